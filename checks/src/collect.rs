@@ -1,0 +1,156 @@
+//! Collects verdicts: the corners of a duty point merge into their worst.
+
+use std::collections::BTreeMap;
+
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, EQUAL_WITHIN, Grade, Missing, Outcome, Verdict};
+
+/// What is judged.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject {
+    /// The part.
+    pub part: PartId,
+    /// What would be wrong with it.
+    pub defect: &'static str,
+    /// The lane.
+    pub lane: LaneId,
+    /// An input of the entry whose failures are one cause.
+    pub kin: Option<InputId>,
+}
+
+/// Where a limit comes from.
+#[derive(Clone, Copy, Debug)]
+pub enum Limit {
+    /// A solved figure.
+    Figure(FigureId),
+    /// A number that the description states.
+    Input(InputId),
+    /// A number that follows from a law alone.
+    Law(f64),
+}
+
+/// The verdicts of one check on one variant.
+#[derive(Clone, Debug)]
+pub struct Verdicts {
+    check: &'static str,
+    list: Vec<Verdict>,
+    places: BTreeMap<(PartId, &'static str, DutyId), usize>,
+}
+
+impl Verdicts {
+    /// None yet, of the check of that name.
+    #[must_use]
+    pub fn new(check: &'static str) -> Self {
+        Self { check, list: Vec::new(), places: BTreeMap::new() }
+    }
+
+    /// The verdicts, one for each part, defect and duty point.
+    #[must_use]
+    pub fn into_list(self) -> Vec<Verdict> {
+        self.list
+    }
+
+    /// Adds what one lane says; the worst lane of a duty point stays, of equals the first.
+    pub fn put(&mut self, solved: &Solved<'_>, subject: Subject, outcome: Outcome, remarks: Vec<Remark>) {
+        let duty = solved.variant.lane(subject.lane).duty;
+        let Subject { part, defect, lane, kin } = subject;
+        let verdict = Verdict { check: self.check, part, defect, duty, lane, outcome, remarks, kin };
+        match self.places.get(&(part, defect, duty)) {
+            None => {
+                self.places.insert((part, defect, duty), self.list.len());
+                self.list.push(verdict);
+            }
+            Some(&place) => {
+                if is_worse(&verdict, &self.list[place]) {
+                    self.list[place] = verdict;
+                }
+            }
+        }
+    }
+}
+
+/// Whether one verdict is worse than another beyond rounding.
+pub(crate) fn is_worse(one: &Verdict, other: &Verdict) -> bool {
+    let severity = |verdict: &Verdict| match verdict.outcome {
+        Outcome::Fails { grade, .. } => grade as u8,
+        Outcome::NotJudged(_) => Grade::Note as u8 + 1,
+        Outcome::Holds(_) => Grade::Note as u8 + 2,
+    };
+    let (severe, other_severe) = (severity(one), severity(other));
+    if severe != other_severe {
+        return severe < other_severe;
+    }
+    let (rank, other_rank) = (one.rank(), other.rank());
+    rank < other_rank - EQUAL_WITHIN * other_rank.abs().max(1.0)
+}
+
+/// Holds a figure against what the policy leaves of a limit.
+///
+/// # Errors
+/// Names everything that is missing.
+pub fn compare(
+    solved: &Solved<'_>,
+    lane: LaneId,
+    (carried, dimension): (FigureId, Dimension),
+    limit: Limit,
+    policy: Option<&'static PolicyItem>,
+) -> Result<Comparison, Vec<Missing>> {
+    let mut missing = Vec::new();
+    let value = solved.figure(carried, lane);
+    if value.is_none() {
+        missing.push(Missing::Figure(carried));
+    }
+    let (limit_value, limit_from) = match limit {
+        Limit::Figure(id) => {
+            let value = solved.figure(id, lane);
+            if value.is_none() {
+                missing.push(Missing::Figure(id));
+            }
+            (value, Some(Operand::Figure(id)))
+        }
+        Limit::Input(id) => {
+            let value = solved.input(id, lane);
+            if value.is_none() {
+                missing.push(Missing::Cause(loadworthy_unit::Cause::Input(id)));
+            }
+            (value, Some(Operand::Input(id)))
+        }
+        Limit::Law(value) => (Some(value), None),
+    };
+    let left = match policy {
+        None => Some(f64::NAN),
+        Some(item) => {
+            let stated = solved.variant.policy(item).map(|value| value.stated.value);
+            let left = stated.filter(|value| value.is_finite());
+            if left.is_none() {
+                missing.push(Missing::Policy(item));
+            }
+            left
+        }
+    };
+    let (Some(value), Some(limit), Some(left)) = (value, limit_value, left) else { return Err(missing) };
+    let allowed = policy.map_or(limit, |item| allowed(item, limit, left));
+    Ok(Comparison::new((carried, value), (limit, limit_from), (allowed, policy), dimension))
+}
+
+/// What a policy item leaves of a limit.
+#[must_use]
+pub fn allowed(item: &PolicyItem, limit: f64, left: f64) -> f64 {
+    match item.form {
+        PolicyForm::UseAtMost { .. } => limit * left,
+        PolicyForm::Keep { .. } => limit - left,
+    }
+}
+
+/// The outcome of a comparison that fails with this grade.
+#[must_use]
+pub fn outcome(compared: Result<Comparison, Vec<Missing>>, grade: Grade) -> Outcome {
+    match compared {
+        Ok(comparison) if comparison.holds() => Outcome::Holds(comparison),
+        Ok(comparison) => Outcome::Fails { comparison: Some(comparison), largest_share: None, grade },
+        Err(missing) => Outcome::NotJudged(missing),
+    }
+}

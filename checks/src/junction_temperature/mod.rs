@@ -1,0 +1,185 @@
+//! Does each junction stay below its limit once everything has settled?
+//!
+//! Compares the crest of the junction temperature, ripple at the output frequency included. Where losses rise faster
+//! than heat can leave there is no such temperature, and that is a failure of its own.
+
+use loadworthy_unit::plan::Side;
+use loadworthy_unit::{Dimension, LaneState, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::figure_text::{comparison, percent, value};
+use crate::remarks;
+use crate::review::Place;
+use crate::seats::{Seat, bridges_at, rests, seat_of, seats};
+use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
+use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::verdict::{Grade, Outcome};
+
+/// Distance kept from the junction limit.
+pub(crate) static JUNCTION: PolicyItem = PolicyItem {
+    name: "junction",
+    help: "Kelvins that junctions keep from their limit in service",
+    form: PolicyForm::Keep {
+        dimension: Dimension::TemperatureDifference,
+        default: 20.0,
+        usual: (10.0, 40.0),
+    },
+    since: 2026,
+};
+
+const TOO_HOT: &str = "too-hot";
+const NO_STEADY_TEMPERATURE: &str = "no-steady-temperature";
+
+static ABOUT: About = About {
+    name: "junction-temperature",
+    former_names: &[],
+    question: "Does each junction stay below its limit in steady state, ripple of the output frequency included?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (TOO_HOT, "a junction gets hotter than the policy allows"),
+        (NO_STEADY_TEMPERATURE, "losses rise faster than the coolant takes them away"),
+    ],
+    policy: &[&JUNCTION],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct JunctionTemperature;
+
+impl Check for JunctionTemperature {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        steady(solved, out);
+        for seat in seats(&solved.variant.plan) {
+            for lane in solved.variant.lane_ids() {
+                if rests(seat.bridge, solved, lane) {
+                    continue;
+                }
+                let figures = &seat.chip.figures;
+                let inputs = &seat.chip.inputs;
+                let compared = compare(
+                    solved,
+                    lane,
+                    (figures.junction_temperature, Dimension::Temperature),
+                    Limit::Input(inputs.junction_limit),
+                    Some(&JUNCTION),
+                );
+                let mut remarks = remarks::of_bridge(seat.bridge, solved, lane);
+                remarks.extend(remarks::of_heat(solved, lane));
+                let subject =
+                    Subject { part: seat.chip.part, defect: TOO_HOT, lane, kin: Some(inputs.junction_limit) };
+                out.put(solved, subject, outcome(compared, grade(solved, lane)), remarks);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
+        match seat_of(&solved.variant.plan, failure.worst.part) {
+            Some(seat) if failure.worst.defect == TOO_HOT => too_hot(&seat, failure, solved),
+            _ => no_steady_temperature(failure, solved),
+        }
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let variant = solved.variant;
+        let plan = &variant.plan;
+        let lane = failure.worst.lane;
+        let mut families = Vec::new();
+        for k in bridges_at(plan, variant, failure.worst.part) {
+            let bridge = &plan.bridges[k];
+            families.push(more_parallel(plan, bridge, &sides(failure, solved), solved, lane));
+            families.push(slower_carrier(bridge, solved, lane));
+            families.push(better_faces(plan, bridge, solved, lane));
+        }
+        families.push(more_flow(solved, lane));
+        families
+    }
+}
+
+/// Short duty points are judged as if they lasted: a minor failure.
+fn grade(solved: &Solved<'_>, lane: loadworthy_unit::LaneId) -> Grade {
+    if solved.variant.duty_of(lane).lasts.is_some() { Grade::Minor } else { Grade::Major }
+}
+
+/// Lanes in which the heat of a part cannot leave.
+fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    for lane in solved.variant.lane_ids() {
+        let LaneState::NoSolution { at, largest } = solved.state(lane) else { continue };
+        let is_source =
+            plan.buses.iter().any(|bus| bus.source.as_ref().is_some_and(|source| source.part == at));
+        if is_source {
+            continue;
+        }
+        let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane, kin: None };
+        let outcome =
+            Outcome::Fails { comparison: None, largest_share: Some(largest), grade: grade(solved, lane) };
+        out.put(solved, subject, outcome, remarks::of_heat(solved, lane));
+    }
+}
+
+fn sides(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Side> {
+    let of = |side: Side| {
+        let seat = |verdict: &&crate::verdict::Verdict| seat_of(&solved.variant.plan, verdict.part);
+        failure.all.iter().filter_map(seat).any(|seat| seat.position.side == side)
+    };
+    let failing: Vec<Side> = [Side::High, Side::Low].into_iter().filter(|&side| of(side)).collect();
+    if failing.is_empty() { vec![Side::High, Side::Low] } else { failing }
+}
+
+fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
+    let (variant, lane) = (solved.variant, failure.worst.lane);
+    let part = variant.path(failure.worst.part);
+    let figures = &seat.chip.figures;
+    let saying = failure.worst.comparison().map_or_else(String::new, |compared| {
+        let carried = comparison(compared).carried;
+        format!("junction of `{part}` reaches {carried}, {}", above(compared, "its limit"))
+    });
+    let loss = solved.figure(figures.loss, lane).map(|loss| value(loss, Dimension::Power));
+    let what = if seat.chip.kind == loadworthy_unit::plan::ChipKind::Diode { "diode" } else { "transistor" };
+    let ripple = solved.figure(figures.junction_ripple, lane).filter(|&ripple| ripple >= 0.5);
+    let swing = ripple.map_or_else(String::new, |ripple| {
+        format!(", {} of it swing with the output frequency", value(ripple, Dimension::TemperatureDifference))
+    });
+    let label = format!("{} lost in this {what}{swing}", loss.unwrap_or_default());
+    let mut because: Vec<Place> = demand(seat.bridge, solved, lane).into_iter().collect();
+    let coolant = variant.plan.coolant.as_ref().map(|path| path.inlet);
+    because.extend(coolant.and_then(|inlet| {
+        let at = value(solved.input(inlet, lane)?, Dimension::Temperature);
+        place(solved, inlet, lane, format!("coolant arrives at {at}"))
+    }));
+    because.extend(policy_place(solved, &JUNCTION));
+    Told { saying, at: part_at(solved, failure.worst.part, label), because, no_proposal: None }
+}
+
+fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
+    let (variant, lane) = (solved.variant, failure.worst.lane);
+    let part = variant.path(failure.worst.part);
+    let duty = &variant.duty_of(lane).name;
+    let share = match failure.worst.outcome {
+        Outcome::Fails { largest_share: Some(share), .. } if share > 0.0 => {
+            format!("at most {} of what `{duty}` asks has a steady temperature", percent(share))
+        }
+        _ => format!("no share of what `{duty}` asks has a steady temperature"),
+    };
+    let mut because: Vec<Place> = Vec::new();
+    for k in bridges_at(&variant.plan, variant, failure.worst.part) {
+        because.extend(demand(&variant.plan.bridges[k], solved, lane));
+    }
+    Told {
+        saying: format!("losses at `{part}` rise faster than the coolant takes them away: {share}"),
+        at: part_at(
+            solved,
+            failure.worst.part,
+            "each kelvin here brings more loss than it drives into the coolant".to_owned(),
+        ),
+        because,
+        no_proposal: None,
+    }
+}

@@ -1,0 +1,103 @@
+//! Remarks that make a verdict an estimate; shared by the checks.
+
+use core::fmt;
+
+use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
+use loadworthy_unit::plan::Bridge;
+use loadworthy_unit::solver::bridge::modulation;
+use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
+
+use crate::figure_text::{percent, value};
+
+/// Loop gain above which a solution counts as fragile.
+const FRAGILE: f64 = 0.5;
+
+/// Why a figure is less sure than it looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Remark {
+    /// The bridge works beyond the linear range of its modulation.
+    Overmodulated {
+        /// Modulation index over the linear limit.
+        share: f64,
+    },
+    /// The carrier is too slow for the closed forms to be exact.
+    SlowCarrier {
+        /// Carrier frequency over output frequency.
+        ratio: f64,
+    },
+    /// Losses and temperatures feed each other strongly.
+    Fragile {
+        /// Loop gain; 1 would run away.
+        gain: f64,
+    },
+    /// The duty point ends before everything has settled.
+    HeldContinuously {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
+}
+
+impl fmt::Display for Remark {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Overmodulated { share } => write!(
+                out,
+                "estimate on the safe side: modulation index {} beyond the linear range, where crests are clipped",
+                percent(share - 1.0)
+            ),
+            Self::SlowCarrier { ratio } => write!(
+                out,
+                "estimate: {} carrier periods in a turn, fewer than the {LEAST_CARRIER_RATIO} that the closed forms want",
+                value(ratio, Dimension::Ratio)
+            ),
+            Self::Fragile { gain } => write!(
+                out,
+                "fragile: loop gain {} from loss over temperature back to loss; 1 would run away",
+                value(gain, Dimension::Ratio)
+            ),
+            Self::HeldContinuously { lasts } => write!(
+                out,
+                "if held continuously: the duty point lasts {}, and heat over time is not solved",
+                value(lasts, Dimension::Time)
+            ),
+        }
+    }
+}
+
+/// What makes the figures of a bridge an estimate in a lane.
+#[must_use]
+pub fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
+    let mut remarks = Vec::new();
+    if let (Some(index), Some(code)) =
+        (solved.figure(bridge.figures.modulation_index, lane), solved.input(bridge.inputs.modulation, lane))
+    {
+        let share = index / modulation(code).linear_limit();
+        if share > 1.0 + crate::verdict::EQUAL_WITHIN {
+            remarks.push(Remark::Overmodulated { share });
+        }
+    }
+    if let (Some(carrier), Some(frequency)) =
+        (solved.input(bridge.inputs.carrier, lane), solved.input(bridge.inputs.frequency, lane))
+    {
+        let ratio = carrier / frequency;
+        if frequency > 0.0 && ratio < LEAST_CARRIER_RATIO {
+            remarks.push(Remark::SlowCarrier { ratio });
+        }
+    }
+    remarks
+}
+
+/// What makes the temperatures of a lane an estimate.
+#[must_use]
+pub fn of_heat(solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
+    let mut remarks = Vec::new();
+    if let LaneState::Solved { loop_gain } = solved.state(lane)
+        && loop_gain > FRAGILE
+    {
+        remarks.push(Remark::Fragile { gain: loop_gain });
+    }
+    if let Some(lasts) = solved.variant.duty_of(lane).lasts {
+        remarks.push(Remark::HeldContinuously { lasts });
+    }
+    remarks
+}

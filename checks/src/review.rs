@@ -1,0 +1,162 @@
+//! The review of a unit: every check on every variant, as data for whoever shows it.
+//!
+//! Findings come last: failures are grouped by cause, the worst speaks for its group, and what is proposed was solved
+//! anew with all checks.
+
+mod assumptions;
+mod fingerprint;
+mod group;
+mod judge;
+mod not_judged;
+mod propose;
+mod run;
+mod side_effects;
+mod worked;
+
+use loadworthy_unit::{NodeId, PartId};
+
+use crate::verdict::{Comparison, Grade, Verdict};
+
+pub use assumptions::Assumed;
+pub use not_judged::NotJudged;
+pub use run::{review, review_with};
+
+/// A reviewed unit.
+#[derive(Clone, Debug, Default)]
+pub struct Review {
+    /// How many verdicts ended in which way.
+    pub counts: Counts,
+    /// Failures by cause: gravest first, then the least headroom, then by path.
+    pub findings: Vec<Finding>,
+    /// All verdicts of each variant, in the order of the unit's variants.
+    pub verdicts: Vec<Vec<Verdict>>,
+    /// Missing inputs, each with what it keeps from being judged.
+    pub not_judged: Vec<NotJudged>,
+    /// Defaults of the edition that are in use, those that decide a verdict first.
+    pub assumed: Vec<Assumed>,
+    /// Duty points without a solution, and those that could not be decided.
+    pub unsolved: Vec<Unsolved>,
+    /// Checks that broke down; their verdicts are incomplete.
+    pub broken_checks: Vec<BrokenCheck>,
+}
+
+/// How many verdicts ended in which way.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Verdicts that hold.
+    pub hold: usize,
+    /// Verdicts that fail.
+    pub fail: usize,
+    /// Verdicts that could not be given.
+    pub not_judged: usize,
+}
+
+/// Failures of one check with one defect and one cause; the worst of them speaks.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// Name of the check.
+    pub check: &'static str,
+    /// What is wrong, in one kebab-case word.
+    pub defect: &'static str,
+    /// How much it matters.
+    pub grade: Grade,
+    /// Path of the part.
+    pub part: String,
+    /// Place of the variant in the unit.
+    pub variant: usize,
+    /// Name of the variant, where it has one.
+    pub variant_name: Option<String>,
+    /// Name of the duty point.
+    pub duty: String,
+    /// The corner of the duty point, in words; absent where the duty point has but one.
+    pub corner: Option<String>,
+    /// What is wrong in one sentence: subject, value, excess, limit, condition.
+    pub saying: String,
+    /// How it compares, where there is a figure to compare.
+    pub comparison: Option<Comparison>,
+    /// Where there is no solution: the largest share of what is asked that has one.
+    pub largest_share: Option<f64>,
+    /// The place in the description that it is about, and what to write beside it.
+    pub at: Place,
+    /// Places that caused it.
+    pub because: Vec<Place>,
+    /// Other parts with the same cause, in short, such as `high_side.v, w` or `low_side.u, v, w`.
+    pub also: Vec<String>,
+    /// How many other parts that is.
+    pub also_parts: usize,
+    /// Other duty points in which it fails, with the variant where it is another one.
+    pub also_in: Vec<String>,
+    /// How the carried figure comes about, a line for each step.
+    pub worked: Vec<String>,
+    /// Changes that were solved anew and hold.
+    pub proposals: Vec<Held>,
+    /// Why there is no proposal, where there is none.
+    pub no_proposal: Option<String>,
+    /// What makes the figures less sure than they look.
+    pub estimate: Vec<String>,
+    /// Identity of the finding over edits of the file: 16 hexadecimal digits of check, part and defect.
+    pub fingerprint: String,
+}
+
+/// A place in the description and what to write beside it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// The place.
+    pub node: NodeId,
+    /// The cause in a few words.
+    pub label: String,
+}
+
+/// A change that was solved anew and with which the finding is gone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Held {
+    /// What to change, such as `parallel: 1 -> 3 at high_side and low_side`.
+    pub say: String,
+    /// The same, value by value.
+    pub set: Vec<Setting>,
+    /// What it leaves, such as `126 °C, 29 K headroom`.
+    pub leaves: String,
+    /// What else it changes.
+    pub side_effects: Vec<String>,
+}
+
+/// A value to be written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// Its path in the description.
+    pub path: String,
+    /// What to write there.
+    pub written: String,
+    /// What stands there now; absent where nothing does.
+    pub instead_of: Option<NodeId>,
+}
+
+/// A duty point without figures.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unsolved {
+    /// Place of the variant in the unit.
+    pub variant: usize,
+    /// Name of the variant, where it has one.
+    pub variant_name: Option<String>,
+    /// Name of the duty point.
+    pub duty: String,
+    /// Its corner in words, where it has several.
+    pub corner: Option<String>,
+    /// Where it fails.
+    pub part: PartId,
+    /// Path of that part.
+    pub path: String,
+    /// Largest share of what is asked that has a solution; absent where that is not decided.
+    pub largest: Option<f64>,
+}
+
+/// A check that broke down.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BrokenCheck {
+    /// Name of the check.
+    pub check: &'static str,
+    /// Name of the variant, where it has one.
+    pub variant_name: Option<String>,
+    /// What it said as it broke down.
+    pub said: String,
+}

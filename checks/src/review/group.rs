@@ -1,0 +1,116 @@
+//! Failures by cause, and short words for what belongs to one group.
+
+use std::collections::BTreeMap;
+
+use loadworthy_unit::{Lane, LaneId, PartId, Variant};
+
+use crate::collect::is_worse;
+use crate::seats::stage_of;
+use crate::verdict::Verdict;
+
+/// What the failures of one cause share: check, defect, stage, and the device or other entry behind it.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Key {
+    pub(super) check: &'static str,
+    pub(super) defect: &'static str,
+    pub(super) stage: String,
+    pub(super) entry: String,
+}
+
+impl Key {
+    pub(super) fn of(verdict: &Verdict, variant: &Variant) -> Self {
+        let stage = stage_of(variant, verdict.part);
+        let kin = verdict.kin.map(|input| variant.tables.input_of(input).path.as_str());
+        Self {
+            check: verdict.check,
+            defect: verdict.defect,
+            stage: variant.path(stage).to_owned(),
+            // Section and name: chips of one device share it.
+            entry: kin.map_or_else(String::new, |path| path.split('.').take(2).collect::<Vec<_>>().join(".")),
+        }
+    }
+}
+
+/// Failures of one cause: places of verdicts, for each variant.
+pub(super) type Group = BTreeMap<usize, Vec<usize>>;
+
+/// All failures of a unit by cause.
+pub(super) fn groups(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> BTreeMap<Key, Group> {
+    let mut groups: BTreeMap<Key, Group> = BTreeMap::new();
+    for (v, (variant, verdicts)) in variants.iter().zip(verdicts).enumerate() {
+        for (place, verdict) in verdicts.iter().enumerate() {
+            if verdict.fails() {
+                let group = groups.entry(Key::of(verdict, variant)).or_default();
+                group.entry(v).or_default().push(place);
+            }
+        }
+    }
+    groups
+}
+
+/// Variant and place of the worst failure of a group; of equals the first.
+pub(super) fn worst(group: &Group, verdicts: &[Vec<Verdict>]) -> Option<(usize, usize)> {
+    let mut places = group.iter().flat_map(|(&v, places)| places.iter().map(move |&place| (v, place)));
+    let first = places.next()?;
+    Some(places.fold(first, |worst, one| {
+        if is_worse(&verdicts[one.0][one.1], &verdicts[worst.0][worst.1]) { one } else { worst }
+    }))
+}
+
+/// Other parts of a group in short: the stage is left out where it is the same, and legs are drawn together.
+pub(super) fn other_parts(variant: &Variant, worst: PartId, all: &[PartId]) -> (Vec<String>, usize) {
+    let stage = format!("{}.", variant.path(stage_of(variant, worst)));
+    let own = variant.path(worst);
+    let own_what = own.strip_prefix(&stage).and_then(|rest| rest.split('.').nth(2));
+    let mut parts: Vec<&str> =
+        all.iter().map(|&part| variant.path(part)).filter(|&path| path != own).collect();
+    let mut seen: Vec<&str> = Vec::new();
+    parts.retain(|path| {
+        !seen.contains(path) && {
+            seen.push(path);
+            true
+        }
+    });
+    let count = parts.len();
+    let mut drawn: Vec<(String, String, Vec<String>)> = Vec::new();
+    for path in parts {
+        let rest = path.strip_prefix(&stage).unwrap_or(path);
+        let pieces: Vec<&str> = rest.split('.').collect();
+        let (side, leg, what) = match pieces.as_slice() {
+            [side, leg, what] => (*side, *leg, *what),
+            [side, leg] => (*side, *leg, ""),
+            _ => (rest, "", ""),
+        };
+        match drawn.iter_mut().find(|(other, of, _)| other == side && of == what) {
+            Some((_, _, legs)) => legs.push(leg.to_owned()),
+            None => drawn.push((side.to_owned(), what.to_owned(), vec![leg.to_owned()])),
+        }
+    }
+    // What is like the worst comes first: the same kind of chip, then the same side.
+    let own_side = own.strip_prefix(&stage).and_then(|rest| rest.split('.').next());
+    drawn.sort_by_key(|(side, what, _)| {
+        (own_what.is_some_and(|own| own != what), own_side != Some(side.as_str()))
+    });
+    let text = drawn.into_iter().map(|(side, what, legs)| {
+        let legs = legs.join(", ");
+        let place = if legs.is_empty() { side } else { format!("{side}.{legs}") };
+        if what.is_empty() || own_what == Some(what.as_str()) { place } else { format!("{place} ({what})") }
+    });
+    (text.collect(), count)
+}
+
+/// The corner of a lane in words, where its duty point has several.
+pub(super) fn corner(variant: &Variant, lane: LaneId) -> Option<String> {
+    let Lane { duty, crest } = variant.lane(lane);
+    if variant.lanes.iter().filter(|other| other.duty == duty).count() < 2 {
+        return None;
+    }
+    let leg = match crest.unsigned_abs() {
+        1 => "u",
+        2 => "v",
+        3 => "w",
+        _ => return None,
+    };
+    let way = if crest > 0 { "out of" } else { "into" };
+    Some(format!("rotor held with the crest of the current {way} leg {leg}"))
+}

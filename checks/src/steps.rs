@@ -1,0 +1,117 @@
+//! Changes that the checks share, as ladders from the least to the most.
+
+use loadworthy_unit::plan::{Bridge, Plan, Side};
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+
+use crate::check::{Family, Proposal};
+use crate::figure_text::{value, written};
+use crate::seats::counts;
+
+/// Devices in parallel are tried up to this many.
+const MOST_PARALLEL: u32 = 8;
+/// Shares of the carrier frequency that are tried.
+const SLOWER: [f64; 7] = [0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3];
+/// Multiples of the coolant flow that are tried.
+const MORE_FLOW: [f64; 6] = [1.25, 1.5, 1.75, 2.0, 2.5, 3.0];
+/// Shares of the resistance from case to coolant that are tried.
+const BETTER_FACE: [f64; 5] = [0.8, 0.7, 0.6, 0.5, 0.4];
+
+/// One more device in parallel after another, at both sides where one package serves both.
+pub(crate) fn more_parallel(
+    plan: &Plan,
+    bridge: &Bridge,
+    sides: &[Side],
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
+    let inputs = counts(plan, bridge, sides);
+    let now: Vec<f64> = inputs.iter().filter_map(|&(input, _)| solved.input(input, lane)).collect();
+    let most = now.iter().copied().fold(0.0, f64::max);
+    let names: Vec<&str> = inputs.iter().map(|&(_, name)| name).collect();
+    let mut ladder = Vec::new();
+    if now.len() == inputs.len() && !inputs.is_empty() {
+        let from = value(most, Dimension::Ratio);
+        for count in (1..=MOST_PARALLEL).filter(|&count| f64::from(count) > most) {
+            let edits = inputs
+                .iter()
+                .map(|&(input, _)| (Edit { input, value: f64::from(count) }, count.to_string()))
+                .collect();
+            let say = format!("parallel: {from} -> {count} at {}", names.join(" and "));
+            ladder.push(Proposal { say, edits });
+        }
+    }
+    Family { tried: format!("up to {MOST_PARALLEL} in parallel"), ladder }
+}
+
+/// A slower carrier.
+pub(crate) fn slower_carrier(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let ladder =
+        scaled("carrier frequency", &[bridge.inputs.carrier], Dimension::Frequency, &SLOWER, solved, lane);
+    family("carrier down to", ladder)
+}
+
+/// More coolant, where one flow is stated for all duty points.
+pub(crate) fn more_flow(solved: &Solved<'_>, lane: LaneId) -> Family {
+    let flow = solved.variant.plan.coolant.as_ref().map(|path| path.flow);
+    let common = flow.filter(|&flow| solved.variant.tables.input_of(flow).values.len() == 1);
+    let ladder = common.map_or_else(Vec::new, |flow| {
+        scaled("coolant flow", &[flow], Dimension::VolumeFlow, &MORE_FLOW, solved, lane)
+    });
+    family("coolant flow up to", ladder)
+}
+
+/// A better path from the cases of a bridge to the coolant.
+pub(crate) fn better_faces(plan: &Plan, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let mut faces: Vec<InputId> = Vec::new();
+    for package in plan.packages.get(bridge.packages.clone()).unwrap_or_default() {
+        for face in &package.faces {
+            if !faces.contains(&face.resistance) {
+                faces.push(face.resistance);
+            }
+        }
+    }
+    let name = if faces.len() > 1 { "case to coolant at both faces" } else { "case to coolant" };
+    family(
+        "case to coolant down to",
+        scaled(name, &faces, Dimension::ThermalResistance, &BETTER_FACE, solved, lane),
+    )
+}
+
+fn family(what: &str, ladder: Vec<Proposal>) -> Family {
+    let last = ladder.last().and_then(|proposal| proposal.edits.first());
+    Family { tried: last.map_or_else(String::new, |(_, written)| format!("{what} {written}")), ladder }
+}
+
+/// Inputs times each factor, as they would be written.
+fn scaled(
+    name: &str,
+    inputs: &[InputId],
+    dimension: Dimension,
+    factors: &[f64],
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Vec<Proposal> {
+    let now: Vec<f64> = inputs.iter().filter_map(|&input| solved.input(input, lane)).collect();
+    if now.len() != inputs.len() || now.is_empty() {
+        return Vec::new();
+    }
+    let step = |factor: &f64| {
+        let edits: Vec<(Edit, String)> = inputs
+            .iter()
+            .zip(&now)
+            .map(|(&input, now)| {
+                let to = as_written(now * factor);
+                (Edit { input, value: to }, written(to, dimension))
+            })
+            .collect();
+        let (first, _) = edits[0];
+        let say = format!("{name}: {} -> {}", value(now[0], dimension), value(first.value, dimension));
+        Proposal { say, edits }
+    };
+    factors.iter().map(step).collect()
+}
+
+/// To the three digits with which a value is written, so that what is tried is what is proposed.
+pub(crate) fn as_written(value: f64) -> f64 {
+    format!("{value:.2e}").parse().unwrap_or(value)
+}

@@ -1,0 +1,183 @@
+//! What a check says of one part in one duty point: it holds, it fails, or it could not be judged.
+
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyItem};
+
+use crate::remarks::Remark;
+
+/// What a check says of one part in one duty point, in the worst of its corners.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// Name of the check.
+    pub check: &'static str,
+    /// The part that is judged.
+    pub part: PartId,
+    /// What is, or would be, wrong with it: one word for each comparison that a check makes.
+    pub defect: &'static str,
+    /// The duty point.
+    pub duty: DutyId,
+    /// The worst corner of the duty point.
+    pub lane: LaneId,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// What makes the figures less sure than they look.
+    pub remarks: Vec<Remark>,
+    /// An input of the entry whose failures are one cause, such as the device of a chip.
+    pub kin: Option<InputId>,
+}
+
+/// How a judgement ended.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Outcome {
+    /// What is carried is at most what is allowed.
+    Holds(Comparison),
+    /// It is more, or there is no solution at all.
+    Fails {
+        /// How it compares, where there is a figure to compare.
+        comparison: Option<Comparison>,
+        /// Where there is no solution: the largest share of what is asked that has one.
+        largest_share: Option<f64>,
+        /// How much it matters.
+        grade: Grade,
+    },
+    /// Something that the judgement needs is missing.
+    NotJudged(Vec<Missing>),
+}
+
+/// What a judgement waits for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Missing {
+    /// A figure; a review replaces it by the causes behind it.
+    Figure(FigureId),
+    /// An input, a curve, a range or a solution.
+    Cause(Cause),
+    /// A policy item whose entry is broken.
+    Policy(&'static PolicyItem),
+}
+
+/// How much a failure matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Grade {
+    /// The concept does not carry the duty point as described.
+    Major,
+    /// It does under a condition, or it is routine that a reader should know of.
+    Minor,
+    /// Worth knowing.
+    Note,
+}
+
+impl Grade {
+    /// The word that a reader sees.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Major => "major",
+            Self::Minor => "minor",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// A solved figure held against what may be used of its limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Comparison {
+    /// The figure that is carried.
+    pub carried: FigureId,
+    /// Its value.
+    pub carried_value: f64,
+    /// What the data sheet, the modulation or a standard permits.
+    pub limit: f64,
+    /// Where the limit comes from; absent where it is a law of its own, such as that of a modulation.
+    pub limit_from: Option<Operand>,
+    /// What the policy leaves of it.
+    pub allowed: f64,
+    /// The policy item that took the rest.
+    pub policy: Option<&'static PolicyItem>,
+    /// What is compared.
+    pub dimension: Dimension,
+    /// 1 - carried / allowed; for temperatures the kelvins below allowed. Negative where it fails, and negative
+    /// infinity where nothing is allowed and something is carried.
+    pub headroom: f64,
+}
+
+/// Share of a limit by which a solved figure may exceed it and still count as equal.
+pub const EQUAL_WITHIN: f64 = 1e-9;
+
+/// Kelvins by which a solved temperature may exceed its limit and still count as equal.
+const EQUAL_KELVINS: f64 = 1e-6;
+
+impl Comparison {
+    /// Holds a figure against what is allowed of a limit.
+    #[must_use]
+    pub fn new(
+        (carried, carried_value): (FigureId, f64),
+        (limit, limit_from): (f64, Option<Operand>),
+        (allowed, policy): (f64, Option<&'static PolicyItem>),
+        dimension: Dimension,
+    ) -> Self {
+        let headroom = if dimension == Dimension::Temperature {
+            allowed - carried_value
+        } else if allowed > 0.0 {
+            1.0 - carried_value / allowed
+        } else if carried_value > 0.0 {
+            // Nothing is allowed and something is carried: no share can say by how much.
+            f64::NEG_INFINITY
+        } else {
+            0.0
+        };
+        Self { carried, carried_value, limit, limit_from, allowed, policy, dimension, headroom }
+    }
+
+    /// Whether it holds; equal to allowed does.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        if self.dimension == Dimension::Temperature {
+            -EQUAL_KELVINS <= self.headroom
+        } else {
+            -EQUAL_WITHIN <= self.headroom
+        }
+    }
+
+    /// Whether the headroom is in kelvin, not a share.
+    #[must_use]
+    pub fn is_in_kelvin(&self) -> bool {
+        self.dimension == Dimension::Temperature
+    }
+
+    /// Headroom on one scale for currents and temperatures, to sort by: ten kelvin count as ten per cent.
+    #[must_use]
+    pub fn rank(&self) -> f64 {
+        if self.is_in_kelvin() { self.headroom / 100.0 } else { self.headroom }
+    }
+}
+
+impl Verdict {
+    /// The comparison, where one was made.
+    #[must_use]
+    pub fn comparison(&self) -> Option<&Comparison> {
+        match &self.outcome {
+            Outcome::Holds(comparison) => Some(comparison),
+            Outcome::Fails { comparison, .. } => comparison.as_ref(),
+            Outcome::NotJudged(_) => None,
+        }
+    }
+
+    /// Whether it fails.
+    #[must_use]
+    pub fn fails(&self) -> bool {
+        matches!(self.outcome, Outcome::Fails { .. })
+    }
+
+    /// Headroom on one scale, to sort by; what has no solution is worst.
+    #[must_use]
+    pub fn rank(&self) -> f64 {
+        match &self.outcome {
+            Outcome::Holds(comparison) | Outcome::Fails { comparison: Some(comparison), .. } => {
+                comparison.rank()
+            }
+            // Below any headroom; the less of the demand has a solution, the lower.
+            Outcome::Fails { comparison: None, largest_share, .. } => largest_share.unwrap_or(0.0) - 1e6,
+            Outcome::NotJudged(_) => f64::INFINITY,
+        }
+    }
+}

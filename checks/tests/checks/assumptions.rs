@@ -1,0 +1,47 @@
+//! Defaults in use are named, with what they decide.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Assumed;
+
+use crate::descriptions::{changed, failing, holding, reviewed};
+
+fn assumed<'r>(review: &'r Review, id: &str) -> &'r Assumed {
+    let found = review.assumed.iter().find(|one| one.id == id);
+    found.unwrap_or_else(|| panic!("no {id} among {:#?}", review.assumed))
+}
+
+#[test]
+fn a_dead_time_that_is_not_stated_is_an_assumption() {
+    let review = reviewed(&changed(holding("output-reach"), "    dead_time: 2 us\n", ""));
+    let dead_time = assumed(&review, "dead-time-igbt");
+    assert_eq!(dead_time.value, "2 µs");
+    assert_eq!(dead_time.usual.as_deref(), Some("1 µs to 4 µs"));
+    assert_eq!(dead_time.paths, ["stages.wheel_bridge.dead_time"]);
+    assert!(dead_time.tried && dead_time.decides.is_empty(), "{dead_time:?}");
+}
+
+#[test]
+fn a_default_that_turns_a_verdict_says_which_and_where() {
+    // At 273 V the index is just inside the range of space vectors; twice the dead time pushes it out.
+    let text = changed(holding("output-reach"), "    dead_time: 2 us\n", "");
+    let text = changed(&text, "buses: { link: 300 V }", "buses: { link: 271 V }");
+    let review = reviewed(&text);
+    assert_eq!(review.counts.fail, 0, "{:?}", review.findings);
+    let dead_time = assumed(&review, "dead-time-igbt");
+    assert_eq!(dead_time.decides, ["output-reach of wheel_bridge fails at 4 µs (road_speed)"]);
+    assert_eq!(review.assumed[0].id, "dead-time-igbt");
+}
+
+#[test]
+fn the_edition_s_derating_is_an_assumption_where_the_policy_is_silent() {
+    let text = changed(failing("junction-temperature"), "  junction: { keep: 20 K }\n", "");
+    let review = reviewed(&text);
+    let junction = assumed(&review, "policy.junction.keep");
+    assert_eq!((junction.value.as_str(), junction.usual.as_deref()), ("20 K", Some("10 K to 40 K")));
+    assert!(
+        junction
+            .decides
+            .contains(&"junction-temperature of lift_bridge holds at 10 K (load_held_up)".to_owned()),
+        "{junction:?}"
+    );
+}

@@ -1,0 +1,77 @@
+//! Descriptions as the tests read them.
+
+use loadworthy_checks::list::{by_name, policy_vocabulary};
+use loadworthy_checks::review::Finding;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_checks::{Review, review};
+use loadworthy_language::{Files, Input, read};
+use loadworthy_unit::Unit;
+
+/// No parts files here.
+struct NoFiles;
+
+impl Files for NoFiles {
+    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
+        Err(format!("no file {relative} in a test"))
+    }
+}
+
+/// The failing example of a check.
+pub(crate) fn failing(check: &str) -> &'static str {
+    by_name(check).expect(check).about().fails
+}
+
+/// The holding example of a check.
+pub(crate) fn holding(check: &str) -> &'static str {
+    by_name(check).expect(check).about().holds
+}
+
+/// The text with one passage replaced, which must be there.
+pub(crate) fn changed(text: &str, from: &str, to: &str) -> String {
+    assert!(text.contains(from), "{from} is not in\n{text}");
+    text.replace(from, to)
+}
+
+/// The unit that a description states; the test ends where it has a problem.
+pub(crate) fn unit(text: &str) -> Unit {
+    unit_with(text, &[])
+}
+
+/// The unit with changes, as paths and values.
+pub(crate) fn unit_with(text: &str, changes: &[(String, String)]) -> Unit {
+    let vocabulary = policy_vocabulary();
+    let input =
+        Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: changes, vocabulary: &vocabulary };
+    let reading = read(input, &mut NoFiles);
+    let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
+    assert!(problems.is_empty(), "{problems:#?}");
+    let (unit, problems) = Unit::build(&reading, &vocabulary);
+    let problems: Vec<_> = problems.iter().map(|problem| &problem.message).collect();
+    assert!(problems.is_empty(), "{problems:#?}");
+    unit
+}
+
+/// The review of a description.
+pub(crate) fn reviewed(text: &str) -> Review {
+    review(&unit(text))
+}
+
+/// The finding of that defect; the test ends where there is none.
+pub(crate) fn finding<'r>(review: &'r Review, defect: &str) -> &'r Finding {
+    let found = review.findings.iter().find(|finding| finding.defect == defect);
+    found.unwrap_or_else(|| panic!("no {defect} among {:#?}", review.findings))
+}
+
+/// Check and defect of every failing verdict, each once.
+pub(crate) fn defects(review: &Review) -> Vec<(&'static str, &'static str)> {
+    let failing = review.verdicts.iter().flatten().filter(|verdict| verdict.fails());
+    let mut defects: Vec<_> = failing.map(|verdict| (verdict.check, verdict.defect)).collect();
+    defects.sort_unstable();
+    defects.dedup();
+    defects
+}
+
+/// Whether a verdict holds.
+pub(crate) fn holds(verdict: &Verdict) -> bool {
+    matches!(verdict.outcome, Outcome::Holds(_))
+}

@@ -1,0 +1,65 @@
+//! What is missing is named, and never passes.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::verdict::Outcome;
+
+use crate::descriptions::{changed, holding, reviewed};
+
+fn named<'r>(review: &'r Review, missing: &str) -> &'r loadworthy_checks::review::NotJudged {
+    let found = review.not_judged.iter().find(|one| one.missing == missing);
+    found.unwrap_or_else(|| panic!("no `{missing}` among {:#?}", review.not_judged))
+}
+
+#[test]
+fn a_missing_inlet_keeps_every_temperature_from_being_judged() {
+    let text = changed(holding("junction-temperature"), "    coolant: { inlet: 60 degC }\n", "");
+    let review = reviewed(&text);
+    let inlet = named(&review, "duty.load_held_up.coolant.inlet is not stated");
+    assert_eq!(inlet.checks, ["current-headroom", "junction-temperature"]);
+    assert_eq!(inlet.duties, ["load_held_up"]);
+    assert_eq!(review.not_judged.len(), 1, "{:#?}", review.not_judged);
+    assert_eq!(review.counts.not_judged, 24);
+    // What does not hang on the coolant is judged all the same.
+    assert_eq!((review.counts.hold, review.counts.fail), (13, 0));
+    let open = review.verdicts[0].iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_)));
+    assert!(open.into_iter().all(|verdict| verdict.defect != "repetitive-peak"));
+}
+
+#[test]
+fn a_missing_peak_rating_is_named_once_for_all_chips_of_the_device() {
+    let text = holding("current-headroom").replace(", repetitive_peak: 400 A", "");
+    let review = reviewed(&text);
+    let transistor = named(&review, "devices.hb650_300.transistor.current.repetitive_peak is not stated");
+    assert_eq!((transistor.verdicts, transistor.checks.as_slice()), (6, ["current-headroom"].as_slice()));
+    named(&review, "devices.hb650_300.diode.current.repetitive_peak is not stated");
+    assert_eq!(review.not_judged.len(), 2);
+}
+
+#[test]
+fn a_missing_modulation_leaves_the_reach_open() {
+    let text = changed(holding("output-reach"), "    modulation: space_vector\n", "");
+    let review = reviewed(&text);
+    let modulation = named(&review, "stages.wheel_bridge.modulation is not stated");
+    assert!(modulation.checks.contains(&"output-reach"), "{modulation:?}");
+}
+
+#[test]
+fn a_current_beyond_the_data_sheet_is_not_extrapolated() {
+    let text = changed(holding("current-headroom"), "phase_current: 240 A rms", "phase_current: 700 A rms");
+    let review = reviewed(&text);
+    assert_eq!(review.counts.hold, 0);
+    let beyond = review.not_judged.iter().filter(|one| one.missing.contains("outside the range of its law"));
+    // One line for each law, not one for each chip.
+    assert!((1..=3).contains(&beyond.count()), "{:#?}", review.not_judged);
+}
+
+#[test]
+fn a_bridge_that_rests_is_not_judged_and_not_missed() {
+    let text = changed(
+        holding("output-reach"),
+        "policy:\n",
+        "  standing_by:\n    lasts: continuous\n    coolant: { inlet: 60 degC }\n    buses: { link: 300 V }\n\npolicy:\n",
+    );
+    let (before, after) = (reviewed(holding("output-reach")), reviewed(&text));
+    assert_eq!(before.counts, after.counts);
+}

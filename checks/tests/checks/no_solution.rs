@@ -1,0 +1,48 @@
+//! Duty points without a solution fail where they fail, once, with the share that has one.
+
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed};
+
+#[test]
+fn a_source_that_cannot_give_the_power_fails_with_the_share_it_can() {
+    let text = changed(
+        holding("output-reach"),
+        "buses: { link: 300 V }",
+        "sources: { pack: { open_circuit: 300 V } }",
+    );
+    let pack = "sources:\n  pack: { kind: battery, bus: link, internal_resistance: { highest: 900 mohm } }\n\nbuses:\n";
+    let text =
+        changed(&text, "buses:\n  link: { nominal: 350 V }", &format!("{pack}  link: {{ nominal: 350 V }}"));
+    // Half the open-circuit voltage, where most power passes, must lie within the range of the energies.
+    let text = changed(&text, "energies: { voltage: 350 V", "energies: { voltage: 250 V");
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [("output-reach", "beyond-source")]);
+    let one = finding(&review, "beyond-source");
+    assert_eq!((one.part.as_str(), one.grade.word()), ("pack", "major"));
+    // 300²/(4 · 0.9) is 25 kW, of which the bridge takes its losses.
+    let share = one.largest_share.expect("a share");
+    assert!((0.65..0.714).contains(&share), "{share}");
+    assert!(one.saying.contains("at most 7"), "{}", one.saying);
+    assert!(one.no_proposal.is_some());
+    assert_eq!(review.unsolved.len(), 1);
+    // Everything else of the duty point is open, for one reason.
+    assert_eq!(review.not_judged.len(), 1, "{:?}", review.not_judged);
+    assert!(
+        review.not_judged[0].missing.starts_with("road_speed has no solution"),
+        "{:?}",
+        review.not_judged
+    );
+}
+
+#[test]
+fn losses_that_outrun_the_coolant_have_no_steady_temperature() {
+    let text = changed(failing("junction-temperature"), "face_a: 0.060 K/W", "face_a: 3 K/W");
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [("junction-temperature", "no-steady-temperature")]);
+    let one = finding(&review, "no-steady-temperature");
+    let share = one.largest_share.expect("a share");
+    assert!(0.0 < share && share < 1.0, "{share}");
+    assert!(one.saying.contains("rise faster than the coolant takes them away"), "{}", one.saying);
+    // The corners of the duty point are one failure.
+    assert_eq!(review.counts.fail, 1);
+    assert!(one.corner.is_some());
+}

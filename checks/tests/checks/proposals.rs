@@ -1,0 +1,105 @@
+//! What is proposed holds when it is written into the description, and less of it does not.
+
+use loadworthy_checks::list::CHECKS;
+use loadworthy_checks::review;
+use loadworthy_checks::review::Held;
+
+use crate::descriptions::{changed, defects, failing, finding, reviewed, unit_with};
+
+/// What still fails once a proposal is written.
+fn with(text: &str, held: &Held) -> Vec<(&'static str, &'static str)> {
+    let changes: Vec<_> = held.set.iter().map(|set| (set.path.clone(), set.written.clone())).collect();
+    defects(&review(&unit_with(text, &changes)))
+}
+
+#[test]
+fn every_proposal_holds_when_it_is_written() {
+    for check in CHECKS {
+        let text = check.about().fails;
+        let review = reviewed(text);
+        for finding in &review.findings {
+            assert!(!finding.proposals.is_empty(), "{} proposes nothing", finding.defect);
+            for held in &finding.proposals {
+                assert_eq!(with(text, held), [], "{}", held.say);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_last_device_in_parallel_is_needed() {
+    let text = changed(failing("current-headroom"), "repetitive_peak: 400 A", "repetitive_peak: 150 A");
+    let review = reviewed(&text);
+    let held = &finding(&review, "repetitive-peak").proposals[0];
+    assert_eq!(held.say, "parallel: 1 -> 3 at high_side and low_side");
+    assert_eq!(with(&text, held), []);
+    let less: Vec<_> = held.set.iter().map(|set| (set.path.clone(), "2".to_owned())).collect();
+    let left = defects(&loadworthy_checks::review(&unit_with(&text, &less)));
+    assert_eq!(left, [("current-headroom", "repetitive-peak")]);
+}
+
+#[test]
+fn a_volt_less_than_proposed_is_too_little() {
+    let text = failing("output-reach");
+    let review = reviewed(text);
+    let held = finding(&review, "beyond-linear").proposals.iter().find(|held| held.say.starts_with("link"));
+    let held = held.expect("a higher bus voltage");
+    let volts: u32 = held.set[0].written.trim_end_matches(" V").parse().expect("whole volts");
+    let less = [(held.set[0].path.clone(), format!("{} V", volts - 1))];
+    let left = defects(&loadworthy_checks::review(&unit_with(text, &less)));
+    assert_eq!(left, [("output-reach", "beyond-linear")]);
+}
+
+#[test]
+fn single_packages_change_only_the_side_that_fails() {
+    let text = changed(failing("current-headroom"), "circuit: half_bridge, ", "circuit: single, ");
+    let text = changed(
+        &text,
+        "low_side: { fitted: hb650_300, parallel: 1 }",
+        "low_side: { fitted: hb650_300, parallel: 2 }",
+    );
+    let review = reviewed(&text);
+    let held = &finding(&review, "repetitive-peak").proposals[0];
+    assert_eq!(held.say, "parallel: 1 -> 2 at high_side");
+    assert_eq!(held.set.len(), 1);
+    assert_eq!(with(&text, held), []);
+}
+
+#[test]
+fn side_effects_are_told() {
+    let review = reviewed(failing("junction-temperature"));
+    let proposals = &finding(&review, "too-hot").proposals;
+    let flow = proposals.iter().find(|held| held.say.starts_with("coolant flow"));
+    let more = proposals.iter().find(|held| held.say.starts_with("parallel")).expect("more in parallel");
+    assert!(more.side_effects.iter().any(|effect| effect.starts_with("loss of lift_bridge")), "{more:?}");
+    for held in flow {
+        assert!(held.side_effects.iter().any(|effect| effect.starts_with("coolant outlet -")), "{held:?}");
+    }
+}
+
+#[test]
+fn a_bus_that_a_source_sets_gets_no_voltage_proposed() {
+    let text =
+        changed(failing("output-reach"), "buses: { link: 300 V }", "sources: { pack: { terminal: 300 V } }");
+    let text = changed(&text, "modulation: sinusoidal", "modulation: space_vector");
+    let text = changed(&text, "line_voltage: 182 V", "line_voltage: 215 V");
+    let pack = "sources:\n  pack: { kind: battery, bus: link, internal_resistance: { highest: 40 mohm } }\n\nbuses:\n";
+    let text =
+        changed(&text, "buses:\n  link: { nominal: 350 V }", &format!("{pack}  link: {{ nominal: 350 V }}"));
+    let review = reviewed(&text);
+    let one = finding(&review, "beyond-linear");
+    assert!(one.proposals.is_empty(), "{:?}", one.proposals);
+    let why = one.no_proposal.as_deref().expect("a reason");
+    assert!(why.contains("`link` stands at what `pack` gives"), "{why}");
+}
+
+#[test]
+fn where_nothing_holds_it_says_what_was_tried() {
+    let text = changed(failing("junction-temperature"), "inlet: 60 degC", "inlet: 100 degC");
+    let text = changed(&text, "junction: { keep: 20 K }", "junction: { keep: 80 K }");
+    let review = reviewed(&text);
+    let one = finding(&review, "too-hot");
+    assert!(one.proposals.is_empty(), "{:?}", one.proposals);
+    let why = one.no_proposal.as_deref().expect("a reason");
+    assert!(why.contains("up to 8 in parallel") && why.contains("carrier down to"), "{why}");
+}

@@ -1,0 +1,216 @@
+//! What a person may ask on the command line.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use loadworthy_checks::verdict::Grade;
+use loadworthy_source::escape_text;
+
+/// Reviews the concept of a power control unit from one text file.
+///
+/// It solves every duty point of every variant, judges what each part carries against what it may carry, and says what
+/// does not hold, where in the file, by how much, why, and what would hold. It is a concept-stage aid: standards in force,
+/// local codes and a qualified person decide.
+#[derive(Debug, Parser)]
+#[command(name = "loadworthy", version, max_term_width = 80, disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// A command with what was asked of it.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Solve every duty point of every variant, run every check, and print what does not hold
+    ///
+    /// Ends with 2 if something could not be read, otherwise with 1 if a finding has the asked grade, otherwise with 3 if
+    /// something could not be judged, otherwise with 0.
+    Review(Review),
+    /// Print every solved figure, or how one of them comes about
+    Derive(Derive),
+    /// List the checks, or print what one of them means, with an example that fails and one that holds
+    Checks(Checks),
+    /// Print the JSON Schema of the description language, for an editor
+    Schema,
+}
+
+/// What `review` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Review {
+    /// Descriptions to review; `-` reads the standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = ReviewForm::Terminal)]
+    pub(crate) format: ReviewForm,
+    /// The lowest grade that makes a finding end the run with 1
+    #[arg(long, value_enum, default_value_t = AskedGrade::Major)]
+    pub(crate) grade: AskedGrade,
+    /// Show every finding, every assumption, and what holds
+    #[arg(long)]
+    pub(crate) all: bool,
+    /// Try a value without editing the file, e.g. `stages.traction_bridge.carrier.frequency=6kHz`
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+    /// Print one line for each file
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+/// What `derive` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Derive {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// A figure by its path, e.g. `traction_bridge.high_side.u.diode.junction_temperature`; without it all are listed
+    pub(crate) figure: Option<String>,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = DeriveForm::Terminal)]
+    pub(crate) format: DeriveForm,
+    /// Only this duty point
+    #[arg(long, value_name = "NAME")]
+    pub(crate) duty: Option<String>,
+    /// Only this variant
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// How many steps of a figure to show, one inside the other
+    #[arg(long, value_name = "STEPS", default_value_t = 4)]
+    pub(crate) depth: usize,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// What `checks` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Checks {
+    /// The check to explain
+    pub(crate) name: Option<String>,
+}
+
+/// How a review is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ReviewForm {
+    /// For a person
+    Terminal,
+    /// For a program: everything, with places
+    Json,
+}
+
+/// How figures are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum DeriveForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// For a spreadsheet
+    Csv,
+}
+
+/// A grade as it is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AskedGrade {
+    /// The concept does not carry the duty point as described
+    Major,
+    /// It does under a condition, or a reader should know
+    Minor,
+    /// Worth knowing
+    Note,
+}
+
+impl AskedGrade {
+    /// Whether a finding of a grade counts.
+    pub(crate) fn counts(self, grade: Grade) -> bool {
+        let lowest = match self {
+            Self::Major => Grade::Major,
+            Self::Minor => Grade::Minor,
+            Self::Note => Grade::Note,
+        };
+        grade <= lowest
+    }
+}
+
+fn override_of(text: &str) -> Result<(String, String), &'static str> {
+    match text.split_once('=') {
+        Some((path, value)) if !path.is_empty() => Ok((path.to_owned(), value.to_owned())),
+        _ => Err("write the path of a value, `=`, and the value to try"),
+    }
+}
+
+/// Why there is no command to run.
+pub(crate) struct Stopped {
+    /// What to print.
+    pub(crate) text: String,
+    /// Whether it was asked for, as help is.
+    pub(crate) is_answer: bool,
+}
+
+/// Reads the command line.
+///
+/// # Errors
+/// Help or version where that was asked for; otherwise what is wrong with the command line.
+pub(crate) fn parse(arguments: Vec<OsString>) -> Result<Command, Stopped> {
+    let visible = arguments.iter().map(visible).collect::<Vec<_>>();
+    match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => Ok(arguments.command),
+        // The message quotes what was typed. It is made once more from arguments in which everything can be seen.
+        Err(stopped) => {
+            let told = Arguments::try_parse_from(visible).err().unwrap_or(stopped);
+            Err(Stopped { text: told.render().to_string(), is_answer: !told.use_stderr() })
+        }
+    }
+}
+
+/// An argument as it may be shown: escaped, and cut where it is long.
+fn visible(argument: &OsString) -> String {
+    const LONGEST: usize = 200;
+    let text = argument.to_string_lossy();
+    let text = escape_text(&text);
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.into_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parsed(line: &[&str]) -> Result<Command, Stopped> {
+        parse(std::iter::once(&"loadworthy").chain(line).map(OsString::from).collect())
+    }
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        <Arguments as clap::CommandFactory>::command().debug_assert();
+    }
+
+    #[test]
+    fn a_value_to_try_has_a_path() {
+        assert_eq!(override_of("a.b=6 kHz"), Ok(("a.b".to_owned(), "6 kHz".to_owned())));
+        assert_eq!(override_of("a.b=c=d"), Ok(("a.b".to_owned(), "c=d".to_owned())));
+        assert!(override_of("=6").is_err() && override_of("a.b").is_err());
+    }
+
+    #[test]
+    fn a_graver_finding_counts_at_a_lower_grade() {
+        assert!(AskedGrade::Minor.counts(Grade::Major) && AskedGrade::Minor.counts(Grade::Minor));
+        assert!(!AskedGrade::Minor.counts(Grade::Note) && !AskedGrade::Major.counts(Grade::Minor));
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_without_hidden_characters() {
+        let Err(stopped) = parsed(&["review", "--\u{1b}[31m\nforged"]) else { panic!("accepted") };
+        assert!(!stopped.is_answer);
+        assert!(stopped.text.contains("\\u{001B}[31m\\u{000A}forged"), "{}", stopped.text);
+        assert!(!stopped.text.contains('\u{1b}'), "{}", stopped.text);
+    }
+
+    #[test]
+    fn help_is_an_answer() {
+        let Err(stopped) = parsed(&["--help"]) else { panic!("no help") };
+        assert!(stopped.is_answer && stopped.text.contains("review"));
+    }
+}

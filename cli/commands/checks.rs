@@ -1,0 +1,40 @@
+//! `loadworthy checks`: what is judged, and what a check means.
+
+use loadworthy_checks::list::{CHECKS, by_name, nearest};
+
+use crate::arguments;
+use crate::outcome::Outcome;
+use crate::output::Output;
+use crate::show::layout::{free_text, hanging, width};
+
+/// Lists the checks, or prints the page of one.
+pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &mut Output<'_>) -> Outcome {
+    let Some(name) = &asked.name else {
+        output.put(&list());
+        return Outcome::Holds;
+    };
+    let Some(check) = by_name(name) else {
+        let near = nearest(name).map_or_else(String::new, |near| format!("; is it `{near}`?"));
+        errors.line(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
+        return Outcome::Unreadable;
+    };
+    let about = check.about();
+    output.line(about.page.trim_end());
+    for (heading, description) in
+        [("An example that fails", about.fails), ("An example that holds", about.holds)]
+    {
+        output.put(&format!("\n## {heading}\n\n```yaml\n{}\n```\n", description.trim_end()));
+    }
+    Outcome::Holds
+}
+
+fn list() -> String {
+    let longest = CHECKS.iter().map(|check| width(check.about().name)).max().unwrap_or_default();
+    let mut text = String::new();
+    for check in CHECKS {
+        let about = check.about();
+        text.push_str(&hanging(about.name, longest + 3, about.question));
+    }
+    text.push_str("\nWhat one of them means: loadworthy checks NAME\n");
+    text
+}

@@ -1,0 +1,137 @@
+//! `loadworthy derive`: every solved figure, or how one comes about.
+
+use std::io::Read;
+
+use loadworthy_unit::{Cause, FigureId};
+
+use crate::arguments::{self, DeriveForm};
+use crate::described::{Described, describe};
+use crate::files::shown_name;
+use crate::outcome::Outcome;
+use crate::output::Output;
+use crate::show::layout::counted;
+use crate::show::{csv, figures, json, places, tree};
+use crate::solutions::{Found, Solutions, largest};
+
+/// Prints figures.
+pub(crate) fn run(
+    asked: &arguments::Derive,
+    input: &mut dyn Read,
+    output: &mut Output<'_>,
+    errors: &mut Output<'_>,
+) -> Outcome {
+    let name = shown_name(&asked.file);
+    let described = match describe(&asked.file, &asked.with, input) {
+        Ok(described) => described,
+        Err(why) => {
+            errors.line(&format!("loadworthy: cannot read {name}: {why}"));
+            return Outcome::Unreadable;
+        }
+    };
+    tell_problems(&described, errors);
+    let shown = shown(asked, &described, output, errors);
+    match shown {
+        Ok(outcome) if described.problems.is_empty() => outcome,
+        Ok(_) => Outcome::Unreadable,
+        Err(why) => {
+            errors.line(&format!("loadworthy: {why}"));
+            Outcome::Unreadable
+        }
+    }
+}
+
+/// Figures of a description with problems may be shown, but not as if there were none.
+fn tell_problems(described: &Described, errors: &mut Output<'_>) {
+    let Some(first) = described.problems.first() else { return };
+    let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
+    errors.line(&format!("{file}:{line}:{column}: {}", first.message));
+    let problems = counted(described.problems.len(), "problem", "problems");
+    errors.line(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
+}
+
+fn shown(
+    asked: &arguments::Derive,
+    described: &Described,
+    output: &mut Output<'_>,
+    errors: &mut Output<'_>,
+) -> Result<Outcome, String> {
+    if described.unit.variants.is_empty() {
+        return Err("nothing of the description could be read".to_owned());
+    }
+    let solutions = Solutions::of(&described.unit, asked.variant.as_deref(), asked.duty.as_deref())?;
+    let Some(figure) = &asked.figure else {
+        output.put(&match asked.format {
+            DeriveForm::Terminal => figures::table(&solutions),
+            DeriveForm::Json => json::figures::table(described, &solutions) + "\n",
+            DeriveForm::Csv => csv::table(&solutions),
+        });
+        return Ok(if is_complete(&solutions) { Outcome::Holds } else { Outcome::NotJudged });
+    };
+    let found = solutions.all(figure)?;
+    if asked.format == DeriveForm::Csv {
+        output.put(&csv::one(&found));
+        let complete = found.iter().all(|one| one.solved.figure(one.figure, one.lane).is_some());
+        return Ok(if complete { Outcome::Holds } else { Outcome::NotJudged });
+    }
+    let Some(one) = largest(&found) else { return Err("there is no duty point to solve".to_owned()) };
+    let derivation = one.solved.derivation(one.lane);
+    output.put(&match asked.format {
+        DeriveForm::Json => json::figures::derived(described, one, &derivation) + "\n",
+        _ => tree::tree(described, one, &derivation, found.len(), asked.depth),
+    });
+    if one.solved.figure(one.figure, one.lane).is_some() {
+        return Ok(Outcome::Holds);
+    }
+    for cause in one.solved.missing(one.figure, one.lane) {
+        errors.line(&format!("loadworthy: not solved: {}", cause_text(described, one, cause)));
+    }
+    Ok(Outcome::NotJudged)
+}
+
+fn is_complete(solutions: &Solutions<'_>) -> bool {
+    solutions.solved.iter().all(|solved| {
+        let figures = 0..solved.variant.tables.figures().len();
+        let lanes = solutions.lanes(solved);
+        figures
+            .into_iter()
+            .all(|place| lanes.iter().all(|lane| solved.figure(FigureId::new(place), *lane).is_some()))
+    })
+}
+
+/// Why a figure is missing.
+fn cause_text(described: &Described, one: Found<'_, '_>, cause: Cause) -> String {
+    let variant = one.solved.variant;
+    let at = |node: Option<loadworthy_unit::NodeId>| {
+        node.map_or_else(String::new, |node| format!(", near {}", places::in_short(&described.tree, node)))
+    };
+    match cause {
+        Cause::Input(id) => {
+            let duty = variant.lane(one.lane).duty;
+            let path = variant.tables.input_path(id, &variant.duty_of(one.lane).name);
+            format!("`{path}` is not stated{}", at(variant.tables.stated(id, duty).origin.node()))
+        }
+        Cause::Curve(id) => {
+            let curve = variant.tables.curve_of(id);
+            format!("`{}` is not stated{}", curve.path, at(curve.origin.node()))
+        }
+        Cause::Beyond { figure, law } => {
+            format!(
+                "{} is beyond its law, which holds for {}",
+                variant.tables.figure_path(figure),
+                law.validity
+            )
+        }
+        Cause::NoSolution { at, largest } if largest.is_finite() => format!(
+            "what {} asks has no solution at {}; at most {} of it has",
+            variant.duty_of(one.lane).name,
+            variant.path(at),
+            loadworthy_checks::figure_text::percent(largest)
+        ),
+        Cause::NoSolution { at, .. } => {
+            format!("what {} asks has no solution at {}", variant.duty_of(one.lane).name, variant.path(at))
+        }
+        Cause::Undecided { at } => {
+            format!("neither a solution nor its absence was found, at {}", variant.path(at))
+        }
+    }
+}

@@ -1,0 +1,28 @@
+//! The commands, one file each: read, ask, show.
+
+mod checks;
+mod derive;
+mod review;
+mod schema;
+
+use std::io::Read;
+
+use crate::arguments::Command;
+use crate::outcome::Outcome;
+use crate::output::Output;
+
+/// Runs a command.
+pub(crate) fn run(
+    command: Command,
+    input: &mut dyn Read,
+    output: &mut Output<'_>,
+    errors: &mut Output<'_>,
+    colored: bool,
+) -> Outcome {
+    match command {
+        Command::Review(asked) => review::run(&asked, input, output, errors, colored),
+        Command::Derive(asked) => derive::run(&asked, input, output, errors),
+        Command::Checks(asked) => checks::run(&asked, output, errors),
+        Command::Schema => schema::run(output),
+    }
+}

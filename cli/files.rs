@@ -1,0 +1,113 @@
+//! Opening descriptions and their parts, and nothing else.
+//!
+//! A file is opened only if it is a regular one, and no more of it is read than a description may have. Parts stay below
+//! the folder of their description, links included.
+
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use loadworthy_language::Files;
+use loadworthy_source::escape_text;
+
+use crate::output::reason;
+
+/// Bytes of a file that are read at most: one more than a description may have, so that its reader refuses a longer one.
+const MOST_BYTES: u64 = (16 << 20) + 1;
+/// Characters of a file name that are shown.
+const LONGEST_NAME: usize = 240;
+
+/// A description as it was opened.
+pub(crate) struct Opened {
+    /// Its name as it is shown.
+    pub(crate) name: String,
+    /// Its bytes.
+    pub(crate) bytes: Vec<u8>,
+    /// The folder that its parts stand in.
+    pub(crate) parts: PartsFolder,
+}
+
+/// The name of a file as it may stand in a line: what cannot be seen is written out, the middle of a long one left out.
+pub(crate) fn shown_name(path: &Path) -> String {
+    let name = escape_text(&path.to_string_lossy()).into_owned();
+    let length = name.chars().count();
+    if length <= LONGEST_NAME {
+        return name;
+    }
+    let head = name.chars().take(LONGEST_NAME / 3).collect::<String>();
+    let tail = name.chars().skip(length - LONGEST_NAME / 2).collect::<String>();
+    format!("{head}…{tail}")
+}
+
+/// Opens a description; `-` is the standard input.
+///
+/// # Errors
+/// A sentence that says why it cannot be read.
+pub(crate) fn open(path: &Path, input: &mut dyn Read) -> Result<Opened, String> {
+    if path == Path::new("-") {
+        let mut bytes = Vec::new();
+        input.take(MOST_BYTES).read_to_end(&mut bytes).map_err(|why| reason(&why))?;
+        let parts = PartsFolder { root: fs::canonicalize(".").ok() };
+        return Ok(Opened { name: "(standard input)".to_owned(), bytes, parts });
+    }
+    if path.as_os_str().is_empty() {
+        return Err("the name is empty".to_owned());
+    }
+    let real = fs::canonicalize(path).map_err(|why| reason(&why))?;
+    let bytes = regular(&real)?;
+    // A linked description has its parts beside the link, where its writer sees them.
+    let beside = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let parts = PartsFolder { root: fs::canonicalize(beside).ok() };
+    Ok(Opened { name: shown_name(path), bytes, parts })
+}
+
+/// The folder that parts are looked for in.
+pub(crate) struct PartsFolder {
+    root: Option<PathBuf>,
+}
+
+impl Files for PartsFolder {
+    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
+        let Some(root) = &self.root else {
+            return Err("the folder of the description cannot be found".to_owned());
+        };
+        let real = fs::canonicalize(root.join(relative)).map_err(|why| reason(&why))?;
+        if !real.starts_with(root) {
+            return Err("it leads out of the folder of the description".to_owned());
+        }
+        regular(&real)
+    }
+}
+
+/// The bytes of a regular file.
+fn regular(path: &Path) -> Result<Vec<u8>, String> {
+    let about = fs::metadata(path).map_err(|why| reason(&why))?;
+    if about.is_dir() {
+        return Err("it is a folder".to_owned());
+    }
+    // A pipe or a device could keep a reader waiting, or feed it for ever.
+    if !about.is_file() {
+        return Err("it is not a regular file".to_owned());
+    }
+    read(path).map_err(|why| reason(&why))
+}
+
+fn read(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    File::open(path)?.take(MOST_BYTES).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_shown_without_what_cannot_be_seen() {
+        assert_eq!(shown_name(Path::new("units/forwarder.yaml")), "units/forwarder.yaml");
+        assert_eq!(shown_name(Path::new("a\u{1b}[31m\nb.yaml")), "a\\u{001B}[31m\\u{000A}b.yaml");
+        let long = "x".repeat(3000) + ".yaml";
+        let shown = shown_name(Path::new(&long));
+        assert!(shown.chars().count() <= LONGEST_NAME && shown.ends_with("x.yaml"), "{shown}");
+    }
+}

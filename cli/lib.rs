@@ -1,0 +1,63 @@
+//! The program `loadworthy`: reads descriptions, asks for a review, and shows it.
+//!
+//! This is the only floor that opens files, writes to a terminal or knows a form of output. Each command is a thin
+//! file: read, ask, show.
+
+mod arguments;
+mod commands;
+mod described;
+mod files;
+mod outcome;
+mod output;
+mod show;
+mod solutions;
+
+use std::ffi::OsString;
+use std::io::{Read, Write};
+use std::process::ExitCode;
+
+use outcome::Outcome;
+use output::{End, Output};
+
+/// What the program touches of the world around it, apart from files.
+pub struct Surroundings<'w> {
+    /// Where a description named `-` comes from.
+    pub input: &'w mut dyn Read,
+    /// Where results go.
+    pub output: &'w mut dyn Write,
+    /// Where everything else that must be said goes.
+    pub errors: &'w mut dyn Write,
+    /// Whether results may have colours.
+    pub colored: bool,
+}
+
+/// Runs the program with its arguments, the first of which is its own name.
+///
+/// Exit code 2: something could not be read or written. Otherwise 1: a finding at the asked grade. Otherwise 3:
+/// something could not be judged. Otherwise 0.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: Surroundings<'_>) -> ExitCode {
+    let Surroundings { input, output, errors, colored } = surroundings;
+    let mut output = Output::new(output);
+    let mut errors = Output::new(errors);
+    let outcome = match arguments::parse(arguments.into_iter().collect()) {
+        Ok(command) => commands::run(command, input, &mut output, &mut errors, colored),
+        Err(stopped) => {
+            if stopped.is_answer {
+                output.put(&stopped.text)
+            } else {
+                errors.put(&stopped.text)
+            }
+            if stopped.is_answer { Outcome::Holds } else { Outcome::Unreadable }
+        }
+    };
+    let outcome = match output.end() {
+        End::Written | End::Closed => outcome,
+        End::Failed(why) => {
+            errors.line(&format!("loadworthy: the result could not be written: {}", output::reason(&why)));
+            Outcome::Unreadable
+        }
+    };
+    // Nobody is left to tell that errors cannot be told.
+    let _ = errors.end();
+    outcome.code()
+}

@@ -1,0 +1,201 @@
+//! Solved figures as JSON, and how one of them comes about.
+
+use loadworthy_source::{NodeId, Tree};
+use loadworthy_unit::trace::{Operand, Step};
+use loadworthy_unit::{Derivation, FigureId, LaneState, Origin};
+use serde::Serialize;
+
+use crate::described::Described;
+use crate::show::corner;
+use crate::show::places::{self, Place};
+use crate::solutions::{Found, Solutions};
+
+use super::{Quantity, quantity, text};
+
+#[derive(Serialize)]
+struct Figures<'d> {
+    form: &'static str,
+    version: u32,
+    file: &'d str,
+    problems: usize,
+    figures: Vec<Figure>,
+}
+
+#[derive(Serialize)]
+struct Figure {
+    figure: String,
+    variant: Option<String>,
+    duty_point: String,
+    corner: Option<String>,
+    quantity: Option<Quantity>,
+}
+
+/// All figures in every lane that was asked for.
+pub(crate) fn table(described: &Described, solutions: &Solutions<'_>) -> String {
+    let mut figures = Vec::new();
+    for solved in &solutions.solved {
+        for lane in solutions.lanes(solved) {
+            let places = 0..solved.variant.tables.figures().len();
+            figures.extend(places.map(|place| figure(Found { solved, figure: FigureId::new(place), lane })));
+        }
+    }
+    text(&Figures {
+        form: "loadworthy-figures",
+        version: 1,
+        file: &described.name,
+        problems: described.problems.len(),
+        figures,
+    })
+}
+
+fn figure(Found { solved, figure, lane }: Found<'_, '_>) -> Figure {
+    let variant = solved.variant;
+    let dimension = variant.tables.figure_of(figure).dimension;
+    Figure {
+        figure: variant.tables.figure_path(figure),
+        variant: variant.name.clone(),
+        duty_point: variant.duty_of(lane).name.clone(),
+        corner: corner::short(variant.lane(lane)),
+        quantity: solved.figure(figure, lane).and_then(|value| quantity(value, dimension)),
+    }
+}
+
+#[derive(Serialize)]
+struct Derived<'d> {
+    form: &'static str,
+    version: u32,
+    file: &'d str,
+    problems: usize,
+    #[serde(flatten)]
+    figure: Figure,
+    solved: bool,
+    /// Every step that it rests on, nearest first.
+    steps: Vec<StepShown>,
+    /// Figures that were solved together, with what is left over in kelvin.
+    together: Vec<Together>,
+}
+
+#[derive(Serialize)]
+struct StepShown {
+    figure: String,
+    quantity: Option<Quantity>,
+    law: &'static str,
+    formula: &'static str,
+    validity: &'static str,
+    source: &'static str,
+    from: Vec<From>,
+}
+
+#[derive(Serialize)]
+struct From {
+    kind: &'static str,
+    path: String,
+    quantity: Option<Quantity>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    origin: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at: Option<Place>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    replaced: Option<Place>,
+}
+
+#[derive(Serialize)]
+struct Together {
+    figures: Vec<String>,
+    residual: Option<f64>,
+}
+
+/// How a figure comes about in one lane.
+pub(crate) fn derived(described: &Described, found: Found<'_, '_>, derivation: &Derivation) -> String {
+    let tables = &found.solved.variant.tables;
+    let mut steps = Vec::new();
+    let mut seen = vec![false; tables.figures().len()];
+    let mut open = std::collections::VecDeque::from([found.figure]);
+    while let Some(id) = open.pop_front() {
+        if std::mem::replace(&mut seen[id.index()], true) {
+            continue;
+        }
+        let Some(step) = derivation.steps.of(id) else { continue };
+        for operand in &step.from {
+            if let Operand::Figure(id) = operand {
+                open.push_back(*id);
+            }
+        }
+        steps.push(step_shown(&described.tree, found, derivation, step));
+    }
+    let rests_on = |members: &Vec<FigureId>| members.iter().any(|id| seen[id.index()]);
+    let together = derivation.steps.together.iter().filter(|(members, _)| rests_on(members));
+    text(&Derived {
+        form: "loadworthy-derivation",
+        version: 1,
+        file: &described.name,
+        problems: described.problems.len(),
+        figure: figure(found),
+        solved: matches!(derivation.state, LaneState::Solved { .. }),
+        steps,
+        together: together
+            .map(|(members, residual)| Together {
+                figures: members.iter().map(|id| tables.figure_path(*id)).collect(),
+                residual: residual.is_finite().then_some(*residual),
+            })
+            .collect(),
+    })
+}
+
+fn step_shown(tree: &Tree, found: Found<'_, '_>, derivation: &Derivation, step: &Step) -> StepShown {
+    let tables = &found.solved.variant.tables;
+    let number = |id: FigureId| quantity(derivation.figures[id.index()], tables.figure_of(id).dimension);
+    let from = |operand: &Operand| match *operand {
+        Operand::Figure(id) => From {
+            kind: "figure",
+            path: tables.figure_path(id),
+            quantity: number(id),
+            origin: None,
+            at: None,
+            replaced: None,
+        },
+        Operand::Input(id) => {
+            let variant = found.solved.variant;
+            let stated = tables.stated(id, variant.lane(found.lane).duty);
+            let value = found.solved.input(id, found.lane);
+            From {
+                kind: "input",
+                path: tables.input_path(id, &variant.duty_of(found.lane).name),
+                quantity: value.and_then(|value| quantity(value, tables.input_of(id).dimension)),
+                ..origin_shown(tree, stated.origin)
+            }
+        }
+        Operand::Curve(id) => {
+            let curve = tables.curve_of(id);
+            From { kind: "curve", path: curve.path.clone(), ..origin_shown(tree, curve.origin) }
+        }
+    };
+    StepShown {
+        figure: tables.figure_path(step.out),
+        quantity: number(step.out),
+        law: step.law.name,
+        formula: step.law.formula,
+        validity: step.law.validity,
+        source: step.law.source,
+        from: step.from.iter().map(from).collect(),
+    }
+}
+
+fn origin_shown(tree: &Tree, origin: Origin) -> From {
+    let place = |node: NodeId| places::of_node(tree, node);
+    let (word, replaced) = match origin {
+        Origin::Written(_) => ("written", None),
+        Origin::Patched { replaced, .. } => ("patched", Some(place(replaced))),
+        Origin::Assumed { .. } => ("assumed", None),
+        Origin::Absent { .. } => ("absent", None),
+        Origin::Broken(_) => ("broken", None),
+    };
+    From {
+        kind: "",
+        path: String::new(),
+        quantity: None,
+        origin: Some(word),
+        at: origin.node().map(place),
+        replaced,
+    }
+}

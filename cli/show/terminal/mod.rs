@@ -1,0 +1,229 @@
+//! A review for a person at a terminal: what must be known first, worst first, within a screen.
+
+mod finding;
+mod holding;
+mod paint;
+mod problem;
+mod snippet;
+mod window;
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::{Assumed, NotJudged, Unsolved};
+use loadworthy_checks::verdict::Grade;
+
+use crate::described::Described;
+use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
+use crate::show::places;
+
+pub(crate) use paint::Paint;
+
+/// Findings that the first screen shows.
+const FIRST: usize = 8;
+/// Missing inputs, assumptions and the like that the first screen shows.
+const FIRST_LINES: usize = 12;
+const MARGIN: usize = 13;
+
+/// What a review never is.
+pub(crate) const CAUTION: &str =
+    "A concept-stage aid. Standards in force, local codes and a qualified person decide.";
+
+/// A review.
+pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+    let mut text = heading(described, paint);
+    text.push_str(&summary(described, review));
+    text.push_str("\n\n");
+    text.push_str(&problem::problems(&described.tree, &described.problems, all, paint));
+    text.push_str(&findings(described, review, all, paint));
+    let mut lines = Vec::new();
+    lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(|one| undecided(one, paint)));
+    lines.extend(review.not_judged.iter().map(|one| not_judged(described, one, paint)));
+    lines.extend(nothing_judged(described, review).map(|line| paint.wrong("not judged", &line)));
+    lines.extend(broken_checks(review, paint));
+    text.push_str(&block(&lines, "not judged for another reason", all));
+    text.push_str(&assumptions(review, all, paint));
+    if all {
+        text.push_str(&holding::holding(described, review, paint));
+    }
+    text.push_str(&paint.faint(CAUTION));
+    text.push('\n');
+    text
+}
+
+/// One line about a review, for a script's log.
+pub(crate) fn one_line(described: &Described, review: &Review) -> String {
+    format!("{}   {}\n", summary(described, review), described.name)
+}
+
+/// What is reviewed, and over what.
+fn heading(described: &Described, paint: Paint) -> String {
+    let unit = &described.unit;
+    let name = unit.name.as_deref().map_or_else(|| described.name.clone(), free_text);
+    let name = match unit.revision.as_deref() {
+        Some(revision) => format!("{name}, revision {}", free_text(revision)),
+        None => name,
+    };
+    let duties = unit.variants.iter().map(|variant| variant.duties.len()).max().unwrap_or_default();
+    let variants = unit.variants.iter().filter(|variant| variant.name.is_some()).count();
+    let mut over = vec![counted(duties, "duty point", "duty points")];
+    if let Some(edition) = unit.edition {
+        over.insert(0, format!("edition {edition}"));
+    }
+    if variants > 0 {
+        over.push(counted(variants, "variant", "variants"));
+    }
+    let over = over.join(", ");
+    // A name is somebody's text and never begins a line.
+    let free = WIDTH.saturating_sub(6 + width(&name) + width(&over));
+    let text = if free >= 3 {
+        format!("unit  {name}{}{over}\n", " ".repeat(free))
+    } else {
+        format!("{}{}", hanging("unit", 6, &name), hanging("", 6, &over))
+    };
+    paint.heading("unit", &text)
+}
+
+/// How many verdicts hold, fail, and could not be given.
+fn summary(described: &Described, review: &Review) -> String {
+    let counts = review.counts;
+    let mut parts = Vec::new();
+    if !described.problems.is_empty() {
+        parts.push(counted(described.problems.len(), "problem", "problems"));
+    }
+    parts.push(format!("{} hold", counts.hold));
+    parts.push(format!("{} fail", counts.fail));
+    parts.push(format!("{} not judged", counts.not_judged));
+    let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
+        let number = review.findings.iter().filter(|finding| finding.grade == grade).count();
+        (number > 0).then(|| format!("{number} {}", grade.word()))
+    });
+    let grades = grades.collect::<Vec<_>>();
+    if !grades.is_empty() {
+        let noun = if review.findings.len() == 1 { "finding" } else { "findings" };
+        parts.push(format!("{noun}: {}", grades.join(", ")));
+    }
+    parts.join("   ")
+}
+
+fn findings(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+    let mut text = String::new();
+    let shown = if all { review.findings.len() } else { FIRST };
+    for finding in review.findings.iter().take(shown) {
+        text.push_str(&finding::finding(described, finding, all, paint));
+        text.push('\n');
+    }
+    if review.findings.len() > shown {
+        text.push_str(&format!("+{} more, `--all`\n\n", review.findings.len() - shown));
+    }
+    text
+}
+
+fn not_judged(described: &Described, one: &NotJudged, paint: Paint) -> String {
+    let waiting = counted(one.verdicts, "verdict", "verdicts");
+    let mut text = format!("{}: {waiting} of {}", one.missing, one.checks.join(", "));
+    let duties = if one.duties.is_empty() { String::new() } else { format!(" in {}", one.duties.join(", ")) };
+    text.push_str(&duties);
+    if !one.variants.is_empty() {
+        text.push_str(&format!(" ({})", one.variants.join(", ")));
+    }
+    if let Some(near) = one.near {
+        text.push_str(&format!("; {}", places::in_short(&described.tree, near)));
+    }
+    paint.heading("not judged", &hanging("not judged", MARGIN, &text))
+}
+
+fn undecided(one: &Unsolved, paint: Paint) -> String {
+    let mut lane = one.duty.clone();
+    if let Some(corner) = &one.corner {
+        lane.push_str(&format!(" ({corner})"));
+    }
+    if let Some(variant) = &one.variant_name {
+        lane.push_str(&format!(", {variant}"));
+    }
+    let text = format!("{lane}: neither a solution nor its absence was found, at {}", one.path);
+    paint.heading("undecided", &hanging("undecided", MARGIN, &text))
+}
+
+/// A review in which nothing was judged must not read as one in which everything holds.
+fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
+    let counts = review.counts;
+    if counts.hold + counts.fail + counts.not_judged > 0 || !review.unsolved.is_empty() {
+        return None;
+    }
+    let variants = &described.unit.variants;
+    let why = if variants.is_empty() {
+        "nothing: the description could not be read"
+    } else if variants.iter().all(|variant| variant.duties.is_empty()) {
+        "nothing: no duty point could be read, so nothing is carried"
+    } else if variants.iter().all(|variant| variant.plan.bridges.is_empty()) {
+        "nothing: no stage could be read"
+    } else {
+        "nothing: no duty point asks anything of a stage"
+    };
+    let text = format!("{why} ({})", described.name);
+    Some(hanging("not judged", MARGIN, &text))
+}
+
+fn broken_checks(review: &Review, paint: Paint) -> Vec<String> {
+    let line = |one: &loadworthy_checks::review::BrokenCheck| {
+        let variant =
+            one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
+        let text = format!(
+            "{} broke down{variant}, which is a defect of this program: {}",
+            one.check,
+            free_text(&one.said)
+        );
+        paint.wrong("not judged", &hanging("not judged", MARGIN, &text))
+    };
+    review.broken_checks.iter().map(line).collect()
+}
+
+fn assumptions(review: &Review, all: bool, paint: Paint) -> String {
+    let (deciding, silent): (Vec<&Assumed>, Vec<&Assumed>) =
+        review.assumed.iter().partition(|one| !one.decides.is_empty());
+    let mut lines = deciding.iter().map(|one| assumption(one, paint)).collect::<Vec<_>>();
+    if all {
+        lines.extend(silent.iter().map(|one| assumption(one, paint)));
+    } else if !silent.is_empty() {
+        let (number, decide) = match silent.len() {
+            1 => ("1 default".to_owned(), "decides"),
+            number => (format!("{number} defaults"), "decide"),
+        };
+        let text = format!("{number} of the edition that {decide} nothing here, `--all`");
+        lines.push(paint.heading("assumed", &hanging("assumed", MARGIN, &text)));
+    }
+    block(&lines, "assumed", true)
+}
+
+fn assumption(one: &Assumed, paint: Paint) -> String {
+    let mut text = one.value.clone();
+    if let Some(usual) = &one.usual {
+        text.push_str(&format!(" (usual {usual})"));
+    }
+    text.push_str(&format!(": {}", one.why));
+    if let [first, more @ ..] = one.paths.as_slice() {
+        text.push_str(&format!("\nat {first}"));
+        if !more.is_empty() {
+            text.push_str(&format!(" and {} more", more.len()));
+        }
+    }
+    for decided in one.decides.iter().take(FIRST_LINES) {
+        text.push_str(&format!("\ndecides: {decided}"));
+    }
+    if one.decides.len() > FIRST_LINES {
+        text.push_str(&format!("\ndecides {} more", one.decides.len() - FIRST_LINES));
+    }
+    paint.heading("assumed", &hanging("assumed", MARGIN, &text))
+}
+
+/// Lines that belong together, or the first of them and how many more there are.
+fn block(lines: &[String], what: &str, all: bool) -> String {
+    let shown = if all { lines.len() } else { FIRST_LINES };
+    let mut text = lines.iter().take(shown).map(String::as_str).collect::<String>();
+    if lines.len() > shown {
+        text.push_str(&format!("+{} more {what}, `--all`\n", lines.len() - shown));
+    }
+    if !text.is_empty() {
+        text.push('\n');
+    }
+    text
+}

@@ -1,0 +1,127 @@
+//! Solved variants, as far as a person asked for them.
+
+use loadworthy_source::nearest;
+use loadworthy_unit::{FigureId, LaneId, Solved, Unit};
+
+use crate::show::layout::free_text;
+
+/// Amounts within this share of one another are alike.
+pub(crate) const ALIKE: f64 = 1e-9;
+/// Figures that are named where one is not found.
+const NAMED: usize = 12;
+
+/// Every variant and duty point that was asked for, solved.
+pub(crate) struct Solutions<'u> {
+    /// The variants.
+    pub(crate) solved: Vec<Solved<'u>>,
+    duty: Option<&'u str>,
+}
+
+/// A figure in one lane of one variant.
+#[derive(Clone, Copy)]
+pub(crate) struct Found<'s, 'u> {
+    pub(crate) solved: &'s Solved<'u>,
+    pub(crate) figure: FigureId,
+    pub(crate) lane: LaneId,
+}
+
+impl<'u> Solutions<'u> {
+    /// Solves what was asked for.
+    ///
+    /// # Errors
+    /// Says which name is unknown, and which is near.
+    pub(crate) fn of(unit: &'u Unit, variant: Option<&str>, duty: Option<&'u str>) -> Result<Self, String> {
+        let asked = |name: &Option<String>| variant.is_none_or(|asked| name.as_deref() == Some(asked));
+        let chosen = unit.variants.iter().filter(|one| asked(&one.name)).collect::<Vec<_>>();
+        if let (Some(variant), true) = (variant, chosen.is_empty()) {
+            let known = unit.variants.iter().filter_map(|one| one.name.as_deref());
+            return Err(unknown("variant", variant, known));
+        }
+        let known = || chosen.iter().flat_map(|one| &one.duties).map(|duty| duty.name.as_str());
+        if let Some(duty) = duty
+            && !known().any(|name| name == duty)
+        {
+            return Err(unknown("duty point", duty, known()));
+        }
+        Ok(Self { solved: chosen.into_iter().map(Solved::new).collect(), duty })
+    }
+
+    /// Places of the duty points that were asked for.
+    pub(crate) fn duties(&self, solved: &Solved<'u>) -> Vec<usize> {
+        let asked = |name: &str| self.duty.is_none_or(|duty| duty == name);
+        let named = solved.variant.duties.iter().enumerate().filter(|(_, duty)| asked(&duty.name));
+        named.map(|(place, _)| place).collect()
+    }
+
+    /// The lanes that were asked for.
+    pub(crate) fn lanes(&self, solved: &Solved<'u>) -> Vec<LaneId> {
+        let duties = self.duties(solved);
+        solved
+            .variant
+            .lane_ids()
+            .filter(|lane| duties.contains(&solved.variant.lane(*lane).duty.index()))
+            .collect()
+    }
+
+    /// A figure by its path in every lane that was asked for.
+    ///
+    /// # Errors
+    /// Says that there is no such figure, and which are near.
+    pub(crate) fn all(&self, path: &str) -> Result<Vec<Found<'_, 'u>>, String> {
+        let mut found = Vec::new();
+        for solved in &self.solved {
+            let tables = &solved.variant.tables;
+            let figures = (0..tables.figures().len()).map(FigureId::new);
+            for figure in figures.filter(|figure| tables.figure_path(*figure) == path) {
+                found.extend(self.lanes(solved).into_iter().map(|lane| Found { solved, figure, lane }));
+            }
+        }
+        if found.is_empty() { Err(self.no_figure(path)) } else { Ok(found) }
+    }
+
+    fn no_figure(&self, path: &str) -> String {
+        let mut paths: Vec<String> = Vec::new();
+        for solved in &self.solved {
+            let tables = &solved.variant.tables;
+            paths.extend((0..tables.figures().len()).map(|place| tables.figure_path(FigureId::new(place))));
+        }
+        let below = format!("{path}.");
+        let mut parts = paths.iter().filter_map(|known| known.strip_prefix(&below)).collect::<Vec<_>>();
+        parts.dedup();
+        if !parts.is_empty() {
+            let more = if parts.len() > NAMED { ", …" } else { "" };
+            let named = parts.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+            return format!("`{}` is a part; its figures are {named}{more}", free_text(path));
+        }
+        unknown("figure", path, paths.iter().map(String::as_str))
+    }
+}
+
+/// Of several lanes the one with the largest amount; of equals the first. Where none has a number, the first.
+pub(crate) fn largest<'s, 'u>(found: &[Found<'s, 'u>]) -> Option<Found<'s, 'u>> {
+    let mut largest: Option<(Found<'s, 'u>, f64)> = None;
+    for one in found {
+        let Some(value) = one.solved.figure(one.figure, one.lane) else { continue };
+        if largest.is_none_or(|(_, known)| known * (1.0 + ALIKE) < value.abs()) {
+            largest = Some((*one, value.abs()));
+        }
+    }
+    largest.map(|(one, _)| one).or_else(|| found.first().copied())
+}
+
+fn unknown<'n>(what: &str, name: &str, known: impl Iterator<Item = &'n str> + Clone) -> String {
+    let name = free_text(name);
+    match nearest(&name, known.clone()) {
+        Some(near) => format!("there is no {what} `{name}`; is it `{near}`?"),
+        None => {
+            let mut names = known.map(|name| format!("`{name}`")).collect::<Vec<_>>();
+            let more = if names.len() > NAMED { ", …" } else { "" };
+            names.truncate(NAMED);
+            if names.is_empty() {
+                format!("there is no {what} `{name}`: the description has none")
+            } else {
+                format!("there is no {what} `{name}`; there are {}{more}", names.join(", "))
+            }
+        }
+    }
+}

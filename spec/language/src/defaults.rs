@@ -1,0 +1,122 @@
+//! What the edition takes where a description is silent.
+//!
+//! Defaults belong to an edition and never change within it. Each one that was taken is an origin of its own, and
+//! a review names those whose usual range would turn a verdict.
+
+use crate::quantity::Dimension;
+
+/// One default of an edition.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Default {
+    /// Its name, by which it is looked up.
+    pub id: &'static str,
+    /// Where the value would stand; `*` is the name of an entry.
+    pub path: &'static str,
+    /// The value, in the unit of [`Dimension::unit`].
+    pub value: f64,
+    /// The range in which values usually lie; equal ends where there is nothing to vary.
+    pub usual: (f64, f64),
+    /// What it is of.
+    pub dimension: Dimension,
+    /// What is taken, and why, in a sentence.
+    pub why: &'static str,
+    /// The edition it belongs to.
+    pub edition: u32,
+}
+
+/// The editions that are known, the newest last.
+pub const EDITIONS: &[u32] = &[2026];
+
+macro_rules! defaults {
+    ($($(#[$doc:meta])* $name:ident $id:literal $path:literal = $value:literal, $low:literal..$high:literal, $dimension:ident, $why:literal;)*) => {
+        $(
+            $(#[$doc])*
+            pub const $name: Default = Default {
+                id: $id,
+                path: $path,
+                value: $value,
+                usual: ($low, $high),
+                dimension: Dimension::$dimension,
+                why: $why,
+                edition: 2026,
+            };
+        )*
+
+        /// Every default of edition 2026, in the order of the sections.
+        pub const ALL: &[Default] = &[$($name,)*];
+    };
+}
+
+defaults! {
+    /// One device at each switch position.
+    PARALLEL "parallel" "stages.*.switches.*.parallel" = 1.0, 1.0..1.0, Ratio,
+        "one device stands at each switch position";
+    /// Dead time of a stage with IGBTs.
+    DEAD_TIME_IGBT "dead-time-igbt" "stages.*.dead_time" = 2e-6, 1e-6..4e-6, Time,
+        "IGBTs of this size are driven with a dead time of about 2 µs";
+    /// Dead time of a stage with MOSFETs.
+    DEAD_TIME_MOSFET "dead-time-mosfet" "stages.*.dead_time" = 0.5e-6, 0.2e-6..1e-6, Time,
+        "MOSFETs turn off within a fraction of a microsecond";
+    /// Whether a stage may leave the linear range of its modulation; 1 is permitted.
+    OVERMODULATION "overmodulation" "stages.*.overmodulation" = 1.0, 1.0..1.0, Ratio,
+        "modulation beyond the linear range is permitted, which is routine at high speed";
+    /// Growth of IGBT switching energies with voltage.
+    VOLTAGE_EXPONENT_IGBT "voltage-exponent-igbt" "devices.*.transistor.energies.voltage_exponent" = 1.35, 1.2..1.4, Ratio,
+        "switching energies of IGBTs grow slightly faster than the voltage";
+    /// Growth of MOSFET switching energies with voltage.
+    VOLTAGE_EXPONENT_MOSFET "voltage-exponent-mosfet" "devices.*.transistor.energies.voltage_exponent" = 1.2, 1.0..1.5, Ratio,
+        "switching energies of MOSFETs hold a part that grows with voltage and one with its square";
+    /// Growth of transistor switching energies with current, where one point is stated.
+    CURRENT_EXPONENT_TRANSISTOR "current-exponent-transistor" "devices.*.transistor.energies.current_exponent" = 1.0, 0.9..1.2, Ratio,
+        "switching energies of transistors are close to proportional to the current";
+    /// Growth of IGBT switching energies with junction temperature.
+    TEMPERATURE_COEFFICIENT_IGBT "temperature-coefficient-igbt" "devices.*.transistor.energies.temperature_coefficient" = 0.003, 0.001..0.004, PerKelvin,
+        "the tail of an IGBT grows with its temperature";
+    /// Growth of MOSFET switching energies with junction temperature.
+    TEMPERATURE_COEFFICIENT_MOSFET "temperature-coefficient-mosfet" "devices.*.transistor.energies.temperature_coefficient" = 0.0005, 0.0..0.001, PerKelvin,
+        "a MOSFET has no tail, and its switching energies hardly depend on temperature";
+    /// Growth of recovery energy with voltage.
+    VOLTAGE_EXPONENT_DIODE "voltage-exponent-diode" "devices.*.diode.energies.voltage_exponent" = 0.6, 0.5..0.7, Ratio,
+        "recovered charge grows slower than the voltage";
+    /// Growth of recovery energy with current, where one point is stated.
+    CURRENT_EXPONENT_DIODE "current-exponent-diode" "devices.*.diode.energies.current_exponent" = 0.6, 0.5..0.7, Ratio,
+        "recovered charge grows slower than the current";
+    /// Growth of recovery energy with junction temperature.
+    TEMPERATURE_COEFFICIENT_DIODE "temperature-coefficient-diode" "devices.*.diode.energies.temperature_coefficient" = 0.006, 0.005..0.007, PerKelvin,
+        "carriers live longer in a warm diode";
+    /// Slope of an on-state voltage that is known at one junction temperature only.
+    ON_STATE_SLOPE "on-state-slope" "devices.*.*.on_state" = 0.0, 0.0..0.0, PerKelvin,
+        "an on-state curve stated at one junction temperature is taken at every temperature";
+    /// The diode may get as hot as the transistor beside it; there is no number of its own.
+    DIODE_JUNCTION_LIMIT "diode-junction-limit" "devices.*.diode.junction_limit" = 0.0, 0.0..0.0, TemperatureDifference,
+        "the diode may get as hot as the transistor beside it: this many kelvin from the transistor's limit";
+    /// Where along an element the coolant temperature is taken; 1 is its outlet, 0 its inlet.
+    REFERRED_TO "referred-to" "cooling.elements.*.referred_to" = 1.0, 0.0..1.0, Ratio,
+        "resistances to the coolant are referred to the coolant leaving the element, the cautious side";
+    /// Voltage between the lines of a machine that stands still and states no resistance.
+    STANDSTILL_VOLTAGE "standstill-line-voltage" "duty.*.loads.*.line_voltage" = 0.0, 0.0..10.0, Voltage,
+        "a machine at standstill with no phase resistance stated needs next to no voltage";
+    /// How long a duty point lasts; 1 is continuous.
+    LASTS "lasts" "duty.*.lasts" = 1.0, 1.0..1.0, Ratio,
+        "a duty point lasts until everything has settled";
+}
+
+/// The default of that name.
+pub fn default(id: &str) -> Option<&'static Default> {
+    ALL.iter().find(|default| default.id == id)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_differ_and_values_lie_in_their_usual_range() {
+        for (place, one) in ALL.iter().enumerate() {
+            assert!(one.usual.0 <= one.value && one.value <= one.usual.1, "{}", one.id);
+            assert!(ALL[..place].iter().all(|other| other.id != one.id), "{}", one.id);
+            assert!(default(one.id) == Some(one));
+            assert!(EDITIONS.contains(&one.edition));
+        }
+    }
+}

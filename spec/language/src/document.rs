@@ -1,0 +1,186 @@
+//! A description as it was read, with what is broken kept apart from what is absent.
+//!
+//! A part that is void was written and could not be read; its problems are reported. Whoever uses a description
+//! must not take a void part for one that was never stated.
+
+use std::ops::Deref;
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+use loadworthy_source::{Located, NodeId};
+
+use crate::sections::buses::Bus;
+use crate::sections::cooling::Cooling;
+use crate::sections::devices::Device;
+use crate::sections::duty::DutyPoint;
+use crate::sections::header::{Header, Surroundings};
+use crate::sections::machines::{Load, Machine};
+use crate::sections::policy::{Permit, PolicyEntry};
+use crate::sections::sources::Source;
+use crate::sections::stages::Stage;
+
+/// One description, parts merged and variant patched.
+#[derive(Debug, Clone, Default)]
+pub struct Description {
+    /// The edition of the language and of its defaults; `None` is a reported problem.
+    pub edition: Option<Located<u32>>,
+    /// What the unit is called: the key `unit`.
+    pub header: SectionPart<Header>,
+    /// The air and the height it works in.
+    pub surroundings: SectionPart<Surroundings>,
+    /// What feeds the unit.
+    pub sources: Section<Source>,
+    /// The nodes that carry direct voltage.
+    pub buses: Section<Bus>,
+    /// The converters.
+    pub stages: Section<Stage>,
+    /// Data-sheet figures.
+    pub devices: Section<Device>,
+    /// Electric machines.
+    pub machines: Section<Machine>,
+    /// Loads on a bus.
+    pub loads: Section<Load>,
+    /// The coolant loop.
+    pub cooling: SectionPart<Cooling>,
+    /// What the unit must carry.
+    pub duty: Section<DutyPoint>,
+    /// The team's derating.
+    pub policy: Section<PolicyEntry>,
+    /// Findings accepted beforehand, in the order of the list.
+    pub permits: Vec<SectionPart<Permit>>,
+}
+
+/// A section that is read as a whole.
+#[derive(Debug, Clone, Default)]
+pub enum SectionPart<T> {
+    /// Not stated.
+    #[default]
+    Absent,
+    /// Stated, broken and reported.
+    Void {
+        /// Where it stands.
+        at: NodeId,
+    },
+    /// Read.
+    Read {
+        /// Where it stands.
+        at: NodeId,
+        /// What it says.
+        value: Arc<T>,
+    },
+}
+
+impl<T> SectionPart<T> {
+    /// What was read; nothing where it is absent or void.
+    pub fn read(&self) -> Option<&T> {
+        match self {
+            Self::Read { value, .. } => Some(value),
+            Self::Absent | Self::Void { .. } => None,
+        }
+    }
+
+    /// Whether it was written and is broken.
+    pub const fn is_void(&self) -> bool {
+        matches!(self, Self::Void { .. })
+    }
+
+    /// Where it stands.
+    pub const fn at(&self) -> Option<NodeId> {
+        match self {
+            Self::Absent => None,
+            Self::Void { at } | Self::Read { at, .. } => Some(*at),
+        }
+    }
+
+    pub(crate) fn make_void(&mut self) {
+        if let Some(at) = self.at() {
+            *self = Self::Void { at };
+        }
+    }
+}
+
+/// A section of named entries. It dereferences to the map of its entries, in the order of the text.
+#[derive(Debug)]
+pub struct Section<T> {
+    /// Where it stands; `None` where it is not stated.
+    pub at: Option<NodeId>,
+    /// Whether the section as a whole is broken, so that its entries are not known.
+    pub void: bool,
+    entries: Arc<IndexMap<String, SectionEntry<T>>>,
+}
+
+/// One entry of a section.
+#[derive(Debug)]
+pub struct SectionEntry<T> {
+    /// Its name.
+    pub key: NodeId,
+    /// Its value.
+    pub value: NodeId,
+    /// What it says; `None` where it is void.
+    pub read: Option<Arc<T>>,
+}
+
+impl<T> SectionEntry<T> {
+    /// What it says; nothing where it is void.
+    pub fn read(&self) -> Option<&T> {
+        self.read.as_deref()
+    }
+}
+
+impl<T> Clone for SectionEntry<T> {
+    fn clone(&self) -> Self {
+        Self { key: self.key, value: self.value, read: self.read.clone() }
+    }
+}
+
+impl<T> Clone for Section<T> {
+    fn clone(&self) -> Self {
+        Self { at: self.at, void: self.void, entries: Arc::clone(&self.entries) }
+    }
+}
+
+impl<T> Default for Section<T> {
+    fn default() -> Self {
+        Self { at: None, void: false, entries: Arc::default() }
+    }
+}
+
+impl<T> Deref for Section<T> {
+    type Target = IndexMap<String, SectionEntry<T>>;
+
+    fn deref(&self) -> &Self::Target {
+        &self.entries
+    }
+}
+
+impl<T> Section<T> {
+    pub(crate) fn of(at: NodeId, entries: IndexMap<String, SectionEntry<T>>) -> Self {
+        Self { at: Some(at), void: false, entries: Arc::new(entries) }
+    }
+
+    pub(crate) fn broken(at: NodeId) -> Self {
+        Self { at: Some(at), void: true, entries: Arc::default() }
+    }
+
+    /// The entry of that name, unless it is void.
+    pub fn entry(&self, name: &str) -> Option<&T> {
+        self.entries.get(name)?.read()
+    }
+
+    /// The entries that could be read, by name.
+    pub fn readable(&self) -> impl Iterator<Item = (&str, &SectionEntry<T>, &T)> {
+        self.entries.iter().filter_map(|(name, entry)| Some((name.as_str(), entry, entry.read()?)))
+    }
+
+    pub(crate) fn make_void(&mut self, places: &[usize]) {
+        if places.is_empty() {
+            return;
+        }
+        let entries = Arc::make_mut(&mut self.entries);
+        for place in places {
+            if let Some((_, entry)) = entries.get_index_mut(*place) {
+                entry.read = None;
+            }
+        }
+    }
+}

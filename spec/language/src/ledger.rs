@@ -1,0 +1,168 @@
+//! Collects the problems of a description, each once, with the variants that it hits.
+
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+
+use loadworthy_source::{FileId, MOST_PROBLEMS, Problem, Span, Tree};
+
+use crate::read::OVERRIDE;
+
+/// Number of a problem in a [`Ledger`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct ProblemId(u32);
+
+/// All problems, those of several variants found at one place counted once.
+#[derive(Debug, Default)]
+pub(crate) struct Ledger {
+    records: Vec<Record>,
+    known: HashMap<(Span, &'static str, String), ProblemId>,
+    /// Every problem met since the last [`Ledger::variant_done`], in order.
+    met: Vec<ProblemId>,
+    kept: HashMap<FileId, usize>,
+}
+
+#[derive(Debug)]
+struct Record {
+    at: Span,
+    /// Left out where its file has enough problems already; it still counts.
+    problem: Option<Problem>,
+    variants: Vec<usize>,
+    /// Found before any variant was looked at.
+    common: bool,
+    /// Found in the description without any patch.
+    base: bool,
+}
+
+impl Ledger {
+    /// Notes a problem. `about` tells problems of one kind at one place apart; the problem itself is built only
+    /// if it is new and will be shown.
+    pub(crate) fn note(
+        &mut self,
+        kind: &'static str,
+        at: Span,
+        about: &str,
+        build: impl FnOnce() -> Problem,
+    ) -> ProblemId {
+        let next = ProblemId(u32::try_from(self.records.len()).unwrap_or(u32::MAX));
+        let id = match self.known.entry((at, kind, about.to_owned())) {
+            Entry::Occupied(known) => *known.get(),
+            Entry::Vacant(new) => {
+                let kept = self.kept.entry(at.file).or_default();
+                let shown = *kept < MOST_PROBLEMS;
+                *kept += usize::from(shown);
+                let problem = shown.then(build);
+                self.records.push(Record { at, problem, variants: Vec::new(), common: false, base: false });
+                *new.insert(next)
+            }
+        };
+        self.met.push(id);
+        id
+    }
+
+    /// How many problems were met so far in this variant; a mark for [`Ledger::since`].
+    pub(crate) fn mark(&self) -> usize {
+        self.met.len()
+    }
+
+    /// The problems met since a mark.
+    pub(crate) fn since(&self, mark: usize) -> &[ProblemId] {
+        self.met.get(mark..).unwrap_or_default()
+    }
+
+    /// Meets again what an unchanged part had.
+    pub(crate) fn again(&mut self, problems: &[ProblemId]) {
+        self.met.extend_from_slice(problems);
+    }
+
+    /// Books everything met to the description as such.
+    pub(crate) fn common_done(&mut self) {
+        for id in self.met.drain(..) {
+            if let Some(record) = self.records.get_mut(id.0 as usize) {
+                record.common = true;
+            }
+        }
+    }
+
+    /// Books everything met to the description without any patch.
+    pub(crate) fn base_done(&mut self) {
+        for id in self.met.drain(..) {
+            if let Some(record) = self.records.get_mut(id.0 as usize) {
+                record.base = true;
+            }
+        }
+    }
+
+    /// Books everything met to a variant and starts the next.
+    pub(crate) fn variant_done(&mut self, variant: usize) {
+        for id in self.met.drain(..) {
+            if let Some(record) = self.records.get_mut(id.0 as usize)
+                && record.variants.last() != Some(&variant)
+            {
+                record.variants.push(variant);
+            }
+        }
+    }
+
+    /// The problems by place, with the names of the variants they hit.
+    ///
+    /// What the description has without any patch, and every variant has as well, names none. What a description
+    /// with variants has only without them is no problem.
+    pub(crate) fn finish(mut self, names: &[&str], tree: &Tree) -> Vec<Problem> {
+        self.join_overrides(tree);
+        let unhit = |record: &Record| record.variants.is_empty() && !record.common;
+        self.records.retain(|record| !unhit(record) || (record.base && names.is_empty()));
+        let mut left_out: Vec<(Span, usize)> = Vec::new();
+        let mut shown = Vec::new();
+        self.records.sort_by_key(|record| record.at);
+        for record in self.records {
+            let Some(mut problem) = record.problem else {
+                match left_out.last_mut() {
+                    Some((at, count)) if at.file == record.at.file => *count += 1,
+                    _ => left_out.push((record.at, 1)),
+                }
+                continue;
+            };
+            let throughout = record.base && record.variants.len() == names.len();
+            if !record.common && !throughout {
+                let hit = record.variants.iter().filter_map(|variant| names.get(*variant));
+                problem.variants.extend(hit.map(|name| (*name).to_owned()));
+            }
+            shown.push(problem);
+        }
+        for (at, count) in left_out {
+            let noun = if count == 1 { "problem" } else { "problems" };
+            let message = format!("… and {count} more {noun} in this file");
+            let place = shown.partition_point(|problem| problem.at.file <= at.file);
+            shown.insert(place, Problem::new("more-problems", at, message, "the first one left out"));
+        }
+        shown
+    }
+
+    /// An override is laid over every variant, each time as a file of its own; what is wrong with it is one problem.
+    fn join_overrides(&mut self, tree: &Tree) {
+        let mut first: HashMap<(&str, u32, u32, String), usize> = HashMap::new();
+        for place in 0..self.records.len() {
+            let Some(Record { at, problem: Some(problem), .. }) = self.records.get(place) else { continue };
+            let file = tree.file(at.file);
+            if file.name != OVERRIDE {
+                continue;
+            }
+            match first.entry((&file.text, at.start, at.end, problem.message.clone())) {
+                Entry::Vacant(new) => {
+                    new.insert(place);
+                }
+                Entry::Occupied(known) => self.join(*known.get(), place),
+            }
+        }
+    }
+
+    /// Books to one problem what was booked to its repetition.
+    fn join(&mut self, first: usize, again: usize) {
+        let Some(again) = self.records.get_mut(again) else { return };
+        let (variants, base) = (std::mem::take(&mut again.variants), std::mem::take(&mut again.base));
+        if let Some(first) = self.records.get_mut(first) {
+            first.variants.extend(variants);
+            first.base |= base;
+        }
+    }
+}

@@ -1,0 +1,108 @@
+//! Data-sheet figures that must agree with one another.
+
+use loadworthy_physics::{Current, Temperature, ThermalResistance, Time, Voltage};
+use loadworthy_source::{Located, Problem};
+
+use super::{Rules, Scope};
+use crate::quantity::Given;
+use crate::sections::devices::{
+    Device, Diode, FosterElement, OnState, RatedCurrent, RecoveryEnergy, Transistor, TransistorEnergies,
+};
+
+impl Rules for Device {
+    fn check(&self, scope: &mut Scope<'_>) {
+        let mut limit = None;
+        match &self.transistor {
+            Some(Transistor::Igbt(igbt)) => {
+                limit = igbt.junction_limit;
+                scope.above_zero("blocking_voltage", igbt.blocking_voltage, Voltage::si);
+                scope.rated(igbt.current.as_ref(), igbt.junction_limit);
+                scope.on_state(igbt.on_state.as_deref());
+                scope.energies(igbt.energies.as_ref());
+                scope.impedance(igbt.thermal_impedance.as_ref());
+            }
+            Some(Transistor::Mosfet(mosfet)) => {
+                limit = mosfet.junction_limit;
+                scope.above_zero("blocking_voltage", mosfet.blocking_voltage, Voltage::si);
+                scope.rated(mosfet.current.as_ref(), mosfet.junction_limit);
+                let points = mosfet.on_resistance.iter().flatten();
+                let junctions = points.map(|point| point.junction).collect::<Vec<_>>();
+                scope.distinct(&junctions);
+                scope.energies(mosfet.energies.as_ref());
+                scope.impedance(mosfet.thermal_impedance.as_ref());
+            }
+            None => {}
+        }
+        if let Some(diode) = &self.diode {
+            scope.diode(diode, diode.junction_limit.or(limit));
+        }
+    }
+}
+
+impl Scope<'_> {
+    fn diode(&mut self, diode: &Diode, limit: Option<Given<Temperature>>) {
+        self.rated(diode.current.as_ref(), limit);
+        self.on_state(diode.on_state.as_deref());
+        if let Some(energies) = &diode.energies {
+            self.recovery(energies);
+        }
+        self.impedance(diode.thermal_impedance.as_ref());
+    }
+
+    fn rated(&mut self, current: Option<&RatedCurrent>, limit: Option<Given<Temperature>>) {
+        let Some(current) = current else { return };
+        self.above_zero("continuous", current.continuous, Current::si);
+        self.above_zero("repetitive_peak", current.repetitive_peak, Current::si);
+        if let (Some(case), Some(limit)) = (current.at_case, limit)
+            && limit.value <= case.value
+        {
+            let (at, also) = (self.tree.span(case.at), self.tree.span(limit.at));
+            self.ledger.note("conflict", at, "at_case", || {
+                let message = "the case cannot be as hot as the junction may get while a current flows";
+                Problem::new("conflict", at, message, "case temperature of the rating")
+                    .with_also(also, "highest junction temperature")
+            });
+        }
+    }
+
+    fn on_state(&mut self, curves: Option<&[OnState]>) {
+        let curves = curves.unwrap_or_default();
+        for curve in curves {
+            self.same_length(&curve.current, "voltage", &curve.voltage);
+            self.rising(&curve.current);
+            self.forward_voltages(&curve.voltage);
+            if curve.current.len() < 2 {
+                let message = || "an on-state curve has at least two currents".to_owned();
+                self.refuse(
+                    curve.current.at,
+                    message,
+                    "one current",
+                    Some("state a second point of the curve"),
+                );
+            }
+        }
+        let junctions = curves.iter().map(|curve| curve.junction).collect::<Vec<_>>();
+        self.distinct(&junctions);
+    }
+
+    fn energies(&mut self, energies: Option<&TransistorEnergies>) {
+        let Some(energies) = energies else { return };
+        self.above_zero("voltage", Some(energies.voltage), Voltage::si);
+        self.rising(&energies.current);
+        self.same_length(&energies.current, "on", &energies.on);
+        self.same_length(&energies.current, "off", &energies.off);
+    }
+
+    fn recovery(&mut self, energies: &RecoveryEnergy) {
+        self.above_zero("voltage", Some(energies.voltage), Voltage::si);
+        self.rising(&energies.current);
+        self.same_length(&energies.current, "recovery", &energies.recovery);
+    }
+
+    fn impedance(&mut self, elements: Option<&Located<Vec<FosterElement>>>) {
+        for FosterElement(resistance, time) in elements.iter().flat_map(|elements| &elements.value) {
+            self.above_zero("thermal_impedance", Some(*resistance), ThermalResistance::si);
+            self.above_zero("thermal_impedance", Some(*time), Time::si);
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! The top level of a description file.
+
+use indexmap::IndexMap;
+use schemars::JsonSchema;
+
+use crate::sections::buses::Bus;
+use crate::sections::cooling::Cooling;
+use crate::sections::devices::Device;
+use crate::sections::duty::DutyPoint;
+use crate::sections::header::{Header, Surroundings};
+use crate::sections::machines::{Load, Machine};
+use crate::sections::policy::{Permit, PolicyEntry};
+use crate::sections::sources::Source;
+use crate::sections::stages::Stage;
+
+/// The concept of a power control unit: its sources, buses, stages, devices, cooling, and what it must carry.
+///
+/// Quantities are written with their unit (`650 V`, `36 mJ`, `65 degC`). What is not known is left out.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+#[expect(dead_code, reason = "only its schema is used; the sections are read one by one")]
+pub(super) struct DescriptionFile {
+    /// The edition of the language and of its default values: `2026`.
+    #[schemars(extend("enum" = crate::defaults::EDITIONS))]
+    edition: u32,
+    /// What the unit is called.
+    unit: Option<Header>,
+    /// Further files whose entries are added, each by its path relative to this file and never outside its folder.
+    parts: Option<Vec<String>>,
+    /// The air and the height that the unit works in.
+    surroundings: Option<Surroundings>,
+    /// What feeds the unit, by name.
+    sources: Option<IndexMap<String, Source>>,
+    /// The direct-voltage buses, by name.
+    buses: Option<IndexMap<String, Bus>>,
+    /// The converters, by name.
+    stages: Option<IndexMap<String, Stage>>,
+    /// Data-sheet figures of semiconductors, by name; usually in a file under `parts`.
+    devices: Option<IndexMap<String, Device>>,
+    /// The electric machines that the stages feed, by name.
+    machines: Option<IndexMap<String, Machine>>,
+    /// Loads that take direct current from a bus, by name.
+    loads: Option<IndexMap<String, Load>>,
+    /// The coolant loop.
+    cooling: Option<Cooling>,
+    /// What the unit must carry: operating conditions, by name.
+    duty: Option<IndexMap<String, DutyPoint>>,
+    /// How much of each limit the team uses; what is not said takes the edition's value.
+    policy: Option<IndexMap<String, PolicyEntry>>,
+    /// Findings accepted beforehand.
+    permits: Option<Vec<Permit>>,
+}

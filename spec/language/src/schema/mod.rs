@@ -1,0 +1,66 @@
+//! The JSON Schema of the description language, draft 2020-12.
+//!
+//! It is generated from the types of the sections, so that documentation, editors and the reader never disagree:
+//! the reader's own walker is compiled from the same schema.
+
+mod file;
+mod patch;
+mod policy;
+mod snippets;
+mod tidy;
+
+use schemars::generate::SchemaSettings;
+use serde_json::{Map, Value, json};
+
+use crate::policy::PolicyItem;
+
+/// Keys of the description that a variant may not touch, and that only the main file holds.
+pub(crate) const OUTSIDE_VARIANTS: &[&str] = &["edition", "parts", "variants", "permits"];
+
+/// Names of parts, variants and duty points: letters, digits, `_` and `-`.
+const NAME_PATTERN: &str = "^[A-Za-z0-9_\u{AA}-\u{FFFF}][A-Za-z0-9_\u{AA}-\u{FFFF}-]*$";
+
+/// The schema of a description whose policy has this vocabulary.
+pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
+    let root =
+        SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<file::DescriptionFile>();
+    let mut root = match Value::from(root) {
+        Value::Object(root) => root,
+        // A struct never generates anything but an object.
+        _ => Map::new(),
+    };
+    tidy::tidy(&mut root);
+    if let Some(properties) = properties(&mut root) {
+        policy::compose(properties, vocabulary);
+    }
+    snippets::add(&mut root);
+    patch::add_variants(&mut root);
+    name(root)
+}
+
+/// The schema as the text of a file.
+pub fn schema_text(vocabulary: &[&PolicyItem]) -> String {
+    format!("{:#}\n", schema(vocabulary))
+}
+
+/// Puts what names the schema before everything else.
+fn name(mut rest: Map<String, Value>) -> Value {
+    let mut root = Map::new();
+    root.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
+    root.insert("$id".to_owned(), json!("urn:loadworthy:description"));
+    root.insert("title".to_owned(), json!("Power control unit"));
+    rest.shift_remove("$schema");
+    rest.shift_remove("title");
+    root.append(&mut rest);
+    Value::Object(root)
+}
+
+fn properties(schema: &mut Map<String, Value>) -> Option<&mut Map<String, Value>> {
+    schema.get_mut("properties").and_then(Value::as_object_mut)
+}
+
+/// Documents a schema for both kinds of reader: plain text, and Markdown.
+fn document(schema: &mut Map<String, Value>, text: &str) {
+    schema.insert("description".to_owned(), json!(text.replace('`', "")));
+    schema.insert("markdownDescription".to_owned(), json!(text));
+}

@@ -1,0 +1,151 @@
+//! The schema of a variant: the same shape with nothing required, where `null` removes.
+
+use serde_json::{Map, Value, json};
+
+use super::tidy::below;
+use super::{OUTSIDE_VARIANTS, document, properties};
+
+/// Definitions of patches are named after what they patch.
+const SUFFIX: &str = "Patch";
+
+/// Adds the `variants` section, and a patch for every definition.
+pub(super) fn add_variants(root: &mut Map<String, Value>) {
+    let mut variant = Map::new();
+    document(&mut variant, "What this product changes, as a merge patch (RFC 7396): `null` removes a key.");
+    let mut patched = root.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
+    patched.retain(|key, _| !OUTSIDE_VARIANTS.contains(&key.as_str()));
+    patched.values_mut().filter_map(Value::as_object_mut).for_each(loosen);
+    variant.insert("type".to_owned(), json!("object"));
+    variant.insert("properties".to_owned(), Value::Object(patched));
+    variant.insert("additionalProperties".to_owned(), json!(false));
+
+    let mut variants = Map::new();
+    document(
+        &mut variants,
+        "Several products of the same unit, by name, each as a merge patch over this description. Where there are \
+         variants, they alone are solved; an empty one, `standard: {}`, is the description as it stands.",
+    );
+    variants.insert("type".to_owned(), json!("object"));
+    variants.insert("additionalProperties".to_owned(), json!({ "$ref": "#/$defs/Variant" }));
+    variants.insert("propertyNames".to_owned(), json!({ "pattern": super::NAME_PATTERN, "maxLength": 64 }));
+    if let Some(properties) = properties(root) {
+        let place = properties.keys().position(|key| key == "policy").unwrap_or(properties.len());
+        properties.shift_insert(place, "variants".to_owned(), Value::Object(variants));
+    }
+    let Some(Value::Object(definitions)) = root.get_mut("$defs") else { return };
+    let patches = definitions.iter().filter_map(|(name, definition)| {
+        let mut definition = definition.as_object()?.clone();
+        loosen(&mut definition);
+        Some((format!("{name}{SUFFIX}"), Value::Object(definition)))
+    });
+    let patches = patches.collect::<Vec<_>>();
+    definitions.extend(patches);
+    definitions.insert("Variant".to_owned(), Value::Object(variant));
+    drop_unused(root);
+}
+
+/// Makes one schema that of its patch.
+fn loosen(schema: &mut Map<String, Value>) {
+    schema.shift_remove("required");
+    schema.shift_remove("defaultSnippets");
+    merge_branches(schema);
+    if let Some(Value::String(target)) = schema.get_mut("$ref") {
+        target.push_str(SUFFIX);
+        return;
+    }
+    let types = match schema.get("type") {
+        Some(Value::Array(types)) => types.clone(),
+        Some(one) => vec![one.clone()],
+        None => return,
+    };
+    if let Some(Value::Array(words)) = schema.get_mut("enum") {
+        words.push(Value::Null);
+        if let Some(Value::Array(texts)) = schema.get_mut("markdownEnumDescriptions") {
+            texts.push(json!("Removes the key."));
+        }
+    }
+    // A list is replaced whole, so what stands in it is what stands in every list.
+    let is_map = types.iter().any(|one| one == "object");
+    schema.insert("type".to_owned(), types.into_iter().chain([json!("null")]).collect());
+    if is_map {
+        below(schema, loosen);
+    }
+}
+
+/// A patch need not repeat the tag, so it may hold the keys of every branch.
+fn merge_branches(schema: &mut Map<String, Value>) {
+    let Some(Value::Array(branches)) = schema.shift_remove("oneOf") else { return };
+    let text = schema.get("markdownDescription").and_then(Value::as_str).unwrap_or_default().to_owned();
+    let mut merged = Map::new();
+    for branch in branches {
+        let Some(Value::Object(own)) = branch.get("properties").cloned() else { continue };
+        for (key, value) in own {
+            match merged.get_mut(&key) {
+                Some(Value::Object(known)) => join(known, value),
+                _ => {
+                    merged.insert(key, as_words(value, &text));
+                }
+            }
+        }
+    }
+    schema.insert("type".to_owned(), json!("object"));
+    schema.insert("properties".to_owned(), Value::Object(merged));
+    schema.insert("additionalProperties".to_owned(), json!(false));
+}
+
+/// The same key in two branches: tags are collected, other differences are all allowed.
+fn join(known: &mut Map<String, Value>, other: Value) {
+    let other = as_words(other, "");
+    let differs = |key: &str| known.get(key) != other.get(key);
+    if let (Some(Value::Array(_)), Some(Value::Array(_))) = (known.get("enum"), other.get("enum")) {
+        for list in ["enum", "markdownEnumDescriptions"] {
+            if let (Some(Value::Array(mine)), Some(Value::Array(more))) =
+                (known.get_mut(list), other.get(list))
+            {
+                mine.extend(more.iter().cloned());
+            }
+        }
+    } else if ["$ref", "type", "items", "x-quantity"].into_iter().any(differs) {
+        for key in ["$ref", "type", "items", "x-quantity", "pattern", "properties", "additionalProperties"] {
+            known.shift_remove(key);
+        }
+    }
+}
+
+/// A tag as the words that it may be, described as the whole.
+fn as_words(mut value: Value, whole: &str) -> Value {
+    if let Some(schema) = value.as_object_mut()
+        && let Some(word) = schema.shift_remove("const")
+    {
+        let text = schema.get("markdownDescription").cloned().unwrap_or_default();
+        schema.insert("enum".to_owned(), json!([word]));
+        schema.insert("markdownEnumDescriptions".to_owned(), json!([text]));
+        document(schema, whole);
+    }
+    value
+}
+
+/// Drops the definitions that nothing refers to any more.
+fn drop_unused(root: &mut Map<String, Value>) {
+    loop {
+        let mut used = Vec::new();
+        collect_references(&Value::Object(root.clone()), &mut used);
+        let Some(Value::Object(definitions)) = root.get_mut("$defs") else { return };
+        let before = definitions.len();
+        definitions.retain(|name, _| used.iter().any(|target| target.strip_prefix("#/$defs/") == Some(name)));
+        if definitions.len() == before {
+            return;
+        }
+    }
+}
+
+fn collect_references(value: &Value, used: &mut Vec<String>) {
+    match value {
+        Value::Object(map) => {
+            used.extend(map.get("$ref").and_then(Value::as_str).map(str::to_owned));
+            map.values().for_each(|value| collect_references(value, used));
+        }
+        Value::Array(list) => list.iter().for_each(|value| collect_references(value, used)),
+        _ => {}
+    }
+}

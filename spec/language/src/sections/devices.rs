@@ -1,0 +1,198 @@
+//! Data-sheet figures of semiconductors.
+
+use loadworthy_physics::{Current, Energy, Resistance, Temperature, ThermalResistance, Time, Voltage};
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::{Given, Points};
+
+/// A semiconductor device as it is bought.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Device {
+    /// How its chips are housed and cooled.
+    pub package: Option<Package>,
+    /// The switch that can be turned off.
+    pub transistor: Option<Transistor>,
+    /// The diode beside an IGBT, or the body diode of a MOSFET.
+    pub diode: Option<Diode>,
+}
+
+/// How the chips of a device are housed and cooled.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Package {
+    /// What the package holds; its chips share one case.
+    pub circuit: Option<Located<Circuit>>,
+    /// On how many faces the coolant takes heat from it: 1 or 2.
+    #[schemars(range(min = 1, max = 2))]
+    pub cooled_faces: Option<Located<u8>>,
+}
+
+/// What one package holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum Circuit {
+    /// One switch with its diode.
+    Single,
+    /// Both positions of one leg.
+    HalfBridge,
+    /// All six positions of a three-phase bridge.
+    SixPack,
+}
+
+/// The switch that can be turned off, by its kind.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename = "$tag=kind", rename_all = "snake_case")]
+#[schemars(rename = "Transistor", tag = "kind")]
+pub enum Transistor {
+    /// An insulated-gate bipolar transistor; its diode is a chip of its own.
+    Igbt(Igbt),
+    /// A field-effect transistor; its channel also carries the reverse current.
+    Mosfet(Mosfet),
+}
+
+/// An insulated-gate bipolar transistor.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Igbt {
+    /// Highest collector-emitter voltage. Read now; no check judges it yet.
+    pub blocking_voltage: Option<Given<Voltage>>,
+    /// Rated currents.
+    pub current: Option<RatedCurrent>,
+    /// Highest junction temperature in service.
+    pub junction_limit: Option<Given<Temperature>>,
+    /// On-state voltage against current, one curve for each junction temperature.
+    pub on_state: Option<Vec<OnState>>,
+    /// Switching energies of one turn-on and one turn-off.
+    pub energies: Option<TransistorEnergies>,
+    /// Junction to case as a list of resistance and time constant, all cooled faces together:
+    /// `[[0.020 K/W, 5 ms], [0.046 K/W, 80 ms]]`.
+    pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
+}
+
+/// A field-effect transistor.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Mosfet {
+    /// Highest drain-source voltage. Read now; no check judges it yet.
+    pub blocking_voltage: Option<Given<Voltage>>,
+    /// Rated currents.
+    pub current: Option<RatedCurrent>,
+    /// Highest junction temperature in service.
+    pub junction_limit: Option<Given<Temperature>>,
+    /// On-state resistance, one value for each junction temperature.
+    pub on_resistance: Option<Vec<OnResistance>>,
+    /// Switching energies of one turn-on and one turn-off.
+    pub energies: Option<TransistorEnergies>,
+    /// Junction to case as a list of resistance and time constant, all cooled faces together.
+    pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
+}
+
+/// The diode beside an IGBT, or the body diode of a MOSFET.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Diode {
+    /// Rated currents.
+    pub current: Option<RatedCurrent>,
+    /// Highest junction temperature in service; that of the transistor unless said otherwise.
+    pub junction_limit: Option<Given<Temperature>>,
+    /// Forward voltage against current, one curve for each junction temperature.
+    pub on_state: Option<Vec<OnState>>,
+    /// Energy of one reverse recovery.
+    pub energies: Option<RecoveryEnergy>,
+    /// Junction to case as a list of resistance and time constant, all cooled faces together. The body diode
+    /// of a MOSFET is the same chip and needs none.
+    pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
+}
+
+/// Currents that a data sheet permits.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RatedCurrent {
+    /// Continuous direct current with the case at `at_case`.
+    pub continuous: Option<Given<Current>>,
+    /// The case temperature that the continuous current is stated for.
+    pub at_case: Option<Given<Temperature>>,
+    /// Highest current that may recur.
+    pub repetitive_peak: Option<Given<Current>>,
+}
+
+/// An on-state curve at one junction temperature.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OnState {
+    /// Junction temperature of the curve.
+    pub junction: Given<Temperature>,
+    /// Currents, rising; at least two.
+    pub current: Points<Current>,
+    /// The voltage at each current.
+    pub voltage: Points<Voltage>,
+}
+
+/// An on-state resistance at one junction temperature.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OnResistance {
+    /// Junction temperature of the value.
+    pub junction: Given<Temperature>,
+    /// Drain-source resistance, gate at its driven voltage.
+    pub resistance: Given<Resistance>,
+}
+
+/// Switching energies of a transistor at one voltage and junction temperature.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TransistorEnergies {
+    /// The voltage switched when they were measured.
+    pub voltage: Given<Voltage>,
+    /// The junction temperature when they were measured.
+    pub junction: Given<Temperature>,
+    /// The current switched: one value, or a rising list for a curve.
+    pub current: Points<Current>,
+    /// Energy of one turn-on at each current, recovery of the opposite diode included as data sheets do.
+    pub on: Points<Energy>,
+    /// Energy of one turn-off at each current.
+    pub off: Points<Energy>,
+    /// Energy grows with voltage to this power; 1.35 for an IGBT, 1.2 for a MOSFET unless said otherwise.
+    #[schemars(range(min = 0, max = 3))]
+    pub voltage_exponent: Option<Located<f64>>,
+    /// Energy grows with current to this power where only one current is stated; 1 unless said otherwise.
+    #[schemars(range(min = 0, max = 3))]
+    pub current_exponent: Option<Located<f64>>,
+    /// Relative growth with junction temperature, e.g. `0.003 1/K`; that or 0.0005 1/K (MOSFET) unless said otherwise.
+    pub temperature_coefficient: Option<Given<crate::quantity::PerKelvin>>,
+}
+
+/// Recovery energy of a diode at one voltage and junction temperature.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RecoveryEnergy {
+    /// The voltage switched when it was measured.
+    pub voltage: Given<Voltage>,
+    /// The junction temperature when it was measured.
+    pub junction: Given<Temperature>,
+    /// The current switched: one value, or a rising list for a curve.
+    pub current: Points<Current>,
+    /// Energy of one recovery at each current.
+    pub recovery: Points<Energy>,
+    /// Energy grows with voltage to this power; 0.6 unless said otherwise.
+    #[schemars(range(min = 0, max = 3))]
+    pub voltage_exponent: Option<Located<f64>>,
+    /// Energy grows with current to this power where only one current is stated; 0.6 unless said otherwise.
+    #[schemars(range(min = 0, max = 3))]
+    pub current_exponent: Option<Located<f64>>,
+    /// Relative growth with junction temperature; 0.006 1/K unless said otherwise.
+    pub temperature_coefficient: Option<Given<crate::quantity::PerKelvin>>,
+}
+
+/// One element of a thermal impedance: resistance, then time constant.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+pub struct FosterElement(
+    /// Resistance of the element.
+    pub Given<ThermalResistance>,
+    /// Time constant of the element.
+    pub Given<Time>,
+);

@@ -1,0 +1,72 @@
+//! Operating conditions that the unit must carry.
+
+use indexmap::IndexMap;
+use loadworthy_physics::{Frequency, Power, Temperature, Time, Voltage, VolumeFlow};
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::{Given, RmsCurrent, RmsVoltage, SignedRatio, TimeOr};
+
+/// One operating condition: voltages, loads, coolant, how long.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DutyPoint {
+    /// How long it lasts: `continuous`, or a time. Continuous unless said otherwise.
+    pub lasts: Option<Given<TimeOr>>,
+    /// The time from one occurrence to the next. Read now; heat over time comes later.
+    pub every: Option<Given<Time>>,
+    /// The duty point that it starts from. Read now; heat over time comes later.
+    pub starts_from: Option<Located<String>>,
+    /// The coolant that arrives.
+    pub coolant: Option<CoolantSupply>,
+    /// The state of each source.
+    pub sources: Option<IndexMap<String, SourceState>>,
+    /// Voltages of buses that no source sets.
+    pub buses: Option<IndexMap<String, Given<Voltage>>>,
+    /// What each machine and load takes; negative power is recovered.
+    pub loads: Option<IndexMap<String, Demand>>,
+}
+
+/// The coolant that arrives at the unit.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoolantSupply {
+    /// Temperature at the inlet of the unit.
+    pub inlet: Option<Given<Temperature>>,
+    /// Volume flow in this duty point, where it differs from the pump's.
+    pub flow: Option<Given<VolumeFlow>>,
+}
+
+/// The state of a source: one of the two.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SourceState {
+    /// Voltage at its terminals, under load.
+    pub terminal: Option<Given<Voltage>>,
+    /// Voltage behind its internal resistance; the terminal voltage is then solved.
+    pub open_circuit: Option<Given<Voltage>>,
+}
+
+/// What a machine or a load takes.
+///
+/// A load states `power`. A machine states `electrical_power` or `phase_current`, and beside it
+/// `line_voltage`, `power_factor` and `frequency`; at `frequency: 0 Hz` it stands still and states
+/// `phase_current` alone.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Demand {
+    /// Power of a load on a bus.
+    pub power: Option<Given<Power>>,
+    /// Power at the terminals of a machine; negative while it recovers.
+    pub electrical_power: Option<Given<Power>>,
+    /// Fundamental current of a phase, e.g. `260 A rms`. At 0 Hz: the current whose crest stands in one phase.
+    pub phase_current: Option<Given<RmsCurrent>>,
+    /// Fundamental voltage between lines at the machine, e.g. `330 V rms`.
+    pub line_voltage: Option<Given<RmsVoltage>>,
+    /// Cosine of the angle between phase voltage and current; negative while recovering, or without a sign
+    /// beside a signed `electrical_power`.
+    pub power_factor: Option<Given<SignedRatio>>,
+    /// Frequency of the fundamental; `0 Hz` is standstill.
+    pub frequency: Option<Given<Frequency>>,
+}

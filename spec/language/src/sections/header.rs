@@ -1,0 +1,33 @@
+//! What the unit is called, and the surroundings it works in.
+
+use loadworthy_physics::{Length, Temperature};
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::Given;
+
+/// Names the unit that the file describes.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Header {
+    /// Name of the unit, as it should stand in reviews and reports.
+    pub name: Option<Located<String>>,
+    /// Revision of the concept.
+    pub revision: Option<Located<String>>,
+    /// What a reader should know first: what the unit drives, from what, through which stages.
+    pub note: Option<Located<String>>,
+}
+
+/// The air and the height that the unit works in. Read now; no check judges them yet.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Surroundings {
+    /// Temperature of the air inside the housing, which bars and capacitors see, e.g. `75 degC`.
+    pub inside_air: Option<Given<Temperature>>,
+    /// Highest altitude above sea level, e.g. `2000 m`.
+    pub altitude: Option<Given<Length>>,
+    /// Pollution degree 1 to 4 as in IEC 60664-1.
+    #[schemars(range(min = 1, max = 4))]
+    pub pollution_degree: Option<Located<u8>>,
+}

@@ -1,0 +1,39 @@
+//! The team's derating, and findings accepted beforehand.
+
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::{Given, Ratio};
+
+/// How much of a limit may be used: one of the two.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PolicyEntry {
+    /// Allowed is the limit times this.
+    pub use_at_most: Option<Given<Ratio>>,
+    /// Allowed is the limit less this.
+    pub keep: Option<Given<crate::quantity::Margin>>,
+}
+
+/// A finding accepted beforehand (a deviation permit in the sense of ISO 9000). Read now; applied later.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Permit {
+    /// The check.
+    pub check: Located<String>,
+    /// The part.
+    pub part: Located<String>,
+    /// The variant, where it holds for one alone.
+    pub variant: Option<Located<String>>,
+    /// The duty point, where it holds for one alone.
+    pub duty_point: Option<Located<String>>,
+    /// A worse figure than this is a finding again: a share of the limit or a figure in its unit.
+    pub up_to: Option<Located<String>>,
+    /// Why it is accepted.
+    pub reason: Located<String>,
+    /// Who accepts it.
+    pub accepted_by: Located<String>,
+    /// The last day it holds, e.g. `2027-03-31`.
+    pub until: Located<String>,
+}

@@ -1,0 +1,159 @@
+//! Variants: several products of one unit, each a merge patch over the description.
+
+use loadworthy_source::{Content, Entry, NodeId, Problem, Span, Tree, nearest};
+
+use crate::ledger::Ledger;
+use crate::quantity::shown;
+use crate::schema::OUTSIDE_VARIANTS;
+use crate::walk::check_name;
+
+/// More products than one description can sensibly hold.
+const MOST_VARIANTS: usize = 256;
+/// Entries that are looked at over all variants, so that a small file cannot ask for hours.
+const MOST_ENTRIES: usize = 5_000_000;
+
+/// A description with a patch applied.
+#[derive(Debug, Clone)]
+pub(crate) struct Planned {
+    pub(crate) name: Option<String>,
+    pub(crate) key: Option<NodeId>,
+    pub(crate) root: NodeId,
+}
+
+/// The descriptions to be read, and where the patches stand.
+#[derive(Debug)]
+pub(crate) struct Plan {
+    pub(crate) variants: Vec<Planned>,
+    /// The description without any patch.
+    pub(crate) base: NodeId,
+    pub(crate) patches: Option<Span>,
+}
+
+/// Applies the patch of every variant; without variants the description stands for itself.
+pub(crate) fn plan(tree: &mut Tree, root: NodeId, ledger: &mut Ledger, problems: &mut Vec<Problem>) -> Plan {
+    let alone = Planned { name: None, key: None, root };
+    let Some(section) = tree.entry(root, "variants") else {
+        return Plan { variants: vec![alone], base: root, patches: None };
+    };
+    let patches = Some(tree.span(section.value));
+    let entries = match tree.content(section.value) {
+        Content::Map([]) => return Plan { variants: vec![alone], base: root, patches },
+        Content::Map(entries) => entries.to_vec(),
+        _ => {
+            let at = tree.span(section.value);
+            let at = if at.is_empty() { tree.span(section.key) } else { at };
+            problems.push(
+                Problem::new("wrong-type", at, "`variants` expects a map of named patches", "not a map")
+                    .with_way_out("write `variants: { standard: {} }`"),
+            );
+            return Plan { variants: Vec::new(), base: root, patches };
+        }
+    };
+    let most = most_variants(tree, root);
+    if let Some(first) = entries.get(most) {
+        let at = tree.span(first.key);
+        let message = format!(
+            "a description of this size may have {most} variants, and this one has {}",
+            entries.len()
+        );
+        problems.push(Problem::new("too-large", at, message, "the first one that is not read"));
+    }
+    let mut variants = Vec::new();
+    for entry in entries.into_iter().take(most) {
+        if !check_name(tree, entry.key, ledger) || !(Raw { tree, problems }).is_patch(root, entry) {
+            continue;
+        }
+        match tree.patch(root, entry.value) {
+            Ok(patched) => variants.push(Planned {
+                name: Some(tree.key_text(entry.key).to_owned()),
+                key: Some(entry.key),
+                root: patched,
+            }),
+            Err(problem) => {
+                problems.push(problem);
+                break;
+            }
+        }
+    }
+    Plan { variants, base: root, patches }
+}
+
+fn most_variants(tree: &Tree, root: NodeId) -> usize {
+    let entries: usize = tree.entries(root).iter().map(|section| tree.entries(section.value).len()).sum();
+    (MOST_ENTRIES / entries.max(1)).clamp(1, MOST_VARIANTS)
+}
+
+/// Looks at a patch before it is applied, for what would be lost silently.
+struct Raw<'t> {
+    tree: &'t Tree,
+    problems: &'t mut Vec<Problem>,
+}
+
+impl Raw<'_> {
+    fn is_patch(&mut self, root: NodeId, variant: Entry) -> bool {
+        let tree = self.tree;
+        let Content::Map(entries) = tree.content(variant.value) else {
+            let at = tree.span(variant.value);
+            let at = if at.is_empty() { tree.span(variant.key) } else { at };
+            let name = tree.key_text(variant.key);
+            let message = format!("variant {} expects a map of changes", shown(name));
+            self.note(
+                name,
+                Problem::new("wrong-type", at, message, "not a map").with_way_out("write `{}` for none"),
+            );
+            return false;
+        };
+        let name = tree.key_text(variant.key);
+        for entry in entries {
+            let key = tree.key_text(entry.key);
+            if OUTSIDE_VARIANTS.contains(&key) {
+                let at = tree.span(entry.key);
+                let message = format!("a variant cannot change `{key}`");
+                self.note(
+                    name,
+                    Problem::new("not-in-a-variant", at, message, "belongs to the description itself"),
+                );
+            }
+        }
+        self.removals(name, Some(root), variant.value);
+        true
+    }
+
+    fn removals(&mut self, name: &str, base: Option<NodeId>, patch: NodeId) {
+        let tree = self.tree;
+        for entry in tree.entries(patch) {
+            let key = tree.key_text(entry.key);
+            let below = base.and_then(|base| tree.entry(base, key)).map(|entry| entry.value);
+            match tree.content(entry.value) {
+                Content::Map(_) => self.removals(name, below, entry.value),
+                Content::Scalar(scalar) if scalar.is_null() && scalar.text.is_empty() => {
+                    let at = tree.span(entry.key);
+                    let message = format!("{} has no value", shown(key));
+                    let problem = Problem::new("empty-value", at, message, "nothing is stated");
+                    self.note(name, problem.with_way_out(format!("write `{key}: null` to remove it")));
+                }
+                Content::Scalar(scalar) if scalar.is_null() && below.is_none() => {
+                    let at = tree.span(entry.key);
+                    let message = format!("`{key}: null` removes nothing");
+                    let problem =
+                        Problem::new("removes-nothing", at, message, "the description has no such key here");
+                    let known = base.map_or(&[] as &[Entry], |base| tree.entries(base));
+                    let near = nearest(key, known.iter().map(|entry| tree.key_text(entry.key)));
+                    self.note(
+                        name,
+                        match near {
+                            Some(near) => problem.with_way_out(format!("write `{near}: null`")),
+                            None => problem.with_way_out("leave it out"),
+                        },
+                    );
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn note(&mut self, variant: &str, mut problem: Problem) {
+        problem.variants.push(variant.to_owned());
+        self.problems.push(problem);
+    }
+}

@@ -1,0 +1,300 @@
+//! What the walker says: subject, expected, found, way out.
+
+use loadworthy_source::{Content, Entry, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
+
+use super::shape::{Map, Shape, ShapeId};
+use super::{Kinds, Subject, Walker};
+use crate::quantity::{QuantityKind, shown};
+
+/// How many keys or words a message lists.
+const MOST_LISTED: usize = 14;
+
+impl Walker<'_> {
+    pub(super) fn no_value(&mut self, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        // Nothing is written: the key is what can be marked.
+        let span = tree.span(node);
+        let at = if span.is_empty() && subject.item == 0 { tree.span(subject.key) } else { span };
+        self.ledger.note("empty-value", at, "", || {
+            Problem::new(
+                "empty-value",
+                at,
+                format!("{} has no value", told(tree, subject)),
+                "nothing is stated",
+            )
+            .with_way_out("write a value, or leave the key out")
+        });
+    }
+
+    pub(super) fn quantity(
+        &mut self,
+        kind: QuantityKind,
+        scalar: Scalar<'_>,
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let tree = self.tree;
+        let Err(fault) = kind.read(scalar.text) else { return };
+        let at = tree.span(node);
+        self.ledger.note("bad-quantity", at, "", || {
+            let message =
+                format!("{} expects {}, found {}", told(tree, subject), fault.expected, fault.found);
+            let problem = Problem::new("bad-quantity", at, message, format!("expected {}", fault.expected));
+            match fault.way_out {
+                Some(way_out) => problem.with_way_out(way_out),
+                None => problem,
+            }
+        });
+    }
+
+    pub(super) fn wrong_type(&mut self, shape: &Shape, found: Content<'_>, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        let expected = expected(shape);
+        self.ledger.note("wrong-type", at, "", || {
+            let message =
+                format!("{} expects {expected}, found {}", told(tree, subject), found_in_words(found));
+            let problem = Problem::new("wrong-type", at, message, format!("expected {expected}"));
+            match (shape, found) {
+                (Shape::Text | Shape::TextOrNumber, Content::Scalar(scalar)) => {
+                    problem.with_way_out(format!("write `\"{}\"`", scalar.text))
+                }
+                (Shape::List(..) | Shape::Tuple(_), Content::Scalar(scalar)) => {
+                    problem.with_way_out(format!("write `[{}]`", loadworthy_source::escape_text(scalar.text)))
+                }
+                (Shape::Whole(_) | Shape::Number(..), Content::Scalar(scalar))
+                    if !scalar.plain && (Scalar { plain: true, ..scalar }).as_f64().is_some() =>
+                {
+                    problem.with_way_out(format!("write `{}` without quotes", scalar.text))
+                }
+                _ => problem,
+            }
+        });
+    }
+
+    pub(super) fn out_of_range(&mut self, range: &str, scalar: Scalar<'_>, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("out-of-range", at, "", || {
+            let message = format!("{} expects {range}, found {}", told(tree, subject), shown(scalar.text));
+            Problem::new("out-of-range", at, message, format!("expected {range}"))
+        });
+    }
+
+    pub(super) fn empty_list(&mut self, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("empty-value", at, "", || {
+            Problem::new("empty-value", at, format!("{} lists nothing", told(tree, subject)), "an empty list")
+                .with_way_out("list at least one value, or leave the key out")
+        });
+    }
+
+    pub(super) fn wrong_length(&mut self, expected: usize, found: usize, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("wrong-type", at, "", || {
+            let message = format!("{} expects {expected} values, found {found}", told(tree, subject));
+            Problem::new("wrong-type", at, message, format!("expected {expected} values"))
+        });
+    }
+
+    pub(super) fn unknown_word(
+        &mut self,
+        words: &[String],
+        scalar: Scalar<'_>,
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("unknown-word", at, "", || {
+            let listed = alternatives(words.iter().map(String::as_str));
+            let message = format!("{} expects {listed}, found {}", told(tree, subject), shown(scalar.text));
+            let problem = Problem::new("unknown-word", at, message, "not one of the words");
+            match nearest(scalar.text, words.iter().map(String::as_str)) {
+                Some(word) => problem.with_way_out(format!("write `{word}`")),
+                None => problem,
+            }
+        });
+    }
+
+    pub(super) fn no_tag(
+        &mut self,
+        tag: &str,
+        branches: &[(String, ShapeId)],
+        entries: &[Entry],
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let tree = self.tree;
+        let words = alternatives(branches.iter().map(|(name, _)| name.as_str()));
+        // A misspelt tag is one problem. Other keys cannot be judged before the kind is known.
+        let known = branches.iter().filter_map(|(_, shape)| match self.shapes.get(*shape) {
+            Shape::Map(map) => Some(map),
+            _ => None,
+        });
+        let known = known.collect::<Vec<_>>();
+        let stray = entries.iter().find(|entry| {
+            let key = tree.key_text(entry.key);
+            known.iter().all(|map| map.field(key).is_none()) && nearest(key, [tag].into_iter()).is_some()
+        });
+        let at = tree.span(stray.map_or_else(|| self.mark(node, subject), |entry| entry.key));
+        self.ledger.note("missing-key", at, tag, || {
+            let message = match stray {
+                Some(entry) => {
+                    format!("unknown key {} where `{tag}` is missing", shown(tree.key_text(entry.key)))
+                }
+                None => format!("{} lacks `{tag}`, which says what it is", told(tree, subject)),
+            };
+            let example = branches.first().map_or("", |(name, _)| name.as_str());
+            Problem::new("missing-key", at, message, format!("`{tag}` is {words}"))
+                .with_way_out(format!("write e.g. `{tag}: {example}`"))
+        });
+    }
+
+    /// Unknown and missing keys of one map; an unknown key that is probably a missing one is one problem.
+    pub(super) fn keys(
+        &mut self,
+        map: &Map,
+        entries: &[Entry],
+        present: u64,
+        others: Kinds<'_>,
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let tree = self.tree;
+        let mut missing = named(map, map.required & !present);
+        let absent = named(map, !present);
+        let unknown = entries.iter().filter(|entry| map.field(tree.key_text(entry.key)).is_none());
+        let unknown = unknown.copied().collect::<Vec<_>>();
+        for entry in &unknown {
+            let key = tree.key_text(entry.key);
+            let alone =
+                map.fields.len() == 1 || (unknown.len() == 1 && missing.len() == 1 && entries.len() == 1);
+            let meant = nearest(key, missing.iter().copied());
+            let meant = meant.or_else(|| missing.first().copied().filter(|_| alone)).map(str::to_owned);
+            if let Some(meant) = &meant {
+                missing.retain(|name| name != meant);
+            }
+            let elsewhere = others.branches.iter().find(|(_, shape)| match self.shapes.get(*shape) {
+                Shape::Map(other) => other.field(key).is_some(),
+                _ => false,
+            });
+            let way_out = match (&meant, elsewhere) {
+                (Some(meant), _) => Some(format!("write `{meant}`")),
+                (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
+                (None, None) => match nearest(key, absent.iter().copied()) {
+                    Some(near) => Some(format!("write `{near}`")),
+                    None if absent.is_empty() => None,
+                    None => Some(format!("keys here: {}", listed(&absent))),
+                },
+            };
+            self.unknown_key(entry.key, meant.as_deref(), way_out, subject);
+        }
+        if !missing.is_empty() {
+            let at = tree.span(self.mark(node, subject));
+            self.ledger.note("missing-key", at, "", || {
+                let missing = together(&missing);
+                let message = format!("{} lacks {missing}", told(tree, subject));
+                Problem::new("missing-key", at, message, "not everything is stated")
+                    .with_way_out(format!("add {missing}"))
+            });
+        }
+    }
+
+    fn unknown_key(&mut self, key: NodeId, meant: Option<&str>, way_out: Option<String>, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(key);
+        self.ledger.note("unknown-key", at, "", || {
+            let text = tree.key_text(key);
+            let message = match meant {
+                Some(meant) => format!("unknown key {} where `{meant}` is missing", shown(text)),
+                None => format!("{} has no key {}", told(tree, subject), shown(text)),
+            };
+            let problem = Problem::new("unknown-key", at, message, "not a key here");
+            match way_out {
+                Some(way_out) => problem.with_way_out(way_out),
+                None => problem,
+            }
+        });
+    }
+
+    /// What is marked when something is missing in a map: its key, or the first key of an item.
+    fn mark(&self, node: NodeId, subject: Subject) -> NodeId {
+        match (subject.item, self.tree.entries(node).first()) {
+            (0, _) => subject.key,
+            (_, Some(first)) => first.key,
+            (_, None) => node,
+        }
+    }
+}
+
+/// The subject of a sentence: its key, and its place in a list.
+fn told(tree: &Tree, subject: Subject) -> String {
+    let key = shown(tree.key_text(subject.key));
+    match subject.item {
+        0 => key,
+        place => format!("{key}, item {place},"),
+    }
+}
+
+fn named(map: &Map, bits: u64) -> Vec<&str> {
+    let chosen = map.fields.iter().enumerate().filter(|(place, _)| bits >> place & 1 == 1);
+    chosen.map(|(_, (name, _))| name.as_str()).collect()
+}
+
+fn listed(names: &[&str]) -> String {
+    let more = if names.len() > MOST_LISTED { ", …" } else { "" };
+    let names = names.iter().take(MOST_LISTED).map(|name| format!("`{name}`")).collect::<Vec<_>>();
+    format!("{}{more}", names.join(", "))
+}
+
+/// `a`, `b` and `c`.
+fn together(names: &[&str]) -> String {
+    let (last, before) = match names.split_last() {
+        Some((last, [])) => return format!("`{last}`"),
+        Some(split) => split,
+        None => return String::new(),
+    };
+    format!("`{}` and `{last}`", before.join("`, `"))
+}
+
+/// `a`, `b` or `c`.
+pub(super) fn alternatives<'n>(names: impl Iterator<Item = &'n str>) -> String {
+    let mut names = names.map(|name| format!("`{name}`")).collect::<Vec<_>>();
+    match names.pop() {
+        Some(last) if names.is_empty() => last,
+        Some(last) => format!("{} or {last}", names.join(", ")),
+        None => String::new(),
+    }
+}
+
+fn expected(shape: &Shape) -> String {
+    match shape {
+        Shape::Map(_) | Shape::Tagged(..) => "a map of keys".to_owned(),
+        Shape::Named(_) => "a map of named entries".to_owned(),
+        Shape::List(..) | Shape::Tuple(_) => "a list".to_owned(),
+        Shape::Text | Shape::TextOrNumber | Shape::Anything => "text".to_owned(),
+        Shape::Words(words) => alternatives(words.iter().map(String::as_str)),
+        Shape::Whole(range) => range.told(),
+        Shape::Number(..) => "a number".to_owned(),
+        Shape::Quantity(kind) => kind.expected().into_owned(),
+        Shape::Points(kind) => format!("{} or a list of them", kind.expected()),
+    }
+}
+
+fn found_in_words(found: Content<'_>) -> String {
+    match found {
+        Content::Map(_) => "a map".to_owned(),
+        Content::List(_) => "a list".to_owned(),
+        Content::Scalar(scalar) => {
+            let what = match scalar.kind() {
+                ScalarKind::Whole | ScalarKind::Fraction => "the number",
+                ScalarKind::Truth => "the truth value",
+                ScalarKind::Text | ScalarKind::Null => "the text",
+            };
+            format!("{what} {}", shown(scalar.text))
+        }
+    }
+}

@@ -1,0 +1,195 @@
+//! Walks a tree along the shapes of the schema and collects everything that does not fit.
+//!
+//! One pass finds all problems of a value; a tagged union is entered by its tag, so that only the keys of the
+//! kind that was meant are asked for.
+
+mod messages;
+mod names;
+mod shape;
+
+use loadworthy_source::{Content, Entry, NodeId, Scalar, ScalarKind, Tree};
+
+use crate::ledger::Ledger;
+use shape::{Map, Shape, ShapeId};
+
+pub(crate) use names::check_name;
+pub(crate) use shape::Shapes;
+
+/// What a value is called in messages, and what is marked when something is missing in it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Subject {
+    /// The key it stands under; an item of a list has the key of the list.
+    pub(crate) key: NodeId,
+    /// Its place in a list, from 1; 0 outside lists.
+    item: usize,
+}
+
+impl Subject {
+    /// The value under a key.
+    pub(crate) fn under(key: NodeId) -> Self {
+        Self { key, item: 0 }
+    }
+
+    /// An item of the list under a key.
+    pub(crate) fn item(self, place: usize) -> Self {
+        Self { item: place + 1, ..self }
+    }
+}
+
+/// The kinds of a tagged union.
+#[derive(Debug, Clone, Copy)]
+struct Kinds<'s> {
+    tag: &'s str,
+    branches: &'s [(String, ShapeId)],
+}
+
+/// Holds values against shapes.
+pub(crate) struct Walker<'t> {
+    pub(crate) tree: &'t Tree,
+    pub(crate) shapes: &'t Shapes,
+    pub(crate) ledger: &'t mut Ledger,
+}
+
+impl Walker<'_> {
+    /// Notes everything in a value that does not fit its shape.
+    pub(crate) fn value(&mut self, shape: ShapeId, node: NodeId, subject: Subject) {
+        let content = self.tree.content(node);
+        let shapes = self.shapes;
+        let shape = shapes.get(shape);
+        if let Content::Scalar(scalar) = content
+            && scalar.is_null()
+        {
+            return self.no_value(node, subject);
+        }
+        match (shape, content) {
+            (Shape::Quantity(kind), Content::Scalar(scalar)) => self.quantity(*kind, scalar, node, subject),
+            (Shape::Points(kind), Content::Scalar(scalar)) => self.quantity(*kind, scalar, node, subject),
+            (Shape::Points(kind), Content::List(items)) => {
+                if items.is_empty() {
+                    self.empty_list(node, subject);
+                }
+                for (place, &item) in items.iter().enumerate() {
+                    match self.tree.content(item) {
+                        Content::Scalar(scalar) if scalar.is_null() => {
+                            self.no_value(item, subject.item(place))
+                        }
+                        Content::Scalar(scalar) => self.quantity(*kind, scalar, item, subject.item(place)),
+                        found => self.wrong_type(shape, found, item, subject.item(place)),
+                    }
+                }
+            }
+            (Shape::Map(map), Content::Map(entries)) => {
+                let none = Kinds { tag: "", branches: &[] };
+                self.map(map, entries, none, node, subject);
+            }
+            (Shape::Tagged(tag, branches), Content::Map(entries)) => {
+                self.tagged(tag, branches, entries, node, subject);
+            }
+            (Shape::Named(each), Content::Map(entries)) => {
+                for entry in entries {
+                    // What stands under a name that is none may be anything.
+                    if check_name(self.tree, entry.key, self.ledger) {
+                        self.value(*each, entry.value, Subject::under(entry.key));
+                    }
+                }
+            }
+            (Shape::List(each, least), Content::List(items)) => {
+                if items.len() < *least {
+                    self.empty_list(node, subject);
+                }
+                for (place, &item) in items.iter().enumerate() {
+                    self.value(*each, item, subject.item(place));
+                }
+            }
+            (Shape::Tuple(each), Content::List(items)) => {
+                if items.len() != each.len() {
+                    self.wrong_length(each.len(), items.len(), node, subject);
+                }
+                for (&each, &item) in each.iter().zip(items) {
+                    self.value(each, item, subject);
+                }
+            }
+            (Shape::Words(words), Content::Scalar(scalar)) => {
+                if !words.iter().any(|word| word == scalar.text) {
+                    self.unknown_word(words, scalar, node, subject);
+                }
+            }
+            (Shape::Text, Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Text => {
+                self.text(scalar, node, subject);
+            }
+            (Shape::TextOrNumber, Content::Scalar(scalar)) if scalar.kind() != ScalarKind::Truth => {
+                self.text(scalar, node, subject);
+            }
+            (Shape::Whole(range), Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Whole => {
+                let value = scalar.as_i64();
+                if value.is_none_or(|value| !range.holds(value)) {
+                    self.out_of_range(&range.told(), scalar, node, subject);
+                }
+            }
+            (Shape::Number(low, high), Content::Scalar(scalar)) if scalar.as_f64().is_some() => {
+                let value = scalar.as_f64().unwrap_or(f64::NAN);
+                if !(*low <= value && value <= *high && value.is_finite()) {
+                    self.out_of_range(&format!("a number from {low} to {high}"), scalar, node, subject);
+                }
+            }
+            (Shape::Anything, _) => {}
+            (_, found) => self.wrong_type(shape, found, node, subject),
+        }
+    }
+
+    fn text(&mut self, scalar: Scalar<'_>, node: NodeId, subject: Subject) {
+        if scalar.text.is_empty() {
+            self.no_value(node, subject);
+        }
+    }
+
+    /// `others` are the kinds of a tagged union, each of which may know a key that this one does not.
+    fn map(&mut self, map: &Map, entries: &[Entry], others: Kinds<'_>, node: NodeId, subject: Subject) {
+        let mut present = 0_u64;
+        let mut unknown = 0_usize;
+        for entry in entries {
+            match map.field(self.tree.key_text(entry.key)) {
+                Some((place, shape)) => {
+                    present |= 1 << place;
+                    self.value(shape, entry.value, Subject::under(entry.key));
+                }
+                None => unknown += 1,
+            }
+        }
+        let missing = map.required & !present;
+        if unknown > 0 || missing != 0 {
+            self.keys(map, entries, present, others, node, subject);
+        }
+    }
+
+    fn tagged(
+        &mut self,
+        tag: &str,
+        branches: &[(String, ShapeId)],
+        entries: &[Entry],
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let Some(entry) = entries.iter().find(|entry| self.tree.key_text(entry.key) == tag) else {
+            return self.no_tag(tag, branches, entries, node, subject);
+        };
+        let content = self.tree.content(entry.value);
+        let Content::Scalar(word) = content else {
+            return self.wrong_type(&Shape::Text, content, entry.value, Subject::under(entry.key));
+        };
+        if word.is_null() {
+            return self.no_value(entry.value, Subject::under(entry.key));
+        }
+        match branches.iter().find(|(name, _)| name == word.text) {
+            Some((_, shape)) => {
+                if let Shape::Map(map) = self.shapes.get(*shape) {
+                    self.map(map, entries, Kinds { tag, branches }, node, subject);
+                }
+            }
+            None => {
+                let words = branches.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
+                self.unknown_word(&words, word, entry.value, Subject::under(entry.key));
+            }
+        }
+    }
+}

@@ -1,0 +1,256 @@
+//! What the language says about descriptions that are wrong: one table a topic, each case with all it says.
+
+use crate::workshop::{FORWARDER, reading, told};
+
+/// Says of each text what is wrong with it.
+fn table(cases: &[&str]) -> String {
+    let told = cases.iter().map(|text| {
+        let text = format!("edition: 2026\n{text}");
+        format!("{}\n----\n{}\n", text.trim_end(), told(&reading(&text)))
+    });
+    told.collect::<Vec<_>>().join("\n====\n")
+}
+
+#[test]
+fn keys() {
+    insta::assert_snapshot!(table(&[
+        "coling: { pump: { flow: 8 L/min } }",
+        "everything: 1",
+        "unit: { nam: Loader }",
+        "unit: { colour: red }",
+        "buses: { link: { nominal: 620 V, highst: 750 V } }",
+        // An unknown key close to a missing one is one problem.
+        "devices: { a: { diode: { on_state: [{ junctoin: 25 degC, current: [1 A, 2 A], voltage: [1 V, 2 V] }] } } }",
+        "devices: { a: { diode: { on_state: [{ current: [1 A, 2 A] }] } } }",
+        "devices: { a: { diode: { energies: { voltage: 600 V } } } }",
+    ]));
+}
+
+#[test]
+fn editions() {
+    let cases = [
+        "unit: { name: Loader }",
+        "editon: 2026\nunit: {}",
+        "edition: 2031",
+        "edition: '2026'",
+        "edition: 2026.0",
+        "edition:",
+    ];
+    let told = cases.iter().map(|text| format!("{text}\n----\n{}\n", told(&reading(text))));
+    insta::assert_snapshot!(told.collect::<Vec<_>>().join("\n====\n"));
+}
+
+#[test]
+fn kinds_and_words() {
+    insta::assert_snapshot!(table(&[
+        "sources: { pack: { bus: link } }",
+        "sources: { pack: { kin: battery } }",
+        "sources: { pack: { kind: batery } }",
+        "sources: { pack: { kind: } }",
+        "sources: { pack: { kind: [battery] } }",
+        "devices: { a: { transistor: { kind: igbt, on_resistance: [] } } }",
+        "stages: { bridge: { topology: three_phase_bridge, modulation: svm, overmodulation: yes } }",
+        "stages: { bridge: { topology: boost } }",
+    ]));
+}
+
+#[test]
+fn types() {
+    insta::assert_snapshot!(table(&[
+        "sources: battery",
+        "sources: [battery]",
+        "cooling: { path: plate }",
+        "cooling: { path: [] }",
+        "unit: { name: 42, revision: 3 }",
+        "unit: { name: [a] }",
+        "surroundings: { pollution_degree: 7 }",
+        "surroundings: { pollution_degree: two }",
+        "surroundings: { pollution_degree: 2.5 }",
+        "permits: []",
+        "permits: { check: x }",
+        "devices: { a: { diode: { thermal_impedance: [[0.1 K/W]] } } }",
+        "devices: { a: { diode: { thermal_impedance: [0.1 K/W, 5 ms] } } }",
+        "devices: { a: { diode: { energies: { voltage: 600 V, junction: 25 degC, current: 5 A, recovery: 1 mJ, voltage_exponent: 9 } } } }",
+    ]));
+}
+
+#[test]
+fn nothing_stated() {
+    insta::assert_snapshot!(table(&[
+        "sources:",
+        "sources: { pack: }",
+        "duty: { climb: { lasts: } }",
+        "duty: { climb: { lasts: null } }",
+        "unit: { name: '' }",
+        "devices: { a: { diode: { on_state: [~] } } }",
+    ]));
+}
+
+#[test]
+fn names() {
+    insta::assert_snapshot!(table(&[
+        "buses: { link.plus: {} }",
+        "buses: { -link: {} }",
+        "buses: { 'li nk': {} }",
+        "buses: { '': {} }",
+        "buses: { \"li\\u202Enk\": {} }",
+        "buses: { größe: {} }",
+        &format!("buses: {{ {}: {{}} }}", "b".repeat(80)),
+        "buses: { link: {} }\nloads: { link: {} }",
+        "loads: { cooling: {} }",
+    ]));
+}
+
+#[test]
+fn values_with_units() {
+    insta::assert_snapshot!(table(&[
+        "buses: { link: { nominal: 620, highest: 750 A } }",
+        "surroundings: { inside_air: 65 C }",
+        "surroundings: { inside_air: 338 K }",
+        "policy: { junction: { keep: 20 degC } }",
+        "policy: { device_peak_current: { use_at_most: 80 } }",
+        "policy: { device_peak_current: { use_at_most: -5 % } }",
+        "policy: { device_peak_current: { keep: 20 A } }",
+        "policy: { juncton: { keep: 20 K } }",
+        "duty: { climb: { lasts: forever } }",
+        "duty: { climb: { lasts: 5 mS } }",
+        "duty: { climb: { buses: { link: 1,5 kV } } }",
+    ]));
+}
+
+#[test]
+fn references() {
+    insta::assert_snapshot!(table(&[
+        "buses: { link: {} }\nsources: { pack: { kind: battery, bus: lnk } }",
+        "stages: { bridge: { topology: three_phase_bridge, dc_bus: link, feeds: motor, switches: { high_side: { fitted: ig }, low_side: { fitted: ig } } } }",
+        // What is void makes no echo.
+        "buses: { link: { nominal: 5 A } }\nloads: { cab: { bus: link } }",
+        "buses: 5\nloads: { cab: { bus: link } }",
+        "machines: { motor: { kind: permanent_magnet } }\nduty: { climb: { loads: { moter: { power: 5 kW } }, sources: { pack: {} }, buses: { link: 5 V } } }",
+        "duty: { a: { starts_from: b }, b: { starts_from: a }, c: { starts_from: a }, d: { starts_from: e } }",
+        "cooling: { path: [plate, plat, plate], elements: { plate: { cools: { bridge: {} } } } }",
+    ]));
+}
+
+#[test]
+fn curves() {
+    insta::assert_snapshot!(table(&[
+        "devices: { a: { diode: { on_state: [{ junction: 25 degC, current: [100 A, 100 A], voltage: [1 V] }] } } }",
+        "devices: { a: { diode: { on_state: [{ junction: 25 degC, current: 100 A, voltage: 1 V }] } } }",
+        "devices: { a: { diode: { on_state: [{ junction: 25 degC, current: [0 A, 100 A], voltage: [1 V, 0.9 V] }, { junction: 25.0 °C, current: [1 A, 2 A], voltage: [1 V, 2 V] }] } } }",
+        "devices: { a: { transistor: { kind: mosfet, on_resistance: [{ junction: 25 degC, resistance: 1 mohm }, { junction: 25 degC, resistance: 2 mohm }] } } }",
+        "devices: { a: { diode: { energies: { voltage: 600 V, junction: 25 degC, current: [10 A, 20 A], recovery: 5 mJ } } } }",
+        "devices: { a: { transistor: { kind: igbt, junction_limit: 80 degC, current: { at_case: 80 degC, continuous: 0 A } } } }",
+        "devices: { a: { diode: { thermal_impedance: [[0 K/W, 5 ms]] } } }",
+    ]));
+}
+
+#[test]
+fn electrical() {
+    insta::assert_snapshot!(table(&[
+        "buses: { link: { nominal: 700 V, highest: 600 V } }",
+        "sources: { pack: { kind: battery, open_circuit: { lowest: 0 V, nominal: 600 V, highest: 500 V }, internal_resistance: { lowest: 5 ohm, highest: 5 mohm } } }",
+        "sources: { pack: { kind: battery, discharge: { continuous: 100 A, peaks: [{ current: 50 A, lasts: 5 s }] } } }",
+        "stages: { bridge: { topology: three_phase_bridge, carrier: { frequency: 0 Hz } } }",
+        "stages: { bridge: { topology: three_phase_bridge, carrier: { frequency: 100 kHz }, dead_time: 5 us } }",
+        "devices: { ig: { package: { circuit: half_bridge } } }\nstages: { bridge: { topology: three_phase_bridge, switches: { high_side: { fitted: ig, parallel: 2 }, low_side: { fitted: ig } } } }",
+        "cooling: { coolant: { kind: water_glycol, glycol: 40 % } }",
+        "stages: { bridge: { topology: three_phase_bridge } }\ncooling: { elements: { a: { cools: { bridge: { face_a: 1 K/W } } }, b: { cools: { bridge: { face_a: 1 K/W, face_b: 1 K/W } } } } }",
+    ]));
+}
+
+#[test]
+fn duty_points() {
+    let unit = "buses: { link: {} }\nsources: { pack: { kind: battery, bus: link } }\n\
+                machines: { motor: { kind: permanent_magnet } }\nloads: { cab: { bus: link } }\n";
+    let cases = [
+        "duty: { climb: { sources: { pack: { terminal: 600 V, open_circuit: 620 V } } } }",
+        "duty: { climb: { sources: { pack: { terminal: 600 V } }, buses: { link: 620 V } } }",
+        "duty: { climb: { loads: { motor: { electrical_power: 5 kW, phase_current: 5 A rms } } } }",
+        "duty: { climb: { loads: { motor: { power: 5 kW } } } }",
+        "duty: { climb: { loads: { motor: { power: 5 kW, frequency: 50 Hz, line_voltage: 5 V rms } } } }",
+        "duty: { climb: { loads: { cab: { electrical_power: 5 kW, frequency: 50 Hz } } } }",
+        "duty: { climb: { loads: { motor: { frequency: 0 Hz, phase_current: 5 A rms, line_voltage: 5 V rms } } } }",
+        "duty: { climb: { loads: { motor: { electrical_power: 5 kW, power_factor: -0.9 } } } }",
+        "duty: { climb: { loads: { motor: { electrical_power: -5 kW, power_factor: -0.9 } } } }",
+        "duty: { climb: { loads: { motor: { electrical_power: 5 kW, power_factor: 0 } } } }",
+        "duty: { climb: { loads: { motor: { power_factor: 1.2 } } } }",
+        "duty: { climb: { lasts: 30 s, every: 20 s } }",
+        "duty: { climb: { lasts: continuous, every: 20 s } }",
+        "duty: { climb: { lasts: 0 s } }",
+        "duty: { climb: { coolant: { flow: 0 L/min } } }",
+    ];
+    let cases = cases.map(|case| format!("{unit}{case}"));
+    let cases = cases.iter().map(String::as_str).collect::<Vec<_>>();
+    insta::assert_snapshot!(table(&cases).replace(unit, ""));
+}
+
+#[test]
+fn permits() {
+    let permit = |change: &str| {
+        let permit = "permits: [{ check: a, part: b, reason: c, accepted_by: d, until: 2027-03-31 }]";
+        let (from, to) = change.split_once(" => ").unwrap_or((change, ""));
+        permit.replacen(from, to, 1)
+    };
+    let cases = [
+        "2027-03-31 => 2027-02-30",
+        "2027-03-31 => soon",
+        "reason: c, => ",
+        "reason: c => reason: c, up_to: much",
+    ];
+    let cases = cases.map(permit);
+    insta::assert_snapshot!(table(&cases.iter().map(String::as_str).collect::<Vec<_>>()));
+}
+
+#[test]
+fn a_broken_entry_voids_itself_and_nothing_else() {
+    let text = FORWARDER.replacen("blocking_voltage: 1.2 kV", "blocking_voltage: 1.2 kA", 1);
+    let reading = reading(&text);
+    insta::assert_snapshot!(told(&reading), @r"
+    unit.yaml:61:25 bad-quantity [1.2 kA]
+        `blocking_voltage` expects a voltage, found `1.2 kA`, a current
+        ^ expected a voltage
+        > write e.g. `650 V`
+    ");
+    let description = &reading.variants[0].description;
+    assert!(description.devices["ig1200_450"].read().is_none());
+    assert!(description.devices.entry("mos1200_15m").is_some());
+    assert!(description.stages.readable().count() == 2 && description.duty.readable().count() == 3);
+    assert!(description.cooling.read().is_some());
+}
+
+#[test]
+fn what_is_void_is_not_absent() {
+    let reading = reading("edition: 2026\nsources: 5\ncooling: { pump: 8 L/min }\nunit: { name: Loader }\n");
+    let description = &reading.variants[0].description;
+    assert!(description.sources.void && description.sources.at.is_some() && description.sources.is_empty());
+    assert!(!description.buses.void && description.buses.at.is_none());
+    assert!(description.cooling.is_void() && description.cooling.read().is_none());
+    assert!(description.surroundings.at().is_none() && !description.surroundings.is_void());
+    assert_eq!(
+        description.header.read().and_then(|header| header.name.as_deref()).map(String::as_str),
+        Some("Loader")
+    );
+}
+
+#[test]
+fn what_is_collected_of_a_file_is_bounded() {
+    let entries = (0..5000).map(|number| format!("  b{number}: {{ nominal: {number} A, other: 1 }}\n"));
+    let reading = reading(&format!("edition: 2026\nbuses:\n{}", entries.collect::<String>()));
+    assert_eq!(reading.problems.len(), 201);
+    assert_eq!(reading.problems[200].message, "… and 9800 more problems in this file");
+    let void = reading.variants[0].description.buses.values().filter(|entry| entry.read().is_none()).count();
+    assert_eq!(void, 5000);
+}
+
+#[test]
+fn hostile_texts_are_shown_harmlessly() {
+    insta::assert_snapshot!(table(&[
+        "unit: { name: \"a\\u202Eb\" }\nbuses: { link: { nominal: \"\\u202E5 V\" } }",
+        "buses: { \"\\e[31mred\": {} }",
+        "stages: { bridge: { topology: \"\\u200Bthree_phase_bridge\" } }",
+        "buses: { link: { nominal: 1e999 V } }",
+        "buses: { link: { nominal: .nan V } }",
+        &format!("buses: {{ link: {{ nominal: {} V }} }}", "9".repeat(400)),
+    ]));
+}

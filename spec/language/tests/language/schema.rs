@@ -1,0 +1,111 @@
+//! The published schema.
+
+use loadworthy_language::{schema, schema_text};
+use serde_json::Value;
+
+use crate::workshop::VOCABULARY;
+
+const PUBLISHED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../loadworthy.schema.json");
+
+/// Both places of the policy, whose names belong to the checks and not to the language.
+const POLICY: [&str; 2] = ["/properties/policy/properties", "/$defs/Variant/properties/policy/properties"];
+
+/// The published file is in step with the types, save for the names of the policy; those are compared where the
+/// checks are known. `LOADWORTHY_ACCEPT=1` writes it anew and keeps the names that it has.
+#[test]
+fn the_published_schema_is_that_of_the_types() {
+    let published = std::fs::read_to_string(PUBLISHED).unwrap_or_default();
+    let known: Value = serde_json::from_str(&published).unwrap_or_default();
+    let mut current = schema(&[]);
+    for place in POLICY {
+        let names = known.pointer(place).cloned().unwrap_or_else(|| Value::Object(serde_json::Map::new()));
+        *current.pointer_mut(place).unwrap() = names;
+    }
+    let current = serde_json::to_string_pretty(&current).unwrap() + "\n";
+    if std::env::var_os("LOADWORTHY_ACCEPT").is_some() {
+        std::fs::write(PUBLISHED, &current).unwrap();
+    } else {
+        assert!(
+            published == current,
+            "spec/loadworthy.schema.json is out of step: run with LOADWORTHY_ACCEPT=1"
+        );
+    }
+}
+
+#[test]
+fn the_text_of_the_schema_ends_with_a_line() {
+    let text = schema_text(VOCABULARY);
+    assert!(text.ends_with("}\n"));
+    assert_eq!(serde_json::from_str::<Value>(&text).unwrap(), schema(VOCABULARY));
+}
+
+fn each<'s>(value: &'s Value, path: &mut Vec<String>, visit: &mut dyn FnMut(&[String], &'s Value)) {
+    visit(path, value);
+    match value {
+        Value::Object(map) => {
+            for (key, value) in map {
+                path.push(key.clone());
+                each(value, path, visit);
+                path.pop();
+            }
+        }
+        Value::Array(list) => {
+            for (place, value) in list.iter().enumerate() {
+                path.push(place.to_string());
+                each(value, path, visit);
+                path.pop();
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_is_described_for_both_kinds_of_reader() {
+    let schema = schema(VOCABULARY);
+    let mut keys = 0;
+    each(&schema, &mut Vec::new(), &mut |path, value| {
+        let in_snippet = path.iter().any(|step| step == "defaultSnippets");
+        if path.len() >= 2 && path[path.len() - 2] == "properties" && !in_snippet && value.is_object() {
+            keys += 1;
+            for text in ["description", "markdownDescription"] {
+                let text = value.get(text).and_then(Value::as_str).unwrap_or_default();
+                assert!(text.ends_with(['.', '!', '?']), "{}: {text:?}", path.join("/"));
+                assert!(!text.contains('\n') || text.contains("\n\n"), "{}", path.join("/"));
+            }
+            assert!(!value["description"].as_str().unwrap().contains('`'));
+        }
+    });
+    assert!(keys > 200, "{keys}");
+}
+
+#[test]
+fn nothing_is_null_outside_patches_and_everything_may_be_null_inside() {
+    let schema = schema(VOCABULARY);
+    let mut nullable = 0;
+    each(&schema, &mut Vec::new(), &mut |path, value| {
+        let patch = path.iter().any(|step| step.ends_with("Patch") || step == "Variant");
+        let is_null = value == "null" || value.is_null();
+        assert!(!is_null || patch, "{}", path.join("/"));
+        nullable += usize::from(is_null);
+        assert!(path.last().is_none_or(|last| last != "default"), "{}", path.join("/"));
+    });
+    assert!(nullable > 100);
+}
+
+#[test]
+fn snippets_are_valid_when_their_placeholders_are_filled() {
+    let schema = schema(VOCABULARY);
+    let body = schema.pointer("/defaultSnippets/0/body").unwrap().to_string();
+    let mut filled = String::new();
+    let mut rest = body.as_str();
+    while let Some((before, after)) = rest.split_once("${") {
+        let (placeholder, after) = after.split_once('}').unwrap();
+        filled += before;
+        filled += placeholder.split_once(':').unwrap().1;
+        rest = after;
+    }
+    filled += rest;
+    let reading = crate::workshop::reading(&filled);
+    assert_eq!(crate::workshop::told(&reading), "");
+}

@@ -1,0 +1,50 @@
+//! Formulas of power stages and their cooling: pure, unit-safe, one phenomenon a file.
+//!
+//! Answers what a bridge, its devices, its link capacitor, a junction, a coolant stream and a battery do at
+//! one operating condition. Knows nothing of descriptions, files or verdicts, and refuses to guess: a
+//! missing input is "not a number" and comes out as that; a law asked outside its range has a check beside
+//! it that says so.
+//!
+//! Conventions, the same in every file:
+//! - `peak` is the crest Î of a phase current's fundamental, `rms` is Î/√2; both are positive in either
+//!   direction of power.
+//! - cos φ carries the direction: positive while the bridge feeds the machine, negative while it recovers.
+//! - The modulation index M is the crest of the phase voltage's fundamental over half the link voltage.
+//! - Losses and heat are positive when they leave the part.
+//!
+//! Transcendental functions come from `libm`, so that every machine computes the same bits.
+
+pub mod battery;
+mod bounds;
+pub mod bridge_currents;
+pub mod coolant;
+pub mod energy_curve;
+pub mod junction_ripple;
+pub mod law;
+pub mod layers;
+pub mod link_ripple;
+pub mod loss_feedback;
+pub mod modulation;
+pub mod on_state;
+pub mod package;
+pub mod phase_current;
+pub mod phase_ripple;
+pub mod plate;
+pub mod pole_voltage;
+pub mod quantities;
+pub mod rating;
+pub mod stall;
+pub mod switching;
+pub mod temperature;
+pub mod two_faces;
+
+pub use bounds::OutOfRange;
+pub use law::Law;
+pub use modulation::Modulation;
+pub use quantities::{
+    Area, Capacitance, Conductivity, Current, Density, Energy, FilmCoefficient, Frequency, Inductance,
+    Length, LossSlope, MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat,
+    SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance, Time, Viscosity, Voltage,
+    VolumeFlow,
+};
+pub use temperature::Temperature;

@@ -1,0 +1,183 @@
+//! How each topic of the heat and coolant reference cases is computed with this crate.
+
+use loadworthy_physics::coolant::{self, Coolant, Passage, Place};
+use loadworthy_physics::layers::{Layer, junction_temperature, series_resistance};
+use loadworthy_physics::loss_feedback::{self, Feedback, QuadraticResistance};
+use loadworthy_physics::{
+    Area, Conductivity, Current, Density, FilmCoefficient, Length, Power, Resistance,
+    SpecificContactResistance, SpecificHeat, Temperature, TemperatureDifference, ThermalCapacityRate,
+    ThermalResistance, Time, VolumeFlow, junction_ripple, plate, two_faces,
+};
+
+use crate::half_sine;
+use crate::reference_cases::{Figure, Figures, Inputs, Topic, numbers};
+
+/// Each topic and what computes it.
+pub(crate) const TOPICS: &[Topic] = &[
+    ("series_chain", series_chain),
+    ("double_sided", double_sided),
+    ("low_frequency_ripple", low_frequency_ripple),
+    ("loss_feedback_linear", loss_feedback_linear),
+    ("loss_feedback_leakage", loss_feedback_leakage),
+    ("loss_feedback_quadratic_resistance", loss_feedback_quadratic_resistance),
+    ("critical_coolant_temperature", critical_coolant_temperature),
+    ("coolant_properties", coolant_properties),
+    ("path_coolant_temperature", path_coolant_temperature),
+    ("resistance_reference", resistance_reference),
+];
+
+fn series_chain(case: &Inputs) -> Figures {
+    let columns = [
+        case.list("layer_thickness_m"),
+        case.list("layer_conductivity_W_per_mK"),
+        case.list("contact_below_layer_m2K_per_W"),
+    ];
+    let layers: Vec<Layer> = (0..columns[0].len())
+        .map(|k| Layer {
+            thickness: Length::new(columns[0][k]),
+            conductivity: Conductivity::new(columns[1][k]),
+            contact_below: SpecificContactResistance::new(columns[2][k]),
+        })
+        .collect();
+    let film = FilmCoefficient::new(case.number("film_coefficient_W_per_m2K"));
+    let path = series_resistance(&layers, Area::new(case.number("area_m2")), film);
+    let coolant = Temperature::celsius(case.number("coolant_degC"));
+    let junction = junction_temperature(coolant, Power::new(case.number("power_W")), path);
+    numbers([("thermal_resistance_K_per_W", path.si()), ("junction_temperature_degC", junction.in_celsius())])
+}
+
+fn double_sided(case: &Inputs) -> Figures {
+    let path = |side: &str| ThermalResistance::new(case.number(&format!("resistance_{side}_K_per_W")));
+    let coolant = |side: &str| Temperature::celsius(case.number(&format!("coolant_{side}_degC")));
+    let power = Power::new(case.number("power_W"));
+    let chip = two_faces::junction(power, path("a"), coolant("a"), path("b"), coolant("b"));
+    numbers([
+        ("junction_temperature_degC", chip.junction.in_celsius()),
+        ("heat_a_W", chip.heat_a.si()),
+        ("heat_b_W", chip.heat_b.si()),
+    ])
+}
+
+fn low_frequency_ripple(case: &Inputs) -> Figures {
+    assert_eq!(case.text("loss_shape"), "half_sine");
+    let resistances = case.list("foster_resistance_K_per_W");
+    let network: Vec<_> = resistances.into_iter().zip(case.list("foster_time_constant_s")).collect();
+    let (peak, output) = (case.number("peak_power_W"), case.number("electrical_frequency_Hz"));
+    let typed: Vec<_> = network.iter().map(|&(r, tau)| (ThermalResistance::new(r), Time::new(tau))).collect();
+    let mean = junction_ripple::mean_rise(Power::new(peak / std::f64::consts::PI), &typed);
+    numbers([
+        ("peak_rise_K", half_sine::peak_rise(peak, &network, output)),
+        ("rise_from_mean_loss_K", mean.si()),
+    ])
+}
+
+fn feedback(outcome: Feedback) -> Figures {
+    match outcome {
+        Feedback::Steady { temperature, loop_gain } => vec![
+            ("status", Figure::Text("ok")),
+            ("junction_temperature_degC", Figure::Number(temperature.in_celsius())),
+            ("loop_gain", Figure::Number(loop_gain)),
+        ],
+        Feedback::NoSteadyState { .. } => vec![("status", Figure::Text("no_steady_state"))],
+        Feedback::NotJudged => vec![("status", Figure::Text("not judged"))],
+    }
+}
+
+fn held(case: &Inputs) -> (Temperature, ThermalResistance) {
+    let coolant = Temperature::celsius(case.number("coolant_degC"));
+    (coolant, ThermalResistance::new(case.number("thermal_resistance_K_per_W")))
+}
+
+fn loss_feedback_linear(case: &Inputs) -> Figures {
+    let (coolant, path) = held(case);
+    let loss = Power::new(case.number("loss_at_reference_W"));
+    let reference = Temperature::celsius(case.number("reference_degC"));
+    feedback(loss_feedback::linear(coolant, path, loss, case.number("alpha_per_K"), reference))
+}
+
+fn leakage_of(case: &Inputs) -> (Power, Power, Temperature, TemperatureDifference) {
+    (
+        Power::new(case.number("constant_loss_W")),
+        Power::new(case.number("leakage_at_reference_W")),
+        Temperature::celsius(case.number("reference_degC")),
+        TemperatureDifference::new(case.number("e_fold_K")),
+    )
+}
+
+fn loss_feedback_leakage(case: &Inputs) -> Figures {
+    let (coolant, path) = held(case);
+    let (constant, leakage, reference, e_fold) = leakage_of(case);
+    feedback(loss_feedback::leakage(coolant, path, constant, leakage, reference, e_fold))
+}
+
+fn critical_coolant_temperature(case: &Inputs) -> Figures {
+    let path = ThermalResistance::new(case.number("thermal_resistance_K_per_W"));
+    let (constant, leakage, reference, e_fold) = leakage_of(case);
+    let critical = loss_feedback::critical_coolant_of_leakage(path, constant, leakage, reference, e_fold);
+    numbers([("critical_coolant_degC", critical.in_celsius())])
+}
+
+fn loss_feedback_quadratic_resistance(case: &Inputs) -> Figures {
+    let (coolant, path) = held(case);
+    let rms = Current::new(case.number("current_rms_A"));
+    let resistance = QuadraticResistance {
+        at_25: Resistance::new(case.number("resistance_25C_ohm")),
+        per_kelvin: case.number("a_per_K"),
+        per_square_kelvin: case.number("b_per_K2"),
+    };
+    let outcome = loss_feedback::quadratic_resistance(coolant, path, rms, resistance);
+    let mut figures = feedback(outcome);
+    if let Feedback::Steady { temperature, .. } = outcome {
+        let loss = rms * rms * resistance.at(temperature);
+        figures.push(("conduction_loss_W", Figure::Number(loss.si())));
+    }
+    figures
+}
+
+fn coolant_properties(case: &Inputs) -> Figures {
+    let fluid = match case.text("fluid") {
+        "ethylene_glycol_water_50_vol_percent" => Coolant::WaterGlycol50,
+        "water" => Coolant::Water,
+        other => panic!("unknown coolant `{other}`"),
+    };
+    let t = Temperature::celsius(case.number("temperature_degC"));
+    assert_eq!(fluid.check(t), Ok(()));
+    numbers([
+        ("density_kg_per_m3", fluid.density(t).si()),
+        ("specific_heat_J_per_kgK", fluid.specific_heat(t).si()),
+        ("conductivity_W_per_mK", fluid.conductivity(t).si()),
+        ("viscosity_Pa_s", fluid.viscosity(t).si()),
+    ])
+}
+
+fn path_coolant_temperature(case: &Inputs) -> Figures {
+    let flow = VolumeFlow::new(case.number("flow_m3_per_s"));
+    assert_eq!(coolant::check_flow(flow), Ok(()));
+    let rate = Density::new(case.number("density_kg_per_m3"))
+        * flow
+        * SpecificHeat::new(case.number("specific_heat_J_per_kgK"));
+    let mut inlet = Temperature::celsius(case.number("coolant_inlet_degC"));
+    let mut passages = Vec::new();
+    for power in case.list("power_W") {
+        let passage = Passage::new(inlet, Power::new(power), rate);
+        inlet = passage.outlet;
+        passages.push(passage);
+    }
+    let at = |place| Figure::List(passages.iter().map(|passage| passage.at(place).in_celsius()).collect());
+    vec![
+        ("local_inlet_degC", at(Place::Inlet)),
+        ("local_mean_degC", at(Place::Mean)),
+        ("local_outlet_degC", at(Place::Outlet)),
+    ]
+}
+
+fn resistance_reference(case: &Inputs) -> Figures {
+    let stated = ThermalResistance::new(case.number("resistance_to_inlet_K_per_W"));
+    let rate = ThermalCapacityRate::new(case.number("heat_capacity_rate_W_per_K"));
+    let to = |place| plate::counted_from(stated, Place::Inlet, place, rate).si();
+    numbers([
+        ("resistance_to_mean_K_per_W", to(Place::Mean)),
+        ("resistance_to_outlet_K_per_W", to(Place::Outlet)),
+        ("lowest_plausible_resistance_to_inlet_K_per_W", plate::least_from_inlet(rate).si()),
+    ])
+}

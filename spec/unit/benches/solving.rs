@@ -1,0 +1,44 @@
+//! How many lanes of one bridge are solved in a second, and what a single lane takes.
+#![allow(missing_docs, reason = "the macros of the benchmark harness")]
+#![allow(clippy::unwrap_used, reason = "a benchmark may stop where its own description is wrong")]
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use loadworthy_language::{Files, Input, read};
+use loadworthy_unit::solver::{Block, Scratch, solve};
+use loadworthy_unit::trace::Silent;
+use loadworthy_unit::{DutyId, Unit};
+use std::hint::black_box;
+
+struct NoFiles;
+
+impl Files for NoFiles {
+    fn open(&mut self, _: &str) -> Result<Vec<u8>, String> {
+        Err("nothing to open".to_owned())
+    }
+}
+
+fn lanes(c: &mut Criterion) {
+    let text = include_str!("../tests/igbt.yaml");
+    let input = Input { name: "bench.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
+    let (unit, _) = Unit::build(&read(input, &mut NoFiles), &[]);
+    let variant = unit.variants.first().unwrap();
+    let plan = &variant.plan;
+    let mut scratch = Scratch::<8>::new(plan);
+    let mut group = c.benchmark_group("bridge lanes");
+    group.throughput(Throughput::Elements(8));
+    for (duty, point) in variant.duties.iter().enumerate() {
+        let mut block = Block::<8>::new(variant.tables.inputs().len(), variant.tables.figures().len());
+        let lane = variant.lanes.iter().find(|lane| lane.duty == DutyId::new(duty)).unwrap();
+        for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
+            *values = [input.values[if input.values.len() == 1 { 0 } else { duty }].value; 8];
+        }
+        block.crest = [lane.crest; 8];
+        group.bench_function(&point.name, |b| {
+            b.iter(|| solve(plan, black_box(&mut block), &mut scratch, &mut Silent));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, lanes);
+criterion_main!(benches);

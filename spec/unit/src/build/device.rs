@@ -1,0 +1,385 @@
+//! Data-sheet figures of a device as curves and inputs, once for all positions that it is fitted to.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::SectionEntry;
+use loadworthy_language::defaults::{self, Default as Assumption};
+use loadworthy_language::quantity::{Dimension, Given, Points};
+use loadworthy_language::sections::devices::{
+    Circuit, Device, Diode, FosterElement, OnState, RatedCurrent, Transistor, TransistorEnergies,
+};
+use loadworthy_physics::{Current, Energy, Resistance, ThermalResistance, Time, Voltage};
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::{Build, assumed, broken};
+use crate::device::{ConductionCurve, ConductionCurves, ConductionForm, EnergyCurve, EnergyScale};
+use crate::ids::InputId;
+use crate::origin::Origin;
+use crate::plan::{ChipInputs, ChipKind};
+use crate::table::Stated;
+
+/// Devices that were resolved already, by name.
+#[derive(Default)]
+pub(crate) struct Devices(BTreeMap<String, ResolvedDevice>);
+
+/// A device as positions use it.
+#[derive(Clone)]
+pub(crate) struct ResolvedDevice {
+    pub(crate) circuit: Circuit,
+    pub(crate) faces: usize,
+    pub(crate) is_mosfet: bool,
+    /// The transistor, then the diode beside an IGBT.
+    pub(crate) chips: Vec<ResolvedChip>,
+    /// The body diode of a MOSFET.
+    pub(crate) body: Option<(ConductionCurves, EnergyCurve)>,
+}
+
+/// A chip as positions use it.
+#[derive(Clone)]
+pub(crate) struct ResolvedChip {
+    pub(crate) kind: ChipKind,
+    pub(crate) conduction: ConductionCurves,
+    pub(crate) energy: EnergyCurve,
+    pub(crate) foster: Vec<(ThermalResistance, Time)>,
+    pub(crate) inputs: ChipInputs,
+}
+
+impl Devices {
+    /// The device of that name, resolved at its first use.
+    pub(crate) fn get(&mut self, build: &mut Build<'_>, name: &str, fitted_at: NodeId) -> ResolvedDevice {
+        if let Some(device) = self.0.get(name) {
+            return device.clone();
+        }
+        let device = match build.description.devices.get(name) {
+            Some(entry) => resolve(build, name, entry),
+            None => unknown(build, name, fitted_at),
+        };
+        self.0.insert(name.to_owned(), device.clone());
+        device
+    }
+}
+
+/// What is said of one device, or why nothing is.
+struct Sheet<'d> {
+    path: String,
+    at: NodeId,
+    /// The node of the broken entry, where it could not be read.
+    broken: Option<NodeId>,
+    transistor: Option<&'d Transistor>,
+    diode: Option<&'d Diode>,
+}
+
+impl Sheet<'_> {
+    /// The origin of what is not there.
+    fn absent(&self) -> Origin {
+        self.broken.map_or(Origin::Absent { near: Some(self.at) }, Origin::Broken)
+    }
+
+    fn number<T>(&self, build: &Build<'_>, given: Option<&Given<T>>, si: impl Fn(&T) -> f64) -> Stated {
+        match (given, self.broken) {
+            (None, Some(at)) => broken(at),
+            _ => build.stated(given, Some(self.at), si),
+        }
+    }
+}
+
+fn unknown(build: &mut Build<'_>, name: &str, at: NodeId) -> ResolvedDevice {
+    let sheet =
+        Sheet { path: format!("devices.{name}"), at, broken: Some(at), transistor: None, diode: None };
+    ResolvedDevice {
+        circuit: Circuit::Single,
+        faces: 1,
+        is_mosfet: false,
+        chips: igbt_chips(build, &sheet),
+        body: None,
+    }
+}
+
+fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> ResolvedDevice {
+    let Some(device) = entry.read() else { return unknown(build, name, entry.value) };
+    let sheet = Sheet {
+        path: format!("devices.{name}"),
+        at: entry.key,
+        broken: None,
+        transistor: device.transistor.as_ref(),
+        diode: device.diode.as_ref(),
+    };
+    let package = device.package.as_ref();
+    let circuit = package.and_then(|package| package.circuit.as_ref()).map_or(Circuit::Single, |c| c.value);
+    let faces = package.and_then(|package| package.cooled_faces.as_ref()).map_or(1, |n| usize::from(n.value));
+    let is_mosfet = matches!(sheet.transistor, Some(Transistor::Mosfet(_)));
+    let (chips, body) = if is_mosfet {
+        let chips = vec![mosfet_chip(build, &sheet)];
+        let (conduction, energy, _) = diode_parts(build, &sheet);
+        (chips, Some((conduction, energy)))
+    } else {
+        (igbt_chips(build, &sheet), None)
+    };
+    ResolvedDevice { circuit, faces: faces.clamp(1, 2), is_mosfet, chips, body }
+}
+
+fn igbt_chips(build: &mut Build<'_>, sheet: &Sheet<'_>) -> Vec<ResolvedChip> {
+    let igbt = match sheet.transistor {
+        Some(Transistor::Igbt(igbt)) => Some(igbt),
+        _ => None,
+    };
+    let path = format!("{}.transistor", sheet.path);
+    let limit = sheet.number(build, igbt.and_then(|igbt| igbt.junction_limit.as_ref()), |t| t.in_celsius());
+    let rated = igbt.and_then(|igbt| igbt.current.as_ref());
+    let impedance = igbt.and_then(|igbt| igbt.thermal_impedance.as_ref());
+    let (foster, inputs) = chip_inputs(build, sheet, &path, limit, rated, impedance);
+    let energy = transistor_energy(build, sheet, igbt.and_then(|igbt| igbt.energies.as_ref()), false);
+    let curves = curves_of(igbt.and_then(|igbt| igbt.on_state.as_deref()));
+    let conduction = conduction(build, sheet, format!("{path}.on_state"), curves, limit.value, rated);
+    let transistor = ResolvedChip { kind: ChipKind::Igbt, conduction, energy, foster, inputs };
+
+    let path = format!("{}.diode", sheet.path);
+    let given = sheet.diode.and_then(|diode| diode.junction_limit.as_ref());
+    // A diode that states no limit of its own may get as hot as the transistor beside it.
+    let diode_limit = match given {
+        None if limit.value.is_finite() => Stated {
+            value: limit.value,
+            origin: Origin::Assumed { assumption: &defaults::DIODE_JUNCTION_LIMIT, near: sheet.at },
+        },
+        _ => sheet.number(build, given, |t| t.in_celsius()),
+    };
+    let rated = sheet.diode.and_then(|diode| diode.current.as_ref());
+    let impedance = sheet.diode.and_then(|diode| diode.thermal_impedance.as_ref());
+    let (foster, inputs) = chip_inputs(build, sheet, &path, diode_limit, rated, impedance);
+    let (mut conduction, energy, curves) = diode_parts(build, sheet);
+    conduction.at_limit = at_limit(&curves, diode_limit.value, rated);
+    vec![transistor, ResolvedChip { kind: ChipKind::Diode, conduction, energy, foster, inputs }]
+}
+
+fn mosfet_chip(build: &mut Build<'_>, sheet: &Sheet<'_>) -> ResolvedChip {
+    let mosfet = match sheet.transistor {
+        Some(Transistor::Mosfet(mosfet)) => Some(mosfet),
+        _ => None,
+    };
+    let path = format!("{}.transistor", sheet.path);
+    let limit = sheet.number(build, mosfet.and_then(|m| m.junction_limit.as_ref()), |t| t.in_celsius());
+    let rated = mosfet.and_then(|m| m.current.as_ref());
+    let impedance = mosfet.and_then(|m| m.thermal_impedance.as_ref());
+    let (foster, inputs) = chip_inputs(build, sheet, &path, limit, rated, impedance);
+    let energy = transistor_energy(build, sheet, mosfet.and_then(|m| m.energies.as_ref()), true);
+    let resistances = mosfet.and_then(|m| m.on_resistance.as_deref()).unwrap_or_default();
+    let curves = resistances
+        .iter()
+        .map(|one| ConductionCurve {
+            junction: one.junction.in_celsius(),
+            form: ConductionForm::Resistance(one.resistance.si()),
+        })
+        .collect();
+    let conduction = conduction(build, sheet, format!("{path}.on_resistance"), curves, limit.value, rated);
+    ResolvedChip { kind: ChipKind::Mosfet, conduction, energy, foster, inputs }
+}
+
+fn diode_parts(
+    build: &mut Build<'_>,
+    sheet: &Sheet<'_>,
+) -> (ConductionCurves, EnergyCurve, Vec<ConductionCurve>) {
+    let path = format!("{}.diode", sheet.path);
+    let curves = curves_of(sheet.diode.and_then(|diode| diode.on_state.as_deref()));
+    let conduction = conduction(build, sheet, format!("{path}.on_state"), curves.clone(), f64::NAN, None);
+    let written = sheet.diode.and_then(|diode| diode.energies.as_ref());
+    let path = format!("{path}.energies");
+    let energy = match written {
+        None => no_energy(build, sheet, path),
+        Some(energies) => {
+            let voltage_exponent =
+                plain(build, energies.voltage_exponent.as_ref(), sheet.at, &defaults::VOLTAGE_EXPONENT_DIODE);
+            let current_exponent =
+                plain(build, energies.current_exponent.as_ref(), sheet.at, &defaults::CURRENT_EXPONENT_DIODE);
+            let growth = build.stated_or(
+                energies.temperature_coefficient.as_ref(),
+                sheet.at,
+                &defaults::TEMPERATURE_COEFFICIENT_DIODE,
+                |c| c.value(),
+            );
+            let events = paired(&energies.current, &energies.recovery, None);
+            let scale = Scale {
+                voltage: energies.voltage.si(),
+                junction: energies.junction.in_celsius(),
+                voltage_exponent,
+                current_exponent,
+                growth,
+            };
+            energy_curve(build, path, energies.recovery.at, events, scale)
+        }
+    };
+    (conduction, energy, curves)
+}
+
+/// Inputs of a chip and the elements of its thermal impedance.
+fn chip_inputs(
+    build: &mut Build<'_>,
+    sheet: &Sheet<'_>,
+    path: &str,
+    limit: Stated,
+    rated: Option<&RatedCurrent>,
+    impedance: Option<&Located<Vec<FosterElement>>>,
+) -> (Vec<(ThermalResistance, Time)>, ChipInputs) {
+    let foster: Vec<_> = impedance
+        .iter()
+        .flat_map(|list| &list.value)
+        .map(|FosterElement(r, tau)| (r.value, tau.value))
+        .collect();
+    let junction_to_case = match impedance {
+        Some(list) if !foster.is_empty() => {
+            Stated { value: foster.iter().map(|(r, _)| r.si()).sum(), origin: build.written(list.at) }
+        }
+        _ => Stated { value: f64::NAN, origin: sheet.absent() },
+    };
+    let continuous = sheet.number(build, rated.and_then(|r| r.continuous.as_ref()), |a| a.si());
+    let at_case = sheet.number(build, rated.and_then(|r| r.at_case.as_ref()), |t| t.in_celsius());
+    let peak = sheet.number(build, rated.and_then(|r| r.repetitive_peak.as_ref()), |a| a.si());
+    let mut input = |name: &str, dimension, stated| -> InputId {
+        build.tables.input(format!("{path}.{name}"), dimension, stated)
+    };
+    let inputs = ChipInputs {
+        junction_to_case: input("thermal_impedance", Dimension::ThermalResistance, junction_to_case),
+        junction_limit: input("junction_limit", Dimension::Temperature, limit),
+        continuous: input("current.continuous", Dimension::Current, continuous),
+        at_case: input("current.at_case", Dimension::Temperature, at_case),
+        repetitive_peak: input("current.repetitive_peak", Dimension::Current, peak),
+    };
+    (foster, inputs)
+}
+
+fn curves_of(written: Option<&[OnState]>) -> Vec<ConductionCurve> {
+    let curve = |one: &OnState| ConductionCurve {
+        junction: one.junction.in_celsius(),
+        form: ConductionForm::Points(
+            one.current.iter().zip(one.voltage.iter()).map(|(i, v)| (i.si(), v.si())).collect(),
+        ),
+    };
+    written.unwrap_or_default().iter().map(curve).collect()
+}
+
+fn conduction(
+    build: &mut Build<'_>,
+    sheet: &Sheet<'_>,
+    path: String,
+    mut curves: Vec<ConductionCurve>,
+    limit: f64,
+    rated: Option<&RatedCurrent>,
+) -> ConductionCurves {
+    curves.sort_by(|a, b| a.junction.total_cmp(&b.junction));
+    let origin = if curves.is_empty() { sheet.absent() } else { Origin::Written(sheet.at) };
+    let at_limit = at_limit(&curves, limit, rated);
+    ConductionCurves { id: build.tables.curve(path, origin), curves, at_limit }
+}
+
+/// The on-state line at the junction limit around the rated current.
+fn at_limit(curves: &[ConductionCurve], limit: f64, rated: Option<&RatedCurrent>) -> (Voltage, Resistance) {
+    let rated = rated.and_then(|rated| rated.continuous.as_ref()).map_or(f64::NAN, |current| current.si());
+    let at = |curve: &ConductionCurve| curve.line(rated);
+    let (knee, slope) = match curves {
+        [] => (f64::NAN, f64::NAN),
+        [only] => at(only),
+        [.., cool, hot] => {
+            let (cold_line, hot_line) = (at(cool), at(hot));
+            let share = (limit - cool.junction) / (hot.junction - cool.junction);
+            let between = |cold: f64, warm: f64| cold + share * (warm - cold);
+            (between(cold_line.0, hot_line.0), between(cold_line.1, hot_line.1))
+        }
+    };
+    (Voltage::new(knee), Resistance::new(slope))
+}
+
+fn transistor_energy(
+    build: &mut Build<'_>,
+    sheet: &Sheet<'_>,
+    written: Option<&TransistorEnergies>,
+    is_mosfet: bool,
+) -> EnergyCurve {
+    let path = format!("{}.transistor.energies", sheet.path);
+    let Some(energies) = written else { return no_energy(build, sheet, path) };
+    let (of_voltage, of_temperature) = if is_mosfet {
+        (&defaults::VOLTAGE_EXPONENT_MOSFET, &defaults::TEMPERATURE_COEFFICIENT_MOSFET)
+    } else {
+        (&defaults::VOLTAGE_EXPONENT_IGBT, &defaults::TEMPERATURE_COEFFICIENT_IGBT)
+    };
+    let scale = Scale {
+        voltage: energies.voltage.si(),
+        junction: energies.junction.in_celsius(),
+        voltage_exponent: plain(build, energies.voltage_exponent.as_ref(), sheet.at, of_voltage),
+        current_exponent: plain(
+            build,
+            energies.current_exponent.as_ref(),
+            sheet.at,
+            &defaults::CURRENT_EXPONENT_TRANSISTOR,
+        ),
+        growth: build
+            .stated_or(energies.temperature_coefficient.as_ref(), sheet.at, of_temperature, |c| c.value()),
+    };
+    let events = paired(&energies.current, &energies.on, Some(&energies.off));
+    energy_curve(build, path, energies.on.at, events, scale)
+}
+
+/// How energies scale from where they were measured.
+struct Scale {
+    voltage: f64,
+    junction: f64,
+    voltage_exponent: Stated,
+    current_exponent: Stated,
+    growth: Stated,
+}
+
+fn plain(
+    build: &Build<'_>,
+    written: Option<&Located<f64>>,
+    near: NodeId,
+    assumption: &'static Assumption,
+) -> Stated {
+    match written {
+        Some(written) => Stated { value: written.value, origin: build.written(written.at) },
+        None => assumed(assumption, near),
+    }
+}
+
+/// Currents with the energy of one event of each kind, added up.
+fn paired(
+    current: &Points<Current>,
+    energy: &Points<Energy>,
+    more: Option<&Points<Energy>>,
+) -> Vec<(Current, Energy)> {
+    let more = |k: usize| more.and_then(|more| more.get(k)).map_or(Energy::ZERO, |energy| energy.value);
+    current.iter().zip(energy.iter()).enumerate().map(|(k, (i, e))| (i.value, e.value + more(k))).collect()
+}
+
+fn energy_curve(
+    build: &mut Build<'_>,
+    path: String,
+    at: NodeId,
+    events: Vec<(Current, Energy)>,
+    scale: Scale,
+) -> EnergyCurve {
+    let origin = build.written(at);
+    let mut number =
+        |name: &str, dimension, stated| build.tables.input(format!("{path}.{name}"), dimension, stated);
+    let scaled_by = EnergyScale {
+        voltage_exponent: number("voltage_exponent", Dimension::Ratio, scale.voltage_exponent),
+        per_kelvin: number("temperature_coefficient", Dimension::PerKelvin, scale.growth),
+        // A curve of several currents needs no exponent.
+        current_exponent: (events.len() == 1)
+            .then(|| number("current_exponent", Dimension::Ratio, scale.current_exponent)),
+    };
+    EnergyCurve {
+        id: build.tables.curve(path, origin),
+        voltage: scale.voltage,
+        junction: scale.junction,
+        points: events,
+        scale: Some(scaled_by),
+    }
+}
+
+fn no_energy(build: &mut Build<'_>, sheet: &Sheet<'_>, path: String) -> EnergyCurve {
+    EnergyCurve {
+        id: build.tables.curve(path, sheet.absent()),
+        voltage: f64::NAN,
+        junction: f64::NAN,
+        points: Vec::new(),
+        scale: None,
+    }
+}

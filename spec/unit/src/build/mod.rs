@@ -1,0 +1,149 @@
+//! From a description to a variant that can be solved: names become numbers, what is silent takes its default, and
+//! every value keeps where it came from.
+
+mod beyond;
+mod bridge;
+mod cooling;
+mod device;
+mod duty;
+mod policy;
+mod power;
+
+use loadworthy_language::Description;
+use loadworthy_language::PolicyItem;
+use loadworthy_language::defaults::Default as Assumption;
+use loadworthy_language::quantity::Given;
+use loadworthy_language::sections::duty::{Demand, DutyPoint};
+use loadworthy_language::{Reading, VariantReading};
+use loadworthy_source::{NodeId, Problem, Tree};
+
+use crate::graph::{CoolantGraph, PowerGraph};
+use crate::origin::Origin;
+use crate::plan::Plan;
+use crate::table::{Stated, Tables};
+use crate::variant::{Duty, Unit, Variant};
+
+/// Resolves every variant of a reading, and says what this version cannot solve.
+pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Unit, Vec<Problem>) {
+    let mut problems = Vec::new();
+    for variant in &reading.variants {
+        for problem in beyond::problems(&reading.tree, variant) {
+            if !problems.contains(&problem) {
+                problems.push(problem);
+            }
+        }
+    }
+    let first = reading.variants.first().map(|variant| &variant.description);
+    let header = first.and_then(|description| description.header.read());
+    let unit = Unit {
+        name: header.and_then(|header| header.name.as_ref()).map(|name| name.value.clone()),
+        revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
+        edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
+        variants: reading
+            .variants
+            .iter()
+            .map(|variant| resolve(&reading.tree, variant, vocabulary))
+            .collect(),
+    };
+    (unit, problems)
+}
+
+fn resolve(tree: &Tree, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
+    let description = &reading.description;
+    let mut build = Build {
+        tree,
+        description,
+        points: description.duty.readable().map(|(name, entry, point)| (name, entry.key, point)).collect(),
+        tables: Tables::default(),
+        plan: Plan::default(),
+    };
+    let duties = build
+        .points
+        .iter()
+        .map(|&(name, at, point)| Duty { name: name.to_owned(), at, lasts: duty::lasts(point) })
+        .collect();
+    let graph = PowerGraph::of(description);
+    power::buses(&mut build, &graph);
+    cooling::path(&mut build, &CoolantGraph::of(description).in_order());
+    let mut devices = device::Devices::default();
+    for (name, entry, stage) in description.stages.readable() {
+        bridge::bridge(&mut build, &graph, &mut devices, name, entry, stage);
+    }
+    power::loads(&mut build, &graph);
+    cooling::join(&mut build);
+    power::join(&mut build);
+    let lanes = duty::lanes(&build);
+    let policy = policy::resolve(&build, vocabulary);
+    Variant {
+        name: reading.name.clone(),
+        at: reading.key,
+        tables: build.tables,
+        plan: build.plan,
+        duties,
+        lanes,
+        policy,
+    }
+}
+
+/// A variant while it is built.
+pub(crate) struct Build<'d> {
+    pub(crate) tree: &'d Tree,
+    pub(crate) description: &'d Description,
+    /// Duty points that could be read: name, where it is named, what it says.
+    pub(crate) points: Vec<(&'d str, NodeId, &'d DutyPoint)>,
+    pub(crate) tables: Tables,
+    pub(crate) plan: Plan,
+}
+
+impl<'d> Build<'d> {
+    /// Where a written value comes from: the description, or a patch over it.
+    pub(crate) fn written(&self, at: NodeId) -> Origin {
+        match self.tree.replaced(at) {
+            Some(replaced) => Origin::Patched { at, replaced },
+            None => Origin::Written(at),
+        }
+    }
+
+    /// A value that is written, or missing with nothing to stand in for it.
+    pub(crate) fn stated<T>(
+        &self,
+        given: Option<&Given<T>>,
+        near: Option<NodeId>,
+        si: impl Fn(&T) -> f64,
+    ) -> Stated {
+        match given {
+            Some(given) => Stated { value: si(&given.value), origin: self.written(given.at) },
+            None => Stated { value: f64::NAN, origin: Origin::Absent { near } },
+        }
+    }
+
+    /// A value that is written, or a default.
+    pub(crate) fn stated_or<T>(
+        &self,
+        given: Option<&Given<T>>,
+        near: NodeId,
+        assumption: &'static Assumption,
+        si: impl Fn(&T) -> f64,
+    ) -> Stated {
+        match given {
+            Some(given) => Stated { value: si(&given.value), origin: self.written(given.at) },
+            None => assumed(assumption, near),
+        }
+    }
+
+    /// What each duty point asks of a machine or load, if it asks anything.
+    pub(crate) fn demands(&self, name: &str) -> Vec<Option<&'d Demand>> {
+        let demand = |point: &'d DutyPoint| point.loads.as_ref().and_then(|loads| loads.get(name));
+        self.points.iter().map(|&(_, _, point)| demand(point)).collect()
+    }
+}
+
+/// A default in place of a value.
+pub(crate) fn assumed(assumption: &'static Assumption, near: NodeId) -> Stated {
+    Stated { value: assumption.value, origin: Origin::Assumed { assumption, near } }
+}
+
+/// A value that a broken entry would have stated.
+pub(crate) fn broken(at: NodeId) -> Stated {
+    Stated { value: f64::NAN, origin: Origin::Broken(at) }
+}

@@ -1,0 +1,37 @@
+//! What the team leaves of each limit, item by item of the checks' vocabulary.
+
+use loadworthy_language::{PolicyForm, PolicyItem};
+
+use crate::build::{Build, broken};
+use crate::origin::Origin;
+use crate::table::Stated;
+use crate::variant::PolicyValue;
+
+/// Every item of the vocabulary as it is in force.
+pub(crate) fn resolve(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> Vec<PolicyValue> {
+    vocabulary.iter().map(|item| PolicyValue { item, stated: stated(build, item) }).collect()
+}
+
+fn stated(build: &Build<'_>, item: &'static PolicyItem) -> Stated {
+    let policy = &build.description.policy;
+    let default = match item.form {
+        PolicyForm::UseAtMost { default, .. } | PolicyForm::Keep { default, .. } => default,
+    };
+    if policy.void {
+        return Stated {
+            value: f64::NAN,
+            origin: policy.at.map_or(Origin::Absent { near: None }, Origin::Broken),
+        };
+    }
+    let Some(entry) = policy.get(item.name) else {
+        // The edition's own derating; who reads `Absent` beside a number knows it as such.
+        return Stated { value: default, origin: Origin::Absent { near: policy.at } };
+    };
+    let Some(read) = entry.read() else { return broken(entry.value) };
+    match item.form {
+        PolicyForm::UseAtMost { .. } => {
+            build.stated(read.use_at_most.as_ref(), Some(entry.value), |ratio| ratio.value())
+        }
+        PolicyForm::Keep { .. } => build.stated(read.keep.as_ref(), Some(entry.value), |margin| margin.si()),
+    }
+}

@@ -1,0 +1,26 @@
+//! The resolved unit, the plan, and the solver.
+//!
+//! Takes a description as it was read, and answers what every part of it carries at every duty point. What stands in
+//! the description is reached through ids of its nodes only; nothing here opens a file or prints.
+
+mod build;
+pub mod device;
+pub mod graph;
+pub mod ids;
+pub mod origin;
+pub mod plan;
+pub mod solved;
+pub mod solver;
+pub mod table;
+pub mod trace;
+pub mod variant;
+
+pub use ids::{CurveId, DutyId, FigureId, InputId, LaneId, PartId};
+pub use loadworthy_language::defaults::Default as Assumption;
+pub use loadworthy_language::quantity::Dimension;
+pub use loadworthy_language::{PolicyForm, PolicyItem};
+pub use loadworthy_source::NodeId;
+pub use origin::Origin;
+pub use solved::{Cause, Derivation, Edit, Solved};
+pub use solver::LaneState;
+pub use variant::{Duty, Lane, PolicyValue, Unit, Variant};

@@ -1,0 +1,244 @@
+//! A solved variant: all that a check sees.
+
+use loadworthy_physics::Law;
+
+use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
+use crate::solver::{Block, LaneState, Scratch, solve};
+use crate::trace::{Operand, Silent, Steps};
+use crate::variant::Variant;
+
+/// Lanes that are solved side by side.
+const WIDTH: usize = 8;
+
+/// A value put in place of what the description says, in all lanes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Edit {
+    /// The input.
+    pub input: InputId,
+    /// Its value in the unit of its dimension.
+    pub value: f64,
+}
+
+/// A variant with every lane solved.
+#[derive(Clone, Debug)]
+pub struct Solved<'u> {
+    /// The variant.
+    pub variant: &'u Variant,
+    /// What was edited for it; nothing in a review as written.
+    pub edits: Vec<Edit>,
+    blocks: Vec<Block<WIDTH>>,
+}
+
+/// Why a figure is missing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Cause {
+    /// A number that the description does not state.
+    Input(InputId),
+    /// A curve that the description does not state.
+    Curve(CurveId),
+    /// A law was asked outside the range in which it holds.
+    Beyond {
+        /// The figure that it would have given.
+        figure: FigureId,
+        /// The law, whose validity says where it holds.
+        law: &'static Law,
+    },
+    /// The lane has no solution.
+    NoSolution {
+        /// Where it fails.
+        at: PartId,
+        /// Largest share of what is asked that has a solution.
+        largest: f64,
+    },
+    /// The lane could not be decided.
+    Undecided {
+        /// Where the search ended.
+        at: PartId,
+    },
+}
+
+/// How the figures of one lane came about.
+#[derive(Clone, Debug)]
+pub struct Derivation {
+    /// Each figure's law and operands.
+    pub steps: Steps,
+    /// The figures of the replayed lane, for comparison with the stored ones.
+    pub figures: Vec<f64>,
+    /// How the replay ended.
+    pub state: LaneState,
+}
+
+impl<'u> Solved<'u> {
+    /// Solves a variant as it is described.
+    #[must_use]
+    pub fn new(variant: &'u Variant) -> Self {
+        Self::with(variant, &[Vec::new()]).pop().unwrap_or(Self {
+            variant,
+            edits: Vec::new(),
+            blocks: Vec::new(),
+        })
+    }
+
+    /// Solves a variant once for each trial, all lanes of all trials in one batch of blocks.
+    #[must_use]
+    pub fn with(variant: &'u Variant, trials: &[Vec<Edit>]) -> Vec<Self> {
+        let mut scratch = Scratch::new(&variant.plan);
+        let solve_all = |edits: &Vec<Edit>| {
+            let mut blocks = filled(variant, edits);
+            for block in &mut blocks {
+                solve(&variant.plan, block, &mut scratch, &mut Silent);
+            }
+            let mut solved = Self { variant, edits: edits.clone(), blocks };
+            solved.find_largest();
+            solved
+        };
+        trials.iter().map(solve_all).collect()
+    }
+
+    /// How the solution of a lane ended.
+    #[must_use]
+    pub fn state(&self, lane: LaneId) -> LaneState {
+        self.blocks[lane.index() / WIDTH].state[lane.index() % WIDTH]
+    }
+
+    /// A figure in a lane; none where it is missing or the lane has no solution.
+    #[must_use]
+    pub fn figure(&self, id: FigureId, lane: LaneId) -> Option<f64> {
+        let value = self.raw(id, lane);
+        (matches!(self.state(lane), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
+    }
+
+    /// A figure as stored, "not a number" included; the replay is compared with it.
+    #[must_use]
+    pub fn raw(&self, id: FigureId, lane: LaneId) -> f64 {
+        self.blocks[lane.index() / WIDTH].figures[id.index()][lane.index() % WIDTH]
+    }
+
+    /// An input in a lane; none where it is missing.
+    #[must_use]
+    pub fn input(&self, id: InputId, lane: LaneId) -> Option<f64> {
+        let value = self.blocks[lane.index() / WIDTH].inputs[id.index()][lane.index() % WIDTH];
+        value.is_finite().then_some(value)
+    }
+
+    /// Replays one lane and records every step.
+    #[must_use]
+    pub fn derivation(&self, lane: LaneId) -> Derivation {
+        let mut block = self.alone(lane);
+        let mut steps = Steps::default();
+        solve(&self.variant.plan, &mut block, &mut Scratch::new(&self.variant.plan), &mut steps);
+        let figures = block.figures.iter().map(|figure| figure[0]).collect();
+        Derivation { steps, figures, state: block.state[0] }
+    }
+
+    /// Why a figure is missing in a lane: every input, curve or range that it waits for, each once.
+    #[must_use]
+    pub fn missing(&self, figure: FigureId, lane: LaneId) -> Vec<Cause> {
+        match self.state(lane) {
+            LaneState::NoSolution { at, largest } => return vec![Cause::NoSolution { at, largest }],
+            LaneState::Undecided { at } => return vec![Cause::Undecided { at }],
+            LaneState::Solved { .. } => {}
+        }
+        let derivation = self.derivation(lane);
+        let mut causes = Vec::new();
+        let mut seen = vec![false; self.variant.tables.figures().len()];
+        let mut open = vec![figure];
+        while let Some(figure) = open.pop() {
+            if core::mem::replace(&mut seen[figure.index()], true) {
+                continue;
+            }
+            let Some(step) = derivation.steps.of(figure) else { continue };
+            let mut explained = false;
+            for operand in &step.from {
+                let cause = match *operand {
+                    Operand::Figure(id) => {
+                        if !derivation.figures[id.index()].is_finite() {
+                            explained = true;
+                            open.push(id);
+                        }
+                        continue;
+                    }
+                    Operand::Input(id) if self.input(id, lane).is_none() => Cause::Input(id),
+                    Operand::Curve(id) if !self.variant.tables.curve_of(id).origin.is_written() => {
+                        Cause::Curve(id)
+                    }
+                    Operand::Input(_) | Operand::Curve(_) => continue,
+                };
+                explained = true;
+                if !causes.contains(&cause) {
+                    causes.push(cause);
+                }
+            }
+            if !explained {
+                causes.push(Cause::Beyond { figure, law: step.law });
+            }
+        }
+        causes
+    }
+
+    fn alone(&self, lane: LaneId) -> Block<1> {
+        let (from, l) = (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH);
+        let mut block = Block::new(from.inputs.len(), from.figures.len());
+        for (to, from) in block.inputs.iter_mut().zip(&from.inputs) {
+            to[0] = from[l];
+        }
+        block.crest = [from.crest[l]];
+        block
+    }
+
+    /// For each lane without a solution: the largest share of what it asks that has one, by halving.
+    fn find_largest(&mut self) {
+        for lane in self.variant.lane_ids() {
+            let LaneState::NoSolution { at, .. } = self.state(lane) else { continue };
+            let largest = self.largest_share(lane);
+            self.blocks[lane.index() / WIDTH].state[lane.index() % WIDTH] =
+                LaneState::NoSolution { at, largest };
+        }
+    }
+
+    fn largest_share(&self, lane: LaneId) -> f64 {
+        let plan = &self.variant.plan;
+        let asked = self.alone(lane);
+        let mut scratch = Scratch::new(plan);
+        let (mut low, mut high) = (0.0, 1.0);
+        for _ in 0..24 {
+            let share = 0.5 * (low + high);
+            let mut block = asked.clone();
+            for (input, value) in self.variant.tables.inputs().iter().zip(&mut block.inputs) {
+                if input.is_demand {
+                    value[0] *= share;
+                }
+            }
+            solve(plan, &mut block, &mut scratch, &mut Silent);
+            if matches!(block.state[0], LaneState::Solved { .. }) {
+                low = share;
+            } else {
+                high = share;
+            }
+        }
+        low
+    }
+}
+
+/// Blocks with the inputs of every lane of a variant.
+fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
+    let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
+    let mut blocks = Vec::new();
+    for lanes in variant.lanes.chunks(WIDTH) {
+        let mut block = Block::new(inputs, figures);
+        for l in 0..WIDTH {
+            // The last block is filled up with its first lane.
+            let lane = lanes.get(l).unwrap_or(&lanes[0]);
+            block.crest[l] = lane.crest;
+            for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
+                let place = if input.values.len() == 1 { 0 } else { lane.duty.index() };
+                values[l] = input.values[place].value;
+            }
+            for edit in edits {
+                block.inputs[edit.input.index()][l] = edit.value;
+            }
+        }
+        blocks.push(block);
+    }
+    blocks
+}

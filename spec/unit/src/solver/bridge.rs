@@ -1,0 +1,309 @@
+//! A three-phase bridge in a block of lanes: from what the duty point asks to the currents and loss lines of each chip.
+
+use loadworthy_physics::{
+    Current, Frequency, Inductance, Modulation, Power, Resistance, Time, Voltage, bridge_currents,
+    link_ripple, phase_current, phase_ripple, pole_voltage,
+};
+
+use crate::device::ConductionCurves;
+use crate::ids::FigureId;
+use crate::plan::{Bridge, Chip, Plan, Side};
+use crate::solver::chip::{self, Seat};
+use crate::solver::laws;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::Scratch;
+use crate::trace::{Operand, Trace};
+
+/// The modulation that a number in a lane stands for; see [`modulation_code`].
+#[inline]
+#[must_use]
+pub fn modulation(code: f64) -> Modulation {
+    if code < 0.5 {
+        Modulation::Sinusoidal
+    } else if code < 1.5 {
+        Modulation::ThirdHarmonic
+    } else {
+        Modulation::SpaceVector
+    }
+}
+
+/// The number that stands for a modulation in a lane.
+#[must_use]
+pub fn modulation_code(modulation: Modulation) -> f64 {
+    match modulation {
+        Modulation::Sinusoidal => 0.0,
+        Modulation::ThirdHarmonic => 1.0,
+        Modulation::SpaceVector => 2.0,
+    }
+}
+
+/// What every leg of a bridge shares.
+pub(crate) struct Shared<const L: usize> {
+    pub(crate) crest: [i8; L],
+    pub(crate) active: [f64; L],
+    pub(crate) peak: [f64; L],
+    pub(crate) index: [f64; L],
+    pub(crate) cos_phi: [f64; L],
+    pub(crate) voltage: [f64; L],
+    pub(crate) carrier: [f64; L],
+    pub(crate) dead_time: [f64; L],
+    pub(crate) modulation: [Modulation; L],
+    pub(crate) ripple_factor: [f64; L],
+    pub(crate) bus_voltage: Operand,
+}
+
+/// Currents of a bridge and the loss line of each of its chips.
+pub(crate) fn currents<const L: usize, T: Trace>(
+    plan: &Plan,
+    bridge: &Bridge,
+    crest: &[i8; L],
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    // A lane holds the rotors of the machines that stand still; the others turn on.
+    let frequency = pass.input(bridge.inputs.frequency);
+    let crest = &core::array::from_fn(|l| if frequency[l] <= 0.0 { crest[l] } else { 0 });
+    let shared = terminals(plan, bridge, crest, pass);
+    let turning = crest.iter().all(|&crest| crest == 0);
+    for (k, position) in bridge.positions.iter().enumerate() {
+        // While every lane turns, the three legs are alike; the later two repeat the first.
+        let repeats = turning && !T::LISTENS && position.leg > 0;
+        let parallel = pass.input(bridge.inputs.parallel[side_index(position.side)]);
+        for (n, chip) in position.chips.clone().enumerate() {
+            if repeats {
+                let first = bridge.positions[k % 2].chips.start + n;
+                repeat(&plan.chips[first], &plan.chips[chip], pass);
+                scratch.lines[chip] = scratch.lines[first];
+                continue;
+            }
+            let seat = Seat { side: position.side, leg: position.leg, parallel: &parallel };
+            let junction = scratch.junctions_before[chip];
+            scratch.lines[chip] = chip::currents(bridge, &plan.chips[chip], &seat, &shared, &junction, pass);
+        }
+    }
+}
+
+fn side_index(side: Side) -> usize {
+    match side {
+        Side::High => 0,
+        Side::Low => 1,
+    }
+}
+
+fn repeat<const L: usize, T: Trace>(first: &Chip, chip: &Chip, pass: &mut Pass<'_, L, T>) {
+    let mut copy = |from: FigureId, to: FigureId| pass.figures[to.index()] = pass.figures[from.index()];
+    copy(first.figures.average_current, chip.figures.average_current);
+    copy(first.figures.rms_current, chip.figures.rms_current);
+    copy(first.figures.peak_current, chip.figures.peak_current);
+    copy(first.figures.energy, chip.figures.energy);
+    if let (Some(first), Some(body)) = (&first.body_diode, &chip.body_diode) {
+        copy(first.average_current, body.average_current);
+        copy(first.rms_current, body.rms_current);
+        copy(first.recovery_energy, body.recovery_energy);
+    }
+}
+
+/// Phase current, power, modulation index and ripple.
+fn terminals<const L: usize, T: Trace>(
+    plan: &Plan,
+    bridge: &Bridge,
+    crest: &[i8; L],
+    pass: &mut Pass<'_, L, T>,
+) -> Shared<L> {
+    let inputs = &bridge.inputs;
+    let figures = &bridge.figures;
+    let crest = *crest;
+    let standing = crest[0] != 0;
+    let active = pass.input(inputs.active);
+    let resting = active[0] < 0.5;
+    let power = pass.input(inputs.power);
+    let stated_current = pass.input(inputs.phase_current);
+    let stated_voltage = pass.input(inputs.line_voltage);
+    let stated_factor = pass.input(inputs.power_factor);
+    let frequency_in = pass.input(inputs.frequency);
+    let resistance = pass.input(inputs.phase_resistance);
+    let carrier = pass.input(inputs.carrier);
+    let dead_time = pass.input(inputs.dead_time);
+    let codes = pass.input(inputs.modulation);
+    let modulation: [Modulation; L] = core::array::from_fn(|l| modulation(codes[l]));
+    let voltage = bridge.bus.map_or([f64::NAN; L], |bus| pass.figure(plan.buses[bus].voltage));
+    let bus_voltage: Operand = bridge.bus.map_or(inputs.active.into(), |bus| plan.buses[bus].voltage.into());
+    let by_power = stated_current[0].is_nan();
+    // A lane that neither turns nor stands has no frequency: nothing in it may pass for a figure.
+    let known: [f64; L] = core::array::from_fn(|l| 0.0 * frequency_in[l]);
+
+    let (law, from): (_, &[Operand]) = if resting {
+        (&laws::RESTING, &[])
+    } else if standing {
+        (&laws::STANDING_POWER_FACTOR, &[])
+    } else if by_power {
+        (&laws::SIGNED_POWER_FACTOR, &[Operand::Input(inputs.power_factor), Operand::Input(inputs.power)])
+    } else {
+        (&laws::STATED, &[Operand::Input(inputs.power_factor)])
+    };
+    let cos_phi = pass.put(figures.power_factor, law, from, |l| {
+        if active[l] < 0.5 {
+            0.0
+        } else if crest[l] != 0 {
+            1.0
+        } else if stated_current[l].is_nan() {
+            stated_factor[l].abs().copysign(power[l]) + 0.0 * power[l]
+        } else {
+            stated_factor[l]
+        }
+    });
+
+    let measured_voltage = !stated_voltage[0].is_nan();
+    let (law, from): (_, &[Operand]) = if resting {
+        (&laws::RESTING, &[])
+    } else if standing && !measured_voltage {
+        (&laws::STANDING_VOLTAGE, &[inputs.phase_resistance.into(), inputs.phase_current.into()])
+    } else {
+        (&laws::STATED, &[inputs.line_voltage.into()])
+    };
+    let line_voltage = pass.put(figures.line_voltage, law, from, |l| {
+        if active[l] < 0.5 {
+            0.0
+        } else if crest[l] != 0 && stated_voltage[l].is_nan() {
+            3f64.sqrt() * resistance[l] * stated_current[l]
+        } else {
+            stated_voltage[l]
+        }
+    });
+
+    let (law, from): (_, &[Operand]) = if resting {
+        (&laws::RESTING, &[])
+    } else if by_power {
+        (
+            &phase_current::PHASE_CURRENT,
+            &[inputs.power.into(), figures.line_voltage.into(), figures.power_factor.into()],
+        )
+    } else {
+        (&laws::STATED, &[inputs.phase_current.into(), inputs.frequency.into()])
+    };
+    let current = pass.put(figures.phase_current, law, from, |l| {
+        if active[l] < 0.5 {
+            0.0
+        } else if stated_current[l].is_nan() {
+            let volts = Voltage::new(line_voltage[l]);
+            phase_current::phase_current(Power::new(power[l]), volts, cos_phi[l]).si() + known[l]
+        } else {
+            stated_current[l] + known[l]
+        }
+    });
+    let peak = pass.put(figures.phase_current_peak, &laws::CREST, &[figures.phase_current.into()], |l| {
+        2f64.sqrt() * current[l]
+    });
+    pass.put(
+        figures.output_power,
+        &phase_current::ACTIVE_POWER,
+        &[figures.line_voltage.into(), figures.phase_current.into(), figures.power_factor.into()],
+        |l| {
+            phase_current::active_power(Voltage::new(line_voltage[l]), Current::new(current[l]), cos_phi[l])
+                .si()
+        },
+    );
+
+    // The line of the hottest curve keeps the modulation index apart from the temperatures that are sought later.
+    let first = bridge.positions.first().map(|position| &plan.chips[position.chips.start]);
+    let parallel = pass.input(inputs.parallel[0]);
+    let curve: Option<&ConductionCurves> = first.map(|chip| &chip.conduction);
+    let hottest = curve.and_then(ConductionCurves::hottest);
+    let from: &[Operand] = &[
+        figures.phase_current_peak.into(),
+        inputs.parallel[0].into(),
+        bus_voltage,
+        inputs.dead_time.into(),
+        inputs.carrier.into(),
+        curve.map_or(inputs.carrier.into(), |curve| curve.id.into()),
+    ];
+    let drop = pass.put(figures.voltage_drop, &laws::DROP, from, |l| {
+        let share = peak[l] / parallel[l];
+        // Without a curve the devices count as ideal here; the loss they would have is then missing elsewhere.
+        let (knee, slope) = hottest.map_or((0.0, 0.0), |curve| curve.line(share));
+        let (volts, dead, pulses) =
+            (Voltage::new(voltage[l]), Time::new(dead_time[l]), Frequency::new(carrier[l]));
+        let dead = pole_voltage::dead_time_drop(volts, dead, pulses).si();
+        if active[l] < 0.5 {
+            0.0
+        } else if crest[l] != 0 {
+            knee + slope * share + dead * core::f64::consts::FRAC_PI_4
+        } else {
+            pole_voltage::conduction_drop(Voltage::new(knee), Resistance::new(slope), Current::new(share))
+                .si()
+                + dead
+        }
+    });
+    let index = pass.put(
+        figures.modulation_index,
+        &pole_voltage::POLE_INDEX,
+        &[figures.line_voltage.into(), figures.power_factor.into(), figures.voltage_drop.into(), bus_voltage],
+        |l| {
+            pole_voltage::pole_index(
+                Voltage::new(line_voltage[l]),
+                cos_phi[l],
+                Voltage::new(drop[l]),
+                Voltage::new(voltage[l]),
+            )
+        },
+    );
+
+    let mut ripple_factor = [1.0; L];
+    let mut ripple = [0.0; L];
+    let into = figures.phase_ripple.zip(figures.ripple_factor);
+    if let (Some((out, factor)), Some(inductance)) = (into, inputs.inductance) {
+        let henry = pass.input(inductance);
+        let from: &[Operand] =
+            &[bus_voltage, inductance.into(), inputs.carrier.into(), figures.modulation_index.into()];
+        ripple = pass.put(out, &phase_ripple::RIPPLE_RMS, from, |l| {
+            let amps = phase_ripple::ripple_rms(
+                Voltage::new(voltage[l]),
+                Inductance::new(henry[l]),
+                Frequency::new(carrier[l]),
+                index[l],
+                modulation[l],
+            );
+            amps.si() * active[l]
+        });
+        let from: &[Operand] = &[out.into(), figures.phase_current.into()];
+        ripple_factor = pass.put(factor, &bridge_currents::RIPPLE_FACTOR, from, |l| {
+            if current[l] > 0.0 {
+                bridge_currents::ripple_factor(Current::new(ripple[l]), Current::new(current[l]))
+            } else {
+                // Without current there is nothing to be a share of; what is missing stays missing.
+                1.0 + 0.0 * current[l]
+            }
+        });
+    }
+    let at_pole: [Operand; 3] =
+        [figures.phase_current.into(), figures.modulation_index.into(), figures.power_factor.into()];
+    let with_ripple: [Operand; 4] =
+        [at_pole[0], at_pole[1], at_pole[2], figures.phase_ripple.unwrap_or(figures.phase_current).into()];
+    let (law, from): (_, &[Operand]) = if figures.phase_ripple.is_some() {
+        (&link_ripple::WITH_PHASE_RIPPLE, &with_ripple)
+    } else {
+        (&link_ripple::CAPACITOR_RMS, &at_pole)
+    };
+    pass.put(figures.link_ripple, law, from, |l| {
+        let bare = link_ripple::capacitor_rms(Current::new(current[l]), index[l], cos_phi[l]);
+        if figures.phase_ripple.is_some() {
+            link_ripple::with_phase_ripple(bare, index[l], Current::new(ripple[l])).si()
+        } else {
+            bare.si()
+        }
+    });
+
+    Shared {
+        crest,
+        active,
+        peak,
+        index,
+        cos_phi,
+        voltage,
+        carrier,
+        dead_time,
+        modulation,
+        ripple_factor,
+        bus_voltage,
+    }
+}

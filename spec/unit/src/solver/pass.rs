@@ -1,0 +1,82 @@
+//! One pass over a plan: reads inputs and figures, puts figures, tells the trace.
+
+use loadworthy_physics::Law;
+
+use crate::ids::{FigureId, InputId};
+use crate::trace::{Operand, Trace};
+
+/// Figures and inputs of one block of lanes while a pass goes over them.
+pub(crate) struct Pass<'a, const L: usize, T: Trace> {
+    pub(crate) inputs: &'a [[f64; L]],
+    pub(crate) figures: &'a mut [[f64; L]],
+    pub(crate) trace: &'a mut T,
+}
+
+impl<const L: usize, T: Trace> Pass<'_, L, T> {
+    /// An input in all lanes.
+    #[inline(always)]
+    pub(crate) fn input(&self, id: InputId) -> [f64; L] {
+        self.inputs[id.index()]
+    }
+
+    /// A figure in all lanes.
+    #[inline(always)]
+    pub(crate) fn figure(&self, id: FigureId) -> [f64; L] {
+        self.figures[id.index()]
+    }
+
+    /// Puts a figure in all lanes, and says how it came about.
+    #[inline(always)]
+    pub(crate) fn put(
+        &mut self,
+        out: FigureId,
+        law: &'static Law,
+        from: &[Operand],
+        by_lane: impl FnMut(usize) -> f64,
+    ) -> [f64; L] {
+        let value = core::array::from_fn(by_lane);
+        self.figures[out.index()] = value;
+        self.trace.step(out, law, from);
+        value
+    }
+
+    /// Puts the sum of figures and inputs, and says so.
+    #[inline]
+    pub(crate) fn put_sum(&mut self, out: FigureId, law: &'static Law, terms: &[Operand]) -> [f64; L] {
+        let mut sum = [0.0; L];
+        for term in terms {
+            let term = self.operand(*term);
+            for l in 0..L {
+                sum[l] += term[l];
+            }
+        }
+        self.figures[out.index()] = sum;
+        self.trace.step(out, law, terms);
+        sum
+    }
+
+    /// Puts the sum of products of pairs, and says so.
+    #[inline]
+    pub(crate) fn put_products(&mut self, out: FigureId, law: &'static Law, pairs: &[Operand]) -> [f64; L] {
+        let mut sum = [0.0; L];
+        for pair in pairs.chunks_exact(2) {
+            let (value, count) = (self.operand(pair[0]), self.operand(pair[1]));
+            for l in 0..L {
+                sum[l] += value[l] * count[l];
+            }
+        }
+        self.figures[out.index()] = sum;
+        self.trace.step(out, law, pairs);
+        sum
+    }
+
+    /// What an operand is in all lanes; a curve is no number and counts as zero.
+    #[inline]
+    fn operand(&self, operand: Operand) -> [f64; L] {
+        match operand {
+            Operand::Figure(id) => self.figures[id.index()],
+            Operand::Input(id) => self.inputs[id.index()],
+            Operand::Curve(_) => [0.0; L],
+        }
+    }
+}

@@ -1,0 +1,111 @@
+//! One product of the unit, resolved: its tables, its plan, its lanes and its policy.
+
+use loadworthy_language::PolicyItem;
+use loadworthy_language::Reading;
+use loadworthy_source::{NodeId, Problem};
+
+use crate::ids::{DutyId, LaneId, PartId};
+use crate::plan::Plan;
+use crate::table::{Stated, Tables};
+
+/// A unit as the description means it.
+#[derive(Clone, Debug, Default)]
+pub struct Unit {
+    /// Its name, if the description gives one.
+    pub name: Option<String>,
+    /// Its revision, if the description gives one.
+    pub revision: Option<String>,
+    /// The edition that its defaults come from.
+    pub edition: Option<u32>,
+    /// Its products; one without a name where the description declares none.
+    pub variants: Vec<Variant>,
+}
+
+/// One product of the unit.
+#[derive(Clone, Debug)]
+pub struct Variant {
+    /// Its name.
+    pub name: Option<String>,
+    /// Where the description names it.
+    pub at: Option<NodeId>,
+    /// Its parts, inputs, curves and figures.
+    pub tables: Tables,
+    /// What the solver works through.
+    pub plan: Plan,
+    /// Its duty points.
+    pub duties: Vec<Duty>,
+    /// Its lanes, those of a duty point side by side.
+    pub lanes: Vec<Lane>,
+    /// What the team leaves of each limit.
+    pub policy: Vec<PolicyValue>,
+}
+
+/// A duty point.
+#[derive(Clone, Debug)]
+pub struct Duty {
+    /// Its name.
+    pub name: String,
+    /// Where the description names it.
+    pub at: NodeId,
+    /// How long it lasts in s; for good where absent.
+    pub lasts: Option<f64>,
+}
+
+/// One duty point in one corner.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Lane {
+    /// The duty point.
+    pub duty: DutyId,
+    /// Where the rotor is held: 0 turns, ±1, ±2, ±3 hold the crest of the current in phase u, v, w; positive
+    /// leaves the bridge.
+    pub crest: i8,
+}
+
+/// A policy item as it is in force.
+#[derive(Clone, Copy, Debug)]
+pub struct PolicyValue {
+    /// The item.
+    pub item: &'static PolicyItem,
+    /// The share or the distance, and where it comes from; absent where the entry is broken.
+    pub stated: Stated,
+}
+
+impl Unit {
+    /// Resolves every variant of a reading, with what each check's policy leaves of its limits. The problems are what
+    /// the language can say and this version cannot solve.
+    #[must_use]
+    pub fn build(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Self, Vec<Problem>) {
+        crate::build::unit(reading, vocabulary)
+    }
+}
+
+impl Variant {
+    /// All lanes.
+    pub fn lane_ids(&self) -> impl Iterator<Item = LaneId> + use<> {
+        (0..self.lanes.len()).map(LaneId::new)
+    }
+
+    /// One lane.
+    #[must_use]
+    pub fn lane(&self, id: LaneId) -> Lane {
+        self.lanes[id.index()]
+    }
+
+    /// The duty point of a lane.
+    #[must_use]
+    pub fn duty_of(&self, id: LaneId) -> &Duty {
+        &self.duties[self.lane(id).duty.index()]
+    }
+
+    /// The stable path of a part.
+    #[must_use]
+    pub fn path(&self, part: PartId) -> &str {
+        &self.tables.part_of(part).path
+    }
+
+    /// A policy item as it is in force.
+    #[must_use]
+    pub fn policy(&self, item: &'static PolicyItem) -> Option<PolicyValue> {
+        self.policy.iter().copied().find(|value| value.item.name == item.name)
+    }
+}
