@@ -9,6 +9,9 @@ use loadworthy_unit::Unit;
 
 use crate::files;
 
+/// The kind of the problem that says how many more there are.
+pub(crate) const MORE_PROBLEMS: &str = "more-problems";
+
 /// A description that was read, as far as it could be.
 pub(crate) struct Described {
     /// Its name as it is shown.
@@ -37,6 +40,7 @@ pub(crate) fn describe(
     let (unit, beyond) = Unit::build(&reading, &vocabulary);
     let mut problems = reading.problems;
     problems.extend(beyond);
-    problems.sort_by_key(|problem| problem.at);
+    // How many more there are is said last.
+    problems.sort_by_key(|problem| (problem.kind == MORE_PROBLEMS, problem.at));
     Ok(Described { name: opened.name, tree: reading.tree, problems, unit })
 }

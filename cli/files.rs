@@ -50,9 +50,6 @@ pub(crate) fn open(path: &Path, input: &mut dyn Read) -> Result<Opened, String> 
         let parts = PartsFolder { root: fs::canonicalize(".").ok() };
         return Ok(Opened { name: "(standard input)".to_owned(), bytes, parts });
     }
-    if path.as_os_str().is_empty() {
-        return Err("the name is empty".to_owned());
-    }
     let real = fs::canonicalize(path).map_err(|why| reason(&why))?;
     let bytes = regular(&real)?;
     // A linked description has its parts beside the link, where its writer sees them.

@@ -12,7 +12,7 @@ mod output;
 mod show;
 mod solutions;
 
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::io::{Read, Write};
 use std::process::ExitCode;
 
@@ -29,6 +29,13 @@ pub struct Surroundings<'w> {
     pub errors: &'w mut dyn Write,
     /// Whether results may have colours.
     pub colored: bool,
+}
+
+/// Whether results may have colours: a person reads them, and did not ask for none by `NO_COLOR`, which counts unless it is
+/// empty.
+#[must_use]
+pub fn wants_color(is_terminal: bool, no_color: Option<&OsStr>) -> bool {
+    is_terminal && no_color.is_none_or(OsStr::is_empty)
 }
 
 /// Runs the program with its arguments, the first of which is its own name.
@@ -60,4 +67,18 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: Surround
     // Nobody is left to tell that errors cannot be told.
     let _ = errors.end();
     outcome.code()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn colours_are_for_terminals_whose_owner_did_not_refuse_them() {
+        assert!(wants_color(true, None));
+        assert!(wants_color(true, Some(OsStr::new(""))));
+        assert!(!wants_color(true, Some(OsStr::new("1"))));
+        assert!(!wants_color(true, Some(OsStr::new("0"))));
+        assert!(!wants_color(false, None));
+    }
 }

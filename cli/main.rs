@@ -3,19 +3,14 @@
 use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 
-use loadworthy::Surroundings;
+use loadworthy::{Surroundings, run, wants_color};
 
 fn main() -> ExitCode {
     let (stdin, stdout, stderr) = (io::stdin(), io::stdout(), io::stderr());
-    let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-    let colored = stdout.is_terminal() && !no_color;
-    loadworthy::run(
+    let colored = wants_color(stdout.is_terminal(), std::env::var_os("NO_COLOR").as_deref());
+    let (mut input, mut output, mut errors) = (stdin.lock(), stdout.lock(), stderr.lock());
+    run(
         std::env::args_os(),
-        Surroundings {
-            input: &mut stdin.lock(),
-            output: &mut stdout.lock(),
-            errors: &mut stderr.lock(),
-            colored,
-        },
+        Surroundings { input: &mut input, output: &mut output, errors: &mut errors, colored },
     )
 }

@@ -32,6 +32,9 @@ pub enum Limit {
     Law(f64),
 }
 
+/// Verdicts that are looked through before the index is asked.
+const NEARBY: usize = 4;
+
 /// The verdicts of one check on one variant.
 #[derive(Clone, Debug)]
 pub struct Verdicts {
@@ -58,12 +61,16 @@ impl Verdicts {
         let duty = solved.variant.lane(subject.lane).duty;
         let Subject { part, defect, lane, kin } = subject;
         let verdict = Verdict { check: self.check, part, defect, duty, lane, outcome, remarks, kin };
-        match self.places.get(&(part, defect, duty)) {
+        // Lanes of a duty point come one after another: its verdict is nearly always among the last.
+        let nearby = self.list.len().saturating_sub(NEARBY);
+        let is_same = |one: &Verdict| one.part == part && one.duty == duty && one.defect == defect;
+        let near = self.list[nearby..].iter().rposition(is_same).map(|place| nearby + place);
+        match near.or_else(|| self.places.get(&(part, defect, duty)).copied()) {
             None => {
                 self.places.insert((part, defect, duty), self.list.len());
                 self.list.push(verdict);
             }
-            Some(&place) => {
+            Some(place) => {
                 if is_worse(&verdict, &self.list[place]) {
                     self.list[place] = verdict;
                 }

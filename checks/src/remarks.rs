@@ -3,7 +3,7 @@
 use core::fmt;
 
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
-use loadworthy_unit::plan::Bridge;
+use loadworthy_unit::plan::{Bridge, Chip};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
 
@@ -11,6 +11,9 @@ use crate::figure_text::{percent, value};
 
 /// Loop gain above which a solution counts as fragile.
 const FRAGILE: f64 = 0.5;
+
+/// Kelvins beyond the hottest or coldest on-state curve from which the continued line counts as an estimate.
+const CURVE_REACH: f64 = 25.0;
 
 /// Why a figure is less sure than it looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,6 +32,13 @@ pub enum Remark {
     Fragile {
         /// Loop gain; 1 would run away.
         gain: f64,
+    },
+    /// The junction is far from the temperatures of the on-state curves.
+    FarFromCurves {
+        /// Mean junction temperature in °C.
+        junction: f64,
+        /// The nearest temperature that a curve is stated at, in °C.
+        nearest: f64,
     },
     /// The duty point ends before everything has settled.
     HeldContinuously {
@@ -54,6 +64,12 @@ impl fmt::Display for Remark {
                 out,
                 "fragile: loop gain {} from loss over temperature back to loss; 1 would run away",
                 value(gain, Dimension::Ratio)
+            ),
+            Self::FarFromCurves { junction, nearest } => write!(
+                out,
+                "estimate: on-state curves continued from {} to {}",
+                value(nearest, Dimension::Temperature),
+                value(junction, Dimension::Temperature)
             ),
             Self::HeldContinuously { lasts } => write!(
                 out,
@@ -85,6 +101,15 @@ pub fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Vec<Rema
         }
     }
     remarks
+}
+
+/// What makes the loss of a chip an estimate in a lane.
+#[must_use]
+pub fn of_chip(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let (low, high) = chip.curve_span()?;
+    let junction = solved.figure(chip.figures.mean_junction_temperature, lane)?;
+    let nearest = junction.clamp(low, high);
+    ((junction - nearest).abs() > CURVE_REACH).then_some(Remark::FarFromCurves { junction, nearest })
 }
 
 /// What makes the temperatures of a lane an estimate.

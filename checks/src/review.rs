@@ -4,6 +4,7 @@
 //! anew with all checks.
 
 mod assumptions;
+mod elsewhere;
 mod fingerprint;
 mod group;
 mod judge;
@@ -66,6 +67,8 @@ pub struct Finding {
     pub variant: usize,
     /// Name of the variant, where it has one.
     pub variant_name: Option<String>,
+    /// Place of the worst verdict among those of its variant in [`Review::verdicts`].
+    pub verdict: usize,
     /// Name of the duty point.
     pub duty: String,
     /// The corner of the duty point, in words; absent where the duty point has but one.
@@ -114,7 +117,7 @@ pub struct Held {
     pub say: String,
     /// The same, value by value.
     pub set: Vec<Setting>,
-    /// What it leaves, such as `126 °C, 29 K headroom`.
+    /// The least headroom that it leaves, such as `29 K (126 °C) in climb`.
     pub leaves: String,
     /// What else it changes.
     pub side_effects: Vec<String>,

@@ -65,13 +65,12 @@ fn shown(
             DeriveForm::Json => json::figures::table(described, &solutions) + "\n",
             DeriveForm::Csv => csv::table(&solutions),
         });
-        return Ok(if is_complete(&solutions) { Outcome::Holds } else { Outcome::NotJudged });
+        return Ok(told_missing(described, &every(&solutions), errors));
     };
     let found = solutions.all(figure)?;
     if asked.format == DeriveForm::Csv {
         output.put(&csv::one(&found));
-        let complete = found.iter().all(|one| one.solved.figure(one.figure, one.lane).is_some());
-        return Ok(if complete { Outcome::Holds } else { Outcome::NotJudged });
+        return Ok(told_missing(described, &found, errors));
     }
     let Some(one) = largest(&found) else { return Err("there is no duty point to solve".to_owned()) };
     let derivation = one.solved.derivation(one.lane);
@@ -79,23 +78,33 @@ fn shown(
         DeriveForm::Json => json::figures::derived(described, one, &derivation) + "\n",
         _ => tree::tree(described, one, &derivation, found.len(), asked.depth),
     });
-    if one.solved.figure(one.figure, one.lane).is_some() {
-        return Ok(Outcome::Holds);
-    }
-    for cause in one.solved.missing(one.figure, one.lane) {
-        errors.line(&format!("loadworthy: not solved: {}", cause_text(described, one, cause)));
-    }
-    Ok(Outcome::NotJudged)
+    Ok(told_missing(described, &[one], errors))
 }
 
-fn is_complete(solutions: &Solutions<'_>) -> bool {
-    solutions.solved.iter().all(|solved| {
-        let figures = 0..solved.variant.tables.figures().len();
-        let lanes = solutions.lanes(solved);
-        figures
-            .into_iter()
-            .all(|place| lanes.iter().all(|lane| solved.figure(FigureId::new(place), *lane).is_some()))
-    })
+/// Every figure in every lane that was asked for.
+fn every<'s, 'u>(solutions: &'s Solutions<'u>) -> Vec<Found<'s, 'u>> {
+    let mut every = Vec::new();
+    for solved in &solutions.solved {
+        for lane in solutions.lanes(solved) {
+            let figures = (0..solved.variant.tables.figures().len()).map(FigureId::new);
+            every.extend(figures.map(|figure| Found { solved, figure, lane }));
+        }
+    }
+    every
+}
+
+/// Says how many figures are missing, and why the first of them is.
+fn told_missing(described: &Described, found: &[Found<'_, '_>], errors: &mut Output<'_>) -> Outcome {
+    let missing = found.iter().filter(|one| one.solved.figure(one.figure, one.lane).is_none());
+    let missing = missing.collect::<Vec<_>>();
+    let Some(first) = missing.first() else { return Outcome::Holds };
+    if let number @ 2.. = missing.len() {
+        errors.line(&format!("loadworthy: {number} figures are not solved; the first:"));
+    }
+    for cause in first.solved.missing(first.figure, first.lane) {
+        errors.line(&format!("loadworthy: not solved: {}", cause_text(described, **first, cause)));
+    }
+    Outcome::NotJudged
 }
 
 /// Why a figure is missing.
@@ -114,7 +123,7 @@ fn cause_text(described: &Described, one: Found<'_, '_>, cause: Cause) -> String
             let curve = variant.tables.curve_of(id);
             format!("`{}` is not stated{}", curve.path, at(curve.origin.node()))
         }
-        Cause::Beyond { figure, law } => {
+        Cause::Beyond { figure, law, .. } => {
             format!(
                 "{} is beyond its law, which holds for {}",
                 variant.tables.figure_path(figure),

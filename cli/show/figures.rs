@@ -30,9 +30,10 @@ pub(crate) fn table(solutions: &Solutions<'_>) -> String {
             text.push('\n');
         }
     }
-    text.push_str(
-        "Of a duty point with several corners the largest amount is shown, and the corner it occurs in.\n",
-    );
+    let has_corners = |solved: &Solved<'_>| solved.variant.lanes.iter().any(|lane| lane.crest != 0);
+    if solutions.solved.iter().any(has_corners) {
+        text.push_str("Of several corners the largest amount is shown, with the corner it occurs in.\n");
+    }
     text
 }
 

@@ -5,7 +5,7 @@ use loadworthy_source::escape_text;
 /// Columns of a terminal.
 pub(crate) const WIDTH: usize = 80;
 /// Characters of free text from a description that are shown.
-const LONGEST_TEXT: usize = 200;
+const LONGEST_TEXT: usize = 120;
 
 /// A text that stands in a description as it may stand in a line: escaped, and cut where it is long.
 pub(crate) fn free_text(text: &str) -> String {
@@ -45,8 +45,9 @@ pub(crate) fn wrapped(text: &str, columns: usize) -> Vec<String> {
             while width(rest.trim_end()) > columns {
                 let end = rest.char_indices().nth(columns).map_or(rest.len(), |(end, _)| end);
                 // A path is broken behind one of its steps where that leaves no short line.
-                let step = rest[..end].rfind(['.', '/', '_']).map_or(0, |place| place + 1);
-                let end = if width(&rest[..step]) * 2 > columns { step } else { end };
+                let step = |ends: &[char]| rest[..end].rfind(ends).map_or(0, |place| place + 1);
+                let whole = [step(&['.', '/']), step(&['_', '-'])].into_iter().find(|end| *end * 2 > columns);
+                let end = whole.unwrap_or(end);
                 lines.push(rest[..end].to_owned());
                 rest = &rest[end..];
             }

@@ -64,10 +64,16 @@ impl Check for CurrentHeadroom {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        for seat in seats(&solved.variant.plan) {
-            for lane in solved.variant.lane_ids() {
-                if !rests(seat.bridge, solved, lane) {
-                    judge_chip(&seat, solved, lane, out);
+        let variant = solved.variant;
+        for seat in seats(&variant.plan) {
+            let mut exceeded = vec![false; variant.duties.len()];
+            for lane in variant.lane_ids().filter(|&lane| !rests(seat.bridge, solved, lane)) {
+                exceeded[variant.lane(lane).duty.index()] |= !rated(&seat, solved, lane, out);
+            }
+            // Where the RMS current fails already, the standing crest is but its echo.
+            for lane in variant.lane_ids().filter(|&lane| !rests(seat.bridge, solved, lane)) {
+                if !exceeded[variant.lane(lane).duty.index()] {
+                    standing(&seat, solved, lane, out);
                 }
             }
         }
@@ -95,38 +101,51 @@ impl Check for CurrentHeadroom {
     }
 }
 
-fn judge_chip(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let (figures, inputs) = (&seat.chip.figures, &seat.chip.inputs);
-    let subject = |defect: &'static str| Subject {
-        part: seat.chip.part,
-        defect,
-        lane,
-        kin: Some(inputs.junction_limit),
-    };
-    let remarks = remarks::of_bridge(seat.bridge, solved, lane);
-
+/// RMS current and crest against their ratings; whether the RMS current is within its own.
+fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) -> bool {
+    let figures = &seat.chip.figures;
+    let rating = Limit::Figure(figures.rated_current);
+    let rms = (figures.rms_current, Dimension::Current);
+    let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
+    let holds = continuous.as_ref().is_ok_and(Comparison::holds);
     // The rating hangs on the case temperature, which a short duty point does not reach.
     let lasts = solved.variant.duty_of(lane).lasts;
-    let held = if lasts.is_some() { Grade::Minor } else { Grade::Major };
-    let mut heat_remarks = remarks.clone();
-    heat_remarks.extend(lasts.map(|lasts| remarks::Remark::HeldContinuously { lasts }));
-    let rated = Limit::Figure(figures.rated_current);
-    let continuous =
-        compare(solved, lane, (figures.rms_current, Dimension::Current), rated, Some(&DEVICE_CURRENT));
-    let continuous_holds = continuous.as_ref().is_ok_and(Comparison::holds);
-    out.put(solved, subject(CONTINUOUS), outcome(continuous, held), heat_remarks.clone());
+    let grade = if lasts.is_some() { Grade::Minor } else { Grade::Major };
+    out.put(solved, subject(seat, CONTINUOUS, lane), outcome(continuous, grade), held(seat, solved, lane));
 
     let peak = (figures.peak_current, Dimension::Current);
-    let compared =
-        compare(solved, lane, peak, Limit::Input(inputs.repetitive_peak), Some(&DEVICE_PEAK_CURRENT));
-    out.put(solved, subject(PEAK), outcome(compared, Grade::Major), remarks);
+    let limit = Limit::Input(seat.chip.inputs.repetitive_peak);
+    let compared = compare(solved, lane, peak, limit, Some(&DEVICE_PEAK_CURRENT));
+    let remarks = remarks::of_bridge(seat.bridge, solved, lane);
+    out.put(solved, subject(seat, PEAK, lane), outcome(compared, Grade::Major), remarks);
+    holds
+}
 
-    // Where the RMS current fails already, the standing crest is but its echo.
-    let stands = solved.input(seat.bridge.inputs.frequency, lane).is_some_and(|frequency| frequency <= 0.0);
-    if stands && continuous_holds {
-        let standing = compare(solved, lane, peak, rated, None);
-        out.put(solved, subject(STANDING), outcome(standing, Grade::Note), heat_remarks);
+/// The crest at standstill against the continuous rating.
+fn standing(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let figures = &seat.chip.figures;
+    if solved.input(seat.bridge.inputs.frequency, lane).is_some_and(|frequency| frequency <= 0.0) {
+        let peak = (figures.peak_current, Dimension::Current);
+        let compared = compare(solved, lane, peak, Limit::Figure(figures.rated_current), None);
+        out.put(
+            solved,
+            subject(seat, STANDING, lane),
+            outcome(compared, Grade::Note),
+            held(seat, solved, lane),
+        );
     }
+}
+
+fn subject(seat: &Seat<'_>, defect: &'static str, lane: LaneId) -> Subject {
+    Subject { part: seat.chip.part, defect, lane, kin: Some(seat.chip.inputs.junction_limit) }
+}
+
+/// Remarks on a comparison that hangs on the case temperature.
+fn held(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Vec<remarks::Remark> {
+    let mut remarks = remarks::of_bridge(seat.bridge, solved, lane);
+    let lasts = solved.variant.duty_of(lane).lasts;
+    remarks.extend(lasts.map(|lasts| remarks::Remark::HeldContinuously { lasts }));
+    remarks
 }
 
 fn told(seat: &Seat<'_>, worst: &Verdict, compared: &Comparison, solved: &Solved<'_>) -> Told {

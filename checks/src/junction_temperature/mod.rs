@@ -71,6 +71,7 @@ impl Check for JunctionTemperature {
                     Some(&JUNCTION),
                 );
                 let mut remarks = remarks::of_bridge(seat.bridge, solved, lane);
+                remarks.extend(remarks::of_chip(seat.chip, solved, lane));
                 remarks.extend(remarks::of_heat(solved, lane));
                 let subject =
                     Subject { part: seat.chip.part, defect: TOO_HOT, lane, kin: Some(inputs.junction_limit) };

@@ -9,34 +9,38 @@ use crate::seats::stage_of;
 use crate::verdict::Verdict;
 
 /// What the failures of one cause share: check, defect, stage, and the device or other entry behind it.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Key {
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Key<'u> {
     pub(super) check: &'static str,
     pub(super) defect: &'static str,
-    pub(super) stage: String,
-    pub(super) entry: String,
+    pub(super) stage: &'u str,
+    pub(super) entry: &'u str,
 }
 
-impl Key {
-    pub(super) fn of(verdict: &Verdict, variant: &Variant) -> Self {
+impl<'u> Key<'u> {
+    pub(super) fn of(verdict: &Verdict, variant: &'u Variant) -> Self {
         let stage = stage_of(variant, verdict.part);
         let kin = verdict.kin.map(|input| variant.tables.input_of(input).path.as_str());
         Self {
             check: verdict.check,
             defect: verdict.defect,
-            stage: variant.path(stage).to_owned(),
+            stage: variant.path(stage),
             // Section and name: chips of one device share it.
-            entry: kin.map_or_else(String::new, |path| path.split('.').take(2).collect::<Vec<_>>().join(".")),
+            entry: kin.map_or("", first_two),
         }
     }
+}
+
+fn first_two(path: &str) -> &str {
+    path.match_indices('.').nth(1).map_or(path, |(dot, _)| &path[..dot])
 }
 
 /// Failures of one cause: places of verdicts, for each variant.
 pub(super) type Group = BTreeMap<usize, Vec<usize>>;
 
 /// All failures of a unit by cause.
-pub(super) fn groups(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> BTreeMap<Key, Group> {
-    let mut groups: BTreeMap<Key, Group> = BTreeMap::new();
+pub(super) fn groups<'u>(variants: &'u [Variant], verdicts: &[Vec<Verdict>]) -> BTreeMap<Key<'u>, Group> {
+    let mut groups: BTreeMap<Key<'u>, Group> = BTreeMap::new();
     for (v, (variant, verdicts)) in variants.iter().zip(verdicts).enumerate() {
         for (place, verdict) in verdicts.iter().enumerate() {
             if verdict.fails() {

@@ -3,8 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use loadworthy_unit::trace::{Operand, Step};
-use loadworthy_unit::{Cause, FigureId, LaneId, LaneState, Solved};
+use loadworthy_unit::{Cause, Diagnosis, LaneId, LaneState, Solved};
 
 use crate::check::Check;
 use crate::collect::Verdicts;
@@ -21,13 +20,17 @@ pub(super) fn judge(
         let name = check.about().name;
         let mut out = Verdicts::new(name);
         // A check that breaks down must not take the others with it, nor pass for one that found nothing.
-        let ended = catch_unwind(AssertUnwindSafe(|| check.judge(solved, &mut out)));
-        if let Err(said) = ended {
-            broken.push((name, words(said.as_ref())));
+        if let Err(said) = guarded(|| check.judge(solved, &mut out)) {
+            broken.push((name, said));
         }
         verdicts.extend(out.into_list());
     }
     (verdicts, broken)
+}
+
+/// What a check gives, or what it said as it broke down.
+pub(super) fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
+    catch_unwind(AssertUnwindSafe(work)).map_err(|said| words(said.as_ref()))
 }
 
 fn words(said: &(dyn std::any::Any + Send)) -> String {
@@ -59,8 +62,8 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
                 match (waits_for, whole) {
                     (Missing::Figure(_), Some(cause)) => add(&mut causes, Missing::Cause(cause)),
                     (Missing::Figure(figure), None) => {
-                        let replay = replay.get_or_insert_with(|| Replay::of(solved, lane));
-                        for cause in replay.causes(figure, solved, lane) {
+                        let replay = replay.get_or_insert_with(|| Diagnosis::of(solved, lane));
+                        for cause in replay.causes(figure) {
                             add(&mut causes, Missing::Cause(cause));
                         }
                     }
@@ -75,68 +78,5 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
 fn add(causes: &mut Vec<Missing>, cause: Missing) {
     if !causes.contains(&cause) {
         causes.push(cause);
-    }
-}
-
-/// One lane, replayed, with the step that gave each figure.
-struct Replay {
-    steps: Vec<Option<Step>>,
-    figures: Vec<f64>,
-    known: BTreeMap<FigureId, Vec<Cause>>,
-}
-
-impl Replay {
-    fn of(solved: &Solved<'_>, lane: LaneId) -> Self {
-        let derivation = solved.derivation(lane);
-        let mut steps = vec![None; derivation.figures.len()];
-        for step in derivation.steps.steps {
-            let place = step.out.index();
-            steps[place] = Some(step);
-        }
-        Self { steps, figures: derivation.figures, known: BTreeMap::new() }
-    }
-
-    fn causes(&mut self, figure: FigureId, solved: &Solved<'_>, lane: LaneId) -> Vec<Cause> {
-        if let Some(known) = self.known.get(&figure) {
-            return known.clone();
-        }
-        let mut causes: Vec<Cause> = Vec::new();
-        let mut seen = vec![false; self.steps.len()];
-        let mut open = vec![figure];
-        while let Some(figure) = open.pop() {
-            if core::mem::replace(&mut seen[figure.index()], true) {
-                continue;
-            }
-            let Some(step) = &self.steps[figure.index()] else { continue };
-            let mut found: Vec<Cause> = Vec::new();
-            let mut explained = false;
-            for operand in &step.from {
-                match *operand {
-                    Operand::Figure(id) if !self.figures[id.index()].is_finite() => {
-                        explained = true;
-                        open.push(id);
-                    }
-                    Operand::Input(id) if solved.input(id, lane).is_none() => found.push(Cause::Input(id)),
-                    Operand::Curve(id) if !solved.variant.tables.curve_of(id).origin.is_written() => {
-                        found.push(Cause::Curve(id));
-                    }
-                    Operand::Figure(_) | Operand::Input(_) | Operand::Curve(_) => {}
-                }
-            }
-            // A step from nothing has no range of its own: it is open because of what stands beside it.
-            if !explained && found.is_empty() && !step.from.is_empty() {
-                found.push(Cause::Beyond { figure, law: step.law });
-            }
-            for cause in found {
-                if !causes.contains(&cause) {
-                    causes.push(cause);
-                }
-            }
-        }
-        if let (true, Some(step)) = (causes.is_empty(), &self.steps[figure.index()]) {
-            causes.push(Cause::Beyond { figure, law: step.law });
-        }
-        self.known.insert(figure, causes.clone());
-        causes
     }
 }

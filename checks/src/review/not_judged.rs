@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::{Cause, NodeId, Origin, Variant};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Cause, NodeId, Origin, Reach, Variant};
 
+use crate::figure_text;
 use crate::seats::stage_of;
 use crate::verdict::{Missing, Outcome, Verdict};
 
@@ -112,8 +114,9 @@ fn what(variant: &Variant, verdict: &Verdict, missing: Missing) -> What {
             of_origin(&tables.input_of(id).path, tables.stated(id, verdict.duty).origin)
         }
         Missing::Cause(Cause::Curve(id)) => of_origin(&tables.curve_of(id).path, tables.curve_of(id).origin),
+        Missing::Cause(Cause::Beyond { reach: Some(reach), .. }) => beyond(variant, verdict, reach),
         // Chips of a stage leave the range of one law together: one line for all of them.
-        Missing::Cause(Cause::Beyond { figure, law }) => {
+        Missing::Cause(Cause::Beyond { figure, law, reach: None }) => {
             let part = tables.figure_of(figure).part;
             sentence(
                 format!(
@@ -143,4 +146,27 @@ fn what(variant: &Variant, verdict: &Verdict, missing: Missing) -> What {
             sentence(format!("{} has no value", tables.figure_path(id)), Some(tables.part_of(part).at))
         }
     }
+}
+
+/// A number outside the range of a curve or an input; what is to be stated so that it is covered.
+fn beyond(variant: &Variant, verdict: &Verdict, reach: Reach) -> What {
+    let tables = &variant.tables;
+    let (path, near) = match reach.of {
+        Operand::Input(id) => {
+            (tables.input_of(id).path.as_str(), tables.stated(id, verdict.duty).origin.node())
+        }
+        Operand::Curve(id) => (tables.curve_of(id).path.as_str(), tables.curve_of(id).origin.node()),
+        Operand::Figure(id) => (tables.figure_of(id).name, None),
+    };
+    let text = |number: f64| figure_text::value(number, reach.dimension);
+    let range = if reach.high.is_finite() && 0.0 < reach.low {
+        format!("{} to {}", text(reach.low), text(reach.high))
+    } else if reach.high.is_finite() {
+        format!("at most {}", text(reach.high))
+    } else {
+        format!("at least {}", text(reach.low))
+    };
+    let said = format!("{path} covers a {} of {range}, not {}", reach.what, text(reach.value));
+    let said = said.replacen('*', &variant.duties[verdict.duty.index()].name, 1);
+    What { key: (said, ""), near, is_path: false }
 }

@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 use loadworthy_unit::{LaneState, PartId, Solved, Unit, Variant};
 
 use super::assumptions::{Assumed, assumed};
+use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
 use super::group::{Group, Key, corner, groups, other_parts, worst};
-use super::judge::{explain_missing, judge};
+use super::judge::{explain_missing, guarded, judge};
 use super::not_judged::not_judged;
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
-use super::{BrokenCheck, Counts, Finding, Review, Unsolved};
-use crate::check::{Check, Failure};
+use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
+use crate::check::{Check, Failure, Told};
 use crate::list::{CHECKS, by_name};
 use crate::verdict::{Outcome, Verdict};
 
@@ -40,7 +41,7 @@ pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
         review.verdicts.push(verdicts);
         solved.push(one);
     }
-    review.findings = findings(checks, unit, &solved, &review.verdicts);
+    review.findings = findings(checks, unit, &solved, &review.verdicts, &mut review.broken_checks);
     review.not_judged = not_judged(&unit.variants, &review.verdicts);
     review.assumed = by_weight(defaults);
     review
@@ -94,8 +95,8 @@ fn unsolved(v: usize, variant: &Variant, solved: &Solved<'_>) -> Vec<Unsolved> {
 }
 
 /// A group with its worst verdict.
-struct Ranked {
-    key: Key,
+struct Ranked<'u> {
+    key: Key<'u>,
     group: Group,
     variant: usize,
     worst: usize,
@@ -107,8 +108,9 @@ fn findings(
     unit: &Unit,
     solved: &[Solved<'_>],
     verdicts: &[Vec<Verdict>],
+    broken: &mut Vec<BrokenCheck>,
 ) -> Vec<Finding> {
-    let mut ranked: Vec<Ranked> = groups(&unit.variants, verdicts)
+    let mut ranked: Vec<Ranked<'_>> = groups(&unit.variants, verdicts)
         .into_iter()
         .filter_map(|(key, group)| {
             let (variant, worst) = worst(&group, verdicts)?;
@@ -129,7 +131,7 @@ fn findings(
             .then_with(|| one.key.cmp(&other.key))
     });
     let mut answers: Vec<Option<Answer>> = ranked.iter().map(|_| None).collect();
-    for (v, (solved, verdicts)) in solved.iter().zip(verdicts).enumerate() {
+    for (v, (own, own_verdicts)) in solved.iter().zip(verdicts).enumerate() {
         let of_variant: Vec<usize> = (0..ranked.len()).filter(|&k| ranked[k].variant == v).collect();
         if of_variant.is_empty() {
             continue;
@@ -139,22 +141,31 @@ fn findings(
             .filter_map(|&k| {
                 let one = &ranked[k];
                 Some(Asked {
-                    key: one.key.clone(),
+                    key: one.key,
                     check: named(checks, one.key.check)?,
-                    worst: &verdicts[one.worst],
-                    all: one.group[&v].iter().map(|&place| &verdicts[place]).collect(),
+                    worst: &own_verdicts[one.worst],
+                    all: one.group[&v].iter().map(|&place| &own_verdicts[place]).collect(),
                 })
             })
             .collect();
-        for (k, answer) in of_variant.into_iter().zip(propose(checks, &asked, solved, verdicts)) {
+        let Some(elsewhere) = Elsewhere::of(checks, v, solved, verdicts) else { continue };
+        for (k, answer) in of_variant.into_iter().zip(propose(checks, &asked, own, own_verdicts, &elsewhere))
+        {
             answers[k] = Some(answer);
         }
     }
-    let finished = ranked.iter().zip(answers).filter_map(|(one, answer)| {
-        let check = named(checks, one.key.check)?;
-        Some(finding(one, check, answer.unwrap_or_default(), unit, &solved[one.variant], verdicts))
-    });
-    finished.collect()
+    let mut finished = Vec::new();
+    for (one, answer) in ranked.iter().zip(answers) {
+        let Some(check) = named(checks, one.key.check) else { continue };
+        let mut broke = |said: String| {
+            let variant_name = unit.variants[one.variant].name.clone();
+            broken.push(BrokenCheck { check: one.key.check, variant_name, said });
+        };
+        let mut answer = answer.unwrap_or_default();
+        answer.broke.take().map(&mut broke);
+        finished.push(finding(one, check, answer, unit, &solved[one.variant], verdicts, &mut broke));
+    }
+    finished
 }
 
 fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check> {
@@ -162,18 +173,24 @@ fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check
 }
 
 fn finding(
-    one: &Ranked,
+    one: &Ranked<'_>,
     check: &dyn Check,
     answer: Answer,
     unit: &Unit,
     solved: &Solved<'_>,
     verdicts: &[Vec<Verdict>],
+    broke: &mut dyn FnMut(String),
 ) -> Finding {
     let variant = &unit.variants[one.variant];
     let own = &verdicts[one.variant];
     let worst = &own[one.worst];
     let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
-    let told = check.tell(&Failure { worst, all: &all }, solved);
+    let told = guarded(|| check.tell(&Failure { worst, all: &all }, solved)).unwrap_or_else(|said| {
+        broke(said);
+        let label = "the check broke down as it put this into words".to_owned();
+        let at = Place { node: variant.tables.part_of(worst.part).at, label };
+        Told { saying: String::new(), at, because: Vec::new(), no_proposal: None }
+    });
     let in_worst_duty: Vec<PartId> =
         all.iter().filter(|verdict| verdict.duty == worst.duty).map(|verdict| verdict.part).collect();
     let (also, also_parts) = other_parts(variant, worst.part, &in_worst_duty);
@@ -198,6 +215,7 @@ fn finding(
         grade,
         variant: one.variant,
         variant_name: variant.name.clone(),
+        verdict: one.worst,
         duty: variant.duty_of(worst.lane).name.clone(),
         corner: corner(variant, worst.lane),
         saying: told.saying,
@@ -218,7 +236,7 @@ fn finding(
 }
 
 /// Other duty points in which a group fails, with the variant where it is another one.
-fn also_in(one: &Ranked, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<String> {
+fn also_in(one: &Ranked<'_>, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<String> {
     let worst = &verdicts[one.variant][one.worst];
     let mut list: Vec<String> = Vec::new();
     for (&v, places) in &one.group {

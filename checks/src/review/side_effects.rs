@@ -19,7 +19,7 @@ const MOST_LINES: usize = 5;
 
 /// What a trial changes besides the finding it is for.
 pub(super) fn side_effects(
-    finding: &Key,
+    finding: &Key<'_>,
     (before, after): (&Solved<'_>, &Solved<'_>),
     (verdicts, tried): (&[Verdict], &[Verdict]),
 ) -> Vec<String> {
@@ -41,17 +41,18 @@ pub(super) fn side_effects(
 }
 
 /// Findings that go with it, and headrooms that shrink.
-fn headrooms(finding: &Key, before: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
+fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
     let was = least(before, verdicts);
     let is = least(before, tried);
     let mut lines = Vec::new();
+    let mut cured: Vec<String> = Vec::new();
     for (key, (worst, fails)) in &was {
         if key == finding {
             continue;
         }
         match is.get(key) {
             Some((now, still_fails)) if *fails && !*still_fails => {
-                lines.push(format!("also holds: {} of {} ({} left)", key.check, key.stage, headroom(now)));
+                cured.push(format!("{} of {} ({} left)", key.check, key.stage, headroom(now)));
             }
             Some((now, _)) if now.rank() < worst.rank() - HEADROOM => lines.push(format!(
                 "{} headroom of {} {} -> {}",
@@ -63,12 +64,16 @@ fn headrooms(finding: &Key, before: &Solved<'_>, verdicts: &[Verdict], tried: &[
             _ => {}
         }
     }
+    if let Some(first) = cured.first() {
+        let more = if cured.len() > 1 { format!(" and {} more", cured.len() - 1) } else { String::new() };
+        lines.insert(0, format!("also holds: {first}{more}"));
+    }
     lines
 }
 
 /// The least headroom of each cause, and whether any of its verdicts fails.
-fn least(solved: &Solved<'_>, verdicts: &[Verdict]) -> BTreeMap<Key, (Comparison, bool)> {
-    let mut least: BTreeMap<Key, (Comparison, bool)> = BTreeMap::new();
+fn least<'u>(solved: &Solved<'u>, verdicts: &[Verdict]) -> BTreeMap<Key<'u>, (Comparison, bool)> {
+    let mut least: BTreeMap<Key<'u>, (Comparison, bool)> = BTreeMap::new();
     for verdict in verdicts {
         let Some(comparison) = verdict.comparison() else { continue };
         least

@@ -35,6 +35,7 @@ fn a_default_that_turns_a_verdict_says_which_and_where() {
 #[test]
 fn the_edition_s_derating_is_an_assumption_where_the_policy_is_silent() {
     let text = changed(failing("junction-temperature"), "  junction: { keep: 20 K }\n", "");
+    let text = changed(&text, "phase_current: 175 A rms", "phase_current: 170 A rms");
     let review = reviewed(&text);
     let junction = assumed(&review, "policy.junction.keep");
     assert_eq!((junction.value.as_str(), junction.usual.as_deref()), ("20 K", Some("10 K to 40 K")));

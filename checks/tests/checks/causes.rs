@@ -33,6 +33,41 @@ fn the_worst_variant_speaks_and_the_others_are_named() {
 }
 
 #[test]
+fn a_proposal_must_hold_in_every_variant_that_shares_the_value() {
+    // With 400 A for a peak two modules are enough; the weak ones of the other variant need four.
+    let variants = "variants:\n  plain: {}\n  weak:\n    devices: { hb650_300: { transistor: { current: { repetitive_peak: 110 A } } } }\n\npolicy:\n";
+    let text = changed(failing("current-headroom"), "policy:\n", variants);
+    let review = reviewed(&text);
+    let one = finding(&review, "repetitive-peak");
+    assert_eq!(
+        (one.variant_name.as_deref(), one.also_in.as_slice()),
+        (Some("weak"), ["stump_cut, plain".to_owned()].as_slice())
+    );
+    assert_eq!(one.proposals[0].say, "parallel: 1 -> 4 at high_side and low_side");
+
+    // The counts of the loaded variant are its own; what helps the other does not reach it.
+    let loaded = "variants:\n  plain: {}\n  loaded:\n    duty: { stump_cut: { loads: { disc_motor: { phase_current: 241 A rms } } } }\n    stages: { disc_bridge: { switches: { high_side: { parallel: 1 }, low_side: { parallel: 1 } } } }\n\npolicy:\n";
+    let text = changed(failing("current-headroom"), "policy:\n", loaded);
+    let review = reviewed(&text);
+    let one = finding(&review, "repetitive-peak");
+    assert_eq!(one.variant_name.as_deref(), Some("loaded"));
+    assert_eq!(one.proposals[0].say, "parallel: 1 -> 2 at high_side and low_side");
+}
+
+#[test]
+fn a_change_that_harms_another_variant_is_not_proposed() {
+    // More bus voltage reaches the speed, and is too much for the energies of the variant with other modules.
+    let other = "variants:\n  plain: {}\n  low_voltage:\n    devices: { hb650_300: { transistor: { energies: { voltage: 205 V } } } }\n    stages: { wheel_bridge: { modulation: space_vector } }\n\npolicy:\n";
+    let text = changed(failing("output-reach"), "policy:\n", other);
+    let review = reviewed(&text);
+    assert_eq!(review.counts.not_judged, 0, "{:?}", review.not_judged);
+    let one = finding(&review, "beyond-linear");
+    assert_eq!(one.variant_name.as_deref(), Some("plain"));
+    let say: Vec<_> = one.proposals.iter().map(|held| held.say.as_str()).collect();
+    assert_eq!(say, ["modulation: sinusoidal -> space_vector"]);
+}
+
+#[test]
 fn a_fingerprint_knows_no_lines() {
     let text = failing("output-reach");
     let moved = format!("# another line\n\n{text}");
@@ -49,7 +84,7 @@ fn the_worst_of_equals_is_always_the_first() {
 
 #[test]
 fn findings_stand_gravest_first() {
-    let text = changed(failing("current-headroom"), "buses: { link: 350 V }", "buses: { link: 230 V }");
+    let text = changed(failing("current-headroom"), "buses: { link: 350 V }", "buses: { link: 210 V }");
     let review = reviewed(&text);
     let order: Vec<_> = review.findings.iter().map(|one| (one.grade, one.defect)).collect();
     assert!(order.windows(2).all(|pair| pair[0].0 <= pair[1].0), "{order:?}");
@@ -94,6 +129,48 @@ impl Check for Breaks {
     fn propose(&self, _: &Failure<'_>, _: &Solved<'_>) -> Vec<Family> {
         Vec::new()
     }
+}
+
+/// Judges as another check does, and breaks down when it is asked for words or changes.
+struct Mute;
+
+static MUTE: About = About {
+    name: "mute",
+    former_names: &[],
+    question: "Is a failure lost where nothing can be said of it?",
+    page: "",
+    fails: "",
+    holds: "",
+    defects: &[],
+    policy: &[],
+    since: 2026,
+};
+
+impl Check for Mute {
+    fn about(&self) -> &'static About {
+        &MUTE
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        by_name("output-reach").expect("a check").judge(solved, out);
+    }
+
+    fn tell(&self, _: &Failure<'_>, _: &Solved<'_>) -> Told {
+        panic!("no words");
+    }
+
+    fn propose(&self, _: &Failure<'_>, _: &Solved<'_>) -> Vec<Family> {
+        panic!("no changes");
+    }
+}
+
+#[test]
+fn a_failure_is_shown_even_where_its_check_has_no_words() {
+    let review = review_with(&[&Mute], &unit(failing("output-reach")));
+    assert_eq!(review.findings.len(), 1);
+    assert!(review.findings[0].comparison.is_some());
+    let said: Vec<_> = review.broken_checks.iter().map(|broken| broken.said.as_str()).collect();
+    assert_eq!(said, ["no changes", "no words"]);
 }
 
 #[test]

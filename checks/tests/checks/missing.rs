@@ -1,6 +1,7 @@
 //! What is missing is named, and never passes.
 
 use loadworthy_checks::Review;
+use loadworthy_checks::review::Counts;
 use loadworthy_checks::verdict::Outcome;
 
 use crate::descriptions::{changed, holding, reviewed};
@@ -48,9 +49,35 @@ fn a_current_beyond_the_data_sheet_is_not_extrapolated() {
     let text = changed(holding("current-headroom"), "phase_current: 240 A rms", "phase_current: 700 A rms");
     let review = reviewed(&text);
     assert_eq!(review.counts.hold, 0);
-    let beyond = review.not_judged.iter().filter(|one| one.missing.contains("outside the range of its law"));
-    // One line for each law, not one for each chip.
-    assert!((1..=3).contains(&beyond.count()), "{:#?}", review.not_judged);
+    let says = |one: &loadworthy_checks::review::NotJudged| {
+        one.missing.contains("covers a current of at most 375 A") && one.missing.contains("495 A")
+    };
+    assert!(review.not_judged.iter().any(says), "{:#?}", review.not_judged);
+    // One line for each curve, not one for each chip.
+    assert!((1..=4).contains(&review.not_judged.len()), "{:#?}", review.not_judged);
+}
+
+#[test]
+fn an_empty_description_is_reviewed_without_a_verdict() {
+    let empty = reviewed("edition: 2026\n");
+    assert_eq!((empty.counts, empty.findings.len()), (Counts::default(), 0));
+    let text = holding("output-reach");
+    let duty = text.find("duty:").expect("duty points");
+    let idle = reviewed(&text[..duty]);
+    assert_eq!((idle.counts, idle.findings.len()), (Counts::default(), 0));
+}
+
+#[test]
+fn a_device_that_is_not_described_keeps_its_stage_open_under_its_own_name() {
+    let text = holding("output-reach");
+    let (from, to) = (text.find("devices:").expect("devices"), text.find("cooling:").expect("cooling"));
+    let text = format!("{}devices:\n  hb650_300: {{}}\n\n{}", &text[..from], &text[to..]);
+    let review = reviewed(&text);
+    named(&review, "devices.hb650_300.transistor.on_state is not stated");
+    named(&review, "devices.hb650_300.diode.junction_limit is not stated");
+    assert_eq!(review.counts.fail, 0);
+    let paths = review.not_judged.iter().filter_map(|one| one.path.as_deref());
+    assert!(paths.into_iter().all(|path| path.starts_with("devices.hb650_300.")), "{:#?}", review.not_judged);
 }
 
 #[test]

@@ -13,7 +13,7 @@ fn a_source_that_cannot_give_the_power_fails_with_the_share_it_can() {
     let text =
         changed(&text, "buses:\n  link: { nominal: 350 V }", &format!("{pack}  link: {{ nominal: 350 V }}"));
     // Half the open-circuit voltage, where most power passes, must lie within the range of the energies.
-    let text = changed(&text, "energies: { voltage: 350 V", "energies: { voltage: 250 V");
+    let text = changed(&text, "{ voltage: 350 V, junction", "{ voltage: 250 V, junction");
     let review = reviewed(&text);
     assert_eq!(defects(&review), [("output-reach", "beyond-source")]);
     let one = finding(&review, "beyond-source");

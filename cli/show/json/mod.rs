@@ -55,13 +55,13 @@ impl Formatter for Visible<'_> {
             if character == ' ' || !refused_in_identifier(character) {
                 continue;
             }
-            writer.write_all(fragment[from..place].as_bytes())?;
+            writer.write_all(&fragment.as_bytes()[from..place])?;
             for unit in character.encode_utf16(&mut [0; 2]) {
                 write!(writer, "\\u{unit:04x}")?;
             }
             from = place + character.len_utf8();
         }
-        writer.write_all(fragment[from..].as_bytes())
+        writer.write_all(&fragment.as_bytes()[from..])
     }
 
     fn begin_array<W: io::Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {

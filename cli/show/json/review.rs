@@ -423,7 +423,7 @@ fn missing_text(variant: &Variant, verdict: &Verdict, missing: Missing) -> Strin
         Missing::Policy(item) => format!("policy.{}", item.name),
         Missing::Cause(Cause::Input(id)) => variant.tables.input_path(id, duty),
         Missing::Cause(Cause::Curve(id)) => variant.tables.curve_of(id).path.clone(),
-        Missing::Cause(Cause::Beyond { figure, law }) => {
+        Missing::Cause(Cause::Beyond { figure, law, .. }) => {
             format!("{} (beyond: {})", variant.tables.figure_path(figure), law.validity)
         }
         Missing::Cause(Cause::NoSolution { at, .. }) => format!("a solution, at {}", variant.path(at)),

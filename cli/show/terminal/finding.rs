@@ -2,6 +2,7 @@
 
 use loadworthy_checks::figure_text;
 use loadworthy_checks::review::{Finding, Held};
+use loadworthy_checks::verdict::Comparison;
 
 use crate::described::Described;
 use crate::show::layout::{WIDTH, flowing, hanging, width};
@@ -20,13 +21,14 @@ pub(crate) fn finding(described: &Described, finding: &Finding, all: bool, paint
     text.push_str(&hanging("", MARGIN, &whereabouts(finding)));
     match &finding.comparison {
         Some(compared) => {
+            let carried = carried_figure(described, finding, compared);
             let compared = figure_text::comparison(compared);
             let allowed = match &compared.policy {
                 Some(policy) => format!("allowed {} ({policy})", compared.allowed),
                 None => format!("allowed {}", compared.allowed),
             };
             let parts = [
-                format!("carried {}", compared.carried),
+                format!("carried {}{carried}", compared.carried),
                 format!("limit {}", compared.limit),
                 allowed,
                 compared.headroom,
@@ -72,6 +74,14 @@ fn proposal(margin: &str, held: &Held) -> String {
 
 fn below(margin: &str, text: &str) -> String {
     hanging(&format!("{}{margin}", " ".repeat(MARGIN)), BELOW, text)
+}
+
+/// Which figure is carried, where the name of the check leaves that open.
+fn carried_figure(described: &Described, finding: &Finding, compared: &Comparison) -> String {
+    let variant = described.unit.variants.get(finding.variant);
+    let name = variant.map_or("", |variant| variant.tables.figure_of(compared.carried).name);
+    let is_plain = name.is_empty() || name.replace('_', "-") == finding.check;
+    if is_plain { String::new() } else { format!(" ({})", name.replace('_', " ")) }
 }
 
 /// Duty point, corner, variant, and where else.

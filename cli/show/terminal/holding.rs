@@ -1,6 +1,7 @@
-//! What holds, least headroom first, one line for each verdict; legs that read alike share one.
+//! What holds, least headroom first; verdicts that read alike share a line.
 
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 
 use loadworthy_checks::Review;
 use loadworthy_checks::figure_text;
@@ -12,38 +13,26 @@ use crate::show::layout::{WIDTH, hanging, width};
 
 use super::paint::Paint;
 
-/// A line of the table. Parts are alike where they are of one stage and one kind, and everything shown of them agrees.
-struct Row {
+/// Rows that are looked back at for one that reads alike: those of the same duty point stand close together.
+const LOOKED_BACK: usize = 256;
+
+/// A line of the table.
+struct Row<'u> {
     rank: f64,
-    check: &'static str,
     /// Headroom, carried, allowed.
     numbers: [String; 3],
-    part: String,
-    /// How many more parts read the same.
-    more: usize,
-    /// What parts must share to share a line.
+    /// The figure that is carried, of the first part.
+    figure: String,
+    /// What figures must share to share a line: their stage, their kind of part, their name.
     family: String,
-    whereabouts: String,
+    parts: BTreeSet<String>,
+    duty: &'u str,
+    variants: Vec<&'u str>,
 }
 
 /// All verdicts that hold, as a table.
 pub(crate) fn holding(described: &Described, review: &Review, paint: Paint) -> String {
-    let mut rows: Vec<Row> = Vec::new();
-    for (variant, verdicts) in described.unit.variants.iter().zip(&review.verdicts) {
-        for row in verdicts.iter().filter_map(|verdict| row(variant, verdict)) {
-            let same = |other: &&mut Row| {
-                other.check == row.check
-                    && other.family == row.family
-                    && other.numbers == row.numbers
-                    && other.whereabouts == row.whereabouts
-            };
-            // Alike rows stand close together: the legs of one position.
-            match rows.iter_mut().rev().take(64).find(same) {
-                Some(known) => known.more += 1,
-                None => rows.push(row),
-            }
-        }
-    }
+    let mut rows = rows(described, review);
     if rows.is_empty() {
         return String::new();
     }
@@ -62,43 +51,65 @@ pub(crate) fn holding(described: &Described, review: &Review, paint: Paint) -> S
         cells.into_iter().zip(&columns).map(cell).collect::<Vec<_>>().join("   ")
     };
     let mut text = paint.heading("holds", "holds, least headroom first\n");
-    text.push_str(&format!("{}   figure, check, duty point\n", line(heads)));
+    text.push_str(&format!("{}   figure, duty point\n", line(heads)));
     for row in &rows {
         let [headroom, carried, allowed] = &row.numbers;
         let margin = line([headroom, carried, allowed]);
-        let more = if row.more > 0 { format!(" (+{})", row.more) } else { String::new() };
-        let about = format!("{}{more}  {}  {}", row.part, row.check, row.whereabouts);
         let indent = width(&margin) + 3;
-        // Beside very long numbers there is no room left for a part.
-        text.push_str(&if indent < WIDTH / 2 {
-            hanging(&margin, indent, &about)
-        } else {
-            hanging(&margin, 8, &about)
-        });
+        // Beside very long numbers there is no room left for a figure.
+        let indent = if indent < WIDTH / 2 { indent } else { 8 };
+        text.push_str(&hanging(&margin, indent, &about(row)));
     }
     text.push('\n');
     text
 }
 
-fn row(variant: &Variant, verdict: &Verdict) -> Option<Row> {
+fn about(row: &Row<'_>) -> String {
+    let more = row.parts.len().saturating_sub(1);
+    let more = if more > 0 { format!("; +{more} alike") } else { String::new() };
+    let variants =
+        if row.variants.is_empty() { String::new() } else { format!(", {}", row.variants.join(", ")) };
+    format!("{}\n{}{variants}{more}", row.figure, row.duty)
+}
+
+fn rows<'u>(described: &'u Described, review: &Review) -> Vec<Row<'u>> {
+    let mut rows: Vec<Row<'u>> = Vec::new();
+    for (variant, verdicts) in described.unit.variants.iter().zip(&review.verdicts) {
+        for row in verdicts.iter().filter_map(|verdict| row(variant, verdict)) {
+            let alike = |other: &&mut Row<'u>| {
+                other.family == row.family && other.numbers == row.numbers && other.duty == row.duty
+            };
+            match rows.iter_mut().rev().take(LOOKED_BACK).find(alike) {
+                Some(known) => {
+                    known.parts.extend(row.parts);
+                    known.variants.extend(
+                        row.variants
+                            .into_iter()
+                            .filter(|name| !known.variants.contains(name))
+                            .collect::<Vec<_>>(),
+                    );
+                }
+                None => rows.push(row),
+            }
+        }
+    }
+    rows
+}
+
+fn row<'u>(variant: &'u Variant, verdict: &Verdict) -> Option<Row<'u>> {
     let Outcome::Holds(compared) = &verdict.outcome else { return None };
     let text = figure_text::comparison(compared);
-    let duty = &variant.duties.get(verdict.duty.index())?.name;
-    let whereabouts = match &variant.name {
-        Some(name) => format!("{duty}, {name}"),
-        None => duty.clone(),
-    };
-    let part = variant.tables.figure_path(compared.carried);
-    let stage = part.split('.').next().unwrap_or_default();
-    let mut ends = part.rsplit('.');
-    let (last, kind) = (ends.next().unwrap_or_default(), ends.next().unwrap_or_default());
+    let figure = variant.tables.figure_path(compared.carried);
+    let stage = figure.split('.').next().unwrap_or_default();
+    let mut ends = figure.rsplit('.');
+    let (name, kind) = (ends.next().unwrap_or_default(), ends.next().unwrap_or_default());
     Some(Row {
         rank: compared.rank(),
-        check: verdict.check,
         numbers: [figure_text::headroom(compared), text.carried, text.allowed],
-        family: format!("{stage} {kind} {last} {}", verdict.defect),
-        more: 0,
-        whereabouts,
-        part,
+        family: format!("{} {stage} {kind} {name} {}", verdict.check, verdict.defect),
+        parts: BTreeSet::from([variant.path(verdict.part).to_owned()]),
+        duty: &variant.duties.get(verdict.duty.index())?.name,
+        variants: variant.name.as_deref().into_iter().collect(),
+        figure,
     })
 }

@@ -8,10 +8,10 @@ mod snippet;
 mod window;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{Assumed, NotJudged, Unsolved};
+use loadworthy_checks::review::{Assumed, Counts, NotJudged, Unsolved};
 use loadworthy_checks::verdict::Grade;
 
-use crate::described::Described;
+use crate::described::{Described, MORE_PROBLEMS};
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
@@ -40,7 +40,9 @@ pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: P
     lines.extend(nothing_judged(described, review).map(|line| paint.wrong("not judged", &line)));
     lines.extend(broken_checks(review, paint));
     text.push_str(&block(&lines, "not judged for another reason", all));
-    text.push_str(&assumptions(review, all, paint));
+    if review.counts != Counts::default() {
+        text.push_str(&assumptions(review, all, paint));
+    }
     if all {
         text.push_str(&holding::holding(described, review, paint));
     }
@@ -87,7 +89,13 @@ fn summary(described: &Described, review: &Review) -> String {
     let counts = review.counts;
     let mut parts = Vec::new();
     if !described.problems.is_empty() {
-        parts.push(counted(described.problems.len(), "problem", "problems"));
+        let listed = described.problems.iter().filter(|problem| problem.kind != MORE_PROBLEMS).count();
+        let problems = counted(listed, "problem", "problems");
+        parts.push(if listed < described.problems.len() {
+            format!("more than {problems}")
+        } else {
+            problems
+        });
     }
     parts.push(format!("{} hold", counts.hold));
     parts.push(format!("{} fail", counts.fail));

@@ -2,6 +2,7 @@
 
 use loadworthy_source::{Problem, Tree};
 
+use crate::described::MORE_PROBLEMS;
 use crate::show::layout::{counted, hanging};
 
 use super::paint::Paint;
@@ -16,6 +17,11 @@ pub(crate) fn problems(tree: &Tree, problems: &[Problem], all: bool, paint: Pain
     let shown_count = if all || problems.len() <= FIRST { problems.len() } else { FIRST };
     let mut text = String::new();
     for problem in problems.iter().take(shown_count) {
+        if problem.kind == MORE_PROBLEMS {
+            text.push_str(&hanging("", MARGIN, &problem.message));
+            text.push('\n');
+            continue;
+        }
         text.push_str(&one(tree, problem, paint));
         text.push('\n');
     }

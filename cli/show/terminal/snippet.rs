@@ -106,7 +106,9 @@ impl Marked {
         // The mark that matters most decides what is seen of a long line.
         let focus =
             group.iter().enumerate().min_by_key(|(_, (rank, ..))| *rank).map_or(0, |(place, _)| place);
-        let Window { text, ranges } = window(first.text, &ranges, focus, room);
+        let label = group.get(focus).map_or("", |(_, _, mark)| &mark.label);
+        let beside = (width(label) + 6).min(NARROWEST_LABEL + 6);
+        let Window { text, ranges } = window(first.text, &ranges, focus, room, beside);
         let start = self.text.len();
         for ((_, on, mark), range) in group.iter().zip(ranges) {
             let before = width(text.get(..(range.start + range.end) / 2).unwrap_or(&text));

@@ -8,9 +8,6 @@ use crate::show::layout::width;
 
 /// Characters that are kept before what is marked, where a line is too long.
 const BEFORE: usize = 24;
-/// Room that a label wants behind its mark.
-const FOR_A_LABEL: usize = 34;
-
 /// What is seen of a line, and where its marks are in it.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) struct Window {
@@ -18,13 +15,14 @@ pub(crate) struct Window {
     pub(crate) ranges: Vec<Range<usize>>,
 }
 
-/// The whole line where it fits into `room` characters and leaves its label some space; otherwise a part of it around the
-/// mark at `focus`, with an ellipsis at each cut end. Only as much of a line is looked at as is shown.
-pub(crate) fn window(line: &str, marks: &[Range<usize>], focus: usize, room: usize) -> Window {
+/// The whole line where it fits into `room` characters and leaves `beside` the mark at `focus` what its label wants;
+/// otherwise a part of it around that mark, with an ellipsis at each cut end. Only as much of a line is looked at as is
+/// shown.
+pub(crate) fn window(line: &str, marks: &[Range<usize>], focus: usize, room: usize, beside: usize) -> Window {
     let fits = line.len() <= room * 4 && width(&visible(line)) <= room;
     let wanted = marks.get(focus).cloned().unwrap_or(0..0);
     let lead = if line.len() <= room * 4 { width(&visible(&line[..wanted.start])) } else { usize::MAX };
-    if fits && lead + FOR_A_LABEL <= room {
+    if fits && lead + beside <= room {
         return shown(line, 0..line.len(), marks, room);
     }
     let from = if lead <= BEFORE { 0 } else { back(line, wanted.start, BEFORE) };
@@ -43,13 +41,15 @@ fn shown(line: &str, part: Range<usize>, marks: &[Range<usize>], room: usize) ->
     let mut end = part.start;
     for (offset, character) in line[part.clone()].char_indices() {
         let seen = visible_character(character);
-        if columns + width(&seen) >= room && (part.end < line.len() || columns + width(&seen) > room) {
+        let next = part.start + offset + character.len_utf8();
+        let for_an_ellipsis = usize::from(next < line.len());
+        if columns + width(&seen) + for_an_ellipsis > room {
             break;
         }
         moved.resize(offset + 1, text.len());
         text.push_str(&seen);
         columns += width(&seen);
-        end = part.start + offset + character.len_utf8();
+        end = next;
         moved.resize(end - part.start, text.len() - seen.len());
     }
     moved.push(text.len());
@@ -89,6 +89,10 @@ fn forth(line: &str, from: usize, characters: usize) -> usize {
 mod tests {
     use super::*;
 
+    fn window_of(line: &str, mark: Range<usize>) -> Window {
+        window(line, &[mark], 0, 72, 34)
+    }
+
     fn marked(window: &Window) -> Vec<&str> {
         window.ranges.iter().map(|range| &window.text[range.clone()]).collect()
     }
@@ -96,7 +100,7 @@ mod tests {
     #[test]
     fn a_short_line_stays_whole() {
         let line = "  dc_bus: link   # µΩ";
-        let window = window(line, &[10..14], 0, 72);
+        let window = window_of(line, 10..14);
         assert_eq!(window.text, line);
         assert_eq!(marked(&window), ["link"]);
     }
@@ -105,7 +109,7 @@ mod tests {
     fn a_long_line_is_cut_around_its_mark() {
         let line = format!("a: {}target{}", "µ".repeat(500), "z".repeat(500));
         let start = line.find("target").unwrap_or_default();
-        let window = window(&line, &[start..start + 6, 0..1], 0, 72);
+        let window = window(&line, &[start..start + 6, 0..1], 0, 72, 34);
         assert_eq!(marked(&window)[0], "target");
         assert!(window.text.starts_with("…µ") && window.text.ends_with("z…"), "{}", window.text);
         assert!(width(&window.text) <= 72, "{}", width(&window.text));
@@ -115,7 +119,7 @@ mod tests {
     #[test]
     fn what_cannot_be_seen_is_written_out_and_marks_stay_right() {
         let line = "name: \"a\u{202E}b\"\tx";
-        let window = window(line, &[6..line.len() - 2], 0, 72);
+        let window = window_of(line, 6..line.len() - 2);
         assert_eq!(window.text, "name: \"a\\u{202E}b\" x");
         assert_eq!(marked(&window), ["\"a\\u{202E}b\""]);
     }
@@ -123,21 +127,21 @@ mod tests {
     #[test]
     fn a_line_of_nothing_but_hidden_characters_is_cut_too() {
         let line = "\u{200B}".repeat(3000);
-        let window = window(&line, &[0..line.len()], 0, 72);
+        let window = window_of(&line, 0..line.len());
         assert!(width(&window.text) <= 72 && window.text.ends_with('…'), "{}", window.text);
     }
 
     #[test]
     fn a_mark_behind_the_line_stays_behind_it() {
-        let window = window("link:", &[5..5], 0, 72);
-        assert_eq!(window.ranges, [5..5]);
+        let window = window_of("link:", 5..5);
+        assert_eq!(window.ranges.first(), Some(&(5..5)));
     }
 
     #[test]
     fn a_mark_far_right_leaves_room_for_its_label() {
         let line = format!("{}{{ parallel: 1 }}", "k: ".repeat(18));
         let start = line.find("parallel").unwrap_or_default();
-        let window = window(&line, &[start..start + 8], 0, 72);
+        let window = window_of(&line, start..start + 8);
         assert_eq!(marked(&window), ["parallel"]);
         assert!(width(&window.text[..window.ranges[0].start]) <= BEFORE + 1, "{}", window.text);
     }

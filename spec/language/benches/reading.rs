@@ -31,7 +31,7 @@ fn large(faulty: usize) -> String {
              blocking_voltage: 1200 {unit}\n      current: {{ continuous: 450 A, at_case: 80 degC, repetitive_peak: 900 A }}\n      \
              junction_limit: 175 °C\n      on_state:\n        - {{ junction: 25 degC, current: [100 A, 450 A], voltage: [1.05 V, 1.65 V] }}\n        \
              - {{ junction: 150 degC, current: [100 A, 450 A], voltage: [1.10 V, 1.90 V] }}\n      energies: {{ voltage: 600 V, \
-             junction: 150 degC, current: [150 A, 450 A], on: [13 mJ, 36 mJ], off: [17 mJ, 45 mJ] }}\n      \
+             junction: 150 degC, current: [150 A, 450 A], turn_on: [13 mJ, 36 mJ], turn_off: [17 mJ, 45 mJ] }}\n      \
              thermal_impedance: [[0.020 K/W, 5 ms], [0.046 K/W, 80 ms]]\n"
         );
         number += 1;

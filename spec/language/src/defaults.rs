@@ -93,9 +93,9 @@ defaults! {
     /// Where along an element the coolant temperature is taken; 1 is its outlet, 0 its inlet.
     REFERRED_TO "referred-to" "cooling.elements.*.referred_to" = 1.0, 0.0..1.0, Ratio,
         "resistances to the coolant are referred to the coolant leaving the element, the cautious side";
-    /// Voltage between the lines of a machine that stands still and states no resistance.
-    STANDSTILL_VOLTAGE "standstill-line-voltage" "duty.*.loads.*.line_voltage" = 0.0, 0.0..10.0, Voltage,
-        "a machine at standstill with no phase resistance stated needs next to no voltage";
+    /// Resistance of a phase of a machine that stands still and states none.
+    STANDSTILL_RESISTANCE "standstill-resistance" "machines.*.phase_resistance" = 0.0, 0.0..0.05, Resistance,
+        "a machine at standstill with no phase resistance stated takes next to no voltage";
     /// How long a duty point lasts; 1 is continuous.
     LASTS "lasts" "duty.*.lasts" = 1.0, 1.0..1.0, Ratio,
         "a duty point lasts until everything has settled";

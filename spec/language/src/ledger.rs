@@ -5,7 +5,7 @@ use std::collections::hash_map::Entry;
 
 use loadworthy_source::{FileId, MOST_PROBLEMS, Problem, Span, Tree};
 
-use crate::read::OVERRIDE;
+use crate::overrides::OVERRIDE;
 
 /// Number of a problem in a [`Ledger`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -11,6 +11,7 @@
 pub mod defaults;
 mod document;
 mod ledger;
+mod overrides;
 mod parts;
 mod policy;
 pub mod quantity;

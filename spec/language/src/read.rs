@@ -8,7 +8,8 @@ use serde::de::DeserializeOwned;
 
 use crate::document::{Description, Section, SectionEntry, SectionPart};
 use crate::ledger::{Ledger, ProblemId};
-use crate::parts::{self, Files, SECTIONS};
+use crate::overrides;
+use crate::parts::{self, Files};
 use crate::policy::PolicyItem;
 use crate::quantity::shown;
 use crate::rules::{self, Rules, Scope};
@@ -16,9 +17,6 @@ use crate::sections::{buses, cooling, devices, duty, header, machines, policy, s
 use crate::variants::{self, Plan};
 use crate::walk::{Shapes, Subject, Walker, check_name};
 use crate::{references, schema};
-
-/// What the text of an override is called in messages.
-pub(crate) const OVERRIDE: &str = "--with";
 
 /// What is to be read.
 #[derive(Debug, Clone)]
@@ -62,7 +60,7 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     let Some(root) = tree.read(input.name, input.bytes, &mut problems) else {
         return Reading { tree, problems, variants: Vec::new() };
     };
-    let shapes = Shapes::compile(&schema(input.vocabulary));
+    let shapes = Shapes::compile(&schema::walked(input.vocabulary));
     let mut ledger = Ledger::default();
     let root = parts::join(&mut tree, root, input.name, &shapes, files, &mut ledger, &mut problems);
     let mut plan = variants::plan(&mut tree, root, &mut ledger, &mut problems);
@@ -70,7 +68,7 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
         let roots =
             std::iter::once(&mut plan.base).chain(plan.variants.iter_mut().map(|variant| &mut variant.root));
         for root in roots {
-            match overridden(&mut tree, *root, path, value, &mut problems) {
+            match overrides::lay(&mut tree, *root, path, value, &mut problems) {
                 Some(changed) => *root = changed,
                 None => break,
             }
@@ -346,9 +344,8 @@ impl Reader<'_> {
         let tree = self.tree;
         let at = tree.span(entry.key);
         let key = tree.key_text(entry.key);
-        let meant = parts::nearest_section(key, self.shapes);
-        let meant = meant.filter(|meant| tree.entry(root, meant).is_none());
-        let known = self.shapes.top_keys().map(|key| format!("`{key}`")).collect::<Vec<_>>();
+        let shapes = self.shapes;
+        let absent = |meant: &&str| tree.entry(root, meant).is_none();
         self.ledger.note("unknown-key", at, "", || {
             let problem = Problem::new(
                 "unknown-key",
@@ -356,12 +353,17 @@ impl Reader<'_> {
                 format!("a description has no key {}", shown(key)),
                 "not a section",
             );
-            match meant {
+            match parts::nearest_section(key, shapes).filter(absent) {
                 Some(meant) => problem.with_way_out(format!("write `{meant}`")),
-                None => problem.with_way_out(format!("sections: {}", known.join(", "))),
+                None => {
+                    let known = shapes.top_keys().map(|key| format!("`{key}`")).collect::<Vec<_>>();
+                    problem.with_way_out(format!("sections: {}", known.join(", ")))
+                }
             }
         });
-        meant == Some("edition")
+        // A file of a million strange keys asks this a million times: compare with one word, not with all.
+        let near_edition = loadworthy_source::nearest(key, std::iter::once("edition")).is_some();
+        near_edition && parts::nearest_section(key, shapes).filter(absent) == Some("edition")
     }
 
     fn unknown_member(&mut self, section: &str, entry: Entry) {
@@ -388,32 +390,4 @@ impl Reader<'_> {
                 .with_way_out(format!("write `edition: {newest}` at the top"))
         });
     }
-}
-
-/// Lays one value over a description. What it names must be there; only its last steps may be new.
-fn overridden(
-    tree: &mut Tree,
-    root: NodeId,
-    path: &str,
-    value: &str,
-    problems: &mut Vec<Problem>,
-) -> Option<NodeId> {
-    let steps = path.split('.').filter(|_| !path.is_empty()).collect::<Vec<_>>();
-    let changed = tree.overlay(OVERRIDE, root, &steps, value, problems)?;
-    let [section, name, _, ..] = steps.as_slice() else { return Some(changed) };
-    let named = SECTIONS.contains(section) && tree.value_at(root, &[*section, *name]).is_none();
-    let key = tree.value_at(changed, &[*section]).and_then(|section| tree.entry(section, name))?.key;
-    if named {
-        let at = tree.span(key);
-        let message = format!("`{section}` has no entry {}", shown(name));
-        let problem = Problem::new("unknown-name", at, message, "nothing to change");
-        let known = tree.value_at(root, &[*section]).map_or(&[] as &[Entry], |section| tree.entries(section));
-        let near = loadworthy_source::nearest(name, known.iter().map(|entry| tree.key_text(entry.key)));
-        problems.push(match near {
-            Some(near) => problem.with_way_out(format!("write `{near}`")),
-            None => problem,
-        });
-        return None;
-    }
-    Some(changed)
 }

@@ -14,6 +14,9 @@ use crate::sections::duty::DutyPoint;
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
 
+/// How many names a slip is compared with.
+pub(crate) const MOST_COMPARED: usize = 2000;
+
 /// Names that the program uses itself in the paths of figures.
 const RESERVED: &[&str] = &["cooling"];
 
@@ -27,13 +30,14 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
         load.bus.as_ref().is_none_or(|bus| look.leads(bus, "bus", &[&description.buses]))
     });
     let mut duty = Vec::new();
-    for (place, (name, entry)) in description.duty.iter().enumerate() {
+    for (place, entry) in description.duty.values().enumerate() {
         if let Some(point) = entry.read()
-            && !look.duty_point(name, entry.value, point, description)
+            && !look.duty_point(entry.value, point, description)
         {
             duty.push(place);
         }
     }
+    duty.extend(look.circles(description));
     let cooling = match (description.cooling.read(), description.cooling.at()) {
         (Some(cooling), Some(at)) => look.cooling(at, cooling, description),
         _ => true,
@@ -144,7 +148,7 @@ impl Look<'_> {
                 format!("expected the name of a {what}"),
             );
             let known = sections.iter().flat_map(|section| section.all()).collect::<Vec<_>>();
-            match nearest(name, known.iter().copied()) {
+            match nearest(name, known.iter().copied().take(MOST_COMPARED)) {
                 Some(near) => problem.with_way_out(format!("write `{near}`")),
                 None if known.is_empty() => problem.with_way_out(format!("describe a {what} of that name")),
                 None if known.len() <= 8 => problem.with_way_out(format!("known: `{}`", known.join("`, `"))),
@@ -174,7 +178,7 @@ impl Look<'_> {
         good
     }
 
-    fn duty_point(&mut self, own: &str, node: NodeId, point: &DutyPoint, description: &Description) -> bool {
+    fn duty_point(&mut self, node: NodeId, point: &DutyPoint, description: &Description) -> bool {
         let mut good = true;
         let consumers: &[&dyn Names] = &[&description.machines, &description.loads];
         let groups: [(&str, &str, &[&dyn Names]); 3] = [
@@ -188,32 +192,53 @@ impl Look<'_> {
             }
         }
         if let Some(parent) = &point.starts_from {
-            good &= self.leads(parent, "duty point", &[&description.duty])
-                && self.begins(own, parent, description);
+            good &= self.leads(parent, "duty point", &[&description.duty]);
         }
         good
     }
 
-    /// Whether a chain of `starts_from` has a beginning.
-    fn begins(&mut self, own: &str, parent: &Located<String>, description: &Description) -> bool {
-        let mut name = parent.value.as_str();
-        // A chain longer than there are duty points repeats one.
-        for _ in 0..=description.duty.len() {
-            if name == own {
-                let at = self.tree.span(parent.at);
-                self.ledger.note("starts-from-itself", at, "", || {
-                    let message = format!("duty point {} starts from itself", shown(own));
-                    Problem::new("starts-from-itself", at, message, "leads back to it")
-                        .with_way_out("let one duty point of the chain start from none")
-                });
-                return false;
+    /// The places of duty points that start, by way of others, from themselves.
+    fn circles(&mut self, description: &Description) -> Vec<usize> {
+        let duty = &description.duty;
+        let parent_of = |place: usize| {
+            let (_, entry) = duty.get_index(place)?;
+            let parent = entry.read()?.starts_from.as_ref()?;
+            Some((duty.get_index_of(&parent.value)?, parent))
+        };
+        // Each point is followed once: 0 is not seen yet, other numbers are those of the walk that saw it.
+        let mut walked = vec![0_usize; duty.len()];
+        let mut found = Vec::new();
+        for start in 0..duty.len() {
+            let mut place = start;
+            while walked.get(place) == Some(&0) {
+                walked[place] = start + 1;
+                match parent_of(place) {
+                    Some((parent, _)) => place = parent,
+                    None => break,
+                }
             }
-            match description.duty.entry(name).and_then(|point| point.starts_from.as_ref()) {
-                Some(next) => name = &next.value,
-                None => return true,
+            // The walk met itself: everything from here round to here is the circle.
+            let closed = walked.get(place) == Some(&(start + 1)) && parent_of(place).is_some();
+            let mut turn = place;
+            while closed && let Some((parent, named)) = parent_of(turn) {
+                found.push(turn);
+                self.circle(named.at, duty.get_index(turn).map_or("", |(name, _)| name.as_str()));
+                turn = parent;
+                if turn == place {
+                    break;
+                }
             }
         }
-        true
+        found
+    }
+
+    fn circle(&mut self, parent: NodeId, own: &str) {
+        let at = self.tree.span(parent);
+        self.ledger.note("starts-from-itself", at, "", || {
+            let message = format!("duty point {} starts from itself", shown(own));
+            Problem::new("starts-from-itself", at, message, "leads back to it")
+                .with_way_out("let one duty point of the chain start from none")
+        });
     }
 
     fn cooling(&mut self, node: NodeId, cooling: &Cooling, description: &Description) -> bool {

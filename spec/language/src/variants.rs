@@ -1,16 +1,19 @@
 //! Variants: several products of one unit, each a merge patch over the description.
 
-use loadworthy_source::{Content, Entry, NodeId, Problem, Span, Tree, nearest};
+use std::collections::HashMap;
+
+use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Span, Tree, nearest};
 
 use crate::ledger::Ledger;
 use crate::quantity::shown;
+use crate::references::MOST_COMPARED;
 use crate::schema::OUTSIDE_VARIANTS;
 use crate::walk::check_name;
 
 /// More products than one description can sensibly hold.
 const MOST_VARIANTS: usize = 256;
-/// Entries that are looked at over all variants, so that a small file cannot ask for hours.
-const MOST_ENTRIES: usize = 5_000_000;
+/// Nodes that are looked at over all variants, so that a small file cannot ask for hours.
+const MOST_NODES: usize = 40_000_000;
 
 /// A description with a patch applied.
 #[derive(Debug, Clone)]
@@ -49,7 +52,7 @@ pub(crate) fn plan(tree: &mut Tree, root: NodeId, ledger: &mut Ledger, problems:
             return Plan { variants: Vec::new(), base: root, patches };
         }
     };
-    let most = most_variants(tree, root);
+    let most = most_variants(tree);
     if let Some(first) = entries.get(most) {
         let at = tree.span(first.key);
         let message = format!(
@@ -78,9 +81,9 @@ pub(crate) fn plan(tree: &mut Tree, root: NodeId, ledger: &mut Ledger, problems:
     Plan { variants, base: root, patches }
 }
 
-fn most_variants(tree: &Tree, root: NodeId) -> usize {
-    let entries: usize = tree.entries(root).iter().map(|section| tree.entries(section.value).len()).sum();
-    (MOST_ENTRIES / entries.max(1)).clamp(1, MOST_VARIANTS)
+/// The tree holds one description and all patches, so its size bounds what each variant can have.
+fn most_variants(tree: &Tree) -> usize {
+    (MOST_NODES / tree.node_count().max(1)).clamp(1, MOST_VARIANTS)
 }
 
 /// Looks at a patch before it is applied, for what would be lost silently.
@@ -97,10 +100,9 @@ impl Raw<'_> {
             let at = if at.is_empty() { tree.span(variant.key) } else { at };
             let name = tree.key_text(variant.key);
             let message = format!("variant {} expects a map of changes", shown(name));
-            self.note(
-                name,
-                Problem::new("wrong-type", at, message, "not a map").with_way_out("write `{}` for none"),
-            );
+            let problem =
+                Problem::new("wrong-type", at, message, "not a map").with_way_out("write `{}` for none");
+            self.note(name, || problem);
             return false;
         };
         let name = tree.key_text(variant.key);
@@ -109,10 +111,8 @@ impl Raw<'_> {
             if OUTSIDE_VARIANTS.contains(&key) {
                 let at = tree.span(entry.key);
                 let message = format!("a variant cannot change `{key}`");
-                self.note(
-                    name,
-                    Problem::new("not-in-a-variant", at, message, "belongs to the description itself"),
-                );
+                let label = "belongs to the description itself";
+                self.note(name, || Problem::new("not-in-a-variant", at, message, label));
             }
         }
         self.removals(name, Some(root), variant.value);
@@ -121,39 +121,53 @@ impl Raw<'_> {
 
     fn removals(&mut self, name: &str, base: Option<NodeId>, patch: NodeId) {
         let tree = self.tree;
+        let known = base.map_or(&[] as &[Entry], |base| tree.entries(base));
+        let places: HashMap<&str, NodeId> = match tree.entries(patch).len() {
+            // Few changes are found by comparing, without hashing a long map.
+            0..=4 => HashMap::new(),
+            _ => known.iter().map(|entry| (tree.key_text(entry.key), entry.value)).collect(),
+        };
         for entry in tree.entries(patch) {
             let key = tree.key_text(entry.key);
-            let below = base.and_then(|base| tree.entry(base, key)).map(|entry| entry.value);
+            let below = match places.is_empty() {
+                true => known.iter().find(|entry| tree.key_text(entry.key) == key).map(|entry| entry.value),
+                false => places.get(key).copied(),
+            };
             match tree.content(entry.value) {
                 Content::Map(_) => self.removals(name, below, entry.value),
                 Content::Scalar(scalar) if scalar.is_null() && scalar.text.is_empty() => {
                     let at = tree.span(entry.key);
                     let message = format!("{} has no value", shown(key));
                     let problem = Problem::new("empty-value", at, message, "nothing is stated");
-                    self.note(name, problem.with_way_out(format!("write `{key}: null` to remove it")));
+                    self.note(name, || problem.with_way_out(format!("write `{key}: null` to remove it")));
                 }
                 Content::Scalar(scalar) if scalar.is_null() && below.is_none() => {
-                    let at = tree.span(entry.key);
-                    let message = format!("`{key}: null` removes nothing");
-                    let problem =
-                        Problem::new("removes-nothing", at, message, "the description has no such key here");
-                    let known = base.map_or(&[] as &[Entry], |base| tree.entries(base));
-                    let near = nearest(key, known.iter().map(|entry| tree.key_text(entry.key)));
-                    self.note(
-                        name,
-                        match near {
-                            Some(near) => problem.with_way_out(format!("write `{near}: null`")),
-                            None => problem.with_way_out("leave it out"),
-                        },
-                    );
+                    self.note(name, || removes_nothing(tree, entry.key, known));
                 }
                 _ => {}
             }
         }
     }
 
-    fn note(&mut self, variant: &str, mut problem: Problem) {
+    fn note(&mut self, variant: &str, problem: impl FnOnce() -> Problem) {
+        if self.problems.len() > 2 * MOST_PROBLEMS {
+            // The file has enough; what is left out here shows once those are mended.
+            return;
+        }
+        let mut problem = problem();
         problem.variants.push(variant.to_owned());
         self.problems.push(problem);
+    }
+}
+
+fn removes_nothing(tree: &Tree, key: NodeId, known: &[Entry]) -> Problem {
+    let text = tree.key_text(key);
+    let message = format!("{} removes nothing", shown(&format!("{text}: null")));
+    let label = "the description has no such key here";
+    let problem = Problem::new("removes-nothing", tree.span(key), message, label);
+    let candidates = known.iter().take(MOST_COMPARED).map(|entry| tree.key_text(entry.key));
+    match nearest(text, candidates) {
+        Some(near) => problem.with_way_out(format!("write `{near}: null`")),
+        None => problem.with_way_out("leave it out"),
     }
 }

@@ -34,7 +34,7 @@ pub static AT_FLOW: Law = Law {
 const EXPONENT: f64 = 1.1;
 
 /// Least share of the stated flow for which the law holds.
-const LEAST_SHARE: f64 = 0.5;
+pub const LEAST_SHARE: f64 = 0.5;
 
 /// A plate's resistance, counted from another place of the coolant.
 ///

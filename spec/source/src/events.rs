@@ -71,10 +71,12 @@ pub(crate) struct Events<'t> {
 impl<'t> Events<'t> {
     pub(crate) fn of(text: &'t str) -> Self {
         // Depth over both sorts of collection is counted by who builds the tree; the parser must not be first.
+        // A text may say that it is YAML 1.2, which it is; any other directive would change how it is read.
+        let says_its_version = text.trim_start_matches('\u{FEFF}').starts_with("%YAML 1.2");
         let options = options! {
             emit_comments: false,
             emit_unresolved_aliases: true,
-            disallow_directives: true,
+            disallow_directives: !says_its_version,
             flow_nesting_limit: DEEPEST + 1,
             block_nesting_limit: DEEPEST + 1,
         };

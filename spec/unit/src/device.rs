@@ -130,7 +130,17 @@ impl ConductionCurves {
         self.curves.last()
     }
 
-    /// The temperatures that the curves span, and their highest current.
+    /// Highest current that every curve states; none for resistances.
+    #[must_use]
+    pub fn highest_current(&self) -> Option<f64> {
+        let highest = self.curves.iter().filter_map(|curve| match &curve.form {
+            ConductionForm::Points(points) => points.last().map(|&(current, _)| current),
+            ConductionForm::Resistance(_) => None,
+        });
+        highest.reduce(f64::min)
+    }
+
+    /// The junction temperatures that the curves span, in °C.
     #[must_use]
     pub fn span(&self) -> Option<(f64, f64)> {
         Some((self.curves.first()?.junction, self.curves.last()?.junction))

@@ -202,6 +202,13 @@ pub struct Chip {
 }
 
 impl Chip {
+    /// Lowest and highest junction temperature of its on-state curves in °C; none where it has no curves, or one that
+    /// is taken at every temperature.
+    #[must_use]
+    pub fn curve_span(&self) -> Option<(f64, f64)> {
+        self.conduction.span().filter(|(low, high)| low < high)
+    }
+
     /// Whether the choice of its curves depends on the temperature that is sought.
     pub(crate) fn bends(&self) -> bool {
         self.conduction.bends() || self.body_diode.as_ref().is_some_and(|body| body.conduction.bends())

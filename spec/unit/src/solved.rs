@@ -1,10 +1,9 @@
 //! A solved variant: all that a check sees.
 
-use loadworthy_physics::Law;
-
-use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
+use crate::ids::{FigureId, InputId, LaneId};
+use crate::missing::{Cause, Diagnosis};
 use crate::solver::{Block, LaneState, Scratch, solve};
-use crate::trace::{Operand, Silent, Steps};
+use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
 /// Lanes that are solved side by side.
@@ -27,34 +26,6 @@ pub struct Solved<'u> {
     /// What was edited for it; nothing in a review as written.
     pub edits: Vec<Edit>,
     blocks: Vec<Block<WIDTH>>,
-}
-
-/// Why a figure is missing.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Cause {
-    /// A number that the description does not state.
-    Input(InputId),
-    /// A curve that the description does not state.
-    Curve(CurveId),
-    /// A law was asked outside the range in which it holds.
-    Beyond {
-        /// The figure that it would have given.
-        figure: FigureId,
-        /// The law, whose validity says where it holds.
-        law: &'static Law,
-    },
-    /// The lane has no solution.
-    NoSolution {
-        /// Where it fails.
-        at: PartId,
-        /// Largest share of what is asked that has a solution.
-        largest: f64,
-    },
-    /// The lane could not be decided.
-    Undecided {
-        /// Where the search ended.
-        at: PartId,
-    },
 }
 
 /// How the figures of one lane came about.
@@ -131,52 +102,15 @@ impl<'u> Solved<'u> {
         Derivation { steps, figures, state: block.state[0] }
     }
 
-    /// Why a figure is missing in a lane: every input, curve or range that it waits for, each once.
+    /// Why a figure is missing in a lane: every input, curve or range that it waits for, each once. Who asks for
+    /// several figures of a lane keeps a [`Diagnosis`].
     #[must_use]
     pub fn missing(&self, figure: FigureId, lane: LaneId) -> Vec<Cause> {
-        match self.state(lane) {
-            LaneState::NoSolution { at, largest } => return vec![Cause::NoSolution { at, largest }],
-            LaneState::Undecided { at } => return vec![Cause::Undecided { at }],
-            LaneState::Solved { .. } => {}
-        }
-        let derivation = self.derivation(lane);
-        let mut causes = Vec::new();
-        let mut seen = vec![false; self.variant.tables.figures().len()];
-        let mut open = vec![figure];
-        while let Some(figure) = open.pop() {
-            if core::mem::replace(&mut seen[figure.index()], true) {
-                continue;
-            }
-            let Some(step) = derivation.steps.of(figure) else { continue };
-            let mut explained = false;
-            for operand in &step.from {
-                let cause = match *operand {
-                    Operand::Figure(id) => {
-                        if !derivation.figures[id.index()].is_finite() {
-                            explained = true;
-                            open.push(id);
-                        }
-                        continue;
-                    }
-                    Operand::Input(id) if self.input(id, lane).is_none() => Cause::Input(id),
-                    Operand::Curve(id) if !self.variant.tables.curve_of(id).origin.is_written() => {
-                        Cause::Curve(id)
-                    }
-                    Operand::Input(_) | Operand::Curve(_) => continue,
-                };
-                explained = true;
-                if !causes.contains(&cause) {
-                    causes.push(cause);
-                }
-            }
-            if !explained {
-                causes.push(Cause::Beyond { figure, law: step.law });
-            }
-        }
-        causes
+        Diagnosis::of(self, lane).causes(figure)
     }
 
-    fn alone(&self, lane: LaneId) -> Block<1> {
+    /// A lane by itself, not yet solved.
+    pub(crate) fn alone(&self, lane: LaneId) -> Block<1> {
         let (from, l) = (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH);
         let mut block = Block::new(from.inputs.len(), from.figures.len());
         for (to, from) in block.inputs.iter_mut().zip(&from.inputs) {

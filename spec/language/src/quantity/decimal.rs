@@ -90,34 +90,48 @@ impl<'t> Decimal<'t> {
     }
 
     fn unsigned(&self, exponent: i32) -> Option<f64> {
-        format!("{}.{}e{exponent}", self.whole_digits(), self.fraction).parse().ok()
+        let shifted = exponent.checked_sub(i32::try_from(self.fraction.len()).ok()?)?;
+        // Whole digits and a power of ten that are both exact: one rounding, and nothing to write first.
+        let exact = self.digits().filter(|digits| *digits <= EXACT).zip(power_of_ten(shifted.unsigned_abs()));
+        match exact {
+            Some((digits, ten)) if shifted < 0 => Some(digits as f64 / ten),
+            Some((digits, ten)) => Some(digits as f64 * ten),
+            None => format!("{}{}e{shifted}", self.whole, self.fraction).parse().ok(),
+        }
     }
 
     fn scaled(&self, factor: Factor, exponent: i32) -> Option<f64> {
-        let exponent = exponent.checked_sub(i32::try_from(self.fraction.len()).ok()?)?;
-        let ten = 10_u64.checked_pow(exponent.unsigned_abs());
-        let digits = format!("{}{}", self.whole, self.fraction).parse::<u64>().ok();
-        let ratio = digits.zip(ten).and_then(|(digits, ten)| {
-            let (up, down) = if exponent < 0 {
-                (digits.checked_mul(factor.numerator)?, factor.denominator.checked_mul(ten)?)
+        let shifted = exponent.checked_sub(i32::try_from(self.fraction.len()).ok()?)?;
+        let ten = 10_u64.checked_pow(shifted.unsigned_abs());
+        let ratio = self.digits().zip(ten).and_then(|(digits, ten)| {
+            let above = digits.checked_mul(factor.numerator)?;
+            let (up, down) = if shifted < 0 {
+                (above, factor.denominator.checked_mul(ten)?)
             } else {
-                (digits.checked_mul(factor.numerator)?.checked_mul(ten)?, factor.denominator)
+                (above.checked_mul(ten)?, factor.denominator)
             };
             (up <= EXACT && down <= EXACT).then_some((up, down))
         });
         Some(match ratio {
             // Both exact: one rounding, in the division.
             Some((up, down)) => up as f64 / down as f64,
-            None => {
-                let digits: f64 = format!("{}{}e{exponent}", self.whole, self.fraction).parse().ok()?;
-                digits * (factor.numerator as f64 / factor.denominator as f64)
-            }
+            None => self.unsigned(exponent)? * (factor.numerator as f64 / factor.denominator as f64),
         })
     }
 
-    fn whole_digits(&self) -> &str {
-        if self.whole.is_empty() { "0" } else { self.whole }
+    /// All digits as one whole number.
+    fn digits(&self) -> Option<u64> {
+        let digits = self.whole.bytes().chain(self.fraction.bytes());
+        digits
+            .map(|digit| u64::from(digit - b'0'))
+            .try_fold(0_u64, |sum, digit| sum.checked_mul(10)?.checked_add(digit))
     }
+}
+
+/// Powers of ten up to the last one that a double holds exactly.
+fn power_of_ten(power: u32) -> Option<f64> {
+    const LAST: u32 = 22;
+    (power <= LAST).then(|| (0..power).fold(1.0, |ten, _| ten * 10.0))
 }
 
 fn digits(text: &str) -> (&str, &str) {

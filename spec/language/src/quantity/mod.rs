@@ -7,6 +7,7 @@
 
 mod decimal;
 mod dimension;
+mod fault;
 mod given;
 mod kind;
 mod pattern;
@@ -18,5 +19,5 @@ pub use given::{Given, Points};
 pub use kind::{Amount, NotRead, QuantityKind};
 pub use readable::{Margin, PerKelvin, Ratio, Readable, RmsCurrent, RmsVoltage, SignedRatio, TimeOr};
 
-pub(crate) use kind::shown;
+pub(crate) use fault::shown;
 pub(crate) use pattern::schema_of;

@@ -1,5 +1,7 @@
 //! Points and curves of data sheets.
 
+use std::collections::HashMap;
+
 use loadworthy_physics::{Current, Temperature, Voltage};
 use loadworthy_source::Problem;
 
@@ -76,9 +78,11 @@ impl Scope<'_> {
 
     /// No temperature twice among the curves of one figure.
     pub(super) fn distinct(&mut self, junctions: &[Given<Temperature>]) {
-        for (place, later) in junctions.iter().enumerate() {
-            let same = junctions[..place].iter().find(|earlier| earlier.value == later.value);
-            if let Some(earlier) = same {
+        let mut stated: HashMap<u64, Given<Temperature>> = HashMap::new();
+        for later in junctions {
+            // Zero has two signs and one temperature.
+            let bits = (later.value.in_celsius() + 0.0).to_bits();
+            if let Some(earlier) = stated.insert(bits, *later) {
                 let (at, also) = (self.tree.span(later.at), self.tree.span(earlier.at));
                 self.ledger.note("conflict", at, "junction", || {
                     Problem::new("conflict", at, "two curves at one junction temperature", "stated again")

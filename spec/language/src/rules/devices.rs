@@ -89,8 +89,8 @@ impl Scope<'_> {
         let Some(energies) = energies else { return };
         self.above_zero("voltage", Some(energies.voltage), Voltage::si);
         self.rising(&energies.current);
-        self.same_length(&energies.current, "on", &energies.on);
-        self.same_length(&energies.current, "off", &energies.off);
+        self.same_length(&energies.current, "turn_on", &energies.turn_on);
+        self.same_length(&energies.current, "turn_off", &energies.turn_off);
     }
 
     fn recovery(&mut self, energies: &RecoveryEnergy) {

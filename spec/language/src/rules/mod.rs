@@ -61,7 +61,7 @@ impl Scope<'_> {
         let at = tree.span(second.1);
         self.ledger.note("conflict", at, first.0, || {
             let message = format!("`{}` stands beside `{}`: {why}", second.0, first.0);
-            let tried = |node: NodeId| tree.file(tree.span(node).file).name == crate::read::OVERRIDE;
+            let tried = |node: NodeId| tree.file(tree.span(node).file).name == crate::overrides::OVERRIDE;
             let way_out = match (patched(first.1), patched(second.1)) {
                 _ if tried(second.1) => format!("set `{}` to `null` as well", first.0),
                 (false, true) => format!("set `{}: null` in the variant", first.0),

@@ -22,6 +22,23 @@ const NAME_PATTERN: &str = "^[A-Za-z0-9_\u{AA}-\u{FFFF}][A-Za-z0-9_\u{AA}-\u{FFF
 
 /// The schema of a description whose policy has this vocabulary.
 pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
+    let mut root = description(vocabulary);
+    snippets::add(&mut root);
+    patch::add_variants(&mut root);
+    name(root)
+}
+
+/// The schema of one description, its variants left out: that is all that a walker needs, since it looks at
+/// descriptions whose patches are applied.
+pub(crate) fn walked(vocabulary: &[&PolicyItem]) -> Value {
+    let mut root = description(vocabulary);
+    if let Some(properties) = properties(&mut root) {
+        patch::insert_variants(properties, json!({ "type": "object" }));
+    }
+    Value::Object(root)
+}
+
+fn description(vocabulary: &[&PolicyItem]) -> Map<String, Value> {
     let root =
         SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<file::DescriptionFile>();
     let mut root = match Value::from(root) {
@@ -33,9 +50,7 @@ pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
     if let Some(properties) = properties(&mut root) {
         policy::compose(properties, vocabulary);
     }
-    snippets::add(&mut root);
-    patch::add_variants(&mut root);
-    name(root)
+    root
 }
 
 /// The schema as the text of a file.

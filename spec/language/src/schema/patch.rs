@@ -29,8 +29,7 @@ pub(super) fn add_variants(root: &mut Map<String, Value>) {
     variants.insert("additionalProperties".to_owned(), json!({ "$ref": "#/$defs/Variant" }));
     variants.insert("propertyNames".to_owned(), json!({ "pattern": super::NAME_PATTERN, "maxLength": 64 }));
     if let Some(properties) = properties(root) {
-        let place = properties.keys().position(|key| key == "policy").unwrap_or(properties.len());
-        properties.shift_insert(place, "variants".to_owned(), Value::Object(variants));
+        insert_variants(properties, Value::Object(variants));
     }
     let Some(Value::Object(definitions)) = root.get_mut("$defs") else { return };
     let patches = definitions.iter().filter_map(|(name, definition)| {
@@ -42,6 +41,12 @@ pub(super) fn add_variants(root: &mut Map<String, Value>) {
     definitions.extend(patches);
     definitions.insert("Variant".to_owned(), Value::Object(variant));
     drop_unused(root);
+}
+
+/// Puts the section where it is read: behind what it changes.
+pub(super) fn insert_variants(properties: &mut Map<String, Value>, variants: Value) {
+    let place = properties.keys().position(|key| key == "policy").unwrap_or(properties.len());
+    properties.shift_insert(place, "variants".to_owned(), variants);
 }
 
 /// Makes one schema that of its patch.
@@ -129,7 +134,7 @@ fn as_words(mut value: Value, whole: &str) -> Value {
 fn drop_unused(root: &mut Map<String, Value>) {
     loop {
         let mut used = Vec::new();
-        collect_references(&Value::Object(root.clone()), &mut used);
+        root.values().for_each(|value| collect_references(value, &mut used));
         let Some(Value::Object(definitions)) = root.get_mut("$defs") else { return };
         let before = definitions.len();
         definitions.retain(|name, _| used.iter().any(|target| target.strip_prefix("#/$defs/") == Some(name)));

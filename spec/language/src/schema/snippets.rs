@@ -80,7 +80,7 @@ fn device() -> Value {
             "junction_limit": "175 degC",
             "on_state": [{ "junction": "150 degC", "current": ["100 A", "450 A"], "voltage": ["1.1 V", "1.9 V"] }],
             "energies": {
-                "voltage": "600 V", "junction": "150 degC", "current": "450 A", "on": "36 mJ", "off": "45 mJ",
+                "voltage": "600 V", "junction": "150 degC", "current": "450 A", "turn_on": "36 mJ", "turn_off": "45 mJ",
             },
             "thermal_impedance": [["0.066 K/W", "60 ms"]],
         },

@@ -153,9 +153,9 @@ pub struct TransistorEnergies {
     /// The current switched: one value, or a rising list for a curve.
     pub current: Points<Current>,
     /// Energy of one turn-on at each current, recovery of the opposite diode included as data sheets do.
-    pub on: Points<Energy>,
+    pub turn_on: Points<Energy>,
     /// Energy of one turn-off at each current.
-    pub off: Points<Energy>,
+    pub turn_off: Points<Energy>,
     /// Energy grows with voltage to this power; 1.35 for an IGBT, 1.2 for a MOSFET unless said otherwise.
     #[schemars(range(min = 0, max = 3))]
     pub voltage_exponent: Option<Located<f64>>,

@@ -1,6 +1,6 @@
 //! What the walker says: subject, expected, found, way out.
 
-use loadworthy_source::{Content, Entry, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
+use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
 
 use super::shape::{Map, Shape, ShapeId};
 use super::{Kinds, Subject, Walker};
@@ -34,13 +34,19 @@ impl Walker<'_> {
         subject: Subject,
     ) {
         let tree = self.tree;
-        let Err(fault) = kind.read(scalar.text) else { return };
+        if kind.fits(scalar.text) {
+            return;
+        }
         let at = tree.span(node);
         self.ledger.note("bad-quantity", at, "", || {
-            let message =
-                format!("{} expects {}, found {}", told(tree, subject), fault.expected, fault.found);
-            let problem = Problem::new("bad-quantity", at, message, format!("expected {}", fault.expected));
-            match fault.way_out {
+            // Read again for its words: most that do not fit are never shown.
+            let (expected, found, way_out) = match kind.read(scalar.text) {
+                Err(fault) => (fault.expected, fault.found, fault.way_out),
+                Ok(_) => (kind.expected(), shown(scalar.text), None),
+            };
+            let message = format!("{} expects {expected}, found {found}", told(tree, subject));
+            let problem = Problem::new("bad-quantity", at, message, format!("expected {expected}"));
+            match way_out {
                 Some(way_out) => problem.with_way_out(way_out),
                 None => problem,
             }
@@ -168,7 +174,12 @@ impl Walker<'_> {
         let absent = named(map, !present);
         let unknown = entries.iter().filter(|entry| map.field(tree.key_text(entry.key)).is_none());
         let unknown = unknown.copied().collect::<Vec<_>>();
-        for entry in &unknown {
+        for (place, entry) in unknown.iter().enumerate() {
+            if place >= MOST_PROBLEMS {
+                // Counted, and never shown: comparing a million strange keys with words would take minutes.
+                self.unknown_key(entry.key, None, None, subject);
+                continue;
+            }
             let key = tree.key_text(entry.key);
             let alone =
                 map.fields.len() == 1 || (unknown.len() == 1 && missing.len() == 1 && entries.len() == 1);

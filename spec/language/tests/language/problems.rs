@@ -254,3 +254,50 @@ fn hostile_texts_are_shown_harmlessly() {
         &format!("buses: {{ link: {{ nominal: {} V }} }}", "9".repeat(400)),
     ]));
 }
+
+/// Texts that ask for more work than their size, each as large as is read.
+#[test]
+fn no_text_takes_much_longer_than_its_size() {
+    let many = |count: usize, each: &dyn Fn(usize) -> String| (0..count).map(each).collect::<String>();
+    let texts = [
+        ("keys", many(200_000, &|number| format!("key{number}: 1\n"))),
+        ("keys of a map", format!("unit:\n{}", many(200_000, &|number| format!("  key{number}: 1\n")))),
+        (
+            "names",
+            format!(
+                "loads:\n{}",
+                many(100_000, &|number| format!("  load{number}: {{ bus: none{number} }}\n"))
+            ),
+        ),
+        ("a chain", {
+            let point = |number: usize| format!("  p{number}: {{ starts_from: p{} }}\n", number + 1);
+            format!("duty:\n{}  p50000: {{}}\n", many(50_000, &point))
+        }),
+        ("a circle", {
+            let point =
+                |number: usize| format!("  p{number}: {{ starts_from: p{} }}\n", (number + 1) % 50_000);
+            format!("duty:\n{}", many(50_000, &point))
+        }),
+        ("temperatures", {
+            let point =
+                |number: usize| format!("      - {{ junction: {number} degC, resistance: 1 mohm }}\n");
+            format!(
+                "devices:\n  a:\n    transistor:\n     kind: mosfet\n     on_resistance:\n{}",
+                many(50_000, &point)
+            )
+        }),
+        ("removals", {
+            let nulls = many(50_000, &|number| format!("      x{number}: null\n"));
+            let buses = many(50_000, &|number| format!("  b{number}: {{}}\n"));
+            format!("buses:\n{buses}variants:\n  v:\n    buses:\n{nulls}")
+        }),
+    ];
+    for (name, text) in texts {
+        let start = std::time::Instant::now();
+        let reading = reading(&format!("edition: 2026\n{text}"));
+        let took = start.elapsed();
+        // A quadratic way through any of these takes minutes; the bound leaves room for a slow and busy machine.
+        assert!(took.as_secs() < 20, "{name}: {took:?} for {} bytes", text.len());
+        assert!(reading.problems.len() <= 500, "{name}: {}", reading.problems.len());
+    }
+}

@@ -236,12 +236,14 @@ fn of_machine(build: &mut Build<'_>, at: NodeId, machine: Option<&str>) -> (Inpu
     let entry = build.description.machines.get(name);
     let read = entry.and_then(|entry| entry.read());
     let magnet = read.map(|Machine::PermanentMagnet(magnet)| magnet);
-    let resistance = match (magnet, entry) {
-        (Some(magnet), Some(entry)) => {
-            build.stated_or(magnet.phase_resistance.as_ref(), entry.key, &defaults::STANDSTILL_VOLTAGE, |r| {
-                r.si()
-            })
-        }
+    // Only standstill asks for the resistance; elsewhere duty points state the voltage.
+    let stands = build.demands(name).iter().flatten().any(|demand| {
+        demand.line_voltage.is_none()
+            && demand.frequency.as_ref().is_some_and(|frequency| frequency.si() <= 0.0)
+    });
+    let resistance = match (magnet.map(|magnet| magnet.phase_resistance.as_ref()), entry) {
+        (Some(None), Some(entry)) if stands => assumed(&defaults::STANDSTILL_RESISTANCE, entry.key),
+        (Some(given), Some(entry)) => build.stated(given, Some(entry.key), |r| r.si()),
         (None, Some(entry)) => broken(entry.value),
         _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };

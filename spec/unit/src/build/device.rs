@@ -267,6 +267,10 @@ fn conduction(
     curves.sort_by(|a, b| a.junction.total_cmp(&b.junction));
     let origin = if curves.is_empty() { sheet.absent() } else { Origin::Written(sheet.at) };
     let at_limit = at_limit(&curves, limit, rated);
+    if curves.len() == 1 {
+        let constant = assumed(&defaults::ON_STATE_SLOPE, sheet.at);
+        build.tables.input(format!("{path}.per_kelvin"), Dimension::PerKelvin, constant);
+    }
     ConductionCurves { id: build.tables.curve(path, origin), curves, at_limit }
 }
 
@@ -313,8 +317,8 @@ fn transistor_energy(
         growth: build
             .stated_or(energies.temperature_coefficient.as_ref(), sheet.at, of_temperature, |c| c.value()),
     };
-    let events = paired(&energies.current, &energies.on, Some(&energies.off));
-    energy_curve(build, path, energies.on.at, events, scale)
+    let events = paired(&energies.current, &energies.turn_on, Some(&energies.turn_off));
+    energy_curve(build, path, energies.turn_on.at, events, scale)
 }
 
 /// How energies scale from where they were measured.

@@ -80,6 +80,33 @@ pub(crate) fn sweep<const L: usize, T: Trace>(
     }
     if let Some(path) = &plan.coolant {
         along_the_path(path, pass, scratch);
+        if T::LISTENS {
+            path.places.iter().for_each(|place| place_together(plan, place, pass));
+        }
+    }
+}
+
+/// Tells that the cases of a place and its coolant wait for one another, and what is left over between them.
+fn place_together<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &mut Pass<'_, L, T>) {
+    let reference = pass.figure(place.reference_temperature)[0];
+    let mut members = vec![place.heat, place.coolant_out, place.reference_temperature];
+    let mut offered = reference;
+    let mut residual: f64 = 0.0;
+    if let Some(plate) = &place.plate {
+        offered = pass.figure(plate.temperature)[0];
+        let rise = pass.figure(plate.resistance_here)[0] * pass.figure(place.heat)[0];
+        residual = (offered - reference - rise).abs();
+        members.push(plate.temperature);
+    }
+    for &(package, face) in &place.faces {
+        let face = &plan.packages[package].faces[face];
+        let rise = pass.input(face.resistance)[0] * pass.figure(face.heat)[0];
+        let left = (pass.figure(face.case_temperature)[0] - offered - rise).abs();
+        residual = if left > residual { left } else { residual };
+        members.extend([face.case_temperature, face.heat]);
+    }
+    if !place.faces.is_empty() {
+        pass.trace.together(&members, residual);
     }
 }
 

@@ -125,7 +125,11 @@ pub(crate) fn narrow<const L: usize>(
         let open = inputs[source.open_circuit.index()][l];
         let resistance = inputs[source.resistance.index()][l];
         let power = figures[bus.power.index()][l];
-        if power.is_nan() || resistance.is_nan() {
+        if power.is_nan() && bracket.at <= 0.5 * open {
+            // The search came to the voltage of highest power because no root was left for a power above it. That the
+            // curves do not reach down there does not make one.
+            trouble.note(l, source.part);
+        } else if power.is_nan() || resistance.is_nan() {
             // What is missing cannot be searched for: the next pass leaves the voltage open.
             *bracket = Bracket::default();
             found = false;

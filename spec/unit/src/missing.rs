@@ -1,0 +1,240 @@
+//! Why a figure is missing: the inputs, curves and ranges that it waits for.
+//!
+//! A lane is replayed once with its steps; from a figure without a value the steps are walked back to what has no
+//! value of its own accord.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_physics::Law;
+
+use crate::device::{CURRENT_REACH, EnergyCurve, VOLTAGE_REACH};
+use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
+use crate::plan::Chip;
+use crate::solved::Solved;
+use crate::solver::{LaneState, Scratch, solve};
+use crate::trace::{Operand, Step, Steps};
+
+/// Why a figure is missing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Cause {
+    /// A number that the description does not state.
+    Input(InputId),
+    /// A curve that the description does not state.
+    Curve(CurveId),
+    /// A law was asked outside the range in which it holds.
+    Beyond {
+        /// The figure that it would have given.
+        figure: FigureId,
+        /// The law, whose validity says where it holds.
+        law: &'static Law,
+        /// What is outside the range, where that is one number.
+        reach: Option<Reach>,
+    },
+    /// The lane has no solution.
+    NoSolution {
+        /// Where it fails.
+        at: PartId,
+        /// Largest share of what is asked that has a solution.
+        largest: f64,
+    },
+    /// The lane could not be decided.
+    Undecided {
+        /// Where the search ended.
+        at: PartId,
+    },
+}
+
+/// A number outside the range of a curve or a law.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reach {
+    /// What the number is of, such as `voltage`.
+    pub what: &'static str,
+    /// The curve or input whose range it leaves.
+    pub of: Operand,
+    /// The number.
+    pub value: f64,
+    /// Lowest value that is covered.
+    pub low: f64,
+    /// Highest value that is covered.
+    pub high: f64,
+    /// What kind of number it is.
+    pub dimension: Dimension,
+}
+
+/// One lane, replayed to find out why figures are missing.
+pub struct Diagnosis<'s, 'u> {
+    solved: &'s Solved<'u>,
+    lane: LaneId,
+    /// The step that gave each figure.
+    steps: Vec<Option<Step>>,
+    figures: Vec<f64>,
+    known: BTreeMap<FigureId, Vec<Cause>>,
+}
+
+impl<'s, 'u> Diagnosis<'s, 'u> {
+    /// Replays a lane.
+    #[must_use]
+    pub fn of(solved: &'s Solved<'u>, lane: LaneId) -> Self {
+        let plan = &solved.variant.plan;
+        let mut block = solved.alone(lane);
+        for source in plan.buses.iter().filter_map(|bus| Some((bus, bus.source.as_ref()?))) {
+            let (bus, source) = source;
+            let resistance = block.inputs[source.resistance.index()][0];
+            let stated = &mut block.inputs[bus.stated.index()][0];
+            if stated.is_nan() && resistance.is_finite() {
+                // A voltage that is solved waits for everything that hangs on it, and that for the voltage. At the
+                // open-circuit voltage the circle is cut, and what is missing of its own accord shows.
+                *stated = solved.input(source.open_circuit, lane).unwrap_or(f64::NAN);
+            }
+        }
+        let mut trace = Steps::default();
+        solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
+        let figures: Vec<f64> = block.figures.iter().map(|figure| figure[0]).collect();
+        let mut steps = vec![None; figures.len()];
+        for step in trace.steps {
+            let place = step.out.index();
+            steps[place] = Some(step);
+        }
+        Self { solved, lane, steps, figures, known: BTreeMap::new() }
+    }
+
+    /// Why a figure is missing; each cause once.
+    pub fn causes(&mut self, figure: FigureId) -> Vec<Cause> {
+        match self.solved.state(self.lane) {
+            LaneState::NoSolution { at, largest } => return vec![Cause::NoSolution { at, largest }],
+            LaneState::Undecided { at } => return vec![Cause::Undecided { at }],
+            LaneState::Solved { .. } => {}
+        }
+        if let Some(known) = self.known.get(&figure) {
+            return known.clone();
+        }
+        let mut causes = self.walk(&[figure]);
+        if causes.is_empty() {
+            // It waits for nothing but the voltage of a bus, and that for what the bus has to give.
+            let buses = &self.solved.variant.plan.buses;
+            let open = buses.iter().filter(|bus| self.solved.figure(bus.voltage, self.lane).is_none());
+            causes = self.walk(&open.map(|bus| bus.power).collect::<Vec<_>>());
+        }
+        if let (true, Some(step)) = (causes.is_empty(), &self.steps[figure.index()]) {
+            causes.push(Cause::Beyond { figure, law: step.law, reach: None });
+        }
+        self.known.insert(figure, causes.clone());
+        causes
+    }
+
+    /// What figures wait for of its own accord.
+    fn walk(&self, figures: &[FigureId]) -> Vec<Cause> {
+        let mut causes = Vec::new();
+        let mut seen = vec![false; self.steps.len()];
+        let mut open = figures.to_vec();
+        while let Some(figure) = open.pop() {
+            if core::mem::replace(&mut seen[figure.index()], true) {
+                continue;
+            }
+            let Some(step) = &self.steps[figure.index()] else { continue };
+            for cause in self.of_step(step, &mut open) {
+                if !causes.contains(&cause) {
+                    causes.push(cause);
+                }
+            }
+        }
+        causes
+    }
+
+    /// Causes that stand in a step itself; figures without a value are left open.
+    fn of_step(&self, step: &Step, open: &mut Vec<FigureId>) -> Vec<Cause> {
+        let tables = &self.solved.variant.tables;
+        let mut causes = Vec::new();
+        let mut explained = false;
+        for operand in &step.from {
+            match *operand {
+                Operand::Figure(id) if !self.figures[id.index()].is_finite() => {
+                    explained = true;
+                    open.push(id);
+                }
+                Operand::Input(id) if self.solved.input(id, self.lane).is_none() => {
+                    causes.push(Cause::Input(id));
+                }
+                Operand::Curve(id) if !tables.curve_of(id).origin.is_written() => {
+                    causes.push(Cause::Curve(id));
+                }
+                Operand::Figure(_) | Operand::Input(_) | Operand::Curve(_) => {}
+            }
+        }
+        // A step from nothing has no range of its own: it is open because of what stands beside it.
+        if !explained
+            && causes.is_empty()
+            && !step.from.is_empty()
+            && !self.figures[step.out.index()].is_finite()
+        {
+            causes.push(Cause::Beyond { figure: step.out, law: step.law, reach: self.reach(step.out) });
+        }
+        causes
+    }
+
+    /// The number that is outside a range, where a chip's curve or the coolant is asked beyond it.
+    fn reach(&self, figure: FigureId) -> Option<Reach> {
+        let plan = &self.solved.variant.plan;
+        for bridge in &plan.bridges {
+            let voltage = bridge.bus.map_or(f64::NAN, |bus| self.figures[plan.buses[bus].voltage.index()]);
+            for chip in bridge.positions.iter().flat_map(|position| &plan.chips[position.chips.clone()]) {
+                let current = self.figures[chip.figures.peak_current.index()];
+                if figure == chip.figures.energy {
+                    return of_energy(&chip.energy, voltage, current);
+                }
+                let body = chip.body_diode.as_ref();
+                if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
+                    return of_energy(&body.energy, voltage, current);
+                }
+                if [chip.figures.knee, chip.figures.slope].contains(&figure) {
+                    return of_conduction(chip, current);
+                }
+            }
+            if figure == bridge.figures.voltage_drop {
+                let chip = bridge.positions.first().map(|position| &plan.chips[position.chips.start])?;
+                return of_conduction(chip, self.figures[chip.figures.peak_current.index()]);
+            }
+        }
+        let path = plan.coolant.as_ref()?;
+        if figure == path.capacity_rate {
+            let (low, high) = path.coolant?.range();
+            let (low, high) = (low.in_celsius(), high.in_celsius());
+            let value = self.solved.input(path.inlet, self.lane)?;
+            let of = Operand::Input(path.inlet);
+            return Some(Reach {
+                what: "coolant inlet",
+                of,
+                value,
+                low,
+                high,
+                dimension: Dimension::Temperature,
+            });
+        }
+        let plate = path.places.iter().filter_map(|place| place.plate.as_ref());
+        let plate = plate.into_iter().find(|plate| plate.resistance_here == figure)?;
+        let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
+        let value = self.solved.input(path.flow, self.lane)?;
+        let of = Operand::Input(plate.resistance);
+        let high = f64::INFINITY;
+        Some(Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow })
+    }
+}
+
+fn of_energy(curve: &EnergyCurve, voltage: f64, current: f64) -> Option<Reach> {
+    let (low, high) = (VOLTAGE_REACH.0 * curve.voltage, VOLTAGE_REACH.1 * curve.voltage);
+    let of = Operand::Curve(curve.id);
+    if voltage < low || high < voltage {
+        return Some(Reach { what: "voltage", of, value: voltage, low, high, dimension: Dimension::Voltage });
+    }
+    let high = CURRENT_REACH * curve.points.last()?.0.si();
+    let reach = Reach { what: "current", of, value: current, low: 0.0, high, dimension: Dimension::Current };
+    (high < current).then_some(reach)
+}
+
+fn of_conduction(chip: &Chip, current: f64) -> Option<Reach> {
+    let of = Operand::Curve(chip.conduction.id);
+    let high = CURRENT_REACH * chip.conduction.highest_current()?;
+    let reach = Reach { what: "current", of, value: current, low: 0.0, high, dimension: Dimension::Current };
+    (high < current).then_some(reach)
+}

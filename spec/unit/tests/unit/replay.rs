@@ -1,0 +1,60 @@
+//! The replay of a lane tells how its figures came about, and comes to the same figures.
+
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{FigureId, Solved};
+
+use crate::bench::{ALL, unit};
+
+#[test]
+fn a_replay_gives_the_stored_figures_to_the_bit() {
+    for text in ALL {
+        let unit = unit(text);
+        let variant = &unit.variants[0];
+        let solved = Solved::new(variant);
+        for lane in variant.lane_ids() {
+            let derivation = solved.derivation(lane);
+            assert_eq!(derivation.state, solved.state(lane));
+            for (k, figure) in derivation.figures.iter().enumerate() {
+                let id = FigureId::new(k);
+                let stored = solved.raw(id, lane);
+                let path = variant.tables.figure_path(id);
+                assert!(figure.is_finite(), "{path} is missing");
+                assert_eq!(figure.to_bits(), stored.to_bits(), "{path}: {figure} against {stored}");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_figure_has_one_step_and_what_it_starts_from_stands_before_it() {
+    for text in ALL {
+        let unit = unit(text);
+        let variant = &unit.variants[0];
+        let solved = Solved::new(variant);
+        let path = |id| variant.tables.figure_path(id);
+        for lane in variant.lane_ids() {
+            let steps = solved.derivation(lane).steps;
+            let mut seen = vec![false; variant.tables.figures().len()];
+            let mut loose = std::collections::BTreeSet::new();
+            for step in &steps.steps {
+                for operand in &step.from {
+                    let Operand::Figure(id) = *operand else { continue };
+                    let beside = |group: &[FigureId]| group.contains(&id) && group.contains(&step.out);
+                    let together = steps.together.iter().any(|(group, _)| beside(group));
+                    if !seen[id.index()] && !together {
+                        loose.insert(format!("{} before {}", path(step.out), path(id)));
+                    }
+                }
+                let twice = core::mem::replace(&mut seen[step.out.index()], true);
+                assert!(!twice, "{} is put twice", path(step.out));
+            }
+            assert_eq!(loose, std::collections::BTreeSet::new());
+            let silent: Vec<_> =
+                (0..seen.len()).filter(|&k| !seen[k]).map(|k| path(FigureId::new(k))).collect();
+            assert_eq!(silent, Vec::<String>::new(), "figures without a step");
+            for (group, residual) in &steps.together {
+                assert!(*residual <= 1e-9, "{residual} K left over in {}", path(group[0]));
+            }
+        }
+    }
+}

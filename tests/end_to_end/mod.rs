@@ -1,0 +1,12 @@
+//! What goes in is a command line and files, what is looked at is text and an exit code.
+
+mod bad_input;
+mod checks;
+mod examples;
+mod exit_codes;
+mod files;
+mod hostile;
+mod json;
+mod pipes;
+mod program;
+mod structure;
