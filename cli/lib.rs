@@ -60,7 +60,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: Surround
     let outcome = match output.end() {
         End::Written | End::Closed => outcome,
         End::Failed(why) => {
-            errors.line(&format!("loadworthy: the result could not be written: {}", output::reason(&why)));
+            errors.tell(&format!("loadworthy: the result could not be written: {}", output::reason(&why)));
             Outcome::Unreadable
         }
     };

@@ -2,6 +2,13 @@
 
 use std::io::{self, BufWriter, Write};
 
+use loadworthy_source::escape_text;
+
+use crate::show::layout::cut;
+
+/// Characters of a message that are shown.
+const LONGEST_TOLD: usize = 1000;
+
 /// A buffered writer that remembers its first failure and writes nothing after it.
 pub(crate) struct Output<'w> {
     writer: BufWriter<&'w mut dyn Write>,
@@ -36,6 +43,11 @@ impl<'w> Output<'w> {
         self.put("\n");
     }
 
+    /// Writes one line in which everything can be seen, whatever the text holds.
+    pub(crate) fn tell(&mut self, text: &str) {
+        self.line(&escape_text(&cut(text, LONGEST_TOLD)));
+    }
+
     /// Writes what is still held back, and says how it all went.
     pub(crate) fn end(mut self) -> End {
         if self.failure.is_none() {
@@ -60,7 +72,7 @@ pub(crate) fn reason(why: &io::Error) -> String {
         io::ErrorKind::NotADirectory => "a step of its path is no folder".to_owned(),
         io::ErrorKind::InvalidInput => "its name is not one that a file can have".to_owned(),
         io::ErrorKind::StorageFull => "no space is left".to_owned(),
-        _ => loadworthy_source::escape_text(&why.to_string()).into_owned(),
+        _ => escape_text(&why.to_string()).into_owned(),
     }
 }
 

@@ -15,7 +15,7 @@ pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &m
     };
     let Some(check) = by_name(name) else {
         let near = nearest(name).map_or_else(String::new, |near| format!("; is it `{near}`?"));
-        errors.line(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
+        errors.tell(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
         return Outcome::Unreadable;
     };
     let about = check.about();

@@ -2,6 +2,7 @@
 
 use std::io::Read;
 
+use loadworthy_checks::figure_text;
 use loadworthy_unit::{Cause, FigureId};
 
 use crate::arguments::{self, DeriveForm};
@@ -24,7 +25,7 @@ pub(crate) fn run(
     let described = match describe(&asked.file, &asked.with, input) {
         Ok(described) => described,
         Err(why) => {
-            errors.line(&format!("loadworthy: cannot read {name}: {why}"));
+            errors.tell(&format!("loadworthy: cannot read {name}: {why}"));
             return Outcome::Unreadable;
         }
     };
@@ -34,7 +35,7 @@ pub(crate) fn run(
         Ok(outcome) if described.problems.is_empty() => outcome,
         Ok(_) => Outcome::Unreadable,
         Err(why) => {
-            errors.line(&format!("loadworthy: {why}"));
+            errors.tell(&format!("loadworthy: {why}"));
             Outcome::Unreadable
         }
     }
@@ -44,9 +45,9 @@ pub(crate) fn run(
 fn tell_problems(described: &Described, errors: &mut Output<'_>) {
     let Some(first) = described.problems.first() else { return };
     let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
-    errors.line(&format!("{file}:{line}:{column}: {}", first.message));
+    errors.tell(&format!("{file}:{line}:{column}: {}", first.message));
     let problems = counted(described.problems.len(), "problem", "problems");
-    errors.line(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
+    errors.tell(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
 }
 
 fn shown(
@@ -99,10 +100,10 @@ fn told_missing(described: &Described, found: &[Found<'_, '_>], errors: &mut Out
     let missing = missing.collect::<Vec<_>>();
     let Some(first) = missing.first() else { return Outcome::Holds };
     if let number @ 2.. = missing.len() {
-        errors.line(&format!("loadworthy: {number} figures are not solved; the first:"));
+        errors.tell(&format!("loadworthy: {number} figures are not solved; the first:"));
     }
     for cause in first.solved.missing(first.figure, first.lane) {
-        errors.line(&format!("loadworthy: not solved: {}", cause_text(described, **first, cause)));
+        errors.tell(&format!("loadworthy: not solved: {}", cause_text(described, **first, cause)));
     }
     Outcome::NotJudged
 }
@@ -123,18 +124,23 @@ fn cause_text(described: &Described, one: Found<'_, '_>, cause: Cause) -> String
             let curve = variant.tables.curve_of(id);
             format!("`{}` is not stated{}", curve.path, at(curve.origin.node()))
         }
-        Cause::Beyond { figure, law, .. } => {
-            format!(
-                "{} is beyond its law, which holds for {}",
-                variant.tables.figure_path(figure),
-                law.validity
-            )
+        Cause::Beyond { figure, law, reach } => {
+            let part = variant.tables.part_of(variant.tables.figure_of(figure).part).at;
+            let reason = reach.map_or_else(String::new, |reach| {
+                format!(
+                    ": a {} of {} is out of its reach",
+                    reach.what,
+                    figure_text::value(reach.value, reach.dimension)
+                )
+            });
+            let (path, place) = (variant.tables.figure_path(figure), at(Some(part)));
+            format!("{path} is beyond its law, which holds for {}{reason}{place}", law.validity)
         }
         Cause::NoSolution { at, largest } if largest.is_finite() => format!(
             "what {} asks has no solution at {}; at most {} of it has",
             variant.duty_of(one.lane).name,
             variant.path(at),
-            loadworthy_checks::figure_text::percent(largest)
+            figure_text::percent(largest)
         ),
         Cause::NoSolution { at, .. } => {
             format!("what {} asks has no solution at {}", variant.duty_of(one.lane).name, variant.path(at))

@@ -46,7 +46,7 @@ pub(crate) fn run(
             }
             Err(why) => {
                 outcome = Outcome::Unreadable;
-                errors.line(&format!("loadworthy: cannot read {name}: {why}"));
+                errors.tell(&format!("loadworthy: cannot read {name}: {why}"));
                 machine.push(Reviewed::unreadable(name, why));
             }
         }

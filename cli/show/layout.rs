@@ -30,11 +30,11 @@ pub(crate) fn width(text: &str) -> usize {
 }
 
 /// Lines of at most `columns` characters, broken at spaces and, where a word is longer than a line, within it. Runs of
-/// spaces within a line stay.
+/// spaces within a line stay; what cannot be seen is written out.
 pub(crate) fn wrapped(text: &str, columns: usize) -> Vec<String> {
     let columns = columns.max(8);
     let mut lines = Vec::new();
-    for paragraph in text.split('\n') {
+    for paragraph in text.split('\n').map(escape_text) {
         let mut line = String::new();
         for word in paragraph.split_inclusive(' ') {
             let fits = width(&line) + width(word.trim_end()) <= columns;
@@ -60,6 +60,7 @@ pub(crate) fn wrapped(text: &str, columns: usize) -> Vec<String> {
 
 /// A text behind a word in the left margin: the first line has the word, the others stand below the text.
 pub(crate) fn hanging(margin: &str, indent: usize, text: &str) -> String {
+    let margin = &*escape_text(margin);
     let indent = indent.max(width(margin) + 1);
     let mut shown = String::new();
     for (place, line) in wrapped(text, WIDTH.saturating_sub(indent)).iter().enumerate() {
@@ -104,6 +105,7 @@ mod tests {
         assert_eq!(wrapped("a\nb", 8), ["a", "b"]);
         assert_eq!(wrapped("stages.bridge.carrier", 16), ["stages.bridge.", "carrier"]);
         assert_eq!(wrapped("", 8), [""]);
+        assert_eq!(wrapped("link\u{FEFF}", 80), ["link\\u{FEFF}"]);
     }
 
     #[test]

@@ -5,6 +5,7 @@ pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod patch;
 pub(crate) mod places;
 pub(crate) mod terminal;
 pub(crate) mod tree;

@@ -10,9 +10,9 @@ use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
-use crate::show::corner;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
+use crate::show::{corner, patch};
 
 use super::{Quantity, quantity, text};
 
@@ -125,6 +125,8 @@ struct Finding {
 struct Proposal {
     change: String,
     set: Vec<Setting>,
+    /// The same as a merge patch in YAML, to paste.
+    patch: Option<String>,
     leaves: String,
     side_effects: Vec<String>,
 }
@@ -355,6 +357,7 @@ impl Finding {
         let proposal = |held: &checked::Held| Proposal {
             change: held.say.clone(),
             set: held.set.iter().map(setting).collect(),
+            patch: patch::text(&held.set),
             leaves: held.leaves.clone(),
             side_effects: held.side_effects.clone(),
         };

@@ -3,6 +3,7 @@
 use loadworthy_checks::figure_text;
 use loadworthy_checks::review::{Finding, Held};
 use loadworthy_checks::verdict::Comparison;
+use loadworthy_source::escape_text;
 
 use crate::described::Described;
 use crate::show::layout::{WIDTH, flowing, hanging, width};
@@ -117,6 +118,7 @@ fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String
 
 /// A word as a shell takes it for one.
 fn quoted(word: &str) -> String {
+    let word = &*escape_text(word);
     let plain =
         |character: char| character.is_alphanumeric() || matches!(character, '_' | '-' | '.' | '/' | ':');
     if !word.is_empty() && word.chars().all(plain) {

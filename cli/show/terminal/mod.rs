@@ -25,7 +25,7 @@ const MARGIN: usize = 13;
 
 /// What a review never is.
 pub(crate) const CAUTION: &str =
-    "A concept-stage aid. Standards in force, local codes and a qualified person decide.";
+    "A concept-stage aid: standards in force, local codes, qualified people decide.";
 
 /// A review.
 pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: Paint) -> String {

@@ -5,7 +5,7 @@
 
 use std::fmt;
 
-use loadworthy_source::{NodeId, Span, Tree};
+use loadworthy_source::{NodeId, Span, Tree, escape_text};
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents,
     SourceCode, SourceSpan, SpanContents,
@@ -122,7 +122,7 @@ impl Marked {
                 self.marks.push(placed);
             }
         }
-        let name = tree.file(mark.span.file).name.clone();
+        let name = escape_text(&tree.file(mark.span.file).name).into_owned();
         self.lines.push(Line { name, number: first.number, start, length: text.len() + 1 });
         self.text.push_str(&text);
         self.text.push('\n');

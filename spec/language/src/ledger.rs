@@ -7,6 +7,9 @@ use loadworthy_source::{FileId, MOST_PROBLEMS, Problem, Span, Tree};
 
 use crate::overrides::OVERRIDE;
 
+/// Problems of a file beyond which they are no longer told apart: nobody reads them, and they take memory.
+const MOST_TOLD_APART: usize = 100_000;
+
 /// Number of a problem in a [`Ledger`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct ProblemId(u32);
@@ -16,6 +19,8 @@ pub(crate) struct ProblemId(u32);
 pub(crate) struct Ledger {
     records: Vec<Record>,
     known: HashMap<(Span, &'static str, String), ProblemId>,
+    /// The last record of a file that has too many to tell them apart; it stands for all that follow.
+    full: HashMap<FileId, ProblemId>,
     /// Every problem met since the last [`Ledger::variant_done`], in order.
     met: Vec<ProblemId>,
     kept: HashMap<FileId, usize>,
@@ -43,13 +48,20 @@ impl Ledger {
         about: &str,
         build: impl FnOnce() -> Problem,
     ) -> ProblemId {
+        if let Some(&full) = self.full.get(&at.file) {
+            self.met.push(full);
+            return full;
+        }
         let next = ProblemId(u32::try_from(self.records.len()).unwrap_or(u32::MAX));
         let id = match self.known.entry((at, kind, about.to_owned())) {
             Entry::Occupied(known) => *known.get(),
             Entry::Vacant(new) => {
                 let kept = self.kept.entry(at.file).or_default();
                 let shown = *kept < MOST_PROBLEMS;
-                *kept += usize::from(shown);
+                *kept += 1;
+                if *kept >= MOST_TOLD_APART {
+                    self.full.insert(at.file, next);
+                }
                 let problem = shown.then(build);
                 self.records.push(Record { at, problem, variants: Vec::new(), common: false, base: false });
                 *new.insert(next)
@@ -131,7 +143,8 @@ impl Ledger {
         }
         for (at, count) in left_out {
             let noun = if count == 1 { "problem" } else { "problems" };
-            let message = format!("… and {count} more {noun} in this file");
+            let least = if count + MOST_PROBLEMS >= MOST_TOLD_APART { "at least " } else { "" };
+            let message = format!("… and {least}{count} more {noun} in this file");
             let place = shown.partition_point(|problem| problem.at.file <= at.file);
             shown.insert(place, Problem::new("more-problems", at, message, "the first one left out"));
         }

@@ -110,6 +110,9 @@ struct Reader<'t> {
     share: bool,
 }
 
+/// Unknown keys of a description for which the section that was meant is sought.
+const MOST_GUESSED: usize = 20;
+
 /// What is known of sections already, by node: variants share what they do not change.
 #[derive(Default)]
 struct Memo {
@@ -145,6 +148,8 @@ impl Reader<'_> {
         let mut description = Description::default();
         let tree = self.tree;
         let mut edition_named = false;
+        // A description of many strange keys is no description; what they were meant to be is asked for the first few.
+        let mut strange = 0;
         for &entry in tree.entries(root) {
             let key = tree.key_text(entry.key);
             match key {
@@ -168,7 +173,16 @@ impl Reader<'_> {
                 "permits" => description.permits = self.permits(entry, &mut memo.permits),
                 // Read before any description was planned.
                 "parts" | "variants" => {}
-                _ => edition_named |= self.unknown_section(root, entry),
+                _ => {
+                    strange += 1;
+                    self.unknown_section(root, entry);
+                    if strange <= MOST_GUESSED
+                        && let Some(meant) = self.meant_section(root, key)
+                    {
+                        edition_named |= meant == "edition";
+                        misspelt(&mut description, meant, entry.value);
+                    }
+                }
             }
         }
         if !edition_named {
@@ -339,12 +353,15 @@ impl Reader<'_> {
         Walker { tree: self.tree, shapes: self.shapes, ledger: &mut self.ledger }
     }
 
-    /// Whether the unknown key was probably meant to be the edition.
-    fn unknown_section(&mut self, root: NodeId, entry: Entry) -> bool {
-        let tree = self.tree;
+    /// The section that an unknown key was probably meant to be, if that is not there.
+    fn meant_section(&self, root: NodeId, key: &str) -> Option<&str> {
+        parts::nearest_section(key, self.shapes).filter(|meant| self.tree.entry(root, meant).is_none())
+    }
+
+    fn unknown_section(&mut self, root: NodeId, entry: Entry) {
+        let (tree, shapes) = (self.tree, self.shapes);
         let at = tree.span(entry.key);
         let key = tree.key_text(entry.key);
-        let shapes = self.shapes;
         let absent = |meant: &&str| tree.entry(root, meant).is_none();
         self.ledger.note("unknown-key", at, "", || {
             let problem = Problem::new(
@@ -361,9 +378,6 @@ impl Reader<'_> {
                 }
             }
         });
-        // A file of a million strange keys asks this a million times: compare with one word, not with all.
-        let near_edition = loadworthy_source::nearest(key, std::iter::once("edition")).is_some();
-        near_edition && parts::nearest_section(key, shapes).filter(absent) == Some("edition")
     }
 
     fn unknown_member(&mut self, section: &str, entry: Entry) {
@@ -389,5 +403,21 @@ impl Reader<'_> {
             Problem::new("missing-key", at, "the description lacks `edition`", "`edition` stands before this")
                 .with_way_out(format!("write `edition: {newest}` at the top"))
         });
+    }
+}
+
+/// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own.
+fn misspelt(description: &mut Description, meant: &str, at: NodeId) {
+    match meant {
+        "sources" => description.sources = Section::broken(at),
+        "buses" => description.buses = Section::broken(at),
+        "stages" => description.stages = Section::broken(at),
+        "devices" => description.devices = Section::broken(at),
+        "machines" => description.machines = Section::broken(at),
+        "loads" => description.loads = Section::broken(at),
+        "cooling" => description.cooling = SectionPart::Void { at },
+        "duty" => description.duty = Section::broken(at),
+        "policy" => description.policy = Section::broken(at),
+        _ => {}
     }
 }

@@ -69,6 +69,8 @@ pub struct Diagnosis<'s, 'u> {
     /// The step that gave each figure.
     steps: Vec<Option<Step>>,
     figures: Vec<f64>,
+    /// The inputs that the replay was given.
+    inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
 }
 
@@ -96,7 +98,8 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             let place = step.out.index();
             steps[place] = Some(step);
         }
-        Self { solved, lane, steps, figures, known: BTreeMap::new() }
+        let inputs = block.inputs.iter().map(|input| input[0]).collect();
+        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new() }
     }
 
     /// Why a figure is missing; each cause once.
@@ -153,7 +156,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                     explained = true;
                     open.push(id);
                 }
-                Operand::Input(id) if self.solved.input(id, self.lane).is_none() => {
+                Operand::Input(id) if !self.inputs[id.index()].is_finite() => {
                     causes.push(Cause::Input(id));
                 }
                 Operand::Curve(id) if !tables.curve_of(id).origin.is_written() => {

@@ -163,6 +163,8 @@ impl Tables {
     /// The path of an input in a duty point.
     #[must_use]
     pub fn input_path(&self, id: InputId, duty_name: &str) -> String {
-        self.inputs[id.index()].path.replacen('*', duty_name, 1)
+        let path = &self.inputs[id.index()].path;
+        // Elsewhere than in a duty point the star is an entry that nobody wrote.
+        if path.starts_with("duty.") { path.replacen('*', duty_name, 1) } else { path.clone() }
     }
 }

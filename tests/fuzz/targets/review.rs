@@ -8,7 +8,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use loadworthy::{Surroundings, run};
-use loadworthy_source::refused_in_identifier;
+use loadworthy_source::escape_text;
 
 fuzz_target!(|bytes: &[u8]| {
     shown(bytes, &["review", "-", "--all"], 4000);
@@ -27,7 +27,7 @@ fn shown(mut bytes: &[u8], arguments: &[&str], longest: usize) -> String {
     let _ = run(arguments, surroundings);
     let text = String::from_utf8(output).expect("what is shown is UTF-8");
     for line in text.lines() {
-        assert!(!line.chars().any(|c| c != ' ' && refused_in_identifier(c)), "a hidden character: {line:?}");
+        assert!(escape_text(line) == line, "a hidden character: {line:?}");
         assert!(line.chars().count() <= longest, "a line of {} characters", line.chars().count());
     }
     text

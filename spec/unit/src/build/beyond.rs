@@ -56,19 +56,18 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
             continue;
         };
         let seats = bridge.switches.iter().flat_map(|both| [&both.high_side, &both.low_side]).flatten();
-        for fitted in seats.filter_map(|seat| seat.fitted.as_ref()) {
-            let Some(device) = description.devices.entry(&fitted.value) else { continue };
-            let stated = device.package.as_ref().and_then(|package| package.cooled_faces.as_ref());
-            if stated.is_some_and(|faces| faces.value == 2) {
-                continue;
-            }
+        let one_faced = seats.filter_map(|seat| seat.fitted.as_ref()).find(|fitted| {
+            let device = description.devices.entry(&fitted.value);
+            let package = device.map(|device| device.package.as_ref());
+            let faces = package.map(|package| package.and_then(|package| package.cooled_faces.as_ref()));
+            faces.is_some_and(|stated| stated.is_none_or(|faces| faces.value != 2))
+        });
+        if let Some(fitted) = one_faced {
             let message = format!("`{}` has one cooled face, and a second is cooled here", fitted.value);
             let problem = Problem::new("second-face", tree.span(face_b.at), message, "cools a second face")
                 .with_also(tree.span(fitted.at), "fitted here")
                 .with_way_out("state `cooled_faces: 2` in the device's package, or leave `face_b` out");
-            if !problems.contains(&problem) {
-                problems.push(problem);
-            }
+            problems.push(problem);
         }
     }
 }

@@ -157,7 +157,7 @@ fn inputs(
     let carrier = build.tables.input(format!("{said}.carrier.frequency"), Dimension::Frequency, carrier);
     let dead_time = build.tables.input(format!("{said}.dead_time"), Dimension::Time, dead_time);
     let modulation = build.tables.input(format!("{said}.modulation"), Dimension::Ratio, modulation);
-    let asked = asked(build, machine);
+    let asked = asked(build, name, at, machine);
     let (phase_resistance, inductance) = of_machine(build, at, machine);
     BridgeInputs {
         active: asked.active,
@@ -185,8 +185,20 @@ struct Asked {
     frequency: InputId,
 }
 
-fn asked(build: &mut Build<'_>, machine: Option<&str>) -> Asked {
-    let machine = machine.unwrap_or("*");
+fn asked(build: &mut Build<'_>, stage: &str, at: NodeId, machine: Option<&str>) -> Asked {
+    let Some(machine) = machine else {
+        // Without a machine nobody knows what is asked of the bridge: it does not rest, it is not judged.
+        let feeds = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+        let feeds = build.tables.input(format!("stages.{stage}.feeds"), Dimension::Ratio, feeds);
+        return Asked {
+            active: feeds,
+            power: feeds,
+            phase_current: feeds,
+            line_voltage: feeds,
+            power_factor: feeds,
+            frequency: feeds,
+        };
+    };
     let demands = build.demands(machine);
     let active = demands
         .iter()

@@ -148,8 +148,15 @@ pub(crate) fn face(build: &mut Build<'_>, stage: &str, at: NodeId, face: usize) 
         let given = if face == 0 { faces.face_a.as_ref() } else { faces.face_b.as_ref() };
         Some((element.as_str(), given?))
     });
+    // An element that cools the stage and leaves this face out takes its heat all the same: how much is not known.
+    let cools = |what: &CoolantElement| what.cools.as_ref().is_some_and(|cools| cools.contains_key(stage));
+    let named = elements.into_iter().flatten().find(|(_, what)| cools(what));
+    let found = match found {
+        Some((element, given)) => Some((element, Some(given))),
+        None => named.map(|(element, _)| (element.as_str(), None)),
+    };
     if let Some((element, given)) = found {
-        let stated = build.stated(Some(given), Some(at), |r| r.si());
+        let stated = build.stated(given, Some(at), |r| r.si());
         let path = format!("cooling.elements.{element}.cools.{stage}.{name}");
         let resistance = build.tables.input(path, Dimension::ThermalResistance, stated);
         let wanted = format!("cooling.{element}");

@@ -129,8 +129,10 @@ fn igbt_chips(build: &mut Build<'_>, sheet: &Sheet<'_>) -> Vec<ResolvedChip> {
     let impedance = igbt.and_then(|igbt| igbt.thermal_impedance.as_ref());
     let (foster, inputs) = chip_inputs(build, sheet, &path, limit, rated, impedance);
     let energy = transistor_energy(build, sheet, igbt.and_then(|igbt| igbt.energies.as_ref()), false);
-    let curves = curves_of(igbt.and_then(|igbt| igbt.on_state.as_deref()));
-    let conduction = conduction(build, sheet, format!("{path}.on_state"), curves, limit.value, rated);
+    let written = igbt.and_then(|igbt| igbt.on_state.as_deref());
+    let at = written.and_then(|curves| curves.first()).map(|curve| curve.junction.at);
+    let conduction =
+        conduction(build, sheet, format!("{path}.on_state"), (curves_of(written), at), limit.value, rated);
     let transistor = ResolvedChip { kind: ChipKind::Igbt, conduction, energy, foster, inputs };
 
     let path = format!("{}.diode", sheet.path);
@@ -170,7 +172,9 @@ fn mosfet_chip(build: &mut Build<'_>, sheet: &Sheet<'_>) -> ResolvedChip {
             form: ConductionForm::Resistance(one.resistance.si()),
         })
         .collect();
-    let conduction = conduction(build, sheet, format!("{path}.on_resistance"), curves, limit.value, rated);
+    let at = resistances.first().map(|one| one.junction.at);
+    let path = format!("{path}.on_resistance");
+    let conduction = conduction(build, sheet, path, (curves, at), limit.value, rated);
     ResolvedChip { kind: ChipKind::Mosfet, conduction, energy, foster, inputs }
 }
 
@@ -179,8 +183,11 @@ fn diode_parts(
     sheet: &Sheet<'_>,
 ) -> (ConductionCurves, EnergyCurve, Vec<ConductionCurve>) {
     let path = format!("{}.diode", sheet.path);
-    let curves = curves_of(sheet.diode.and_then(|diode| diode.on_state.as_deref()));
-    let conduction = conduction(build, sheet, format!("{path}.on_state"), curves.clone(), f64::NAN, None);
+    let written = sheet.diode.and_then(|diode| diode.on_state.as_deref());
+    let at = written.and_then(|curves| curves.first()).map(|curve| curve.junction.at);
+    let curves = curves_of(written);
+    let conduction =
+        conduction(build, sheet, format!("{path}.on_state"), (curves.clone(), at), f64::NAN, None);
     let written = sheet.diode.and_then(|diode| diode.energies.as_ref());
     let path = format!("{path}.energies");
     let energy = match written {
@@ -260,12 +267,12 @@ fn conduction(
     build: &mut Build<'_>,
     sheet: &Sheet<'_>,
     path: String,
-    mut curves: Vec<ConductionCurve>,
+    (mut curves, at): (Vec<ConductionCurve>, Option<NodeId>),
     limit: f64,
     rated: Option<&RatedCurrent>,
 ) -> ConductionCurves {
     curves.sort_by(|a, b| a.junction.total_cmp(&b.junction));
-    let origin = if curves.is_empty() { sheet.absent() } else { Origin::Written(sheet.at) };
+    let origin = at.map_or(sheet.absent(), |at| build.written(at));
     let at_limit = at_limit(&curves, limit, rated);
     if curves.len() == 1 {
         let constant = assumed(&defaults::ON_STATE_SLOPE, sheet.at);

@@ -48,6 +48,8 @@ pub(crate) struct Shared<const L: usize> {
     pub(crate) carrier: [f64; L],
     pub(crate) dead_time: [f64; L],
     pub(crate) modulation: [Modulation; L],
+    /// Zero; not a number where no modulation is stated and something is asked.
+    pub(crate) unsaid: [f64; L],
     pub(crate) ripple_factor: [f64; L],
     pub(crate) bus_voltage: Operand,
 }
@@ -126,6 +128,8 @@ fn terminals<const L: usize, T: Trace>(
     let dead_time = pass.input(inputs.dead_time);
     let codes = pass.input(inputs.modulation);
     let modulation: [Modulation; L] = core::array::from_fn(|l| modulation(codes[l]));
+    // A code that is missing stands for no pattern: nothing that depends on one may pass for a figure.
+    let unsaid: [f64; L] = core::array::from_fn(|l| if active[l] < 0.5 { 0.0 } else { 0.0 * codes[l] });
     let voltage = bridge.bus.map_or([f64::NAN; L], |bus| pass.figure(plan.buses[bus].voltage));
     let bus_voltage: Operand = bridge.bus.map_or(inputs.active.into(), |bus| plan.buses[bus].voltage.into());
     let by_power = stated_current[0].is_nan();
@@ -176,7 +180,12 @@ fn terminals<const L: usize, T: Trace>(
     } else if by_power {
         (
             &phase_current::PHASE_CURRENT,
-            &[inputs.power.into(), figures.line_voltage.into(), figures.power_factor.into()],
+            &[
+                inputs.power.into(),
+                figures.line_voltage.into(),
+                figures.power_factor.into(),
+                inputs.frequency.into(),
+            ],
         )
     } else {
         (&laws::STATED, &[inputs.phase_current.into(), inputs.frequency.into()])
@@ -253,8 +262,13 @@ fn terminals<const L: usize, T: Trace>(
     let into = figures.phase_ripple.zip(figures.ripple_factor);
     if let (Some((out, factor)), Some(inductance)) = (into, inputs.inductance) {
         let henry = pass.input(inductance);
-        let from: &[Operand] =
-            &[bus_voltage, inductance.into(), inputs.carrier.into(), figures.modulation_index.into()];
+        let from: &[Operand] = &[
+            bus_voltage,
+            inductance.into(),
+            inputs.carrier.into(),
+            figures.modulation_index.into(),
+            inputs.modulation.into(),
+        ];
         ripple = pass.put(out, &phase_ripple::RIPPLE_RMS, from, |l| {
             let amps = phase_ripple::ripple_rms(
                 Voltage::new(voltage[l]),
@@ -263,7 +277,7 @@ fn terminals<const L: usize, T: Trace>(
                 index[l],
                 modulation[l],
             );
-            amps.si() * active[l]
+            amps.si() * active[l] + unsaid[l]
         });
         let from: &[Operand] = &[out.into(), figures.phase_current.into()];
         ripple_factor = pass.put(factor, &bridge_currents::RIPPLE_FACTOR, from, |l| {
@@ -303,6 +317,7 @@ fn terminals<const L: usize, T: Trace>(
         carrier,
         dead_time,
         modulation,
+        unsaid,
         ripple_factor,
         bus_voltage,
     }

@@ -138,6 +138,12 @@ fn device_crest<const L: usize, T: Trace>(
     crest
 }
 
+/// Whether the current of a leg turns.
+#[inline]
+fn turning_lane(stand: Stand) -> bool {
+    matches!(stand, Stand::Turning)
+}
+
 /// Whether a chip carries the current of its leg at all.
 #[inline]
 fn conducts(kind: ChipKind, stand: Stand) -> bool {
@@ -153,6 +159,7 @@ fn conducts(kind: ChipKind, stand: Stand) -> bool {
 fn standing_share<const L: usize>(shared: &Shared<L>, l: usize, role: stall::Leg, leads: bool) -> f64 {
     let index = shared.index[l];
     let share = stall::transistor_share(index, shared.modulation[l].frozen_zero_sequence(index), role);
+    let share = share + shared.unsaid[l];
     if leads { share } else { 1.0 - share }
 }
 
@@ -174,7 +181,7 @@ fn one_way<const L: usize, T: Trace>(
         (true, false, _) => (&bridge_currents::TRANSISTOR_AVERAGE, &laws::RIPPLED_TRANSISTOR_RMS),
         (true, true, None) => (&bridge_currents::DIODE_AVERAGE, &bridge_currents::DIODE_RMS),
         (true, true, _) => (&bridge_currents::DIODE_AVERAGE, &laws::RIPPLED_DIODE_RMS),
-        (false, ..) => (&stall::SHARE_AVERAGE, &stall::SHARE_RMS),
+        (false, ..) => (&laws::STANDING_AVERAGE, &laws::STANDING_RMS),
     };
     let all: [Operand; 5] = [
         figures.peak_current.into(),
@@ -217,7 +224,7 @@ fn one_way<const L: usize, T: Trace>(
             }
             Stand::Standing { .. } => peak * 0.0,
         };
-        amps.si()
+        amps.si() + if turning_lane(stands[l]) { shared.unsaid[l] } else { 0.0 }
     });
     (average, rms)
 }
@@ -237,12 +244,12 @@ fn channel<const L: usize, T: Trace>(
     let (average_law, rms_law): (&'static Law, &'static Law) = match (turning, rippled) {
         (true, None) => (&laws::CHANNEL_AVERAGE, &bridge_currents::CHANNEL_RMS),
         (true, Some(_)) => (&laws::CHANNEL_AVERAGE, &laws::RIPPLED_CHANNEL_RMS),
-        (false, _) => (&stall::SHARE_AVERAGE, &laws::STANDING_CHANNEL_RMS),
+        (false, _) => (&laws::STANDING_AVERAGE, &laws::STANDING_CHANNEL_RMS),
     };
     let from: &[Operand] = &[
         figures.peak_current.into(),
         bridge.figures.modulation_index.into(),
-        bridge.figures.power_factor.into(),
+        if turning { bridge.figures.power_factor.into() } else { bridge.inputs.modulation.into() },
     ];
     // Forward less backward: what the position leads on average, as it would in a transistor and its diode.
     let average = pass.put(figures.average_current, average_law, from, |l| {
@@ -258,7 +265,7 @@ fn channel<const L: usize, T: Trace>(
             }
         }
     });
-    let all: [Operand; 4] = [
+    let all: [Operand; 5] = [
         figures.peak_current.into(),
         bridge.inputs.dead_time.into(),
         bridge.inputs.carrier.into(),
@@ -266,8 +273,13 @@ fn channel<const L: usize, T: Trace>(
             (true, Some(factor)) => factor.into(),
             _ => bridge.figures.modulation_index.into(),
         },
+        bridge.inputs.modulation.into(),
     ];
-    let from = if turning && rippled.is_none() { &all[..3] } else { &all[..] };
+    let from = match (turning, rippled) {
+        (true, None) => &all[..3],
+        (true, Some(_)) => &all[..4],
+        (false, _) => &all[..],
+    };
     let rms = pass.put(figures.rms_current, rms_law, from, |l| {
         let peak = Current::new(crest[l]);
         let (dead, carrier) = (Time::new(shared.dead_time[l]), Frequency::new(shared.carrier[l]));
@@ -346,7 +358,7 @@ fn body_diode<const L: usize, T: Trace>(
     let (average_law, rms_law): (&'static Law, &'static Law) = if turning {
         (&bridge_currents::BODY_DIODE_AVERAGE, &bridge_currents::BODY_DIODE_RMS)
     } else {
-        (&stall::SHARE_AVERAGE, &stall::SHARE_RMS)
+        (&laws::STANDING_DEAD_AVERAGE, &laws::STANDING_DEAD_RMS)
     };
     let from: &[Operand] =
         &[chip.figures.peak_current.into(), bridge.inputs.dead_time.into(), bridge.inputs.carrier.into()];

@@ -155,6 +155,19 @@ fn reduce<const L: usize, T: Trace>(
             out.stiffness[l] *= stiffness;
         }
     }
+    if let [a, b] = package.faces.as_slice() {
+        let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
+        for l in 0..L {
+            // The faces exchange heat through the chips, also without any loss: what the loss takes from the
+            // determinant is what counts.
+            let (_, _, determinant) = two_faces(&out, l, [to_a[l], to_b[l]], [0.0; 2]);
+            let stiffness = determinant / (1.0 + 0.5 * (to_a[l] + to_b[l]) * out.conductance[l]);
+            if stiffness <= 0.0 {
+                trouble.note(l, package.part);
+            }
+            out.stiffness[l] *= stiffness;
+        }
+    }
     out
 }
 
@@ -194,7 +207,7 @@ fn places<const L: usize, T: Trace>(
         let mut constant = [0.0; L];
         let mut per_kelvin = [0.0; L];
         for &(package, face) in &place.faces {
-            face_line(plan, package, face, here, pass, scratch, trouble, &mut constant, &mut per_kelvin);
+            face_line(plan, package, face, here, pass, scratch, &mut constant, &mut per_kelvin);
         }
         let share = pass.input(place.reference);
         let plate = place.plate.as_ref().map_or([0.0; L], |plate| pass.figure(plate.resistance_here));
@@ -221,7 +234,6 @@ fn face_line<const L: usize, T: Trace>(
     here: usize,
     pass: &Pass<'_, L, T>,
     scratch: &Scratch<L>,
-    trouble: &mut Trouble<L>,
     constant: &mut [f64; L],
     per_kelvin: &mut [f64; L],
 ) {
@@ -249,10 +261,7 @@ fn face_line<const L: usize, T: Trace>(
         if !together {
             behind[1 - face] = other.place.map_or(f64::NAN, |place| scratch.plates_before[place][l]);
         }
-        let (_, cold, determinant) = two_faces(reduced, l, resistance, behind);
-        if determinant <= 0.0 {
-            trouble.note(l, package.part);
-        }
+        let (_, cold, _) = two_faces(reduced, l, resistance, behind);
         behind[face] += 1.0;
         if together {
             behind[1 - face] += 1.0;
@@ -367,6 +376,8 @@ fn crest<const L: usize, T: Trace>(bridge: &Bridge, chip: &crate::plan::Chip, pa
     let frequency = pass.input(bridge.inputs.frequency);
     let loss = pass.figure(figures.loss);
     let active = pass.input(bridge.inputs.active);
+    let to_case = pass.input(chip.inputs.junction_to_case);
+    let stated: f64 = chip.foster.iter().map(|(resistance, _)| resistance.si()).sum();
     let held = frequency[0] <= 0.0 || active[0] < 0.5;
     let law = if held { &laws::HELD } else { &laws::JUNCTION_RIPPLE };
     let turning: [Operand; 3] =
@@ -376,7 +387,10 @@ fn crest<const L: usize, T: Trace>(bridge: &Bridge, chip: &crate::plan::Chip, pa
         if active[l] < 0.5 || frequency[l] <= 0.0 {
             return 0.0 * loss[l];
         }
-        junction_ripple::extra_rise(Power::new(loss[l]), &chip.foster, Frequency::new(frequency[l])).si()
+        let rise =
+            junction_ripple::extra_rise(Power::new(loss[l]), &chip.foster, Frequency::new(frequency[l])).si();
+        // A trial of the whole resistance stretches every element alike; as stated the share is exactly one.
+        rise * (to_case[l] / stated)
     });
     let mean = pass.figure(figures.mean_junction_temperature);
     let from: &[Operand] = &[figures.mean_junction_temperature.into(), figures.junction_ripple.into()];

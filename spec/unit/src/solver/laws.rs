@@ -5,6 +5,7 @@ use loadworthy_physics::Law;
 const ARITHMETIC: &str = "always";
 const DEFINITION: &str = "definition";
 const BALANCE: &str = "balance of power";
+const SHARE: &str = "constant current; share of the carrier period d = ½·(1 + M + z) for the transistor of the leg at the crest, ½·(1 + M/2 − z) for those of the others, 1 less that for what takes over from it; z = −M/4 space vector, −M/6 third harmonic, 0 sine";
 const RIPPLED: &str = "linear modulation; X as without ripple; within 1.3 % of î up to a ripple of 0.35";
 const RIPPLED_SOURCE: &str = "closed form times the RMS factor of the ripple; own waveform integration";
 
@@ -29,7 +30,11 @@ laws! {
     PARALLEL_CREST: "crest in one of n devices", "î = Î/n", "equal sharing among parallel devices", DEFINITION;
     STANDING_CREST: "standing current in one of n devices", "i = Î/n in the leg at the crest, Î/(2·n) in the others", "rotor held where one phase is at its crest", DEFINITION;
     NO_CURRENT: "this corner leads no current through it", "i = 0", "rotor held where one phase is at its crest", DEFINITION;
-    STANDING_CHANNEL_RMS: "RMS current of a channel at standstill", "I = i·√(d − t_d·f_s)", "d is the share of the period in which the position is switched on", DEFINITION;
+    STANDING_AVERAGE: "mean current at standstill", "I = d·i", SHARE, "mean of a chopped constant current";
+    STANDING_RMS: "RMS current at standstill", "I = √d·i", SHARE, "mean square of a chopped constant current";
+    STANDING_DEAD_AVERAGE: "mean current of a body diode at standstill", "I = 2·t_d·f_s·i where the channel takes over from another transistor, else 0", "constant current", "mean of a chopped constant current";
+    STANDING_DEAD_RMS: "RMS current of a body diode at standstill", "I = √(2·t_d·f_s)·i where the channel takes over from another transistor, else 0", "constant current", "mean square of a chopped constant current";
+    STANDING_CHANNEL_RMS: "RMS current of a channel at standstill", "I = i·√(d − t_d·f_s)", SHARE, DEFINITION;
     CHANNEL_AVERAGE: "average current of a channel that leads both ways", "I = î·M·cos φ/4", "forward less backward current", "transistor less diode average of the same position";
     CONDUCTION: "conduction loss", "P = V_0·I_avg + r·I_rms²", "straight on-state line", loadworthy_physics::on_state::CONDUCTION_LOSS.source;
     SWITCHING: "switching loss", "P = f_s·E·(1 + c·(T_j − T_ref))", "linear in the junction temperature", loadworthy_physics::switching::LOSS.source;

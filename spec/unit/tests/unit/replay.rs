@@ -1,5 +1,7 @@
 //! The replay of a lane tells how its figures came about, and comes to the same figures.
 
+use std::collections::BTreeSet;
+
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{FigureId, Solved};
 
@@ -27,6 +29,11 @@ fn a_replay_gives_the_stored_figures_to_the_bit() {
 
 #[test]
 fn every_figure_has_one_step_and_what_it_starts_from_stands_before_it() {
+    // The one exception: a voltage that is sought until it fits the power that is drawn at it.
+    let is_sought = |out: &str, from: &str| {
+        let bus = out.strip_suffix(".voltage");
+        bus.is_some() && bus == from.strip_suffix(".power")
+    };
     for text in ALL {
         let unit = unit(text);
         let variant = &unit.variants[0];
@@ -35,20 +42,20 @@ fn every_figure_has_one_step_and_what_it_starts_from_stands_before_it() {
         for lane in variant.lane_ids() {
             let steps = solved.derivation(lane).steps;
             let mut seen = vec![false; variant.tables.figures().len()];
-            let mut loose = std::collections::BTreeSet::new();
+            let mut loose = BTreeSet::new();
             for step in &steps.steps {
                 for operand in &step.from {
                     let Operand::Figure(id) = *operand else { continue };
                     let beside = |group: &[FigureId]| group.contains(&id) && group.contains(&step.out);
                     let together = steps.together.iter().any(|(group, _)| beside(group));
-                    if !seen[id.index()] && !together {
+                    if !seen[id.index()] && !together && !is_sought(&path(step.out), &path(id)) {
                         loose.insert(format!("{} before {}", path(step.out), path(id)));
                     }
                 }
                 let twice = core::mem::replace(&mut seen[step.out.index()], true);
                 assert!(!twice, "{} is put twice", path(step.out));
             }
-            assert_eq!(loose, std::collections::BTreeSet::new());
+            assert_eq!(loose, BTreeSet::new());
             let silent: Vec<_> =
                 (0..seen.len()).filter(|&k| !seen[k]).map(|k| path(FigureId::new(k))).collect();
             assert_eq!(silent, Vec::<String>::new(), "figures without a step");

@@ -1,0 +1,70 @@
+//! A proposal as the text to paste: a merge patch over the description, in YAML.
+
+use std::collections::BTreeMap;
+
+use loadworthy_checks::review::Setting;
+use serde::Serialize;
+
+/// A value, or the keys below one.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Branch {
+    Value(String),
+    Whole(i64),
+    Fraction(f64),
+    Keys(BTreeMap<String, Branch>),
+}
+
+/// The merge patch (RFC 7396) that writes some values; it may stand under a name in `variants` or be laid over the
+/// description itself.
+pub(crate) fn text(settings: &[Setting]) -> Option<String> {
+    let mut root = BTreeMap::new();
+    for setting in settings {
+        let mut steps = setting.path.split('.').peekable();
+        let mut keys = &mut root;
+        while let Some(step) = steps.next() {
+            if steps.peek().is_none() {
+                // A plain number stays one; what has a unit is text in YAML.
+                let value = match (setting.written.parse(), setting.written.parse()) {
+                    (Ok(whole), _) => Branch::Whole(whole),
+                    (_, Ok(fraction)) => Branch::Fraction(fraction),
+                    _ => Branch::Value(setting.written.clone()),
+                };
+                keys.insert(step.to_owned(), value);
+                break;
+            }
+            let below = keys.entry(step.to_owned()).or_insert_with(|| Branch::Keys(BTreeMap::new()));
+            match below {
+                Branch::Keys(below) => keys = below,
+                // Two proposals for one value, one of them inside the other, make no patch.
+                Branch::Value(_) | Branch::Whole(_) | Branch::Fraction(_) => return None,
+            }
+        }
+    }
+    serde_yaml::to_string(&root).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn setting(path: &str, written: &str) -> Setting {
+        Setting { path: path.to_owned(), written: written.to_owned(), instead_of: None }
+    }
+
+    #[test]
+    fn values_of_one_entry_stand_under_one_key() {
+        let settings = [
+            setting("stages.drive.switches.high_side.parallel", "3"),
+            setting("stages.drive.switches.low_side.parallel", "3"),
+            setting("stages.drive.carrier.frequency", "5.6 kHz"),
+        ];
+        let expected = "stages:\n  drive:\n    carrier:\n      frequency: 5.6 kHz\n    switches:\n      high_side:\n        parallel: 3\n      low_side:\n        parallel: 3\n";
+        assert_eq!(text(&settings).as_deref(), Some(expected));
+    }
+
+    #[test]
+    fn a_value_below_a_value_is_no_patch() {
+        assert_eq!(text(&[setting("a.b", "1"), setting("a.b.c", "2")]), None);
+    }
+}
