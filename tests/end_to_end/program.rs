@@ -88,9 +88,12 @@ pub(super) fn template(name: &str, number: &str) -> String {
 
 /// Compares with what was accepted before.
 macro_rules! assert_shown {
-    ($name:expr, $shown:expr) => {{
+    ($name:expr, $shown:expr) => {
+        assert_shown!("snapshots", $name, $shown)
+    };
+    ($folder:expr, $name:expr, $shown:expr) => {{
         let mut settings = insta::Settings::clone_current();
-        settings.set_snapshot_path("snapshots");
+        settings.set_snapshot_path($folder);
         settings.set_prepend_module_to_snapshot(false);
         settings.set_omit_expression(true);
         settings.bind(|| insta::assert_snapshot!($name, $shown));

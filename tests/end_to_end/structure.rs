@@ -146,7 +146,7 @@ fn a_check_is_whole_and_listed() {
         let is_check = path.join("page.md").exists();
         if is_check {
             let name = path.file_name().and_then(|name| name.to_str()).expect("UTF-8").to_owned();
-            for file in ["mod.rs", "page.md", "fails.yaml", "holds.yaml"] {
+            for file in ["mod.rs", "page.md", "fails.yaml", "holds.yaml", "says.snap"] {
                 assert!(path.join(file).is_file(), "{name} lacks {file}");
             }
             assert!(list.contains(&format!("use crate::{name}::")), "{name} is not listed");

@@ -19,6 +19,8 @@ mod odd;
 mod outcomes;
 #[path = "unit/replay.rs"]
 mod replay;
+#[path = "unit/settling.rs"]
+mod settling;
 #[path = "unit/waveform.rs"]
 mod waveform;
 #[path = "unit/whole_unit.rs"]

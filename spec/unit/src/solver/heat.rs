@@ -9,7 +9,7 @@
 use loadworthy_physics::{Current, Frequency, Resistance, ThermalResistance, Voltage};
 use loadworthy_physics::{Power, Temperature, VolumeFlow, coolant, junction_ripple, plate, rating};
 
-use crate::plan::{Bridge, CoolantPath, Package, Place, Plan};
+use crate::plan::{Bridge, CoolantPath, Face, Package, Place, Plan};
 use crate::solver::chip;
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
@@ -408,15 +408,16 @@ fn rated<const L: usize, T: Trace>(
     let (continuous, at_case) = (pass.input(inputs.continuous), pass.input(inputs.at_case));
     let limit = pass.input(inputs.junction_limit);
     let (knee, slope) = chip.conduction.at_limit;
-    let hotter: Operand =
-        package.faces.first().map_or(inputs.at_case.into(), |face| face.case_temperature.into());
-    let from: &[Operand] = &[
+    let case = |face: Option<&Face>| face.map_or(inputs.at_case.into(), |face| face.case_temperature.into());
+    let all: [Operand; 6] = [
         inputs.continuous.into(),
         inputs.at_case.into(),
         inputs.junction_limit.into(),
-        hotter,
         chip.conduction.id.into(),
+        case(package.faces.first()),
+        case(package.faces.last()),
     ];
+    let from = if package.faces.len() == 2 { &all[..] } else { &all[..5] };
     pass.put(chip.figures.rated_current, &rating::RATING_AT_CASE, from, |l| {
         let case = if cases[0][l] < cases[1][l] { cases[1][l] } else { cases[0][l] };
         rating_here(continuous[l], at_case[l], limit[l], case, knee, slope)

@@ -46,7 +46,7 @@ laws! {
     JUNCTION_ONE_FACE: "mean junction temperature", "T_j = T_c + R_jc·P", "steady; solved together with the loss", "series of thermal resistances";
     JUNCTION_TWO_FACES: "mean junction temperature between two faces", "T_j = (T_ca + T_cb)/2 + R_jc·P", "steady; R_jc of both faces together, alike on both sides; solved together with the loss", loadworthy_physics::two_faces::JUNCTION.source;
     JUNCTION_CREST: "crest of the junction temperature", "T_j,max = T_j + ΔT", ARITHMETIC, DEFINITION;
-    JUNCTION_RIPPLE: "crest over mean, from the output frequency", "ΔT = P·Σ R_k·(g_k − 1), g_k = 1 + (π/2)/√(1 + (ω·τ_k)²) + (2/3)/√(1 + (2·ω·τ_k)²), at most π", "half-sine loss; reads 0 to 7 % high", loadworthy_physics::junction_ripple::PEAK_RISE.source;
+    JUNCTION_RIPPLE: "crest over mean, from the output frequency", "ΔT = P·Σ R_k·(g_k − 1), g_k = 1 + (π/2)/√(1 + (ω·τ_k)²) + (2/3)/√(1 + (2·ω·τ_k)²), at most π", "half-sine loss; reads 0 to 7 % high in usual chains, never more than 15 %", loadworthy_physics::junction_ripple::PEAK_RISE.source;
     HELD: "no ripple: the loss stands still", "ΔT = 0", "0 Hz; the loss is that of the crest already", DEFINITION;
     CASE: "case temperature", "T_c = T_coolant + R·P", "steady; all chips of the package share the case", "series of thermal resistances";
     FACE_HEAT: "heat through the face of one package", "P = Σ of its chips' losses", "steady", BALANCE;

@@ -1,6 +1,7 @@
 //! What must add up, whatever a unit is asked.
 
-use loadworthy_unit::{Edit, FigureId, InputId, LaneId, LaneState, Solved, Variant};
+use loadworthy_unit::missing::Cause;
+use loadworthy_unit::{Diagnosis, Edit, FigureId, InputId, LaneId, LaneState, Solved, Variant};
 use proptest::prelude::*;
 
 use crate::bench::{ALL, close, input, is_solved, lane, unit, value};
@@ -118,7 +119,16 @@ proptest! {
         match solved.state(lane) {
             LaneState::Solved { loop_gain } => {
                 prop_assert!(loop_gain < 1.0);
-                balanced(solved, lane)?;
+                let mut why = Diagnosis::of(solved, lane);
+                let lost = variant.plan.bridges.iter().map(|bridge| bridge.figures.loss);
+                let lost: Vec<_> = lost.filter(|&loss| solved.figure(loss, lane).is_none()).collect();
+                if lost.is_empty() {
+                    balanced(solved, lane)?;
+                }
+                // Everything is stated: only a range can be left, and which one is named.
+                for cause in lost.into_iter().flat_map(|loss| why.causes(loss)) {
+                    prop_assert!(matches!(cause, Cause::Beyond { reach: Some(_), .. }), "{:?}", cause);
+                }
             }
             LaneState::NoSolution { largest, .. } => prop_assert!((0.0..1.0).contains(&largest)),
             LaneState::Undecided { at } => prop_assert!(false, "undecided at {}", variant.path(at)),
