@@ -14,8 +14,8 @@ pub trait Check: Sync {
     /// Judges every part that it is about, in every lane.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 
-    /// Puts a failure into words.
-    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Told;
+    /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 
     /// What could be changed, a family for each kind of change. Nothing of it is shown before it was solved anew.
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>;

@@ -152,6 +152,13 @@ pub fn allowed(item: &PolicyItem, limit: f64, left: f64) -> f64 {
     }
 }
 
+/// How much a failure matters that hangs on settled temperatures: short duty points are judged as if they lasted, which
+/// is a minor failure.
+#[must_use]
+pub fn grade_if_held(solved: &Solved<'_>, lane: LaneId) -> Grade {
+    if solved.variant.duty_of(lane).lasts.is_some() { Grade::Minor } else { Grade::Major }
+}
+
 /// The outcome of a comparison that fails with this grade.
 #[must_use]
 pub fn outcome(compared: Result<Comparison, Vec<Missing>>, grade: Grade) -> Outcome {

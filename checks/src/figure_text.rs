@@ -68,7 +68,7 @@ pub fn left_or_over(comparison: &Comparison) -> String {
     let amount = amount(comparison.headroom.abs(), comparison);
     if comparison.headroom == f64::NEG_INFINITY {
         "all of it over".to_owned()
-    } else if comparison.holds() && amount.starts_with("0 ") {
+    } else if comparison.is_used_up() {
         "exactly used up".to_owned()
     } else if comparison.holds() {
         format!("{amount} left")

@@ -4,8 +4,10 @@
 //! failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest on. Nothing here
 //! opens a file or prints.
 
+pub mod cause;
 pub mod check;
 pub mod collect;
+pub mod corner;
 mod current_headroom;
 pub mod figure_text;
 mod junction_temperature;

@@ -12,6 +12,9 @@ use crate::figure_text::{percent, value};
 /// Loop gain above which a solution counts as fragile.
 const FRAGILE: f64 = 0.5;
 
+/// Output frequency in Hz below which the case of a package follows the swing of its losses.
+const CREEPING: f64 = 1.0;
+
 /// Kelvins beyond the hottest or coldest on-state curve from which the continued line counts as an estimate.
 const CURVE_REACH: f64 = 25.0;
 
@@ -27,6 +30,11 @@ pub enum Remark {
     SlowCarrier {
         /// Carrier frequency over output frequency.
         ratio: f64,
+    },
+    /// The output turns so slowly that the case swings as well.
+    Creeping {
+        /// Output frequency in Hz.
+        frequency: f64,
     },
     /// Losses and temperatures feed each other strongly.
     Fragile {
@@ -52,13 +60,18 @@ impl fmt::Display for Remark {
         match *self {
             Self::Overmodulated { share } => write!(
                 out,
-                "estimate on the safe side: modulation index {} beyond the linear range, where crests are clipped",
+                "estimate, reads high: modulation index {} beyond the linear range, where crests are clipped",
                 percent(share - 1.0)
             ),
             Self::SlowCarrier { ratio } => write!(
                 out,
                 "estimate: {} carrier periods in a turn, fewer than the {LEAST_CARRIER_RATIO} that the closed forms want",
                 value(ratio, Dimension::Ratio)
+            ),
+            Self::Creeping { frequency } => write!(
+                out,
+                "estimate that reads low: at {} the case swings as well, which is not counted; judge 0 Hz beside it",
+                value(frequency, Dimension::Frequency)
             ),
             Self::Fragile { gain } => write!(
                 out,
@@ -96,6 +109,9 @@ pub fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Vec<Rema
         (solved.input(bridge.inputs.carrier, lane), solved.input(bridge.inputs.frequency, lane))
     {
         let ratio = carrier / frequency;
+        if 0.0 < frequency && frequency < CREEPING {
+            remarks.push(Remark::Creeping { frequency });
+        }
         if frequency > 0.0 && ratio < LEAST_CARRIER_RATIO {
             remarks.push(Remark::SlowCarrier { ratio });
         }

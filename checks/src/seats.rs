@@ -3,6 +3,8 @@
 use loadworthy_unit::plan::{Bridge, Chip, Plan, Position, Side};
 use loadworthy_unit::{InputId, LaneId, PartId, Solved, Variant};
 
+use crate::check::Failure;
+
 /// A chip where it sits.
 #[derive(Clone, Copy)]
 pub(crate) struct Seat<'v> {
@@ -23,6 +25,13 @@ pub(crate) fn seats(plan: &Plan) -> impl Iterator<Item = Seat<'_>> {
 /// The seat of a chip.
 pub(crate) fn seat_of(plan: &Plan, part: PartId) -> Option<Seat<'_>> {
     seats(plan).find(|seat| seat.chip.part == part)
+}
+
+/// The sides of the bridge on which chips fail.
+pub(crate) fn failing_sides(plan: &Plan, failure: &Failure<'_>) -> Vec<Side> {
+    let seats: Vec<_> = failure.all.iter().filter_map(|verdict| seat_of(plan, verdict.part)).collect();
+    let fails = |side: &Side| seats.iter().any(|seat| seat.position.side == *side);
+    [Side::High, Side::Low].into_iter().filter(fails).collect()
 }
 
 /// Whether nothing is asked of a bridge.

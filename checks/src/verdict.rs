@@ -131,11 +131,18 @@ impl Comparison {
     /// Whether it holds; equal to allowed does.
     #[must_use]
     pub fn holds(&self) -> bool {
-        if self.dimension == Dimension::Temperature {
-            -EQUAL_KELVINS <= self.headroom
-        } else {
-            -EQUAL_WITHIN <= self.headroom
-        }
+        -self.equal_within() <= self.headroom
+    }
+
+    /// Whether carried equals allowed.
+    #[must_use]
+    pub fn is_used_up(&self) -> bool {
+        self.headroom.abs() <= self.equal_within()
+    }
+
+    /// Headroom, on its own scale, that counts as none.
+    fn equal_within(&self) -> f64 {
+        if self.is_in_kelvin() { EQUAL_KELVINS } else { EQUAL_WITHIN }
     }
 
     /// Whether the headroom is in kelvin, not a share.

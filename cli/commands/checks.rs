@@ -1,6 +1,7 @@
 //! `loadworthy checks`: what is judged, and what a check means.
 
-use loadworthy_checks::list::{CHECKS, by_name, nearest};
+use loadworthy_checks::list::{CHECKS, by_name};
+use loadworthy_source::nearest;
 
 use crate::arguments;
 use crate::outcome::Outcome;
@@ -14,7 +15,8 @@ pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &m
         return Outcome::Holds;
     };
     let Some(check) = by_name(name) else {
-        let near = nearest(name).map_or_else(String::new, |near| format!("; is it `{near}`?"));
+        let names = CHECKS.iter().map(|check| check.about().name);
+        let near = nearest(name, names).map_or_else(String::new, |near| format!("; is it `{near}`?"));
         errors.tell(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
         return Outcome::Unreadable;
     };

@@ -2,6 +2,7 @@
 
 use std::io::Read;
 
+use loadworthy_checks::cause::cause_text;
 use loadworthy_checks::figure_text;
 use loadworthy_unit::{Cause, FigureId};
 
@@ -103,50 +104,28 @@ fn told_missing(described: &Described, found: &[Found<'_, '_>], errors: &mut Out
         errors.tell(&format!("loadworthy: {number} figures are not solved; the first:"));
     }
     for cause in first.solved.missing(first.figure, first.lane) {
-        errors.tell(&format!("loadworthy: not solved: {}", cause_text(described, **first, cause)));
+        errors.tell(&format!("loadworthy: not solved: {}", why_missing(described, **first, cause)));
     }
     Outcome::NotJudged
 }
 
-/// Why a figure is missing.
-fn cause_text(described: &Described, one: Found<'_, '_>, cause: Cause) -> String {
+/// Why a figure is missing, and where.
+fn why_missing(described: &Described, one: Found<'_, '_>, cause: Cause) -> String {
     let variant = one.solved.variant;
-    let at = |node: Option<loadworthy_unit::NodeId>| {
-        node.map_or_else(String::new, |node| format!(", near {}", places::in_short(&described.tree, node)))
-    };
+    let text = cause_text(variant, variant.lane(one.lane).duty, cause);
+    let subject = text.subject_in(&variant.duty_of(one.lane).name);
+    let mut said = if text.is_path { format!("`{subject}` {}", text.trouble) } else { subject };
     match cause {
-        Cause::Input(id) => {
-            let duty = variant.lane(one.lane).duty;
-            let path = variant.tables.input_path(id, &variant.duty_of(one.lane).name);
-            format!("`{path}` is not stated{}", at(variant.tables.stated(id, duty).origin.node()))
+        Cause::NoSolution { largest, .. } if largest.is_finite() => {
+            said.push_str(&format!("; at most {} of what it asks has one", figure_text::percent(largest)));
         }
-        Cause::Curve(id) => {
-            let curve = variant.tables.curve_of(id);
-            format!("`{}` is not stated{}", curve.path, at(curve.origin.node()))
+        Cause::Beyond { figure, .. } => {
+            said = format!("{} has no value: {said}", variant.tables.figure_path(figure));
         }
-        Cause::Beyond { figure, law, reach } => {
-            let part = variant.tables.part_of(variant.tables.figure_of(figure).part).at;
-            let reason = reach.map_or_else(String::new, |reach| {
-                format!(
-                    ": a {} of {} is out of its reach",
-                    reach.what,
-                    figure_text::value(reach.value, reach.dimension)
-                )
-            });
-            let (path, place) = (variant.tables.figure_path(figure), at(Some(part)));
-            format!("{path} is beyond its law, which holds for {}{reason}{place}", law.validity)
-        }
-        Cause::NoSolution { at, largest } if largest.is_finite() => format!(
-            "what {} asks has no solution at {}; at most {} of it has",
-            variant.duty_of(one.lane).name,
-            variant.path(at),
-            figure_text::percent(largest)
-        ),
-        Cause::NoSolution { at, .. } => {
-            format!("what {} asks has no solution at {}", variant.duty_of(one.lane).name, variant.path(at))
-        }
-        Cause::Undecided { at } => {
-            format!("neither a solution nor its absence was found, at {}", variant.path(at))
-        }
+        _ => {}
     }
+    if let Some(node) = text.near {
+        said.push_str(&format!(", near {}", places::in_short(&described.tree, node)));
+    }
+    said
 }

@@ -4,7 +4,8 @@ use loadworthy_unit::FigureId;
 
 use crate::solutions::{Found, Solutions};
 
-use super::{corner, json};
+use super::json;
+use loadworthy_checks::corner;
 
 const HEAD: &str = "variant,duty_point,corner,figure,value,unit\n";
 

@@ -5,8 +5,8 @@ use loadworthy_unit::{FigureId, LaneState, PartId, Solved};
 
 use crate::solutions::{ALIKE, Found, Solutions, largest};
 
-use super::corner;
 use super::layout::{WIDTH, cut, hanging, width};
+use loadworthy_checks::corner;
 
 /// Room for the name of a figure.
 const NAMES: usize = 30;

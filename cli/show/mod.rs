@@ -1,6 +1,5 @@
 //! What a result looks like: one file for each form.
 
-pub(crate) mod corner;
 pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;

@@ -12,7 +12,8 @@ use crate::described::Described;
 use crate::solutions::Found;
 
 use super::layout::{WIDTH, cut, free_text, hanging, wrapped};
-use super::{corner, places};
+use super::places;
+use loadworthy_checks::corner;
 
 /// Steps inside one another that can be shown: deeper ones leave no room for text.
 const DEEPEST: usize = 16;

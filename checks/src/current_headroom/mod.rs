@@ -4,14 +4,13 @@
 //! repetitive peak. At standstill a crest above the continuous rating is worth a note: the rating is one for direct
 //! current, and the junction decides what the share of time at that current does.
 
-use loadworthy_unit::plan::Side;
 use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
 use crate::figure_text::{comparison, value};
 use crate::remarks;
-use crate::seats::{Seat, rests, seat_of, seats};
+use crate::seats::{Seat, failing_sides, rests, seat_of, seats};
 use crate::steps::more_parallel;
 use crate::tell::{above, demand, part_at, place, policy_place};
 use crate::verdict::{Comparison, Grade, Verdict};
@@ -79,25 +78,15 @@ impl Check for CurrentHeadroom {
         }
     }
 
-    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
-        let at = |label: String| part_at(solved, failure.worst.part, label);
-        match (seat_of(&solved.variant.plan, failure.worst.part), failure.worst.comparison()) {
-            (Some(seat), Some(compared)) => told(&seat, failure.worst, compared, solved),
-            _ => {
-                Told { saying: String::new(), at: at(String::new()), because: Vec::new(), no_proposal: None }
-            }
-        }
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        let seat = seat_of(&solved.variant.plan, failure.worst.part)?;
+        Some(told(&seat, failure.worst, failure.worst.comparison()?, solved))
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let plan = &solved.variant.plan;
         let Some(seat) = seat_of(plan, failure.worst.part) else { return Vec::new() };
-        let fails_at = |side: Side| {
-            let seat = |verdict: &&Verdict| seat_of(plan, verdict.part);
-            failure.all.iter().filter_map(seat).any(|seat| seat.position.side == side)
-        };
-        let sides: Vec<Side> = [Side::High, Side::Low].into_iter().filter(|&side| fails_at(side)).collect();
-        vec![more_parallel(plan, seat.bridge, &sides, solved, failure.worst.lane)]
+        vec![more_parallel(plan, seat.bridge, &failing_sides(plan, failure), solved, failure.worst.lane)]
     }
 }
 
@@ -109,8 +98,7 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
     let holds = continuous.as_ref().is_ok_and(Comparison::holds);
     // The rating hangs on the case temperature, which a short duty point does not reach.
-    let lasts = solved.variant.duty_of(lane).lasts;
-    let grade = if lasts.is_some() { Grade::Minor } else { Grade::Major };
+    let grade = grade_if_held(solved, lane);
     out.put(solved, subject(seat, CONTINUOUS, lane), outcome(continuous, grade), held(seat, solved, lane));
 
     let peak = (figures.peak_current, Dimension::Current);
@@ -153,10 +141,8 @@ fn told(seat: &Seat<'_>, worst: &Verdict, compared: &Comparison, solved: &Solved
     let inputs = &seat.chip.inputs;
     let part = variant.path(worst.part);
     let text = comparison(compared);
-    let amps =
-        |input| solved.input(input, lane).map_or_else(String::new, |amps| value(amps, Dimension::Current));
-    let case =
-        || solved.input(inputs.at_case, lane).map_or_else(String::new, |t| value(t, Dimension::Temperature));
+    let amps = |input| solved.input(input, lane).map(|amps| value(amps, Dimension::Current));
+    let case = solved.input(inputs.at_case, lane).map(|case| value(case, Dimension::Temperature));
     let (saying, label, limit_at) = match worst.defect {
         PEAK => (
             format!(
@@ -186,11 +172,13 @@ fn told(seat: &Seat<'_>, worst: &Verdict, compared: &Comparison, solved: &Solved
         ),
     };
     let rating = match worst.defect {
-        PEAK => format!("repetitive peak {}", amps(inputs.repetitive_peak)),
-        _ => format!("rated {} with the case at {}", amps(inputs.continuous), case()),
+        PEAK => amps(inputs.repetitive_peak).map(|amps| format!("repetitive peak {amps}")),
+        _ => amps(inputs.continuous)
+            .zip(case)
+            .map(|(amps, case)| format!("rated {amps} with the case at {case}")),
     };
     let mut because: Vec<_> = demand(seat.bridge, solved, lane).into_iter().collect();
-    because.extend(place(solved, limit_at, lane, rating));
+    because.extend(rating.and_then(|rating| place(solved, limit_at, lane, rating)));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Told { saying, at: part_at(solved, worst.part, label), because, no_proposal: None }
 }

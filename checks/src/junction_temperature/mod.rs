@@ -7,14 +7,14 @@ use loadworthy_unit::plan::Side;
 use loadworthy_unit::{Dimension, LaneState, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
 use crate::figure_text::{comparison, percent, value};
 use crate::remarks;
 use crate::review::Place;
-use crate::seats::{Seat, bridges_at, rests, seat_of, seats};
+use crate::seats::{Seat, bridges_at, failing_sides, rests, seat_of, seats};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, part_at, place, policy_place};
-use crate::verdict::{Grade, Outcome};
+use crate::verdict::Outcome;
 
 /// Distance kept from the junction limit.
 pub(crate) static JUNCTION: PolicyItem = PolicyItem {
@@ -40,7 +40,10 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (TOO_HOT, "a junction gets hotter than the policy allows"),
-        (NO_STEADY_TEMPERATURE, "losses rise faster than the coolant takes them away"),
+        (
+            NO_STEADY_TEMPERATURE,
+            "losses rise faster than the coolant takes them away, or it leaves its range",
+        ),
     ],
     policy: &[&JUNCTION],
     since: 2026,
@@ -75,37 +78,36 @@ impl Check for JunctionTemperature {
                 remarks.extend(remarks::of_heat(solved, lane));
                 let subject =
                     Subject { part: seat.chip.part, defect: TOO_HOT, lane, kin: Some(inputs.junction_limit) };
-                out.put(solved, subject, outcome(compared, grade(solved, lane)), remarks);
+                out.put(solved, subject, outcome(compared, grade_if_held(solved, lane)), remarks);
             }
         }
     }
 
-    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
-        match seat_of(&solved.variant.plan, failure.worst.part) {
-            Some(seat) if failure.worst.defect == TOO_HOT => too_hot(&seat, failure, solved),
-            _ => no_steady_temperature(failure, solved),
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == NO_STEADY_TEMPERATURE {
+            return Some(no_steady_temperature(failure, solved));
         }
+        too_hot(&seat_of(&solved.variant.plan, failure.worst.part)?, failure, solved)
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let variant = solved.variant;
         let plan = &variant.plan;
         let lane = failure.worst.lane;
+        let mut sides = failing_sides(plan, failure);
+        if sides.is_empty() {
+            sides = vec![Side::High, Side::Low];
+        }
         let mut families = Vec::new();
         for k in bridges_at(plan, variant, failure.worst.part) {
             let bridge = &plan.bridges[k];
-            families.push(more_parallel(plan, bridge, &sides(failure, solved), solved, lane));
+            families.push(more_parallel(plan, bridge, &sides, solved, lane));
             families.push(slower_carrier(bridge, solved, lane));
             families.push(better_faces(plan, bridge, solved, lane));
         }
         families.push(more_flow(solved, lane));
         families
     }
-}
-
-/// Short duty points are judged as if they lasted: a minor failure.
-fn grade(solved: &Solved<'_>, lane: loadworthy_unit::LaneId) -> Grade {
-    if solved.variant.duty_of(lane).lasts.is_some() { Grade::Minor } else { Grade::Major }
 }
 
 /// Lanes in which the heat of a part cannot leave.
@@ -119,36 +121,29 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
             continue;
         }
         let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane, kin: None };
-        let outcome =
-            Outcome::Fails { comparison: None, largest_share: Some(largest), grade: grade(solved, lane) };
+        let outcome = Outcome::Fails {
+            comparison: None,
+            largest_share: Some(largest),
+            grade: grade_if_held(solved, lane),
+        };
         out.put(solved, subject, outcome, remarks::of_heat(solved, lane));
     }
 }
 
-fn sides(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Side> {
-    let of = |side: Side| {
-        let seat = |verdict: &&crate::verdict::Verdict| seat_of(&solved.variant.plan, verdict.part);
-        failure.all.iter().filter_map(seat).any(|seat| seat.position.side == side)
-    };
-    let failing: Vec<Side> = [Side::High, Side::Low].into_iter().filter(|&side| of(side)).collect();
-    if failing.is_empty() { vec![Side::High, Side::Low] } else { failing }
-}
-
-fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
+fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, failure.worst.lane);
     let part = variant.path(failure.worst.part);
     let figures = &seat.chip.figures;
-    let saying = failure.worst.comparison().map_or_else(String::new, |compared| {
-        let carried = comparison(compared).carried;
-        format!("junction of `{part}` reaches {carried}, {}", above(compared, "its limit"))
-    });
-    let loss = solved.figure(figures.loss, lane).map(|loss| value(loss, Dimension::Power));
+    let compared = failure.worst.comparison()?;
+    let carried = comparison(compared).carried;
+    let saying = format!("junction of `{part}` reaches {carried}, {}", above(compared, "its limit"));
+    let loss = value(solved.figure(figures.loss, lane)?, Dimension::Power);
     let what = if seat.chip.kind == loadworthy_unit::plan::ChipKind::Diode { "diode" } else { "transistor" };
     let ripple = solved.figure(figures.junction_ripple, lane).filter(|&ripple| ripple >= 0.5);
     let swing = ripple.map_or_else(String::new, |ripple| {
         format!(", {} of it swing with the output frequency", value(ripple, Dimension::TemperatureDifference))
     });
-    let label = format!("{} lost in this {what}{swing}", loss.unwrap_or_default());
+    let label = format!("{loss} lost in this {what}{swing}");
     let mut because: Vec<Place> = demand(seat.bridge, solved, lane).into_iter().collect();
     let coolant = variant.plan.coolant.as_ref().map(|path| path.inlet);
     because.extend(coolant.and_then(|inlet| {
@@ -156,13 +151,24 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Told 
         place(solved, inlet, lane, format!("coolant arrives at {at}"))
     }));
     because.extend(policy_place(solved, &JUNCTION));
-    Told { saying, at: part_at(solved, failure.worst.part, label), because, no_proposal: None }
+    Some(Told { saying, at: part_at(solved, failure.worst.part, label), because, no_proposal: None })
 }
 
 fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
     let (variant, lane) = (solved.variant, failure.worst.lane);
     let part = variant.path(failure.worst.part);
     let duty = &variant.duty_of(lane).name;
+    let path = variant.plan.coolant.as_ref();
+    let (why, label) = if path.is_some_and(|path| path.part == failure.worst.part) {
+        ("no coolant flows".to_owned(), "heat cannot leave")
+    } else if path.is_some_and(|path| path.places.iter().any(|place| place.part == failure.worst.part)) {
+        (format!("the coolant at `{part}` leaves the range in which it is known"), "too hot for this coolant")
+    } else {
+        (
+            format!("losses at `{part}` rise faster than the coolant takes them away"),
+            "each kelvin here brings more loss than it drives into the coolant",
+        )
+    };
     let share = match failure.worst.outcome {
         Outcome::Fails { largest_share: Some(share), .. } if share > 0.0 => {
             format!("at most {} of what `{duty}` asks has a steady temperature", percent(share))
@@ -174,12 +180,8 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
         because.extend(demand(&variant.plan.bridges[k], solved, lane));
     }
     Told {
-        saying: format!("losses at `{part}` rise faster than the coolant takes them away: {share}"),
-        at: part_at(
-            solved,
-            failure.worst.part,
-            "each kelvin here brings more loss than it drives into the coolant".to_owned(),
-        ),
+        saying: format!("{why}: {share}"),
+        at: part_at(solved, failure.worst.part, label.to_owned()),
         because,
         no_proposal: None,
     }

@@ -64,21 +64,13 @@ impl Check for OutputReach {
         }
     }
 
-    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
-        let plan = &solved.variant.plan;
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         let worst = failure.worst;
         if let Some(source) = source_of(solved, worst) {
-            return beyond_source(source, worst, solved);
+            return Some(beyond_source(source, worst, solved));
         }
-        match (plan.bridges.iter().find(|bridge| bridge.part == worst.part), worst.comparison()) {
-            (Some(bridge), Some(compared)) => beyond_bridge(bridge, worst, compared, solved),
-            _ => Told {
-                saying: String::new(),
-                at: part_at(solved, worst.part, String::new()),
-                because: Vec::new(),
-                no_proposal: None,
-            },
-        }
+        let bridge = solved.variant.plan.bridges.iter().find(|bridge| bridge.part == worst.part)?;
+        Some(beyond_bridge(bridge, worst, worst.comparison()?, solved))
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -225,13 +217,14 @@ fn beyond_bridge(bridge: &Bridge, worst: &Verdict, compared: &Comparison, solved
     let mut no_proposal = None;
     if let Some(bus) = bus_of(bridge, solved) {
         let name = solved.variant.path(bus.part);
-        let at = volts(bus.voltage).unwrap_or_default();
         let stated = solved.input(bus.stated, lane).is_some();
         let from = match &bus.source {
             Some(source) if !stated => source.open_circuit,
             _ => bus.stated,
         };
-        because.extend(place(solved, from, lane, format!("leaves {at} at `{name}`")));
+        because.extend(
+            volts(bus.voltage).and_then(|at| place(solved, from, lane, format!("leaves {at} at `{name}`"))),
+        );
         if let Some(source) = &bus.source {
             let source = solved.variant.path(source.part);
             no_proposal = Some(format!(

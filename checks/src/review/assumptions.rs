@@ -3,7 +3,7 @@
 //! Each default that is in use is moved to either end of its usual range, everything solved again and judged again. A
 //! derating of the edition needs no new solution: what is allowed follows from the limit.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::{
     Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Solved,
@@ -12,10 +12,10 @@ use loadworthy_unit::{
 
 use super::judge::judge;
 use crate::check::Check;
-use crate::collect::allowed;
+use crate::collect::{allowed, outcome};
 use crate::figure_text::value;
 use crate::seats::stage_of;
-use crate::verdict::{Comparison, Verdict};
+use crate::verdict::{Comparison, Grade, Outcome, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that are solved to see what the defaults decide.
 const EFFORT: usize = 8_000_000;
@@ -38,7 +38,8 @@ pub struct Assumed {
     /// What would turn within the usual range, such as `junction-temperature of traction_bridge fails at 40 K
     /// (climb)`; empty where it decides nothing.
     pub decides: Vec<String>,
-    /// Whether its range was tried; a default without a range, or one in too large a unit, was not.
+    /// Whether its range was tried wherever it is in use; a default without a range, one in too large a unit, or one
+    /// with which a check broke down, was not.
     pub tried: bool,
 }
 
@@ -88,7 +89,7 @@ fn inputs(
                 paths: Vec::new(),
                 near: Some(near),
                 decides: Vec::new(),
-                tried: false,
+                tried: true,
             });
             if !entry.paths.contains(&input.path) {
                 entry.paths.push(input.path.clone());
@@ -105,6 +106,7 @@ fn inputs(
         let alike = |id: &&InputId| variant.tables.input_of(**id).dimension == one.assumption.dimension;
         let inputs: Vec<InputId> = one.inputs.iter().filter(alike).copied().collect();
         if low >= high || inputs.is_empty() || trials.len() + 2 > most {
+            untried(all, one.assumption);
             continue;
         }
         for end in [low, high] {
@@ -113,12 +115,22 @@ fn inputs(
         }
     }
     for (trial, (assumption, end)) in Solved::with(variant, &trials).iter().zip(ends) {
-        let (tried, _) = judge(checks, trial);
+        let (tried, broken) = judge(checks, trial);
+        if !broken.is_empty() {
+            // What is left of the verdicts says nothing of those that are not there.
+            untried(all, assumption);
+            continue;
+        }
         let turned = turned(verdicts, &tried);
         if let Some(entry) = all.get_mut(assumption.id) {
-            entry.tried = true;
             decide(entry, variant, turned, &value(end, assumption.dimension));
         }
+    }
+}
+
+fn untried(all: &mut BTreeMap<String, Assumed>, assumption: &Assumption) {
+    if let Some(entry) = all.get_mut(assumption.id) {
+        entry.tried = false;
     }
 }
 
@@ -130,33 +142,90 @@ fn usual((low, high): (f64, f64), dimension: Dimension) -> Option<String> {
     (low < high).then(|| format!("{} to {}", value(low, dimension), value(high, dimension)))
 }
 
-/// A verdict that turned: check, part, duty point, and whether it fails now.
-type Turned = (&'static str, PartId, DutyId, bool);
+/// What a check says of a part in a duty point, all its comparisons taken together.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Standing {
+    /// One of them fails.
+    Fails,
+    /// All of them hold.
+    Holds,
+    /// Nothing fails, but something is not judged.
+    Open,
+}
+
+impl Standing {
+    fn of(verdict: &Verdict) -> Self {
+        match verdict.outcome {
+            Outcome::Fails { .. } => Self::Fails,
+            Outcome::Holds(_) => Self::Holds,
+            Outcome::NotJudged(_) => Self::Open,
+        }
+    }
+
+    fn with(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Fails, _) | (_, Self::Fails) => Self::Fails,
+            (Self::Holds, Self::Holds) => Self::Holds,
+            _ => Self::Open,
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Fails => "fails",
+            Self::Holds => "holds",
+            Self::Open => "is not judged",
+        }
+    }
+}
+
+/// What turned: check, part, duty point, and how it stands now.
+type Turned = (&'static str, PartId, DutyId, Standing);
+
+fn standings<K: Ord>(verdicts: &[Verdict], key: impl Fn(&Verdict) -> K) -> BTreeMap<K, Standing> {
+    let mut standings = BTreeMap::new();
+    for verdict in verdicts {
+        let one = Standing::of(verdict);
+        standings.entry(key(verdict)).and_modify(|all: &mut Standing| *all = all.with(one)).or_insert(one);
+    }
+    standings
+}
 
 fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
-    type Identity = (&'static str, PartId, &'static str, DutyId);
-    let identity = |v: &Verdict| -> Identity { (v.check, v.part, v.defect, v.duty) };
-    let was: BTreeMap<Identity, bool> = before.iter().map(|v| (identity(v), v.fails())).collect();
-    let is: BTreeMap<Identity, bool> = after.iter().map(|v| (identity(v), v.fails())).collect();
-    let now_fails = after.iter().filter(|v| v.fails() && !was.get(&identity(v)).copied().unwrap_or(false));
-    let no_longer = before.iter().filter(|v| v.fails() && !is.get(&identity(v)).copied().unwrap_or(false));
-    let now_fails = now_fails.map(|v| (v.check, v.part, v.duty, true));
-    now_fails.chain(no_longer.map(|v| (v.check, v.part, v.duty, false))).collect()
+    let was = standings(before, |v| (v.check, v.part, v.duty));
+    let is = standings(after, |v| (v.check, v.part, v.duty));
+    let of_duty = standings(after, |v| (v.check, v.duty));
+    // A duty point without a solution fails at one part; with a solution the check speaks of other parts instead.
+    let gone = |&(check, part, duty): &(&'static str, PartId, DutyId)| {
+        let without_figure = |v: &Verdict| v.fails() && v.comparison().is_none();
+        let mut own = before.iter().filter(|v| (v.check, v.part, v.duty) == (check, part, duty));
+        let now = if own.all(without_figure) { of_duty.get(&(check, duty)).copied() } else { None };
+        now.unwrap_or(Standing::Open)
+    };
+    let no_longer = was.iter().filter_map(|(key, was)| {
+        let now = is.get(key).copied().unwrap_or_else(|| gone(key));
+        (now != *was && now != Standing::Fails).then_some((key.0, key.1, key.2, now))
+    });
+    // One more comparison that fails counts even where another one of the part, such as a note, fails already.
+    let identity = |v: &Verdict| (v.check, v.part, v.defect, v.duty);
+    let failed: BTreeSet<_> = before.iter().filter(|v| v.fails()).map(identity).collect();
+    let now_fails = after.iter().filter(|v| v.fails() && !failed.contains(&identity(v)));
+    now_fails.map(|v| (v.check, v.part, v.duty, Standing::Fails)).chain(no_longer).collect()
 }
 
 /// Notes what turned at one end, a line for each check and stage.
 fn decide(entry: &mut Assumed, variant: &Variant, turned: Vec<Turned>, end: &str) {
-    let mut lines: BTreeMap<(&str, &str, bool), Vec<&str>> = BTreeMap::new();
-    for (check, part, duty, fails) in turned {
-        let duties = lines.entry((check, variant.path(stage_of(variant, part)), fails)).or_default();
+    let mut lines: BTreeMap<(&str, &str, Standing), Vec<&str>> = BTreeMap::new();
+    for (check, part, duty, now) in turned {
+        let duties = lines.entry((check, variant.path(stage_of(variant, part)), now)).or_default();
         let duty = variant.duties[duty.index()].name.as_str();
         if !duties.contains(&duty) {
             duties.push(duty);
         }
     }
     let of_variant = variant.name.as_ref().map_or_else(String::new, |name| format!(", {name}"));
-    for ((check, stage, fails), duties) in lines {
-        let turns = if fails { "fails" } else { "holds" };
+    for ((check, stage, now), duties) in lines {
+        let turns = now.words();
         entry
             .decides
             .push(format!("{check} of {stage} {turns} at {end} ({}{of_variant})", duties.join(", ")));
@@ -191,22 +260,26 @@ fn policy(
         tried: true,
     });
     for end in [range.0, range.1] {
-        let mut turned: Vec<Turned> = Vec::new();
-        for verdict in verdicts {
-            let Some(compared) = verdict.comparison() else { continue };
-            if compared.policy.is_none_or(|of| of.name != item.name) {
-                continue;
-            }
-            let then = Comparison::new(
-                (compared.carried, compared.carried_value),
-                (compared.limit, compared.limit_from),
-                (allowed(item, compared.limit, end), compared.policy),
-                compared.dimension,
-            );
-            if then.holds() == verdict.fails() {
-                turned.push((verdict.check, verdict.part, verdict.duty, !then.holds()));
-            }
-        }
-        decide(entry, variant, turned, &text(end));
+        let at_end: Vec<Verdict> = verdicts.iter().map(|verdict| with_left(verdict, item, end)).collect();
+        decide(entry, variant, turned(verdicts, &at_end), &text(end));
     }
+}
+
+/// The verdict as it would be if a policy item left something else of its limit.
+fn with_left(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Verdict {
+    let Some(compared) = verdict.comparison() else { return verdict.clone() };
+    if compared.policy.is_none_or(|of| of.name != item.name) {
+        return verdict.clone();
+    }
+    let then = Comparison::new(
+        (compared.carried, compared.carried_value),
+        (compared.limit, compared.limit_from),
+        (allowed(item, compared.limit, left), compared.policy),
+        compared.dimension,
+    );
+    let grade = match verdict.outcome {
+        Outcome::Fails { grade, .. } => grade,
+        Outcome::Holds(_) | Outcome::NotJudged(_) => Grade::Major,
+    };
+    Verdict { outcome: outcome(Ok(then), grade), ..verdict.clone() }
 }

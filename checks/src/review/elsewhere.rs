@@ -22,7 +22,7 @@ pub(super) struct Elsewhere<'s, 'u> {
 
 struct Other<'u> {
     variant: &'u Variant,
-    standing: Standing,
+    standing: Standing<'u>,
     inputs: BTreeMap<&'u str, InputId>,
 }
 
@@ -37,25 +37,41 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         let others = solved.iter().zip(verdicts).enumerate().filter(|(v, _)| *v != own);
         let others = others.map(|(_, (solved, verdicts))| Other {
             variant: solved.variant,
-            standing: Standing::of(verdicts),
+            standing: Standing::of(verdicts, solved.variant),
             inputs: by_path(solved.variant),
         });
         Some(Self { checks, own: solved.get(own)?.variant, others: others.collect() })
     }
 
-    /// Whether a change cures the finding, or leaves it cured, wherever else it reaches, and harms nothing there.
-    pub(super) fn holds(&self, key: &Key<'_>, proposal: &Proposal) -> bool {
-        self.others.iter().all(|other| {
+    /// What is to be said of a change in the other variants; nothing where it does not cure the finding wherever else it
+    /// reaches, or harms something there. Checks that break down over it are added to `broke`.
+    pub(super) fn besides(
+        &self,
+        key: &Key<'_>,
+        proposal: &Proposal,
+        broke: &mut Vec<(&'static str, String)>,
+    ) -> Option<Vec<String>> {
+        let mut besides = Vec::new();
+        for other in &self.others {
             let edits: Vec<Edit> =
                 proposal.edits.iter().filter_map(|(edit, _)| reaching(self.own, other, *edit)).collect();
             if edits.is_empty() {
-                return true;
+                if other.standing.has(key) {
+                    let name = other.variant.name.as_deref().unwrap_or("another variant");
+                    besides.push(format!("does not reach {name}, where it still fails"));
+                }
+                continue;
             }
-            Solved::with(other.variant, &[edits]).iter().all(|solved| {
-                let (verdicts, _) = judge(self.checks, solved);
-                other.standing.is_kept(key, solved.variant, &verdicts)
-            })
-        })
+            for solved in Solved::with(other.variant, &[edits]) {
+                let (verdicts, broken) = judge(self.checks, &solved);
+                let is_whole = broken.is_empty();
+                broke.extend(broken);
+                if !is_whole || !other.standing.is_kept(key, other.variant, &verdicts) {
+                    return None;
+                }
+            }
+        }
+        Some(besides)
     }
 }
 

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::{Lane, LaneId, PartId, Variant};
+use loadworthy_unit::{LaneId, PartId, Variant};
 
 use crate::collect::is_worse;
+use crate::corner;
 use crate::seats::stage_of;
 use crate::verdict::Verdict;
 
@@ -105,16 +106,7 @@ pub(super) fn other_parts(variant: &Variant, worst: PartId, all: &[PartId]) -> (
 
 /// The corner of a lane in words, where its duty point has several.
 pub(super) fn corner(variant: &Variant, lane: LaneId) -> Option<String> {
-    let Lane { duty, crest } = variant.lane(lane);
-    if variant.lanes.iter().filter(|other| other.duty == duty).count() < 2 {
-        return None;
-    }
-    let leg = match crest.unsigned_abs() {
-        1 => "u",
-        2 => "v",
-        3 => "w",
-        _ => return None,
-    };
-    let way = if crest > 0 { "out of" } else { "into" };
-    Some(format!("rotor held with the crest of the current {way} leg {leg}"))
+    let lane = variant.lane(lane);
+    let corners = variant.lanes.iter().filter(|other| other.duty == lane.duty).count();
+    if corners < 2 { None } else { corner::long(lane) }
 }

@@ -1,6 +1,6 @@
 //! Tries what the checks propose and keeps the least change of each kind that holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use loadworthy_unit::{DutyId, Edit, InputId, PartId, Solved, Variant};
@@ -36,15 +36,19 @@ pub(super) struct Answer {
     pub(super) held: Vec<Held>,
     /// Why nothing held, where nothing did.
     pub(super) nothing: Option<String>,
-    /// What the check said as it broke down, where it did.
-    pub(super) broke: Option<String>,
+    /// Checks that broke down over it, with what they said.
+    pub(super) broke: Vec<(&'static str, String)>,
 }
 
 /// A trial, with how all checks judge it.
 struct Trial<'u> {
     solved: Solved<'u>,
     verdicts: Vec<Verdict>,
+    broken: Broken,
 }
+
+/// Checks that broke down, with what they said.
+type Broken = Vec<(&'static str, String)>;
 
 /// Solves and judges trials, as far as the effort goes, and keeps some for the next finding that asks for the same.
 struct Bench<'s, 'u> {
@@ -68,19 +72,20 @@ impl<'s, 'u> Bench<'s, 'u> {
         }
     }
 
-    /// The first proposal of a ladder that passes, with its trial; an error where the effort is spent before.
+    /// The first proposal of a ladder that passes, with its trial and what it passes with; an error where the effort is
+    /// spent before.
     fn first<'p>(
         &mut self,
         ladder: &'p [Proposal],
-        passes: &dyn Fn(&Proposal, &Trial<'_>) -> bool,
-    ) -> Result<Option<(&'p Proposal, Rc<Trial<'u>>)>, Spent> {
+        passes: &mut dyn FnMut(&Proposal, &Trial<'_>) -> Option<Vec<String>>,
+    ) -> Result<Option<Passed<'p, 'u>>, Spent> {
         for steps in ladder.chunks(STEPS) {
             self.solve(steps)?;
             for proposal in steps {
                 if let Some(trial) = self.known.get(&identity(proposal))
-                    && passes(proposal, trial)
+                    && let Some(besides) = passes(proposal, trial)
                 {
-                    return Ok(Some((proposal, Rc::clone(trial))));
+                    return Ok(Some(Passed { proposal, trial: Rc::clone(trial), besides }));
                 }
             }
         }
@@ -102,11 +107,18 @@ impl<'s, 'u> Bench<'s, 'u> {
         let edits = |proposal: &&Proposal| proposal.edits.iter().map(|(edit, _)| *edit).collect();
         let trials: Vec<Vec<Edit>> = new.iter().map(edits).collect();
         for (proposal, solved) in new.into_iter().zip(Solved::with(self.variant, &trials)) {
-            let (verdicts, _) = judge(self.checks, &solved);
-            self.known.insert(identity(proposal), Rc::new(Trial { solved, verdicts }));
+            let (verdicts, broken) = judge(self.checks, &solved);
+            self.known.insert(identity(proposal), Rc::new(Trial { solved, verdicts, broken }));
         }
         Ok(())
     }
+}
+
+/// A proposal that passes, with what is to be said of it besides.
+struct Passed<'p, 'u> {
+    proposal: &'p Proposal,
+    trial: Rc<Trial<'u>>,
+    besides: Vec<String>,
 }
 
 /// The effort is spent.
@@ -125,13 +137,13 @@ pub(super) fn propose(
     elsewhere: &Elsewhere<'_, '_>,
 ) -> Vec<Answer> {
     let mut bench = Bench::new(checks, solved.variant);
-    let before = Standing::of(verdicts);
+    let before = Standing::of(verdicts, solved.variant);
     let mut answers: Vec<Answer> = asked.iter().map(|_| Answer::default()).collect();
     let mut spent = vec![false; asked.len()];
     let offered = asked.iter().zip(&mut answers).map(|(one, answer)| {
         guarded(|| one.check.propose(&Failure { worst: one.worst, all: &one.all }, solved)).unwrap_or_else(
             |said| {
-                answer.broke = Some(said);
+                answer.broke.push((one.key.check, said));
                 Vec::new()
             },
         )
@@ -140,20 +152,27 @@ pub(super) fn propose(
     for round in 0..offered.iter().map(Vec::len).max().unwrap_or(0) {
         for (k, one) in asked.iter().enumerate() {
             let Some(family) = offered[k].get(round) else { continue };
-            let cures = |proposal: &Proposal, trial: &Trial<'_>| {
-                before.is_kept(&one.key, solved.variant, &trial.verdicts)
-                    && elsewhere.holds(&one.key, proposal)
+            let Answer { held, broke, .. } = &mut answers[k];
+            let mut cures = |proposal: &Proposal, trial: &Trial<'_>| {
+                // Verdicts of a check that broke down are missing: the rest proves nothing.
+                if !trial.broken.is_empty() {
+                    broke.extend(trial.broken.iter().cloned());
+                    return None;
+                }
+                if !before.is_kept(&one.key, solved.variant, &trial.verdicts) {
+                    return None;
+                }
+                elsewhere.besides(&one.key, proposal, broke)
             };
-            match bench.first(&family.ladder, &cures) {
-                Ok(Some((proposal, trial))) => answers[k].held.push(Held {
+            match bench.first(&family.ladder, &mut cures) {
+                Ok(Some(Passed { proposal, trial, besides })) => held.push(Held {
                     say: proposal.say.clone(),
                     set: settings(proposal, solved, one.worst.duty),
                     leaves: leaves(one, &trial),
-                    side_effects: side_effects(
-                        &one.key,
-                        (solved, &trial.solved),
-                        (verdicts, &trial.verdicts),
-                    ),
+                    side_effects: besides
+                        .into_iter()
+                        .chain(side_effects(&one.key, (solved, &trial.solved), (verdicts, &trial.verdicts)))
+                        .collect(),
                 }),
                 Ok(None) => {}
                 Err(Spent) => spent[k] = true,
@@ -165,6 +184,7 @@ pub(super) fn propose(
             families.iter().filter(|f| !f.ladder.is_empty()).map(|family| family.tried.as_str()).collect();
         answer.nothing = match (answer.held.is_empty(), spent) {
             (true, true) => Some(TOO_LARGE.to_owned()),
+            (true, false) if !answer.broke.is_empty() => Some(BROKE.to_owned()),
             (true, false) if !tried.is_empty() => {
                 Some(format!("no single change of these holds without a new failure: {}", tried.join("; ")))
             }
@@ -175,44 +195,77 @@ pub(super) fn propose(
 }
 
 const TOO_LARGE: &str = "not all was tried: too many findings in too large a unit";
+const BROKE: &str = "a check broke down over what was tried, so nothing is known to hold";
 
-/// Which verdicts fail, and how many are not given.
-pub(super) struct Standing {
-    failing: Vec<(&'static str, PartId, &'static str, DutyId)>,
-    not_judged: usize,
+/// A verdict apart from how it ended.
+type Identity = (&'static str, PartId, &'static str, DutyId);
+
+fn identity_of(verdict: &Verdict) -> Identity {
+    (verdict.check, verdict.part, verdict.defect, verdict.duty)
 }
 
-impl Standing {
-    pub(super) fn of(verdicts: &[Verdict]) -> Self {
-        let failing = verdicts.iter().filter(|verdict| verdict.fails());
-        let mut failing: Vec<_> = failing.map(|v| (v.check, v.part, v.defect, v.duty)).collect();
-        failing.sort_unstable();
-        let not_judged = verdicts.iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_))).count();
-        Self { failing, not_judged }
+/// A failure as it stands before a change.
+struct Failing<'u> {
+    key: Key<'u>,
+    /// Whether it says that there is no solution, instead of comparing a figure.
+    is_unsolved: bool,
+}
+
+/// Which verdicts fail, and which are not given.
+pub(super) struct Standing<'u> {
+    failing: BTreeMap<Identity, Failing<'u>>,
+    not_judged: BTreeSet<Identity>,
+}
+
+impl<'u> Standing<'u> {
+    pub(super) fn of(verdicts: &[Verdict], variant: &'u Variant) -> Self {
+        let failing = verdicts.iter().filter(|verdict| verdict.fails()).map(|verdict| {
+            let failing =
+                Failing { key: Key::of(verdict, variant), is_unsolved: verdict.comparison().is_none() };
+            (identity_of(verdict), failing)
+        });
+        let not_judged = verdicts.iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_)));
+        Self { failing: failing.collect(), not_judged: not_judged.map(identity_of).collect() }
     }
 
-    /// Whether a trial is without the finding in every lane, fails nothing that held and leaves nothing open that was
-    /// judged.
+    /// Whether the finding is among the failures.
+    pub(super) fn has(&self, key: &Key<'_>) -> bool {
+        self.failing.values().any(|failing| failing.key == *key)
+    }
+
+    /// Whether a trial judges all that failed with the finding and finds that it holds, fails nothing that held and
+    /// leaves nothing open that was judged.
     pub(super) fn is_kept(&self, key: &Key<'_>, variant: &Variant, tried: &[Verdict]) -> bool {
-        let mut not_judged = 0;
-        for verdict in tried {
-            match verdict.outcome {
-                Outcome::Holds(_) => {}
-                Outcome::NotJudged(_) => {
-                    not_judged += 1;
-                    if Key::of(verdict, variant) == *key {
-                        return false;
-                    }
-                }
-                Outcome::Fails { .. } => {
-                    let identity = (verdict.check, verdict.part, verdict.defect, verdict.duty);
-                    if Key::of(verdict, variant) == *key || self.failing.binary_search(&identity).is_err() {
-                        return false;
-                    }
-                }
+        let harms = |verdict: &Verdict| match verdict.outcome {
+            Outcome::Holds(_) => false,
+            Outcome::NotJudged(_) => {
+                Key::of(verdict, variant) == *key || !self.not_judged.contains(&identity_of(verdict))
             }
-        }
-        not_judged <= self.not_judged
+            Outcome::Fails { .. } => {
+                Key::of(verdict, variant) == *key || !self.failing.contains_key(&identity_of(verdict))
+            }
+        };
+        let mut cured = self.failing.iter().filter(|(_, failing)| failing.key == *key);
+        !tried.iter().any(harms) && cured.all(|(identity, failing)| is_cured(identity, failing, tried))
+    }
+}
+
+/// Whether a trial says that what failed holds; a failure that is merely no longer spoken of is not cured.
+fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &[Verdict]) -> bool {
+    let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
+    if let Some(same) = tried.iter().find(|verdict| identity_of(verdict) == *identity) {
+        return holds(&same);
+    }
+    let (check, part, _, duty) = *identity;
+    // A comparison may give way to another one of the same part. Where there was no solution the check, now that there
+    // is one, speaks of other parts.
+    let mut instead = tried
+        .iter()
+        .filter(|v| v.check == check && v.duty == duty && (failing.is_unsolved || v.part == part));
+    if failing.is_unsolved {
+        instead.any(|verdict| holds(&verdict))
+    } else {
+        instead.next().is_some_and(|verdict| holds(&verdict)) && instead.all(|verdict| holds(&verdict))
     }
 }
 

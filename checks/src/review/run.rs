@@ -157,12 +157,17 @@ fn findings(
     let mut finished = Vec::new();
     for (one, answer) in ranked.iter().zip(answers) {
         let Some(check) = named(checks, one.key.check) else { continue };
-        let mut broke = |said: String| {
+        let mut broke = |check: &'static str, said: String| {
             let variant_name = unit.variants[one.variant].name.clone();
-            broken.push(BrokenCheck { check: one.key.check, variant_name, said });
+            let one = BrokenCheck { check, variant_name, said };
+            if !broken.contains(&one) {
+                broken.push(one);
+            }
         };
         let mut answer = answer.unwrap_or_default();
-        answer.broke.take().map(&mut broke);
+        for (check, said) in answer.broke.drain(..) {
+            broke(check, said);
+        }
         finished.push(finding(one, check, answer, unit, &solved[one.variant], verdicts, &mut broke));
     }
     finished
@@ -179,18 +184,18 @@ fn finding(
     unit: &Unit,
     solved: &Solved<'_>,
     verdicts: &[Vec<Verdict>],
-    broke: &mut dyn FnMut(String),
+    broke: &mut dyn FnMut(&'static str, String),
 ) -> Finding {
     let variant = &unit.variants[one.variant];
     let own = &verdicts[one.variant];
     let worst = &own[one.worst];
     let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
-    let told = guarded(|| check.tell(&Failure { worst, all: &all }, solved)).unwrap_or_else(|said| {
-        broke(said);
-        let label = "the check broke down as it put this into words".to_owned();
-        let at = Place { node: variant.tables.part_of(worst.part).at, label };
-        Told { saying: String::new(), at, because: Vec::new(), no_proposal: None }
-    });
+    let told = guarded(|| check.tell(&Failure { worst, all: &all }, solved))
+        .and_then(|told| told.ok_or_else(|| format!("no words for `{}`", worst.defect)))
+        .unwrap_or_else(|said| {
+            broke(worst.check, said);
+            without_words(check, worst, variant)
+        });
     let in_worst_duty: Vec<PartId> =
         all.iter().filter(|verdict| verdict.duty == worst.duty).map(|verdict| verdict.part).collect();
     let (also, also_parts) = other_parts(variant, worst.part, &in_worst_duty);
@@ -232,6 +237,19 @@ fn finding(
         estimate: worst.remarks.iter().map(ToString::to_string).collect(),
         fingerprint: fingerprint(worst.check, &part, worst.defect),
         part,
+    }
+}
+
+/// A failure whose check broke down as it put it into words: what the check says of any such defect.
+fn without_words(check: &dyn Check, worst: &Verdict, variant: &Variant) -> Told {
+    let mut defects = check.about().defects.iter();
+    let line = defects.find(|(defect, _)| *defect == worst.defect).map_or(worst.defect, |(_, line)| line);
+    let label = "the check broke down as it put this into words".to_owned();
+    Told {
+        saying: format!("`{}`: {line}", variant.path(worst.part)),
+        at: Place { node: variant.tables.part_of(worst.part).at, label },
+        because: Vec::new(),
+        no_proposal: None,
     }
 }
 

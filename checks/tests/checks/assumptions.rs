@@ -46,3 +46,13 @@ fn the_edition_s_derating_is_an_assumption_where_the_policy_is_silent() {
         "{junction:?}"
     );
 }
+
+#[test]
+fn what_a_default_leaves_open_does_not_hold() {
+    let text = changed(holding("output-reach"), "    dead_time: 2 us\n", "");
+    let text = changed(&text, "    modulation: space_vector\n", "");
+    let review = reviewed(&text);
+    assert!(review.counts.not_judged > 0);
+    let claims = review.assumed.iter().flat_map(|one| &one.decides);
+    assert_eq!(claims.filter(|line| line.contains("output-reach")).count(), 0, "{:?}", review.assumed);
+}

@@ -122,7 +122,7 @@ impl Check for Breaks {
         panic!("no word of this is lost");
     }
 
-    fn tell(&self, _: &Failure<'_>, _: &Solved<'_>) -> Told {
+    fn tell(&self, _: &Failure<'_>, _: &Solved<'_>) -> Option<Told> {
         unreachable!("it never gives a verdict")
     }
 
@@ -155,7 +155,7 @@ impl Check for Mute {
         by_name("output-reach").expect("a check").judge(solved, out);
     }
 
-    fn tell(&self, _: &Failure<'_>, _: &Solved<'_>) -> Told {
+    fn tell(&self, _: &Failure<'_>, _: &Solved<'_>) -> Option<Told> {
         panic!("no words");
     }
 

@@ -2,6 +2,7 @@
 
 mod assumptions;
 mod boundaries;
+mod broken_check;
 mod causes;
 mod descriptions;
 mod missing;

@@ -94,11 +94,29 @@ fn a_bus_that_a_source_sets_gets_no_voltage_proposed() {
 
 #[test]
 fn where_nothing_holds_it_says_what_was_tried() {
-    let text = changed(failing("junction-temperature"), "inlet: 60 degC", "inlet: 100 degC");
+    let text = changed(failing("junction-temperature"), "inlet: 60 degC", "inlet: 85 degC");
     let text = changed(&text, "junction: { keep: 20 K }", "junction: { keep: 80 K }");
     let review = reviewed(&text);
     let one = finding(&review, "too-hot");
     assert!(one.proposals.is_empty(), "{:?}", one.proposals);
     let why = one.no_proposal.as_deref().expect("a reason");
     assert!(why.contains("up to 8 in parallel") && why.contains("carrier down to"), "{why}");
+}
+
+#[test]
+fn a_change_that_does_not_reach_another_variant_says_where_it_still_fails() {
+    let shared = "\nvariants:\n  first: { stages: { wheel_bridge: { dead_time: 2 us } } }\n";
+    let own = "  second: { stages: { wheel_bridge: { modulation: sinusoidal } } }\n";
+    let text = format!("{}{shared}{own}", failing("output-reach"));
+    let review = reviewed(&text);
+    let one = finding(&review, "beyond-linear");
+    let of = |start: &str| {
+        let held = one.proposals.iter().find(|held| held.say.starts_with(start));
+        held.unwrap_or_else(|| panic!("no {start} among {:#?}", one.proposals))
+    };
+    let other = review.verdicts.len() - 1;
+    assert!(review.verdicts[other].iter().any(loadworthy_checks::verdict::Verdict::fails));
+    let warned = "does not reach second, where it still fails".to_owned();
+    assert!(of("modulation").side_effects.contains(&warned), "{:#?}", of("modulation"));
+    assert!(!of("link").side_effects.contains(&warned), "{:#?}", of("link"));
 }

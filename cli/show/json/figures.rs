@@ -6,9 +6,9 @@ use loadworthy_unit::{Derivation, FigureId, LaneState, Origin};
 use serde::Serialize;
 
 use crate::described::Described;
-use crate::show::corner;
 use crate::show::places::{self, Place};
 use crate::solutions::{Found, Solutions};
+use loadworthy_checks::corner;
 
 use super::{Quantity, quantity, text};
 

@@ -1,18 +1,20 @@
 //! A review as JSON. The form only grows: a key that is there keeps its meaning.
 
 use loadworthy_checks::Review;
+use loadworthy_checks::cause::missing_text;
+use loadworthy_checks::corner;
 use loadworthy_checks::review::{self as checked, Counts};
-use loadworthy_checks::verdict::{Comparison, Missing, Outcome as Judged, Verdict};
+use loadworthy_checks::verdict::{Comparison, Outcome as Judged, Verdict};
 use loadworthy_source::{Problem, Tree};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, NodeId, Variant};
+use loadworthy_unit::{Dimension, NodeId, Variant};
 use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
+use crate::show::patch;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
-use crate::show::{corner, patch};
 
 use super::{Quantity, quantity, text};
 
@@ -158,6 +160,8 @@ struct Assumption {
     paths: Vec<String>,
     near: Option<Place>,
     decides: Vec<String>,
+    /// Whether the usual range was tried; where it was not, an empty `decides` says nothing.
+    tried: bool,
 }
 
 #[derive(Serialize)]
@@ -248,6 +252,7 @@ impl Reviewed {
                     paths: one.paths.clone(),
                     near: place(one.near),
                     decides: one.decides.clone(),
+                    tried: one.tried,
                 })
                 .collect(),
             unsolved: review
@@ -395,7 +400,9 @@ impl VerdictShown {
         };
         let waits_for = match &verdict.outcome {
             Judged::NotJudged(missing) => {
-                missing.iter().map(|one| missing_text(variant, verdict, *one)).collect()
+                let duty = &variant.duties[verdict.duty.index()].name;
+                let text = |one| missing_text(variant, verdict.duty, one).subject_in(duty);
+                missing.iter().copied().map(text).collect()
             }
             _ => Vec::new(),
         };
@@ -415,21 +422,5 @@ impl VerdictShown {
             remarks: verdict.remarks.iter().map(ToString::to_string).collect(),
             at: places::of_node(tree, variant.tables.part_of(verdict.part).at),
         }
-    }
-}
-
-/// What a verdict waits for: the path of a value, or a few words.
-fn missing_text(variant: &Variant, verdict: &Verdict, missing: Missing) -> String {
-    let duty = &variant.duties[verdict.duty.index()].name;
-    match missing {
-        Missing::Figure(id) => variant.tables.figure_path(id),
-        Missing::Policy(item) => format!("policy.{}", item.name),
-        Missing::Cause(Cause::Input(id)) => variant.tables.input_path(id, duty),
-        Missing::Cause(Cause::Curve(id)) => variant.tables.curve_of(id).path.clone(),
-        Missing::Cause(Cause::Beyond { figure, law, .. }) => {
-            format!("{} (beyond: {})", variant.tables.figure_path(figure), law.validity)
-        }
-        Missing::Cause(Cause::NoSolution { at, .. }) => format!("a solution, at {}", variant.path(at)),
-        Missing::Cause(Cause::Undecided { at }) => format!("a decision, at {}", variant.path(at)),
     }
 }

@@ -191,13 +191,19 @@ fn assumptions(review: &Review, all: bool, paint: Paint) -> String {
     let mut lines = deciding.iter().map(|one| assumption(one, paint)).collect::<Vec<_>>();
     if all {
         lines.extend(silent.iter().map(|one| assumption(one, paint)));
-    } else if !silent.is_empty() {
-        let (number, decide) = match silent.len() {
-            1 => ("1 default".to_owned(), "decides"),
-            number => (format!("{number} defaults"), "decide"),
-        };
-        let text = format!("{number} of the edition that {decide} nothing here, `--all`");
-        lines.push(paint.heading("assumed", &hanging("assumed", MARGIN, &text)));
+    } else {
+        let tried = silent.iter().filter(|one| one.tried).count();
+        for (number, one, several) in [
+            (tried, "decides nothing here", "decide nothing here"),
+            (silent.len() - tried, "was not tried over a usual range", "were not tried over a usual range"),
+        ] {
+            if number > 0 {
+                let what = if number == 1 { one } else { several };
+                let text =
+                    format!("{} of the edition that {what}, `--all`", counted(number, "default", "defaults"));
+                lines.push(paint.heading("assumed", &hanging("assumed", MARGIN, &text)));
+            }
+        }
     }
     block(&lines, "assumed", true)
 }
@@ -213,6 +219,9 @@ fn assumption(one: &Assumed, paint: Paint) -> String {
         if !more.is_empty() {
             text.push_str(&format!(" and {} more", more.len()));
         }
+    }
+    if !one.tried {
+        text.push_str("\nnot tried over a usual range");
     }
     for decided in one.decides.iter().take(FIRST_LINES) {
         text.push_str(&format!("\ndecides: {decided}"));

@@ -8,9 +8,8 @@ use std::collections::BTreeMap;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_physics::Law;
 
-use crate::device::{CURRENT_REACH, EnergyCurve, VOLTAGE_REACH};
+use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
-use crate::plan::Chip;
 use crate::solved::Solved;
 use crate::solver::{LaneState, Scratch, solve};
 use crate::trace::{Operand, Step, Steps};
@@ -165,13 +164,14 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 Operand::Figure(_) | Operand::Input(_) | Operand::Curve(_) => {}
             }
         }
-        // A step from nothing has no range of its own: it is open because of what stands beside it.
-        if !explained
-            && causes.is_empty()
-            && !step.from.is_empty()
-            && !self.figures[step.out.index()].is_finite()
-        {
-            causes.push(Cause::Beyond { figure: step.out, law: step.law, reach: self.reach(step.out) });
+        if self.figures[step.out.index()].is_finite() {
+            return causes;
+        }
+        // Losses and temperatures wait for one another: a curve that is asked beyond its range is a cause even where
+        // what stands beside it is open as well. A step from nothing has no range of its own.
+        let reach = self.reach(step.out);
+        if reach.is_some() || !explained && causes.is_empty() && !step.from.is_empty() {
+            causes.push(Cause::Beyond { figure: step.out, law: step.law, reach });
         }
         causes
     }
@@ -190,13 +190,18 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
                     return of_energy(&body.energy, voltage, current);
                 }
+                if body.is_some_and(|body| body.loss == figure) {
+                    return body.and_then(|body| of_conduction(&body.conduction, current));
+                }
                 if [chip.figures.knee, chip.figures.slope].contains(&figure) {
-                    return of_conduction(chip, current);
+                    return of_conduction(&chip.conduction, current);
                 }
             }
-            if figure == bridge.figures.voltage_drop {
-                let chip = bridge.positions.first().map(|position| &plan.chips[position.chips.start])?;
-                return of_conduction(chip, self.figures[chip.figures.peak_current.index()]);
+            if figure == bridge.figures.device_drop {
+                let first = bridge.positions.iter().take(2).map(|position| &plan.chips[position.chips.start]);
+                return first.into_iter().find_map(|chip| {
+                    of_conduction(&chip.conduction, self.figures[chip.figures.peak_current.index()])
+                });
             }
         }
         let path = plan.coolant.as_ref()?;
@@ -205,14 +210,9 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             let (low, high) = (low.in_celsius(), high.in_celsius());
             let value = self.solved.input(path.inlet, self.lane)?;
             let of = Operand::Input(path.inlet);
-            return Some(Reach {
-                what: "coolant inlet",
-                of,
-                value,
-                low,
-                high,
-                dimension: Dimension::Temperature,
-            });
+            let dimension = Dimension::Temperature;
+            let reach = Reach { what: "coolant inlet", of, value, low, high, dimension };
+            return (value < low || high < value).then_some(reach);
         }
         let plate = path.places.iter().filter_map(|place| place.plate.as_ref());
         let plate = plate.into_iter().find(|plate| plate.resistance_here == figure)?;
@@ -220,7 +220,8 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         let value = self.solved.input(path.flow, self.lane)?;
         let of = Operand::Input(plate.resistance);
         let high = f64::INFINITY;
-        Some(Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow })
+        let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };
+        (value < low).then_some(reach)
     }
 }
 
@@ -235,9 +236,9 @@ fn of_energy(curve: &EnergyCurve, voltage: f64, current: f64) -> Option<Reach> {
     (high < current).then_some(reach)
 }
 
-fn of_conduction(chip: &Chip, current: f64) -> Option<Reach> {
-    let of = Operand::Curve(chip.conduction.id);
-    let high = CURRENT_REACH * chip.conduction.highest_current()?;
+fn of_conduction(curves: &ConductionCurves, current: f64) -> Option<Reach> {
+    let of = Operand::Curve(curves.id);
+    let high = CURRENT_REACH * curves.highest_current()?;
     let reach = Reach { what: "current", of, value: current, low: 0.0, high, dimension: Dimension::Current };
     (high < current).then_some(reach)
 }

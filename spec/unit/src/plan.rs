@@ -121,6 +121,8 @@ pub struct BridgeInputs {
     pub dead_time: InputId,
     /// Modulation as a number; see [`crate::solver::bridge::modulation`].
     pub modulation: InputId,
+    /// The bus as a number: 0 where it is stated; what hangs on it is missing where it is not.
+    pub dc_bus: InputId,
     /// Devices in parallel in each high-side position, then in each low-side position.
     pub parallel: [InputId; 2],
 }
@@ -138,10 +140,14 @@ pub struct BridgeFigures {
     pub phase_current_peak: FigureId,
     /// Power at the machine.
     pub output_power: FigureId,
+    /// Crest of the voltage that the conducting devices take, along the current.
+    pub device_drop: FigureId,
     /// Crest of the voltage that the devices and the dead time take, along the current.
     pub voltage_drop: FigureId,
-    /// Modulation index at the poles.
+    /// Modulation index that is commanded, dead time included; limits are about it.
     pub modulation_index: FigureId,
+    /// Modulation index that the poles form once the dead time has taken its part; currents follow from it.
+    pub formed_index: FigureId,
     /// Ripple of the phase current at the carrier, RMS; where the inductance is known.
     pub phase_ripple: Option<FigureId>,
     /// What that ripple makes of RMS currents; where the inductance is known.
@@ -361,8 +367,10 @@ pub struct Place {
     pub reference_temperature: FigureId,
     /// Faces cooled here: package and face.
     pub faces: Vec<(usize, usize)>,
-    /// What is summed for `heat`.
+    /// What is summed for `heat`, in pairs that are multiplied.
     pub(crate) heats: Vec<Operand>,
+    /// The heat of a stage that could not be read and stands here.
+    pub(crate) unknown_heat: Option<InputId>,
 }
 
 /// A plate that all heat of an element passes.

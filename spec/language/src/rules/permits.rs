@@ -10,6 +10,13 @@ impl Rules for PolicyEntry {
             let (first, second) = (("use_at_most", share.at), ("keep", keep.at));
             scope.only_one(first, second, "one policy item leaves one distance to the limit");
         }
+        if let Some(share) = &self.use_at_most
+            && 1.0 < share.value()
+        {
+            let message =
+                || format!("`use_at_most` of {} allows more than the limit", percent(share.value()));
+            scope.refuse(share.at, message, "above 100 %", Some("write a share of at most `100 %`"));
+        }
     }
 }
 
@@ -64,6 +71,11 @@ fn is_date(text: &str) -> bool {
         _ => return false,
     };
     1 <= day && day <= days
+}
+
+/// A share in per cent, without digits that nobody wrote.
+fn percent(share: f64) -> String {
+    format!("{} %", (share * 1e4).round() / 1e2)
 }
 
 #[cfg(test)]

@@ -152,9 +152,10 @@ pub struct TransistorEnergies {
     pub junction: Given<Temperature>,
     /// The current switched: one value, or a rising list for a curve.
     pub current: Points<Current>,
-    /// Energy of one turn-on at each current, recovery of the opposite diode included as data sheets do.
+    /// What one turn-on costs the transistor of one device at each current, the recovery current of the opposite diode
+    /// included as data sheets do; what that diode loses itself is its `recovery`.
     pub turn_on: Points<Energy>,
-    /// Energy of one turn-off at each current.
+    /// What one turn-off costs it at each current.
     pub turn_off: Points<Energy>,
     /// Energy grows with voltage to this power; 1.35 for an IGBT, 1.2 for a MOSFET unless said otherwise.
     #[schemars(range(min = 0, max = 3))]

@@ -24,7 +24,7 @@ pub struct DutyPoint {
     pub sources: Option<IndexMap<String, SourceState>>,
     /// Voltages of buses that no source sets.
     pub buses: Option<IndexMap<String, Given<Voltage>>>,
-    /// What each machine and load takes; negative power is recovered.
+    /// What each machine and load takes; negative power is recovered. What is not named here rests.
     pub loads: Option<IndexMap<String, Demand>>,
 }
 
@@ -42,9 +42,10 @@ pub struct CoolantSupply {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SourceState {
-    /// Voltage at its terminals, under load.
+    /// Voltage at its terminals, under load, where that is what is known.
     pub terminal: Option<Given<Voltage>>,
-    /// Voltage behind its internal resistance; the terminal voltage is then solved.
+    /// Voltage behind its internal resistance; the terminal voltage is then solved with the highest resistance, both
+    /// while it gives and while it takes.
     pub open_circuit: Option<Given<Voltage>>,
 }
 

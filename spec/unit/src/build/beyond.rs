@@ -1,10 +1,12 @@
 //! What the language can say and this version cannot solve. Said as a problem, so that nobody takes silence for an
 //! answer.
 
+use std::collections::BTreeMap;
+
 use loadworthy_language::VariantReading;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
-use loadworthy_source::{Problem, Tree};
+use loadworthy_source::{Problem, Span, Tree, shown};
 
 use crate::graph::PowerGraph;
 
@@ -13,6 +15,8 @@ pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
     let mut problems = Vec::new();
     second_sources(tree, variant, &mut problems);
     second_faces(tree, variant, &mut problems);
+    feeders(tree, variant, &mut problems);
+    coolant(tree, variant, &mut problems);
     problems
 }
 
@@ -68,6 +72,79 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
                 .with_also(tree.span(fitted.at), "fitted here")
                 .with_way_out("state `cooled_faces: 2` in the device's package, or leave `face_b` out");
             problems.push(problem);
+        }
+    }
+}
+
+/// A machine is fed by one stage, and what is asked of it needs one.
+fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+    let description = &variant.description;
+    let mut fed: BTreeMap<&str, Span> = BTreeMap::new();
+    for (_, _, Stage::ThreePhaseBridge(bridge)) in description.stages.readable() {
+        let Some(feeds) = &bridge.feeds else { continue };
+        let at = tree.span(feeds.at);
+        if let Some(&first) = fed.get(feeds.value.as_str()) {
+            let message = format!("`{}` is fed by another stage already", feeds.value);
+            problems.push(
+                Problem::new("second-feeder", at, message, "fed a second time")
+                    .with_also(first, "fed from here")
+                    .with_way_out("let each stage feed a machine of its own"),
+            );
+        } else {
+            fed.insert(&feeds.value, at);
+        }
+    }
+    // A stage that could not be read, or says not what it feeds, may be the one.
+    let feeds_unknown = |stage: Option<&Stage>| match stage {
+        Some(Stage::ThreePhaseBridge(bridge)) => bridge.feeds.is_none(),
+        None => true,
+    };
+    if description.stages.void || description.stages.values().any(|entry| feeds_unknown(entry.read())) {
+        return;
+    }
+    for (_, _, point) in description.duty.readable() {
+        for (name, demand) in point.loads.iter().flatten() {
+            let asked = demand.electrical_power.as_ref().map(|power| power.at);
+            let asked = asked.or(demand.phase_current.as_ref().map(|current| current.at));
+            if let (Some(at), true) =
+                (asked, description.machines.contains_key(name) && !fed.contains_key(name.as_str()))
+            {
+                let message = format!("`{}` is asked for power, and no stage feeds it", shown(name));
+                let problem = Problem::new("unfed-machine", tree.span(at), message, "nothing can give this")
+                    .with_way_out(format!(
+                        "let a stage say `feeds: {}`, or leave the machine out here",
+                        shown(name)
+                    ));
+                problems.push(problem);
+            }
+        }
+    }
+}
+
+/// What cools a stage lies on the path, and coolant flows.
+fn coolant(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+    let Some(cooling) = variant.description.cooling.read() else { return };
+    let on_path =
+        |name: &str| cooling.path.iter().flat_map(|path| &path.value).any(|other| other.value == name);
+    for (name, element) in cooling.elements.iter().flatten() {
+        let face = element.cools.iter().flat_map(|cools| cools.values());
+        let face = face.flat_map(|faces| [&faces.face_a, &faces.face_b]).flatten().next();
+        if let (Some(face), Some(path), false) = (face, &cooling.path, on_path(name)) {
+            let message = format!("`{}` cools something and is not on the path", shown(name));
+            let problem = Problem::new("off-path", tree.span(face.at), message, "no coolant passes here")
+                .with_also(tree.span(path.at), "the path")
+                .with_way_out(format!("name `{}` in `path` where the coolant passes it", shown(name)));
+            problems.push(problem);
+        }
+    }
+    let of_pump = cooling.pump.iter().filter_map(|pump| pump.flow.as_ref());
+    let points = variant.description.duty.readable().filter_map(|(_, _, point)| point.coolant.as_ref());
+    for flow in of_pump.chain(points.filter_map(|coolant| coolant.flow.as_ref())) {
+        if flow.si() <= 0.0 {
+            problems.push(
+                Problem::new("no-flow", tree.span(flow.at), "no coolant flows", "heat cannot leave")
+                    .with_way_out("write a flow above zero, e.g. `8 L/min`"),
+            );
         }
     }
 }

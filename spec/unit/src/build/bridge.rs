@@ -97,7 +97,11 @@ pub(crate) fn bridge(
             positions.push(Position { part: place, side, leg, chips: first..build.plan.chips.len() });
         }
     }
-    packages(build, name, part, entry.key, &fitted, &positions, inputs.parallel);
+    let [high, low] =
+        seats.map(|seat| seat.and_then(|seat| seat.fitted.as_ref()).map(|fitted| &fitted.value));
+    let stage =
+        Seated { name, part, at: entry.key, fitted: &fitted, alike: high == low, parallel: inputs.parallel };
+    packages(build, &stage, &positions);
     let losses = positions
         .iter()
         .flat_map(|position| {
@@ -157,6 +161,11 @@ fn inputs(
     let carrier = build.tables.input(format!("{said}.carrier.frequency"), Dimension::Frequency, carrier);
     let dead_time = build.tables.input(format!("{said}.dead_time"), Dimension::Time, dead_time);
     let modulation = build.tables.input(format!("{said}.modulation"), Dimension::Ratio, modulation);
+    let dc_bus = match &written.dc_bus {
+        Some(bus) => Stated { value: 0.0, origin: build.written(bus.at) },
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
+    let dc_bus = build.tables.input(format!("{said}.dc_bus"), Dimension::Ratio, dc_bus);
     let asked = asked(build, name, at, machine);
     let (phase_resistance, inductance) = of_machine(build, at, machine);
     BridgeInputs {
@@ -171,6 +180,7 @@ fn inputs(
         carrier,
         dead_time,
         modulation,
+        dc_bus,
         parallel,
     }
 }
@@ -265,8 +275,8 @@ fn of_machine(build: &mut Build<'_>, at: NodeId, machine: Option<&str>) -> (Inpu
     let smaller = inductance.and_then(|both| match (&both.d, &both.q) {
         (Some(d), Some(q)) if q.si() < d.si() => Some((q, "q")),
         (Some(d), _) => Some((d, "d")),
-        (None, Some(q)) => Some((q, "q")),
-        (None, None) => None,
+        // The ripple of a salient machine is set by the smaller one, which q alone does not tell.
+        (None, _) => None,
     });
     let inductance = smaller.map(|(henry, axis)| {
         let stated = build.stated(Some(henry), Some(at), |l| l.si());
@@ -283,8 +293,10 @@ fn figures(build: &mut Build<'_>, part: PartId, has_ripple: bool) -> BridgeFigur
         phase_current: figure("phase_current", Dimension::Current),
         phase_current_peak: figure("phase_current_peak", Dimension::Current),
         output_power: figure("output_power", Dimension::Power),
+        device_drop: figure("device_drop", Dimension::Voltage),
         voltage_drop: figure("voltage_drop", Dimension::Voltage),
         modulation_index: figure("modulation_index", Dimension::Ratio),
+        formed_index: figure("formed_index", Dimension::Ratio),
         phase_ripple: has_ripple.then(|| figure("phase_ripple_current", Dimension::Current)),
         ripple_factor: has_ripple.then(|| figure("ripple_factor", Dimension::Ratio)),
         link_ripple: figure("link_ripple_current", Dimension::Current),
@@ -314,25 +326,29 @@ fn chip_figures(build: &mut Build<'_>, part: PartId) -> ChipFigures {
     }
 }
 
-/// Puts the chips into packages: all six positions, one leg, or one position each.
-fn packages(
-    build: &mut Build<'_>,
-    stage: &str,
+/// What the positions of a stage are fitted with.
+struct Seated<'s> {
+    name: &'s str,
     part: PartId,
     at: NodeId,
-    fitted: &[(ResolvedDevice, NodeId)],
-    positions: &[Position],
+    /// Device of the high side, then of the low side, and where it is named.
+    fitted: &'s [(ResolvedDevice, NodeId)],
+    /// Whether both sides are fitted with one device.
+    alike: bool,
     parallel: [InputId; 2],
-) {
-    let alike = fitted[0].1 == fitted[1].1 || fitted_alike(build, fitted);
-    let circuit = if alike { fitted[0].0.circuit } else { Circuit::Single };
+}
+
+/// Puts the chips into packages: all six positions, one leg, or one position each.
+fn packages(build: &mut Build<'_>, stage: &Seated<'_>, positions: &[Position]) {
+    let name = stage.name;
+    let circuit = if stage.alike { stage.fitted[0].0.circuit } else { Circuit::Single };
     let groups: Vec<(String, Vec<&Position>)> = match circuit {
-        Circuit::SixPack => vec![(format!("{stage}.package"), positions.iter().collect())],
+        Circuit::SixPack => vec![(format!("{name}.package"), positions.iter().collect())],
         Circuit::HalfBridge => LEGS
             .iter()
             .enumerate()
-            .map(|(leg, name)| {
-                (format!("{stage}.package.{name}"), positions.iter().filter(|p| p.leg == leg).collect())
+            .map(|(leg, leg_name)| {
+                (format!("{name}.package.{leg_name}"), positions.iter().filter(|p| p.leg == leg).collect())
             })
             .collect(),
         Circuit::Single => positions
@@ -340,19 +356,18 @@ fn packages(
             .map(|position| (build.tables.part_of(position.part).path.clone() + ".package", vec![position]))
             .collect(),
     };
-    // Every package of a stage stands on the same faces.
-    let face_count = fitted[0].0.faces.max(fitted[1].0.faces);
-    let places: Vec<_> = (0..face_count).map(|face| cooling::face(build, stage, at, face)).collect();
+    // Packages of one kind stand on the same faces.
+    let most = stage.fitted.iter().map(|(device, _)| device.faces).max().unwrap_or(1);
+    let places: Vec<_> = (0..most).map(|face| cooling::face(build, name, stage.at, face)).collect();
     for (path, group) in groups {
         let side = group.first().map_or(Side::High, |position| position.side);
-        let package = build.tables.part(
-            path,
-            group.first().map_or(at, |p| build.tables.part_of(p.part).at),
-            Some(part),
-        );
+        let face_count = stage.fitted[usize::from(side == Side::Low)].0.faces;
+        let at = group.first().map_or(stage.at, |position| build.tables.part_of(position.part).at);
+        let package = build.tables.part(path, at, Some(stage.part));
         let chips: Vec<usize> = group.iter().flat_map(|position| position.chips.clone()).collect();
         let faces: Vec<Face> = places
             .iter()
+            .take(face_count)
             .enumerate()
             .map(|(face, &(place, resistance))| {
                 let (case, heat) = match (face_count, face) {
@@ -384,16 +399,10 @@ fn packages(
         build.plan.packages.push(Package {
             part: package,
             chips,
-            count: parallel[usize::from(side == Side::Low)],
+            count: stage.parallel[usize::from(side == Side::Low)],
             faces,
             losses,
             junctions_and_case,
         });
     }
-}
-
-/// Whether both sides are fitted with one device.
-fn fitted_alike(build: &Build<'_>, fitted: &[(ResolvedDevice, NodeId)]) -> bool {
-    let name = |at: NodeId| build.tree.text_of(build.tree.span(at));
-    name(fitted[0].1) == name(fitted[1].1)
 }

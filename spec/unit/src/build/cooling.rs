@@ -131,6 +131,7 @@ fn place(
         reference_temperature: of_place(build, "coolant", Dimension::Temperature),
         faces: Vec::new(),
         heats: Vec::new(),
+        unknown_heat: None,
     }
 }
 
@@ -162,6 +163,12 @@ pub(crate) fn face(build: &mut Build<'_>, stage: &str, at: NodeId, face: usize) 
         let wanted = format!("cooling.{element}");
         let places = build.plan.coolant.iter().flat_map(|path| &path.places);
         let place = places.into_iter().position(|place| build.tables.part_of(place.part).path == wanted);
+        if place.is_none() {
+            // No coolant passes an element that the path does not name: what it would do to this face is not known.
+            let off_path = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+            let path = format!("cooling.path with `{element}`");
+            return (None, build.tables.input(path, Dimension::ThermalResistance, off_path));
+        }
         return (place, resistance);
     }
     let cooling = &build.description.cooling;
@@ -182,6 +189,20 @@ pub(crate) fn join(build: &mut Build<'_>) {
             let Some(place) = face.place else { continue };
             path.places[place].faces.push((package_index, face_index));
             path.places[place].heats.extend([Operand::Figure(face.heat), Operand::Input(package.count)]);
+        }
+    }
+    let elements = build.description.cooling.read().and_then(|cooling| cooling.elements.as_ref());
+    for (name, entry) in build.description.stages.iter().filter(|(_, entry)| entry.read().is_none()) {
+        for place in &mut path.places {
+            let element = build.tables.part_of(place.part).path.trim_start_matches("cooling.").to_owned();
+            let cools = elements.and_then(|elements| elements.get(&element)?.cools.as_ref());
+            if cools.is_some_and(|cools| cools.contains_key(name)) {
+                // A stage that could not be read heats all the same.
+                let heat =
+                    build.tables.input(format!("stages.{name}"), Dimension::Power, broken(entry.value));
+                place.unknown_heat = Some(heat);
+                place.heats.extend([Operand::Input(heat), Operand::Input(heat)]);
+            }
         }
     }
 }

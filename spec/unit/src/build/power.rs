@@ -51,9 +51,13 @@ fn voltage(build: &mut Build<'_>, bus: &str, source: Option<&str>) -> crate::ids
             }
         })
         .collect();
+    let at_bus = build
+        .points
+        .iter()
+        .any(|(_, _, point)| point.buses.as_ref().is_some_and(|buses| buses.contains_key(bus)));
     let path = match source {
-        Some(source) => format!("duty.*.sources.{source}.terminal"),
-        None => format!("duty.*.buses.{bus}"),
+        Some(source) if !at_bus => format!("duty.*.sources.{source}.terminal"),
+        _ => format!("duty.*.buses.{bus}"),
     };
     build.tables.input_by_duty(path, Dimension::Voltage, values, false)
 }
@@ -123,6 +127,19 @@ pub(crate) fn loads(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
 
 /// Hangs bridges and loads on their buses.
 pub(crate) fn join(build: &mut Build<'_>) {
+    // A stage or load that could not be read draws from one of the buses; which, and how much, nobody knows.
+    let description = build.description;
+    let stages = description.stages.iter().filter(|(_, entry)| entry.read().is_none());
+    let loads = description.loads.iter().filter(|(_, entry)| entry.read().is_none());
+    let lost = stages
+        .map(|(name, entry)| (format!("stages.{name}"), entry.value))
+        .chain(loads.map(|(name, entry)| (format!("loads.{name}"), entry.value)));
+    for (path, at) in lost {
+        let unknown = build.tables.input(path, Dimension::Power, broken(at));
+        for bus in &mut build.plan.buses {
+            bus.drawn.push(unknown.into());
+        }
+    }
     let plan = &mut build.plan;
     for bridge in &plan.bridges {
         if let Some(bus) = bridge.bus {

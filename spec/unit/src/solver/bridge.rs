@@ -5,7 +5,6 @@ use loadworthy_physics::{
     link_ripple, phase_current, phase_ripple, pole_voltage,
 };
 
-use crate::device::ConductionCurves;
 use crate::ids::FigureId;
 use crate::plan::{Bridge, Chip, Plan, Side};
 use crate::solver::chip::{self, Seat};
@@ -131,7 +130,7 @@ fn terminals<const L: usize, T: Trace>(
     // A code that is missing stands for no pattern: nothing that depends on one may pass for a figure.
     let unsaid: [f64; L] = core::array::from_fn(|l| if active[l] < 0.5 { 0.0 } else { 0.0 * codes[l] });
     let voltage = bridge.bus.map_or([f64::NAN; L], |bus| pass.figure(plan.buses[bus].voltage));
-    let bus_voltage: Operand = bridge.bus.map_or(inputs.active.into(), |bus| plan.buses[bus].voltage.into());
+    let bus_voltage: Operand = bridge.bus.map_or(inputs.dc_bus.into(), |bus| plan.buses[bus].voltage.into());
     let by_power = stated_current[0].is_nan();
     // A lane that neither turns nor stands has no frequency: nothing in it may pass for a figure.
     let known: [f64; L] = core::array::from_fn(|l| 0.0 * frequency_in[l]);
@@ -213,37 +212,22 @@ fn terminals<const L: usize, T: Trace>(
         },
     );
 
-    // The line of the hottest curve keeps the modulation index apart from the temperatures that are sought later.
-    let first = bridge.positions.first().map(|position| &plan.chips[position.chips.start]);
-    let parallel = pass.input(inputs.parallel[0]);
-    let curve: Option<&ConductionCurves> = first.map(|chip| &chip.conduction);
-    let hottest = curve.and_then(ConductionCurves::hottest);
-    let from: &[Operand] = &[
-        figures.phase_current_peak.into(),
-        inputs.parallel[0].into(),
-        bus_voltage,
-        inputs.dead_time.into(),
-        inputs.carrier.into(),
-        curve.map_or(inputs.carrier.into(), |curve| curve.id.into()),
-    ];
+    let on = device_drop(plan, bridge, &crest, &peak, &active, pass);
+    let from: &[Operand] =
+        &[figures.device_drop.into(), bus_voltage, inputs.dead_time.into(), inputs.carrier.into()];
     let drop = pass.put(figures.voltage_drop, &laws::DROP, from, |l| {
-        let share = peak[l] / parallel[l];
-        // Without a curve the devices count as ideal here; the loss they would have is then missing elsewhere.
-        let (knee, slope) = hottest.map_or((0.0, 0.0), |curve| curve.line(share));
         let (volts, dead, pulses) =
             (Voltage::new(voltage[l]), Time::new(dead_time[l]), Frequency::new(carrier[l]));
         let dead = pole_voltage::dead_time_drop(volts, dead, pulses).si();
         if active[l] < 0.5 {
             0.0
         } else if crest[l] != 0 {
-            knee + slope * share + dead * core::f64::consts::FRAC_PI_4
+            on[l] + dead * core::f64::consts::FRAC_PI_4
         } else {
-            pole_voltage::conduction_drop(Voltage::new(knee), Resistance::new(slope), Current::new(share))
-                .si()
-                + dead
+            on[l] + dead
         }
     });
-    let index = pass.put(
+    pass.put(
         figures.modulation_index,
         &pole_voltage::POLE_INDEX,
         &[figures.line_voltage.into(), figures.power_factor.into(), figures.voltage_drop.into(), bus_voltage],
@@ -257,6 +241,15 @@ fn terminals<const L: usize, T: Trace>(
         },
     );
 
+    // What the dead time takes is commanded on top and then lost: the gates' own shares of the period are those of
+    // the voltage that is formed, and so are the currents of devices and link.
+    let from: &[Operand] =
+        &[figures.line_voltage.into(), figures.power_factor.into(), figures.device_drop.into(), bus_voltage];
+    let index = pass.put(figures.formed_index, &laws::FORMED_INDEX, from, |l| {
+        let (line, on, dc) = (Voltage::new(line_voltage[l]), Voltage::new(on[l]), Voltage::new(voltage[l]));
+        pole_voltage::pole_index(line, cos_phi[l], on, dc)
+    });
+
     let mut ripple_factor = [1.0; L];
     let mut ripple = [0.0; L];
     let into = figures.phase_ripple.zip(figures.ripple_factor);
@@ -266,7 +259,7 @@ fn terminals<const L: usize, T: Trace>(
             bus_voltage,
             inductance.into(),
             inputs.carrier.into(),
-            figures.modulation_index.into(),
+            figures.formed_index.into(),
             inputs.modulation.into(),
         ];
         ripple = pass.put(out, &phase_ripple::RIPPLE_RMS, from, |l| {
@@ -290,7 +283,7 @@ fn terminals<const L: usize, T: Trace>(
         });
     }
     let at_pole: [Operand; 3] =
-        [figures.phase_current.into(), figures.modulation_index.into(), figures.power_factor.into()];
+        [figures.phase_current.into(), figures.formed_index.into(), figures.power_factor.into()];
     let with_ripple: [Operand; 4] =
         [at_pole[0], at_pole[1], at_pole[2], figures.phase_ripple.unwrap_or(figures.phase_current).into()];
     let (law, from): (_, &[Operand]) = if figures.phase_ripple.is_some() {
@@ -321,4 +314,47 @@ fn terminals<const L: usize, T: Trace>(
         ripple_factor,
         bus_voltage,
     }
+}
+
+/// Crest of the voltage that the conducting devices take; the side of the leg that takes more counts.
+///
+/// The line of the hottest curve keeps the modulation index apart from the temperatures that are sought later.
+fn device_drop<const L: usize, T: Trace>(
+    plan: &Plan,
+    bridge: &Bridge,
+    crest: &[i8; L],
+    peak: &[f64; L],
+    active: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) -> [f64; L] {
+    let inputs = &bridge.inputs;
+    let mut drops = [[f64::NAN; L]; 2];
+    let mut from: [Operand; 5] = [bridge.figures.phase_current_peak.into(); 5];
+    for (side, position) in bridge.positions.iter().take(2).enumerate() {
+        let curves = &plan.chips[position.chips.start].conduction;
+        let parallel = pass.input(inputs.parallel[side]);
+        from[1 + 2 * side] = inputs.parallel[side].into();
+        from[2 + 2 * side] = curves.id.into();
+        for l in 0..L {
+            let share = peak[l] / parallel[l];
+            let (knee, slope) = curves.hottest().map_or((f64::NAN, f64::NAN), |curve| curve.line(share));
+            drops[side][l] = if crest[l] != 0 {
+                knee + slope * share
+            } else {
+                let (knee, slope) = (Voltage::new(knee), Resistance::new(slope));
+                pole_voltage::conduction_drop(knee, slope, Current::new(share)).si()
+            };
+        }
+    }
+    pass.put(bridge.figures.device_drop, &laws::DEVICE_DROP, &from, |l| {
+        let (high, low) = (drops[0][l], drops[1][l]);
+        if active[l] < 0.5 {
+            0.0
+        } else if high > low {
+            high
+        } else {
+            // What is missing on either side stays missing.
+            low + 0.0 * high
+        }
+    })
 }

@@ -1,8 +1,6 @@
 //! One chip of a bridge: its currents, its switching energy, and its loss as a line over its junction temperature.
 
-use loadworthy_physics::{
-    Current, Energy, Frequency, Law, Resistance, Time, Voltage, bridge_currents, on_state, stall, switching,
-};
+use loadworthy_physics::{Current, Frequency, Law, Time, bridge_currents, stall};
 
 use crate::device::{self, ConductionCurves, EnergyCurve};
 use crate::plan::{BodyDiode, Bridge, Chip, ChipKind, Side};
@@ -163,6 +161,16 @@ fn standing_share<const L: usize>(shared: &Shared<L>, l: usize, role: stall::Leg
     if leads { share } else { 1.0 - share }
 }
 
+/// Share of the time that a channel leads at standstill. The side that switches has its share as it is formed; both
+/// dead times are those of the body diode on the other side.
+#[inline]
+fn channel_share<const L: usize>(shared: &Shared<L>, l: usize, role: stall::Leg, leads: bool) -> f64 {
+    let (dead, carrier) = (Time::new(shared.dead_time[l]), Frequency::new(shared.carrier[l]));
+    let edges = if leads { 0.0 } else { bridge_currents::dead_share(dead, carrier) };
+    let share = standing_share(shared, l, role, leads) - edges;
+    if share < 0.0 { 0.0 } else { share }
+}
+
 /// Average and RMS current of an IGBT or of the diode beside one.
 fn one_way<const L: usize, T: Trace>(
     bridge: &Bridge,
@@ -185,7 +193,7 @@ fn one_way<const L: usize, T: Trace>(
     };
     let all: [Operand; 5] = [
         figures.peak_current.into(),
-        bridge.figures.modulation_index.into(),
+        bridge.figures.formed_index.into(),
         bridge.inputs.modulation.into(),
         bridge.figures.power_factor.into(),
         rippled.unwrap_or(bridge.figures.power_factor).into(),
@@ -248,8 +256,10 @@ fn channel<const L: usize, T: Trace>(
     };
     let from: &[Operand] = &[
         figures.peak_current.into(),
-        bridge.figures.modulation_index.into(),
+        bridge.figures.formed_index.into(),
         if turning { bridge.figures.power_factor.into() } else { bridge.inputs.modulation.into() },
+        bridge.inputs.dead_time.into(),
+        bridge.inputs.carrier.into(),
     ];
     // Forward less backward: what the position leads on average, as it would in a transistor and its diode.
     let average = pass.put(figures.average_current, average_law, from, |l| {
@@ -257,10 +267,12 @@ fn channel<const L: usize, T: Trace>(
         match stands[l] {
             Stand::Turning => {
                 let forward = bridge_currents::transistor_average(peak, index, cos_phi);
-                (forward - bridge_currents::diode_average(peak, index, cos_phi)).si()
+                let (dead, carrier) = (Time::new(shared.dead_time[l]), Frequency::new(shared.carrier[l]));
+                let body = bridge_currents::body_diode_average(peak, dead, carrier);
+                (forward - bridge_currents::diode_average(peak, index, cos_phi) + body).si()
             }
             Stand::Standing { role, leads } => {
-                let amps = stall::share_average(standing_share(shared, l, role, leads), peak).si();
+                let amps = stall::share_average(channel_share(shared, l, role, leads), peak).si();
                 if leads { amps } else { -amps }
             }
         }
@@ -271,7 +283,7 @@ fn channel<const L: usize, T: Trace>(
         bridge.inputs.carrier.into(),
         match (turning, rippled) {
             (true, Some(factor)) => factor.into(),
-            _ => bridge.figures.modulation_index.into(),
+            _ => bridge.figures.formed_index.into(),
         },
         bridge.inputs.modulation.into(),
     ];
@@ -285,11 +297,7 @@ fn channel<const L: usize, T: Trace>(
         let (dead, carrier) = (Time::new(shared.dead_time[l]), Frequency::new(shared.carrier[l]));
         let amps = match stands[l] {
             Stand::Turning => bridge_currents::channel_rms(peak, dead, carrier) * shared.ripple_factor[l],
-            Stand::Standing { role, leads } => {
-                let edges = 0.5 * bridge_currents::dead_share(dead, carrier);
-                let share = standing_share(shared, l, role, leads) - edges;
-                stall::share_rms(if share < 0.0 { 0.0 } else { share }, peak)
-            }
+            Stand::Standing { role, leads } => stall::share_rms(channel_share(shared, l, role, leads), peak),
         };
         amps.si()
     });
@@ -337,7 +345,7 @@ fn exponents<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<'_, L, T
 
 /// Relative growth of an energy curve for each kelvin.
 #[inline]
-fn growth<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<'_, L, T>) -> [f64; L] {
+pub(crate) fn growth<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<'_, L, T>) -> [f64; L] {
     curve.scale.map_or([f64::NAN; L], |scale| pass.input(scale.per_kelvin))
 }
 
@@ -396,73 +404,4 @@ fn body_diode<const L: usize, T: Trace>(
         line.constant[l] += line.body.0[l] + recovered * at_zero;
         line.per_kelvin[l] += line.body.1[l] + recovered * per_kelvin;
     }
-}
-
-/// Losses of a chip at its solved junction temperature.
-pub(crate) fn losses<const L: usize, T: Trace>(
-    bridge: &Bridge,
-    chip: &Chip,
-    line: &LossLine<L>,
-    junction: &[f64; L],
-    pass: &mut Pass<'_, L, T>,
-) {
-    let figures = &chip.figures;
-    let hot: Operand = figures.mean_junction_temperature.into();
-    let from: &[Operand] = &[chip.conduction.id.into(), figures.peak_current.into(), hot];
-    let knee = pass
-        .put(figures.knee, &device::ON_STATE_LINE, from, |l| line.knee.0[l] + line.knee.1[l] * junction[l]);
-    let slope = pass.put(figures.slope, &device::ON_STATE_LINE, from, |l| {
-        line.slope.0[l] + line.slope.1[l] * junction[l]
-    });
-    let average = pass.figure(figures.average_current);
-    let rms = pass.figure(figures.rms_current);
-    let from: &[Operand] = &[
-        figures.knee.into(),
-        figures.slope.into(),
-        figures.average_current.into(),
-        figures.rms_current.into(),
-    ];
-    pass.put(figures.conduction_loss, &laws::CONDUCTION, from, |l| {
-        on_state::conduction_loss(
-            Voltage::new(knee[l]),
-            Resistance::new(slope[l]),
-            Current::new(average[l]),
-            Current::new(rms[l]),
-        )
-        .si()
-    });
-    switching_loss(bridge, figures.energy, figures.switching_loss, &chip.energy, hot, junction, pass);
-    let mut terms: [Operand; 4] = [figures.conduction_loss.into(); 4];
-    terms[1] = figures.switching_loss.into();
-    let mut count = 2;
-    if let Some(body) = &chip.body_diode {
-        let from: &[Operand] =
-            &[body.conduction.id.into(), body.average_current.into(), body.rms_current.into(), hot];
-        pass.put(body.loss, &laws::CONDUCTION, from, |l| line.body.0[l] + line.body.1[l] * junction[l]);
-        switching_loss(bridge, body.recovery_energy, body.recovery_loss, &body.energy, hot, junction, pass);
-        terms[2] = body.loss.into();
-        terms[3] = body.recovery_loss.into();
-        count = 4;
-    }
-    pass.put_sum(figures.loss, &laws::CHIP_LOSS, &terms[..count]);
-}
-
-fn switching_loss<const L: usize, T: Trace>(
-    bridge: &Bridge,
-    energy: crate::ids::FigureId,
-    out: crate::ids::FigureId,
-    curve: &EnergyCurve,
-    hot: Operand,
-    junction: &[f64; L],
-    pass: &mut Pass<'_, L, T>,
-) {
-    let joules = pass.figure(energy);
-    let carrier = pass.input(bridge.inputs.carrier);
-    let growth = growth(curve, pass);
-    let coefficient: Operand = curve.scale.map_or(curve.id.into(), |scale| scale.per_kelvin.into());
-    let from: &[Operand] = &[energy.into(), bridge.inputs.carrier.into(), hot, coefficient, curve.id.into()];
-    pass.put(out, &laws::SWITCHING, from, |l| {
-        let factor = curve.factor_at_zero(growth[l]) + growth[l] * junction[l];
-        switching::loss(Energy::new(joules[l] * factor), Frequency::new(carrier[l])).si()
-    });
 }

@@ -10,11 +10,12 @@ use loadworthy_physics::{Current, Frequency, Resistance, ThermalResistance, Volt
 use loadworthy_physics::{Power, Temperature, VolumeFlow, coolant, junction_ripple, plate, rating};
 
 use crate::plan::{Bridge, CoolantPath, Face, Package, Place, Plan};
-use crate::solver::chip;
 use crate::solver::laws;
+use crate::solver::losses;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
-use crate::solver::scratch::{Reduced, Scratch};
+use crate::solver::reduce::{reduce, two_faces};
+use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
 
 /// Heat-capacity rate of the flow and, where plates state one, their resistance at it.
@@ -110,89 +111,6 @@ fn place_together<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &m
     }
 }
 
-/// Chips and case of a package, reduced to its faces.
-fn reduce<const L: usize, T: Trace>(
-    plan: &Plan,
-    package: &Package,
-    pass: &Pass<'_, L, T>,
-    scratch: &Scratch<L>,
-    trouble: &mut Trouble<L>,
-) -> Reduced<L> {
-    let mut out = Reduced::default();
-    for &chip in &package.chips {
-        let to_case = pass.input(plan.chips[chip].inputs.junction_to_case);
-        let line = &scratch.lines[chip];
-        for l in 0..L {
-            let stiffness = 1.0 - to_case[l] * line.per_kelvin[l];
-            if stiffness <= 0.0 {
-                trouble.note(l, plan.chips[chip].part);
-            }
-            if stiffness < out.stiffness[l] || stiffness.is_nan() {
-                out.stiffness[l] = stiffness;
-            }
-            if package.faces.len() == 1 {
-                out.sources[l] += line.constant[l] / stiffness;
-                out.conductance[l] += line.per_kelvin[l] / stiffness;
-            } else {
-                // Half the chip's conductance leads to each face: R_jc is that of both faces together.
-                let to_face = 0.5 / to_case[l];
-                let share = 0.5 / stiffness;
-                out.sources[l] += share * line.constant[l];
-                out.across[l] += share * to_face;
-                out.conductance[l] += to_face;
-            }
-        }
-    }
-    if let [face] = package.faces.as_slice() {
-        let to_coolant = pass.input(face.resistance);
-        for l in 0..L {
-            let stiffness = 1.0 - to_coolant[l] * out.conductance[l];
-            if stiffness <= 0.0 {
-                trouble.note(l, package.part);
-            }
-            out.sources[l] /= stiffness;
-            out.conductance[l] /= stiffness;
-            out.stiffness[l] *= stiffness;
-        }
-    }
-    if let [a, b] = package.faces.as_slice() {
-        let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
-        for l in 0..L {
-            // The faces exchange heat through the chips, also without any loss: what the loss takes from the
-            // determinant is what counts.
-            let (_, _, determinant) = two_faces(&out, l, [to_a[l], to_b[l]], [0.0; 2]);
-            let stiffness = determinant / (1.0 + 0.5 * (to_a[l] + to_b[l]) * out.conductance[l]);
-            if stiffness <= 0.0 {
-                trouble.note(l, package.part);
-            }
-            out.stiffness[l] *= stiffness;
-        }
-    }
-    out
-}
-
-/// Case temperatures and heats of a package with two faces, from what stands behind each.
-#[inline]
-fn two_faces<const L: usize>(
-    reduced: &Reduced<L>,
-    l: usize,
-    resistance: [f64; 2],
-    behind: [f64; 2],
-) -> ([f64; 2], [f64; 2], f64) {
-    let (sources, across, conductance) = (reduced.sources[l], reduced.across[l], reduced.conductance[l]);
-    let own = conductance - across;
-    let (left, right) = (1.0 + resistance[0] * own, 1.0 + resistance[1] * own);
-    let determinant = left * right - resistance[0] * resistance[1] * across * across;
-    let (a, b) = (behind[0] + resistance[0] * sources, behind[1] + resistance[1] * sources);
-    let cases = [
-        (a * right + resistance[0] * across * b) / determinant,
-        (b * left + resistance[1] * across * a) / determinant,
-    ];
-    let both = across * (cases[0] + cases[1]);
-    let heats = [sources + both - conductance * cases[0], sources + both - conductance * cases[1]];
-    (cases, heats, determinant)
-}
-
 /// Coolant and plate temperature of each place, in the order of flow.
 fn places<const L: usize, T: Trace>(
     plan: &Plan,
@@ -204,7 +122,7 @@ fn places<const L: usize, T: Trace>(
     let mut coolant_in = pass.input(path.inlet);
     let rate = pass.figure(path.capacity_rate);
     for (here, place) in path.places.iter().enumerate() {
-        let mut constant = [0.0; L];
+        let mut constant = place.unknown_heat.map_or([0.0; L], |heat| pass.input(heat));
         let mut per_kelvin = [0.0; L];
         for &(package, face) in &place.faces {
             face_line(plan, package, face, here, pass, scratch, &mut constant, &mut per_kelvin);
@@ -221,6 +139,10 @@ fn places<const L: usize, T: Trace>(
             let heat = (constant[l] + per_kelvin[l] * coolant_in[l]) / stiffness;
             scratch.plates[here][l] = coolant_in[l] + behind * heat;
             coolant_in[l] += heat / rate[l];
+            // Beyond its range the coolant boils or freezes: what is computed from its properties is none.
+            if path.coolant.is_some_and(|kind| coolant_in[l] > kind.range().1.in_celsius()) {
+                trouble.note(l, place.part);
+            }
         }
     }
 }
@@ -347,7 +269,7 @@ fn temperatures<const L: usize, T: Trace>(
             (case + to_case[l] * line.constant[l]) / (1.0 - to_case[l] * line.per_kelvin[l])
         });
         scratch.junctions[index] = junction;
-        chip::losses(bridge, chip, &line, &junction, pass);
+        losses::losses(bridge, chip, &line, &junction, pass);
         crest(bridge, chip, pass);
         rated(chip, &cases, package, pass);
         if T::LISTENS {

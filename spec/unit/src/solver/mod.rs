@@ -14,9 +14,11 @@ pub mod bridge;
 mod chip;
 mod heat;
 mod laws;
+mod losses;
 mod outcome;
 mod pass;
 mod power;
+mod reduce;
 mod scratch;
 
 pub use outcome::LaneState;
@@ -24,13 +26,14 @@ pub use scratch::Scratch;
 
 use outcome::Trouble;
 use pass::Pass;
+use scratch::Unsettled;
 
 use crate::ids::PartId;
 use crate::plan::Plan;
 use crate::trace::{Silent, Trace};
 
 /// Passes after which a lane counts as undecided.
-const MOST_PASSES: usize = 100;
+const MOST_PASSES: usize = 400;
 /// Temperatures that a pass hands to the next are settled within this many kelvin.
 const SETTLED: f64 = 1e-9;
 
@@ -74,14 +77,16 @@ pub fn solve<const L: usize, T: Trace>(
     heat::start(plan, &block.inputs, scratch);
     let mut open = [true; L];
     let mut trouble = Trouble::new();
+    let mut moving = [None; L];
     for _ in 0..MOST_PASSES {
         trouble.forget(&open);
         pass(plan, block, scratch, &mut trouble, &mut Silent);
         for l in 0..L {
             if open[l] {
                 let found = power::narrow(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
-                let settled = scratch.is_settled(l, SETTLED);
-                open[l] = trouble.at[l].is_none() && !(found && settled);
+                let moves = scratch.unsettled(l, SETTLED);
+                open[l] = trouble.at[l].is_none() && !(found && moves.is_none());
+                moving[l] = moves.map(|moves| part_of(plan, moves));
             }
             if open[l] {
                 scratch.hand_over(l);
@@ -94,7 +99,7 @@ pub fn solve<const L: usize, T: Trace>(
     for l in 0..L {
         block.state[l] = match trouble.at[l] {
             Some(at) => LaneState::NoSolution { at, largest: f64::NAN },
-            None if open[l] => LaneState::Undecided { at: first_part(plan) },
+            None if open[l] => LaneState::Undecided { at: moving[l].unwrap_or(first_part(plan)) },
             None => LaneState::Solved { loop_gain: 1.0 - trouble.stiffness[l] },
         };
     }
@@ -119,6 +124,17 @@ fn pass<const L: usize, T: Trace>(
     }
     heat::sweep(plan, &mut pass, scratch, trouble);
     power::balance(plan, &mut pass);
+}
+
+/// The part that still moves.
+fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
+    match moving {
+        Unsettled::Chip(chip) => plan.chips[chip].part,
+        Unsettled::Place(place) => {
+            let place = plan.coolant.as_ref().and_then(|path| path.places.get(place));
+            place.map_or(first_part(plan), |place| place.part)
+        }
+    }
 }
 
 /// The part to name where nothing more is known: the first source, or the first bridge.

@@ -63,6 +63,15 @@ impl Default for Bracket {
     }
 }
 
+/// What moves from one pass to the next.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Unsettled {
+    /// A place of the coolant path.
+    Place(usize),
+    /// A chip with more than two curves.
+    Chip(usize),
+}
+
 /// Room to work in.
 #[derive(Clone, Debug)]
 pub struct Scratch<const L: usize> {
@@ -108,17 +117,18 @@ impl<const L: usize> Scratch<L> {
         }
     }
 
-    /// Whether a lane's next pass would be given what this one was.
-    pub(crate) fn is_settled(&self, l: usize, within: f64) -> bool {
+    /// What a lane's next pass would be given otherwise than this one.
+    pub(crate) fn unsettled(&self, l: usize, within: f64) -> Option<Unsettled> {
         // What is missing stays missing: not a number counts as settled.
         let moved =
             |now: f64, before: f64| (now - before).abs() > within || (before.is_nan() && !now.is_nan());
         let plates = self.spans_places.then(|| self.plates.iter().zip(&self.plates_before));
-        !plates.into_iter().flatten().any(|(now, before)| moved(now[l], before[l]))
-            && !self
-                .bending
-                .iter()
-                .any(|&chip| moved(self.junctions[chip][l], self.junctions_before[chip][l]))
+        let place = plates.into_iter().flatten().position(|(now, before)| moved(now[l], before[l]));
+        let chip = || {
+            let chips = &mut self.bending.iter();
+            chips.find(|&&chip| moved(self.junctions[chip][l], self.junctions_before[chip][l]))
+        };
+        place.map(Unsettled::Place).or_else(|| chip().map(|&chip| Unsettled::Chip(chip)))
     }
 
     /// Hands what a pass gave for a lane to the next.

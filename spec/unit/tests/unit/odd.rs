@@ -1,9 +1,9 @@
 //! Descriptions that are odd, incomplete or broken: none of them stops the solver, and none of them passes for more
 //! than it says.
 
-use loadworthy_unit::{FigureId, LaneState, Solved};
+use loadworthy_unit::{Edit, FigureId, LaneState, Solved};
 
-use crate::bench::{ALL, IGBT, MOSFET, changed, is_solved, lane, unit, unit_and_problems, value};
+use crate::bench::{ALL, IGBT, MOSFET, changed, input, is_solved, lane, unit, unit_and_problems, value};
 
 /// Solves and replays every lane of a text that may have problems, and asks why each figure is missing.
 fn survives(text: &str) {
@@ -80,8 +80,11 @@ fn values_that_are_possible_and_absurd_are_survived() {
 
 #[test]
 fn without_flow_nothing_can_be_cooled() {
-    let unit = unit(&changed(MOSFET, &[("pump: { flow: 6 L/min }", "pump: { flow: 0 L/min }")]));
-    let solved = Solved::new(&unit.variants[0]);
+    // A description of no flow is refused; a trial of it has no solution.
+    let unit = unit(MOSFET);
+    let variant = &unit.variants[0];
+    let still = Edit { input: input(variant, "cooling.pump.flow"), value: 0.0 };
+    let solved = &Solved::with(variant, &[vec![still]])[0];
     let LaneState::NoSolution { at, .. } = solved.state(lane(solved.variant, "press")) else {
         panic!("cools by nothing")
     };

@@ -83,13 +83,15 @@ fn the_loop_gain_of_a_single_chip_is_its_slope_times_its_way_to_the_coolant() {
     let LaneState::Solved { loop_gain } = solved.state(lane) else { panic!("has a solution") };
     close(loop_gain, slope * (0.22 + 0.24), 1e-9, "loop gain");
 
+    // So much coolant that it stays liquid however hot the junctions get.
+    let flood = Edit { input: input(variant, "cooling.pump.flow"), value: 1e3 };
     let at = |gain: f64| Edit { input: face, value: gain / slope - 0.22 };
-    let below = &Solved::with(variant, &[vec![at(0.98)]])[0];
+    let below = &Solved::with(variant, &[vec![at(0.98), flood]])[0];
     let LaneState::Solved { loop_gain } = below.state(lane) else { panic!("has a solution") };
     close(loop_gain, 0.98, 1e-9, "loop gain near one");
 
     // At a gain of one the loss rises as fast as the heat can leave. The gain goes with the square of the current.
-    let above = &Solved::with(variant, &[vec![at(1.1)]])[0];
+    let above = &Solved::with(variant, &[vec![at(1.1), flood]])[0];
     let LaneState::NoSolution { at, largest } = above.state(lane) else { panic!("runs away") };
     assert_eq!(variant.path(at), "drive.high_side.u.package");
     close(largest, (1.0 / 1.1_f64).sqrt(), 1e-4, "largest share");

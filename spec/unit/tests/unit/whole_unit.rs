@@ -69,10 +69,10 @@ impl Comparison<'_, '_> {
 
     #[track_caller]
     fn chip(&self, path: &str, share: Share, junction: f64, current: f64) {
-        self.within(&format!("{path}.average_current"), share.average, 0.015 * current);
-        self.within(&format!("{path}.rms_current"), share.rms(), 0.015 * current);
-        self.within(&format!("{path}.conduction_loss"), share.conduction, 0.03 * share.loss());
-        self.within(&format!("{path}.switching_loss"), share.switching, 0.025 * share.loss());
+        self.within(&format!("{path}.average_current"), share.average, 0.002 * current);
+        self.within(&format!("{path}.rms_current"), share.rms(), 0.005 * current);
+        self.within(&format!("{path}.conduction_loss"), share.conduction, 0.008 * share.loss());
+        self.within(&format!("{path}.switching_loss"), share.switching, 0.012 * share.loss());
         self.within(&format!("{path}.mean_junction_temperature"), junction, 1.0);
     }
 }

@@ -1,0 +1,80 @@
+//! What a chip loses at its solved junction temperature.
+
+use loadworthy_physics::{Current, Energy, Frequency, Resistance, Voltage, on_state, switching};
+
+use crate::device::{self, EnergyCurve};
+use crate::plan::{Bridge, Chip};
+use crate::solver::chip::growth;
+use crate::solver::laws;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::LossLine;
+use crate::trace::{Operand, Trace};
+
+/// Losses of a chip at its solved junction temperature.
+pub(crate) fn losses<const L: usize, T: Trace>(
+    bridge: &Bridge,
+    chip: &Chip,
+    line: &LossLine<L>,
+    junction: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) {
+    let figures = &chip.figures;
+    let hot: Operand = figures.mean_junction_temperature.into();
+    let from: &[Operand] = &[chip.conduction.id.into(), figures.peak_current.into(), hot];
+    let knee = pass
+        .put(figures.knee, &device::ON_STATE_LINE, from, |l| line.knee.0[l] + line.knee.1[l] * junction[l]);
+    let slope = pass.put(figures.slope, &device::ON_STATE_LINE, from, |l| {
+        line.slope.0[l] + line.slope.1[l] * junction[l]
+    });
+    let average = pass.figure(figures.average_current);
+    let rms = pass.figure(figures.rms_current);
+    let from: &[Operand] = &[
+        figures.knee.into(),
+        figures.slope.into(),
+        figures.average_current.into(),
+        figures.rms_current.into(),
+    ];
+    pass.put(figures.conduction_loss, &laws::CONDUCTION, from, |l| {
+        on_state::conduction_loss(
+            Voltage::new(knee[l]),
+            Resistance::new(slope[l]),
+            Current::new(average[l]),
+            Current::new(rms[l]),
+        )
+        .si()
+    });
+    switching_loss(bridge, figures.energy, figures.switching_loss, &chip.energy, hot, junction, pass);
+    let mut terms: [Operand; 4] = [figures.conduction_loss.into(); 4];
+    terms[1] = figures.switching_loss.into();
+    let mut count = 2;
+    if let Some(body) = &chip.body_diode {
+        let from: &[Operand] =
+            &[body.conduction.id.into(), body.average_current.into(), body.rms_current.into(), hot];
+        pass.put(body.loss, &laws::CONDUCTION, from, |l| line.body.0[l] + line.body.1[l] * junction[l]);
+        switching_loss(bridge, body.recovery_energy, body.recovery_loss, &body.energy, hot, junction, pass);
+        terms[2] = body.loss.into();
+        terms[3] = body.recovery_loss.into();
+        count = 4;
+    }
+    pass.put_sum(figures.loss, &laws::CHIP_LOSS, &terms[..count]);
+}
+
+fn switching_loss<const L: usize, T: Trace>(
+    bridge: &Bridge,
+    energy: crate::ids::FigureId,
+    out: crate::ids::FigureId,
+    curve: &EnergyCurve,
+    hot: Operand,
+    junction: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) {
+    let joules = pass.figure(energy);
+    let carrier = pass.input(bridge.inputs.carrier);
+    let growth = growth(curve, pass);
+    let coefficient: Operand = curve.scale.map_or(curve.id.into(), |scale| scale.per_kelvin.into());
+    let from: &[Operand] = &[energy.into(), bridge.inputs.carrier.into(), hot, coefficient, curve.id.into()];
+    pass.put(out, &laws::SWITCHING, from, |l| {
+        let factor = curve.factor_at_zero(growth[l]) + growth[l] * junction[l];
+        switching::loss(Energy::new(joules[l] * factor), Frequency::new(carrier[l])).si()
+    });
+}
