@@ -103,7 +103,7 @@ fn beyond(variant: &Variant, duty: DutyId, reach: Reach) -> CauseText {
         Operand::Figure(id) => (tables.figure_of(id).name, None),
     };
     let text = |number: f64| figure_text::value(number, reach.dimension);
-    let range = if reach.high.is_finite() && 0.0 < reach.low {
+    let range = if reach.high.is_finite() && reach.low.abs() > 0.0 {
         format!("{} to {}", text(reach.low), text(reach.high))
     } else if reach.high.is_finite() {
         format!("at most {}", text(reach.high))

@@ -6,12 +6,13 @@
 use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_physics::Law;
+use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
+use crate::plan::Bus;
 use crate::solved::Solved;
-use crate::solver::{LaneState, Scratch, solve};
+use crate::solver::{Block, LaneState, Scratch, solve};
 use crate::trace::{Operand, Step, Steps};
 
 /// Why a figure is missing.
@@ -79,18 +80,21 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     pub fn of(solved: &'s Solved<'u>, lane: LaneId) -> Self {
         let plan = &solved.variant.plan;
         let mut block = solved.alone(lane);
-        for source in plan.buses.iter().filter_map(|bus| Some((bus, bus.source.as_ref()?))) {
-            let (bus, source) = source;
-            let resistance = block.inputs[source.resistance.index()][0];
-            let stated = &mut block.inputs[bus.stated.index()][0];
-            if stated.is_nan() && resistance.is_finite() {
-                // A voltage that is solved waits for everything that hangs on it, and that for the voltage. At the
-                // open-circuit voltage the circle is cut, and what is missing of its own accord shows.
-                *stated = solved.input(source.open_circuit, lane).unwrap_or(f64::NAN);
+        let mut trace = Steps::default();
+        // A voltage that is solved waits for everything that hangs on it, and that for the voltage. Stated, it cuts the
+        // circle, and what is missing of its own accord shows: at the open-circuit voltage, or further down the search.
+        let sought: Vec<&Bus> = plan.buses.iter().filter(|bus| is_sought(bus, &block)).collect();
+        for _ in 0..SEARCH {
+            for bus in &sought {
+                let last = block.inputs[bus.stated.index()][0];
+                block.inputs[bus.stated.index()][0] = next_voltage(bus, &block, last);
+            }
+            trace = Steps::default();
+            solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
+            if sought.iter().any(|bus| !block.figures[bus.power.index()][0].is_finite()) {
+                break;
             }
         }
-        let mut trace = Steps::default();
-        solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
         let figures: Vec<f64> = block.figures.iter().map(|figure| figure[0]).collect();
         let mut steps = vec![None; figures.len()];
         for step in trace.steps {
@@ -223,6 +227,29 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };
         (value < low).then_some(reach)
     }
+}
+
+/// Voltages that are tried on the way from the open-circuit voltage to the one that was sought.
+const SEARCH: usize = 8;
+
+/// Whether the voltage of a bus is sought behind a resistance.
+fn is_sought(bus: &Bus, block: &Block<1>) -> bool {
+    let known = |id: InputId| block.inputs[id.index()][0].is_finite();
+    let source = bus.source.as_ref();
+    !known(bus.stated) && source.is_some_and(|source| known(source.open_circuit) && known(source.resistance))
+}
+
+/// The open-circuit voltage first, then what the power found at the last voltage leaves of it.
+fn next_voltage(bus: &Bus, block: &Block<1>, last: f64) -> f64 {
+    let Some(source) = &bus.source else { return last };
+    let open = block.inputs[source.open_circuit.index()][0];
+    if last.is_nan() {
+        return open;
+    }
+    let resistance = Resistance::new(block.inputs[source.resistance.index()][0]);
+    let power = Power::new(block.figures[bus.power.index()][0]);
+    let next = battery::terminal_voltage(Voltage::new(open), resistance, power).si();
+    if next.is_finite() { next } else { 0.5 * open }
 }
 
 fn of_energy(curve: &EnergyCurve, voltage: f64, current: f64) -> Option<Reach> {

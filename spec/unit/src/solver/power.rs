@@ -116,7 +116,7 @@ pub(crate) fn narrow<const L: usize>(
     trouble: &mut Trouble<L>,
 ) -> bool {
     let mut found = true;
-    for (bus, brackets) in plan.buses.iter().zip(&mut scratch.brackets) {
+    for (place, (bus, brackets)) in plan.buses.iter().zip(&mut scratch.brackets).enumerate() {
         let bracket = &mut brackets[l];
         let Some(source) = &bus.source else { continue };
         if !bracket.is_sought {
@@ -125,9 +125,11 @@ pub(crate) fn narrow<const L: usize>(
         let open = inputs[source.open_circuit.index()][l];
         let resistance = inputs[source.resistance.index()][l];
         let power = figures[bus.power.index()][l];
-        if power.is_nan() && bracket.at <= 0.5 * open {
-            // The search came to the voltage of highest power because no root was left for a power above it. That the
-            // curves do not reach down there does not make one.
+        let least = if power.is_nan() { put_out(plan, place, l, inputs, figures) } else { power };
+        let most = battery::transferable_power(Voltage::new(open), Resistance::new(resistance)).si();
+        if power.is_nan() && (bracket.at <= 0.5 * open || least > most) {
+            // Either the search came to the voltage of highest power because no root was left for a power above it, or
+            // what is put out alone is more than that. Curves that do not reach so far do not make a solution.
             trouble.note(l, source.part);
         } else if power.is_nan() || resistance.is_nan() {
             // What is missing cannot be searched for: the next pass leaves the voltage open.
@@ -145,6 +147,20 @@ pub(crate) fn narrow<const L: usize>(
         }
     }
     found
+}
+
+/// Power that leaves a bus without any loss on the way.
+fn put_out<const L: usize>(
+    plan: &Plan,
+    place: usize,
+    l: usize,
+    inputs: &[[f64; L]],
+    figures: &[[f64; L]],
+) -> f64 {
+    let bridges = plan.bridges.iter().filter(|bridge| bridge.bus == Some(place));
+    let loads = plan.loads.iter().filter(|load| load.bus == Some(place));
+    bridges.map(|bridge| figures[bridge.figures.output_power.index()][l]).sum::<f64>()
+        + loads.map(|load| inputs[load.power.index()][l]).sum::<f64>()
 }
 
 /// What the search for a voltage does next.
