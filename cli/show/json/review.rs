@@ -47,6 +47,8 @@ pub(crate) struct Reviewed {
     problems: Vec<ProblemShown>,
     findings: Vec<Finding>,
     not_judged: Vec<NotJudged>,
+    /// What is stated and judged by nothing yet.
+    stated_not_judged: Vec<&'static str>,
     assumptions: Vec<Assumption>,
     unsolved: Vec<Unsolved>,
     broken_checks: Vec<BrokenCheck>,
@@ -208,6 +210,7 @@ impl Reviewed {
             problems: Vec::new(),
             findings: Vec::new(),
             not_judged: Vec::new(),
+            stated_not_judged: Vec::new(),
             assumptions: Vec::new(),
             unsolved: Vec::new(),
             broken_checks: Vec::new(),
@@ -241,6 +244,7 @@ impl Reviewed {
                     variants: one.variants.clone(),
                 })
                 .collect(),
+            stated_not_judged: described.unit.unjudged.clone(),
             assumptions: review
                 .assumed
                 .iter()

@@ -42,6 +42,7 @@ pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: P
     text.push_str(&block(&lines, "not judged for another reason", all));
     if review.counts != Counts::default() {
         text.push_str(&assumptions(review, all, paint));
+        text.push_str(&unjudged(described, paint));
     }
     if all {
         text.push_str(&holding::holding(described, review, paint));
@@ -230,6 +231,16 @@ fn assumption(one: &Assumed, paint: Paint) -> String {
         text.push_str(&format!("\ndecides {} more", one.decides.len() - FIRST_LINES));
     }
     paint.heading("assumed", &hanging("assumed", MARGIN, &text))
+}
+
+/// What is stated and judged by nothing yet; one line, so that nobody takes silence for a pass.
+fn unjudged(described: &Described, paint: Paint) -> String {
+    let stated = &described.unit.unjudged;
+    if stated.is_empty() {
+        return String::new();
+    }
+    let text = format!("and judged by nothing yet: {}", stated.join(", "));
+    block(&[paint.heading("stated", &hanging("stated", MARGIN, &text))], "stated", true)
 }
 
 /// Lines that belong together, or the first of them and how many more there are.

@@ -17,6 +17,8 @@ pub struct Unit {
     pub revision: Option<String>,
     /// The edition that its defaults come from.
     pub edition: Option<u32>,
+    /// What is stated and judged by nothing yet, in the words of the description.
+    pub unjudged: Vec<&'static str>,
     /// Its products; one without a name where the description declares none.
     pub variants: Vec<Variant>,
 }

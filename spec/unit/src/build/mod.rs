@@ -8,6 +8,7 @@ mod device;
 mod duty;
 mod policy;
 mod power;
+mod unjudged;
 
 use loadworthy_language::Description;
 use loadworthy_language::PolicyItem;
@@ -39,6 +40,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         name: header.and_then(|header| header.name.as_ref()).map(|name| name.value.clone()),
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
+        unjudged: first.map(unjudged::stated).unwrap_or_default(),
         variants: reading
             .variants
             .iter()
