@@ -97,16 +97,23 @@ impl<'u> Solutions<'u> {
     }
 }
 
-/// Of several lanes the one with the largest amount; of equals the first. Where none has a number, the first.
-pub(crate) fn largest<'s, 'u>(found: &[Found<'s, 'u>]) -> Option<Found<'s, 'u>> {
-    let mut largest: Option<(Found<'s, 'u>, f64)> = None;
+/// Of several lanes the one that a reader must know: the largest amount, of what a chip is rated for the smallest; of
+/// equals the first. Where none has a number, the first.
+pub(crate) fn telling<'s, 'u>(found: &[Found<'s, 'u>]) -> Option<Found<'s, 'u>> {
+    let mut telling: Option<(Found<'s, 'u>, f64)> = None;
     for one in found {
         let Some(value) = one.solved.figure(one.figure, one.lane) else { continue };
-        if largest.is_none_or(|(_, known)| known * (1.0 + ALIKE) < value.abs()) {
-            largest = Some((*one, value.abs()));
+        let weight = if is_rating(one) { 1.0 / value.abs() } else { value.abs() };
+        if telling.is_none_or(|(_, known)| known * (1.0 + ALIKE) < weight) {
+            telling = Some((*one, weight));
         }
     }
-    largest.map(|(one, _)| one).or_else(|| found.first().copied())
+    telling.map(|(one, _)| one).or_else(|| found.first().copied())
+}
+
+/// Whether a figure is what something may carry, of which less is worse.
+pub(crate) fn is_rating(found: &Found<'_, '_>) -> bool {
+    found.solved.variant.tables.figure_of(found.figure).name == "rated_current"
 }
 
 fn unknown<'n>(what: &str, name: &str, known: impl Iterator<Item = &'n str> + Clone) -> String {

@@ -13,7 +13,7 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::show::layout::counted;
 use crate::show::{csv, figures, json, places, tree};
-use crate::solutions::{Found, Solutions, largest};
+use crate::solutions::{Found, Solutions, telling};
 
 /// Prints figures.
 pub(crate) fn run(
@@ -74,7 +74,7 @@ fn shown(
         output.put(&csv::one(&found));
         return Ok(told_missing(described, &found, errors));
     }
-    let Some(one) = largest(&found) else { return Err("there is no duty point to solve".to_owned()) };
+    let Some(one) = telling(&found) else { return Err("there is no duty point to solve".to_owned()) };
     let derivation = one.solved.derivation(one.lane);
     output.put(&match asked.format {
         DeriveForm::Json => json::figures::derived(described, one, &derivation) + "\n",

@@ -3,7 +3,7 @@
 use loadworthy_checks::figure_text;
 use loadworthy_unit::{FigureId, LaneState, PartId, Solved};
 
-use crate::solutions::{ALIKE, Found, Solutions, largest};
+use crate::solutions::{ALIKE, Found, Solutions, telling};
 
 use super::layout::{WIDTH, cut, hanging, width};
 use loadworthy_checks::corner;
@@ -32,7 +32,7 @@ pub(crate) fn table(solutions: &Solutions<'_>) -> String {
     }
     let has_corners = |solved: &Solved<'_>| solved.variant.lanes.iter().any(|lane| lane.crest != 0);
     if solutions.solved.iter().any(has_corners) {
-        text.push_str("Of several corners the largest amount is shown, with the corner it occurs in.\n");
+        text.push_str("Of several corners the largest is shown, of ratings the smallest, and which.\n");
     }
     text
 }
@@ -69,9 +69,9 @@ fn block(solutions: &Solutions<'_>, solved: &Solved<'_>, duties: &[usize], colum
     text
 }
 
-/// The largest amount among the corners of a duty point.
+/// The amount to know among the corners of a duty point.
 fn cell(found: &[Found<'_, '_>]) -> String {
-    let Some(Found { solved, figure, lane }) = largest(found) else { return "–".to_owned() };
+    let Some(Found { solved, figure, lane }) = telling(found) else { return "–".to_owned() };
     let variant = solved.variant;
     match (solved.figure(figure, lane), solved.state(lane)) {
         (Some(value), _) => {

@@ -9,7 +9,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{CurveId, Derivation, FigureId, InputId, Origin, PartId};
 
 use crate::described::Described;
-use crate::solutions::Found;
+use crate::solutions::{Found, is_rating};
 
 use super::layout::{WIDTH, cut, free_text, hanging, wrapped};
 use super::places;
@@ -39,8 +39,9 @@ pub(crate) fn tree(
         place.push_str(&format!("; {corner}"));
     }
     if chosen_from > 1 {
+        let which = if is_rating(&found) { "smallest" } else { "largest" };
         place.push_str(&format!(
-            "\nwhere it is largest of {chosen_from}; `--duty`, `--variant` choose another"
+            "\nwhere it is {which} of {chosen_from}; `--duty`, `--variant` choose another"
         ));
     }
     let mut drawn = Drawn {
