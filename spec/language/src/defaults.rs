@@ -89,7 +89,7 @@ defaults! {
         "an on-state curve stated at one junction temperature is taken at every temperature";
     /// The diode may get as hot as the transistor beside it; there is no number of its own.
     DIODE_JUNCTION_LIMIT "diode-junction-limit" "devices.*.diode.junction_limit" = 0.0, 0.0..0.0, TemperatureDifference,
-        "the diode may get as hot as the transistor beside it: this many kelvin from the transistor's limit";
+        "the diode may get as hot as the transistor beside it";
     /// Where along an element the coolant temperature is taken; 1 is its outlet, 0 its inlet.
     REFERRED_TO "referred-to" "cooling.elements.*.referred_to" = 1.0, 0.0..1.0, Ratio,
         "resistances to the coolant are referred to the coolant leaving the element, the cautious side";

@@ -13,6 +13,7 @@ use crate::sections::cooling::Cooling;
 use crate::sections::duty::DutyPoint;
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
+use crate::walk::check_name;
 
 /// How many names a slip is compared with.
 pub(crate) const MOST_COMPARED: usize = 2000;
@@ -24,6 +25,7 @@ const RESERVED: &[&str] = &["cooling"];
 pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger) {
     differ(tree, description, ledger);
     let mut look = Look { tree, ledger };
+    look.void_entries(description);
     let sources = broken(&description.sources, |source| look.source(source, description));
     let stages = broken(&description.stages, |stage| look.stage(stage, description));
     let loads = broken(&description.loads, |load| {
@@ -156,6 +158,49 @@ impl Look<'_> {
             }
         });
         false
+    }
+
+    /// Names in entries that are void for another reason, read from the tree: all slips of a file are said in one run.
+    fn void_entries(&mut self, description: &Description) {
+        fn void<T>(section: &Section<T>) -> impl Iterator<Item = NodeId> {
+            section.values().filter(|entry| entry.read().is_none()).map(|entry| entry.value)
+        }
+        let buses: &[&dyn Names] = &[&description.buses];
+        for entry in void(&description.sources).chain(void(&description.loads)) {
+            self.written(entry, &["bus"], "bus", buses);
+        }
+        for entry in void(&description.stages) {
+            self.written(entry, &["dc_bus"], "bus", buses);
+            self.written(entry, &["feeds"], "machine", &[&description.machines]);
+            for side in ["high_side", "low_side"] {
+                self.written(entry, &["switches", side, "fitted"], "device", &[&description.devices]);
+            }
+        }
+        for entry in void(&description.duty) {
+            self.keys_of(entry, "sources", "source", &[&description.sources]);
+            self.keys_of(entry, "buses", "bus", buses);
+            self.keys_of(entry, "loads", "machine or load", &[&description.machines, &description.loads]);
+        }
+    }
+
+    /// A name at a path below a node, if one is written there.
+    fn written(&mut self, node: NodeId, path: &[&str], what: &str, sections: &[&dyn Names]) {
+        let tree = self.tree;
+        let Some(at) = tree.value_at(node, path) else { return };
+        if let Some(scalar) = tree.scalar(at).filter(|scalar| !scalar.is_null()) {
+            self.leads_from(at, scalar.text, what, sections);
+        }
+    }
+
+    /// The keys of a map below a node, which are names.
+    fn keys_of(&mut self, node: NodeId, key: &str, what: &str, sections: &[&dyn Names]) {
+        let tree = self.tree;
+        for entry in tree.value_at(node, &[key]).map_or(&[] as &[Entry], |map| tree.entries(map)) {
+            // A key that is no name was reported as such and leads nowhere of its own.
+            if check_name(tree, entry.key, self.ledger) {
+                self.leads_from(entry.key, tree.key_text(entry.key), what, sections);
+            }
+        }
     }
 
     fn source(&mut self, source: &Source, description: &Description) -> bool {
