@@ -27,10 +27,26 @@ pub(crate) enum Command {
     /// Ends with 2 if something could not be read, otherwise with 1 if a finding has the asked grade, otherwise with 3 if
     /// something could not be judged, otherwise with 0.
     Review(Review),
+    /// Print what every part carries of what it may, in its worst duty point and variant, worst first
+    ///
+    /// Ends with 2 if something could not be read, otherwise with 3 if something could not be judged, otherwise with 0.
+    Stress(Stress),
+    /// Print where the power of every duty point goes: sources, stages, losses, loads, and the coolant
+    ///
+    /// Ends with 2 if something could not be read, otherwise with 3 if the balance of a duty point is not known,
+    /// otherwise with 0.
+    Balance(Balance),
     /// Print every solved figure, or how one of them comes about
     Derive(Derive),
+    /// Print a description as it is understood: parts joined, a variant laid over it, defaults filled in
+    ///
+    /// What a variant changed and what is assumed is marked by a comment. What is printed is itself a description, and
+    /// means the same.
+    Resolve(Resolve),
     /// List the checks, or print what one of them means, with an example that fails and one that holds
     Checks(Checks),
+    /// Print a description to start from, with comments that say what each key is
+    Outline(Outline),
     /// Print the JSON Schema of the description language, for an editor
     Schema,
 }
@@ -58,6 +74,47 @@ pub(crate) struct Review {
     pub(crate) quiet: bool,
 }
 
+/// What `stress` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Stress {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = DeriveForm::Terminal)]
+    pub(crate) format: DeriveForm,
+    /// Only this duty point
+    #[arg(long, value_name = "NAME")]
+    pub(crate) duty: Option<String>,
+    /// Only this variant
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// Show every part, not the worst twenty
+    #[arg(long)]
+    pub(crate) all: bool,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// What `balance` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Balance {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = DeriveForm::Terminal)]
+    pub(crate) format: DeriveForm,
+    /// Only this duty point
+    #[arg(long, value_name = "NAME")]
+    pub(crate) duty: Option<String>,
+    /// Only this variant
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
 /// What `derive` is asked.
 #[derive(Debug, Args)]
 pub(crate) struct Derive {
@@ -82,11 +139,35 @@ pub(crate) struct Derive {
     pub(crate) with: Vec<(String, String)>,
 }
 
+/// What `resolve` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Resolve {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// This variant; without it the only one, or the description without any of several
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = ResolveForm::Yaml)]
+    pub(crate) format: ResolveForm,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
 /// What `checks` is asked.
 #[derive(Debug, Args)]
 pub(crate) struct Checks {
     /// The check to explain
     pub(crate) name: Option<String>,
+}
+
+/// What `outline` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Outline {
+    /// Sections to write that are otherwise left as comments
+    #[arg(long, value_name = "SECTION", num_args = 1..)]
+    pub(crate) with: Vec<String>,
 }
 
 /// How a review is shown.
@@ -107,6 +188,15 @@ pub(crate) enum DeriveForm {
     Json,
     /// For a spreadsheet
     Csv,
+}
+
+/// How a resolved description is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ResolveForm {
+    /// A description, with comments
+    Yaml,
+    /// For a program: the same tree, with a list of what is assumed and changed
+    Json,
 }
 
 /// A grade as it is asked for.

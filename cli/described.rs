@@ -3,8 +3,8 @@
 use std::io::Read;
 use std::path::Path;
 
-use loadworthy_language::{Input, read};
-use loadworthy_source::{Problem, Tree};
+use loadworthy_language::{Files, Input, read};
+use loadworthy_source::{NodeId, Problem, Tree};
 use loadworthy_unit::Unit;
 
 use crate::files;
@@ -24,6 +24,14 @@ pub(crate) struct Described {
     pub(crate) unit: Unit,
 }
 
+/// Where in its tree a description begins.
+pub(crate) struct Roots {
+    /// Without any variant; `None` where nothing could be read.
+    pub(crate) base: Option<NodeId>,
+    /// Each variant of the unit with its patch applied.
+    pub(crate) variants: Vec<NodeId>,
+}
+
 /// Opens, reads and resolves a description.
 ///
 /// # Errors
@@ -33,14 +41,47 @@ pub(crate) fn describe(
     overrides: &[(String, String)],
     input: &mut dyn Read,
 ) -> Result<Described, String> {
+    describe_with_roots(path, overrides, input).map(|(described, _)| described)
+}
+
+/// The same, with where each variant begins in the tree.
+///
+/// # Errors
+/// A sentence that says why the file cannot be opened.
+pub(crate) fn describe_with_roots(
+    path: &Path,
+    overrides: &[(String, String)],
+    input: &mut dyn Read,
+) -> Result<(Described, Roots), String> {
     let mut opened = files::open(path, input)?;
+    Ok(described(opened.name, &opened.bytes, overrides, &mut opened.parts))
+}
+
+/// Reads and resolves a text that names no parts.
+pub(crate) fn describe_text(name: &str, text: &str) -> Described {
+    struct NoFiles;
+    impl Files for NoFiles {
+        fn open(&mut self, _: &str) -> Result<Vec<u8>, String> {
+            Err("a description that stands alone has no parts".to_owned())
+        }
+    }
+    described(name.to_owned(), text.as_bytes(), &[], &mut NoFiles).0
+}
+
+fn described(
+    name: String,
+    bytes: &[u8],
+    overrides: &[(String, String)],
+    parts: &mut dyn Files,
+) -> (Described, Roots) {
     let vocabulary = loadworthy_checks::list::policy_vocabulary();
-    let asked = Input { name: &opened.name, bytes: &opened.bytes, overrides, vocabulary: &vocabulary };
-    let reading = read(asked, &mut opened.parts);
+    let reading = read(Input { name: &name, bytes, overrides, vocabulary: &vocabulary }, parts);
     let (unit, beyond) = Unit::build(&reading, &vocabulary);
+    let variants = reading.variants.iter().map(|variant| variant.root).collect();
+    let roots = Roots { base: reading.base, variants };
     let mut problems = reading.problems;
     problems.extend(beyond);
     // How many more there are is said last.
     problems.sort_by_key(|problem| (problem.kind == MORE_PROBLEMS, problem.at));
-    Ok(Described { name: opened.name, tree: reading.tree, problems, unit })
+    (Described { name, tree: reading.tree, problems, unit }, roots)
 }

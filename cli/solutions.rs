@@ -31,19 +31,11 @@ impl<'u> Solutions<'u> {
     /// # Errors
     /// Says which name is unknown, and which is near.
     pub(crate) fn of(unit: &'u Unit, variant: Option<&str>, duty: Option<&'u str>) -> Result<Self, String> {
-        let asked = |name: &Option<String>| variant.is_none_or(|asked| name.as_deref() == Some(asked));
-        let chosen = unit.variants.iter().filter(|one| asked(&one.name)).collect::<Vec<_>>();
-        if let (Some(variant), true) = (variant, chosen.is_empty()) {
-            let known = unit.variants.iter().filter_map(|one| one.name.as_deref());
-            return Err(unknown("variant", variant, known));
-        }
-        let known = || chosen.iter().flat_map(|one| &one.duties).map(|duty| duty.name.as_str());
-        if let Some(duty) = duty
-            && !known().any(|name| name == duty)
-        {
-            return Err(unknown("duty point", duty, known()));
-        }
-        Ok(Self { solved: chosen.into_iter().map(Solved::new).collect(), duty })
+        let chosen = chosen(unit, variant, duty)?;
+        Ok(Self {
+            solved: chosen.into_iter().map(|place| Solved::new(&unit.variants[place])).collect(),
+            duty,
+        })
     }
 
     /// Places of the duty points that were asked for.
@@ -97,6 +89,28 @@ impl<'u> Solutions<'u> {
     }
 }
 
+/// Places of the variants that were asked for.
+///
+/// # Errors
+/// Says which name is unknown, and which is near.
+pub(crate) fn chosen(unit: &Unit, variant: Option<&str>, duty: Option<&str>) -> Result<Vec<usize>, String> {
+    let asked = |name: &Option<String>| variant.is_none_or(|asked| name.as_deref() == Some(asked));
+    let all = unit.variants.iter().enumerate();
+    let chosen = all.filter(|(_, one)| asked(&one.name)).map(|(place, _)| place).collect::<Vec<_>>();
+    if let (Some(variant), true) = (variant, chosen.is_empty()) {
+        let known = unit.variants.iter().filter_map(|one| one.name.as_deref());
+        return Err(unknown("variant", variant, known));
+    }
+    let known =
+        || chosen.iter().flat_map(|&place| &unit.variants[place].duties).map(|duty| duty.name.as_str());
+    if let Some(duty) = duty
+        && !known().any(|name| name == duty)
+    {
+        return Err(unknown("duty point", duty, known()));
+    }
+    Ok(chosen)
+}
+
 /// Of several lanes the one that a reader must know: the largest amount, of what a chip is rated for the smallest; of
 /// equals the first. Where none has a number, the first.
 pub(crate) fn telling<'s, 'u>(found: &[Found<'s, 'u>]) -> Option<Found<'s, 'u>> {
@@ -116,7 +130,8 @@ pub(crate) fn is_rating(found: &Found<'_, '_>) -> bool {
     found.solved.variant.tables.figure_of(found.figure).name == "rated_current"
 }
 
-fn unknown<'n>(what: &str, name: &str, known: impl Iterator<Item = &'n str> + Clone) -> String {
+/// Says that there is nothing of that name, and what is near.
+pub(crate) fn unknown<'n>(what: &str, name: &str, known: impl Iterator<Item = &'n str> + Clone) -> String {
     let name = free_text(name);
     match nearest(&name, known.clone()) {
         Some(near) => format!("there is no {what} `{name}`; is it `{near}`?"),

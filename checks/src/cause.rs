@@ -1,7 +1,8 @@
 //! Why something has no value, in words.
 
+use loadworthy_physics::machine;
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, DutyId, NodeId, Origin, Reach, Variant};
+use loadworthy_unit::{Cause, DutyId, InputId, NodeId, Origin, Reach, Variant};
 
 use crate::figure_text;
 use crate::seats::stage_of;
@@ -27,7 +28,9 @@ impl CauseText {
     /// Path or sentence in one duty point.
     #[must_use]
     pub fn subject_in(&self, duty: &str) -> String {
-        if self.is_path { self.subject.replacen('*', duty, 1) } else { self.subject.clone() }
+        // Elsewhere than in a duty point the star is an entry that nobody wrote.
+        let names_duty = self.is_path && self.subject.starts_with("duty.");
+        if names_duty { self.subject.replacen('*', duty, 1) } else { self.subject.clone() }
     }
 
     fn sentence(subject: String, near: Option<NodeId>) -> Self {
@@ -40,9 +43,9 @@ impl CauseText {
     }
 }
 
-/// What a verdict waits for.
+/// What a verdict waits for, in its duty point where it has one.
 #[must_use]
-pub fn missing_text(variant: &Variant, duty: DutyId, missing: Missing) -> CauseText {
+pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -> CauseText {
     let tables = &variant.tables;
     match missing {
         Missing::Cause(cause) => cause_text(variant, duty, cause),
@@ -57,18 +60,29 @@ pub fn missing_text(variant: &Variant, duty: DutyId, missing: Missing) -> CauseT
             let text = format!("{} has no value", tables.figure_path(id));
             CauseText::sentence(text, Some(tables.part_of(part).at))
         }
+        Missing::Key { of, key } => {
+            let text = format!("{key} of {} {NOT_STATED}", variant.path(of));
+            CauseText::sentence(text, Some(tables.part_of(of).at))
+        }
     }
 }
 
-/// Why a figure is missing in a duty point.
+/// Why something is missing, in a duty point where there is one.
 #[must_use]
-pub fn cause_text(variant: &Variant, duty: DutyId, cause: Cause) -> CauseText {
+pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> CauseText {
     let tables = &variant.tables;
-    let asked = &variant.duties[duty.index()];
+    let asked = duty.map(|duty| &variant.duties[duty.index()]);
+    let (name, at) = (asked.map_or("the unit", |duty| duty.name.as_str()), asked.map(|duty| duty.at));
     match cause {
-        Cause::Input(id) => CauseText::path(&tables.input_of(id).path, tables.stated(id, duty).origin),
+        Cause::Input(id) => CauseText::path(&tables.input_of(id).path, origin_of(variant, id, duty)),
         Cause::Curve(id) => CauseText::path(&tables.curve_of(id).path, tables.curve_of(id).origin),
         Cause::Beyond { reach: Some(reach), .. } => beyond(variant, duty, reach),
+        Cause::Beyond { figure, law, reach: None } if core::ptr::eq(law, &machine::FIELD_WEAKENING) => {
+            let part = tables.figure_of(figure).part;
+            let asks = asked.map_or("is asked".to_owned(), |duty| format!("{} asks", duty.name));
+            let said = format!("the voltage at {} does not reach the torque that {asks}", variant.path(part));
+            CauseText::sentence(said, at)
+        }
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
             let part = tables.figure_of(figure).part;
@@ -83,22 +97,21 @@ pub fn cause_text(variant: &Variant, duty: DutyId, cause: Cause) -> CauseText {
                 Some(tables.part_of(part).at),
             )
         }
-        Cause::NoSolution { at, .. } => CauseText::sentence(
-            format!("{} has no solution: it fails at {}", asked.name, variant.path(at)),
-            Some(asked.at),
-        ),
-        Cause::Undecided { at } => CauseText::sentence(
-            format!("{} could not be decided: the search ended at {}", asked.name, variant.path(at)),
-            Some(asked.at),
+        Cause::NoSolution { at: part, .. } => {
+            CauseText::sentence(format!("{name} has no solution: it fails at {}", variant.path(part)), at)
+        }
+        Cause::Undecided { at: part } => CauseText::sentence(
+            format!("{name} could not be decided: the search ended at {}", variant.path(part)),
+            at,
         ),
     }
 }
 
 /// A number outside the range of a curve or an input; what is to be stated so that it is covered.
-fn beyond(variant: &Variant, duty: DutyId, reach: Reach) -> CauseText {
+fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
     let tables = &variant.tables;
     let (path, near) = match reach.of {
-        Operand::Input(id) => (tables.input_of(id).path.as_str(), tables.stated(id, duty).origin.node()),
+        Operand::Input(id) => (tables.input_of(id).path.as_str(), origin_of(variant, id, duty).node()),
         Operand::Curve(id) => (tables.curve_of(id).path.as_str(), tables.curve_of(id).origin.node()),
         Operand::Figure(id) => (tables.figure_of(id).name, None),
     };
@@ -111,5 +124,19 @@ fn beyond(variant: &Variant, duty: DutyId, reach: Reach) -> CauseText {
         format!("at least {}", text(reach.low))
     };
     let said = format!("{path} covers a {} of {range}, not {}", reach.what, text(reach.value));
-    CauseText::sentence(said.replacen('*', &variant.duties[duty.index()].name, 1), near)
+    let said = match duty {
+        Some(duty) => said.replacen('*', &variant.duties[duty.index()].name, 1),
+        None => said,
+    };
+    CauseText::sentence(said, near)
+}
+
+/// Where an input comes from in a duty point; without one, where the first of its values does.
+pub(crate) fn origin_of(variant: &Variant, input: InputId, duty: Option<DutyId>) -> Origin {
+    let first = variant.tables.input_of(input).values.first();
+    match (duty, first) {
+        (Some(duty), _) => variant.tables.stated(input, duty).origin,
+        (None, Some(stated)) => stated.origin,
+        (None, None) => Origin::Absent { near: None },
+    }
 }

@@ -1,9 +1,12 @@
 //! What a check is: a question, a judgement, words for its failures, and what could be changed.
+//!
+//! Most checks judge one variant at a time ([`Check::judge`]). One that must see all of them, such as whether a part is
+//! used by any, judges the unit ([`Check::judge_unit`]).
 
 use loadworthy_unit::{Edit, PolicyItem, Solved};
 
 use crate::collect::Verdicts;
-use crate::review::Place;
+use crate::review::{Place, guarded};
 use crate::verdict::Verdict;
 
 /// A check.
@@ -11,13 +14,29 @@ pub trait Check: Sync {
     /// What it is called, asks and rests on.
     fn about(&self) -> &'static About;
 
-    /// Judges every part that it is about, in every lane.
+    /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
+
+    /// Judges all variants of a unit together, one place of `out` for each; of its own accord variant by variant.
+    ///
+    /// A change is tried in one variant, beside the others as they are described, and only the verdicts on that variant are
+    /// asked for ([`Verdicts::is_wanted`]). What is put into the others is not kept, so a check may put its verdicts
+    /// everywhere. Before a proposal is shown, the whole unit is judged once more, with the change in every variant that
+    /// shares the changed values.
+    fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
+        for (solved, out) in all.iter().zip(out).filter(|(_, out)| out.is_wanted()) {
+            // Over one variant it may break down and yet judge the others.
+            if let Err(said) = guarded(|| self.judge(solved, out)) {
+                out.note_broken(said);
+            }
+        }
+    }
 
     /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 
-    /// What could be changed, a family for each kind of change. Nothing of it is shown before it was solved anew.
+    /// What could be changed, a family for each kind of change. Edits are shown only after they were solved anew with all
+    /// checks; what no edit expresses, only where the check judged it itself ([`Change::Reviewed`]).
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>;
 }
 
@@ -51,6 +70,8 @@ pub struct Failure<'v> {
     pub worst: &'v Verdict,
     /// All of them, the worst included, in the order of the parts.
     pub all: &'v [&'v Verdict],
+    /// All variants of the unit as they are described, for checks that judge them together.
+    pub unit: &'v [Solved<'v>],
 }
 
 /// A failure in words.
@@ -62,8 +83,22 @@ pub struct Told {
     pub at: Place,
     /// Places that caused it.
     pub because: Vec<Place>,
+    /// What is known in place of carried, limit and allowed, such as `3 potentials: lift_bridge.u, .v, .w`; for what
+    /// compares no figure.
+    pub facts: Vec<String>,
+    /// How it is known, a line for each step. Where a figure is compared the review adds how that one comes about, so that
+    /// only what the check made of it is to be said.
+    pub worked: Vec<String>,
     /// Why the check has nothing to propose, where it has not.
     pub no_proposal: Option<String>,
+}
+
+impl Told {
+    /// A sentence and a place, without causes, facts, steps or a word on proposals.
+    #[must_use]
+    pub const fn new(saying: String, at: Place) -> Self {
+        Self { saying, at, because: Vec::new(), facts: Vec::new(), worked: Vec::new(), no_proposal: None }
+    }
 }
 
 /// Changes of one kind, from the least to the most.
@@ -80,6 +115,44 @@ pub struct Family {
 pub struct Proposal {
     /// What a person would change, such as `parallel: 1 -> 3 at high_side and low_side`.
     pub say: String,
-    /// The values, with what would be written for each.
-    pub edits: Vec<(Edit, String)>,
+    /// How it is known whether it holds.
+    pub change: Change,
+}
+
+/// What a proposal changes, and who finds out whether it holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// Values, with what would be written for each. The review solves the unit with them and lets all checks judge it; with
+    /// no values nothing is changed, so that what fails still fails and it is not shown.
+    Edit(Vec<(Edit, String)>),
+    /// Something that no value expresses, such as another order along the coolant or one more supply, of which the check
+    /// itself found out that it holds. The review cannot try it and says so.
+    Reviewed {
+        /// How the check found out.
+        proof: Proof,
+        /// What it leaves of what failed, such as `12 K (143 °C) in climb` or `one potential for each supply`.
+        leaves: String,
+        /// What else it changes.
+        side_effects: Vec<String>,
+    },
+}
+
+/// How a check knows that a change holds which the review cannot try.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Proof {
+    /// The check solved the changed unit, in every duty point that is concerned.
+    SolvedAgain,
+    /// The rule is exact, such as which nodes are joined, and no figure takes part in it.
+    ExactRule,
+}
+
+impl Proposal {
+    /// The values that it changes; none for what no value expresses.
+    #[must_use]
+    pub fn edits(&self) -> &[(Edit, String)] {
+        match &self.change {
+            Change::Edit(edits) => edits,
+            Change::Reviewed { .. } => &[],
+        }
+    }
 }

@@ -6,7 +6,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::remarks::Remark;
-use crate::verdict::{Comparison, EQUAL_WITHIN, Grade, Missing, Outcome, Verdict};
+use crate::verdict::{Comparison, EQUAL_WITHIN, Fault, Grade, Missing, Outcome, Verdict, When};
 
 /// What is judged.
 #[derive(Clone, Copy, Debug)]
@@ -15,8 +15,8 @@ pub struct Subject {
     pub part: PartId,
     /// What would be wrong with it.
     pub defect: &'static str,
-    /// The lane.
-    pub lane: LaneId,
+    /// The lane; none where the structure is judged, whatever is asked.
+    pub lane: Option<LaneId>,
     /// An input of the entry whose failures are one cause.
     pub kin: Option<InputId>,
 }
@@ -39,31 +39,60 @@ const NEARBY: usize = 4;
 #[derive(Clone, Debug)]
 pub struct Verdicts {
     check: &'static str,
+    wanted: bool,
     list: Vec<Verdict>,
-    places: BTreeMap<(PartId, &'static str, DutyId), usize>,
+    places: BTreeMap<(PartId, &'static str, Option<DutyId>), usize>,
+    /// What the check said as it broke down over this variant.
+    broke: Option<String>,
 }
 
 impl Verdicts {
     /// None yet, of the check of that name.
     #[must_use]
     pub fn new(check: &'static str) -> Self {
-        Self { check, list: Vec::new(), places: BTreeMap::new() }
+        Self { check, wanted: true, list: Vec::new(), places: BTreeMap::new(), broke: None }
     }
 
-    /// The verdicts, one for each part, defect and duty point.
+    /// For a variant that only stands beside another one: what is put in is not kept.
+    pub(crate) fn unwanted(check: &'static str) -> Self {
+        Self { wanted: false, ..Self::new(check) }
+    }
+
+    /// Whether anybody asks for verdicts on this variant; where not, it stands beside one that is tried, and need not be
+    /// judged.
+    #[must_use]
+    pub const fn is_wanted(&self) -> bool {
+        self.wanted
+    }
+
+    /// Notes that the check broke down over this variant.
+    pub(crate) fn note_broken(&mut self, said: String) {
+        self.broke = Some(said);
+    }
+
+    /// What the check said as it broke down over this variant.
+    pub(crate) fn take_broken(&mut self) -> Option<String> {
+        self.broke.take()
+    }
+
+    /// The verdicts, one for each part, defect and duty point, or without a duty point.
     #[must_use]
     pub fn into_list(self) -> Vec<Verdict> {
         self.list
     }
 
-    /// Adds what one lane says; the worst lane of a duty point stays, of equals the first.
+    /// Adds what one lane says, or the structure; the worst lane of a duty point stays, of equals the first.
     pub fn put(&mut self, solved: &Solved<'_>, subject: Subject, outcome: Outcome, remarks: Vec<Remark>) {
-        let duty = solved.variant.lane(subject.lane).duty;
+        if !self.wanted {
+            return;
+        }
         let Subject { part, defect, lane, kin } = subject;
-        let verdict = Verdict { check: self.check, part, defect, duty, lane, outcome, remarks, kin };
+        let when = lane.map_or(When::Always, |lane| When::In { duty: solved.variant.lane(lane).duty, lane });
+        let duty = when.duty();
+        let verdict = Verdict { check: self.check, part, defect, when, outcome, remarks, kin };
         // Lanes of a duty point come one after another: its verdict is nearly always among the last.
         let nearby = self.list.len().saturating_sub(NEARBY);
-        let is_same = |one: &Verdict| one.part == part && one.duty == duty && one.defect == defect;
+        let is_same = |one: &Verdict| one.part == part && one.duty() == duty && one.defect == defect;
         let near = self.list[nearby..].iter().rposition(is_same).map(|place| nearby + place);
         match near.or_else(|| self.places.get(&(part, defect, duty)).copied()) {
             None => {
@@ -163,8 +192,20 @@ pub fn grade_if_held(solved: &Solved<'_>, lane: LaneId) -> Grade {
 #[must_use]
 pub fn outcome(compared: Result<Comparison, Vec<Missing>>, grade: Grade) -> Outcome {
     match compared {
-        Ok(comparison) if comparison.holds() => Outcome::Holds(comparison),
-        Ok(comparison) => Outcome::Fails { comparison: Some(comparison), largest_share: None, grade },
+        Ok(comparison) if comparison.holds() => Outcome::Holds(Some(comparison)),
+        Ok(comparison) => Outcome::Fails { fault: Fault::Exceeds(comparison), grade },
+        Err(missing) => Outcome::NotJudged(missing),
+    }
+}
+
+/// The outcome of a judgement on the structure, which fails with this grade.
+///
+/// A check says of what is in order that it holds: only then is it known that a change mends what fails.
+#[must_use]
+pub fn structural(is_in_order: Result<bool, Vec<Missing>>, grade: Grade) -> Outcome {
+    match is_in_order {
+        Ok(true) => Outcome::Holds(None),
+        Ok(false) => Outcome::Fails { fault: Fault::Structural, grade },
         Err(missing) => Outcome::NotJudged(missing),
     }
 }

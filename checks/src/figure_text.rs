@@ -162,10 +162,18 @@ fn unit(dimension: Dimension) -> (&'static str, f64, bool) {
     }
 }
 
+/// Nobody says kiloseconds.
+const CLOCK: [(f64, &str); 2] = [(3600.0, "h"), (60.0, "min")];
+
 const PREFIXES: [(&str, f64); 8] =
     [("n", 1e-9), ("µ", 1e-6), ("m", 1e-3), ("", 1.0), ("k", 1e3), ("M", 1e6), ("G", 1e9), ("T", 1e12)];
 
 fn scaled(value: f64, dimension: Dimension, digits: usize) -> (f64, String) {
+    if dimension == Dimension::Time
+        && let Some((scale, unit)) = CLOCK.iter().find(|(scale, _)| value.abs() >= 10.0 * scale)
+    {
+        return (value / scale, (*unit).to_owned());
+    }
     let (unit, factor, prefixed) = unit(dimension);
     let shown = value * factor;
     if !prefixed || shown.abs() <= 0.0 || !shown.is_finite() {
@@ -213,6 +221,8 @@ mod tests {
         assert_eq!(value(5600.0, Dimension::Frequency), "5.6 kHz");
         assert_eq!(value(0.0185, Dimension::Energy), "18.5 mJ");
         assert_eq!(value(2e-6, Dimension::Time), "2 µs");
+        assert_eq!(value(300.0, Dimension::Time), "300 s");
+        assert_eq!(value(1200.0, Dimension::Time), "20 min");
         assert_eq!(value(0.09, Dimension::ThermalResistance), "0.09 K/W");
         assert_eq!(value(8.0 / 60_000.0, Dimension::VolumeFlow), "8 L/min");
         assert_eq!(value(-0.4, Dimension::TemperatureDifference), "-0.4 K");

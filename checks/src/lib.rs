@@ -1,23 +1,33 @@
 //! The checks, and the review that runs them.
 //!
-//! A check reads a solved variant and returns verdicts, nothing else. The review solves, lets every check judge, groups
-//! failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest on. Nothing here
-//! opens a file or prints.
+//! A check reads a solved variant, or all of a unit together, and returns verdicts, nothing else. A verdict compares a solved
+//! figure in a duty point with what is allowed, or judges the structure whatever is asked. The review solves, lets every
+//! check judge, groups failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest
+//! on. Nothing here opens a file or prints.
 
+mod carrier_ratio;
 pub mod cause;
 pub mod check;
 pub mod collect;
+mod consumers;
+mod coolant_order;
 pub mod corner;
 mod current_headroom;
+mod cycle;
 pub mod figure_text;
+mod floating_supplies;
 mod junction_temperature;
 pub mod list;
 mod output_reach;
+mod parallel_sharing;
+mod power_balance;
 pub mod remarks;
 pub mod review;
 mod seats;
+mod source_limits;
 mod steps;
 mod tell;
+mod unused_parts;
 pub mod verdict;
 
 pub use check::{About, Check};

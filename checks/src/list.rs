@@ -2,13 +2,31 @@
 
 use loadworthy_unit::PolicyItem;
 
+use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
+use crate::coolant_order::CoolantOrder;
 use crate::current_headroom::CurrentHeadroom;
+use crate::floating_supplies::FloatingSupplies;
 use crate::junction_temperature::JunctionTemperature;
 use crate::output_reach::OutputReach;
+use crate::parallel_sharing::ParallelSharing;
+use crate::power_balance::PowerBalance;
+use crate::source_limits::SourceLimits;
+use crate::unused_parts::UnusedParts;
 
 /// Every check, sorted by name.
-pub static CHECKS: &[&dyn Check] = &[&CurrentHeadroom, &JunctionTemperature, &OutputReach];
+pub static CHECKS: &[&dyn Check] = &[
+    &CarrierRatio,
+    &CoolantOrder,
+    &CurrentHeadroom,
+    &FloatingSupplies,
+    &JunctionTemperature,
+    &OutputReach,
+    &ParallelSharing,
+    &PowerBalance,
+    &SourceLimits,
+    &UnusedParts,
+];
 
 /// The check of that name, or that had it before.
 #[must_use]

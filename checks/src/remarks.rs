@@ -3,7 +3,7 @@
 use core::fmt;
 
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
-use loadworthy_unit::plan::{Bridge, Chip};
+use loadworthy_unit::plan::{Chip, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
 
@@ -53,6 +53,27 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// What is carried is the RMS value over a cycle.
+    OverCycle {
+        /// Time from one occurrence to the next in s.
+        every: f64,
+    },
+    /// A rating does not say which surroundings it holds in.
+    RatedAnywhere,
+    /// The current of a choke comes to rest in each carrier period, which is counted.
+    RunsEmpty,
+    /// The current of an output choke would come to rest, which is not counted.
+    WouldRunEmpty,
+    /// A difference between devices in parallel feeds itself strongly.
+    Hogging {
+        /// Gain of a difference back to itself; 1 would run away.
+        gain: f64,
+    },
+    /// A skew of gate thresholds is left out for want of a figure.
+    SkewNotCounted {
+        /// The key that the device does not state.
+        without: &'static str,
+    },
 }
 
 impl fmt::Display for Remark {
@@ -89,14 +110,38 @@ impl fmt::Display for Remark {
                 "if held continuously: the duty point lasts {}, and heat over time is not solved",
                 value(lasts, Dimension::Time)
             ),
+            Self::OverCycle { every } => write!(
+                out,
+                "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
+                value(every, Dimension::Time)
+            ),
+            Self::RatedAnywhere => {
+                out.write_str("estimate: the rated current does not say how hot the surroundings may be")
+            }
+            Self::RunsEmpty => out.write_str(
+                "discontinuous: the current of the choke rests in each carrier period, and the diode sets the duty",
+            ),
+            Self::WouldRunEmpty => out.write_str(
+                "estimate: behind diodes the current of the output choke would rest in each period, which asks for less duty",
+            ),
+            Self::Hogging { gain } => write!(
+                out,
+                "fragile sharing: gain {} from a difference between the devices over their temperatures back to it; 1 would run away",
+                value(gain, Dimension::Ratio)
+            ),
+            Self::SkewNotCounted { without } => write!(
+                out,
+                "reads low at the edges: a skew of the gate thresholds is not counted, as {without} is not stated"
+            ),
         }
     }
 }
 
-/// What makes the figures of a bridge an estimate in a lane.
+/// What makes the figures of a stage an estimate in a lane.
 #[must_use]
-pub fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
+pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
     let mut remarks = Vec::new();
+    let Topology::Bridge(bridge) = &stage.topology else { return remarks };
     if let (Some(index), Some(code)) =
         (solved.figure(bridge.figures.modulation_index, lane), solved.input(bridge.inputs.modulation, lane))
     {
@@ -106,7 +151,7 @@ pub fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Vec<Rema
         }
     }
     if let (Some(carrier), Some(frequency)) =
-        (solved.input(bridge.inputs.carrier, lane), solved.input(bridge.inputs.frequency, lane))
+        (solved.input(stage.carrier, lane), solved.figure(bridge.figures.frequency, lane))
     {
         let ratio = carrier / frequency;
         if 0.0 < frequency && frequency < CREEPING {

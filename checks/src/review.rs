@@ -1,7 +1,7 @@
 //! The review of a unit: every check on every variant, as data for whoever shows it.
 //!
 //! Findings come last: failures are grouped by cause, the worst speaks for its group, and what is proposed was solved
-//! anew with all checks.
+//! anew with all checks, or says which check alone stands for it.
 
 mod assumptions;
 mod elsewhere;
@@ -12,11 +12,15 @@ mod not_judged;
 mod propose;
 mod run;
 mod side_effects;
+mod standing;
 mod worked;
 
 use loadworthy_unit::{NodeId, PartId};
 
+use crate::check::Proof;
 use crate::verdict::{Comparison, Grade, Verdict};
+
+pub(crate) use judge::guarded;
 
 pub use assumptions::Assumed;
 pub use not_judged::NotJudged;
@@ -39,6 +43,14 @@ pub struct Review {
     pub unsolved: Vec<Unsolved>,
     /// Checks that broke down; their verdicts are incomplete.
     pub broken_checks: Vec<BrokenCheck>,
+}
+
+impl Review {
+    /// Whether anything was judged in a duty point. A structure in order is no word on what a unit carries.
+    #[must_use]
+    pub fn judges_a_duty_point(&self) -> bool {
+        self.verdicts.iter().flatten().any(|verdict| verdict.duty().is_some())
+    }
 }
 
 /// How many verdicts ended in which way.
@@ -69,14 +81,16 @@ pub struct Finding {
     pub variant_name: Option<String>,
     /// Place of the worst verdict among those of its variant in [`Review::verdicts`].
     pub verdict: usize,
-    /// Name of the duty point.
-    pub duty: String,
+    /// Name of the duty point; absent where it is so whatever is asked.
+    pub duty: Option<String>,
     /// The corner of the duty point, in words; absent where the duty point has but one.
     pub corner: Option<String>,
     /// What is wrong in one sentence: subject, value, excess, limit, condition.
     pub saying: String,
     /// How it compares, where there is a figure to compare.
     pub comparison: Option<Comparison>,
+    /// What is known in place of a comparison, such as `3 potentials: lift_bridge.u, .v, .w`.
+    pub facts: Vec<String>,
     /// Where there is no solution: the largest share of what is asked that has one.
     pub largest_share: Option<f64>,
     /// The place in the description that it is about, and what to write beside it.
@@ -87,11 +101,12 @@ pub struct Finding {
     pub also: Vec<String>,
     /// How many other parts that is.
     pub also_parts: usize,
-    /// Other duty points in which it fails, with the variant where it is another one.
+    /// Other duty points in which it fails, with the variant where it is another one; `variant` and its name where it is
+    /// so whatever is asked.
     pub also_in: Vec<String>,
-    /// How the carried figure comes about, a line for each step.
+    /// How the carried figure comes about, or how the check knows where there is none; a line for each step.
     pub worked: Vec<String>,
-    /// Changes that were solved anew and hold.
+    /// Changes that hold.
     pub proposals: Vec<Held>,
     /// Why there is no proposal, where there is none.
     pub no_proposal: Option<String>,
@@ -110,17 +125,40 @@ pub struct Place {
     pub label: String,
 }
 
-/// A change that was solved anew and with which the finding is gone.
+/// A change with which the finding is gone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Held {
+    /// Who found out that it is.
+    pub judged_by: JudgedBy,
     /// What to change, such as `parallel: 1 -> 3 at high_side and low_side`.
     pub say: String,
-    /// The same, value by value.
+    /// The same, value by value; nothing where no value expresses it.
     pub set: Vec<Setting>,
     /// The least headroom that it leaves, such as `29 K (126 °C) in climb`.
     pub leaves: String,
     /// What else it changes.
     pub side_effects: Vec<String>,
+}
+
+/// Who found out that a change holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JudgedBy {
+    /// The review: the whole unit was solved with it and judged by all checks.
+    AllChecks,
+    /// The check that proposes it, which no other check has followed.
+    OwnCheck(Proof),
+}
+
+impl JudgedBy {
+    /// The words that a reader sees.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::AllChecks => "all checks, solved again",
+            Self::OwnCheck(Proof::SolvedAgain) => "this check alone, solved again",
+            Self::OwnCheck(Proof::ExactRule) => "this check alone, by an exact rule",
+        }
+    }
 }
 
 /// A value to be written.
@@ -158,7 +196,7 @@ pub struct Unsolved {
 pub struct BrokenCheck {
     /// Name of the check.
     pub check: &'static str,
-    /// Name of the variant, where it has one.
+    /// Name of the variant over which it did, where it was one and has a name.
     pub variant_name: Option<String>,
     /// What it said as it broke down.
     pub said: String,

@@ -1,6 +1,6 @@
-//! Chips with the position, bridge and package that they belong to.
+//! Chips with the position, stage and package that they belong to.
 
-use loadworthy_unit::plan::{Bridge, Chip, Plan, Position, Side};
+use loadworthy_unit::plan::{Chip, Package, Plan, Position, Stage};
 use loadworthy_unit::{InputId, LaneId, PartId, Solved, Variant};
 
 use crate::check::Failure;
@@ -8,16 +8,16 @@ use crate::check::Failure;
 /// A chip where it sits.
 #[derive(Clone, Copy)]
 pub(crate) struct Seat<'v> {
-    pub(crate) bridge: &'v Bridge,
+    pub(crate) stage: &'v Stage,
     pub(crate) position: &'v Position,
     pub(crate) chip: &'v Chip,
 }
 
-/// Every chip of every bridge.
+/// Every chip of every stage.
 pub(crate) fn seats(plan: &Plan) -> impl Iterator<Item = Seat<'_>> {
-    plan.bridges.iter().flat_map(move |bridge| {
-        bridge.positions.iter().flat_map(move |position| {
-            position.chips.clone().map(move |place| Seat { bridge, position, chip: &plan.chips[place] })
+    plan.stages.iter().flat_map(move |stage| {
+        stage.positions.iter().flat_map(move |position| {
+            position.chips.clone().map(move |place| Seat { stage, position, chip: &plan.chips[place] })
         })
     })
 }
@@ -27,16 +27,21 @@ pub(crate) fn seat_of(plan: &Plan, part: PartId) -> Option<Seat<'_>> {
     seats(plan).find(|seat| seat.chip.part == part)
 }
 
-/// The sides of the bridge on which chips fail.
-pub(crate) fn failing_sides(plan: &Plan, failure: &Failure<'_>) -> Vec<Side> {
-    let seats: Vec<_> = failure.all.iter().filter_map(|verdict| seat_of(plan, verdict.part)).collect();
-    let fails = |side: &Side| seats.iter().any(|seat| seat.position.side == *side);
-    [Side::High, Side::Low].into_iter().filter(fails).collect()
+/// The kinds of position of a stage, as places in its `seats`, at which chips fail.
+pub(crate) fn failing_kinds(plan: &Plan, stage: &Stage, failure: &Failure<'_>) -> Vec<usize> {
+    let failing = failure.all.iter().filter_map(|verdict| seat_of(plan, verdict.part));
+    let mut kinds: Vec<usize> =
+        failing.filter(|seat| seat.stage.part == stage.part).map(|seat| seat.position.seat).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds
 }
 
-/// Whether nothing is asked of a bridge.
-pub(crate) fn rests(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> bool {
-    solved.input(bridge.inputs.active, lane).is_some_and(|active| active < 0.5)
+/// Whether a duty point asks nothing of a stage. What a converter passes on, and whether that is nothing, is solved.
+pub(crate) fn rests(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> bool {
+    stage
+        .bridge()
+        .is_some_and(|bridge| solved.input(bridge.inputs.active, lane).is_some_and(|active| active < 0.5))
 }
 
 /// The part that belongs to no other: a stage, a source, the loop.
@@ -48,43 +53,51 @@ pub(crate) fn stage_of(variant: &Variant, part: PartId) -> PartId {
     part
 }
 
-/// The bridges that a part belongs to or that stand on it: its own, or for a place of the loop all cooled there, or all.
-pub(crate) fn bridges_at(plan: &Plan, variant: &Variant, part: PartId) -> Vec<usize> {
-    let stage = stage_of(variant, part);
-    if let Some(own) = plan.bridges.iter().position(|bridge| bridge.part == stage) {
+/// The stages that a part belongs to or that stand on it: its own, or for a place of the loop all cooled there, or all.
+pub(crate) fn stages_at<'v>(plan: &'v Plan, variant: &Variant, part: PartId) -> Vec<&'v Stage> {
+    let top = stage_of(variant, part);
+    if let Some(own) = plan.stages.iter().find(|stage| stage.part == top) {
         return vec![own];
     }
     let place = plan.coolant.iter().flat_map(|path| &path.places).find(|place| place.part == part);
-    let stands_there = |bridge: &Bridge| {
-        place.is_none_or(|place| place.faces.iter().any(|(package, _)| bridge.packages.contains(package)))
+    let stands_there = |stage: &&Stage| {
+        place.is_none_or(|place| {
+            place.faces.iter().any(|(package, _)| stage.packages.contains(package))
+                || place.magnetics.iter().any(|magnetic| stage.magnetics.contains(magnetic))
+        })
     };
-    (0..plan.bridges.len()).filter(|&k| stands_there(&plan.bridges[k])).collect()
+    plan.stages.iter().filter(stands_there).collect()
 }
 
-/// The count inputs that more devices in parallel must raise together, with the names of their sides: both sides
-/// where a package serves both.
-pub(crate) fn counts(plan: &Plan, bridge: &Bridge, sides: &[Side]) -> Vec<(InputId, &'static str)> {
-    let mut sides = sides.to_vec();
-    for package in plan.packages.get(bridge.packages.clone()).unwrap_or_default() {
-        let here = |side: Side| {
-            let of_side = bridge.positions.iter().filter(|position| position.side == side);
-            of_side
-                .into_iter()
-                .any(|position| position.chips.clone().any(|chip| package.chips.contains(&chip)))
-        };
-        if here(Side::High) && here(Side::Low) {
-            sides = vec![Side::High, Side::Low];
-            break;
+/// The count inputs that more devices in parallel must raise together, with the names of their kinds of position: all that
+/// a package serves where it serves several.
+pub(crate) fn counts(plan: &Plan, stage: &Stage, kinds: &[usize]) -> Vec<(InputId, &'static str)> {
+    let mut raised = vec![false; stage.seats.len()];
+    for &kind in kinds {
+        raised[kind] = true;
+    }
+    for package in plan.packages.get(stage.packages.clone()).unwrap_or_default() {
+        let served: Vec<usize> =
+            (0..stage.seats.len()).filter(|&kind| serves(package, stage, kind)).collect();
+        if served.iter().any(|&kind| raised[kind]) {
+            for kind in served {
+                raised[kind] = true;
+            }
         }
     }
-    let mut counts = Vec::new();
-    for (side, name, input) in [
-        (Side::High, "high_side", bridge.inputs.parallel[0]),
-        (Side::Low, "low_side", bridge.inputs.parallel[1]),
-    ] {
-        if sides.contains(&side) {
-            counts.push((input, name));
-        }
-    }
-    counts
+    let all = stage.seats.iter().zip(raised).filter(|(_, raised)| *raised);
+    all.map(|(seat, _)| (seat.parallel, seat.key)).collect()
+}
+
+/// Whether a package holds chips of a kind of position.
+pub(crate) fn serves(package: &Package, stage: &Stage, kind: usize) -> bool {
+    let mut of_kind = stage.positions.iter().filter(|position| position.seat == kind);
+    of_kind.any(|position| position.chips.clone().any(|chip| package.chips.contains(&chip)))
+}
+
+/// Whether elements of the coolant loop state how many devices of a kind of position they take.
+pub(crate) fn is_divided(plan: &Plan, stage: &Stage, kind: usize) -> bool {
+    let packages = plan.packages.get(stage.packages.clone()).unwrap_or_default();
+    let mut own = packages.iter().filter(|package| serves(package, stage, kind));
+    own.any(|package| stage.seats.iter().all(|seat| seat.parallel != package.count))
 }

@@ -1,11 +1,11 @@
 //! Changes that the checks share, as ladders from the least to the most.
 
-use loadworthy_unit::plan::{Bridge, Plan, Side};
+use loadworthy_unit::plan::{Plan, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use crate::check::{Family, Proposal};
+use crate::check::{Change, Family, Proposal};
 use crate::figure_text::{value, written};
-use crate::seats::counts;
+use crate::seats::{counts, is_divided, serves};
 
 /// Devices in parallel are tried up to this many.
 const MOST_PARALLEL: u32 = 8;
@@ -16,20 +16,22 @@ const MORE_FLOW: [f64; 6] = [1.25, 1.5, 1.75, 2.0, 2.5, 3.0];
 /// Shares of the resistance from case to coolant that are tried.
 const BETTER_FACE: [f64; 5] = [0.8, 0.7, 0.6, 0.5, 0.4];
 
-/// One more device in parallel after another, at both sides where one package serves both.
+/// One more device in parallel after another at kinds of position, at all that one package serves. Where coolant elements
+/// state how many of the devices they take, nobody knows where one more would stand, and none is proposed.
 pub(crate) fn more_parallel(
     plan: &Plan,
-    bridge: &Bridge,
-    sides: &[Side],
+    stage: &Stage,
+    kinds: &[usize],
     solved: &Solved<'_>,
     lane: LaneId,
 ) -> Family {
-    let inputs = counts(plan, bridge, sides);
+    let inputs = counts(plan, stage, kinds);
     let now: Vec<f64> = inputs.iter().filter_map(|&(input, _)| solved.input(input, lane)).collect();
     let most = now.iter().copied().fold(0.0, f64::max);
     let names: Vec<&str> = inputs.iter().map(|&(_, name)| name).collect();
     let mut ladder = Vec::new();
-    if now.len() == inputs.len() && !inputs.is_empty() {
+    let is_divided = kinds.iter().any(|&kind| is_divided(plan, stage, kind));
+    if now.len() == inputs.len() && !inputs.is_empty() && !is_divided {
         let from = value(most, Dimension::Ratio);
         for count in (1..=MOST_PARALLEL).filter(|&count| f64::from(count) > most) {
             let edits = inputs
@@ -37,16 +39,15 @@ pub(crate) fn more_parallel(
                 .map(|&(input, _)| (Edit { input, value: f64::from(count) }, count.to_string()))
                 .collect();
             let say = format!("parallel: {from} -> {count} at {}", names.join(" and "));
-            ladder.push(Proposal { say, edits });
+            ladder.push(Proposal { say, change: Change::Edit(edits) });
         }
     }
     Family { tried: format!("up to {MOST_PARALLEL} in parallel"), ladder }
 }
 
 /// A slower carrier.
-pub(crate) fn slower_carrier(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Family {
-    let ladder =
-        scaled("carrier frequency", &[bridge.inputs.carrier], Dimension::Frequency, &SLOWER, solved, lane);
+pub(crate) fn slower_carrier(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let ladder = scaled("carrier frequency", &[stage.carrier], Dimension::Frequency, &SLOWER, solved, lane);
     family("carrier down to", ladder)
 }
 
@@ -60,10 +61,19 @@ pub(crate) fn more_flow(solved: &Solved<'_>, lane: LaneId) -> Family {
     family("coolant flow up to", ladder)
 }
 
-/// A better path from the cases of a bridge to the coolant.
-pub(crate) fn better_faces(plan: &Plan, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Family {
+/// A better path from the cases of kinds of position of a stage to the coolant.
+pub(crate) fn better_faces(
+    plan: &Plan,
+    stage: &Stage,
+    kinds: &[usize],
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
     let mut faces: Vec<InputId> = Vec::new();
-    for package in plan.packages.get(bridge.packages.clone()).unwrap_or_default() {
+    for package in plan.packages.get(stage.packages.clone()).unwrap_or_default() {
+        if !kinds.iter().any(|&kind| serves(package, stage, kind)) {
+            continue;
+        }
         for face in &package.faces {
             if !faces.contains(&face.resistance) {
                 faces.push(face.resistance);
@@ -78,7 +88,7 @@ pub(crate) fn better_faces(plan: &Plan, bridge: &Bridge, solved: &Solved<'_>, la
 }
 
 fn family(what: &str, ladder: Vec<Proposal>) -> Family {
-    let last = ladder.last().and_then(|proposal| proposal.edits.first());
+    let last = ladder.last().and_then(|proposal| proposal.edits().first());
     Family { tried: last.map_or_else(String::new, |(_, written)| format!("{what} {written}")), ladder }
 }
 
@@ -106,7 +116,7 @@ fn scaled(
             .collect();
         let (first, _) = edits[0];
         let say = format!("{name}: {} -> {}", value(now[0], dimension), value(first.value, dimension));
-        Proposal { say, edits }
+        Proposal { say, change: Change::Edit(edits) }
     };
     factors.iter().map(step).collect()
 }

@@ -1,6 +1,6 @@
 //! Words that the checks share: where a value stands, what a duty point asks, what the policy keeps.
 
-use loadworthy_unit::plan::Bridge;
+use loadworthy_unit::plan::{Bridge, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::figure_text::{comparison, percent, value};
@@ -19,12 +19,62 @@ pub(crate) fn part_at(solved: &Solved<'_>, part: PartId, label: String) -> Place
     Place { node: solved.variant.tables.part_of(part).at, label }
 }
 
-/// What the duty point asks of a bridge, at the value that decides the current.
-pub(crate) fn demand(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+/// What the duty point asks of a stage, at the value that decides the current: of a bridge what its machine is asked, of
+/// a converter the largest of what it passes on.
+pub(crate) fn demand(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    match stage.bridge() {
+        Some(bridge) => of_bridge(bridge, solved, lane),
+        None => passed_on(stage, solved, lane, &mut Vec::new()),
+    }
+}
+
+/// The largest demand on the bus that a converter holds. Stages that were looked at are not asked twice.
+fn passed_on(stage: &Stage, solved: &Solved<'_>, lane: LaneId, seen: &mut Vec<PartId>) -> Option<Place> {
+    seen.push(stage.part);
+    let plan: &Plan = &solved.variant.plan;
+    let bus = stage.ports.get(stage.led_by?)?.bus?;
+    let loads = plan.loads.iter().filter(|load| load.port.bus == Some(bus));
+    let size = |figure| solved.figure(figure, lane).map_or(0.0, f64::abs);
+    let load = loads.map(|load| (size(load.port.power), load)).reduce(larger);
+    let others = plan.stages.iter().filter(|other| !seen.contains(&other.part));
+    let hangs =
+        others.filter_map(|other| Some((other, other.ports.iter().find(|port| port.bus == Some(bus))?)));
+    let next = hangs.map(|(other, port)| (size(port.power), other)).reduce(larger);
+    match (load, next) {
+        (Some((own, load)), next) if next.is_none_or(|(other, _)| other <= own) => {
+            let (asked, amps) = (solved.input(load.power, lane), solved.input(load.current, lane));
+            match (asked, amps) {
+                (Some(power), _) if power.abs() > 0.0 => {
+                    place(solved, load.power, lane, format!("{} asked", value(power, Dimension::Power)))
+                }
+                (None, Some(amps)) => {
+                    place(solved, load.current, lane, format!("{} asked", value(amps, Dimension::Current)))
+                }
+                _ => None,
+            }
+        }
+        (_, Some((_, next))) => match next.bridge() {
+            Some(bridge) => of_bridge(bridge, solved, lane),
+            None => passed_on(next, solved, lane, seen),
+        },
+        _ => None,
+    }
+}
+
+fn larger<T>(one: (f64, T), other: (f64, T)) -> (f64, T) {
+    if other.0 > one.0 { other } else { one }
+}
+
+fn of_bridge(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let inputs = &bridge.inputs;
+    if solved.input(inputs.active, lane).is_some_and(|active| active < 0.5) {
+        // What rests is asked nothing.
+        return None;
+    }
     let current = solved.figure(bridge.figures.phase_current, lane);
     let stated = solved.input(inputs.phase_current, lane);
-    let standing = solved.input(inputs.frequency, lane).is_some_and(|frequency| frequency <= 0.0);
+    let frequency = solved.figure(bridge.figures.frequency, lane).or(solved.input(inputs.frequency, lane));
+    let standing = frequency.is_some_and(|frequency| frequency <= 0.0);
     let amps = current.or(stated).map(|amps| value(amps, Dimension::Current));
     match (stated, &amps) {
         (Some(_), Some(amps)) => {
@@ -42,6 +92,9 @@ pub(crate) fn demand(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Opti
             place(solved, inputs.phase_current, lane, label)
         }
         _ => {
+            if let Some(place) = at_shaft(bridge, solved, lane, amps.as_deref(), standing) {
+                return Some(place);
+            }
             let power = value(solved.input(inputs.power, lane)?, Dimension::Power);
             let label = match (&amps, solved.input(inputs.line_voltage, lane)) {
                 (Some(amps), Some(volts)) => {
@@ -52,6 +105,39 @@ pub(crate) fn demand(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Opti
             place(solved, inputs.power, lane, label)
         }
     }
+}
+
+/// What a duty point asks of the shaft of a bridge's machine.
+fn at_shaft(
+    bridge: &Bridge,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    amps: Option<&str>,
+    standing: bool,
+) -> Option<Place> {
+    let constants = bridge.inputs.constants.as_ref()?;
+    let of_torque =
+        solved.input(constants.torque, lane).map(|torque| (constants.torque, torque, Dimension::Torque));
+    let of_power = || {
+        let power = solved.input(constants.shaft_power, lane)?;
+        Some((constants.shaft_power, power, Dimension::Power))
+    };
+    let (input, asked, dimension) = of_torque.or_else(of_power)?;
+    let asked = value(asked, dimension);
+    let speed = solved.input(constants.speed, lane).map(|speed| value(speed, Dimension::Speed));
+    let at = speed.map_or_else(String::new, |speed| format!(" at {speed}"));
+    let crest = solved.figure(bridge.figures.phase_current_peak, lane).filter(|_| standing);
+    let label = match (amps, crest) {
+        (_, Some(crest)) => {
+            format!(
+                "{asked} at standstill: a crest of {} stands in one leg",
+                value(crest, Dimension::Current)
+            )
+        }
+        (Some(amps), None) => format!("{asked}{at}: {amps} rms in each phase"),
+        (None, None) => format!("{asked}{at} asked of the shaft"),
+    };
+    place(solved, input, lane, label)
 }
 
 /// How far a figure is above what is allowed, and of what limit: `31 K above the 155 °C that the policy leaves of its

@@ -1,11 +1,14 @@
-//! What a check says of one part in one duty point: it holds, it fails, or it could not be judged.
+//! What a check says of one part: it holds, it fails, or it could not be judged.
+//!
+//! Most verdicts belong to a duty point and compare a solved figure with what is allowed. A verdict on the structure, such
+//! as a part that nothing uses, may stand whatever is asked, and compares nothing.
 
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyItem};
 
 use crate::remarks::Remark;
 
-/// What a check says of one part in one duty point, in the worst of its corners.
+/// What a check says of one part, in one duty point or whatever is asked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Verdict {
     /// Name of the check.
@@ -14,10 +17,8 @@ pub struct Verdict {
     pub part: PartId,
     /// What is, or would be, wrong with it: one word for each comparison that a check makes.
     pub defect: &'static str,
-    /// The duty point.
-    pub duty: DutyId,
-    /// The worst corner of the duty point.
-    pub lane: LaneId,
+    /// When it is so.
+    pub when: When,
     /// How it ended.
     pub outcome: Outcome,
     /// What makes the figures less sure than they look.
@@ -26,22 +27,68 @@ pub struct Verdict {
     pub kin: Option<InputId>,
 }
 
+/// When a verdict is so.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum When {
+    /// Whatever a duty point asks, and also where there is none: the structure is judged.
+    Always,
+    /// In one duty point.
+    In {
+        /// The duty point.
+        duty: DutyId,
+        /// The worst of its corners.
+        lane: LaneId,
+    },
+}
+
+impl When {
+    /// The duty point, where there is one.
+    #[must_use]
+    pub const fn duty(self) -> Option<DutyId> {
+        match self {
+            Self::Always => None,
+            Self::In { duty, .. } => Some(duty),
+        }
+    }
+
+    /// The worst corner of the duty point, where there is one.
+    #[must_use]
+    pub const fn lane(self) -> Option<LaneId> {
+        match self {
+            Self::Always => None,
+            Self::In { lane, .. } => Some(lane),
+        }
+    }
+}
+
 /// How a judgement ended.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {
-    /// What is carried is at most what is allowed.
-    Holds(Comparison),
-    /// It is more, or there is no solution at all.
+    /// What is carried is at most what is allowed; of the structure, nothing is wrong, and nothing is compared.
+    Holds(Option<Comparison>),
+    /// It does not hold.
     Fails {
-        /// How it compares, where there is a figure to compare.
-        comparison: Option<Comparison>,
-        /// Where there is no solution: the largest share of what is asked that has one.
-        largest_share: Option<f64>,
+        /// In what way.
+        fault: Fault,
         /// How much it matters.
         grade: Grade,
     },
     /// Something that the judgement needs is missing.
     NotJudged(Vec<Missing>),
+}
+
+/// In what way something fails.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fault {
+    /// More is carried than is allowed.
+    Exceeds(Comparison),
+    /// What is asked has no solution.
+    Unsolved {
+        /// The largest share of it that has one.
+        largest_share: f64,
+    },
+    /// The parts stand or are joined wrongly; no figure says by how much.
+    Structural,
 }
 
 /// What a judgement waits for.
@@ -53,6 +100,13 @@ pub enum Missing {
     Cause(Cause),
     /// A policy item whose entry is broken.
     Policy(&'static PolicyItem),
+    /// A key that is no number, such as a reference, and is not stated in the entry of a part.
+    Key {
+        /// The part.
+        of: PartId,
+        /// The key.
+        key: &'static str,
+    },
 }
 
 /// How much a failure matters.
@@ -102,6 +156,12 @@ pub struct Comparison {
 
 /// Share of a limit by which a solved figure may exceed it and still count as equal.
 pub const EQUAL_WITHIN: f64 = 1e-9;
+
+/// Rank of what has no solution: below any share or kelvin of headroom.
+const UNSOLVED_RANK: f64 = -1e6;
+
+/// Rank of a wrong structure: below what has no solution.
+const STRUCTURAL_RANK: f64 = -2e6;
 
 /// Kelvins by which a solved temperature may exceed its limit and still count as equal.
 const EQUAL_KELVINS: f64 = 1e-6;
@@ -163,10 +223,23 @@ impl Verdict {
     #[must_use]
     pub fn comparison(&self) -> Option<&Comparison> {
         match &self.outcome {
-            Outcome::Holds(comparison) => Some(comparison),
-            Outcome::Fails { comparison, .. } => comparison.as_ref(),
+            Outcome::Holds(comparison) => comparison.as_ref(),
+            Outcome::Fails { fault: Fault::Exceeds(comparison), .. } => Some(comparison),
+            Outcome::Fails { fault: Fault::Unsolved { .. } | Fault::Structural, .. } => None,
             Outcome::NotJudged(_) => None,
         }
+    }
+
+    /// The duty point, where it is about one.
+    #[must_use]
+    pub const fn duty(&self) -> Option<DutyId> {
+        self.when.duty()
+    }
+
+    /// The worst corner of its duty point, where it is about one.
+    #[must_use]
+    pub const fn lane(&self) -> Option<LaneId> {
+        self.when.lane()
     }
 
     /// Whether it fails.
@@ -175,16 +248,26 @@ impl Verdict {
         matches!(self.outcome, Outcome::Fails { .. })
     }
 
-    /// Headroom on one scale, to sort by; what has no solution is worst.
+    /// In what way it fails, where it does.
+    #[must_use]
+    pub const fn fault(&self) -> Option<&Fault> {
+        match &self.outcome {
+            Outcome::Fails { fault, .. } => Some(fault),
+            Outcome::Holds(_) | Outcome::NotJudged(_) => None,
+        }
+    }
+
+    /// Headroom on one scale, to sort by: first a wrong structure, on which every figure rests, then what has no solution.
     #[must_use]
     pub fn rank(&self) -> f64 {
         match &self.outcome {
-            Outcome::Holds(comparison) | Outcome::Fails { comparison: Some(comparison), .. } => {
+            Outcome::Holds(Some(comparison)) | Outcome::Fails { fault: Fault::Exceeds(comparison), .. } => {
                 comparison.rank()
             }
-            // Below any headroom; the less of the demand has a solution, the lower.
-            Outcome::Fails { comparison: None, largest_share, .. } => largest_share.unwrap_or(0.0) - 1e6,
-            Outcome::NotJudged(_) => f64::INFINITY,
+            Outcome::Fails { fault: Fault::Structural, .. } => STRUCTURAL_RANK,
+            // The less of the demand has a solution, the lower.
+            Outcome::Fails { fault: Fault::Unsolved { largest_share }, .. } => largest_share + UNSOLVED_RANK,
+            Outcome::Holds(None) | Outcome::NotJudged(_) => f64::INFINITY,
         }
     }
 }

@@ -2,18 +2,16 @@
 
 use std::io::Read;
 
-use loadworthy_checks::cause::cause_text;
-use loadworthy_checks::figure_text;
-use loadworthy_unit::{Cause, FigureId};
+use loadworthy_unit::FigureId;
 
 use crate::arguments::{self, DeriveForm};
-use crate::described::{Described, describe};
-use crate::files::shown_name;
+use crate::described::Described;
 use crate::outcome::Outcome;
 use crate::output::Output;
-use crate::show::layout::counted;
-use crate::show::{csv, figures, json, places, tree};
+use crate::show::{csv, figures, json, tree, why};
 use crate::solutions::{Found, Solutions, telling};
+
+use super::one_file::about_one;
 
 /// Prints figures.
 pub(crate) fn run(
@@ -22,33 +20,9 @@ pub(crate) fn run(
     output: &mut Output<'_>,
     errors: &mut Output<'_>,
 ) -> Outcome {
-    let name = shown_name(&asked.file);
-    let described = match describe(&asked.file, &asked.with, input) {
-        Ok(described) => described,
-        Err(why) => {
-            errors.tell(&format!("loadworthy: cannot read {name}: {why}"));
-            return Outcome::Unreadable;
-        }
-    };
-    tell_problems(&described, errors);
-    let shown = shown(asked, &described, output, errors);
-    match shown {
-        Ok(outcome) if described.problems.is_empty() => outcome,
-        Ok(_) => Outcome::Unreadable,
-        Err(why) => {
-            errors.tell(&format!("loadworthy: {why}"));
-            Outcome::Unreadable
-        }
-    }
-}
-
-/// Figures of a description with problems may be shown, but not as if there were none.
-fn tell_problems(described: &Described, errors: &mut Output<'_>) {
-    let Some(first) = described.problems.first() else { return };
-    let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
-    errors.tell(&format!("{file}:{line}:{column}: {}", first.message));
-    let problems = counted(described.problems.len(), "problem", "problems");
-    errors.tell(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
+    about_one(&asked.file, &asked.with, input, errors, |described, errors| {
+        shown(asked, described, output, errors)
+    })
 }
 
 fn shown(
@@ -97,35 +71,21 @@ fn every<'s, 'u>(solutions: &'s Solutions<'u>) -> Vec<Found<'s, 'u>> {
 
 /// Says how many figures are missing, and why the first of them is.
 fn told_missing(described: &Described, found: &[Found<'_, '_>], errors: &mut Output<'_>) -> Outcome {
-    let missing = found.iter().filter(|one| one.solved.figure(one.figure, one.lane).is_none());
+    // What a duty point does not ask of a shaft is no figure that is missing.
+    let counts = |one: &&Found<'_, '_>| {
+        found.len() == 1 || !one.solved.variant.tables.figure_of(one.figure).is_asked_for
+    };
+    let missing = found.iter().filter(counts).filter(|one| one.solved.figure(one.figure, one.lane).is_none());
     let missing = missing.collect::<Vec<_>>();
     let Some(first) = missing.first() else { return Outcome::Holds };
     if let number @ 2.. = missing.len() {
         errors.tell(&format!("loadworthy: {number} figures are not solved; the first:"));
     }
     for cause in first.solved.missing(first.figure, first.lane) {
-        errors.tell(&format!("loadworthy: not solved: {}", why_missing(described, **first, cause)));
+        errors.tell(&format!(
+            "loadworthy: not solved: {}",
+            why::missing(described, first.solved.variant, first.lane, cause)
+        ));
     }
     Outcome::NotJudged
-}
-
-/// Why a figure is missing, and where.
-fn why_missing(described: &Described, one: Found<'_, '_>, cause: Cause) -> String {
-    let variant = one.solved.variant;
-    let text = cause_text(variant, variant.lane(one.lane).duty, cause);
-    let subject = text.subject_in(&variant.duty_of(one.lane).name);
-    let mut said = if text.is_path { format!("`{subject}` {}", text.trouble) } else { subject };
-    match cause {
-        Cause::NoSolution { largest, .. } if largest.is_finite() => {
-            said.push_str(&format!("; at most {} of what it asks has one", figure_text::percent(largest)));
-        }
-        Cause::Beyond { figure, .. } => {
-            said = format!("{} has no value: {said}", variant.tables.figure_path(figure));
-        }
-        _ => {}
-    }
-    if let Some(node) = text.near {
-        said.push_str(&format!(", near {}", places::in_short(&described.tree, node)));
-    }
-    said
 }

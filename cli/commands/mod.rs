@@ -1,9 +1,14 @@
 //! The commands, one file each: read, ask, show.
 
+mod balance;
 mod checks;
 mod derive;
+mod one_file;
+mod outline;
+mod resolve;
 mod review;
 mod schema;
+mod stress;
 
 use std::io::Read;
 
@@ -21,8 +26,12 @@ pub(crate) fn run(
 ) -> Outcome {
     match command {
         Command::Review(asked) => review::run(&asked, input, output, errors, colored),
+        Command::Stress(asked) => stress::run(&asked, input, output, errors, colored),
+        Command::Balance(asked) => balance::run(&asked, input, output, errors, colored),
         Command::Derive(asked) => derive::run(&asked, input, output, errors),
+        Command::Resolve(asked) => resolve::run(&asked, input, output, errors),
         Command::Checks(asked) => checks::run(&asked, output, errors),
+        Command::Outline(asked) => outline::run(&asked, output, errors),
         Command::Schema => schema::run(output),
     }
 }

@@ -61,7 +61,8 @@ pub(crate) fn run(
 fn outcome_of(described: &Described, review: &Review, grade: AskedGrade) -> Outcome {
     let counts = review.counts;
     let undecided = review.unsolved.iter().any(|one| one.largest.is_none());
-    let nothing = counts.hold + counts.fail + counts.not_judged == 0;
+    // A structure in order says nothing of what it carries.
+    let nothing = !review.judges_a_duty_point();
     if !described.problems.is_empty() {
         Outcome::Unreadable
     } else if review.findings.iter().any(|finding| grade.counts(finding.grade)) {

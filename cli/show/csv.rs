@@ -43,7 +43,7 @@ fn line(Found { solved, figure, lane }: Found<'_, '_>) -> String {
 }
 
 /// A field as RFC 4180 wants it.
-fn quoted(field: &str) -> String {
+pub(crate) fn quoted(field: &str) -> String {
     let field = loadworthy_source::escape_text(field);
     if field.contains([',', '"']) {
         format!("\"{}\"", field.replace('"', "\"\""))

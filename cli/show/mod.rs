@@ -1,10 +1,19 @@
 //! What a result looks like: one file for each form.
 
+pub(crate) mod balance;
 pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod outline;
 pub(crate) mod patch;
 pub(crate) mod places;
+pub(crate) mod resolved;
+pub(crate) mod stress;
 pub(crate) mod terminal;
 pub(crate) mod tree;
+pub(crate) mod why;
+pub(crate) mod yaml;
+
+#[cfg(test)]
+mod structure_tests;

@@ -89,9 +89,10 @@ fn a_file_that_is_too_large_is_refused_before_it_is_read_whole() {
 
 #[test]
 fn the_standard_input_is_a_file_too() {
-    let text = text_of("examples/vineyard-carrier.yaml");
+    let text = text_of("examples/harbour-shuttle.yaml");
     let folder = Folder::new();
     folder.put("parts/semiconductors.yaml", text_of("examples/parts/semiconductors.yaml"));
+    folder.put("parts/capacitors.yaml", text_of("examples/parts/capacitors.yaml"));
     folder.put("input", text);
     let input = fs::File::open(folder.path().join("input")).expect("a file");
     let output =

@@ -30,6 +30,12 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "json"])),
         ("quiet", run_in(folder, &["review", "unit.yaml", "--quiet"])),
         ("tree", run_in(folder, &["derive", "unit.yaml", figure])),
+        ("stress", run_in(folder, &["stress", "unit.yaml", "--all"])),
+        ("json", run_in(folder, &["stress", "unit.yaml", "--format", "json"])),
+        ("stress csv", run_in(folder, &["stress", "unit.yaml", "--format", "csv"])),
+        ("balance", run_in(folder, &["balance", "unit.yaml"])),
+        ("json", run_in(folder, &["balance", "unit.yaml", "--format", "json"])),
+        ("balance csv", run_in(folder, &["balance", "unit.yaml", "--format", "csv"])),
         ("csv", run_in(folder, &["derive", "unit.yaml", "--format", "csv"])),
     ]
 }

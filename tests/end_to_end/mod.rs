@@ -1,12 +1,16 @@
 //! What goes in is a command line and files, what is looked at is text and an exit code.
 
 mod bad_input;
+mod balance;
 mod checks;
 mod examples;
 mod exit_codes;
 mod files;
 mod hostile;
 mod json;
+mod outline;
 mod pipes;
 mod program;
+mod resolve;
+mod stress;
 mod structure;

@@ -1,19 +1,17 @@
-//! Does each chip carry no more current than its data sheet permits and the policy leaves?
+//! Does everything that states a rated current carry no more than that permits and the policy leaves?
 //!
-//! The RMS current stands against the continuous rating at the case temperature that was solved, the crest against the
-//! repetitive peak. At standstill a crest above the continuous rating is worth a note: the rating is one for direct
-//! current, and the junction decides what the share of time at that current does.
+//! The RMS current of a chip stands against the continuous rating at the case temperature that was solved, its crest
+//! against the repetitive peak. At standstill a crest above the continuous rating is worth a note: the rating is one for
+//! direct current, and the junction decides what the share of time at that current does. Conductors and windings stand
+//! against the current that they are rated for; what recurs is weighed over its cycle.
 
-use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+mod chips;
+mod conductors;
+
+use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
-use crate::figure_text::{comparison, value};
-use crate::remarks;
-use crate::seats::{Seat, failing_sides, rests, seat_of, seats};
-use crate::steps::more_parallel;
-use crate::tell::{above, demand, part_at, place, policy_place};
-use crate::verdict::{Comparison, Grade, Verdict};
+use crate::collect::Verdicts;
 
 /// Share of the continuous rating that may be used.
 pub(crate) static DEVICE_CURRENT: PolicyItem = PolicyItem {
@@ -31,14 +29,23 @@ pub(crate) static DEVICE_PEAK_CURRENT: PolicyItem = PolicyItem {
     since: 2026,
 };
 
+/// Share of the rated current of conductors and windings that may be used.
+pub(crate) static CONDUCTOR_CURRENT: PolicyItem = PolicyItem {
+    name: "conductor_current",
+    help: "Share of the rated current that a cable, connector, contactor, sensor, bar or winding may carry",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
 const CONTINUOUS: &str = "continuous-current";
 const PEAK: &str = "repetitive-peak";
 const STANDING: &str = "standing-current";
+const RATED: &str = "rated-current";
 
 static ABOUT: About = About {
     name: "current-headroom",
     former_names: &[],
-    question: "Does each chip carry no more current than its data sheet permits and the policy leaves?",
+    question: "Does everything that states a rated current carry no more than that permits and the policy leaves?",
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
@@ -49,8 +56,9 @@ static ABOUT: About = About {
         ),
         (PEAK, "the crest of the current exceeds what the policy leaves of the repetitive peak"),
         (STANDING, "at standstill the crest stands above the continuous rating; the junction decides"),
+        (RATED, "a conductor or winding carries more than it is rated for"),
     ],
-    policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT],
+    policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT, &CONDUCTOR_CURRENT],
     since: 2026,
 };
 
@@ -63,122 +71,23 @@ impl Check for CurrentHeadroom {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        let variant = solved.variant;
-        for seat in seats(&variant.plan) {
-            let mut exceeded = vec![false; variant.duties.len()];
-            for lane in variant.lane_ids().filter(|&lane| !rests(seat.bridge, solved, lane)) {
-                exceeded[variant.lane(lane).duty.index()] |= !rated(&seat, solved, lane, out);
-            }
-            // Where the RMS current fails already, the standing crest is but its echo.
-            for lane in variant.lane_ids().filter(|&lane| !rests(seat.bridge, solved, lane)) {
-                if !exceeded[variant.lane(lane).duty.index()] {
-                    standing(&seat, solved, lane, out);
-                }
-            }
-        }
+        chips::judge(solved, out);
+        conductors::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        let seat = seat_of(&solved.variant.plan, failure.worst.part)?;
-        Some(told(&seat, failure.worst, failure.worst.comparison()?, solved))
+        if failure.worst.defect == RATED {
+            conductors::told(failure.worst, solved)
+        } else {
+            chips::told(failure.worst, solved)
+        }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-        let plan = &solved.variant.plan;
-        let Some(seat) = seat_of(plan, failure.worst.part) else { return Vec::new() };
-        vec![more_parallel(plan, seat.bridge, &failing_sides(plan, failure), solved, failure.worst.lane)]
+        if failure.worst.defect == RATED {
+            conductors::propose(failure, solved)
+        } else {
+            chips::propose(failure, solved)
+        }
     }
-}
-
-/// RMS current and crest against their ratings; whether the RMS current is within its own.
-fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) -> bool {
-    let figures = &seat.chip.figures;
-    let rating = Limit::Figure(figures.rated_current);
-    let rms = (figures.rms_current, Dimension::Current);
-    let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
-    let holds = continuous.as_ref().is_ok_and(Comparison::holds);
-    // The rating hangs on the case temperature, which a short duty point does not reach.
-    let grade = grade_if_held(solved, lane);
-    out.put(solved, subject(seat, CONTINUOUS, lane), outcome(continuous, grade), held(seat, solved, lane));
-
-    let peak = (figures.peak_current, Dimension::Current);
-    let limit = Limit::Input(seat.chip.inputs.repetitive_peak);
-    let compared = compare(solved, lane, peak, limit, Some(&DEVICE_PEAK_CURRENT));
-    let remarks = remarks::of_bridge(seat.bridge, solved, lane);
-    out.put(solved, subject(seat, PEAK, lane), outcome(compared, Grade::Major), remarks);
-    holds
-}
-
-/// The crest at standstill against the continuous rating.
-fn standing(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let figures = &seat.chip.figures;
-    if solved.input(seat.bridge.inputs.frequency, lane).is_some_and(|frequency| frequency <= 0.0) {
-        let peak = (figures.peak_current, Dimension::Current);
-        let compared = compare(solved, lane, peak, Limit::Figure(figures.rated_current), None);
-        out.put(
-            solved,
-            subject(seat, STANDING, lane),
-            outcome(compared, Grade::Note),
-            held(seat, solved, lane),
-        );
-    }
-}
-
-fn subject(seat: &Seat<'_>, defect: &'static str, lane: LaneId) -> Subject {
-    Subject { part: seat.chip.part, defect, lane, kin: Some(seat.chip.inputs.junction_limit) }
-}
-
-/// Remarks on a comparison that hangs on the case temperature.
-fn held(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Vec<remarks::Remark> {
-    let mut remarks = remarks::of_bridge(seat.bridge, solved, lane);
-    let lasts = solved.variant.duty_of(lane).lasts;
-    remarks.extend(lasts.map(|lasts| remarks::Remark::HeldContinuously { lasts }));
-    remarks
-}
-
-fn told(seat: &Seat<'_>, worst: &Verdict, compared: &Comparison, solved: &Solved<'_>) -> Told {
-    let (variant, lane) = (solved.variant, worst.lane);
-    let inputs = &seat.chip.inputs;
-    let part = variant.path(worst.part);
-    let text = comparison(compared);
-    let amps = |input| solved.input(input, lane).map(|amps| value(amps, Dimension::Current));
-    let case = solved.input(inputs.at_case, lane).map(|case| value(case, Dimension::Temperature));
-    let (saying, label, limit_at) = match worst.defect {
-        PEAK => (
-            format!(
-                "`{part}` reaches a crest of {}, {}",
-                text.carried,
-                above(compared, "its repetitive peak")
-            ),
-            format!("crest of {} in each device here", text.carried),
-            inputs.repetitive_peak,
-        ),
-        STANDING => (
-            format!(
-                "`{part}` leads pulses of {} at standstill, above the {} that its continuous rating leaves at this case; the junction decides",
-                text.carried, text.limit
-            ),
-            format!("{} stand in each device here", text.carried),
-            inputs.continuous,
-        ),
-        _ => (
-            format!(
-                "`{part}` carries {} rms, {}",
-                text.carried,
-                above(compared, "its rating at the solved case")
-            ),
-            format!("{} rms in each device here", text.carried),
-            inputs.continuous,
-        ),
-    };
-    let rating = match worst.defect {
-        PEAK => amps(inputs.repetitive_peak).map(|amps| format!("repetitive peak {amps}")),
-        _ => amps(inputs.continuous)
-            .zip(case)
-            .map(|(amps, case)| format!("rated {amps} with the case at {case}")),
-    };
-    let mut because: Vec<_> = demand(seat.bridge, solved, lane).into_iter().collect();
-    because.extend(rating.and_then(|rating| place(solved, limit_at, lane, rating)));
-    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
-    Told { saying, at: part_at(solved, worst.part, label), because, no_proposal: None }
 }

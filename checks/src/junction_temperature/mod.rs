@@ -3,18 +3,17 @@
 //! Compares the crest of the junction temperature, ripple at the output frequency included. Where losses rise faster
 //! than heat can leave there is no such temperature, and that is a failure of its own.
 
-use loadworthy_unit::plan::Side;
-use loadworthy_unit::{Dimension, LaneState, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, LaneState, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
 use crate::figure_text::{comparison, percent, value};
 use crate::remarks;
 use crate::review::Place;
-use crate::seats::{Seat, bridges_at, failing_sides, rests, seat_of, seats};
+use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, part_at, place, policy_place};
-use crate::verdict::Outcome;
+use crate::verdict::{Fault, Outcome};
 
 /// Distance kept from the junction limit.
 pub(crate) static JUNCTION: PolicyItem = PolicyItem {
@@ -61,7 +60,7 @@ impl Check for JunctionTemperature {
         steady(solved, out);
         for seat in seats(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
-                if rests(seat.bridge, solved, lane) {
+                if rests(seat.stage, solved, lane) {
                     continue;
                 }
                 let figures = &seat.chip.figures;
@@ -73,11 +72,11 @@ impl Check for JunctionTemperature {
                     Limit::Input(inputs.junction_limit),
                     Some(&JUNCTION),
                 );
-                let mut remarks = remarks::of_bridge(seat.bridge, solved, lane);
+                let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));
                 remarks.extend(remarks::of_heat(solved, lane));
-                let subject =
-                    Subject { part: seat.chip.part, defect: TOO_HOT, lane, kin: Some(inputs.junction_limit) };
+                let kin = Some(inputs.junction_limit);
+                let subject = Subject { part: seat.chip.part, defect: TOO_HOT, lane: Some(lane), kin };
                 out.put(solved, subject, outcome(compared, grade_if_held(solved, lane)), remarks);
             }
         }
@@ -85,7 +84,7 @@ impl Check for JunctionTemperature {
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         if failure.worst.defect == NO_STEADY_TEMPERATURE {
-            return Some(no_steady_temperature(failure, solved));
+            return no_steady_temperature(failure, solved);
         }
         too_hot(&seat_of(&solved.variant.plan, failure.worst.part)?, failure, solved)
     }
@@ -93,21 +92,37 @@ impl Check for JunctionTemperature {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let variant = solved.variant;
         let plan = &variant.plan;
-        let lane = failure.worst.lane;
-        let mut sides = failing_sides(plan, failure);
-        if sides.is_empty() {
-            sides = vec![Side::High, Side::Low];
-        }
+        let Some(lane) = failure.worst.lane() else { return Vec::new() };
         let mut families = Vec::new();
-        for k in bridges_at(plan, variant, failure.worst.part) {
-            let bridge = &plan.bridges[k];
-            families.push(more_parallel(plan, bridge, &sides, solved, lane));
-            families.push(slower_carrier(bridge, solved, lane));
-            families.push(better_faces(plan, bridge, solved, lane));
+        let stages = stages_at(plan, variant, failure.worst.part);
+        let several = stages.len() > 1;
+        for stage in stages {
+            let mut kinds = failing_kinds(plan, stage, failure);
+            if kinds.is_empty() {
+                kinds = (0..stage.seats.len()).collect();
+            }
+            let own = [
+                more_parallel(plan, stage, &kinds, solved, lane),
+                slower_carrier(stage, solved, lane),
+                better_faces(plan, stage, &kinds, solved, lane),
+            ];
+            let name = several.then(|| variant.path(stage.part));
+            families.extend(own.into_iter().map(|family| of_stage(family, name)));
         }
         families.push(more_flow(solved, lane));
         families
     }
+}
+
+/// A family with the name of its stage, where several are proposed to.
+fn of_stage(mut family: Family, name: Option<&str>) -> Family {
+    if let Some(name) = name {
+        family.tried = format!("{name} {}", family.tried);
+        for step in &mut family.ladder {
+            step.say = format!("{name} {}", step.say);
+        }
+    }
+    family
 }
 
 /// Lanes in which the heat of a part cannot leave.
@@ -115,15 +130,17 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     for lane in solved.variant.lane_ids() {
         let LaneState::NoSolution { at, largest } = solved.state(lane) else { continue };
-        let is_source =
-            plan.buses.iter().any(|bus| bus.source.as_ref().is_some_and(|source| source.part == at));
-        if is_source {
+        // What a source or a bus cannot give is a matter of power, not of heat.
+        let of_power = |part: PartId| {
+            plan.sources.iter().any(|source| source.part == part)
+                || plan.buses.iter().any(|bus| bus.part == part)
+        };
+        if of_power(at) {
             continue;
         }
-        let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane, kin: None };
+        let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane: Some(lane), kin: None };
         let outcome = Outcome::Fails {
-            comparison: None,
-            largest_share: Some(largest),
+            fault: Fault::Unsolved { largest_share: largest },
             grade: grade_if_held(solved, lane),
         };
         out.put(solved, subject, outcome, remarks::of_heat(solved, lane));
@@ -131,7 +148,7 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
 }
 
 fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-    let (variant, lane) = (solved.variant, failure.worst.lane);
+    let (variant, lane) = (solved.variant, failure.worst.lane()?);
     let part = variant.path(failure.worst.part);
     let figures = &seat.chip.figures;
     let compared = failure.worst.comparison()?;
@@ -144,18 +161,18 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
         format!(", {} of it swing with the output frequency", value(ripple, Dimension::TemperatureDifference))
     });
     let label = format!("{loss} lost in this {what}{swing}");
-    let mut because: Vec<Place> = demand(seat.bridge, solved, lane).into_iter().collect();
+    let mut because: Vec<Place> = demand(seat.stage, solved, lane).into_iter().collect();
     let coolant = variant.plan.coolant.as_ref().map(|path| path.inlet);
     because.extend(coolant.and_then(|inlet| {
         let at = value(solved.input(inlet, lane)?, Dimension::Temperature);
         place(solved, inlet, lane, format!("coolant arrives at {at}"))
     }));
     because.extend(policy_place(solved, &JUNCTION));
-    Some(Told { saying, at: part_at(solved, failure.worst.part, label), because, no_proposal: None })
+    Some(Told { because, ..Told::new(saying, part_at(solved, failure.worst.part, label)) })
 }
 
-fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
-    let (variant, lane) = (solved.variant, failure.worst.lane);
+fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, lane) = (solved.variant, failure.worst.lane()?);
     let part = variant.path(failure.worst.part);
     let duty = &variant.duty_of(lane).name;
     let path = variant.plan.coolant.as_ref();
@@ -169,20 +186,16 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Told {
             "each kelvin here brings more loss than it drives into the coolant",
         )
     };
-    let share = match failure.worst.outcome {
-        Outcome::Fails { largest_share: Some(share), .. } if share > 0.0 => {
+    let share = match failure.worst.fault() {
+        Some(&Fault::Unsolved { largest_share: share }) if share > 0.0 => {
             format!("at most {} of what `{duty}` asks has a steady temperature", percent(share))
         }
         _ => format!("no share of what `{duty}` asks has a steady temperature"),
     };
     let mut because: Vec<Place> = Vec::new();
-    for k in bridges_at(&variant.plan, variant, failure.worst.part) {
-        because.extend(demand(&variant.plan.bridges[k], solved, lane));
+    for stage in stages_at(&variant.plan, variant, failure.worst.part) {
+        because.extend(demand(stage, solved, lane));
     }
-    Told {
-        saying: format!("{why}: {share}"),
-        at: part_at(solved, failure.worst.part, label.to_owned()),
-        because,
-        no_proposal: None,
-    }
+    let at = part_at(solved, failure.worst.part, label.to_owned());
+    Some(Told { because, ..Told::new(format!("{why}: {share}"), at) })
 }

@@ -1,7 +1,8 @@
 //! Which defaults the verdicts rest on.
 //!
 //! Each default that is in use is moved to either end of its usual range, everything solved again and judged again. A
-//! derating of the edition needs no new solution: what is allowed follows from the limit.
+//! derating of the edition needs no new solution: what is allowed follows from the limit. Where checks judge variants
+//! together, one variant is moved at a time, beside the others as they are described.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -10,12 +11,12 @@ use loadworthy_unit::{
     Variant,
 };
 
-use super::judge::judge;
+use super::judge::judge_trial;
 use crate::check::Check;
 use crate::collect::{allowed, outcome};
 use crate::figure_text::value;
 use crate::seats::stage_of;
-use crate::verdict::{Comparison, Grade, Outcome, Verdict};
+use crate::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that are solved to see what the defaults decide.
 const EFFORT: usize = 8_000_000;
@@ -52,26 +53,37 @@ struct Used {
 /// Adds the defaults of a variant to those of the variants before it.
 pub(super) fn assumed(
     checks: &[&dyn Check],
-    solved: &Solved<'_>,
+    solved: &[Solved<'_>],
+    own: usize,
     verdicts: &[Verdict],
     all: &mut BTreeMap<String, Assumed>,
 ) {
-    inputs(checks, solved, verdicts, all);
-    for value in &solved.variant.policy {
-        // A derating that the policy does not state is the edition's own.
-        if !value.stated.origin.is_written() && value.stated.value.is_finite() {
-            policy(value.item, value.stated.origin.node(), solved.variant, verdicts, all);
+    inputs(checks, solved, own, verdicts, all);
+    let variant = solved[own].variant;
+    for value in &variant.policy {
+        // A derating that the policy does not state is the edition's own, and of interest where something is held against
+        // it: a unit without a boost rests on no duty.
+        let is_used = |verdict: &Verdict| {
+            verdict
+                .comparison()
+                .and_then(|compared| compared.policy)
+                .is_some_and(|of| of.name == value.item.name)
+        };
+        if !value.stated.origin.is_written() && value.stated.value.is_finite() && verdicts.iter().any(is_used)
+        {
+            policy(value.item, value.stated.origin.node(), variant, verdicts, all);
         }
     }
 }
 
 fn inputs(
     checks: &[&dyn Check],
-    solved: &Solved<'_>,
+    solved: &[Solved<'_>],
+    own: usize,
     verdicts: &[Verdict],
     all: &mut BTreeMap<String, Assumed>,
 ) {
-    let variant = solved.variant;
+    let variant = solved[own].variant;
     let mut used: BTreeMap<&'static str, Used> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
         for stated in &input.values {
@@ -115,7 +127,7 @@ fn inputs(
         }
     }
     for (trial, (assumption, end)) in Solved::with(variant, &trials).iter().zip(ends) {
-        let (tried, broken) = judge(checks, trial);
+        let (tried, broken) = judge_trial(checks, trial, own, solved);
         if !broken.is_empty() {
             // What is left of the verdicts says nothing of those that are not there.
             untried(all, assumption);
@@ -179,8 +191,8 @@ impl Standing {
     }
 }
 
-/// What turned: check, part, duty point, and how it stands now.
-type Turned = (&'static str, PartId, DutyId, Standing);
+/// What turned: check, part, duty point where there is one, and how it stands now.
+type Turned = (&'static str, PartId, Option<DutyId>, Standing);
 
 fn standings<K: Ord>(verdicts: &[Verdict], key: impl Fn(&Verdict) -> K) -> BTreeMap<K, Standing> {
     let mut standings = BTreeMap::new();
@@ -192,25 +204,27 @@ fn standings<K: Ord>(verdicts: &[Verdict], key: impl Fn(&Verdict) -> K) -> BTree
 }
 
 fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
-    let was = standings(before, |v| (v.check, v.part, v.duty));
-    let is = standings(after, |v| (v.check, v.part, v.duty));
-    let of_duty = standings(after, |v| (v.check, v.duty));
+    let was = standings(before, |v| (v.check, v.part, v.duty()));
+    let is = standings(after, |v| (v.check, v.part, v.duty()));
+    let of_duty = standings(after, |v| (v.check, v.duty()));
     // A duty point without a solution fails at one part; with a solution the check speaks of other parts instead.
-    let gone = |&(check, part, duty): &(&'static str, PartId, DutyId)| {
-        let without_figure = |v: &Verdict| v.fails() && v.comparison().is_none();
-        let mut own = before.iter().filter(|v| (v.check, v.part, v.duty) == (check, part, duty));
-        let now = if own.all(without_figure) { of_duty.get(&(check, duty)).copied() } else { None };
+    let gone = |&(check, part, duty): &(&'static str, PartId, Option<DutyId>)| {
+        let is_unsolved = |v: &Verdict| matches!(v.fault(), Some(Fault::Unsolved { .. }));
+        let mut own = before.iter().filter(|v| (v.check, v.part, v.duty()) == (check, part, duty));
+        let now = if own.all(is_unsolved) { of_duty.get(&(check, duty)).copied() } else { None };
         now.unwrap_or(Standing::Open)
     };
-    let no_longer = was.iter().filter_map(|(key, was)| {
+    // A check that says nothing of trials says nothing of what they turn.
+    let speaks: BTreeSet<&str> = after.iter().map(|v| v.check).collect();
+    let no_longer = was.iter().filter(|(key, _)| speaks.contains(key.0)).filter_map(|(key, was)| {
         let now = is.get(key).copied().unwrap_or_else(|| gone(key));
         (now != *was && now != Standing::Fails).then_some((key.0, key.1, key.2, now))
     });
     // One more comparison that fails counts even where another one of the part, such as a note, fails already.
-    let identity = |v: &Verdict| (v.check, v.part, v.defect, v.duty);
+    let identity = |v: &Verdict| (v.check, v.part, v.defect, v.duty());
     let failed: BTreeSet<_> = before.iter().filter(|v| v.fails()).map(identity).collect();
     let now_fails = after.iter().filter(|v| v.fails() && !failed.contains(&identity(v)));
-    now_fails.map(|v| (v.check, v.part, v.duty, Standing::Fails)).chain(no_longer).collect()
+    now_fails.map(|v| (v.check, v.part, v.duty(), Standing::Fails)).chain(no_longer).collect()
 }
 
 /// Notes what turned at one end, a line for each check and stage.
@@ -218,17 +232,13 @@ fn decide(entry: &mut Assumed, variant: &Variant, turned: Vec<Turned>, end: &str
     let mut lines: BTreeMap<(&str, &str, Standing), Vec<&str>> = BTreeMap::new();
     for (check, part, duty, now) in turned {
         let duties = lines.entry((check, variant.path(stage_of(variant, part)), now)).or_default();
-        let duty = variant.duties[duty.index()].name.as_str();
-        if !duties.contains(&duty) {
-            duties.push(duty);
-        }
+        let duty = duty.map(|duty| variant.duties[duty.index()].name.as_str());
+        duties.extend(duty.filter(|name| !duties.contains(name)));
     }
-    let of_variant = variant.name.as_ref().map_or_else(String::new, |name| format!(", {name}"));
-    for ((check, stage, now), duties) in lines {
-        let turns = now.words();
-        entry
-            .decides
-            .push(format!("{check} of {stage} {turns} at {end} ({}{of_variant})", duties.join(", ")));
+    for ((check, stage, now), mut places) in lines {
+        places.extend(variant.name.as_deref());
+        let places = if places.is_empty() { String::new() } else { format!(" ({})", places.join(", ")) };
+        entry.decides.push(format!("{check} of {stage} {} at {end}{places}", now.words()));
     }
 }
 

@@ -1,92 +1,132 @@
 //! What a change does in the other variants that share the values it changes.
 //!
 //! A value that a variant patches is its own: a change of one does not reach the other. A value that both take from the
-//! same place of the description changes in both, and a change that helps one must not harm the other.
+//! same place of the description changes in both, and a change that helps one must not harm the other. Checks may judge variants together, so the whole unit is judged with the change.
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::{DutyId, Edit, InputId, Solved, Variant};
+use loadworthy_unit::{DutyId, Edit, InputId, NodeId, Solved, Variant};
 
 use super::group::Key;
-use super::judge::judge;
-use super::propose::Standing;
+use super::judge::{Broke, Judged, judge};
+use super::standing::Standing;
 use crate::check::{Check, Proposal};
 use crate::verdict::Verdict;
 
-/// The other variants of a unit, as they stand.
+/// A unit as it is described, seen from one of its variants.
 pub(super) struct Elsewhere<'s, 'u> {
     checks: &'s [&'static dyn Check],
-    own: &'u Variant,
-    others: Vec<Other<'u>>,
-}
-
-struct Other<'u> {
-    variant: &'u Variant,
-    standing: Standing<'u>,
-    inputs: BTreeMap<&'u str, InputId>,
+    own: usize,
+    described: &'s [Solved<'u>],
+    standings: Vec<Standing<'u>>,
+    inputs: Vec<BTreeMap<&'u str, InputId>>,
 }
 
 impl<'s, 'u> Elsewhere<'s, 'u> {
-    /// All variants but one.
+    /// All variants, seen from one.
     pub(super) fn of(
         checks: &'s [&'static dyn Check],
         own: usize,
-        solved: &[Solved<'u>],
+        described: &'s [Solved<'u>],
         verdicts: &[Vec<Verdict>],
-    ) -> Option<Self> {
-        let others = solved.iter().zip(verdicts).enumerate().filter(|(v, _)| *v != own);
-        let others = others.map(|(_, (solved, verdicts))| Other {
-            variant: solved.variant,
-            standing: Standing::of(verdicts, solved.variant),
-            inputs: by_path(solved.variant),
-        });
-        Some(Self { checks, own: solved.get(own)?.variant, others: others.collect() })
+    ) -> Self {
+        let standings = described.iter().zip(verdicts);
+        let standings = standings.map(|(solved, verdicts)| Standing::of(verdicts, solved.variant)).collect();
+        let inputs = described.iter().map(|solved| by_path(solved.variant)).collect();
+        Self { checks, own, described, standings, inputs }
+    }
+
+    /// The variant itself, solved as it is described.
+    pub(super) fn own(&self) -> &'s Solved<'u> {
+        &self.described[self.own]
+    }
+
+    /// Place of the variant, and all of them as they are described.
+    pub(super) fn described(&self) -> (usize, &'s [Solved<'u>]) {
+        (self.own, self.described)
+    }
+
+    /// How the variant itself stands.
+    pub(super) fn standing(&self) -> &Standing<'u> {
+        &self.standings[self.own]
     }
 
     /// What is to be said of a change in the other variants; nothing where it does not cure the finding wherever else it
-    /// reaches, or harms something there. Checks that break down over it are added to `broke`.
+    /// reaches, or harms something. Checks that break down over it are added to `broke`.
     pub(super) fn besides(
         &self,
         key: &Key<'_>,
         proposal: &Proposal,
-        broke: &mut Vec<(&'static str, String)>,
+        trial: &Solved<'u>,
+        broke: &mut Vec<Broke>,
     ) -> Option<Vec<String>> {
         let mut besides = Vec::new();
-        for other in &self.others {
-            let edits: Vec<Edit> =
-                proposal.edits.iter().filter_map(|(edit, _)| reaching(self.own, other, *edit)).collect();
-            if edits.is_empty() {
-                if other.standing.has(key) {
-                    let name = other.variant.name.as_deref().unwrap_or("another variant");
-                    besides.push(format!("does not reach {name}, where it still fails"));
-                }
-                continue;
+        if self.described.len() < 2 {
+            return Some(besides);
+        }
+        let reached: Vec<Option<Solved<'u>>> =
+            (0..self.described.len()).map(|v| self.reached(v, proposal)).collect();
+        let mut all: Vec<&Solved<'u>> = Vec::new();
+        for (v, (described, reached)) in self.described.iter().zip(&reached).enumerate() {
+            all.push(if v == self.own { trial } else { reached.as_ref().unwrap_or(described) });
+        }
+        let is_reached = |v: usize| v == self.own || reached[v].is_some();
+        let Judged { verdicts, mut broken } = judge(self.checks, &all);
+        // What breaks down over a variant that feels nothing of the change did so before.
+        broken.retain(|one| one.variant.is_none_or(is_reached));
+        if !broken.is_empty() {
+            broke.extend(broken);
+            return None;
+        }
+        for (v, (standing, verdicts)) in self.standings.iter().zip(&verdicts).enumerate() {
+            if is_reached(v) && !standing.is_mended(key, verdicts) || standing.is_harmed(verdicts) {
+                return None;
             }
-            for solved in Solved::with(other.variant, &[edits]) {
-                let (verdicts, broken) = judge(self.checks, &solved);
-                let is_whole = broken.is_empty();
-                broke.extend(broken);
-                if !is_whole || !other.standing.is_kept(key, other.variant, &verdicts) {
-                    return None;
-                }
+            if !is_reached(v) && standing.has(key) {
+                besides.push(format!("does not reach {}, where it still fails", self.name(v)));
             }
         }
         Some(besides)
     }
+
+    /// What is to be said of a change that its check found to hold in this variant, and that nobody tried in the others.
+    pub(super) fn untried(&self, key: &Key<'_>) -> Option<String> {
+        let others = (0..self.described.len()).filter(|&v| v != self.own && self.standings[v].has(key));
+        let names: Vec<&str> = others.map(|v| self.name(v)).collect();
+        (!names.is_empty()).then(|| format!("not tried in {}, where it fails too", names.join(", ")))
+    }
+
+    fn name(&self, v: usize) -> &'u str {
+        self.described[v].variant.name.as_deref().unwrap_or("another variant")
+    }
+
+    /// Another variant solved with what it feels of a change; nothing where it feels none.
+    fn reached(&self, v: usize, proposal: &Proposal) -> Option<Solved<'u>> {
+        if v == self.own {
+            return None;
+        }
+        let variant = self.described[v].variant;
+        let edits = proposal.edits().iter().filter_map(|(edit, _)| self.reaching(v, *edit));
+        let edits: Vec<Edit> = edits.collect();
+        if edits.is_empty() { None } else { Solved::with(variant, &[edits]).pop() }
+    }
+
+    /// The edit as another variant feels it: where both take the value from the same place.
+    fn reaching(&self, v: usize, edit: Edit) -> Option<Edit> {
+        let (own, other) = (self.own().variant, self.described[v].variant);
+        let input = *self.inputs[v].get(own.tables.input_of(edit.input).path.as_str())?;
+        let (here, there) = (origins(own, edit.input), origins(other, input));
+        there.iter().any(|node| here.contains(node)).then_some(Edit { input, value: edit.value })
+    }
+}
+
+/// The places that the values of an input come from.
+fn origins(variant: &Variant, input: InputId) -> Vec<NodeId> {
+    let count = variant.tables.input_of(input).values.len();
+    (0..count).filter_map(|duty| variant.tables.stated(input, DutyId::new(duty)).origin.node()).collect()
 }
 
 fn by_path(variant: &Variant) -> BTreeMap<&str, InputId> {
     let inputs = variant.tables.inputs().iter().enumerate();
     inputs.map(|(place, input)| (input.path.as_str(), InputId::new(place))).collect()
-}
-
-/// The edit as the other variant feels it: where both take the value from the same place.
-fn reaching(own: &Variant, other: &Other<'_>, edit: Edit) -> Option<Edit> {
-    let input = *other.inputs.get(own.tables.input_of(edit.input).path.as_str())?;
-    let origins = |variant: &Variant, input: InputId| -> Vec<_> {
-        let count = variant.tables.input_of(input).values.len();
-        (0..count).filter_map(|duty| variant.tables.stated(input, DutyId::new(duty)).origin.node()).collect()
-    };
-    let (here, there) = (origins(own, edit.input), origins(other.variant, input));
-    there.iter().any(|node| here.contains(node)).then_some(Edit { input, value: edit.value })
 }

@@ -1,4 +1,4 @@
-//! Lets every check judge a solved variant.
+//! Lets every check judge solved variants, all of a unit together.
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -9,27 +9,66 @@ use crate::check::Check;
 use crate::collect::Verdicts;
 use crate::verdict::{Missing, Outcome, Verdict};
 
-/// The verdicts of all checks, and the checks that broke down with what they said.
-pub(super) fn judge(
+/// A check that broke down.
+#[derive(Clone, Debug)]
+pub(super) struct Broke {
+    pub(super) check: &'static str,
+    /// The variant, where it was one.
+    pub(super) variant: Option<usize>,
+    pub(super) said: String,
+}
+
+/// How all checks judge a unit.
+pub(super) struct Judged {
+    /// For each variant, its verdicts in the order of the checks.
+    pub(super) verdicts: Vec<Vec<Verdict>>,
+    /// Checks that broke down: over the whole unit, then variant by variant.
+    pub(super) broken: Vec<Broke>,
+}
+
+/// All checks on all variants of a unit.
+pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
+    judge_wanted(checks, all, |_| true)
+}
+
+/// All checks on a trial of one variant, beside the others as they are described.
+pub(super) fn judge_trial(
     checks: &[&dyn Check],
-    solved: &Solved<'_>,
-) -> (Vec<Verdict>, Vec<(&'static str, String)>) {
-    let mut verdicts = Vec::new();
+    trial: &Solved<'_>,
+    own: usize,
+    described: &[Solved<'_>],
+) -> (Vec<Verdict>, Vec<Broke>) {
+    let mut all: Vec<&Solved<'_>> = described.iter().collect();
+    all[own] = trial;
+    let Judged { mut verdicts, broken } = judge_wanted(checks, &all, |v| v == own);
+    (verdicts.swap_remove(own), broken)
+}
+
+fn judge_wanted(checks: &[&dyn Check], all: &[&Solved<'_>], is_wanted: impl Fn(usize) -> bool) -> Judged {
+    let mut verdicts = vec![Vec::new(); all.len()];
     let mut broken = Vec::new();
+    if all.is_empty() {
+        return Judged { verdicts, broken };
+    }
     for check in checks {
         let name = check.about().name;
-        let mut out = Verdicts::new(name);
+        let empty = |v| if is_wanted(v) { Verdicts::new(name) } else { Verdicts::unwanted(name) };
+        let mut out: Vec<Verdicts> = (0..all.len()).map(empty).collect();
         // A check that breaks down must not take the others with it, nor pass for one that found nothing.
-        if let Err(said) = guarded(|| check.judge(solved, &mut out)) {
-            broken.push((name, said));
+        if let Err(said) = guarded(|| check.judge_unit(all, &mut out)) {
+            broken.push(Broke { check: name, variant: None, said });
         }
-        verdicts.extend(out.into_list());
+        for (v, mut out) in out.into_iter().enumerate() {
+            broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
+            verdicts[v].extend(out.into_list());
+        }
     }
-    (verdicts, broken)
+    broken.sort_by_key(|one: &Broke| one.variant);
+    Judged { verdicts, broken }
 }
 
 /// What a check gives, or what it said as it broke down.
-pub(super) fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
+pub(crate) fn guarded<T>(work: impl FnOnce() -> T) -> Result<T, String> {
     catch_unwind(AssertUnwindSafe(work)).map_err(|said| words(said.as_ref()))
 }
 
@@ -44,8 +83,9 @@ fn words(said: &(dyn std::any::Any + Send)) -> String {
 pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
     let mut by_lane: BTreeMap<LaneId, Vec<usize>> = BTreeMap::new();
     for (place, verdict) in verdicts.iter().enumerate() {
-        if matches!(verdict.outcome, Outcome::NotJudged(_)) {
-            by_lane.entry(verdict.lane).or_default().push(place);
+        // What is judged whatever is asked waits for what is stated, and no lane says more of that.
+        if let (Outcome::NotJudged(_), Some(lane)) = (&verdict.outcome, verdict.lane()) {
+            by_lane.entry(lane).or_default().push(place);
         }
     }
     for (lane, places) in by_lane {

@@ -20,7 +20,7 @@ pub struct NotJudged {
     pub checks: Vec<&'static str>,
     /// How many verdicts wait for it.
     pub verdicts: usize,
-    /// Names of the duty points it concerns, in order.
+    /// Names of the duty points it concerns, in order; empty where only the structure waits for it.
     pub duties: Vec<String>,
     /// Names of the variants it concerns, in order; empty where the unit has no named variants.
     pub variants: Vec<String>,
@@ -35,7 +35,7 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
             let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
             let mut counted: Vec<usize> = Vec::new();
             for &one in missing {
-                let text = missing_text(variant, verdict.duty, one);
+                let text = missing_text(variant, verdict.duty(), one);
                 let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
                     let near = text.near;
                     let line = NotJudged {
@@ -56,10 +56,10 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
                 counted.push(place);
                 let line = &mut lines[place].1;
                 line.verdicts += 1;
-                let duty = &variant.duties[verdict.duty.index()].name;
                 note(&mut line.checks, verdict.check);
-                if !line.duties.contains(duty) {
-                    line.duties.push(duty.clone());
+                let duty = verdict.duty().map(|duty| &variant.duties[duty.index()].name);
+                if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
+                    line.duties.push(name.clone());
                 }
                 if let Some(name) = variant.name.as_ref().filter(|name| !line.variants.contains(name)) {
                     line.variants.push(name.clone());

@@ -1,19 +1,22 @@
 //! Tries what the checks propose and keeps the least change of each kind that holds.
+//!
+//! What no edit expresses cannot be tried here: it counts where its check found out itself that it holds, and says so.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use loadworthy_unit::{DutyId, Edit, InputId, PartId, Solved, Variant};
+use loadworthy_unit::{DutyId, Edit, InputId, Solved};
 
 use super::elsewhere::Elsewhere;
 use super::group::Key;
-use super::judge::{guarded, judge};
+use super::judge::{Broke, guarded, judge_trial};
 use super::side_effects::side_effects;
-use super::{Held, Setting};
-use crate::check::{Check, Failure, Family, Proposal};
+use super::{Held, JudgedBy, Setting};
+use crate::cause::origin_of;
+use crate::check::{Change, Check, Failure, Family, Proof, Proposal};
 use crate::collect::is_worse;
 use crate::figure_text::{comparison, headroom};
-use crate::verdict::{Outcome, Verdict};
+use crate::verdict::{Fault, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.
 const EFFORT: usize = 24_000_000;
@@ -36,24 +39,22 @@ pub(super) struct Answer {
     pub(super) held: Vec<Held>,
     /// Why nothing held, where nothing did.
     pub(super) nothing: Option<String>,
-    /// Checks that broke down over it, with what they said.
-    pub(super) broke: Vec<(&'static str, String)>,
+    /// Checks that broke down over it.
+    pub(super) broke: Vec<Broke>,
 }
 
 /// A trial, with how all checks judge it.
 struct Trial<'u> {
     solved: Solved<'u>,
     verdicts: Vec<Verdict>,
-    broken: Broken,
+    broken: Vec<Broke>,
 }
-
-/// Checks that broke down, with what they said.
-type Broken = Vec<(&'static str, String)>;
 
 /// Solves and judges trials, as far as the effort goes, and keeps some for the next finding that asks for the same.
 struct Bench<'s, 'u> {
     checks: &'s [&'static dyn Check],
-    variant: &'u Variant,
+    /// Place of the variant, and all variants as they are described.
+    unit: (usize, &'s [Solved<'u>]),
     /// Trials that may still be solved, and those that may be kept.
     left: usize,
     kept: usize,
@@ -61,31 +62,41 @@ struct Bench<'s, 'u> {
 }
 
 impl<'s, 'u> Bench<'s, 'u> {
-    fn new(checks: &'s [&'static dyn Check], variant: &'u Variant) -> Self {
+    fn new(checks: &'s [&'static dyn Check], unit: (usize, &'s [Solved<'u>])) -> Self {
+        let variant = unit.1[unit.0].variant;
         let for_each = (variant.lanes.len() * variant.tables.figures().len()).max(1);
         Self {
             checks,
-            variant,
+            unit,
             left: EFFORT / for_each,
             kept: (KEPT / for_each).max(STEPS),
             known: BTreeMap::new(),
         }
     }
 
-    /// The first proposal of a ladder that passes, with its trial and what it passes with; an error where the effort is
-    /// spent before.
+    /// The first proposal of a ladder that passes, with what it passes with; an error where the effort is spent before.
     fn first<'p>(
         &mut self,
         ladder: &'p [Proposal],
-        passes: &mut dyn FnMut(&Proposal, &Trial<'_>) -> Option<Vec<String>>,
+        passes: &mut dyn FnMut(&Proposal, &Trial<'u>) -> Option<Vec<String>>,
     ) -> Result<Option<Passed<'p, 'u>>, Spent> {
         for steps in ladder.chunks(STEPS) {
             self.solve(steps)?;
             for proposal in steps {
-                if let Some(trial) = self.known.get(&identity(proposal))
-                    && let Some(besides) = passes(proposal, trial)
-                {
-                    return Ok(Some(Passed { proposal, trial: Rc::clone(trial), besides }));
+                match &proposal.change {
+                    Change::Edit(_) => {
+                        if let Some(trial) = self.known.get(&identity(proposal))
+                            && let Some(besides) = passes(proposal, trial)
+                        {
+                            return Ok(Some(Passed::Tried { proposal, trial: Rc::clone(trial), besides }));
+                        }
+                    }
+                    // A check that does not say what is left does not know whether it holds.
+                    Change::Reviewed { leaves, .. } if leaves.trim().is_empty() => {}
+                    Change::Reviewed { proof, leaves, side_effects } => {
+                        let say = &proposal.say;
+                        return Ok(Some(Passed::Reviewed { say, proof: *proof, leaves, side_effects }));
+                    }
                 }
             }
         }
@@ -94,8 +105,10 @@ impl<'s, 'u> Bench<'s, 'u> {
 
     /// Solves what is not known yet, in one batch.
     fn solve(&mut self, steps: &[Proposal]) -> Result<(), Spent> {
-        let new: Vec<&Proposal> =
-            steps.iter().filter(|step| !self.known.contains_key(&identity(step))).collect();
+        let is_new = |step: &&Proposal| {
+            matches!(step.change, Change::Edit(_)) && !self.known.contains_key(&identity(step))
+        };
+        let new: Vec<&Proposal> = steps.iter().filter(is_new).collect();
         if new.len() > self.left {
             return Err(Spent);
         }
@@ -104,70 +117,82 @@ impl<'s, 'u> Bench<'s, 'u> {
             let wanted: Vec<_> = steps.iter().map(identity).collect();
             self.known.retain(|known, _| wanted.contains(known));
         }
-        let edits = |proposal: &&Proposal| proposal.edits.iter().map(|(edit, _)| *edit).collect();
+        let edits = |proposal: &&Proposal| proposal.edits().iter().map(|(edit, _)| *edit).collect();
         let trials: Vec<Vec<Edit>> = new.iter().map(edits).collect();
-        for (proposal, solved) in new.into_iter().zip(Solved::with(self.variant, &trials)) {
-            let (verdicts, broken) = judge(self.checks, &solved);
+        let (own, described) = self.unit;
+        for (proposal, solved) in new.into_iter().zip(Solved::with(described[own].variant, &trials)) {
+            let (verdicts, broken) = judge_trial(self.checks, &solved, own, described);
             self.known.insert(identity(proposal), Rc::new(Trial { solved, verdicts, broken }));
         }
         Ok(())
     }
 }
 
-/// A proposal that passes, with what is to be said of it besides.
-struct Passed<'p, 'u> {
-    proposal: &'p Proposal,
-    trial: Rc<Trial<'u>>,
-    besides: Vec<String>,
+/// A proposal that passes.
+enum Passed<'p, 'u> {
+    /// It was tried; with what is to be said of it besides.
+    Tried { proposal: &'p Proposal, trial: Rc<Trial<'u>>, besides: Vec<String> },
+    /// Its check stands for it.
+    Reviewed { say: &'p str, proof: Proof, leaves: &'p str, side_effects: &'p [String] },
 }
 
 /// The effort is spent.
 struct Spent;
 
 fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
-    proposal.edits.iter().map(|(edit, _)| (edit.input, edit.value.to_bits())).collect()
+    proposal.edits().iter().map(|(edit, _)| (edit.input, edit.value.to_bits())).collect()
 }
 
 /// Answers all findings of a variant: every finding's first family of changes, then every finding's second.
 pub(super) fn propose(
     checks: &[&'static dyn Check],
     asked: &[Asked<'_>],
-    solved: &Solved<'_>,
     verdicts: &[Verdict],
     elsewhere: &Elsewhere<'_, '_>,
 ) -> Vec<Answer> {
-    let mut bench = Bench::new(checks, solved.variant);
-    let before = Standing::of(verdicts, solved.variant);
+    let ((own, unit), solved) = (elsewhere.described(), elsewhere.own());
+    let mut bench = Bench::new(checks, elsewhere.described());
     let mut answers: Vec<Answer> = asked.iter().map(|_| Answer::default()).collect();
     let mut spent = vec![false; asked.len()];
     let offered = asked.iter().zip(&mut answers).map(|(one, answer)| {
-        guarded(|| one.check.propose(&Failure { worst: one.worst, all: &one.all }, solved)).unwrap_or_else(
-            |said| {
-                answer.broke.push((one.key.check, said));
+        guarded(|| one.check.propose(&Failure { worst: one.worst, all: &one.all, unit }, solved))
+            .unwrap_or_else(|said| {
+                answer.broke.push(Broke { check: one.key.check, variant: Some(own), said });
                 Vec::new()
-            },
-        )
+            })
     });
     let offered: Vec<Vec<Family>> = offered.collect();
     for round in 0..offered.iter().map(Vec::len).max().unwrap_or(0) {
         for (k, one) in asked.iter().enumerate() {
             let Some(family) = offered[k].get(round) else { continue };
             let Answer { held, broke, .. } = &mut answers[k];
-            let mut cures = |proposal: &Proposal, trial: &Trial<'_>| {
+            let mut mends = |proposal: &Proposal, trial: &Trial<'_>| {
                 // Verdicts of a check that broke down are missing: the rest proves nothing.
                 if !trial.broken.is_empty() {
                     broke.extend(trial.broken.iter().cloned());
                     return None;
                 }
-                if !before.is_kept(&one.key, solved.variant, &trial.verdicts) {
+                if !elsewhere.standing().is_mended(&one.key, &trial.verdicts) {
                     return None;
                 }
-                elsewhere.besides(&one.key, proposal, broke)
+                elsewhere.besides(&one.key, proposal, &trial.solved, broke)
             };
-            match bench.first(&family.ladder, &mut cures) {
-                Ok(Some(Passed { proposal, trial, besides })) => held.push(Held {
+            match bench.first(&family.ladder, &mut mends) {
+                Ok(Some(Passed::Reviewed { say, proof, leaves, side_effects })) => held.push(Held {
+                    judged_by: JudgedBy::OwnCheck(proof),
+                    say: say.to_owned(),
+                    set: Vec::new(),
+                    leaves: leaves.to_owned(),
+                    side_effects: elsewhere
+                        .untried(&one.key)
+                        .into_iter()
+                        .chain(side_effects.iter().cloned())
+                        .collect(),
+                }),
+                Ok(Some(Passed::Tried { proposal, trial, besides })) => held.push(Held {
+                    judged_by: JudgedBy::AllChecks,
                     say: proposal.say.clone(),
-                    set: settings(proposal, solved, one.worst.duty),
+                    set: settings(proposal, solved, one.worst.duty()),
                     leaves: leaves(one, &trial),
                     side_effects: besides
                         .into_iter()
@@ -197,78 +222,6 @@ pub(super) fn propose(
 const TOO_LARGE: &str = "not all was tried: too many findings in too large a unit";
 const BROKE: &str = "a check broke down over what was tried, so nothing is known to hold";
 
-/// A verdict apart from how it ended.
-type Identity = (&'static str, PartId, &'static str, DutyId);
-
-fn identity_of(verdict: &Verdict) -> Identity {
-    (verdict.check, verdict.part, verdict.defect, verdict.duty)
-}
-
-/// A failure as it stands before a change.
-struct Failing<'u> {
-    key: Key<'u>,
-    /// Whether it says that there is no solution, instead of comparing a figure.
-    is_unsolved: bool,
-}
-
-/// Which verdicts fail, and which are not given.
-pub(super) struct Standing<'u> {
-    failing: BTreeMap<Identity, Failing<'u>>,
-    not_judged: BTreeSet<Identity>,
-}
-
-impl<'u> Standing<'u> {
-    pub(super) fn of(verdicts: &[Verdict], variant: &'u Variant) -> Self {
-        let failing = verdicts.iter().filter(|verdict| verdict.fails()).map(|verdict| {
-            let failing =
-                Failing { key: Key::of(verdict, variant), is_unsolved: verdict.comparison().is_none() };
-            (identity_of(verdict), failing)
-        });
-        let not_judged = verdicts.iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_)));
-        Self { failing: failing.collect(), not_judged: not_judged.map(identity_of).collect() }
-    }
-
-    /// Whether the finding is among the failures.
-    pub(super) fn has(&self, key: &Key<'_>) -> bool {
-        self.failing.values().any(|failing| failing.key == *key)
-    }
-
-    /// Whether a trial judges all that failed with the finding and finds that it holds, fails nothing that held and
-    /// leaves nothing open that was judged.
-    pub(super) fn is_kept(&self, key: &Key<'_>, variant: &Variant, tried: &[Verdict]) -> bool {
-        let harms = |verdict: &Verdict| match verdict.outcome {
-            Outcome::Holds(_) => false,
-            Outcome::NotJudged(_) => {
-                Key::of(verdict, variant) == *key || !self.not_judged.contains(&identity_of(verdict))
-            }
-            Outcome::Fails { .. } => {
-                Key::of(verdict, variant) == *key || !self.failing.contains_key(&identity_of(verdict))
-            }
-        };
-        let mut cured = self.failing.iter().filter(|(_, failing)| failing.key == *key);
-        !tried.iter().any(harms) && cured.all(|(identity, failing)| is_cured(identity, failing, tried))
-    }
-}
-
-/// Whether a trial says that what failed holds; a failure that is merely no longer spoken of is not cured.
-fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &[Verdict]) -> bool {
-    let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
-    if let Some(same) = tried.iter().find(|verdict| identity_of(verdict) == *identity) {
-        return holds(&same);
-    }
-    let (check, part, _, duty) = *identity;
-    // A comparison may give way to another one of the same part. Where there was no solution the check, now that there
-    // is one, speaks of other parts.
-    let mut instead = tried
-        .iter()
-        .filter(|v| v.check == check && v.duty == duty && (failing.is_unsolved || v.part == part));
-    if failing.is_unsolved {
-        instead.any(|verdict| holds(&verdict))
-    } else {
-        instead.next().is_some_and(|verdict| holds(&verdict)) && instead.all(|verdict| holds(&verdict))
-    }
-}
-
 /// The worst headroom that a trial leaves to what failed: of the same cause, or of the same check and stage.
 fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
     let variant = trial.solved.variant;
@@ -280,26 +233,35 @@ fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
         });
         those.reduce(|worst, one| if is_worse(one, worst) { one } else { worst })
     };
-    let found = worst(&|key| *key == asked.key).or_else(|| worst(&|key| key.stage == asked.key.stage));
-    match found.or_else(|| worst(&|_| true)).and_then(|verdict| Some((verdict, verdict.comparison()?))) {
+    let own = worst(&|key| *key == asked.key);
+    let is_structural = matches!(asked.worst.fault(), Some(Fault::Structural));
+    // Headroom of something else would say nothing of a structure that is right again.
+    let found = if is_structural {
+        own
+    } else {
+        own.or_else(|| worst(&|key| key.stage == asked.key.stage)).or_else(|| worst(&|_| true))
+    };
+    match found.and_then(|verdict| Some((verdict, verdict.comparison()?))) {
         Some((verdict, compared)) => {
-            let duty = &variant.duty_of(verdict.lane).name;
-            format!("{} ({}) in {duty}", headroom(compared), comparison(compared).carried)
+            let duty = verdict.duty().map(|duty| &variant.duties[duty.index()].name);
+            let place = duty.map_or_else(String::new, |duty| format!(" in {duty}"));
+            format!("{} ({}){place}", headroom(compared), comparison(compared).carried)
         }
+        None if is_structural => "nothing of this kind".to_owned(),
         None => "a solution".to_owned(),
     }
 }
 
-fn settings(proposal: &Proposal, solved: &Solved<'_>, duty: DutyId) -> Vec<Setting> {
+fn settings(proposal: &Proposal, solved: &Solved<'_>, duty: Option<DutyId>) -> Vec<Setting> {
     let tables = &solved.variant.tables;
     let mut settings = Vec::new();
-    for (edit, written) in &proposal.edits {
+    for (edit, written) in proposal.edits() {
         let input = tables.input_of(edit.input);
         if !input.path.starts_with("duty.*") {
             settings.push(Setting {
                 path: input.path.clone(),
                 written: written.clone(),
-                instead_of: tables.stated(edit.input, duty).origin.node(),
+                instead_of: origin_of(solved.variant, edit.input, duty).node(),
             });
             continue;
         }

@@ -2,20 +2,20 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::{LaneState, PartId, Solved, Unit, Variant};
+use loadworthy_unit::{DutyId, LaneState, PartId, Solved, Unit, Variant};
 
 use super::assumptions::{Assumed, assumed};
 use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
 use super::group::{Group, Key, corner, groups, other_parts, worst};
-use super::judge::{explain_missing, guarded, judge};
+use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::not_judged::not_judged;
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
 use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
 use crate::check::{Check, Failure, Told};
 use crate::list::{CHECKS, by_name};
-use crate::verdict::{Outcome, Verdict};
+use crate::verdict::{Fault, Outcome, Verdict};
 
 /// Reviews a unit with every check.
 #[must_use]
@@ -27,24 +27,35 @@ pub fn review(unit: &Unit) -> Review {
 #[must_use]
 pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
     let mut review = Review::default();
-    let mut solved = Vec::new();
+    let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
+    let Judged { mut verdicts, broken } = judge(checks, &solved.iter().collect::<Vec<_>>());
+    tell_broken(broken, unit, &mut review.broken_checks);
     let mut defaults = BTreeMap::new();
-    for (v, variant) in unit.variants.iter().enumerate() {
-        let one = Solved::new(variant);
-        let (mut verdicts, broken) = judge(checks, &one);
-        explain_missing(&mut verdicts, &one);
-        let said = |(check, said)| BrokenCheck { check, variant_name: variant.name.clone(), said };
-        review.broken_checks.extend(broken.into_iter().map(said));
-        review.unsolved.extend(unsolved(v, variant, &one));
-        count(&mut review.counts, &verdicts);
-        assumed(checks, &one, &verdicts, &mut defaults);
-        review.verdicts.push(verdicts);
-        solved.push(one);
+    for (v, (one, verdicts)) in solved.iter().zip(&mut verdicts).enumerate() {
+        explain_missing(verdicts, one);
+        review.unsolved.extend(unsolved(v, one.variant, one));
+        count(&mut review.counts, verdicts);
+        assumed(checks, &solved, v, verdicts, &mut defaults);
     }
+    review.verdicts = verdicts;
     review.findings = findings(checks, unit, &solved, &review.verdicts, &mut review.broken_checks);
     review.not_judged = not_judged(&unit.variants, &review.verdicts);
     review.assumed = by_weight(defaults);
     review
+}
+
+/// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.
+fn tell_broken(broke: impl IntoIterator<Item = Broke>, unit: &Unit, told: &mut Vec<BrokenCheck>) {
+    for Broke { check, variant, said } in broke {
+        let variant_name = variant.and_then(|v| unit.variants[v].name.clone());
+        let is_told = |one: &BrokenCheck| {
+            let covers = one.variant_name.is_none() || one.variant_name == variant_name;
+            covers && one.check == check && one.said == said
+        };
+        if !told.iter().any(is_told) {
+            told.push(BrokenCheck { check, variant_name, said });
+        }
+    }
 }
 
 fn by_weight(defaults: BTreeMap<String, Assumed>) -> Vec<Assumed> {
@@ -131,7 +142,7 @@ fn findings(
             .then_with(|| one.key.cmp(&other.key))
     });
     let mut answers: Vec<Option<Answer>> = ranked.iter().map(|_| None).collect();
-    for (v, (own, own_verdicts)) in solved.iter().zip(verdicts).enumerate() {
+    for (v, own_verdicts) in verdicts.iter().enumerate() {
         let of_variant: Vec<usize> = (0..ranked.len()).filter(|&k| ranked[k].variant == v).collect();
         if of_variant.is_empty() {
             continue;
@@ -148,27 +159,17 @@ fn findings(
                 })
             })
             .collect();
-        let Some(elsewhere) = Elsewhere::of(checks, v, solved, verdicts) else { continue };
-        for (k, answer) in of_variant.into_iter().zip(propose(checks, &asked, own, own_verdicts, &elsewhere))
-        {
+        let elsewhere = Elsewhere::of(checks, v, solved, verdicts);
+        for (k, answer) in of_variant.into_iter().zip(propose(checks, &asked, own_verdicts, &elsewhere)) {
             answers[k] = Some(answer);
         }
     }
     let mut finished = Vec::new();
     for (one, answer) in ranked.iter().zip(answers) {
         let Some(check) = named(checks, one.key.check) else { continue };
-        let mut broke = |check: &'static str, said: String| {
-            let variant_name = unit.variants[one.variant].name.clone();
-            let one = BrokenCheck { check, variant_name, said };
-            if !broken.contains(&one) {
-                broken.push(one);
-            }
-        };
         let mut answer = answer.unwrap_or_default();
-        for (check, said) in answer.broke.drain(..) {
-            broke(check, said);
-        }
-        finished.push(finding(one, check, answer, unit, &solved[one.variant], verdicts, &mut broke));
+        tell_broken(answer.broke.drain(..), unit, broken);
+        finished.push(finding(one, check, answer, unit, solved, verdicts, broken));
     }
     finished
 }
@@ -182,26 +183,39 @@ fn finding(
     check: &dyn Check,
     answer: Answer,
     unit: &Unit,
-    solved: &Solved<'_>,
+    all_solved: &[Solved<'_>],
     verdicts: &[Vec<Verdict>],
-    broke: &mut dyn FnMut(&'static str, String),
+    broken: &mut Vec<BrokenCheck>,
 ) -> Finding {
-    let variant = &unit.variants[one.variant];
+    let (variant, solved) = (&unit.variants[one.variant], &all_solved[one.variant]);
     let own = &verdicts[one.variant];
     let worst = &own[one.worst];
     let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
-    let told = guarded(|| check.tell(&Failure { worst, all: &all }, solved))
+    let told = guarded(|| check.tell(&Failure { worst, all: &all, unit: all_solved }, solved))
         .and_then(|told| told.ok_or_else(|| format!("no words for `{}`", worst.defect)))
         .unwrap_or_else(|said| {
-            broke(worst.check, said);
+            tell_broken([Broke { check: worst.check, variant: Some(one.variant), said }], unit, broken);
             without_words(check, worst, variant)
         });
     let in_worst_duty: Vec<PartId> =
-        all.iter().filter(|verdict| verdict.duty == worst.duty).map(|verdict| verdict.part).collect();
+        all.iter().filter(|verdict| verdict.duty() == worst.duty()).map(|verdict| verdict.part).collect();
     let (also, also_parts) = other_parts(variant, worst.part, &in_worst_duty);
-    let (comparison, largest_share, grade) = match &worst.outcome {
-        Outcome::Fails { comparison, largest_share, grade } => (*comparison, *largest_share, *grade),
-        Outcome::Holds(_) | Outcome::NotJudged(_) => (None, None, crate::verdict::Grade::Note),
+    let grade = match worst.outcome {
+        Outcome::Fails { grade, .. } => grade,
+        Outcome::Holds(_) | Outcome::NotJudged(_) => crate::verdict::Grade::Note,
+    };
+    let comparison = worst.comparison().copied();
+    let largest_share = match worst.fault() {
+        Some(&Fault::Unsolved { largest_share }) => Some(largest_share),
+        _ => None,
+    };
+    let worked = match (comparison, worst.lane()) {
+        (Some(compared), Some(lane)) => {
+            let mut lines = told.worked;
+            lines.extend(worked(solved, compared.carried, lane));
+            lines
+        }
+        _ => told.worked,
     };
     let part = variant.path(worst.part).to_owned();
     let no_proposal = if answer.held.is_empty() {
@@ -221,17 +235,18 @@ fn finding(
         variant: one.variant,
         variant_name: variant.name.clone(),
         verdict: one.worst,
-        duty: variant.duty_of(worst.lane).name.clone(),
-        corner: corner(variant, worst.lane),
+        duty: worst.duty().map(|duty| variant.duties[duty.index()].name.clone()),
+        corner: worst.lane().and_then(|lane| corner(variant, lane)),
         saying: told.saying,
         comparison,
+        facts: told.facts,
         largest_share,
         at: told.at,
         because: told.because,
         also,
         also_parts,
         also_in: also_in(one, unit, verdicts),
-        worked: comparison.map_or_else(Vec::new, |compared| worked(solved, compared.carried, worst.lane)),
+        worked,
         proposals: answer.held,
         no_proposal,
         estimate: worst.remarks.iter().map(ToString::to_string).collect(),
@@ -245,12 +260,8 @@ fn without_words(check: &dyn Check, worst: &Verdict, variant: &Variant) -> Told 
     let mut defects = check.about().defects.iter();
     let line = defects.find(|(defect, _)| *defect == worst.defect).map_or(worst.defect, |(_, line)| line);
     let label = "the check broke down as it put this into words".to_owned();
-    Told {
-        saying: format!("`{}`: {line}", variant.path(worst.part)),
-        at: Place { node: variant.tables.part_of(worst.part).at, label },
-        because: Vec::new(),
-        no_proposal: None,
-    }
+    let at = Place { node: variant.tables.part_of(worst.part).at, label };
+    Told::new(format!("`{}`: {line}", variant.path(worst.part)), at)
 }
 
 /// Other duty points in which a group fails, with the variant where it is another one.
@@ -261,18 +272,25 @@ fn also_in(one: &Ranked<'_>, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<Stri
         let variant = &unit.variants[v];
         for &place in places {
             let verdict = &verdicts[v][place];
-            if v == one.variant && verdict.duty == worst.duty {
+            if v == one.variant && verdict.duty() == worst.duty() {
                 continue;
             }
-            let duty = &variant.duty_of(verdict.lane).name;
-            let text = match &variant.name {
-                Some(name) if v != one.variant => format!("{duty}, {name}"),
-                _ => duty.clone(),
-            };
+            let text = where_else(variant, verdict.duty(), v != one.variant);
             if !list.contains(&text) {
                 list.push(text);
             }
         }
     }
     list
+}
+
+/// A duty point with its variant, where that is another one and has a name; where it is so whatever is asked, the variant.
+fn where_else(variant: &Variant, duty: Option<DutyId>, is_other: bool) -> String {
+    let duty = duty.map(|duty| variant.duties[duty.index()].name.as_str());
+    match (duty, variant.name.as_deref().filter(|_| is_other)) {
+        (Some(duty), Some(name)) => format!("{duty}, {name}"),
+        (Some(duty), None) => duty.to_owned(),
+        (None, Some(name)) => format!("variant {name}"),
+        (None, None) => "whatever is asked".to_owned(),
+    }
 }

@@ -1,12 +1,15 @@
 //! What else a change changes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use loadworthy_unit::plan::{Stage, Topology};
 use loadworthy_unit::{Dimension, FigureId, LaneId, Solved};
 
 use super::group::Key;
+use crate::cause::missing_text;
 use crate::figure_text::{headroom, kelvins, value};
-use crate::verdict::{Comparison, Verdict};
+use crate::seats::stage_of;
+use crate::verdict::{Comparison, Fault, Missing, Outcome, Verdict};
 
 /// Headroom that shrinks by less than this, on the scale of [`Comparison::rank`], is not worth a word.
 const HEADROOM: f64 = 0.02;
@@ -24,20 +27,44 @@ pub(super) fn side_effects(
     (verdicts, tried): (&[Verdict], &[Verdict]),
 ) -> Vec<String> {
     let mut lines = headrooms(finding, before, verdicts, tried);
+    lines.extend(left_open(after, verdicts, tried));
     lines.extend(outlet(before, after));
-    for bridge in &before.variant.plan.bridges {
-        let name = before.variant.path(bridge.part);
-        let figures = &bridge.figures;
-        lines.extend(share("loss", name, figures.loss, Dimension::Power, before, after));
-        if let Some(ripple) = figures.phase_ripple {
-            lines.extend(share("phase ripple", name, ripple, Dimension::Current, before, after));
-        } else if after.edits.iter().any(|edit| edit.input == bridge.inputs.carrier) {
+    for stage in &before.variant.plan.stages {
+        let name = before.variant.path(stage.part);
+        lines.extend(share("loss", name, stage.figures.loss, Dimension::Power, before, after));
+        let of_edit = |edit: &loadworthy_unit::Edit| edit.input == stage.carrier;
+        if let Some(bridge) = stage.bridge()
+            && bridge.figures.phase_ripple.is_none()
+            && after.edits.iter().any(of_edit)
+        {
             lines.push(format!("phase ripple of {name} grows as the carrier falls; by how much is not known without an inductance"));
         }
-        lines.extend(share("link ripple", name, figures.link_ripple, Dimension::Current, before, after));
+        for (what, ripple) in ripples(stage) {
+            lines.extend(share(what, name, ripple, Dimension::Current, before, after));
+        }
     }
     lines.truncate(MOST_LINES);
     lines
+}
+
+/// Ripple currents that a stage makes.
+fn ripples(stage: &Stage) -> Vec<(&'static str, FigureId)> {
+    match &stage.topology {
+        Topology::Bridge(bridge) => {
+            let of_phase = bridge.figures.phase_ripple.map(|ripple| ("phase ripple", ripple));
+            of_phase.into_iter().chain([("link ripple", bridge.figures.link_ripple)]).collect()
+        }
+        Topology::Chopper(chopper) => vec![
+            ("choke ripple", chopper.figures.ripple),
+            ("low side ripple", chopper.figures.low_ripple),
+            ("high side ripple", chopper.figures.high_ripple),
+        ],
+        Topology::Isolated(isolated) => vec![
+            ("choke ripple", isolated.figures.ripple),
+            ("input ripple", isolated.figures.input_ripple),
+            ("output ripple", isolated.figures.output_ripple),
+        ],
+    }
 }
 
 /// Findings that go with it, and headrooms that shrink.
@@ -50,11 +77,13 @@ fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried
         if key == finding {
             continue;
         }
-        match is.get(key) {
-            Some((now, still_fails)) if *fails && !*still_fails => {
+        let Some((now, still_fails)) = is.get(key) else { continue };
+        match (worst, now) {
+            (_, Some(now)) if *fails && !*still_fails => {
                 cured.push(format!("{} of {} ({} left)", key.check, key.stage, headroom(now)));
             }
-            Some((now, _)) if now.rank() < worst.rank() - HEADROOM => lines.push(format!(
+            (_, None) if *fails && !*still_fails => cured.push(format!("{} of {}", key.check, key.stage)),
+            (Some(worst), Some(now)) if now.rank() < worst.rank() - HEADROOM => lines.push(format!(
                 "{} headroom of {} {} -> {}",
                 key.check,
                 key.stage,
@@ -71,20 +100,57 @@ fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried
     lines
 }
 
-/// The least headroom of each cause, and whether any of its verdicts fails.
-fn least<'u>(solved: &Solved<'u>, verdicts: &[Verdict]) -> BTreeMap<Key<'u>, (Comparison, bool)> {
-    let mut least: BTreeMap<Key<'u>, (Comparison, bool)> = BTreeMap::new();
+/// What a check has to judge only with the change, and cannot: a second device in parallel brings a question of its own.
+fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
+    let variant = after.variant;
+    let of_part = |verdict: &Verdict| (verdict.check, verdict.part, verdict.duty());
+    let known: BTreeSet<_> = verdicts.iter().map(of_part).collect();
+    let mut lines: BTreeMap<(&str, &str), String> = BTreeMap::new();
+    for verdict in tried.iter().filter(|verdict| !known.contains(&of_part(verdict))) {
+        let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
+        let stage = variant.path(stage_of(variant, verdict.part));
+        lines.entry((verdict.check, stage)).or_insert_with(|| {
+            let waits = missing.first().map_or_else(String::new, |&one| waits_for(after, verdict, one));
+            format!("{} of {stage} is not judged then{waits}", verdict.check)
+        });
+    }
+    lines.into_values().collect()
+}
+
+/// What a verdict waits for, as the end of a sentence.
+fn waits_for(after: &Solved<'_>, verdict: &Verdict, missing: Missing) -> String {
+    let first = match (missing, verdict.lane()) {
+        (Missing::Figure(figure), Some(lane)) => {
+            after.missing(figure, lane).first().copied().map(Missing::Cause)
+        }
+        (missing, _) => Some(missing),
+    };
+    let text = first.map(|missing| missing_text(after.variant, verdict.duty(), missing));
+    let duty = verdict.duty().map_or("*", |duty| after.variant.duties[duty.index()].name.as_str());
+    text.map_or_else(String::new, |text| {
+        format!(": {} {}", text.subject_in(duty), text.trouble).trim_end().to_owned()
+    })
+}
+
+/// The least headroom of a cause, where figures are compared, and whether any of its verdicts fails.
+type Least = (Option<Comparison>, bool);
+
+fn least<'u>(solved: &Solved<'u>, verdicts: &[Verdict]) -> BTreeMap<Key<'u>, Least> {
+    let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
     for verdict in verdicts {
-        let Some(comparison) = verdict.comparison() else { continue };
-        least
-            .entry(Key::of(verdict, solved.variant))
-            .and_modify(|(worst, fails)| {
-                *fails |= verdict.fails();
-                if comparison.rank() < worst.rank() {
-                    *worst = *comparison;
-                }
-            })
-            .or_insert((*comparison, verdict.fails()));
+        // What has no solution, or is not judged, has nothing to be held against what comes of it.
+        let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
+        if is_open || matches!(verdict.fault(), Some(Fault::Unsolved { .. })) {
+            continue;
+        }
+        let (worst, fails) = least.entry(Key::of(verdict, solved.variant)).or_insert((None, false));
+        *fails |= verdict.fails();
+        let rank = |one: &Option<Comparison>| one.map_or(f64::INFINITY, |one| one.rank());
+        if let Some(comparison) = verdict.comparison()
+            && (worst.is_none() || comparison.rank() < rank(worst))
+        {
+            *worst = Some(*comparison);
+        }
     }
     least
 }
@@ -108,7 +174,8 @@ fn share(
     after: &Solved<'_>,
 ) -> Option<String> {
     let relative = |was: f64, is: f64| if was.abs() > 0.0 { (is / was - 1.0).abs() } else { 0.0 };
-    let (lane, was, is) = largest_change(figure, before, after, relative)?;
+    // Where it moves most counts; a large share of next to nothing does not.
+    let (lane, was, is) = largest_change(figure, before, after, |was, is| (is - was).abs())?;
     let duty = &before.variant.duty_of(lane).name;
     (relative(was, is) >= SHARE)
         .then(|| format!("{what} of {of} {} -> {} in {duty}", value(was, dimension), value(is, dimension)))

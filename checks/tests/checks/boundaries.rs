@@ -5,7 +5,7 @@ use loadworthy_checks::{Review, figure_text};
 use loadworthy_unit::{Dimension, FigureId};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, holding, reviewed};
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed};
 
 fn compared(carried: f64, allowed: f64, dimension: Dimension) -> Comparison {
     Comparison::new((FigureId::new(0), carried), (allowed, None), (allowed, None), dimension)
@@ -90,11 +90,14 @@ fn a_standing_crest_above_the_rating_alone_is_a_note() {
     let text = holding("junction-temperature");
     let hot = changed(text, "continuous: 300 A, at_case: 80 degC", "continuous: 110 A, at_case: 80 degC");
     let review = reviewed(&hot);
-    assert_eq!(defects(&review), [("current-headroom", "standing-current")]);
-    assert_eq!(review.findings[0].grade.word(), "note");
+    let of_current = |review: &Review| -> Vec<(&'static str, &'static str)> {
+        defects(review).into_iter().filter(|(check, _)| *check == "current-headroom").collect()
+    };
+    assert_eq!(of_current(&review), [("current-headroom", "standing-current")]);
+    assert_eq!(finding(&review, "standing-current").grade.word(), "note");
     // Where the RMS current fails as well, the note would be its echo.
     let hotter = changed(text, "continuous: 300 A, at_case: 80 degC", "continuous: 60 A, at_case: 80 degC");
-    assert_eq!(defects(&reviewed(&hotter)), [("current-headroom", "continuous-current")]);
+    assert_eq!(of_current(&reviewed(&hotter)), [("current-headroom", "continuous-current")]);
 }
 
 #[test]
@@ -119,6 +122,10 @@ proptest! {
         let (less, more) = (at(low), at(low + more));
         prop_assert_eq!(less.verdicts[0].len(), more.verdicts[0].len());
         for (less, more) in less.verdicts[0].iter().zip(&more.verdicts[0]) {
+            // How fast the carrier is does not hang on the current, nor does the power while the voltage stands.
+            if !["current-headroom", "junction-temperature", "output-reach"].contains(&less.check) {
+                continue;
+            }
             prop_assert_eq!((less.part, less.defect), (more.part, more.defect));
             let (Some(less), Some(more)) = (less.comparison(), more.comparison()) else { continue };
             prop_assert!(more.headroom < less.headroom, "{less:?} {more:?}");

@@ -6,6 +6,7 @@ use loadworthy_checks::verdict::{Outcome, Verdict};
 use loadworthy_checks::{Review, review};
 use loadworthy_language::{Files, Input, read};
 use loadworthy_unit::Unit;
+use proptest::test_runner::{Config as ProptestConfig, RngSeed};
 
 /// No parts files here.
 struct NoFiles;
@@ -24,6 +25,11 @@ pub(crate) fn failing(check: &str) -> &'static str {
 /// The holding example of a check.
 pub(crate) fn holding(check: &str) -> &'static str {
     by_name(check).expect(check).about().holds
+}
+
+/// A unit with a stage of each kind, in which everything holds.
+pub(crate) fn trencher() -> &'static str {
+    include_str!("trencher.yaml")
 }
 
 /// The text with one passage replaced, which must be there.
@@ -74,4 +80,10 @@ pub(crate) fn defects(review: &Review) -> Vec<(&'static str, &'static str)> {
 /// Whether a verdict holds.
 pub(crate) fn holds(verdict: &Verdict) -> bool {
     matches!(verdict.outcome, Outcome::Holds(_))
+}
+
+/// Random cases that are the same in every run.
+pub(crate) fn repeatable(cases: u32) -> ProptestConfig {
+    let rng_seed = RngSeed::Fixed(1);
+    ProptestConfig { cases, failure_persistence: None, rng_seed, ..ProptestConfig::default() }
 }

@@ -8,9 +8,12 @@ use crate::descriptions::{defects, failing, finding, holding, holds, reviewed};
 #[test]
 fn failing_examples_fail_with_exactly_the_defect_they_show() {
     for (check, defect) in [
+        ("coolant-order", "another-order"),
         ("current-headroom", "repetitive-peak"),
+        ("floating-supplies", "shared"),
         ("junction-temperature", "too-hot"),
         ("output-reach", "beyond-linear"),
+        ("parallel-sharing", "too-hot"),
     ] {
         let review = reviewed(failing(check));
         assert_eq!(defects(&review), [(check, defect)]);
@@ -100,7 +103,7 @@ fn a_verdict_is_given_once_for_each_part_defect_and_duty_point() {
         let review = reviewed(check.about().fails);
         for verdicts in &review.verdicts {
             let mut identities: Vec<_> =
-                verdicts.iter().map(|v| (v.check, v.part, v.defect, v.duty)).collect();
+                verdicts.iter().map(|v| (v.check, v.part, v.defect, v.duty())).collect();
             identities.sort_unstable();
             let all = identities.len();
             identities.dedup();

@@ -2,8 +2,10 @@
 //!
 //! Characters that a reader would not see are written as JSON escapes, so that a result may be printed as it is.
 
+pub(crate) mod balance;
 pub(crate) mod figures;
 pub(crate) mod review;
+pub(crate) mod stress;
 
 use std::io;
 

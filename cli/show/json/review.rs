@@ -1,22 +1,24 @@
 //! A review as JSON. The form only grows: a key that is there keeps its meaning.
 
+mod finding;
+mod problem;
+mod verdict;
+
 use loadworthy_checks::Review;
-use loadworthy_checks::cause::missing_text;
-use loadworthy_checks::corner;
-use loadworthy_checks::review::{self as checked, Counts};
-use loadworthy_checks::verdict::{Comparison, Outcome as Judged, Verdict};
-use loadworthy_source::{Problem, Tree};
-use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, NodeId, Variant};
+use loadworthy_checks::review::Counts;
+use loadworthy_unit::NodeId;
 use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
-use crate::show::patch;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
-use super::{Quantity, quantity, text};
+use super::text;
+use finding::Finding;
+use problem::ProblemShown;
+
+pub(super) use verdict::VerdictShown;
 
 const FORM: &str = "loadworthy-review";
 const VERSION: u32 = 1;
@@ -72,77 +74,6 @@ struct Count {
 }
 
 #[derive(Serialize)]
-struct ProblemShown {
-    kind: &'static str,
-    message: String,
-    at: Marked,
-    also: Vec<Marked>,
-    way_out: Option<String>,
-    variants: Vec<String>,
-}
-
-/// A place with what is to be said about it.
-#[derive(Serialize)]
-struct Marked {
-    #[serde(flatten)]
-    place: Place,
-    label: String,
-}
-
-#[derive(Serialize)]
-struct Compared {
-    figure: String,
-    carried: Option<Quantity>,
-    limit: Option<Quantity>,
-    allowed: Option<Quantity>,
-    /// In kelvin below allowed for temperatures, otherwise a share of allowed; negative where it fails.
-    headroom: Option<Quantity>,
-    policy: Option<&'static str>,
-    limit_at: Option<Place>,
-}
-
-#[derive(Serialize)]
-struct Finding {
-    check: &'static str,
-    defect: &'static str,
-    grade: &'static str,
-    fingerprint: String,
-    part: String,
-    variant: Option<String>,
-    duty_point: String,
-    corner: Option<String>,
-    message: String,
-    comparison: Option<Compared>,
-    largest_share: Option<f64>,
-    at: Marked,
-    because: Vec<Marked>,
-    also: Vec<String>,
-    also_parts: usize,
-    also_in: Vec<String>,
-    worked: Vec<String>,
-    proposals: Vec<Proposal>,
-    no_proposal: Option<String>,
-    estimate: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct Proposal {
-    change: String,
-    set: Vec<Setting>,
-    /// The same as a merge patch in YAML, to paste.
-    patch: Option<String>,
-    leaves: String,
-    side_effects: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct Setting {
-    path: String,
-    value: String,
-    instead_of: Option<Place>,
-}
-
-#[derive(Serialize)]
 struct NotJudged {
     missing: String,
     path: Option<String>,
@@ -181,22 +112,6 @@ struct BrokenCheck {
     check: &'static str,
     variant: Option<String>,
     said: String,
-}
-
-#[derive(Serialize)]
-struct VerdictShown {
-    check: &'static str,
-    part: String,
-    defect: &'static str,
-    variant: Option<String>,
-    duty_point: String,
-    corner: Option<String>,
-    verdict: &'static str,
-    grade: Option<&'static str>,
-    comparison: Option<Compared>,
-    waits_for: Vec<String>,
-    remarks: Vec<String>,
-    at: Place,
 }
 
 impl Reviewed {
@@ -302,129 +217,6 @@ impl Unit {
             edition: unit.edition,
             variants: unit.variants.iter().map(|variant| variant.name.clone()).collect(),
             duty_points,
-        }
-    }
-}
-
-impl ProblemShown {
-    fn of(tree: &Tree, problem: &Problem) -> Self {
-        let marked =
-            |span, label: &String| Marked { place: places::of_span(tree, span), label: label.clone() };
-        Self {
-            kind: problem.kind,
-            message: problem.message.clone(),
-            at: marked(problem.at, &problem.label),
-            also: problem.also.iter().map(|(span, label)| marked(*span, label)).collect(),
-            way_out: problem.way_out.clone(),
-            variants: problem.variants.clone(),
-        }
-    }
-}
-
-impl Compared {
-    fn of(tree: &Tree, variant: &Variant, duty: loadworthy_unit::DutyId, compared: &Comparison) -> Self {
-        let origin = match compared.limit_from {
-            Some(Operand::Input(id)) => variant.tables.stated(id, duty).origin.node(),
-            Some(Operand::Curve(id)) => variant.tables.curve_of(id).origin.node(),
-            Some(Operand::Figure(_)) | None => None,
-        };
-        let headroom =
-            if compared.is_in_kelvin() { Dimension::TemperatureDifference } else { Dimension::Ratio };
-        Self {
-            figure: variant.tables.figure_path(compared.carried),
-            carried: quantity(compared.carried_value, compared.dimension),
-            limit: quantity(compared.limit, compared.dimension),
-            allowed: quantity(compared.allowed, compared.dimension),
-            headroom: quantity(compared.headroom, headroom),
-            policy: compared.policy.map(|item| item.name),
-            limit_at: origin.map(|node| places::of_node(tree, node)),
-        }
-    }
-}
-
-impl Finding {
-    fn of(described: &Described, finding: &checked::Finding) -> Self {
-        let tree = &described.tree;
-        let marked = |place: &checked::Place| Marked {
-            place: places::of_node(tree, place.node),
-            label: place.label.clone(),
-        };
-        let variant = described.unit.variants.get(finding.variant);
-        let duty =
-            variant.and_then(|variant| variant.duties.iter().position(|duty| duty.name == finding.duty));
-        let comparison = match (variant, duty, &finding.comparison) {
-            (Some(variant), Some(duty), Some(compared)) => {
-                Some(Compared::of(tree, variant, loadworthy_unit::DutyId::new(duty), compared))
-            }
-            _ => None,
-        };
-        let setting = |setting: &checked::Setting| Setting {
-            path: setting.path.clone(),
-            value: setting.written.clone(),
-            instead_of: setting.instead_of.map(|node| places::of_node(tree, node)),
-        };
-        let proposal = |held: &checked::Held| Proposal {
-            change: held.say.clone(),
-            set: held.set.iter().map(setting).collect(),
-            patch: patch::text(&held.set),
-            leaves: held.leaves.clone(),
-            side_effects: held.side_effects.clone(),
-        };
-        Self {
-            check: finding.check,
-            defect: finding.defect,
-            grade: finding.grade.word(),
-            fingerprint: finding.fingerprint.clone(),
-            part: finding.part.clone(),
-            variant: finding.variant_name.clone(),
-            duty_point: finding.duty.clone(),
-            corner: finding.corner.clone(),
-            message: finding.saying.clone(),
-            comparison,
-            largest_share: finding.largest_share.filter(|share| share.is_finite()),
-            at: marked(&finding.at),
-            because: finding.because.iter().map(marked).collect(),
-            also: finding.also.clone(),
-            also_parts: finding.also_parts,
-            also_in: finding.also_in.clone(),
-            worked: finding.worked.clone(),
-            proposals: finding.proposals.iter().map(proposal).collect(),
-            no_proposal: finding.no_proposal.clone(),
-            estimate: finding.estimate.clone(),
-        }
-    }
-}
-
-impl VerdictShown {
-    fn of(tree: &Tree, variant: &Variant, verdict: &Verdict) -> Self {
-        let (word, grade) = match &verdict.outcome {
-            Judged::Holds(_) => ("holds", None),
-            Judged::Fails { grade, .. } => ("fails", Some(grade.word())),
-            Judged::NotJudged(_) => ("not judged", None),
-        };
-        let waits_for = match &verdict.outcome {
-            Judged::NotJudged(missing) => {
-                let duty = &variant.duties[verdict.duty.index()].name;
-                let text = |one| missing_text(variant, verdict.duty, one).subject_in(duty);
-                missing.iter().copied().map(text).collect()
-            }
-            _ => Vec::new(),
-        };
-        Self {
-            check: verdict.check,
-            part: variant.path(verdict.part).to_owned(),
-            defect: verdict.defect,
-            variant: variant.name.clone(),
-            duty_point: variant.duties[verdict.duty.index()].name.clone(),
-            corner: corner::short(variant.lane(verdict.lane)),
-            verdict: word,
-            grade,
-            comparison: verdict
-                .comparison()
-                .map(|compared| Compared::of(tree, variant, verdict.duty, compared)),
-            waits_for,
-            remarks: verdict.remarks.iter().map(ToString::to_string).collect(),
-            at: places::of_node(tree, variant.tables.part_of(verdict.part).at),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A finding: what, where, by how much, why, and what would hold.
 
 use loadworthy_checks::figure_text;
-use loadworthy_checks::review::{Finding, Held};
+use loadworthy_checks::review::{Finding, Held, JudgedBy};
 use loadworthy_checks::verdict::Comparison;
 use loadworthy_source::escape_text;
 
@@ -19,7 +19,10 @@ const BELOW: usize = MARGIN + 14;
 pub(crate) fn finding(described: &Described, finding: &Finding, all: bool, paint: Paint) -> String {
     let title = format!("{}   {}", finding.check, finding.part);
     let mut text = paint.grade(finding.grade, &hanging(finding.grade.word(), MARGIN, &title));
-    text.push_str(&hanging("", MARGIN, &whereabouts(finding)));
+    let whereabouts = whereabouts(finding);
+    if !whereabouts.is_empty() {
+        text.push_str(&hanging("", MARGIN, &whereabouts));
+    }
     match &finding.comparison {
         Some(compared) => {
             let carried = carried_figure(described, finding, compared);
@@ -36,13 +39,17 @@ pub(crate) fn finding(described: &Described, finding: &Finding, all: bool, paint
             ];
             text.push_str(&hanging("", MARGIN, &flowing(&parts, 3, WIDTH - MARGIN)));
         }
-        None => text.push_str(&hanging("", MARGIN, &finding.saying)),
+        None if finding.facts.is_empty() => text.push_str(&hanging("", MARGIN, &finding.saying)),
+        None => {}
+    }
+    if !finding.facts.is_empty() {
+        text.push_str(&hanging("", MARGIN, &flowing(&finding.facts, 3, WIDTH - MARGIN)));
     }
     let places = std::iter::once(&finding.at).chain(&finding.because);
     let marks =
         places.map(|place| Mark::of_node(&described.tree, place.node, &place.label)).collect::<Vec<_>>();
     text.push_str(&snippet(&described.tree, &marks, paint.colored));
-    if all && finding.comparison.is_some() {
+    if all && (finding.comparison.is_some() || !finding.facts.is_empty()) {
         text.push_str(&below("says", &finding.saying));
     }
     for (place, held) in finding.proposals.iter().enumerate() {
@@ -70,6 +77,9 @@ fn proposal(margin: &str, held: &Held) -> String {
     if !held.side_effects.is_empty() {
         text.push_str(&below("side effects", &held.side_effects.join("; ")));
     }
+    if held.judged_by != JudgedBy::AllChecks {
+        text.push_str(&below("judged by", held.judged_by.words()));
+    }
     text
 }
 
@@ -85,14 +95,15 @@ fn carried_figure(described: &Described, finding: &Finding, compared: &Compariso
     if is_plain { String::new() } else { format!(" ({})", name.replace('_', " ")) }
 }
 
-/// Duty point, corner, variant, and where else.
+/// Duty point, corner, variant, and where else; nothing of what is so whatever is asked, everywhere and once.
 fn whereabouts(finding: &Finding) -> String {
-    let mut text = finding.duty.clone();
+    let mut text = finding.duty.clone().unwrap_or_default();
     if let Some(corner) = &finding.corner {
         text.push_str(&format!(" ({corner})"));
     }
     if let Some(variant) = &finding.variant_name {
-        text.push_str(&format!(", {variant}"));
+        text.push_str(if text.is_empty() { "variant " } else { ", " });
+        text.push_str(variant);
     }
     if !finding.also.is_empty() {
         text.push_str(&format!(" (also {}: +{})", finding.also.join(", "), finding.also_parts));
@@ -100,16 +111,16 @@ fn whereabouts(finding: &Finding) -> String {
     if !finding.also_in.is_empty() {
         text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
     }
-    text
+    text.trim_start().to_owned()
 }
 
 /// The words of the command that shows how the carried figure comes about.
 fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String>> {
-    let compared = finding.comparison.as_ref()?;
+    let (compared, duty) = (finding.comparison.as_ref()?, finding.duty.as_ref()?);
     let variant = described.unit.variants.get(finding.variant)?;
     let figure = variant.tables.figure_path(compared.carried);
     let mut words = vec!["loadworthy derive".to_owned(), quoted(&described.name), figure];
-    words.push(format!("--duty {}", quoted(&finding.duty)));
+    words.push(format!("--duty {}", quoted(duty)));
     if let Some(name) = &finding.variant_name {
         words.push(format!("--variant {}", quoted(name)));
     }

@@ -1,4 +1,4 @@
-//! What holds, least headroom first; verdicts that read alike share a line.
+//! What holds, least headroom first and last what compares nothing; verdicts that read alike share a line.
 
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
@@ -21,12 +21,12 @@ struct Row<'u> {
     rank: f64,
     /// Headroom, carried, allowed.
     numbers: [String; 3],
-    /// The figure that is carried, of the first part.
+    /// The figure that is carried, of the first part; of a structure, what was judged.
     figure: String,
     /// What figures must share to share a line: their stage, their kind of part, their name.
     family: String,
     parts: BTreeSet<String>,
-    duty: &'u str,
+    duty: Option<&'u str>,
     variants: Vec<&'u str>,
 }
 
@@ -67,9 +67,15 @@ pub(crate) fn holding(described: &Described, review: &Review, paint: Paint) -> S
 fn about(row: &Row<'_>) -> String {
     let more = row.parts.len().saturating_sub(1);
     let more = if more > 0 { format!("; +{more} alike") } else { String::new() };
-    let variants =
-        if row.variants.is_empty() { String::new() } else { format!(", {}", row.variants.join(", ")) };
-    format!("{}\n{}{variants}{more}", row.figure, row.duty)
+    let places = row.duty.iter().chain(&row.variants).copied().collect::<Vec<_>>().join(", ");
+    let gap = if row.duty.is_some() {
+        "\n"
+    } else if places.is_empty() {
+        ""
+    } else {
+        "; "
+    };
+    format!("{}{gap}{places}{more}", row.figure)
 }
 
 fn rows<'u>(described: &'u Described, review: &Review) -> Vec<Row<'u>> {
@@ -98,6 +104,23 @@ fn rows<'u>(described: &'u Described, review: &Review) -> Vec<Row<'u>> {
 
 fn row<'u>(variant: &'u Variant, verdict: &Verdict) -> Option<Row<'u>> {
     let Outcome::Holds(compared) = &verdict.outcome else { return None };
+    let duty = match verdict.duty() {
+        Some(duty) => Some(variant.duties.get(duty.index())?.name.as_str()),
+        None => None,
+    };
+    let parts = BTreeSet::from([variant.path(verdict.part).to_owned()]);
+    let variants = variant.name.as_deref().into_iter().collect();
+    let Some(compared) = compared else {
+        return Some(Row {
+            rank: f64::INFINITY,
+            numbers: ["-", "", ""].map(str::to_owned),
+            figure: format!("{} of {}", verdict.check, variant.path(verdict.part)),
+            family: format!("{} {}", verdict.check, verdict.defect),
+            parts,
+            duty,
+            variants,
+        });
+    };
     let text = figure_text::comparison(compared);
     let figure = variant.tables.figure_path(compared.carried);
     let stage = figure.split('.').next().unwrap_or_default();
@@ -107,9 +130,9 @@ fn row<'u>(variant: &'u Variant, verdict: &Verdict) -> Option<Row<'u>> {
         rank: compared.rank(),
         numbers: [figure_text::headroom(compared), text.carried, text.allowed],
         family: format!("{} {stage} {kind} {name} {}", verdict.check, verdict.defect),
-        parts: BTreeSet::from([variant.path(verdict.part).to_owned()]),
-        duty: &variant.duties.get(verdict.duty.index())?.name,
-        variants: variant.name.as_deref().into_iter().collect(),
+        parts,
+        duty,
+        variants,
         figure,
     })
 }

@@ -16,6 +16,7 @@ use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
 pub(crate) use paint::Paint;
+pub(crate) use problem::problems;
 
 /// Findings that the first screen shows.
 const FIRST: usize = 8;
@@ -58,7 +59,7 @@ pub(crate) fn one_line(described: &Described, review: &Review) -> String {
 }
 
 /// What is reviewed, and over what.
-fn heading(described: &Described, paint: Paint) -> String {
+pub(crate) fn heading(described: &Described, paint: Paint) -> String {
     let unit = &described.unit;
     let name = unit.name.as_deref().map_or_else(|| described.name.clone(), free_text);
     let name = match unit.revision.as_deref() {
@@ -154,21 +155,21 @@ fn undecided(one: &Unsolved, paint: Paint) -> String {
 
 /// A review in which nothing was judged must not read as one in which everything holds.
 fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
-    let counts = review.counts;
-    if counts.hold + counts.fail + counts.not_judged > 0 || !review.unsolved.is_empty() {
+    if review.judges_a_duty_point() || !review.unsolved.is_empty() {
         return None;
     }
     let variants = &described.unit.variants;
     let why = if variants.is_empty() {
-        "nothing: the description could not be read"
+        "the description could not be read"
     } else if variants.iter().all(|variant| variant.duties.is_empty()) {
-        "nothing: no duty point could be read, so nothing is carried"
-    } else if variants.iter().all(|variant| variant.plan.bridges.is_empty()) {
-        "nothing: no stage could be read"
+        "no duty point could be read, so nothing is carried"
+    } else if variants.iter().all(|variant| variant.plan.stages.is_empty()) {
+        "no stage could be read"
     } else {
-        "nothing: no duty point asks anything of a stage"
+        "no duty point asks anything of a stage"
     };
-    let text = format!("{why} ({})", described.name);
+    let what = if review.counts == Counts::default() { "nothing" } else { "nothing but the structure" };
+    let text = format!("{what}: {why} ({})", described.name);
     Some(hanging("not judged", MARGIN, &text))
 }
 

@@ -15,6 +15,7 @@ impl Files for NoFiles {
 }
 
 const FORWARDER: &str = include_str!("../../../tests/schema/valid/timber_forwarder.yaml");
+const WHOLE: &str = include_str!("../../../tests/schema/valid/log_forwarder.yaml");
 
 /// A description of about ten megabytes: devices with comments and both styles, and duty points. One entry in
 /// `faulty` has a slip.
@@ -48,6 +49,33 @@ fn large(faulty: usize) -> String {
     text
 }
 
+/// A description of many names that lead to one another: branches, conductors, gate supplies.
+fn names() -> String {
+    let count = 20_000;
+    let mut text = String::from(
+        "edition: 2026\nsources: { pack: { kind: battery } }\nstages: { s: { topology: boost, legs: 32 } }\nbuses:\n",
+    );
+    for number in 0..count {
+        let _ = writeln!(text, "  bus{number}: {{ negative_rail: minus, nominal: 28 V }}");
+    }
+    text.push_str("conductors:\n");
+    for number in 0..count {
+        let _ = writeln!(
+            text,
+            "  bar{number}: {{ kind: busbar, width: 25 mm, thickness: 3 mm, length: 180 mm }}"
+        );
+    }
+    text.push_str("branches:\n");
+    for number in 0..count {
+        let _ = writeln!(text, "  feed{number}: {{ from: pack, to: bus{number}, through: [bar{number}] }}");
+    }
+    text.push_str("controllers:\n");
+    for number in 0..count {
+        let _ = writeln!(text, "  controller{number}: {{ domain: low_voltage, from: bus{number} }}");
+    }
+    text
+}
+
 fn benches(criterion: &mut Criterion) {
     let read = |text: &str| {
         let input = Input { name: "large.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
@@ -61,6 +89,11 @@ fn benches(criterion: &mut Criterion) {
     }
     group.throughput(Throughput::Bytes(FORWARDER.len() as u64));
     group.bench_function("as edited", |bencher| bencher.iter(|| black_box(read(FORWARDER))));
+    group.throughput(Throughput::Bytes(WHOLE.len() as u64));
+    group.bench_function("a whole unit", |bencher| bencher.iter(|| black_box(read(WHOLE))));
+    let names = names();
+    group.throughput(Throughput::Bytes(names.len() as u64));
+    group.bench_function("names", |bencher| bencher.iter(|| black_box(read(&names))));
     group.bench_function("schema", |bencher| bencher.iter(|| black_box(schema(&[]))));
     group.bench_function("tree alone", |bencher| {
         let text = large(0);

@@ -60,6 +60,36 @@ defaults! {
     /// Whether a stage may leave the linear range of its modulation; 1 is permitted.
     OVERMODULATION "overmodulation" "stages.*.overmodulation" = 1.0, 1.0..1.0, Ratio,
         "modulation beyond the linear range is permitted, which is routine at high speed";
+    /// Legs of a boost or a buck stage.
+    LEGS "legs" "stages.*.legs" = 1.0, 1.0..1.0, Ratio,
+        "a stage has one leg";
+    /// Share of the linear range that is used before the field of a machine is weakened.
+    FIELD_WEAKENING "field-weakening" "stages.*.field_weakening" = 0.95, 0.9..1.0, Ratio,
+        "the field is weakened before the linear range ends, to keep a reserve for control";
+    /// Largest share of the period that the main switch of a forward converter may conduct.
+    LARGEST_DUTY "largest-duty" "stages.*.largest_duty" = 0.65, 0.6..0.7, Ratio,
+        "the clamp resets the transformer in the rest of the period, and its voltage rises steeply beyond this share";
+    /// The lead that rectifiers stand in; 0 is the return.
+    RECTIFIER_LEAD "rectifier-lead" "stages.*.rectifier_lead" = 0.0, 0.0..0.0, Ratio,
+        "rectifiers stand in the return, so that their gates share the potential of the output";
+    /// Whether a fuel cell or a generator takes power back; 0 is no.
+    ABSORBS "absorbs" "sources.*.absorbs" = 0.0, 0.0..0.0, Ratio,
+        "fuel cells and generators take no power back";
+    /// Temperature of conductors whose resistance follows from their section, where the air around them is not stated.
+    COPPER_TEMPERATURE "copper-temperature" "conductors.*" = 80.0, 40.0..120.0, Temperature,
+        "copper of bars, cables and foil is taken at a usual service temperature where `surroundings.inside_air` is not stated";
+    /// Resistance of a conductor of which nothing is known.
+    CONDUCTOR_RESISTANCE "conductor-resistance" "conductors.*.resistance" = 0.0, 0.0..0.5e-3, Resistance,
+        "a conductor whose resistance is neither stated nor follows from its section drops no voltage";
+    /// Core loss of a magnetic component that states none.
+    CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
+        "the core loss of a component that states none is left out: it is not computed yet";
+    /// Output capacitance of the devices of a leg that switches softly.
+    OUTPUT_CAPACITANCE "output-capacitance" "devices.*.transistor.output_capacitance" = 0.0, 0.0..1e-9, Capacitance,
+        "a leg whose devices state no output capacitance is taken to switch softly";
+    /// Pressure drop of a place on the coolant path.
+    PIPE_DROP "pipe-pressure-drop" "cooling.elements.*.pressure_drop" = 0.0, 0.0..0.0, Pressure,
+        "a coolant element that states no pressure drop drops no pressure";
     /// Growth of IGBT switching energies with voltage.
     VOLTAGE_EXPONENT_IGBT "voltage-exponent-igbt" "devices.*.transistor.energies.voltage_exponent" = 1.35, 1.2..1.4, Ratio,
         "switching energies of IGBTs grow slightly faster than the voltage";

@@ -9,12 +9,18 @@ use std::sync::Arc;
 use indexmap::IndexMap;
 use loadworthy_source::{Located, NodeId};
 
+use crate::sections::branches::Branch;
 use crate::sections::buses::Bus;
+use crate::sections::capacitors::{Capacitor, CapacitorType};
+use crate::sections::conductors::Conductor;
 use crate::sections::cooling::Cooling;
 use crate::sections::devices::Device;
 use crate::sections::duty::DutyPoint;
+use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::header::{Header, Surroundings};
+use crate::sections::isolation::Isolation;
 use crate::sections::machines::{Load, Machine};
+use crate::sections::magnetics::Magnetic;
 use crate::sections::policy::{Permit, PolicyEntry};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
@@ -32,14 +38,30 @@ pub struct Description {
     pub sources: Section<Source>,
     /// The nodes that carry direct voltage.
     pub buses: Section<Bus>,
+    /// Conductors in series between two nodes.
+    pub branches: Section<Branch>,
     /// The converters.
     pub stages: Section<Stage>,
-    /// Data-sheet figures.
-    pub devices: Section<Device>,
     /// Electric machines.
     pub machines: Section<Machine>,
     /// Loads on a bus.
     pub loads: Section<Load>,
+    /// Data-sheet figures of semiconductors.
+    pub devices: Section<Device>,
+    /// Banks, and capacitors to the chassis.
+    pub capacitors: Section<Capacitor>,
+    /// Data-sheet figures of capacitors.
+    pub capacitor_types: Section<CapacitorType>,
+    /// Chokes and transformers.
+    pub magnetics: Section<Magnetic>,
+    /// Fuses, contactors, connectors, bars, cables.
+    pub conductors: Section<Conductor>,
+    /// What feeds the gate drivers.
+    pub gate_supplies: Section<GateSupply>,
+    /// What commands the gates.
+    pub controllers: Section<Controller>,
+    /// Isolation domains and the barriers between them.
+    pub isolation: SectionPart<Isolation>,
     /// The coolant loop.
     pub cooling: SectionPart<Cooling>,
     /// What the unit must carry.

@@ -8,6 +8,27 @@ use crate::quantity::shown;
 /// What the text of an override is called in messages.
 pub(crate) const OVERRIDE: &str = "--with";
 
+/// The keys of a path. A dot parts them, save in the name of a switch position that stands there as one key.
+fn steps(tree: &Tree, root: NodeId, path: &str) -> Vec<String> {
+    let mut rest = path.split('.').filter(|_| !path.is_empty()).peekable();
+    let mut at = Some(root);
+    let mut steps = Vec::new();
+    while let Some(step) = rest.next() {
+        let has = |key: &str| at.is_some_and(|at| tree.entry(at, key).is_some());
+        let joined = rest.peek().map(|next| format!("{step}.{next}")).filter(|joined| has(joined));
+        let key = match joined {
+            Some(joined) if !has(step) => {
+                rest.next();
+                joined
+            }
+            _ => step.to_owned(),
+        };
+        at = at.and_then(|at| tree.value_at(at, &[&key]));
+        steps.push(key);
+    }
+    steps
+}
+
 /// Lays one value over a description. What it names must be there; only its last steps may be new.
 pub(crate) fn lay(
     tree: &mut Tree,
@@ -16,7 +37,8 @@ pub(crate) fn lay(
     value: &str,
     problems: &mut Vec<Problem>,
 ) -> Option<NodeId> {
-    let steps = path.split('.').filter(|_| !path.is_empty()).collect::<Vec<_>>();
+    let steps = steps(tree, root, path);
+    let steps = steps.iter().map(String::as_str).collect::<Vec<_>>();
     let changed = tree.overlay(OVERRIDE, root, &steps, value, problems)?;
     let [section, name, _, ..] = steps.as_slice() else { return Some(changed) };
     let named = SECTIONS.contains(section) && tree.value_at(root, &[*section, *name]).is_none();

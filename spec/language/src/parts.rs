@@ -21,7 +21,22 @@ pub trait Files {
 }
 
 /// Sections that parts files may add to.
-pub(crate) const SECTIONS: &[&str] = &["sources", "buses", "stages", "devices", "machines", "loads", "duty"];
+pub(crate) const SECTIONS: &[&str] = &[
+    "sources",
+    "buses",
+    "branches",
+    "stages",
+    "machines",
+    "loads",
+    "devices",
+    "capacitors",
+    "capacitor_types",
+    "magnetics",
+    "conductors",
+    "gate_supplies",
+    "controllers",
+    "duty",
+];
 /// More files than a description is ever cut into.
 const MOST_PARTS: usize = 100;
 
@@ -37,7 +52,7 @@ pub(crate) fn join(
 ) -> NodeId {
     let Some(parts) = tree.entry(root, "parts") else { return root };
     if let Some(shape) = shapes.top("parts") {
-        Walker { tree, shapes, ledger }.value(shape, parts.value, Subject::under(parts.key));
+        Walker { tree, shapes, ledger, patches: None }.value(shape, parts.value, Subject::under(parts.key));
     }
     let named = match tree.content(parts.value) {
         Content::List(items) => items.to_vec(),
@@ -91,7 +106,11 @@ pub(crate) fn join(
         let at = tree.span(edition.key);
         found.retain(|problem| problem.at != at || problem.kind != "not-in-a-parts-file");
         if let Some(shape) = shapes.top("edition") {
-            Walker { tree, shapes, ledger }.value(shape, edition.value, Subject::under(edition.key));
+            Walker { tree, shapes, ledger, patches: None }.value(
+                shape,
+                edition.value,
+                Subject::under(edition.key),
+            );
         }
     }
     problems.extend(found);

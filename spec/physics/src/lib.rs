@@ -1,7 +1,7 @@
 //! Formulas of power stages and their cooling: pure, unit-safe, one phenomenon a file.
 //!
-//! Answers what a bridge, its devices, its link capacitor, a junction, a coolant stream and a battery do at
-//! one operating condition. Knows nothing of descriptions, files or verdicts, and refuses to guess: a
+//! Answers what a bridge, a converter, their devices and capacitors, a group of parallel devices, a machine, a
+//! junction, a coolant stream, a network of passages and a source do at one operating condition. Knows nothing of descriptions, files or verdicts, and refuses to guess: a
 //! missing input is "not a number" and comes out as that; a law asked outside its range has a check beside
 //! it that says so.
 //!
@@ -17,22 +17,30 @@
 pub mod battery;
 mod bounds;
 pub mod bridge_currents;
+pub mod converters;
 pub mod coolant;
+pub mod core_loss;
 pub mod energy_curve;
+pub mod fuel_cell;
+pub mod hydraulics;
 pub mod junction_ripple;
 pub mod law;
 pub mod layers;
 pub mod link_ripple;
 pub mod loss_feedback;
+pub mod machine;
 pub mod modulation;
 pub mod on_state;
 pub mod package;
+pub mod parallel_sources;
+pub mod path_order;
 pub mod phase_current;
 pub mod phase_ripple;
 pub mod plate;
 pub mod pole_voltage;
 pub mod quantities;
 pub mod rating;
+pub mod sharing;
 pub mod stall;
 pub mod switching;
 pub mod temperature;
@@ -42,9 +50,10 @@ pub use bounds::OutOfRange;
 pub use law::Law;
 pub use modulation::Modulation;
 pub use quantities::{
-    Area, Capacitance, Conductivity, Current, Density, Energy, FilmCoefficient, Frequency, Inductance,
-    Length, LossSlope, MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat,
-    SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance, Time, Viscosity, Voltage,
-    VolumeFlow,
+    AngularSpeed, Area, Capacitance, Charge, Conductivity, Current, Density, Energy, FilmCoefficient,
+    FluxDensity, FluxLinkage, Frequency, Inductance, Length, LinearFlowResistance, LossDensity, LossSlope,
+    MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat, SquareFlowResistance,
+    SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance, Time, Torque,
+    Transconductance, Viscosity, Voltage, Volume, VolumeFlow,
 };
 pub use temperature::Temperature;

@@ -170,6 +170,26 @@ quantity! {
     SpecificContactResistance "m²·K/W";
     /// Pressure or pressure drop.
     Pressure "Pa";
+    /// Pressure drop for each unit of flow, k1 of a drop k1·Q + k2·Q·|Q|.
+    LinearFlowResistance "Pa·s/m³";
+    /// Pressure drop for each unit of squared flow, k2 of a drop k1·Q + k2·Q·|Q|.
+    SquareFlowResistance "Pa·s²/m⁶";
+    /// Electric charge.
+    Charge "C";
+    /// Flux times turns: volt-seconds of a winding, or what a magnet links with a phase.
+    FluxLinkage "Wb";
+    /// Magnetic flux density.
+    FluxDensity "T";
+    /// Volume.
+    Volume "m³";
+    /// Loss in a unit of volume.
+    LossDensity "W/m³";
+    /// Torque at a shaft.
+    Torque "N·m";
+    /// Angle that a shaft or a phasor turns in a second.
+    AngularSpeed "rad/s";
+    /// Growth of a device's current for each volt at its gate.
+    Transconductance "A/V";
 }
 
 /// `product!(A * B = C)`: both orders of the product and both quotients.
@@ -224,6 +244,15 @@ product! {
     ThermalResistance * Area = SpecificContactResistance;
     FilmCoefficient * Area = ThermalCapacityRate;
     Pressure * VolumeFlow = Power;
+    LinearFlowResistance * VolumeFlow = Pressure;
+    Charge * Voltage = Energy;
+    Voltage * Time = FluxLinkage;
+    Inductance * Current = FluxLinkage;
+    FluxLinkage * AngularSpeed = Voltage;
+    FluxDensity * Area = FluxLinkage;
+    LossDensity * Volume = Power;
+    Torque * AngularSpeed = Power;
+    Transconductance * Voltage = Current;
 }
 
 /// `square!(A * A = B)`: the product and the one quotient that it has.

@@ -1,4 +1,5 @@
-//! How many lanes of one bridge are solved in a second, and what a single lane takes.
+//! How many lanes are solved in a second: of one bridge, and of a chain of stages with a pack, a boost, two bridges and
+//! an auxiliary converter.
 #![allow(missing_docs, reason = "the macros of the benchmark harness")]
 #![allow(clippy::unwrap_used, reason = "a benchmark may stop where its own description is wrong")]
 
@@ -18,13 +19,17 @@ impl Files for NoFiles {
 }
 
 fn lanes(c: &mut Criterion) {
-    let text = include_str!("../tests/igbt.yaml");
+    of(c, "bridge lanes", include_str!("../tests/igbt.yaml"));
+    of(c, "chain lanes", include_str!("../tests/chain.yaml"));
+}
+
+fn of(c: &mut Criterion, name: &str, text: &str) {
     let input = Input { name: "bench.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
     let (unit, _) = Unit::build(&read(input, &mut NoFiles), &[]);
     let variant = unit.variants.first().unwrap();
     let plan = &variant.plan;
     let mut scratch = Scratch::<8>::new(plan);
-    let mut group = c.benchmark_group("bridge lanes");
+    let mut group = c.benchmark_group(name);
     group.throughput(Throughput::Elements(8));
     for (duty, point) in variant.duties.iter().enumerate() {
         let mut block = Block::<8>::new(variant.tables.inputs().len(), variant.tables.figures().len());

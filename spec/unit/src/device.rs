@@ -8,6 +8,8 @@ use crate::ids::{CurveId, InputId};
 
 /// A curve is used up to this share of the highest current it states.
 pub const CURRENT_REACH: f64 = 1.25;
+/// Below this share of the lowest current it states the energy of a single edge goes straight down to nothing.
+pub const SOFT_BELOW: f64 = 0.05;
 /// Switching energies are scaled within these shares of the voltage they are stated at.
 pub const VOLTAGE_REACH: (f64, f64) = (0.5, 1.5);
 
@@ -33,6 +35,14 @@ pub static STANDING_ENERGY: Law = Law {
     formula: "E = E(i) · (V/V_ref)^k in the chips that switch hard",
     validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current",
     source: "curve of the data sheet at the standing current",
+};
+
+/// Law of the switching energy of a stage whose edges repeat with the carrier.
+pub static EDGE_ENERGY: Law = Law {
+    name: "switching energy for each carrier period",
+    formula: "E = Σ E(i) · (V/V_ref)^k over the edges that switch hard, i the current of one device at the edge",
+    validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current; below a twentieth of the lowest straight down to nothing",
+    source: "curve of the data sheet at the current of each edge",
 };
 
 /// Straight lines through on-state curves, one for each junction temperature.

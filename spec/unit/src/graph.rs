@@ -1,36 +1,46 @@
-//! The two graphs of a description: how power flows, and how coolant flows.
+//! The graph of a description's power: what hangs on which bus, which stages join two, and from where each is balanced.
 //!
-//! They hold names and order only; the plan is built from them once, and the solver never sees them.
+//! It holds names and order only; the plan is built from it once, and the solver never sees it.
+
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
-use petgraph::Direction;
-use petgraph::algo::toposort;
-use petgraph::stable_graph::{NodeIndex, StableDiGraph};
-use std::collections::BTreeMap;
+use loadworthy_source::Located;
+use petgraph::graph::{EdgeIndex, NodeIndex, UnGraph};
+use petgraph::visit::EdgeRef;
 
-/// What stands at a node of the power graph.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum PowerNode<'d> {
-    /// A source, by name.
-    Source(&'d str),
-    /// A bus, by name.
-    Bus(&'d str),
-    /// A stage, by name.
-    Stage(&'d str),
-    /// A machine, by name.
-    Machine(&'d str),
-    /// A load, by name.
-    Load(&'d str),
-}
-
-/// How power flows, from sources over buses and stages to machines and loads.
+/// How buses hang together: an edge for each stage between two of them.
 #[derive(Clone, Debug, Default)]
 pub struct PowerGraph<'d> {
-    graph: StableDiGraph<PowerNode<'d>, ()>,
-    buses: BTreeMap<&'d str, NodeIndex>,
-    machines: BTreeMap<&'d str, NodeIndex>,
+    buses: UnGraph<&'d str, &'d str>,
+    places: BTreeMap<&'d str, NodeIndex>,
+    machines: BTreeMap<&'d str, &'d str>,
+    sources: BTreeMap<&'d str, Vec<&'d str>>,
+    branches: BTreeMap<&'d str, (&'d str, &'d str)>,
+    /// Sources that hold the voltage of their island.
+    balancing: BTreeSet<&'d str>,
+}
+
+/// A bus as it is reached from where its island is balanced.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Reached<'d> {
+    /// The bus.
+    pub bus: &'d str,
+    /// The stage that it is reached through; none where the island is balanced.
+    pub through: Option<&'d str>,
+}
+
+/// Buses that hang together, and what joins them.
+#[derive(Clone, Debug, Default)]
+pub struct Island<'d> {
+    /// Its buses, from where it is balanced outward.
+    pub buses: Vec<Reached<'d>>,
+    /// Stages that close a loop, each with the stages that it closes one with.
+    pub loops: Vec<(&'d str, Vec<&'d str>)>,
+    /// Whether it holds any source.
+    pub has_source: bool,
 }
 
 impl<'d> PowerGraph<'d> {
@@ -39,117 +49,221 @@ impl<'d> PowerGraph<'d> {
     pub fn of(description: &'d Description) -> Self {
         let mut this = Self::default();
         for name in description.buses.keys() {
-            let node = this.graph.add_node(PowerNode::Bus(name));
-            this.buses.insert(name, node);
+            let node = this.buses.add_node(name);
+            this.places.insert(name, node);
         }
-        for name in description.machines.keys() {
-            let node = this.graph.add_node(PowerNode::Machine(name));
-            this.machines.insert(name, node);
-        }
-        for (name, _, Source::Battery(battery)) in description.sources.readable() {
-            let bus = battery.bus.as_ref().map(|bus| bus.value.as_str());
-            this.hang(PowerNode::Source(name), bus, Direction::Outgoing);
-        }
-        for (name, _, Stage::ThreePhaseBridge(bridge)) in description.stages.readable() {
-            let bus = bridge.dc_bus.as_ref().map(|bus| bus.value.as_str());
-            let stage = this.hang(PowerNode::Stage(name), bus, Direction::Incoming);
-            let machine = bridge.feeds.as_ref().and_then(|machine| this.machines.get(machine.value.as_str()));
-            if let Some(&machine) = machine {
-                this.graph.add_edge(stage, machine, ());
+        this.draw_branches(description);
+        for (name, _, source) in description.sources.readable() {
+            if let Some(bus) = this.bus_of(name, source.bus()) {
+                this.sources.entry(bus).or_default().push(name);
             }
         }
-        for (name, _, load) in description.loads.readable() {
-            let bus = load.bus.as_ref().map(|bus| bus.value.as_str());
-            this.hang(PowerNode::Load(name), bus, Direction::Incoming);
+        for (name, _, stage) in description.stages.readable() {
+            if let Stage::ThreePhaseBridge(bridge) = stage {
+                if let Some(machine) = &bridge.feeds {
+                    this.machines.insert(name, &machine.value);
+                }
+                continue;
+            }
+            let ends: Vec<_> = stage.buses().into_iter().filter_map(|(_, bus)| this.node_of(bus?)).collect();
+            if let [one, other] = ends.as_slice() {
+                this.buses.add_edge(*one, *other, name);
+            }
         }
+        this.choose(description);
         this
     }
 
-    fn hang(&mut self, node: PowerNode<'d>, bus: Option<&str>, direction: Direction) -> NodeIndex {
-        let node = self.graph.add_node(node);
-        if let Some(&bus) = bus.and_then(|bus| self.buses.get(bus)) {
-            match direction {
-                Direction::Outgoing => self.graph.add_edge(node, bus, ()),
-                Direction::Incoming => self.graph.add_edge(bus, node, ()),
+    fn node_of(&self, bus: &Located<String>) -> Option<NodeIndex> {
+        self.places.get(bus.value.as_str()).copied()
+    }
+
+    /// The bus of a source or load: as it says, or where a branch leads from it.
+    fn bus_of(&self, name: &str, said: Option<&'d Located<String>>) -> Option<&'d str> {
+        let said = said.map(|bus| bus.value.as_str());
+        said.or_else(|| self.branches.values().find(|(node, _)| *node == name).map(|(_, bus)| *bus))
+    }
+
+    /// Which node and which bus each branch joins; branches around a conductor and between rails join none.
+    fn draw_branches(&mut self, description: &'d Description) {
+        for (name, _, branch) in description.branches.readable() {
+            let (Some(from), Some(to)) = (&branch.from, &branch.to) else { continue };
+            let (from, to) = (from.value.as_str(), to.value.as_str());
+            let is_node = |name: &str| {
+                description.sources.contains_key(name)
+                    || description.stages.contains_key(name)
+                    || description.loads.contains_key(name)
+            };
+            match (self.places.contains_key(from), self.places.contains_key(to)) {
+                (true, false) if is_node(to) => self.branches.insert(name, (to, from)),
+                (false, true) if is_node(from) => self.branches.insert(name, (from, to)),
+                _ => None,
             };
         }
-        node
+    }
+
+    /// In each island the sources of one bus hold the voltage: batteries before others, the first in the file first.
+    fn choose(&mut self, description: &'d Description) {
+        let shares = |source: &str| {
+            let points = description.duty.readable();
+            let states = points.filter_map(|(_, _, point)| point.sources.as_ref()?.get(source));
+            states.filter(|state| state.power.is_some() || state.current.is_some()).count()
+        };
+        let points = description.duty.readable().count();
+        let mut seen = BTreeSet::new();
+        for start in self.buses.node_indices() {
+            if seen.contains(&start) {
+                continue;
+            }
+            let members = self.reachable(start);
+            seen.extend(members.iter().copied());
+            let candidates = members.iter().flat_map(|&node| {
+                let bus = self.buses[node];
+                self.sources.get(bus).into_iter().flatten().map(move |&source| (bus, source))
+            });
+            let rank = |source: &str| {
+                let is_battery = matches!(description.sources.entry(source), Some(Source::Battery(_)));
+                // A source that states its share in every duty point balances in none.
+                let always_shares = points > 0 && shares(source) == points;
+                (always_shares, !is_battery)
+            };
+            let best = candidates.min_by_key(|(_, source)| rank(source));
+            let Some((bus, best)) = best.filter(|(_, source)| !rank(source).0) else { continue };
+            let level = rank(best);
+            let own = self.sources.get(bus).into_iter().flatten().copied();
+            self.balancing.extend(own.filter(|source| rank(source) == level));
+        }
+    }
+
+    fn reachable(&self, start: NodeIndex) -> Vec<NodeIndex> {
+        let mut walk = petgraph::visit::Bfs::new(&self.buses, start);
+        let mut all = Vec::new();
+        while let Some(node) = walk.next(&self.buses) {
+            all.push(node);
+        }
+        all.sort();
+        all
     }
 
     /// Buses in the order of the description.
     pub fn buses(&self) -> impl Iterator<Item = &'d str> {
-        self.graph.node_weights().filter_map(|node| match node {
-            PowerNode::Bus(name) => Some(*name),
-            _ => None,
-        })
+        self.buses.node_weights().copied()
     }
 
-    /// Sources that feed a bus, in the order of the description.
+    /// Sources at a bus, in the order of the description.
     #[must_use]
-    pub fn sources_of(&self, bus: &str) -> Vec<&'d str> {
-        let Some(&bus) = self.buses.get(bus) else { return Vec::new() };
-        let mut nodes: Vec<_> = self.graph.neighbors_directed(bus, Direction::Incoming).collect();
-        nodes.sort();
-        nodes
-            .into_iter()
-            .filter_map(|node| match self.graph[node] {
-                PowerNode::Source(name) => Some(name),
-                _ => None,
-            })
-            .collect()
+    pub fn sources_of(&self, bus: &str) -> &[&'d str] {
+        self.sources.get(bus).map_or(&[], Vec::as_slice)
     }
 
-    /// The machine that a stage feeds, and the bus that feeds the stage.
+    /// Whether a source may hold the voltage of its island.
     #[must_use]
-    pub fn around(&self, stage: &str) -> (Option<&'d str>, Option<&'d str>) {
-        let node = self.graph.node_indices().find(|&node| match self.graph[node] {
-            PowerNode::Stage(name) | PowerNode::Load(name) => name == stage,
-            _ => false,
-        });
-        let Some(node) = node else { return (None, None) };
-        let bus = self.graph.neighbors_directed(node, Direction::Incoming).find_map(|near| {
-            match self.graph[near] {
-                PowerNode::Bus(name) => Some(name),
-                _ => None,
+    pub fn balances(&self, source: &str) -> bool {
+        self.balancing.contains(source)
+    }
+
+    /// The machine that a bridge feeds.
+    #[must_use]
+    pub fn machine_of(&self, stage: &str) -> Option<&'d str> {
+        self.machines.get(stage).copied()
+    }
+
+    /// The source, stage or load at one end of a branch and the bus at the other.
+    #[must_use]
+    pub fn ends_of(&self, branch: &str) -> Option<(&'d str, &'d str)> {
+        self.branches.get(branch).copied()
+    }
+
+    /// The bus of a load.
+    #[must_use]
+    pub fn bus_of_load(&self, load: &str, said: Option<&'d Located<String>>) -> Option<&'d str> {
+        self.bus_of(load, said)
+    }
+
+    /// Islands of buses, each walked from where it is balanced.
+    #[must_use]
+    pub fn islands(&self) -> Vec<Island<'d>> {
+        let mut islands = Vec::new();
+        let mut seen = BTreeSet::new();
+        for start in self.buses.node_indices() {
+            if seen.contains(&start) {
+                continue;
             }
-        });
-        let machine = self.graph.neighbors_directed(node, Direction::Outgoing).find_map(|near| {
-            match self.graph[near] {
-                PowerNode::Machine(name) => Some(name),
-                _ => None,
-            }
-        });
-        (bus, machine)
+            let members = self.reachable(start);
+            seen.extend(members.iter().copied());
+            islands.push(self.walk(&members));
+        }
+        islands
     }
-}
 
-/// How coolant flows: the named elements of the path, each leading to the next.
-#[derive(Clone, Debug, Default)]
-pub struct CoolantGraph<'d> {
-    graph: StableDiGraph<&'d str, ()>,
-}
+    /// Where an island is walked from: where it is balanced, else where no stage of the island ends.
+    fn root(&self, members: &[NodeIndex]) -> NodeIndex {
+        let balanced = members.iter().copied().find(|&node| {
+            self.sources_of(self.buses[node]).iter().any(|source| self.balancing.contains(source))
+        });
+        let ends: BTreeSet<_> = self.buses.edge_references().map(|edge| edge.target()).collect();
+        let unfed = members.iter().copied().find(|node| !ends.contains(node));
+        balanced.or(unfed).unwrap_or(members[0])
+    }
 
-impl<'d> CoolantGraph<'d> {
-    /// Draws the path of a description.
-    #[must_use]
-    pub fn of(description: &'d Description) -> Self {
-        let mut this = Self::default();
-        let path = description.cooling.read().and_then(|cooling| cooling.path.as_ref());
-        let mut before = None;
-        for name in path.iter().flat_map(|path| &path.value) {
-            let node = this.graph.add_node(name.value.as_str());
-            if let Some(before) = before.replace(node) {
-                this.graph.add_edge(before, node, ());
+    fn walk(&self, members: &[NodeIndex]) -> Island<'d> {
+        let root = self.root(members);
+        let has_source = members.iter().any(|&node| !self.sources_of(self.buses[node]).is_empty());
+        let mut island = Island { has_source, ..Island::default() };
+        let mut came: BTreeMap<NodeIndex, Option<EdgeIndex>> = BTreeMap::from([(root, None)]);
+        let mut used = BTreeSet::new();
+        let mut next = std::collections::VecDeque::from([root]);
+        while let Some(node) = next.pop_front() {
+            let through = came[&node].map(|edge| self.buses[edge]);
+            island.buses.push(Reached { bus: self.buses[node], through });
+            let mut edges: Vec<_> =
+                self.buses.edges(node).map(|edge| (edge.id(), edge.source(), edge.target())).collect();
+            edges.sort();
+            for (edge, from, to) in edges {
+                if !used.insert(edge) {
+                    continue;
+                }
+                let other = if from == node { to } else { from };
+                let first = came.len();
+                came.entry(other).or_insert(Some(edge));
+                if came.len() == first {
+                    island.loops.push((self.buses[edge], self.closed(&came, node, other)));
+                } else {
+                    next.push_back(other);
+                }
             }
         }
-        this
+        island
     }
 
-    /// The elements in the order of flow.
-    #[must_use]
-    pub fn in_order(&self) -> Vec<&'d str> {
-        // A path is drawn from a list and cannot close on itself.
-        let order = toposort(&self.graph, None).unwrap_or_default();
-        order.into_iter().map(|node| self.graph[node]).collect()
+    /// The stages on the two ways back from the ends of a stage to where they meet.
+    fn closed(
+        &self,
+        came: &BTreeMap<NodeIndex, Option<EdgeIndex>>,
+        one: NodeIndex,
+        other: NodeIndex,
+    ) -> Vec<&'d str> {
+        let way = |start: NodeIndex| {
+            let mut edges = Vec::new();
+            let mut node = start;
+            while let Some(Some(edge)) = came.get(&node) {
+                edges.push(*edge);
+                let Some((a, b)) = self.buses.edge_endpoints(*edge) else { break };
+                node = if a == node { b } else { a };
+            }
+            edges
+        };
+        let (left, right) = (way(one), way(other));
+        let shared = |edge: &EdgeIndex, in_other: &[EdgeIndex]| in_other.contains(edge);
+        let own = left.iter().filter(|edge| !shared(edge, &right));
+        let others = right.iter().filter(|edge| !shared(edge, &left));
+        own.chain(others).map(|&edge| self.buses[edge]).collect()
     }
+}
+
+/// How coolant flows: what the path visits, in order.
+#[must_use]
+pub fn coolant_order(description: &Description) -> Vec<&Located<String>> {
+    let cooling = description.cooling.read();
+    cooling.iter().flat_map(|cooling| &cooling.path).flat_map(|path| &path.value).collect()
 }

@@ -10,9 +10,9 @@ use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
-use crate::plan::Bus;
+use crate::plan::{Bus, Plan};
 use crate::solved::Solved;
-use crate::solver::{Block, LaneState, Scratch, solve};
+use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Operand, Step, Steps};
 
 /// Why a figure is missing.
@@ -83,11 +83,11 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         let mut trace = Steps::default();
         // A voltage that is solved waits for everything that hangs on it, and that for the voltage. Stated, it cuts the
         // circle, and what is missing of its own accord shows: at the open-circuit voltage, or further down the search.
-        let sought: Vec<&Bus> = plan.buses.iter().filter(|bus| is_sought(bus, &block)).collect();
+        let sought: Vec<&Bus> = plan.buses.iter().filter(|bus| is_sought(plan, bus, &block)).collect();
         for _ in 0..SEARCH {
             for bus in &sought {
                 let last = block.inputs[bus.stated.index()][0];
-                block.inputs[bus.stated.index()][0] = next_voltage(bus, &block, last);
+                block.inputs[bus.stated.index()][0] = next_voltage(plan, bus, &block, last);
             }
             trace = Steps::default();
             solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
@@ -183,26 +183,25 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     /// The number that is outside a range, where a chip's curve or the coolant is asked beyond it.
     fn reach(&self, figure: FigureId) -> Option<Reach> {
         let plan = &self.solved.variant.plan;
-        for bridge in &plan.bridges {
-            let voltage = bridge.bus.map_or(f64::NAN, |bus| self.figures[plan.buses[bus].voltage.index()]);
-            for chip in bridge.positions.iter().flat_map(|position| &plan.chips[position.chips.clone()]) {
-                let current = self.figures[chip.figures.peak_current.index()];
-                if figure == chip.figures.energy {
-                    return of_energy(&chip.energy, voltage, current);
-                }
-                let body = chip.body_diode.as_ref();
-                if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
-                    return of_energy(&body.energy, voltage, current);
-                }
-                if body.is_some_and(|body| body.loss == figure) {
-                    return body.and_then(|body| of_conduction(&body.conduction, current));
-                }
-                if [chip.figures.knee, chip.figures.slope].contains(&figure) {
-                    return of_conduction(&chip.conduction, current);
-                }
+        for chip in &plan.chips {
+            let current = self.figures[chip.figures.peak_current.index()];
+            if figure == chip.figures.energy {
+                return of_energy(&chip.energy, self.switched(figure), current);
             }
-            if figure == bridge.figures.device_drop {
-                let first = bridge.positions.iter().take(2).map(|position| &plan.chips[position.chips.start]);
+            let body = chip.body_diode.as_ref();
+            if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
+                return of_energy(&body.energy, self.switched(figure), current);
+            }
+            if body.is_some_and(|body| body.loss == figure) {
+                return body.and_then(|body| of_conduction(&body.conduction, current));
+            }
+            if [chip.figures.knee, chip.figures.slope].contains(&figure) {
+                return of_conduction(&chip.conduction, current);
+            }
+        }
+        for stage in &plan.stages {
+            if stage.bridge().is_some_and(|bridge| bridge.figures.device_drop == figure) {
+                let first = stage.positions.iter().take(2).map(|position| &plan.chips[position.chips.start]);
                 return first.into_iter().find_map(|chip| {
                     of_conduction(&chip.conduction, self.figures[chip.figures.peak_current.index()])
                 });
@@ -221,11 +220,25 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         let plate = path.places.iter().filter_map(|place| place.plate.as_ref());
         let plate = plate.into_iter().find(|plate| plate.resistance_here == figure)?;
         let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
-        let value = self.solved.input(path.flow, self.lane)?;
+        let here = path.places.iter().find(|place| {
+            place.plate.as_ref().is_some_and(|own| own.resistance_here == plate.resistance_here)
+        })?;
+        let value = self.figures[here.flow.index()];
         let of = Operand::Input(plate.resistance);
         let high = f64::INFINITY;
         let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };
         (value < low).then_some(reach)
+    }
+
+    /// The voltage that a switching energy was asked at.
+    fn switched(&self, energy: FigureId) -> f64 {
+        let tables = &self.solved.variant.tables;
+        let from = self.steps[energy.index()].iter().flat_map(|step| &step.from);
+        let mut volts = from.filter_map(|operand| match *operand {
+            Operand::Figure(id) if tables.figure_of(id).dimension == Dimension::Voltage => Some(id),
+            _ => None,
+        });
+        volts.next().map_or(f64::NAN, |id| self.figures[id.index()])
     }
 }
 
@@ -233,22 +246,20 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
 const SEARCH: usize = 8;
 
 /// Whether the voltage of a bus is sought behind a resistance.
-fn is_sought(bus: &Bus, block: &Block<1>) -> bool {
-    let known = |id: InputId| block.inputs[id.index()][0].is_finite();
-    let source = bus.source.as_ref();
-    !known(bus.stated) && source.is_some_and(|source| known(source.open_circuit) && known(source.resistance))
+fn is_sought(plan: &Plan, bus: &Bus, block: &Block<1>) -> bool {
+    bus_behind(plan, bus, &block.inputs, 0).is_some_and(|(open, ohms)| open.is_finite() && ohms.is_finite())
 }
 
 /// The open-circuit voltage first, then what the power found at the last voltage leaves of it.
-fn next_voltage(bus: &Bus, block: &Block<1>, last: f64) -> f64 {
-    let Some(source) = &bus.source else { return last };
-    let open = block.inputs[source.open_circuit.index()][0];
+fn next_voltage(plan: &Plan, bus: &Bus, block: &Block<1>, last: f64) -> f64 {
+    let mut open_inputs = block.inputs.clone();
+    open_inputs[bus.stated.index()][0] = f64::NAN;
+    let Some((open, ohms)) = bus_behind(plan, bus, &open_inputs, 0) else { return last };
     if last.is_nan() {
         return open;
     }
-    let resistance = Resistance::new(block.inputs[source.resistance.index()][0]);
     let power = Power::new(block.figures[bus.power.index()][0]);
-    let next = battery::terminal_voltage(Voltage::new(open), resistance, power).si();
+    let next = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), power).si();
     if next.is_finite() { next } else { 0.5 * open }
 }
 

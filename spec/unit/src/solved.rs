@@ -2,7 +2,9 @@
 
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
-use crate::solver::{Block, LaneState, Scratch, solve};
+use crate::plan::Bus;
+use crate::plan::CoolantRow;
+use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
@@ -25,6 +27,12 @@ pub struct Solved<'u> {
     pub variant: &'u Variant,
     /// What was edited for it; nothing in a review as written.
     pub edits: Vec<Edit>,
+    blocks: Vec<Block<WIDTH>>,
+}
+
+/// A variant solved once more with another order along its coolant path; figures stand under the same ids.
+#[derive(Clone, Debug)]
+pub struct Reordered {
     blocks: Vec<Block<WIDTH>>,
 }
 
@@ -66,23 +74,45 @@ impl<'u> Solved<'u> {
         trials.iter().map(solve_all).collect()
     }
 
+    /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the
+    /// legs by their places in the row. Nothing where there is no coolant path, or one of them is no order of the row.
+    #[must_use]
+    pub fn reordered(&self, row: CoolantRow, orders: &[Vec<usize>]) -> Option<Vec<Reordered>> {
+        let described = self.variant.plan.coolant.as_ref()?;
+        let mut plan = self.variant.plan.clone();
+        let mut all = Vec::with_capacity(orders.len());
+        for order in orders {
+            let mut path = described.clone();
+            if !path.reorder(row, order) {
+                return None;
+            }
+            plan.coolant = Some(path);
+            let mut blocks = filled(self.variant, &self.edits);
+            let mut scratch = Scratch::new(&plan);
+            for block in &mut blocks {
+                solve(&plan, block, &mut scratch, &mut Silent);
+            }
+            all.push(Reordered { blocks });
+        }
+        Some(all)
+    }
+
     /// How the solution of a lane ended.
     #[must_use]
     pub fn state(&self, lane: LaneId) -> LaneState {
-        self.blocks[lane.index() / WIDTH].state[lane.index() % WIDTH]
+        state(&self.blocks, lane)
     }
 
     /// A figure in a lane; none where it is missing or the lane has no solution.
     #[must_use]
     pub fn figure(&self, id: FigureId, lane: LaneId) -> Option<f64> {
-        let value = self.raw(id, lane);
-        (matches!(self.state(lane), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
+        figure(&self.blocks, id, lane)
     }
 
     /// A figure as stored, "not a number" included; the replay is compared with it.
     #[must_use]
     pub fn raw(&self, id: FigureId, lane: LaneId) -> f64 {
-        self.blocks[lane.index() / WIDTH].figures[id.index()][lane.index() % WIDTH]
+        raw(&self.blocks, id, lane)
     }
 
     /// An input in a lane; none where it is missing.
@@ -90,6 +120,14 @@ impl<'u> Solved<'u> {
     pub fn input(&self, id: InputId, lane: LaneId) -> Option<f64> {
         let value = self.blocks[lane.index() / WIDTH].inputs[id.index()][lane.index() % WIDTH];
         value.is_finite().then_some(value)
+    }
+
+    /// Voltage and resistance behind which the sources of a bus hold it in a lane; not a number where one of them is not
+    /// stated. None where the voltage of the bus does not depend on the power.
+    #[must_use]
+    pub fn behind(&self, bus: &Bus, lane: LaneId) -> Option<(f64, f64)> {
+        let (inputs, l) = (&self.blocks[lane.index() / WIDTH].inputs, lane.index() % WIDTH);
+        bus_behind(&self.variant.plan, bus, inputs, l)
     }
 
     /// Replays one lane and records every step.
@@ -152,6 +190,33 @@ impl<'u> Solved<'u> {
         }
         low
     }
+}
+
+impl Reordered {
+    /// How the solution of a lane ended.
+    #[must_use]
+    pub fn state(&self, lane: LaneId) -> LaneState {
+        state(&self.blocks, lane)
+    }
+
+    /// A figure in a lane; none where it is missing or the lane has no solution.
+    #[must_use]
+    pub fn figure(&self, id: FigureId, lane: LaneId) -> Option<f64> {
+        figure(&self.blocks, id, lane)
+    }
+}
+
+fn state(blocks: &[Block<WIDTH>], lane: LaneId) -> LaneState {
+    blocks[lane.index() / WIDTH].state[lane.index() % WIDTH]
+}
+
+fn raw(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> f64 {
+    blocks[lane.index() / WIDTH].figures[id.index()][lane.index() % WIDTH]
+}
+
+fn figure(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> Option<f64> {
+    let value = raw(blocks, id, lane);
+    (matches!(state(blocks, lane), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
 }
 
 /// Blocks with the inputs of every lane of a variant.

@@ -26,6 +26,8 @@ pub struct Figure {
     pub name: &'static str,
     /// What kind of number it is.
     pub dimension: Dimension,
+    /// Whether a duty point that does not ask for it leaves it without a value.
+    pub is_asked_for: bool,
 }
 
 /// A number that the description states, or should.
@@ -77,7 +79,18 @@ impl Tables {
 
     /// Adds a figure.
     pub(crate) fn figure(&mut self, part: PartId, name: &'static str, dimension: Dimension) -> FigureId {
-        self.figures.push(Figure { part, name, dimension });
+        self.figures.push(Figure { part, name, dimension, is_asked_for: false });
+        FigureId::new(self.figures.len() - 1)
+    }
+
+    /// Adds a figure that only those duty points have that ask for it.
+    pub(crate) fn figure_if_asked(
+        &mut self,
+        part: PartId,
+        name: &'static str,
+        dimension: Dimension,
+    ) -> FigureId {
+        self.figures.push(Figure { part, name, dimension, is_asked_for: true });
         FigureId::new(self.figures.len() - 1)
     }
 

@@ -51,6 +51,10 @@ pub struct Duty {
     pub at: NodeId,
     /// How long it lasts in s; for good where absent.
     pub lasts: Option<f64>,
+    /// Time from one occurrence to the next in s, where it recurs.
+    pub every: Option<f64>,
+    /// The duty point that it starts from, and returns to where it recurs.
+    pub starts_from: Option<DutyId>,
 }
 
 /// One duty point in one corner.

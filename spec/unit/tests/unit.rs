@@ -5,22 +5,42 @@
 mod balance;
 #[path = "unit/bench.rs"]
 mod bench;
+#[path = "unit/boosted.rs"]
+mod boosted;
+#[path = "unit/chain.rs"]
+mod chain;
+#[path = "unit/choppers.rs"]
+mod choppers;
 #[path = "unit/dense.rs"]
 mod dense;
+#[path = "unit/driven.rs"]
+mod driven;
 #[path = "unit/edits.rs"]
 mod edits;
+#[path = "unit/judge/mod.rs"]
+mod judge;
 #[path = "unit/lanes.rs"]
 mod lanes;
 #[path = "unit/missing.rs"]
 mod missing;
+#[path = "unit/missing_converters.rs"]
+mod missing_converters;
 #[path = "unit/odd.rs"]
 mod odd;
 #[path = "unit/outcomes.rs"]
 mod outcomes;
+#[path = "unit/random_chains.rs"]
+mod random_chains;
 #[path = "unit/replay.rs"]
 mod replay;
 #[path = "unit/settling.rs"]
 mod settling;
+#[path = "unit/sharing_corner.rs"]
+mod sharing_corner;
+#[path = "unit/sharing_turning.rs"]
+mod sharing_turning;
+#[path = "unit/transformers.rs"]
+mod transformers;
 #[path = "unit/waveform.rs"]
 mod waveform;
 #[path = "unit/whole_unit.rs"]

@@ -58,8 +58,10 @@ dimensions! {
     Current "current" "a" "A" "450 A" [0, 0, 0, 1, 0, 0];
     /// Energy a second.
     Power "power" "a" "W" "70 kW" [2, 1, -3, 0, 0, 0];
-    /// Energy; a torque has the same units, and which one is meant the key says.
+    /// Energy, in J or Wh; what is written in `N m` is a torque.
     Energy "energy" "an" "J" "36 mJ" [2, 1, -2, 0, 0, 0];
+    /// Force by lever arm, in `N m`. Its exponents are those of energy; the reader keeps the two apart.
+    Torque "torque" "a" "N m" "90 N m" [2, 1, -2, 0, 0, 0];
     /// Electric resistance.
     Resistance "resistance" "a" "Ω" "14 mohm" [2, 1, -3, -2, 0, 0];
     /// Inductance.
@@ -72,6 +74,8 @@ dimensions! {
     Charge "charge" "a" "C" "2.1 uC" [0, 0, 1, 1, 0, 0];
     /// Cycles a second.
     Frequency "frequency" "a" "Hz" "8 kHz" [0, 0, -1, 0, 0, 1];
+    /// Part of a turn; the unit is the whole turn, which nobody writes: `deg` and `rad` are read.
+    Angle "angle" "an" "turn" "90 deg" [0, 0, 0, 0, 0, 1];
     /// Turns a second of a shaft.
     Speed "speed" "a" "1/s" "6500 1/min" [0, 0, -1, 0, 0, 0];
     /// Time.
@@ -105,13 +109,14 @@ dimensions! {
     /// Flux by area.
     FluxDensity "flux density" "a" "T" "1.3 T" [0, 1, -2, -1, 0, 0];
     /// The integral of a current's square, which melts a fuse.
-    SquaredCurrentTime "I²t value" "an" "A^2 s" "48 kA^2s" [0, 0, 1, 2, 0, 0];
+    SquaredCurrentTime "I²t value" "an" "A^2 s" "48e3 A^2 s" [0, 0, 1, 2, 0, 0];
 }
 
 impl Dimension {
-    /// The kind that units with these exponents state; `K` states a difference.
+    /// The kind that units with these exponents state; `K` states a difference, and `J` an energy.
     pub(super) fn of(exponents: Exponents) -> Option<Self> {
-        Self::ALL.iter().copied().find(|d| *d != Self::Temperature && d.exponents() == exponents)
+        let apart = |dimension| matches!(dimension, Self::Temperature | Self::Torque);
+        Self::ALL.iter().copied().find(|d| !apart(*d) && d.exponents() == exponents)
     }
 }
 

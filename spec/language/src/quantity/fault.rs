@@ -28,6 +28,7 @@ pub(super) enum Fault {
     Unknown(String),
     CelsiusInside(String),
     Ambiguous(String),
+    SquaredPrefix(String),
     Malformed(String),
     Other(Option<Dimension>),
     RmsOrPeak,
@@ -74,13 +75,24 @@ impl Fault {
                 let (above, below) = unit.split_once('/').unwrap_or((&unit, ""));
                 (format!("{shown}, which can be read in two ways"), with(&format!("{above}/({below})")))
             }
+            Self::SquaredPrefix(prefix) => {
+                (format!("{shown}, which can be read in two ways"), squared(number.as_deref(), &prefix))
+            }
             Self::Malformed(_) if decimal_comma(&clean).is_some() => (shown, decimal_comma(&clean)),
             Self::Malformed(unit) => match raised(&unit) {
-                Some(unit) => (shown, with(&unit)),
+                Some(unit) => match unit_text::squared_prefix(&unit) {
+                    Some(prefix) => (shown, squared(number.as_deref(), prefix)),
+                    None => (shown, with(&unit)),
+                },
                 None => (shown, example()),
             },
+            Self::Other(None) if kind.dimension() == Some(Dimension::Temperature) => {
+                // `deg C` reads as an angle times a charge.
+                let celsius = clean.trim_end().ends_with('C');
+                (shown, if celsius { with("degC") } else { example() })
+            }
             Self::Other(found) => {
-                let out = other_meant(kind, found, &with).or_else(example);
+                let out = other_meant(kind, text, found, &with).or_else(example);
                 match found {
                     Some(dimension) => (format!("{shown}, {}", dimension.with_article()), out),
                     None => (shown, out),
@@ -136,6 +148,7 @@ fn unit_of_example(kind: QuantityKind) -> &'static str {
 /// What a person meant whose unit reads as another one.
 fn other_meant(
     kind: QuantityKind,
+    text: &str,
     found: Option<Dimension>,
     with: &dyn Fn(&str) -> Option<String>,
 ) -> Option<String> {
@@ -158,10 +171,23 @@ fn other_meant(
         (Some(Dimension::Inductance), Dimension::Time) => {
             with("H").map(|_| "`h` is the hour; a henry is `H`".to_owned())
         }
+        (Some(Dimension::Temperature), Dimension::Angle) => {
+            with("degC").map(|out| format!("`deg` is an angle: {out}"))
+        }
         (Some(Dimension::Frequency), Dimension::Speed) => with("Hz"),
+        // Turns and cycles are counted alike; radians are not.
+        (Some(Dimension::Speed), Dimension::Frequency) if text.contains("Hz") => with("1/s"),
+        (Some(Dimension::Torque), Dimension::Energy) => with("N m"),
         (Some(Dimension::Resistance), Dimension::ThermalResistance) => with("mohm"),
         _ => None,
     }
+}
+
+/// Both readings of `48 kA^2 s`.
+fn squared(number: Option<&str>, prefix: &str) -> Option<String> {
+    let number = number.filter(|number| !number.contains(['e', 'E']))?;
+    let ten = unit_text::power_of_ten(prefix)?;
+    Some(format!("write `{number}e{ten} A^2 s`, or `{number} ({prefix}A)^2 s` where the square was meant"))
 }
 
 /// `1,5 V` as a person from most of Europe writes it.

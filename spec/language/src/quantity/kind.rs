@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::decimal::{Decimal, Factor};
+use super::decimal::Decimal;
 use super::dimension::Dimension;
 use super::fault::{Fault, split_word};
 use super::unit_text::{self, Unit};
@@ -145,8 +145,11 @@ impl QuantityKind {
             return Err(Fault::Absurd);
         }
         let (unit, word) = split_word(rest.trim_start());
+        if let Some(prefix) = unit_text::squared_prefix(unit) {
+            return Err(Fault::SquaredPrefix(prefix.to_owned()));
+        }
         let unit = match (unit, self.is_dimensionless()) {
-            ("", true) => Unit { exponents: [0; 6], factor: Factor::ONE, celsius: false },
+            ("", true) => Unit::ONE,
             ("", false) => return Err(Fault::NoUnit),
             (unit, _) => unit_text::read(unit).map_err(|fault| Fault::of_unit(unit, fault))?,
         };
@@ -225,7 +228,11 @@ const fn lowest(dimension: Dimension) -> Option<f64> {
 }
 
 fn found_dimension(unit: Unit) -> Option<Dimension> {
-    if unit.celsius { Some(Dimension::Temperature) } else { Dimension::of(unit.exponents) }
+    match Dimension::of(unit.exponents) {
+        _ if unit.celsius => Some(Dimension::Temperature),
+        Some(Dimension::Energy) if unit.force => Some(Dimension::Torque),
+        found => found,
+    }
 }
 
 #[cfg(test)]

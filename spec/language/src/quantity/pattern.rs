@@ -75,7 +75,9 @@ fn units(dimension: Dimension) -> String {
         D::Voltage => prefixed(&all, "V"),
         D::Current => prefixed(&all, "A"),
         D::Power => prefixed(&all, "W"),
-        D::Energy => format!("[{all}]?(J|Wh|W{DOT}h|W{DOT}s|N{DOT}m)"),
+        D::Energy => format!("[{all}]?(J|Wh|W{DOT}h|W{DOT}s)"),
+        D::Torque => format!("[{all}]?N{DOT}m"),
+        D::Angle => "(deg|\u{B0}|rad)".to_owned(),
         D::Resistance => prefixed(&all, "(\u{3A9}|\u{2126}|[oO]hm)"),
         D::Inductance => prefixed(&small, "H"),
         D::Capacitance => prefixed(&small, "F"),
@@ -98,6 +100,6 @@ fn units(dimension: Dimension) -> String {
         D::Pressure => "[Mkhm]?(Pa|bar)".to_owned(),
         D::FluxLinkage => format!("[{small}]?(Wb|Vs|V{DOT}s)"),
         D::FluxDensity => prefixed(&small, "T"),
-        D::SquaredCurrentTime => format!("[Mkm]?A(\\^2|\u{B2}){DOT}s"),
+        D::SquaredCurrentTime => format!("(A|\\([Mkm]A\\))(\\^2|\u{B2}){DOT}s"),
     }
 }

@@ -100,6 +100,51 @@ impl PerKelvin {
     }
 }
 
+macro_rules! plain_own {
+    ($($(#[$doc:meta])* $type:ident, $unit:literal;)*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+        pub struct $type(f64);
+
+        impl $type {
+            #[doc = concat!("The number of ", $unit, ".")]
+            pub const fn si(self) -> f64 {
+                self.0
+            }
+        }
+
+        impl Readable for $type {
+            const KIND: QuantityKind = QuantityKind::Plain(Dimension::$type);
+
+            fn from_amount(amount: Amount) -> Option<Self> {
+                match amount {
+                    Amount::Of(Dimension::$type, si) => Some(Self(si)),
+                    _ => None,
+                }
+            }
+        }
+    )*};
+}
+
+plain_own! {
+    /// An electric charge, written as `2.1 uC`.
+    Charge, "coulombs";
+    /// An electric conductance, such as the transconductance of a gate; written as `90 S`.
+    Conductance, "siemens";
+    /// A flux that links a winding, written as `0.11 V s` or `0.11 Wb`.
+    FluxLinkage, "volt seconds";
+    /// A flux density, written as `1.3 T`.
+    FluxDensity, "teslas";
+    /// A speed of a shaft, written as `6500 1/min`; negative where it turns backwards.
+    Speed, "turns a second";
+    /// The integral of a current's square over time, written as `48e3 A^2 s`.
+    SquaredCurrentTime, "ampere squared seconds";
+    /// A torque, written as `90 N m`; negative while a machine brakes.
+    Torque, "newton metres";
+    /// An angle, written as `90 deg` or `1.5 rad` and held in turns.
+    Angle, "turns, each of 360 degrees";
+}
+
 /// A distance to be kept from a limit, in the unit of that limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Margin {

@@ -10,6 +10,8 @@ pub(super) struct Unit {
     pub(super) factor: Factor,
     /// `degC` and nothing else: a place on the scale.
     pub(super) celsius: bool,
+    /// Whether a force is named in it, which tells a torque from an energy.
+    pub(super) force: bool,
 }
 
 /// Why a unit expression is refused.
@@ -26,7 +28,8 @@ pub(super) enum UnitFault {
 }
 
 impl Unit {
-    const ONE: Self = Self { exponents: [0; 6], factor: Factor::ONE, celsius: false };
+    pub(super) const ONE: Self =
+        Self { exponents: [0; 6], factor: Factor::ONE, celsius: false, force: false };
 
     fn times(self, other: Self, power: i32) -> Result<Self, UnitFault> {
         let mut exponents = self.exponents;
@@ -35,7 +38,7 @@ impl Unit {
             *mine = i8::try_from(sum).map_err(|_| UnitFault::Malformed)?;
         }
         let factor = self.factor.times(other.factor, power).ok_or(UnitFault::Malformed)?;
-        Ok(Self { exponents, factor, celsius: false })
+        Ok(Self { exponents, factor, celsius: false, force: self.force || other.force })
     }
 }
 
@@ -76,6 +79,17 @@ const SYMBOLS: &[Symbol] = &[
     ("Vs", [2, 1, -2, -1, 0, 0], 1, 0, true),
 ];
 
+/// Symbols that name a force.
+const FORCES: &[&str] = &["N", "Nm"];
+
+/// Units of angle, as parts of a turn.
+const TURNS: &[(&str, Factor)] = &[
+    ("deg", Factor { numerator: 1, denominator: 360, exponent: 0 }),
+    ("°", Factor { numerator: 1, denominator: 360, exponent: 0 }),
+    // 1/(2π) to the last digit that a double holds.
+    ("rad", Factor { numerator: 1_000_000_000_000_000, denominator: 6_283_185_307_179_586, exponent: 0 }),
+];
+
 const PREFIXES: &[(&str, i32)] = &[
     ("T", 12),
     ("G", 9),
@@ -95,7 +109,8 @@ const PREFIXES: &[(&str, i32)] = &[
 /// Words that people write for units, and the symbol.
 const SPELLINGS: &[(&str, &str)] = &[
     ("celsius", "degC"),
-    ("deg", "degC"),
+    ("degree", "deg"),
+    ("degrees", "deg"),
     ("degc", "degC"),
     ("volt", "V"),
     ("volts", "V"),
@@ -152,11 +167,25 @@ pub(super) fn one_spelling(text: &str) -> String {
 /// Reads a unit expression in its one spelling.
 pub(super) fn read(text: &str) -> Result<Unit, UnitFault> {
     if matches!(text, "degC" | "°C") {
-        return Ok(Unit { exponents: [0, 0, 0, 0, 1, 0], factor: Factor::ONE, celsius: true });
+        return Ok(Unit { exponents: [0, 0, 0, 0, 1, 0], celsius: true, ..Unit::ONE });
     }
     let mut reader = Reader { rest: text.trim() };
     let unit = reader.quotient()?;
     if reader.rest.is_empty() { Ok(unit) } else { Err(UnitFault::Malformed) }
+}
+
+/// The prefix of an ampere that is squared with it. Data sheets of fuses and thyristors write `48 kA²s` for thousands of
+/// A²s, while by the rules of the SI it is a thousand times as much; nobody can tell which was meant.
+pub(super) fn squared_prefix(text: &str) -> Option<&str> {
+    let ampere = text.find("A^2").or_else(|| text.find("A\u{B2}"))?;
+    let before = text.get(..ampere)?;
+    let start = before.char_indices().rev().take_while(|(_, c)| c.is_alphabetic()).last()?.0;
+    before.get(start..).filter(|prefix| power_of_ten(prefix).is_some())
+}
+
+/// The power of ten of a prefix.
+pub(super) fn power_of_ten(prefix: &str) -> Option<i32> {
+    PREFIXES.iter().find(|(known, _)| *known == prefix).map(|(_, power)| *power)
 }
 
 /// The unit that a person may have meant by an unknown symbol.
@@ -289,10 +318,14 @@ impl Reader<'_> {
 
 /// A symbol, or a prefix and a symbol. Whole symbols come first: `min` is no milli-inch.
 fn symbol(word: &str) -> Option<Unit> {
-    let unit = |(_, exponents, numerator, exponent, _): &Symbol, more: i32| Unit {
+    if let Some((_, factor)) = TURNS.iter().find(|(symbol, _)| *symbol == word) {
+        return Some(Unit { exponents: [0, 0, 0, 0, 0, 1], factor: *factor, ..Unit::ONE });
+    }
+    let unit = |(name, exponents, numerator, exponent, _): &Symbol, more: i32| Unit {
         exponents: *exponents,
         factor: Factor { numerator: *numerator, denominator: 1, exponent: exponent + more },
         celsius: false,
+        force: FORCES.contains(name),
     };
     if let Some(found) = SYMBOLS.iter().find(|(symbol, ..)| *symbol == word) {
         return Some(unit(found, 0));

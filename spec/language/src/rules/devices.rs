@@ -1,21 +1,31 @@
 //! Data-sheet figures that must agree with one another.
 
-use loadworthy_physics::{Current, Temperature, ThermalResistance, Time, Voltage};
+use loadworthy_physics::{
+    Capacitance, Current, Inductance, Resistance, Temperature, ThermalResistance, Time, Voltage,
+};
 use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
-use crate::quantity::Given;
+use crate::quantity::{Charge, Conductance, Given};
 use crate::sections::devices::{
-    Device, Diode, FosterElement, OnState, RatedCurrent, RecoveryEnergy, Transistor, TransistorEnergies,
+    Device, Diode, FosterElement, Gate, OnState, RatedCurrent, RecoveryEnergy, Transistor,
+    TransistorEnergies, TransistorSpread,
 };
 
 impl Rules for Device {
     fn check(&self, scope: &mut Scope<'_>) {
+        if let Some(package) = &self.package {
+            scope.above_zero("inductance", package.inductance, Inductance::si);
+        }
         let mut limit = None;
         match &self.transistor {
             Some(Transistor::Igbt(igbt)) => {
                 limit = igbt.junction_limit;
                 scope.above_zero("blocking_voltage", igbt.blocking_voltage, Voltage::si);
+                scope.above_zero("current_fall_time", igbt.current_fall_time, Time::si);
+                scope.above_zero("short_circuit_withstand", igbt.short_circuit_withstand, Time::si);
+                scope.gate(igbt.gate.as_ref());
+                scope.spread(igbt.spread.as_ref());
                 scope.rated(igbt.current.as_ref(), igbt.junction_limit);
                 scope.on_state(igbt.on_state.as_deref());
                 scope.energies(igbt.energies.as_ref());
@@ -24,6 +34,10 @@ impl Rules for Device {
             Some(Transistor::Mosfet(mosfet)) => {
                 limit = mosfet.junction_limit;
                 scope.above_zero("blocking_voltage", mosfet.blocking_voltage, Voltage::si);
+                scope.above_zero("current_fall_time", mosfet.current_fall_time, Time::si);
+                scope.above_zero("short_circuit_withstand", mosfet.short_circuit_withstand, Time::si);
+                scope.gate(mosfet.gate.as_ref());
+                scope.spread(mosfet.spread.as_ref());
                 scope.rated(mosfet.current.as_ref(), mosfet.junction_limit);
                 let points = mosfet.on_resistance.iter().flatten();
                 let junctions = points.map(|point| point.junction).collect::<Vec<_>>();
@@ -41,12 +55,39 @@ impl Rules for Device {
 
 impl Scope<'_> {
     fn diode(&mut self, diode: &Diode, limit: Option<Given<Temperature>>) {
+        self.above_zero("blocking_voltage", diode.blocking_voltage, Voltage::si);
+        self.share("on_voltage", diode.spread.as_ref().and_then(|spread| spread.on_voltage), 1.0);
         self.rated(diode.current.as_ref(), limit);
         self.on_state(diode.on_state.as_deref());
         if let Some(energies) = &diode.energies {
             self.recovery(energies);
         }
         self.impedance(diode.thermal_impedance.as_ref());
+    }
+
+    fn gate(&mut self, gate: Option<&Gate>) {
+        let Some(gate) = gate else { return };
+        self.above_zero("charge", gate.charge, Charge::si);
+        self.above_zero("threshold", gate.threshold, Voltage::si);
+        self.not_falling(&[("drive_off", gate.off), ("threshold", gate.threshold), ("drive_on", gate.on)]);
+        self.above_zero("input_capacitance", gate.input_capacitance, Capacitance::si);
+        // The input capacitance holds the reverse one.
+        self.not_falling(&[
+            ("reverse_capacitance", gate.reverse_capacitance),
+            ("input_capacitance", gate.input_capacitance),
+        ]);
+        self.above_zero("transconductance", gate.transconductance, Conductance::si);
+    }
+
+    fn spread(&mut self, spread: Option<&TransistorSpread>) {
+        let Some(spread) = spread else { return };
+        self.share("on_voltage", spread.on_voltage, 1.0);
+        if let Some(threshold) = spread.gate_threshold
+            && threshold.value < Voltage::ZERO
+        {
+            let message = || "`gate_threshold` of a spread is a distance to either side".to_owned();
+            self.refuse(threshold.at, message, "negative", None);
+        }
     }
 
     fn rated(&mut self, current: Option<&RatedCurrent>, limit: Option<Given<Temperature>>) {
@@ -68,7 +109,7 @@ impl Scope<'_> {
     fn on_state(&mut self, curves: Option<&[OnState]>) {
         let curves = curves.unwrap_or_default();
         for curve in curves {
-            self.same_length(&curve.current, "voltage", &curve.voltage);
+            self.same_length("current", &curve.current, "voltage", &curve.voltage);
             self.rising(&curve.current);
             self.forward_voltages(&curve.voltage);
             if curve.current.len() < 2 {
@@ -88,15 +129,16 @@ impl Scope<'_> {
     fn energies(&mut self, energies: Option<&TransistorEnergies>) {
         let Some(energies) = energies else { return };
         self.above_zero("voltage", Some(energies.voltage), Voltage::si);
+        self.above_zero("gate_resistor", energies.gate_resistor, Resistance::si);
         self.rising(&energies.current);
-        self.same_length(&energies.current, "turn_on", &energies.turn_on);
-        self.same_length(&energies.current, "turn_off", &energies.turn_off);
+        self.same_length("current", &energies.current, "turn_on", &energies.turn_on);
+        self.same_length("current", &energies.current, "turn_off", &energies.turn_off);
     }
 
     fn recovery(&mut self, energies: &RecoveryEnergy) {
         self.above_zero("voltage", Some(energies.voltage), Voltage::si);
         self.rising(&energies.current);
-        self.same_length(&energies.current, "recovery", &energies.recovery);
+        self.same_length("current", &energies.current, "recovery", &energies.recovery);
     }
 
     fn impedance(&mut self, elements: Option<&Located<Vec<FosterElement>>>) {

@@ -20,6 +20,10 @@ impl Rules for DutyPoint {
                 let (first, second) = (("terminal", terminal.at), ("open_circuit", open_circuit.at));
                 scope.only_one(first, second, "one follows from the other");
             }
+            if let (Some(power), Some(current)) = (state.power, state.current) {
+                let (first, second) = (("power", power.at), ("current", current.at));
+                scope.only_one(first, second, "one follows from the other");
+            }
         }
         for voltage in self.buses.iter().flat_map(|buses| buses.values()) {
             scope.above_zero("buses", Some(*voltage), Voltage::si);

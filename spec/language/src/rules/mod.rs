@@ -1,18 +1,23 @@
 //! Rules that hold between keys, each with every place that it is about.
 
 mod between_entries;
+mod buses;
+mod components;
 mod cooling;
 mod curves;
 mod demand;
 mod devices;
 mod duty;
-mod electrical;
+mod gates_and_isolation;
+mod machines;
 mod permits;
+mod sources;
+mod stages;
 
 use loadworthy_source::{NodeId, Problem, Span, Tree};
 
 use crate::ledger::Ledger;
-use crate::quantity::{Given, QuantityKind, Readable};
+use crate::quantity::{Given, QuantityKind, Ratio, Readable};
 
 pub(crate) use between_entries::check as between_entries;
 
@@ -28,6 +33,10 @@ pub(crate) struct Scope<'t> {
     pub(crate) ledger: &'t mut Ledger,
     /// The `variants` section, to know a patched value by its place.
     pub(crate) patches: Option<Span>,
+    /// The key of the entry that is looked at, which is marked where something lacks in it.
+    pub(crate) entry: NodeId,
+    /// Its value.
+    pub(crate) value: NodeId,
 }
 
 /// A key and the value it has, as a conflict names it.
@@ -93,6 +102,23 @@ impl Scope<'_> {
         }
     }
 
+    /// A share of at most `most`; text such as `120 %` is read before anyone knows what it is a share of.
+    fn share(&mut self, key: &'static str, given: Option<Given<Ratio>>, most: f64) {
+        if let Some(given) = given
+            && most < given.value.value()
+        {
+            let text = self_text(self.tree, given.at);
+            let message = || format!("`{key}` expects at most {} %, found `{text}`", most * 100.0);
+            self.refuse(given.at, message, "too large", None);
+        }
+    }
+
+    /// A share above zero.
+    fn share_above_zero(&mut self, key: &'static str, given: Option<Given<Ratio>>, most: f64) {
+        self.share(key, given, most);
+        self.above_zero(key, given, Ratio::value);
+    }
+
     /// A value that must be more than nothing.
     fn above_zero<T: Readable + Copy>(&mut self, key: &str, given: Option<Given<T>>, si: impl Fn(T) -> f64) {
         if let Some(given) = given
@@ -100,6 +126,7 @@ impl Scope<'_> {
         {
             let expected = match T::KIND {
                 QuantityKind::Plain(dimension) => dimension.with_article(),
+                QuantityKind::Ratio => "a share",
                 _ => "a value",
             };
             self.refuse(

@@ -3,12 +3,18 @@
 use indexmap::IndexMap;
 use schemars::JsonSchema;
 
+use crate::sections::branches::Branch;
 use crate::sections::buses::Bus;
+use crate::sections::capacitors::{Capacitor, CapacitorType};
+use crate::sections::conductors::Conductor;
 use crate::sections::cooling::Cooling;
 use crate::sections::devices::Device;
 use crate::sections::duty::DutyPoint;
+use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::header::{Header, Surroundings};
+use crate::sections::isolation::Isolation;
 use crate::sections::machines::{Load, Machine};
+use crate::sections::magnetics::Magnetic;
 use crate::sections::policy::{Permit, PolicyEntry};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
@@ -33,14 +39,30 @@ pub(super) struct DescriptionFile {
     sources: Option<IndexMap<String, Source>>,
     /// The direct-voltage buses, by name.
     buses: Option<IndexMap<String, Bus>>,
+    /// What carries the current between two nodes, in order, by name.
+    branches: Option<IndexMap<String, Branch>>,
     /// The converters, by name.
     stages: Option<IndexMap<String, Stage>>,
-    /// Data-sheet figures of semiconductors, by name; usually in a file under `parts`.
-    devices: Option<IndexMap<String, Device>>,
     /// The electric machines that the stages feed, by name.
     machines: Option<IndexMap<String, Machine>>,
     /// Loads that take direct current from a bus, by name.
     loads: Option<IndexMap<String, Load>>,
+    /// Data-sheet figures of semiconductors, by name; usually in a file under `parts`.
+    devices: Option<IndexMap<String, Device>>,
+    /// Capacitor banks on the buses, and capacitors to the chassis, by name. Read now; no check judges them yet.
+    capacitors: Option<IndexMap<String, Capacitor>>,
+    /// Data-sheet figures of capacitors, by name; usually in a file under `parts`. Read now; no check judges them yet.
+    capacitor_types: Option<IndexMap<String, CapacitorType>>,
+    /// Chokes and transformers, by name.
+    magnetics: Option<IndexMap<String, Magnetic>>,
+    /// Fuses, contactors, connectors, bars and cables that the branches lead through, by name.
+    conductors: Option<IndexMap<String, Conductor>>,
+    /// The outputs that feed gate drivers, by name.
+    gate_supplies: Option<IndexMap<String, GateSupply>>,
+    /// What commands the gates of the stages, by name.
+    controllers: Option<IndexMap<String, Controller>>,
+    /// Parts of the circuit that must stay isolated, and what isolates them. Read now; no check judges them yet.
+    isolation: Option<Isolation>,
     /// The coolant loop.
     cooling: Option<Cooling>,
     /// What the unit must carry: operating conditions, by name.

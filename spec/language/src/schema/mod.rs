@@ -4,6 +4,7 @@
 //! the reader's own walker is compiled from the same schema.
 
 mod file;
+mod guide;
 mod patch;
 mod policy;
 mod snippets;
@@ -14,11 +15,25 @@ use serde_json::{Map, Value, json};
 
 use crate::policy::PolicyItem;
 
+pub use guide::{Guide, Guided, Tags};
+
 /// Keys of the description that a variant may not touch, and that only the main file holds.
 pub(crate) const OUTSIDE_VARIANTS: &[&str] = &["edition", "parts", "variants", "permits"];
 
 /// Names of parts, variants and duty points: letters, digits, `_` and `-`.
 const NAME_PATTERN: &str = "^[A-Za-z0-9_\u{AA}-\u{FFFF}][A-Za-z0-9_\u{AA}-\u{FFFF}-]*$";
+
+/// Names of parts, or of a switch position of a stage: `auxiliary.rectifier`.
+pub(crate) const PLACE_PATTERN: &str = "^[A-Za-z0-9_\u{AA}-\u{FFFF}][A-Za-z0-9_\u{AA}-\u{FFFF}-]*(\\.[A-Za-z0-9_\u{AA}-\u{FFFF}][A-Za-z0-9_\u{AA}-\u{FFFF}-]*)?$";
+/// Longest name, and longest name of a switch position.
+const LONGEST_NAME: usize = 64;
+const LONGEST_PLACE: usize = 2 * LONGEST_NAME + 1;
+
+/// The rule for the keys of a map of parts and switch positions; [`tidy`] leaves it as it is.
+pub(crate) fn places(schema: &mut schemars::Schema) {
+    schema
+        .insert("propertyNames".to_owned(), json!({ "pattern": PLACE_PATTERN, "maxLength": LONGEST_PLACE }));
+}
 
 /// The schema of a description whose policy has this vocabulary.
 pub fn schema(vocabulary: &[&PolicyItem]) -> Value {

@@ -8,13 +8,17 @@ use super::{OUTSIDE_VARIANTS, document, properties};
 /// Definitions of patches are named after what they patch.
 const SUFFIX: &str = "Patch";
 
+/// Keys that explain a schema to a person.
+const TEXTS: [&str; 2] = ["description", "markdownDescription"];
+
 /// Adds the `variants` section, and a patch for every definition.
 pub(super) fn add_variants(root: &mut Map<String, Value>) {
     let mut variant = Map::new();
     document(&mut variant, "What this product changes, as a merge patch (RFC 7396): `null` removes a key.");
     let mut patched = root.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
     patched.retain(|key, _| !OUTSIDE_VARIANTS.contains(&key.as_str()));
-    patched.values_mut().filter_map(Value::as_object_mut).for_each(loosen);
+    let known = root.get("$defs").and_then(Value::as_object).cloned().unwrap_or_default();
+    patched.values_mut().filter_map(Value::as_object_mut).for_each(|schema| loosen(schema, &known));
     variant.insert("type".to_owned(), json!("object"));
     variant.insert("properties".to_owned(), Value::Object(patched));
     variant.insert("additionalProperties".to_owned(), json!(false));
@@ -27,14 +31,17 @@ pub(super) fn add_variants(root: &mut Map<String, Value>) {
     );
     variants.insert("type".to_owned(), json!("object"));
     variants.insert("additionalProperties".to_owned(), json!({ "$ref": "#/$defs/Variant" }));
-    variants.insert("propertyNames".to_owned(), json!({ "pattern": super::NAME_PATTERN, "maxLength": 64 }));
+    variants.insert(
+        "propertyNames".to_owned(),
+        json!({ "pattern": super::NAME_PATTERN, "maxLength": super::LONGEST_NAME }),
+    );
     if let Some(properties) = properties(root) {
         insert_variants(properties, Value::Object(variants));
     }
     let Some(Value::Object(definitions)) = root.get_mut("$defs") else { return };
     let patches = definitions.iter().filter_map(|(name, definition)| {
         let mut definition = definition.as_object()?.clone();
-        loosen(&mut definition);
+        loosen(&mut definition, &known);
         Some((format!("{name}{SUFFIX}"), Value::Object(definition)))
     });
     let patches = patches.collect::<Vec<_>>();
@@ -50,13 +57,16 @@ pub(super) fn insert_variants(properties: &mut Map<String, Value>, variants: Val
 }
 
 /// Makes one schema that of its patch.
-fn loosen(schema: &mut Map<String, Value>) {
+fn loosen(schema: &mut Map<String, Value>, known: &Map<String, Value>) {
     schema.shift_remove("required");
     schema.shift_remove("defaultSnippets");
-    merge_branches(schema);
+    merge_branches(schema, known);
     if let Some(Value::String(target)) = schema.get_mut("$ref") {
         target.push_str(SUFFIX);
         return;
+    }
+    if schema.contains_key("anyOf") {
+        return below(schema, |one| loosen(one, known));
     }
     let types = match schema.get("type") {
         Some(Value::Array(types)) => types.clone(),
@@ -73,48 +83,111 @@ fn loosen(schema: &mut Map<String, Value>) {
     let is_map = types.iter().any(|one| one == "object");
     schema.insert("type".to_owned(), types.into_iter().chain([json!("null")]).collect());
     if is_map {
-        below(schema, loosen);
+        below(schema, |one| loosen(one, known));
     }
 }
 
 /// A patch need not repeat the tag, so it may hold the keys of every branch.
-fn merge_branches(schema: &mut Map<String, Value>) {
+fn merge_branches(schema: &mut Map<String, Value>, known: &Map<String, Value>) {
     let Some(Value::Array(branches)) = schema.shift_remove("oneOf") else { return };
     let text = schema.get("markdownDescription").and_then(Value::as_str).unwrap_or_default().to_owned();
     let mut merged = Map::new();
-    for branch in branches {
-        let Some(Value::Object(own)) = branch.get("properties").cloned() else { continue };
-        for (key, value) in own {
-            match merged.get_mut(&key) {
-                Some(Value::Object(known)) => join(known, value),
-                _ => {
-                    merged.insert(key, as_words(value, &text));
-                }
-            }
-        }
+    for branch in &branches {
+        merge_properties(&mut merged, branch.as_object(), &text, known);
     }
     schema.insert("type".to_owned(), json!("object"));
     schema.insert("properties".to_owned(), Value::Object(merged));
     schema.insert("additionalProperties".to_owned(), json!(false));
 }
 
-/// The same key in two branches: tags are collected, other differences are all allowed.
-fn join(known: &mut Map<String, Value>, other: Value) {
+/// Adds the keys of one map to those of others that may stand in its place.
+fn merge_properties(
+    merged: &mut Map<String, Value>,
+    other: Option<&Map<String, Value>>,
+    text: &str,
+    known: &Map<String, Value>,
+) {
+    let own = other.and_then(|other| other.get("properties")).and_then(Value::as_object);
+    for (key, value) in own.into_iter().flatten() {
+        match merged.get_mut(key) {
+            Some(Value::Object(mine)) => join(mine, value.clone(), known),
+            _ => {
+                merged.insert(key.clone(), as_words(value.clone(), text));
+            }
+        }
+    }
+}
+
+/// The same key in two branches: tags are collected, maps have the keys of both, other differences are all allowed.
+fn join(mine: &mut Map<String, Value>, other: Value, known: &Map<String, Value>) {
     let other = as_words(other, "");
-    let differs = |key: &str| known.get(key) != other.get(key);
-    if let (Some(Value::Array(_)), Some(Value::Array(_))) = (known.get("enum"), other.get("enum")) {
+    if let (Some(Value::Array(_)), Some(Value::Array(_))) = (mine.get("enum"), other.get("enum")) {
         for list in ["enum", "markdownEnumDescriptions"] {
             if let (Some(Value::Array(mine)), Some(Value::Array(more))) =
-                (known.get_mut(list), other.get(list))
+                (mine.get_mut(list), other.get(list))
             {
                 mine.extend(more.iter().cloned());
             }
         }
-    } else if ["$ref", "type", "items", "x-quantity"].into_iter().any(differs) {
-        for key in ["$ref", "type", "items", "x-quantity", "pattern", "properties", "additionalProperties"] {
-            known.shift_remove(key);
+        return;
+    }
+    let same = |key: &&str| mine.get(*key) == other.get(*key);
+    if !mine.contains_key("anyOf") && ["$ref", "type", "items", "x-quantity"].iter().all(same) {
+        return;
+    }
+    match (as_map(mine, known), other.as_object().and_then(|other| as_map(other, known))) {
+        // A patch that changes the kind removes the keys of the one map and states those of the other.
+        (Some(mut both), Some(more)) => {
+            let mut properties =
+                both.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
+            merge_properties(&mut properties, Some(&more), "", known);
+            both.insert("properties".to_owned(), Value::Object(properties));
+            replace(mine, both);
+        }
+        _ => {
+            let mut all = match mine.get("anyOf") {
+                Some(Value::Array(all)) => all.clone(),
+                _ => vec![without_text(Value::Object(mine.clone()))],
+            };
+            let other = without_text(other);
+            if !all.contains(&other) {
+                all.push(other);
+            }
+            replace(mine, Map::from_iter([("anyOf".to_owned(), Value::Array(all))]));
         }
     }
+}
+
+/// A schema of a map with known keys, looked up where it is only named.
+fn as_map(schema: &Map<String, Value>, known: &Map<String, Value>) -> Option<Map<String, Value>> {
+    let target =
+        schema.get("$ref").and_then(Value::as_str).and_then(|target| target.strip_prefix("#/$defs/"));
+    let map = match target {
+        Some(name) => known.get(name)?.as_object()?,
+        None => schema,
+    };
+    map.get("properties").is_some_and(Value::is_object).then(|| map.clone())
+}
+
+/// What a schema asks for, without what it says about it.
+fn without_text(mut schema: Value) -> Value {
+    if let Some(map) = schema.as_object_mut() {
+        for text in TEXTS {
+            map.shift_remove(text);
+        }
+    }
+    schema
+}
+
+/// Puts another schema in the place of one, whose text stays.
+fn replace(schema: &mut Map<String, Value>, mut other: Map<String, Value>) {
+    for text in TEXTS {
+        other.shift_remove(text);
+        if let Some(own) = schema.get(text) {
+            other.insert(text.to_owned(), own.clone());
+        }
+    }
+    *schema = other;
 }
 
 /// A tag as the words that it may be, described as the whole.

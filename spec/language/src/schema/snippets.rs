@@ -9,9 +9,23 @@ pub(super) fn add(root: &mut Map<String, Value>) {
         "body": minimal_unit(),
     }]);
     root.insert("defaultSnippets".to_owned(), unit);
-    entry(root, "devices", "device", "An IGBT half bridge with one point of each curve", device());
-    entry(root, "stages", "bridge", "A three-phase bridge", bridge("${2:link}", "${3:motor}", "${4:device}"));
-    entry(root, "duty", "duty point", "One operating condition", duty_point());
+    let bridge = bridge("${2:link}", "${3:motor}", "${4:device}");
+    let of_sections = [
+        ("branches", "branch", "What the current passes between two nodes", branch()),
+        ("stages", "bridge", "A three-phase bridge", bridge),
+        ("stages", "step up", "A boost between two buses", step_up()),
+        ("stages", "isolated supply", "A full bridge with phase shift, transformer and rectifier", supply()),
+        ("devices", "device", "An IGBT half bridge with one point of each curve", device()),
+        ("magnetics", "choke", "A choke with its core and winding", choke()),
+        ("magnetics", "transformer", "A transformer of an isolated stage", transformer()),
+        ("conductors", "fuse", "A fuse", fuse()),
+        ("conductors", "busbar", "A copper bar", busbar()),
+        ("gate_supplies", "gate supply", "An output that feeds one gate", gate_supply()),
+        ("duty", "duty point", "One operating condition", duty_point()),
+    ];
+    for (section, label, description, body) in of_sections {
+        entry(root, section, label, description, body);
+    }
 }
 
 /// A snippet of a whole entry under a section, with its name to be filled in.
@@ -20,9 +34,13 @@ fn entry(root: &mut Map<String, Value>, section: &str, label: &str, description:
         return;
     };
     let name = format!("${{1:{}}}", label.replace(' ', "_"));
-    let body = json!({ name: body });
-    let snippet = json!([{ "label": label, "description": description, "body": body }]);
-    schema.insert("defaultSnippets".to_owned(), snippet);
+    let snippet = json!({ "label": label, "description": description, "body": { name: body } });
+    match schema.get_mut("defaultSnippets") {
+        Some(Value::Array(snippets)) => snippets.push(snippet),
+        _ => {
+            schema.insert("defaultSnippets".to_owned(), json!([snippet]));
+        }
+    }
 }
 
 fn minimal_unit() -> Value {
@@ -68,6 +86,71 @@ fn bridge(bus: &str, machine: &str, device: &str) -> Value {
         "dead_time": "2 us",
         "switches": { "high_side": { "fitted": device }, "low_side": { "fitted": device } },
     })
+}
+
+fn branch() -> Value {
+    json!({ "from": "${2:battery}", "to": "${3:link}", "through": ["${4:fuse}", "${5:contactor}"] })
+}
+
+fn step_up() -> Value {
+    json!({
+        "topology": "boost",
+        "low_bus": "${2:battery_bus}",
+        "high_bus": "${3:link}",
+        "legs": 2,
+        "inductor": "${4:choke}",
+        "carrier": { "frequency": "10 kHz" },
+        "switches": { "high_side": { "fitted": "${5:device}" }, "low_side": { "fitted": "${6:device}" } },
+    })
+}
+
+fn supply() -> Value {
+    json!({
+        "topology": "phase_shifted_full_bridge",
+        "from": "${2:link}",
+        "to": "${3:board_net}",
+        "rectifier": "current_doubler",
+        "transformer": "${4:transformer}",
+        "output_inductor": "${5:choke}",
+        "carrier": { "frequency": "100 kHz" },
+        "switches": {
+            "bridge_high": { "fitted": "${6:device}" },
+            "bridge_low": { "fitted": "${7:device}" },
+            "rectifier": { "fitted": "${8:device}" },
+        },
+    })
+}
+
+fn choke() -> Value {
+    json!({
+        "kind": "choke",
+        "inductance": "${2:200 uH}",
+        "core": { "area": "13 cm^2", "saturation": { "flux_density": "1.3 T", "at": "120 degC" } },
+        "winding": { "area": "30 mm^2", "resistance": "6 mohm" },
+    })
+}
+
+fn transformer() -> Value {
+    json!({
+        "kind": "transformer",
+        "turns_ratio": 8,
+        "magnetising_inductance": "${2:900 uH}",
+        "leakage_inductance": "${3:4 uH}",
+        "primary": { "resistance": "25 mohm" },
+        "secondary": { "resistance": "1 mohm" },
+    })
+}
+
+fn fuse() -> Value {
+    json!({ "kind": "fuse", "voltage": "${2:500 V DC}", "current": "${3:400 A}", "breaking": "${4:10 kA}" })
+}
+
+fn busbar() -> Value {
+    json!({ "kind": "busbar", "width": "${2:25 mm}", "thickness": "${3:3 mm}", "length": "${4:180 mm}" })
+}
+
+fn gate_supply() -> Value {
+    json!({ "feeds": ["${2:bridge}.high_side.${3:u}"], "power": "3 W", "transformer": "${4:gate_transformer}" })
 }
 
 fn device() -> Value {

@@ -19,8 +19,11 @@ pub(super) fn tidy(schema: &mut Map<String, Value>) {
         super::document(schema, &text);
     }
     let named = schema.get("additionalProperties").is_some_and(Value::is_object);
-    if named {
-        schema.insert("propertyNames".to_owned(), json!({ "pattern": super::NAME_PATTERN, "maxLength": 64 }));
+    if named && !schema.contains_key("propertyNames") {
+        schema.insert(
+            "propertyNames".to_owned(),
+            json!({ "pattern": super::NAME_PATTERN, "maxLength": super::LONGEST_NAME }),
+        );
     }
     below(schema, tidy);
 }

@@ -1,6 +1,6 @@
 //! The nodes that carry direct voltage between sources, stages and loads.
 
-use loadworthy_physics::Voltage;
+use loadworthy_physics::{Inductance, Power, Resistance, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -11,12 +11,45 @@ use crate::quantity::Given;
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Bus {
-    /// The isolation domain it belongs to, e.g. `traction`. Read now; no check judges it yet.
+    /// The isolation domain it belongs to, an entry of `isolation.domains`. Read now; no check judges it yet.
     pub domain: Option<Located<String>>,
-    /// Name of its negative rail; buses that name one rail share its potential. Read now; no check judges it yet.
+    /// Name of its negative rail; buses that name one rail share its potential. A bus that names none has a rail of its
+    /// own.
     pub negative_rail: Option<Located<String>>,
-    /// Nominal voltage. Read now; no check judges it yet.
+    /// Nominal voltage; a stage that feeds the bus holds it there where a duty point states nothing else.
     pub nominal: Option<Given<Voltage>>,
     /// Highest voltage it may reach, trip level included. Read now; no check judges it yet.
     pub highest: Option<Given<Voltage>>,
+    /// Inductance of the loop from the capacitors to the switches. Read now; no check judges it yet.
+    pub loop_inductance: Option<LoopInductance>,
+    /// What takes the charge from the bus at switch-off. Read now; no check judges it yet.
+    pub discharge: Option<Discharge>,
+}
+
+/// Inductance of a commutation loop, beside what capacitor and module bring.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LoopInductance {
+    /// That of the bars between capacitor and module.
+    pub bars: Option<Given<Inductance>>,
+}
+
+/// What takes the charge from a bus at switch-off.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Discharge {
+    /// A resistor that is always there.
+    pub resistor: Option<Given<Resistance>>,
+    /// A discharge that is switched on.
+    pub active: Option<ActiveDischarge>,
+}
+
+/// A discharge that is switched on.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ActiveDischarge {
+    /// Power that it takes, held constant.
+    pub power: Option<Given<Power>>,
+    /// Resistance that it puts across the bus instead.
+    pub resistor: Option<Given<Resistance>>,
 }

@@ -1,12 +1,12 @@
 //! The coolant, its flow and the places it visits.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{ThermalResistance, VolumeFlow};
+use loadworthy_physics::{Length, Pressure, ThermalResistance, VolumeFlow};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, Ratio};
+use crate::quantity::{Given, Points, Ratio};
 
 /// The coolant loop.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -50,21 +50,67 @@ pub struct Water {}
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Pump {
-    /// Volume flow at the inlet, e.g. `8 L/min`.
+    /// Volume flow at the inlet, e.g. `8 L/min`, where the pump holds it.
     pub flow: Option<Given<VolumeFlow>>,
+    /// Pressure against flow, where the flow follows from the pressure drops of the path.
+    pub curve: Option<PumpCurve>,
+}
+
+/// Pressure that a pump gives against its flow.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PumpCurve {
+    /// Flows, rising from zero; three or more.
+    pub flow: Points<VolumeFlow>,
+    /// The pressure at each flow, falling.
+    pub pressure: Points<Pressure>,
 }
 
 /// One place along the coolant path: a plate, a stack of modules, a pipe.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CoolantElement {
-    /// The stages whose devices it cools, by name.
+    /// What it cools: stages, whose devices stand on it, single switch positions such as `auxiliary.rectifier`, and
+    /// entries of `magnetics`.
+    #[schemars(transform = crate::schema::places)]
     pub cools: Option<IndexMap<String, CooledFaces>>,
+    /// Branches that the flow divides into here, by name, each the elements it visits in order.
+    pub split: Option<IndexMap<String, Vec<Located<String>>>>,
+    /// What the flow loses in pressure here, at one flow or two.
+    pub pressure_drop: Option<PressureDrop>,
+    /// Heights of its passage above any datum. Read now; no check judges them yet.
+    pub elevation: Option<Elevation>,
+    /// `true` where it cannot be put elsewhere along the path.
+    pub fixed: Option<Located<bool>>,
+    /// `true` where air can leave here. Read now; no check judges it yet.
+    pub vented: Option<Located<bool>>,
     /// A resistance that the heat of everything on this element passes together, e.g. that of a plate.
     pub resistance: Option<PlateResistance>,
     /// The coolant temperature that the resistances of this element are referred to; the outlet of the
     /// element unless said otherwise, which is the cautious side.
     pub referred_to: Option<Located<CoolantReference>>,
+}
+
+/// Heights of a passage.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Elevation {
+    /// Where the coolant enters.
+    #[serde(rename = "in")]
+    pub inlet: Option<Given<Length>>,
+    /// Where it leaves.
+    #[serde(rename = "out")]
+    pub outlet: Option<Given<Length>>,
+}
+
+/// Pressure drop of a passage, at one flow or two.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PressureDrop {
+    /// The flow that it was measured at, or two of them, rising.
+    pub flow: Points<VolumeFlow>,
+    /// The drop at each flow.
+    pub pressure: Points<Pressure>,
 }
 
 /// The faces of a stage's packages that an element cools: from the case of one package to the coolant, or to
@@ -76,6 +122,9 @@ pub struct CooledFaces {
     pub face_a: Option<Given<ThermalResistance>>,
     /// Case to coolant through the second face, for packages with two cooled faces.
     pub face_b: Option<Given<ThermalResistance>>,
+    /// How many of the devices in parallel at each position stand here, where the others stand elsewhere.
+    #[schemars(range(min = 1, max = 64))]
+    pub devices: Option<Located<u32>>,
 }
 
 /// A resistance to the coolant at a stated flow.

@@ -1,11 +1,13 @@
 //! Data-sheet figures of semiconductors.
 
-use loadworthy_physics::{Current, Energy, Resistance, Temperature, ThermalResistance, Time, Voltage};
+use loadworthy_physics::{
+    Capacitance, Current, Energy, Inductance, Resistance, Temperature, ThermalResistance, Time, Voltage,
+};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, Points};
+use crate::quantity::{Charge, Conductance, Given, Points, Ratio};
 
 /// A semiconductor device as it is bought.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -15,7 +17,7 @@ pub struct Device {
     pub package: Option<Package>,
     /// The switch that can be turned off.
     pub transistor: Option<Transistor>,
-    /// The diode beside an IGBT, or the body diode of a MOSFET.
+    /// The diode beside an IGBT, the body diode of a MOSFET, or a diode alone.
     pub diode: Option<Diode>,
 }
 
@@ -23,11 +25,28 @@ pub struct Device {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Package {
+    /// How it is built. Read now; no check judges it yet.
+    pub form: Option<Located<PackageForm>>,
     /// What the package holds; its chips share one case.
     pub circuit: Option<Located<Circuit>>,
     /// On how many faces the coolant takes heat from it: 1 or 2.
     #[schemars(range(min = 1, max = 2))]
     pub cooled_faces: Option<Located<u8>>,
+    /// Inductance of its own between the direct-voltage terminals. Read now; no check judges it yet.
+    pub inductance: Option<Given<Inductance>>,
+    /// `true` where its case is isolated from its chips. Read now; no check judges it yet.
+    pub isolated: Option<Located<bool>>,
+}
+
+/// How a package is built.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum PackageForm {
+    /// A module with terminals of its own.
+    Module,
+    /// A discrete package on a board or a bar.
+    Discrete,
 }
 
 /// What one package holds.
@@ -71,6 +90,14 @@ pub struct Igbt {
     /// Junction to case as a list of resistance and time constant, all cooled faces together:
     /// `[[0.020 K/W, 5 ms], [0.046 K/W, 80 ms]]`.
     pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
+    /// Time that the current takes to fall at turn-off, from 90 to 10 %. Read now; no check judges it yet.
+    pub current_fall_time: Option<Given<Time>>,
+    /// What its gate takes.
+    pub gate: Option<Gate>,
+    /// How far devices of one delivery lie apart.
+    pub spread: Option<TransistorSpread>,
+    /// How long it stands a short circuit. Read now; no check judges it yet.
+    pub short_circuit_withstand: Option<Given<Time>>,
 }
 
 /// A field-effect transistor.
@@ -89,12 +116,71 @@ pub struct Mosfet {
     pub energies: Option<TransistorEnergies>,
     /// Junction to case as a list of resistance and time constant, all cooled faces together.
     pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
+    /// Output capacitance, related to energy at the voltage switched; it decides whether a leg of a full bridge turns on
+    /// softly.
+    pub output_capacitance: Option<Given<Capacitance>>,
+    /// Time that the current takes to fall at turn-off, from 90 to 10 %. Read now; no check judges it yet.
+    pub current_fall_time: Option<Given<Time>>,
+    /// What its gate takes.
+    pub gate: Option<Gate>,
+    /// How far devices of one delivery lie apart.
+    pub spread: Option<TransistorSpread>,
+    /// How long it stands a short circuit. Read now; no check judges it yet.
+    pub short_circuit_withstand: Option<Given<Time>>,
+}
+
+/// What the gate of a transistor takes.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Gate {
+    /// Charge of one turn-on, from `drive_off` to `drive_on`. Read now; no check judges it yet.
+    pub charge: Option<Given<Charge>>,
+    /// Gate voltage while it is on, e.g. `15 V`. Read now; no check judges it yet.
+    #[serde(rename = "drive_on")]
+    pub on: Option<Given<Voltage>>,
+    /// Gate voltage while it is off, e.g. `-8 V`. Read now; no check judges it yet.
+    #[serde(rename = "drive_off")]
+    pub off: Option<Given<Voltage>>,
+    /// Voltage at which the channel opens. Read now; no check judges it yet.
+    pub threshold: Option<Given<Voltage>>,
+    /// Capacitance from gate to the switched terminal. Read now; no check judges it yet.
+    pub reverse_capacitance: Option<Given<Capacitance>>,
+    /// Capacitance of the gate; with the gate resistance it decides how far a threshold skew unbalances an edge.
+    pub input_capacitance: Option<Given<Capacitance>>,
+    /// Gate resistance, driver and internal together.
+    pub resistance: Option<Given<Resistance>>,
+    /// Change of current by gate voltage at the current switched.
+    pub transconductance: Option<Given<Conductance>>,
+    /// Inductance that emitter or source and gate loop share.
+    pub common_inductance: Option<Given<Inductance>>,
+}
+
+/// How far transistors of one delivery lie apart, to either side.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TransistorSpread {
+    /// On-state voltage at a current, as a share.
+    pub on_voltage: Option<Given<Ratio>>,
+    /// Gate threshold.
+    pub gate_threshold: Option<Given<Voltage>>,
+}
+
+/// How far diodes of one delivery lie apart, to either side.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DiodeSpread {
+    /// Forward voltage at a current, as a share.
+    pub on_voltage: Option<Given<Ratio>>,
 }
 
 /// The diode beside an IGBT, or the body diode of a MOSFET.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Diode {
+    /// Highest reverse voltage, where it stands alone. Read now; no check judges it yet.
+    pub blocking_voltage: Option<Given<Voltage>>,
+    /// How far diodes of one delivery lie apart.
+    pub spread: Option<DiodeSpread>,
     /// Rated currents.
     pub current: Option<RatedCurrent>,
     /// Highest junction temperature in service; that of the transistor unless said otherwise.
@@ -146,6 +232,8 @@ pub struct OnResistance {
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TransistorEnergies {
+    /// The gate resistance that they were measured with. Read now; no check judges it yet.
+    pub gate_resistor: Option<Given<Resistance>>,
     /// The voltage switched when they were measured.
     pub voltage: Given<Voltage>,
     /// The junction temperature when they were measured.

@@ -5,7 +5,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::Given;
+use crate::quantity::{FluxLinkage, Given, Speed};
 
 /// An electric machine, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -14,16 +14,36 @@ use crate::quantity::Given;
 pub enum Machine {
     /// A permanent-magnet synchronous machine.
     PermanentMagnet(PermanentMagnet),
+    /// An induction machine. Duty points state what flows at its terminals.
+    Induction(Induction),
 }
 
-/// A permanent-magnet synchronous machine. Duty points state what flows at its terminals.
+/// A permanent-magnet synchronous machine. With its constants, duty points may state torque and speed; without, they
+/// state what flows at its terminals.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PermanentMagnet {
+    /// Pairs of poles: electrical turns for each turn of the shaft.
+    #[schemars(range(min = 1, max = 200))]
+    pub pole_pairs: Option<Located<u32>>,
+    /// Crest of the magnet flux that links one phase; it sets the voltage of a turning machine without current.
+    pub flux_linkage: Option<Given<FluxLinkage>>,
     /// Resistance of one phase; it sets the voltage at standstill.
     pub phase_resistance: Option<Given<Resistance>>,
-    /// Inductance of one phase at the carrier frequency; it sets the current ripple.
+    /// Inductance of one phase at the carrier frequency; it sets the current ripple, and with torque and speed the voltage.
     pub inductance: Option<DirectQuadrature>,
+    /// Highest speed. Read now; no check judges it yet.
+    pub highest_speed: Option<Given<Speed>>,
+}
+
+/// An induction machine.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Induction {
+    /// Resistance of one phase of the stator; it sets the voltage at standstill.
+    pub phase_resistance: Option<Given<Resistance>>,
+    /// Leakage inductance of one phase, stator and rotor together; it sets the current ripple.
+    pub leakage_inductance: Option<Given<Inductance>>,
 }
 
 /// Inductance along the two axes of the rotor.
@@ -40,6 +60,6 @@ pub struct DirectQuadrature {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Load {
-    /// The bus that feeds it.
+    /// The bus that feeds it, where no branch of conductors leads there.
     pub bus: Option<Located<String>>,
 }

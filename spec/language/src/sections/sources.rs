@@ -1,35 +1,84 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Resistance, Time, Voltage};
+use loadworthy_physics::{Current, Power, Resistance, Time, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::Given;
+use crate::quantity::{Given, Points};
 
 /// A source of power, by its kind.
+///
+/// On a bus with several sources, those that state no share in a duty point hold its voltage and balance it; the others
+/// give their share.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename = "$tag=kind", rename_all = "snake_case")]
 #[schemars(rename = "Source", tag = "kind")]
 pub enum Source {
     /// A traction battery: an open-circuit voltage behind a resistance.
     Battery(Battery),
+    /// A fuel cell: a voltage that falls with its current. It gives a share in W or A.
+    FuelCell(FuelCell),
+    /// A generator with its rectifier, seen from the bus. It gives a share in W or A.
+    Generator(Generator),
 }
 
 /// A traction battery: an open-circuit voltage behind a resistance.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Battery {
-    /// The bus that its terminals feed.
+    /// The bus that its terminals feed, where no branch of conductors leads there.
     pub bus: Option<Located<String>>,
     /// Open-circuit voltage over the whole state of charge.
     pub open_circuit: Option<VoltageSpan>,
     /// Internal resistance between its terminals; the highest decides sag and rise.
     pub internal_resistance: Option<ResistanceSpan>,
-    /// What it may give. Read now; `source-limits` will judge it.
-    pub discharge: Option<BatteryLimit>,
-    /// What it may take back. Read now; `source-limits` will judge it.
-    pub charge: Option<BatteryLimit>,
+    /// What it may give.
+    pub discharge: Option<CurrentLimit>,
+    /// What it may take back.
+    pub charge: Option<CurrentLimit>,
+    /// `false` where it cannot take power back.
+    pub absorbs: Option<Located<bool>>,
+}
+
+/// A fuel cell: a voltage that falls with its current.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FuelCell {
+    /// The bus that its terminals feed, where no branch of conductors leads there.
+    pub bus: Option<Located<String>>,
+    /// Terminal voltage against current.
+    pub polarisation: Option<Polarisation>,
+    /// What it may give, as a current.
+    pub discharge: Option<CurrentLimit>,
+    /// What it may give, as a power.
+    pub power: Option<PowerLimit>,
+    /// `true` where it can take power back; it cannot unless said otherwise.
+    pub absorbs: Option<Located<bool>>,
+}
+
+/// A generator with its rectifier, seen from the bus.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Generator {
+    /// The bus that its terminals feed, where no branch of conductors leads there.
+    pub bus: Option<Located<String>>,
+    /// What it may give, as a current.
+    pub discharge: Option<CurrentLimit>,
+    /// What it may give, as a power.
+    pub power: Option<PowerLimit>,
+    /// `true` where it can take power back; it cannot unless said otherwise.
+    pub absorbs: Option<Located<bool>>,
+}
+
+/// Terminal voltage against current.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Polarisation {
+    /// Currents, rising; at least two.
+    pub current: Points<Current>,
+    /// The voltage at each current.
+    pub voltage: Points<Voltage>,
 }
 
 /// Lowest, nominal and highest voltage.
@@ -54,10 +103,10 @@ pub struct ResistanceSpan {
     pub highest: Option<Given<Resistance>>,
 }
 
-/// A current that a battery stands for good, and higher ones for a while.
+/// A current that a source stands for good, and higher ones for a while.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct BatteryLimit {
+pub struct CurrentLimit {
     /// Current it stands for good.
     pub continuous: Option<Given<Current>>,
     /// Higher currents for a while.
@@ -72,4 +121,46 @@ pub struct CurrentPeak {
     pub current: Given<Current>,
     /// How long it may last.
     pub lasts: Given<Time>,
+}
+
+/// A power that a source gives for good, and higher ones for a while.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerLimit {
+    /// Power it gives for good.
+    pub continuous: Option<Given<Power>>,
+    /// Higher powers for a while.
+    pub peaks: Option<Vec<PowerPeak>>,
+}
+
+/// A power and how long it may last.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerPeak {
+    /// The power.
+    pub power: Given<Power>,
+    /// How long it may last.
+    pub lasts: Given<Time>,
+}
+
+impl Source {
+    /// The bus that it feeds without a branch of conductors.
+    #[must_use]
+    pub const fn bus(&self) -> Option<&Located<String>> {
+        match self {
+            Self::Battery(battery) => battery.bus.as_ref(),
+            Self::FuelCell(cell) => cell.bus.as_ref(),
+            Self::Generator(generator) => generator.bus.as_ref(),
+        }
+    }
+
+    /// What it says of taking power back.
+    #[must_use]
+    pub const fn absorbs(&self) -> Option<&Located<bool>> {
+        match self {
+            Self::Battery(battery) => battery.absorbs.as_ref(),
+            Self::FuelCell(cell) => cell.absorbs.as_ref(),
+            Self::Generator(generator) => generator.absorbs.as_ref(),
+        }
+    }
 }

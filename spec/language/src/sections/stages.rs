@@ -5,7 +5,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::Given;
+use crate::quantity::{Angle, Given, Ratio};
 
 /// A converter, by its topology.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -14,6 +14,15 @@ use crate::quantity::Given;
 pub enum Stage {
     /// A two-level three-phase bridge between a bus and a machine.
     ThreePhaseBridge(ThreePhaseBridge),
+    /// A half bridge with a choke between a low and a high bus, in one leg or several interleaved ones; power flows
+    /// both ways.
+    Boost(Boost),
+    /// A step-down stage without isolation, in one leg or several interleaved ones.
+    Buck(Buck),
+    /// An isolated step-down stage: a full bridge with phase shift, a transformer, a rectifier.
+    PhaseShiftedFullBridge(PhaseShiftedFullBridge),
+    /// An isolated step-down stage: a forward converter whose transformer is reset by an active clamp.
+    ActiveClampForward(ActiveClampForward),
 }
 
 /// A two-level three-phase bridge between a bus and a machine.
@@ -28,12 +37,16 @@ pub struct ThreePhaseBridge {
     pub modulation: Option<Located<ModulationKind>>,
     /// Whether a duty point may ask for more voltage than linear modulation gives.
     pub overmodulation: Option<Located<Overmodulation>>,
+    /// Share of the linear limit at which the field is weakened where a duty point states torque and speed.
+    pub field_weakening: Option<Given<Ratio>>,
     /// The carrier that the references are compared with.
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.
     pub dead_time: Option<Given<Time>>,
     /// The switch positions of each leg.
-    pub switches: Option<BridgeSwitches>,
+    pub switches: Option<LegSwitches>,
+    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    pub controller: Option<Located<String>>,
 }
 
 /// How the references of a bridge are formed.
@@ -66,16 +79,181 @@ pub enum Overmodulation {
 pub struct Carrier {
     /// Carrier frequency, which is the switching frequency of each position.
     pub frequency: Option<Given<Frequency>>,
+    /// The stage whose carrier it follows. Read now; no check judges it yet.
+    pub synchronised_with: Option<Located<String>>,
+    /// How far it lags behind that carrier. Read now; no check judges it yet.
+    pub shift: Option<Given<Angle>>,
 }
 
-/// The two switch positions of each leg of a bridge.
+/// The two switch positions of each leg.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct BridgeSwitches {
-    /// From the positive rail to the phase.
+pub struct LegSwitches {
+    /// From the positive rail to the middle of the leg.
     pub high_side: Option<SwitchPosition>,
-    /// From the phase to the negative rail.
+    /// From the middle of the leg to the negative rail.
     pub low_side: Option<SwitchPosition>,
+}
+
+/// A half bridge with a choke between a low and a high bus.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Boost {
+    /// The bus at the choke.
+    pub low_bus: Option<Located<String>>,
+    /// The bus at the switches.
+    pub high_bus: Option<Located<String>>,
+    /// Interleaved legs; 1 unless said otherwise.
+    #[schemars(range(min = 1, max = 32))]
+    pub legs: Option<Located<u32>>,
+    /// The choke of each leg, an entry of `magnetics`.
+    pub inductor: Option<Located<String>>,
+    /// The carrier; the legs follow one another evenly.
+    pub carrier: Option<Carrier>,
+    /// Time between the turn-off of one switch of a leg and the turn-on of the other.
+    pub dead_time: Option<Given<Time>>,
+    /// The switch positions of each leg. A device with a diode alone at the high side passes power upwards only.
+    pub switches: Option<LegSwitches>,
+    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    pub controller: Option<Located<String>>,
+}
+
+/// A step-down stage without isolation.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Buck {
+    /// The bus that feeds it.
+    pub from: Option<Located<String>>,
+    /// The bus that it feeds, at the choke.
+    pub to: Option<Located<String>>,
+    /// Interleaved legs; 1 unless said otherwise.
+    #[schemars(range(min = 1, max = 32))]
+    pub legs: Option<Located<u32>>,
+    /// The choke of each leg, an entry of `magnetics`.
+    pub inductor: Option<Located<String>>,
+    /// The carrier; the legs follow one another evenly.
+    pub carrier: Option<Carrier>,
+    /// Time between the turn-off of one switch of a leg and the turn-on of the other.
+    pub dead_time: Option<Given<Time>>,
+    /// The switch positions of each leg. A device with a diode alone at the low side is not switched.
+    pub switches: Option<LegSwitches>,
+    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    pub controller: Option<Located<String>>,
+}
+
+/// A full bridge with phase shift, a transformer and a rectifier.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PhaseShiftedFullBridge {
+    /// The bus that feeds it.
+    pub from: Option<Located<String>>,
+    /// The bus that it feeds.
+    pub to: Option<Located<String>>,
+    /// The circuit of its secondary. It must be stated: it decides everything behind the transformer.
+    #[schemars(required)]
+    pub rectifier: Option<Located<RectifierCircuit>>,
+    /// The lead that the rectifier stands in; the return unless said otherwise, which gives its gates the potential of
+    /// the bus that it feeds.
+    pub rectifier_lead: Option<Located<RectifierLead>>,
+    /// The transformer, an entry of `magnetics`.
+    pub transformer: Option<Located<String>>,
+    /// The output choke, an entry of `magnetics`; of a current doubler each of its two.
+    pub output_inductor: Option<Located<String>>,
+    /// The carrier.
+    pub carrier: Option<Carrier>,
+    /// Time between the turn-off of one switch of a leg and the turn-on of the other.
+    pub dead_time: Option<Given<Time>>,
+    /// Its switch positions.
+    pub switches: Option<FullBridgeSwitches>,
+    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    pub controller: Option<Located<String>>,
+}
+
+/// Switch positions of a full bridge with its rectifier.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FullBridgeSwitches {
+    /// The two high sides of the bridge.
+    pub bridge_high: Option<SwitchPosition>,
+    /// The two low sides of the bridge.
+    pub bridge_low: Option<SwitchPosition>,
+    /// The two rectifiers; a device with a diode alone is not switched.
+    pub rectifier: Option<SwitchPosition>,
+}
+
+/// The circuit of a secondary with two rectifiers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum RectifierCircuit {
+    /// Two half windings and one output choke.
+    CentreTap,
+    /// One winding and two output chokes.
+    CurrentDoubler,
+}
+
+/// The lead of a secondary that its rectifiers stand in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum RectifierLead {
+    /// In the return: their sources lie on the negative rail of the output.
+    Return,
+    /// In the positive lead: each floats on a node of its own.
+    Positive,
+}
+
+/// A forward converter with an active clamp.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ActiveClampForward {
+    /// The bus that feeds it.
+    pub from: Option<Located<String>>,
+    /// The bus that it feeds.
+    pub to: Option<Located<String>>,
+    /// How the clamp switch is tied.
+    pub clamp: Option<Located<ClampSide>>,
+    /// The lead that the rectifiers stand in; the return unless said otherwise.
+    pub rectifier_lead: Option<Located<RectifierLead>>,
+    /// The transformer, an entry of `magnetics`.
+    pub transformer: Option<Located<String>>,
+    /// The output choke, an entry of `magnetics`.
+    pub output_inductor: Option<Located<String>>,
+    /// The carrier.
+    pub carrier: Option<Carrier>,
+    /// Largest share of the period that the main switch may conduct; 0.65 unless said otherwise.
+    pub largest_duty: Option<Given<Ratio>>,
+    /// Time between the turn-off of one primary switch and the turn-on of the other.
+    pub dead_time: Option<Given<Time>>,
+    /// Its switch positions.
+    pub switches: Option<ForwardSwitches>,
+    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    pub controller: Option<Located<String>>,
+}
+
+/// How the clamp switch of a forward converter is tied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum ClampSide {
+    /// Its source lies on the drain of the main switch and floats.
+    HighSide,
+    /// A p-channel device whose source lies on the negative rail.
+    LowSide,
+}
+
+/// Switch positions of a forward converter.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ForwardSwitches {
+    /// The main switch.
+    pub main: Option<SwitchPosition>,
+    /// The clamp switch.
+    pub clamp: Option<SwitchPosition>,
+    /// The rectifier that conducts while the main switch does.
+    pub forward: Option<SwitchPosition>,
+    /// The rectifier that conducts while it does not.
+    pub freewheel: Option<SwitchPosition>,
 }
 
 /// One place of a topology and the device fitted there.

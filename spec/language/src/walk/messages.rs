@@ -2,7 +2,7 @@
 
 use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
 
-use super::shape::{Map, Shape, ShapeId};
+use super::shape::{Map, Shape, ShapeId, Shapes};
 use super::{Kinds, Subject, Walker};
 use crate::quantity::{QuantityKind, shown};
 
@@ -57,6 +57,7 @@ impl Walker<'_> {
         let tree = self.tree;
         let at = tree.span(node);
         let expected = expected(shape);
+        let shapes = self.shapes;
         self.ledger.note("wrong-type", at, "", || {
             let message =
                 format!("{} expects {expected}, found {}", told(tree, subject), found_in_words(found));
@@ -65,6 +66,20 @@ impl Walker<'_> {
                 (Shape::Text | Shape::TextOrNumber, Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `\"{}\"`", scalar.text))
                 }
+                (Shape::Map(map), Content::Scalar(scalar)) => match field_for(shapes, map, scalar) {
+                    Some(key) => {
+                        let text = loadworthy_source::escape_text(scalar.text);
+                        problem.with_way_out(format!("write `{{ {key}: {text} }}`"))
+                    }
+                    None => {
+                        let keys = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+                        problem.with_way_out(format!("keys here: {}", listed(&keys)))
+                    }
+                },
+                (Shape::Truth, Content::Scalar(scalar)) => match truth_meant(scalar.text) {
+                    Some(word) => problem.with_way_out(format!("write `{word}`")),
+                    None => problem,
+                },
                 (Shape::List(..) | Shape::Tuple(_), Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `[{}]`", loadworthy_source::escape_text(scalar.text)))
                 }
@@ -188,12 +203,22 @@ impl Walker<'_> {
             if let Some(meant) = &meant {
                 missing.retain(|name| name != meant);
             }
-            let elsewhere = others.branches.iter().find(|(_, shape)| match self.shapes.get(*shape) {
-                Shape::Map(other) => other.field(key).is_some(),
-                _ => false,
-            });
+            let by_replaced =
+                others.branches.iter().filter(|(kind, _)| Some(kind.as_str()) == others.replaced);
+            let elsewhere =
+                by_replaced.chain(others.branches).find(|(_, shape)| match self.shapes.get(*shape) {
+                    Shape::Map(other) => other.field(key).is_some(),
+                    _ => false,
+                });
             let way_out = match (&meant, elsewhere) {
                 (Some(meant), _) => Some(format!("write `{meant}`")),
+                // A patch that changes the kind leaves the keys of the old one behind, until it removes them.
+                (None, Some((kind, _))) if others.replaced == Some(kind) && !self.is_patched(entry.key) => {
+                    Some(format!(
+                        "`{key}` belongs to `{}: {kind}`: set `{key}: null` in the variant",
+                        others.tag
+                    ))
+                }
                 (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
                 (None, None) => match nearest(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
@@ -212,6 +237,14 @@ impl Walker<'_> {
                     .with_way_out(format!("add {missing}"))
             });
         }
+    }
+
+    /// Whether a node stands in the patch of a variant.
+    fn is_patched(&self, node: NodeId) -> bool {
+        let span = self.tree.span(node);
+        self.patches.is_some_and(|outer| {
+            outer.file == span.file && outer.start <= span.start && span.end <= outer.end
+        })
     }
 
     fn unknown_key(&mut self, key: NodeId, meant: Option<&str>, way_out: Option<String>, subject: Subject) {
@@ -281,15 +314,35 @@ pub(super) fn alternatives<'n>(names: impl Iterator<Item = &'n str>) -> String {
     }
 }
 
+/// The one key of a map that a value stated in place of the map would fit.
+fn field_for<'m>(shapes: &Shapes, map: &'m Map, scalar: Scalar<'_>) -> Option<&'m str> {
+    let mut fitting = map.fields.iter().filter(|(_, shape)| match shapes.get(*shape) {
+        Shape::Quantity(kind) | Shape::Points(kind) => kind.fits(scalar.text),
+        _ => false,
+    });
+    let (key, _) = fitting.next()?;
+    fitting.next().is_none().then_some(key)
+}
+
+/// What a person meant who wrote a truth value in words of their own.
+fn truth_meant(text: &str) -> Option<&'static str> {
+    match text.to_lowercase().as_str() {
+        "true" | "yes" | "y" | "on" | "1" => Some("true"),
+        "false" | "no" | "n" | "off" | "0" => Some("false"),
+        _ => None,
+    }
+}
+
 fn expected(shape: &Shape) -> String {
     match shape {
         Shape::Map(_) | Shape::Tagged(..) => "a map of keys".to_owned(),
-        Shape::Named(_) => "a map of named entries".to_owned(),
+        Shape::Named(..) => "a map of named entries".to_owned(),
         Shape::List(..) | Shape::Tuple(_) => "a list".to_owned(),
         Shape::Text | Shape::TextOrNumber | Shape::Anything => "text".to_owned(),
         Shape::Words(words) => alternatives(words.iter().map(String::as_str)),
         Shape::Whole(range) => range.told(),
         Shape::Number(..) => "a number".to_owned(),
+        Shape::Truth => "`true` or `false`".to_owned(),
         Shape::Quantity(kind) => kind.expected().into_owned(),
         Shape::Points(kind) => format!("{} or a list of them", kind.expected()),
     }

@@ -7,12 +7,13 @@ mod messages;
 mod names;
 mod shape;
 
-use loadworthy_source::{Content, Entry, NodeId, Scalar, ScalarKind, Tree};
+use loadworthy_source::{Content, Entry, NodeId, Scalar, ScalarKind, Span, Tree};
 
 use crate::ledger::Ledger;
 use shape::{Map, Shape, ShapeId};
 
-pub(crate) use names::check_name;
+use names::check_key;
+pub(crate) use names::{check_name, check_place};
 pub(crate) use shape::Shapes;
 
 /// What a value is called in messages, and what is marked when something is missing in it.
@@ -40,6 +41,8 @@ impl Subject {
 #[derive(Debug, Clone, Copy)]
 struct Kinds<'s> {
     tag: &'s str,
+    /// The kind that a patch replaced by another.
+    replaced: Option<&'s str>,
     branches: &'s [(String, ShapeId)],
 }
 
@@ -48,6 +51,8 @@ pub(crate) struct Walker<'t> {
     pub(crate) tree: &'t Tree,
     pub(crate) shapes: &'t Shapes,
     pub(crate) ledger: &'t mut Ledger,
+    /// The `variants` section, to know what a patch changed by its place.
+    pub(crate) patches: Option<Span>,
 }
 
 impl Walker<'_> {
@@ -79,23 +84,25 @@ impl Walker<'_> {
                 }
             }
             (Shape::Map(map), Content::Map(entries)) => {
-                let none = Kinds { tag: "", branches: &[] };
+                let none = Kinds { tag: "", replaced: None, branches: &[] };
                 self.map(map, entries, none, node, subject);
             }
             (Shape::Tagged(tag, branches), Content::Map(entries)) => {
                 self.tagged(tag, branches, entries, node, subject);
             }
-            (Shape::Named(each), Content::Map(entries)) => {
+            (Shape::Named(each, dots), Content::Map(entries)) => {
                 for entry in entries {
                     // What stands under a name that is none may be anything.
-                    if check_name(self.tree, entry.key, self.ledger) {
+                    if check_key(self.tree, entry.key, *dots, self.ledger) {
                         self.value(*each, entry.value, Subject::under(entry.key));
                     }
                 }
             }
-            (Shape::List(each, least), Content::List(items)) => {
-                if items.len() < *least {
+            (Shape::List(each, least, most), Content::List(items)) => {
+                if items.is_empty() && *least > 0 {
                     self.empty_list(node, subject);
+                } else if items.len() < *least || *most < items.len() {
+                    self.wrong_length(*least, items.len(), node, subject);
                 }
                 for (place, &item) in items.iter().enumerate() {
                     self.value(*each, item, subject.item(place));
@@ -132,6 +139,7 @@ impl Walker<'_> {
                     self.out_of_range(&format!("a number from {low} to {high}"), scalar, node, subject);
                 }
             }
+            (Shape::Truth, Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Truth => {}
             (Shape::Anything, _) => {}
             (_, found) => self.wrong_type(shape, found, node, subject),
         }
@@ -183,7 +191,10 @@ impl Walker<'_> {
         match branches.iter().find(|(name, _)| name == word.text) {
             Some((_, shape)) => {
                 if let Shape::Map(map) = self.shapes.get(*shape) {
-                    self.map(map, entries, Kinds { tag, branches }, node, subject);
+                    let replaced =
+                        self.tree.replaced(entry.value).and_then(|before| self.tree.scalar(before));
+                    let replaced = replaced.map(|before| before.text).filter(|before| *before != word.text);
+                    self.map(map, entries, Kinds { tag, replaced, branches }, node, subject);
                 }
             }
             None => {

@@ -1,8 +1,12 @@
 //! The schema in a form that can be walked without looking anything up by name twice.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use serde_json::Value;
 
+use crate::policy::PolicyItem;
 use crate::quantity::QuantityKind;
+use crate::schema::{self, PLACE_PATTERN};
 
 /// Place of a shape in [`Shapes`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -15,10 +19,10 @@ pub(super) enum Shape {
     Map(Map),
     /// A map whose key names its kind, and the map of each kind.
     Tagged(String, Vec<(String, ShapeId)>),
-    /// A map from names to values of one shape.
-    Named(ShapeId),
-    /// A list of values of one shape, and how many there must be.
-    List(ShapeId, usize),
+    /// A map from names to values of one shape; whether a name may be that of a switch position, with a dot in it.
+    Named(ShapeId, Dots),
+    /// A list of values of one shape, and how few and how many there may be.
+    List(ShapeId, usize, usize),
     /// A list with a place for each shape.
     Tuple(Vec<ShapeId>),
     /// Text.
@@ -35,8 +39,19 @@ pub(super) enum Shape {
     Quantity(QuantityKind),
     /// A quantity, or a list of them.
     Points(QuantityKind),
+    /// `true` or `false`.
+    Truth,
     /// Whatever stands there.
     Anything,
+}
+
+/// Whether the keys of a map may be names of two parts with a dot between them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Dots {
+    /// Plain names.
+    Refused,
+    /// `auxiliary.rectifier` as well.
+    Allowed,
 }
 
 /// A map with known keys.
@@ -85,9 +100,27 @@ pub(crate) struct Shapes {
     top: Vec<(String, ShapeId)>,
 }
 
+/// The shapes that were compiled last, and the vocabulary of their policy. An editor reads a file at every key, and
+/// generating the schema takes longer than reading.
+static LAST: Mutex<Option<(Vec<PolicyItem>, Arc<Shapes>)>> = Mutex::new(None);
+
 impl Shapes {
+    /// The shapes of a description whose policy has this vocabulary.
+    pub(crate) fn of(vocabulary: &[&PolicyItem]) -> Arc<Self> {
+        let same = |known: &[PolicyItem]| known.iter().eq(vocabulary.iter().copied());
+        let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((known, shapes)) = &*last
+            && same(known)
+        {
+            return Arc::clone(shapes);
+        }
+        let shapes = Arc::new(Self::compile(&schema::walked(vocabulary)));
+        *last = Some((vocabulary.iter().copied().copied().collect(), Arc::clone(&shapes)));
+        shapes
+    }
+
     /// Compiles a schema as [`crate::schema`] writes it.
-    pub(crate) fn compile(schema: &Value) -> Self {
+    fn compile(schema: &Value) -> Self {
         let mut compiler = Compiler { root: schema, shapes: Vec::new(), known: Vec::new() };
         let properties = schema.get("properties").and_then(Value::as_object);
         let fields = properties.into_iter().flatten();
@@ -107,7 +140,7 @@ impl Shapes {
     /// The shape of one entry of a section with named entries.
     pub(crate) fn each(&self, key: &str) -> Option<ShapeId> {
         match self.get(self.top(key)?) {
-            Shape::Named(each) | Shape::List(each, _) => Some(*each),
+            Shape::Named(each, _) | Shape::List(each, ..) => Some(*each),
             _ => None,
         }
     }
@@ -196,6 +229,7 @@ impl<'s> Compiler<'s> {
                     .filter_map(Value::as_i64)
                     .collect(),
             }),
+            ["boolean"] => Shape::Truth,
             ["number"] => Shape::Number(
                 number(schema, "minimum").unwrap_or(f64::NEG_INFINITY),
                 number(schema, "maximum").unwrap_or(f64::INFINITY),
@@ -206,7 +240,9 @@ impl<'s> Compiler<'s> {
 
     fn object(&mut self, schema: &'s Value) -> Shape {
         if let Some(each @ Value::Object(_)) = schema.get("additionalProperties") {
-            return Shape::Named(self.shape(each));
+            let pattern = schema.pointer("/propertyNames/pattern").and_then(Value::as_str);
+            let dots = if pattern == Some(PLACE_PATTERN) { Dots::Allowed } else { Dots::Refused };
+            return Shape::Named(self.shape(each), dots);
         }
         let properties = match schema.get("properties") {
             Some(Value::Object(properties)) => properties.iter().collect(),
@@ -227,8 +263,13 @@ impl<'s> Compiler<'s> {
             return Shape::Tuple(each.iter().map(|each| self.shape(each)).collect());
         }
         let least = schema.get("minItems").and_then(Value::as_u64).unwrap_or(0);
+        let most = schema.get("maxItems").and_then(Value::as_u64);
         match schema.get("items") {
-            Some(each) => Shape::List(self.shape(each), usize::try_from(least).unwrap_or(0)),
+            Some(each) => Shape::List(
+                self.shape(each),
+                usize::try_from(least).unwrap_or(0),
+                most.and_then(|most| usize::try_from(most).ok()).unwrap_or(usize::MAX),
+            ),
             None => Shape::Anything,
         }
     }

@@ -13,7 +13,8 @@ use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use serde_json::{Map, Value, json};
 
-use crate::workshop::{FORWARDER, VOCABULARY, reading};
+use crate::mutations::{mutate, mutation};
+use crate::workshop::{FORWARDER, OTHER, VOCABULARY, WHOLE, reading};
 
 /// Kinds of problem that a schema can see as well.
 const STRUCTURE: &[&str] = &[
@@ -139,164 +140,6 @@ fn every_quantity_of_the_schema_is_one_that_the_reader_knows() {
     assert!(found > 80);
 }
 
-/// One change to a document.
-#[derive(Debug, Clone)]
-struct Mutation {
-    place: prop::sample::Index,
-    act: Act,
-}
-
-#[derive(Debug, Clone)]
-enum Act {
-    Remove,
-    Rename(&'static str),
-    Replace(Value),
-    Insert(&'static str, Value),
-}
-
-const KEYS: &[&str] = &[
-    "kind",
-    "topology",
-    "on_state",
-    "on_resistance",
-    "nominal",
-    "frequency",
-    "glycol",
-    "foo",
-    "value",
-    "fitted",
-    "a.b",
-    "",
-    "-x",
-    "naïve",
-    "parallel",
-    "power_factor",
-    "lasts",
-    "junction",
-];
-
-fn values() -> Vec<Value> {
-    vec![
-        json!(null),
-        json!(5),
-        json!(-1),
-        json!(0.5),
-        json!(true),
-        json!(""),
-        json!("x"),
-        json!("5 V"),
-        json!("5 A"),
-        json!("20 s"),
-        json!("65 degC"),
-        json!("65 C"),
-        json!("20 K"),
-        json!([]),
-        json!({}),
-        json!(["5 A"]),
-        json!(["5 A", null]),
-        json!([["0.1 K/W", "5 ms"]]),
-        json!([["0.1 K/W"]]),
-        json!("continuous"),
-        json!("igbt"),
-        json!("mosfet"),
-        json!("260 A rms"),
-        json!("330 V"),
-        json!("50 %"),
-        json!("80"),
-        json!("0.8"),
-        json!("-20 kW"),
-        json!("-5 ohm"),
-        json!("1e999 V"),
-        json!("inlet"),
-        json!("single"),
-        json!({ "kind": "igbt" }),
-        json!({ "keep": "20 K" }),
-        json!({ "power": "5 kW" }),
-        json!([{ "junction": "25 degC" }]),
-    ]
-}
-
-fn mutation() -> impl Strategy<Value = Mutation> {
-    let value = prop::sample::select(values());
-    let key = prop::sample::select(KEYS);
-    let act = prop_oneof![
-        1 => Just(Act::Remove),
-        2 => key.clone().prop_map(Act::Rename),
-        4 => value.clone().prop_map(Act::Replace),
-        2 => (key, value).prop_map(|(key, value)| Act::Insert(key, value)),
-    ];
-    (any::<prop::sample::Index>(), act).prop_map(|(place, act)| Mutation { place, act })
-}
-
-/// Every place of a document, the root left out.
-fn places(value: &Value, here: &mut Vec<String>, all: &mut Vec<Vec<String>>) {
-    let children: Vec<(String, &Value)> = match value {
-        Value::Object(map) => map.iter().map(|(key, value)| (key.clone(), value)).collect(),
-        Value::Array(list) => {
-            list.iter().enumerate().map(|(place, value)| (place.to_string(), value)).collect()
-        }
-        _ => Vec::new(),
-    };
-    for (key, child) in children {
-        here.push(key);
-        all.push(here.clone());
-        places(child, here, all);
-        here.pop();
-    }
-}
-
-fn mutate(document: &mut Value, mutation: &Mutation) {
-    let mut all = Vec::new();
-    places(document, &mut Vec::new(), &mut all);
-    if all.is_empty() {
-        return;
-    }
-    let path = mutation.place.get(&all);
-    let (last, above) = path.split_last().unwrap();
-    let pointer = above
-        .iter()
-        .map(|step| format!("/{}", step.replace('~', "~0").replace('/', "~1")))
-        .collect::<String>();
-    let Some(parent) = document.pointer_mut(&pointer) else { return };
-    match (parent, &mutation.act) {
-        (Value::Object(map), Act::Remove) => {
-            map.shift_remove(last);
-        }
-        (Value::Object(map), Act::Rename(key)) => {
-            let value = map.shift_remove(last).unwrap_or_default();
-            map.insert((*key).to_owned(), value);
-        }
-        (Value::Object(map), Act::Replace(value)) => {
-            map.insert(last.clone(), value.clone());
-        }
-        (Value::Object(map), Act::Insert(key, value)) => match map.get_mut(last) {
-            Some(Value::Object(inner)) => {
-                inner.insert((*key).to_owned(), value.clone());
-            }
-            _ => {
-                map.insert((*key).to_owned(), value.clone());
-            }
-        },
-        (Value::Array(list), act) => {
-            let place = last.parse::<usize>().unwrap_or(0);
-            match act {
-                Act::Remove => {
-                    list.remove(place);
-                }
-                Act::Replace(value) => list[place] = value.clone(),
-                Act::Insert(key, value) => match &mut list[place] {
-                    Value::Object(inner) => {
-                        inner.insert((*key).to_owned(), value.clone());
-                    }
-                    _ => list.insert(place, value.clone()),
-                },
-                Act::Rename(_) => {}
-            }
-        }
-        _ => {}
-    }
-}
-
 /// A merge patch as in RFC 7396.
 fn patched(target: Value, patch: &Value) -> Value {
     let Value::Object(changes) = patch else { return patch.clone() };
@@ -315,18 +158,23 @@ fn patched(target: Value, patch: &Value) -> Value {
     Value::Object(target)
 }
 
-fn without_variants() -> Value {
-    let mut document = document(FORWARDER);
-    document.as_object_mut().unwrap().shift_remove("variants");
-    document
-}
+static UNITS: LazyLock<[Value; 3]> = LazyLock::new(|| {
+    [FORWARDER, WHOLE, OTHER].map(|text| {
+        let mut document = document(text);
+        document.as_object_mut().unwrap().shift_remove("variants");
+        document
+    })
+});
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 600, ..ProptestConfig::default() })]
 
     #[test]
-    fn they_agree_on_mutated_descriptions(mutations in prop::collection::vec(mutation(), 1..4)) {
-        let mut document = without_variants();
+    fn they_agree_on_mutated_descriptions(
+        unit in 0..UNITS.len(),
+        mutations in prop::collection::vec(mutation(), 1..4),
+    ) {
+        let mut document = UNITS[unit].clone();
         mutations.iter().for_each(|mutation| mutate(&mut document, mutation));
         let found = structure(&document, None);
         prop_assert_eq!(schema_accepts(&document), found.is_empty(), "{:?}\n{}", found, document);
@@ -334,11 +182,11 @@ proptest! {
 
     #[test]
     fn they_agree_on_patched_descriptions(
-        mut patch in prop::sample::select(patches()),
+        (unit, mut patch) in prop::sample::select(patches()),
         mutations in prop::collection::vec(mutation(), 0..3),
     ) {
         mutations.iter().for_each(|mutation| mutate(&mut patch, mutation));
-        let base = without_variants();
+        let base = UNITS[unit].clone();
         let merged = patched(base.clone(), &patch);
         let mut whole = base;
         whole["variants"] = json!({ "changed": patch });
@@ -355,7 +203,32 @@ proptest! {
     }
 }
 
-fn patches() -> Vec<Value> {
+/// Patches, each of one of the units.
+fn patches() -> Vec<(usize, Value)> {
+    let units = [of_the_forwarder(), of_the_whole(), of_the_other()].into_iter().enumerate();
+    units.flat_map(|(unit, patches)| patches.into_iter().map(move |patch| (unit, patch))).collect()
+}
+
+fn of_the_whole() -> Vec<Value> {
+    vec![
+        json!({ "sources": { "range_extender": { "kind": "fuel_cell" } }, "isolation": null }),
+        json!({ "stages": { "step_up": { "topology": "buck", "low_bus": null, "high_bus": null, "from": "link", "to": "pack_bus" } } }),
+        json!({ "conductors": { "pack_bar": { "kind": "cable", "width": null, "thickness": null }, "cab_cable": null } }),
+        json!({ "cooling": { "elements": { "base_plate": { "cools": { "cab_converter.bridge_low": { "face_a": "1 K/W" } }, "fixed": false } } } }),
+        json!({ "magnetics": { "boost_choke": { "core": { "saturation": { "at": "100 degC" } } } }, "gate_supplies": { "lowers": { "feeds": ["step_up.low_side"] } } }),
+        json!({ "capacitors": { "y_plus": { "class": "Y1" } }, "branches": { "pack_feed": { "through": ["pack_fuse"] } }, "controllers": { "drive_controller": { "domain": "traction" } } }),
+    ]
+}
+
+fn of_the_other() -> Vec<Value> {
+    vec![
+        json!({ "sources": { "cell": { "kind": "battery", "polarisation": null, "power": null } } }),
+        json!({ "stages": { "board_supply": { "clamp": "low_side", "switches": { "clamp": { "parallel": 2 } } } } }),
+        json!({ "machines": { "fan": { "kind": "permanent_magnet", "leakage_inductance": null } }, "duty": { "spraying": { "loads": { "fan": { "frequency": "60 Hz" } } } } }),
+    ]
+}
+
+fn of_the_forwarder() -> Vec<Value> {
     vec![
         json!({ "duty": { "loaded_climb": { "loads": { "traction_motor": { "electrical_power": "84 kW" } } } } }),
         json!({ "stages": { "pump_bridge": { "switches": { "high_side": { "parallel": 3 } }, "dead_time": null } } }),
@@ -371,7 +244,7 @@ fn mutations_make_both_good_and_bad_descriptions() {
     let mut accepted = 0;
     for _ in 0..300 {
         let mutation = mutation().new_tree(&mut runner).unwrap().current();
-        let mut document = without_variants();
+        let mut document = UNITS[1].clone();
         mutate(&mut document, &mutation);
         accepted += usize::from(schema_accepts(&document));
     }

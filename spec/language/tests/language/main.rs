@@ -7,6 +7,10 @@
 )]
 
 mod agreement;
+mod circuit;
+mod cooling;
+mod gates_and_isolation;
+mod mutations;
 mod overrides;
 mod parts;
 mod problems;

@@ -1,6 +1,6 @@
 //! Changes tried without editing the file.
 
-use crate::workshop::{FORWARDER, InMemory, reading_with, told};
+use crate::workshop::{FORWARDER, InMemory, WHOLE, reading_with, told};
 
 fn with(path: &str, value: &str) -> loadworthy_language::Reading {
     reading_with(FORWARDER, &[(path, value)], &mut InMemory::default())
@@ -26,6 +26,16 @@ fn an_override_may_add_what_is_not_stated() {
     assert_eq!(told(&reading), "");
     let reading = with("policy.junction.keep", "25 K");
     assert_eq!(told(&reading), "");
+}
+
+#[test]
+fn an_override_finds_the_name_of_a_switch_position() {
+    let path = "cooling.elements.base_plate.cools.cab_converter.rectifier.face_a";
+    let reading = reading_with(WHOLE, &[(path, "0.4 K/W")], &mut InMemory::default());
+    assert_eq!(told(&reading), "");
+    let cooling = reading.variants[0].description.cooling.read().unwrap();
+    let cools = cooling.elements.as_ref().unwrap()["base_plate"].cools.as_ref().unwrap();
+    assert_eq!(cools["cab_converter.rectifier"].face_a.unwrap().si(), 0.4);
 }
 
 #[test]

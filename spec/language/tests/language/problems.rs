@@ -1,15 +1,6 @@
 //! What the language says about descriptions that are wrong: one table a topic, each case with all it says.
 
-use crate::workshop::{FORWARDER, reading, told};
-
-/// Says of each text what is wrong with it.
-fn table(cases: &[&str]) -> String {
-    let told = cases.iter().map(|text| {
-        let text = format!("edition: 2026\n{text}");
-        format!("{}\n----\n{}\n", text.trim_end(), told(&reading(&text)))
-    });
-    told.collect::<Vec<_>>().join("\n====\n")
-}
+use crate::workshop::{FORWARDER, reading, table, told};
 
 #[test]
 fn keys() {
@@ -50,7 +41,12 @@ fn kinds_and_words() {
         "sources: { pack: { kind: [battery] } }",
         "devices: { a: { transistor: { kind: igbt, on_resistance: [] } } }",
         "stages: { bridge: { topology: three_phase_bridge, modulation: svm, overmodulation: yes } }",
-        "stages: { bridge: { topology: boost } }",
+        "stages: { bridge: { topology: matrix } }",
+        "stages: { step_up: { topology: boost, dc_bus: link, modulation: space_vector } }",
+        "conductors: { line: { kind: wire } }",
+        "sources: { pack: { kind: battery, absorbs: no } }",
+        "cooling: { elements: { a: { fixed: yes, vented: 'true' }, b: { fixed: maybe, vented: 1 } } }",
+        "isolation: { domains: { traction: { touchable: Off, bonded: [] } }, barriers: { a: { kind: strong, material_group: III } } }",
     ]));
 }
 
@@ -284,6 +280,61 @@ fn no_text_takes_much_longer_than_its_size() {
             format!(
                 "devices:\n  a:\n    transistor:\n     kind: mosfet\n     on_resistance:\n{}",
                 many(50_000, &point)
+            )
+        }),
+        ("branches", {
+            let branch = |number: usize| {
+                format!("  b{number}: {{ from: s, to: n{number}, through: [c, c{number}] }}\n")
+            };
+            let source = "sources: { s: { kind: battery } }\nconductors: { c: { kind: fuse } }\n";
+            format!("{source}branches:\n{}", many(40_000, &branch))
+        }),
+        ("ends", {
+            let bus = |number: usize| format!("  b{number}: {{}}\n");
+            let branch = |number: usize| format!("  x{number}: {{ from: s, to: b{number} }}\n");
+            let point = |number: usize| {
+                format!(
+                    "  p{number}: {{ sources: {{ s: {{ terminal: 5 V }} }}, buses: {{ b{number}: 5 V }} }}\n"
+                )
+            };
+            format!(
+                "sources: {{ s: {{ kind: battery }} }}\nbuses:\n{}branches:\n{}duty:\n{}",
+                many(20_000, &bus),
+                many(20_000, &branch),
+                many(20_000, &point)
+            )
+        }),
+        ("kinds", {
+            let stage = |number: usize| format!("  s{number}: {{ topology: boost, inductor: t{number} }}\n");
+            let transformer = |number: usize| format!("  t{number}: {{ kind: transformer }}\n");
+            format!("stages:\n{}magnetics:\n{}", many(40_000, &stage), many(40_000, &transformer))
+        }),
+        ("gates", {
+            let supply =
+                |number: usize| format!("  g{number}: {{ feeds: [s.low_side, z{number}.low_side.u] }}\n");
+            format!(
+                "stages: {{ s: {{ topology: boost, legs: 32 }} }}\ngate_supplies:\n{}",
+                many(40_000, &supply)
+            )
+        }),
+        ("divided flow", {
+            let element = |number: usize| {
+                format!(
+                    "    e{number}: {{ split: {{ a: [e{}], b: [x] }}, cools: {{ s{number}.u: {{}} }} }}\n",
+                    number + 1
+                )
+            };
+            format!("cooling:\n  path: [e0]\n  elements:\n{}", many(40_000, &element))
+        }),
+        ("devices", {
+            let element = |number: usize| {
+                format!(
+                    "    e{number}: {{ cools: {{ s: {{ face_a: 1 K/W, devices: 1 }}, t{number}: {{ devices: 1 }} }} }}\n"
+                )
+            };
+            format!(
+                "stages: {{ s: {{ topology: boost, switches: {{ low_side: {{ parallel: 64 }} }} }} }}\ncooling:\n  elements:\n{}",
+                many(40_000, &element)
             )
         }),
         ("removals", {

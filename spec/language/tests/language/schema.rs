@@ -3,7 +3,7 @@
 use loadworthy_language::{schema, schema_text};
 use serde_json::Value;
 
-use crate::workshop::VOCABULARY;
+use crate::workshop::{VOCABULARY, reading, told};
 
 const PUBLISHED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../loadworthy.schema.json");
 
@@ -93,10 +93,9 @@ fn nothing_is_null_outside_patches_and_everything_may_be_null_inside() {
     assert!(nullable > 100);
 }
 
-#[test]
-fn snippets_are_valid_when_their_placeholders_are_filled() {
-    let schema = schema(VOCABULARY);
-    let body = schema.pointer("/defaultSnippets/0/body").unwrap().to_string();
+/// What a snippet writes when nobody changes its placeholders.
+fn filled(body: &Value) -> String {
+    let body = body.to_string();
     let mut filled = String::new();
     let mut rest = body.as_str();
     while let Some((before, after)) = rest.split_once("${") {
@@ -105,7 +104,42 @@ fn snippets_are_valid_when_their_placeholders_are_filled() {
         filled += placeholder.split_once(':').unwrap().1;
         rest = after;
     }
-    filled += rest;
-    let reading = crate::workshop::reading(&filled);
-    assert_eq!(crate::workshop::told(&reading), "");
+    filled + rest
+}
+
+#[test]
+fn the_minimal_unit_has_no_problems() {
+    let schema = schema(VOCABULARY);
+    let body = schema.pointer("/defaultSnippets/0/body").unwrap();
+    assert_eq!(told(&reading(&filled(body))), "");
+}
+
+#[test]
+fn snippets_of_sections_lack_nothing_but_what_they_name() {
+    let schema = schema(VOCABULARY);
+    let mut seen = 0;
+    for (section, value) in schema["properties"].as_object().unwrap() {
+        for snippet in value["defaultSnippets"].as_array().into_iter().flatten() {
+            let text = format!("{{ edition: 2026, {section}: {} }}", filled(&snippet["body"]));
+            let reading = reading(&text);
+            let others = reading.problems.iter().filter(|problem| problem.kind != "unknown-name");
+            assert_eq!(others.count(), 0, "{}", told(&reading));
+            seen += 1;
+        }
+    }
+    assert!(seen > 8, "{seen}");
+}
+
+/// A variant may exchange one topology for another, so its schema knows the keys of both, in maps below as well.
+#[test]
+fn a_patch_has_the_keys_of_every_kind() {
+    let schema = schema(VOCABULARY);
+    let stage = &schema["$defs"]["StagePatch"]["properties"];
+    for position in ["high_side", "bridge_low", "clamp", "freewheel"] {
+        assert!(stage["switches"]["properties"][position].is_object(), "{position}");
+    }
+    assert_eq!(stage["topology"]["enum"].as_array().unwrap().len(), 6);
+    let current = &schema["$defs"]["ConductorPatch"]["properties"]["current"];
+    assert_eq!(current["anyOf"].as_array().unwrap().len(), 2);
+    assert!(current["description"].is_string());
 }

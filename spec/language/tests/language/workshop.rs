@@ -28,6 +28,12 @@ pub(crate) const VOCABULARY: &[&PolicyItem] = &[
 
 pub(crate) const FORWARDER: &str = include_str!("../../../../tests/schema/valid/timber_forwarder.yaml");
 
+/// A unit with every section.
+pub(crate) const WHOLE: &str = include_str!("../../../../tests/schema/valid/log_forwarder.yaml");
+
+/// A unit with the topologies and kinds that the other one has not.
+pub(crate) const OTHER: &str = include_str!("../../../../tests/schema/valid/orchard_sprayer.yaml");
+
 /// Files by their relative path.
 #[derive(Default)]
 pub(crate) struct InMemory(pub(crate) BTreeMap<&'static str, &'static str>);
@@ -83,4 +89,13 @@ fn one(tree: &Tree, problem: &Problem) -> String {
         told += &format!("\n    in {}", problem.variants.join(", "));
     }
     told
+}
+
+/// Says of each text what is wrong with it.
+pub(crate) fn table(cases: &[&str]) -> String {
+    let told = cases.iter().map(|text| {
+        let text = format!("edition: 2026\n{text}");
+        format!("{}\n----\n{}\n", text.trim_end(), told(&reading(&text)))
+    });
+    told.collect::<Vec<_>>().join("\n====\n")
 }

@@ -13,7 +13,7 @@ use proptest::prelude::*;
 use crate::bridge_waveforms::repeatable;
 
 /// Every pattern of bits that is a float, and often the ones that people write.
-fn number() -> impl Strategy<Value = f64> {
+pub(crate) fn number() -> impl Strategy<Value = f64> {
     let plain =
         prop::sample::select(vec![0.0, -0.0, 1.0, -1.0, 25.0, 1e-300, 1e300, f64::INFINITY, f64::NAN]);
     prop_oneof![any::<f64>(), plain]

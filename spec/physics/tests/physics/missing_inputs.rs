@@ -12,7 +12,11 @@ use loadworthy_physics::{
 
 /// Calls a function of `N` numbers once as it is, which must give a number, and then with each argument
 /// missing in turn.
-fn each_missing<const N: usize>(name: &str, arguments: [f64; N], function: impl Fn([f64; N]) -> f64) {
+pub(crate) fn each_missing<const N: usize>(
+    name: &str,
+    arguments: [f64; N],
+    function: impl Fn([f64; N]) -> f64,
+) {
     assert!(!function(arguments).is_nan(), "{name} of {arguments:?}");
     for k in 0..N {
         let mut holed = arguments;

@@ -4,16 +4,20 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use crate::{bridge_topics, heat_topics};
+use crate::{bridge_topics, converter_topics, flow_and_sharing_topics, heat_topics};
 
 const ELECTRICAL: &str = include_str!("../../../../tests/reference/electrical.json");
 const THERMAL: &str = include_str!("../../../../tests/reference/thermal.json");
+const CONVERTERS: &str = include_str!("../../../../tests/reference/converters.json");
+const FLOW_AND_SHARING: &str = include_str!("../../../../tests/reference/flow_and_sharing.json");
 
 /// A figure of a case.
 #[derive(Debug)]
 pub(crate) enum Figure {
-    /// A number or a flag.
+    /// A number, or a flag written as 0 or 1.
     Number(f64),
+    /// A flag written as a word.
+    Flag(bool),
     /// A word.
     Text(&'static str),
     /// Numbers in a row.
@@ -64,6 +68,7 @@ fn agrees(got: &Figure, expected: &Value, case: &Value) -> bool {
     };
     match (got, expected) {
         (Figure::Number(got), Value::Number(expected)) => near(*got, expected.as_f64().expect("a number")),
+        (Figure::Flag(got), Value::Bool(expected)) => got == expected,
         (Figure::Text(got), Value::String(expected)) => got == expected,
         (Figure::List(got), Value::Array(expected)) => {
             got.len() == expected.len()
@@ -115,4 +120,18 @@ fn thermal_cases_hold() {
     let counts = run(THERMAL, heat_topics::TOPICS);
     assert_eq!(counts.values().sum::<usize>(), 11);
     assert_eq!(counts.len(), heat_topics::TOPICS.len(), "a topic is left without a case");
+}
+
+#[test]
+fn converter_cases_hold() {
+    let counts = run(CONVERTERS, converter_topics::TOPICS);
+    assert_eq!(counts.values().sum::<usize>(), 16);
+    assert_eq!(counts.len(), converter_topics::TOPICS.len(), "a topic is left without a case");
+}
+
+#[test]
+fn flow_and_sharing_cases_hold() {
+    let counts = run(FLOW_AND_SHARING, flow_and_sharing_topics::TOPICS);
+    assert_eq!(counts.values().sum::<usize>(), 17);
+    assert_eq!(counts.len(), flow_and_sharing_topics::TOPICS.len(), "a topic is left without a case");
 }

@@ -4,46 +4,16 @@
 use std::collections::BTreeMap;
 
 use loadworthy_language::VariantReading;
-use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Problem, Span, Tree, shown};
-
-use crate::graph::PowerGraph;
 
 /// Problems of one variant.
 pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
     let mut problems = Vec::new();
-    second_sources(tree, variant, &mut problems);
     second_faces(tree, variant, &mut problems);
     feeders(tree, variant, &mut problems);
     coolant(tree, variant, &mut problems);
     problems
-}
-
-/// A bus takes one source: how several divide its current is not solved.
-fn second_sources(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
-    let description = &variant.description;
-    let graph = PowerGraph::of(description);
-    for bus in graph.buses() {
-        let sources = graph.sources_of(bus);
-        let place = |name: &str| match description.sources.entry(name) {
-            Some(Source::Battery(battery)) => battery.bus.as_ref().map(|bus| tree.span(bus.at)),
-            None => None,
-        };
-        let [first, more @ ..] = sources.as_slice() else { continue };
-        for source in more {
-            let Some(at) = place(source) else { continue };
-            let message = format!("bus `{bus}` is fed by `{first}` already");
-            let mut problem = Problem::new("second-source", at, message, "a second source on this bus")
-                .with_way_out(
-                    "describe the sources of a bus as one: how several divide its current is not solved yet",
-                );
-            if let Some(first) = place(first) {
-                problem = problem.with_also(first, "fed from here");
-            }
-            problems.push(problem);
-        }
-    }
 }
 
 /// A second face is cooled where the package has one.
@@ -54,12 +24,9 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
     };
     let cooled = elements.values().filter_map(|element| element.cools.as_ref()).flatten();
     for (stage, faces) in cooled {
-        let (Some(face_b), Some(Stage::ThreePhaseBridge(bridge))) =
-            (&faces.face_b, description.stages.entry(stage))
-        else {
-            continue;
-        };
-        let seats = bridge.switches.iter().flat_map(|both| [&both.high_side, &both.low_side]).flatten();
+        let of_stage = stage.split('.').next().and_then(|name| description.stages.entry(name));
+        let (Some(face_b), Some(written)) = (&faces.face_b, of_stage) else { continue };
+        let seats = written.positions().into_iter().filter_map(|(_, seat)| seat);
         let one_faced = seats.filter_map(|seat| seat.fitted.as_ref()).find(|fitted| {
             let device = description.devices.entry(&fitted.value);
             let package = device.map(|device| device.package.as_ref());
@@ -80,7 +47,8 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
 fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     let description = &variant.description;
     let mut fed: BTreeMap<&str, Span> = BTreeMap::new();
-    for (_, _, Stage::ThreePhaseBridge(bridge)) in description.stages.readable() {
+    for (_, _, stage) in description.stages.readable() {
+        let Stage::ThreePhaseBridge(bridge) = stage else { continue };
         let Some(feeds) = &bridge.feeds else { continue };
         let at = tree.span(feeds.at);
         if let Some(&first) = fed.get(feeds.value.as_str()) {
@@ -97,6 +65,7 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     // A stage that could not be read, or says not what it feeds, may be the one.
     let feeds_unknown = |stage: Option<&Stage>| match stage {
         Some(Stage::ThreePhaseBridge(bridge)) => bridge.feeds.is_none(),
+        Some(_) => false,
         None => true,
     };
     if description.stages.void || description.stages.values().any(|entry| feeds_unknown(entry.read())) {
@@ -121,22 +90,9 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     }
 }
 
-/// What cools a stage lies on the path, and coolant flows.
+/// Coolant flows.
 fn coolant(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     let Some(cooling) = variant.description.cooling.read() else { return };
-    let on_path =
-        |name: &str| cooling.path.iter().flat_map(|path| &path.value).any(|other| other.value == name);
-    for (name, element) in cooling.elements.iter().flatten() {
-        let face = element.cools.iter().flat_map(|cools| cools.values());
-        let face = face.flat_map(|faces| [&faces.face_a, &faces.face_b]).flatten().next();
-        if let (Some(face), Some(path), false) = (face, &cooling.path, on_path(name)) {
-            let message = format!("`{}` cools something and is not on the path", shown(name));
-            let problem = Problem::new("off-path", tree.span(face.at), message, "no coolant passes here")
-                .with_also(tree.span(path.at), "the path")
-                .with_way_out(format!("name `{}` in `path` where the coolant passes it", shown(name)));
-            problems.push(problem);
-        }
-    }
     let of_pump = cooling.pump.iter().filter_map(|pump| pump.flow.as_ref());
     let points = variant.description.duty.readable().filter_map(|(_, _, point)| point.coolant.as_ref());
     for flow in of_pump.chain(points.filter_map(|coolant| coolant.flow.as_ref())) {

@@ -1,21 +1,40 @@
-//! The coolant path as places, and the faces that are cooled at each.
+//! The coolant path as places and splits, and the faces that are cooled at each.
+
+use std::collections::BTreeMap;
 
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
-use loadworthy_language::sections::cooling::{CoolantElement, CoolantKind, CoolantReference, Cooling};
+use loadworthy_language::sections::cooling::{
+    CoolantElement, CoolantKind, CoolantReference, CooledFaces, Cooling, PumpCurve,
+};
 use loadworthy_physics::VolumeFlow;
 use loadworthy_physics::coolant::Coolant;
-use loadworthy_source::NodeId;
+use loadworthy_source::{Located, NodeId};
 
 use crate::build::{Build, assumed, broken};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{CoolantPath, Place, Plate};
+use crate::plan::{CoolantBranch, CoolantLeg, CoolantPath, Place, Plate, Pump, Split};
 use crate::table::Stated;
 use crate::trace::Operand;
 
-/// The path and its places; the faces are joined once the packages are known.
-pub(crate) fn path(build: &mut Build<'_>, order: &[&str]) {
+/// Elements by what they cool: stage, position or magnetic component.
+pub(crate) type Cooled<'d> = BTreeMap<&'d str, Vec<(&'d str, &'d CooledFaces)>>;
+
+/// Which elements cool what.
+pub(crate) fn cooled(description: &loadworthy_language::Description) -> Cooled<'_> {
+    let mut cooled: Cooled<'_> = BTreeMap::new();
+    let elements = description.cooling.read().and_then(|cooling| cooling.elements.as_ref());
+    for (name, element) in elements.into_iter().flatten() {
+        for (what, faces) in element.cools.iter().flatten() {
+            cooled.entry(what).or_default().push((name, faces));
+        }
+    }
+    cooled
+}
+
+/// The path with its places; the faces are joined once the packages are known.
+pub(crate) fn path(build: &mut Build<'_>) {
     let Some(cooling) = build.description.cooling.read() else { return };
     let Some(at) = build.description.cooling.at() else { return };
     let part = build.tables.part("cooling".to_owned(), at, None);
@@ -25,7 +44,8 @@ pub(crate) fn path(build: &mut Build<'_>, order: &[&str]) {
     let coolant_curve = build.tables.curve("cooling.coolant".to_owned(), curve_origin);
     let inlet = inlet(build);
     let flow = flow(build, cooling, at);
-    let of_loop = |build: &mut Build<'_>, name, dimension| build.tables.figure(part, name, dimension);
+    let pump = cooling.pump.as_ref().and_then(|pump| pump.curve.as_ref()).map(|curve| pump(build, curve));
+    let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let mut path = CoolantPath {
         part,
         coolant: coolant.map(|kind| match kind {
@@ -35,19 +55,134 @@ pub(crate) fn path(build: &mut Build<'_>, order: &[&str]) {
         coolant_curve,
         inlet,
         flow,
-        capacity_rate: of_loop(build, "capacity_rate", Dimension::HeatCapacityRate),
-        outlet: of_loop(build, "outlet", Dimension::Temperature),
-        heat: of_loop(build, "heat", Dimension::Power),
+        pump,
+        total_flow: figure("flow", Dimension::VolumeFlow),
+        capacity_rate: figure("capacity_rate", Dimension::HeatCapacityRate),
+        outlet: figure("outlet", Dimension::Temperature),
+        heat: figure("heat", Dimension::Power),
         places: Vec::new(),
+        splits: Vec::new(),
+        legs: Vec::new(),
+        steps: Vec::new(),
     };
-    let written_at = cooling.path.as_ref().map_or(at, |path| path.at);
-    for &name in order {
-        let element = cooling.elements.as_ref().and_then(|elements| elements.get(name));
-        let named = cooling.path.iter().flat_map(|path| &path.value).find(|other| other.value == name);
-        let at = named.map_or(written_at, |named| named.at);
-        path.places.push(place(build, part, name, at, element));
+    let row = Row { cooling, part, flow: path.total_flow, capacity_rate: path.capacity_rate };
+    let written: Vec<&Located<String>> = cooling.path.iter().flat_map(|path| &path.value).collect();
+    path.legs = legs(build, &mut path, &row, &written);
+    path.lay();
+    for (k, place) in path.places.iter().enumerate() {
+        let name = build.tables.part_of(place.part).path.trim_start_matches("cooling.").to_owned();
+        build.coolant_places.insert(name, k);
     }
     build.plan.coolant = Some(path);
+}
+
+/// Elements one after another, with the flow through all of them.
+struct Row<'d> {
+    cooling: &'d Cooling,
+    part: PartId,
+    flow: FigureId,
+    capacity_rate: FigureId,
+}
+
+/// Adds what stands one after another.
+fn legs(
+    build: &mut Build<'_>,
+    path: &mut CoolantPath,
+    row: &Row<'_>,
+    names: &[&Located<String>],
+) -> Vec<CoolantLeg> {
+    let mut legs = Vec::new();
+    for name in names {
+        let element = row.cooling.elements.as_ref().and_then(|elements| elements.get(&name.value));
+        match element.and_then(|element| element.split.as_ref()) {
+            None => {
+                let place = place(build, row, &name.value, name.at, element);
+                path.places.push(place);
+                legs.push(CoolantLeg::Place(path.places.len() - 1));
+            }
+            Some(split) => {
+                let part = build.tables.part(format!("cooling.{}", name.value), name.at, Some(row.part));
+                let outlet = build.tables.figure(part, "outlet", Dimension::Temperature);
+                let mut branches = Vec::new();
+                for (branch, elements) in split {
+                    branches.push(self::branch(
+                        build,
+                        path,
+                        row,
+                        (part, &name.value, name.at),
+                        (branch, elements),
+                    ));
+                }
+                path.splits.push(Split { part, branches, outlet });
+                legs.push(CoolantLeg::Split(path.splits.len() - 1));
+            }
+        }
+    }
+    legs
+}
+
+fn branch(
+    build: &mut Build<'_>,
+    path: &mut CoolantPath,
+    row: &Row<'_>,
+    (split, split_name, at): (PartId, &str, NodeId),
+    (name, elements): (&str, &[Located<String>]),
+) -> CoolantBranch {
+    let at = elements.first().map_or(at, |element| element.at);
+    let part = build.tables.part(format!("cooling.{split_name}.{name}"), at, Some(split));
+    let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let flow = figure("flow", Dimension::VolumeFlow);
+    let share = figure("flow_share", Dimension::Ratio);
+    let capacity_rate = figure("capacity_rate", Dimension::HeatCapacityRate);
+    let states = |element: &Located<String>| {
+        let element = row.cooling.elements.as_ref().and_then(|elements| elements.get(&element.value));
+        element.is_some_and(|element| element.pressure_drop.is_some() || element.split.is_some())
+    };
+    let value = if elements.iter().any(states) { 0.0 } else { f64::NAN };
+    let drop = Stated { value, origin: Origin::Absent { near: Some(at) } };
+    let first = elements.first().map_or("*", |element| element.value.as_str());
+    let path_of_drop = format!("cooling.elements.{first}.pressure_drop");
+    let drop_known = build.tables.input(path_of_drop, Dimension::Pressure, drop);
+    let inner = Row { cooling: row.cooling, part, flow, capacity_rate };
+    let names: Vec<&Located<String>> = elements.iter().collect();
+    let legs = legs(build, path, &inner, &names);
+    CoolantBranch { part, legs, flow, share, capacity_rate, drop_known }
+}
+
+/// A falling parabola through the points of a pump's curve, by least squares.
+fn pump(build: &mut Build<'_>, curve: &PumpCurve) -> Pump {
+    let id = build.tables.curve("cooling.pump.curve".to_owned(), build.written(curve.pressure.at));
+    let points: Vec<_> =
+        curve.flow.iter().zip(curve.pressure.iter()).map(|(q, p)| (q.si(), p.si())).collect();
+    let largest = points.last().map_or(f64::NAN, |point| point.0);
+    Pump { curve: id, coefficients: parabola(&points, largest), largest_flow: largest }
+}
+
+/// Coefficients of p = p0 - a·Q - b·Q² closest to some points. Flows are scaled to the largest, so that the equations are
+/// well conditioned.
+fn parabola(points: &[(f64, f64)], largest: f64) -> [f64; 3] {
+    let mut normal = [[0.0; 4]; 3];
+    for &(flow, pressure) in points {
+        let x = flow / largest;
+        let powers = [1.0, x, x * x];
+        for (row, left) in powers.iter().enumerate() {
+            for (column, right) in powers.iter().enumerate() {
+                normal[row][column] += left * right;
+            }
+            normal[row][3] += left * pressure;
+        }
+    }
+    for pivot in 0..3 {
+        for row in 0..3 {
+            if row != pivot {
+                let factor = normal[row][pivot] / normal[pivot][pivot];
+                let above = normal[pivot];
+                normal[row].iter_mut().zip(above).for_each(|(value, above)| *value -= factor * above);
+            }
+        }
+    }
+    let of = |row: usize| normal[row][3] / normal[row][row];
+    [of(0), -of(1) / largest, -of(2) / (largest * largest)]
 }
 
 fn inlet(build: &mut Build<'_>) -> InputId {
@@ -82,12 +217,12 @@ fn flow(build: &mut Build<'_>, cooling: &Cooling, at: NodeId) -> InputId {
 
 fn place(
     build: &mut Build<'_>,
-    path: PartId,
+    row: &Row<'_>,
     name: &str,
     at: NodeId,
     element: Option<&CoolantElement>,
 ) -> Place {
-    let part = build.tables.part(format!("cooling.{name}"), at, Some(path));
+    let part = build.tables.part(format!("cooling.{name}"), at, Some(row.part));
     let reference = match element.and_then(|element| element.referred_to.as_ref()) {
         Some(written) => {
             let value = match written.value {
@@ -121,15 +256,38 @@ fn place(
             temperature: of_place(build, "plate_temperature", Dimension::Temperature),
         }
     });
+    let drops = element.and_then(|element| element.pressure_drop.as_ref()).map_or_else(Vec::new, |drop| {
+        drop.flow
+            .iter()
+            .zip(drop.pressure.iter())
+            .map(|(flow, pressure)| {
+                let at = build.stated(Some(flow), None, |flow| flow.si());
+                let drop = build.stated(Some(pressure), None, |pressure| pressure.si());
+                (
+                    build.tables.input(format!("{said}.pressure_drop.flow"), Dimension::VolumeFlow, at),
+                    build.tables.input(format!("{said}.pressure_drop.pressure"), Dimension::Pressure, drop),
+                )
+            })
+            .collect()
+    });
     Place {
         part,
+        is_fixed: element.and_then(|element| element.fixed.as_ref()).is_some_and(|fixed| fixed.value),
+        elevation: element
+            .and_then(|element| element.elevation.as_ref())
+            .and_then(|heights| Some((heights.inlet.as_ref()?.si(), heights.outlet.as_ref()?.si()))),
         reference,
         plate,
+        flow: row.flow,
+        capacity_rate: row.capacity_rate,
+        pressure_drop: (!drops.is_empty()).then(|| of_place(build, "pressure_drop", Dimension::Pressure)),
+        drops,
         coolant_in: of_place(build, "inlet", Dimension::Temperature),
         coolant_out: of_place(build, "outlet", Dimension::Temperature),
         heat: of_place(build, "heat", Dimension::Power),
         reference_temperature: of_place(build, "coolant", Dimension::Temperature),
         faces: Vec::new(),
+        magnetics: Vec::new(),
         heats: Vec::new(),
         unknown_heat: None,
     }
@@ -139,35 +297,84 @@ fn cools_nothing(element: &CoolantElement) -> bool {
     element.cools.as_ref().is_none_or(|cools| cools.is_empty())
 }
 
-/// The place that cools a face of a stage, with the resistance of that face.
-pub(crate) fn face(build: &mut Build<'_>, stage: &str, at: NodeId, face: usize) -> (Option<usize>, InputId) {
+/// Devices that stand together: on which faces, and how many of them at each position.
+pub(crate) struct Stand {
+    /// The element, where the devices of a position stand at several.
+    pub(crate) label: Option<String>,
+    /// How many.
+    pub(crate) count: InputId,
+    /// Their faces: the place, and the resistance to it.
+    pub(crate) faces: Vec<(Option<usize>, InputId)>,
+}
+
+/// Where the devices of a position stand.
+pub(crate) fn stands(
+    build: &mut Build<'_>,
+    stage: &str,
+    seat: &str,
+    at: NodeId,
+    faces: usize,
+    parallel: InputId,
+) -> Vec<Stand> {
+    let own = format!("{stage}.{seat}");
+    let key = if build.cooled.contains_key(own.as_str()) { own } else { stage.to_owned() };
+    let found = build.cooled.get(key.as_str()).cloned().unwrap_or_default();
+    let counted: Vec<_> = found.iter().filter(|(_, faces)| faces.devices.is_some()).copied().collect();
+    if counted.is_empty() {
+        let faces = (0..faces).map(|face| self::face(build, &key, at, face, &found)).collect();
+        return vec![Stand { label: None, count: parallel, faces }];
+    }
+    counted
+        .into_iter()
+        .map(|(element, cooled)| {
+            let count = match &cooled.devices {
+                Some(devices) => {
+                    Stated { value: f64::from(devices.value), origin: build.written(devices.at) }
+                }
+                None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+            };
+            let path = format!("cooling.elements.{element}.cools.{key}.devices");
+            let count = once(build, path, Dimension::Ratio, count);
+            let only = [(element, cooled)];
+            let faces = (0..faces).map(|face| self::face(build, &key, at, face, &only)).collect();
+            Stand { label: Some(element.to_owned()), count, faces }
+        })
+        .collect()
+}
+
+/// An input that several positions share: added at its first use.
+fn once(build: &mut Build<'_>, path: String, dimension: Dimension, stated: Stated) -> InputId {
+    if let Some(&known) = build.shared.get(&path) {
+        return known;
+    }
+    let input = build.tables.input(path.clone(), dimension, stated);
+    build.shared.insert(path, input);
+    input
+}
+
+/// The place that cools a face, with the resistance of that face.
+fn face(
+    build: &mut Build<'_>,
+    key: &str,
+    at: NodeId,
+    face: usize,
+    elements: &[(&str, &CooledFaces)],
+) -> (Option<usize>, InputId) {
     let name = if face == 0 { "face_a" } else { "face_b" };
-    let cooling = build.description.cooling.read();
-    let elements = cooling.and_then(|cooling| cooling.elements.as_ref());
-    let found = elements.into_iter().flatten().find_map(|(element, what)| {
-        let faces = what.cools.as_ref()?.get(stage)?;
-        let given = if face == 0 { faces.face_a.as_ref() } else { faces.face_b.as_ref() };
-        Some((element.as_str(), given?))
-    });
+    let of = |faces: &CooledFaces| if face == 0 { faces.face_a } else { faces.face_b };
+    let given = elements.iter().find_map(|(element, faces)| Some((*element, Some(of(faces)?))));
     // An element that cools the stage and leaves this face out takes its heat all the same: how much is not known.
-    let cools = |what: &CoolantElement| what.cools.as_ref().is_some_and(|cools| cools.contains_key(stage));
-    let named = elements.into_iter().flatten().find(|(_, what)| cools(what));
-    let found = match found {
-        Some((element, given)) => Some((element, Some(given))),
-        None => named.map(|(element, _)| (element.as_str(), None)),
-    };
+    let found = given.or_else(|| elements.first().map(|(element, _)| (*element, None)));
     if let Some((element, given)) = found {
-        let stated = build.stated(given, Some(at), |r| r.si());
-        let path = format!("cooling.elements.{element}.cools.{stage}.{name}");
-        let resistance = build.tables.input(path, Dimension::ThermalResistance, stated);
-        let wanted = format!("cooling.{element}");
-        let places = build.plan.coolant.iter().flat_map(|path| &path.places);
-        let place = places.into_iter().position(|place| build.tables.part_of(place.part).path == wanted);
+        let stated = build.stated(given.as_ref(), Some(at), |r| r.si());
+        let path = format!("cooling.elements.{element}.cools.{key}.{name}");
+        let resistance = once(build, path, Dimension::ThermalResistance, stated);
+        let place = build.coolant_places.get(element).copied();
         if place.is_none() {
             // No coolant passes an element that the path does not name: what it would do to this face is not known.
             let off_path = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             let path = format!("cooling.path with `{element}`");
-            return (None, build.tables.input(path, Dimension::ThermalResistance, off_path));
+            return (None, once(build, path, Dimension::ThermalResistance, off_path));
         }
         return (place, resistance);
     }
@@ -176,11 +383,17 @@ pub(crate) fn face(build: &mut Build<'_>, stage: &str, at: NodeId, face: usize) 
         Some(void) if cooling.is_void() => broken(void),
         _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };
-    let path = format!("cooling.elements.*.cools.{stage}.{name}");
-    (None, build.tables.input(path, Dimension::ThermalResistance, stated))
+    let path = format!("cooling.elements.*.cools.{key}.{name}");
+    (None, once(build, path, Dimension::ThermalResistance, stated))
 }
 
-/// Hangs the faces of all packages on their places.
+/// The place that takes the heat of a magnetic component.
+pub(crate) fn place_cooling(build: &Build<'_>, name: &str) -> Option<usize> {
+    let elements = build.cooled.get(name)?;
+    elements.iter().find_map(|(element, _)| build.coolant_places.get(*element).copied())
+}
+
+/// Hangs the faces of all packages, and the magnetic components, on their places.
 pub(crate) fn join(build: &mut Build<'_>) {
     let plan = &mut build.plan;
     let Some(path) = &mut plan.coolant else { return };
@@ -191,18 +404,18 @@ pub(crate) fn join(build: &mut Build<'_>) {
             path.places[place].heats.extend([Operand::Figure(face.heat), Operand::Input(package.count)]);
         }
     }
-    let elements = build.description.cooling.read().and_then(|cooling| cooling.elements.as_ref());
+    for (k, magnetic) in plan.magnetics.iter().enumerate() {
+        let Some(place) = magnetic.place else { continue };
+        path.places[place].magnetics.push(k);
+        path.places[place].heats.extend([Operand::Figure(magnetic.loss), Operand::Input(magnetic.count)]);
+    }
     for (name, entry) in build.description.stages.iter().filter(|(_, entry)| entry.read().is_none()) {
-        for place in &mut path.places {
-            let element = build.tables.part_of(place.part).path.trim_start_matches("cooling.").to_owned();
-            let cools = elements.and_then(|elements| elements.get(&element)?.cools.as_ref());
-            if cools.is_some_and(|cools| cools.contains_key(name)) {
-                // A stage that could not be read heats all the same.
-                let heat =
-                    build.tables.input(format!("stages.{name}"), Dimension::Power, broken(entry.value));
-                place.unknown_heat = Some(heat);
-                place.heats.extend([Operand::Input(heat), Operand::Input(heat)]);
-            }
+        for (element, _) in build.cooled.get(name.as_str()).into_iter().flatten() {
+            let Some(&place) = build.coolant_places.get(*element) else { continue };
+            // A stage that could not be read heats all the same.
+            let heat = build.tables.input(format!("stages.{name}"), Dimension::Power, broken(entry.value));
+            path.places[place].unknown_heat = Some(heat);
+            path.places[place].heats.extend([Operand::Input(heat), Operand::Input(heat)]);
         }
     }
 }

@@ -11,11 +11,11 @@ use loadworthy_language::sections::devices::{
 use loadworthy_physics::{Current, Energy, Resistance, ThermalResistance, Time, Voltage};
 use loadworthy_source::{Located, NodeId};
 
-use crate::build::{Build, assumed, broken};
+use crate::build::{Build, assumed, broken, spread};
 use crate::device::{ConductionCurve, ConductionCurves, ConductionForm, EnergyCurve, EnergyScale};
 use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{ChipInputs, ChipKind};
+use crate::plan::{ChipInputs, ChipKind, Energies, SharingInputs};
 use crate::table::Stated;
 
 /// Devices that were resolved already, by name.
@@ -28,6 +28,10 @@ pub(crate) struct ResolvedDevice {
     pub(crate) circuit: Circuit,
     pub(crate) faces: usize,
     pub(crate) is_mosfet: bool,
+    /// A diode alone, which nothing switches.
+    pub(crate) is_diode: bool,
+    /// Output capacitance of the transistor and its path; of use where a leg switches softly.
+    pub(crate) output_capacitance: (String, Stated),
     /// The transistor, then the diode beside an IGBT.
     pub(crate) chips: Vec<ResolvedChip>,
     /// The body diode of a MOSFET.
@@ -40,8 +44,10 @@ pub(crate) struct ResolvedChip {
     pub(crate) kind: ChipKind,
     pub(crate) conduction: ConductionCurves,
     pub(crate) energy: EnergyCurve,
+    pub(crate) edges: Option<Energies>,
     pub(crate) foster: Vec<(ThermalResistance, Time)>,
     pub(crate) inputs: ChipInputs,
+    pub(crate) sharing: SharingInputs,
 }
 
 impl Devices {
@@ -60,13 +66,13 @@ impl Devices {
 }
 
 /// What is said of one device, or why nothing is.
-struct Sheet<'d> {
-    path: String,
+pub(crate) struct Sheet<'d> {
+    pub(crate) path: String,
     at: NodeId,
     /// The node of the broken entry, where it could not be read.
     broken: Option<NodeId>,
-    transistor: Option<&'d Transistor>,
-    diode: Option<&'d Diode>,
+    pub(crate) transistor: Option<&'d Transistor>,
+    pub(crate) diode: Option<&'d Diode>,
 }
 
 impl Sheet<'_> {
@@ -75,7 +81,12 @@ impl Sheet<'_> {
         self.broken.map_or(Origin::Absent { near: Some(self.at) }, Origin::Broken)
     }
 
-    fn number<T>(&self, build: &Build<'_>, given: Option<&Given<T>>, si: impl Fn(&T) -> f64) -> Stated {
+    pub(crate) fn number<T>(
+        &self,
+        build: &Build<'_>,
+        given: Option<&Given<T>>,
+        si: impl Fn(&T) -> f64,
+    ) -> Stated {
         match (given, self.broken) {
             (None, Some(at)) => broken(at),
             _ => build.stated(given, Some(self.at), si),
@@ -90,6 +101,8 @@ fn unknown(build: &mut Build<'_>, name: &str, at: NodeId) -> ResolvedDevice {
         circuit: Circuit::Single,
         faces: 1,
         is_mosfet: false,
+        is_diode: false,
+        output_capacitance: output_capacitance(build, &sheet),
         chips: igbt_chips(build, &sheet),
         body: None,
     }
@@ -108,14 +121,29 @@ fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> R
     let circuit = package.and_then(|package| package.circuit.as_ref()).map_or(Circuit::Single, |c| c.value);
     let faces = package.and_then(|package| package.cooled_faces.as_ref()).map_or(1, |n| usize::from(n.value));
     let is_mosfet = matches!(sheet.transistor, Some(Transistor::Mosfet(_)));
+    let is_diode = sheet.transistor.is_none() && sheet.diode.is_some();
     let (chips, body) = if is_mosfet {
         let chips = vec![mosfet_chip(build, &sheet)];
         let (conduction, energy, _) = diode_parts(build, &sheet);
         (chips, Some((conduction, energy)))
+    } else if is_diode {
+        (vec![diode_chip(build, &sheet, f64::NAN)], None)
     } else {
         (igbt_chips(build, &sheet), None)
     };
-    ResolvedDevice { circuit, faces: faces.clamp(1, 2), is_mosfet, chips, body }
+    let output_capacitance = output_capacitance(build, &sheet);
+    let faces = faces.clamp(1, 2);
+    ResolvedDevice { circuit, faces, is_mosfet, is_diode, output_capacitance, chips, body }
+}
+
+/// Output capacitance of a device; one that states none is taken to switch softly.
+fn output_capacitance(build: &Build<'_>, sheet: &Sheet<'_>) -> (String, Stated) {
+    let given = match sheet.transistor {
+        Some(Transistor::Mosfet(mosfet)) => mosfet.output_capacitance.as_ref(),
+        _ => None,
+    };
+    let stated = build.stated_or(given, sheet.at, &defaults::OUTPUT_CAPACITANCE, |c| c.si());
+    (format!("{}.transistor.output_capacitance", sheet.path), stated)
 }
 
 fn igbt_chips(build: &mut Build<'_>, sheet: &Sheet<'_>) -> Vec<ResolvedChip> {
@@ -128,19 +156,26 @@ fn igbt_chips(build: &mut Build<'_>, sheet: &Sheet<'_>) -> Vec<ResolvedChip> {
     let rated = igbt.and_then(|igbt| igbt.current.as_ref());
     let impedance = igbt.and_then(|igbt| igbt.thermal_impedance.as_ref());
     let (foster, inputs) = chip_inputs(build, sheet, &path, limit, rated, impedance);
-    let energy = transistor_energy(build, sheet, igbt.and_then(|igbt| igbt.energies.as_ref()), false);
+    let (energy, edges) =
+        transistor_energy(build, sheet, igbt.and_then(|igbt| igbt.energies.as_ref()), false);
     let written = igbt.and_then(|igbt| igbt.on_state.as_deref());
     let at = written.and_then(|curves| curves.first()).map(|curve| curve.junction.at);
     let conduction =
         conduction(build, sheet, format!("{path}.on_state"), (curves_of(written), at), limit.value, rated);
-    let transistor = ResolvedChip { kind: ChipKind::Igbt, conduction, energy, foster, inputs };
+    let sharing = spread::sharing(build, sheet, false);
+    let kind = ChipKind::Igbt;
+    let transistor = ResolvedChip { kind, conduction, energy, edges: Some(edges), foster, inputs, sharing };
+    vec![transistor, diode_chip(build, sheet, limit.value)]
+}
 
+/// The diode beside an IGBT, or one alone.
+fn diode_chip(build: &mut Build<'_>, sheet: &Sheet<'_>, beside: f64) -> ResolvedChip {
     let path = format!("{}.diode", sheet.path);
     let given = sheet.diode.and_then(|diode| diode.junction_limit.as_ref());
     // A diode that states no limit of its own may get as hot as the transistor beside it.
     let diode_limit = match given {
-        None if limit.value.is_finite() => Stated {
-            value: limit.value,
+        None if beside.is_finite() => Stated {
+            value: beside,
             origin: Origin::Assumed { assumption: &defaults::DIODE_JUNCTION_LIMIT, near: sheet.at },
         },
         _ => sheet.number(build, given, |t| t.in_celsius()),
@@ -150,7 +185,8 @@ fn igbt_chips(build: &mut Build<'_>, sheet: &Sheet<'_>) -> Vec<ResolvedChip> {
     let (foster, inputs) = chip_inputs(build, sheet, &path, diode_limit, rated, impedance);
     let (mut conduction, energy, curves) = diode_parts(build, sheet);
     conduction.at_limit = at_limit(&curves, diode_limit.value, rated);
-    vec![transistor, ResolvedChip { kind: ChipKind::Diode, conduction, energy, foster, inputs }]
+    let sharing = spread::sharing(build, sheet, true);
+    ResolvedChip { kind: ChipKind::Diode, conduction, energy, edges: None, foster, inputs, sharing }
 }
 
 fn mosfet_chip(build: &mut Build<'_>, sheet: &Sheet<'_>) -> ResolvedChip {
@@ -163,7 +199,7 @@ fn mosfet_chip(build: &mut Build<'_>, sheet: &Sheet<'_>) -> ResolvedChip {
     let rated = mosfet.and_then(|m| m.current.as_ref());
     let impedance = mosfet.and_then(|m| m.thermal_impedance.as_ref());
     let (foster, inputs) = chip_inputs(build, sheet, &path, limit, rated, impedance);
-    let energy = transistor_energy(build, sheet, mosfet.and_then(|m| m.energies.as_ref()), true);
+    let (energy, edges) = transistor_energy(build, sheet, mosfet.and_then(|m| m.energies.as_ref()), true);
     let resistances = mosfet.and_then(|m| m.on_resistance.as_deref()).unwrap_or_default();
     let curves = resistances
         .iter()
@@ -175,7 +211,8 @@ fn mosfet_chip(build: &mut Build<'_>, sheet: &Sheet<'_>) -> ResolvedChip {
     let at = resistances.first().map(|one| one.junction.at);
     let path = format!("{path}.on_resistance");
     let conduction = conduction(build, sheet, path, (curves, at), limit.value, rated);
-    ResolvedChip { kind: ChipKind::Mosfet, conduction, energy, foster, inputs }
+    let sharing = spread::sharing(build, sheet, false);
+    ResolvedChip { kind: ChipKind::Mosfet, conduction, energy, edges: Some(edges), foster, inputs, sharing }
 }
 
 fn diode_parts(
@@ -303,9 +340,12 @@ fn transistor_energy(
     sheet: &Sheet<'_>,
     written: Option<&TransistorEnergies>,
     is_mosfet: bool,
-) -> EnergyCurve {
+) -> (EnergyCurve, Energies) {
     let path = format!("{}.transistor.energies", sheet.path);
-    let Some(energies) = written else { return no_energy(build, sheet, path) };
+    let Some(energies) = written else {
+        let none = no_energy(build, sheet, path);
+        return (none.clone(), Energies { turn_on: none.clone(), turn_off: none });
+    };
     let (of_voltage, of_temperature) = if is_mosfet {
         (&defaults::VOLTAGE_EXPONENT_MOSFET, &defaults::TEMPERATURE_COEFFICIENT_MOSFET)
     } else {
@@ -325,7 +365,10 @@ fn transistor_energy(
             .stated_or(energies.temperature_coefficient.as_ref(), sheet.at, of_temperature, |c| c.value()),
     };
     let events = paired(&energies.current, &energies.turn_on, Some(&energies.turn_off));
-    energy_curve(build, path, energies.turn_on.at, events, scale)
+    let both = energy_curve(build, path, energies.turn_on.at, events, scale);
+    let alone = |energy| EnergyCurve { points: paired(&energies.current, energy, None), ..both.clone() };
+    let edges = Energies { turn_on: alone(&energies.turn_on), turn_off: alone(&energies.turn_off) };
+    (both, edges)
 }
 
 /// How energies scale from where they were measured.

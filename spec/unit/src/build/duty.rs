@@ -15,15 +15,25 @@ pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
     }
 }
 
+/// The duty point that another one starts from.
+pub(crate) fn starts_from(build: &Build<'_>, point: &DutyPoint) -> Option<DutyId> {
+    let from = point.starts_from.as_ref()?;
+    build.points.iter().position(|&(name, _, _)| name == from.value).map(DutyId::new)
+}
+
 /// The lanes of every duty point. Where a machine stands still its rotor may be held at any angle; each phase at its
 /// crest in either direction is the worst for one pair of chips, so a lane is made for each of the six.
 pub(crate) fn lanes(build: &Build<'_>) -> Vec<Lane> {
     let mut lanes = Vec::new();
     for (place, &(_, _, point)) in build.points.iter().enumerate() {
         let duty = DutyId::new(place);
-        let loads = point.loads.iter().flat_map(|loads| loads.values());
-        let mut frequencies = loads.filter_map(|demand| demand.frequency.as_ref());
-        let standing = frequencies.any(|frequency| frequency.si() <= 0.0);
+        let mut loads = point.loads.iter().flat_map(|loads| loads.values());
+        let standing = loads.any(|demand| {
+            let stands = demand.frequency.as_ref().is_some_and(|frequency| frequency.si() <= 0.0);
+            // A torque without a turn is held as well.
+            let held = demand.speed.as_ref().is_some_and(|speed| speed.si().abs() <= 0.0);
+            stands || demand.torque.is_some() && held
+        });
         if standing {
             lanes.extend([1, 2, 3, -1, -2, -3].map(|crest| Lane { duty, crest }));
         } else {

@@ -3,12 +3,22 @@
 
 mod beyond;
 mod bridge;
+mod chopper;
 mod cooling;
 mod device;
 mod duty;
+mod gates;
+mod isolated;
+mod magnetic;
 mod policy;
+mod ports;
 mod power;
+mod spread;
+mod stage;
 mod unjudged;
+mod unused;
+
+use std::collections::BTreeMap;
 
 use loadworthy_language::Description;
 use loadworthy_language::PolicyItem;
@@ -18,7 +28,8 @@ use loadworthy_language::sections::duty::{Demand, DutyPoint};
 use loadworthy_language::{Reading, VariantReading};
 use loadworthy_source::{NodeId, Problem, Tree};
 
-use crate::graph::{CoolantGraph, PowerGraph};
+use crate::graph::PowerGraph;
+use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::Plan;
 use crate::table::{Stated, Tables};
@@ -41,39 +52,52 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
         unjudged: first.map(unjudged::stated).unwrap_or_default(),
-        variants: reading
-            .variants
-            .iter()
-            .map(|variant| resolve(&reading.tree, variant, vocabulary))
-            .collect(),
+        variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
     };
     (unit, problems)
 }
 
-fn resolve(tree: &Tree, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
-    let description = &reading.description;
+fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
+    let (tree, description) = (&whole.tree, &reading.description);
     let mut build = Build {
         tree,
         description,
         points: description.duty.readable().map(|(name, entry, point)| (name, entry.key, point)).collect(),
         tables: Tables::default(),
         plan: Plan::default(),
+        lines: ports::Lines::default(),
+        rails: gates::Rails::of(description),
+        bus_places: BTreeMap::new(),
+        cooled: cooling::cooled(description),
+        coolant_places: BTreeMap::new(),
+        shared: BTreeMap::new(),
     };
     let duties = build
         .points
         .iter()
-        .map(|&(name, at, point)| Duty { name: name.to_owned(), at, lasts: duty::lasts(point) })
+        .map(|&(name, at, point)| Duty {
+            name: name.to_owned(),
+            at,
+            lasts: duty::lasts(point),
+            every: point.every.as_ref().map(|every| every.si()),
+            starts_from: duty::starts_from(&build, point),
+        })
         .collect();
     let graph = PowerGraph::of(description);
+    build.lines = ports::lines(&mut build, &graph);
     power::buses(&mut build, &graph);
-    cooling::path(&mut build, &CoolantGraph::of(description).in_order());
+    cooling::path(&mut build);
     let mut devices = device::Devices::default();
-    for (name, entry, stage) in description.stages.readable() {
-        bridge::bridge(&mut build, &graph, &mut devices, name, entry, stage);
+    for stage in description.stages.readable() {
+        stage::stage(&mut build, &graph, &mut devices, stage);
     }
     power::loads(&mut build, &graph);
     cooling::join(&mut build);
-    power::join(&mut build);
+    power::join(&mut build, &graph);
+    ports::unknown(&mut build);
+    gates::supplies(&mut build);
+    let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
+    unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);
     let policy = policy::resolve(&build, vocabulary);
     Variant {
@@ -95,6 +119,18 @@ pub(crate) struct Build<'d> {
     pub(crate) points: Vec<(&'d str, NodeId, &'d DutyPoint)>,
     pub(crate) tables: Tables,
     pub(crate) plan: Plan,
+    /// Conductors between sources, stages and loads and their buses.
+    pub(crate) lines: ports::Lines,
+    /// Negative rails.
+    pub(crate) rails: gates::Rails,
+    /// Places of the buses in the plan.
+    pub(crate) bus_places: BTreeMap<String, usize>,
+    /// Which elements cool what.
+    pub(crate) cooled: cooling::Cooled<'d>,
+    /// Places of the coolant elements on the path.
+    pub(crate) coolant_places: BTreeMap<String, usize>,
+    /// Inputs that several positions share, by path.
+    pub(crate) shared: BTreeMap<String, InputId>,
 }
 
 impl<'d> Build<'d> {

@@ -1,133 +1,384 @@
-//! Buses with their sources, and loads.
+//! Buses with their sources, loads, and the order in which their powers are reckoned.
 
-use loadworthy_language::quantity::Dimension;
-use loadworthy_language::sections::sources::Source as WrittenSource;
+use std::collections::BTreeMap;
 
-use crate::build::{Build, broken};
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::sections::duty::SourceState;
+use loadworthy_language::sections::sources::{
+    CurrentLimit, Polarisation, PowerLimit, Source as WrittenSource,
+};
+use loadworthy_physics::Voltage;
+use loadworthy_source::NodeId;
+
+use crate::build::{Build, assumed, broken, gates, ports};
 use crate::graph::PowerGraph;
-use crate::ids::PartId;
+use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{Bus, Load, Source};
+use crate::plan::{Bus, Load, Loop, Reckoned, Source, SourceLimits};
 use crate::table::Stated;
 
-/// Every bus, with the source that feeds it.
+/// Every bus, with the sources that feed it.
 pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     for name in graph.buses() {
         let Some(entry) = build.description.buses.get(name) else { continue };
         let part = build.tables.part(name.to_owned(), entry.key, None);
-        let fed_by = graph.sources_of(name).first().copied();
-        let source = fed_by.and_then(|source| self::source(build, source));
-        let stated = voltage(build, name, fed_by);
-        let of_part = |build: &mut Build<'_>, name, dimension| build.tables.figure(part, name, dimension);
+        let stated = voltage(build, name, graph.sources_of(name));
+        let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
         let bus = Bus {
             part,
             stated,
-            source,
-            voltage: of_part(build, "voltage", Dimension::Voltage),
-            power: of_part(build, "power", Dimension::Power),
-            current: of_part(build, "current", Dimension::Current),
+            sources: Vec::new(),
+            is_balanced_here: graph.sources_of(name).iter().any(|source| graph.balances(source)),
+            voltage: figure("voltage", Dimension::Voltage),
+            power: figure("power", Dimension::Power),
+            current: figure("current", Dimension::Current),
+            is_fed: false,
+            negative_rail: gates::rail_of(build, name),
             drawn: Vec::new(),
+            shares: Vec::new(),
         };
+        build.bus_places.insert(name.to_owned(), build.plan.buses.len());
         build.plan.buses.push(bus);
+    }
+    for name in graph.buses() {
+        let Some(place) = place_of(build, Some(name)) else { continue };
+        for source in graph.sources_of(name) {
+            if let Some(source) = self::source(build, graph, source, name) {
+                build.plan.buses[place].shares.push(build.plan.sources[source].share.into());
+                build.plan.buses[place].sources.push(source);
+            }
+        }
     }
 }
 
-/// The voltage that duty points state for a bus, or for the terminals of its source.
-fn voltage(build: &mut Build<'_>, bus: &str, source: Option<&str>) -> crate::ids::InputId {
+/// The voltage that duty points state for a bus; where they state none and no source sets it, its nominal voltage.
+fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str]) -> InputId {
     // A source that could not be read may be the one that feeds this bus.
     let lost =
         build.description.sources.values().find(|entry| entry.read().is_none()).map(|entry| entry.value);
-    let values = build
-        .points
+    let nominal = build.description.buses.entry(bus).and_then(|bus| bus.nominal.as_ref());
+    let sets = |state: &SourceState| state.terminal.is_some() || state.open_circuit.is_some();
+    let points = build.points.clone();
+    let values = points
         .iter()
         .map(|&(_, at, point)| {
             let of_bus = point.buses.as_ref().and_then(|buses| buses.get(bus));
-            let of_source = source
-                .and_then(|source| point.sources.as_ref()?.get(source))
-                .and_then(|state| state.terminal.as_ref());
-            match (of_bus.or(of_source), lost) {
-                (None, Some(lost)) if source.is_none() => broken(lost),
+            let states = sources.iter().filter_map(|source| point.sources.as_ref()?.get(*source));
+            let is_set = states.into_iter().any(sets) || !sources.is_empty();
+            match (of_bus, lost) {
+                (None, Some(lost)) if sources.is_empty() && nominal.is_none() => broken(lost),
+                (None, _) if !is_set && nominal.is_some() => {
+                    build.stated(nominal, Some(at), |volts| volts.si())
+                }
                 (given, _) => build.stated(given, Some(at), |volts| volts.si()),
             }
         })
         .collect();
-    let at_bus = build
-        .points
-        .iter()
-        .any(|(_, _, point)| point.buses.as_ref().is_some_and(|buses| buses.contains_key(bus)));
-    let path = match source {
-        Some(source) if !at_bus => format!("duty.*.sources.{source}.terminal"),
-        _ => format!("duty.*.buses.{bus}"),
-    };
-    build.tables.input_by_duty(path, Dimension::Voltage, values, false)
+    build.tables.input_by_duty(format!("duty.*.buses.{bus}"), Dimension::Voltage, values, false)
 }
 
-fn source(build: &mut Build<'_>, name: &str) -> Option<Source> {
+/// Adds a source, and says where it stands in the plan.
+fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) -> Option<usize> {
     let entry = build.description.sources.get(name)?;
-    let WrittenSource::Battery(battery) = entry.read()?;
+    let written = entry.read()?;
     let part = build.tables.part(name.to_owned(), entry.key, None);
-    let open_circuit = build
-        .points
-        .iter()
-        .map(|&(_, at, point)| {
-            let state = point.sources.as_ref().and_then(|sources| sources.get(name));
-            build.stated(state.and_then(|state| state.open_circuit.as_ref()), Some(at), |volts| volts.si())
-        })
-        .collect();
-    let open_circuit = build.tables.input_by_duty(
-        format!("duty.*.sources.{name}.open_circuit"),
-        Dimension::Voltage,
-        open_circuit,
-        false,
-    );
-    let highest = battery.internal_resistance.as_ref().and_then(|span| span.highest.as_ref());
-    let resistance = build.stated(highest, Some(entry.value), |ohms| ohms.si());
-    let resistance = build.tables.input(
-        format!("sources.{name}.internal_resistance.highest"),
-        Dimension::Resistance,
-        resistance,
-    );
-    Some(Source {
+    let of_points = |build: &mut Build<'_>,
+                     key: &str,
+                     dimension,
+                     read: &dyn Fn(&Build<'_>, &SourceState) -> Option<Stated>| {
+        let points = build.points.clone();
+        let values = points
+            .iter()
+            .map(|&(_, at, point)| {
+                let state = point.sources.as_ref().and_then(|sources| sources.get(name));
+                state
+                    .and_then(|state| read(build, state))
+                    .unwrap_or(Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } })
+            })
+            .collect();
+        let is_demand = false;
+        build.tables.input_by_duty(format!("duty.*.sources.{name}.{key}"), dimension, values, is_demand)
+    };
+    let open_circuit = of_points(build, "open_circuit", Dimension::Voltage, &|build, state| {
+        state.open_circuit.as_ref().map(|volts| build.stated(Some(volts), None, |volts| volts.si()))
+    });
+    let curve = match written {
+        WrittenSource::FuelCell(cell) => cell.polarisation.as_ref(),
+        _ => None,
+    };
+    let terminal = of_points(build, "terminal", Dimension::Voltage, &|build, state| match &state.terminal {
+        Some(volts) => Some(build.stated(Some(volts), None, |volts| volts.si())),
+        None => from_curve(build, curve?, state),
+    });
+    let share_power = of_points(build, "power", Dimension::Power, &|build, state| {
+        state.power.as_ref().map(|power| build.stated(Some(power), None, |power| power.si()))
+    });
+    let share_current = of_points(build, "current", Dimension::Current, &|build, state| {
+        state.current.as_ref().map(|current| build.stated(Some(current), None, |current| current.si()))
+    });
+    let said = format!("sources.{name}");
+    let resistance = match written {
+        WrittenSource::Battery(battery) => {
+            let highest = battery.internal_resistance.as_ref().and_then(|span| span.highest.as_ref());
+            build.stated(highest, Some(entry.value), |ohms| ohms.si())
+        }
+        // Of others the voltage at the terminals is what is stated; what they lose inside is not looked at.
+        _ => Stated { value: 0.0, origin: Origin::Absent { near: None } },
+    };
+    let resistance =
+        build.tables.input(format!("{said}.internal_resistance.highest"), Dimension::Resistance, resistance);
+    let absorbs = match (written, written.absorbs()) {
+        (_, Some(absorbs)) => {
+            Stated { value: f64::from(u8::from(absorbs.value)), origin: build.written(absorbs.at) }
+        }
+        (WrittenSource::Battery(_), None) => {
+            Stated { value: 1.0, origin: Origin::Absent { near: Some(entry.key) } }
+        }
+        (_, None) => assumed(&defaults::ABSORBS, entry.key),
+    };
+    let absorbs = build.tables.input(format!("{said}.absorbs"), Dimension::Ratio, absorbs);
+    let limits = limits(build, &said, written);
+    let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let current = figure("current", Dimension::Current);
+    let source = Source {
         part,
+        is_battery: matches!(written, WrittenSource::Battery(_)),
+        bus: place_of(build, Some(bus)),
+        may_balance: graph.balances(name),
         open_circuit,
+        terminal,
         resistance,
-        current: build.tables.figure(part, "current", Dimension::Current),
+        line: build.lines.between(name, bus),
+        share_power,
+        share_current,
+        absorbs,
+        limits,
+        share: build.tables.figure(part, "share", Dimension::Power),
+        terminal_voltage: build.tables.figure(part, "terminal_voltage", Dimension::Voltage),
+        current,
         power: build.tables.figure(part, "power", Dimension::Power),
         loss: build.tables.figure(part, "loss", Dimension::Power),
-    })
+    };
+    ports::carry(build, name, bus, current);
+    build.plan.sources.push(source);
+    Some(build.plan.sources.len() - 1)
+}
+
+/// Terminal voltage of a fuel cell at its share, from its curve.
+fn from_curve(build: &Build<'_>, curve: &Polarisation, state: &SourceState) -> Option<Stated> {
+    let points: Vec<_> =
+        curve.current.iter().zip(curve.voltage.iter()).map(|(i, v)| (i.si(), v.si())).collect();
+    let volts = |amps: f64| -> f64 {
+        let Some(place) = points.windows(2).position(|pair| amps <= pair[1].0) else { return f64::NAN };
+        let ((i0, v0), (i1, v1)) = (points[place], points[place + 1]);
+        if amps < i0 { f64::NAN } else { v0 + (v1 - v0) * (amps - i0) / (i1 - i0) }
+    };
+    let (amps, at) = match (&state.current, &state.power) {
+        (Some(current), _) => (current.si(), current.at),
+        (None, Some(power)) => {
+            // Power rises along the curve until its crest: halve between no current and the last point.
+            let (mut low, mut high) = (points.first()?.0, points.last()?.0);
+            if volts(high) * high < power.si() {
+                return Some(Stated { value: f64::NAN, origin: build.written(power.at) });
+            }
+            for _ in 0..80 {
+                let middle = 0.5 * (low + high);
+                if volts(middle) * middle < power.si() { low = middle } else { high = middle }
+            }
+            (0.5 * (low + high), power.at)
+        }
+        (None, None) => return None,
+    };
+    Some(Stated { value: volts(amps), origin: build.written(at) })
+}
+
+/// What a source stands, for good and for a while.
+fn limits(build: &mut Build<'_>, said: &str, written: &WrittenSource) -> SourceLimits {
+    let of_current = |build: &mut Build<'_>, key: &str, limit: Option<&CurrentLimit>| {
+        let mut all = Vec::new();
+        let Some(limit) = limit else { return all };
+        if let Some(continuous) = &limit.continuous {
+            let stated = build.stated(Some(continuous), None, |amps| amps.si());
+            let path = format!("{said}.{key}.continuous");
+            all.push((f64::INFINITY, build.tables.input(path, Dimension::Current, stated)));
+        }
+        for (k, peak) in limit.peaks.iter().flatten().enumerate() {
+            let stated = build.stated(Some(&peak.current), None, |amps| amps.si());
+            let path = format!("{said}.{key}.peaks.{k}.current");
+            all.push((peak.lasts.si(), build.tables.input(path, Dimension::Current, stated)));
+        }
+        all
+    };
+    let of_power = |build: &mut Build<'_>, limit: Option<&PowerLimit>| {
+        let mut all = Vec::new();
+        let Some(limit) = limit else { return all };
+        if let Some(continuous) = &limit.continuous {
+            let stated = build.stated(Some(continuous), None, |watts| watts.si());
+            let path = format!("{said}.power.continuous");
+            all.push((f64::INFINITY, build.tables.input(path, Dimension::Power, stated)));
+        }
+        for (k, peak) in limit.peaks.iter().flatten().enumerate() {
+            let stated = build.stated(Some(&peak.power), None, |watts| watts.si());
+            let path = format!("{said}.power.peaks.{k}.power");
+            all.push((peak.lasts.si(), build.tables.input(path, Dimension::Power, stated)));
+        }
+        all
+    };
+    let (discharge, charge, power) = match written {
+        WrittenSource::Battery(battery) => (battery.discharge.as_ref(), battery.charge.as_ref(), None),
+        WrittenSource::FuelCell(cell) => (cell.discharge.as_ref(), None, cell.power.as_ref()),
+        WrittenSource::Generator(generator) => (generator.discharge.as_ref(), None, generator.power.as_ref()),
+    };
+    let mut limits = SourceLimits {
+        discharge: of_current(build, "discharge", discharge),
+        charge: of_current(build, "charge", charge),
+        power: of_power(build, power),
+        open_circuit: None,
+    };
+    if let WrittenSource::Battery(battery) = written
+        && let Some(span) = &battery.open_circuit
+        && let (Some(lowest), Some(highest)) = (&span.lowest, &span.highest)
+    {
+        let mut volts = |key: &str, given: &Given<Voltage>| {
+            let stated = build.stated(Some(given), None, |volts| volts.si());
+            build.tables.input(format!("{said}.open_circuit.{key}"), Dimension::Voltage, stated)
+        };
+        limits.open_circuit = Some((volts("lowest", lowest), volts("highest", highest)));
+    }
+    limits
 }
 
 /// Place of a bus in the plan.
 pub(crate) fn place_of(build: &Build<'_>, bus: Option<&str>) -> Option<usize> {
-    let bus = bus?;
-    build.plan.buses.iter().position(|other| build.tables.part_of(other.part).path == bus)
+    build.bus_places.get(bus?).copied()
 }
 
 /// Loads that take power from a bus.
 pub(crate) fn loads(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
-    for (name, entry, _) in build.description.loads.readable() {
-        let part: PartId = build.tables.part(name.to_owned(), entry.key, None);
+    let description = build.description;
+    for (name, entry, written) in description.loads.readable() {
+        let part = build.tables.part(name.to_owned(), entry.key, None);
         let asked = build.demands(name);
-        let values = asked
-            .iter()
-            .zip(&build.points)
-            .map(|(demand, &(_, at, _))| match demand {
-                // A load that a duty point does not name takes nothing.
-                None => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
-                Some(demand) => build.stated(demand.power.as_ref(), Some(at), |watts| watts.si()),
-            })
-            .collect();
-        let power =
-            build.tables.input_by_duty(format!("duty.*.loads.{name}.power"), Dimension::Power, values, true);
-        let bus = place_of(build, graph.around(name).0);
-        let current = build.tables.figure(part, "current", Dimension::Current);
-        build.plan.loads.push(Load { part, bus, power, current });
+        let points = build.points.clone();
+        let number = |build: &mut Build<'_>,
+                      key: &str,
+                      dimension,
+                      rest: f64,
+                      read: &dyn Fn(
+            &loadworthy_language::sections::duty::Demand,
+        ) -> Option<(f64, NodeId)>| {
+            let values = asked
+                .iter()
+                .zip(&points)
+                .map(|(demand, &(_, at, _))| match demand {
+                    // A load that a duty point does not name takes nothing.
+                    None => Stated { value: rest, origin: Origin::Absent { near: Some(at) } },
+                    Some(demand) => match read(demand) {
+                        Some((value, at)) => Stated { value, origin: build.written(at) },
+                        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+                    },
+                })
+                .collect();
+            build.tables.input_by_duty(format!("duty.*.loads.{name}.{key}"), dimension, values, true)
+        };
+        let power = number(build, "power", Dimension::Power, 0.0, &|demand| {
+            demand.power.as_ref().map(|given| (given.si(), given.at))
+        });
+        let current = number(build, "current", Dimension::Current, f64::NAN, &|demand| {
+            demand.current.as_ref().map(|given| (given.si(), given.at))
+        });
+        let bus = graph.bus_of_load(name, written.bus.as_ref());
+        let named = written.bus.as_ref().map(|bus| (*bus).clone());
+        // A branch may lead to the load in place of a name.
+        let named =
+            named.or_else(|| Some(loadworthy_source::Located { value: bus?.to_owned(), at: entry.key }));
+        let path = format!("loads.{name}.bus");
+        let names = ["voltage", "power", "current", "drawn_power"];
+        let port = ports::port(build, (name, part, entry.key), (path, named.as_ref()), false, names);
+        build.plan.loads.push(Load { part, port, power, current });
     }
 }
 
-/// Hangs bridges and loads on their buses.
-pub(crate) fn join(build: &mut Build<'_>) {
-    // A stage or load that could not be read draws from one of the buses; which, and how much, nobody knows.
+/// Hangs stages and loads on their buses, and finds the order in which powers are known.
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    lost(build);
+    let torn = torn(build);
+    let islands = graph.islands();
+    let stages: BTreeMap<String, usize> = build
+        .plan
+        .stages
+        .iter()
+        .enumerate()
+        .map(|(k, stage)| (build.tables.part_of(stage.part).path.clone(), k))
+        .collect();
+    for island in &islands {
+        for reached in &island.buses {
+            let Some(bus) = place_of(build, Some(reached.bus)) else { continue };
+            build.plan.buses[bus].is_fed = island.has_source || torn;
+            let Some(&stage) = reached.through.and_then(|stage| stages.get(stage)) else { continue };
+            // A stage is led by the bus that is reached through it.
+            let stage = &mut build.plan.stages[stage];
+            stage.led_by = stage.ports.iter().position(|port| port.bus == Some(bus));
+        }
+        for (stage, others) in &island.loops {
+            let Some(&place) = stages.get(*stage) else { continue };
+            let others = others.iter().filter_map(|other| stages.get(*other).copied()).collect();
+            build.plan.loops.push(Loop { stage: place, others });
+        }
+    }
+    unsaid(build);
+    hang(build);
+    order(build, graph, &islands, &stages);
+}
+
+/// Whether an entry that could not be read may be the one that joins what seems apart.
+fn torn(build: &Build<'_>) -> bool {
+    let description = build.description;
+    let void = description.sources.void || description.stages.void || description.branches.void;
+    void || description.sources.values().any(|entry| entry.read().is_none())
+        || description.stages.values().any(|entry| entry.read().is_none())
+        || description.branches.values().any(|entry| entry.read().is_none())
+}
+
+/// A stage between two buses that no bus leads: how much it passes is nowhere said.
+fn unsaid(build: &mut Build<'_>) {
+    for k in 0..build.plan.stages.len() {
+        let stage = &build.plan.stages[k];
+        if stage.bridge().is_some() || stage.led_by.is_some() {
+            continue;
+        }
+        let is_unnamed = |input: InputId| build.tables.inputs()[input.index()].values[0].value.is_nan();
+        if let Some(port) = stage.ports.iter().find(|port| is_unnamed(port.named)) {
+            // The name of the bus would say it.
+            build.plan.stages[k].unsaid = Some(port.named);
+            continue;
+        }
+        let part = build.tables.part_of(stage.part);
+        let (path, at) = (format!("power that `{}` passes", part.path), part.at);
+        let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+        build.plan.stages[k].unsaid = Some(build.tables.input(path, Dimension::Power, stated));
+    }
+}
+
+fn hang(build: &mut Build<'_>) {
+    let plan = &mut build.plan;
+    for stage in &plan.stages {
+        for (k, port) in stage.ports.iter().enumerate() {
+            if let Some(bus) = port.bus.filter(|_| stage.led_by != Some(k)) {
+                plan.buses[bus].drawn.push(port.drawn.into());
+            }
+        }
+    }
+    for load in &plan.loads {
+        if let Some(bus) = load.port.bus {
+            plan.buses[bus].drawn.push(load.port.drawn.into());
+        }
+    }
+}
+
+/// A stage or load that could not be read draws from one of the buses; which, and how much, nobody knows.
+fn lost(build: &mut Build<'_>) {
     let description = build.description;
     let stages = description.stages.iter().filter(|(_, entry)| entry.read().is_none());
     let loads = description.loads.iter().filter(|(_, entry)| entry.read().is_none());
@@ -140,15 +391,32 @@ pub(crate) fn join(build: &mut Build<'_>) {
             bus.drawn.push(unknown.into());
         }
     }
-    let plan = &mut build.plan;
-    for bridge in &plan.bridges {
-        if let Some(bus) = bridge.bus {
-            plan.buses[bus].drawn.push(bridge.figures.dc_power.into());
+}
+
+/// What hangs on a bus, the bus, the stage that it leads, and so on to where the island is balanced.
+fn order(
+    build: &mut Build<'_>,
+    graph: &PowerGraph<'_>,
+    islands: &[crate::graph::Island<'_>],
+    stages: &BTreeMap<String, usize>,
+) {
+    let _ = graph;
+    let mut order: Vec<Reckoned> = (0..build.plan.loads.len()).map(Reckoned::Load).collect();
+    for (k, stage) in build.plan.stages.iter().enumerate() {
+        if stage.bridge().is_some() || stage.led_by.is_none() {
+            order.push(Reckoned::Stage(k));
         }
     }
-    for load in &plan.loads {
-        if let Some(bus) = load.bus {
-            plan.buses[bus].drawn.push(load.power.into());
+    for island in islands {
+        // Walked from the root outward, so reckoned backward.
+        for reached in island.buses.iter().rev() {
+            if let Some(bus) = place_of(build, Some(reached.bus)) {
+                order.push(Reckoned::Bus(bus));
+            }
+            if let Some(&stage) = reached.through.and_then(|stage| stages.get(stage)) {
+                order.push(Reckoned::Stage(stage));
+            }
         }
     }
+    build.plan.order = order;
 }

@@ -5,12 +5,13 @@ use loadworthy_physics::{
     link_ripple, phase_current, phase_ripple, pole_voltage,
 };
 
-use crate::ids::FigureId;
-use crate::plan::{Bridge, Chip, Plan, Side};
+use crate::plan::{Bridge, Plan, Stage};
 use crate::solver::chip::{self, Seat};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
+use crate::solver::pulsed;
 use crate::solver::scratch::Scratch;
+use crate::solver::shaft;
 use crate::trace::{Operand, Trace};
 
 /// The modulation that a number in a lane stands for; see [`modulation_code`].
@@ -56,59 +57,44 @@ pub(crate) struct Shared<const L: usize> {
 /// Currents of a bridge and the loss line of each of its chips.
 pub(crate) fn currents<const L: usize, T: Trace>(
     plan: &Plan,
+    stage: &Stage,
     bridge: &Bridge,
     crest: &[i8; L],
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
     // A lane holds the rotors of the machines that stand still; the others turn on.
-    let frequency = pass.input(bridge.inputs.frequency);
+    let frequency = shaft::frequency(bridge, pass);
     let crest = &core::array::from_fn(|l| if frequency[l] <= 0.0 { crest[l] } else { 0 });
-    let shared = terminals(plan, bridge, crest, pass);
+    let shared = terminals(plan, stage, bridge, crest, &frequency, pass);
     let turning = crest.iter().all(|&crest| crest == 0);
-    for (k, position) in bridge.positions.iter().enumerate() {
+    for (k, position) in stage.positions.iter().enumerate() {
         // While every lane turns, the three legs are alike; the later two repeat the first.
         let repeats = turning && !T::LISTENS && position.leg > 0;
-        let parallel = pass.input(bridge.inputs.parallel[side_index(position.side)]);
+        let side = position.role.side();
+        let parallel = pass.input(stage.parallel(position));
         for (n, chip) in position.chips.clone().enumerate() {
             if repeats {
-                let first = bridge.positions[k % 2].chips.start + n;
-                repeat(&plan.chips[first], &plan.chips[chip], pass);
+                let first = stage.positions[k % 2].chips.start + n;
+                pulsed::repeat(&plan.chips[first], &plan.chips[chip], pass);
                 scratch.lines[chip] = scratch.lines[first];
                 continue;
             }
-            let seat = Seat { side: position.side, leg: position.leg, parallel: &parallel };
+            let seat =
+                Seat { stage, side, leg: position.leg, parallel: &parallel, count: stage.parallel(position) };
             let junction = scratch.junctions_before[chip];
             scratch.lines[chip] = chip::currents(bridge, &plan.chips[chip], &seat, &shared, &junction, pass);
         }
     }
 }
 
-fn side_index(side: Side) -> usize {
-    match side {
-        Side::High => 0,
-        Side::Low => 1,
-    }
-}
-
-fn repeat<const L: usize, T: Trace>(first: &Chip, chip: &Chip, pass: &mut Pass<'_, L, T>) {
-    let mut copy = |from: FigureId, to: FigureId| pass.figures[to.index()] = pass.figures[from.index()];
-    copy(first.figures.average_current, chip.figures.average_current);
-    copy(first.figures.rms_current, chip.figures.rms_current);
-    copy(first.figures.peak_current, chip.figures.peak_current);
-    copy(first.figures.energy, chip.figures.energy);
-    if let (Some(first), Some(body)) = (&first.body_diode, &chip.body_diode) {
-        copy(first.average_current, body.average_current);
-        copy(first.rms_current, body.rms_current);
-        copy(first.recovery_energy, body.recovery_energy);
-    }
-}
-
 /// Phase current, power, modulation index and ripple.
 fn terminals<const L: usize, T: Trace>(
     plan: &Plan,
+    stage: &Stage,
     bridge: &Bridge,
     crest: &[i8; L],
+    frequency: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) -> Shared<L> {
     let inputs = &bridge.inputs;
@@ -121,22 +107,25 @@ fn terminals<const L: usize, T: Trace>(
     let stated_current = pass.input(inputs.phase_current);
     let stated_voltage = pass.input(inputs.line_voltage);
     let stated_factor = pass.input(inputs.power_factor);
-    let frequency_in = pass.input(inputs.frequency);
     let resistance = pass.input(inputs.phase_resistance);
-    let carrier = pass.input(inputs.carrier);
-    let dead_time = pass.input(inputs.dead_time);
+    let carrier = pass.input(stage.carrier);
+    let dead_time = pass.input(stage.dead_time);
     let codes = pass.input(inputs.modulation);
     let modulation: [Modulation; L] = core::array::from_fn(|l| modulation(codes[l]));
     // A code that is missing stands for no pattern: nothing that depends on one may pass for a figure.
     let unsaid: [f64; L] = core::array::from_fn(|l| if active[l] < 0.5 { 0.0 } else { 0.0 * codes[l] });
-    let voltage = bridge.bus.map_or([f64::NAN; L], |bus| pass.figure(plan.buses[bus].voltage));
-    let bus_voltage: Operand = bridge.bus.map_or(inputs.dc_bus.into(), |bus| plan.buses[bus].voltage.into());
+    let port = &stage.ports[0];
+    let (voltage, bus_voltage) = (pass.figure(port.voltage), Operand::Figure(port.voltage));
+    let shaft = shaft::terminals(stage, bridge, &voltage, pass);
+    let by_shaft = shaft.as_ref().is_some_and(|shaft| shaft.is_asked[0]);
     let by_power = stated_current[0].is_nan();
     // A lane that neither turns nor stands has no frequency: nothing in it may pass for a figure.
-    let known: [f64; L] = core::array::from_fn(|l| 0.0 * frequency_in[l]);
+    let known: [f64; L] = core::array::from_fn(|l| 0.0 * frequency[l]);
 
     let (law, from): (_, &[Operand]) = if resting {
         (&laws::RESTING, &[])
+    } else if let (true, Some(constants)) = (by_shaft, &inputs.constants) {
+        (&laws::SHAFT_POWER_FACTOR, &[constants.d_current.into(), constants.q_current.into()])
     } else if standing {
         (&laws::STANDING_POWER_FACTOR, &[])
     } else if by_power {
@@ -147,6 +136,8 @@ fn terminals<const L: usize, T: Trace>(
     let cos_phi = pass.put(figures.power_factor, law, from, |l| {
         if active[l] < 0.5 {
             0.0
+        } else if let Some(shaft) = shaft.as_ref().filter(|shaft| shaft.is_asked[l]) {
+            shaft.power_factor[l]
         } else if crest[l] != 0 {
             1.0
         } else if stated_current[l].is_nan() {
@@ -159,6 +150,11 @@ fn terminals<const L: usize, T: Trace>(
     let measured_voltage = !stated_voltage[0].is_nan();
     let (law, from): (_, &[Operand]) = if resting {
         (&laws::RESTING, &[])
+    } else if let (true, Some(constants)) = (by_shaft, &inputs.constants) {
+        (
+            &loadworthy_physics::machine::VOLTAGE,
+            &[constants.d_current.into(), constants.q_current.into(), figures.frequency.into()],
+        )
     } else if standing && !measured_voltage {
         (&laws::STANDING_VOLTAGE, &[inputs.phase_resistance.into(), inputs.phase_current.into()])
     } else {
@@ -167,6 +163,8 @@ fn terminals<const L: usize, T: Trace>(
     let line_voltage = pass.put(figures.line_voltage, law, from, |l| {
         if active[l] < 0.5 {
             0.0
+        } else if let Some(shaft) = shaft.as_ref().filter(|shaft| shaft.is_asked[l]) {
+            shaft.line_voltage[l]
         } else if crest[l] != 0 && stated_voltage[l].is_nan() {
             3f64.sqrt() * resistance[l] * stated_current[l]
         } else {
@@ -176,6 +174,8 @@ fn terminals<const L: usize, T: Trace>(
 
     let (law, from): (_, &[Operand]) = if resting {
         (&laws::RESTING, &[])
+    } else if let (true, Some(constants)) = (by_shaft, &inputs.constants) {
+        (&laws::SHAFT_CURRENT, &[constants.d_current.into(), constants.q_current.into()])
     } else if by_power {
         (
             &phase_current::PHASE_CURRENT,
@@ -183,15 +183,17 @@ fn terminals<const L: usize, T: Trace>(
                 inputs.power.into(),
                 figures.line_voltage.into(),
                 figures.power_factor.into(),
-                inputs.frequency.into(),
+                figures.frequency.into(),
             ],
         )
     } else {
-        (&laws::STATED, &[inputs.phase_current.into(), inputs.frequency.into()])
+        (&laws::STATED, &[inputs.phase_current.into(), figures.frequency.into()])
     };
     let current = pass.put(figures.phase_current, law, from, |l| {
         if active[l] < 0.5 {
             0.0
+        } else if let Some(shaft) = shaft.as_ref().filter(|shaft| shaft.is_asked[l]) {
+            shaft.phase_current[l] + known[l]
         } else if stated_current[l].is_nan() {
             let volts = Voltage::new(line_voltage[l]);
             phase_current::phase_current(Power::new(power[l]), volts, cos_phi[l]).si() + known[l]
@@ -212,9 +214,9 @@ fn terminals<const L: usize, T: Trace>(
         },
     );
 
-    let on = device_drop(plan, bridge, &crest, &peak, &active, pass);
+    let on = device_drop(plan, stage, bridge, &crest, &peak, &active, pass);
     let from: &[Operand] =
-        &[figures.device_drop.into(), bus_voltage, inputs.dead_time.into(), inputs.carrier.into()];
+        &[figures.device_drop.into(), bus_voltage, stage.dead_time.into(), stage.carrier.into()];
     let drop = pass.put(figures.voltage_drop, &laws::DROP, from, |l| {
         let (volts, dead, pulses) =
             (Voltage::new(voltage[l]), Time::new(dead_time[l]), Frequency::new(carrier[l]));
@@ -250,6 +252,12 @@ fn terminals<const L: usize, T: Trace>(
         pole_voltage::pole_index(line, cos_phi[l], on, dc)
     });
 
+    let from: &[Operand] = &[stage.carrier.into(), figures.frequency.into()];
+    pass.put(figures.carrier_ratio, &laws::CARRIER_RATIO, from, |l| {
+        // What rests or stands still has no ratio; it reads as none.
+        if active[l] < 0.5 || frequency[l] <= 0.0 { 0.0 * carrier[l] } else { carrier[l] / frequency[l] }
+    });
+
     let mut ripple_factor = [1.0; L];
     let mut ripple = [0.0; L];
     let into = figures.phase_ripple.zip(figures.ripple_factor);
@@ -258,7 +266,7 @@ fn terminals<const L: usize, T: Trace>(
         let from: &[Operand] = &[
             bus_voltage,
             inductance.into(),
-            inputs.carrier.into(),
+            stage.carrier.into(),
             figures.formed_index.into(),
             inputs.modulation.into(),
         ];
@@ -321,19 +329,19 @@ fn terminals<const L: usize, T: Trace>(
 /// The line of the hottest curve keeps the modulation index apart from the temperatures that are sought later.
 fn device_drop<const L: usize, T: Trace>(
     plan: &Plan,
+    stage: &Stage,
     bridge: &Bridge,
     crest: &[i8; L],
     peak: &[f64; L],
     active: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) -> [f64; L] {
-    let inputs = &bridge.inputs;
     let mut drops = [[f64::NAN; L]; 2];
     let mut from: [Operand; 5] = [bridge.figures.phase_current_peak.into(); 5];
-    for (side, position) in bridge.positions.iter().take(2).enumerate() {
+    for (side, position) in stage.positions.iter().take(2).enumerate() {
         let curves = &plan.chips[position.chips.start].conduction;
-        let parallel = pass.input(inputs.parallel[side]);
-        from[1 + 2 * side] = inputs.parallel[side].into();
+        let parallel = pass.input(stage.parallel(position));
+        from[1 + 2 * side] = stage.parallel(position).into();
         from[2 + 2 * side] = curves.id.into();
         for l in 0..L {
             let share = peak[l] / parallel[l];

@@ -3,7 +3,8 @@
 use loadworthy_physics::{Current, Frequency, Law, Time, bridge_currents, stall};
 
 use crate::device::{self, ConductionCurves, EnergyCurve};
-use crate::plan::{BodyDiode, Bridge, Chip, ChipKind, Side};
+use crate::ids::InputId;
+use crate::plan::{BodyDiode, Bridge, Chip, ChipKind, Side, Stage};
 use crate::solver::bridge::Shared;
 use crate::solver::laws;
 use crate::solver::pass::Pass;
@@ -12,9 +13,12 @@ use crate::trace::{Operand, Trace};
 
 /// Where a chip sits, and how many devices share its current.
 pub(crate) struct Seat<'a, const L: usize> {
+    pub(crate) stage: &'a Stage,
     pub(crate) side: Side,
     pub(crate) leg: usize,
     pub(crate) parallel: &'a [f64; L],
+    /// The input that states how many.
+    pub(crate) count: InputId,
 }
 
 /// How a chip stands in one lane.
@@ -50,7 +54,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let stands: [Stand; L] = core::array::from_fn(|l| stand(shared.crest[l], seat.leg, seat.side));
     let crest = device_crest(bridge, chip, seat, shared, &stands, pass);
     let (average, rms) = match chip.kind {
-        ChipKind::Mosfet => channel(bridge, chip, shared, &stands, &crest, pass),
+        ChipKind::Mosfet => channel(seat.stage, bridge, chip, shared, &stands, &crest, pass),
         ChipKind::Igbt | ChipKind::Diode => one_way(bridge, chip, shared, &stands, &crest, pass),
     };
     let fires = |l: usize| match stands[l] {
@@ -73,20 +77,20 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             conduction.knee.1 * average[l] + conduction.slope.1 * squared + switched * per_kelvin;
     }
     if let Some(body) = &chip.body_diode {
-        body_diode(bridge, chip, body, shared, &stands, &crest, junction, &mut line, pass);
+        body_diode(seat.stage, chip, body, shared, &stands, &crest, junction, &mut line, pass);
     }
     line
 }
 
 /// Knee and slope as lines over the junction temperature: value at 0 °C and growth for each kelvin.
-struct Line {
-    knee: (f64, f64),
-    slope: (f64, f64),
+pub(crate) struct Line {
+    pub(crate) knee: (f64, f64),
+    pub(crate) slope: (f64, f64),
 }
 
 impl Line {
     #[inline]
-    fn through(curves: &ConductionCurves, crest: f64, junction: f64) -> Self {
+    pub(crate) fn through(curves: &ConductionCurves, crest: f64, junction: f64) -> Self {
         let Some((cool, hot)) = curves.around(junction) else {
             return Self { knee: (f64::NAN, 0.0), slope: (f64::NAN, 0.0) };
         };
@@ -119,8 +123,7 @@ fn device_crest<const L: usize, T: Trace>(
         Stand::Turning => &laws::PARALLEL_CREST,
         Stand::Standing { .. } => &laws::STANDING_CREST,
     };
-    let parallel = bridge.inputs.parallel[usize::from(seat.side == Side::Low)];
-    let from: &[Operand] = &[bridge.figures.phase_current_peak.into(), parallel.into()];
+    let from: &[Operand] = &[bridge.figures.phase_current_peak.into(), seat.count.into()];
     let through = conducts(chip.kind, stands[0]);
     let law = if through { law } else { &laws::NO_CURRENT };
     let crest: [f64; L] = core::array::from_fn(|l| {
@@ -239,6 +242,7 @@ fn one_way<const L: usize, T: Trace>(
 
 /// Average and RMS current of a MOSFET's channel, which leads in both directions.
 fn channel<const L: usize, T: Trace>(
+    stage: &Stage,
     bridge: &Bridge,
     chip: &Chip,
     shared: &Shared<L>,
@@ -258,8 +262,8 @@ fn channel<const L: usize, T: Trace>(
         figures.peak_current.into(),
         bridge.figures.formed_index.into(),
         if turning { bridge.figures.power_factor.into() } else { bridge.inputs.modulation.into() },
-        bridge.inputs.dead_time.into(),
-        bridge.inputs.carrier.into(),
+        stage.dead_time.into(),
+        stage.carrier.into(),
     ];
     // Forward less backward: what the position leads on average, as it would in a transistor and its diode.
     let average = pass.put(figures.average_current, average_law, from, |l| {
@@ -279,8 +283,8 @@ fn channel<const L: usize, T: Trace>(
     });
     let all: [Operand; 5] = [
         figures.peak_current.into(),
-        bridge.inputs.dead_time.into(),
-        bridge.inputs.carrier.into(),
+        stage.dead_time.into(),
+        stage.carrier.into(),
         match (turning, rippled) {
             (true, Some(factor)) => factor.into(),
             _ => bridge.figures.formed_index.into(),
@@ -337,7 +341,10 @@ fn energy<const L: usize, T: Trace>(
 
 /// Exponents of voltage and current of an energy curve.
 #[inline]
-fn exponents<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<'_, L, T>) -> [[f64; L]; 2] {
+pub(crate) fn exponents<const L: usize, T: Trace>(
+    curve: &EnergyCurve,
+    pass: &Pass<'_, L, T>,
+) -> [[f64; L]; 2] {
     let Some(scale) = curve.scale else { return [[f64::NAN; L]; 2] };
     let of_current = scale.current_exponent.map_or([1.0; L], |exponent| pass.input(exponent));
     [pass.input(scale.voltage_exponent), of_current]
@@ -352,7 +359,7 @@ pub(crate) fn growth<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<
 /// The dead-time conduction and the recoveries of a MOSFET's body diode, added to the chip's line.
 #[expect(clippy::too_many_arguments, reason = "the chip's own arguments, and its body diode")]
 fn body_diode<const L: usize, T: Trace>(
-    bridge: &Bridge,
+    stage: &Stage,
     chip: &Chip,
     body: &BodyDiode,
     shared: &Shared<L>,
@@ -368,8 +375,7 @@ fn body_diode<const L: usize, T: Trace>(
     } else {
         (&laws::STANDING_DEAD_AVERAGE, &laws::STANDING_DEAD_RMS)
     };
-    let from: &[Operand] =
-        &[chip.figures.peak_current.into(), bridge.inputs.dead_time.into(), bridge.inputs.carrier.into()];
+    let from: &[Operand] = &[chip.figures.peak_current.into(), stage.dead_time.into(), stage.carrier.into()];
     let dead = |l: usize| (Time::new(shared.dead_time[l]), Frequency::new(shared.carrier[l]));
     let average = pass.put(body.average_current, average_law, from, |l| {
         let (peak, (dead, carrier)) = (Current::new(crest[l]), dead(l));

@@ -6,52 +6,18 @@
 //! without a guess. Each reduction divides by one less its loop gain: where that is not above zero, losses rise
 //! faster than heat can leave, and there is no steady state.
 
-use loadworthy_physics::{Current, Frequency, Resistance, ThermalResistance, Voltage};
-use loadworthy_physics::{Power, Temperature, VolumeFlow, coolant, junction_ripple, plate, rating};
+use loadworthy_physics::{Current, Frequency, Resistance, Voltage};
+use loadworthy_physics::{Power, Temperature, junction_ripple, rating};
 
-use crate::plan::{Bridge, CoolantPath, Face, Package, Place, Plan};
+use crate::plan::{Chip, Face, Package, Plan, Stage};
 use crate::solver::laws;
 use crate::solver::losses;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
+use crate::solver::places;
 use crate::solver::reduce::{reduce, two_faces};
 use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
-
-/// Heat-capacity rate of the flow and, where plates state one, their resistance at it.
-pub(crate) fn flow<const L: usize, T: Trace>(
-    plan: &Plan,
-    pass: &mut Pass<'_, L, T>,
-    trouble: &mut Trouble<L>,
-) {
-    let Some(path) = &plan.coolant else { return };
-    let inlet = pass.input(path.inlet);
-    let flow = pass.input(path.flow);
-    let from: &[Operand] = &[path.coolant_curve.into(), path.inlet.into(), path.flow.into()];
-    let rate = pass.put(path.capacity_rate, &coolant::HEAT_CAPACITY_RATE, from, |l| {
-        let Some(kind) = path.coolant else { return f64::NAN };
-        let inlet = Temperature::celsius(inlet[l]);
-        if kind.check(inlet).is_err() {
-            return f64::NAN;
-        }
-        coolant::heat_capacity_rate(kind, inlet, VolumeFlow::new(flow[l])).si()
-    });
-    for l in 0..L {
-        if rate[l] <= 0.0 {
-            trouble.note(l, path.part);
-        }
-    }
-    for place in &path.places {
-        let Some(stated) = &place.plate else { continue };
-        let resistance = pass.input(stated.resistance);
-        let at = pass.input(stated.flow);
-        let from: &[Operand] = &[stated.resistance.into(), stated.flow.into(), path.flow.into()];
-        pass.put(stated.resistance_here, &plate::AT_FLOW, from, |l| {
-            let (at, flow) = (VolumeFlow::new(at[l]), VolumeFlow::new(flow[l]));
-            plate::at_flow(ThermalResistance::new(resistance[l]), at, flow).si()
-        });
-    }
-}
 
 /// Starts every place at the inlet temperature.
 pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
@@ -72,138 +38,26 @@ pub(crate) fn sweep<const L: usize, T: Trace>(
         scratch.reduced[k] = reduce(plan, package, pass, scratch, trouble);
     }
     if let Some(path) = &plan.coolant {
-        places(plan, path, pass, scratch, trouble);
+        places::forward(plan, path, pass, scratch, trouble);
     }
-    for bridge in &plan.bridges {
-        for package in bridge.packages.clone() {
-            temperatures(plan, bridge, package, pass, scratch);
-        }
+    for package in 0..plan.packages.len() {
+        temperatures(plan, package, pass, scratch);
     }
     if let Some(path) = &plan.coolant {
-        along_the_path(path, pass, scratch);
-        if T::LISTENS {
-            path.places.iter().for_each(|place| place_together(plan, place, pass));
-        }
-    }
-}
-
-/// Tells that the cases of a place and its coolant wait for one another, and what is left over between them.
-fn place_together<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &mut Pass<'_, L, T>) {
-    let reference = pass.figure(place.reference_temperature)[0];
-    let mut members = vec![place.heat, place.coolant_out, place.reference_temperature];
-    let mut offered = reference;
-    let mut residual: f64 = 0.0;
-    if let Some(plate) = &place.plate {
-        offered = pass.figure(plate.temperature)[0];
-        let rise = pass.figure(plate.resistance_here)[0] * pass.figure(place.heat)[0];
-        residual = (offered - reference - rise).abs();
-        members.push(plate.temperature);
-    }
-    for &(package, face) in &place.faces {
-        let face = &plan.packages[package].faces[face];
-        let rise = pass.input(face.resistance)[0] * pass.figure(face.heat)[0];
-        let left = (pass.figure(face.case_temperature)[0] - offered - rise).abs();
-        residual = if left > residual { left } else { residual };
-        members.extend([face.case_temperature, face.heat]);
-    }
-    if !place.faces.is_empty() {
-        pass.trace.together(&members, residual);
-    }
-}
-
-/// Coolant and plate temperature of each place, in the order of flow.
-fn places<const L: usize, T: Trace>(
-    plan: &Plan,
-    path: &CoolantPath,
-    pass: &Pass<'_, L, T>,
-    scratch: &mut Scratch<L>,
-    trouble: &mut Trouble<L>,
-) {
-    let mut coolant_in = pass.input(path.inlet);
-    let rate = pass.figure(path.capacity_rate);
-    for (here, place) in path.places.iter().enumerate() {
-        let mut constant = place.unknown_heat.map_or([0.0; L], |heat| pass.input(heat));
-        let mut per_kelvin = [0.0; L];
-        for &(package, face) in &place.faces {
-            face_line(plan, package, face, here, pass, scratch, &mut constant, &mut per_kelvin);
-        }
-        let share = pass.input(place.reference);
-        let plate = place.plate.as_ref().map_or([0.0; L], |plate| pass.figure(plate.resistance_here));
-        for l in 0..L {
-            let behind = plate[l] + share[l] / rate[l];
-            let stiffness = 1.0 - behind * per_kelvin[l];
-            if stiffness <= 0.0 {
-                trouble.note(l, place.part);
-            }
-            trouble.gain(l, place, &scratch.reduced, stiffness);
-            let heat = (constant[l] + per_kelvin[l] * coolant_in[l]) / stiffness;
-            scratch.plates[here][l] = coolant_in[l] + behind * heat;
-            coolant_in[l] += heat / rate[l];
-            // Beyond its range the coolant boils or freezes: what is computed from its properties is none.
-            if path.coolant.is_some_and(|kind| coolant_in[l] > kind.range().1.in_celsius()) {
-                trouble.note(l, place.part);
-            }
-        }
-    }
-}
-
-/// Adds the heat that a face sends here, as a line over the temperature of this place.
-#[expect(clippy::too_many_arguments, reason = "the sweep's own state")]
-fn face_line<const L: usize, T: Trace>(
-    plan: &Plan,
-    package: usize,
-    face: usize,
-    here: usize,
-    pass: &Pass<'_, L, T>,
-    scratch: &Scratch<L>,
-    constant: &mut [f64; L],
-    per_kelvin: &mut [f64; L],
-) {
-    let reduced = &scratch.reduced[package];
-    let package = &plan.packages[package];
-    let count = pass.input(package.count);
-    let [a, b] = match package.faces.as_slice() {
-        [_] => {
-            for l in 0..L {
-                constant[l] += count[l] * reduced.sources[l];
-                per_kelvin[l] += count[l] * reduced.conductance[l];
-            }
-            return;
-        }
-        [a, b] => [a, b],
-        _ => return,
-    };
-    let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
-    let other = if face == 0 { b } else { a };
-    let together = other.place == Some(here);
-    for l in 0..L {
-        let resistance = [to_a[l], to_b[l]];
-        // Elsewhere the other face sees what the pass before found there.
-        let mut behind = [0.0; 2];
-        if !together {
-            behind[1 - face] = other.place.map_or(f64::NAN, |place| scratch.plates_before[place][l]);
-        }
-        let (_, cold, _) = two_faces(reduced, l, resistance, behind);
-        behind[face] += 1.0;
-        if together {
-            behind[1 - face] += 1.0;
-        }
-        let (_, warm, _) = two_faces(reduced, l, resistance, behind);
-        constant[l] += count[l] * cold[face];
-        per_kelvin[l] += count[l] * (warm[face] - cold[face]);
+        places::along(plan, path, pass, scratch);
     }
 }
 
 /// Case and junction temperatures of a package, and the losses that go with them.
 fn temperatures<const L: usize, T: Trace>(
     plan: &Plan,
-    bridge: &Bridge,
     package: usize,
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
     let reduced = scratch.reduced[package];
     let package = &plan.packages[package];
+    let stage = &plan.stages[package.stage];
     let behind = |place: Option<usize>| place.map_or([f64::NAN; L], |place| scratch.plates[place]);
     let mut members = Vec::new();
     let mut cases = [[f64::NAN; L]; 2];
@@ -269,8 +123,8 @@ fn temperatures<const L: usize, T: Trace>(
             (case + to_case[l] * line.constant[l]) / (1.0 - to_case[l] * line.per_kelvin[l])
         });
         scratch.junctions[index] = junction;
-        losses::losses(bridge, chip, &line, &junction, pass);
-        crest(bridge, chip, pass);
+        losses::losses(stage, chip, &line, &junction, pass);
+        crest(stage, chip, pass);
         rated(chip, &cases, package, pass);
         if T::LISTENS {
             let case = 0.5 * (cases[0][0] + cases[1][0]);
@@ -293,17 +147,25 @@ fn place_behind(plan: &Plan, place: Option<usize>) -> Option<Operand> {
 }
 
 /// Crest of the junction temperature at the output frequency.
-fn crest<const L: usize, T: Trace>(bridge: &Bridge, chip: &crate::plan::Chip, pass: &mut Pass<'_, L, T>) {
+fn crest<const L: usize, T: Trace>(stage: &Stage, chip: &Chip, pass: &mut Pass<'_, L, T>) {
     let figures = &chip.figures;
-    let frequency = pass.input(bridge.inputs.frequency);
     let loss = pass.figure(figures.loss);
+    let Some(bridge) = stage.bridge() else {
+        // What repeats with the carrier is too fast for a junction to follow.
+        pass.put(figures.junction_ripple, &laws::HELD, &[], |l| 0.0 * loss[l]);
+        let mean = pass.figure(figures.mean_junction_temperature);
+        let from: &[Operand] = &[figures.mean_junction_temperature.into(), figures.junction_ripple.into()];
+        pass.put(figures.junction_temperature, &laws::JUNCTION_CREST, from, |l| mean[l]);
+        return;
+    };
+    let frequency = pass.figure(bridge.figures.frequency);
     let active = pass.input(bridge.inputs.active);
     let to_case = pass.input(chip.inputs.junction_to_case);
     let stated: f64 = chip.foster.iter().map(|(resistance, _)| resistance.si()).sum();
     let held = frequency[0] <= 0.0 || active[0] < 0.5;
     let law = if held { &laws::HELD } else { &laws::JUNCTION_RIPPLE };
     let turning: [Operand; 3] =
-        [figures.loss.into(), chip.inputs.junction_to_case.into(), bridge.inputs.frequency.into()];
+        [figures.loss.into(), chip.inputs.junction_to_case.into(), bridge.figures.frequency.into()];
     let from: &[Operand] = if held { &[] } else { &turning };
     let ripple = pass.put(figures.junction_ripple, law, from, |l| {
         if active[l] < 0.5 || frequency[l] <= 0.0 {
@@ -321,7 +183,7 @@ fn crest<const L: usize, T: Trace>(bridge: &Bridge, chip: &crate::plan::Chip, pa
 
 /// Continuous current that the data sheet leaves at the solved case temperature; the hotter face decides.
 fn rated<const L: usize, T: Trace>(
-    chip: &crate::plan::Chip,
+    chip: &Chip,
     cases: &[[f64; L]; 2],
     package: &Package,
     pass: &mut Pass<'_, L, T>,
@@ -350,53 +212,4 @@ fn rating_here(rated: f64, at: f64, limit: f64, case: f64, knee: Voltage, slope:
     let (rated, at) = (Current::new(rated), Temperature::celsius(at));
     let (limit, case) = (Temperature::celsius(limit), Temperature::celsius(case));
     rating::rating_at_case(rated, at, limit, case, knee, slope).si()
-}
-
-/// Figures of each place, from the heats that came out.
-fn along_the_path<const L: usize, T: Trace>(
-    path: &CoolantPath,
-    pass: &mut Pass<'_, L, T>,
-    scratch: &Scratch<L>,
-) {
-    let rate = pass.figure(path.capacity_rate);
-    let mut before: Operand = path.inlet.into();
-    let mut coolant = pass.input(path.inlet);
-    for (here, place) in path.places.iter().enumerate() {
-        coolant = at_place(path, place, &scratch.plates[here], before, coolant, &rate, pass);
-        before = place.coolant_out.into();
-    }
-    let inlet = pass.input(path.inlet);
-    pass.put(path.outlet, &laws::COOLANT_IN, &[before], |l| coolant[l]);
-    let from: &[Operand] = &[path.capacity_rate.into(), path.outlet.into(), path.inlet.into()];
-    pass.put(path.heat, &laws::LOOP_HEAT, from, |l| rate[l] * (coolant[l] - inlet[l]));
-}
-
-fn at_place<const L: usize, T: Trace>(
-    path: &CoolantPath,
-    place: &Place,
-    plate: &[f64; L],
-    before: Operand,
-    coolant: [f64; L],
-    rate: &[f64; L],
-    pass: &mut Pass<'_, L, T>,
-) -> [f64; L] {
-    pass.put(place.coolant_in, &laws::COOLANT_IN, &[before], |l| coolant[l]);
-    let heat = pass.put_products(place.heat, &laws::PLACE_HEAT, &place.heats);
-    let from: &[Operand] = &[place.coolant_in.into(), place.heat.into(), path.capacity_rate.into()];
-    let out = pass.put(place.coolant_out, &laws::COOLANT_OUT, from, |l| {
-        coolant[l]
-            + coolant::warming(Power::new(heat[l]), loadworthy_physics::ThermalCapacityRate::new(rate[l]))
-                .si()
-    });
-    let share = pass.input(place.reference);
-    let from: &[Operand] = &[place.coolant_in.into(), place.coolant_out.into(), place.reference.into()];
-    pass.put(place.reference_temperature, &laws::COOLANT_REFERENCE, from, |l| {
-        coolant[l] + share[l] * (out[l] - coolant[l])
-    });
-    if let Some(stated) = &place.plate {
-        let from: &[Operand] =
-            &[place.reference_temperature.into(), stated.resistance_here.into(), place.heat.into()];
-        pass.put(stated.temperature, &laws::PLATE, from, |l| plate[l]);
-    }
-    out
 }

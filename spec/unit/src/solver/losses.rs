@@ -3,7 +3,7 @@
 use loadworthy_physics::{Current, Energy, Frequency, Resistance, Voltage, on_state, switching};
 
 use crate::device::{self, EnergyCurve};
-use crate::plan::{Bridge, Chip};
+use crate::plan::{Chip, Stage};
 use crate::solver::chip::growth;
 use crate::solver::laws;
 use crate::solver::pass::Pass;
@@ -12,7 +12,7 @@ use crate::trace::{Operand, Trace};
 
 /// Losses of a chip at its solved junction temperature.
 pub(crate) fn losses<const L: usize, T: Trace>(
-    bridge: &Bridge,
+    stage: &Stage,
     chip: &Chip,
     line: &LossLine<L>,
     junction: &[f64; L],
@@ -43,7 +43,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
         )
         .si()
     });
-    switching_loss(bridge, figures.energy, figures.switching_loss, &chip.energy, hot, junction, pass);
+    switching_loss(stage, figures.energy, figures.switching_loss, &chip.energy, hot, junction, pass);
     let mut terms: [Operand; 4] = [figures.conduction_loss.into(); 4];
     terms[1] = figures.switching_loss.into();
     let mut count = 2;
@@ -51,7 +51,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
         let from: &[Operand] =
             &[body.conduction.id.into(), body.average_current.into(), body.rms_current.into(), hot];
         pass.put(body.loss, &laws::CONDUCTION, from, |l| line.body.0[l] + line.body.1[l] * junction[l]);
-        switching_loss(bridge, body.recovery_energy, body.recovery_loss, &body.energy, hot, junction, pass);
+        switching_loss(stage, body.recovery_energy, body.recovery_loss, &body.energy, hot, junction, pass);
         terms[2] = body.loss.into();
         terms[3] = body.recovery_loss.into();
         count = 4;
@@ -60,7 +60,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
 }
 
 fn switching_loss<const L: usize, T: Trace>(
-    bridge: &Bridge,
+    stage: &Stage,
     energy: crate::ids::FigureId,
     out: crate::ids::FigureId,
     curve: &EnergyCurve,
@@ -69,11 +69,15 @@ fn switching_loss<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) {
     let joules = pass.figure(energy);
-    let carrier = pass.input(bridge.inputs.carrier);
+    let carrier = pass.input(stage.carrier);
     let growth = growth(curve, pass);
     let coefficient: Operand = curve.scale.map_or(curve.id.into(), |scale| scale.per_kelvin.into());
-    let from: &[Operand] = &[energy.into(), bridge.inputs.carrier.into(), hot, coefficient, curve.id.into()];
+    let from: &[Operand] = &[energy.into(), stage.carrier.into(), hot, coefficient, curve.id.into()];
     pass.put(out, &laws::SWITCHING, from, |l| {
+        // Where no edge is hard there is nothing that a curve or a temperature could change.
+        if joules[l] == 0.0 {
+            return 0.0;
+        }
         let factor = curve.factor_at_zero(growth[l]) + growth[l] * junction[l];
         switching::loss(Energy::new(joules[l] * factor), Frequency::new(carrier[l])).si()
     });

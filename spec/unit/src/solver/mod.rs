@@ -1,41 +1,51 @@
 //! Solves a plan for a block of lanes.
 //!
 //! Lanes stand side by side in arrays and do not touch one another: a lane solved alone gives the same bits. A pass
-//! goes once through currents, heat and power; nearly every lane needs one. It is repeated where a bus voltage is
-//! sought behind a resistance, where a package is cooled at two places of the path, or where a chip has more than two
-//! curves. No allocation, no hashing and no names in here.
+//! goes once through voltages, currents, heat and power. One is enough where every bus voltage is stated and bridges
+//! alone draw from it; it is repeated where a stage passes power on to another bus, where a bus voltage is sought behind
+//! a resistance, where a package is cooled at two places of the path, or where a chip has more than two curves. No
+//! allocation, no hashing and no names in here.
 
 #![expect(
     clippy::needless_range_loop,
     reason = "a lane is one place in several arrays, and its number says so"
 )]
 
+mod balance;
 pub mod bridge;
+mod carried;
 mod chip;
+mod chopper;
+mod flow;
 mod heat;
+mod isolated;
 mod laws;
 mod losses;
+mod magnetic;
 mod outcome;
 mod pass;
-mod power;
+mod places;
+mod pulsed;
 mod reduce;
 mod scratch;
+mod shaft;
+mod sharing;
+mod supply;
 
 pub use outcome::LaneState;
 pub use scratch::Scratch;
+pub(crate) use supply::bus_behind;
 
 use outcome::Trouble;
 use pass::Pass;
 use scratch::Unsettled;
 
 use crate::ids::PartId;
-use crate::plan::Plan;
+use crate::plan::{Plan, Reckoned, Stage, Topology};
 use crate::trace::{Silent, Trace};
 
 /// Passes after which a lane counts as undecided.
 const MOST_PASSES: usize = 400;
-/// Temperatures that a pass hands to the next are settled within this many kelvin.
-const SETTLED: f64 = 1e-9;
 
 /// A block of lanes: what they are given, and what is solved.
 #[derive(Clone, Debug)]
@@ -73,8 +83,10 @@ pub fn solve<const L: usize, T: Trace>(
     scratch: &mut Scratch<L>,
     trace: &mut T,
 ) {
-    power::start(plan, &block.inputs, scratch);
+    supply::start(plan, &block.inputs, scratch);
     heat::start(plan, &block.inputs, scratch);
+    // What flows where depends on nothing that is sought.
+    flow::divide(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
     let mut open = [true; L];
     let mut trouble = Trouble::new();
     let mut moving = [None; L];
@@ -83,13 +95,13 @@ pub fn solve<const L: usize, T: Trace>(
         pass(plan, block, scratch, &mut trouble, &mut Silent);
         for l in 0..L {
             if open[l] {
-                let found = power::narrow(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
-                let moves = scratch.unsettled(l, SETTLED);
-                open[l] = trouble.at[l].is_none() && !(found && moves.is_none());
+                supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
+                let moves = scratch.unsettled(plan, &block.figures, l);
+                open[l] = trouble.at[l].is_none() && moves.is_some();
                 moving[l] = moves.map(|moves| part_of(plan, moves));
             }
             if open[l] {
-                scratch.hand_over(l);
+                scratch.hand_over(plan, &block.figures, l);
             }
         }
         if open == [false; L] {
@@ -106,9 +118,11 @@ pub fn solve<const L: usize, T: Trace>(
     if T::LISTENS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
+    // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
+    sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
 }
 
-/// Once through currents, heat and power.
+/// Once through voltages, currents, heat and power.
 fn pass<const L: usize, T: Trace>(
     plan: &Plan,
     block: &mut Block<L>,
@@ -116,14 +130,66 @@ fn pass<const L: usize, T: Trace>(
     trouble: &mut Trouble<L>,
     trace: &mut T,
 ) {
+    let crest = &block.crest;
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
-    power::voltages(plan, &mut pass, scratch);
-    heat::flow(plan, &mut pass, trouble);
-    for bridge in &plan.bridges {
-        bridge::currents(plan, bridge, &block.crest, &mut pass, scratch);
+    supply::voltages(plan, &mut pass, scratch);
+    flow::watch(plan, &pass, trouble);
+    for &item in &plan.order {
+        match item {
+            Reckoned::Load(load) => balance::load(&plan.loads[load], &mut pass.quiet(&mut Silent)),
+            Reckoned::Bus(bus) => balance::bus(plan, &plan.buses[bus], &mut pass.quiet(&mut Silent)),
+            Reckoned::Stage(stage) => currents(plan, stage, crest, &mut pass, scratch),
+        }
     }
     heat::sweep(plan, &mut pass, scratch, trouble);
-    power::balance(plan, &mut pass);
+    balance::settle(plan, &scratch.currents_before, &mut pass);
+}
+
+/// Currents of a stage, and what it draws with the losses of the pass before.
+fn currents<const L: usize, T: Trace>(
+    plan: &Plan,
+    place: usize,
+    crest: &[i8; L],
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    let stage: &Stage = &plan.stages[place];
+    let loss = scratch.losses_before[place];
+    match &stage.topology {
+        Topology::Bridge(bridge) => {
+            // What a bridge carries follows from its voltage; where that stands, so does everything.
+            let volts = stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.voltage));
+            let same = |l: usize| volts[l].to_bits() == scratch.bridge_volts[place][l].to_bits();
+            if T::LISTENS || !(0..L).all(same) || bends(plan, stage) {
+                bridge::currents(plan, stage, bridge, crest, pass, scratch);
+                scratch.bridge_volts[place] = volts;
+            }
+            balance::bridge(stage, &loss, &mut pass.quiet(&mut Silent));
+        }
+        Topology::Chopper(chopper) => {
+            let before = *balance::lead_current(stage, &scratch.currents_before);
+            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+            scratch.reckoned[place] =
+                stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
+            chopper::currents(plan, stage, chopper, pass, scratch);
+            magnetic::losses(plan, stage, pass);
+        }
+        Topology::Isolated(isolated) => {
+            let before = *balance::lead_current(stage, &scratch.currents_before);
+            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+            scratch.reckoned[place] =
+                stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
+            isolated::currents(plan, stage, isolated, pass, scratch);
+            magnetic::losses(plan, stage, pass);
+        }
+    }
+}
+
+/// Whether a stage has a chip whose curves are chosen by its temperature.
+fn bends(plan: &Plan, stage: &Stage) -> bool {
+    let first = stage.positions.first().map_or(0, |position| position.chips.start);
+    let last = stage.positions.last().map_or(0, |position| position.chips.end);
+    plan.chips[first..last].iter().any(crate::plan::Chip::bends)
 }
 
 /// The part that still moves.
@@ -134,11 +200,16 @@ fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
             let place = plan.coolant.as_ref().and_then(|path| path.places.get(place));
             place.map_or(first_part(plan), |place| place.part)
         }
+        Unsettled::Bus(bus) => {
+            let bus = &plan.buses[bus];
+            bus.sources.first().map_or(bus.part, |&source| plan.sources[source].part)
+        }
+        Unsettled::Stage(stage) => plan.stages[stage].part,
     }
 }
 
-/// The part to name where nothing more is known: the first source, or the first bridge.
+/// The part to name where nothing more is known: the first source, or the first stage.
 fn first_part(plan: &Plan) -> PartId {
-    let source = plan.buses.iter().find_map(|bus| bus.source.as_ref().map(|source| source.part));
-    source.or_else(|| plan.bridges.first().map(|bridge| bridge.part)).unwrap_or(PartId::new(0))
+    let source = plan.sources.first().map(|source| source.part);
+    source.or_else(|| plan.stages.first().map(|stage| stage.part)).unwrap_or(PartId::new(0))
 }

@@ -3,7 +3,7 @@
 use loadworthy_physics::Law;
 
 use crate::ids::{FigureId, InputId};
-use crate::trace::{Operand, Trace};
+use crate::trace::{Operand, Silent, Trace};
 
 /// Figures and inputs of one block of lanes while a pass goes over them.
 pub(crate) struct Pass<'a, const L: usize, T: Trace> {
@@ -13,6 +13,11 @@ pub(crate) struct Pass<'a, const L: usize, T: Trace> {
 }
 
 impl<const L: usize, T: Trace> Pass<'_, L, T> {
+    /// The same, told to nobody: what is reckoned with it is reckoned again before the pass ends.
+    pub(crate) fn quiet<'s>(&'s mut self, silent: &'s mut Silent) -> Pass<'s, L, Silent> {
+        Pass { inputs: self.inputs, figures: self.figures, trace: silent }
+    }
+
     /// An input in all lanes.
     #[inline(always)]
     pub(crate) fn input(&self, id: InputId) -> [f64; L] {
@@ -40,9 +45,9 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
         value
     }
 
-    /// Puts the sum of figures and inputs, and says so.
+    /// The sum of figures and inputs.
     #[inline]
-    pub(crate) fn put_sum(&mut self, out: FigureId, law: &'static Law, terms: &[Operand]) -> [f64; L] {
+    pub(crate) fn sum(&self, terms: &[Operand]) -> [f64; L] {
         let mut sum = [0.0; L];
         for term in terms {
             let term = self.operand(*term);
@@ -50,6 +55,13 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
                 sum[l] += term[l];
             }
         }
+        sum
+    }
+
+    /// Puts the sum of figures and inputs, and says so.
+    #[inline]
+    pub(crate) fn put_sum(&mut self, out: FigureId, law: &'static Law, terms: &[Operand]) -> [f64; L] {
+        let sum = self.sum(terms);
         self.figures[out.index()] = sum;
         self.trace.step(out, law, terms);
         sum

@@ -1,6 +1,16 @@
 //! Room to work in, taken once for a plan and used again for every block.
 
-use crate::plan::Plan;
+use crate::plan::{Plan, Stage};
+use crate::solver::flow::Hydraulics;
+
+/// Temperatures that a pass hands to the next are settled within this many kelvin.
+const SETTLED: f64 = 1e-9;
+/// A bus voltage is found when it is known to this share.
+const CLOSE: f64 = 1e-12;
+/// The power of a stage is found when it is known to this share.
+const CLOSE_POWER: f64 = 1e-10;
+/// Growth of a loss with itself above which no step is lengthened.
+const STEEP: f64 = 0.3;
 
 /// Loss of a chip as a straight line over its junction temperature, with what its figures are made from.
 #[derive(Clone, Copy, Debug)]
@@ -44,25 +54,6 @@ impl<const L: usize> Default for Reduced<L> {
     }
 }
 
-/// Bracket of a bus voltage.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Bracket {
-    /// Lowest voltage that may be the solution; not a number before the first pass.
-    pub(crate) low: f64,
-    /// Highest voltage that may be the solution.
-    pub(crate) high: f64,
-    /// Voltage of this pass.
-    pub(crate) at: f64,
-    /// Whether the voltage is sought at all.
-    pub(crate) is_sought: bool,
-}
-
-impl Default for Bracket {
-    fn default() -> Self {
-        Self { low: f64::NAN, high: f64::NAN, at: f64::NAN, is_sought: false }
-    }
-}
-
 /// What moves from one pass to the next.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Unsettled {
@@ -70,6 +61,10 @@ pub(crate) enum Unsettled {
     Place(usize),
     /// A chip with more than two curves.
     Chip(usize),
+    /// The voltage of a bus.
+    Bus(usize),
+    /// The power that a stage passes.
+    Stage(usize),
 }
 
 /// Room to work in.
@@ -87,8 +82,26 @@ pub struct Scratch<const L: usize> {
     pub(crate) plates: Vec<[f64; L]>,
     /// The same as the pass before gave it, for packages with a face elsewhere.
     pub(crate) plates_before: Vec<[f64; L]>,
-    /// Voltages that are sought.
-    pub(crate) brackets: Vec<[Bracket; L]>,
+    /// Bus voltages of this pass.
+    pub(crate) volts: Vec<[f64; L]>,
+    /// Bus voltages that this pass leads to.
+    pub(crate) next_volts: Vec<[f64; L]>,
+    /// Loss of each stage that this pass reckons with, from the pass before.
+    pub(crate) losses_before: Vec<[f64; L]>,
+    /// What the loss of each stage came to in the pass before, beside the one that it was reckoned with.
+    pub(crate) came_to: Vec<([f64; L], [f64; L])>,
+    /// Whether a lane is so near the most that its sources can pass that no step may be lengthened.
+    pub(crate) is_near_most: [bool; L],
+    /// Current of each port that this pass reckons with, from the pass before.
+    pub(crate) currents_before: Vec<[f64; L]>,
+    /// Power at the first port of each stage that its currents were reckoned with.
+    pub(crate) reckoned: Vec<[f64; L]>,
+    /// Voltage of each bridge's port when its currents were last reckoned.
+    pub(crate) bridge_volts: Vec<[f64; L]>,
+    /// Temperature of the coolant where each split begins, and what comes together behind it.
+    pub(crate) forks: Vec<([f64; L], [f64; L])>,
+    /// Room for the pressures and flows of the coolant.
+    pub(crate) hydraulics: Hydraulics<L>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -108,7 +121,16 @@ impl<const L: usize> Scratch<L> {
             junctions_before: vec![unknown; plan.chips.len()],
             plates: vec![unknown; places],
             plates_before: vec![unknown; places],
-            brackets: vec![[Bracket::default(); L]; plan.buses.len()],
+            volts: vec![unknown; plan.buses.len()],
+            next_volts: vec![unknown; plan.buses.len()],
+            losses_before: vec![[0.0; L]; plan.stages.len()],
+            came_to: vec![(unknown, unknown); plan.stages.len()],
+            is_near_most: [false; L],
+            currents_before: vec![[0.0; L]; plan.ports],
+            reckoned: vec![unknown; plan.stages.len()],
+            bridge_volts: vec![unknown; plan.stages.len()],
+            forks: vec![(unknown, unknown); plan.coolant.as_ref().map_or(0, |path| path.splits.len())],
+            hydraulics: Hydraulics::new(plan),
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,
@@ -118,26 +140,79 @@ impl<const L: usize> Scratch<L> {
     }
 
     /// What a lane's next pass would be given otherwise than this one.
-    pub(crate) fn unsettled(&self, l: usize, within: f64) -> Option<Unsettled> {
+    pub(crate) fn unsettled(&self, plan: &Plan, figures: &[[f64; L]], l: usize) -> Option<Unsettled> {
         // What is missing stays missing: not a number counts as settled.
-        let moved =
-            |now: f64, before: f64| (now - before).abs() > within || (before.is_nan() && !now.is_nan());
-        let plates = self.spans_places.then(|| self.plates.iter().zip(&self.plates_before));
-        let place = plates.into_iter().flatten().position(|(now, before)| moved(now[l], before[l]));
-        let chip = || {
-            let chips = &mut self.bending.iter();
-            chips.find(|&&chip| moved(self.junctions[chip][l], self.junctions_before[chip][l]))
+        let moved = |now: f64, before: f64, within: f64| {
+            (now - before).abs() > within || (before.is_nan() != now.is_nan())
         };
-        place.map(Unsettled::Place).or_else(|| chip().map(|&chip| Unsettled::Chip(chip)))
+        let kelvins = |(now, before): (&[f64; L], &[f64; L])| moved(now[l], before[l], SETTLED);
+        let plates = self.spans_places.then(|| self.plates.iter().zip(&self.plates_before));
+        if let Some(place) = plates.into_iter().flatten().position(kelvins) {
+            return Some(Unsettled::Place(place));
+        }
+        let mut chips = self.bending.iter();
+        if let Some(&chip) =
+            chips.find(|&&chip| kelvins((&self.junctions[chip], &self.junctions_before[chip])))
+        {
+            return Some(Unsettled::Chip(chip));
+        }
+        let volts = self.next_volts.iter().zip(&self.volts);
+        let close = |(next, at): (&[f64; L], &[f64; L])| moved(next[l], at[l], CLOSE * at[l].abs());
+        if let Some(bus) = volts.into_iter().position(close) {
+            return Some(Unsettled::Bus(bus));
+        }
+        let stage = plan.stages.iter().enumerate().position(|(k, stage)| {
+            let Some(first) = stage.ports.first().filter(|_| stage.bridge().is_none()) else {
+                // What a bridge takes does not depend on its loss; only what its conductors drop does.
+                return self.drops_moved(stage, figures, l);
+            };
+            let power = figures[first.power.index()][l];
+            moved(power, self.reckoned[k][l], CLOSE_POWER * power.abs() + CLOSE_POWER)
+                || self.drops_moved(stage, figures, l)
+        });
+        stage.map(Unsettled::Stage)
+    }
+
+    /// Whether the current through the conductors to a stage still moves.
+    fn drops_moved(&self, stage: &Stage, figures: &[[f64; L]], l: usize) -> bool {
+        stage.ports.iter().any(|port| {
+            let (now, before) = (figures[port.current.index()][l], self.currents_before[port.slot][l]);
+            !port.line.is_empty() && (now - before).abs() > CLOSE_POWER * (1.0 + now.abs())
+        })
     }
 
     /// Hands what a pass gave for a lane to the next.
-    pub(crate) fn hand_over(&mut self, l: usize) {
+    pub(crate) fn hand_over(&mut self, plan: &Plan, figures: &[[f64; L]], l: usize) {
         for (before, now) in self.plates_before.iter_mut().zip(&self.plates) {
             before[l] = now[l];
         }
         for &chip in &self.bending {
             self.junctions_before[chip][l] = self.junctions[chip][l];
         }
+        for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
+            at[l] = next[l];
+        }
+        for (k, stage) in plan.stages.iter().enumerate() {
+            let (used, came) = (self.losses_before[k][l], figures[stage.figures.loss.index()][l]);
+            let last = (self.came_to[k].0[l], self.came_to[k].1[l]);
+            self.losses_before[k][l] =
+                if self.is_near_most[l] { came } else { lengthened(last, (used, came)) };
+            (self.came_to[k].0[l], self.came_to[k].1[l]) = (used, came);
+            for port in &stage.ports {
+                self.currents_before[port.slot][l] = figures[port.current.index()][l];
+            }
+        }
+        for load in &plan.loads {
+            self.currents_before[load.port.slot][l] = figures[load.port.current.index()][l];
+        }
     }
+}
+
+/// Where a loss goes that came to something else than it was reckoned with: a loss grows with the power that it adds to,
+/// nearly along a straight line, and where that line meets itself is a better guess than where it came to. The first
+/// pass, and a line too steep for that, leave it there.
+#[inline]
+fn lengthened((used_before, came_before): (f64, f64), (used, came): (f64, f64)) -> f64 {
+    let slope = (came - came_before) / (used - used_before);
+    if slope.abs() < STEEP { came + slope * (came - used) / (1.0 - slope) } else { came }
 }

@@ -11,8 +11,12 @@ pub(crate) const MOSFET: &str = include_str!("../mosfet.yaml");
 pub(crate) const TWO_FACES: &str = include_str!("../two_faces.yaml");
 /// Two packs on two buses, and one coolant path past both bridges.
 pub(crate) const TWIN_PACK: &str = include_str!("../twin_pack.yaml");
+/// A pack, a boost, two bridges, a full bridge down to a board net, and coolant in two branches.
+pub(crate) const CHAIN: &str = include_str!("../chain.yaml");
+/// Those whose coolant passes one place after another.
+pub(crate) const SERIES: [&str; 4] = [IGBT, MOSFET, TWO_FACES, TWIN_PACK];
 /// All of them.
-pub(crate) const ALL: [&str; 4] = [IGBT, MOSFET, TWO_FACES, TWIN_PACK];
+pub(crate) const ALL: [&str; 5] = [IGBT, MOSFET, TWO_FACES, TWIN_PACK, CHAIN];
 
 struct NoFiles;
 

@@ -8,7 +8,7 @@ use loadworthy_unit::{FigureId, LaneId, Solved, Variant};
 use crate::bench::{IGBT, MOSFET, TWO_FACES, changed, figure, lane, unit};
 
 /// Names of the causes of a missing figure.
-fn causes(solved: &Solved<'_>, lane: LaneId, path: &str) -> BTreeSet<String> {
+pub(crate) fn causes(solved: &Solved<'_>, lane: LaneId, path: &str) -> BTreeSet<String> {
     let tables = &solved.variant.tables;
     let name = |cause: &Cause| match *cause {
         Cause::Input(id) => tables.input_path(id, &solved.variant.duty_of(lane).name),
@@ -132,7 +132,7 @@ fn what_a_duty_point_leaves_out() {
         "# here #\n",
         "climb",
         &lost,
-        "duty.climb.sources.pack.terminal",
+        "duty.climb.sources.pack.open_circuit",
         &["drive.phase_current"],
     );
 }

@@ -21,7 +21,7 @@ fn survives(text: &str) {
                 let same = !is_solved(&solved, lane)
                     || replayed.to_bits() == stored.to_bits()
                     || replayed.is_nan() && stored.is_nan();
-                assert!(same, "{path}: {replayed} against {stored}");
+                assert!(same, "{path}: {replayed} against {stored} in {text}");
                 assert!(
                     solved.figure(id, lane).is_some() || !why.causes(id).is_empty(),
                     "no cause for {path}"

@@ -20,7 +20,9 @@ fn a_replay_gives_the_stored_figures_to_the_bit() {
                 let id = FigureId::new(k);
                 let stored = solved.raw(id, lane);
                 let path = variant.tables.figure_path(id);
-                assert!(figure.is_finite(), "{path} is missing");
+                // What a duty point does not ask of a shaft is missing there.
+                let may_miss = variant.tables.figure_of(id).is_asked_for;
+                assert!(figure.is_finite() || may_miss, "{path} is missing");
                 assert_eq!(figure.to_bits(), stored.to_bits(), "{path}: {figure} against {stored}");
             }
         }
@@ -29,10 +31,13 @@ fn a_replay_gives_the_stored_figures_to_the_bit() {
 
 #[test]
 fn every_figure_has_one_step_and_what_it_starts_from_stands_before_it() {
-    // The one exception: a voltage that is sought until it fits the power that is drawn at it.
+    // The exceptions: a voltage that is sought until it fits the power that is drawn at it, and the power that a stage
+    // passes, which waits for the losses that it makes.
     let is_sought = |out: &str, from: &str| {
         let bus = out.strip_suffix(".voltage");
-        bus.is_some() && bus == from.strip_suffix(".power")
+        let passed =
+            ["low_power", "low_current", "high_power", "input_power", "output_power", "output_current"];
+        bus.is_some() && bus == from.strip_suffix(".power") || passed.iter().any(|name| from.ends_with(name))
     };
     for text in ALL {
         let unit = unit(text);

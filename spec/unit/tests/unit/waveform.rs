@@ -83,14 +83,15 @@ pub(crate) struct Turn {
     pub(crate) by_period: Vec<[f64; 2]>,
 }
 
-fn along(points: Points, at: f64) -> f64 {
+/// A curve at a value, its ends continued.
+pub(crate) fn along(points: Points, at: f64) -> f64 {
     let k = (1..points.len() - 1).find(|&k| at <= points[k].0).unwrap_or(points.len() - 1);
     let ((x0, y0), (x1, y1)) = (points[k - 1], points[k]);
     y0 + (y1 - y0) * (at - x0) / (x1 - x0)
 }
 
 /// Voltage at a current and a junction temperature.
-fn drop_at(curves: &'static [(f64, Points)], current: f64, junction: f64) -> f64 {
+pub(crate) fn drop_at(curves: &'static [(f64, Points)], current: f64, junction: f64) -> f64 {
     let k = (1..curves.len() - 1).find(|&k| junction <= curves[k].0).unwrap_or(curves.len() - 1);
     let ((t0, cool), (t1, hot)) = (curves[k - 1], curves[k]);
     let (v0, v1) = (along(cool, current), along(hot, current));

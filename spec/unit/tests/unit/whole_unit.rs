@@ -21,7 +21,7 @@ const TRANSISTOR: [(f64, f64); 2] = [(0.020, 5e-3), (0.046, 80e-3)];
 const DIODE: [(f64, f64); 2] = [(0.035, 5e-3), (0.075, 80e-3)];
 
 /// The MOSFET of the bench descriptions.
-const CHIP: Sheet = Sheet {
+pub(crate) const CHIP: Sheet = Sheet {
     is_mosfet: true,
     forward: &[
         (25.0, &[(0.0, 0.0), (1.0, 9e-3)]),

@@ -1,0 +1,293 @@
+//! Currents of conductors and windings against the current that they are rated for.
+//!
+//! What states no rated current is judged by its temperature elsewhere. A rating holds in surroundings that are at most as
+//! hot as those it is stated for.
+
+use loadworthy_physics::Law;
+use loadworthy_unit::plan::{Conductor, Magnetic, Stage};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Cause, Dimension, Edit, FigureId, InputId, LaneId, PartId, Reach, Solved};
+
+use super::{CONDUCTOR_CURRENT, RATED};
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
+use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::figure_text::{comparison, value, written};
+use crate::remarks::Remark;
+use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::verdict::{Comparison, Grade, Missing, Verdict};
+
+static RATING: Law = Law {
+    name: "rated current of a conductor",
+    formula: "I ≤ I_rated",
+    validity: "in surroundings at most as hot as those it is stated for",
+    source: "data sheet",
+};
+
+/// Preferred numbers for rated currents, in one decade.
+const PREFERRED: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0];
+const DECADES: [f64; 8] = [0.01, 0.1, 1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
+/// Larger ratings that are tried.
+const LARGER: usize = 4;
+
+/// Something that states a rated current.
+#[derive(Clone, Copy)]
+struct Carrier<'v> {
+    part: PartId,
+    current: FigureId,
+    rated: InputId,
+    /// Temperature that the rating is stated for, and that of the surroundings.
+    surroundings: Option<(InputId, InputId)>,
+    /// Whether the rating says nothing of its surroundings, although it should.
+    is_bare: bool,
+    of: Kind<'v>,
+}
+
+#[derive(Clone, Copy)]
+enum Kind<'v> {
+    Conductor(&'v Conductor),
+    Winding(&'v Stage),
+}
+
+fn of_conductor(conductor: &Conductor) -> Option<Carrier<'_>> {
+    // One around another carries nothing in service.
+    conductor.carries.or(conductor.unknown.map(|_| conductor.current))?;
+    Some(Carrier {
+        part: conductor.part,
+        current: conductor.current,
+        rated: conductor.rated?,
+        surroundings: conductor.rated_at.map(|at| (at, conductor.surroundings)),
+        is_bare: conductor.rated_at.is_none(),
+        of: Kind::Conductor(conductor),
+    })
+}
+
+fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> Option<Carrier<'v>> {
+    Some(Carrier {
+        part: magnetic.part,
+        current: magnetic.windings.first()?.0,
+        rated: magnetic.rated?,
+        // A winding stands on its cooling, which its rating takes for granted.
+        surroundings: None,
+        is_bare: false,
+        of: Kind::Winding(stage),
+    })
+}
+
+/// Everything that states a rated current and carries current in service.
+fn all<'v>(solved: &Solved<'v>) -> Vec<Carrier<'v>> {
+    let plan = &solved.variant.plan;
+    let windings = plan.stages.iter().flat_map(|stage| {
+        let own = stage.magnetics.iter().filter_map(|&magnetic| plan.magnetics.get(magnetic));
+        own.filter_map(move |magnetic| of_magnetic(stage, magnetic))
+    });
+    plan.conductors.iter().filter_map(of_conductor).chain(windings).collect()
+}
+
+pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
+    for carrier in all(solved) {
+        for lane in solved.variant.lane_ids() {
+            let (outcome, remarks) = judged(&carrier, solved, lane);
+            // Conductors of a branch that fail together are one cause; so is what a stage does to its windings.
+            let subject = Subject { part: carrier.part, defect: RATED, lane: Some(lane), kin: None };
+            out.put(solved, subject, outcome, remarks);
+        }
+    }
+}
+
+fn judged(
+    carrier: &Carrier<'_>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> (crate::verdict::Outcome, Vec<Remark>) {
+    let mut remarks = Vec::new();
+    if carrier.is_bare {
+        remarks.push(Remark::RatedAnywhere);
+    }
+    let held = match in_its_surroundings(carrier, solved, lane) {
+        Ok(()) => held(carrier, solved, lane),
+        Err(mut missing) => {
+            missing.extend(held(carrier, solved, lane).err().unwrap_or_default());
+            Err(missing)
+        }
+    };
+    let duty = solved.variant.duty_of(lane);
+    let (Ok(held), Some(lasts)) = (&held, duty.lasts) else { return (outcome(held, Grade::Major), remarks) };
+    let over_cycle = match Cycle::of(carrier.current, solved, lane) {
+        Err(missing) => return (outcome(Err(missing), Grade::Major), remarks),
+        Ok(cycle) => cycle.map(|cycle| (cycle, weighed(held, &cycle))),
+    };
+    match over_cycle {
+        Some((cycle, over_cycle)) if lasts <= WARMED_THROUGH => {
+            remarks.push(Remark::OverCycle { every: cycle.every });
+            (outcome(Ok(over_cycle), Grade::Major), remarks)
+        }
+        // It is warmed through before the duty point ends; what it is over the cycle still says how sure that is.
+        Some((_, over_cycle)) if !over_cycle.holds() => (outcome(Ok(*held), Grade::Major), remarks),
+        _ => {
+            remarks.push(Remark::HeldContinuously { lasts });
+            (outcome(Ok(*held), Grade::Minor), remarks)
+        }
+    }
+}
+
+/// The current as if it flowed for good.
+fn held(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId) -> Result<Comparison, Vec<Missing>> {
+    let current = (carrier.current, Dimension::Current);
+    compare(solved, lane, current, Limit::Input(carrier.rated), Some(&CONDUCTOR_CURRENT))
+}
+
+fn weighed(held: &Comparison, cycle: &Cycle) -> Comparison {
+    let carried = (held.carried, cycle.rms());
+    Comparison::new(carried, (held.limit, held.limit_from), (held.allowed, held.policy), held.dimension)
+}
+
+/// Whether the rating is one for these surroundings; otherwise what would have to be stated.
+fn in_its_surroundings(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId) -> Result<(), Vec<Missing>> {
+    let Some((at, surroundings)) = carrier.surroundings else { return Ok(()) };
+    let stated = |input| solved.input(input, lane).ok_or_else(|| vec![Missing::Cause(Cause::Input(input))]);
+    let (high, value) = (stated(at)?, stated(surroundings)?);
+    if value <= high {
+        return Ok(());
+    }
+    let reach = Reach {
+        what: "temperature of the surroundings",
+        of: Operand::Input(at),
+        value,
+        low: 0.0,
+        high,
+        dimension: Dimension::Temperature,
+    };
+    Err(vec![Missing::Cause(Cause::Beyond { figure: carrier.current, law: &RATING, reach: Some(reach) })])
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, lane) = (solved.variant, worst.lane()?);
+    let carrier = all(solved).into_iter().find(|carrier| carrier.part == worst.part)?;
+    let compared = worst.comparison()?;
+    let text = comparison(compared);
+    let cycle = Cycle::of(carrier.current, solved, lane).ok().flatten();
+    let cycle = cycle.filter(|_| remarked(worst));
+    let part = variant.path(worst.part);
+    let (name, over) = match carrier.of {
+        Kind::Conductor(conductor) => (format!("`{part}` in `{}`", variant.path(conductor.branch)), ""),
+        Kind::Winding(_) => (format!("the winding of `{part}`"), " rms"),
+    };
+    let over = if cycle.is_some() { " rms over its cycle" } else { over };
+    let saying = format!("{name} carries {}{over}, {}", text.carried, above(compared, "its rated current"));
+    let label = match &cycle {
+        Some(cycle) => format!(
+            "{} for {} in each {}: {} rms",
+            value(cycle.current, Dimension::Current),
+            value(cycle.lasts, Dimension::Time),
+            value(cycle.every, Dimension::Time),
+            text.carried
+        ),
+        None => format!("{}{over} pass here", text.carried),
+    };
+    let at = match carrier.of {
+        Kind::Conductor(conductor) => part_at(solved, conductor.branch, label),
+        Kind::Winding(_) => part_at(solved, carrier.part, label),
+    };
+    let mut because = Vec::new();
+    because.extend(match carrier.of {
+        Kind::Conductor(conductor) => ends(conductor, solved, lane),
+        Kind::Winding(stage) => demand(stage, solved, lane),
+    });
+    let rated = solved.input(carrier.rated, lane).map(|amps| value(amps, Dimension::Current));
+    let surroundings = carrier.surroundings.and_then(|(at, _)| solved.input(at, lane));
+    let rating = rated.map(|amps| match surroundings {
+        Some(at) => format!("rated {amps} in surroundings of {}", value(at, Dimension::Temperature)),
+        None => format!("rated {amps}"),
+    });
+    because.extend(rating.and_then(|rating| place(solved, carrier.rated, lane, rating)));
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    let worked = cycle.iter().map(Cycle::worked).collect();
+    Some(Told { because, worked, ..Told::new(saying, at) })
+}
+
+/// Whether a verdict was given over the cycle.
+fn remarked(worst: &Verdict) -> bool {
+    worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }))
+}
+
+/// What is asked at the end of the branch that does not hold the voltage.
+fn ends(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId) -> Option<crate::review::Place> {
+    let plan = &solved.variant.plan;
+    let carries = conductor.carries?;
+    if let Some(stage) =
+        plan.stages.iter().find(|stage| stage.ports.iter().any(|port| port.current == carries))
+    {
+        return demand(stage, solved, lane);
+    }
+    if let Some(load) = plan.loads.iter().find(|load| load.port.current == carries) {
+        let asked = |input, dimension| {
+            let asked = value(solved.input(input, lane)?, dimension);
+            place(solved, input, lane, format!("{asked} asked"))
+        };
+        return asked(load.current, Dimension::Current).or_else(|| asked(load.power, Dimension::Power));
+    }
+    let source = plan.sources.iter().find(|source| source.current == carries)?;
+    let volts = value(solved.figure(source.terminal_voltage, lane)?, Dimension::Voltage);
+    let watts = value(solved.figure(source.power, lane)?, Dimension::Power);
+    Some(part_at(solved, source.part, format!("gives {watts} at {volts}")))
+}
+
+/// Conductors or windings for more current, by preferred numbers.
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let carriers = all(solved);
+    let mut families = Vec::new();
+    let mut done: Vec<InputId> = Vec::new();
+    let Some(left) = solved.variant.policy(&CONDUCTOR_CURRENT).map(|value| value.stated.value) else {
+        return families;
+    };
+    let mut ladder: Vec<Vec<(Edit, String)>> = vec![Vec::new(); LARGER];
+    let mut names: Vec<String> = Vec::new();
+    for verdict in failure.all {
+        let Some(carrier) = carriers.iter().find(|carrier| carrier.part == verdict.part) else { continue };
+        let (Some(compared), false) = (verdict.comparison(), done.contains(&carrier.rated)) else { continue };
+        done.push(carrier.rated);
+        // The worst of all duty points decides what is needed.
+        let alike = failure.all.iter().filter(|other| other.part == verdict.part);
+        let carried = alike.filter_map(|other| Some(other.comparison()?.carried_value)).fold(0.0, f64::max);
+        let needed = (carried / allowed(&CONDUCTOR_CURRENT, 1.0, left)).max(compared.limit);
+        for (steps, amps) in ladder.iter_mut().zip(preferred(needed)) {
+            steps.push((Edit { input: carrier.rated, value: amps }, written(amps, Dimension::Current)));
+        }
+        names.push(solved.variant.path(verdict.part).to_owned());
+    }
+    let steps: Vec<Proposal> = ladder
+        .into_iter()
+        .filter(|edits| !edits.is_empty())
+        .map(|edits| {
+            let with = edits.iter().zip(&names).map(|((_, amps), name)| format!("{name} rated {amps}"));
+            Proposal { say: with.collect::<Vec<_>>().join(", "), change: Change::Edit(edits) }
+        })
+        .collect();
+    let last = steps.last().map_or_else(String::new, |step| format!("up to {}", step.say));
+    families.push(Family { tried: last, ladder: steps });
+    families
+}
+
+/// The next preferred numbers from a current up.
+fn preferred(needed: f64) -> Vec<f64> {
+    if !needed.is_finite() || needed <= 0.0 {
+        return Vec::new();
+    }
+    let all = DECADES.iter().flat_map(|decade| PREFERRED.iter().map(move |number| number * decade));
+    let written = all.map(crate::steps::as_written);
+    written.filter(|&amps| amps >= needed * (1.0 - crate::verdict::EQUAL_WITHIN)).take(LARGER).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn larger_ratings_are_preferred_numbers_that_suffice() {
+        assert_eq!(preferred(183.0), [200.0, 250.0, 315.0, 400.0]);
+        assert_eq!(preferred(200.0)[0].to_bits(), 200.0_f64.to_bits());
+        assert_eq!(preferred(0.9), [1.0, 1.25, 1.6, 2.0]);
+        assert!(preferred(f64::NAN).is_empty());
+    }
+}

@@ -1,0 +1,202 @@
+//! Is every gate fed, and by an output that floats on its potential and on no other?
+//!
+//! The potential of each gate follows from the topology: the middle of a leg, the negative rail, a node of a transformer's
+//! secondary. Nothing is solved for it, and the rule is exact.
+
+mod feeding;
+mod potentials;
+mod propose;
+mod tell;
+
+use loadworthy_unit::plan::{GateSupply, Plan};
+use loadworthy_unit::{Cause, InputId, PartId, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Subject, Verdicts, structural};
+use crate::verdict::{Grade, Missing};
+use potentials::{Alike, Gate, alike, at, charges, fed_by, gates, is_leg, on_rail, outputs_of};
+
+const MISSING: &str = "missing";
+const SHARED: &str = "shared";
+const TIED: &str = "tied";
+const BOOTSTRAP: &str = "bootstrap";
+const ACROSS_STAGES: &str = "across-stages";
+const ONE_TRANSFORMER: &str = "one-transformer";
+const DOUBLED: &str = "doubled";
+const IDLE: &str = "idle";
+
+static ABOUT: About = About {
+    name: "floating-supplies",
+    former_names: &[],
+    question: "Is every gate fed, and by an output that floats on its potential and on no other?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (MISSING, "no output feeds a gate"),
+        (SHARED, "one output feeds gates on potentials that nothing joins"),
+        (TIED, "an output that is tied to a rail feeds a gate on another potential"),
+        (BOOTSTRAP, "a bootstrap is charged by an output that does not feed the low side of the same leg"),
+        (ACROSS_STAGES, "one output feeds gates of several stages, and one shorted gate takes them all"),
+        (DOUBLED, "several outputs feed one gate, and each drives against the others"),
+        (IDLE, "an output feeds a position that has no gate"),
+        (
+            ONE_TRANSFORMER,
+            "one transformer feeds both sides of a leg or several stages, and they fail with it",
+        ),
+    ],
+    policy: &[],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct FloatingSupplies;
+
+impl Check for FloatingSupplies {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let variant = solved.variant;
+        let plan = &variant.plan;
+        let Some(section) = plan.gates_fed else { return };
+        if !is_stated(solved, section) {
+            // Nothing is declared: one verdict for all gates says what is missing.
+            let waits = Err(vec![Missing::Cause(Cause::Input(section))]);
+            if let Some(gate) = gates(plan).next() {
+                put(solved, out, at(plan, gate).0.part, MISSING, waits, Grade::Major);
+            }
+            return;
+        }
+        for gate in gates(plan) {
+            position(solved, gate, out);
+        }
+        for supply in &plan.gate_supplies {
+            output(solved, supply, out);
+        }
+        for transformer in &plan.gate_transformers {
+            let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
+            let fed: Vec<Gate> = outputs.flat_map(fed_by).collect();
+            if spans_stages(&fed) || spans_a_leg(plan, &fed) {
+                put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        propose::changes(failure, solved)
+    }
+}
+
+fn put(
+    solved: &Solved<'_>,
+    out: &mut Verdicts,
+    part: PartId,
+    defect: &'static str,
+    in_order: Result<bool, Vec<Missing>>,
+    grade: Grade,
+) {
+    let subject = Subject { part, defect, lane: None, kin: None };
+    out.put(solved, subject, structural(in_order, grade), Vec::new());
+}
+
+/// Whether something that is no number is stated, as a number that is 0 where it is.
+fn is_stated(solved: &Solved<'_>, input: InputId) -> bool {
+    let values = &solved.variant.tables.input_of(input).values;
+    values.first().is_some_and(|stated| stated.value.is_finite())
+}
+
+/// Whether a gate is fed.
+fn position(solved: &Solved<'_>, gate: Gate, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let part = at(plan, gate).1.part;
+    let outputs = outputs_of(plan, gate);
+    let unknown =
+        plan.gate_supplies.iter().map(|supply| supply.named).filter(|&named| !is_stated(solved, named));
+    let unknown: Vec<Missing> = unknown.map(|named| Missing::Cause(Cause::Input(named))).collect();
+    let fed = match outputs.len() {
+        0 if !unknown.is_empty() => Err(unknown),
+        count => Ok(count > 0),
+    };
+    put(solved, out, part, MISSING, fed, Grade::Major);
+    if outputs.len() > 1 {
+        put(solved, out, part, DOUBLED, Ok(false), Grade::Major);
+    }
+}
+
+/// Whether an output may feed what it feeds.
+fn output(solved: &Solved<'_>, supply: &GateSupply, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let fed = fed_by(supply);
+    if !supply.idle.is_empty() {
+        put(solved, out, supply.part, IDLE, Ok(false), Grade::Note);
+    }
+    if fed.is_empty() {
+        if is_stated(solved, supply.named) {
+            // It feeds nothing but positions without a gate.
+            return;
+        }
+        let waits = Err(vec![Missing::Cause(Cause::Input(supply.named))]);
+        put(solved, out, supply.part, SHARED, waits, Grade::Major);
+        return;
+    }
+    if let Some(from) = supply.bootstrap_from {
+        let is_charged = fed.iter().all(|&gate| charges(plan, from, gate));
+        let source = &plan.gate_supplies[from];
+        let in_order = match is_charged {
+            false if !is_stated(solved, source.named) => {
+                Err(vec![Missing::Cause(Cause::Input(source.named))])
+            }
+            known => Ok(known),
+        };
+        put(solved, out, supply.part, BOOTSTRAP, in_order, Grade::Major);
+    }
+    // What is tied to a rail serves that potential and no other, so that it shares with nothing else either.
+    let (defect, relations): (_, Vec<Alike>) = match &supply.rail {
+        Some(rail) => (TIED, fed.iter().map(|&gate| on_rail(plan, gate, rail)).collect()),
+        None => (SHARED, pairs(&fed).map(|(one, other)| alike(plan, one, other)).collect()),
+    };
+    let is_one = one_potential(&relations);
+    if is_one == Ok(true) && spans_stages(&fed) {
+        put(solved, out, supply.part, ACROSS_STAGES, Ok(false), Grade::Note);
+    }
+    put(solved, out, supply.part, defect, is_one, Grade::Major);
+}
+
+fn pairs(gates: &[Gate]) -> impl Iterator<Item = (Gate, Gate)> + '_ {
+    gates.iter().enumerate().flat_map(move |(k, &one)| gates[k + 1..].iter().map(move |&other| (one, other)))
+}
+
+/// Whether all are alike; one that is not decides, whatever is open.
+fn one_potential(relations: &[Alike]) -> Result<bool, Vec<Missing>> {
+    let mut open: Vec<Missing> = Vec::new();
+    for &relation in relations {
+        match relation {
+            Alike::No => return Ok(false),
+            Alike::Open(missing) if !open.contains(&missing) => open.push(missing),
+            Alike::Yes | Alike::Open(_) => {}
+        }
+    }
+    if open.is_empty() { Ok(true) } else { Err(open) }
+}
+
+fn spans_stages(gates: &[Gate]) -> bool {
+    gates.iter().any(|gate| gate.0 != gates[0].0)
+}
+
+/// Whether both sides of one leg are among some gates.
+fn spans_a_leg(plan: &Plan, gates: &[Gate]) -> bool {
+    pairs(gates).any(|(one, other)| {
+        let ((stage, a), (_, b)) = (at(plan, one), at(plan, other));
+        one.0 == other.0
+            && a.leg == b.leg
+            && a.role.side() != b.role.side()
+            && is_leg(stage, a.part)
+            && is_leg(stage, b.part)
+    })
+}

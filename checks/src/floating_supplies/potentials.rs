@@ -1,0 +1,186 @@
+//! Which gates are driven from one potential, and how many outputs that takes.
+//!
+//! Two gates may share an output only where a path without any resistance joins their references. That is a relation that
+//! divides all gates into groups, so the least number of outputs is the number of groups, and no search is needed.
+
+use std::collections::BTreeSet;
+
+use loadworthy_unit::plan::{GateNode, GateSupply, Plan, Position, Role, Side, Stage};
+use loadworthy_unit::{NodeId, PartId, Variant};
+
+use crate::verdict::Missing;
+
+/// A position with a gate: its stage in the plan, and its place in the stage.
+pub(super) type Gate = (usize, usize);
+
+/// Every position with a gate, in the order of the stages.
+pub(super) fn gates(plan: &Plan) -> impl Iterator<Item = Gate> + '_ {
+    plan.stages.iter().enumerate().flat_map(|(s, stage)| {
+        let with_gate = stage.positions.iter().enumerate().filter(|(_, position)| position.gate.is_some());
+        with_gate.map(move |(p, _)| (s, p))
+    })
+}
+
+/// The stage and the position of a gate.
+pub(super) fn at(plan: &Plan, (stage, position): Gate) -> (&Stage, &Position) {
+    let stage = &plan.stages[stage];
+    (stage, &stage.positions[position])
+}
+
+/// The stable path of the position of a gate.
+pub(super) fn path(variant: &Variant, gate: Gate) -> &str {
+    variant.path(at(&variant.plan, gate).1.part)
+}
+
+/// The potential that a gate is driven from.
+pub(super) fn node(plan: &Plan, gate: Gate) -> Option<&GateNode> {
+    at(plan, gate).1.gate.as_ref()
+}
+
+/// Whether two gates are driven from one potential.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Alike {
+    Yes,
+    No,
+    /// That hangs on a key that is not stated.
+    Open(Missing),
+}
+
+/// Whether two gates are driven from one potential.
+pub(super) fn alike(plan: &Plan, one: Gate, other: Gate) -> Alike {
+    let (Some(a), Some(b)) = (node(plan, one), node(plan, other)) else { return Alike::No };
+    // What one stage says of a kind of position, it says of all of that kind.
+    if one.0 == other.0 && a == b {
+        return Alike::Yes;
+    }
+    against(plan, one, b).or_else(|| against(plan, other, a)).unwrap_or(if a == b {
+        Alike::Yes
+    } else {
+        Alike::No
+    })
+}
+
+/// Whether the potential of a gate is this one, where its own is not known: a rail that a key would name, or of a clamp
+/// the rail or the main switch.
+fn against(plan: &Plan, gate: Gate, node: &GateNode) -> Option<Alike> {
+    let (stage, position) = at(plan, gate);
+    let Some(GateNode::Unsaid(key)) = position.gate else { return None };
+    let may_be = match node {
+        GateNode::Rail(_) | GateNode::Unsaid(_) => true,
+        GateNode::Floating { .. } => false,
+    };
+    Some(if may_be { Alike::Open(Missing::Key { of: stage.part, key }) } else { Alike::No })
+}
+
+/// Whether the potential of a gate is a rail.
+pub(super) fn on_rail(plan: &Plan, gate: Gate, rail: &str) -> Alike {
+    let rail = GateNode::Rail(rail.to_owned());
+    let own = node(plan, gate);
+    against(plan, gate, &rail).unwrap_or(if own == Some(&rail) { Alike::Yes } else { Alike::No })
+}
+
+/// The potential of a gate in words, such as `lift_bridge.u` or `rail hv_minus`.
+pub(super) fn name(plan: &Plan, variant: &Variant, gate: Gate) -> String {
+    match node(plan, gate) {
+        Some(GateNode::Rail(rail)) => format!("rail {rail}"),
+        Some(GateNode::Floating { stage, node }) => format!("{stage}.{node}"),
+        Some(GateNode::Unsaid(_)) | None => format!("that of {}", path(variant, gate)),
+    }
+}
+
+/// Gates of one potential each, in the order of the first of them. What is not known stands alone.
+pub(super) fn by_potential(plan: &Plan, gates: impl IntoIterator<Item = Gate>) -> Vec<Vec<Gate>> {
+    let mut groups: Vec<Vec<Gate>> = Vec::new();
+    for gate in gates {
+        match groups.iter_mut().find(|group| alike(plan, group[0], gate) == Alike::Yes) {
+            Some(group) => group.push(gate),
+            None => groups.push(vec![gate]),
+        }
+    }
+    groups
+}
+
+/// The gates that an output feeds, each once.
+pub(super) fn fed_by(supply: &GateSupply) -> Vec<Gate> {
+    let mut gates: Vec<Gate> = Vec::new();
+    for &(stage, position, _) in &supply.feeds {
+        if !gates.contains(&(stage, position)) {
+            gates.push((stage, position));
+        }
+    }
+    gates
+}
+
+/// What an output feeds, entry by entry of its list.
+pub(super) fn entries(supply: &GateSupply) -> Vec<(NodeId, Vec<Gate>)> {
+    let mut entries: Vec<(NodeId, Vec<Gate>)> = Vec::new();
+    for &(stage, position, at) in &supply.feeds {
+        match entries.iter_mut().find(|(known, _)| *known == at) {
+            Some((_, gates)) => gates.push((stage, position)),
+            None => entries.push((at, vec![(stage, position)])),
+        }
+    }
+    entries
+}
+
+/// The outputs that feed a gate, in the plan.
+pub(super) fn outputs_of(plan: &Plan, (stage, position): Gate) -> Vec<usize> {
+    let feeds = |supply: &GateSupply| supply.feeds.iter().any(|&(s, p, _)| (s, p) == (stage, position));
+    (0..plan.gate_supplies.len()).filter(|&output| feeds(&plan.gate_supplies[output])).collect()
+}
+
+/// How many outputs the gates of a unit take.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Count {
+    /// A gate of each potential.
+    pub(super) potentials: Vec<Gate>,
+    /// Those that an isolated output has to feed: no rail that an output is tied to, and no bootstrap.
+    pub(super) isolated: usize,
+    /// Outputs where none is shared between stages.
+    pub(super) contained: usize,
+    /// Isolated outputs that are declared.
+    pub(super) declared: usize,
+    /// Whether a potential is not known, so that there may be fewer.
+    pub(super) is_open: bool,
+}
+
+/// How many outputs the gates of a unit take.
+pub(super) fn count(plan: &Plan) -> Count {
+    let groups = by_potential(plan, gates(plan));
+    let is_isolated = |supply: &GateSupply| supply.rail.is_none() && supply.bootstrap_from.is_none();
+    // What stands on the rail of an output, or is charged from the low side of its leg, needs no isolated one.
+    let does_without = |supply: &GateSupply, gate: Gate| match (&supply.rail, supply.bootstrap_from) {
+        (Some(rail), _) => on_rail(plan, gate, rail) == Alike::Yes,
+        (None, Some(from)) => charges(plan, from, gate),
+        (None, None) => false,
+    };
+    let is_fed_otherwise = |group: &&Vec<Gate>| {
+        group.iter().any(|&gate| {
+            outputs_of(plan, gate).into_iter().any(|output| does_without(&plan.gate_supplies[output], gate))
+        })
+    };
+    let stages = |group: &Vec<Gate>| group.iter().map(|gate| gate.0).collect::<BTreeSet<_>>().len();
+    Count {
+        isolated: groups.iter().filter(|group| !is_fed_otherwise(group)).count(),
+        contained: groups.iter().map(stages).sum(),
+        declared: plan.gate_supplies.iter().filter(|supply| is_isolated(supply)).count(),
+        is_open: gates(plan).any(|gate| matches!(node(plan, gate), Some(GateNode::Unsaid(_)))),
+        potentials: groups.iter().map(|group| group[0]).collect(),
+    }
+}
+
+/// Whether an output can charge the bootstrap of a gate: it feeds the low side of the same leg.
+pub(super) fn charges(plan: &Plan, output: usize, gate: Gate) -> bool {
+    let (stage, high) = at(plan, gate);
+    high.role.side() == Side::High
+        && fed_by(&plan.gate_supplies[output]).iter().any(|&(of, place)| {
+            let low = &plan.stages[of].positions[place];
+            of == gate.0 && low.leg == high.leg && low.role.side() == Side::Low && is_leg(stage, low.part)
+        })
+}
+
+/// Whether a position stands in a leg of the bridge, and is no rectifier.
+pub(super) fn is_leg(stage: &Stage, part: PartId) -> bool {
+    let found = stage.positions.iter().find(|position| position.part == part);
+    found.is_some_and(|position| !matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel))
+}

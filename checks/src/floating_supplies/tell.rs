@@ -1,0 +1,256 @@
+//! The defects in words.
+
+use loadworthy_unit::plan::{GateSupply, Plan};
+use loadworthy_unit::{NodeId, PartId, Solved, Variant};
+
+use super::feeding;
+use super::potentials::{
+    Alike, Count, Gate, alike, at, by_potential, charges, count, entries, fed_by, gates, name, on_rail, path,
+};
+use super::{ACROSS_STAGES, BOOTSTRAP, DOUBLED, IDLE, MISSING, ONE_TRANSFORMER, SHARED, TIED};
+use crate::check::{Failure, Told};
+use crate::review::Place;
+use crate::tell::part_at;
+
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
+
+/// A failure in words.
+pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+    let variant = solved.variant;
+    let plan = &variant.plan;
+    let part = failure.worst.part;
+    if failure.worst.defect == ONE_TRANSFORMER {
+        return one_transformer(variant, part);
+    }
+    if let Some(gate) = gates(plan).find(|&gate| at(plan, gate).1.part == part) {
+        return match failure.worst.defect {
+            MISSING => Some(missing(failure, solved, gate)),
+            DOUBLED => feeding::doubled(solved, gate),
+            _ => None,
+        };
+    }
+    let supply = plan.gate_supplies.iter().find(|supply| supply.part == part)?;
+    match failure.worst.defect {
+        SHARED => shared(variant, supply),
+        TIED => tied(variant, supply),
+        BOOTSTRAP => bootstrap(variant, supply),
+        ACROSS_STAGES => across_stages(variant, supply),
+        IDLE => feeding::idle(solved, supply),
+        _ => None,
+    }
+}
+
+/// What a whole unit takes: potentials, isolated outputs, and those where nothing is shared between stages.
+fn facts(variant: &Variant) -> Vec<String> {
+    let Count { potentials, isolated, contained, declared, is_open } = count(&variant.plan);
+    let at_most = if is_open { "at most " } else { "" };
+    let names = potentials.iter().map(|&gate| name(&variant.plan, variant, gate)).collect();
+    let mut facts = vec![
+        format!("{at_most}{} potentials in the unit: {}", potentials.len(), drawn(names)),
+        format!("isolated outputs: {at_most}{isolated} needed, {declared} declared"),
+    ];
+    if contained != potentials.len() {
+        facts.push(format!("{contained} outputs where no two stages share one"));
+    }
+    facts
+}
+
+/// Names in short: those that begin alike are drawn together, such as `lift_bridge.u, .v, .w; rail hv_minus`.
+pub(super) fn drawn(names: Vec<String>) -> String {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for name in names {
+        let (first, rest) = match name.split_once('.') {
+            Some((first, rest)) if !name.starts_with("rail ") => (first.to_owned(), Some(rest.to_owned())),
+            _ => (name, None),
+        };
+        match groups.iter_mut().find(|(known, list)| *known == first && !list.is_empty()) {
+            Some((_, list)) => list.extend(rest),
+            None => groups.push((first, rest.into_iter().collect())),
+        }
+    }
+    let text = groups
+        .into_iter()
+        .map(|(first, rest)| if rest.is_empty() { first } else { format!("{first}.{}", rest.join(", .")) });
+    text.collect::<Vec<_>>().join("; ")
+}
+
+fn quoted(variant: &Variant, gates: &[Gate]) -> String {
+    gates.iter().map(|&gate| format!("`{}`", path(variant, gate))).collect::<Vec<_>>().join(", ")
+}
+
+/// How it is known where a gate is driven from.
+fn reason(variant: &Variant, gate: Gate) -> String {
+    let plan = &variant.plan;
+    format!("gate of {} is driven from {}", path(variant, gate), name(plan, variant, gate))
+}
+
+/// The lists of some outputs, where they name a gate.
+fn entry_of(supply: &GateSupply, gate: Gate) -> Option<NodeId> {
+    entries(supply).into_iter().find(|(_, gates)| gates.contains(&gate)).map(|(at, _)| at)
+}
+
+fn missing(failure: &Failure<'_>, solved: &Solved<'_>, gate: Gate) -> Told {
+    let variant = solved.variant;
+    let plan = &variant.plan;
+    let unfed = failure.all.len();
+    let others = if unfed > 1 { format!(", nor {} more of its stage", unfed - 1) } else { String::new() };
+    let potential = name(plan, variant, gate);
+    let saying = format!("no output of `gate_supplies` feeds `{}`{others}", path(variant, gate));
+    let label = format!("no output feeds this gate, which is driven from {potential}");
+    let mut because = Vec::new();
+    // An output on the same potential is where it was forgotten, if anywhere.
+    let near = plan.gate_supplies.iter().find_map(|supply| {
+        let fed = fed_by(supply).into_iter().find(|&fed| alike(plan, fed, gate) == Alike::Yes)?;
+        Some((supply, entry_of(supply, fed)?))
+    });
+    if let Some((supply, node)) = near {
+        let output = variant.path(supply.part);
+        because.push(Place { node, label: format!("{output} stands on the same potential") });
+    }
+    let mut all = vec![format!("{unfed} without an output: {}", drawn(paths(variant, failure)))];
+    all.extend(facts(variant));
+    let worked =
+        vec![reason(variant, gate), format!("outputs that feed it: none of {}", plan.gate_supplies.len())];
+    let at = part_at(solved, failure.worst.part, label);
+    Told { because, facts: all, worked, ..Told::new(saying, at) }
+}
+
+fn paths(variant: &Variant, failure: &Failure<'_>) -> Vec<String> {
+    failure.all.iter().map(|verdict| variant.path(verdict.part).to_owned()).collect()
+}
+
+/// The entry that leads to another potential than the first, and the entries before it.
+fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
+    let plan = &variant.plan;
+    let fed = fed_by(supply);
+    let first = *fed.first()?;
+    let groups = by_potential(plan, fed.iter().copied());
+    let names: Vec<String> = groups.iter().map(|group| name(plan, variant, group[0])).collect();
+    let entries = entries(supply);
+    let differs = |gates: &[Gate]| gates.iter().any(|&gate| alike(plan, first, gate) == Alike::No);
+    let (at, gates) = entries.iter().find(|(_, gates)| differs(gates))?;
+    let output = variant.path(supply.part);
+    let saying = format!(
+        "`{output}` is one output and feeds gates on {} potentials: {}; it would short them",
+        groups.len(),
+        names.join(", ")
+    );
+    let own = by_potential(plan, gates.iter().copied());
+    let own_names: Vec<String> = own.iter().map(|group| name(plan, variant, group[0])).collect();
+    let label = format!("leads to {}", own_names.join(", "));
+    let because = entries.iter().filter(|(node, _)| node != at).take(MOST_PLACES).map(|(node, gates)| {
+        let potentials = by_potential(plan, gates.iter().copied());
+        let names: Vec<String> = potentials.iter().map(|group| name(plan, variant, group[0])).collect();
+        Place { node: *node, label: format!("leads to {}", names.join(", ")) }
+    });
+    let mut all = vec![format!("{} potentials on `{output}`: {}", groups.len(), drawn(names.clone()))];
+    all.push(format!("{} outputs needed for what it feeds", groups.len()));
+    all.extend(facts(variant));
+    let worked = groups.iter().map(|group| reason(variant, group[0])).collect();
+    let place = Place { node: *at, label };
+    Some(Told { because: because.collect(), facts: all, worked, ..Told::new(saying, place) })
+}
+
+fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
+    let plan = &variant.plan;
+    let rail = supply.rail.as_deref()?;
+    let others: Vec<Gate> =
+        fed_by(supply).into_iter().filter(|&gate| on_rail(plan, gate, rail) == Alike::No).collect();
+    let first = *others.first()?;
+    let output = variant.path(supply.part);
+    let potential = name(plan, variant, first);
+    let saying = format!(
+        "`{output}` is tied to rail {rail} and feeds {}, driven from {potential}",
+        quoted(variant, &others)
+    );
+    let at = Place { node: entry_of(supply, first)?, label: format!("leads to {potential}") };
+    let label = format!("an output that is tied to rail {rail}");
+    let because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
+    let mut all = vec![format!("{} of its gates on another potential", others.len())];
+    all.extend(facts(variant));
+    let mut worked = vec![format!("{output} is driven from rail {rail}")];
+    worked.extend(others.iter().map(|&gate| reason(variant, gate)));
+    Some(Told { because, facts: all, worked, ..Told::new(saying, at) })
+}
+
+fn bootstrap(variant: &Variant, supply: &GateSupply) -> Option<Told> {
+    let plan = &variant.plan;
+    let from = supply.bootstrap_from?;
+    let uncharged: Vec<Gate> =
+        fed_by(supply).into_iter().filter(|&gate| !charges(plan, from, gate)).collect();
+    let first = *uncharged.first()?;
+    let (output, charger) = (variant.path(supply.part), &plan.gate_supplies[from]);
+    let saying = format!(
+        "`{output}` is a bootstrap for {}, and `{}` does not feed the low side of the same leg",
+        quoted(variant, &uncharged),
+        variant.path(charger.part)
+    );
+    let at = Place {
+        node: entry_of(supply, first)?,
+        label: "charged only while the low side of the same leg conducts".to_owned(),
+    };
+    let label = "charges it, and feeds another place".to_owned();
+    let because = vec![Place { node: variant.tables.part_of(charger.part).at, label }];
+    let feeds = drawn(fed_by(charger).iter().map(|&gate| path(variant, gate).to_owned()).collect());
+    let all = vec![format!("`{}` feeds {feeds}", variant.path(charger.part))];
+    Some(Told { because, facts: all, worked: vec![reason(variant, first)], ..Told::new(saying, at) })
+}
+
+/// Names of the stages of some gates.
+pub(super) fn stages(plan: &Plan, variant: &Variant, gates: &[Gate]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for &gate in gates {
+        let name = variant.path(at(plan, gate).0.part).to_owned();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+fn across_stages(variant: &Variant, supply: &GateSupply) -> Option<Told> {
+    let plan = &variant.plan;
+    let fed = fed_by(supply);
+    let names = stages(plan, variant, &fed);
+    let first = *fed.first()?;
+    let (at, _) =
+        entries(supply).into_iter().find(|(_, gates)| gates.iter().any(|gate| gate.0 != first.0))?;
+    let output = variant.path(supply.part);
+    let saying = format!(
+        "`{output}` feeds gates of {}: one potential, and one shorted gate takes all of them",
+        names.join(", ")
+    );
+    let at = Place { node: at, label: "another stage on the same output".to_owned() };
+    let because = entry_of(supply, first).map(|node| Place { node, label: "fed by it as well".to_owned() });
+    let mut all = vec![format!("{} stages on `{output}`: {}", names.len(), names.join(", "))];
+    all.extend(facts(variant));
+    let worked = vec![reason(variant, first)];
+    Some(Told { because: because.into_iter().collect(), facts: all, worked, ..Told::new(saying, at) })
+}
+
+fn one_transformer(variant: &Variant, part: PartId) -> Option<Told> {
+    let plan = &variant.plan;
+    let transformer = plan.gate_transformers.iter().find(|transformer| transformer.part == part)?;
+    let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
+    let fed: Vec<Gate> = outputs.clone().flat_map(fed_by).collect();
+    let names = stages(plan, variant, &fed);
+    let sides = if super::spans_a_leg(plan, &fed) { ", both sides of a leg among them" } else { "" };
+    let saying =
+        format!("`{}` feeds gates of {}{sides}: they are lost with it", variant.path(part), names.join(", "));
+    let mut places = transformer.outputs.iter().map(|(output, node)| {
+        let fed = fed_by(&plan.gate_supplies[*output]);
+        let fed = drawn(fed.iter().map(|&gate| path(variant, gate).to_owned()).collect());
+        Place { node: *node, label: format!("a winding of it for {fed}") }
+    });
+    let at = places.next()?;
+    let windings = transformer.outputs.len();
+    let facts = vec![
+        format!("lost together: {}", names.join(", ")),
+        match windings * (windings - 1) / 2 {
+            1 => format!("{windings} windings, 1 insulation between them"),
+            between => format!("{windings} windings, {between} insulations between them"),
+        },
+    ];
+    Some(Told { because: places.take(MOST_PLACES).collect(), facts, ..Told::new(saying, at) })
+}

@@ -1,0 +1,96 @@
+//! How a variant stands before a change, and whether a change leaves it better and no worse.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loadworthy_unit::{DutyId, PartId, Variant};
+
+use super::group::Key;
+use crate::verdict::{Fault, Outcome, Verdict};
+
+/// A verdict apart from how it ended.
+type Identity = (&'static str, PartId, &'static str, Option<DutyId>);
+
+fn identity_of(verdict: &Verdict) -> Identity {
+    (verdict.check, verdict.part, verdict.defect, verdict.duty())
+}
+
+/// A failure as it stands before a change.
+struct Failing<'u> {
+    key: Key<'u>,
+    /// Whether it says that there is no solution.
+    is_unsolved: bool,
+}
+
+/// Which verdicts on a variant fail, and which are not given.
+pub(super) struct Standing<'u> {
+    variant: &'u Variant,
+    failing: BTreeMap<Identity, Failing<'u>>,
+    not_judged: BTreeSet<Identity>,
+    /// What a check said anything of, by part and duty point.
+    judged: BTreeSet<(&'static str, PartId, Option<DutyId>)>,
+}
+
+impl<'u> Standing<'u> {
+    pub(super) fn of(verdicts: &[Verdict], variant: &'u Variant) -> Self {
+        let failing = verdicts.iter().filter_map(|verdict| {
+            let is_unsolved = matches!(verdict.fault()?, Fault::Unsolved { .. });
+            Some((identity_of(verdict), Failing { key: Key::of(verdict, variant), is_unsolved }))
+        });
+        let not_judged = verdicts.iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_)));
+        let judged = verdicts.iter().filter(|v| !matches!(v.outcome, Outcome::NotJudged(_)));
+        Self {
+            variant,
+            failing: failing.collect(),
+            not_judged: not_judged.map(identity_of).collect(),
+            judged: judged.map(|v| (v.check, v.part, v.duty())).collect(),
+        }
+    }
+
+    /// Whether the finding is among the failures.
+    pub(super) fn has(&self, key: &Key<'_>) -> bool {
+        self.failing.values().any(|failing| failing.key == *key)
+    }
+
+    /// Whether a trial judges all that failed with the finding and finds that it holds, and harms nothing.
+    pub(super) fn is_mended(&self, key: &Key<'_>, tried: &[Verdict]) -> bool {
+        let is_open = |verdict: &Verdict| {
+            !matches!(verdict.outcome, Outcome::Holds(_)) && Key::of(verdict, self.variant) == *key
+        };
+        let mut cured = self.failing.iter().filter(|(_, failing)| failing.key == *key);
+        !self.is_harmed(tried)
+            && !tried.iter().any(is_open)
+            && cured.all(|(identity, failing)| is_cured(identity, failing, tried))
+    }
+
+    /// Whether a trial fails what held or leaves open what was judged.
+    pub(super) fn is_harmed(&self, tried: &[Verdict]) -> bool {
+        tried.iter().any(|verdict| match verdict.outcome {
+            Outcome::Holds(_) => false,
+            // Of a part that a check left open it may leave one thing more open, such as one that was no matter before.
+            Outcome::NotJudged(_) => {
+                let of_part = (verdict.check, verdict.part, verdict.duty());
+                self.judged.contains(&of_part) && !self.not_judged.contains(&identity_of(verdict))
+            }
+            Outcome::Fails { .. } => !self.failing.contains_key(&identity_of(verdict)),
+        })
+    }
+}
+
+/// Whether a trial says that what failed holds; a failure that is merely no longer spoken of is not cured.
+fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &[Verdict]) -> bool {
+    let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
+    if let Some(same) = tried.iter().find(|verdict| identity_of(verdict) == *identity) {
+        return holds(&same);
+    }
+    let (check, part, _, duty) = *identity;
+    // A comparison may give way to another one of the same part. Where there was no solution the check, now that there
+    // is one, speaks of other parts.
+    let mut instead = tried
+        .iter()
+        .filter(|v| v.check == check && v.duty() == duty && (failing.is_unsolved || v.part == part));
+    if failing.is_unsolved {
+        instead.any(|verdict| holds(&verdict))
+    } else {
+        instead.next().is_some_and(|verdict| holds(&verdict)) && instead.all(|verdict| holds(&verdict))
+    }
+}

@@ -1,0 +1,87 @@
+//! Which of a source's ratings counts for how long a duty point lasts.
+
+use loadworthy_unit::plan::Source;
+use loadworthy_unit::{Cause, InputId, LaneId, Solved};
+
+use crate::verdict::Missing;
+
+/// Which way the current runs.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Way {
+    /// Out of the source.
+    Giving,
+    /// Into it.
+    Taking,
+}
+
+/// Ratings of the current, each with how long it may last.
+pub(super) fn of_current(source: &Source, way: Way) -> &[(f64, InputId)] {
+    match way {
+        Way::Taking if source.is_battery => &source.limits.charge,
+        // A generator or a fuel cell that says it takes power is held against what it gives.
+        Way::Giving | Way::Taking => &source.limits.discharge,
+    }
+}
+
+/// A rating that covers a duty point.
+pub(super) struct Rating {
+    pub(super) limit: f64,
+    pub(super) input: InputId,
+    /// How long it may last in s; infinite for good.
+    pub(super) lasts: f64,
+    /// The highest rating that lasts less long.
+    pub(super) highest: Option<f64>,
+}
+
+/// Why no rating covers a duty point.
+pub(super) enum NoRating {
+    /// None is stated at all.
+    NoneStated,
+    /// Those that are stated do not last for good, nor as long as the duty point.
+    NotForGood,
+    /// It is stated, and could not be read.
+    Unread(InputId),
+}
+
+impl NoRating {
+    /// The missing value by name.
+    pub(super) fn named(&self, source: &Source, key: &'static str) -> Vec<Missing> {
+        let key = match (self, key) {
+            (Self::Unread(input), _) => return vec![Missing::Cause(Cause::Input(*input))],
+            (Self::NoneStated, key) => key,
+            (Self::NotForGood, "charge") => "charge.continuous",
+            (Self::NotForGood, "power") => "power.continuous",
+            (Self::NotForGood, _) => "discharge.continuous",
+        };
+        vec![Missing::Key { of: source.part, key }]
+    }
+}
+
+impl Rating {
+    /// The highest of the ratings that last as long as the duty point; for one without an end, that for good.
+    pub(super) fn of(
+        limits: &[(f64, InputId)],
+        lasts: Option<f64>,
+        solved: &Solved<'_>,
+        lane: LaneId,
+    ) -> Result<Self, NoRating> {
+        let needed = lasts.unwrap_or(f64::INFINITY);
+        let mut best: Option<Self> = None;
+        let mut highest: Option<f64> = None;
+        for &(for_so_long, input) in limits {
+            let limit = solved.input(input, lane).ok_or(NoRating::Unread(input))?;
+            if for_so_long >= needed {
+                if best.as_ref().is_none_or(|best| limit > best.limit) {
+                    best = Some(Self { limit, input, lasts: for_so_long, highest: None });
+                }
+            } else {
+                highest = Some(highest.map_or(limit, |most| most.max(limit)));
+            }
+        }
+        match best {
+            Some(best) => Ok(Self { highest, ..best }),
+            None if limits.is_empty() => Err(NoRating::NoneStated),
+            None => Err(NoRating::NotForGood),
+        }
+    }
+}

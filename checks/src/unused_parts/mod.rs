@@ -1,0 +1,121 @@
+//! Is anything declared and used by nothing, or on no path of current or coolant?
+//!
+//! An entry counts as unused only where no variant uses it, so all variants are judged together. Entries of parts files
+//! are a stock to choose from and are passed over.
+
+use loadworthy_unit::plan::Unused;
+use loadworthy_unit::{NodeId, PartId, Solved};
+
+use crate::check::{About, Change, Check, Failure, Family, Proof, Proposal, Told};
+use crate::collect::{Subject, Verdicts, structural};
+use crate::tell::part_at;
+use crate::verdict::Grade;
+
+const UNUSED: &str = "unused";
+const DEAD_END: &str = "dead-end";
+
+static ABOUT: About = About {
+    name: "unused-parts",
+    former_names: &[],
+    question: "Is anything declared and used by nothing, or on no path of current or coolant?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (UNUSED, "an entry that nothing names, or that no current and no coolant reaches"),
+        (DEAD_END, "a coolant element cools something, and the path does not visit it"),
+    ],
+    policy: &[],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct UnusedParts;
+
+impl Check for UnusedParts {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        self.judge_unit(&[solved], core::slice::from_mut(out));
+    }
+
+    fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
+        for (own, (solved, out)) in all.iter().zip(out).enumerate() {
+            if out.is_wanted() {
+                judge(own, all, solved, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        let worst = failure.worst;
+        let unused = unused_of(solved, worst.part)?;
+        let part = solved.variant.path(worst.part);
+        let saying = if unused.is_dead_end {
+            format!("`{part}` cools something that no coolant passes: the coolant path does not visit it")
+        } else {
+            format!("`{part}` is declared and used by nothing: {}", unused.why)
+        };
+        let label = if unused.is_dead_end { "not on the coolant path" } else { unused.why };
+        // Where along the path it belongs, only a person knows.
+        let no_proposal = unused.is_dead_end.then(|| {
+            format!("name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it")
+        });
+        let worked = vec![format!("`{part}` stands on no path from the inlet to the outlet")];
+        let worked = if unused.is_dead_end { worked } else { Vec::new() };
+        Some(Told { worked, no_proposal, ..Told::new(saying, part_at(solved, worst.part, label.to_owned())) })
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let part = solved.variant.path(failure.worst.part);
+        if unused_of(solved, failure.worst.part).is_none_or(|unused| unused.is_dead_end) {
+            return Vec::new();
+        }
+        let change = Change::Reviewed {
+            proof: Proof::ExactRule,
+            leaves: "every figure as it is".to_owned(),
+            side_effects: Vec::new(),
+        };
+        let leave_out = Proposal { say: format!("leave `{part}` out, or keep it in a parts file"), change };
+        vec![Family { tried: format!("without `{part}`"), ladder: vec![leave_out] }]
+    }
+}
+
+fn unused_of<'v>(solved: &Solved<'v>, part: PartId) -> Option<&'v Unused> {
+    solved.variant.plan.unused.iter().find(|unused| unused.part == part)
+}
+
+fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdicts) {
+    let variant = solved.variant;
+    for unused in &variant.plan.unused {
+        let at = variant.tables.part_of(unused.part).at;
+        // What the variant itself adds, no other one could use.
+        if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
+            continue;
+        }
+        let (defect, grade) =
+            if unused.is_dead_end { (DEAD_END, Grade::Minor) } else { (UNUSED, Grade::Note) };
+        out.put(solved, subject(unused.part, defect), structural(Ok(false), grade), Vec::new());
+    }
+    // What somebody buys and a branch or a stage names: of a bus or a place it is no news.
+    let wired = variant.plan.conductors.iter().map(|conductor| conductor.part);
+    let wound = variant.plan.magnetics.iter().map(|magnetic| magnetic.part);
+    let named: Vec<&str> = variant.plan.unused.iter().map(|unused| variant.path(unused.part)).collect();
+    for part in wired.chain(wound) {
+        if !named.contains(&variant.path(part)) {
+            out.put(solved, subject(part, UNUSED), structural(Ok(true), Grade::Note), Vec::new());
+        }
+    }
+}
+
+/// Whether a variant declares an entry and does not use it.
+fn is_unused_in(solved: &Solved<'_>, at: NodeId) -> bool {
+    let tables = &solved.variant.tables;
+    solved.variant.plan.unused.iter().any(|unused| tables.part_of(unused.part).at == at)
+}
+
+const fn subject(part: PartId, defect: &'static str) -> Subject {
+    Subject { part, defect, lane: None, kin: None }
+}

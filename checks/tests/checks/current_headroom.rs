@@ -1,0 +1,225 @@
+//! Rated currents of conductors and windings: what recurs, what surrounds them, what is grouped.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Finding;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+use proptest::prelude::*;
+
+use crate::descriptions::{changed, defects, finding, reviewed, trencher};
+
+/// A torque with which the pack gives more than its cable is rated for, and everything else holds.
+fn pulling(torque: f64, lasts: &str) -> String {
+    let text = changed(trencher(), "torque: 100 N m", &format!("torque: {torque} N m"));
+    let text = changed(&text, "lasts: continuous", lasts);
+    let text = changed(
+        &text,
+        "winding: { resistance: 4 mohm, current: { continuous: 100 A } }",
+        "winding: { resistance: 4 mohm }",
+    );
+    changed(&text, "discharge: { continuous: 250 A }", "discharge: { continuous: 500 A }")
+}
+
+/// A duty point before it, in which the pack gives next to nothing.
+fn standing_by(text: &str) -> String {
+    changed(
+        text,
+        "policy:\n",
+        "  standing_by:\n    coolant: { inlet: 60 degC }\n    sources: { pack: { open_circuit: 350 V } }\n    buses: { link: 600 V }\n    loads: { cab: { power: 100 W } }\n\npolicy:\n",
+    )
+}
+
+fn rated<'r>(review: &'r Review, part: &str) -> Option<&'r Finding> {
+    review.findings.iter().find(|one| one.defect == "rated-current" && one.part == part)
+}
+
+/// The verdicts on rated currents that name a part by its place in the text.
+fn on_cable(review: &Review) -> Vec<&Verdict> {
+    review.verdicts.iter().flatten().filter(|verdict| verdict.defect == "rated-current").collect()
+}
+
+#[test]
+fn a_unit_with_a_stage_of_each_kind_holds() {
+    let review = reviewed(trencher());
+    assert_eq!(defects(&review), []);
+    assert_eq!(on_cable(&review).len(), 3, "plug, cable and choke");
+    assert!(on_cable(&review).iter().all(|verdict| matches!(verdict.outcome, Outcome::Holds(Some(_)))));
+}
+
+#[test]
+fn a_cable_that_carries_more_than_its_rating_fails_and_a_larger_one_holds() {
+    let review = reviewed(&pulling(170.0, "lasts: continuous"));
+    let one = rated(&review, "pack_cable").expect("a finding");
+    assert_eq!(one.grade.word(), "major");
+    assert!(one.saying.starts_with("`pack_cable` in `pack_line` carries"), "{}", one.saying);
+    let compared = one.comparison.expect("a comparison");
+    assert!((compared.allowed - 180.0).abs() < 1e-9 && compared.carried_value > 180.0, "{compared:?}");
+    // The next preferred number above what is needed, and no other change.
+    let held = &one.proposals[0];
+    assert_eq!(held.set.len(), 1);
+    assert_eq!(
+        (held.set[0].path.as_str(), held.set[0].written.as_str()),
+        ("conductors.pack_cable.current.continuous", "250 A")
+    );
+}
+
+#[test]
+fn conductors_of_a_branch_are_one_finding() {
+    let review = reviewed(&pulling(220.0, "lasts: continuous"));
+    let of_rating: Vec<_> = review.findings.iter().filter(|one| one.defect == "rated-current").collect();
+    assert_eq!(of_rating.len(), 1, "{of_rating:#?}");
+    assert_eq!((of_rating[0].part.as_str(), of_rating[0].also_parts), ("pack_cable", 1));
+    assert_eq!(of_rating[0].proposals[0].set.len(), 2, "both are changed together");
+}
+
+#[test]
+fn a_winding_is_held_against_its_rated_current() {
+    let text = changed(trencher(), "current: { continuous: 100 A }", "current: { continuous: 60 A }");
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [("current-headroom", "rated-current")]);
+    let one = rated(&review, "step_up.step_up_choke").expect("a finding");
+    assert!(
+        one.saying.contains("the winding of `step_up.step_up_choke` carries 63.3 A rms"),
+        "{}",
+        one.saying
+    );
+    assert!(
+        one.because.iter().any(|place| place.label.contains("100 N m at 4000 1/min")),
+        "{:?}",
+        one.because
+    );
+}
+
+#[test]
+fn a_rating_for_cooler_surroundings_is_not_judged_and_says_what_is_needed() {
+    let review = reviewed(&changed(trencher(), "inside_air: 70 degC", "inside_air: 95 degC"));
+    assert_eq!(defects(&review), []);
+    let named: Vec<_> = review
+        .not_judged
+        .iter()
+        .map(|one| one.missing.as_str())
+        .filter(|one| one.contains("conductors"))
+        .collect();
+    assert_eq!(
+        named,
+        [
+            "conductors.pack_plug.current.at covers a temperature of the surroundings of at most 85 °C, not 95 °C",
+            "conductors.pack_cable.current.at covers a temperature of the surroundings of at most 85 °C, not 95 °C",
+        ]
+    );
+    // As hot as the rating is stated for is not too hot.
+    let equal = reviewed(&changed(trencher(), "inside_air: 70 degC", "inside_air: 85 degC"));
+    assert!(on_cable(&equal).iter().all(|verdict| matches!(verdict.outcome, Outcome::Holds(_))));
+    let silent = reviewed(&changed(trencher(), "surroundings: { inside_air: 70 degC }\n", ""));
+    assert!(
+        silent.not_judged.iter().any(|one| one.missing == "surroundings.inside_air is not stated"),
+        "{:#?}",
+        silent.not_judged
+    );
+}
+
+#[test]
+fn a_rating_without_a_temperature_is_judged_and_says_so() {
+    let text =
+        changed(trencher(), "current: { continuous: 200 A, at: 85 degC }", "current: { continuous: 200 A }");
+    let review = reviewed(&text);
+    let says = |verdict: &&&Verdict| {
+        verdict.remarks.iter().any(|remark| remark.to_string().contains("how hot the surroundings"))
+    };
+    assert_eq!(on_cable(&review).iter().filter(says).count(), 1);
+    assert_eq!(defects(&review), []);
+}
+
+#[test]
+fn a_short_duty_point_alone_is_minor_if_held() {
+    let review = reviewed(&pulling(170.0, "lasts: 40 s"));
+    let one = rated(&review, "pack_cable").expect("a finding");
+    assert_eq!(one.grade.word(), "minor");
+    assert!(
+        one.estimate.iter().any(|remark| remark.starts_with("if held continuously")),
+        "{:?}",
+        one.estimate
+    );
+}
+
+#[test]
+fn what_recurs_is_weighed_over_its_cycle() {
+    let seldom = reviewed(&pulling(170.0, "lasts: 40 s\n    every: 400 s"));
+    assert!(rated(&seldom, "pack_cable").is_none(), "a tenth of the time");
+    // Nothing in between, and all the time: as if it lasted.
+    let always = reviewed(&pulling(170.0, "lasts: 40 s\n    every: 40 s"));
+    let held = reviewed(&pulling(170.0, "lasts: continuous"));
+    let carried = |review: &Review| {
+        rated(review, "pack_cable").and_then(|one| one.comparison).map(|one| one.carried_value)
+    };
+    let (always, held) = (carried(&always).expect("a failure"), carried(&held).expect("a failure"));
+    assert!((always - held).abs() < 1e-9 * held, "{always} {held}");
+    let often = reviewed(&pulling(250.0, "lasts: 40 s\n    every: 60 s"));
+    let one = rated(&often, "pack_cable").expect("a finding");
+    assert_eq!(one.grade.word(), "major");
+    assert!(one.saying.contains("rms over its cycle"), "{}", one.saying);
+    assert!(one.worked[0].starts_with("over the cycle = "), "{:?}", one.worked);
+}
+
+#[test]
+fn what_is_warmed_through_before_it_ends_counts_as_held() {
+    // Over the cycle it would hold; twenty minutes are longer than a cable takes.
+    let review = reviewed(&pulling(170.0, "lasts: 1200 s\n    every: 12000 s"));
+    let one = rated(&review, "pack_cable").expect("a finding");
+    assert_eq!(one.grade.word(), "minor");
+    let both = reviewed(&pulling(170.0, "lasts: 1200 s\n    every: 1210 s"));
+    assert_eq!(rated(&both, "pack_cable").expect("a finding").grade.word(), "major");
+}
+
+#[test]
+fn in_between_flows_what_the_duty_point_before_carries() {
+    let text = |from: &str| standing_by(&pulling(250.0, &format!("lasts: 40 s\n    every: 60 s{from}")));
+    let carried = |text: &str| {
+        let review = reviewed(text);
+        rated(&review, "pack_cable")
+            .and_then(|one| one.comparison)
+            .map(|one| one.carried_value)
+            .expect("a failure")
+    };
+    let (nothing, before) = (carried(&text("")), carried(&text("\n    starts_from: standing_by")));
+    // 100 W out of 350 V are some 0.3 A.
+    assert!(before > nothing && before < nothing * 1.001, "{nothing} {before}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// √((I²·t + I₀²·(T − t))/T) against the integral of the squared current over the cycle, summed second by second.
+    #[test]
+    fn the_cycle_is_the_root_of_the_mean_square(lasts in 1_u32..200, rest in 0_u32..400, torque in 150.0..250.0_f64) {
+        let every = lasts + rest;
+        let point = format!("lasts: {lasts} s\n    every: {every} s\n    starts_from: standing_by");
+        let text = standing_by(&pulling(torque, &point));
+        let review = reviewed(&text);
+        let cable = |duty: usize| {
+            let verdicts = on_cable(&review);
+            let of_duty = verdicts.into_iter().filter(move |v| v.duty().is_some_and(|of| of.index() == duty));
+            of_duty.filter_map(|v| v.comparison()).find(|one| (one.limit - 200.0).abs() < 1e-9).expect("the cable").carried_value
+        };
+        let unit = crate::descriptions::unit(&text);
+        let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
+        let current = unit.variants[0].plan.conductors[1].current;
+        let at = |lane| solved.figure(current, loadworthy_unit::LaneId::new(lane)).expect("a current");
+        let mut sum = 0.0;
+        for second in 0..every {
+            let amps = if second < lasts { at(0) } else { at(1) };
+            sum += amps * amps;
+        }
+        let rms = (sum / f64::from(every)).sqrt();
+        prop_assert!((cable(0) - rms).abs() < 1e-9 * rms, "{} {rms}", cable(0));
+    }
+}
+
+#[test]
+fn a_finding_points_at_the_branch_the_rating_the_policy_and_the_duty_point() {
+    let review = reviewed(&pulling(170.0, "lasts: continuous"));
+    let one = finding(&review, "rated-current");
+    let labels: Vec<_> = one.because.iter().map(|place| place.label.as_str()).collect();
+    assert!(labels.iter().any(|label| label.contains("rated 200 A in surroundings of 85 °C")), "{labels:?}");
+    assert!(labels.iter().any(|label| label.contains("the policy uses at most 90 %")), "{labels:?}");
+    assert!(one.at.label.ends_with("pass here"), "{}", one.at.label);
+}

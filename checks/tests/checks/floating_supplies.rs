@@ -1,0 +1,264 @@
+//! What feeds the gates: each defect by itself, with its words and what would be in order.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::{Finding, JudgedBy};
+use loadworthy_checks::verdict::{Grade, Outcome};
+
+use crate::descriptions::{changed, failing, finding, holding};
+use crate::stand_ins::{listed, reviewed_with};
+
+const NAME: &str = "floating-supplies";
+
+fn reviewed(text: &str) -> Review {
+    reviewed_with(&[listed(NAME)], text)
+}
+
+fn found(review: &Review) -> Vec<(&str, &'static str, Grade)> {
+    review.findings.iter().map(|one| (one.part.as_str(), one.defect, one.grade)).collect()
+}
+
+/// A boost of two legs and a bridge on one rail, an auxiliary supply with its rectifiers on the board net, and these gate
+/// supplies.
+fn three_stages(supplies: &str) -> String {
+    format!(
+        "edition: 2026
+buses:
+  pack_bus: {{ negative_rail: hv_minus }}
+  link: {{ negative_rail: hv_minus }}
+  board_net: {{ negative_rail: chassis_minus }}
+stages:
+  step_up:
+    topology: boost
+    low_bus: pack_bus
+    high_bus: link
+    legs: 2
+    switches: {{ high_side: {{ fitted: m }}, low_side: {{ fitted: m }} }}
+  swing_bridge:
+    topology: three_phase_bridge
+    dc_bus: link
+    feeds: swing_motor
+    switches: {{ high_side: {{ fitted: m }}, low_side: {{ fitted: m }} }}
+  auxiliary:
+    topology: active_clamp_forward
+    from: pack_bus
+    to: board_net
+    clamp: high_side
+    switches: {{ main: {{ fitted: m }}, clamp: {{ fitted: m }}, forward: {{ fitted: m }}, freewheel: {{ fitted: d }} }}
+machines:
+  swing_motor: {{ kind: permanent_magnet }}
+devices:
+  m: {{ package: {{ circuit: single }}, transistor: {{ kind: mosfet }} }}
+  d: {{ package: {{ circuit: single }}, diode: {{}} }}
+{supplies}"
+    )
+}
+
+const IN_ORDER: &str = "gate_supplies:
+  step_up_1: { feeds: [step_up.high_side.1] }
+  step_up_2: { feeds: [step_up.high_side.2] }
+  step_up_low: { feeds: [step_up.low_side] }
+  swing_u: { feeds: [swing_bridge.high_side.u] }
+  swing_v: { feeds: [swing_bridge.high_side.v] }
+  swing_w: { feeds: [swing_bridge.high_side.w] }
+  swing_low: { feeds: [swing_bridge.low_side] }
+  main: { feeds: [auxiliary.main] }
+  clamp: { feeds: [auxiliary.clamp] }
+  board: { feeds: [auxiliary.forward], rail: chassis_minus }
+";
+
+#[test]
+fn a_supply_for_each_potential_is_in_order() {
+    let review = reviewed(&three_stages(IN_ORDER));
+    assert_eq!(found(&review), []);
+    // Thirteen gates and ten outputs.
+    assert_eq!((review.counts.hold, review.counts.not_judged), (23, 0));
+}
+
+#[test]
+fn two_legs_on_one_output_are_shorted() {
+    let supplies = changed(
+        IN_ORDER,
+        "  step_up_1: { feeds: [step_up.high_side.1] }\n  step_up_2: { feeds: [step_up.high_side.2] }\n",
+        "  step_up_high: { feeds: [step_up.high_side] }\n",
+    );
+    let review = reviewed(&three_stages(&supplies));
+    assert_eq!(found(&review), [("step_up_high", "shared", Grade::Major)]);
+    let one = finding(&review, "shared");
+    assert_eq!(one.facts[0], "2 potentials on `step_up_high`: step_up.1, .2");
+    assert_eq!(
+        one.facts[2],
+        "8 potentials in the unit: step_up.1, .2; rail hv_minus; swing_bridge.u, .v, .w; auxiliary.main; rail chassis_minus"
+    );
+    // The rectifier on the board net needs no isolated output, as that is tied to its rail.
+    assert_eq!(one.facts[3], "isolated outputs: 7 needed, 8 declared");
+    assert_eq!(one.facts[4], "10 outputs where no two stages share one");
+    assert_eq!(proposals(one), ["an output of its own for step_up.high_side.2"]);
+    assert_eq!(one.worked.len(), 2);
+}
+
+#[test]
+fn two_outputs_on_one_gate_drive_against_each_other() {
+    let supplies =
+        changed(IN_ORDER, "feeds: [swing_bridge.high_side.v]", "feeds: [swing_bridge.high_side.u]");
+    let review = reviewed(&three_stages(&supplies));
+    let mut all = found(&review);
+    all.sort_unstable_by_key(|one| one.1);
+    assert_eq!(
+        all,
+        [
+            ("swing_bridge.high_side.u", "doubled", Grade::Major),
+            ("swing_bridge.high_side.v", "missing", Grade::Major)
+        ]
+    );
+    let one = finding(&review, "doubled");
+    assert_eq!(one.facts, ["outputs on this gate: swing_u, swing_v", "driven from swing_bridge.u"]);
+    assert_eq!(proposals(one), ["feed `swing_bridge.high_side.u` from `swing_u` alone"]);
+}
+
+#[test]
+fn an_output_for_a_diode_is_idle() {
+    let supplies =
+        changed(IN_ORDER, "feeds: [auxiliary.forward]", "feeds: [auxiliary.forward, auxiliary.freewheel]");
+    let review = reviewed(&three_stages(&supplies));
+    assert_eq!(found(&review), [("board", "idle", Grade::Note)]);
+    let one = finding(&review, "idle");
+    assert_eq!(one.facts, ["positions without a gate on `board`: auxiliary.freewheel"]);
+}
+
+fn proposals(one: &Finding) -> Vec<&str> {
+    assert!(one.proposals.iter().all(|held| held.judged_by != JudgedBy::AllChecks && held.set.is_empty()));
+    one.proposals.iter().map(|held| held.say.as_str()).collect()
+}
+
+#[test]
+fn a_gate_without_an_output_is_told_with_the_output_of_its_potential() {
+    let supplies = changed(IN_ORDER, "feeds: [swing_bridge.low_side]", "feeds: [swing_bridge.low_side.u]");
+    let review = reviewed(&three_stages(&supplies));
+    assert_eq!(found(&review), [("swing_bridge.low_side.v", "missing", Grade::Major)]);
+    let one = finding(&review, "missing");
+    assert_eq!((one.also.as_slice(), one.also_parts), (["low_side.w".to_owned()].as_slice(), 1));
+    assert_eq!(one.facts[0], "2 without an output: swing_bridge.low_side.v, .low_side.w");
+    assert_eq!(proposals(one), ["swing_bridge.low_side.v, .low_side.w to `feeds` of swing_low"]);
+}
+
+#[test]
+fn a_gate_on_a_potential_of_its_own_asks_for_one_more_output() {
+    let review = reviewed(&three_stages(&changed(IN_ORDER, "  clamp: { feeds: [auxiliary.clamp] }\n", "")));
+    let one = finding(&review, "missing");
+    assert_eq!(proposals(one), ["an output of its own for auxiliary.clamp"]);
+    assert_eq!(one.proposals[0].side_effects, ["1 more isolated output"]);
+}
+
+#[test]
+fn an_output_on_a_rail_serves_that_rail_alone() {
+    let supplies = changed(IN_ORDER, "feeds: [auxiliary.clamp]", "feeds: [auxiliary.clamp], rail: hv_minus");
+    let review = reviewed(&three_stages(&supplies));
+    assert_eq!(found(&review), [("clamp", "tied", Grade::Major)]);
+    let one = finding(&review, "tied");
+    assert!(one.saying.ends_with("driven from auxiliary.main"));
+    // What is wrongly tied does not spare an isolated output.
+    assert!(one.facts.contains(&"isolated outputs: 7 needed, 8 declared".to_owned()), "{:?}", one.facts);
+}
+
+#[test]
+fn one_output_on_one_rail_for_two_stages_is_worth_knowing() {
+    let supplies = changed(
+        IN_ORDER,
+        "  step_up_low: { feeds: [step_up.low_side] }\n",
+        "  step_up_low: { feeds: [step_up.low_side, swing_bridge.low_side, auxiliary.main] }\n",
+    );
+    let supplies = changed(&supplies, "  swing_low: { feeds: [swing_bridge.low_side] }\n", "");
+    let supplies = changed(&supplies, "  main: { feeds: [auxiliary.main] }\n", "");
+    let review = reviewed(&three_stages(&supplies));
+    assert_eq!(found(&review), [("step_up_low", "across-stages", Grade::Note)]);
+    let one = finding(&review, "across-stages");
+    assert_eq!(one.facts[0], "3 stages on `step_up_low`: step_up, swing_bridge, auxiliary");
+}
+
+#[test]
+fn one_transformer_for_several_stages_is_told_once() {
+    let wound = IN_ORDER
+        .replace("[step_up.high_side.1]", "[step_up.high_side.1], transformer: t1")
+        .replace("[step_up.high_side.2]", "[step_up.high_side.2], transformer: t1")
+        .replace("[swing_bridge.high_side.u]", "[swing_bridge.high_side.u], transformer: t1")
+        .replace("[swing_bridge.high_side.v]", "[swing_bridge.high_side.v], transformer: t2")
+        .replace("[swing_bridge.low_side]", "[swing_bridge.low_side], transformer: t2")
+        .replace("[auxiliary.clamp]", "[auxiliary.clamp], transformer: t3");
+    let review = reviewed(&three_stages(&wound));
+    assert_eq!(
+        found(&review),
+        [("t1", "one-transformer", Grade::Note), ("t2", "one-transformer", Grade::Note)]
+    );
+    assert_eq!(review.findings[0].facts[0], "lost together: step_up, swing_bridge");
+    assert_eq!(review.findings[0].facts[1], "3 windings, 3 insulations between them");
+    assert!(review.findings[1].saying.contains("both sides of a leg"), "{}", review.findings[1].saying);
+}
+
+#[test]
+fn a_bootstrap_is_charged_by_the_low_side_of_its_own_leg() {
+    let right = changed(
+        IN_ORDER,
+        "[swing_bridge.high_side.u]",
+        "[swing_bridge.high_side.u], bootstrap_from: swing_low",
+    );
+    let review = reviewed(&three_stages(&right));
+    assert_eq!(found(&review), []);
+    let wrong = changed(
+        IN_ORDER,
+        "[swing_bridge.high_side.u]",
+        "[swing_bridge.high_side.u], bootstrap_from: step_up_low",
+    );
+    let review = reviewed(&three_stages(&wrong));
+    assert_eq!(found(&review), [("swing_u", "bootstrap", Grade::Major)]);
+    let one = finding(&review, "bootstrap");
+    assert_eq!(
+        proposals(one),
+        [
+            "bootstrap_from: swing_low",
+            "an isolated output for swing_bridge.high_side.u, without `bootstrap_from`"
+        ]
+    );
+}
+
+fn open(review: &Review) -> Vec<&str> {
+    review.not_judged.iter().map(|one| one.missing.as_str()).collect()
+}
+
+#[test]
+fn nothing_declared_is_one_thing_not_judged() {
+    let review = reviewed(&three_stages(""));
+    assert_eq!(open(&review), ["gate_supplies is not stated"]);
+    assert_eq!((review.counts.not_judged, review.counts.hold, review.counts.fail), (1, 0, 0));
+}
+
+#[test]
+fn an_output_that_does_not_say_what_it_feeds_leaves_unfed_gates_open() {
+    let text =
+        three_stages(&changed(IN_ORDER, "clamp: { feeds: [auxiliary.clamp] }", "clamp: { power: 2 W }"));
+    let review = reviewed(&text);
+    assert_eq!(found(&review), []);
+    assert_eq!(open(&review), ["gate_supplies.clamp.feeds is not stated"]);
+    // The output, and the one gate that nothing else feeds.
+    assert_eq!(review.counts.not_judged, 2);
+}
+
+#[test]
+fn a_bus_that_is_not_stated_leaves_its_rail_open() {
+    let shared = changed(IN_ORDER, "[swing_bridge.low_side]", "[swing_bridge.low_side, auxiliary.main]");
+    let shared = changed(&shared, "  main: { feeds: [auxiliary.main] }\n", "");
+    let text = changed(&three_stages(&shared), "    dc_bus: link\n", "");
+    let review = reviewed(&text);
+    assert_eq!(open(&review), ["dc_bus of swing_bridge is not stated"]);
+    // Three lower gates of one stage share their rail, whichever it is.
+    let text = changed(&three_stages(IN_ORDER), "    dc_bus: link\n", "");
+    assert_eq!(open(&reviewed(&text)), Vec::<&str>::new());
+}
+
+#[test]
+fn the_example_fails_with_what_its_page_works_out() {
+    let review = reviewed(failing(NAME));
+    assert_eq!(found(&review), [("upper_v", "shared", Grade::Major)]);
+    let one = finding(&review, "shared");
+    assert!(one.facts.contains(&"isolated outputs: 4 needed, 3 declared".to_owned()), "{:?}", one.facts);
+    assert!(reviewed(holding(NAME)).verdicts[0].iter().all(|one| matches!(one.outcome, Outcome::Holds(_))));
+}

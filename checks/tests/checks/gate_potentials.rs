@@ -1,0 +1,263 @@
+//! Which gates may share an output, held against a graph of what is joined in random units.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loadworthy_checks::Review;
+use proptest::prelude::*;
+
+use crate::descriptions::{finding, repeatable};
+use crate::stand_ins::{listed, reviewed_with};
+
+fn reviewed(text: &str) -> Review {
+    reviewed_with(&[listed("floating-supplies")], text)
+}
+
+/// One stage of a random unit, on buses by their number.
+#[derive(Clone, Debug)]
+enum Drawn {
+    Bridge(usize),
+    Boost { high: usize, legs: usize },
+    Buck { from: usize, legs: usize },
+    FullBridge { from: usize, to: usize, in_return: bool },
+    Forward { from: usize, to: usize, high_clamp: bool, in_return: bool },
+}
+
+/// A random unit: the rail of each bus, whether a bar or a cable joins the first two rails, and stages.
+#[derive(Clone, Debug)]
+struct Topology {
+    rails: [Option<usize>; 3],
+    joined: Option<bool>,
+    stages: Vec<Drawn>,
+}
+
+impl Topology {
+    fn rail(&self, bus: usize) -> String {
+        self.rails[bus].map_or_else(|| format!("b{bus}.minus"), |rail| format!("rail{rail}"))
+    }
+
+    /// Each gate with the node that its source stands on.
+    fn gates(&self) -> Vec<(String, String)> {
+        let mut gates = Vec::new();
+        for (s, stage) in self.stages.iter().enumerate() {
+            let name = format!("s{s}");
+            let mut add = |position: &str, node: Option<String>| {
+                let path = format!("{name}.{position}");
+                gates.push((path.clone(), node.unwrap_or(path)));
+            };
+            match *stage {
+                Drawn::Bridge(bus) => {
+                    for leg in ["u", "v", "w"] {
+                        add(&format!("high_side.{leg}"), None);
+                        add(&format!("low_side.{leg}"), Some(self.rail(bus)));
+                    }
+                }
+                Drawn::Boost { high: bus, legs } | Drawn::Buck { from: bus, legs } => {
+                    for leg in 1..=legs {
+                        add(&format!("high_side.{leg}"), None);
+                        add(&format!("low_side.{leg}"), Some(self.rail(bus)));
+                    }
+                }
+                Drawn::FullBridge { from, to, in_return } => {
+                    for leg in ["a", "b"] {
+                        add(&format!("bridge_high.{leg}"), None);
+                        add(&format!("bridge_low.{leg}"), Some(self.rail(from)));
+                    }
+                    for half in [1, 2] {
+                        add(&format!("rectifier.{half}"), in_return.then(|| self.rail(to)));
+                    }
+                }
+                Drawn::Forward { from, to, high_clamp, in_return } => {
+                    add("main", Some(self.rail(from)));
+                    add("clamp", (!high_clamp).then(|| self.rail(from)));
+                    add("forward", in_return.then(|| self.rail(to)));
+                    add("freewheel", in_return.then(|| self.rail(to)));
+                }
+            }
+        }
+        gates
+    }
+
+    /// Nodes that a path without any resistance joins to a node: everything that is reached from it over a bar.
+    fn reached(&self, node: &str) -> BTreeSet<String> {
+        let mut reached = BTreeSet::from([node.to_owned()]);
+        if self.joined == Some(true) {
+            for (one, other) in [("rail0", "rail1"), ("rail1", "rail0")] {
+                if node == one {
+                    reached.insert(other.to_owned());
+                }
+            }
+        }
+        reached
+    }
+
+    fn text(&self, supplies: &str) -> String {
+        use std::fmt::Write as _;
+        let mut text = "edition: 2026\nbuses:\n".to_owned();
+        for bus in 0..3 {
+            let rail = self.rails[bus].map_or_else(String::new, |rail| format!("negative_rail: rail{rail}"));
+            writeln!(text, "  b{bus}: {{ {rail} }}").expect("text");
+        }
+        if let Some(is_bar) =
+            self.joined.filter(|_| self.rails.contains(&Some(0)) && self.rails.contains(&Some(1)))
+        {
+            let kind = if is_bar { "kind: busbar" } else { "kind: cable" };
+            writeln!(text, "conductors: {{ link_wire: {{ {kind} }} }}").expect("text");
+            text.push_str("branches: { minus: { from: rail0, to: rail1, through: [link_wire] } }\n");
+        }
+        text.push_str("stages:\n");
+        let both = "high_side: { fitted: m }, low_side: { fitted: m }";
+        for (s, stage) in self.stages.iter().enumerate() {
+            let (topology, rest) = match *stage {
+                Drawn::Bridge(bus) => {
+                    ("three_phase_bridge", format!("dc_bus: b{bus}, feeds: m{s}, switches: {{ {both} }}"))
+                }
+                Drawn::Boost { high, legs } => (
+                    "boost",
+                    format!(
+                        "low_bus: b{}, high_bus: b{high}, legs: {legs}, switches: {{ {both} }}",
+                        (high + 1) % 3
+                    ),
+                ),
+                Drawn::Buck { from, legs } => (
+                    "buck",
+                    format!("from: b{from}, to: b{}, legs: {legs}, switches: {{ {both} }}", (from + 1) % 3),
+                ),
+                Drawn::FullBridge { from, to, in_return } => (
+                    "phase_shifted_full_bridge",
+                    format!(
+                        "from: b{from}, to: b{to}, rectifier: centre_tap, rectifier_lead: {}, switches: {{ bridge_high: {{ fitted: m }}, bridge_low: {{ fitted: m }}, rectifier: {{ fitted: m }} }}",
+                        if in_return { "return" } else { "positive" }
+                    ),
+                ),
+                Drawn::Forward { from, to, high_clamp, in_return } => (
+                    "active_clamp_forward",
+                    format!(
+                        "from: b{from}, to: b{to}, clamp: {}, rectifier_lead: {}, switches: {{ main: {{ fitted: m }}, clamp: {{ fitted: m }}, forward: {{ fitted: m }}, freewheel: {{ fitted: m }} }}",
+                        if high_clamp { "high_side" } else { "low_side" },
+                        if in_return { "return" } else { "positive" }
+                    ),
+                ),
+            };
+            writeln!(text, "  s{s}: {{ topology: {topology}, {rest} }}").expect("text");
+        }
+        let bridges = self.stages.iter().enumerate().filter(|(_, stage)| matches!(stage, Drawn::Bridge(_)));
+        let machines: Vec<String> =
+            bridges.map(|(s, _)| format!("m{s}: {{ kind: permanent_magnet }}")).collect();
+        writeln!(text, "machines: {{ {} }}", machines.join(", ")).expect("text");
+        text.push_str("devices:\n  m: { package: { circuit: single }, transistor: { kind: mosfet } }\n");
+        text.push_str(supplies);
+        text
+    }
+}
+
+fn drawn() -> impl Strategy<Value = Drawn> {
+    let pair = (0..3_usize, 1..3_usize).prop_map(|(from, step)| (from, (from + step) % 3));
+    prop_oneof![
+        (0..3_usize).prop_map(Drawn::Bridge),
+        (0..3_usize, 1..4_usize).prop_map(|(high, legs)| Drawn::Boost { high, legs }),
+        (0..3_usize, 1..4_usize).prop_map(|(from, legs)| Drawn::Buck { from, legs }),
+        (pair.clone(), any::<bool>()).prop_map(|((from, to), in_return)| Drawn::FullBridge {
+            from,
+            to,
+            in_return
+        }),
+        (pair, any::<bool>(), any::<bool>()).prop_map(|((from, to), high_clamp, in_return)| Drawn::Forward {
+            from,
+            to,
+            high_clamp,
+            in_return
+        }),
+    ]
+}
+
+fn topology() -> impl Strategy<Value = Topology> {
+    let rail = || proptest::option::of(0..2_usize);
+    let stages = proptest::collection::vec(drawn(), 1..4);
+    let joined = proptest::option::of(any::<bool>());
+    ((rail(), rail(), rail()), joined, stages).prop_map(|((a, b, c), joined, stages)| {
+        let rails = [a, b, c];
+        let both = rails.contains(&Some(0)) && rails.contains(&Some(1));
+        Topology { rails, joined: joined.filter(|_| both), stages }
+    })
+}
+
+/// The least number of outputs by trying: gate after gate joins an output that it may share, or takes one of its own.
+fn fewest(
+    gates: &[(String, String)],
+    unit: &Topology,
+    outputs: &mut Vec<Vec<usize>>,
+    next: usize,
+    best: &mut usize,
+) {
+    if outputs.len() >= *best {
+        return;
+    }
+    if next == gates.len() {
+        *best = outputs.len();
+        return;
+    }
+    let may_share = |other: usize| unit.reached(&gates[next].1).contains(&gates[other].1);
+    for output in 0..outputs.len() {
+        if outputs[output].iter().all(|&other| may_share(other)) {
+            outputs[output].push(next);
+            fewest(gates, unit, outputs, next + 1, best);
+            outputs[output].pop();
+        }
+    }
+    outputs.push(vec![next]);
+    fewest(gates, unit, outputs, next + 1, best);
+    outputs.pop();
+}
+
+proptest! {
+    #![proptest_config(repeatable(120))]
+
+    #[test]
+    fn gates_share_an_output_only_where_nothing_lies_between_their_sources(
+        unit in topology(),
+        chosen in proptest::collection::vec(0..5_usize, 40),
+    ) {
+        let gates = unit.gates();
+        let mut outputs: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (gate, output) in (0..gates.len()).zip(chosen) {
+            outputs.entry(output).or_default().push(gate);
+        }
+        let mut supplies = "gate_supplies:\n".to_owned();
+        for (output, fed) in &outputs {
+            let fed: Vec<&str> = fed.iter().map(|&gate| gates[gate].0.as_str()).collect();
+            supplies.push_str(&format!("  o{output}: {{ feeds: [{}] }}\n", fed.join(", ")));
+        }
+        let review = reviewed(&unit.text(&supplies));
+        prop_assert_eq!(review.counts.not_judged, 0);
+        for (output, fed) in &outputs {
+            let shorts = fed.iter().any(|&one| {
+                fed.iter().any(|&other| !unit.reached(&gates[one].1).contains(&gates[other].1))
+            });
+            let part = format!("o{output}");
+            let told = review.findings.iter().any(|one| one.part == part && one.defect == "shared");
+            prop_assert_eq!(told, shorts, "{} with {:?}", part, fed);
+        }
+    }
+
+    #[test]
+    fn as_many_outputs_are_needed_as_there_are_nodes_and_no_grouping_does_with_fewer(unit in topology()) {
+        let gates = unit.gates();
+        let mut nodes: Vec<&str> = Vec::new();
+        for (_, node) in &gates {
+            if !nodes.iter().any(|known| unit.reached(node).contains(*known)) {
+                nodes.push(node);
+            }
+        }
+        let mut best = gates.len() + 1;
+        fewest(&gates, &unit, &mut Vec::new(), 0, &mut best);
+        prop_assert_eq!(best, nodes.len());
+        // A list that feeds nothing but a first gate leaves all others without, and says how many the unit takes.
+        let supplies = format!("gate_supplies:\n  only: {{ feeds: [{}] }}\n", gates[0].0);
+        let review = reviewed(&unit.text(&supplies));
+        let one = finding(&review, "missing");
+        let potentials = format!("{} potentials in the unit", nodes.len());
+        prop_assert!(one.facts.iter().any(|fact| fact.starts_with(&potentials)), "{:?}", one.facts);
+        let needed = format!("isolated outputs: {} needed, 1 declared", nodes.len());
+        prop_assert!(one.facts.contains(&needed), "{:?}", one.facts);
+    }
+}

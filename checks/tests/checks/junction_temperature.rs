@@ -1,0 +1,72 @@
+//! Junctions of every kind of stage, and what is proposed for them.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Finding;
+
+use crate::descriptions::{changed, defects, finding, reviewed, trencher};
+
+fn says(one: &Finding) -> Vec<&str> {
+    one.proposals.iter().map(|held| held.say.as_str()).collect()
+}
+
+fn too_hot(review: &Review) -> &Finding {
+    finding(review, "too-hot")
+}
+
+#[test]
+fn a_boost_is_cooled_by_devices_carrier_faces_or_flow_and_never_by_legs() {
+    let text = changed(trencher(), "step_up: { face_a: 0.06 K/W }", "step_up: { face_a: 1.4 K/W }");
+    let review = reviewed(&text);
+    let one = too_hot(&review);
+    assert!(one.part.starts_with("step_up."), "{}", one.part);
+    let says = says(one);
+    for what in ["parallel: 1 -> ", "carrier frequency: 16 kHz -> ", "case to coolant: 1.4 K/W -> "] {
+        assert!(says.iter().any(|say| say.starts_with(what)), "{what}: {says:?}");
+    }
+    assert!(says.iter().all(|say| !say.contains("legs")), "{says:?}");
+    // A slower carrier makes more ripple in the choke, and that is said.
+    let slower = one.proposals.iter().find(|held| held.say.starts_with("carrier")).expect("a slower carrier");
+    assert!(slower.side_effects.iter().any(|line| line.starts_with("choke ripple of step_up")), "{slower:?}");
+    assert!(one.because.iter().any(|place| place.label.contains("N m at")), "{:?}", one.because);
+}
+
+#[test]
+fn a_rectifier_names_the_load_behind_it() {
+    let text = changed(trencher(), "auxiliary: { face_a: 0.5 K/W }", "auxiliary: { face_a: 40 K/W }");
+    let review = reviewed(&text);
+    let one = too_hot(&review);
+    assert!(one.part.starts_with("auxiliary."), "{}", one.part);
+    assert!(one.because.iter().any(|place| place.label == "1.2 kW asked"), "{:?}", one.because);
+}
+
+#[test]
+fn where_the_coolant_states_how_many_devices_it_takes_no_more_are_proposed() {
+    let text = changed(
+        trencher(),
+        "auxiliary: { face_a: 0.5 K/W }",
+        "auxiliary.rectifier: { face_a: 45 K/W, devices: 1 }\n        auxiliary.bridge_high: { face_a: 0.5 K/W }\n        auxiliary.bridge_low: { face_a: 0.5 K/W }",
+    );
+    let text =
+        changed(&text, "rectifier: { fitted: mos150_3m }", "rectifier: { fitted: mos150_3m, parallel: 2 }");
+    let text = changed(
+        &text,
+        "cools: { step_up: { face_a: 0.06 K/W }",
+        "cools: { auxiliary.rectifier: { face_a: 45 K/W, devices: 1 }, step_up: { face_a: 0.06 K/W }",
+    );
+    let review = reviewed(&text);
+    let one = too_hot(&review);
+    assert!(one.part.starts_with("auxiliary.rectifier"), "{}", one.part);
+    assert!(says(one).iter().all(|say| !say.starts_with("parallel")), "{:?}", says(one));
+    assert!(says(one).iter().any(|say| say.starts_with("case to coolant")), "{:?}", says(one));
+}
+
+#[test]
+fn each_stage_stands_in_its_own_finding() {
+    let text = changed(trencher(), "step_up: { face_a: 0.06 K/W }", "step_up: { face_a: 1.4 K/W }");
+    let text = changed(&text, "chain_bridge: { face_a: 0.06 K/W }", "chain_bridge: { face_a: 1.4 K/W }");
+    let review = reviewed(&text);
+    let hot: Vec<_> =
+        review.findings.iter().filter(|one| one.defect == "too-hot").map(|one| &one.part).collect();
+    assert_eq!(hot.len(), 2, "{hot:?}");
+    assert!(defects(&review).contains(&("junction-temperature", "too-hot")));
+}

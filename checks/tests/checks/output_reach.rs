@@ -1,0 +1,213 @@
+//! Reach of every kind of stage: duty, phase shift, torque, and what is certain where the figures are missing.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Finding;
+use proptest::prelude::*;
+
+use crate::descriptions::{changed, defects, reviewed, trencher};
+
+fn of_reach<'r>(review: &'r Review, part: &str) -> &'r Finding {
+    let found = review.findings.iter().find(|one| one.check == "output-reach" && one.part == part);
+    found.unwrap_or_else(|| panic!("nothing on {part} among {:#?}", review.findings))
+}
+
+fn with(from: &str, to: &str) -> Review {
+    reviewed(&changed(trencher(), from, to))
+}
+
+fn remarks(review: &Review, part: usize) -> Vec<String> {
+    let of_reach = review.verdicts.iter().flatten().filter(|verdict| verdict.check == "output-reach");
+    of_reach
+        .filter(|verdict| verdict.part.index() == part)
+        .flat_map(|verdict| verdict.remarks.iter().map(ToString::to_string))
+        .collect()
+}
+
+#[test]
+fn a_boost_does_not_step_down_and_a_higher_link_mends_it() {
+    let review = with("buses: { link: 600 V }", "buses: { link: 320 V }");
+    let one = of_reach(&review, "step_up");
+    assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"));
+    assert_eq!(one.saying, "`step_up` cannot step down: 345 V at its low bus, 320 V at its high bus");
+    let held = one.proposals.first().expect("a proposal");
+    assert_eq!(held.set[0].path, "duty.trenching.buses.link");
+    assert!(held.say.starts_with("link: 320 V -> "), "{}", held.say);
+}
+
+#[test]
+fn a_buck_does_not_step_up_and_nothing_is_proposed() {
+    let review = with(
+        "lamps: { negative_rail: hv_minus, nominal: 150 V",
+        "lamps: { negative_rail: hv_minus, nominal: 380 V",
+    );
+    let one = of_reach(&review, "lamp_buck");
+    assert_eq!(one.saying, "`lamp_buck` cannot step up: 380 V asked from 345 V");
+    assert!(one.proposals.is_empty());
+    assert!(
+        one.no_proposal.as_ref().is_some_and(|text| text.contains("another concept")),
+        "{:?}",
+        one.no_proposal
+    );
+}
+
+#[test]
+fn a_duty_beyond_the_reserve_is_minor() {
+    // 345 V of 380 V and the drops: a duty of 0.91.
+    let text = changed(
+        trencher(),
+        "lamps: { negative_rail: hv_minus, nominal: 150 V",
+        "lamps: { negative_rail: hv_minus, nominal: 320 V",
+    );
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [("output-reach", "beyond-duty")]);
+    let one = of_reach(&review, "lamp_buck");
+    assert_eq!(one.grade.word(), "minor");
+    assert!(
+        one.saying.contains("above the 0.9 that the policy leaves of the whole period"),
+        "{}",
+        one.saying
+    );
+    let all = changed(&text, "  duty: { use_at_most: 90 % }", "  duty: { use_at_most: 100 % }");
+    assert_eq!(defects(&reviewed(&all)), []);
+}
+
+#[test]
+fn a_full_bridge_runs_out_of_phase_shift_and_fewer_turns_mend_it() {
+    let review = with("nominal: 28 V", "nominal: 41 V");
+    let one = of_reach(&review, "auxiliary");
+    assert_eq!((one.defect, one.grade.word()), ("beyond-phase-shift", "minor"));
+    assert!(one.saying.contains("needs a phase shift of 0.99"), "{}", one.saying);
+    let held = one.proposals.first().expect("a proposal");
+    assert_eq!(
+        (held.set[0].path.as_str(), held.set[0].written.as_str()),
+        ("magnetics.auxiliary_transformer.turns_ratio", "3.8")
+    );
+}
+
+#[test]
+fn an_output_beyond_the_turns_is_told_although_the_figures_of_the_unit_are_missing() {
+    let review = with("nominal: 28 V", "nominal: 48 V");
+    let one = of_reach(&review, "auxiliary");
+    assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"));
+    let compared = one.comparison.expect("a comparison");
+    // 350 V behind the resistance of the pack, less what 1.2 kW alone lose there, over 4 turns, halved.
+    assert!((43.6..43.75).contains(&compared.allowed) && compared.carried_value > 48.0, "{compared:?}");
+    assert!(one.proposals.iter().any(|held| held.say == "turns ratio: 4 -> 3.2"), "{:#?}", one.proposals);
+    assert!(review.counts.not_judged > 0);
+}
+
+#[test]
+fn a_forward_converter_ends_at_its_largest_duty() {
+    let review = with("largest_duty: 65 %", "largest_duty: 33 %");
+    let one = of_reach(&review, "sensor_supply");
+    assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"));
+    assert!(one.saying.contains("above its largest duty of 0.33"), "{}", one.saying);
+    assert!(one.because.iter().any(|place| place.label == "0.33 at most"), "{:?}", one.because);
+}
+
+/// A torque and a link voltage; the crest of the current stays within what the devices state.
+fn torque(torque: f64, speed: f64, link: f64) -> String {
+    let text = changed(
+        trencher(),
+        "torque: 100 N m, speed: 4000 1/min",
+        &format!("torque: {torque} N m, speed: {speed} 1/min"),
+    );
+    changed(&text, "buses: { link: 600 V }", &format!("buses: {{ link: {link} V }}"))
+}
+
+#[test]
+fn a_torque_out_of_reach_says_which_share_of_it_is_left() {
+    let review = reviewed(&torque(200.0, 9000.0, 400.0));
+    let one = of_reach(&review, "chain_bridge");
+    assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"));
+    let share = one.largest_share.expect("a share");
+    assert!(
+        one.saying.starts_with("`chain_bridge` cannot give 200 N m at 9000 1/min: at most 89 % of it"),
+        "{}",
+        one.saying
+    );
+    // A little less than that share is reached, a little more is not.
+    let at = |share: f64| reviewed(&torque(200.0 * share, 9000.0, 400.0));
+    let reached = |review: &Review| {
+        !review.findings.iter().any(|one| one.part == "chain_bridge" && one.defect == "out-of-reach")
+    };
+    assert!(reached(&at(share * 0.999)));
+    assert!(!reached(&at(share * 1.001)));
+    // What waits for it is one line.
+    let waits: Vec<_> =
+        review.not_judged.iter().filter(|one| one.missing.contains("does not reach the torque")).collect();
+    assert!((1..=2).contains(&waits.len()), "{:#?}", review.not_judged);
+    assert!(one.proposals.iter().any(|held| held.say.starts_with("link: 400 V -> ")), "{:#?}", one.proposals);
+}
+
+#[test]
+fn a_torque_out_of_reach_behind_the_resistance_of_a_pack_is_certain_too() {
+    let text = changed(&torque(200.0, 9000.0, 600.0), "dc_bus: link", "dc_bus: pack_bus");
+    let one_review = reviewed(&text);
+    let one = of_reach(&one_review, "chain_bridge");
+    // 188 kW alone, without any loss, leave 327 V of 350 V.
+    assert!(one.saying.contains("within the voltage that 327 V leave"), "{}", one.saying);
+    assert!(one.no_proposal.is_some());
+}
+
+#[test]
+fn a_machine_without_its_resistance_is_not_judged_by_that_name() {
+    let review = with("phase_resistance: 14 mohm", "highest_speed: 9000 1/min");
+    let named = review
+        .not_judged
+        .iter()
+        .any(|one| one.missing == "machines.chain_motor.phase_resistance is not stated");
+    assert!(named, "{:#?}", review.not_judged);
+    assert!(review.findings.is_empty());
+}
+
+#[test]
+fn a_torque_at_standstill_is_held_at_any_angle() {
+    let review = reviewed(&torque(200.0, 0.0, 600.0));
+    assert_eq!(defects(&review), [("current-headroom", "standing-current")]);
+    let one = &review.findings[0];
+    assert!(one.corner.as_ref().is_some_and(|corner| corner.starts_with("rotor held")), "{:?}", one.corner);
+    assert!(
+        one.because.iter().any(|place| place.label.starts_with("200 N m at standstill: a crest of ")),
+        "{:?}",
+        one.because
+    );
+}
+
+#[test]
+fn a_diode_lets_the_current_rest_at_light_load_and_the_verdict_says_so() {
+    let stage = |review: &Review| {
+        let unit = crate::descriptions::unit(trencher());
+        let buck = unit.variants[0]
+            .plan
+            .stages
+            .iter()
+            .find(|stage| unit.variants[0].path(stage.part) == "lamp_buck");
+        remarks(review, buck.expect("the buck").part.index())
+    };
+    assert!(stage(&reviewed(trencher())).is_empty());
+    let light = with("lamp_row: { power: 1 kW }", "lamp_row: { power: 100 W }");
+    assert!(stage(&light).iter().any(|remark| remark.starts_with("discontinuous")), "{:?}", stage(&light));
+    assert_eq!(defects(&light), []);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 32, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever a buck is asked, exactly one of the three is said of it: within the reserve, beyond it, out of reach.
+    #[test]
+    fn a_buck_is_judged_by_its_voltages(out in 60.0..420.0_f64) {
+        let review = with("lamps: { negative_rail: hv_minus, nominal: 150 V", &format!("lamps: {{ negative_rail: hv_minus, nominal: {out:.2} V"));
+        let unit = crate::descriptions::unit(trencher());
+        let buck = unit.variants[0].plan.stages.iter().find(|stage| unit.variants[0].path(stage.part) == "lamp_buck").expect("the buck");
+        let of_buck: Vec<_> = review.verdicts[0].iter().filter(|v| v.check == "output-reach" && v.part == buck.part).collect();
+        prop_assert_eq!(of_buck.len(), 1);
+        // The pack leaves between 340 V and 346 V; the drops of the buck are below 2 V.
+        match (of_buck[0].fails(), of_buck[0].defect) {
+            (false, "beyond-duty") => prop_assert!(out < 0.9 * 346.0),
+            (true, "beyond-duty") => prop_assert!((0.9 * 340.0 - 2.0..346.0).contains(&out)),
+            (true, "out-of-reach") => prop_assert!(out > 338.0),
+            other => prop_assert!(false, "{:?} at {}", other, out),
+        }
+    }
+}

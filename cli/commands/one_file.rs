@@ -1,0 +1,46 @@
+//! What every command about one description does around its own work.
+
+use std::io::Read;
+use std::path::Path;
+
+use crate::described::{Described, describe};
+use crate::files::shown_name;
+use crate::outcome::Outcome;
+use crate::output::Output;
+use crate::show::layout::counted;
+use crate::show::places;
+
+/// Opens a description and shows something of it. What is shown of a description with problems is not shown as if there
+/// were none.
+pub(super) fn about_one(
+    file: &Path,
+    overrides: &[(String, String)],
+    input: &mut dyn Read,
+    errors: &mut Output<'_>,
+    show: impl FnOnce(&Described, &mut Output<'_>) -> Result<Outcome, String>,
+) -> Outcome {
+    let described = match describe(file, overrides, input) {
+        Ok(described) => described,
+        Err(why) => {
+            errors.tell(&format!("loadworthy: cannot read {}: {why}", shown_name(file)));
+            return Outcome::Unreadable;
+        }
+    };
+    tell_problems(&described, errors);
+    match show(&described, errors) {
+        Ok(outcome) if described.problems.is_empty() => outcome,
+        Ok(_) => Outcome::Unreadable,
+        Err(why) => {
+            errors.tell(&format!("loadworthy: {why}"));
+            Outcome::Unreadable
+        }
+    }
+}
+
+fn tell_problems(described: &Described, errors: &mut Output<'_>) {
+    let Some(first) = described.problems.first() else { return };
+    let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
+    errors.tell(&format!("{file}:{line}:{column}: {}", first.message));
+    let problems = counted(described.problems.len(), "problem", "problems");
+    errors.tell(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
+}

@@ -1,0 +1,38 @@
+//! `loadworthy stress`: what every part carries of what it may.
+
+use std::io::Read;
+
+use crate::arguments::{self, DeriveForm};
+use crate::outcome::Outcome;
+use crate::output::Output;
+use crate::show::json;
+use crate::show::stress::{Stresses, csv, terminal};
+use crate::show::terminal::Paint;
+use crate::solutions::chosen;
+
+use super::one_file::about_one;
+
+/// Prints the table.
+pub(crate) fn run(
+    asked: &arguments::Stress,
+    input: &mut dyn Read,
+    output: &mut Output<'_>,
+    errors: &mut Output<'_>,
+    colored: bool,
+) -> Outcome {
+    about_one(&asked.file, &asked.with, input, errors, |described, _| {
+        if described.unit.variants.is_empty() {
+            return Err("nothing of the description could be read".to_owned());
+        }
+        let variants = chosen(&described.unit, asked.variant.as_deref(), asked.duty.as_deref())?;
+        let review = loadworthy_checks::review(&described.unit);
+        let stresses = Stresses::of(&described.unit, &review, &variants, asked.duty.as_deref());
+        let outcome = if stresses.are_complete() { Outcome::Holds } else { Outcome::NotJudged };
+        output.put(&match asked.format {
+            DeriveForm::Terminal => terminal::table(described, &stresses, asked.all, Paint { colored }),
+            DeriveForm::Json => json::stress::table(described, &stresses, outcome) + "\n",
+            DeriveForm::Csv => csv::table(&stresses),
+        });
+        Ok(outcome)
+    })
+}

@@ -1,0 +1,62 @@
+//! The stress table as JSON: for each comparison of each part the worst verdict, worst first.
+
+use serde::Serialize;
+
+use crate::described::Described;
+use crate::outcome::Outcome;
+use crate::show::stress::Stresses;
+use crate::show::terminal::CAUTION;
+
+use super::review::VerdictShown;
+use super::text;
+
+#[derive(Serialize)]
+struct Table<'d> {
+    form: &'static str,
+    version: u32,
+    program: &'static str,
+    exit: u8,
+    caution: &'static str,
+    file: &'d str,
+    problems: usize,
+    rows: Vec<Row<'d>>,
+    not_judged: Vec<VerdictShown>,
+    broken_checks: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct Row<'d> {
+    /// Every variant in which it is as bad in the same duty point; empty where the unit has no named variants.
+    variants: &'d [&'d str],
+    #[serde(flatten)]
+    verdict: VerdictShown,
+}
+
+/// The table.
+pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, outcome: Outcome) -> String {
+    let tree = &described.tree;
+    let exit = if described.problems.is_empty() { outcome } else { Outcome::Unreadable };
+    text(&Table {
+        form: "loadworthy-stress",
+        version: 1,
+        program: concat!("loadworthy ", env!("CARGO_PKG_VERSION")),
+        exit: exit.number(),
+        caution: CAUTION,
+        file: &described.name,
+        problems: described.problems.len(),
+        rows: stresses
+            .worst
+            .iter()
+            .map(|one| Row {
+                variants: &one.variants,
+                verdict: VerdictShown::of(tree, one.variant, one.verdict),
+            })
+            .collect(),
+        not_judged: stresses
+            .not_judged
+            .iter()
+            .map(|(variant, verdict)| VerdictShown::of(tree, variant, verdict))
+            .collect(),
+        broken_checks: stresses.broken.iter().map(|one| one.check).collect(),
+    })
+}

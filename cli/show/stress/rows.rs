@@ -1,0 +1,183 @@
+//! Lines of the table: parts that read alike share one.
+
+use std::collections::BTreeMap;
+
+use loadworthy_checks::corner;
+use loadworthy_checks::figure_text;
+use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
+use loadworthy_unit::Variant;
+use loadworthy_unit::trace::Operand;
+
+use super::legs::{Positions, Seat, drawn};
+use super::{Stress, Stresses, duty_of};
+
+/// A line of the table.
+pub(super) struct Row {
+    pub(super) fails: bool,
+    pub(super) parts: String,
+    /// What of them is compared.
+    pub(super) what: String,
+    /// Headroom; a word where nothing is compared.
+    pub(super) headroom: String,
+    /// Carried, limit, allowed; empty where nothing is compared.
+    pub(super) numbers: [String; 3],
+    /// Where: duty point, corner, variants.
+    pub(super) place: String,
+}
+
+/// What lines must share to become one.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Family<'u> {
+    check: &'static str,
+    defect: &'static str,
+    before: &'u str,
+    behind: &'u str,
+    numbers: [String; 4],
+    duty: Option<&'u str>,
+    variants: Vec<&'u str>,
+}
+
+struct Gathered<'s, 'u> {
+    first: &'s Stress<'u>,
+    seat: Seat<'u>,
+    legs: Vec<&'u str>,
+    corners: Vec<String>,
+    numbers: [String; 4],
+    /// Other sides whose legs read alike.
+    also: Vec<&'u str>,
+}
+
+/// The lines of what is compared or fails, worst first.
+pub(super) fn rows(stresses: &Stresses<'_>) -> Vec<Row> {
+    let mut positions: BTreeMap<Option<&str>, Positions> = BTreeMap::new();
+    let mut places: BTreeMap<Family<'_>, usize> = BTreeMap::new();
+    let mut all: Vec<Gathered<'_, '_>> = Vec::new();
+    for stress in &stresses.worst {
+        let (variant, verdict) = (stress.variant, stress.verdict);
+        let known = positions.entry(variant.name.as_deref()).or_insert_with(|| Positions::of(variant));
+        let seat = known.seat(variant, verdict.part);
+        let numbers = numbers(verdict);
+        let family = Family {
+            check: verdict.check,
+            defect: verdict.defect,
+            before: seat.before,
+            behind: seat.behind,
+            numbers: numbers.clone(),
+            duty: duty_of(variant, verdict),
+            variants: stress.variants.clone(),
+        };
+        let corner = verdict.lane().and_then(|lane| corner::short(variant.lane(lane)));
+        let place = *places.entry(family).or_insert(all.len());
+        if place == all.len() {
+            let (legs, corners) = (Vec::new(), Vec::new());
+            all.push(Gathered {
+                first: stress,
+                seat: seat.clone(),
+                legs,
+                corners,
+                numbers,
+                also: Vec::new(),
+            });
+        }
+        let gathered = &mut all[place];
+        gathered.legs.push(seat.leg);
+        gathered.corners.extend(corner.filter(|corner| !gathered.corners.contains(corner)));
+    }
+    sides(all).iter().map(row).collect()
+}
+
+/// Joins the sides of a stage whose legs read alike.
+fn sides<'s, 'u>(all: Vec<Gathered<'s, 'u>>) -> Vec<Gathered<'s, 'u>> {
+    let mut joined: Vec<Gathered<'s, 'u>> = Vec::new();
+    for one in all {
+        let split = |seat: &Seat<'u>| seat.before.split_once('.').filter(|_| !seat.leg.is_empty());
+        let own = split(&one.seat);
+        // A stage's lines of equal headroom stand together.
+        let alike = joined.iter_mut().rev().take(4).find(|other| {
+            let (a, b) = (one.first, other.first);
+            own.zip(split(&other.seat)).is_some_and(|(own, other)| own.0 == other.0)
+                && (a.verdict.check, a.verdict.defect) == (b.verdict.check, b.verdict.defect)
+                && (one.seat.behind, &one.legs, &one.numbers)
+                    == (other.seat.behind, &other.legs, &other.numbers)
+                && duty_of(a.variant, a.verdict) == duty_of(b.variant, b.verdict)
+                && a.variants == b.variants
+        });
+        match (alike, own) {
+            (Some(other), Some((_, side))) => {
+                other.corners.extend(one.corners);
+                other.also.push(side);
+            }
+            _ => joined.push(one),
+        }
+    }
+    joined
+}
+
+/// Headroom, carried, limit and allowed as a person reads them.
+fn numbers(verdict: &Verdict) -> [String; 4] {
+    let Some(compared) = verdict.comparison() else {
+        let word = match verdict.fault() {
+            Some(Fault::Unsolved { .. }) => "no solution",
+            Some(Fault::Structural | Fault::Exceeds(_)) | None => "structure",
+        };
+        return [word.to_owned(), String::new(), String::new(), String::new()];
+    };
+    let text = figure_text::comparison(compared);
+    [figure_text::headroom(compared), text.carried, text.limit, text.allowed]
+}
+
+fn row(gathered: &Gathered<'_, '_>) -> Row {
+    let Stress { variant, verdict, variants } = gathered.first;
+    let mut parts = drawn(gathered.seat.before, &gathered.legs, gathered.seat.behind);
+    if !gathered.also.is_empty() {
+        parts.push_str(&format!(" (also {})", gathered.also.join(", ")));
+    }
+    let duty = duty_of(variant, verdict).map(|duty| match gathered.corners.as_slice() {
+        [corner] => format!("{duty} ({corner})"),
+        _ => duty.to_owned(),
+    });
+    let place: Vec<String> = duty.into_iter().chain(variants.iter().map(|name| (*name).to_owned())).collect();
+    let [headroom, carried, limit, allowed] = gathered.numbers.clone();
+    Row {
+        fails: verdict.fails(),
+        parts,
+        what: what(variant, verdict),
+        headroom,
+        numbers: [carried, limit, allowed],
+        place: place.join(", "),
+    }
+}
+
+/// What is compared, and by which check where the name of the figure does not say so.
+fn what(variant: &Variant, verdict: &Verdict) -> String {
+    match (&verdict.outcome, verdict.comparison()) {
+        (_, Some(compared)) => {
+            let figure = variant.tables.figure_of(compared.carried).name;
+            let words = figure.replace('_', " ");
+            let limit = limit_name(variant, compared);
+            match (figure.replace('_', "-") == verdict.check, limit) {
+                (true, _) => words,
+                (false, Some(limit)) if limit != words => format!("{words} ({}: {limit})", verdict.check),
+                (false, _) => format!("{words} ({})", verdict.check),
+            }
+        }
+        (Outcome::Fails { fault: Fault::Unsolved { largest_share }, .. }, None)
+            if largest_share.is_finite() =>
+        {
+            let share = figure_text::percent(*largest_share);
+            format!("at most {share} of what is asked has a solution ({})", verdict.check)
+        }
+        _ => format!("{} ({})", verdict.defect.replace('-', " "), verdict.check),
+    }
+}
+
+/// What limits, where an input or a figure says it; one figure of a part may be held against several limits.
+fn limit_name(variant: &Variant, compared: &Comparison) -> Option<String> {
+    let tables = &variant.tables;
+    let name = match compared.limit_from? {
+        Operand::Input(id) => tables.input_of(id).path.rsplit('.').next().unwrap_or_default(),
+        Operand::Figure(id) => tables.figure_of(id).name,
+        Operand::Curve(_) => return None,
+    };
+    Some(name.replace('_', " "))
+}

@@ -1,0 +1,299 @@
+//! Reads one description after another: walked, typed, held against the rules, each section once.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use loadworthy_source::{Content, Entry, NodeId, Span, Tree};
+use serde::de::DeserializeOwned;
+
+use crate::document::{Description, Section, SectionEntry, SectionPart};
+use crate::ledger::{Ledger, ProblemId};
+use crate::references;
+use crate::rules::{self, Rules, Scope};
+use crate::sections::{
+    branches, buses, capacitors, conductors, cooling, devices, duty, gate_supplies, header, isolation,
+    machines, magnetics, policy, sources, stages,
+};
+use crate::strange_keys::misspelt;
+use crate::walk::{Shapes, Subject, Walker, check_name};
+
+/// Reads descriptions of one tree.
+pub(crate) struct Reader<'t> {
+    pub(crate) tree: &'t Tree,
+    pub(crate) shapes: &'t Shapes,
+    pub(crate) ledger: Ledger,
+    pub(crate) patches: Option<Span>,
+    /// Whether anything will be read again, so that remembering pays.
+    pub(crate) share: bool,
+}
+
+/// Unknown keys of a description for which the section that was meant is sought.
+const MOST_GUESSED: usize = 20;
+
+/// What is known of sections already, by node: variants share what they do not change.
+#[derive(Default)]
+pub(crate) struct Memo {
+    header: PartMemo<header::Header>,
+    surroundings: PartMemo<header::Surroundings>,
+    sources: SectionMemo<sources::Source>,
+    buses: SectionMemo<buses::Bus>,
+    stages: SectionMemo<stages::Stage>,
+    devices: SectionMemo<devices::Device>,
+    machines: SectionMemo<machines::Machine>,
+    loads: SectionMemo<machines::Load>,
+    branches: SectionMemo<branches::Branch>,
+    capacitors: SectionMemo<capacitors::Capacitor>,
+    capacitor_types: SectionMemo<capacitors::CapacitorType>,
+    magnetics: SectionMemo<magnetics::Magnetic>,
+    conductors: SectionMemo<conductors::Conductor>,
+    gate_supplies: SectionMemo<gate_supplies::GateSupply>,
+    controllers: SectionMemo<gate_supplies::Controller>,
+    isolation: PartMemo<isolation::Isolation>,
+    cooling: PartMemo<cooling::Cooling>,
+    duty: SectionMemo<duty::DutyPoint>,
+    policy: SectionMemo<policy::PolicyEntry>,
+    permits: PartMemo<policy::Permit>,
+}
+
+type PartMemo<T> = HashMap<NodeId, (Vec<ProblemId>, Option<Arc<T>>)>;
+
+struct SectionMemo<T> {
+    sections: HashMap<NodeId, (Vec<ProblemId>, Section<T>)>,
+    entries: PartMemo<T>,
+}
+
+impl<T> Default for SectionMemo<T> {
+    fn default() -> Self {
+        Self { sections: HashMap::new(), entries: HashMap::new() }
+    }
+}
+
+impl Reader<'_> {
+    pub(crate) fn description(&mut self, root: NodeId, memo: &mut Memo) -> Description {
+        let mut description = Description::default();
+        let tree = self.tree;
+        let mut edition_named = false;
+        // A description of many strange keys is no description; what they were meant to be is asked for the first few.
+        let mut strange = 0;
+        for &entry in tree.entries(root) {
+            let key = tree.key_text(entry.key);
+            match key {
+                "edition" => {
+                    edition_named = true;
+                    let whole = self.part::<u32>(key, entry, &mut HashMap::new(), |_, _| {});
+                    let at = entry.value;
+                    description.edition = whole.read().map(|&value| loadworthy_source::Located { value, at });
+                }
+                "unit" => description.header = self.ruled(key, entry, &mut memo.header),
+                "surroundings" => description.surroundings = self.ruled(key, entry, &mut memo.surroundings),
+                "sources" => description.sources = self.section(key, entry, &mut memo.sources),
+                "buses" => description.buses = self.section(key, entry, &mut memo.buses),
+                "stages" => description.stages = self.section(key, entry, &mut memo.stages),
+                "devices" => description.devices = self.section(key, entry, &mut memo.devices),
+                "machines" => description.machines = self.section(key, entry, &mut memo.machines),
+                "loads" => description.loads = self.section(key, entry, &mut memo.loads),
+                "branches" => description.branches = self.section(key, entry, &mut memo.branches),
+                "capacitors" => description.capacitors = self.section(key, entry, &mut memo.capacitors),
+                "capacitor_types" => {
+                    description.capacitor_types = self.section(key, entry, &mut memo.capacitor_types)
+                }
+                "magnetics" => description.magnetics = self.section(key, entry, &mut memo.magnetics),
+                "conductors" => description.conductors = self.section(key, entry, &mut memo.conductors),
+                "gate_supplies" => {
+                    description.gate_supplies = self.section(key, entry, &mut memo.gate_supplies)
+                }
+                "controllers" => description.controllers = self.section(key, entry, &mut memo.controllers),
+                "isolation" => description.isolation = self.ruled(key, entry, &mut memo.isolation),
+                "cooling" => description.cooling = self.ruled(key, entry, &mut memo.cooling),
+                "duty" => description.duty = self.section(key, entry, &mut memo.duty),
+                "policy" => description.policy = self.section(key, entry, &mut memo.policy),
+                "permits" => description.permits = self.permits(entry, &mut memo.permits),
+                // Read before any description was planned.
+                "parts" | "variants" => {}
+                _ => {
+                    strange += 1;
+                    self.unknown_section(root, entry);
+                    if strange <= MOST_GUESSED
+                        && let Some(meant) = self.meant_section(root, key)
+                    {
+                        edition_named |= meant == "edition";
+                        misspelt(&mut description, meant, entry.value);
+                    }
+                }
+            }
+        }
+        if !edition_named {
+            self.no_edition(root);
+        }
+        references::check(tree, &mut description, &mut self.ledger);
+        let mut scope =
+            Scope { tree, ledger: &mut self.ledger, patches: self.patches, entry: root, value: root };
+        rules::between_entries(&mut description, &mut scope);
+        description
+    }
+
+    fn section<T: DeserializeOwned + Rules>(
+        &mut self,
+        key: &str,
+        section: Entry,
+        memo: &mut SectionMemo<T>,
+    ) -> Section<T> {
+        if let Some((problems, known)) = memo.sections.get(&section.value) {
+            self.ledger.again(problems);
+            return known.clone();
+        }
+        let mark = self.ledger.mark();
+        let read = match self.tree.content(section.value) {
+            Content::Map(entries) => {
+                let entries = entries.iter().map(|entry| self.entry(key, *entry, &mut memo.entries));
+                Section::of(section.value, entries.collect())
+            }
+            _ => {
+                // Not a map: the walker says so.
+                if let Some(shape) = self.shapes.top(key) {
+                    self.walker().value(shape, section.value, Subject::under(section.key));
+                }
+                Section::broken(section.value)
+            }
+        };
+        if self.share {
+            memo.sections.insert(section.value, (self.ledger.since(mark).to_vec(), read.clone()));
+        }
+        read
+    }
+
+    fn entry<T: DeserializeOwned + Rules>(
+        &mut self,
+        section: &str,
+        entry: Entry,
+        memo: &mut PartMemo<T>,
+    ) -> (String, SectionEntry<T>) {
+        let name = self.tree.key_text(entry.key);
+        let shape = match self.shapes.each(section) {
+            // What stands under a name that is none may be anything.
+            Some(shape) => check_name(self.tree, entry.key, &mut self.ledger).then_some(shape),
+            None => {
+                let shape = self.shapes.member(section, name);
+                if shape.is_none() {
+                    self.unknown_member(section, entry);
+                }
+                shape
+            }
+        };
+        let read = shape.and_then(|shape| {
+            self.remembered(entry, memo, |reader| {
+                reader.walker().value(shape, entry.value, Subject::under(entry.key));
+            })
+        });
+        (name.to_owned(), SectionEntry { key: entry.key, value: entry.value, read })
+    }
+
+    /// A section that is read as a whole and has rules.
+    fn ruled<T: DeserializeOwned + Rules>(
+        &mut self,
+        key: &str,
+        entry: Entry,
+        memo: &mut PartMemo<T>,
+    ) -> SectionPart<T> {
+        self.part(key, entry, memo, |value, scope| value.check(scope))
+    }
+
+    fn permits(
+        &mut self,
+        section: Entry,
+        memo: &mut PartMemo<policy::Permit>,
+    ) -> Vec<SectionPart<policy::Permit>> {
+        let (Content::List(items @ [_, ..]), Some(shape)) =
+            (self.tree.content(section.value), self.shapes.each("permits"))
+        else {
+            if let Some(shape) = self.shapes.top("permits") {
+                self.walker().value(shape, section.value, Subject::under(section.key));
+            }
+            return Vec::new();
+        };
+        let one = |(place, &item): (usize, &NodeId)| {
+            let entry = Entry { key: section.key, value: item };
+            let read = self.remembered(entry, memo, |reader| {
+                reader.walker().value(shape, item, Subject::under(section.key).item(place));
+            });
+            match read {
+                Some(value) => SectionPart::Read { at: item, value },
+                None => SectionPart::Void { at: item },
+            }
+        };
+        items.iter().enumerate().map(one).collect()
+    }
+
+    fn part<T: DeserializeOwned>(
+        &mut self,
+        key: &str,
+        entry: Entry,
+        memo: &mut PartMemo<T>,
+        rules: impl FnOnce(&T, &mut Scope<'_>),
+    ) -> SectionPart<T> {
+        let shape = self.shapes.top(key);
+        let walk = |reader: &mut Self| {
+            if let Some(shape) = shape {
+                reader.walker().value(shape, entry.value, Subject::under(entry.key));
+            }
+        };
+        match self.once(entry, memo, walk, rules) {
+            Some(value) => SectionPart::Read { at: entry.value, value },
+            None => SectionPart::Void { at: entry.value },
+        }
+    }
+
+    fn remembered<T: DeserializeOwned + Rules>(
+        &mut self,
+        entry: Entry,
+        memo: &mut PartMemo<T>,
+        walk: impl FnOnce(&mut Self),
+    ) -> Option<Arc<T>> {
+        self.once(entry, memo, walk, |value, scope| value.check(scope))
+    }
+
+    /// Walks, reads and checks a value, unless an earlier variant had the same.
+    fn once<T: DeserializeOwned>(
+        &mut self,
+        entry: Entry,
+        memo: &mut PartMemo<T>,
+        walk: impl FnOnce(&mut Self),
+        rules: impl FnOnce(&T, &mut Scope<'_>),
+    ) -> Option<Arc<T>> {
+        if let Some((problems, known)) = memo.get(&entry.value) {
+            self.ledger.again(problems);
+            return known.clone();
+        }
+        let mark = self.ledger.mark();
+        walk(self);
+        let mut read = None;
+        if self.ledger.since(mark).is_empty() {
+            match self.tree.deserialize::<T>(entry.value) {
+                Ok(value) => {
+                    let (tree, patches) = (self.tree, self.patches);
+                    let mut scope = Scope {
+                        tree,
+                        ledger: &mut self.ledger,
+                        patches,
+                        entry: entry.key,
+                        value: entry.value,
+                    };
+                    rules(&value, &mut scope);
+                    read = self.ledger.since(mark).is_empty().then(|| Arc::new(value));
+                }
+                // The walker let through what the type refuses; the text is still not read.
+                Err(problem) => {
+                    self.ledger.note(problem.kind, problem.at, "", || problem);
+                }
+            }
+        }
+        if self.share {
+            memo.insert(entry.value, (self.ledger.since(mark).to_vec(), read.clone()));
+        }
+        read
+    }
+
+    fn walker(&mut self) -> Walker<'_> {
+        Walker { tree: self.tree, shapes: self.shapes, ledger: &mut self.ledger, patches: self.patches }
+    }
+}

@@ -1,0 +1,200 @@
+//! Names in branches, stages and capacitors.
+
+use std::collections::HashMap;
+
+use loadworthy_source::{Located, NodeId, Problem, nearest};
+
+use super::{Look, MOST_COMPARED, MOST_LISTED};
+use crate::document::Section;
+use crate::quantity::shown;
+use crate::sections::branches::Branch;
+use crate::sections::capacitors::Capacitor;
+use crate::sections::conductors::Conductor;
+use crate::sections::magnetics::Magnetic;
+use crate::sections::stages::Stage;
+
+impl Look<'_, '_> {
+    pub(super) fn branch(&mut self, branch: &Branch) -> bool {
+        let all = self.description;
+        let mut good = true;
+        for end in [&branch.from, &branch.to].into_iter().flatten() {
+            let nodes: [&dyn super::Names; 5] =
+                [&all.sources, &all.buses, &all.stages, &all.loads, self.rails];
+            good &= self.leads(end, "source, bus, stage, load or negative rail", &nodes);
+        }
+        let through = branch.through.iter().flat_map(|through| &through.value);
+        for conductor in branch.around.iter().chain(through) {
+            good &= self.leads(conductor, "conductor", &[&all.conductors]);
+        }
+        if let Some(fuse) = &branch.protected_by {
+            good &= self.leads(fuse, "conductor", &[&all.conductors]);
+            if let Some(found) = all.conductors.entry(&fuse.value)
+                && !matches!(found, Conductor::Fuse(_))
+            {
+                let fits = |one: &Conductor| matches!(one, Conductor::Fuse(_));
+                self.wrong_kind(fuse, "protected_by", found.with_article(), "a fuse", &all.conductors, fits);
+                good = false;
+            }
+        }
+        good
+    }
+
+    /// The branches in which a conductor stands that another one passes already, or that lead around one that none
+    /// passes.
+    pub(super) fn shared_conductors(&mut self) -> Vec<usize> {
+        let branches = &self.description.branches;
+        let mut passed: HashMap<&str, (usize, NodeId)> = HashMap::new();
+        let mut found = Vec::new();
+        for (place, branch) in branches.values().enumerate() {
+            for conductor in
+                branch.read().and_then(|branch| branch.through.as_ref()).iter().flat_map(|all| &all.value)
+            {
+                match passed.get(conductor.value.as_str()) {
+                    // Twice in one branch is a rule of that branch.
+                    Some((other, _)) if *other == place => {}
+                    Some((other, first)) => {
+                        let name = branches.get_index(*other).map_or("", |(name, _)| name.as_str());
+                        self.passed_twice(conductor, name, *first);
+                        found.push(place);
+                    }
+                    None => {
+                        passed.insert(&conductor.value, (place, conductor.at));
+                    }
+                }
+            }
+        }
+        let known = branches.values().all(|branch| branch.read().is_some()) && !branches.void;
+        for (place, branch) in branches.values().enumerate() {
+            let Some(around) = branch.read().and_then(|branch| branch.around.as_ref()) else { continue };
+            // What a broken branch passes is not known.
+            if known
+                && self.description.conductors.contains_key(&around.value)
+                && !passed.contains_key(around.value.as_str())
+            {
+                let at = self.tree.span(around.at);
+                self.ledger.note("unknown-name", at, "around", || {
+                    let message = format!(
+                        "no branch leads through {}, so that none leads around it",
+                        shown(&around.value)
+                    );
+                    Problem::new("unknown-name", at, message, "in no branch")
+                        .with_way_out("name it under `through` of a branch with two ends")
+                });
+                found.push(place);
+            }
+        }
+        found
+    }
+
+    fn passed_twice(&mut self, conductor: &Located<String>, other: &str, first: NodeId) {
+        let (at, also) = (self.tree.span(conductor.at), self.tree.span(first));
+        self.ledger.note("name-twice", at, "", || {
+            let message = format!("{} stands in branch `{other}` already", shown(&conductor.value));
+            Problem::new("name-twice", at, message, "and here")
+                .with_also(also, "stands here first")
+                .with_way_out("name each conductor once; describe a second one where there are two")
+        });
+    }
+
+    pub(super) fn stage(&mut self, stage: &Stage) -> bool {
+        let all = self.description;
+        let mut good = true;
+        for (_, bus) in stage.buses() {
+            good &= self.bus(bus);
+        }
+        if let Stage::ThreePhaseBridge(bridge) = stage {
+            good &= self.leads_if(bridge.feeds.as_ref(), "machine", &[&all.machines]);
+        }
+        for (_, position) in stage.positions() {
+            let device = position.and_then(|position| position.fitted.as_ref());
+            good &= self.leads_if(device, "device", &[&all.devices]);
+        }
+        for (key, name) in stage.magnetics() {
+            good &= name.is_none_or(|name| self.magnetic(key, name));
+        }
+        good &= self.leads_if(stage.controller(), "controller", &[&all.controllers]);
+        let followed = stage.carrier().and_then(|carrier| carrier.synchronised_with.as_ref());
+        self.leads_if(followed, "stage", &[&all.stages]) && good
+    }
+
+    /// A choke where a choke is asked for, and a transformer where that is.
+    fn magnetic(&mut self, key: &'static str, name: &Located<String>) -> bool {
+        let all = &self.description.magnetics;
+        if !self.leads(name, "magnetic component", &[all]) {
+            return false;
+        }
+        let Some(found) = all.entry(&name.value) else { return true };
+        let wants_transformer = key == "transformer";
+        let fits = |one: &Magnetic| matches!(one, Magnetic::Transformer(_)) == wants_transformer;
+        if fits(found) {
+            return true;
+        }
+        let (is, wanted) =
+            if wants_transformer { ("a choke", "a transformer") } else { ("a transformer", "a choke") };
+        self.wrong_kind(name, key, is, wanted, all, fits);
+        false
+    }
+
+    fn wrong_kind<T>(
+        &mut self,
+        name: &Located<String>,
+        key: &str,
+        is: &str,
+        wanted: &str,
+        among: &Section<T>,
+        fits: impl Fn(&T) -> bool,
+    ) {
+        let at = self.tree.span(name.at);
+        self.ledger.note("wrong-kind", at, key, || {
+            let message = format!("{} is {is}, and `{key}` names {wanted}", shown(&name.value));
+            let problem = Problem::new("wrong-kind", at, message, format!("expected {wanted}"));
+            let fitting = among.readable().filter(|(_, _, one)| fits(one)).map(|(name, _, _)| name);
+            match fitting.take(MOST_LISTED + 1).collect::<Vec<_>>()[..] {
+                [] => problem.with_way_out(format!("describe {wanted}")),
+                [only] => problem.with_way_out(format!("write `{only}`")),
+                ref known if known.len() <= MOST_LISTED => {
+                    problem.with_way_out(format!("known: `{}`", known.join("`, `")))
+                }
+                _ => problem,
+            }
+        });
+    }
+
+    pub(super) fn capacitor(&mut self, capacitor: &Capacitor) -> bool {
+        let all = self.description;
+        match capacitor {
+            Capacitor::Bank(bank) => {
+                let bus = self.bus(bank.bus.as_ref());
+                self.leads_if(bank.each.as_ref(), "capacitor type", &[&all.capacitor_types]) && bus
+            }
+            Capacitor::Suppression(suppression) => {
+                let to = self.domain(suppression.to.as_ref());
+                suppression.from.as_ref().is_none_or(|from| self.bus_rail(from.at, &from.value)) && to
+            }
+        }
+    }
+
+    /// `BUS.plus` or `BUS.minus`.
+    fn bus_rail(&mut self, at: NodeId, text: &str) -> bool {
+        let (bus, rail) = text.split_once('.').unwrap_or((text, ""));
+        let buses = &self.description.buses;
+        if !buses.contains_key(bus) {
+            return buses.void
+                || self.no_place(at, || {
+                    let rest = text.strip_prefix(bus).unwrap_or("");
+                    let near = nearest(bus, buses.keys().map(String::as_str).take(MOST_COMPARED));
+                    let way_out = near.map(|near| format!("write `{near}{rest}`"));
+                    (format!("no bus is named {}", shown(bus)), "expected a rail of a bus", way_out)
+                });
+        }
+        matches!(rail, "plus" | "minus")
+            || self.no_place(at, || {
+                let way_out = match nearest(rail, ["plus", "minus"].into_iter()) {
+                    Some(near) => format!("write `{bus}.{near}`"),
+                    None => format!("write `{bus}.plus` or `{bus}.minus`"),
+                };
+                let message = format!("{} does not say which rail of `{bus}`", shown(text));
+                (message, "expected a rail of a bus", Some(way_out))
+            })
+    }
+}

@@ -1,0 +1,100 @@
+//! Switch positions by name: what a gate supply feeds, and what a coolant element cools.
+
+use loadworthy_source::{NodeId, Problem, nearest};
+
+use super::{Look, MOST_COMPARED};
+use crate::quantity::shown;
+use crate::sections::gate_supplies::GateSupply;
+use crate::sections::stages::Stage;
+
+impl Look<'_, '_> {
+    pub(super) fn gate_supply(&mut self, supply: &GateSupply) -> bool {
+        let all = self.description;
+        let mut good = true;
+        for fed in supply.feeds.iter().flat_map(|feeds| &feeds.value) {
+            good &= self.switch_position(fed.at, &fed.value);
+        }
+        good &= self.leads_if(supply.rail.as_ref(), "negative rail", &[self.rails]);
+        good &= self.leads_if(supply.bootstrap_from.as_ref(), "gate supply", &[&all.gate_supplies]);
+        self.bus(supply.from.as_ref()) && good
+    }
+
+    /// `STAGE.POSITION` or `STAGE.POSITION.PLACE`.
+    pub(super) fn switch_position(&mut self, at: NodeId, text: &str) -> bool {
+        let mut steps = text.splitn(3, '.');
+        let (stage, position, place) = (steps.next().unwrap_or(""), steps.next(), steps.next());
+        let stages = &self.description.stages;
+        if !stages.contains_key(stage) {
+            if stages.void {
+                return true;
+            }
+            return self.no_place(at, || {
+                let rest = text.strip_prefix(stage).unwrap_or("");
+                let near = nearest(stage, stages.keys().map(String::as_str).take(MOST_COMPARED));
+                let way_out = near.map(|near| format!("write `{near}{rest}`"));
+                (format!("no stage is named {}", shown(stage)), "expected a switch position", way_out)
+            });
+        }
+        // What positions a broken stage has is not known.
+        let Some(known) = stages.entry(stage) else { return true };
+        let Some(position) = position else {
+            return self.no_place(at, || {
+                let first = known.positions().first().map(|(first, _)| *first);
+                let way_out = first.map(|first| format!("say which of its positions: `{stage}.{first}`"));
+                let message = format!("{} names a stage, and not a switch position of it", shown(text));
+                (message, "expected a switch position", way_out)
+            });
+        };
+        self.position(at, stage, known, position)
+            && place.is_none_or(|place| self.place(at, stage, known, position, place))
+    }
+
+    /// Whether a stage has that position.
+    fn position(&mut self, at: NodeId, stage: &str, known: &Stage, position: &str) -> bool {
+        let positions = known.positions().into_iter().map(|(name, _)| name).collect::<Vec<_>>();
+        if positions.contains(&position) {
+            return true;
+        }
+        self.no_place(at, || {
+            let way_out = match nearest(position, positions.iter().copied()) {
+                Some(near) => format!("write `{stage}.{near}`"),
+                None => format!("positions: `{}`", positions.join("`, `")),
+            };
+            let message = format!("`{stage}` has no switch position {}", shown(position));
+            (message, "not a position of this stage", Some(way_out))
+        })
+    }
+
+    fn place(&mut self, at: NodeId, stage: &str, known: &Stage, position: &str, place: &str) -> bool {
+        let places = known.places(position);
+        if places.iter().any(|one| one == place) {
+            return true;
+        }
+        self.no_place(at, || {
+            let way_out = if places.is_empty() {
+                format!("write `{stage}.{position}`")
+            } else {
+                format!("places: `{}`", places.join("`, `"))
+            };
+            let message = format!("`{stage}.{position}` has no place {}", shown(place));
+            (message, "not a place of this position", Some(way_out))
+        })
+    }
+
+    pub(super) fn no_place(
+        &mut self,
+        at: NodeId,
+        told: impl FnOnce() -> (String, &'static str, Option<String>),
+    ) -> bool {
+        let at = self.tree.span(at);
+        self.ledger.note("unknown-name", at, "", || {
+            let (message, label, way_out) = told();
+            let problem = Problem::new("unknown-name", at, message, label);
+            match way_out {
+                Some(way_out) => problem.with_way_out(way_out),
+                None => problem,
+            }
+        });
+        false
+    }
+}

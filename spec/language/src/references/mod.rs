@@ -1,0 +1,175 @@
+//! Names that must lead somewhere, and names that must differ.
+//!
+//! A name that leads to a void entry is no problem of its own: the entry's are reported already.
+
+mod broken;
+mod circles;
+mod circuit;
+mod cooling;
+mod differ;
+mod gates;
+mod known;
+mod operation;
+
+use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
+
+use crate::document::{Description, Section, SectionEntry};
+use crate::ledger::Ledger;
+use crate::quantity::shown;
+use known::{Names, Rails, Written};
+
+/// How many names a slip is compared with.
+pub(crate) const MOST_COMPARED: usize = 2000;
+/// How many names a message lists.
+const MOST_LISTED: usize = 8;
+
+/// Notes every name that leads nowhere or stands twice, and voids the entry it stands in.
+pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger) {
+    differ::check(tree, description, ledger);
+    let found = {
+        let rails = Rails::of(tree, description);
+        let domains = description.isolation.at().map(|at| Written::under(tree, at, "domains"));
+        let (rails, domains) = (&rails, domains.as_ref());
+        let mut look = Look { tree, ledger, description, rails, domains };
+        look.void_entries();
+        look.all()
+    };
+    found.make_void(description);
+}
+
+/// The places of the entries, section by section, that do not pass.
+#[derive(Default)]
+struct Broken {
+    sources: Vec<usize>,
+    buses: Vec<usize>,
+    branches: Vec<usize>,
+    stages: Vec<usize>,
+    loads: Vec<usize>,
+    capacitors: Vec<usize>,
+    gate_supplies: Vec<usize>,
+    controllers: Vec<usize>,
+    duty: Vec<usize>,
+    isolation: bool,
+    cooling: bool,
+}
+
+impl Broken {
+    fn make_void(&self, description: &mut Description) {
+        description.sources.make_void(&self.sources);
+        description.buses.make_void(&self.buses);
+        description.branches.make_void(&self.branches);
+        description.stages.make_void(&self.stages);
+        description.loads.make_void(&self.loads);
+        description.capacitors.make_void(&self.capacitors);
+        description.gate_supplies.make_void(&self.gate_supplies);
+        description.controllers.make_void(&self.controllers);
+        description.duty.make_void(&self.duty);
+        if self.isolation {
+            description.isolation.make_void();
+        }
+        if self.cooling {
+            description.cooling.make_void();
+        }
+    }
+}
+
+/// Where names are looked up, and where what leads nowhere is noted.
+struct Look<'t, 'd> {
+    tree: &'t Tree,
+    ledger: &'t mut Ledger,
+    description: &'d Description,
+    rails: &'d Rails<'d>,
+    /// The isolation domains, where the description states any isolation.
+    domains: Option<&'d Written<'d>>,
+}
+
+impl Look<'_, '_> {
+    fn all(&mut self) -> Broken {
+        let all = self.description;
+        let mut broken = Broken {
+            sources: places(&all.sources, |_, source| self.bus(source.bus())),
+            buses: places(&all.buses, |_, bus| self.domain(bus.domain.as_ref())),
+            branches: places(&all.branches, |_, branch| self.branch(branch)),
+            stages: places(&all.stages, |_, stage| self.stage(stage)),
+            loads: places(&all.loads, |_, load| self.bus(load.bus.as_ref())),
+            capacitors: places(&all.capacitors, |_, capacitor| self.capacitor(capacitor)),
+            gate_supplies: places(&all.gate_supplies, |_, supply| self.gate_supply(supply)),
+            controllers: places(&all.controllers, |_, controller| {
+                let domain = self.domain(controller.domain.as_ref());
+                self.bus(controller.from.as_ref()) && domain
+            }),
+            duty: places(&all.duty, |entry, point| self.duty_point(entry.value, point)),
+            isolation: all.isolation.at().is_some_and(|at| !self.isolation(at)),
+            cooling: all.cooling.at().is_some_and(|at| !self.cooling(at)),
+        };
+        broken.duty.extend(self.duty_circles());
+        broken.stages.extend(self.carrier_circles());
+        broken.gate_supplies.extend(self.bootstrap_circles());
+        broken.branches.extend(self.shared_conductors());
+        broken
+    }
+
+    /// Whether a name leads into one of the sections, as far as they are known.
+    fn leads(&mut self, name: &Located<String>, what: &str, sections: &[&dyn Names]) -> bool {
+        self.leads_from(name.at, &name.value, what, sections)
+    }
+
+    /// The same of a name that need not be stated.
+    fn leads_if(&mut self, name: Option<&Located<String>>, what: &str, sections: &[&dyn Names]) -> bool {
+        name.is_none_or(|name| self.leads(name, what, sections))
+    }
+
+    fn leads_from(&mut self, at: NodeId, name: &str, what: &str, sections: &[&dyn Names]) -> bool {
+        if sections.iter().any(|section| section.has(name) || section.is_void()) {
+            return true;
+        }
+        let at = self.tree.span(at);
+        self.ledger.note("unknown-name", at, "", || {
+            let article = if what.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+            let problem = Problem::new(
+                "unknown-name",
+                at,
+                format!("no {what} is named {}", shown(name)),
+                format!("expected the name of {article} {what}"),
+            );
+            let known = sections.iter().flat_map(|section| section.all()).collect::<Vec<_>>();
+            match nearest(name, known.iter().copied().take(MOST_COMPARED)) {
+                Some(near) => problem.with_way_out(format!("write `{near}`")),
+                None if what == "negative rail" => {
+                    problem.with_way_out(format!("state `negative_rail: {}` of a bus", escape_text(name)))
+                }
+                None if known.is_empty() => {
+                    problem.with_way_out(format!("describe {article} {what} of that name"))
+                }
+                None if known.len() <= MOST_LISTED => {
+                    problem.with_way_out(format!("known: `{}`", known.join("`, `")))
+                }
+                None => problem,
+            }
+        });
+        false
+    }
+
+    fn bus(&mut self, name: Option<&Located<String>>) -> bool {
+        self.leads_if(name, "bus", &[&self.description.buses])
+    }
+
+    /// A domain is a word of its own until the description states its isolation.
+    fn domain(&mut self, name: Option<&Located<String>>) -> bool {
+        self.domains.is_none_or(|domains| self.leads_if(name, "domain", &[domains]))
+    }
+}
+
+/// The places of the entries that do not pass.
+fn places<T>(section: &Section<T>, mut passes: impl FnMut(&SectionEntry<T>, &T) -> bool) -> Vec<usize> {
+    let entries = section.values().enumerate();
+    entries
+        .filter(|(_, entry)| entry.read().is_some_and(|value| !passes(entry, value)))
+        .map(|(place, _)| place)
+        .collect()
+}
+
+/// The entries of a map under a key of a map.
+pub(crate) fn entries<'t>(tree: &'t Tree, node: NodeId, key: &str) -> &'t [Entry] {
+    tree.entry(node, key).map_or(&[], |entry| tree.entries(entry.value))
+}

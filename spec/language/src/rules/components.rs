@@ -1,0 +1,157 @@
+//! Conductors, magnetic components and capacitors.
+
+use loadworthy_physics::{
+    Area, Capacitance, Current, Energy, Inductance, Length, Resistance, ThermalResistance, Voltage,
+};
+use loadworthy_source::Problem;
+
+use super::{Rules, Scope};
+use crate::quantity::{FluxDensity, Given, SquaredCurrentTime, shown};
+use crate::sections::capacitors::{Capacitor, CapacitorType};
+use crate::sections::conductors::{Conductor, ConductorCurrent, Fuse};
+use crate::sections::magnetics::{Core, Magnetic, Winding};
+
+impl Rules for Conductor {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.conductor_current(self.rated());
+        match self {
+            Self::Fuse(fuse) => scope.fuse(fuse),
+            Self::Contactor(contactor) => {
+                if let Some(breaks) = &contactor.breaks {
+                    scope.above_zero("voltage", breaks.voltage, Voltage::si);
+                    scope.above_zero("current", breaks.current, Current::si);
+                }
+            }
+            Self::Connector(_) => {}
+            Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
+            Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
+            Self::LaminatedBusbar(bar) => {
+                scope.section(bar.width, bar.thickness, bar.length);
+                scope.above_zero("gap", bar.gap, Length::si);
+            }
+            Self::Cable(cable) => {
+                scope.above_zero("section", cable.section, Area::si);
+                scope.above_zero("length", cable.length, Length::si);
+            }
+            Self::Foil(foil) => scope.section(foil.width, foil.thickness, foil.length),
+            Self::Resistor(resistor) => {
+                scope.above_zero("resistance", resistor.resistance, Resistance::si);
+                scope.above_zero("energy", resistor.energy, Energy::si);
+            }
+            Self::LineChoke(choke) => scope.above_zero("inductance", choke.inductance, Inductance::si),
+        }
+    }
+}
+
+impl Rules for Magnetic {
+    fn check(&self, scope: &mut Scope<'_>) {
+        match self {
+            Self::Choke(choke) => {
+                scope.above_zero("inductance", choke.inductance, Inductance::si);
+                scope.share("tolerance", choke.tolerance, 1.0);
+                scope.core(choke.core.as_ref());
+                scope.winding(choke.winding.as_ref());
+            }
+            Self::Transformer(transformer) => {
+                if let Some(ratio) = transformer.turns_ratio
+                    && ratio.value <= 0.0
+                {
+                    let message = || "`turns_ratio` expects a number above zero".to_owned();
+                    scope.refuse(ratio.at, message, "not above zero", None);
+                }
+                let magnetising = transformer.magnetising_inductance;
+                scope.above_zero("magnetising_inductance", magnetising, Inductance::si);
+                scope.leakage_below(transformer.leakage_inductance, magnetising);
+                scope.core(transformer.core.as_ref());
+                scope.winding(transformer.primary.as_ref());
+                scope.winding(transformer.secondary.as_ref());
+            }
+        }
+    }
+}
+
+impl Rules for Capacitor {
+    fn check(&self, scope: &mut Scope<'_>) {
+        match self {
+            Self::Bank(_) => {}
+            Self::Suppression(suppression) => {
+                scope.above_zero("capacitance", suppression.capacitance, Capacitance::si);
+            }
+        }
+    }
+}
+
+impl Rules for CapacitorType {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("capacitance", self.capacitance, Capacitance::si);
+        scope.share("tolerance", self.tolerance, 1.0);
+        scope.above_zero("voltage", self.voltage, Voltage::si);
+        scope.above_zero("ripple_current", self.ripple_current, Current::si);
+        scope.above_zero("thermal_resistance", self.thermal_resistance, ThermalResistance::si);
+    }
+}
+
+impl Scope<'_> {
+    pub(super) fn conductor_current(&mut self, current: Option<&ConductorCurrent>) {
+        let Some(current) = current else { return };
+        self.above_zero("continuous", current.continuous, Current::si);
+    }
+
+    fn fuse(&mut self, fuse: &Fuse) {
+        self.above_zero("voltage", fuse.voltage, Voltage::si);
+        self.above_zero("current", fuse.current, Current::si);
+        self.above_zero("melting", fuse.melting, SquaredCurrentTime::si);
+        self.above_zero("clearing", fuse.clearing, SquaredCurrentTime::si);
+        self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
+        self.above_zero("breaking", fuse.breaking, Current::si);
+        self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
+    }
+
+    fn section(
+        &mut self,
+        width: Option<Given<Length>>,
+        thickness: Option<Given<Length>>,
+        length: Option<Given<Length>>,
+    ) {
+        for (key, given) in [("width", width), ("thickness", thickness), ("length", length)] {
+            self.above_zero(key, given, Length::si);
+        }
+    }
+
+    fn core(&mut self, core: Option<&Core>) {
+        let Some(core) = core else { return };
+        self.above_zero("area", core.area, Area::si);
+        if let Some(loss) = core.loss
+            && loss.value.si() < 0.0
+        {
+            let text = shown(self.tree.text_of(self.tree.span(loss.at)));
+            let message = || format!("`loss` expects a power that is not negative, found {text}");
+            self.refuse(loss.at, message, "a core gives no power", None);
+        }
+        if let Some(saturation) = &core.saturation {
+            self.above_zero("flux_density", saturation.flux_density, FluxDensity::si);
+        }
+    }
+
+    fn winding(&mut self, winding: Option<&Winding>) {
+        let Some(winding) = winding else { return };
+        self.above_zero("area", winding.area, Area::si);
+        self.above_zero("resistance", winding.resistance, Resistance::si);
+        self.conductor_current(winding.current.as_ref());
+    }
+
+    /// Flux that leaks is the smaller part of all flux.
+    fn leakage_below(&mut self, leakage: Option<Given<Inductance>>, magnetising: Option<Given<Inductance>>) {
+        if let (Some(leakage), Some(magnetising)) = (leakage, magnetising)
+            && magnetising.value <= leakage.value
+        {
+            let (at, also) = (self.tree.span(leakage.at), self.tree.span(magnetising.at));
+            self.ledger.note("conflict", at, "leakage_inductance", || {
+                let message = "a transformer leaks less than it magnetises";
+                Problem::new("conflict", at, message, "`leakage_inductance`")
+                    .with_also(also, "`magnetising_inductance`")
+                    .with_way_out("exchange them, or correct an inductance")
+            });
+        }
+    }
+}

@@ -1,0 +1,73 @@
+//! Converters.
+
+use loadworthy_physics::Frequency;
+use loadworthy_source::Problem;
+
+use super::{Rules, Scope};
+use crate::quantity::shown;
+use crate::sections::stages::Stage;
+
+impl Rules for Stage {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.dead_time(self);
+        scope.two_buses(self);
+        scope.shift(self);
+        match self {
+            Self::ThreePhaseBridge(bridge) => {
+                scope.share_above_zero("field_weakening", bridge.field_weakening, 1.0);
+            }
+            Self::ActiveClampForward(forward) => {
+                scope.share_above_zero("largest_duty", forward.largest_duty, 1.0);
+            }
+            Self::Boost(_) | Self::Buck(_) | Self::PhaseShiftedFullBridge(_) => {}
+        }
+    }
+}
+
+impl Scope<'_> {
+    /// A stage stands between two buses.
+    fn two_buses(&mut self, stage: &Stage) {
+        if let [(_, Some(one)), (key, Some(other))] = stage.buses()[..]
+            && one.value == other.value
+        {
+            let (at, also) = (self.tree.span(other.at), self.tree.span(one.at));
+            self.ledger.note("conflict", at, key, || {
+                let message = format!("both sides of the stage are on {}", shown(&one.value));
+                Problem::new("conflict", at, message, "one side").with_also(also, "the other side")
+            });
+        }
+    }
+
+    /// A carrier lags behind another one.
+    fn shift(&mut self, stage: &Stage) {
+        if let Some(carrier) = stage.carrier()
+            && let Some(shift) = carrier.shift
+            && carrier.synchronised_with.is_none()
+        {
+            let message =
+                || "`shift` says how far a carrier lags behind another, and none is named".to_owned();
+            self.refuse(shift.at, message, "behind which one?", Some("add `synchronised_with`"));
+        }
+    }
+
+    fn dead_time(&mut self, stage: &Stage) {
+        let frequency = stage.carrier().and_then(|carrier| carrier.frequency);
+        self.above_zero("frequency", frequency, Frequency::si);
+        if let (Some(frequency), Some(dead_time)) = (frequency, stage.dead_time())
+            // Each carrier period holds two dead times of a leg.
+            && 2.0 * dead_time.value.si() * frequency.value.si() >= 1.0
+        {
+            let (at, also) = (self.tree.span(dead_time.at), self.tree.span(frequency.at));
+            self.ledger.note("conflict", at, "dead_time", || {
+                Problem::new(
+                    "conflict",
+                    at,
+                    "the dead time fills the whole carrier period",
+                    "twice in each period",
+                )
+                .with_also(also, "carrier frequency")
+                .with_way_out("write e.g. `2 us`")
+            });
+        }
+    }
+}

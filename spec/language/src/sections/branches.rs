@@ -1,0 +1,21 @@
+//! What carries the current between two nodes, in order.
+
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Conductors in series between two nodes, or around one of another branch.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Branch {
+    /// Where it starts: a source, a bus, a stage, a load, or a negative rail.
+    pub from: Option<Located<String>>,
+    /// Where it ends.
+    pub to: Option<Located<String>>,
+    /// The conductor that it leads around, in place of `from` and `to`; pre-charge goes this way.
+    pub around: Option<Located<String>>,
+    /// The conductors in order, entries of `conductors`.
+    pub through: Option<Located<Vec<Located<String>>>>,
+    /// The fuse that protects it, where none of its own does. Read now; no check judges it yet.
+    pub protected_by: Option<Located<String>>,
+}

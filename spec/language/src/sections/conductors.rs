@@ -1,0 +1,263 @@
+//! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
+
+use loadworthy_physics::{Area, Current, Energy, Inductance, Length, Resistance, Temperature, Voltage};
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::{Given, SquaredCurrentTime};
+
+/// A conductor, by its kind.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename = "$tag=kind", rename_all = "snake_case")]
+#[schemars(rename = "Conductor", tag = "kind")]
+pub enum Conductor {
+    /// A fuse.
+    Fuse(Fuse),
+    /// A contactor.
+    Contactor(Contactor),
+    /// A plug or a terminal.
+    Connector(Connector),
+    /// A current sensor; a shunt states its resistance.
+    Sensor(Sensor),
+    /// A copper bar.
+    Busbar(Busbar),
+    /// Two bars with insulation between them, one for each direction.
+    LaminatedBusbar(LaminatedBusbar),
+    /// An insulated cable.
+    Cable(Cable),
+    /// Copper of a printed board.
+    Foil(Foil),
+    /// A resistor, such as that of pre-charge.
+    Resistor(Resistor),
+    /// A choke in a line.
+    LineChoke(LineChoke),
+}
+
+/// A current that a conductor stands for good at a temperature of its surroundings.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ConductorCurrent {
+    /// Current it stands for good.
+    pub continuous: Option<Given<Current>>,
+    /// Temperature of the surroundings that it is stated for.
+    pub at: Option<Given<Temperature>>,
+}
+
+/// A fuse.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Fuse {
+    /// Rated voltage, e.g. `500 V DC`. Read now; no check judges it yet.
+    pub voltage: Option<Given<Voltage>>,
+    /// Rated current. Read now; no check judges it yet.
+    pub current: Option<Given<Current>>,
+    /// I²t at which it melts, e.g. `48e3 A^2 s`. Read now; no check judges it yet.
+    pub melting: Option<Given<SquaredCurrentTime>>,
+    /// I²t until it has cleared, e.g. `160e3 A^2 s`. Read now; no check judges it yet.
+    pub clearing: Option<Given<SquaredCurrentTime>>,
+    /// Highest current that it breaks. Read now; no check judges it yet.
+    pub breaking: Option<Given<Current>>,
+    /// Resistance, warm.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// A contactor.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Contactor {
+    /// Current that its closed contacts stand.
+    pub current: Option<ConductorCurrent>,
+    /// What it breaks. Read now; no check judges it yet.
+    pub breaks: Option<Breaking>,
+    /// Resistance of its closed contacts.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// What a contactor breaks.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Breaking {
+    /// At this voltage.
+    pub voltage: Option<Given<Voltage>>,
+    /// This current.
+    pub current: Option<Given<Current>>,
+}
+
+/// A plug or a terminal.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Connector {
+    /// Current that it stands.
+    pub current: Option<ConductorCurrent>,
+    /// Resistance of its contacts.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// A current sensor.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Sensor {
+    /// Current that it stands.
+    pub current: Option<ConductorCurrent>,
+    /// Highest current that it measures. Read now; no check judges it yet.
+    pub range: Option<Given<Current>>,
+    /// Resistance in the line; a shunt states it.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// A copper bar.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Busbar {
+    /// Width.
+    pub width: Option<Given<Length>>,
+    /// Thickness.
+    pub thickness: Option<Given<Length>>,
+    /// Length along the current.
+    pub length: Option<Given<Length>>,
+    /// Current that it stands, where that is known without a calculation.
+    pub current: Option<ConductorCurrent>,
+    /// Resistance, where it is known better than from the section.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// Two bars with insulation between them.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LaminatedBusbar {
+    /// Width.
+    pub width: Option<Given<Length>>,
+    /// Thickness of one bar.
+    pub thickness: Option<Given<Length>>,
+    /// Length along the current, one way.
+    pub length: Option<Given<Length>>,
+    /// Insulation between the two bars. Read now; no check judges it yet.
+    pub gap: Option<Given<Length>>,
+    /// Current that it stands, where that is known without a calculation.
+    pub current: Option<ConductorCurrent>,
+    /// Resistance of both bars, where it is known better than from the section.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// An insulated cable.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Cable {
+    /// Section of its copper.
+    pub section: Option<Given<Area>>,
+    /// Length along the current.
+    pub length: Option<Given<Length>>,
+    /// Current that it stands.
+    pub current: Option<ConductorCurrent>,
+    /// Resistance, where it is known better than from the section.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// Copper of a printed board.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Foil {
+    /// Width.
+    pub width: Option<Given<Length>>,
+    /// Thickness of the copper.
+    pub thickness: Option<Given<Length>>,
+    /// Length along the current.
+    pub length: Option<Given<Length>>,
+    /// Where in the board it lies. Read now; no check judges it yet.
+    pub layer: Option<Located<Layer>>,
+    /// Resistance, where it is known better than from the section.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+/// Where in a board copper lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum Layer {
+    /// On a face, where air takes its heat.
+    Outer,
+    /// Between layers of laminate.
+    Inner,
+}
+
+/// A resistor.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Resistor {
+    /// Resistance.
+    pub resistance: Option<Given<Resistance>>,
+    /// Energy that it stands in one pulse. Read now; no check judges it yet.
+    pub energy: Option<Given<Energy>>,
+}
+
+/// A choke in a line.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LineChoke {
+    /// Inductance. Read now; no check judges it yet.
+    pub inductance: Option<Given<Inductance>>,
+    /// Current that it stands.
+    pub current: Option<ConductorCurrent>,
+    /// Resistance of its winding.
+    pub resistance: Option<Given<Resistance>>,
+}
+
+impl Conductor {
+    /// What it is, in plain words with the article.
+    #[must_use]
+    pub const fn with_article(&self) -> &'static str {
+        match self {
+            Self::Fuse(_) => "a fuse",
+            Self::Contactor(_) => "a contactor",
+            Self::Connector(_) => "a connector",
+            Self::Sensor(_) => "a sensor",
+            Self::Busbar(_) => "a busbar",
+            Self::LaminatedBusbar(_) => "a laminated busbar",
+            Self::Cable(_) => "a cable",
+            Self::Foil(_) => "a foil",
+            Self::Resistor(_) => "a resistor",
+            Self::LineChoke(_) => "a line choke",
+        }
+    }
+
+    /// The current that it stands for good, where it states one.
+    #[must_use]
+    pub const fn rated(&self) -> Option<&ConductorCurrent> {
+        match self {
+            Self::Contactor(contactor) => contactor.current.as_ref(),
+            Self::Connector(connector) => connector.current.as_ref(),
+            Self::Sensor(sensor) => sensor.current.as_ref(),
+            Self::Busbar(bar) => bar.current.as_ref(),
+            Self::LaminatedBusbar(bar) => bar.current.as_ref(),
+            Self::Cable(cable) => cable.current.as_ref(),
+            Self::LineChoke(choke) => choke.current.as_ref(),
+            // A fuse is judged with what it protects, foil and resistors by their temperature.
+            Self::Fuse(_) | Self::Foil(_) | Self::Resistor(_) => None,
+        }
+    }
+
+    /// The resistance that it states.
+    #[must_use]
+    pub const fn resistance(&self) -> Option<&Given<Resistance>> {
+        match self {
+            Self::Fuse(fuse) => fuse.resistance.as_ref(),
+            Self::Contactor(contactor) => contactor.resistance.as_ref(),
+            Self::Connector(connector) => connector.resistance.as_ref(),
+            Self::Sensor(sensor) => sensor.resistance.as_ref(),
+            Self::Busbar(bar) => bar.resistance.as_ref(),
+            Self::LaminatedBusbar(bar) => bar.resistance.as_ref(),
+            Self::Cable(cable) => cable.resistance.as_ref(),
+            Self::Foil(foil) => foil.resistance.as_ref(),
+            Self::Resistor(resistor) => resistor.resistance.as_ref(),
+            Self::LineChoke(choke) => choke.resistance.as_ref(),
+        }
+    }
+
+    /// Whether two nodes that it joins are one potential for a gate: a bar is, whatever may open, drop a voltage or
+    /// hold a change of current off is not.
+    #[must_use]
+    pub const fn joins_potentials(&self) -> bool {
+        matches!(self, Self::Busbar(_) | Self::LaminatedBusbar(_))
+    }
+}

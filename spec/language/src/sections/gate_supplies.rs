@@ -1,0 +1,44 @@
+//! What feeds the gate drivers, and what commands them.
+
+use loadworthy_physics::{Power, Voltage};
+use loadworthy_source::Located;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::quantity::{Given, Ratio};
+
+/// One output that feeds gate drivers. It floats on the potential of what it feeds unless it names a rail.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GateSupply {
+    /// The switch positions that it feeds: `traction_bridge.high_side.u`, or `traction_bridge.low_side` for all of a side.
+    pub feeds: Option<Located<Vec<Located<String>>>>,
+    /// Power that it gives. Read now; no check judges it yet.
+    pub power: Option<Given<Power>>,
+    /// The transformer that it is a winding of; outputs that name one transformer fail with it.
+    pub transformer: Option<Located<String>>,
+    /// The negative rail that it is tied to, for an output that is not isolated.
+    pub rail: Option<Located<String>>,
+    /// The output that charges it through a diode while the low side of the same leg conducts, for a bootstrap.
+    pub bootstrap_from: Option<Located<String>>,
+    /// The bus that it takes its power from. Read now; no check judges it yet.
+    pub from: Option<Located<String>>,
+    /// Gate voltage while the switch is on. Read now; no check judges it yet.
+    #[serde(rename = "drive_on")]
+    pub on: Option<Given<Voltage>>,
+    /// Gate voltage while the switch is off. Read now; no check judges it yet.
+    #[serde(rename = "drive_off")]
+    pub off: Option<Given<Voltage>>,
+    /// Share of its input power that it gives on. Read now; no check judges it yet.
+    pub efficiency: Option<Given<Ratio>>,
+}
+
+/// What commands the gates of a stage.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Controller {
+    /// The isolation domain that it stands in, an entry of `isolation.domains`.
+    pub domain: Option<Located<String>>,
+    /// The bus that it takes its power from. Read now; no check judges it yet.
+    pub from: Option<Located<String>>,
+}

@@ -1,0 +1,219 @@
+//! Gate reference nodes, and the outputs that feed gate drivers.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::Description;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::stages::{ClampSide, RectifierLead, Stage as Written};
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::device::ResolvedDevice;
+use crate::build::stage::{Design, Place, leg_name, rectifier_lead};
+use crate::build::{Build, broken};
+use crate::origin::Origin;
+use crate::plan::{GateNode, GateSupply, GateTransformer, Role};
+use crate::table::Stated;
+
+/// Negative rails, each under the name that stands for all rails that bars join to it.
+#[derive(Default)]
+pub(crate) struct Rails(BTreeMap<String, String>);
+
+impl Rails {
+    /// Reads the rails of the buses and the bars between them.
+    pub(crate) fn of(description: &Description) -> Self {
+        let mut this = Self::default();
+        for (_, _, branch) in description.branches.readable() {
+            let (Some(from), Some(to)) = (&branch.from, &branch.to) else { continue };
+            let through = branch.through.iter().flat_map(|through| &through.value);
+            let joins = |name: &Located<String>| {
+                description
+                    .conductors
+                    .entry(&name.value)
+                    .is_some_and(|conductor| conductor.joins_potentials())
+            };
+            if through.into_iter().all(joins) {
+                this.join(&from.value, &to.value);
+            }
+        }
+        this
+    }
+
+    fn join(&mut self, one: &str, other: &str) {
+        let (one, other) = (self.stands_for(one), self.stands_for(other));
+        if one != other {
+            // The name that sorts first stands for both, whatever the order of the file.
+            let (first, second) = if one < other { (one, other) } else { (other, one) };
+            self.0.insert(second, first);
+        }
+    }
+
+    /// The name that stands for a rail.
+    pub(crate) fn stands_for(&self, rail: &str) -> String {
+        let mut name = rail;
+        while let Some(next) = self.0.get(name) {
+            name = next;
+        }
+        name.to_owned()
+    }
+}
+
+/// The negative rail of a bus, under the name that stands for it.
+pub(crate) fn rail_of(build: &Build<'_>, bus: &str) -> String {
+    let named = build.description.buses.entry(bus).and_then(|bus| bus.negative_rail.as_ref());
+    // A bus that names no rail has one of its own.
+    let rail = named.map_or_else(|| format!("{bus}.minus"), |rail| rail.value.clone());
+    build.rails.stands_for(&rail)
+}
+
+/// The potential that the gate of a position is driven from; nothing where nothing is switched.
+pub(crate) fn node(
+    build: &Build<'_>,
+    design: &Design<'_>,
+    place: &Place,
+    device: &ResolvedDevice,
+) -> Option<GateNode> {
+    if device.is_diode {
+        return None;
+    }
+    let bus = |key: &str| {
+        let buses = design.written.buses();
+        let named = buses.iter().find(|(own, _)| *own == key).and_then(|(_, bus)| *bus);
+        match named {
+            Some(bus) => GateNode::Rail(rail_of(build, &bus.value)),
+            None => GateNode::Unsaid(match key {
+                "dc_bus" => "dc_bus",
+                "high_bus" => "high_bus",
+                "to" => "to",
+                _ => "from",
+            }),
+        }
+    };
+    let floats = |node: String| GateNode::Floating { stage: design.name.to_owned(), node };
+    let lead = rectifier_lead(design.written).map_or(RectifierLead::Return, |(lead, _)| lead);
+    Some(match place.role {
+        Role::HighSide | Role::BridgeHigh => floats(leg_name(design.written, place.leg)),
+        Role::LowSide => match design.written {
+            Written::ThreePhaseBridge(_) => bus("dc_bus"),
+            Written::Boost(_) => bus("high_bus"),
+            _ => bus("from"),
+        },
+        Role::BridgeLow | Role::Main => bus("from"),
+        Role::Clamp => match clamp(design.written) {
+            Some(ClampSide::HighSide) => floats("main".to_owned()),
+            Some(ClampSide::LowSide) => bus("from"),
+            None => GateNode::Unsaid("clamp"),
+        },
+        Role::Rectifier | Role::Forward | Role::Freewheel => match lead {
+            RectifierLead::Return => bus("to"),
+            RectifierLead::Positive => floats(match place.role {
+                Role::Rectifier => format!("rectifier {}", place.leg + 1),
+                Role::Forward => "forward".to_owned(),
+                _ => "freewheel".to_owned(),
+            }),
+        },
+    })
+}
+
+fn clamp(written: &Written) -> Option<ClampSide> {
+    match written {
+        Written::ActiveClampForward(forward) => forward.clamp.as_ref().map(|clamp| clamp.value),
+        _ => None,
+    }
+}
+
+/// Every output that feeds gate drivers.
+pub(crate) fn supplies(build: &mut Build<'_>) {
+    let description = build.description;
+    let section = &description.gate_supplies;
+    let gates = gates(build);
+    if !gates.is_empty() {
+        let stated = match section.at {
+            Some(at) if section.void => broken(at),
+            Some(at) => Stated { value: 0.0, origin: build.written(at) },
+            None => Stated { value: f64::NAN, origin: Origin::Absent { near: description.stages.at } },
+        };
+        build.plan.gates_fed = Some(build.tables.input("gate_supplies".to_owned(), Dimension::Ratio, stated));
+    }
+    for (name, entry) in section.iter() {
+        let part = build.tables.part(name.clone(), entry.key, None);
+        let read = entry.read();
+        let feeds = read.and_then(|read| read.feeds.as_ref());
+        let mut named = match (read, feeds) {
+            (None, _) => broken(entry.value),
+            (Some(_), None) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } },
+            (Some(_), Some(feeds)) => Stated { value: 0.0, origin: build.written(feeds.at) },
+        };
+        let mut positions = Vec::new();
+        let mut idle = Vec::new();
+        for fed in feeds.iter().flat_map(|feeds| &feeds.value) {
+            match gates.get(fed.value.as_str()) {
+                Some(found) => {
+                    positions.extend(found.iter().map(|&(stage, position)| (stage, position, fed.at)))
+                }
+                None if is_read(build, &fed.value) => idle.push((fed.value.clone(), fed.at)),
+                // Which gates a stage has that could not be read is not known.
+                None => named = broken(fed.at),
+            }
+        }
+        let named = build.tables.input(format!("gate_supplies.{name}.feeds"), Dimension::Ratio, named);
+        if let Some(transformer) = read.and_then(|read| read.transformer.as_ref()) {
+            wind(build, &transformer.value, transformer.at);
+        }
+        let rail = read.and_then(|read| read.rail.as_ref()).map(|rail| build.rails.stands_for(&rail.value));
+        let from = read.and_then(|read| read.bootstrap_from.as_ref());
+        build.plan.gate_supplies.push(GateSupply {
+            part,
+            feeds: positions,
+            idle,
+            named,
+            rail,
+            bootstrap_from: from.and_then(|from| section.get_index_of(&from.value)),
+        });
+    }
+}
+
+/// Whether the stage of a position could be read, and the device that is fitted there.
+fn is_read(build: &Build<'_>, position: &str) -> bool {
+    let mut steps = position.split('.');
+    let stage = steps.next().and_then(|stage| build.description.stages.entry(stage));
+    let (Some(stage), Some(key)) = (stage, steps.next()) else { return false };
+    let fitted = stage
+        .positions()
+        .into_iter()
+        .find(|(own, _)| *own == key)
+        .and_then(|(_, seat)| seat?.fitted.as_ref());
+    fitted.is_some_and(|fitted| build.description.devices.entry(&fitted.value).is_some())
+}
+
+/// Adds the output that comes next to its transformer.
+fn wind(build: &mut Build<'_>, transformer: &str, at: NodeId) {
+    let output = build.plan.gate_supplies.len();
+    let tables = &mut build.tables;
+    let known = &mut build.plan.gate_transformers;
+    match known.iter_mut().find(|known| tables.part_of(known.part).path == transformer) {
+        Some(known) => known.outputs.push((output, at)),
+        None => {
+            let part = tables.part(transformer.to_owned(), at, None);
+            known.push(GateTransformer { part, outputs: vec![(output, at)] });
+        }
+    }
+}
+
+/// Positions with a gate, under their own path and that of all of their kind.
+fn gates(build: &Build<'_>) -> BTreeMap<String, Vec<(usize, usize)>> {
+    let mut gates: BTreeMap<String, Vec<(usize, usize)>> = BTreeMap::new();
+    for (k, stage) in build.plan.stages.iter().enumerate() {
+        for (p, position) in
+            stage.positions.iter().enumerate().filter(|(_, position)| position.gate.is_some())
+        {
+            let own = build.tables.part_of(position.part).path.clone();
+            let kind =
+                format!("{}.{}", build.tables.part_of(stage.part).path, stage.seats[position.seat].key);
+            if own != kind {
+                gates.entry(own).or_default().push((k, p));
+            }
+            gates.entry(kind).or_default().push((k, p));
+        }
+    }
+    gates
+}

@@ -1,0 +1,239 @@
+//! Chokes and transformers as stages name them.
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding};
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::stage::{Design, absent};
+use crate::build::{Build, broken, cooling};
+use crate::ids::{FigureId, InputId};
+use crate::origin::Origin;
+use crate::plan::{IsolatedKind, Magnetic, Topology};
+use crate::table::Stated;
+use crate::trace::Operand;
+
+/// What a stage needs of a choke.
+pub(crate) struct ChokeInputs {
+    pub(crate) inductance: InputId,
+    pub(crate) winding: InputId,
+}
+
+/// What a stage needs of a transformer.
+pub(crate) struct TransformerInputs {
+    pub(crate) turns_ratio: InputId,
+    pub(crate) magnetising: InputId,
+    pub(crate) leakage: InputId,
+}
+
+/// A component by name: what is said of it, where, and whether it is broken.
+fn find<'d>(build: &Build<'d>, name: Option<&Located<String>>) -> Option<(&'d Written, NodeId)> {
+    let entry = build.description.magnetics.get(&name?.value)?;
+    entry.read().map(|read| (read, entry.key))
+}
+
+/// The origin of a value that a component does not state: the component where there is one, else the stage.
+fn missing(build: &Build<'_>, name: Option<&Located<String>>, stage: NodeId) -> Stated {
+    let entry = name.and_then(|name| build.description.magnetics.get(&name.value));
+    match entry {
+        Some(entry) if entry.read().is_none() => broken(entry.value),
+        Some(entry) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } },
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(stage) } },
+    }
+}
+
+/// Inductance and winding of a choke of a stage.
+pub(crate) fn choke(
+    build: &mut Build<'_>,
+    stage: &str,
+    key: &str,
+    name: Option<&Located<String>>,
+    at: NodeId,
+) -> ChokeInputs {
+    let Some(written) = name else {
+        let path = format!("stages.{stage}.{key}");
+        let inductance = absent(build, path.clone(), Dimension::Inductance, at);
+        return ChokeInputs { inductance, winding: absent(build, path, Dimension::Resistance, at) };
+    };
+    let choke = match find(build, name) {
+        Some((Written::Choke(choke), _)) => Some(choke),
+        _ => None,
+    };
+    let silent = missing(build, name, at);
+    let inductance = match choke.and_then(|choke| choke.inductance.as_ref()) {
+        Some(given) => build.stated(Some(given), None, |henry| henry.si()),
+        None => silent,
+    };
+    let winding = winding(build, choke.and_then(|choke| choke.winding.as_ref()), silent);
+    let said = format!("magnetics.{}", written.value);
+    ChokeInputs {
+        inductance: build.tables.input(format!("{said}.inductance"), Dimension::Inductance, inductance),
+        winding: build.tables.input(format!("{said}.winding.resistance"), Dimension::Resistance, winding),
+    }
+}
+
+fn winding(build: &Build<'_>, winding: Option<&Winding>, silent: Stated) -> Stated {
+    match winding.and_then(|winding| winding.resistance.as_ref()) {
+        Some(given) => build.stated(Some(given), None, |ohms| ohms.si()),
+        None => silent,
+    }
+}
+
+fn transformer_of<'d>(build: &Build<'d>, name: Option<&Located<String>>) -> Option<&'d Transformer> {
+    match find(build, name) {
+        Some((Written::Transformer(transformer), _)) => Some(transformer),
+        _ => None,
+    }
+}
+
+/// Ratio and inductances of the transformer of a stage.
+pub(crate) fn transformer(
+    build: &mut Build<'_>,
+    stage: &str,
+    name: Option<&Located<String>>,
+    at: NodeId,
+) -> TransformerInputs {
+    let Some(written) = name else {
+        let path = format!("stages.{stage}.transformer");
+        return TransformerInputs {
+            turns_ratio: absent(build, path.clone(), Dimension::Ratio, at),
+            magnetising: absent(build, path.clone(), Dimension::Inductance, at),
+            leakage: absent(build, path, Dimension::Inductance, at),
+        };
+    };
+    let read = transformer_of(build, name);
+    let silent = missing(build, name, at);
+    let ratio = match read.and_then(|read| read.turns_ratio.as_ref()) {
+        Some(ratio) => Stated { value: ratio.value, origin: build.written(ratio.at) },
+        None => silent,
+    };
+    let henry =
+        |build: &Build<'_>,
+         given: Option<&loadworthy_language::quantity::Given<loadworthy_physics::Inductance>>| {
+            match given {
+                Some(given) => build.stated(Some(given), None, |henry| henry.si()),
+                None => silent,
+            }
+        };
+    let magnetising = henry(build, read.and_then(|read| read.magnetising_inductance.as_ref()));
+    let leakage = henry(build, read.and_then(|read| read.leakage_inductance.as_ref()));
+    let said = format!("magnetics.{}", written.value);
+    TransformerInputs {
+        turns_ratio: build.tables.input(format!("{said}.turns_ratio"), Dimension::Ratio, ratio),
+        magnetising: build.tables.input(
+            format!("{said}.magnetising_inductance"),
+            Dimension::Inductance,
+            magnetising,
+        ),
+        leakage: build.tables.input(format!("{said}.leakage_inductance"), Dimension::Inductance, leakage),
+    }
+}
+
+/// The magnetic components of a stage, with the currents of their windings.
+pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &Topology) -> Vec<usize> {
+    let mut all = Vec::new();
+    match topology {
+        Topology::Bridge(_) => {}
+        Topology::Chopper(chopper) => {
+            let count = chopper.inputs.legs;
+            let windings = vec![(chopper.figures.leg_rms, chopper.inputs.winding)];
+            all.extend(component(build, design, "inductor", count, windings));
+        }
+        Topology::Isolated(isolated) => {
+            let one = one(build, 1.0);
+            let (of_primary, of_secondary) = transformer_windings(build, design);
+            // Of a centre tap both halves carry what one does; both are in series with nothing else.
+            let halves = isolated.kind == IsolatedKind::CentreTap;
+            let mut windings = vec![(isolated.figures.primary_rms, of_primary)];
+            if halves {
+                windings.push((isolated.figures.secondary_rms, of_secondary));
+            }
+            windings.push((isolated.figures.secondary_rms, of_secondary));
+            all.extend(component(build, design, "transformer", one, windings));
+            let chokes =
+                self::one(build, if isolated.kind == IsolatedKind::CurrentDoubler { 2.0 } else { 1.0 });
+            let output = design.written.magnetics().into_iter().find(|(key, _)| *key == "output_inductor");
+            let name = output.and_then(|(_, name)| name);
+            let silent = missing(build, name, design.entry.key);
+            let read = match find(build, name) {
+                Some((Written::Choke(choke), _)) => choke.winding.as_ref(),
+                _ => None,
+            };
+            let stated = winding(build, read, silent);
+            let path =
+                format!("magnetics.{}.winding.resistance", name.map_or("*", |name| name.value.as_str()));
+            let resistance = build.tables.input(path, Dimension::Resistance, stated);
+            all.extend(component(
+                build,
+                design,
+                "output_inductor",
+                chokes,
+                vec![(isolated.figures.choke_rms, resistance)],
+            ));
+        }
+    }
+    all
+}
+
+fn one(build: &mut Build<'_>, count: f64) -> InputId {
+    let stated = Stated { value: count, origin: Origin::Absent { near: None } };
+    build.tables.input("count".to_owned(), Dimension::Ratio, stated)
+}
+
+fn transformer_windings(build: &mut Build<'_>, design: &Design<'_>) -> (InputId, InputId) {
+    let named = design.written.magnetics().into_iter().find(|(key, _)| *key == "transformer");
+    let name = named.and_then(|(_, name)| name);
+    let silent = missing(build, name, design.entry.key);
+    let read = transformer_of(build, name);
+    let primary = winding(build, read.and_then(|read| read.primary.as_ref()), silent);
+    let secondary = winding(build, read.and_then(|read| read.secondary.as_ref()), silent);
+    let said = format!("magnetics.{}", name.map_or("*", |name| name.value.as_str()));
+    (
+        build.tables.input(format!("{said}.primary.resistance"), Dimension::Resistance, primary),
+        build.tables.input(format!("{said}.secondary.resistance"), Dimension::Resistance, secondary),
+    )
+}
+
+/// One component of a stage.
+fn component(
+    build: &mut Build<'_>,
+    design: &Design<'_>,
+    key: &str,
+    count: InputId,
+    windings: Vec<(FigureId, InputId)>,
+) -> Option<usize> {
+    let (_, name) = design.written.magnetics().into_iter().find(|(own, _)| *own == key)?;
+    let name = name?;
+    let entry = build.description.magnetics.get(&name.value)?;
+    let part = build.tables.part(format!("{}.{}", design.name, name.value), name.at, Some(design.part));
+    let (core, (key, rated)) = match entry.read() {
+        Some(Written::Choke(choke)) => (choke.core.as_ref(), ("winding", choke.winding.as_ref())),
+        Some(Written::Transformer(transformer)) => {
+            (transformer.core.as_ref(), ("primary", transformer.primary.as_ref()))
+        }
+        None => (None, ("winding", None)),
+    };
+    let core =
+        build
+            .stated_or(core.and_then(|core| core.loss.as_ref()), entry.key, &defaults::CORE_LOSS, |p| p.si());
+    let core_loss = build.tables.input(format!("magnetics.{}.core.loss", name.value), Dimension::Power, core);
+    let rated =
+        rated.and_then(|winding| winding.current.as_ref()).and_then(|current| current.continuous.as_ref());
+    let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
+    let rated = rated.map(|stated| {
+        let path = format!("magnetics.{}.{key}.current.continuous", name.value);
+        build.tables.input(path, Dimension::Current, stated)
+    });
+    let names = ["winding_loss", "second_winding_loss", "third_winding_loss"];
+    let windings: Vec<_> = windings
+        .into_iter()
+        .zip(names)
+        .map(|((rms, resistance), name)| (rms, resistance, build.tables.figure(part, name, Dimension::Power)))
+        .collect();
+    let mut losses: Vec<Operand> = windings.iter().map(|&(_, _, loss)| Operand::Figure(loss)).collect();
+    losses.push(core_loss.into());
+    let loss = build.tables.figure(part, "loss", Dimension::Power);
+    let place = cooling::place_cooling(build, &name.value);
+    build.plan.magnetics.push(Magnetic { part, count, windings, rated, core_loss, loss, place, losses });
+    Some(build.plan.magnetics.len() - 1)
+}

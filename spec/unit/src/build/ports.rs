@@ -1,0 +1,233 @@
+//! Where stages and loads meet their buses, and the conductors on the way.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::conductors::Conductor as Written;
+use loadworthy_language::sections::stages::Stage;
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::power::place_of;
+use crate::build::stage::Design;
+use crate::build::{Build, assumed, broken};
+use crate::graph::PowerGraph;
+use crate::ids::{FigureId, InputId, PartId};
+use crate::origin::Origin;
+use crate::plan::{Conductor, Port};
+use crate::table::Stated;
+
+/// Density of copper's resistance at 20 °C in ohm metre, and its growth for each kelvin (IEC 60028).
+const COPPER: (f64, f64) = (1.7241e-8, 0.003_93);
+
+/// Conductors by what they join: the name of a source, stage or load, and that of a bus.
+#[derive(Default)]
+pub(crate) struct Lines(BTreeMap<(String, String), Vec<Wire>>);
+
+/// A conductor on the way, in the plan, with its resistance.
+#[derive(Clone, Copy)]
+pub(crate) struct Wire {
+    conductor: usize,
+    resistance: InputId,
+}
+
+impl Lines {
+    /// Resistances on the way between two nodes.
+    pub(crate) fn between(&self, one: &str, bus: &str) -> Vec<InputId> {
+        let wires = self.0.get(&(one.to_owned(), bus.to_owned()));
+        wires.map_or_else(Vec::new, |wires| wires.iter().map(|wire| wire.resistance).collect())
+    }
+
+    /// Conductors on the way between two nodes, in the plan.
+    pub(crate) fn conductors(&self, one: &str, bus: &str) -> Vec<usize> {
+        let wires = self.0.get(&(one.to_owned(), bus.to_owned()));
+        wires.map_or_else(Vec::new, |wires| wires.iter().map(|wire| wire.conductor).collect())
+    }
+}
+
+/// Adds every conductor of every branch to the plan.
+pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
+    let mut lines = Lines::default();
+    let description = build.description;
+    for (name, entry, branch) in description.branches.readable() {
+        let part = build.tables.part(name.to_owned(), entry.key, None);
+        let ends = graph.ends_of(name);
+        for conductor in branch.through.iter().flat_map(|through| &through.value) {
+            let Some(wire) = wire(build, conductor, part) else { continue };
+            if let Some((node, bus)) = ends {
+                lines.0.entry((node.to_owned(), bus.to_owned())).or_default().push(wire);
+            }
+        }
+    }
+    lines
+}
+
+fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId) -> Option<Wire> {
+    let entry = build.description.conductors.get(&name.value)?;
+    let part = build.tables.part(name.value.clone(), entry.key, Some(branch));
+    let said = format!("conductors.{}", name.value);
+    let resistance = match entry.read() {
+        None => broken(entry.value),
+        Some(written) => resistance(build, written, entry.key),
+    };
+    let rating = entry.read().and_then(Written::rated);
+    let rated = rating
+        .and_then(|rating| rating.continuous.as_ref())
+        .map(|amps| build.stated(Some(amps), None, |i| i.si()));
+    let rated_at = rating
+        .and_then(|rating| rating.at.as_ref())
+        .map(|at| build.stated(Some(at), None, |t| t.in_celsius()));
+    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    let air = build.stated(air, build.description.surroundings.at(), |t| t.in_celsius());
+    let resistance = build.tables.input(format!("{said}.resistance"), Dimension::Resistance, resistance);
+    let input = |build: &mut Build<'_>, path: String, dimension, stated: Option<Stated>| {
+        stated.map(|stated| build.tables.input(path, dimension, stated))
+    };
+    let rated = input(build, format!("{said}.current.continuous"), Dimension::Current, rated);
+    let rated_at = input(build, format!("{said}.current.at"), Dimension::Temperature, rated_at);
+    let surroundings = build.tables.input("surroundings.inside_air".to_owned(), Dimension::Temperature, air);
+    build.plan.conductors.push(Conductor {
+        part,
+        branch,
+        resistance,
+        rated,
+        rated_at,
+        surroundings,
+        carries: None,
+        unknown: None,
+        current: build.tables.figure(part, "current", Dimension::Current),
+        loss: build.tables.figure(part, "loss", Dimension::Power),
+    });
+    Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
+}
+
+/// Resistance as stated, or from the copper's section and length.
+fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
+    if let Some(given) = written.resistance() {
+        return build.stated(Some(given), None, |ohms| ohms.si());
+    }
+    let section = |width: Option<f64>, thickness: Option<f64>| Some(width? * thickness?);
+    let (area, length, ways) = match written {
+        Written::Busbar(bar) => {
+            (section(bar.width.map(|w| w.si()), bar.thickness.map(|t| t.si())), bar.length, 1.0)
+        }
+        Written::LaminatedBusbar(bar) => {
+            (section(bar.width.map(|w| w.si()), bar.thickness.map(|t| t.si())), bar.length, 2.0)
+        }
+        Written::Foil(foil) => {
+            (section(foil.width.map(|w| w.si()), foil.thickness.map(|t| t.si())), foil.length, 1.0)
+        }
+        Written::Cable(cable) => (cable.section.map(|area| area.si()), cable.length, 1.0),
+        _ => (None, None, 1.0),
+    };
+    let (Some(area), Some(length)) = (area, length) else {
+        return assumed(&defaults::CONDUCTOR_RESISTANCE, at);
+    };
+    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    let celsius = air.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius());
+    let value = COPPER.0 * (1.0 + COPPER.1 * (celsius - 20.0)) * ways * length.si() / area;
+    let origin = match air {
+        Some(_) => build.written(length.at),
+        None => Origin::Assumed { assumption: &defaults::COPPER_TEMPERATURE, near: at },
+    };
+    Stated { value, origin }
+}
+
+/// The ports of a stage, in the order of its buses.
+pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>) -> Vec<Port> {
+    let is_buck = matches!(design.written, Stage::Buck(_));
+    let mut buses = design.written.buses();
+    if is_buck {
+        // A chopper has its low bus first, whichever way it is named.
+        buses.reverse();
+    }
+    let names: [[&'static str; 4]; 2] = match design.written {
+        Stage::ThreePhaseBridge(_) => [["dc_voltage", "dc_power", "dc_current", "dc_drawn_power"]; 2],
+        Stage::Boost(_) | Stage::Buck(_) => [
+            ["low_voltage", "low_power", "low_current", "low_drawn_power"],
+            ["high_voltage", "high_power", "high_current", "high_drawn_power"],
+        ],
+        Stage::PhaseShiftedFullBridge(_) | Stage::ActiveClampForward(_) => [
+            ["input_voltage", "input_power", "input_current", "input_drawn_power"],
+            ["output_voltage", "output_power", "output_current", "output_drawn_power"],
+        ],
+    };
+    let outward = match design.written {
+        Stage::ThreePhaseBridge(_) => [false, false],
+        Stage::Buck(_) => [true, false],
+        Stage::Boost(_) | Stage::PhaseShiftedFullBridge(_) | Stage::ActiveClampForward(_) => [false, true],
+    };
+    let at = design.entry.key;
+    buses
+        .into_iter()
+        .enumerate()
+        .map(|(k, (key, bus))| {
+            let path = format!("stages.{}.{key}", design.name);
+            port(build, (design.name, design.part, at), (path, bus), outward[k.min(1)], names[k.min(1)])
+        })
+        .collect()
+}
+
+/// A port of a stage or a load.
+pub(crate) fn port(
+    build: &mut Build<'_>,
+    (name, part, at): (&str, PartId, NodeId),
+    (path, bus): (String, Option<&Located<String>>),
+    outward: bool,
+    [voltage, power, current, drawn]: [&'static str; 4],
+) -> Port {
+    let named = match bus {
+        Some(bus) => Stated { value: 0.0, origin: build.written(bus.at) },
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
+    let named = build.tables.input(path, Dimension::Ratio, named);
+    let bus = bus.map(|bus| bus.value.as_str());
+    let line = bus.map_or_else(Vec::new, |bus| build.lines.between(name, bus));
+    let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let port = Port {
+        bus: None,
+        named,
+        line,
+        outward,
+        voltage: figure(voltage, Dimension::Voltage),
+        power: figure(power, Dimension::Power),
+        current: figure(current, Dimension::Current),
+        drawn: figure(drawn, Dimension::Power),
+        slot: build.plan.ports,
+    };
+    build.plan.ports += 1;
+    if let Some(bus) = bus {
+        carry(build, name, bus, port.current);
+    }
+    Port { bus: place_of(build, bus), ..port }
+}
+
+/// Conductors of which nothing says what they carry; those around another carry nothing in service.
+pub(crate) fn unknown(build: &mut Build<'_>) {
+    let description = build.description;
+    let in_service: BTreeSet<&str> = description
+        .branches
+        .readable()
+        .filter(|(_, _, branch)| branch.around.is_none())
+        .flat_map(|(_, _, branch)| branch.through.iter().flat_map(|through| &through.value))
+        .map(|name| name.value.as_str())
+        .collect();
+    for k in 0..build.plan.conductors.len() {
+        let conductor = &build.plan.conductors[k];
+        let part = build.tables.part_of(conductor.part);
+        if conductor.carries.is_some() || !in_service.contains(part.path.as_str()) {
+            continue;
+        }
+        let branch = build.tables.part_of(conductor.branch);
+        let (path, at) = (format!("branches.{}", branch.path), branch.at);
+        let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+        build.plan.conductors[k].unknown = Some(build.tables.input(path, Dimension::Current, stated));
+    }
+}
+
+/// The conductors between two nodes carry a current.
+pub(crate) fn carry(build: &mut Build<'_>, node: &str, bus: &str, current: FigureId) {
+    for conductor in build.lines.conductors(node, bus) {
+        build.plan.conductors[conductor].carries = Some(current);
+    }
+}

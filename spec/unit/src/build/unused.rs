@@ -1,0 +1,119 @@
+//! What is declared and used by nothing, or on no path of current or coolant.
+//!
+//! Entries of parts files are a stock to choose from and never count as unused.
+
+use std::collections::BTreeSet;
+
+use loadworthy_language::{Section, SectionEntry};
+use loadworthy_source::NodeId;
+
+use crate::build::Build;
+use crate::plan::Unused;
+
+/// Why a coolant element that cools something counts as unused.
+const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
+
+/// Finds every entry that is used by nothing.
+pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
+    let description = build.description;
+    let mut used: BTreeSet<&str> = BTreeSet::new();
+    let mut all: Vec<(&str, NodeId, &'static str)> = Vec::new();
+    for (_, _, stage) in description.stages.readable() {
+        used.extend(stage.buses().into_iter().filter_map(|(_, bus)| Some(bus?.value.as_str())));
+        used.extend(stage.magnetics().into_iter().filter_map(|(_, name)| Some(name?.value.as_str())));
+        used.extend(stage.controller().map(|controller| controller.value.as_str()));
+        let fitted = stage.positions().into_iter().filter_map(|(_, seat)| seat?.fitted.as_ref());
+        used.extend(fitted.map(|fitted| fitted.value.as_str()));
+        if let loadworthy_language::sections::stages::Stage::ThreePhaseBridge(bridge) = stage {
+            used.extend(bridge.feeds.as_ref().map(|machine| machine.value.as_str()));
+        }
+    }
+    for (_, _, source) in description.sources.readable() {
+        used.extend(source.bus().map(|bus| bus.value.as_str()));
+    }
+    for (_, _, load) in description.loads.readable() {
+        used.extend(load.bus.as_ref().map(|bus| bus.value.as_str()));
+    }
+    for (_, _, branch) in description.branches.readable() {
+        used.extend([&branch.from, &branch.to].into_iter().flatten().map(|end| end.value.as_str()));
+        used.extend(branch.through.iter().flat_map(|names| &names.value).map(|name| name.value.as_str()));
+    }
+    for (_, _, capacitor) in description.capacitors.readable() {
+        use loadworthy_language::sections::capacitors::Capacitor;
+        if let Capacitor::Bank(bank) = capacitor {
+            used.extend(bank.each.as_ref().map(|each| each.value.as_str()));
+        }
+    }
+    if description.stages.void || description.stages.values().any(|entry| entry.read().is_none()) {
+        // A stage that could not be read may use any of them.
+        return;
+    }
+    fn of<'d, T>(
+        section: &'d Section<T>,
+        used: &BTreeSet<&str>,
+        why: &'static str,
+        all: &mut Vec<(&'d str, NodeId, &'static str)>,
+    ) {
+        let unused = section.iter().filter(|(name, _)| !used.contains(name.as_str()));
+        all.extend(unused.map(|(name, entry): (&String, &SectionEntry<T>)| (name.as_str(), entry.key, why)));
+    }
+    of(&description.buses, &used, "nothing feeds it and nothing hangs on it", &mut all);
+    of(&description.machines, &used, "no stage feeds it", &mut all);
+    of(&description.magnetics, &used, "no stage names it", &mut all);
+    of(&description.conductors, &used, "it stands in no branch", &mut all);
+    of(&description.controllers, &used, "it commands no stage", &mut all);
+    of(&description.devices, &used, "it is fitted nowhere", &mut all);
+    of(&description.capacitor_types, &used, "no bank is built from it", &mut all);
+    on_no_bus(build, &mut all);
+    off_the_path(build, &mut all);
+    // Those of a parts file are a stock; only the description's own file counts.
+    let main = build.description.edition.as_ref().map(|edition| build.tree.span(edition.at).file);
+    for (name, at, why) in all {
+        if main == Some(build.tree.span(at).file) {
+            let part = build.tables.part(name.to_owned(), at, None);
+            let is_dead_end = why == DEAD_END;
+            let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
+            build.plan.unused.push(Unused { part, why, is_dead_end, is_own });
+        }
+    }
+}
+
+/// Sources and loads that reach no bus.
+fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str)>) {
+    let description = build.description;
+    let led = |name: &str| {
+        let mut branches = description.branches.readable().map(|(_, _, branch)| branch);
+        branches.any(|branch| [&branch.from, &branch.to].into_iter().flatten().any(|end| end.value == name))
+    };
+    for (name, entry, source) in description.sources.readable() {
+        if source.bus().is_none() && !led(name) {
+            all.push((name, entry.key, "it feeds no bus"));
+        }
+    }
+}
+
+/// Coolant elements that the path does not visit.
+fn off_the_path<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str)>) {
+    let Some(cooling) = build.description.cooling.read() else { return };
+    let Some(at) = build.description.cooling.at() else { return };
+    let mut visited: BTreeSet<&str> =
+        cooling.path.iter().flat_map(|path| &path.value).map(|name| name.value.as_str()).collect();
+    for element in cooling.elements.iter().flat_map(|elements| elements.values()) {
+        for branch in element.split.iter().flat_map(|split| split.values()) {
+            visited.extend(branch.iter().map(|name| name.value.as_str()));
+        }
+    }
+    for (name, element) in cooling.elements.iter().flatten() {
+        if !visited.contains(name.as_str()) {
+            let key = build.tree.value_at(at, &["elements", name]).unwrap_or(at);
+            let cools = element.cools.as_ref().is_some_and(|cools| !cools.is_empty());
+            all.push((name, key, if cools { DEAD_END } else { "the coolant path does not visit it" }));
+        }
+    }
+}
+
+/// Whether a place lies within a value.
+fn is_within(build: &Build<'_>, at: NodeId, whole: NodeId) -> bool {
+    let (at, whole) = (build.tree.span(at), build.tree.span(whole));
+    at.file == whole.file && whole.start <= at.start && at.end <= whole.end
+}

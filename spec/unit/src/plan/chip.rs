@@ -1,0 +1,212 @@
+//! Chips and the packages they are in.
+
+use crate::device::{ConductionCurves, EnergyCurve};
+use crate::ids::{FigureId, InputId, PartId};
+use crate::trace::Operand;
+
+/// A chip of a position, standing for one of the devices in parallel.
+#[derive(Clone, Debug)]
+pub struct Chip {
+    /// The chip.
+    pub part: PartId,
+    /// What it is.
+    pub kind: ChipKind,
+    /// How it conducts, at several junction temperatures.
+    pub(crate) conduction: ConductionCurves,
+    /// What it loses in each carrier period: of a transistor one turn-on and one turn-off, of a diode one recovery.
+    pub(crate) energy: EnergyCurve,
+    /// Of a transistor: the same apart, for stages whose edges switch different currents.
+    pub(crate) edges: Option<Energies>,
+    /// For a MOSFET: its body diode.
+    pub(crate) body_diode: Option<BodyDiode>,
+    /// Elements of its thermal impedance: resistance in K/W, time constant in s.
+    pub(crate) foster: Vec<(loadworthy_physics::ThermalResistance, loadworthy_physics::Time)>,
+    /// What its lanes are given.
+    pub inputs: ChipInputs,
+    /// What is solved for it.
+    pub figures: ChipFigures,
+    /// What says how devices in parallel lie apart.
+    pub sharing_inputs: SharingInputs,
+    /// What the unluckiest of its devices in parallel carries.
+    pub sharing: SharingFigures,
+}
+
+/// Energies of a transistor's two edges.
+#[derive(Clone, Debug)]
+pub struct Energies {
+    /// Of one turn-on.
+    pub(crate) turn_on: EnergyCurve,
+    /// Of one turn-off.
+    pub(crate) turn_off: EnergyCurve,
+}
+
+/// What says how devices in parallel lie apart.
+#[derive(Clone, Copy, Debug)]
+pub struct SharingInputs {
+    /// Spread of the on-state voltage, to either side, as a share.
+    pub on_voltage: InputId,
+    /// Spread of the gate threshold, to either side; a diode has none.
+    pub threshold: Option<ThresholdInputs>,
+}
+
+/// What says how far a threshold skew unbalances an edge; missing where the data sheet states none.
+#[derive(Clone, Copy, Debug)]
+pub struct ThresholdInputs {
+    /// Spread of the gate threshold, to either side.
+    pub spread: InputId,
+    /// Change of current by gate voltage.
+    pub transconductance: InputId,
+    /// Gate resistance.
+    pub resistance: InputId,
+    /// Input capacitance.
+    pub capacitance: InputId,
+    /// Inductance that source and gate loop share.
+    pub common_inductance: InputId,
+}
+
+/// What the unluckiest of devices in parallel carries: one at the low end of its spread, the others at the high end.
+#[derive(Clone, Copy, Debug)]
+pub struct SharingFigures {
+    /// Its current over the mean of all.
+    pub factor: FigureId,
+    /// Its RMS current.
+    pub rms_current: FigureId,
+    /// Crest of its current.
+    pub peak_current: FigureId,
+    /// Its loss.
+    pub loss: FigureId,
+    /// Crest of its junction temperature.
+    pub junction_temperature: FigureId,
+    /// Share by which a threshold skew raises the energy of its edges.
+    pub edge_skew: FigureId,
+    /// Gain from a deviation of its current over its temperature back to the deviation; 1 would run away.
+    pub hogging_gain: FigureId,
+    /// The same factor with three standard deviations of independent devices.
+    pub likely_factor: FigureId,
+    /// RMS current at three standard deviations.
+    pub likely_rms_current: FigureId,
+    /// Crest of the current at three standard deviations.
+    pub likely_peak_current: FigureId,
+    /// Crest of the junction temperature at three standard deviations.
+    pub likely_junction_temperature: FigureId,
+}
+
+impl Chip {
+    /// Lowest and highest junction temperature of its on-state curves in °C; none where it has no curves, or one that
+    /// is taken at every temperature.
+    #[must_use]
+    pub fn curve_span(&self) -> Option<(f64, f64)> {
+        self.conduction.span().filter(|(low, high)| low < high)
+    }
+
+    /// Whether the choice of its curves depends on the temperature that is sought.
+    pub(crate) fn bends(&self) -> bool {
+        self.conduction.bends() || self.body_diode.as_ref().is_some_and(|body| body.conduction.bends())
+    }
+}
+
+/// What a chip is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ChipKind {
+    /// An insulated-gate bipolar transistor.
+    Igbt,
+    /// A diode beside one.
+    Diode,
+    /// A field-effect transistor with its body diode.
+    Mosfet,
+}
+
+/// The body diode of a MOSFET: the same chip, another way through it.
+#[derive(Clone, Debug)]
+pub struct BodyDiode {
+    pub(crate) conduction: ConductionCurves,
+    pub(crate) energy: EnergyCurve,
+    /// Average current of the dead times.
+    pub average_current: FigureId,
+    /// RMS current of the dead times.
+    pub rms_current: FigureId,
+    /// Loss of the dead times.
+    pub loss: FigureId,
+    /// Energy of the recoveries for each carrier period.
+    pub recovery_energy: FigureId,
+    /// Loss of the recoveries.
+    pub recovery_loss: FigureId,
+}
+
+/// Inputs of a chip.
+#[derive(Clone, Copy, Debug)]
+pub struct ChipInputs {
+    /// Resistance from junction to case, all cooled faces together.
+    pub junction_to_case: InputId,
+    /// Highest junction temperature.
+    pub junction_limit: InputId,
+    /// Rated continuous current.
+    pub continuous: InputId,
+    /// Case temperature of that rating.
+    pub at_case: InputId,
+    /// Highest current that may recur.
+    pub repetitive_peak: InputId,
+}
+
+/// Figures of a chip.
+#[derive(Clone, Copy, Debug)]
+pub struct ChipFigures {
+    /// Mean current.
+    pub average_current: FigureId,
+    /// RMS current.
+    pub rms_current: FigureId,
+    /// Crest of its current.
+    pub peak_current: FigureId,
+    /// Knee of its on-state line at the solved junction temperature.
+    pub knee: FigureId,
+    /// Slope of its on-state line at the solved junction temperature.
+    pub slope: FigureId,
+    /// Switching energy for each carrier period, at the temperature of the data sheet.
+    pub energy: FigureId,
+    /// Conduction loss.
+    pub conduction_loss: FigureId,
+    /// Switching loss.
+    pub switching_loss: FigureId,
+    /// All its loss.
+    pub loss: FigureId,
+    /// Mean junction temperature.
+    pub mean_junction_temperature: FigureId,
+    /// Crest of the junction temperature over its mean, from the output frequency.
+    pub junction_ripple: FigureId,
+    /// Crest of the junction temperature.
+    pub junction_temperature: FigureId,
+    /// Continuous current that the data sheet leaves at the solved case temperature.
+    pub rated_current: FigureId,
+}
+
+/// A package: chips that share a case, with one or two cooled faces.
+#[derive(Clone, Debug)]
+pub struct Package {
+    /// The package.
+    pub part: PartId,
+    /// Its stage in the plan.
+    pub stage: usize,
+    /// Its chips in the plan.
+    pub chips: Vec<usize>,
+    /// How many of it stand in parallel.
+    pub count: InputId,
+    /// Its cooled faces.
+    pub faces: Vec<Face>,
+    /// What is summed for the heat of the package.
+    pub(crate) losses: Vec<Operand>,
+    /// For each of two faces: its case and the junctions behind it.
+    pub(crate) junctions_and_case: Vec<Vec<Operand>>,
+}
+
+/// A cooled face of a package.
+#[derive(Clone, Debug)]
+pub struct Face {
+    /// Place of the coolant element in the path, if one cools this face.
+    pub place: Option<usize>,
+    /// Resistance from the case to the coolant or to the plate.
+    pub resistance: InputId,
+    /// Case temperature at this face.
+    pub case_temperature: FigureId,
+    /// Heat that leaves through this face of one package.
+    pub heat: FigureId,
+}

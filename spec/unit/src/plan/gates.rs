@@ -1,0 +1,45 @@
+//! The potentials that gates are driven from, and what feeds their drivers.
+
+use crate::ids::{InputId, PartId};
+
+/// A potential that a gate is driven from. Gates may share a supply only where this is the same.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum GateNode {
+    /// A negative rail; rails that a bar joins are one.
+    Rail(String),
+    /// Not known for want of a key of its stage.
+    Unsaid(&'static str),
+    /// A node of a stage that moves against every rail, such as the middle of leg u.
+    Floating {
+        /// The stage.
+        stage: String,
+        /// The node within it.
+        node: String,
+    },
+}
+
+/// One output that feeds gate drivers.
+#[derive(Clone, Debug)]
+pub struct GateSupply {
+    /// The output.
+    pub part: PartId,
+    /// The positions that it feeds: stage and position in the plan, and where the description names them.
+    pub feeds: Vec<(usize, usize, loadworthy_source::NodeId)>,
+    /// All that it feeds as a number: 0 where it is stated and leads to stages that could be read.
+    pub named: InputId,
+    /// Entries that lead to a position without a gate, such as a diode: its path, and where the description names it.
+    pub idle: Vec<(String, loadworthy_source::NodeId)>,
+    /// The rail that it is tied to; none for an isolated output.
+    pub rail: Option<String>,
+    /// The output that charges it through a diode, in the plan.
+    pub bootstrap_from: Option<usize>,
+}
+
+/// A transformer with the outputs that are windings of it.
+#[derive(Clone, Debug)]
+pub struct GateTransformer {
+    /// The transformer.
+    pub part: PartId,
+    /// Its outputs, in the plan, and where each names it.
+    pub outputs: Vec<(usize, loadworthy_source::NodeId)>,
+}

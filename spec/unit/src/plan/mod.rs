@@ -1,0 +1,89 @@
+//! The plan of a variant: what the solver works through, in order, with dense numbers in place of names.
+//!
+//! Built once from the graphs. Everything that a duty point or a trial may change is an input of a lane; what only
+//! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
+
+mod chip;
+mod coolant;
+mod gates;
+mod magnetic;
+mod power;
+mod stage;
+
+pub use chip::{
+    BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
+    SharingInputs, ThresholdInputs,
+};
+pub use coolant::{
+    Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
+    Step,
+};
+pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use magnetic::Magnetic;
+pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use stage::{
+    Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
+    IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
+    StageFigures, Topology,
+};
+
+/// Everything that the solver works through.
+#[derive(Clone, Debug, Default)]
+pub struct Plan {
+    /// Direct-voltage buses.
+    pub buses: Vec<Bus>,
+    /// Sources.
+    pub sources: Vec<Source>,
+    /// Conductors that carry direct current between sources, buses, stages and loads.
+    pub conductors: Vec<Conductor>,
+    /// Converters, in the order of the description.
+    pub stages: Vec<Stage>,
+    /// Stages and buses in the order in which their power is known: what hangs on a bus, the bus, the stage that holds it.
+    pub(crate) order: Vec<Reckoned>,
+    /// Ports of all stages and loads.
+    pub(crate) ports: usize,
+    /// Stages that close a loop of buses: how they divide is not stated.
+    pub loops: Vec<Loop>,
+    /// Direct-current loads.
+    pub loads: Vec<Load>,
+    /// The coolant loop, if one is described.
+    pub coolant: Option<CoolantPath>,
+    /// Packages, in the order of the stages.
+    pub packages: Vec<Package>,
+    /// Chips, those of a package side by side.
+    pub chips: Vec<Chip>,
+    /// Chokes and transformers that stages use.
+    pub magnetics: Vec<Magnetic>,
+    /// What feeds the gate drivers.
+    pub gate_supplies: Vec<GateSupply>,
+    /// Transformers that these are windings of.
+    pub gate_transformers: Vec<GateTransformer>,
+    /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
+    pub gates_fed: Option<crate::ids::InputId>,
+    /// What is stated and used by nothing.
+    pub unused: Vec<Unused>,
+}
+
+/// What the power balance reckons, one after another.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Reckoned {
+    /// A load, in the plan.
+    Load(usize),
+    /// A stage, in the plan.
+    Stage(usize),
+    /// A bus, in the plan.
+    Bus(usize),
+}
+
+/// An entry that is stated and used by nothing.
+#[derive(Clone, Debug)]
+pub struct Unused {
+    /// The entry.
+    pub part: crate::ids::PartId,
+    /// What is missing, such as `no stage feeds it`.
+    pub why: &'static str,
+    /// Whether it cools something that no coolant passes.
+    pub is_dead_end: bool,
+    /// Whether the variant itself adds it, so that no other one could use it.
+    pub is_own: bool,
+}

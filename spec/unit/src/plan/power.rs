@@ -1,0 +1,154 @@
+//! Buses, sources, loads, and the conductors between them.
+
+use crate::ids::{FigureId, InputId, PartId};
+use crate::trace::Operand;
+
+/// A bus and what sets its voltage.
+#[derive(Clone, Debug)]
+pub struct Bus {
+    /// The bus.
+    pub part: PartId,
+    /// Voltage that a duty point states, for the bus or for the terminals of a source that feeds it alone; where it
+    /// states none and a stage holds the bus, its nominal voltage.
+    pub stated: InputId,
+    /// Sources at this bus, in the plan.
+    pub sources: Vec<usize>,
+    /// Whether the sources here hold its voltage and take what is left over.
+    pub is_balanced_here: bool,
+    /// Solved voltage.
+    pub voltage: FigureId,
+    /// Solved power drawn from it by all but its balancing sources; negative while it takes back.
+    pub power: FigureId,
+    /// Solved current drawn from it.
+    pub current: FigureId,
+    /// Whether any source reaches it, directly or through stages, or an entry that could not be read may let one reach it.
+    pub is_fed: bool,
+    /// Name of its negative rail, where it shares or names one.
+    pub negative_rail: String,
+    /// What is summed for `power`: what hangs here, the stage that holds the bus left out.
+    pub(crate) drawn: Vec<Operand>,
+    /// Shares that sources give, taken from the sum.
+    pub(crate) shares: Vec<Operand>,
+}
+
+/// A source at a bus.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// The source.
+    pub part: PartId,
+    /// Whether it is a battery; of the others none states what it stands taking.
+    pub is_battery: bool,
+    /// Its bus in the plan, if that is known.
+    pub bus: Option<usize>,
+    /// Whether it can hold a voltage: it then balances in each duty point that states no share for it.
+    pub may_balance: bool,
+    /// Voltage behind its resistance, where a duty point states it.
+    pub open_circuit: InputId,
+    /// Voltage at its terminals, where a duty point states it.
+    pub terminal: InputId,
+    /// Highest internal resistance.
+    pub resistance: InputId,
+    /// Resistance of the conductors to its bus, one input each; empty where none is known.
+    pub line: Vec<InputId>,
+    /// Power that it gives as its share; missing where it balances.
+    pub share_power: InputId,
+    /// Current that it gives as its share; missing where it balances.
+    pub share_current: InputId,
+    /// Whether it cannot take power back: above zero where it can.
+    pub absorbs: InputId,
+    /// What it stands for good, giving: current, power; what it stands taking.
+    pub limits: SourceLimits,
+    /// Power of its share that arrives at the bus; zero where it balances.
+    pub share: FigureId,
+    /// Solved voltage at its terminals.
+    pub terminal_voltage: FigureId,
+    /// Solved current; negative while it takes.
+    pub current: FigureId,
+    /// Solved power at its terminals.
+    pub power: FigureId,
+    /// Solved loss in its resistance.
+    pub loss: FigureId,
+}
+
+/// Limits of a source; each a list of how long it lasts in s (infinite for good) and the input that states it.
+#[derive(Clone, Debug, Default)]
+pub struct SourceLimits {
+    /// Current that it gives.
+    pub discharge: Vec<(f64, InputId)>,
+    /// Current that it takes.
+    pub charge: Vec<(f64, InputId)>,
+    /// Power that it gives.
+    pub power: Vec<(f64, InputId)>,
+    /// Lowest and highest open-circuit voltage, where stated.
+    pub open_circuit: Option<(InputId, InputId)>,
+}
+
+/// Where a stage or a load meets a bus.
+#[derive(Clone, Debug)]
+pub struct Port {
+    /// Its bus in the plan, if that is known.
+    pub bus: Option<usize>,
+    /// The bus as a number: 0 where it is stated; what hangs on it is missing where it is not.
+    pub named: InputId,
+    /// Resistance of the conductors on the way, one input each.
+    pub line: Vec<InputId>,
+    /// Whether its figures count what leaves the stage here, not what enters.
+    pub outward: bool,
+    /// Voltage at the port.
+    pub voltage: FigureId,
+    /// Power at the port.
+    pub power: FigureId,
+    /// Current at the port.
+    pub current: FigureId,
+    /// Power that the bus gives, the loss of the conductors included.
+    pub drawn: FigureId,
+    /// Its number among all ports of the plan.
+    pub(crate) slot: usize,
+}
+
+/// A conductor in a branch.
+#[derive(Clone, Debug)]
+pub struct Conductor {
+    /// The conductor.
+    pub part: PartId,
+    /// The branch that it stands in.
+    pub branch: PartId,
+    /// Its resistance.
+    pub resistance: InputId,
+    /// Current that it stands for good; missing where it states none.
+    pub rated: Option<InputId>,
+    /// Temperature of the surroundings that the rating is stated for.
+    pub rated_at: Option<InputId>,
+    /// Temperature of the air around it.
+    pub surroundings: InputId,
+    /// The figure whose current it carries; none where it carries none in service, or what it carries is not known.
+    pub carries: Option<FigureId>,
+    /// What would have to say what it carries, where that is not known.
+    pub unknown: Option<InputId>,
+    /// Its current.
+    pub current: FigureId,
+    /// Its loss.
+    pub loss: FigureId,
+}
+
+/// A load that takes power from a bus.
+#[derive(Clone, Debug)]
+pub struct Load {
+    /// The load.
+    pub part: PartId,
+    /// Where it meets its bus.
+    pub port: Port,
+    /// Power that a duty point states.
+    pub power: InputId,
+    /// Current that a duty point states, in place of the power.
+    pub current: InputId,
+}
+
+/// A stage that closes a loop of buses.
+#[derive(Clone, Debug)]
+pub struct Loop {
+    /// The stage, in the plan.
+    pub stage: usize,
+    /// The other stages of the loop, in the plan.
+    pub others: Vec<usize>,
+}

@@ -1,0 +1,151 @@
+//! What each position of a stage with a transformer carries over a period, from its operating point.
+
+use loadworthy_physics::converters::forward::ForwardPoint;
+use loadworthy_physics::converters::full_bridge::FullBridgePoint;
+use loadworthy_physics::converters::ramp::Split;
+use loadworthy_physics::{Current, SquaredCurrent, Voltage};
+
+use crate::plan::{Position, Role};
+
+/// The operating point of one lane.
+#[derive(Clone, Copy)]
+pub(crate) enum Point {
+    Bridge(FullBridgePoint),
+    Forward(ForwardPoint),
+}
+
+/// What a position carries in one lane.
+#[derive(Clone, Copy)]
+pub(crate) struct Carried {
+    pub(crate) split: Split,
+    pub(crate) forward_peak: f64,
+    pub(crate) backward_peak: f64,
+    pub(crate) turn_on: f64,
+    pub(crate) turn_off: f64,
+    pub(crate) recovery: f64,
+    /// Mean and mean square over the period of what the body diode conducts in the dead times.
+    pub(crate) dead: (f64, f64),
+    pub(crate) voltage: f64,
+}
+
+/// What shapes the currents at the edges of a lane.
+pub(crate) struct Edges {
+    /// Dead time as a share of the period.
+    pub(crate) dead: f64,
+    /// Leakage times carrier frequency.
+    pub(crate) leakage: f64,
+    pub(crate) turns: f64,
+}
+
+impl Edges {
+    /// Mean and mean square of a current that stands still during so many dead times.
+    fn standing(&self, amps: f64, times: f64) -> (f64, f64) {
+        (times * self.dead * amps, times * self.dead * amps * amps)
+    }
+
+    /// The same of what flows into the clamp in the dead time after the main switch: the current trapped in the leakage
+    /// falls against the clamp's voltage, and the magnetising current stays.
+    fn decaying(&self, point: &ForwardPoint) -> (f64, f64) {
+        let trapped = point.inductor_peak.si() / self.turns;
+        let (from, to) = (point.main_peak.si(), point.main_peak.si() - trapped);
+        let lasts = trapped * self.leakage / point.clamp_voltage.si();
+        let falls = if self.dead < lasts { self.dead } else { lasts };
+        let end = if lasts > 0.0 { from - trapped * falls / lasts } else { to };
+        let ramp = Split::of_ramp(Current::new(from), Current::new(end)) * falls;
+        let rest = Split::of_ramp(Current::new(to), Current::new(to)) * (self.dead - falls);
+        let both = ramp + rest;
+        (both.forward_mean.si(), both.forward_square.si())
+    }
+
+    /// Current of the main switch of a forward converter once the forward rectifier has taken over.
+    fn taken_over(&self, point: &ForwardPoint) -> f64 {
+        point.main_peak.si() - point.inductor_ripple.si() / self.turns - point.magnetising_ripple.si()
+    }
+}
+
+/// What a position carries at an operating point.
+pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edges) -> Carried {
+    let none = Carried {
+        split: Split::NONE,
+        forward_peak: 0.0,
+        backward_peak: 0.0,
+        turn_on: 0.0,
+        turn_off: 0.0,
+        recovery: 0.0,
+        dead: (0.0, 0.0),
+        voltage: f64::NAN,
+    };
+    let rectifies = |mean: Current, rms: Current, peak: Current, voltage: Voltage| Carried {
+        split: Split {
+            backward_mean: mean,
+            backward_square: SquaredCurrent::new(rms.si() * rms.si()),
+            ..Split::NONE
+        },
+        backward_peak: peak.si(),
+        recovery: load,
+        dead: edges.standing(load, 2.0),
+        voltage: voltage.si(),
+        ..none
+    };
+    match point {
+        Point::Bridge(point) => match position.role {
+            Role::Rectifier => rectifies(
+                point.rectifier_mean,
+                point.rectifier_rms,
+                point.rectifier_peak,
+                point.rectifier_voltage,
+            ),
+            _ => {
+                // Leg a leads, leg b lags.
+                let leg = if position.leg == 0 { &point.leading } else { &point.lagging };
+                let off = leg.turn_off.si();
+                let off = if off < 0.0 { 0.0 } else { off };
+                Carried {
+                    split: leg.switch,
+                    forward_peak: point.primary_peak.si(),
+                    backward_peak: off,
+                    turn_on: if leg.switches_softly() == Some(false) { off } else { 0.0 * off },
+                    turn_off: off,
+                    dead: edges.standing(off, 1.0),
+                    voltage: point.switch_voltage.si(),
+                    ..none
+                }
+            }
+        },
+        Point::Forward(point) => match position.role {
+            Role::Main => {
+                // Counted as if the leakage did not hold its current back.
+                let start = edges.taken_over(point);
+                Carried {
+                    split: point.main,
+                    forward_peak: point.main_peak.si(),
+                    turn_on: if start < 0.0 { 0.0 } else { start },
+                    turn_off: point.main_peak.si(),
+                    voltage: point.switch_voltage.si(),
+                    ..none
+                }
+            }
+            Role::Clamp => {
+                let off = point.clamp_turn_off.si();
+                Carried {
+                    split: point.clamp.reversed(),
+                    forward_peak: point.clamp_peak.si(),
+                    backward_peak: point.clamp_peak.si(),
+                    turn_off: if off < 0.0 { 0.0 } else { off },
+                    dead: edges.decaying(point),
+                    voltage: point.switch_voltage.si(),
+                    ..none
+                }
+            }
+            Role::Forward => {
+                rectifies(point.forward_mean, point.forward_rms, point.rectifier_peak, point.forward_voltage)
+            }
+            _ => rectifies(
+                point.freewheel_mean,
+                point.freewheel_rms,
+                point.rectifier_peak,
+                point.freewheel_voltage,
+            ),
+        },
+    }
+}

@@ -1,0 +1,301 @@
+//! A stage with a transformer: from the power that it passes to the loss line of each chip.
+
+use loadworthy_physics::converters::forward::{self, Forward};
+use loadworthy_physics::converters::full_bridge::{self, FullBridge, LegPoint, Rectifier};
+use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Voltage};
+
+use crate::plan::{Isolated, IsolatedKind, Plan, Position, Role, Stage};
+use crate::solver::carried::{Carried, Edges, Point, carried};
+use crate::solver::laws;
+use crate::solver::pass::Pass;
+use crate::solver::pulsed::{self, Edge, Pulse, PulseLaws};
+use crate::solver::scratch::Scratch;
+use crate::trace::{Operand, Trace};
+
+macro_rules! pulse_laws {
+    ($name:ident, $what:literal, $validity:literal, $source:expr) => {
+        static $name: PulseLaws = PulseLaws {
+            average: Law {
+                name: concat!("mean current of a chip in ", $what),
+                formula: "I_avg = mean of the part of the position's current that runs its way, over n",
+                validity: $validity,
+                source: $source,
+            },
+            rms: Law {
+                name: concat!("RMS current of a chip in ", $what),
+                formula: "I_rms = √(mean square of the part of the position's current that runs its way, dead times of a channel left out), over n",
+                validity: $validity,
+                source: $source,
+            },
+            peak: Law {
+                name: concat!("largest current of a chip in ", $what),
+                formula: "î = largest current of the position in its direction, over n",
+                validity: $validity,
+                source: $source,
+            },
+        };
+    };
+}
+
+pulse_laws!(
+    BRIDGE_SIDE,
+    "the bridge",
+    "continuous current of the output choke; edges that the leakage turns soft cost nothing",
+    full_bridge::PRIMARY.source
+);
+pulse_laws!(
+    RECTIFIER_SIDE,
+    "the rectifier",
+    "one rectifier keeps the whole current while the primary freewheels",
+    full_bridge::RECTIFIER.source
+);
+pulse_laws!(
+    FORWARD_SIDE,
+    "the primary",
+    "continuous current of the output choke; the turn-on of the main switch counts as hard, which is on the high side",
+    forward::PRIMARY.source
+);
+pulse_laws!(
+    FREEWHEEL_SIDE,
+    "the rectifier",
+    "continuous current of the output choke, leakage included",
+    forward::RECTIFIER.source
+);
+
+/// Currents of the stage and the loss line of each of its chips.
+pub(crate) fn currents<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    isolated: &Isolated,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    let [from, to] = stage.ports.as_slice() else { return };
+    let inputs = &isolated.inputs;
+    let driven = driven_voltage(plan, stage, isolated, pass);
+    let load = pass.figure(to.current);
+    let supply = pass.figure(from.voltage);
+    let (turns, leakage) = (pass.input(inputs.turns_ratio), pass.input(inputs.leakage));
+    let (magnetising, output) = (pass.input(inputs.magnetising), pass.input(inputs.inductance));
+    let (carrier, capacitance) = (pass.input(stage.carrier), pass.input(inputs.output_capacitance));
+    let circuit = pass.input(inputs.circuit);
+    let points: [Point; L] = core::array::from_fn(|l| {
+        // Rectifiers pass current one way: with power flowing back nothing here holds. Nor without a circuit.
+        let amps = if load[l] < 0.0 { f64::NAN } else { load[l] + 0.0 * circuit[l] };
+        let (input, output_voltage) = (Voltage::new(supply[l]), Voltage::new(driven[l]));
+        let (leakage, magnetising) = (Inductance::new(leakage[l]), Inductance::new(magnetising[l]));
+        let (output_inductance, frequency) = (Inductance::new(output[l]), Frequency::new(carrier[l]));
+        match isolated.kind {
+            IsolatedKind::Forward => Point::Forward(forward::solve(&Forward {
+                input,
+                output: output_voltage,
+                load: Current::new(amps),
+                turns: turns[l],
+                leakage,
+                magnetising,
+                output_inductance,
+                frequency,
+            })),
+            kind => {
+                let rectifier = if kind == IsolatedKind::CentreTap {
+                    Rectifier::CentreTap
+                } else {
+                    Rectifier::CurrentDoubler
+                };
+                let stated = FullBridge {
+                    input,
+                    output: output_voltage,
+                    load: Current::new(amps),
+                    turns: turns[l],
+                    leakage,
+                    magnetising,
+                    output_inductance,
+                    frequency,
+                    switch_capacitance: Some(Capacitance::new(capacitance[l])),
+                };
+                Point::Bridge(full_bridge::solve(rectifier, &stated))
+            }
+        }
+    });
+    figures(stage, isolated, &points, &turns, pass);
+    for position in &stage.positions {
+        chips(plan, stage, isolated, position, &points, &load, pass, scratch);
+    }
+}
+
+/// Output voltage with what rectifier, secondary winding and output choke take.
+fn driven_voltage<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    isolated: &Isolated,
+    pass: &mut Pass<'_, L, T>,
+) -> [f64; L] {
+    let to = &stage.ports[1];
+    let (volts, load) = (pass.figure(to.voltage), pass.figure(to.current));
+    let mut from: [Operand; 8] = [to.voltage.into(); 8];
+    from[1] = to.current.into();
+    let mut count = 2;
+    let mut drop = [0.0; L];
+    let rectifier =
+        stage.positions.iter().find(|position| matches!(position.role, Role::Rectifier | Role::Freewheel));
+    if let Some(position) = rectifier {
+        let parallel = pass.input(stage.parallel(position));
+        let curves = &plan.chips[position.chips.start].conduction;
+        from[count] = stage.parallel(position).into();
+        from[count + 1] = curves.id.into();
+        count += 2;
+        for l in 0..L {
+            let share = load[l] / parallel[l];
+            let (knee, slope) = curves.hottest().map_or((f64::NAN, f64::NAN), |curve| curve.line(share));
+            drop[l] += if share > 0.0 { knee + slope * share } else { 0.0 * share };
+        }
+    }
+    // Of the transformer the last winding is the secondary.
+    for &magnetic in &stage.magnetics {
+        if let Some(&(_, resistance, _)) = plan.magnetics[magnetic].windings.last() {
+            let ohms = pass.input(resistance);
+            from[count] = resistance.into();
+            count += 1;
+            for l in 0..L {
+                drop[l] += ohms[l] * load[l];
+            }
+        }
+    }
+    pass.put(isolated.figures.driven_voltage, &laws::DRIVEN_VOLTAGE, &from[..count], |l| volts[l] + drop[l])
+}
+
+fn figures<const L: usize, T: Trace>(
+    stage: &Stage,
+    isolated: &Isolated,
+    points: &[Point; L],
+    turns: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) {
+    let (inputs, out) = (&isolated.inputs, &isolated.figures);
+    let [from_port, to_port] = stage.ports.as_slice() else { return };
+    let all: [Operand; 8] = [
+        from_port.voltage.into(),
+        out.driven_voltage.into(),
+        to_port.current.into(),
+        inputs.turns_ratio.into(),
+        inputs.leakage.into(),
+        inputs.magnetising.into(),
+        inputs.inductance.into(),
+        stage.carrier.into(),
+    ];
+    let is_forward = isolated.kind == IsolatedKind::Forward;
+    let duty = if is_forward { &forward::DUTY } else { &full_bridge::DUTY };
+    let primary = if is_forward { &forward::PRIMARY } else { &full_bridge::PRIMARY };
+    let choke = if is_forward { &forward::RECTIFIER } else { &full_bridge::INDUCTOR };
+    let mut put = |figure, law: &'static Law, by_lane: &dyn Fn(usize) -> f64| {
+        pass.put(figure, law, &all, by_lane);
+    };
+    macro_rules! either {
+        ($bridge:ident, $forward:ident) => {
+            &|l| match &points[l] {
+                Point::Bridge(point) => point.$bridge.si(),
+                Point::Forward(point) => point.$forward.si(),
+            }
+        };
+    }
+    put(out.effective_duty, duty, &|l| match &points[l] {
+        Point::Bridge(point) => point.effective_duty,
+        Point::Forward(point) => point.effective_duty,
+    });
+    put(out.duty, duty, &|l| match &points[l] {
+        Point::Bridge(point) => point.phase_shift,
+        Point::Forward(point) => point.duty,
+    });
+    put(out.primary_rms, primary, &|l| match &points[l] {
+        Point::Bridge(point) => point.primary_rms.si(),
+        Point::Forward(point) => point.main.rms().si(),
+    });
+    put(out.primary_peak, primary, either!(primary_peak, main_peak));
+    put(out.secondary_rms, &laws::SECONDARY, &|l| match (&points[l], isolated.kind) {
+        (Point::Bridge(point), IsolatedKind::CentreTap) => point.rectifier_rms.si(),
+        (Point::Bridge(point), _) => point.primary_rms.si() * turns[l],
+        (Point::Forward(point), _) => point.forward_rms.si(),
+    });
+    put(out.ripple, choke, either!(inductor_ripple, inductor_ripple));
+    put(out.choke_rms, choke, either!(inductor_rms, inductor_rms));
+    put(out.choke_peak, choke, either!(inductor_peak, inductor_peak));
+    put(out.magnetising_ripple, primary, either!(magnetising_ripple, magnetising_ripple));
+    let (input, output) = if is_forward {
+        (&forward::CAPACITORS, &forward::CAPACITORS)
+    } else {
+        (&full_bridge::INPUT_CAPACITOR, &full_bridge::OUTPUT_CAPACITOR)
+    };
+    put(out.input_ripple, input, either!(input_capacitor_rms, input_capacitor_rms));
+    put(out.output_ripple, output, either!(output_capacitor_rms, output_capacitor_rms));
+    let volts = if is_forward { &forward::VOLTAGES } else { &laws::BLOCKED };
+    put(out.rectifier_voltage, volts, either!(rectifier_voltage, forward_voltage));
+    put(out.switch_voltage, volts, either!(switch_voltage, switch_voltage));
+    let soft = |leg: &LegPoint| if leg.switches_softly() == Some(false) { 0.0 } else { 1.0 };
+    let from: &[Operand] =
+        &[all[0], out.primary_peak.into(), inputs.leakage.into(), inputs.output_capacitance.into()];
+    pass.put(out.soft, &full_bridge::SOFT_SWITCHING, from, |l| match &points[l] {
+        Point::Bridge(point) => soft(&point.lagging),
+        Point::Forward(_) => 1.0,
+    });
+}
+
+#[expect(clippy::too_many_arguments, reason = "the stage's own state")]
+fn chips<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    isolated: &Isolated,
+    position: &Position,
+    points: &[Point; L],
+    load: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    let (dead, carrier) = (pass.input(stage.dead_time), pass.input(stage.carrier));
+    let (turns, leakage) = (pass.input(isolated.inputs.turns_ratio), pass.input(isolated.inputs.leakage));
+    let each: [Carried; L] = core::array::from_fn(|l| {
+        let edges = Edges { dead: dead[l] * carrier[l], leakage: leakage[l] * carrier[l], turns: turns[l] };
+        carried(position, &points[l], load[l], &edges)
+    });
+    let parallel = pass.input(stage.parallel(position));
+    let out = &isolated.figures;
+    let is_rectifier = matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel);
+    let voltage = if is_rectifier { out.rectifier_voltage } else { out.switch_voltage };
+    let from: [Operand; 5] = [
+        out.effective_duty.into(),
+        if is_rectifier { stage.ports[1].current.into() } else { out.primary_peak.into() },
+        if is_rectifier { out.ripple.into() } else { out.magnetising_ripple.into() },
+        stage.parallel(position).into(),
+        stage.dead_time.into(),
+    ];
+    let laws = match position.role {
+        Role::Rectifier => &RECTIFIER_SIDE,
+        Role::Forward | Role::Freewheel => &FREEWHEEL_SIDE,
+        Role::Main | Role::Clamp => &FORWARD_SIDE,
+        _ => &BRIDGE_SIDE,
+    };
+    let edge = |take: fn(&Carried) -> f64| -> Edge<L> { Some(core::array::from_fn(|l| take(&each[l]))) };
+    // A body diode conducts no longer than its position carries current backward.
+    let within = |dead: f64, all: f64| if dead > all { all } else { dead };
+    let pulse = Pulse {
+        over_period: core::array::from_fn(|l| each[l].split),
+        peaks: (
+            core::array::from_fn(|l| each[l].forward_peak),
+            core::array::from_fn(|l| each[l].backward_peak),
+        ),
+        dead: (
+            core::array::from_fn(|l| within(each[l].dead.0, each[l].split.backward_mean.si())),
+            core::array::from_fn(|l| within(each[l].dead.1, each[l].split.backward_square.si())),
+        ),
+        turn_on: if is_rectifier { None } else { edge(|carried| carried.turn_on) },
+        turn_off: if is_rectifier { None } else { edge(|carried| carried.turn_off) },
+        recovery: if is_rectifier { edge(|carried| carried.recovery) } else { None },
+        voltage: core::array::from_fn(|l| each[l].voltage),
+        voltage_from: voltage.into(),
+        laws,
+        from: &from,
+    };
+    for chip in position.chips.clone() {
+        let junction = scratch.junctions_before[chip];
+        scratch.lines[chip] = pulsed::currents(stage, &plan.chips[chip], &parallel, &pulse, &junction, pass);
+    }
+}

@@ -1,0 +1,315 @@
+//! What the unluckiest of devices in parallel carries: a corner of its own that leaves the solved figures as they are.
+//!
+//! One device lies at the low end of its on-state voltage and the others at the high end. The low one carries more, gets
+//! hotter, and with a positive temperature coefficient gives some of it back. A threshold at the low end lets it switch on
+//! first and off last, which adds to its switching loss. The temperatures behind the cases are those of the solved lane.
+
+use loadworthy_physics::sharing::{self, Corner, CornerPoint, OnStateLine};
+use loadworthy_physics::{
+    Current, Inductance, LossSlope, Power, Resistance, Temperature, ThermalResistance, Time,
+    Transconductance, Voltage,
+};
+
+use crate::plan::{Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage};
+use crate::solver::laws;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::{LossLine, Scratch};
+use crate::trace::{Operand, Trace};
+
+/// Part of the switching energy that falls into the rise or fall of the current.
+const RISE_SHARE: f64 = 0.4;
+
+/// Puts the corner of every chip.
+pub(crate) fn corners<const L: usize, T: Trace>(
+    plan: &Plan,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &Scratch<L>,
+) {
+    for package in &plan.packages {
+        let stage = &plan.stages[package.stage];
+        for &place in &package.chips {
+            let Some(position) = stage.positions.iter().find(|position| position.chips.contains(&place))
+            else {
+                continue;
+            };
+            corner(plan, stage, position, package, place, &scratch.lines[place], pass);
+        }
+    }
+}
+
+fn corner<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    position: &Position,
+    package: &Package,
+    place: usize,
+    line: &LossLine<L>,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let chip = &plan.chips[place];
+    let parallel = stage.parallel(position);
+    let counts = pass.input(parallel);
+    let figures = &chip.sharing;
+    if counts.iter().all(|&count| count < 1.5) {
+        alone(chip, figures, pass);
+        return;
+    }
+    let spread = pass.input(chip.sharing_inputs.on_voltage);
+    let skew = edge_skew(chip, &counts, pass);
+    let warmer = others_warmer(plan, stage, position, place, &counts, pass);
+    let inputs: [Option<Corner>; L] =
+        core::array::from_fn(|l| given(package, chip, line, (counts[l], spread[l], warmer[l]), l, pass));
+    let switching = pass.figure(chip.figures.switching_loss);
+    let junction = pass.figure(chip.figures.mean_junction_temperature);
+    let growth = crate::solver::chip::growth(&chip.energy, pass);
+    let follows = switching_follows(chip, pass);
+    let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
+        let corner = inputs[l]?;
+        let corner = Corner { spread: spread_here(&corner), ..corner };
+        let hot = chip.energy.factor_at_zero(growth[l]) + growth[l] * junction[l];
+        // Switching loss grows with the current of the device along its curve, and with what its threshold takes from
+        // the others.
+        let at_zero = if switching[l] == 0.0 {
+            0.0
+        } else {
+            switching[l] / hot * chip.energy.factor_at_zero(growth[l])
+        };
+        let slope = if switching[l] == 0.0 { 0.0 } else { switching[l] / hot * growth[l] };
+        let low = 1.0 + skew[l];
+        Some(sharing::corner(&corner, |factor| {
+            let share = 1.0 + follows[l] * (factor - 1.0);
+            let share = if share < 0.0 { 0.0 } else { share };
+            let share = if factor > 1.0 { share * low } else { share };
+            (Power::new(at_zero * share), LossSlope::new(slope * share))
+        }))
+    };
+    let worst: [Option<CornerPoint>; L] = core::array::from_fn(|l| solved(&|corner| corner.spread, l));
+    let likely: [Option<CornerPoint>; L] = core::array::from_fn(|l| {
+        solved(&|corner| sharing::three_sigma_spread(corner.spread, f64::from(corner.devices)), l)
+    });
+    let from: [Operand; 6] = [
+        parallel.into(),
+        chip.sharing_inputs.on_voltage.into(),
+        chip.conduction.id.into(),
+        chip.figures.peak_current.into(),
+        chip.figures.switching_loss.into(),
+        figures.edge_skew.into(),
+    ];
+    put(chip, figures, &counts, &worst, &likely, &from, pass);
+}
+
+/// Kelvins by which the other devices of a position lie above this one on average, where all carry the same.
+fn others_warmer<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    position: &Position,
+    place: usize,
+    counts: &[f64; L],
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    let kind = plan.chips[place].kind;
+    let own = pass.figure(plan.chips[place].figures.mean_junction_temperature);
+    let mut sum = [0.0; L];
+    for other in position.chips.clone().filter(|&other| other != place && plan.chips[other].kind == kind) {
+        let mut packages = plan.packages[stage.packages.clone()].iter();
+        let Some(package) = packages.find(|package| package.chips.contains(&other)) else { continue };
+        let (many, junction) =
+            (pass.input(package.count), pass.figure(plan.chips[other].figures.mean_junction_temperature));
+        for l in 0..L {
+            sum[l] += many[l] * (junction[l] - own[l]);
+        }
+    }
+    core::array::from_fn(|l| sum[l] / (counts[l] - 1.0))
+}
+
+/// By how many percent the switching energy at the crest rises for one percent more current; one where the curve does
+/// not say.
+fn switching_follows<const L: usize, T: Trace>(chip: &Chip, pass: &Pass<'_, L, T>) -> [f64; L] {
+    let [_, exponent] = crate::solver::chip::exponents(&chip.energy, pass);
+    let crest = pass.figure(chip.figures.peak_current);
+    core::array::from_fn(|l| {
+        let (less, here) =
+            (chip.energy.at(0.9 * crest[l], exponent[l]), chip.energy.at(crest[l], exponent[l]));
+        let follows = (here - less) / (0.1 * here);
+        if follows.is_finite() { follows } else { 1.0 }
+    })
+}
+
+/// One device has nobody to share with: it carries what was solved.
+fn alone<const L: usize, T: Trace>(chip: &Chip, figures: &SharingFigures, pass: &mut Pass<'_, L, T>) {
+    let same = [
+        (chip.figures.rms_current, figures.rms_current),
+        (chip.figures.rms_current, figures.likely_rms_current),
+        (chip.figures.peak_current, figures.peak_current),
+        (chip.figures.peak_current, figures.likely_peak_current),
+        (chip.figures.loss, figures.loss),
+        (chip.figures.junction_temperature, figures.junction_temperature),
+        (chip.figures.junction_temperature, figures.likely_junction_temperature),
+    ];
+    for (from, to) in same {
+        let value = pass.figure(from);
+        pass.put(to, &laws::ALONE, &[from.into()], |l| value[l]);
+    }
+    for (figure, value) in [
+        (figures.factor, 1.0),
+        (figures.likely_factor, 1.0),
+        (figures.edge_skew, 0.0),
+        (figures.hogging_gain, 0.0),
+    ] {
+        pass.put(figure, &laws::ALONE, &[], |_| value);
+    }
+}
+
+/// Share by which the device with the lowest threshold loses more at its edges than the mean.
+fn edge_skew<const L: usize, T: Trace>(
+    chip: &Chip,
+    counts: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) -> [f64; L] {
+    let out = chip.sharing.edge_skew;
+    let Some(inputs) = chip.sharing_inputs.threshold.filter(|_| chip.kind != ChipKind::Diode) else {
+        return pass.put(out, &laws::NO_SKEW, &[], |_| 0.0);
+    };
+    let spread = pass.input(inputs.spread);
+    let gain = pass.input(inputs.transconductance);
+    let (ohms, farads) = (pass.input(inputs.resistance), pass.input(inputs.capacitance));
+    let henry = pass.input(inputs.common_inductance);
+    let crest = pass.figure(chip.figures.peak_current);
+    let known = !(spread[0].is_nan() || gain[0].is_nan() || ohms[0].is_nan() || farads[0].is_nan());
+    let from: [Operand; 6] = [
+        inputs.spread.into(),
+        inputs.transconductance.into(),
+        inputs.resistance.into(),
+        inputs.capacitance.into(),
+        inputs.common_inductance.into(),
+        chip.figures.peak_current.into(),
+    ];
+    let (law, from) = if known { (&sharing::ENERGY_SKEW, &from[..]) } else { (&laws::NO_SKEW, &from[..0]) };
+    pass.put(out, law, from, |l| {
+        let difference = 2.0 * spread[l];
+        let time = Time::new(ohms[l] * farads[l]);
+        let inductance = Inductance::new(if henry[l].is_nan() { 0.0 } else { henry[l] });
+        let bounds =
+            sharing::skew(Transconductance::new(gain[l]), Voltage::new(difference), time, inductance);
+        // Half the crest stands for the mean of a half wave; against the average of n the pair's difference counts.
+        let mean = Current::new(0.5 * crest[l]);
+        // The edge is over long before the difference has grown from its least to its most.
+        let apart = bounds.least.si() * (counts[l] - 1.0) / counts[l];
+        let apart = if apart > 2.0 * mean.si() { 2.0 * mean.si() } else { apart };
+        let skew = sharing::energy_skew(Current::new(apart), mean, RISE_SHARE);
+        // What the data sheet does not state is not counted; the verdict says so.
+        if skew.is_nan() { 0.0 } else { skew }
+    })
+}
+
+/// What is known of a group of devices in a lane.
+fn given<const L: usize, T: Trace>(
+    package: &Package,
+    chip: &Chip,
+    line: &LossLine<L>,
+    (count, spread, warmer): (f64, f64, f64),
+    l: usize,
+    pass: &Pass<'_, L, T>,
+) -> Option<Corner> {
+    let figures = &chip.figures;
+    let to_case = pass.input(chip.inputs.junction_to_case)[l];
+    let mut heat = 0.0;
+    let mut cases = 0.0;
+    let mut conductance = 0.0;
+    for face in &package.faces {
+        heat += pass.figure(face.heat)[l];
+        cases += pass.figure(face.case_temperature)[l];
+        conductance += 1.0 / pass.input(face.resistance)[l];
+    }
+    #[expect(clippy::cast_precision_loss, reason = "one or two faces")]
+    let case = cases / package.faces.len() as f64;
+    let to_reference = 1.0 / conductance;
+    let own = pass.figure(figures.loss)[l];
+    // The temperature that the case would have without any heat of this package.
+    let reference = case - to_reference * heat;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of at most 64")]
+    let devices = if count.is_nan() { return None } else { count as u32 };
+    let (mean, rms) = (pass.figure(figures.average_current)[l].abs(), pass.figure(figures.rms_current)[l]);
+    // With a knee the shares differ along the wave: at this current the RMS values share as they do over all of it, and
+    // the crests no more than so. Channels have no knee.
+    let decides = if chip.kind == ChipKind::Mosfet || mean == 0.0 {
+        pass.figure(figures.peak_current)[l]
+    } else {
+        rms * rms / mean
+    };
+    Some(Corner {
+        devices,
+        spread,
+        line: OnStateLine {
+            knee: Voltage::new(line.knee.0[l]),
+            knee_per_kelvin: Voltage::new(line.knee.1[l]),
+            slope: Resistance::new(line.slope.0[l]),
+            slope_per_kelvin: Resistance::new(line.slope.1[l]),
+        },
+        mean: Current::new(mean),
+        rms: Current::new(rms),
+        crest: Current::new(decides),
+        to_case: ThermalResistance::new(to_case),
+        case_to_reference: ThermalResistance::new(to_reference),
+        other_heat: Power::new(heat - own),
+        low_reference: Temperature::celsius(reference),
+        others_reference: Temperature::celsius(reference + warmer),
+    })
+}
+
+fn put<const L: usize, T: Trace>(
+    chip: &Chip,
+    figures: &SharingFigures,
+    counts: &[f64; L],
+    worst: &[Option<CornerPoint>; L],
+    likely: &[Option<CornerPoint>; L],
+    from: &[Operand],
+    pass: &mut Pass<'_, L, T>,
+) {
+    let law = &sharing::CORNER;
+    let of = |points: &[Option<CornerPoint>; L], take: fn(&CornerPoint) -> f64| -> [f64; L] {
+        core::array::from_fn(|l| points[l].as_ref().map_or(f64::NAN, take))
+    };
+    // A chip that carries nothing has nothing to share.
+    let crest = pass.figure(chip.figures.peak_current);
+    let rests = |l: usize| counts[l] < 1.5 || crest[l] == 0.0;
+    let rms = pass.figure(chip.figures.rms_current);
+    let ripple = pass.figure(chip.figures.junction_ripple);
+    let (loss, junction) = (pass.figure(chip.figures.loss), pass.figure(chip.figures.junction_temperature));
+    let gain = of(worst, |point| point.hogging_gain);
+    pass.put(figures.hogging_gain, &sharing::HOGGING_GAIN, from, |l| if rests(l) { 0.0 } else { gain[l] });
+    let low_loss = of(worst, |point| point.low_loss.si());
+    pass.put(figures.loss, law, from, |l| if rests(l) { loss[l] } else { low_loss[l] });
+    for (points, factor, rms_out, peak_out, junction_out) in [
+        (worst, figures.factor, figures.rms_current, figures.peak_current, figures.junction_temperature),
+        (
+            likely,
+            figures.likely_factor,
+            figures.likely_rms_current,
+            figures.likely_peak_current,
+            figures.likely_junction_temperature,
+        ),
+    ] {
+        let factors = of(points, |point| point.factor);
+        let factors: [f64; L] = core::array::from_fn(|l| if rests(l) { 1.0 } else { factors[l] });
+        pass.put(factor, law, from, |l| factors[l]);
+        pass.put(rms_out, &laws::UNLUCKY, &[factor.into(), chip.figures.rms_current.into()], |l| {
+            factors[l] * rms[l]
+        });
+        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.peak_current.into()], |l| {
+            factors[l] * crest[l]
+        });
+        let low = of(points, |point| point.low_junction.in_celsius());
+        let other = of(points, |point| point.others_junction.in_celsius());
+        let low_loss = of(points, |point| point.low_loss.si());
+        // The swing with the output frequency grows with the loss.
+        pass.put(junction_out, law, from, |l| {
+            if rests(l) {
+                return junction[l];
+            }
+            let swing = if loss[l] > 0.0 { ripple[l] * low_loss[l] / loss[l] } else { ripple[l] };
+            let hottest = if low[l] < other[l] { other[l] } else { low[l] };
+            hottest + swing
+        });
+    }
+}

@@ -1,0 +1,253 @@
+//! Bus voltages: those of this pass, and those that the powers of this pass lead to.
+//!
+//! Sources that balance a bus are seen from it as one voltage behind one resistance. The search starts without current:
+//! voltage is then highest and every loss lowest. From there powers rise and voltages fall from pass to pass, and if there
+//! is a solution they come to the stable one without passing it; so once no voltage is left for a power, there is none
+//! for the duty point.
+
+use loadworthy_physics::{Power, Resistance, Voltage, battery};
+
+use crate::plan::{Bus, Plan, Source, Stage};
+use crate::solver::laws;
+use crate::solver::outcome::Trouble;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::Scratch;
+use crate::trace::{Operand, Trace};
+
+/// Share of the most that its sources can pass from which a bus is led in small steps.
+const NEAR_MOST: f64 = 0.7;
+
+/// Starts every bus without current.
+pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
+    for (bus, volts) in plan.buses.iter().zip(&mut scratch.volts) {
+        for (l, volts) in volts.iter_mut().enumerate() {
+            *volts = match held(plan, bus, inputs, l) {
+                Held::At(volts) => volts,
+                Held::Behind { voltage, .. } => voltage,
+            };
+        }
+    }
+    scratch.losses_before.fill([0.0; L]);
+    scratch.came_to.fill(([f64::NAN; L], [f64::NAN; L]));
+    scratch.currents_before.fill([0.0; L]);
+    // No bus stands at this: the currents of every bridge are reckoned at least once.
+    scratch.bridge_volts.fill([f64::INFINITY; L]);
+}
+
+/// What holds the voltage of a bus.
+enum Held {
+    /// A voltage that does not depend on the power; not a number where nothing states one.
+    At(f64),
+    /// A voltage behind a resistance.
+    Behind { voltage: f64, resistance: f64 },
+}
+
+fn held<const L: usize>(plan: &Plan, bus: &Bus, inputs: &[[f64; L]], l: usize) -> Held {
+    let stated = inputs[bus.stated.index()][l];
+    if !stated.is_nan() {
+        return Held::At(stated);
+    }
+    if !bus.is_balanced_here {
+        // A source that gives a share to a stage states the voltage at its terminals.
+        let shares = bus.sources.iter().map(|&source| &plan.sources[source]);
+        let at_bus = shares.map(|source| behind_its_line(source, inputs, l)).find(|volts| !volts.is_nan());
+        return Held::At(at_bus.unwrap_or(f64::NAN));
+    }
+    let (mut conductance, mut current) = (0.0, 0.0);
+    for &source in &bus.sources {
+        let source = &plan.sources[source];
+        if !balances(source, inputs, l) {
+            continue;
+        }
+        let (voltage, resistance) = behind(source, inputs, l);
+        if resistance == 0.0 {
+            return Held::At(voltage);
+        }
+        conductance += 1.0 / resistance;
+        current += voltage / resistance;
+    }
+    // Without any source that balances, both are nothing, and so is what they make.
+    Held::Behind { voltage: current / conductance, resistance: 1.0 / conductance }
+}
+
+/// The voltage and the resistance behind which a bus is held in a lane, where it is.
+pub(crate) fn bus_behind<const L: usize>(
+    plan: &Plan,
+    bus: &Bus,
+    inputs: &[[f64; L]],
+    l: usize,
+) -> Option<(f64, f64)> {
+    match held(plan, bus, inputs, l) {
+        Held::At(_) => None,
+        Held::Behind { voltage, resistance } => Some((voltage, resistance)),
+    }
+}
+
+/// Whether a source takes what is left over in a lane.
+pub(crate) fn balances<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> bool {
+    source.may_balance
+        && inputs[source.share_power.index()][l].is_nan()
+        && inputs[source.share_current.index()][l].is_nan()
+}
+
+/// Voltage and resistance that a bus sees of a source.
+pub(crate) fn behind<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> (f64, f64) {
+    let line: f64 = source.line.iter().map(|ohms| inputs[ohms.index()][l]).sum();
+    let terminal = inputs[source.terminal.index()][l];
+    if terminal.is_nan() {
+        (inputs[source.open_circuit.index()][l], inputs[source.resistance.index()][l] + line)
+    } else {
+        (terminal, line)
+    }
+}
+
+/// Voltage that a source with a share and a stated terminal voltage leaves at its bus.
+fn behind_its_line<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> f64 {
+    let terminal = inputs[source.terminal.index()][l];
+    if source.line.is_empty() {
+        return terminal;
+    }
+    let line: f64 = source.line.iter().map(|ohms| inputs[ohms.index()][l]).sum();
+    let (power, current) = (inputs[source.share_power.index()][l], inputs[source.share_current.index()][l]);
+    let amps = if current.is_nan() { power / terminal } else { current };
+    terminal - line * amps
+}
+
+/// Puts the voltages of buses and ports of this pass.
+pub(crate) fn voltages<const L: usize, T: Trace>(
+    plan: &Plan,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &Scratch<L>,
+) {
+    for (bus, volts) in plan.buses.iter().zip(&scratch.volts) {
+        let stated = pass.input(bus.stated)[0];
+        if T::LISTENS && stated.is_nan() && !bus.sources.is_empty() {
+            let from = sources_of(plan, bus, pass);
+            let law = if bus.is_balanced_here { &laws::BUS_SOLVED } else { &laws::BUS_AT_SOURCE };
+            pass.put(bus.voltage, law, &from, |l| volts[l]);
+        } else {
+            pass.put(bus.voltage, &laws::BUS_STATED, &[bus.stated.into()], |l| volts[l]);
+        }
+    }
+    for stage in &plan.stages {
+        for port in &stage.ports {
+            at_port(plan, port, pass, scratch);
+        }
+    }
+    for load in &plan.loads {
+        at_port(plan, &load.port, pass, scratch);
+    }
+}
+
+/// What the voltage of a bus follows from, for whoever listens.
+fn sources_of<const L: usize, T: Trace>(plan: &Plan, bus: &Bus, pass: &Pass<'_, L, T>) -> Vec<Operand> {
+    let mut from = Vec::new();
+    for &source in &bus.sources {
+        let source = &plan.sources[source];
+        if bus.is_balanced_here && !balances(source, pass.inputs, 0) {
+            continue;
+        }
+        if pass.input(source.terminal)[0].is_nan() && bus.is_balanced_here {
+            from.extend([Operand::Input(source.open_circuit), Operand::Input(source.resistance)]);
+        } else {
+            from.push(source.terminal.into());
+        }
+        from.extend(source.line.iter().map(|&ohms| Operand::Input(ohms)));
+    }
+    if bus.is_balanced_here {
+        from.push(bus.power.into());
+    }
+    from
+}
+
+fn at_port<const L: usize, T: Trace>(
+    plan: &Plan,
+    port: &crate::plan::Port,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &Scratch<L>,
+) {
+    let Some(bus) = port.bus else {
+        pass.put(port.voltage, &laws::BUS_STATED, &[port.named.into()], |_| f64::NAN);
+        return;
+    };
+    let bus = plan.buses[bus].voltage;
+    let volts = pass.figure(bus);
+    if port.line.is_empty() {
+        pass.put(port.voltage, &laws::AT_BUS, &[bus.into()], |l| volts[l]);
+        return;
+    }
+    let line = line_resistance(&port.line, pass.inputs);
+    let before = &scratch.currents_before[port.slot];
+    let sense = if port.outward { 1.0 } else { -1.0 };
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend([Operand::Figure(bus), Operand::Figure(port.current)]);
+        from.extend(port.line.iter().map(|&ohms| Operand::Input(ohms)));
+    }
+    pass.put(port.voltage, &laws::AT_PORT, &from, |l| volts[l] + sense * line[l] * before[l]);
+}
+
+/// Resistance of conductors in series.
+pub(crate) fn line_resistance<const L: usize>(line: &[crate::ids::InputId], inputs: &[[f64; L]]) -> [f64; L] {
+    let mut sum = [0.0; L];
+    for ohms in line {
+        for l in 0..L {
+            sum[l] += inputs[ohms.index()][l];
+        }
+    }
+    sum
+}
+
+/// The voltages that the powers of a pass lead to, for one lane.
+pub(crate) fn lead<const L: usize>(
+    plan: &Plan,
+    l: usize,
+    inputs: &[[f64; L]],
+    figures: &[[f64; L]],
+    scratch: &mut Scratch<L>,
+    trouble: &mut Trouble<L>,
+) {
+    scratch.is_near_most[l] = false;
+    for (place, bus) in plan.buses.iter().enumerate() {
+        scratch.next_volts[place][l] = match held(plan, bus, inputs, l) {
+            Held::At(volts) => volts,
+            Held::Behind { voltage, resistance } => {
+                let power = figures[bus.power.index()][l];
+                let (open, ohms) = (Voltage::new(voltage), Resistance::new(resistance));
+                let most = battery::transferable_power(open, ohms).si();
+                let least = if power.is_nan() { put_out(plan, place, l, inputs, figures) } else { power };
+                scratch.is_near_most[l] |= least > NEAR_MOST * most;
+                if least > most {
+                    // Even what is put out alone is more than can pass. Curves that do not reach so far do not make a
+                    // solution.
+                    let first = bus.sources.first().map(|&source| plan.sources[source].part);
+                    trouble.note(l, first.unwrap_or(bus.part));
+                }
+                battery::terminal_voltage(open, ohms, Power::new(power)).si()
+            }
+        };
+    }
+}
+
+/// Power that leaves the unit by way of a bus, without any loss inside.
+fn put_out<const L: usize>(
+    plan: &Plan,
+    place: usize,
+    l: usize,
+    inputs: &[[f64; L]],
+    figures: &[[f64; L]],
+) -> f64 {
+    let at = |port: &crate::plan::Port| port.bus == Some(place);
+    let of_stage = |stage: &Stage| {
+        let bridge = stage.bridge().filter(|_| stage.ports.first().is_some_and(at));
+        bridge.map(|bridge| figures[bridge.figures.output_power.index()][l])
+    };
+    let beyond = plan.stages.iter().filter(|stage| stage.bridge().is_none()).filter_map(|stage| {
+        let near = stage.ports.iter().position(at)?;
+        let lead = stage.led_by.filter(|&led| led != near)?;
+        let far = stage.ports.get(lead)?.bus?;
+        Some(put_out(plan, far, l, inputs, figures))
+    });
+    let loads = plan.loads.iter().filter(|load| at(&load.port)).map(|load| inputs[load.power.index()][l]);
+    plan.stages.iter().filter_map(of_stage).sum::<f64>() + beyond.sum::<f64>() + loads.sum::<f64>()
+}

@@ -1,0 +1,216 @@
+//! Chains of stages drawn at random against a direct search for the voltages at which their powers balance.
+//!
+//! What an island draws at a voltage is asked with that voltage stated, so that nothing is sought behind a resistance;
+//! the voltage that the battery leaves at this power is then searched for from the open-circuit voltage down, or up where
+//! the battery is charged.
+
+use core::fmt::Write as _;
+
+use loadworthy_unit::{Edit, LaneState, Solved, Variant};
+use proptest::prelude::*;
+
+use crate::bench::{figure, input, lane, unit};
+use crate::judge::sheets::MODULE;
+
+/// What hangs on the battery of an island.
+#[derive(Clone, Copy, Debug)]
+struct Island {
+    has_boost: bool,
+    has_buck: bool,
+    legs: u32,
+    open: f64,
+    ohms: f64,
+    /// Power at each bus of the island, from the battery on.
+    loads: [f64; 3],
+}
+
+fn text(islands: &[Island]) -> String {
+    let (mut sources, mut buses, mut stages, mut loads) =
+        (String::new(), String::new(), String::new(), String::new());
+    let (mut cools, mut opens, mut holds, mut asks) =
+        (String::new(), String::new(), String::new(), String::new());
+    for (k, island) in islands.iter().enumerate() {
+        let mut stage = |name: &str, topology: &str, from: &str, to: &str, volts: f64| {
+            let keys = if topology == "boost" { ("low_bus", "high_bus") } else { ("from", "to") };
+            writeln!(
+                stages,
+                "  {name}{k}:\n    topology: {topology}\n    {}: {from}{k}\n    {}: {to}{k}",
+                keys.0, keys.1
+            )
+            .unwrap();
+            writeln!(
+                stages,
+                "    legs: {}\n    inductor: choke\n    carrier: {{ frequency: 12 kHz }}",
+                island.legs
+            )
+            .unwrap();
+            writeln!(stages, "    dead_time: 1 us\n    switches: {{ high_side: {{ fitted: module, parallel: 4 }}, low_side: {{ fitted: module, parallel: 4 }} }}").unwrap();
+            write!(cools, "{name}{k}: {{ face_a: 0.09 K/W }}, ").unwrap();
+            write!(holds, "{to}{k}: {volts} V, ").unwrap();
+            write!(buses, "{to}{k}: {{}}, ").unwrap();
+        };
+        let mut last = "near";
+        if island.has_boost {
+            stage("boost", "boost", last, "link", 640.0);
+            last = "link";
+        }
+        if island.has_buck {
+            stage("buck", "buck", last, "low", 180.0);
+        }
+        let first = island.open;
+        writeln!(sources, "  pack{k}: {{ kind: battery, bus: near{k}, internal_resistance: {{ lowest: 1 uohm, highest: {} ohm }} }}", island.ohms).unwrap();
+        write!(buses, "near{k}: {{}}, ").unwrap();
+        write!(opens, "pack{k}: {{ open_circuit: {first} V }}, ").unwrap();
+        let there = [("near", true), ("link", island.has_boost), ("low", island.has_buck)];
+        for ((bus, is_there), power) in there.into_iter().zip(island.loads) {
+            if is_there {
+                writeln!(loads, "  load_{bus}{k}: {{ bus: {bus}{k} }}").unwrap();
+                write!(asks, "load_{bus}{k}: {{ power: {power} W }}, ").unwrap();
+            }
+        }
+    }
+    let holds = if holds.is_empty() { String::new() } else { format!("    buses: {{ {holds} }}\n") };
+    format!(
+        "edition: 2026
+sources:
+{sources}buses: {{ {buses} }}
+stages:
+{stages}loads:
+{loads}magnetics: {{ choke: {{ kind: choke, inductance: 180 uH, core: {{ loss: 20 W }}, winding: {{ resistance: 4 mohm }} }} }}
+devices:{}
+cooling:
+  coolant: {{ kind: water_glycol, glycol: 50 % }}
+  pump: {{ flow: 20 L/min }}
+  path: [plate]
+  elements: {{ plate: {{ cools: {{ {cools} choke: {{}} }} }} }}
+duty:
+  work:
+    coolant: {{ inlet: 55 degC }}
+    sources: {{ {opens} }}
+{holds}    loads: {{ {asks} }}
+",
+        MODULE.text
+    )
+}
+
+/// Powers that all islands draw with their voltages stated; nothing where that has no solution.
+fn drawn(variant: &Variant, volts: &[f64]) -> Option<Vec<f64>> {
+    let edits = volts.iter().enumerate().map(|(k, &value)| Edit {
+        input: input(variant, &format!("duty.*.sources.pack{k}.terminal")),
+        value,
+    });
+    let solved = Solved::with(variant, &[edits.collect()]).remove(0);
+    let lane = lane(variant, "work");
+    let power = |k: usize| solved.figure(figure(variant, &format!("near{k}.power")), lane);
+    (0..volts.len()).map(power).collect()
+}
+
+/// How far the voltage of an island lies above what its battery leaves there.
+fn above(variant: &Variant, island: &Island, k: usize, volts: &mut [f64], here: f64) -> Option<f64> {
+    volts[k] = here;
+    let power = drawn(variant, volts)?[k];
+    Some(here - island.open + island.ohms * power / here)
+}
+
+/// What a search for a voltage ends with.
+enum End {
+    At(f64),
+    Nowhere,
+    /// So near to the most that can be passed that steps do not tell.
+    TooNear,
+}
+
+fn search(variant: &Variant, island: &Island, k: usize, volts: &mut [f64]) -> End {
+    const STEPS: i32 = 60;
+    let Some(start) = above(variant, island, k, volts, island.open) else { return End::Nowhere };
+    // Charged it rises, drained it falls; at half the open-circuit voltage a battery passes the most.
+    let way = if start > 0.0 { -0.52 } else { 0.6 };
+    let (mut before, mut least) = (island.open, f64::INFINITY);
+    for step in 1..=STEPS {
+        let here = island.open * (1.0 + way * f64::from(step) / f64::from(STEPS));
+        let Some(left) = above(variant, island, k, volts, here) else { break };
+        least = least.min(left.abs());
+        if (left > 0.0) != (start > 0.0) {
+            let (mut near, mut far) = (before, here);
+            for _ in 0..50 {
+                let middle = 0.5 * (near + far);
+                match above(variant, island, k, volts, middle) {
+                    Some(left) if (left > 0.0) == (start > 0.0) => near = middle,
+                    _ => far = middle,
+                }
+            }
+            return End::At(0.5 * (near + far));
+        }
+        before = here;
+    }
+    if least < 0.02 * island.open { End::TooNear } else { End::Nowhere }
+}
+
+/// Voltages at which all islands balance.
+fn direct(variant: &Variant, islands: &[Island]) -> Option<Option<Vec<f64>>> {
+    let mut volts: Vec<f64> = islands.iter().map(|island| island.open).collect();
+    // Islands see one another through the coolant alone.
+    for _ in 0..if islands.len() > 1 { 4 } else { 1 } {
+        for (k, island) in islands.iter().enumerate() {
+            match search(variant, island, k, &mut volts) {
+                End::At(found) => volts[k] = found,
+                End::Nowhere => return Some(None),
+                End::TooNear => return None,
+            }
+        }
+    }
+    Some(Some(volts))
+}
+
+fn islands() -> impl Strategy<Value = Vec<Island>> {
+    let load = || prop_oneof![Just(0.0), -40e3..40e3f64, 0.0..70e3f64];
+    let island = (any::<bool>(), any::<bool>(), 1..3u32, 0.0..1.0f64, -3.7..0.3f64, [load(), load(), load()]);
+    let island = island.prop_map(|(has_boost, has_buck, legs, at, ohms, loads)| Island {
+        has_boost,
+        has_buck: has_buck || !has_boost,
+        legs,
+        // Below the link for a boost, around it for a buck alone.
+        open: if has_boost { 280.0 + 120.0 * at } else { 520.0 + 160.0 * at },
+        ohms: libm::exp(ohms),
+        loads,
+    });
+    proptest::collection::vec(island, 1..5)
+}
+
+/// What a lane of random chains makes of them, beside the direct search.
+fn agrees(islands: &[Island]) -> Result<(), TestCaseError> {
+    let unit = unit(&text(islands));
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let lane = lane(variant, "work");
+    let Some(found) = direct(variant, islands) else { return Err(TestCaseError::reject("near the most")) };
+    match (solved.state(lane), found) {
+        (LaneState::Solved { .. }, Some(volts)) => {
+            let powers = drawn(variant, &volts).unwrap();
+            for (k, (volts, power)) in volts.iter().zip(powers).enumerate() {
+                let current = solved.raw(figure(variant, &format!("pack{k}.current")), lane);
+                let expected = power / volts;
+                let apart = (current - expected).abs();
+                prop_assert!(
+                    apart <= 1e-6 * expected.abs() + 1e-6,
+                    "pack{k}: {current} A against {expected} A"
+                );
+            }
+        }
+        (LaneState::NoSolution { at, largest }, None) => {
+            prop_assert!(variant.path(at).starts_with("pack"), "fails at {}", variant.path(at));
+            prop_assert!((0.0..1.0).contains(&largest));
+        }
+        (state, found) => prop_assert!(false, "{state:?} against {found:?}"),
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn random_chains_balance_where_a_direct_search_finds_them(islands in islands()) {
+        agrees(&islands)?;
+    }
+}
