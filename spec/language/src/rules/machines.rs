@@ -1,6 +1,6 @@
 //! Electric machines.
 
-use loadworthy_physics::{Inductance, Resistance};
+use loadworthy_physics::Inductance;
 
 use super::{Rules, Scope};
 use crate::quantity::{FluxLinkage, Speed};
