@@ -1,6 +1,6 @@
 //! Collects verdicts: the corners of a duty point merge into their worst.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
@@ -41,7 +41,8 @@ pub struct Verdicts {
     check: &'static str,
     wanted: bool,
     list: Vec<Verdict>,
-    places: BTreeMap<(PartId, &'static str, Option<DutyId>), usize>,
+    /// Where each stands in the list; never iterated, so that no order comes of it.
+    places: HashMap<(PartId, &'static str, Option<DutyId>), usize>,
     /// What the check said as it broke down over this variant.
     broke: Option<String>,
 }
@@ -50,7 +51,7 @@ impl Verdicts {
     /// None yet, of the check of that name.
     #[must_use]
     pub fn new(check: &'static str) -> Self {
-        Self { check, wanted: true, list: Vec::new(), places: BTreeMap::new(), broke: None }
+        Self { check, wanted: true, list: Vec::new(), places: HashMap::new(), broke: None }
     }
 
     /// For a variant that only stands beside another one: what is put in is not kept.

@@ -15,16 +15,21 @@ pub(crate) struct Seat<'v> {
 
 /// Every chip of every stage.
 pub(crate) fn seats(plan: &Plan) -> impl Iterator<Item = Seat<'_>> {
-    plan.stages.iter().flat_map(move |stage| {
-        stage.positions.iter().flat_map(move |position| {
-            position.chips.clone().map(move |place| Seat { stage, position, chip: &plan.chips[place] })
-        })
+    plan.stages.iter().flat_map(move |stage| seats_of(plan, stage))
+}
+
+fn seats_of<'p>(plan: &'p Plan, stage: &'p Stage) -> impl Iterator<Item = Seat<'p>> {
+    stage.positions.iter().flat_map(move |position| {
+        position.chips.clone().map(move |place| Seat { stage, position, chip: &plan.chips[place] })
     })
 }
 
 /// The seat of a chip.
 pub(crate) fn seat_of(plan: &Plan, part: PartId) -> Option<Seat<'_>> {
-    seats(plan).find(|seat| seat.chip.part == part)
+    // The parts of a stage follow it, before those of the next one.
+    let own = plan.stages.partition_point(|stage| stage.part <= part).checked_sub(1);
+    let own = own.and_then(|own| plan.stages.get(own)).into_iter().flat_map(|stage| seats_of(plan, stage));
+    own.chain(seats(plan)).find(|seat| seat.chip.part == part)
 }
 
 /// The kinds of position of a stage, as places in its `seats`, at which chips fail.

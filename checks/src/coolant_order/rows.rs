@@ -1,6 +1,6 @@
 //! What stands in series along the coolant, and which of it may be put elsewhere.
 
-use loadworthy_unit::plan::{Chip, CoolantLeg, CoolantPath, CoolantRow, Place, Plan};
+use loadworthy_unit::plan::{CoolantLeg, CoolantPath, CoolantRow, Package, Place, Plan};
 use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, PartId, Solved};
 
 use crate::collect::allowed;
@@ -17,6 +17,29 @@ pub(super) struct Row<'s, 'u> {
     pub(super) movable: Vec<usize>,
     /// How many legs the row has.
     pub(super) legs: usize,
+}
+
+impl Row<'_, '_> {
+    /// Whether it stands beside the other rows of its kind, so that no order of one is felt by another but for what a loss
+    /// does to a voltage: it is a branch of the path itself, and no package has a face in it and another elsewhere.
+    pub(super) fn is_beside(&self) -> bool {
+        self.members.iter().all(|&(_, solved, row)| {
+            let plan = &solved.variant.plan;
+            let Some(path) = &plan.coolant else { return false };
+            let is_branch = match row {
+                CoolantRow::Path => false,
+                CoolantRow::Branch(split, _) => path.legs.contains(&CoolantLeg::Split(split)),
+            };
+            let mut places = Vec::new();
+            path.row(row).iter().for_each(|&leg| places_in(path, leg, &mut places));
+            let is_here = |place: Option<usize>| {
+                let part = place.and_then(|place| path.places.get(place)).map(|place| place.part);
+                places.iter().any(|place| Some(place.part) == part)
+            };
+            let mut own = places.iter().flat_map(|place| packages(plan, place));
+            is_branch && own.all(|package| package.faces.iter().all(|face| is_here(face.place)))
+        })
+    }
 }
 
 /// All rows of a unit with places to exchange, each once for all variants that have the same.
@@ -80,6 +103,22 @@ fn places_in<'p>(path: &'p CoolantPath, leg: CoolantLeg, out: &mut Vec<&'p Place
     }
 }
 
+/// The lane that was last replayed to find out what is missing: rows of a unit mostly wait for something in the same one.
+#[derive(Default)]
+pub(super) struct Replay<'s, 'u>(Option<(&'s Solved<'u>, LaneId, Diagnosis<'s, 'u>)>);
+
+impl<'s, 'u> Replay<'s, 'u> {
+    fn causes(&mut self, solved: &'s Solved<'u>, lane: LaneId, figure: FigureId) -> Vec<Cause> {
+        let is_it =
+            |of: &(&Solved<'_>, LaneId, _)| core::ptr::eq(of.0.variant, solved.variant) && of.1 == lane;
+        if !self.0.as_ref().is_some_and(is_it) {
+            self.0 = None;
+        }
+        let (_, _, replay) = self.0.get_or_insert_with(|| (solved, lane, Diagnosis::of(solved, lane)));
+        replay.causes(figure)
+    }
+}
+
 /// A chip that a leg cools, in a lane that is judged.
 #[derive(Clone, Copy)]
 pub(super) struct Junction {
@@ -92,7 +131,11 @@ pub(super) struct Junction {
 }
 
 /// Every junction of a row in every lane of a variant that has a solution; an error names what is missing.
-pub(super) fn junctions(solved: &Solved<'_>, row: CoolantRow) -> Result<Vec<Junction>, Vec<Missing>> {
+pub(super) fn junctions<'s, 'u>(
+    solved: &'s Solved<'u>,
+    row: CoolantRow,
+    replay: &mut Replay<'s, 'u>,
+) -> Result<Vec<Junction>, Vec<Missing>> {
     let plan = &solved.variant.plan;
     let Some(path) = &plan.coolant else { return Ok(Vec::new()) };
     let keeps =
@@ -113,12 +156,14 @@ pub(super) fn junctions(solved: &Solved<'_>, row: CoolantRow) -> Result<Vec<Junc
             }
         }
         let mut missing = Vec::new();
-        let mut replay = None;
         for (leg, &of) in path.row(row).iter().enumerate() {
             let mut places = Vec::new();
             places_in(path, of, &mut places);
-            let cooled = places.iter().flat_map(|place| chips(plan, place));
-            for chip in cooled.filter(|chip| !is_resting(plan, chip, solved, lane)) {
+            let cooled = places.iter().flat_map(|place| packages(plan, place));
+            let asked = cooled.filter(|package| !is_resting(plan, package, solved, lane));
+            for chip in
+                asked.flat_map(|package| package.chips.iter().filter_map(|&chip| plan.chips.get(chip)))
+            {
                 let temperature = chip.figures.junction_temperature;
                 let limit = solved.input(chip.inputs.junction_limit, lane);
                 match (limit, solved.figure(temperature, lane)) {
@@ -127,10 +172,7 @@ pub(super) fn junctions(solved: &Solved<'_>, row: CoolantRow) -> Result<Vec<Junc
                         found.push(Junction { leg, part: chip.part, lane, temperature, allowed });
                     }
                     (None, _) => add(&mut missing, [Cause::Input(chip.inputs.junction_limit)]),
-                    (_, None) => {
-                        let replay = replay.get_or_insert_with(|| Diagnosis::of(solved, lane));
-                        add(&mut missing, replay.causes(temperature));
-                    }
+                    (_, None) => add(&mut missing, replay.causes(solved, lane, temperature)),
                 }
             }
         }
@@ -153,16 +195,11 @@ fn add(missing: &mut Vec<Missing>, causes: impl IntoIterator<Item = Cause>) {
     }
 }
 
-/// The chips that stand at a place with either face.
-fn chips<'p>(plan: &'p Plan, place: &'p Place) -> impl Iterator<Item = &'p Chip> {
-    let packages = place.faces.iter().filter_map(|(package, _)| plan.packages.get(*package));
-    packages.flat_map(|package| package.chips.iter().filter_map(|&chip| plan.chips.get(chip)))
+/// The packages that stand at a place with either face.
+fn packages<'p>(plan: &'p Plan, place: &'p Place) -> impl Iterator<Item = &'p Package> {
+    place.faces.iter().filter_map(|(package, _)| plan.packages.get(*package))
 }
 
-fn is_resting(plan: &Plan, chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> bool {
-    let own = |stage: &&loadworthy_unit::plan::Stage| {
-        let mut chips = stage.positions.iter().flat_map(|position| position.chips.clone());
-        chips.any(|one| plan.chips[one].part == chip.part)
-    };
-    plan.stages.iter().find(own).is_some_and(|stage| rests(stage, solved, lane))
+fn is_resting(plan: &Plan, package: &Package, solved: &Solved<'_>, lane: LaneId) -> bool {
+    plan.stages.get(package.stage).is_some_and(|stage| rests(stage, solved, lane))
 }

@@ -14,7 +14,7 @@ use loadworthy_unit::{Cause, InputId, PartId, Solved};
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::verdict::{Grade, Missing};
-use potentials::{Alike, Gate, alike, at, charges, fed_by, gates, is_leg, on_rail, outputs_of};
+use potentials::{Alike, Gate, Outputs, alike, at, charges, fed_by, gates, is_leg, on_rail};
 
 const MISSING: &str = "missing";
 const SHARED: &str = "shared";
@@ -69,8 +69,11 @@ impl Check for FloatingSupplies {
             }
             return;
         }
+        let outputs = Outputs::of(plan);
+        let unknown = plan.gate_supplies.iter().map(|supply| supply.named);
+        let unknown: Vec<InputId> = unknown.filter(|&named| !is_stated(solved, named)).collect();
         for gate in gates(plan) {
-            position(solved, gate, out);
+            position(solved, gate, outputs.feeding(gate).len(), &unknown, out);
         }
         for supply in &plan.gate_supplies {
             output(solved, supply, out);
@@ -111,20 +114,18 @@ fn is_stated(solved: &Solved<'_>, input: InputId) -> bool {
     values.first().is_some_and(|stated| stated.value.is_finite())
 }
 
-/// Whether a gate is fed.
-fn position(solved: &Solved<'_>, gate: Gate, out: &mut Verdicts) {
+/// Whether a gate is fed, by so many outputs that say it; `unknown` are those that may feed it as well.
+fn position(solved: &Solved<'_>, gate: Gate, outputs: usize, unknown: &[InputId], out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let part = at(plan, gate).1.part;
-    let outputs = outputs_of(plan, gate);
-    let unknown =
-        plan.gate_supplies.iter().map(|supply| supply.named).filter(|&named| !is_stated(solved, named));
-    let unknown: Vec<Missing> = unknown.map(|named| Missing::Cause(Cause::Input(named))).collect();
-    let fed = match outputs.len() {
-        0 if !unknown.is_empty() => Err(unknown),
+    let fed = match outputs {
+        0 if !unknown.is_empty() => {
+            Err(unknown.iter().map(|&named| Missing::Cause(Cause::Input(named))).collect())
+        }
         count => Ok(count > 0),
     };
     put(solved, out, part, MISSING, fed, Grade::Major);
-    if outputs.len() > 1 {
+    if outputs > 1 {
         put(solved, out, part, DOUBLED, Ok(false), Grade::Major);
     }
 }

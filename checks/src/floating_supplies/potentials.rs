@@ -3,7 +3,7 @@
 //! Two gates may share an output only where a path without any resistance joins their references. That is a relation that
 //! divides all gates into groups, so the least number of outputs is the number of groups, and no search is needed.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::plan::{GateNode, GateSupply, Plan, Position, Role, Side, Stage};
 use loadworthy_unit::{NodeId, PartId, Variant};
@@ -91,8 +91,14 @@ pub(super) fn name(plan: &Plan, variant: &Variant, gate: Gate) -> String {
 /// Gates of one potential each, in the order of the first of them. What is not known stands alone.
 pub(super) fn by_potential(plan: &Plan, gates: impl IntoIterator<Item = Gate>) -> Vec<Vec<Gate>> {
     let mut groups: Vec<Vec<Gate>> = Vec::new();
+    // Of what is not said, only what the same stage does not say of the same kind of position is alike.
+    let mut places: BTreeMap<(Option<usize>, &GateNode), usize> = BTreeMap::new();
     for gate in gates {
-        match groups.iter_mut().find(|group| alike(plan, group[0], gate) == Alike::Yes) {
+        let place = node(plan, gate).map(|node| {
+            let unsaid = matches!(node, GateNode::Unsaid(_)).then_some(gate.0);
+            *places.entry((unsaid, node)).or_insert(groups.len())
+        });
+        match place.and_then(|place| groups.get_mut(place)) {
             Some(group) => group.push(gate),
             None => groups.push(vec![gate]),
         }
@@ -129,6 +135,25 @@ pub(super) fn outputs_of(plan: &Plan, (stage, position): Gate) -> Vec<usize> {
     (0..plan.gate_supplies.len()).filter(|&output| feeds(&plan.gate_supplies[output])).collect()
 }
 
+/// The outputs that feed each gate of a unit, in the order of the plan.
+pub(super) struct Outputs(BTreeMap<Gate, Vec<usize>>);
+
+impl Outputs {
+    pub(super) fn of(plan: &Plan) -> Self {
+        let mut outputs: BTreeMap<Gate, Vec<usize>> = BTreeMap::new();
+        for (output, supply) in plan.gate_supplies.iter().enumerate() {
+            for gate in fed_by(supply) {
+                outputs.entry(gate).or_default().push(output);
+            }
+        }
+        Self(outputs)
+    }
+
+    pub(super) fn feeding(&self, gate: Gate) -> &[usize] {
+        self.0.get(&gate).map_or(&[], Vec::as_slice)
+    }
+}
+
 /// How many outputs the gates of a unit take.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Count {
@@ -154,9 +179,10 @@ pub(super) fn count(plan: &Plan) -> Count {
         (None, Some(from)) => charges(plan, from, gate),
         (None, None) => false,
     };
+    let outputs = Outputs::of(plan);
     let is_fed_otherwise = |group: &&Vec<Gate>| {
         group.iter().any(|&gate| {
-            outputs_of(plan, gate).into_iter().any(|output| does_without(&plan.gate_supplies[output], gate))
+            outputs.feeding(gate).iter().any(|&output| does_without(&plan.gate_supplies[output], gate))
         })
     };
     let stages = |group: &Vec<Gate>| group.iter().map(|gate| gate.0).collect::<BTreeSet<_>>().len();

@@ -14,6 +14,8 @@ use crate::tell::part_at;
 
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
+/// Potentials of a unit that are named.
+const MOST_NAMED: usize = 24;
 
 /// A failure in words.
 pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -45,9 +47,13 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
 fn facts(variant: &Variant) -> Vec<String> {
     let Count { potentials, isolated, contained, declared, is_open } = count(&variant.plan);
     let at_most = if is_open { "at most " } else { "" };
-    let names = potentials.iter().map(|&gate| name(&variant.plan, variant, gate)).collect();
+    let named = potentials.iter().take(MOST_NAMED).map(|&gate| name(&variant.plan, variant, gate));
+    let mut names = drawn(named.collect());
+    if potentials.len() > MOST_NAMED {
+        names.push_str(&format!("; +{} more", potentials.len() - MOST_NAMED));
+    }
     let mut facts = vec![
-        format!("{at_most}{} potentials in the unit: {}", potentials.len(), drawn(names)),
+        format!("{at_most}{} potentials in the unit: {names}", potentials.len()),
         format!("isolated outputs: {at_most}{isolated} needed, {declared} declared"),
     ];
     if contained != potentials.len() {

@@ -203,15 +203,38 @@ fn standings<K: Ord>(verdicts: &[Verdict], key: impl Fn(&Verdict) -> K) -> BTree
     standings
 }
 
+/// What differs between two rounds of verdicts. Most verdicts stand as they did: of two rounds that speak of the same, only
+/// those of a check, part and duty point in which one does not are looked at.
 fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
+    let is_same = |(one, other): (&Verdict, &Verdict)| {
+        (one.check, one.part, one.defect, one.duty()) == (other.check, other.part, other.defect, other.duty())
+    };
+    if before.len() != after.len() || !before.iter().zip(after).all(is_same) {
+        return turned_anyhow(before, after);
+    }
+    let both = || before.iter().zip(after);
+    let moved = both().filter(|(one, other)| Standing::of(one) != Standing::of(other));
+    let moved: BTreeSet<_> = moved.map(|(one, _)| (one.check, one.part, one.duty())).collect();
+    if moved.is_empty() {
+        return Vec::new();
+    }
+    let (before, after): (Vec<Verdict>, Vec<Verdict>) = both()
+        .filter(|(one, _)| moved.contains(&(one.check, one.part, one.duty())))
+        .map(|(one, other)| (one.clone(), other.clone()))
+        .unzip();
+    turned_anyhow(&before, &after)
+}
+
+fn turned_anyhow(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
     let was = standings(before, |v| (v.check, v.part, v.duty()));
     let is = standings(after, |v| (v.check, v.part, v.duty()));
     let of_duty = standings(after, |v| (v.check, v.duty()));
     // A duty point without a solution fails at one part; with a solution the check speaks of other parts instead.
-    let gone = |&(check, part, duty): &(&'static str, PartId, Option<DutyId>)| {
-        let is_unsolved = |v: &Verdict| matches!(v.fault(), Some(Fault::Unsolved { .. }));
-        let mut own = before.iter().filter(|v| (v.check, v.part, v.duty()) == (check, part, duty));
-        let now = if own.all(is_unsolved) { of_duty.get(&(check, duty)).copied() } else { None };
+    let is_unsolved = |v: &&Verdict| matches!(v.fault(), Some(Fault::Unsolved { .. }));
+    let solved = before.iter().filter(|v| !is_unsolved(v));
+    let solved: BTreeSet<_> = solved.map(|v| (v.check, v.part, v.duty())).collect();
+    let gone = |key: &(&'static str, PartId, Option<DutyId>)| {
+        let now = if solved.contains(key) { None } else { of_duty.get(&(key.0, key.2)).copied() };
         now.unwrap_or(Standing::Open)
     };
     // A check that says nothing of trials says nothing of what they turn.
@@ -269,9 +292,22 @@ fn policy(
         decides: Vec::new(),
         tried: true,
     });
+    // What the item has no part in stands as it does, at either end.
+    let has_part = |verdict: &&Verdict| {
+        verdict.comparison().and_then(|compared| compared.policy).is_some_and(|of| of.name == item.name)
+    };
     for end in [range.0, range.1] {
-        let at_end: Vec<Verdict> = verdicts.iter().map(|verdict| with_left(verdict, item, end)).collect();
-        decide(entry, variant, turned(verdicts, &at_end), &text(end));
+        let moves =
+            |verdict: &&Verdict| Standing::of(&with_left(verdict, item, end)) != Standing::of(verdict);
+        let moved = verdicts.iter().filter(has_part).filter(moves);
+        let moved: BTreeSet<_> = moved.map(|verdict| (verdict.check, verdict.part, verdict.duty())).collect();
+        if moved.is_empty() {
+            continue;
+        }
+        let is_moved = |verdict: &&Verdict| moved.contains(&(verdict.check, verdict.part, verdict.duty()));
+        let before: Vec<Verdict> = verdicts.iter().filter(is_moved).cloned().collect();
+        let at_end: Vec<Verdict> = before.iter().map(|verdict| with_left(verdict, item, end)).collect();
+        decide(entry, variant, turned_anyhow(&before, &at_end), &text(end));
     }
 }
 

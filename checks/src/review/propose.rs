@@ -5,7 +5,9 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use loadworthy_unit::{DutyId, Edit, InputId, Solved};
+use loadworthy_unit::solver::Scratch;
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{DutyId, Edit, InputId, LaneState, Solved};
 
 use super::elsewhere::Elsewhere;
 use super::group::Key;
@@ -14,16 +16,14 @@ use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
 use crate::cause::origin_of;
 use crate::check::{Change, Check, Failure, Family, Proof, Proposal};
-use crate::collect::is_worse;
+use crate::collect::{allowed, is_worse};
 use crate::figure_text::{comparison, headroom};
-use crate::verdict::{Fault, Verdict};
+use crate::verdict::{Comparison, Fault, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.
-const EFFORT: usize = 24_000_000;
+const EFFORT: usize = 8_000_000;
 /// Figures of trials that are kept for other findings.
-const KEPT: usize = 4_000_000;
-/// Steps of a ladder that are solved together: few, because the first ones usually hold.
-const STEPS: usize = 4;
+const KEPT: usize = 2_000_000;
 
 /// A finding of a variant that asks for proposals.
 pub(super) struct Asked<'v> {
@@ -55,21 +55,25 @@ struct Bench<'s, 'u> {
     checks: &'s [&'static dyn Check],
     /// Place of the variant, and all variants as they are described.
     unit: (usize, &'s [Solved<'u>]),
-    /// Trials that may still be solved, and those that may be kept.
+    /// Figures that may still be solved; those of one lane; and how many trials may be kept.
     left: usize,
+    for_lane: usize,
     kept: usize,
+    scratch: Scratch<1>,
     known: BTreeMap<Vec<(InputId, u64)>, Rc<Trial<'u>>>,
 }
 
 impl<'s, 'u> Bench<'s, 'u> {
     fn new(checks: &'s [&'static dyn Check], unit: (usize, &'s [Solved<'u>])) -> Self {
         let variant = unit.1[unit.0].variant;
-        let for_each = (variant.lanes.len() * variant.tables.figures().len()).max(1);
+        let for_lane = variant.tables.figures().len().max(1);
         Self {
             checks,
             unit,
-            left: EFFORT / for_each,
-            kept: (KEPT / for_each).max(STEPS),
+            left: EFFORT,
+            for_lane,
+            kept: (KEPT / (variant.lanes.len() * for_lane).max(1)).max(1),
+            scratch: Scratch::new(&variant.plan),
             known: BTreeMap::new(),
         }
     }
@@ -78,53 +82,92 @@ impl<'s, 'u> Bench<'s, 'u> {
     fn first<'p>(
         &mut self,
         ladder: &'p [Proposal],
+        worst: &Verdict,
         passes: &mut dyn FnMut(&Proposal, &Trial<'u>) -> Option<Vec<String>>,
     ) -> Result<Option<Passed<'p, 'u>>, Spent> {
-        for steps in ladder.chunks(STEPS) {
-            self.solve(steps)?;
-            for proposal in steps {
-                match &proposal.change {
-                    Change::Edit(_) => {
-                        if let Some(trial) = self.known.get(&identity(proposal))
-                            && let Some(besides) = passes(proposal, trial)
-                        {
-                            return Ok(Some(Passed::Tried { proposal, trial: Rc::clone(trial), besides }));
-                        }
+        for proposal in ladder {
+            match &proposal.change {
+                Change::Edit(_) if self.fails_still(proposal, worst)? => {}
+                Change::Edit(_) => {
+                    let trial = self.solve(proposal)?;
+                    if let Some(besides) = passes(proposal, &trial) {
+                        return Ok(Some(Passed::Tried { proposal, trial, besides }));
                     }
-                    // A check that does not say what is left does not know whether it holds.
-                    Change::Reviewed { leaves, .. } if leaves.trim().is_empty() => {}
-                    Change::Reviewed { proof, leaves, side_effects } => {
-                        let say = &proposal.say;
-                        return Ok(Some(Passed::Reviewed { say, proof: *proof, leaves, side_effects }));
-                    }
+                }
+                // A check that does not say what is left does not know whether it holds.
+                Change::Reviewed { leaves, .. } if leaves.trim().is_empty() => {}
+                Change::Reviewed { proof, leaves, side_effects } => {
+                    let say = &proposal.say;
+                    return Ok(Some(Passed::Reviewed { say, proof: *proof, leaves, side_effects }));
                 }
             }
         }
         Ok(None)
     }
 
-    /// Solves what is not known yet, in one batch.
-    fn solve(&mut self, steps: &[Proposal]) -> Result<(), Spent> {
-        let is_new = |step: &&Proposal| {
-            matches!(step.change, Change::Edit(_)) && !self.known.contains_key(&identity(step))
+    /// Whether what failed worst fails still, in its lane and by the same comparison: such a step needs no trial of the
+    /// whole unit. A step with which the lane has no solution any more harms it.
+    fn fails_still(&mut self, proposal: &Proposal, worst: &Verdict) -> Result<bool, Spent> {
+        let (Some(Fault::Exceeds(compared)), Some(lane)) = (worst.fault(), worst.lane()) else {
+            return Ok(false);
         };
-        let new: Vec<&Proposal> = steps.iter().filter(is_new).collect();
-        if new.len() > self.left {
-            return Err(Spent);
+        if self.known.contains_key(&identity(proposal)) {
+            return Ok(false);
         }
-        self.left -= new.len();
-        if self.known.len() + new.len() > self.kept {
-            let wanted: Vec<_> = steps.iter().map(identity).collect();
-            self.known.retain(|known, _| wanted.contains(known));
-        }
-        let edits = |proposal: &&Proposal| proposal.edits().iter().map(|(edit, _)| *edit).collect();
-        let trials: Vec<Vec<Edit>> = new.iter().map(edits).collect();
+        self.spend(1)?;
         let (own, described) = self.unit;
-        for (proposal, solved) in new.into_iter().zip(Solved::with(described[own].variant, &trials)) {
-            let (verdicts, broken) = judge_trial(self.checks, &solved, own, described);
-            self.known.insert(identity(proposal), Rc::new(Trial { solved, verdicts, broken }));
+        let solved = &described[own];
+        let glance = solved.glance(lane, &edits(proposal), &mut self.scratch);
+        if !matches!(glance.state(), LaneState::Solved { .. }) {
+            return Ok(true);
         }
+        let limit = match compared.limit_from {
+            Some(Operand::Figure(id)) => glance.figure(id),
+            Some(Operand::Input(id)) => glance.input(id),
+            // A law may give another limit with the change.
+            Some(Operand::Curve(_)) | None => None,
+        };
+        let left = match compared.policy {
+            Some(item) => solved.variant.policy(item).map(|value| value.stated.value),
+            None => Some(f64::NAN),
+        };
+        let (Some(carried), Some(limit), Some(left)) = (glance.figure(compared.carried), limit, left) else {
+            return Ok(false);
+        };
+        let allowed = compared.policy.map_or(limit, |item| allowed(item, limit, left));
+        let now = Comparison::new(
+            (compared.carried, carried),
+            (limit, compared.limit_from),
+            (allowed, compared.policy),
+            compared.dimension,
+        );
+        Ok(!now.holds())
+    }
+
+    /// Takes from the effort what so many lanes need.
+    fn spend(&mut self, lanes: usize) -> Result<(), Spent> {
+        self.left = self.left.checked_sub(lanes * self.for_lane).ok_or(Spent)?;
         Ok(())
+    }
+
+    /// The trial of a proposal, solved where it is not known yet. The first steps of a ladder usually hold, and of a large
+    /// unit every step takes its time and its room: none is solved ahead.
+    fn solve(&mut self, proposal: &Proposal) -> Result<Rc<Trial<'u>>, Spent> {
+        let identity = identity(proposal);
+        if let Some(known) = self.known.get(&identity) {
+            return Ok(Rc::clone(known));
+        }
+        let (own, described) = self.unit;
+        let variant = described[own].variant;
+        self.spend(variant.lanes.len())?;
+        if self.known.len() >= self.kept {
+            self.known.clear();
+        }
+        let solved = Solved::with(variant, &[edits(proposal)]).pop().ok_or(Spent)?;
+        let (verdicts, broken) = judge_trial(self.checks, &solved, own, described);
+        let trial = Rc::new(Trial { solved, verdicts, broken });
+        self.known.insert(identity, Rc::clone(&trial));
+        Ok(trial)
     }
 }
 
@@ -138,6 +181,10 @@ enum Passed<'p, 'u> {
 
 /// The effort is spent.
 struct Spent;
+
+fn edits(proposal: &Proposal) -> Vec<Edit> {
+    proposal.edits().iter().map(|(edit, _)| *edit).collect()
+}
 
 fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
     proposal.edits().iter().map(|(edit, _)| (edit.input, edit.value.to_bits())).collect()
@@ -177,7 +224,7 @@ pub(super) fn propose(
                 }
                 elsewhere.besides(&one.key, proposal, &trial.solved, broke)
             };
-            match bench.first(&family.ladder, &mut mends) {
+            match bench.first(&family.ladder, one.worst, &mut mends) {
                 Ok(Some(Passed::Reviewed { say, proof, leaves, side_effects })) => held.push(Held {
                     judged_by: JudgedBy::OwnCheck(proof),
                     say: say.to_owned(),

@@ -164,14 +164,34 @@ fn findings(
             answers[k] = Some(answer);
         }
     }
+    let mut how = worked_of(&ranked, solved, verdicts);
     let mut finished = Vec::new();
-    for (one, answer) in ranked.iter().zip(answers) {
+    for (k, (one, answer)) in ranked.iter().zip(answers).enumerate() {
         let Some(check) = named(checks, one.key.check) else { continue };
         let mut answer = answer.unwrap_or_default();
         tell_broken(answer.broke.drain(..), unit, broken);
-        finished.push(finding(one, check, answer, unit, solved, verdicts, broken));
+        let worked = how.remove(&k).unwrap_or_default();
+        finished.push(finding(one, check, (answer, worked), unit, solved, verdicts, broken));
     }
     finished
+}
+
+/// How the carried figure of each group comes about, where there is one.
+fn worked_of(
+    ranked: &[Ranked<'_>],
+    solved: &[Solved<'_>],
+    verdicts: &[Vec<Verdict>],
+) -> BTreeMap<usize, Vec<String>> {
+    let mut all = BTreeMap::new();
+    for (v, (solved, verdicts)) in solved.iter().zip(verdicts).enumerate() {
+        let figures = ranked.iter().enumerate().filter(|(_, one)| one.variant == v).filter_map(|(k, one)| {
+            let worst = &verdicts[one.worst];
+            Some((k, (worst.comparison()?.carried, worst.lane()?)))
+        });
+        let (places, figures): (Vec<usize>, Vec<_>) = figures.unzip();
+        all.extend(places.into_iter().zip(worked(solved, &figures)));
+    }
+    all
 }
 
 fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check> {
@@ -181,7 +201,7 @@ fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check
 fn finding(
     one: &Ranked<'_>,
     check: &dyn Check,
-    answer: Answer,
+    (answer, worked): (Answer, Vec<String>),
     unit: &Unit,
     all_solved: &[Solved<'_>],
     verdicts: &[Vec<Verdict>],
@@ -209,14 +229,7 @@ fn finding(
         Some(&Fault::Unsolved { largest_share }) => Some(largest_share),
         _ => None,
     };
-    let worked = match (comparison, worst.lane()) {
-        (Some(compared), Some(lane)) => {
-            let mut lines = told.worked;
-            lines.extend(worked(solved, compared.carried, lane));
-            lines
-        }
-        _ => told.worked,
-    };
+    let worked = told.worked.into_iter().chain(worked).collect();
     let part = variant.path(worst.part).to_owned();
     let no_proposal = if answer.held.is_empty() {
         let reasons: Vec<String> = [answer.nothing, told.no_proposal].into_iter().flatten().collect();

@@ -1,9 +1,9 @@
 //! The worked calculation of a figure, a line for each step, nearest first.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{FigureId, LaneId, Solved};
+use loadworthy_unit::{Derivation, FigureId, LaneId, Solved};
 
 use crate::figure_text::value;
 
@@ -18,9 +18,23 @@ fn last_two(path: &str) -> &str {
     &path[place..]
 }
 
-/// How a figure comes about in a lane.
-pub(super) fn worked(solved: &Solved<'_>, figure: FigureId, lane: LaneId) -> Vec<String> {
-    let derivation = solved.derivation(lane);
+/// How figures come about, each in a lane; a lane is replayed once for all of its figures.
+pub(super) fn worked(solved: &Solved<'_>, figures: &[(FigureId, LaneId)]) -> Vec<Vec<String>> {
+    let mut by_lane: BTreeMap<LaneId, Vec<usize>> = BTreeMap::new();
+    for (place, &(_, lane)) in figures.iter().enumerate() {
+        by_lane.entry(lane).or_default().push(place);
+    }
+    let mut all = vec![Vec::new(); figures.len()];
+    for (lane, places) in by_lane {
+        let derivation = solved.derivation(lane);
+        for place in places {
+            all[place] = lines(solved, &derivation, figures[place].0, lane);
+        }
+    }
+    all
+}
+
+fn lines(solved: &Solved<'_>, derivation: &Derivation, figure: FigureId, lane: LaneId) -> Vec<String> {
     let tables = &solved.variant.tables;
     let duty = solved.variant.lane(lane).duty;
     let own = tables.figure_of(figure).part;
@@ -29,10 +43,10 @@ pub(super) fn worked(solved: &Solved<'_>, figure: FigureId, lane: LaneId) -> Vec
         if figure.part == own { figure.name.to_owned() } else { tables.figure_path(id) }
     };
     let mut lines = Vec::new();
-    let mut seen = vec![false; tables.figures().len()];
+    let mut seen = BTreeSet::new();
     let mut open = VecDeque::from([figure]);
     while let Some(id) = open.pop_front() {
-        if core::mem::replace(&mut seen[id.index()], true) {
+        if !seen.insert(id) {
             continue;
         }
         let Some(step) = derivation.steps.of(id) else { continue };

@@ -163,6 +163,42 @@ proptest! {
     }
 }
 
+/// Three branches of two plates each; those of all but the named ones are tied to their place.
+fn branches(plates: &[Plate], free: &[usize], flow: f64) -> String {
+    let split = "  elements:\n    stacks: { split: { r0: [p0, p1], r1: [p2, p3], r2: [p4, p5] } }\n";
+    let text = row(plates, "stacks", flow).replace("  elements:\n", split);
+    let tied = (0..3).filter(|branch| !free.contains(branch)).flat_map(|branch| [2 * branch, 2 * branch + 1]);
+    tied.fold(text, |text, k| text.replace(&format!("    p{k}: {{ "), &format!("    p{k}: {{ fixed: true, ")))
+}
+
+/// The rows of which another order is said to leave more.
+fn rows_that_fail(text: &str) -> Vec<String> {
+    let unit = unit(text);
+    let review = loadworthy_checks::review::review_with(&[listed(NAME)], &unit);
+    let failing = review.verdicts[0].iter().filter(|verdict| verdict.fails());
+    failing.map(|verdict| unit.variants[0].path(verdict.part).to_owned()).collect()
+}
+
+proptest! {
+    #![proptest_config(repeatable(24))]
+
+    #[test]
+    fn rows_that_are_searched_together_are_judged_as_each_by_itself(
+        loads in proptest::collection::vec((8.0..60.0_f64, 8.0..60.0_f64), 6),
+        faces in proptest::collection::vec(0.03..0.11_f64, 6),
+        flow in 4.5..9.0_f64,
+    ) {
+        let more = ", pressure_drop: { flow: 4 L/min, pressure: 5 kPa }".to_owned();
+        let plates: Vec<Plate> = (0..6)
+            .map(|k| Plate { more: more.clone(), ..plate(&[loads[k].0, loads[k].1], faces[k]) })
+            .collect();
+        let together = rows_that_fail(&branches(&plates, &[0, 1, 2], flow));
+        let alone: Vec<String> =
+            (0..3).flat_map(|branch| rows_that_fail(&branches(&plates, &[branch], flow))).collect();
+        prop_assert_eq!(together, alone);
+    }
+}
+
 #[test]
 fn the_described_order_solved_as_another_one_is_the_same_to_the_last_bit() {
     let unit = unit(&row(&[plate(&[40.0, 30.0], 0.05), plate(&[30.0, 60.0], 0.07)], "p0, hose, p1", 3.0));

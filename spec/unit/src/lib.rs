@@ -23,6 +23,6 @@ pub use loadworthy_language::{PolicyForm, PolicyItem};
 pub use loadworthy_source::NodeId;
 pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
-pub use solved::{Derivation, Edit, Reordered, Solved};
+pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
 pub use variant::{Duty, Lane, PolicyValue, Unit, Variant};

@@ -10,7 +10,7 @@ use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
-use crate::plan::{Bus, Plan};
+use crate::plan::{Bus, Chip, CoolantPath, Place, Plan};
 use crate::solved::Solved;
 use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Operand, Step, Steps};
@@ -72,6 +72,16 @@ pub struct Diagnosis<'s, 'u> {
     /// The inputs that the replay was given.
     inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
+    /// Whose range a figure may leave.
+    ranges: BTreeMap<FigureId, Ranged>,
+}
+
+/// Something whose curves or range a figure may leave, in the plan.
+#[derive(Clone, Copy)]
+enum Ranged {
+    Chip(usize),
+    Stage(usize),
+    Place(usize),
 }
 
 impl<'s, 'u> Diagnosis<'s, 'u> {
@@ -102,7 +112,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             steps[place] = Some(step);
         }
         let inputs = block.inputs.iter().map(|input| input[0]).collect();
-        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new() }
+        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new(), ranges: ranges(plan) }
     }
 
     /// Why a figure is missing; each cause once.
@@ -183,47 +193,48 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     /// The number that is outside a range, where a chip's curve or the coolant is asked beyond it.
     fn reach(&self, figure: FigureId) -> Option<Reach> {
         let plan = &self.solved.variant.plan;
-        for chip in &plan.chips {
-            let current = self.figures[chip.figures.peak_current.index()];
-            if figure == chip.figures.energy {
-                return of_energy(&chip.energy, self.switched(figure), current);
-            }
-            let body = chip.body_diode.as_ref();
-            if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
-                return of_energy(&body.energy, self.switched(figure), current);
-            }
-            if body.is_some_and(|body| body.loss == figure) {
-                return body.and_then(|body| of_conduction(&body.conduction, current));
-            }
-            if [chip.figures.knee, chip.figures.slope].contains(&figure) {
-                return of_conduction(&chip.conduction, current);
-            }
-        }
-        for stage in &plan.stages {
-            if stage.bridge().is_some_and(|bridge| bridge.figures.device_drop == figure) {
-                let first = stage.positions.iter().take(2).map(|position| &plan.chips[position.chips.start]);
-                return first.into_iter().find_map(|chip| {
+        match self.ranges.get(&figure) {
+            Some(&Ranged::Chip(chip)) => self.of_chip(&plan.chips[chip], figure),
+            Some(&Ranged::Stage(stage)) => {
+                let first = plan.stages[stage].positions.iter().take(2);
+                first.map(|position| &plan.chips[position.chips.start]).find_map(|chip| {
                     of_conduction(&chip.conduction, self.figures[chip.figures.peak_current.index()])
-                });
+                })
             }
+            Some(&Ranged::Place(place)) => self.of_plate(plan.coolant.as_ref()?.places.get(place)?),
+            None => self.of_coolant(plan.coolant.as_ref().filter(|path| figure == path.capacity_rate)?),
         }
-        let path = plan.coolant.as_ref()?;
-        if figure == path.capacity_rate {
-            let (low, high) = path.coolant?.range();
-            let (low, high) = (low.in_celsius(), high.in_celsius());
-            let value = self.solved.input(path.inlet, self.lane)?;
-            let of = Operand::Input(path.inlet);
-            let dimension = Dimension::Temperature;
-            let reach = Reach { what: "coolant inlet", of, value, low, high, dimension };
-            return (value < low || high < value).then_some(reach);
+    }
+
+    fn of_chip(&self, chip: &Chip, figure: FigureId) -> Option<Reach> {
+        let current = self.figures[chip.figures.peak_current.index()];
+        if figure == chip.figures.energy {
+            return of_energy(&chip.energy, self.switched(figure), current);
         }
-        let plate = path.places.iter().filter_map(|place| place.plate.as_ref());
-        let plate = plate.into_iter().find(|plate| plate.resistance_here == figure)?;
+        let body = chip.body_diode.as_ref();
+        if let Some(body) = body.filter(|body| body.recovery_energy == figure) {
+            return of_energy(&body.energy, self.switched(figure), current);
+        }
+        match body.filter(|body| body.loss == figure) {
+            Some(body) => of_conduction(&body.conduction, current),
+            None => of_conduction(&chip.conduction, current),
+        }
+    }
+
+    fn of_coolant(&self, path: &CoolantPath) -> Option<Reach> {
+        let (low, high) = path.coolant?.range();
+        let (low, high) = (low.in_celsius(), high.in_celsius());
+        let value = self.solved.input(path.inlet, self.lane)?;
+        let of = Operand::Input(path.inlet);
+        let dimension = Dimension::Temperature;
+        let reach = Reach { what: "coolant inlet", of, value, low, high, dimension };
+        (value < low || high < value).then_some(reach)
+    }
+
+    fn of_plate(&self, place: &Place) -> Option<Reach> {
+        let plate = place.plate.as_ref()?;
         let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
-        let here = path.places.iter().find(|place| {
-            place.plate.as_ref().is_some_and(|own| own.resistance_here == plate.resistance_here)
-        })?;
-        let value = self.figures[here.flow.index()];
+        let value = self.figures[place.flow.index()];
         let of = Operand::Input(plate.resistance);
         let high = f64::INFINITY;
         let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };
@@ -240,6 +251,23 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         });
         volts.next().map_or(f64::NAN, |id| self.figures[id.index()])
     }
+}
+
+/// Every figure that may leave a range, with whose range that is.
+fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
+    let mut ranges = BTreeMap::new();
+    for (place, chip) in plan.chips.iter().enumerate() {
+        let body = chip.body_diode.iter().flat_map(|body| [body.recovery_energy, body.loss]);
+        let own = [chip.figures.energy, chip.figures.knee, chip.figures.slope];
+        ranges.extend(own.into_iter().chain(body).map(|figure| (figure, Ranged::Chip(place))));
+    }
+    for (place, stage) in plan.stages.iter().enumerate() {
+        ranges.extend(stage.bridge().map(|bridge| (bridge.figures.device_drop, Ranged::Stage(place))));
+    }
+    for (place, of) in plan.coolant.iter().flat_map(|path| &path.places).enumerate() {
+        ranges.extend(of.plate.as_ref().map(|plate| (plate.resistance_here, Ranged::Place(place))));
+    }
+    ranges
 }
 
 /// Voltages that are tried on the way from the open-circuit voltage to the one that was sought.

@@ -36,6 +36,12 @@ pub struct Reordered {
     blocks: Vec<Block<WIDTH>>,
 }
 
+/// One lane solved with other inputs, and nothing else of its variant.
+#[derive(Clone, Debug)]
+pub struct Glance {
+    block: Block<1>,
+}
+
 /// How the figures of one lane came about.
 #[derive(Clone, Debug)]
 pub struct Derivation {
@@ -78,23 +84,46 @@ impl<'u> Solved<'u> {
     /// legs by their places in the row. Nothing where there is no coolant path, or one of them is no order of the row.
     #[must_use]
     pub fn reordered(&self, row: CoolantRow, orders: &[Vec<usize>]) -> Option<Vec<Reordered>> {
-        let described = self.variant.plan.coolant.as_ref()?;
-        let mut plan = self.variant.plan.clone();
         let mut all = Vec::with_capacity(orders.len());
-        for order in orders {
+        let trials = orders.iter().map(|order| vec![(row, order.as_slice())]);
+        self.reordered_together(trials, |reordered| all.push(reordered)).then_some(all)
+    }
+
+    /// Solves the variant once for each trial, in which several rows are visited in other orders, and hands on what comes
+    /// of it. Ends and says so where there is no coolant path, or something is no order of its row.
+    pub fn reordered_together<'o>(
+        &self,
+        trials: impl IntoIterator<Item = Vec<(CoolantRow, &'o [usize])>>,
+        mut each: impl FnMut(Reordered),
+    ) -> bool {
+        let Some(described) = self.variant.plan.coolant.as_ref() else { return false };
+        let mut plan = self.variant.plan.clone();
+        for trial in trials {
             let mut path = described.clone();
-            if !path.reorder(row, order) {
-                return None;
+            if !trial.iter().all(|&(row, order)| path.reorder(row, order)) {
+                return false;
             }
+            path.lay();
             plan.coolant = Some(path);
-            let mut blocks = filled(self.variant, &self.edits);
             let mut scratch = Scratch::new(&plan);
+            let mut blocks = filled(self.variant, &self.edits);
             for block in &mut blocks {
                 solve(&plan, block, &mut scratch, &mut Silent);
             }
-            all.push(Reordered { blocks });
+            each(Reordered { blocks });
         }
-        Some(all)
+        true
+    }
+
+    /// Solves one lane with edits: what they do there is known before the whole variant is solved with them.
+    #[must_use]
+    pub fn glance(&self, lane: LaneId, edits: &[Edit], scratch: &mut Scratch<1>) -> Glance {
+        let mut block = self.alone(lane);
+        for edit in edits {
+            block.inputs[edit.input.index()][0] = edit.value;
+        }
+        solve(&self.variant.plan, &mut block, scratch, &mut Silent);
+        Glance { block }
     }
 
     /// How the solution of a lane ended.
@@ -189,6 +218,28 @@ impl<'u> Solved<'u> {
             }
         }
         low
+    }
+}
+
+impl Glance {
+    /// How the solution ended.
+    #[must_use]
+    pub const fn state(&self) -> LaneState {
+        self.block.state[0]
+    }
+
+    /// A figure; none where it is missing or there is no solution.
+    #[must_use]
+    pub fn figure(&self, id: FigureId) -> Option<f64> {
+        let value = self.block.figures[id.index()][0];
+        (matches!(self.state(), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
+    }
+
+    /// An input; none where it is missing.
+    #[must_use]
+    pub fn input(&self, id: InputId) -> Option<f64> {
+        let value = self.block.inputs[id.index()][0];
+        value.is_finite().then_some(value)
     }
 }
 

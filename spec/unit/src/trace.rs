@@ -77,13 +77,16 @@ pub struct Steps {
     pub steps: Vec<Step>,
     /// Figures that were solved together, with the residual.
     pub together: Vec<(Vec<FigureId>, f64)>,
+    /// Place of the last step of each figure, under its number.
+    last: Vec<usize>,
 }
 
 impl Steps {
     /// The step that gave a figure.
     #[must_use]
     pub fn of(&self, out: FigureId) -> Option<&Step> {
-        self.steps.iter().rfind(|step| step.out == out)
+        let place = *self.last.get(out.index())?;
+        self.steps.get(place).filter(|step| step.out == out)
     }
 }
 
@@ -91,6 +94,10 @@ impl Trace for Steps {
     const LISTENS: bool = true;
 
     fn step(&mut self, out: FigureId, law: &'static Law, from: &[Operand]) {
+        if self.last.len() <= out.index() {
+            self.last.resize(out.index() + 1, 0);
+        }
+        self.last[out.index()] = self.steps.len();
         self.steps.push(Step { out, law, from: from.to_vec() });
     }
 

@@ -188,7 +188,8 @@ impl CoolantPath {
         }
     }
 
-    /// Visits what a row visits in another order; says whether it is one, and changes nothing where it is not.
+    /// Visits what a row visits in another order, once the path is laid anew; says whether it is one, and changes nothing
+    /// where it is not.
     pub(crate) fn reorder(&mut self, row: Row, order: &[usize]) -> bool {
         let legs = self.row(row);
         let mut seen: Vec<usize> = order.to_vec();
@@ -201,7 +202,6 @@ impl CoolantPath {
             Row::Path => self.legs = legs,
             Row::Branch(split, branch) => self.splits[split].branches[branch].legs = legs,
         }
-        self.lay();
         true
     }
 

@@ -2,7 +2,7 @@
 
 use loadworthy_unit::solver::{Block, Scratch, solve};
 use loadworthy_unit::trace::Silent;
-use loadworthy_unit::{InputId, LaneId, Variant};
+use loadworthy_unit::{Edit, FigureId, InputId, LaneId, Solved, Variant};
 
 use crate::bench::{ALL, unit};
 
@@ -43,6 +43,35 @@ fn a_lane_gives_the_same_bits_alone_and_among_any_neighbours() {
                 for (id, (among, alone)) in block.figures.iter().zip(&alone.figures).enumerate() {
                     let path = variant.tables.figure_path(loadworthy_unit::FigureId::new(id));
                     assert_eq!(among[place].to_bits(), alone[0].to_bits(), "{path}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_glance_at_a_lane_gives_the_bits_of_the_whole_variant() {
+    for text in ALL {
+        let unit = unit(text);
+        let variant = &unit.variants[0];
+        let solved = Solved::new(variant);
+        let mut scratch = Scratch::new(&variant.plan);
+        let carriers = variant.plan.stages.iter().map(|stage| Edit { input: stage.carrier, value: 6000.0 });
+        for edits in [Vec::new(), carriers.collect::<Vec<_>>()] {
+            let whole = &Solved::with(variant, std::slice::from_ref(&edits))[0];
+            for lane in variant.lane_ids() {
+                let glance = solved.glance(lane, &edits, &mut scratch);
+                assert_eq!(
+                    std::mem::discriminant(&glance.state()),
+                    std::mem::discriminant(&whole.state(lane))
+                );
+                for figure in (0..variant.tables.figures().len()).map(FigureId::new) {
+                    let bits = |value: Option<f64>| value.map(f64::to_bits);
+                    let path = variant.tables.figure_path(figure);
+                    assert_eq!(bits(glance.figure(figure)), bits(whole.figure(figure, lane)), "{path}");
+                }
+                for edit in &edits {
+                    assert_eq!(glance.input(edit.input), Some(edit.value));
                 }
             }
         }

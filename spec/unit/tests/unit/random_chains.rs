@@ -214,3 +214,37 @@ proptest! {
         agrees(&islands)?;
     }
 }
+
+/// A boost that charges its battery with so much ripple that its lower diodes hardly have a current to recover from.
+fn near_soft(link: f64) -> String {
+    text(&[Island {
+        has_boost: true,
+        has_buck: false,
+        legs: 2,
+        open: 384.0,
+        ohms: 1.0,
+        loads: [29.5e3, link, 0.0],
+    }])
+}
+
+#[test]
+fn where_an_edge_turns_soft_the_loss_does_not_leap() {
+    // The curves of the module, continued to no current, still cost several millijoules.
+    let mut before: Option<f64> = None;
+    let mut recovered = Vec::new();
+    for step in 0..90 {
+        let unit = unit(&near_soft(-24e3 - 400.0 * f64::from(step)));
+        let solved = Solved::new(&unit.variants[0]);
+        let lane = lane(solved.variant, "work");
+        assert!(matches!(solved.state(lane), LaneState::Solved { .. }), "{:?}", solved.state(lane));
+        let of = |path: &str| solved.raw(figure(solved.variant, path), lane);
+        let loss = of("boost0.loss");
+        if let Some(before) = before {
+            assert!((loss - before).abs() < 15.0, "{before} W, then {loss} W");
+        }
+        before = Some(loss);
+        recovered.push(of("boost0.low_side.1.diode.switching_energy"));
+    }
+    assert!(recovered[0] <= 0.0 && recovered[89] > 4e-3, "from soft to hard: {recovered:?}");
+    assert!(recovered.is_sorted(), "the harder the edge, the more it costs: {recovered:?}");
+}
