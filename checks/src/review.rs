@@ -24,7 +24,7 @@ pub(crate) use judge::guarded;
 
 pub use assumptions::Assumed;
 pub use not_judged::NotJudged;
-pub use run::{review, review_with};
+pub use run::{judged, review, review_with};
 
 /// A reviewed unit.
 #[derive(Clone, Debug, Default)]

@@ -25,7 +25,7 @@ pub(crate) fn run(
             return Err("nothing of the description could be read".to_owned());
         }
         let variants = chosen(&described.unit, asked.variant.as_deref(), asked.duty.as_deref())?;
-        let review = loadworthy_checks::review(&described.unit);
+        let review = loadworthy_checks::review::judged(&described.unit);
         let stresses = Stresses::of(&described.unit, &review, &variants, asked.duty.as_deref());
         let outcome = if stresses.are_complete() { Outcome::Holds } else { Outcome::NotJudged };
         output.put(&match asked.format {

@@ -26,21 +26,36 @@ pub fn review(unit: &Unit) -> Review {
 /// Reviews a unit with some checks.
 #[must_use]
 pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
-    let mut review = Review::default();
     let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
+    let mut review = verdicts_of(checks, unit, &solved);
+    let mut defaults = BTreeMap::new();
+    for (v, verdicts) in review.verdicts.iter().enumerate() {
+        assumed(checks, &solved, v, verdicts, &mut defaults);
+    }
+    review.findings = findings(checks, unit, &solved, &review.verdicts, &mut review.broken_checks);
+    review.assumed = by_weight(defaults);
+    review
+}
+
+/// Judges a unit with every check, and looks no further: without findings, proposals, and what the defaults decide.
+#[must_use]
+pub fn judged(unit: &Unit) -> Review {
+    let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
+    verdicts_of(CHECKS, unit, &solved)
+}
+
+/// All verdicts, and what waits for what.
+fn verdicts_of(checks: &[&'static dyn Check], unit: &Unit, solved: &[Solved<'_>]) -> Review {
+    let mut review = Review::default();
     let Judged { mut verdicts, broken } = judge(checks, &solved.iter().collect::<Vec<_>>());
     tell_broken(broken, unit, &mut review.broken_checks);
-    let mut defaults = BTreeMap::new();
     for (v, (one, verdicts)) in solved.iter().zip(&mut verdicts).enumerate() {
         explain_missing(verdicts, one);
         review.unsolved.extend(unsolved(v, one.variant, one));
         count(&mut review.counts, verdicts);
-        assumed(checks, &solved, v, verdicts, &mut defaults);
     }
+    review.not_judged = not_judged(&unit.variants, &verdicts);
     review.verdicts = verdicts;
-    review.findings = findings(checks, unit, &solved, &review.verdicts, &mut review.broken_checks);
-    review.not_judged = not_judged(&unit.variants, &review.verdicts);
-    review.assumed = by_weight(defaults);
     review
 }
 

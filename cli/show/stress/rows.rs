@@ -123,7 +123,10 @@ fn numbers(verdict: &Verdict) -> [String; 4] {
         return [word.to_owned(), String::new(), String::new(), String::new()];
     };
     let text = figure_text::comparison(compared);
-    [figure_text::headroom(compared), text.carried, text.limit, text.allowed]
+    // Nothing is allowed: no share says by how much.
+    let none = compared.headroom == f64::NEG_INFINITY;
+    let headroom = if none { "none".to_owned() } else { figure_text::headroom(compared) };
+    [headroom, text.carried, text.limit, text.allowed]
 }
 
 fn row(gathered: &Gathered<'_, '_>) -> Row {
