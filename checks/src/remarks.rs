@@ -3,7 +3,7 @@
 use core::fmt;
 
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
-use loadworthy_unit::plan::{Chip, Stage, Topology};
+use loadworthy_unit::plan::{Chip, Package, Plan, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
 
@@ -53,6 +53,13 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// It ends before everything has settled, and does not say what it starts from.
+    FromNothing {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
+    /// Plates are taken to warm at once.
+    PlatesFollow,
     /// What is carried is the RMS value over a cycle.
     OverCycle {
         /// Time from one occurrence to the next in s.
@@ -107,8 +114,16 @@ impl fmt::Display for Remark {
             ),
             Self::HeldContinuously { lasts } => write!(
                 out,
-                "if held continuously: the duty point lasts {}, and heat over time is not solved",
+                "if held continuously: the duty point lasts {}",
                 value(lasts, Dimension::Time)
+            ),
+            Self::FromNothing { lasts } => write!(
+                out,
+                "if held continuously: the duty point lasts {}, and does not say what it `starts_from`",
+                value(lasts, Dimension::Time)
+            ),
+            Self::PlatesFollow => out.write_str(
+                "reads high while plates warm: no `heat_capacity` is stated for the plate, which is taken to follow at once",
             ),
             Self::OverCycle { every } => write!(
                 out,
@@ -173,17 +188,41 @@ pub fn of_chip(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark>
     ((junction - nearest).abs() > CURVE_REACH).then_some(Remark::FarFromCurves { junction, nearest })
 }
 
-/// What makes the temperatures of a lane an estimate.
+/// What makes the highest junction temperature of a chip an estimate, where its duty point ends before everything has
+/// settled.
+#[must_use]
+pub fn of_course(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let lasts = solved.variant.duty_of(lane).lasts?;
+    if !solved.is_followed(lane) {
+        return Some(Remark::FromNothing { lasts });
+    }
+    (!holds_heat(chip, &solved.variant.plan)).then_some(Remark::PlatesFollow)
+}
+
+/// Whether every plate that a chip stands on states its heat capacity.
+fn holds_heat(chip: &Chip, plan: &Plan) -> bool {
+    let Some(path) = &plan.coolant else { return true };
+    let of_chip = |package: &&Package| package.chips.iter().any(|&k| plan.chips[k].part == chip.part);
+    let faces = plan.packages.iter().filter(of_chip).flat_map(|package| &package.faces);
+    let mut plates = faces.filter_map(|face| path.places[face.place?].plate.as_ref());
+    plates.all(|plate| plate.heat_capacity.is_some())
+}
+
+/// What makes the settled temperatures of a lane an estimate.
 #[must_use]
 pub fn of_heat(solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
-    let mut remarks = Vec::new();
-    if let LaneState::Solved { loop_gain } = solved.state(lane)
-        && loop_gain > FRAGILE
-    {
-        remarks.push(Remark::Fragile { gain: loop_gain });
-    }
+    let mut remarks: Vec<Remark> = of_feedback(solved, lane).into_iter().collect();
     if let Some(lasts) = solved.variant.duty_of(lane).lasts {
         remarks.push(Remark::HeldContinuously { lasts });
     }
     remarks
+}
+
+/// What makes temperatures that losses and heat feed an estimate.
+#[must_use]
+pub fn of_feedback(solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    match solved.state(lane) {
+        LaneState::Solved { loop_gain } if loop_gain > FRAGILE => Some(Remark::Fragile { gain: loop_gain }),
+        _ => None,
+    }
 }

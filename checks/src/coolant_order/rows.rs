@@ -164,7 +164,7 @@ pub(super) fn junctions<'s, 'u>(
             for chip in
                 asked.flat_map(|package| package.chips.iter().filter_map(|&chip| plan.chips.get(chip)))
             {
-                let temperature = chip.figures.junction_temperature;
+                let temperature = chip.figures.hottest();
                 let limit = solved.input(chip.inputs.junction_limit, lane);
                 match (limit, solved.figure(temperature, lane)) {
                     (Some(limit), Some(_)) => {

@@ -1,9 +1,10 @@
-//! Does each junction stay below its limit once everything has settled?
+//! Does each junction stay below its limit, settled or while a short duty point lasts?
 //!
-//! Compares the crest of the junction temperature, ripple at the output frequency included. Where losses rise faster
-//! than heat can leave there is no such temperature, and that is a failure of its own.
+//! Compares the crest of the junction temperature, ripple at the output frequency included. A duty point that says how
+//! long it lasts and what it starts from is followed over that time. Where losses rise faster than heat can leave there
+//! is no settled temperature, and that is a failure of its own.
 
-use loadworthy_unit::{Dimension, LaneState, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
@@ -13,7 +14,7 @@ use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, part_at, place, policy_place};
-use crate::verdict::{Fault, Outcome};
+use crate::verdict::{Fault, Grade, Outcome};
 
 /// Distance kept from the junction limit.
 pub(crate) static JUNCTION: PolicyItem = PolicyItem {
@@ -33,7 +34,7 @@ const NO_STEADY_TEMPERATURE: &str = "no-steady-temperature";
 static ABOUT: About = About {
     name: "junction-temperature",
     former_names: &[],
-    question: "Does each junction stay below its limit in steady state, ripple of the output frequency included?",
+    question: "Does each junction stay below its limit, settled or over the time that a duty point lasts, ripple of the output frequency included?",
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
@@ -68,16 +69,20 @@ impl Check for JunctionTemperature {
                 let compared = compare(
                     solved,
                     lane,
-                    (figures.junction_temperature, Dimension::Temperature),
+                    (figures.hottest(), Dimension::Temperature),
                     Limit::Input(inputs.junction_limit),
                     Some(&JUNCTION),
                 );
                 let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));
-                remarks.extend(remarks::of_heat(solved, lane));
+                remarks.extend(remarks::of_feedback(solved, lane));
+                let course = remarks::of_course(seat.chip, solved, lane);
+                remarks.extend(course);
+                // What may read high because time is not counted, or not all of it, is a minor failure.
+                let grade = if course.is_some() { Grade::Minor } else { Grade::Major };
                 let kin = Some(inputs.junction_limit);
                 let subject = Subject { part: seat.chip.part, defect: TOO_HOT, lane: Some(lane), kin };
-                out.put(solved, subject, outcome(compared, grade_if_held(solved, lane)), remarks);
+                out.put(solved, subject, outcome(compared, grade), remarks);
             }
         }
     }
@@ -153,7 +158,11 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
     let figures = &seat.chip.figures;
     let compared = failure.worst.comparison()?;
     let carried = comparison(compared).carried;
-    let saying = format!("junction of `{part}` reaches {carried}, {}", above(compared, "its limit"));
+    let saying = format!(
+        "junction of `{part}` reaches {carried}{}, {}",
+        within(solved, lane),
+        above(compared, "its limit")
+    );
     let loss = value(solved.figure(figures.loss, lane)?, Dimension::Power);
     let what = if seat.chip.kind == loadworthy_unit::plan::ChipKind::Diode { "diode" } else { "transistor" };
     let ripple = solved.figure(figures.junction_ripple, lane).filter(|&ripple| ripple >= 0.5);
@@ -169,6 +178,20 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
     }));
     because.extend(policy_place(solved, &JUNCTION));
     Some(Told { because, ..Told::new(saying, part_at(solved, failure.worst.part, label)) })
+}
+
+/// How long a duty point that was followed took for it, and what went before.
+fn within(solved: &Solved<'_>, lane: LaneId) -> String {
+    let variant = solved.variant;
+    let duty = variant.duty_of(lane);
+    let (Some(lasts), Some(from)) = (duty.lasts, duty.starts_from) else { return String::new() };
+    if !solved.is_followed(lane) {
+        return String::new();
+    }
+    let recurs =
+        duty.every.map_or_else(String::new, |every| format!(" every {}", value(every, Dimension::Time)));
+    let (lasts, from) = (value(lasts, Dimension::Time), &variant.duties[from.index()].name);
+    format!(" within {lasts}{recurs} from `{from}`")
 }
 
 fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

@@ -44,6 +44,7 @@ pub mod sharing;
 pub mod stall;
 pub mod switching;
 pub mod temperature;
+pub mod transient;
 pub mod two_faces;
 
 pub use bounds::OutOfRange;
@@ -51,9 +52,9 @@ pub use law::Law;
 pub use modulation::Modulation;
 pub use quantities::{
     AngularSpeed, Area, Capacitance, Charge, Conductivity, Current, Density, Energy, FilmCoefficient,
-    FluxDensity, FluxLinkage, Frequency, Inductance, Length, LinearFlowResistance, LossDensity, LossSlope,
-    MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat, SquareFlowResistance,
-    SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance, Time, Torque,
-    Transconductance, Viscosity, Voltage, Volume, VolumeFlow,
+    FluxDensity, FluxLinkage, Frequency, HeatCapacity, Inductance, Length, LinearFlowResistance, LossDensity,
+    LossSlope, MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat,
+    SquareFlowResistance, SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance,
+    Time, Torque, Transconductance, Viscosity, Voltage, Volume, VolumeFlow,
 };
 pub use temperature::Temperature;

@@ -146,6 +146,8 @@ quantity! {
     /// Heat that a coolant stream takes up for each kelvin that it warms, C = ρ·Q·c_p; also a plain heat
     /// conductance.
     ThermalCapacityRate "W/K";
+    /// Heat that warms a body by one kelvin.
+    HeatCapacity "J/K";
     /// Growth of a loss for each kelvin of its own temperature.
     LossSlope "W/K";
     /// Volume that passes in a second.
@@ -237,6 +239,7 @@ product! {
     Resistance * Capacitance = Time;
     Inductance * Frequency = Resistance;
     Power * ThermalResistance = TemperatureDifference;
+    ThermalResistance * HeatCapacity = Time;
     ThermalCapacityRate * TemperatureDifference = Power;
     Density * VolumeFlow = MassFlow;
     MassFlow * SpecificHeat = ThermalCapacityRate;

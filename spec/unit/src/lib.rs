@@ -9,6 +9,7 @@ pub mod graph;
 pub mod ids;
 pub mod missing;
 pub mod origin;
+mod over_time;
 pub mod plan;
 pub mod solved;
 pub mod solver;

@@ -101,6 +101,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             }
             trace = Steps::default();
             solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
+            solved.tell_course(lane, &mut trace);
             if sought.iter().any(|bus| !block.figures[bus.power.index()][0].is_finite()) {
                 break;
             }

@@ -2,8 +2,7 @@
 
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
-use crate::plan::Bus;
-use crate::plan::CoolantRow;
+use crate::plan::{Bus, CoolantRow, Plan};
 use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
@@ -28,6 +27,8 @@ pub struct Solved<'u> {
     /// What was edited for it; nothing in a review as written.
     pub edits: Vec<Edit>,
     blocks: Vec<Block<WIDTH>>,
+    /// Which lanes were followed over time.
+    followed: Vec<bool>,
 }
 
 /// A variant solved once more with another order along its coolant path; figures stand under the same ids.
@@ -61,6 +62,7 @@ impl<'u> Solved<'u> {
             variant,
             edits: Vec::new(),
             blocks: Vec::new(),
+            followed: Vec::new(),
         })
     }
 
@@ -73,7 +75,8 @@ impl<'u> Solved<'u> {
             for block in &mut blocks {
                 solve(&variant.plan, block, &mut scratch, &mut Silent);
             }
-            let mut solved = Self { variant, edits: edits.clone(), blocks };
+            let followed = over_time(variant, &variant.plan, &mut blocks);
+            let mut solved = Self { variant, edits: edits.clone(), blocks, followed };
             solved.find_largest();
             solved
         };
@@ -110,6 +113,7 @@ impl<'u> Solved<'u> {
             for block in &mut blocks {
                 solve(&plan, block, &mut scratch, &mut Silent);
             }
+            over_time(self.variant, &plan, &mut blocks);
             each(Reordered { blocks });
         }
         true
@@ -118,12 +122,15 @@ impl<'u> Solved<'u> {
     /// Solves one lane with edits: what they do there is known before the whole variant is solved with them.
     #[must_use]
     pub fn glance(&self, lane: LaneId, edits: &[Edit], scratch: &mut Scratch<1>) -> Glance {
-        let mut block = self.alone(lane);
-        for edit in edits {
-            block.inputs[edit.input.index()][0] = edit.value;
-        }
-        solve(&self.variant.plan, &mut block, scratch, &mut Silent);
+        let mut block = self.edited(lane, edits, scratch);
+        self.follow_alone(lane, &mut block, |from| self.edited(from, edits, scratch));
         Glance { block }
+    }
+
+    /// Whether junctions of a lane were followed over the time that its duty point lasts; if not, they are settled.
+    #[must_use]
+    pub fn is_followed(&self, lane: LaneId) -> bool {
+        self.followed.get(lane.index()).copied().unwrap_or(false)
     }
 
     /// How the solution of a lane ended.
@@ -164,7 +171,10 @@ impl<'u> Solved<'u> {
     pub fn derivation(&self, lane: LaneId) -> Derivation {
         let mut block = self.alone(lane);
         let mut steps = Steps::default();
-        solve(&self.variant.plan, &mut block, &mut Scratch::new(&self.variant.plan), &mut steps);
+        let mut scratch = Scratch::new(&self.variant.plan);
+        solve(&self.variant.plan, &mut block, &mut scratch, &mut steps);
+        self.follow_alone(lane, &mut block, |from| self.edited(from, &[], &mut scratch));
+        self.tell_course(lane, &mut steps);
         let figures = block.figures.iter().map(|figure| figure[0]).collect();
         Derivation { steps, figures, state: block.state[0] }
     }
@@ -174,6 +184,44 @@ impl<'u> Solved<'u> {
     #[must_use]
     pub fn missing(&self, figure: FigureId, lane: LaneId) -> Vec<Cause> {
         Diagnosis::of(self, lane).causes(figure)
+    }
+
+    /// Adds the steps that follow a lane over time.
+    pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut Steps) {
+        let recurs = self.variant.duty_of(lane).every.is_some();
+        crate::over_time::tell(&self.variant.plan, self.is_followed(lane), recurs, steps);
+    }
+
+    /// A lane by itself, solved with edits; not followed over time.
+    fn edited(&self, lane: LaneId, edits: &[Edit], scratch: &mut Scratch<1>) -> Block<1> {
+        let mut block = self.alone(lane);
+        for edit in edits {
+            block.inputs[edit.input.index()][0] = edit.value;
+        }
+        solve(&self.variant.plan, &mut block, scratch, &mut Silent);
+        block
+    }
+
+    /// Follows a lane by itself over time, with the lanes that it starts from solved by `solve`.
+    fn follow_alone(&self, lane: LaneId, block: &mut Block<1>, mut solve: impl FnMut(LaneId) -> Block<1>) {
+        let (variant, plan) = (self.variant, &self.variant.plan);
+        if plan.duration.is_none() {
+            return;
+        }
+        let mut all: Vec<(LaneId, Block<1>)> = Vec::new();
+        let mut wanted = crate::over_time::before(variant, lane);
+        while let Some(next) = wanted.pop() {
+            if all.iter().all(|&(known, _)| known != next) {
+                all.push((next, solve(next)));
+                wanted.extend(crate::over_time::before(variant, next));
+            }
+        }
+        let find = |id: LaneId| {
+            let other = all.iter().find(|&&(known, _)| known == id).map(|(_, block)| block);
+            other.or_else(|| (id == lane).then_some(&*block)).map(|block| (block, 0))
+        };
+        let course = crate::over_time::follow(variant, plan, core::iter::once(lane), find).pop().flatten();
+        crate::over_time::fill(plan, block, 0, course.as_deref());
     }
 
     /// A lane by itself, not yet solved.
@@ -268,6 +316,19 @@ fn raw(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> f64 {
 fn figure(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> Option<f64> {
     let value = raw(blocks, id, lane);
     (matches!(state(blocks, lane), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
+}
+
+/// Follows every lane that does not last until everything has settled; says which were.
+fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec<bool> {
+    if plan.duration.is_none() {
+        return Vec::new();
+    }
+    let find = |id: LaneId| Some((&blocks[id.index() / WIDTH], id.index() % WIDTH));
+    let courses = crate::over_time::follow(variant, plan, variant.lane_ids(), find);
+    for (lane, course) in courses.iter().enumerate() {
+        crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course.as_deref());
+    }
+    courses.iter().map(Option::is_some).collect()
 }
 
 /// Blocks with the inputs of every lane of a variant.

@@ -29,6 +29,8 @@ mod missing_converters;
 mod odd;
 #[path = "unit/outcomes.rs"]
 mod outcomes;
+#[path = "unit/over_time.rs"]
+mod over_time;
 #[path = "unit/random_chains.rs"]
 mod random_chains;
 #[path = "unit/replay.rs"]

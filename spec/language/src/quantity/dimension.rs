@@ -90,6 +90,8 @@ dimensions! {
     ThermalResistance "thermal resistance" "a" "K/W" "0.09 K/W" [-2, -1, 3, 0, 1, 0];
     /// Heat that a flow takes up for each kelvin.
     HeatCapacityRate "heat capacity rate" "a" "W/K" "480 W/K" [2, 1, -3, 0, -1, 0];
+    /// Heat that warms a body by one kelvin.
+    HeatCapacity "heat capacity" "a" "J/K" "1.8 kJ/K" [2, 1, -2, 0, -1, 0];
     /// Thermal resistance of an interface, times its area.
     ContactResistance "thermal contact resistance" "a" "K m^2/W" "0.4 K cm^2/W" [0, -1, 3, 0, 1, 0];
     /// Volume a second.

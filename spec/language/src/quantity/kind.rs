@@ -216,6 +216,7 @@ const fn lowest(dimension: Dimension) -> Option<f64> {
         | D::Time
         | D::Energy
         | D::ThermalResistance
+        | D::HeatCapacity
         | D::ContactResistance
         | D::VolumeFlow
         | D::Volume

@@ -91,6 +91,7 @@ fn units(dimension: Dimension) -> String {
         D::PerKelvin => "([1%]/m?K)".to_owned(),
         D::ThermalResistance => format!("[mk{MICRO}]?K/[mk]?W"),
         D::HeatCapacityRate => "[mk]?W/[mk]?K".to_owned(),
+        D::HeatCapacity => "[mk]?J/[mk]?K".to_owned(),
         D::ContactResistance => format!("[m{MICRO}]?K{DOT}[cm]?m(\\^2|\u{B2})/[mk]?W"),
         D::VolumeFlow => format!("([dcm]?[Ll]|{length}(\\^3|\u{B3}))/(s|min|h)"),
         D::Volume => format!("([dcm]?[Ll]|{length}(\\^3|\u{B3}))"),

@@ -1,7 +1,7 @@
 //! The coolant loop and the surroundings.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{Pressure, ThermalResistance, VolumeFlow};
+use loadworthy_physics::{HeatCapacity, Pressure, ThermalResistance, VolumeFlow};
 use loadworthy_source::{Entry, NodeId, Problem};
 
 use super::{Rules, Scope};
@@ -73,6 +73,7 @@ impl Scope<'_> {
         if let Some(resistance) = &element.resistance {
             self.above_zero("value", Some(resistance.value), ThermalResistance::si);
             self.above_zero("flow", resistance.flow, VolumeFlow::si);
+            self.above_zero("heat_capacity", resistance.heat_capacity, HeatCapacity::si);
         }
         if let Some(drop) = &element.pressure_drop {
             self.pressure_drop(drop);

@@ -1,7 +1,7 @@
 //! The coolant, its flow and the places it visits.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{Length, Pressure, ThermalResistance, VolumeFlow};
+use loadworthy_physics::{HeatCapacity, Length, Pressure, ThermalResistance, VolumeFlow};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -135,6 +135,9 @@ pub struct PlateResistance {
     pub value: Given<ThermalResistance>,
     /// The flow it was measured at; less flow raises it.
     pub flow: Option<Given<VolumeFlow>>,
+    /// Heat that warms the plate, and what stands on it, by one kelvin. Short duty points that say what they start from
+    /// are followed with it; without it the plate is taken to warm at once, which is the cautious side.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
 }
 
 /// The place on an element whose coolant temperature a resistance is referred to.

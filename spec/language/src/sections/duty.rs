@@ -14,9 +14,10 @@ use crate::quantity::{Given, RmsCurrent, RmsVoltage, SignedRatio, Speed, TimeOr,
 pub struct DutyPoint {
     /// How long it lasts: `continuous`, or a time. Continuous unless said otherwise.
     pub lasts: Option<Given<TimeOr>>,
-    /// The time from one occurrence to the next. Read now; heat over time comes later.
+    /// The time from one occurrence to the next; in between it returns to what it `starts_from`.
     pub every: Option<Given<Time>>,
-    /// The duty point that it starts from. Read now; heat over time comes later.
+    /// The duty point that went before, long enough to settle unless it says how long it lasts. With it, junctions are
+    /// followed over the time that this one lasts; without it they are judged as if it were held continuously.
     pub starts_from: Option<Located<String>>,
     /// The coolant that arrives.
     pub coolant: Option<CoolantSupply>,

@@ -89,6 +89,7 @@ fn units_are_read_exactly() {
         ("45 Ah", D::Charge, 162_000.0),
         ("3 kg", D::Mass, 3.0),
         ("480 W/K", D::HeatCapacityRate, 480.0),
+        ("1.8 kJ/K", D::HeatCapacity, 1800.0),
     ];
     for (text, dimension, expected) in cases {
         let read = si(QuantityKind::Plain(*dimension), text);

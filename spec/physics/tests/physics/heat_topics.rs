@@ -6,7 +6,7 @@ use loadworthy_physics::loss_feedback::{self, Feedback, QuadraticResistance};
 use loadworthy_physics::{
     Area, Conductivity, Current, Density, FilmCoefficient, Length, Power, Resistance,
     SpecificContactResistance, SpecificHeat, Temperature, TemperatureDifference, ThermalCapacityRate,
-    ThermalResistance, Time, VolumeFlow, junction_ripple, plate, two_faces,
+    ThermalResistance, Time, VolumeFlow, junction_ripple, plate, transient, two_faces,
 };
 
 use crate::half_sine;
@@ -17,6 +17,8 @@ pub(crate) const TOPICS: &[Topic] = &[
     ("series_chain", series_chain),
     ("double_sided", double_sided),
     ("low_frequency_ripple", low_frequency_ripple),
+    ("foster_single_pulse", foster_single_pulse),
+    ("foster_repetitive_pulses", foster_repetitive_pulses),
     ("loss_feedback_linear", loss_feedback_linear),
     ("loss_feedback_leakage", loss_feedback_leakage),
     ("loss_feedback_quadratic_resistance", loss_feedback_quadratic_resistance),
@@ -68,6 +70,27 @@ fn low_frequency_ripple(case: &Inputs) -> Figures {
     numbers([
         ("peak_rise_K", half_sine::peak_rise(peak, &network, output)),
         ("rise_from_mean_loss_K", mean.si()),
+    ])
+}
+
+fn network(case: &Inputs) -> Vec<(ThermalResistance, Time)> {
+    let resistances = case.list("foster_resistance_K_per_W");
+    let pairs = resistances.into_iter().zip(case.list("foster_time_constant_s"));
+    pairs.map(|(r, tau)| (ThermalResistance::new(r), Time::new(tau))).collect()
+}
+
+fn foster_single_pulse(case: &Inputs) -> Figures {
+    let lasts = Time::new(case.number("pulse_duration_s"));
+    let rise = transient::pulse_rise(Power::new(case.number("pulse_power_W")), &network(case), lasts);
+    numbers([("temperature_rise_K", rise.si())])
+}
+
+fn foster_repetitive_pulses(case: &Inputs) -> Figures {
+    let (on, period) = (Time::new(case.number("on_time_s")), Time::new(case.number("period_s")));
+    let (loss, network) = (Power::new(case.number("pulse_power_W")), network(case));
+    numbers([
+        ("peak_rise_K", transient::train_peak(loss, &network, on, period).si()),
+        ("valley_rise_K", transient::train_valley(loss, &network, on, period).si()),
     ])
 }
 

@@ -252,6 +252,14 @@ fn place(
                 value,
             ),
             flow: build.tables.input(format!("{said}.resistance.flow"), Dimension::VolumeFlow, flow),
+            heat_capacity: plate.heat_capacity.as_ref().map(|capacity| {
+                let stated = build.stated(Some(capacity), Some(at), |capacity| capacity.si());
+                build.tables.input(
+                    format!("{said}.resistance.heat_capacity"),
+                    Dimension::HeatCapacity,
+                    stated,
+                )
+            }),
             resistance_here: of_place(build, "plate_resistance", Dimension::ThermalResistance),
             temperature: of_place(build, "plate_temperature", Dimension::Temperature),
         }

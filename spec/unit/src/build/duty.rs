@@ -1,10 +1,14 @@
 //! Duty points as lanes.
 
-use loadworthy_language::quantity::TimeOr;
+use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
+use loadworthy_source::NodeId;
 
 use crate::build::Build;
 use crate::ids::DutyId;
+use crate::origin::Origin;
+use crate::plan::Duration;
+use crate::table::Stated;
 use crate::variant::Lane;
 
 /// How long a duty point lasts in s; nothing where it goes on for good.
@@ -13,6 +17,24 @@ pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
         TimeOr::Continuous => None,
         TimeOr::Time(time) => Some(time.si()),
     }
+}
+
+/// Durations as inputs, where a duty point says how long it lasts and what it starts from.
+pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
+    let points = build.points.clone();
+    points.iter().find(|(_, _, point)| lasts(point).is_some() && point.starts_from.is_some())?;
+    let mut times = |path: &str, of: &dyn Fn(&DutyPoint) -> Option<(f64, NodeId)>| {
+        let stated = |&(_, at, point): &(&str, NodeId, &DutyPoint)| match of(point) {
+            Some((value, at)) => Stated { value, origin: build.written(at) },
+            None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+        };
+        let values = points.iter().map(stated).collect();
+        build.tables.input_by_duty(path.to_owned(), Dimension::Time, values, false)
+    };
+    Some(Duration {
+        lasts: times("duty.*.lasts", &|point| Some((lasts(point)?, point.lasts.as_ref()?.at))),
+        every: times("duty.*.every", &|point| point.every.as_ref().map(|every| (every.si(), every.at))),
+    })
 }
 
 /// The duty point that another one starts from.

@@ -83,6 +83,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             starts_from: duty::starts_from(&build, point),
         })
         .collect();
+    build.plan.duration = duty::duration(&mut build);
     let graph = PowerGraph::of(description);
     build.lines = ports::lines(&mut build, &graph);
     power::buses(&mut build, &graph);

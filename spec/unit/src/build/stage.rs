@@ -223,6 +223,7 @@ fn chips(build: &mut Build<'_>, device: &ResolvedDevice, position: PartId, at: N
 }
 
 fn chip_figures(build: &mut Build<'_>, part: PartId) -> ChipFigures {
+    let is_followed = build.plan.duration.is_some();
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     ChipFigures {
         average_current: figure("average_current", Dimension::Current),
@@ -234,9 +235,11 @@ fn chip_figures(build: &mut Build<'_>, part: PartId) -> ChipFigures {
         conduction_loss: figure("conduction_loss", Dimension::Power),
         switching_loss: figure("switching_loss", Dimension::Power),
         loss: figure("loss", Dimension::Power),
+        loss_per_kelvin: figure("loss_per_kelvin", Dimension::HeatCapacityRate),
         mean_junction_temperature: figure("mean_junction_temperature", Dimension::Temperature),
         junction_ripple: figure("junction_ripple", Dimension::TemperatureDifference),
         junction_temperature: figure("junction_temperature", Dimension::Temperature),
+        hottest_junction: is_followed.then(|| figure("hottest_junction_temperature", Dimension::Temperature)),
         rated_current: figure("rated_current", Dimension::Current),
     }
 }

@@ -91,6 +91,14 @@ pub struct SharingFigures {
     pub likely_junction_temperature: FigureId,
 }
 
+impl ChipFigures {
+    /// The junction temperature that counts: the highest while the duty point lasts, or the settled one.
+    #[must_use]
+    pub fn hottest(&self) -> FigureId {
+        self.hottest_junction.unwrap_or(self.junction_temperature)
+    }
+}
+
 impl Chip {
     /// Lowest and highest junction temperature of its on-state curves in °C; none where it has no curves, or one that
     /// is taken at every temperature.
@@ -169,12 +177,16 @@ pub struct ChipFigures {
     pub switching_loss: FigureId,
     /// All its loss.
     pub loss: FigureId,
+    /// Growth of its loss for each kelvin of its junction.
+    pub loss_per_kelvin: FigureId,
     /// Mean junction temperature.
     pub mean_junction_temperature: FigureId,
     /// Crest of the junction temperature over its mean, from the output frequency.
     pub junction_ripple: FigureId,
-    /// Crest of the junction temperature.
+    /// Crest of the junction temperature, once everything has settled.
     pub junction_temperature: FigureId,
+    /// Highest crest while the duty point lasts, where a duty point says what it starts from.
+    pub hottest_junction: Option<FigureId>,
     /// Continuous current that the data sheet leaves at the solved case temperature.
     pub rated_current: FigureId,
 }

@@ -156,6 +156,8 @@ pub struct Plate {
     pub resistance: InputId,
     /// The flow it was measured at.
     pub flow: InputId,
+    /// Its heat capacity, where one is stated.
+    pub heat_capacity: Option<InputId>,
     /// Its resistance at the flow at hand.
     pub resistance_here: FigureId,
     /// Temperature of the plate.

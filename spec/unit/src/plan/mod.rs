@@ -58,10 +58,21 @@ pub struct Plan {
     pub gate_supplies: Vec<GateSupply>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
+    /// How long each duty point lasts, where one says what it starts from and is followed over time.
+    pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
     pub gates_fed: Option<crate::ids::InputId>,
     /// What is stated and used by nothing.
     pub unused: Vec<Unused>,
+}
+
+/// How long a duty point lasts and how often it recurs; missing where it goes on, or does not recur.
+#[derive(Clone, Copy, Debug)]
+pub struct Duration {
+    /// From its beginning to its end.
+    pub lasts: crate::ids::InputId,
+    /// From one beginning to the next.
+    pub every: crate::ids::InputId,
 }
 
 /// What the power balance reckons, one after another.

@@ -41,6 +41,7 @@ laws! {
     CONDUCTION: "conduction loss", "P = V_0·I_avg + r·I_rms²", "straight on-state line", loadworthy_physics::on_state::CONDUCTION_LOSS.source;
     SWITCHING: "switching loss", "P = f_s·E·(1 + c·(T_j − T_ref))", "linear in the junction temperature", loadworthy_physics::switching::LOSS.source;
     CHIP_LOSS: "loss of the chip", "P = sum of its losses", ARITHMETIC, DEFINITION;
+    LOSS_GROWTH: "growth of the loss with its junction", "dP/dT_j of the straight line that its losses follow", "linear in the junction temperature", DEFINITION;
     STAGE_LOSS: "loss of the stage", "P = Σ n·P", "devices, chokes and transformer; capacitors left out", DEFINITION;
     DC_POWER: "power from the bus", "P_dc = P_out + P_loss", ARITHMETIC, BALANCE;
     OVER_VOLTAGE: "current at a voltage", "I = P/V", ARITHMETIC, BALANCE;
@@ -49,6 +50,8 @@ laws! {
     JUNCTION_TWO_FACES: "mean junction temperature between two faces", "T_j = (T_ca + T_cb)/2 + R_jc·P", "steady; R_jc of both faces together, alike on both sides; solved together with the loss", loadworthy_physics::two_faces::JUNCTION.source;
     JUNCTION_CREST: "crest of the junction temperature", "T_j,max = T_j + ΔT", ARITHMETIC, DEFINITION;
     JUNCTION_RIPPLE: "crest over mean, from the output frequency", "ΔT = P·Σ R_k·(g_k − 1), g_k = 1 + (π/2)/√(1 + (ω·τ_k)²) + (2/3)/√(1 + (2·ω·τ_k)²), at most π", "half-sine loss; reads 0 to 11 % high in usual chains; up to 6 % low where conduction dominates below 1 Hz", loadworthy_physics::junction_ripple::PEAK_RISE.source;
+    SETTLED: "hottest junction once everything has settled", "T_j,hot = T_j,max", "the duty point goes on, or does not say what it starts from", DEFINITION;
+    OVER_TIME: "hottest junction while the duty point lasts", "T_j(t) = T_c + Σ θ_k + ΔT, τ_k·dθ_k/dt = R_k·P(T_j) − θ_k; plates alike where their heat capacity is stated", "currents of the settled lane; coolant, cases and plates without a heat capacity follow at once; steps of implicit exponentials", loadworthy_physics::transient::FADES.source;
     HELD: "no ripple: the loss stands still", "ΔT = 0", "0 Hz; the loss is that of the crest already", DEFINITION;
     CASE: "case temperature", "T_c = T_coolant + R·P", "steady; all chips of the package share the case", "series of thermal resistances";
     FACE_HEAT: "heat through the face of one package", "P = Σ of its chips' losses", "steady", BALANCE;

@@ -57,6 +57,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
         count = 4;
     }
     pass.put_sum(figures.loss, &laws::CHIP_LOSS, &terms[..count]);
+    pass.put(figures.loss_per_kelvin, &laws::LOSS_GROWTH, &terms[..count], |l| line.per_kelvin[l]);
 }
 
 fn switching_loss<const L: usize, T: Trace>(

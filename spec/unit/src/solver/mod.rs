@@ -19,7 +19,7 @@ mod chopper;
 mod flow;
 mod heat;
 mod isolated;
-mod laws;
+pub(crate) mod laws;
 mod losses;
 mod magnetic;
 mod outcome;
@@ -33,6 +33,8 @@ mod sharing;
 mod supply;
 
 pub use outcome::LaneState;
+pub(crate) use reduce::two_faces;
+pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
 pub(crate) use supply::bus_behind;
 
