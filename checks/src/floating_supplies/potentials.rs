@@ -129,12 +129,6 @@ pub(super) fn entries(supply: &GateSupply) -> Vec<(NodeId, Vec<Gate>)> {
     entries
 }
 
-/// The outputs that feed a gate, in the plan.
-pub(super) fn outputs_of(plan: &Plan, (stage, position): Gate) -> Vec<usize> {
-    let feeds = |supply: &GateSupply| supply.feeds.iter().any(|&(s, p, _)| (s, p) == (stage, position));
-    (0..plan.gate_supplies.len()).filter(|&output| feeds(&plan.gate_supplies[output])).collect()
-}
-
 /// The outputs that feed each gate of a unit, in the order of the plan.
 pub(super) struct Outputs(BTreeMap<Gate, Vec<usize>>);
 

@@ -105,7 +105,7 @@ fn two_outputs_on_one_gate_drive_against_each_other() {
     all.sort_unstable_by_key(|one| one.1);
     assert_eq!(
         all,
-        [("swing_bridge.high_side.v", "missing", Grade::Major), ("swing_v", "doubled", Grade::Major),]
+        [("swing_v", "doubled", Grade::Major), ("swing_bridge.high_side.v", "missing", Grade::Major)]
     );
     let one = finding(&review, "doubled");
     assert_eq!(
