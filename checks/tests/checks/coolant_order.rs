@@ -175,8 +175,10 @@ fn branches(plates: &[Plate], free: &[usize], flow: f64) -> String {
 fn two_rows_of_one_path_are_two_causes_and_one_row_in_two_variants_is_one() {
     // The first plate of each branch heats the coolant and has headroom to spare; the second has not.
     let drop = ", pressure_drop: { flow: 2 L/min, pressure: 3 kPa }";
-    let of =
-        |k: usize| Plate { more: drop.to_owned(), ..plate(&[55.0], if k % 2 == 0 { 0.03 } else { 0.12 }) };
+    let of = |k: usize| Plate {
+        more: drop.to_owned(),
+        ..plate(&[55.0], if k.is_multiple_of(2) { 0.03 } else { 0.12 })
+    };
     let plates: Vec<Plate> = (0..6).map(of).collect();
     let found = |text: &str| {
         let review = reviewed(text);
