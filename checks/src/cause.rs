@@ -49,13 +49,14 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
     let tables = &variant.tables;
     match missing {
         Missing::Cause(cause) => cause_text(variant, duty, cause),
+        Missing::CauseIn(cause, other) => cause_text(variant, Some(other), cause),
         Missing::Policy(item) => CauseText {
             subject: format!("policy.{}", item.name),
             trouble: BROKEN,
             is_path: true,
             near: variant.policy(item).and_then(|value| value.stated.origin.node()),
         },
-        Missing::Figure(id) => {
+        Missing::Figure(id) | Missing::FigureIn(id, _) => {
             let part = tables.figure_of(id).part;
             let text = format!("{} has no value", tables.figure_path(id));
             CauseText::sentence(text, Some(tables.part_of(part).at))

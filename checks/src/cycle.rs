@@ -38,12 +38,9 @@ impl Cycle {
         let own = solved.figure(current, lane).ok_or_else(|| vec![Missing::Figure(current)])?;
         let mut between: f64 = 0.0;
         if let Some(from) = duty.starts_from {
-            let part = variant.tables.figure_of(current).part;
             for other in variant.lane_ids().filter(|&other| variant.lane(other).duty == from) {
-                // Why it has no value there is told in that duty point.
-                let before = solved
-                    .figure(current, other)
-                    .ok_or_else(|| vec![Missing::Key { of: part, key: "current before it (starts_from)" }])?;
+                let before =
+                    solved.figure(current, other).ok_or_else(|| vec![Missing::FigureIn(current, other)])?;
                 // A source that is charged after it gave is held against two ratings, each by its own current alone.
                 if own * before > 0.0 {
                     between = between.max(before.abs());

@@ -58,6 +58,14 @@ pub(crate) fn stage_of(variant: &Variant, part: PartId) -> PartId {
     part
 }
 
+/// The part whose failures are one cause: the stage that a part belongs to. Of the coolant a branch is laid for itself, and
+/// what is wrong in one is not mended in another.
+pub(crate) fn cause_at(variant: &Variant, part: PartId) -> PartId {
+    let splits = variant.plan.coolant.iter().flat_map(|path| &path.splits);
+    let is_branch = splits.flat_map(|split| &split.branches).any(|branch| branch.part == part);
+    if is_branch { part } else { stage_of(variant, part) }
+}
+
 /// The stages that a part belongs to or that stand on it: its own, or for a place of the loop all cooled there, or all.
 pub(crate) fn stages_at<'v>(plan: &'v Plan, variant: &Variant, part: PartId) -> Vec<&'v Stage> {
     let top = stage_of(variant, part);

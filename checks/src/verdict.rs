@@ -96,8 +96,12 @@ pub enum Fault {
 pub enum Missing {
     /// A figure; a review replaces it by the causes behind it.
     Figure(FigureId),
+    /// A figure in another duty point, such as the one that this one starts from; a review replaces it as well.
+    FigureIn(FigureId, LaneId),
     /// An input, a curve, a range or a solution.
     Cause(Cause),
+    /// The same in another duty point.
+    CauseIn(Cause, DutyId),
     /// A policy item whose entry is broken.
     Policy(&'static PolicyItem),
     /// A key that is no number, such as a reference, and is not stated in the entry of a part.
@@ -107,6 +111,17 @@ pub enum Missing {
         /// The key.
         key: &'static str,
     },
+}
+
+impl Missing {
+    /// The duty point in which it is missing, which need not be the one of the verdict that waits for it.
+    #[must_use]
+    pub const fn duty(self, verdict: &Verdict) -> Option<DutyId> {
+        match self {
+            Self::CauseIn(_, duty) => Some(duty),
+            _ => verdict.duty(),
+        }
+    }
 }
 
 /// How much a failure matters.

@@ -14,3 +14,4 @@ mod program;
 mod resolve;
 mod stress;
 mod structure;
+mod swaps;

@@ -3,49 +3,70 @@
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::GateSupply;
 
-use super::potentials::{Gate, entries, name, outputs_of, path};
+use super::potentials::{Gate, Outputs, entries, fed_by, name, path};
 use super::propose::{family, reviewed};
+use super::tell::{MOST_PLACES, drawn};
 use crate::check::{Family, Told};
 use crate::review::Place;
 
-/// A gate that several outputs feed.
-pub(super) fn doubled(solved: &Solved<'_>, gate: Gate) -> Option<Told> {
+/// Gates of an output that others feed as well, and those others.
+struct Doubled {
+    gates: Vec<Gate>,
+    others: Vec<usize>,
+}
+
+impl Doubled {
+    fn of(solved: &Solved<'_>, supply: &GateSupply) -> Option<Self> {
+        let plan = &solved.variant.plan;
+        let own = plan.gate_supplies.iter().position(|other| other.part == supply.part)?;
+        let others = Outputs::of(plan).doubling().remove(&own)?;
+        let theirs: Vec<Gate> = others.iter().flat_map(|&other| fed_by(&plan.gate_supplies[other])).collect();
+        let gates = fed_by(supply).into_iter().filter(|gate| theirs.contains(gate)).collect();
+        Some(Self { gates, others })
+    }
+}
+
+/// An output that feeds gates which others feed as well.
+pub(super) fn doubled(solved: &Solved<'_>, supply: &GateSupply) -> Option<Told> {
     let variant = solved.variant;
     let plan = &variant.plan;
-    let outputs = outputs_of(plan, gate);
-    let names: Vec<&str> =
-        outputs.iter().map(|&output| variant.path(plan.gate_supplies[output].part)).collect();
-    let mut places = outputs.iter().filter_map(|&output| {
-        let supply = &plan.gate_supplies[output];
-        let (node, _) = entries(supply).into_iter().find(|(_, gates)| gates.contains(&gate))?;
+    let Doubled { gates, others } = Doubled::of(solved, supply)?;
+    let output = variant.path(supply.part);
+    let names = drawn(gates.iter().map(|&gate| path(variant, gate).to_owned()).collect());
+    let others: Vec<&GateSupply> = others.iter().map(|&other| &plan.gate_supplies[other]).collect();
+    let other_names = listed(&others.iter().map(|other| variant.path(other.part)).collect::<Vec<_>>());
+    let place = |supply: &GateSupply| {
+        let feeds = |of: &[Gate]| of.iter().any(|gate| gates.contains(gate));
+        let (node, _) = entries(supply).into_iter().find(|(_, of)| feeds(of))?;
         Some(Place { node, label: format!("{} feeds it", variant.path(supply.part)) })
-    });
-    let first = places.next()?;
-    // The later entry is the one that was added to a gate with an output of its own.
-    let at = places.next()?;
+    };
     let saying = format!(
-        "`{}` is fed by {}: two outputs on one gate drive against each other",
-        path(variant, gate),
-        listed(&names)
+        "`{output}` and {other_names} feed {names}: two outputs on one gate drive against each other"
     );
     let facts = vec![
-        format!("outputs on this gate: {}", names.join(", ")),
-        format!("driven from {}", name(plan, variant, gate)),
+        format!("fed by `{output}` and {other_names}: {names}"),
+        format!("driven from {}", name(plan, variant, *gates.first()?)),
     ];
-    Some(Told { because: core::iter::once(first).chain(places).collect(), facts, ..Told::new(saying, at) })
+    let because = others.iter().filter_map(|other| place(other)).take(MOST_PLACES).collect();
+    Some(Told { because, facts, ..Told::new(saying, place(supply)?) })
 }
 
 fn listed(names: &[&str]) -> String {
     names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
 }
 
-/// One output is left at a gate.
-pub(super) fn one_left(solved: &Solved<'_>, gate: Gate) -> Vec<Family> {
-    let (variant, plan) = (solved.variant, &solved.variant.plan);
-    let Some(&first) = outputs_of(plan, gate).first() else { return Vec::new() };
-    let kept = variant.path(plan.gate_supplies[first].part);
-    let say = format!("feed `{}` from `{kept}` alone", path(variant, gate));
-    vec![family(reviewed(say, "one output on this gate", Vec::new()))]
+/// One output is left at each gate.
+pub(super) fn one_left(solved: &Solved<'_>, supply: &GateSupply) -> Vec<Family> {
+    let variant = solved.variant;
+    let Some(Doubled { gates, .. }) = Doubled::of(solved, supply) else { return Vec::new() };
+    let names = drawn(gates.iter().map(|&gate| path(variant, gate).to_owned()).collect());
+    let output = variant.path(supply.part);
+    let say = if gates.len() == fed_by(supply).len() {
+        format!("leave `{output}` out, or name the gate that it is meant for")
+    } else {
+        format!("leave {names} out of `feeds` of {output}")
+    };
+    vec![family(reviewed(say, "one output on each gate", Vec::new()))]
 }
 
 /// An output that feeds positions without a gate.

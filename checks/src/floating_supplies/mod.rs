@@ -38,7 +38,7 @@ static ABOUT: About = About {
         (TIED, "an output that is tied to a rail feeds a gate on another potential"),
         (BOOTSTRAP, "a bootstrap is charged by an output that does not feed the low side of the same leg"),
         (ACROSS_STAGES, "one output feeds gates of several stages, and one shorted gate takes them all"),
-        (DOUBLED, "several outputs feed one gate, and each drives against the others"),
+        (DOUBLED, "an output feeds gates that another one feeds as well, and both drive against each other"),
         (IDLE, "an output feeds a position that has no gate"),
         (
             ONE_TRANSFORMER,
@@ -73,10 +73,14 @@ impl Check for FloatingSupplies {
         let unknown = plan.gate_supplies.iter().map(|supply| supply.named);
         let unknown: Vec<InputId> = unknown.filter(|&named| !is_stated(solved, named)).collect();
         for gate in gates(plan) {
-            position(solved, gate, outputs.feeding(gate).len(), &unknown, out);
+            position(solved, gate, outputs.feeding(gate).is_empty(), &unknown, out);
         }
         for supply in &plan.gate_supplies {
             output(solved, supply, out);
+        }
+        // However many gates an output doubles, that is one slip.
+        for &output in outputs.doubling().keys() {
+            put(solved, out, plan.gate_supplies[output].part, DOUBLED, Ok(false), Grade::Major);
         }
         for transformer in &plan.gate_transformers {
             let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
@@ -114,20 +118,16 @@ fn is_stated(solved: &Solved<'_>, input: InputId) -> bool {
     values.first().is_some_and(|stated| stated.value.is_finite())
 }
 
-/// Whether a gate is fed, by so many outputs that say it; `unknown` are those that may feed it as well.
-fn position(solved: &Solved<'_>, gate: Gate, outputs: usize, unknown: &[InputId], out: &mut Verdicts) {
+/// Whether a gate is fed; `unknown` are outputs that do not say what they feed, and may feed it.
+fn position(solved: &Solved<'_>, gate: Gate, is_unfed: bool, unknown: &[InputId], out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let part = at(plan, gate).1.part;
-    let fed = match outputs {
-        0 if !unknown.is_empty() => {
-            Err(unknown.iter().map(|&named| Missing::Cause(Cause::Input(named))).collect())
-        }
-        count => Ok(count > 0),
+    let fed = if is_unfed && !unknown.is_empty() {
+        Err(unknown.iter().map(|&named| Missing::Cause(Cause::Input(named))).collect())
+    } else {
+        Ok(!is_unfed)
     };
     put(solved, out, part, MISSING, fed, Grade::Major);
-    if outputs > 1 {
-        put(solved, out, part, DOUBLED, Ok(false), Grade::Major);
-    }
 }
 
 /// Whether an output may feed what it feeds.

@@ -129,12 +129,6 @@ pub(super) fn entries(supply: &GateSupply) -> Vec<(NodeId, Vec<Gate>)> {
     entries
 }
 
-/// The outputs that feed a gate, in the plan.
-pub(super) fn outputs_of(plan: &Plan, (stage, position): Gate) -> Vec<usize> {
-    let feeds = |supply: &GateSupply| supply.feeds.iter().any(|&(s, p, _)| (s, p) == (stage, position));
-    (0..plan.gate_supplies.len()).filter(|&output| feeds(&plan.gate_supplies[output])).collect()
-}
-
 /// The outputs that feed each gate of a unit, in the order of the plan.
 pub(super) struct Outputs(BTreeMap<Gate, Vec<usize>>);
 
@@ -152,16 +146,33 @@ impl Outputs {
     pub(super) fn feeding(&self, gate: Gate) -> &[usize] {
         self.0.get(&gate).map_or(&[], Vec::as_slice)
     }
+
+    /// Outputs that feed what others feed as well, with those others. Of two the one that meets more others is told, since
+    /// leaving it out mends most; of equals the later one, which was added.
+    pub(super) fn doubling(&self) -> BTreeMap<usize, Vec<usize>> {
+        let mut meets: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for outputs in self.0.values() {
+            for &other in &outputs[1..] {
+                meets.entry(outputs[0]).or_default().insert(other);
+                meets.entry(other).or_default().insert(outputs[0]);
+            }
+        }
+        let is_told = |one: usize, other: usize| (meets[&one].len(), one) > (meets[&other].len(), other);
+        let told = meets.iter().map(|(&one, others)| {
+            (one, others.iter().copied().filter(|&other| is_told(one, other)).collect::<Vec<_>>())
+        });
+        told.filter(|(_, others)| !others.is_empty()).collect()
+    }
 }
 
 /// How many outputs the gates of a unit take.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Count {
-    /// A gate of each potential.
-    pub(super) potentials: Vec<Gate>,
+    /// Potentials that gates are driven from.
+    pub(super) potentials: usize,
     /// Those that an isolated output has to feed: no rail that an output is tied to, and no bootstrap.
     pub(super) isolated: usize,
-    /// Outputs where none is shared between stages.
+    /// Isolated outputs where none is shared between stages.
     pub(super) contained: usize,
     /// Isolated outputs that are declared.
     pub(super) declared: usize,
@@ -188,10 +199,10 @@ pub(super) fn count(plan: &Plan) -> Count {
     let stages = |group: &Vec<Gate>| group.iter().map(|gate| gate.0).collect::<BTreeSet<_>>().len();
     Count {
         isolated: groups.iter().filter(|group| !is_fed_otherwise(group)).count(),
-        contained: groups.iter().map(stages).sum(),
+        contained: groups.iter().filter(|group| !is_fed_otherwise(group)).map(stages).sum(),
         declared: plan.gate_supplies.iter().filter(|supply| is_isolated(supply)).count(),
         is_open: gates(plan).any(|gate| matches!(node(plan, gate), Some(GateNode::Unsaid(_)))),
-        potentials: groups.iter().map(|group| group[0]).collect(),
+        potentials: groups.len(),
     }
 }
 

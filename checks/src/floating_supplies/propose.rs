@@ -21,7 +21,7 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             let unfed: Vec<Gate> = failure.all.iter().filter_map(|verdict| gate_of(verdict.part)).collect();
             vec![outputs_for(solved, &unfed, None)]
         }
-        (DOUBLED, _) => gate_of(part).map(|gate| feeding::one_left(solved, gate)).unwrap_or_default(),
+        (DOUBLED, Some(supply)) => feeding::one_left(solved, supply),
         (IDLE, Some(supply)) => feeding::left_out(supply),
         (SHARED, Some(supply)) => {
             let first = fed_by(supply).first().copied();

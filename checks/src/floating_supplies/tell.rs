@@ -13,9 +13,7 @@ use crate::review::Place;
 use crate::tell::part_at;
 
 /// Places that are shown beside the first.
-const MOST_PLACES: usize = 4;
-/// Potentials of a unit that are named.
-const MOST_NAMED: usize = 24;
+pub(super) const MOST_PLACES: usize = 4;
 
 /// A failure in words.
 pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -26,11 +24,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         return one_transformer(variant, part);
     }
     if let Some(gate) = gates(plan).find(|&gate| at(plan, gate).1.part == part) {
-        return match failure.worst.defect {
-            MISSING => Some(missing(failure, solved, gate)),
-            DOUBLED => feeding::doubled(solved, gate),
-            _ => None,
-        };
+        return (failure.worst.defect == MISSING).then(|| missing(failure, solved, gate));
     }
     let supply = plan.gate_supplies.iter().find(|supply| supply.part == part)?;
     match failure.worst.defect {
@@ -38,28 +32,24 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         TIED => tied(variant, supply),
         BOOTSTRAP => bootstrap(variant, supply),
         ACROSS_STAGES => across_stages(variant, supply),
+        DOUBLED => feeding::doubled(solved, supply),
         IDLE => feeding::idle(solved, supply),
         _ => None,
     }
 }
 
-/// What a whole unit takes: potentials, isolated outputs, and those where nothing is shared between stages.
-fn facts(variant: &Variant) -> Vec<String> {
+/// What a whole unit takes: isolated outputs for so many potentials, and those where no two stages share one.
+fn of_unit(variant: &Variant) -> String {
     let Count { potentials, isolated, contained, declared, is_open } = count(&variant.plan);
     let at_most = if is_open { "at most " } else { "" };
-    let named = potentials.iter().take(MOST_NAMED).map(|&gate| name(&variant.plan, variant, gate));
-    let mut names = drawn(named.collect());
-    if potentials.len() > MOST_NAMED {
-        names.push_str(&format!("; +{} more", potentials.len() - MOST_NAMED));
-    }
-    let mut facts = vec![
-        format!("{at_most}{} potentials in the unit: {names}", potentials.len()),
-        format!("isolated outputs: {at_most}{isolated} needed, {declared} declared"),
-    ];
-    if contained != potentials.len() {
-        facts.push(format!("{contained} outputs where no two stages share one"));
-    }
-    facts
+    let apart = if contained == isolated {
+        String::new()
+    } else {
+        format!(", {contained} where no two stages share one")
+    };
+    format!(
+        "isolated outputs in the unit: {at_most}{isolated} needed for {potentials} potentials{apart}; {declared} declared"
+    )
 }
 
 /// Names in short: those that begin alike are drawn together, such as `lift_bridge.u, .v, .w; rail hv_minus`.
@@ -83,6 +73,11 @@ pub(super) fn drawn(names: Vec<String>) -> String {
 
 fn quoted(variant: &Variant, gates: &[Gate]) -> String {
     gates.iter().map(|&gate| format!("`{}`", path(variant, gate))).collect::<Vec<_>>().join(", ")
+}
+
+/// Potentials in short, each by one of its gates.
+fn potentials(variant: &Variant, groups: &[Vec<Gate>]) -> String {
+    drawn(groups.iter().map(|group| name(&variant.plan, variant, group[0])).collect())
 }
 
 /// How it is known where a gate is driven from.
@@ -115,7 +110,7 @@ fn missing(failure: &Failure<'_>, solved: &Solved<'_>, gate: Gate) -> Told {
         because.push(Place { node, label: format!("{output} stands on the same potential") });
     }
     let mut all = vec![format!("{unfed} without an output: {}", drawn(paths(variant, failure)))];
-    all.extend(facts(variant));
+    all.push(of_unit(variant));
     let worked =
         vec![reason(variant, gate), format!("outputs that feed it: none of {}", plan.gate_supplies.len())];
     let at = part_at(solved, failure.worst.part, label);
@@ -132,30 +127,23 @@ fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let fed = fed_by(supply);
     let first = *fed.first()?;
     let groups = by_potential(plan, fed.iter().copied());
-    let names: Vec<String> = groups.iter().map(|group| name(plan, variant, group[0])).collect();
+    let names = potentials(variant, &groups);
     let entries = entries(supply);
     let differs = |gates: &[Gate]| gates.iter().any(|&gate| alike(plan, first, gate) == Alike::No);
-    let (at, gates) = entries.iter().find(|(_, gates)| differs(gates))?;
+    let at = entries.iter().find(|(_, gates)| differs(gates))?;
     let output = variant.path(supply.part);
     let saying = format!(
-        "`{output}` is one output and feeds gates on {} potentials: {}; it would short them",
-        groups.len(),
-        names.join(", ")
+        "`{output}` is one output and feeds gates on {} potentials: {names}; it would short them",
+        groups.len()
     );
-    let own = by_potential(plan, gates.iter().copied());
-    let own_names: Vec<String> = own.iter().map(|group| name(plan, variant, group[0])).collect();
-    let label = format!("leads to {}", own_names.join(", "));
-    let because = entries.iter().filter(|(node, _)| node != at).take(MOST_PLACES).map(|(node, gates)| {
-        let potentials = by_potential(plan, gates.iter().copied());
-        let names: Vec<String> = potentials.iter().map(|group| name(plan, variant, group[0])).collect();
-        Place { node: *node, label: format!("leads to {}", names.join(", ")) }
-    });
-    let mut all = vec![format!("{} potentials on `{output}`: {}", groups.len(), drawn(names.clone()))];
-    all.push(format!("{} outputs needed for what it feeds", groups.len()));
-    all.extend(facts(variant));
+    let place = |(node, gates): &(NodeId, Vec<Gate>)| {
+        let label = format!("leads to {}", potentials(variant, &by_potential(plan, gates.iter().copied())));
+        Place { node: *node, label }
+    };
+    let because = entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place);
+    let facts = vec![format!("{} potentials on `{output}`: {names}", groups.len()), of_unit(variant)];
     let worked = groups.iter().map(|group| reason(variant, group[0])).collect();
-    let place = Place { node: *at, label };
-    Some(Told { because: because.collect(), facts: all, worked, ..Told::new(saying, place) })
+    Some(Told { because: because.collect(), facts, worked, ..Told::new(saying, place(at)) })
 }
 
 fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
@@ -174,7 +162,7 @@ fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let label = format!("an output that is tied to rail {rail}");
     let because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
     let mut all = vec![format!("{} of its gates on another potential", others.len())];
-    all.extend(facts(variant));
+    all.push(of_unit(variant));
     let mut worked = vec![format!("{output} is driven from rail {rail}")];
     worked.extend(others.iter().map(|&gate| reason(variant, gate)));
     Some(Told { because, facts: all, worked, ..Told::new(saying, at) })
@@ -230,7 +218,7 @@ fn across_stages(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let at = Place { node: at, label: "another stage on the same output".to_owned() };
     let because = entry_of(supply, first).map(|node| Place { node, label: "fed by it as well".to_owned() });
     let mut all = vec![format!("{} stages on `{output}`: {}", names.len(), names.join(", "))];
-    all.extend(facts(variant));
+    all.push(of_unit(variant));
     let worked = vec![reason(variant, first)];
     Some(Told { because: because.into_iter().collect(), facts: all, worked, ..Told::new(saying, at) })
 }

@@ -26,7 +26,7 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
         out.put(solved, subject, structural(Ok(false), Grade::Minor), Vec::new());
     }
     let islands = islands(plan);
-    if !plan.sources.is_empty() {
+    if !plan.sources.is_empty() || loose_sources(plan).next().is_some() {
         for first in islands.iter().filter_map(|island| unfed(solved, island).first().copied()) {
             let subject = whole(plan.buses[first].part, UNFED);
             out.put(solved, subject, structural(Ok(false), Grade::Major), Vec::new());
@@ -43,6 +43,11 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
             left_over(island, solved, lane, out);
         }
     }
+}
+
+/// Sources that are described and feed no bus.
+fn loose_sources(plan: &Plan) -> impl Iterator<Item = PartId> + '_ {
+    plan.unused.iter().filter(|unused| unused.is_source).map(|unused| unused.part)
 }
 
 /// Buses that stages join, each group in the order of the plan.
@@ -259,8 +264,9 @@ fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     names.dedup();
     let also: Vec<String> =
         unfed.iter().skip(1).map(|&bus| format!("`{}`", variant.path(plan.buses[bus].part))).collect();
-    let sources: Vec<String> =
-        plan.sources.iter().map(|source| format!("`{}`", variant.path(source.part))).collect();
+    let feeding = plan.sources.iter().map(|source| format!("`{}`", variant.path(source.part)));
+    let loose = loose_sources(plan).map(|part| format!("`{}`, which feeds no bus", variant.path(part)));
+    let sources: Vec<String> = feeding.chain(loose).collect();
     let saying = format!(
         "no source of the unit reaches `{part}`, and {} hang{} on it",
         names.join(", "),

@@ -6,10 +6,11 @@ use loadworthy_unit::{LaneId, PartId, Variant};
 
 use crate::collect::is_worse;
 use crate::corner;
-use crate::seats::stage_of;
+use crate::seats::{cause_at, stage_of};
 use crate::verdict::Verdict;
 
-/// What the failures of one cause share: check, defect, stage, and the device or other entry behind it.
+/// What the failures of one cause share: check, defect, stage or branch of the coolant, and the device or other entry
+/// behind it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Key<'u> {
     pub(super) check: &'static str,
@@ -20,7 +21,7 @@ pub(super) struct Key<'u> {
 
 impl<'u> Key<'u> {
     pub(super) fn of(verdict: &Verdict, variant: &'u Variant) -> Self {
-        let stage = stage_of(variant, verdict.part);
+        let stage = cause_at(variant, verdict.part);
         let kin = verdict.kin.map(|input| variant.tables.input_of(input).path.as_str());
         Self {
             check: verdict.check,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use loadworthy_unit::{Cause, Diagnosis, LaneId, LaneState, Solved};
+use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
 
 use crate::check::Check;
 use crate::collect::Verdicts;
@@ -88,29 +88,62 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
             by_lane.entry(lane).or_default().push(place);
         }
     }
+    let mut elsewhere: Vec<(usize, FigureId, LaneId)> = Vec::new();
     for (lane, places) in by_lane {
-        let whole = match solved.state(lane) {
-            LaneState::NoSolution { at, largest } => Some(Cause::NoSolution { at, largest }),
-            LaneState::Undecided { at } => Some(Cause::Undecided { at }),
-            LaneState::Solved { .. } => None,
-        };
-        let mut replay = None;
+        let mut replay = Replay::new(solved, lane);
         for place in places {
             let Outcome::NotJudged(missing) = &mut verdicts[place].outcome else { continue };
             let mut causes = Vec::new();
             for waits_for in core::mem::take(missing) {
-                match (waits_for, whole) {
-                    (Missing::Figure(_), Some(cause)) => add(&mut causes, Missing::Cause(cause)),
-                    (Missing::Figure(figure), None) => {
-                        let replay = replay.get_or_insert_with(|| Diagnosis::of(solved, lane));
-                        for cause in replay.causes(figure) {
-                            add(&mut causes, Missing::Cause(cause));
-                        }
+                match waits_for {
+                    Missing::Figure(figure) => {
+                        replay
+                            .causes(figure)
+                            .into_iter()
+                            .for_each(|cause| add(&mut causes, Missing::Cause(cause)));
                     }
-                    (other, _) => add(&mut causes, other),
+                    Missing::FigureIn(figure, other) => elsewhere.push((place, figure, other)),
+                    known => add(&mut causes, known),
                 }
             }
             *missing = causes;
+        }
+    }
+    elsewhere.sort_by_key(|&(place, _, lane)| (lane, place));
+    let mut replay: Option<Replay<'_, '_>> = None;
+    for (place, figure, lane) in elsewhere {
+        let duty = solved.variant.lane(lane).duty;
+        let replay = match &mut replay {
+            Some(known) if known.lane == lane => known,
+            other => other.insert(Replay::new(solved, lane)),
+        };
+        let Outcome::NotJudged(causes) = &mut verdicts[place].outcome else { continue };
+        for cause in replay.causes(figure) {
+            add(causes, Missing::CauseIn(cause, duty));
+        }
+    }
+}
+
+/// A lane that is replayed once something is asked of it.
+struct Replay<'s, 'u> {
+    solved: &'s Solved<'u>,
+    lane: LaneId,
+    diagnosis: Option<Diagnosis<'s, 'u>>,
+}
+
+impl<'s, 'u> Replay<'s, 'u> {
+    const fn new(solved: &'s Solved<'u>, lane: LaneId) -> Self {
+        Self { solved, lane, diagnosis: None }
+    }
+
+    /// Why a figure has no value; where the lane has no solution, that is why.
+    fn causes(&mut self, figure: FigureId) -> Vec<Cause> {
+        match self.solved.state(self.lane) {
+            LaneState::NoSolution { at, largest } => vec![Cause::NoSolution { at, largest }],
+            LaneState::Undecided { at } => vec![Cause::Undecided { at }],
+            LaneState::Solved { .. } => {
+                self.diagnosis.get_or_insert_with(|| Diagnosis::of(self.solved, self.lane)).causes(figure)
+            }
         }
     }
 }

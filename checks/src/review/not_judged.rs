@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_unit::{NodeId, Variant};
 
 use crate::cause::{CauseText, missing_text};
+use crate::seats::stage_of;
 use crate::verdict::{Outcome, Verdict};
 
 /// Something that is missing, with what it keeps from being judged.
@@ -18,6 +19,8 @@ pub struct NotJudged {
     pub near: Option<NodeId>,
     /// The checks that wait for it, in order.
     pub checks: Vec<&'static str>,
+    /// Stages whose verdicts wait for it, then sources and other parts, each in the order in which it was met.
+    pub parts: Vec<String>,
     /// How many verdicts wait for it.
     pub verdicts: usize,
     /// Names of the duty points it concerns, in order; empty where only the structure waits for it.
@@ -30,6 +33,8 @@ pub struct NotJudged {
 pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
     let mut lines: Vec<(CauseText, NotJudged)> = Vec::new();
+    // How many of the parts of a line are stages.
+    let mut of_stages: BTreeMap<usize, usize> = BTreeMap::new();
     for (variant, verdicts) in variants.iter().zip(verdicts) {
         for verdict in verdicts {
             let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
@@ -43,6 +48,7 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
                         path: None,
                         near,
                         checks: Vec::new(),
+                        parts: Vec::new(),
                         verdicts: 0,
                         duties: Vec::new(),
                         variants: Vec::new(),
@@ -57,7 +63,18 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
                 let line = &mut lines[place].1;
                 line.verdicts += 1;
                 note(&mut line.checks, verdict.check);
-                let duty = verdict.duty().map(|duty| &variant.duties[duty.index()].name);
+                let part = stage_of(variant, verdict.part);
+                if !line.parts.iter().any(|known| known == variant.path(part)) {
+                    line.parts.push(variant.path(part).to_owned());
+                    // Stages first: what they carry decides over the rest.
+                    if variant.plan.stages.iter().any(|stage| stage.part == part) {
+                        let stages = of_stages.entry(place).or_insert(0);
+                        let last = line.parts.len() - 1;
+                        line.parts[*stages..=last].rotate_right(1);
+                        *stages += 1;
+                    }
+                }
+                let duty = one.duty(verdict).map(|duty| &variant.duties[duty.index()].name);
                 if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
                     line.duties.push(name.clone());
                 }

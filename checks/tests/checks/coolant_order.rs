@@ -171,6 +171,30 @@ fn branches(plates: &[Plate], free: &[usize], flow: f64) -> String {
     tied.fold(text, |text, k| text.replace(&format!("    p{k}: {{ "), &format!("    p{k}: {{ fixed: true, ")))
 }
 
+#[test]
+fn two_rows_of_one_path_are_two_causes_and_one_row_in_two_variants_is_one() {
+    // The first plate of each branch heats the coolant and has headroom to spare; the second has not.
+    let drop = ", pressure_drop: { flow: 2 L/min, pressure: 3 kPa }";
+    let of = |k: usize| Plate {
+        more: drop.to_owned(),
+        ..plate(&[55.0], if k.is_multiple_of(2) { 0.03 } else { 0.12 })
+    };
+    let plates: Vec<Plate> = (0..6).map(of).collect();
+    let found = |text: &str| {
+        let review = reviewed(text);
+        let mut parts: Vec<String> = review.findings.iter().map(|one| one.part.clone()).collect();
+        parts.sort_unstable();
+        (parts, review)
+    };
+    let (parts, review) = found(&branches(&plates, &[0, 2], 5.0));
+    assert_eq!(parts, ["cooling.stacks.r0", "cooling.stacks.r2"], "{:#?}", review.findings);
+    assert_ne!(review.findings[0].fingerprint, review.findings[1].fingerprint);
+    assert!(review.findings.iter().all(|one| one.proposals.len() == 1 && one.also_parts == 0));
+    let variants = "variants:\n  plain: {}\n  named: { unit: { note: the same rows } }\n";
+    let (parts, review) = found(&format!("{}{variants}", branches(&plates, &[1], 5.0)));
+    assert_eq!(parts, ["cooling.stacks.r1"], "{:#?}", review.findings);
+}
+
 /// The rows of which another order is said to leave more.
 fn rows_that_fail(text: &str) -> Vec<String> {
     let unit = unit(text);

@@ -79,6 +79,8 @@ struct NotJudged {
     path: Option<String>,
     near: Option<Place>,
     checks: Vec<&'static str>,
+    /// Stages, sources and other parts of which something waits for it.
+    parts: Vec<String>,
     verdicts: usize,
     duty_points: Vec<String>,
     variants: Vec<String>,
@@ -154,6 +156,7 @@ impl Reviewed {
                     path: one.path.clone(),
                     near: place(one.near),
                     checks: one.checks.clone(),
+                    parts: one.parts.clone(),
                     verdicts: one.verdicts,
                     duty_points: one.duties.clone(),
                     variants: one.variants.clone(),

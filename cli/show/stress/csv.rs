@@ -2,7 +2,7 @@
 
 use loadworthy_checks::cause::missing_text;
 use loadworthy_checks::corner;
-use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_checks::verdict::{Missing, Outcome, Verdict};
 use loadworthy_unit::{Dimension, Variant};
 
 use crate::show::csv::quoted;
@@ -27,9 +27,9 @@ fn line(variant: &Variant, verdict: &Verdict) -> String {
     };
     let waits_for = match &verdict.outcome {
         Outcome::NotJudged(missing) => {
-            let text = |one: &_| {
-                missing_text(variant, verdict.duty(), *one)
-                    .subject_in(duty_of(variant, verdict).unwrap_or("*"))
+            let text = |&one: &Missing| {
+                let duty = one.duty(verdict).map_or("*", |duty| variant.duties[duty.index()].name.as_str());
+                missing_text(variant, verdict.duty(), one).subject_in(duty)
             };
             missing.iter().map(text).collect::<Vec<_>>().join("; ")
         }

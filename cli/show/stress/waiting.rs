@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use loadworthy_checks::cause::{CauseText, missing_text};
 use loadworthy_checks::verdict::Outcome;
 
+use super::Stresses;
 use super::legs::{Positions, Seat, drawn};
-use super::{Stresses, duty_of};
 
 /// Parts that are named.
 const NAMED: usize = 3;
@@ -37,7 +37,7 @@ pub(super) fn waiting(stresses: &Stresses<'_>) -> Vec<String> {
                 all.len() - 1
             });
             let waiting = &mut all[place];
-            waiting.duties.extend(duty_of(variant, verdict));
+            waiting.duties.extend(one.duty(verdict).map(|duty| variant.duties[duty.index()].name.as_str()));
             if !waiting.checks.contains(&verdict.check) {
                 waiting.checks.push(verdict.check);
             }

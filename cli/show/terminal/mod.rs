@@ -22,6 +22,8 @@ pub(crate) use problem::problems;
 const FIRST: usize = 8;
 /// Missing inputs, assumptions and the like that the first screen shows.
 const FIRST_LINES: usize = 12;
+/// Parts that a line names.
+const FIRST_PARTS: usize = 6;
 const MARGIN: usize = 13;
 
 /// What a review never is.
@@ -129,16 +131,32 @@ fn findings(described: &Described, review: &Review, all: bool, paint: Paint) -> 
 
 fn not_judged(described: &Described, one: &NotJudged, paint: Paint) -> String {
     let waiting = counted(one.verdicts, "verdict", "verdicts");
-    let mut text = format!("{}: {waiting} of {}", one.missing, one.checks.join(", "));
-    let duties = if one.duties.is_empty() { String::new() } else { format!(" in {}", one.duties.join(", ")) };
-    text.push_str(&duties);
-    if !one.variants.is_empty() {
+    let mut text =
+        format!("{}: {waiting} of {} on {}", one.missing, one.checks.join(", "), parts(&one.parts));
+    let variants = &described.unit.variants;
+    let is_everywhere = variants.iter().all(|variant| variant.duties.len() == one.duties.len());
+    if is_everywhere && one.duties.len() > 1 {
+        text.push_str(" in every duty point");
+    } else if !one.duties.is_empty() {
+        text.push_str(&format!(" in {}", one.duties.join(", ")));
+    }
+    // That it is so in all of them needs no list.
+    if !one.variants.is_empty() && one.variants.len() < variants.len() {
         text.push_str(&format!(" ({})", one.variants.join(", ")));
     }
     if let Some(near) = one.near {
         text.push_str(&format!("; {}", places::in_short(&described.tree, near)));
     }
     paint.heading("not judged", &hanging("not judged", MARGIN, &text))
+}
+
+/// The first parts of a list.
+fn parts(all: &[String]) -> String {
+    let mut text = all.iter().take(FIRST_PARTS).map(String::as_str).collect::<Vec<_>>().join(", ");
+    if all.len() > FIRST_PARTS {
+        text.push_str(&format!(" and {} more", all.len() - FIRST_PARTS));
+    }
+    text
 }
 
 fn undecided(one: &Unsolved, paint: Paint) -> String {

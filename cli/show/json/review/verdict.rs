@@ -2,7 +2,7 @@
 
 use loadworthy_checks::cause::missing_text;
 use loadworthy_checks::corner;
-use loadworthy_checks::verdict::{Comparison, Outcome as Judged, Verdict};
+use loadworthy_checks::verdict::{Comparison, Missing, Outcome as Judged, Verdict};
 use loadworthy_source::Tree;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, Variant};
@@ -72,8 +72,12 @@ impl VerdictShown {
         let waits_for = match &verdict.outcome {
             Judged::NotJudged(missing) => {
                 // A star stays where no duty point is meant.
-                let text = |one| missing_text(variant, verdict.duty(), one).subject_in(duty.unwrap_or("*"));
-                missing.iter().copied().map(text).collect()
+                let text = |&one: &Missing| {
+                    let duty =
+                        one.duty(verdict).map_or("*", |duty| variant.duties[duty.index()].name.as_str());
+                    missing_text(variant, verdict.duty(), one).subject_in(duty)
+                };
+                missing.iter().map(text).collect()
             }
             _ => Vec::new(),
         };

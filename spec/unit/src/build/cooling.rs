@@ -387,10 +387,11 @@ fn face(
         return (place, resistance);
     }
     let cooling = &build.description.cooling;
-    let stated = match cooling.at() {
-        Some(void) if cooling.is_void() => broken(void),
-        _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
-    };
+    if let Some(void) = cooling.at().filter(|_| cooling.is_void()) {
+        // Any of its elements might have cooled it: the section is told, once for all faces.
+        return (None, once(build, "cooling".to_owned(), Dimension::ThermalResistance, broken(void)));
+    }
+    let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
     let path = format!("cooling.elements.*.cools.{key}.{name}");
     (None, once(build, path, Dimension::ThermalResistance, stated))
 }

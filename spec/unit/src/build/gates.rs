@@ -143,6 +143,7 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
             (Some(_), None) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } },
             (Some(_), Some(feeds)) => Stated { value: 0.0, origin: build.written(feeds.at) },
         };
+        let mut path = format!("gate_supplies.{name}.feeds");
         let mut positions = Vec::new();
         let mut idle = Vec::new();
         for fed in feeds.iter().flat_map(|feeds| &feeds.value) {
@@ -151,11 +152,14 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
                     positions.extend(found.iter().map(|&(stage, position)| (stage, position, fed.at)))
                 }
                 None if is_read(build, &fed.value) => idle.push((fed.value.clone(), fed.at)),
-                // Which gates a stage has that could not be read is not known.
-                None => named = broken(fed.at),
+                // Which gates a stage has that could not be read is not known; the stage is told, once for all outputs.
+                None => match void_stage(build, &fed.value) {
+                    Some((stage, at)) => (path, named) = (format!("stages.{stage}"), broken(at)),
+                    None => named = broken(fed.at),
+                },
             }
         }
-        let named = build.tables.input(format!("gate_supplies.{name}.feeds"), Dimension::Ratio, named);
+        let named = build.tables.input(path, Dimension::Ratio, named);
         if let Some(transformer) = read.and_then(|read| read.transformer.as_ref()) {
             wind(build, &transformer.value, transformer.at);
         }
@@ -170,6 +174,13 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
             bootstrap_from: from.and_then(|from| section.get_index_of(&from.value)),
         });
     }
+}
+
+/// The stage of a position, where it could not be read.
+fn void_stage<'d>(build: &Build<'d>, position: &str) -> Option<(&'d str, NodeId)> {
+    let stage = position.split('.').next()?;
+    let (name, entry) = build.description.stages.get_key_value(stage)?;
+    entry.read().is_none().then_some((name.as_str(), entry.value))
 }
 
 /// Whether the stage of a position could be read, and the device that is fitted there.

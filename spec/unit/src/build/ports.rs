@@ -219,8 +219,17 @@ pub(crate) fn unknown(build: &mut Build<'_>) {
             continue;
         }
         let branch = build.tables.part_of(conductor.branch);
-        let (path, at) = (format!("branches.{}", branch.path), branch.at);
-        let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+        let void_stage = description.branches.entry(&branch.path).and_then(|written| {
+            let ends = [&written.from, &written.to].into_iter().flatten();
+            ends.filter_map(|end| description.stages.get_key_value(&end.value))
+                .find(|(_, entry)| entry.read().is_none())
+        });
+        let (path, origin) = match void_stage {
+            // What the branch leads to could not be read, and that is told once for all that waits for it.
+            Some((stage, entry)) => (format!("stages.{stage}"), Origin::Broken(entry.value)),
+            None => (format!("branches.{}", branch.path), Origin::Absent { near: Some(branch.at) }),
+        };
+        let stated = Stated { value: f64::NAN, origin };
         build.plan.conductors[k].unknown = Some(build.tables.input(path, Dimension::Current, stated));
     }
 }

@@ -11,6 +11,7 @@ use crate::build::Build;
 use crate::plan::Unused;
 
 /// Why a coolant element that cools something counts as unused.
+const NO_BUS: &str = "it feeds no bus";
 const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
 
 /// Finds every entry that is used by nothing.
@@ -73,7 +74,8 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
             let part = build.tables.part(name.to_owned(), at, None);
             let is_dead_end = why == DEAD_END;
             let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
-            build.plan.unused.push(Unused { part, why, is_dead_end, is_own });
+            let is_source = why == NO_BUS;
+            build.plan.unused.push(Unused { part, why, is_dead_end, is_source, is_own });
         }
     }
 }
@@ -87,7 +89,7 @@ fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str
     };
     for (name, entry, source) in description.sources.readable() {
         if source.bus().is_none() && !led(name) {
-            all.push((name, entry.key, "it feeds no bus"));
+            all.push((name, entry.key, NO_BUS));
         }
     }
 }

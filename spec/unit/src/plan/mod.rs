@@ -95,6 +95,8 @@ pub struct Unused {
     pub why: &'static str,
     /// Whether it cools something that no coolant passes.
     pub is_dead_end: bool,
+    /// Whether it is a source that feeds no bus.
+    pub is_source: bool,
     /// Whether the variant itself adds it, so that no other one could use it.
     pub is_own: bool,
 }

@@ -278,7 +278,8 @@ fn terminals<const L: usize, T: Trace>(
                 index[l],
                 modulation[l],
             );
-            amps.si() * active[l] + unsaid[l]
+            // What rests has no ripple, whatever is missing.
+            if active[l] < 0.5 { 0.0 } else { amps.si() + unsaid[l] }
         });
         let from: &[Operand] = &[out.into(), figures.phase_current.into()];
         ripple_factor = pass.put(factor, &bridge_currents::RIPPLE_FACTOR, from, |l| {
@@ -308,6 +309,8 @@ fn terminals<const L: usize, T: Trace>(
         }
     });
 
+    // What rests switches nothing: a carrier or a dead time that is missing keeps nothing of it open.
+    let switched = |value: [f64; L]| core::array::from_fn(|l| if active[l] < 0.5 { 0.0 } else { value[l] });
     Shared {
         crest,
         active,
@@ -315,8 +318,8 @@ fn terminals<const L: usize, T: Trace>(
         index,
         cos_phi,
         voltage,
-        carrier,
-        dead_time,
+        carrier: switched(carrier),
+        dead_time: switched(dead_time),
         modulation,
         unsaid,
         ripple_factor,

@@ -56,7 +56,7 @@ fn corner<const L: usize, T: Trace>(
     }
     let spread = pass.input(chip.sharing_inputs.on_voltage);
     let skew = edge_skew(chip, &counts, pass);
-    let warmer = others_warmer(plan, stage, position, place, &counts, pass);
+    let (warmer, warmed_by) = others_warmer(plan, stage, position, place, &counts, pass);
     let inputs: [Option<Corner>; L] =
         core::array::from_fn(|l| given(package, chip, line, (counts[l], spread[l], warmer[l]), l, pass));
     let switching = pass.figure(chip.figures.switching_loss);
@@ -87,18 +87,24 @@ fn corner<const L: usize, T: Trace>(
     let likely: [Option<CornerPoint>; L] = core::array::from_fn(|l| {
         solved(&|corner| sharing::three_sigma_spread(corner.spread, f64::from(corner.devices)), l)
     });
-    let from: [Operand; 6] = [
+    let from: [Operand; 8] = [
         parallel.into(),
         chip.sharing_inputs.on_voltage.into(),
         chip.conduction.id.into(),
         chip.figures.peak_current.into(),
         chip.figures.switching_loss.into(),
         figures.edge_skew.into(),
+        // Where all are alike: the temperatures behind the case follow from it.
+        chip.figures.mean_junction_temperature.into(),
+        warmed_by,
     ];
-    put(chip, figures, &counts, &worst, &likely, &from, pass);
+    let own = warmed_by == from[6];
+    let from = if own { &from[..7] } else { &from[..] };
+    put(chip, figures, &counts, &worst, &likely, from, pass);
 }
 
-/// Kelvins by which the other devices of a position lie above this one on average, where all carry the same.
+/// Kelvins by which the other devices of a position lie above this one on average, where all carry the same, and the
+/// temperature that it hangs on: of the others one that is missing, or the first; with none its own.
 fn others_warmer<const L: usize, T: Trace>(
     plan: &Plan,
     stage: &Stage,
@@ -106,20 +112,24 @@ fn others_warmer<const L: usize, T: Trace>(
     place: usize,
     counts: &[f64; L],
     pass: &Pass<'_, L, T>,
-) -> [f64; L] {
+) -> ([f64; L], Operand) {
     let kind = plan.chips[place].kind;
-    let own = pass.figure(plan.chips[place].figures.mean_junction_temperature);
-    let mut sum = [0.0; L];
+    let own_figure = plan.chips[place].figures.mean_junction_temperature;
+    let own = pass.figure(own_figure);
+    let (mut sum, mut hangs_on) = ([0.0; L], own_figure);
     for other in position.chips.clone().filter(|&other| other != place && plan.chips[other].kind == kind) {
         let mut packages = plan.packages[stage.packages.clone()].iter();
         let Some(package) = packages.find(|package| package.chips.contains(&other)) else { continue };
-        let (many, junction) =
-            (pass.input(package.count), pass.figure(plan.chips[other].figures.mean_junction_temperature));
+        let figure = plan.chips[other].figures.mean_junction_temperature;
+        let (many, junction) = (pass.input(package.count), pass.figure(figure));
+        if hangs_on == own_figure || junction[0].is_nan() {
+            hangs_on = figure;
+        }
         for l in 0..L {
             sum[l] += many[l] * (junction[l] - own[l]);
         }
     }
-    core::array::from_fn(|l| sum[l] / (counts[l] - 1.0))
+    (core::array::from_fn(|l| sum[l] / (counts[l] - 1.0)), hangs_on.into())
 }
 
 /// By how many percent the switching energy at the crest rises for one percent more current; one where the curve does
