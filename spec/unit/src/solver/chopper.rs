@@ -93,18 +93,20 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let empty: [Option<Triangle>; L] = core::array::from_fn(|l| {
         runs_empty(chopper, leg[l], continuous[l], v_low[l], v_high[l], henry[l], carrier[l])
     });
-    let duty: [f64; L] = core::array::from_fn(|l| match (&empty[l], chopper.kind) {
+    let asked: [f64; L] = core::array::from_fn(|l| match (&empty[l], chopper.kind) {
         (None, _) => through[l],
         (Some(triangle), ChopperKind::Boost) => triangle.rise,
         (Some(triangle), ChopperKind::Buck) => triangle.fall,
     });
     if empty[0].is_some() {
-        pass.put(figures.duty, &discontinuous::BOOST_AT_CURRENT, from, |l| duty[l]);
+        pass.put(figures.duty, &discontinuous::BOOST_AT_CURRENT, from, |l| asked[l]);
     } else {
-        pass.put(figures.duty, &boost::DUTY, from, |l| duty[l]);
+        pass.put(figures.duty, &boost::DUTY, from, |l| asked[l]);
     }
+    // Beyond its reach the search for the bus voltages goes on at the end of the duty; see `reach`.
+    let duty = asked.map(|asked| asked.clamp(0.0, 1.0));
     pass.put(figures.limited_duty, &laws::LIMITED_DUTY, &[figures.duty.into()], |l| match chopper.kind {
-        ChopperKind::Boost => duty[l],
+        ChopperKind::Boost => asked[l],
         ChopperKind::Buck => 1.0 - through[l],
     });
     let from: &[Operand] =

@@ -1,7 +1,7 @@
 //! A stage with a transformer: from the power that it passes to the loss line of each chip.
 
-use loadworthy_physics::converters::forward::{self, Forward};
-use loadworthy_physics::converters::full_bridge::{self, FullBridge, LegPoint, Rectifier};
+use loadworthy_physics::converters::forward::{self, Forward, ForwardPoint};
+use loadworthy_physics::converters::full_bridge::{self, FullBridge, FullBridgePoint, LegPoint, Rectifier};
 use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Voltage};
 
 use crate::plan::{Isolated, IsolatedKind, Plan, Position, Role, Stage};
@@ -86,16 +86,19 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         let (leakage, magnetising) = (Inductance::new(leakage[l]), Inductance::new(magnetising[l]));
         let (output_inductance, frequency) = (Inductance::new(output[l]), Frequency::new(carrier[l]));
         match isolated.kind {
-            IsolatedKind::Forward => Point::Forward(forward::solve(&Forward {
-                input,
-                output: output_voltage,
-                load: Current::new(amps),
-                turns: turns[l],
-                leakage,
-                magnetising,
-                output_inductance,
-                frequency,
-            })),
+            IsolatedKind::Forward => {
+                let stated = Forward {
+                    input,
+                    output: output_voltage,
+                    load: Current::new(amps),
+                    turns: turns[l],
+                    leakage,
+                    magnetising,
+                    output_inductance,
+                    frequency,
+                };
+                Point::Forward(forward_within_reach(&stated))
+            }
             kind => {
                 let rectifier = if kind == IsolatedKind::CentreTap {
                     Rectifier::CentreTap
@@ -113,7 +116,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
                     frequency,
                     switch_capacitance: Some(Capacitance::new(capacitance[l])),
                 };
-                Point::Bridge(full_bridge::solve(rectifier, &stated))
+                Point::Bridge(bridge_within_reach(rectifier, &stated))
             }
         }
     });
@@ -121,6 +124,30 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     for position in &stage.positions {
         chips(plan, stage, isolated, position, &points, &load, pass, scratch);
     }
+}
+
+/// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
+/// goes on, with the duties that were asked. Such currents are taken back in the end, see `reach`.
+fn forward_within_reach(stated: &Forward) -> ForwardPoint {
+    let asked = forward::solve(stated);
+    if asked.reachable() {
+        return asked;
+    }
+    let share = 0.5 / asked.duty;
+    let less = Forward { output: stated.output * share, load: stated.load * share, ..*stated };
+    ForwardPoint { duty: asked.duty, effective_duty: asked.effective_duty, ..forward::solve(&less) }
+}
+
+/// The same of a full bridge.
+fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge) -> FullBridgePoint {
+    let asked = full_bridge::solve(rectifier, stated);
+    if asked.reachable() {
+        return asked;
+    }
+    let share = 0.5 / asked.phase_shift;
+    let less = FullBridge { output: stated.output * share, load: stated.load * share, ..*stated };
+    let (phase_shift, effective_duty) = (asked.phase_shift, asked.effective_duty);
+    FullBridgePoint { phase_shift, effective_duty, ..full_bridge::solve(rectifier, &less) }
 }
 
 /// Output voltage with what rectifier, secondary winding and output choke take.
