@@ -3,11 +3,12 @@
 use core::fmt;
 
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
-use loadworthy_unit::plan::{Chip, Package, Plan, Stage, Topology};
+use loadworthy_unit::plan::{Chip, Isolated, IsolatedKind, Package, Plan, Role, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
 
 use crate::figure_text::{percent, value};
+use crate::seats::Seat;
 
 /// Loop gain above which a solution counts as fragile.
 const FRAGILE: f64 = 0.5;
@@ -71,6 +72,10 @@ pub enum Remark {
     RunsEmpty,
     /// The current of an output choke would come to rest, which is not counted.
     WouldRunEmpty,
+    /// The current of an output choke reverses in each period; what that does to the edges is not counted.
+    Reverses,
+    /// The turn-on of a main switch counts as hard for want of its output capacitance, or of that of the clamp switch.
+    StartsHard,
     /// A difference between devices in parallel feeds itself strongly.
     Hogging {
         /// Gain of a difference back to itself; 1 would run away.
@@ -137,7 +142,13 @@ impl fmt::Display for Remark {
                 "discontinuous: the current of the choke rests in each carrier period, and the diode sets the duty",
             ),
             Self::WouldRunEmpty => out.write_str(
-                "estimate: behind diodes the current of the output choke would rest in each period, which asks for less duty",
+                "estimate, reads high: behind diodes the current of the output choke would rest in each period, which asks for less duty and less current",
+            ),
+            Self::Reverses => out.write_str(
+                "estimate: the current of the output choke reverses in each period, and rectifiers that then still conduct switch it off hard, which is not counted",
+            ),
+            Self::StartsHard => out.write_str(
+                "reads high: the turn-on of the main switch counts as hard, as output_capacitance of main or clamp is not stated",
             ),
             Self::Hogging { gain } => write!(
                 out,
@@ -156,7 +167,13 @@ impl fmt::Display for Remark {
 #[must_use]
 pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
     let mut remarks = Vec::new();
-    let Topology::Bridge(bridge) = &stage.topology else { return remarks };
+    let bridge = match &stage.topology {
+        Topology::Bridge(bridge) => bridge,
+        Topology::Isolated(isolated) => {
+            return runs_empty(stage, isolated, solved, lane).into_iter().collect();
+        }
+        Topology::Chopper(_) => return remarks,
+    };
     if let (Some(index), Some(code)) =
         (solved.figure(bridge.figures.modulation_index, lane), solved.input(bridge.inputs.modulation, lane))
     {
@@ -177,6 +194,30 @@ pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark>
         }
     }
     remarks
+}
+
+/// The valley of an output choke's current below zero, where the formulas of a stage with a transformer end.
+fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let [_, to] = stage.ports.as_slice() else { return None };
+    let load = solved.figure(to.current, lane)?;
+    let each = if isolated.kind == IsolatedKind::CurrentDoubler { 0.5 * load } else { load };
+    let ripple = solved.figure(isolated.figures.ripple, lane)?;
+    if each >= 0.5 * ripple {
+        return None;
+    }
+    let mut rectifiers = stage
+        .positions
+        .iter()
+        .filter(|position| matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel));
+    let has_diode = rectifiers.any(|position| position.gate.is_none());
+    Some(if has_diode { Remark::WouldRunEmpty } else { Remark::Reverses })
+}
+
+/// Whether a turn-on of the main switch counts as hard although its node may swing.
+pub(crate) fn of_turn_on(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let Topology::Isolated(isolated) = &seat.stage.topology else { return None };
+    let unknown = isolated.inputs.output_capacitance.iter().any(|&id| solved.input(id, lane) == Some(0.0));
+    (seat.position.role == Role::Main && unknown).then_some(Remark::StartsHard)
 }
 
 /// What makes the loss of a chip an estimate in a lane.

@@ -1,13 +1,13 @@
 //! Whether a stage with a transformer reaches its output voltage.
 
-use loadworthy_unit::plan::{Isolated, IsolatedKind, Role, Stage};
+use loadworthy_unit::plan::{Isolated, IsolatedKind, Stage};
 use loadworthy_unit::{Dimension, LaneId, Solved};
 
 use super::{BEYOND_PHASE_SHIFT, OUT_OF_REACH, PHASE_SHIFT, supply};
 use crate::check::Told;
 use crate::collect::{Limit, Subject, Verdicts, compare};
 use crate::figure_text::{comparison, value};
-use crate::remarks::Remark;
+use crate::remarks;
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 
@@ -23,7 +23,7 @@ pub(super) fn judge(
         None => by_duty(isolated, solved, lane),
     };
     let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
-    out.put(solved, subject, outcome, runs_empty(stage, isolated, solved, lane));
+    out.put(solved, subject, outcome, remarks::of_stage(stage, solved, lane));
 }
 
 fn fails(comparison: Comparison, grade: Grade) -> Outcome {
@@ -72,26 +72,6 @@ fn most_from(volts: f64, isolated: &Isolated, solved: &Solved<'_>, lane: LaneId)
         IsolatedKind::Forward | IsolatedKind::CentreTap => Some(duty * volts / turns),
         IsolatedKind::CurrentDoubler => Some(0.5 * duty * volts / turns),
         IsolatedKind::UnknownRectifier => None,
-    }
-}
-
-/// Whether rectifiers that are diodes would let the current of the output choke rest.
-fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
-    let mut rectifiers = stage
-        .positions
-        .iter()
-        .filter(|position| matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel));
-    let rests = || {
-        let [_, to] = stage.ports.as_slice() else { return None };
-        let load = solved.figure(to.current, lane)?;
-        let each = if isolated.kind == IsolatedKind::CurrentDoubler { 0.5 * load } else { load };
-        let ripple = solved.figure(isolated.figures.ripple, lane)?;
-        (0.0 < each && each < 0.5 * ripple).then_some(Remark::WouldRunEmpty)
-    };
-    if rectifiers.any(|position| position.gate.is_none()) {
-        rests().into_iter().collect()
-    } else {
-        Vec::new()
     }
 }
 

@@ -26,6 +26,7 @@ mod outcome;
 mod pass;
 mod places;
 mod pulsed;
+mod reach;
 mod reduce;
 mod scratch;
 mod shaft;
@@ -122,6 +123,7 @@ pub fn solve<const L: usize, T: Trace>(
     }
     // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    reach::take_back(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
 }
 
 /// Once through voltages, currents, heat and power.

@@ -2,6 +2,7 @@
 
 use crate::plan::{Plan, Stage};
 use crate::solver::flow::Hydraulics;
+use crate::solver::reach;
 
 /// Temperatures that a pass hands to the next are settled within this many kelvin.
 const SETTLED: f64 = 1e-9;
@@ -102,6 +103,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) forks: Vec<([f64; L], [f64; L])>,
     /// Room for the pressures and flows of the coolant.
     pub(crate) hydraulics: Hydraulics<L>,
+    /// Figures that are told of a lane although a stage is beyond its reach, by their place.
+    pub(crate) told: Vec<bool>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -114,7 +117,15 @@ impl<const L: usize> Scratch<L> {
     pub fn new(plan: &Plan) -> Self {
         let places = plan.coolant.as_ref().map_or(0, |path| path.places.len());
         let unknown = [f64::NAN; L];
+        let mut told = Vec::new();
+        for figure in reach::told(plan) {
+            if told.len() <= figure.index() {
+                told.resize(figure.index() + 1, false);
+            }
+            told[figure.index()] = true;
+        }
         Self {
+            told,
             lines: vec![LossLine::default(); plan.chips.len()],
             reduced: vec![Reduced::default(); plan.packages.len()],
             junctions: vec![unknown; plan.chips.len()],
