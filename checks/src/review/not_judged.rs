@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_unit::{NodeId, Variant};
 
 use crate::cause::{CauseText, missing_text};
+use crate::lacking::{entry_and_key, sentence};
 use crate::verdict::{Outcome, Verdict};
 
 /// Something that is missing, with what it keeps from being judged.
@@ -12,8 +13,9 @@ use crate::verdict::{Outcome, Verdict};
 pub struct NotJudged {
     /// What is missing, in one sentence, such as `duty.climb.coolant.inlet is not stated`.
     pub missing: String,
-    /// Path of the missing value, where it is one; a `*` stands for several duty points.
-    pub path: Option<String>,
+    /// Paths of the missing values, where it is values; a `*` stands for several duty points. Several are of one entry,
+    /// and missing in the same duty points and variants.
+    pub paths: Vec<String>,
     /// The entry that it would stand in.
     pub near: Option<NodeId>,
     /// The checks that wait for it, in order.
@@ -26,48 +28,49 @@ pub struct NotJudged {
     pub variants: Vec<String>,
 }
 
+/// Something that is missing while its verdicts are counted.
+struct Line {
+    text: CauseText,
+    near: Option<NodeId>,
+    checks: Vec<&'static str>,
+    /// Ordinal numbers of the verdicts that wait for it, rising.
+    waiting: Vec<usize>,
+    duties: Vec<String>,
+    variants: Vec<String>,
+}
+
 /// Verdicts that were not given, by what they wait for: in the order in which it was first met.
 pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
-    let mut lines: Vec<(CauseText, NotJudged)> = Vec::new();
-    for (variant, verdicts) in variants.iter().zip(verdicts) {
-        for verdict in verdicts {
-            let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
-            let mut counted: Vec<usize> = Vec::new();
-            for &one in missing {
-                let text = missing_text(variant, verdict.duty(), one);
-                let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
-                    let near = text.near;
-                    let line = NotJudged {
-                        missing: String::new(),
-                        path: None,
-                        near,
-                        checks: Vec::new(),
-                        verdicts: 0,
-                        duties: Vec::new(),
-                        variants: Vec::new(),
-                    };
-                    lines.push((text, line));
-                    lines.len() - 1
-                });
-                if counted.contains(&place) {
-                    continue;
-                }
-                counted.push(place);
-                let line = &mut lines[place].1;
-                line.verdicts += 1;
-                note(&mut line.checks, verdict.check);
-                let duty = verdict.duty().map(|duty| &variant.duties[duty.index()].name);
-                if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
-                    line.duties.push(name.clone());
-                }
-                if let Some(name) = variant.name.as_ref().filter(|name| !line.variants.contains(name)) {
-                    line.variants.push(name.clone());
-                }
+    let mut lines: Vec<Line> = Vec::new();
+    let all =
+        variants.iter().zip(verdicts).flat_map(|(variant, all)| all.iter().map(move |one| (variant, one)));
+    for (number, (variant, verdict)) in all.enumerate() {
+        let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
+        for &one in missing {
+            let text = missing_text(variant, verdict.duty(), one);
+            let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
+                let near = text.near;
+                let (checks, waiting) = (Vec::new(), Vec::new());
+                lines.push(Line { text, near, checks, waiting, duties: Vec::new(), variants: Vec::new() });
+                lines.len() - 1
+            });
+            let line = &mut lines[place];
+            if line.waiting.last() == Some(&number) {
+                continue;
+            }
+            line.waiting.push(number);
+            note(&mut line.checks, verdict.check);
+            let duty = verdict.duty().map(|duty| &variant.duties[duty.index()].name);
+            if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
+                line.duties.push(name.clone());
+            }
+            if let Some(name) = variant.name.as_ref().filter(|name| !line.variants.contains(name)) {
+                line.variants.push(name.clone());
             }
         }
     }
-    lines.into_iter().map(|(text, line)| finished(text, line)).collect()
+    together(lines)
 }
 
 fn note(checks: &mut Vec<&'static str>, check: &'static str) {
@@ -76,13 +79,47 @@ fn note(checks: &mut Vec<&'static str>, check: &'static str) {
     }
 }
 
-fn finished(text: CauseText, mut line: NotJudged) -> NotJudged {
-    let subject = match line.duties.as_slice() {
-        [only] => text.subject_in(only),
-        _ => text.subject,
-    };
-    line.missing =
-        if text.trouble.is_empty() { subject.clone() } else { format!("{subject} {}", text.trouble) };
-    line.path = text.is_path.then_some(subject);
-    line
+/// Joins what one entry lacks in the same duty points and variants.
+fn together(lines: Vec<Line>) -> Vec<NotJudged> {
+    let mut places: BTreeMap<(String, &'static str, Vec<String>, Vec<String>), usize> = BTreeMap::new();
+    let mut joined: Vec<(Line, Vec<String>)> = Vec::new();
+    for line in lines {
+        let subject = match line.duties.as_slice() {
+            [only] => line.text.subject_in(only),
+            _ => line.text.subject.clone(),
+        };
+        let paths = if line.text.is_path { vec![subject.clone()] } else { Vec::new() };
+        let entry = entry_and_key(&subject).filter(|_| line.text.is_path);
+        let Some((entry, _)) = entry else {
+            joined.push((line, paths));
+            continue;
+        };
+        let key = (entry.to_owned(), line.text.trouble, line.duties.clone(), line.variants.clone());
+        match places.get(&key).and_then(|place| joined.get_mut(*place)) {
+            Some((first, known)) => {
+                known.extend(paths);
+                first.waiting.extend(line.waiting);
+                line.checks.iter().for_each(|check| note(&mut first.checks, check));
+            }
+            None => {
+                places.insert(key, joined.len());
+                joined.push((line, paths));
+            }
+        }
+    }
+    joined.into_iter().map(|(line, paths)| finished(line, paths)).collect()
+}
+
+fn finished(mut line: Line, paths: Vec<String>) -> NotJudged {
+    line.waiting.sort_unstable();
+    line.waiting.dedup();
+    NotJudged {
+        missing: sentence(&paths, &line.text),
+        paths,
+        near: line.near,
+        checks: line.checks,
+        verdicts: line.waiting.len(),
+        duties: line.duties,
+        variants: line.variants,
+    }
 }

@@ -76,7 +76,7 @@ struct Count {
 #[derive(Serialize)]
 struct NotJudged {
     missing: String,
-    path: Option<String>,
+    paths: Vec<String>,
     near: Option<Place>,
     checks: Vec<&'static str>,
     verdicts: usize,
@@ -151,7 +151,7 @@ impl Reviewed {
                 .iter()
                 .map(|one| NotJudged {
                     missing: one.missing.clone(),
-                    path: one.path.clone(),
+                    paths: one.paths.clone(),
                     near: place(one.near),
                     checks: one.checks.clone(),
                     verdicts: one.verdicts,
