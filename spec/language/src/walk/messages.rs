@@ -222,7 +222,10 @@ impl Walker<'_> {
                 (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
                 (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
-                    None if absent.is_empty() => None,
+                    None if absent.is_empty() => {
+                        let all = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+                        Some(format!("keys here: {}", listed(&all)))
+                    }
                     None => Some(format!("keys here: {}", listed(&absent))),
                 },
             };
