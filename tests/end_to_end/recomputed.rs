@@ -52,7 +52,7 @@ fn a_low_voltage_bridge_in_parallel() {
     let feed = 0.45e-3 + copper(70.0, 1.2, 120e-6);
     let (mut link, mut junction, mut loss, mut drawn) = (77.0, 100.0, 0.0, 0.0);
     for _ in 0..40 {
-        let (frequency, dead) = (16e3, 600e-9);
+        let (frequency, dead): (f64, f64) = (16e3, 600e-9);
         let steps = 4000;
         let mut each = 0.0;
         for step in 0..steps {

@@ -25,7 +25,7 @@ fn few_periods_are_minor_and_very_few_major() {
     assert!(one.saying.contains("8.57 carrier periods, 4.8 % fewer than 9"), "{}", one.saying);
     let because: Vec<_> = one.because.iter().map(|place| place.label.as_str()).collect();
     assert_eq!(because, ["an output of 700 Hz"]);
-    assert_eq!(one.at.label, "8.57 periods in one of the output");
+    assert_eq!(one.at.label, "8.57 carrier periods in one of the output");
 }
 
 #[test]
