@@ -21,6 +21,8 @@ pub struct CauseText {
     pub near: Option<NodeId>,
 }
 
+/// What ends the path of a switch position's device, where a figure of that device follows.
+const FITTED: &str = ".fitted.";
 const NOT_STATED: &str = "is not stated";
 const BROKEN: &str = "is part of an entry that could not be read";
 
@@ -39,7 +41,9 @@ impl CauseText {
 
     fn path(path: &str, origin: Origin) -> Self {
         let trouble = if matches!(origin, Origin::Broken(_)) { BROKEN } else { NOT_STATED };
-        Self { subject: path.to_owned(), trouble, is_path: true, near: origin.node() }
+        // Where no device is fitted, that is what is missing, and not each figure of its data sheet.
+        let fitted = path.find(FITTED).and_then(|place| path.get(..place + FITTED.len() - 1));
+        Self { subject: fitted.unwrap_or(path).to_owned(), trouble, is_path: true, near: origin.node() }
     }
 }
 

@@ -17,6 +17,7 @@ mod cycle;
 pub mod figure_text;
 mod floating_supplies;
 mod junction_temperature;
+pub mod lacking;
 pub mod list;
 mod output_reach;
 mod parallel_sharing;

@@ -98,7 +98,7 @@ impl fmt::Display for Remark {
             ),
             Self::SlowCarrier { ratio } => write!(
                 out,
-                "estimate: {} carrier periods in a turn, fewer than the {LEAST_CARRIER_RATIO} that the closed forms want",
+                "estimate: {} carrier periods in one of the output, fewer than the {LEAST_CARRIER_RATIO} that the closed forms want",
                 value(ratio, Dimension::Ratio)
             ),
             Self::Creeping { frequency } => write!(

@@ -28,6 +28,34 @@ fn the_unit_with_findings() {
 }
 
 #[test]
+fn the_other_units() {
+    for example in ["harbour-shuttle", "snow-groomer", "timber-forwarder"] {
+        let file = format!("examples/{example}.yaml");
+        assert_shown!(format!("review-{example}"), shown(&run(&["review", &file])));
+    }
+}
+
+#[test]
+fn stress_and_balance_of_whole_units() {
+    for example in ["harbour-shuttle", "snow-groomer", "timber-forwarder", "vineyard-carrier"] {
+        let file = format!("examples/{example}.yaml");
+        assert_shown!(format!("stress-{example}"), shown(&run(&["stress", &file])));
+        assert_shown!(format!("balance-{example}"), shown(&run(&["balance", &file])));
+    }
+}
+
+#[test]
+fn the_finding_that_the_readme_shows_is_the_one_that_is_printed() {
+    let readme = std::fs::read_to_string("README.md").expect("it is here");
+    let (_, from) = readme.split_once("```\nmajor  output-reach").expect("a finding");
+    let (shown, _) = from.split_once("\n```").expect("its end");
+    let printed = run(&["review", HARVESTER]).out;
+    for line in shown.lines().skip(1).filter(|line| line.trim() != "…") {
+        assert!(printed.lines().any(|other| other == line), "not printed: {line}");
+    }
+}
+
+#[test]
 fn what_is_proposed_holds_when_it_is_tried() {
     let more = ["--with", "stages.drum_bridge.switches.high_side.parallel=2"];
     let both = [more[0], more[1], "--with", "stages.drum_bridge.switches.low_side.parallel=2"];

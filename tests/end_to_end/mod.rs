@@ -11,6 +11,7 @@ mod json;
 mod outline;
 mod pipes;
 mod program;
+mod recomputed;
 mod resolve;
 mod stress;
 mod structure;

@@ -16,7 +16,7 @@ use crate::steps::as_written;
 use crate::tell::{part_at, place};
 use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
 
-/// Carrier periods in a turn below which a pattern that is not synchronised beats with its output.
+/// Carrier periods in one of the output below which a pattern that is not synchronised beats with its output.
 const BEATING: f64 = 9.0;
 
 const FEW: &str = "few-periods";
@@ -30,8 +30,11 @@ static ABOUT: About = About {
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
     defects: &[
-        (FEW, "fewer than 15 carrier periods in a turn: closed forms are estimates"),
-        (TOO_FEW, "fewer than 9 carrier periods in a turn: the currents of the duty point are not known"),
+        (FEW, "fewer than 15 carrier periods in one of the output: closed forms are estimates"),
+        (
+            TOO_FEW,
+            "fewer than 9 carrier periods in one of the output: the currents of the duty point are not known",
+        ),
     ],
     policy: &[],
     since: 2026,
@@ -75,8 +78,11 @@ impl Check for CarrierRatio {
             percent(1.0 - ratio / least),
             value(least, Dimension::Ratio),
         );
-        let at = place(solved, stage.carrier, lane, format!("{periods} periods in a turn"))
-            .unwrap_or_else(|| part_at(solved, stage.part, format!("{periods} periods in a turn")));
+        let at =
+            place(solved, stage.carrier, lane, format!("{periods} carrier periods in one of the output"))
+                .unwrap_or_else(|| {
+                    part_at(solved, stage.part, format!("{periods} carrier periods in one of the output"))
+                });
         let turning = solved.figure(bridge.figures.frequency, lane)?;
         let because = asked(bridge, solved, lane, turning).into_iter().collect();
         let worked = vec![format!(
@@ -126,7 +132,7 @@ fn judge(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, out:
 
 /// What the duty point says of the frequency: itself, or the speed it follows from.
 fn asked(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, turning: f64) -> Option<crate::review::Place> {
-    let label = format!("the output turns at {}", value(turning, Dimension::Frequency));
+    let label = format!("an output of {}", value(turning, Dimension::Frequency));
     if solved.input(bridge.inputs.frequency, lane).is_some() {
         return place(solved, bridge.inputs.frequency, lane, label);
     }

@@ -150,7 +150,8 @@ fn lost_at_largest(bus: &Bus, share: f64, solved: &Solved<'_>, lane: LaneId) -> 
     let stages = plan.stages.iter().filter_map(|stage| Some((lost(stage.figures.loss)?, stage.part)));
     let most = stages.reduce(|most, one| if one.0 > most.0 { one } else { most });
     let inside = inside.map(|all| all.iter().sum::<f64>()).filter(|watts| *watts > 0.0);
-    let inside = inside.map(|watts| format!("{} lost in the source there", value(watts, Dimension::Power)));
+    let inside =
+        inside.map(|watts| format!("{} lost in the source just below it", value(watts, Dimension::Power)));
     let most = most.filter(|(watts, _)| *watts > 0.0).map(|(watts, part)| {
         format!("of the stages `{}` loses most, {}", variant.path(part), value(watts, Dimension::Power))
     });

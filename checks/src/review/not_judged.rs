@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_unit::{NodeId, Variant};
 
 use crate::cause::{CauseText, missing_text};
+use crate::lacking::{entry_and_key, sentence};
 use crate::seats::stage_of;
 use crate::verdict::{Outcome, Verdict};
 
@@ -13,8 +14,9 @@ use crate::verdict::{Outcome, Verdict};
 pub struct NotJudged {
     /// What is missing, in one sentence, such as `duty.climb.coolant.inlet is not stated`.
     pub missing: String,
-    /// Path of the missing value, where it is one; a `*` stands for several duty points.
-    pub path: Option<String>,
+    /// Paths of the missing values, where it is values; a `*` stands for several duty points. Several are of one entry,
+    /// and missing in the same duty points and variants.
+    pub paths: Vec<String>,
     /// The entry that it would stand in.
     pub near: Option<NodeId>,
     /// The checks that wait for it, in order.
@@ -29,62 +31,56 @@ pub struct NotJudged {
     pub variants: Vec<String>,
 }
 
+/// Something that is missing while its verdicts are counted.
+struct Line {
+    text: CauseText,
+    near: Option<NodeId>,
+    checks: Vec<&'static str>,
+    /// Paths of the parts whose verdicts wait for it: of stages, and of others.
+    parts: [Vec<String>; 2],
+    /// Ordinal numbers of the verdicts that wait for it, rising.
+    waiting: Vec<usize>,
+    duties: Vec<String>,
+    variants: Vec<String>,
+}
+
 /// Verdicts that were not given, by what they wait for: in the order in which it was first met.
 pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
-    let mut lines: Vec<(CauseText, NotJudged)> = Vec::new();
-    // How many of the parts of a line are stages.
-    let mut of_stages: BTreeMap<usize, usize> = BTreeMap::new();
-    for (variant, verdicts) in variants.iter().zip(verdicts) {
-        for verdict in verdicts {
-            let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
-            let mut counted: Vec<usize> = Vec::new();
-            for &one in missing {
-                let text = missing_text(variant, verdict.duty(), one);
-                let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
-                    let near = text.near;
-                    let line = NotJudged {
-                        missing: String::new(),
-                        path: None,
-                        near,
-                        checks: Vec::new(),
-                        parts: Vec::new(),
-                        verdicts: 0,
-                        duties: Vec::new(),
-                        variants: Vec::new(),
-                    };
-                    lines.push((text, line));
-                    lines.len() - 1
-                });
-                if counted.contains(&place) {
-                    continue;
-                }
-                counted.push(place);
-                let line = &mut lines[place].1;
-                line.verdicts += 1;
-                note(&mut line.checks, verdict.check);
-                let part = stage_of(variant, verdict.part);
-                if !line.parts.iter().any(|known| known == variant.path(part)) {
-                    line.parts.push(variant.path(part).to_owned());
-                    // Stages first: what they carry decides over the rest.
-                    if variant.plan.stages.iter().any(|stage| stage.part == part) {
-                        let stages = of_stages.entry(place).or_insert(0);
-                        let last = line.parts.len() - 1;
-                        line.parts[*stages..=last].rotate_right(1);
-                        *stages += 1;
-                    }
-                }
-                let duty = one.duty(verdict).map(|duty| &variant.duties[duty.index()].name);
-                if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
-                    line.duties.push(name.clone());
-                }
-                if let Some(name) = variant.name.as_ref().filter(|name| !line.variants.contains(name)) {
-                    line.variants.push(name.clone());
-                }
+    let mut lines: Vec<Line> = Vec::new();
+    let all =
+        variants.iter().zip(verdicts).flat_map(|(variant, all)| all.iter().map(move |one| (variant, one)));
+    for (number, (variant, verdict)) in all.enumerate() {
+        let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
+        for &one in missing {
+            let text = missing_text(variant, verdict.duty(), one);
+            let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
+                let near = text.near;
+                let (checks, waiting, parts) = (Vec::new(), Vec::new(), [Vec::new(), Vec::new()]);
+                let (duties, variants) = (Vec::new(), Vec::new());
+                lines.push(Line { text, near, checks, parts, waiting, duties, variants });
+                lines.len() - 1
+            });
+            let line = &mut lines[place];
+            if line.waiting.last() == Some(&number) {
+                continue;
+            }
+            line.waiting.push(number);
+            note(&mut line.checks, verdict.check);
+            // Stages first: what they carry decides over the rest.
+            let part = stage_of(variant, verdict.part);
+            let is_stage = variant.plan.stages.iter().any(|stage| stage.part == part);
+            add_part(&mut line.parts[usize::from(!is_stage)], variant.path(part));
+            let duty = one.duty(verdict).map(|duty| &variant.duties[duty.index()].name);
+            if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
+                line.duties.push(name.clone());
+            }
+            if let Some(name) = variant.name.as_ref().filter(|name| !line.variants.contains(name)) {
+                line.variants.push(name.clone());
             }
         }
     }
-    lines.into_iter().map(|(text, line)| finished(text, line)).collect()
+    together(lines)
 }
 
 fn note(checks: &mut Vec<&'static str>, check: &'static str) {
@@ -93,13 +89,57 @@ fn note(checks: &mut Vec<&'static str>, check: &'static str) {
     }
 }
 
-fn finished(text: CauseText, mut line: NotJudged) -> NotJudged {
-    let subject = match line.duties.as_slice() {
-        [only] => text.subject_in(only),
-        _ => text.subject,
-    };
-    line.missing =
-        if text.trouble.is_empty() { subject.clone() } else { format!("{subject} {}", text.trouble) };
-    line.path = text.is_path.then_some(subject);
-    line
+fn add_part(parts: &mut Vec<String>, path: &str) {
+    if !parts.iter().any(|known| known == path) {
+        parts.push(path.to_owned());
+    }
+}
+
+/// Joins what one entry lacks in the same duty points and variants.
+fn together(lines: Vec<Line>) -> Vec<NotJudged> {
+    let mut places: BTreeMap<(String, &'static str, Vec<String>, Vec<String>), usize> = BTreeMap::new();
+    let mut joined: Vec<(Line, Vec<String>)> = Vec::new();
+    for line in lines {
+        let subject = match line.duties.as_slice() {
+            [only] => line.text.subject_in(only),
+            _ => line.text.subject.clone(),
+        };
+        let paths = if line.text.is_path { vec![subject.clone()] } else { Vec::new() };
+        let entry = entry_and_key(&subject).filter(|_| line.text.is_path);
+        let Some((entry, _)) = entry else {
+            joined.push((line, paths));
+            continue;
+        };
+        let key = (entry.to_owned(), line.text.trouble, line.duties.clone(), line.variants.clone());
+        match places.get(&key).and_then(|place| joined.get_mut(*place)) {
+            Some((first, known)) => {
+                known.extend(paths);
+                first.waiting.extend(line.waiting);
+                line.checks.iter().for_each(|check| note(&mut first.checks, check));
+                for (known, parts) in first.parts.iter_mut().zip(&line.parts) {
+                    parts.iter().for_each(|path| add_part(known, path));
+                }
+            }
+            None => {
+                places.insert(key, joined.len());
+                joined.push((line, paths));
+            }
+        }
+    }
+    joined.into_iter().map(|(line, paths)| finished(line, paths)).collect()
+}
+
+fn finished(mut line: Line, paths: Vec<String>) -> NotJudged {
+    line.waiting.sort_unstable();
+    line.waiting.dedup();
+    NotJudged {
+        missing: sentence(&paths, &line.text),
+        paths,
+        near: line.near,
+        checks: line.checks,
+        parts: line.parts.concat(),
+        verdicts: line.waiting.len(),
+        duties: line.duties,
+        variants: line.variants,
+    }
 }

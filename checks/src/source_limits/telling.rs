@@ -42,13 +42,13 @@ pub(super) fn told(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Opt
                     "`{part}` carries {carried} as RMS over its cycle ({over}), {}",
                     above(compared, &limit)
                 ),
-                format!("{} for good", value(compared.limit, Dimension::Current)),
+                format!("{} continuous", value(compared.limit, Dimension::Current)),
             )
         }
         _ => {
             let limit = rated(compared, source, worst, solved);
             let long = lasts(compared, source).map_or_else(
-                || "for good".to_owned(),
+                || "continuous".to_owned(),
                 |lasts| format!("for {}", value(lasts, Dimension::Time)),
             );
             let stands = format!("{} {long}", value(compared.limit, compared.dimension));
@@ -83,9 +83,9 @@ fn rated(compared: &Comparison, source: &Source, worst: &Verdict, solved: &Solve
         Some(lasts) => format!("its {what} for {}", value(lasts, Dimension::Time)),
         // A short time that no peak covers is worth a word.
         None if worst.defect != CYCLE && is_short => {
-            format!("its {what} for good, as no peak lasts so long,")
+            format!("its continuous {what}, as no peak lasts so long,")
         }
-        None => format!("its {what} for good"),
+        None => format!("its continuous {what}"),
     }
 }
 

@@ -1,4 +1,4 @@
-//! Carrier periods in a turn.
+//! Carrier periods in one of the output.
 
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Outcome, Verdict};
@@ -24,8 +24,8 @@ fn few_periods_are_minor_and_very_few_major() {
     assert_eq!(one.grade.word(), "major");
     assert!(one.saying.contains("8.57 carrier periods, 4.8 % fewer than 9"), "{}", one.saying);
     let because: Vec<_> = one.because.iter().map(|place| place.label.as_str()).collect();
-    assert_eq!(because, ["the output turns at 700 Hz"]);
-    assert_eq!(one.at.label, "8.57 periods in a turn");
+    assert_eq!(because, ["an output of 700 Hz"]);
+    assert_eq!(one.at.label, "8.57 carrier periods in one of the output");
 }
 
 #[test]
@@ -84,7 +84,7 @@ fn a_speed_is_pointed_at_where_it_makes_the_frequency() {
     let one_of = |review: &Review| review.findings.iter().find(|one| one.check == CHECK).cloned();
     let one = one_of(&reviewed(&text)).expect("a finding");
     assert!(one.saying.contains("11.4 carrier periods"), "{}", one.saying);
-    assert_eq!(one.because[0].label, "the output turns at 700 Hz");
+    assert_eq!(one.because[0].label, "an output of 700 Hz");
 }
 
 proptest! {

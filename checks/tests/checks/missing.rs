@@ -7,7 +7,11 @@ use loadworthy_checks::verdict::Outcome;
 use crate::descriptions::{changed, holding, reviewed};
 
 fn named<'r>(review: &'r Review, missing: &str) -> &'r loadworthy_checks::review::NotJudged {
-    let found = review.not_judged.iter().find(|one| one.missing == missing);
+    let path = missing.strip_suffix(" is not stated").unwrap_or_default();
+    let is = |one: &&loadworthy_checks::review::NotJudged| {
+        one.missing == missing || one.missing.ends_with("not stated") && one.paths.iter().any(|of| of == path)
+    };
+    let found = review.not_judged.iter().find(is);
     found.unwrap_or_else(|| panic!("no `{missing}` among {:#?}", review.not_judged))
 }
 
@@ -36,13 +40,16 @@ fn a_missing_inlet_keeps_every_temperature_from_being_judged() {
 fn a_missing_peak_rating_is_named_once_for_all_chips_of_the_device() {
     let text = holding("current-headroom").replace(", repetitive_peak: 400 A", "");
     let review = reviewed(&text);
-    let transistor = named(&review, "devices.hb650_300.transistor.current.repetitive_peak is not stated");
+    let device = named(&review, "devices.hb650_300.transistor.current.repetitive_peak is not stated");
     assert_eq!(
-        (transistor.verdicts, transistor.checks.as_slice()),
-        (12, ["current-headroom", "parallel-sharing"].as_slice())
+        (device.verdicts, device.checks.as_slice()),
+        (24, ["current-headroom", "parallel-sharing"].as_slice())
     );
-    named(&review, "devices.hb650_300.diode.current.repetitive_peak is not stated");
-    assert_eq!(review.not_judged.len(), 2);
+    assert_eq!(
+        device.missing,
+        "devices.hb650_300: transistor.current.repetitive_peak and diode.current.repetitive_peak are not stated"
+    );
+    assert_eq!(review.not_judged.len(), 1);
 }
 
 #[test]
@@ -91,8 +98,8 @@ fn a_device_that_is_not_described_keeps_its_stage_open_under_its_own_name() {
     named(&review, "devices.hb650_300.transistor.on_state is not stated");
     named(&review, "devices.hb650_300.diode.junction_limit is not stated");
     assert_eq!(review.counts.fail, 0);
-    let paths = review.not_judged.iter().filter_map(|one| one.path.as_deref());
-    assert!(paths.into_iter().all(|path| path.starts_with("devices.hb650_300.")), "{:#?}", review.not_judged);
+    let mut paths = review.not_judged.iter().flat_map(|one| &one.paths);
+    assert!(paths.by_ref().all(|path| path.starts_with("devices.hb650_300.")), "{:#?}", review.not_judged);
 }
 
 #[test]
@@ -104,4 +111,23 @@ fn a_bridge_that_rests_is_not_judged_and_not_missed() {
     );
     let (before, after) = (reviewed(holding("output-reach")), reviewed(&text));
     assert_eq!(before.counts, after.counts);
+}
+
+#[test]
+fn a_stage_without_devices_is_told_in_one_line_and_assumes_nothing_of_them() {
+    let text = changed(
+        holding("output-reach"),
+        "    switches:\n      high_side: { fitted: hb650_300, parallel: 1 }\n      low_side: { fitted: hb650_300, parallel: 1 }\n",
+        "",
+    );
+    let text = text.lines().filter(|line| !line.contains("dead_time")).collect::<Vec<_>>().join("\n");
+    let review = reviewed(&text);
+    let fitted = named(&review, "stages.wheel_bridge.switches.high_side.fitted is not stated");
+    assert_eq!(fitted.paths.len(), 2, "{fitted:?}");
+    let lines = review.not_judged.iter().filter(|one| one.missing.contains("wheel_bridge"));
+    assert_eq!(lines.count(), 1, "{:#?}", review.not_judged);
+    // Without a device there is no usual dead time of it, and no capacitance.
+    assert!(
+        review.assumed.iter().all(|one| !one.id.starts_with("dead-time") && one.id != "output-capacitance")
+    );
 }

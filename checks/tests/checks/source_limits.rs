@@ -83,7 +83,7 @@ fn a_time_that_no_peak_covers_is_minor_below_the_peaks() {
     let review = reviewed(&pack(BOTH, &point("pull", "    lasts: 61 s\n", 45.0)));
     let one = only(&review, "discharge-current");
     assert!(
-        one.saying.contains("its discharge rating for good, as no peak lasts so long, of 100 A"),
+        one.saying.contains("its continuous discharge rating, as no peak lasts so long, of 100 A"),
         "{}",
         one.saying
     );
@@ -105,7 +105,7 @@ fn the_policy_takes_its_part() {
     let one = only(&review, "discharge-current");
     assert!(
         one.saying.contains(
-            "3.7 % above the 90 A that the policy leaves of its discharge rating for good of 100 A"
+            "3.7 % above the 90 A that the policy leaves of its continuous discharge rating of 100 A"
         ),
         "{}",
         one.saying
@@ -163,7 +163,7 @@ fn a_fuel_cell_is_held_against_its_power_and_takes_nothing() {
     let review = reviewed(&cell(power, 50.0));
     let one = only(&review, "source-power");
     assert!(
-        one.saying.contains("gives 50 kW in `pull`, 25 % above its power rating for good of 40 kW"),
+        one.saying.contains("gives 50 kW in `pull`, 25 % above its continuous power rating of 40 kW"),
         "{}",
         one.saying
     );
@@ -284,7 +284,7 @@ fn the_own_example_is_what_the_page_says() {
     assert_eq!(defects(&review), [(CHECK, "discharge-current")]);
     let one = finding(&review, "discharge-current");
     assert!(
-        one.saying.contains("gives 115 A in `ramp`, 15 % above its discharge rating for good of 100 A"),
+        one.saying.contains("gives 115 A in `ramp`, 15 % above its continuous discharge rating of 100 A"),
         "{}",
         one.saying
     );

@@ -76,7 +76,7 @@ struct Count {
 #[derive(Serialize)]
 struct NotJudged {
     missing: String,
-    path: Option<String>,
+    paths: Vec<String>,
     near: Option<Place>,
     checks: Vec<&'static str>,
     /// Stages, sources and other parts of which something waits for it.
@@ -153,7 +153,7 @@ impl Reviewed {
                 .iter()
                 .map(|one| NotJudged {
                     missing: one.missing.clone(),
-                    path: one.path.clone(),
+                    paths: one.paths.clone(),
                     near: place(one.near),
                     checks: one.checks.clone(),
                     parts: one.parts.clone(),

@@ -141,7 +141,7 @@ fn not_judged(described: &Described, stresses: &Stresses<'_>, all: bool, paint: 
     if !stresses.verdicts.iter().any(|(_, verdict)| verdict.duty().is_some()) {
         lines.push(format!("no part in any duty point ({}); `loadworthy review` says why", described.name));
     }
-    lines.extend(waiting(stresses));
+    lines.extend(waiting(&described.tree, stresses));
     let shown = if all { lines.len() } else { FIRST_WAITING.min(lines.len()) };
     let mut text = String::new();
     for line in &lines[..shown] {

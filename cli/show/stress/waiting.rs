@@ -3,10 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_checks::cause::{CauseText, missing_text};
+use loadworthy_checks::lacking::{entry_and_key, sentence};
 use loadworthy_checks::verdict::Outcome;
+use loadworthy_source::Tree;
 
 use super::Stresses;
 use super::legs::{Positions, Seat, drawn};
+use crate::show::places;
 
 /// Parts that are named.
 const NAMED: usize = 3;
@@ -21,7 +24,7 @@ struct Waiting<'u> {
 }
 
 /// What is missing, in the order in which it was met: a line for each, with the parts and the checks that wait for it.
-pub(super) fn waiting(stresses: &Stresses<'_>) -> Vec<String> {
+pub(super) fn waiting(tree: &Tree, stresses: &Stresses<'_>) -> Vec<String> {
     let mut positions: BTreeMap<Option<&str>, Positions> = BTreeMap::new();
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
     let mut all: Vec<Waiting<'_>> = Vec::new();
@@ -50,20 +53,57 @@ pub(super) fn waiting(stresses: &Stresses<'_>) -> Vec<String> {
             }
         }
     }
-    all.iter().map(line).collect()
+    together(all).iter().map(|(waiting, paths)| line(tree, waiting, paths)).collect()
 }
 
-fn line(waiting: &Waiting<'_>) -> String {
-    let Waiting { text, duties, checks, parts, legs } = waiting;
-    let subject = match duties.iter().collect::<Vec<_>>().as_slice() {
-        [only] => text.subject_in(only),
-        _ => text.subject.clone(),
-    };
-    let missing = if text.trouble.is_empty() { subject } else { format!("{subject} {}", text.trouble) };
+/// Joins what one entry lacks where the same parts wait for it in the same duty points.
+fn together(all: Vec<Waiting<'_>>) -> Vec<(Waiting<'_>, Vec<String>)> {
+    let mut joined: Vec<(Waiting<'_>, Vec<String>)> = Vec::new();
+    let mut places: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for waiting in all {
+        let subject = match waiting.duties.iter().collect::<Vec<_>>().as_slice() {
+            [only] => waiting.text.subject_in(only),
+            _ => waiting.text.subject.clone(),
+        };
+        let entry =
+            entry_and_key(&subject).filter(|_| waiting.text.is_path).map(|(entry, _)| entry.to_owned());
+        let known = entry.as_ref().and_then(|entry| places.get(entry));
+        let alike = |place: &&usize| {
+            joined.get(**place).is_some_and(|(first, _)| {
+                first.text.trouble == waiting.text.trouble
+                    && first.duties == waiting.duties
+                    && first.parts == waiting.parts
+                    && first.legs == waiting.legs
+            })
+        };
+        let place = known.and_then(|known| known.iter().find(alike).copied());
+        match place.and_then(|place| joined.get_mut(place)) {
+            Some((first, paths)) => {
+                paths.push(subject);
+                let new = waiting.checks.into_iter().filter(|check| !first.checks.contains(check));
+                let new = new.collect::<Vec<_>>();
+                first.checks.extend(new);
+            }
+            None => {
+                if let Some(entry) = entry {
+                    places.entry(entry).or_default().push(joined.len());
+                }
+                let paths = if waiting.text.is_path { vec![subject] } else { Vec::new() };
+                joined.push((waiting, paths));
+            }
+        }
+    }
+    joined
+}
+
+fn line(tree: &Tree, waiting: &Waiting<'_>, paths: &[String]) -> String {
+    let Waiting { text, checks, parts, legs, .. } = waiting;
+    let missing = sentence(paths, text);
+    let near = text.near.map_or_else(String::new, |near| format!("; {}", places::in_short(tree, near)));
     let named = parts.iter().take(NAMED).map(|part| drawn(part.0, &legs[part], part.1));
     let mut named = named.collect::<Vec<_>>().join("; ");
     if parts.len() > NAMED {
         named.push_str(&format!("; +{} more", parts.len() - NAMED));
     }
-    format!("{missing}: {named} ({})", checks.join(", "))
+    format!("{missing}: {named} ({}){near}", checks.join(", "))
 }

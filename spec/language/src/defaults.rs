@@ -72,6 +72,9 @@ defaults! {
     /// The lead that rectifiers stand in; 0 is the return.
     RECTIFIER_LEAD "rectifier-lead" "stages.*.rectifier_lead" = 0.0, 0.0..0.0, Ratio,
         "rectifiers stand in the return, so that their gates share the potential of the output";
+    /// The negative rail of a bus beside others; there is no number of its own.
+    NEGATIVE_RAIL "negative-rail" "buses.*.negative_rail" = 0.0, 0.0..0.0, Ratio,
+        "a bus that names no negative rail has one of its own, which no other bus shares";
     /// Whether a fuel cell or a generator takes power back; 0 is no.
     ABSORBS "absorbs" "sources.*.absorbs" = 0.0, 0.0..0.0, Ratio,
         "fuel cells and generators take no power back";
@@ -90,6 +93,12 @@ defaults! {
     /// Pressure drop of a place on the coolant path.
     PIPE_DROP "pipe-pressure-drop" "cooling.elements.*.pressure_drop" = 0.0, 0.0..0.0, Pressure,
         "a coolant element that states no pressure drop drops no pressure";
+    /// What a package holds; 1 is a single switch.
+    PACKAGE_CIRCUIT "package-circuit" "devices.*.package.circuit" = 1.0, 1.0..1.0, Ratio,
+        "a package holds one switch, which shares its case with no other";
+    /// Cooled faces of a package.
+    COOLED_FACES "cooled-faces" "devices.*.package.cooled_faces" = 1.0, 1.0..1.0, Ratio,
+        "a package is cooled on one face";
     /// Growth of IGBT switching energies with voltage.
     VOLTAGE_EXPONENT_IGBT "voltage-exponent-igbt" "devices.*.transistor.energies.voltage_exponent" = 1.35, 1.2..1.4, Ratio,
         "switching energies of IGBTs grow slightly faster than the voltage";

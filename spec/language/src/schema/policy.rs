@@ -29,7 +29,7 @@ fn entry(item: &PolicyItem) -> Value {
     document(&mut value, text);
     value.insert("examples".to_owned(), json!([taken.clone()]));
     let mut schema = Map::new();
-    document(&mut schema, &format!("{} `{taken}` unless said otherwise.", item.help));
+    document(&mut schema, &format!("{}. Unless said otherwise: `{taken}`.", item.help));
     let key = item.form.key();
     schema.insert("type".to_owned(), json!("object"));
     schema.insert("properties".to_owned(), json!({ key: value }));

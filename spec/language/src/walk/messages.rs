@@ -3,7 +3,7 @@
 use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
-use super::{Kinds, Subject, Walker};
+use super::{Kinds, Subject, Walker, meant};
 use crate::quantity::{QuantityKind, shown};
 
 /// How many keys or words a message lists.
@@ -66,11 +66,8 @@ impl Walker<'_> {
                 (Shape::Text | Shape::TextOrNumber, Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `\"{}\"`", scalar.text))
                 }
-                (Shape::Map(map), Content::Scalar(scalar)) => match field_for(shapes, map, scalar) {
-                    Some(key) => {
-                        let text = loadworthy_source::escape_text(scalar.text);
-                        problem.with_way_out(format!("write `{{ {key}: {text} }}`"))
-                    }
+                (Shape::Map(map), Content::Scalar(scalar)) => match meant::in_map(shapes, map, scalar) {
+                    Some(text) => problem.with_way_out(format!("write `{text}`")),
                     None => {
                         let keys = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
                         problem.with_way_out(format!("keys here: {}", listed(&keys)))
@@ -80,7 +77,10 @@ impl Walker<'_> {
                     Some(word) => problem.with_way_out(format!("write `{word}`")),
                     None => problem,
                 },
-                (Shape::List(..) | Shape::Tuple(_), Content::Scalar(scalar)) => {
+                (Shape::List(item, ..), Content::Scalar(scalar)) => {
+                    problem.with_way_out(listed_once(shapes, *item, scalar))
+                }
+                (Shape::Tuple(_), Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `[{}]`", loadworthy_source::escape_text(scalar.text)))
                 }
                 (Shape::Whole(_) | Shape::Number(..), Content::Scalar(scalar))
@@ -133,7 +133,7 @@ impl Walker<'_> {
             let listed = alternatives(words.iter().map(String::as_str));
             let message = format!("{} expects {listed}, found {}", told(tree, subject), shown(scalar.text));
             let problem = Problem::new("unknown-word", at, message, "not one of the words");
-            match nearest(scalar.text, words.iter().map(String::as_str)) {
+            match meant::word(scalar.text, words.iter().map(String::as_str)) {
                 Some(word) => problem.with_way_out(format!("write `{word}`")),
                 None => problem,
             }
@@ -198,7 +198,7 @@ impl Walker<'_> {
             let key = tree.key_text(entry.key);
             let alone =
                 map.fields.len() == 1 || (unknown.len() == 1 && missing.len() == 1 && entries.len() == 1);
-            let meant = nearest(key, missing.iter().copied());
+            let meant = meant::word(key, missing.iter().copied());
             let meant = meant.or_else(|| missing.first().copied().filter(|_| alone)).map(str::to_owned);
             if let Some(meant) = &meant {
                 missing.retain(|name| name != meant);
@@ -220,9 +220,12 @@ impl Walker<'_> {
                     ))
                 }
                 (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
-                (None, None) => match nearest(key, absent.iter().copied()) {
+                (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
-                    None if absent.is_empty() => None,
+                    None if absent.is_empty() => {
+                        let all = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+                        Some(format!("keys here: {}", listed(&all)))
+                    }
                     None => Some(format!("keys here: {}", listed(&absent))),
                 },
             };
@@ -314,14 +317,18 @@ pub(super) fn alternatives<'n>(names: impl Iterator<Item = &'n str>) -> String {
     }
 }
 
-/// The one key of a map that a value stated in place of the map would fit.
-fn field_for<'m>(shapes: &Shapes, map: &'m Map, scalar: Scalar<'_>) -> Option<&'m str> {
-    let mut fitting = map.fields.iter().filter(|(_, shape)| match shapes.get(*shape) {
-        Shape::Quantity(kind) | Shape::Points(kind) => kind.fits(scalar.text),
-        _ => false,
-    });
-    let (key, _) = fitting.next()?;
-    fitting.next().is_none().then_some(key)
+/// How a value stated in place of a list would be written as one.
+fn listed_once(shapes: &Shapes, item: ShapeId, scalar: Scalar<'_>) -> String {
+    let Shape::Map(map) = shapes.get(item) else {
+        return format!("write `[{}]`", loadworthy_source::escape_text(scalar.text));
+    };
+    match meant::in_map(shapes, map, scalar) {
+        Some(text) => format!("write `[{text}]`"),
+        None => {
+            let keys = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+            format!("write a list of maps; keys in each: {}", listed(&keys))
+        }
+    }
 }
 
 /// What a person meant who wrote a truth value in words of their own.

@@ -3,6 +3,7 @@
 //! One pass finds all problems of a value; a tagged union is entered by its tag, so that only the keys of the
 //! kind that was meant are asked for.
 
+mod meant;
 mod messages;
 mod names;
 mod shape;

@@ -37,6 +37,15 @@ fn kinds_and_words() {
         "sources: { pack: { bus: link } }",
         "sources: { pack: { kin: battery } }",
         "sources: { pack: { kind: batery } }",
+        // Words of the trade, and a part of a word.
+        "machines: { drive: { kind: pmsm } }",
+        "stages: { a: { topology: inverter } }",
+        "stages: { a: { topology: full-bridge } }",
+        "sources: { pack: { kind: battery, open_circuit: { min: 300 V, max: 400 V } } }",
+        // One value in place of a map, or of a list of maps.
+        "stages: { a: { topology: boost, switches: { low_side: hb650 } } }",
+        "devices: { a: { transistor: { kind: mosfet, on_resistance: 8 mohm } } }",
+        "devices: { a: { transistor: { kind: igbt, on_state: 1.7 V } } }",
         "sources: { pack: { kind: } }",
         "sources: { pack: { kind: [battery] } }",
         "devices: { a: { transistor: { kind: igbt, on_resistance: [] } } }",

@@ -29,15 +29,31 @@ pub(crate) struct Devices(BTreeMap<String, ResolvedDevice>);
 pub(crate) struct ResolvedDevice {
     pub(crate) circuit: Circuit,
     pub(crate) faces: usize,
-    pub(crate) is_mosfet: bool,
-    /// A diode alone, which nothing switches.
-    pub(crate) is_diode: bool,
+    /// What switches in it; nothing where that is not known.
+    pub(crate) switch: Option<Switch>,
+    /// Where that would be stated, and its origin where it is not.
+    pub(crate) switch_kind: (String, Origin),
     /// Output capacitance of the transistor and its path; of use where a leg switches softly.
     pub(crate) output_capacitance: (String, Stated),
     /// The transistor, then the diode beside an IGBT.
     pub(crate) chips: Vec<ResolvedChip>,
     /// The body diode of a MOSFET.
     pub(crate) body: Option<(ConductionCurves, EnergyCurve)>,
+}
+
+/// What switches in a device.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Switch {
+    Igbt,
+    Mosfet,
+    /// A diode alone, which nothing switches.
+    Diode,
+}
+
+impl ResolvedDevice {
+    pub(crate) fn is_diode(&self) -> bool {
+        self.switch == Some(Switch::Diode)
+    }
 }
 
 /// A chip as positions use it.
@@ -60,10 +76,15 @@ impl Devices {
         }
         let device = match build.description.devices.get(name) {
             Some(entry) => resolve(build, name, entry),
-            None => unknown(build, name, fitted_at),
+            None => unknown(build, format!("devices.{name}"), fitted_at, Some(fitted_at)),
         };
         self.0.insert(name.to_owned(), device.clone());
         device
+    }
+
+    /// Stands at a position where no device is fitted; `path` is where it would be named.
+    pub(crate) fn none(build: &mut Build<'_>, path: String, stage_at: NodeId) -> ResolvedDevice {
+        unknown(build, path, stage_at, None)
     }
 }
 
@@ -96,14 +117,13 @@ impl Sheet<'_> {
     }
 }
 
-fn unknown(build: &mut Build<'_>, name: &str, at: NodeId) -> ResolvedDevice {
-    let sheet =
-        Sheet { path: format!("devices.{name}"), at, broken: Some(at), transistor: None, diode: None };
+fn unknown(build: &mut Build<'_>, path: String, at: NodeId, broken: Option<NodeId>) -> ResolvedDevice {
+    let sheet = Sheet { path, at, broken, transistor: None, diode: None };
     ResolvedDevice {
         circuit: Circuit::Single,
         faces: 1,
-        is_mosfet: false,
-        is_diode: false,
+        switch: None,
+        switch_kind: (format!("{}.transistor.kind", sheet.path), sheet.absent()),
         output_capacitance: output_capacitance(build, &sheet),
         chips: igbt_chips(build, &sheet),
         body: None,
@@ -111,7 +131,9 @@ fn unknown(build: &mut Build<'_>, name: &str, at: NodeId) -> ResolvedDevice {
 }
 
 fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> ResolvedDevice {
-    let Some(device) = entry.read() else { return unknown(build, name, entry.value) };
+    let Some(device) = entry.read() else {
+        return unknown(build, format!("devices.{name}"), entry.value, Some(entry.value));
+    };
     let sheet = Sheet {
         path: format!("devices.{name}"),
         at: entry.key,
@@ -120,22 +142,40 @@ fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> R
         diode: device.diode.as_ref(),
     };
     let package = device.package.as_ref();
-    let circuit = package.and_then(|package| package.circuit.as_ref()).map_or(Circuit::Single, |c| c.value);
-    let faces = package.and_then(|package| package.cooled_faces.as_ref()).map_or(1, |n| usize::from(n.value));
-    let is_mosfet = matches!(sheet.transistor, Some(Transistor::Mosfet(_)));
-    let is_diode = sheet.transistor.is_none() && sheet.diode.is_some();
-    let (chips, body) = if is_mosfet {
+    let circuit = package.and_then(|package| package.circuit.as_ref()).map(|circuit| circuit.value);
+    let faces = package.and_then(|package| package.cooled_faces.as_ref()).map(|faces| faces.value);
+    let mut takes = |key: &str, assumption| {
+        let stated = assumed(assumption, entry.key);
+        build.tables.input(format!("devices.{name}.package.{key}"), Dimension::Ratio, stated);
+    };
+    // Both shape the plan; what nobody states is an input all the same, so that it is told.
+    if circuit.is_none() {
+        takes("circuit", &defaults::PACKAGE_CIRCUIT);
+    }
+    if faces.is_none() {
+        takes("cooled_faces", &defaults::COOLED_FACES);
+    }
+    let circuit = circuit.unwrap_or(Circuit::Single);
+    let faces = usize::from(faces.unwrap_or(1));
+    let switch = match (sheet.transistor, sheet.diode) {
+        (Some(Transistor::Mosfet(_)), _) => Some(Switch::Mosfet),
+        (Some(Transistor::Igbt(_)), _) => Some(Switch::Igbt),
+        (None, Some(_)) => Some(Switch::Diode),
+        (None, None) => None,
+    };
+    let (chips, body) = if switch == Some(Switch::Mosfet) {
         let chips = vec![mosfet_chip(build, &sheet)];
         let (conduction, energy, _) = diode_parts(build, &sheet);
         (chips, Some((conduction, energy)))
-    } else if is_diode {
+    } else if switch == Some(Switch::Diode) {
         (vec![diode_chip(build, &sheet, f64::NAN)], None)
     } else {
         (igbt_chips(build, &sheet), None)
     };
     let output_capacitance = output_capacitance(build, &sheet);
     let faces = faces.clamp(1, 2);
-    ResolvedDevice { circuit, faces, is_mosfet, is_diode, output_capacitance, chips, body }
+    let switch_kind = (format!("{}.transistor.kind", sheet.path), sheet.absent());
+    ResolvedDevice { circuit, faces, switch, switch_kind, output_capacitance, chips, body }
 }
 
 /// Output capacitance of a device; one that states none is taken to switch softly.
@@ -144,7 +184,10 @@ fn output_capacitance(build: &Build<'_>, sheet: &Sheet<'_>) -> (String, Stated) 
         Some(Transistor::Mosfet(mosfet)) => mosfet.output_capacitance.as_ref(),
         _ => None,
     };
-    let stated = build.stated_or(given, sheet.at, &defaults::OUTPUT_CAPACITANCE, |c| c.si());
+    let stated = match sheet.transistor {
+        Some(_) => build.stated_or(given, sheet.at, &defaults::OUTPUT_CAPACITANCE, |c| c.si()),
+        None => Stated { value: f64::NAN, origin: sheet.absent() },
+    };
     (format!("{}.transistor.output_capacitance", sheet.path), stated)
 }
 

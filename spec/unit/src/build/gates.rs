@@ -72,7 +72,7 @@ pub(crate) fn node(
     place: &Place,
     device: &ResolvedDevice,
 ) -> Option<GateNode> {
-    if device.is_diode {
+    if device.is_diode() {
         return None;
     }
     let bus = |key: &str| {

@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::sections::buses::Bus as WrittenBus;
 use loadworthy_language::sections::duty::SourceState;
 use loadworthy_language::sections::sources::{
     CurrentLimit, Polarisation, PowerLimit, Source as WrittenSource,
@@ -40,6 +42,7 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         };
         build.bus_places.insert(name.to_owned(), build.plan.buses.len());
         build.plan.buses.push(bus);
+        own_rail(build, name, entry);
     }
     for name in graph.buses() {
         let Some(place) = place_of(build, Some(name)) else { continue };
@@ -49,6 +52,15 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 build.plan.buses[place].sources.push(source);
             }
         }
+    }
+}
+
+/// Tells that a bus has a negative rail of its own, where nobody says so and gate supplies rest on it.
+fn own_rail(build: &mut Build<'_>, name: &str, entry: &SectionEntry<WrittenBus>) {
+    let others = build.description.buses.len() > 1 && !build.description.gate_supplies.is_empty();
+    if others && entry.read().is_some_and(|bus| bus.negative_rail.is_none()) {
+        let stated = assumed(&defaults::NEGATIVE_RAIL, entry.key);
+        build.tables.input(format!("buses.{name}.negative_rail"), Dimension::Ratio, stated);
     }
 }
 

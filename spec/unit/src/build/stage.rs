@@ -7,7 +7,7 @@ use loadworthy_language::sections::devices::Circuit;
 use loadworthy_language::sections::stages::{RectifierLead, Stage as Written};
 use loadworthy_source::NodeId;
 
-use crate::build::device::{Devices, ResolvedDevice};
+use crate::build::device::{Devices, ResolvedDevice, Switch};
 use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
@@ -53,7 +53,8 @@ pub(crate) fn stage<'d>(
         .map(|(key, seat)| match seat.and_then(|seat| seat.fitted.as_ref()) {
             Some(fitted) => (devices.get(build, &fitted.value, fitted.at), fitted.at),
             None => {
-                (devices.get(build, &format!("stages.{name}.switches.{key}.fitted"), entry.key), entry.key)
+                let path = format!("stages.{name}.switches.{key}.fitted");
+                (Devices::none(build, path, entry.key), entry.key)
             }
         })
         .collect();
@@ -62,10 +63,7 @@ pub(crate) fn stage<'d>(
     let carrier = build.stated(carrier, Some(entry.key), |f| f.si());
     let carrier =
         build.tables.input(format!("stages.{name}.carrier.frequency"), Dimension::Frequency, carrier);
-    let is_mosfet = design.fitted.iter().any(|(device, _)| device.is_mosfet);
-    let dead_time = if is_mosfet { &defaults::DEAD_TIME_MOSFET } else { &defaults::DEAD_TIME_IGBT };
-    let dead_time = build.stated_or(written.dead_time(), entry.key, dead_time, |t| t.si());
-    let dead_time = build.tables.input(format!("stages.{name}.dead_time"), Dimension::Time, dead_time);
+    let dead_time = dead_time(build, &design);
     let ports = ports::of_stage(build, &design);
     let stage_place = build.plan.stages.len();
 
@@ -111,6 +109,30 @@ pub(crate) fn stage<'d>(
         figures,
         losses,
     });
+}
+
+/// The dead time as stated, or as usual for what switches; where neither is known, what switches is missing.
+fn dead_time(build: &mut Build<'_>, design: &Design<'_>) -> InputId {
+    let given = design.written.dead_time();
+    let has = |switch| design.fitted.iter().any(|(device, _)| device.switch == Some(switch));
+    let usual = if has(Switch::Mosfet) {
+        Some(&defaults::DEAD_TIME_MOSFET)
+    } else {
+        has(Switch::Igbt).then_some(&defaults::DEAD_TIME_IGBT)
+    };
+    let unknown = design.fitted.iter().find(|(device, _)| device.switch.is_none());
+    let (path, stated) = match (given, usual, unknown) {
+        (None, None, Some((device, _))) => {
+            let (path, origin) = device.switch_kind.clone();
+            (path, Stated { value: f64::NAN, origin })
+        }
+        _ => {
+            let usual = usual.unwrap_or(&defaults::DEAD_TIME_IGBT);
+            let stated = build.stated_or(given, design.entry.key, usual, |time| time.si());
+            (format!("stages.{}.dead_time", design.name), stated)
+        }
+    };
+    build.tables.input(path, Dimension::Time, stated)
 }
 
 fn seats(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Vec<Seat> {
@@ -403,7 +425,7 @@ pub(crate) fn absent(build: &mut Build<'_>, path: String, dimension: Dimension, 
 
 /// Whether a side of a leg is a diode alone.
 pub(crate) fn diode_side(design: &Design<'_>) -> Option<Side> {
-    let is_diode = |k: usize| design.fitted.get(k).is_some_and(|(device, _)| device.is_diode);
+    let is_diode = |k: usize| design.fitted.get(k).is_some_and(|(device, _)| device.is_diode());
     match (is_diode(0), is_diode(1)) {
         (true, false) => Some(Side::High),
         (false, true) => Some(Side::Low),

@@ -1,0 +1,38 @@
+//! What is missing, told together where one entry lacks several things.
+
+use crate::cause::CauseText;
+
+/// Keys of one entry that are named; more are counted.
+const NAMED: usize = 8;
+
+/// The entry that a path leads into, with the key below it: a section and a name, such as `devices.hb650` and
+/// `transistor.junction_limit`. A path that is no longer than that has none.
+#[must_use]
+pub fn entry_and_key(path: &str) -> Option<(&str, &str)> {
+    let (section, rest) = path.split_once('.')?;
+    let (name, key) = rest.split_once('.')?;
+    Some((path.get(..section.len() + 1 + name.len())?, key))
+}
+
+/// What is missing in one sentence: `machines.winch: flux_linkage and inductance.d are not stated`. All of them share
+/// their entry and what is wrong with them.
+#[must_use]
+pub fn sentence(paths: &[String], text: &CauseText) -> String {
+    let together = match paths {
+        [] => return text.subject.clone(),
+        [only] => return format!("{only} {}", text.trouble),
+        several => several,
+    };
+    let entry = together.first().and_then(|path| entry_and_key(path)).map_or("", |(entry, _)| entry);
+    let keys = together.iter().map(|path| entry_and_key(path).map_or(path.as_str(), |(_, key)| key));
+    // One more is sooner named than counted.
+    let shown = if together.len() > NAMED + 1 { NAMED } else { together.len() };
+    let named = keys.take(shown).collect::<Vec<_>>();
+    let trouble = text.trouble.strip_prefix("is ").unwrap_or(text.trouble);
+    let keys = match named.split_last() {
+        _ if together.len() > shown => format!("{} and {} more", named.join(", "), together.len() - shown),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        None => String::new(),
+    };
+    format!("{entry}: {keys} are {trouble}")
+}
