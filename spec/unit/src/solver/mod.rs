@@ -16,6 +16,7 @@ pub mod bridge;
 mod carried;
 mod chip;
 mod chopper;
+mod conductor_heat;
 mod flow;
 mod heat;
 mod isolated;
@@ -122,6 +123,8 @@ pub fn solve<const L: usize, T: Trace>(
     }
     // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    // Nor does how hot conductors get: what they lose is reckoned at the temperature of the air around them.
+    conductor_heat::settle(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
 }
 
 /// Once through voltages, currents, heat and power.
