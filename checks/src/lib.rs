@@ -9,6 +9,7 @@ mod carrier_ratio;
 pub mod cause;
 pub mod check;
 pub mod collect;
+mod conductor_loading;
 mod consumers;
 mod coolant_order;
 pub mod corner;

@@ -4,6 +4,7 @@ use loadworthy_unit::PolicyItem;
 
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
+use crate::conductor_loading::ConductorLoading;
 use crate::coolant_order::CoolantOrder;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
@@ -17,6 +18,7 @@ use crate::unused_parts::UnusedParts;
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &CarrierRatio,
+    &ConductorLoading,
     &CoolantOrder,
     &CurrentHeadroom,
     &FloatingSupplies,

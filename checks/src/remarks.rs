@@ -68,6 +68,11 @@ pub enum Remark {
     },
     /// A rating does not say which surroundings it holds in.
     RatedAnywhere,
+    /// A bar rises further than the tables that its law was held against.
+    RisesFar {
+        /// Kelvins above the air.
+        rise: f64,
+    },
     /// The current of a choke comes to rest in each carrier period, which is counted.
     RunsEmpty,
     /// The current of an output choke would come to rest, which is not counted.
@@ -138,6 +143,11 @@ impl fmt::Display for Remark {
             Self::RatedAnywhere => {
                 out.write_str("estimate: the rated current does not say how hot the surroundings may be")
             }
+            Self::RisesFar { rise } => write!(
+                out,
+                "estimate: {} above the air, and tables of bars end at 100 K",
+                crate::figure_text::kelvins(rise)
+            ),
             Self::RunsEmpty => out.write_str(
                 "discontinuous: the current of the choke rests in each carrier period, and the diode sets the duty",
             ),

@@ -191,7 +191,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     let mut because = Vec::new();
     because.extend(match carrier.of {
-        Kind::Conductor(conductor) => ends(conductor, solved, lane),
+        Kind::Conductor(conductor) => asked_at_end(conductor, solved, lane),
         Kind::Winding(stage) => demand(stage, solved, lane),
     });
     let rated = solved.input(carrier.rated, lane).map(|amps| value(amps, Dimension::Current));
@@ -212,7 +212,11 @@ fn remarked(worst: &Verdict) -> bool {
 }
 
 /// What is asked at the end of the branch that does not hold the voltage.
-fn ends(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId) -> Option<crate::review::Place> {
+pub(crate) fn asked_at_end(
+    conductor: &Conductor,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<crate::review::Place> {
     let plan = &solved.variant.plan;
     let carries = conductor.carries?;
     if let Some(stage) =

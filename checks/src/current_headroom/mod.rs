@@ -10,6 +10,8 @@ mod conductors;
 
 use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
+pub(crate) use conductors::asked_at_end;
+
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;
 

@@ -5,6 +5,7 @@ mod boundaries;
 mod broken_check;
 mod carrier_ratio;
 mod causes;
+mod conductor_loading;
 mod coolant_order;
 mod current_headroom;
 mod descriptions;

@@ -8,6 +8,7 @@ use crate::descriptions::{defects, failing, finding, holding, holds, reviewed};
 #[test]
 fn failing_examples_fail_with_exactly_the_defect_they_show() {
     for (check, defect) in [
+        ("conductor-loading", "too-hot"),
         ("coolant-order", "another-order"),
         ("current-headroom", "repetitive-peak"),
         ("floating-supplies", "shared"),

@@ -84,6 +84,24 @@ defaults! {
     /// Resistance of a conductor of which nothing is known.
     CONDUCTOR_RESISTANCE "conductor-resistance" "conductors.*.resistance" = 0.0, 0.0..0.5e-3, Resistance,
         "a conductor whose resistance is neither stated nor follows from its section drops no voltage";
+    /// Highest temperature of a bar or foil that states none.
+    CONDUCTOR_HOTTEST "conductor-hottest" "conductors.*.hottest" = 105.0, 90.0..130.0, Temperature,
+        "joints, supports and insulation that touch bars and foil usually stand 105 °C";
+    /// Which way a bar lies: 0 is flat, 1 on edge.
+    BAR_POSITION "bar-position" "conductors.*.position" = 0.0, 0.0..1.0, Ratio,
+        "a bar lies flat, which cools least";
+    /// Emissivity of a bare bar.
+    BAR_EMISSIVITY "bar-emissivity" "conductors.*.emissivity" = 0.1, 0.05..0.4, Ratio,
+        "bare copper is bright and hardly radiates";
+    /// Emissivity of a laminated bar.
+    FILM_EMISSIVITY "film-emissivity" "conductors.*.emissivity" = 0.9, 0.8..0.95, Ratio,
+        "the insulating film of a laminated bar radiates nearly as a black body";
+    /// Where foil lies: 0 is inner, 1 outer.
+    FOIL_LAYER "foil-layer" "conductors.*.layer" = 0.0, 0.0..1.0, Ratio,
+        "foil lies inside the board, which cools least";
+    /// Height above sea level, where air is thinner and cools less.
+    ALTITUDE "altitude" "surroundings.altitude" = 0.0, 0.0..2000.0, Length,
+        "the unit works at sea level";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states none is left out: it is not computed yet";

@@ -198,6 +198,7 @@ impl<'u> Solved<'u> {
         for edit in edits {
             block.inputs[edit.input.index()][0] = edit.value;
         }
+        follow_sections(self.variant, edits, &mut block.inputs, 0);
         solve(&self.variant.plan, &mut block, scratch, &mut Silent);
         block
     }
@@ -305,6 +306,17 @@ impl Reordered {
     }
 }
 
+/// Resistances that follow from a section do so where an edit changes it.
+fn follow_sections<const L: usize>(variant: &Variant, edits: &[Edit], inputs: &mut [[f64; L]], l: usize) {
+    for conductor in &variant.plan.conductors {
+        let Some(section) = conductor.heat.as_ref().and_then(|heat| heat.section.as_ref()) else { continue };
+        if edits.iter().any(|edit| section.is_set_by(edit.input)) {
+            let ohms = section.resistance(|input| inputs[input.index()][l]);
+            inputs[conductor.resistance.index()][l] = ohms;
+        }
+    }
+}
+
 fn state(blocks: &[Block<WIDTH>], lane: LaneId) -> LaneState {
     blocks[lane.index() / WIDTH].state[lane.index() % WIDTH]
 }
@@ -348,6 +360,7 @@ fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
             for edit in edits {
                 block.inputs[edit.input.index()][l] = edit.value;
             }
+            follow_sections(variant, edits, &mut block.inputs, l);
         }
         blocks.push(block);
     }

@@ -9,6 +9,7 @@ use loadworthy_source::{Content, NodeId, Problem, Tree};
 use super::known::{Names, Written};
 use super::{Look, entries};
 use crate::quantity::shown;
+use crate::sections::conductors::Pad;
 use crate::walk::check_place;
 
 impl Look<'_, '_> {
@@ -42,6 +43,16 @@ impl Look<'_, '_> {
             }
         }
         good
+    }
+
+    /// The element that the pad of a bar lies on.
+    pub(super) fn pad(&mut self, pad: Option<&Pad>) -> bool {
+        let Some(on) = pad.and_then(|pad| pad.on.as_ref()) else { return true };
+        let cooling = &self.description.cooling;
+        match cooling.at() {
+            Some(at) => self.leads(on, "coolant element", &[&Written::under(self.tree, at, "elements")]),
+            None => self.leads(on, "coolant element", &[]),
+        }
     }
 
     fn visited_twice(&mut self, name: &str, at: NodeId, first: NodeId) {

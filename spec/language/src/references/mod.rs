@@ -45,6 +45,7 @@ struct Broken {
     branches: Vec<usize>,
     stages: Vec<usize>,
     loads: Vec<usize>,
+    conductors: Vec<usize>,
     capacitors: Vec<usize>,
     gate_supplies: Vec<usize>,
     controllers: Vec<usize>,
@@ -60,6 +61,7 @@ impl Broken {
         description.branches.make_void(&self.branches);
         description.stages.make_void(&self.stages);
         description.loads.make_void(&self.loads);
+        description.conductors.make_void(&self.conductors);
         description.capacitors.make_void(&self.capacitors);
         description.gate_supplies.make_void(&self.gate_supplies);
         description.controllers.make_void(&self.controllers);
@@ -92,6 +94,7 @@ impl Look<'_, '_> {
             branches: places(&all.branches, |_, branch| self.branch(branch)),
             stages: places(&all.stages, |_, stage| self.stage(stage)),
             loads: places(&all.loads, |_, load| self.bus(load.bus.as_ref())),
+            conductors: places(&all.conductors, |_, conductor| self.pad(conductor.pad())),
             capacitors: places(&all.capacitors, |_, capacitor| self.capacitor(capacitor)),
             gate_supplies: places(&all.gate_supplies, |_, supply| self.gate_supply(supply)),
             controllers: places(&all.controllers, |_, controller| {

@@ -14,6 +14,10 @@ use crate::sections::magnetics::{Core, Magnetic, Winding};
 impl Rules for Conductor {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.conductor_current(self.rated());
+        scope.bar_surface(self);
+        if let Some(pad) = self.pad() {
+            scope.above_zero("resistance", pad.resistance, ThermalResistance::si);
+        }
         match self {
             Self::Fuse(fuse) => scope.fuse(fuse),
             Self::Contactor(contactor) => {
@@ -21,8 +25,11 @@ impl Rules for Conductor {
                     scope.above_zero("voltage", breaks.voltage, Voltage::si);
                     scope.above_zero("current", breaks.current, Current::si);
                 }
+                scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
             }
-            Self::Connector(_) => {}
+            Self::Connector(connector) => {
+                scope.above_zero("thermal_resistance", connector.thermal_resistance, ThermalResistance::si);
+            }
             Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
             Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
             Self::LaminatedBusbar(bar) => {
@@ -32,6 +39,7 @@ impl Rules for Conductor {
             Self::Cable(cable) => {
                 scope.above_zero("section", cable.section, Area::si);
                 scope.above_zero("length", cable.length, Length::si);
+                scope.above_zero("outer_diameter", cable.outer_diameter, Length::si);
             }
             Self::Foil(foil) => scope.section(foil.width, foil.thickness, foil.length),
             Self::Resistor(resistor) => {
@@ -105,6 +113,15 @@ impl Scope<'_> {
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
         self.above_zero("breaking", fuse.breaking, Current::si);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
+    }
+
+    fn bar_surface(&mut self, conductor: &Conductor) {
+        let emissivity = match conductor {
+            Conductor::Busbar(bar) => bar.emissivity,
+            Conductor::LaminatedBusbar(bar) => bar.emissivity,
+            _ => None,
+        };
+        self.share("emissivity", emissivity, 1.0);
     }
 
     fn section(

@@ -1,11 +1,13 @@
 //! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
 
-use loadworthy_physics::{Area, Current, Energy, Inductance, Length, Resistance, Temperature, Voltage};
+use loadworthy_physics::{
+    Area, Current, Energy, Inductance, Length, Resistance, Temperature, ThermalResistance, Voltage,
+};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, SquaredCurrentTime};
+use crate::quantity::{Given, Ratio, SquaredCurrentTime};
 
 /// A conductor, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -72,6 +74,10 @@ pub struct Contactor {
     pub breaks: Option<Breaking>,
     /// Resistance of its closed contacts.
     pub resistance: Option<Given<Resistance>>,
+    /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
+    pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Highest temperature of its contacts.
+    pub hottest: Option<Given<Temperature>>,
 }
 
 /// What a contactor breaks.
@@ -92,6 +98,10 @@ pub struct Connector {
     pub current: Option<ConductorCurrent>,
     /// Resistance of its contacts.
     pub resistance: Option<Given<Resistance>>,
+    /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
+    pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Highest temperature of its contacts.
+    pub hottest: Option<Given<Temperature>>,
 }
 
 /// A current sensor.
@@ -120,6 +130,14 @@ pub struct Busbar {
     pub current: Option<ConductorCurrent>,
     /// Resistance, where it is known better than from the section.
     pub resistance: Option<Given<Resistance>>,
+    /// Which way it lies in still air; flat unless said otherwise, which cools least.
+    pub position: Option<Located<BarPosition>>,
+    /// Share of the heat of a black body that its surface radiates: bright copper 0.1, oxidised 0.4, painted 0.9.
+    pub emissivity: Option<Given<Ratio>>,
+    /// Highest temperature that what touches it stands: insulation, joints, supports.
+    pub hottest: Option<Given<Temperature>>,
+    /// A pad that leads its heat to the coolant; air then counts for nothing.
+    pub pad: Option<Pad>,
 }
 
 /// Two bars with insulation between them.
@@ -132,26 +150,38 @@ pub struct LaminatedBusbar {
     pub thickness: Option<Given<Length>>,
     /// Length along the current, one way.
     pub length: Option<Given<Length>>,
-    /// Insulation between the two bars. Read now; no check judges it yet.
+    /// Insulation between the two bars.
     pub gap: Option<Given<Length>>,
     /// Current that it stands, where that is known without a calculation.
     pub current: Option<ConductorCurrent>,
     /// Resistance of both bars, where it is known better than from the section.
     pub resistance: Option<Given<Resistance>>,
+    /// Which way it lies in still air; flat unless said otherwise, which cools least.
+    pub position: Option<Located<BarPosition>>,
+    /// Share of the heat of a black body that its surface radiates: bright copper 0.1, oxidised 0.4, painted 0.9.
+    pub emissivity: Option<Given<Ratio>>,
+    /// Highest temperature that what touches it stands: insulation, joints, supports.
+    pub hottest: Option<Given<Temperature>>,
+    /// A pad that leads its heat to the coolant; air then counts for nothing.
+    pub pad: Option<Pad>,
 }
 
 /// An insulated cable.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cable {
-    /// Section of its copper.
+    /// Nominal section of its copper; its resistance is that of class 5 of IEC 60228.
     pub section: Option<Given<Area>>,
     /// Length along the current.
     pub length: Option<Given<Length>>,
-    /// Current that it stands.
+    /// Current that it stands, where that is known without a calculation.
     pub current: Option<ConductorCurrent>,
     /// Resistance, where it is known better than from the section.
     pub resistance: Option<Given<Resistance>>,
+    /// Diameter over its insulation.
+    pub outer_diameter: Option<Given<Length>>,
+    /// Highest temperature that its insulation stands for good, e.g. `70 degC` PVC, `90 degC` cross-linked.
+    pub hottest: Option<Given<Temperature>>,
 }
 
 /// Copper of a printed board.
@@ -164,10 +194,33 @@ pub struct Foil {
     pub thickness: Option<Given<Length>>,
     /// Length along the current.
     pub length: Option<Given<Length>>,
-    /// Where in the board it lies. Read now; no check judges it yet.
+    /// Where in the board it lies; inner unless said otherwise, which cools least.
     pub layer: Option<Located<Layer>>,
     /// Resistance, where it is known better than from the section.
     pub resistance: Option<Given<Resistance>>,
+    /// Highest temperature that the laminate stands.
+    pub hottest: Option<Given<Temperature>>,
+}
+
+/// Which way a bar lies in still air.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum BarPosition {
+    /// Its width upright: air rises along both broad faces.
+    OnEdge,
+    /// Its width level: the lower broad face hardly cools.
+    Flat,
+}
+
+/// A pad between a bar and an element of the coolant path.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Pad {
+    /// The element of `cooling.elements` that it lies on.
+    pub on: Option<Located<String>>,
+    /// From the bar to the coolant there, or to the plate where the element states a resistance of its own.
+    pub resistance: Option<Given<ThermalResistance>>,
 }
 
 /// Where in a board copper lies.
@@ -234,6 +287,30 @@ impl Conductor {
             Self::LineChoke(choke) => choke.current.as_ref(),
             // A fuse is judged with what it protects, foil and resistors by their temperature.
             Self::Fuse(_) | Self::Foil(_) | Self::Resistor(_) => None,
+        }
+    }
+
+    /// The highest temperature that it states for itself or what touches it.
+    #[must_use]
+    pub const fn hottest(&self) -> Option<&Given<Temperature>> {
+        match self {
+            Self::Contactor(contactor) => contactor.hottest.as_ref(),
+            Self::Connector(connector) => connector.hottest.as_ref(),
+            Self::Busbar(bar) => bar.hottest.as_ref(),
+            Self::LaminatedBusbar(bar) => bar.hottest.as_ref(),
+            Self::Cable(cable) => cable.hottest.as_ref(),
+            Self::Foil(foil) => foil.hottest.as_ref(),
+            Self::Fuse(_) | Self::Sensor(_) | Self::Resistor(_) | Self::LineChoke(_) => None,
+        }
+    }
+
+    /// The pad that cools it.
+    #[must_use]
+    pub const fn pad(&self) -> Option<&Pad> {
+        match self {
+            Self::Busbar(bar) => bar.pad.as_ref(),
+            Self::LaminatedBusbar(bar) => bar.pad.as_ref(),
+            _ => None,
         }
     }
 

@@ -19,7 +19,7 @@ pub struct Header {
     pub note: Option<Located<String>>,
 }
 
-/// The air and the height that the unit works in. Read now; no check judges them yet.
+/// The air and the height that the unit works in.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Surroundings {
@@ -27,7 +27,7 @@ pub struct Surroundings {
     pub inside_air: Option<Given<Temperature>>,
     /// Highest altitude above sea level, e.g. `2000 m`.
     pub altitude: Option<Given<Length>>,
-    /// Pollution degree 1 to 4 as in IEC 60664-1.
+    /// Pollution degree 1 to 4 as in IEC 60664-1. Read now; no check judges it yet.
     #[schemars(range(min = 1, max = 4))]
     pub pollution_degree: Option<Located<u8>>,
 }

@@ -2,6 +2,8 @@
 
 mod bridge_topics;
 mod bridge_waveforms;
+mod conductor_fields;
+mod conductor_topics;
 mod converter_topics;
 mod core_waveforms;
 mod device_sharing;

@@ -4,6 +4,7 @@
 mod beyond;
 mod bridge;
 mod chopper;
+mod conductor_heat;
 mod cooling;
 mod device;
 mod duty;
@@ -96,6 +97,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     cooling::join(&mut build);
     power::join(&mut build, &graph);
     ports::unknown(&mut build);
+    conductor_heat::join(&mut build);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);

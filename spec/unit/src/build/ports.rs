@@ -6,6 +6,9 @@ use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::stages::Stage;
+use loadworthy_physics::conductors::cable;
+use loadworthy_physics::conductors::copper::section_resistance;
+use loadworthy_physics::{Area, Temperature};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::power::place_of;
@@ -16,9 +19,6 @@ use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{Conductor, Port};
 use crate::table::Stated;
-
-/// Density of copper's resistance at 20 °C in ohm metre, and its growth for each kelvin (IEC 60028).
-const COPPER: (f64, f64) = (1.7241e-8, 0.003_93);
 
 /// Conductors by what they join: the name of a source, stage or load, and that of a bus.
 #[derive(Default)]
@@ -74,6 +74,10 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId) -> Option
     let rated = rating
         .and_then(|rating| rating.continuous.as_ref())
         .map(|amps| build.stated(Some(amps), None, |i| i.si()));
+    // Nothing else says what these stand.
+    let is_rated_only = matches!(entry.read(), Some(Written::Sensor(_) | Written::LineChoke(_)));
+    let unrated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } };
+    let rated = rated.or(is_rated_only.then_some(unrated));
     let rated_at = rating
         .and_then(|rating| rating.at.as_ref())
         .map(|at| build.stated(Some(at), None, |t| t.in_celsius()));
@@ -97,6 +101,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId) -> Option
         unknown: None,
         current: build.tables.figure(part, "current", Dimension::Current),
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        heat: None,
     });
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
 }
@@ -124,8 +129,13 @@ fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
         return assumed(&defaults::CONDUCTOR_RESISTANCE, at);
     };
     let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
-    let celsius = air.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius());
-    let value = COPPER.0 * (1.0 + COPPER.1 * (celsius - 20.0)) * ways * length.si() / area;
+    let copper = air.map_or(Temperature::celsius(defaults::COPPER_TEMPERATURE.value), |air| air.value);
+    let (area, length_si) = (Area::new(area), length.value);
+    let value = match written {
+        Written::Cable(_) => cable::resistance(area, length_si, copper),
+        _ => section_resistance(area, length_si, copper) * ways,
+    };
+    let value = value.si();
     let origin = match air {
         Some(_) => build.written(length.at),
         None => Origin::Assumed { assumption: &defaults::COPPER_TEMPERATURE, near: at },

@@ -1,6 +1,7 @@
 //! What a description states and nothing judges yet, so that nobody takes silence for a pass.
 
 use loadworthy_language::Description;
+use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::Transistor;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
@@ -12,11 +13,9 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         Some(Transistor::Mosfet(mosfet)) => mosfet.blocking_voltage.is_some(),
         None => false,
     });
+    let fuses = description.conductors.readable().any(|(_, _, one)| matches!(one, Conductor::Fuse(_)));
     [
-        (
-            surroundings.is_some_and(|air| air.altitude.is_some() || air.pollution_degree.is_some()),
-            "altitude and pollution_degree",
-        ),
+        (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (buses().any(|bus| bus.highest.is_some()), "highest of a bus"),
         (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),
         (buses().any(|bus| bus.discharge.is_some()), "discharge of a bus"),
@@ -27,7 +26,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
             !description.magnetics.is_empty(),
             "cores and windings of magnetics beyond their stated loss and resistance",
         ),
-        (!description.conductors.is_empty(), "fuses, bars, cables and foil beyond a stated current"),
+        (fuses, "fuses"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
         (blocking, "blocking_voltage"),
         (!description.permits.is_empty(), "permits"),

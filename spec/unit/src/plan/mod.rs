@@ -4,6 +4,7 @@
 //! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
 
 mod chip;
+mod conductor_heat;
 mod coolant;
 mod gates;
 mod magnetic;
@@ -14,6 +15,7 @@ pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
 };
+pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Ripple, Section};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,

@@ -1,6 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::ConductorHeat;
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -129,6 +130,8 @@ pub struct Conductor {
     pub current: FigureId,
     /// Its loss.
     pub loss: FigureId,
+    /// How its temperature comes about, where that is what judges it.
+    pub heat: Option<ConductorHeat>,
 }
 
 /// A load that takes power from a bus.

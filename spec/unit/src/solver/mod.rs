@@ -16,6 +16,7 @@ pub mod bridge;
 mod carried;
 mod chip;
 mod chopper;
+mod conductor_heat;
 mod flow;
 mod heat;
 mod isolated;
@@ -123,6 +124,8 @@ pub fn solve<const L: usize, T: Trace>(
     }
     // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    // Nor does how hot conductors get: what they lose is reckoned at the temperature of the air around them.
+    conductor_heat::settle(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
     reach::take_back(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
 }
 

@@ -1,0 +1,189 @@
+//! Do bars, cables, foil and contacts without a rated current stay cool enough?
+//!
+//! What states a rated current belongs to `current-headroom`; what states none is judged here by the temperature at which
+//! it settles with its direct current and the ripple that passes with it. What recurs is weighed over its cycle.
+
+mod instead;
+mod larger;
+mod tell;
+
+use loadworthy_physics::conductors::foil;
+use loadworthy_unit::plan::{Body, Conductor, ConductorHeat};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
+
+/// Distance that is kept from the highest temperature.
+pub(crate) static CONDUCTOR_TEMPERATURE: PolicyItem = PolicyItem {
+    name: "conductor_temperature",
+    help: "Distance that bars, cables, foil and contacts keep from the highest temperature of what touches them",
+    form: PolicyForm::Keep { dimension: Dimension::TemperatureDifference, default: 10.0, usual: (0.0, 20.0) },
+    since: 2026,
+};
+
+const TOO_HOT: &str = "too-hot";
+const BEYOND_FOIL: &str = "beyond-foil";
+
+/// Rise in K above which the law of a bar is an estimate.
+const MOST_RISE: f64 = 100.0;
+
+static ABOUT: About = About {
+    name: "conductor-loading",
+    former_names: &[],
+    question: "Do bars, cables, foil and contacts without a rated current stay cool enough?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (
+            TOO_HOT,
+            "it settles at a temperature above what the policy leaves of the highest of what touches it",
+        ),
+        (BEYOND_FOIL, "printed foil carries more than any foil is known for; a bar or an inlay is needed"),
+    ],
+    policy: &[&CONDUCTOR_TEMPERATURE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct ConductorLoading;
+
+impl Check for ConductorLoading {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for (conductor, heat) in heated(solved) {
+            for lane in solved.variant.lane_ids() {
+                let put = |out: &mut Verdicts, defect, outcome, remarks| {
+                    let subject = Subject { part: conductor.part, defect, lane: Some(lane), kin: None };
+                    out.put(solved, subject, outcome, remarks);
+                };
+                if let Some(beyond) = beyond_foil(heat, solved, lane) {
+                    let is_beyond = !beyond.holds();
+                    put(out, BEYOND_FOIL, outcome(Ok(beyond), Grade::Major), Vec::new());
+                    if is_beyond {
+                        // The law of foil says nothing of its temperature there.
+                        continue;
+                    }
+                }
+                let (outcome, remarks) = judged(conductor, heat, solved, lane);
+                put(out, TOO_HOT, outcome, remarks);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let mut families = larger::families(failure, solved);
+        families.extend(instead::bar_in_place_of_foil(failure, solved));
+        families
+    }
+}
+
+/// Every conductor that is judged by its temperature.
+fn heated<'v>(solved: &Solved<'v>) -> impl Iterator<Item = (&'v Conductor, &'v ConductorHeat)> + use<'v> {
+    let conductors = &solved.variant.plan.conductors;
+    conductors.iter().filter_map(|conductor| Some((conductor, conductor.heat.as_ref()?)))
+}
+
+/// The current of foil against the largest that its law knows.
+fn beyond_foil(heat: &ConductorHeat, solved: &Solved<'_>, lane: LaneId) -> Option<Comparison> {
+    let Body::Foil { .. } = heat.body else { return None };
+    let current = (heat.figures.heating_current, Dimension::Current);
+    // What is missing is told of the temperature, which waits for the current.
+    compare(solved, lane, current, Limit::Law(foil::MOST_CURRENT.si()), None).ok()
+}
+
+fn judged(
+    conductor: &Conductor,
+    heat: &ConductorHeat,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> (Outcome, Vec<Remark>) {
+    let temperature = (heat.figures.temperature, Dimension::Temperature);
+    let held = compare(solved, lane, temperature, Limit::Input(heat.hottest), Some(&CONDUCTOR_TEMPERATURE));
+    let mut remarks = Vec::new();
+    let duty = solved.variant.duty_of(lane);
+    let (Ok(held), Some(lasts)) = (&held, duty.lasts) else {
+        remarks.extend(held.as_ref().ok().and_then(|held| estimate(heat, conductor, solved, lane, held)));
+        return (outcome(held, Grade::Major), remarks);
+    };
+    match over_cycle(conductor, heat, solved, lane, held) {
+        Err(missing) => return (Outcome::NotJudged(missing), remarks),
+        Ok(Some((cycle, weighed))) if lasts <= WARMED_THROUGH => {
+            remarks.push(Remark::OverCycle { every: cycle.every });
+            remarks.extend(estimate(heat, conductor, solved, lane, &weighed));
+            return (outcome(Ok(weighed), Grade::Major), remarks);
+        }
+        // It is warmed through before the duty point ends; what it is over the cycle still says how sure that is.
+        Ok(Some((_, weighed))) if !weighed.holds() => {
+            remarks.extend(estimate(heat, conductor, solved, lane, held));
+            return (outcome(Ok(*held), Grade::Major), remarks);
+        }
+        Ok(_) => {}
+    }
+    remarks.push(Remark::HeldContinuously { lasts });
+    remarks.extend(estimate(heat, conductor, solved, lane, held));
+    (outcome(Ok(*held), Grade::Minor), remarks)
+}
+
+/// The cycle of a duty point that recurs, with the temperature that its heat comes to. Foil and contacts follow every
+/// duty point and are not weighed.
+fn over_cycle(
+    conductor: &Conductor,
+    heat: &ConductorHeat,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    held: &Comparison,
+) -> Result<Option<(Cycle, Comparison)>, Vec<Missing>> {
+    if matches!(heat.body, Body::Foil { .. } | Body::Contact { .. }) {
+        return Ok(None);
+    }
+    let Some(cycle) = Cycle::of(heat.figures.heating_current, solved, lane)? else { return Ok(None) };
+    let settles = temperature_with(conductor, heat, solved, lane, cycle.rms());
+    let carried = (held.carried, settles);
+    let weighed =
+        Comparison::new(carried, (held.limit, held.limit_from), (held.allowed, held.policy), held.dimension);
+    Ok(Some((cycle, weighed)))
+}
+
+/// Temperature at which a conductor settles with another heating current in the surroundings of a lane.
+fn temperature_with(
+    conductor: &Conductor,
+    heat: &ConductorHeat,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    amps: f64,
+) -> f64 {
+    heat.temperature(conductor, amps, |operand| {
+        let value = match operand {
+            Operand::Figure(id) => solved.figure(id, lane),
+            Operand::Input(id) => solved.input(id, lane),
+            Operand::Curve(_) => None,
+        };
+        value.unwrap_or(f64::NAN)
+    })
+}
+
+/// What makes the temperature of a bar an estimate.
+fn estimate(
+    heat: &ConductorHeat,
+    conductor: &Conductor,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    held: &Comparison,
+) -> Option<Remark> {
+    let Body::Bar { pad: None, .. } = heat.body else { return None };
+    let rise = held.carried_value - solved.input(conductor.surroundings, lane)?;
+    (rise > MOST_RISE).then_some(Remark::RisesFar { rise })
+}

@@ -1,0 +1,178 @@
+//! Conductors by their temperature: what heats them, what cools them, what is missing, what is proposed.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Finding;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_unit::Solved;
+
+use crate::descriptions::{changed, defects, failing, holding, reviewed, unit};
+
+const NAME: &str = "conductor-loading";
+const BAR: &str = "    kind: busbar
+    width: 25 mm
+    thickness: 4 mm
+    length: 120 mm
+    position: flat
+    emissivity: 20 %
+    hottest: 105 degC
+";
+
+/// The tug with another conductor between link and bridge.
+fn with(conductor: &str) -> String {
+    changed(holding(NAME), BAR, &format!("    {conductor}\n"))
+}
+
+fn verdicts(review: &Review) -> Vec<&Verdict> {
+    review.verdicts.iter().flatten().filter(|verdict| verdict.check == NAME).collect()
+}
+
+fn one(review: &Review) -> &Finding {
+    review.findings.iter().find(|one| one.check == NAME).expect("a finding")
+}
+
+/// A solved figure of the bar in the first lane.
+fn figure(text: &str, name: &str) -> f64 {
+    let unit = unit(text);
+    let solved = Solved::new(&unit.variants[0]);
+    let lane = unit.variants[0].lane_ids().next().expect("a lane");
+    let tables = &unit.variants[0].tables;
+    let path = format!("bridge_bar.{name}");
+    let ids = (0..tables.figures().len()).map(loadworthy_unit::FigureId::new);
+    let id = ids.into_iter().find(|&id| tables.figure_path(id) == path).expect("the figure");
+    solved.raw(id, lane)
+}
+
+fn missing(text: &str) -> Vec<String> {
+    reviewed(text).not_judged.iter().map(|one| one.missing.clone()).collect()
+}
+
+#[test]
+fn ripple_heats_the_bar_of_a_bridge_and_not_that_of_a_source_with_a_bank() {
+    let ripple = figure(holding(NAME), "ripple_current");
+    assert!((60.0..100.0).contains(&ripple), "{ripple}");
+    let (amps, heating) = (figure(holding(NAME), "current"), figure(holding(NAME), "heating_current"));
+    assert!(heating * heating > amps * amps + ripple * ripple, "it crowds: {heating}");
+
+    let fed = changed(holding(NAME), "    bus: link\n    open_circuit", "    open_circuit");
+    let fed = changed(&fed, "from: link, to: tug_bridge", "from: pack, to: link");
+    assert!(figure(&fed, "ripple_current").abs() < 1e-12, "the bank takes it");
+    let bare = changed(&fed, "capacitors:\n  link_bank: { kind: bank, bus: link }\n", "");
+    assert!((figure(&bare, "ripple_current") - ripple).abs() < 0.05 * ripple, "nothing else takes it");
+}
+
+#[test]
+fn a_proposed_thickness_is_what_a_description_with_it_gives() {
+    let review = reviewed(failing(NAME));
+    let held = &one(&review).proposals[0];
+    assert_eq!(
+        (held.set[0].path.as_str(), held.set[0].written.as_str()),
+        ("conductors.bridge_bar.thickness", "8 mm")
+    );
+    let written = changed(failing(NAME), "thickness: 1.5 mm", "thickness: 8 mm");
+    assert_eq!(defects(&reviewed(&written)), []);
+    // Its resistance follows the section that is tried, as it follows the one that is written.
+    let celsius = figure(&written, "temperature");
+    assert!(held.leaves.contains(&format!("{celsius:.1}")), "{} against {celsius}", held.leaves);
+}
+
+#[test]
+fn a_laminated_pair_on_edge_is_cooler_than_a_flat_bar_of_its_section() {
+    let text = with(
+        "{ kind: laminated_busbar, width: 50 mm, thickness: 2 mm, length: 120 mm, gap: 0.3 mm, position: on_edge, emissivity: 90 %, hottest: 105 degC }",
+    );
+    assert_eq!(defects(&reviewed(&text)), []);
+    assert!(figure(&text, "temperature") < figure(holding(NAME), "temperature"));
+}
+
+#[test]
+fn a_pad_leads_the_heat_to_the_coolant_of_its_element() {
+    let pad = |on: &str, path: &str| {
+        with(&format!(
+            "{{ kind: busbar, width: 15 mm, thickness: 1.5 mm, length: 120 mm, hottest: 105 degC, pad: {{ on: {on}, resistance: {path} }} }}"
+        ))
+    };
+    let text = pad("cold_plate", "0.5 K/W");
+    assert_eq!(defects(&reviewed(&text)), []);
+    let celsius = figure(&text, "temperature");
+    assert!((60.0..85.0).contains(&celsius), "{celsius}");
+    assert_eq!(defects(&reviewed(&pad("cold_plate", "20 K/W"))), [(NAME, "too-hot")]);
+}
+
+#[test]
+fn a_cable_needs_its_diameter_and_what_its_insulation_stands() {
+    let bare = with("{ kind: cable, section: 25 mm^2, length: 0.6 m }");
+    let said = missing(&bare);
+    for key in ["outer_diameter", "hottest"] {
+        assert!(said.iter().any(|one| one.contains(key)), "{key}: {said:?}");
+    }
+    let known =
+        with("{ kind: cable, section: 25 mm^2, length: 0.6 m, outer_diameter: 10 mm, hottest: 150 degC }");
+    let review = reviewed(&known);
+    assert_eq!(defects(&review), []);
+    assert!(verdicts(&review).iter().all(|verdict| matches!(verdict.outcome, Outcome::Holds(Some(_)))));
+    let thin = changed(
+        &known,
+        "section: 25 mm^2, length: 0.6 m, outer_diameter: 10 mm",
+        "section: 10 mm^2, length: 0.6 m, outer_diameter: 10 mm",
+    );
+    let review = reviewed(&thin);
+    let held = &one(&review).proposals[0];
+    assert!(held.set[0].path.ends_with("bridge_bar.section"), "{held:?}");
+}
+
+#[test]
+fn foil_that_no_law_knows_asks_for_a_bar() {
+    let foil =
+        "{ kind: foil, width: 30 mm, thickness: 105 um, length: 60 mm, layer: outer, hottest: 130 degC }";
+    let review = reviewed(&with(foil));
+    assert_eq!(defects(&review), [(NAME, "beyond-foil")]);
+    let finding = one(&review);
+    assert!(finding.saying.contains("any printed foil is known for"), "{}", finding.saying);
+    let bar = &finding.proposals[0];
+    assert!(bar.say.starts_with("a flat bar of"), "{}", bar.say);
+    assert!(bar.set.is_empty(), "no value expresses it");
+}
+
+#[test]
+fn contacts_without_a_rated_current_need_a_way_for_their_heat() {
+    let said = missing(&with("{ kind: connector, resistance: 0.1 mohm }"));
+    for key in ["thermal_resistance", "hottest"] {
+        assert!(said.iter().any(|one| one.contains(key)), "{key}: {said:?}");
+    }
+    let plug = |path: &str| {
+        with(&format!(
+            "{{ kind: connector, resistance: 0.2 mohm, thermal_resistance: {path}, hottest: 110 degC }}"
+        ))
+    };
+    assert_eq!(defects(&reviewed(&plug("5 K/W"))), []);
+    assert_eq!(defects(&reviewed(&plug("15 K/W"))), [(NAME, "too-hot")]);
+}
+
+#[test]
+fn a_stated_rating_is_for_another_check() {
+    let rated = with(
+        "{ kind: busbar, width: 15 mm, thickness: 1.5 mm, length: 120 mm, current: { continuous: 200 A, at: 80 degC } }",
+    );
+    assert!(verdicts(&reviewed(&rated)).is_empty());
+    let sensor = with("{ kind: sensor }");
+    assert!(missing(&sensor).iter().any(|one| one.contains("current.continuous")));
+}
+
+#[test]
+fn what_recurs_is_weighed_over_its_cycle() {
+    let often = |every: &str| {
+        changed(failing(NAME), "lasts: continuous", &format!("lasts: 30 s\n    every: {every}"))
+    };
+    assert_eq!(defects(&reviewed(&often("300 s"))), []);
+    let review = reviewed(&often("40 s"));
+    assert_eq!(defects(&review), [(NAME, "too-hot")]);
+    assert_eq!(one(&review).grade.word(), "major");
+    let alone = reviewed(&changed(failing(NAME), "lasts: continuous", "lasts: 30 s"));
+    assert_eq!(one(&alone).grade.word(), "minor");
+}
+
+#[test]
+fn thin_air_makes_it_hotter() {
+    let high = changed(holding(NAME), "altitude: 500 m", "altitude: 4000 m");
+    assert!(figure(&high, "temperature") > figure(holding(NAME), "temperature") + 0.5);
+}

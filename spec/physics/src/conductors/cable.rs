@@ -1,0 +1,145 @@
+//! Flexible cables: resistance from the standard's table, and the heat that leaves them in still air.
+
+use core::f64::consts::PI;
+
+use crate::conductors::copper::{growth, section_resistance};
+use crate::conductors::free_air::{Air, radiated, settled};
+use crate::{Area, Law, Length, Power, Resistance, SquaredCurrent, Temperature};
+
+/// Law of [`resistance`].
+pub static CABLE_RESISTANCE: Law = Law {
+    name: "resistance of a flexible cable",
+    formula: "R = R'·l·(1 + 0.00393/K·(T − 20 °C)), R' from the table of class 5",
+    validity: "plain copper; between and beyond the rows that row's stranding factor over ρ/S which is higher",
+    source: "IEC 60228, table 3: largest resistance at 20 °C",
+};
+
+/// Law of [`temperature`].
+pub static CABLE_TEMPERATURE: Law = Law {
+    name: "conductor temperature of a cable in still air",
+    formula: "I²·R(T) = π·d·l·(h·(T_s − T_a) + 0.9·σ·(T_s⁴ − T_a⁴)), T = T_s + I²·R·ln(d/d_c)/(2π·0.2 W/(m·K)·l)",
+    validity: "one cable by itself, level; Churchill, Chu for the film; conductor fills ¾ of its circle; not compared with measured cables: ±15 %",
+    source: "Churchill, Chu, Int. J. Heat Mass Transfer 18, 1975; series of thermal resistances",
+};
+
+/// Nominal sections in mm² and resistances in mΩ/m at 20 °C of class 5, plain copper.
+const CLASS_5: [(f64, f64); 20] = [
+    (0.5, 39.0),
+    (0.75, 26.0),
+    (1.0, 19.5),
+    (1.5, 13.3),
+    (2.5, 7.98),
+    (4.0, 4.95),
+    (6.0, 3.30),
+    (10.0, 1.91),
+    (16.0, 1.21),
+    (25.0, 0.780),
+    (35.0, 0.554),
+    (50.0, 0.386),
+    (70.0, 0.272),
+    (95.0, 0.206),
+    (120.0, 0.161),
+    (150.0, 0.129),
+    (185.0, 0.106),
+    (240.0, 0.0801),
+    (300.0, 0.0641),
+    (400.0, 0.0486),
+];
+
+/// Conductivity of usual insulation in W/(m·K).
+const INSULATION: f64 = 0.2;
+/// Share of the circle around a stranded conductor that is copper.
+const FILL: f64 = 0.75;
+/// Emissivity of an insulated surface.
+const EMISSIVITY: f64 = 0.9;
+
+/// The nominal sections of the table, rising.
+pub fn sections() -> impl Iterator<Item = Area> {
+    CLASS_5.iter().map(|&(square_mm, _)| Area::new(square_mm * 1e-6))
+}
+
+/// Resistance of a flexible cable of a nominal section. See [`CABLE_RESISTANCE`].
+pub fn resistance(section: Area, length: Length, copper: Temperature) -> Resistance {
+    let nominal = section.si() * 1e6;
+    let solid = section_resistance(section, length, copper);
+    let over_solid = |&(square_mm, milliohms): &(f64, f64)| {
+        let bare =
+            section_resistance(Area::new(square_mm * 1e-6), Length::new(1.0), Temperature::celsius(20.0));
+        milliohms * 1e-3 / bare.si()
+    };
+    let place = CLASS_5.partition_point(|&(square_mm, _)| square_mm < nominal * (1.0 - 1e-9));
+    let next = CLASS_5.get(place);
+    if let Some(&(square_mm, milliohms)) = next
+        && (square_mm - nominal).abs() <= 1e-9 * nominal
+    {
+        return Resistance::new(milliohms * 1e-3 * length.si() * growth(copper));
+    }
+    let before = place.checked_sub(1).and_then(|place| CLASS_5.get(place));
+    let factors = [before, next].into_iter().flatten().map(over_solid);
+    solid * factors.fold(1.0, |most, factor| if factor > most { factor } else { most })
+}
+
+/// A cable in still air.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cable {
+    /// Nominal section of its copper.
+    pub section: Area,
+    /// Length that is reckoned.
+    pub length: Length,
+    /// Diameter over its insulation.
+    pub outer_diameter: Length,
+}
+
+/// Heat that leaves the surface of a cable at a temperature.
+fn leaving(cable: &Cable, air: &Air, surface: Temperature) -> f64 {
+    let (d, l) = (cable.outer_diameter.si(), cable.length.si());
+    let rise = surface.in_celsius() - air.temperature.in_celsius();
+    if rise <= 0.0 {
+        return 0.0 * rise;
+    }
+    let film = 0.5 * (surface.in_celsius() + air.temperature.in_celsius());
+    // Dry air at sea level, −20 to 300 °C within 1 %: conductivity, kinematic viscosity.
+    let conductivity = 0.024_3 + 7.2e-5 * film - 1.6e-8 * film * film;
+    let viscosity = (13.3 + 0.088_5 * film + 9.3e-5 * film * film) * 1e-6 / air.pressure_share;
+    let prandtl = 0.71;
+    let rayleigh = 9.81 * rise * d * d * d * prandtl / ((film + 273.15) * viscosity * viscosity);
+    let denominator = libm::pow(1.0 + libm::pow(0.559 / prandtl, 9.0 / 16.0), 8.0 / 27.0);
+    let root = 0.60 + 0.387 * libm::pow(rayleigh, 1.0 / 6.0) / denominator;
+    let convected = root * root * conductivity / d * rise;
+    PI * d * l * (convected + radiated(EMISSIVITY, surface, air.temperature))
+}
+
+/// Settled temperature of the conductor of a cable in still air; missing where the insulation is no wider than the copper.
+///
+/// `heating` is the mean square of the current, `at_20` the resistance of the cable at 20 °C. See [`CABLE_TEMPERATURE`].
+pub fn temperature(cable: &Cable, air: &Air, heating: SquaredCurrent, at_20: Resistance) -> Temperature {
+    let conductor = (4.0 * cable.section.si() / (PI * FILL)).sqrt();
+    let wall = cable.outer_diameter.si() / conductor;
+    let is_around = wall >= 1.0;
+    if !is_around {
+        return Temperature::celsius(f64::NAN);
+    }
+    let path = libm::log(wall) / (2.0 * PI * INSULATION * cable.length.si());
+    let copper = |surface: Temperature| {
+        Temperature::celsius(surface.in_celsius() + leaving(cable, air, surface) * path)
+    };
+    let into = |surface: Temperature| Power::new(heating.si() * at_20.si() * growth(copper(surface)));
+    let surface = settled(air.temperature, into, |surface| Power::new(leaving(cable, air, surface)));
+    copper(surface)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn between_rows_the_cautious_factor_stands() {
+        let cold = Temperature::celsius(20.0);
+        let of = |square_mm: f64| resistance(Area::new(square_mm * 1e-6), Length::new(1.0), cold).si();
+        assert!((of(35.0) - 0.554e-3).abs() < 1e-12);
+        let all: Vec<f64> = (1..4000).map(|k| of(0.1 * f64::from(k))).collect();
+        assert!(all.windows(2).all(|pair| pair[1] < pair[0] * 1.03), "about falling");
+        assert!(of(30.0) * 30.0 >= 0.780e-3 * 25.0 * 0.99);
+        assert!(of(f64::NAN).is_nan());
+    }
+}

@@ -1,0 +1,68 @@
+//! What copper resists at its temperature.
+
+use core::f64::consts::PI;
+
+use crate::{Area, Frequency, Law, Length, Resistance, Temperature};
+
+/// Resistivity of annealed copper at 20 °C in Ω·m (IEC 60028).
+const AT_20: f64 = 1.7241e-8;
+/// Growth of copper's resistivity for each kelvin, of that at 20 °C (IEC 60028).
+const GROWTH: f64 = 3.93e-3;
+/// Magnetic constant in H/m.
+const MU_0: f64 = 4e-7 * PI;
+
+/// Law of [`section_resistance`].
+pub static SECTION_RESISTANCE: Law = Law {
+    name: "resistance of a solid conductor",
+    formula: "R = ρ·l/S, ρ = 17.241 nΩ·m·(1 + 0.00393/K·(T − 20 °C))",
+    validity: "annealed copper, direct current, current across the whole section",
+    source: "IEC 60028",
+};
+
+/// Law of [`skin_depth`].
+pub static SKIN_DEPTH: Law = Law {
+    name: "skin depth",
+    formula: "δ = √(ρ/(π·f·μ_0))",
+    validity: "good conductor, not magnetic",
+    source: "textbooks of electromagnetic fields",
+};
+
+/// Resistivity of copper in Ω·m.
+#[inline]
+pub fn resistivity(copper: Temperature) -> f64 {
+    AT_20 * growth(copper)
+}
+
+/// Resistance of copper over that at 20 °C.
+#[inline]
+pub fn growth(copper: Temperature) -> f64 {
+    1.0 + GROWTH * (copper.in_celsius() - 20.0)
+}
+
+/// Resistance of a solid conductor. See [`SECTION_RESISTANCE`].
+#[inline]
+pub fn section_resistance(section: Area, length: Length, copper: Temperature) -> Resistance {
+    Resistance::new(resistivity(copper) * (length.si() / section.si()))
+}
+
+/// Depth at which a current fades to 37 % in a thick conductor. See [`SKIN_DEPTH`].
+#[inline]
+pub fn skin_depth(frequency: Frequency, copper: Temperature) -> Length {
+    Length::new((resistivity(copper) / (PI * frequency.si() * MU_0)).sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wire_of_one_square_millimetre_is_a_58th_of_an_ohm_a_metre() {
+        let wire = section_resistance(Area::new(1e-6), Length::new(1.0), Temperature::celsius(20.0));
+        assert!((wire.si() - 1.0 / 58.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn copper_at_100_degrees_resists_31_per_cent_more() {
+        assert!((growth(Temperature::celsius(100.0)) - 1.3144).abs() < 1e-4);
+    }
+}

@@ -1,0 +1,242 @@
+//! Which conductors are judged by their temperature, and what that follows from.
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::{Dimension, Given, Ratio};
+use loadworthy_language::sections::capacitors::Capacitor;
+use loadworthy_language::sections::conductors::{
+    BarPosition, Conductor as Written, Layer, Pad as WrittenPad,
+};
+use loadworthy_physics::{Length, Temperature};
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::{Build, assumed};
+use crate::ids::{FigureId, InputId, PartId};
+use crate::origin::Origin;
+use crate::plan::{
+    Body, ConductorHeat, ConductorHeatFigures, IsolatedKind, Pad, Ripple, Section, Stage, Topology,
+};
+use crate::table::Stated;
+use crate::trace::Operand;
+
+/// Gives every conductor without a rated current what its temperature follows from. What carries nothing in service is
+/// not heated.
+pub(crate) fn join(build: &mut Build<'_>) {
+    for k in 0..build.plan.conductors.len() {
+        let conductor = &build.plan.conductors[k];
+        if conductor.rated.is_some() || conductor.carries.is_none() && conductor.unknown.is_none() {
+            continue;
+        }
+        let (part, carries) = (conductor.part, conductor.carries);
+        let name = build.tables.part_of(part).path.clone();
+        let Some(entry) = build.description.conductors.get(&name) else { continue };
+        let Some(written) = entry.read() else { continue };
+        let one = One { name: &name, at: entry.key, part };
+        build.plan.conductors[k].heat = heat(build, &one, written, carries);
+    }
+}
+
+/// A conductor while it is looked at.
+struct One<'a> {
+    name: &'a str,
+    at: NodeId,
+    part: PartId,
+}
+
+impl One<'_> {
+    fn input(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
+        build.tables.input(format!("conductors.{}.{key}", self.name), dimension, stated)
+    }
+
+    fn length(&self, build: &mut Build<'_>, key: &str, given: Option<&Given<Length>>) -> InputId {
+        let stated = build.stated(given, Some(self.at), |length| length.si());
+        self.input(build, key, Dimension::Length, stated)
+    }
+
+    fn hottest(&self, build: &mut Build<'_>, given: Option<&Given<Temperature>>, is_usual: bool) -> InputId {
+        let celsius = |t: &Temperature| t.in_celsius();
+        let stated = if is_usual {
+            build.stated_or(given, self.at, &defaults::CONDUCTOR_HOTTEST, celsius)
+        } else {
+            build.stated(given, Some(self.at), celsius)
+        };
+        self.input(build, "hottest", Dimension::Temperature, stated)
+    }
+}
+
+fn heat(
+    build: &mut Build<'_>,
+    one: &One<'_>,
+    written: &Written,
+    carries: Option<FigureId>,
+) -> Option<ConductorHeat> {
+    let copper = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    let copper = copper.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius());
+    let is_stated = written.resistance().is_some();
+    let (body, section, is_usual) = match written {
+        Written::Busbar(bar) => {
+            let faces = (bar.position, bar.emissivity.as_ref(), bar.pad.as_ref());
+            let sides = [bar.width.as_ref(), bar.thickness.as_ref(), bar.length.as_ref(), None];
+            let (body, section) = self::bar(build, one, sides, faces, copper, false);
+            (body, section, true)
+        }
+        Written::LaminatedBusbar(bar) => {
+            let faces = (bar.position, bar.emissivity.as_ref(), bar.pad.as_ref());
+            let sides = [bar.width.as_ref(), bar.thickness.as_ref(), bar.length.as_ref(), bar.gap.as_ref()];
+            let (body, section) = self::bar(build, one, sides, faces, copper, true);
+            (body, section, true)
+        }
+        Written::Cable(cable) => {
+            let section = build.stated(cable.section.as_ref(), Some(one.at), |area| area.si());
+            let section = one.input(build, "section", Dimension::Area, section);
+            let length = one.length(build, "length", cable.length.as_ref());
+            let outer_diameter = one.length(build, "outer_diameter", cable.outer_diameter.as_ref());
+            let follows = Section::Cable { section, length, copper };
+            (Body::Cable { section, length, outer_diameter }, Some(follows), false)
+        }
+        Written::Foil(foil) => {
+            let width = one.length(build, "width", foil.width.as_ref());
+            let thickness = one.length(build, "thickness", foil.thickness.as_ref());
+            let length = one.length(build, "length", foil.length.as_ref());
+            let layer = word(build, one, foil.layer, &defaults::FOIL_LAYER, |&layer| layer == Layer::Outer);
+            let layer = one.input(build, "layer", Dimension::Ratio, layer);
+            let follows = Section::Rectangle { width, thickness, length, copper, ways: 1.0 };
+            (Body::Foil { width, thickness, layer }, Some(follows), true)
+        }
+        Written::Connector(connector) => {
+            (contact(build, one, connector.thermal_resistance.as_ref()), None, false)
+        }
+        Written::Contactor(contactor) => {
+            (contact(build, one, contactor.thermal_resistance.as_ref()), None, false)
+        }
+        Written::Fuse(_) | Written::Sensor(_) | Written::Resistor(_) | Written::LineChoke(_) => return None,
+    };
+    let hottest = one.hottest(build, written.hottest(), is_usual);
+    let altitude = build.description.surroundings.read().and_then(|air| air.altitude.as_ref());
+    let near = build.description.surroundings.at().unwrap_or(one.at);
+    let altitude = build.stated_or(altitude, near, &defaults::ALTITUDE, |height| height.si());
+    let altitude = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, altitude);
+    let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));
+    let mut figure = |name, dimension| build.tables.figure(one.part, name, dimension);
+    let figures = ConductorHeatFigures {
+        ripple: figure("ripple_current", Dimension::Current),
+        heating_current: figure("heating_current", Dimension::Current),
+        temperature: figure("temperature", Dimension::Temperature),
+    };
+    let section = section.filter(|_| !is_stated);
+    Some(ConductorHeat { body, section, hottest, altitude, ripples, figures })
+}
+
+fn bar(
+    build: &mut Build<'_>,
+    one: &One<'_>,
+    [width, thickness, length, gap]: [Option<&Given<Length>>; 4],
+    (position, emissivity, pad): (Option<Located<BarPosition>>, Option<&Given<Ratio>>, Option<&WrittenPad>),
+    copper: f64,
+    is_pair: bool,
+) -> (Body, Option<Section>) {
+    let width = one.length(build, "width", width);
+    let thickness = one.length(build, "thickness", thickness);
+    let length = one.length(build, "length", length);
+    let gap = is_pair.then(|| one.length(build, "gap", gap));
+    let position = word(build, one, position, &defaults::BAR_POSITION, |&way| way == BarPosition::OnEdge);
+    let position = one.input(build, "position", Dimension::Ratio, position);
+    let usual = if is_pair { &defaults::FILM_EMISSIVITY } else { &defaults::BAR_EMISSIVITY };
+    let emissivity = build.stated_or(emissivity, one.at, usual, |share| share.value());
+    let emissivity = one.input(build, "emissivity", Dimension::Ratio, emissivity);
+    let pad = pad.map(|pad| self::pad(build, one, pad));
+    let ways = if is_pair { 2.0 } else { 1.0 };
+    let section = Section::Rectangle { width, thickness, length, copper, ways };
+    (Body::Bar { width, thickness, length, gap, position, emissivity, pad }, Some(section))
+}
+
+fn pad(build: &mut Build<'_>, one: &One<'_>, pad: &WrittenPad) -> Pad {
+    let resistance = build.stated(pad.resistance.as_ref(), Some(one.at), |path| path.si());
+    let resistance = one.input(build, "pad.resistance", Dimension::ThermalResistance, resistance);
+    let place = pad.on.as_ref().and_then(|on| build.coolant_places.get(&on.value)).copied();
+    let place = place.and_then(|place| build.plan.coolant.as_ref()?.places.get(place));
+    let reference = match place {
+        Some(place) => {
+            let plate = place.plate.as_ref().map(|plate| plate.temperature);
+            Operand::Figure(plate.unwrap_or(place.reference_temperature))
+        }
+        None => {
+            let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(one.at) } };
+            Operand::Input(one.input(build, "pad.on", Dimension::Temperature, absent))
+        }
+    };
+    Pad { resistance, reference }
+}
+
+fn contact(
+    build: &mut Build<'_>,
+    one: &One<'_>,
+    path: Option<&Given<loadworthy_physics::ThermalResistance>>,
+) -> Body {
+    let stated = build.stated(path, Some(one.at), |path| path.si());
+    let thermal_resistance = one.input(build, "thermal_resistance", Dimension::ThermalResistance, stated);
+    Body::Contact { thermal_resistance }
+}
+
+/// A word as 1 where it is the one that is asked for, 0 where it is not.
+fn word<T>(
+    build: &Build<'_>,
+    one: &One<'_>,
+    word: Option<Located<T>>,
+    usual: &'static defaults::Default,
+    is_it: impl Fn(&T) -> bool,
+) -> Stated {
+    match word {
+        Some(word) => {
+            Stated { value: f64::from(u8::from(is_it(&word.value))), origin: build.written(word.at) }
+        }
+        None => assumed(usual, one.at),
+    }
+}
+
+/// Alternating currents that pass with a direct one: those of the stage at a port; towards a source those of all stages
+/// at a bus that has no bank.
+fn ripples(build: &Build<'_>, carries: FigureId) -> Vec<Ripple> {
+    let plan = &build.plan;
+    for stage in &plan.stages {
+        if let Some(port) = stage.ports.iter().position(|port| port.current == carries) {
+            return vec![ripple(stage, port)];
+        }
+    }
+    let Some(source) = plan.sources.iter().find(|source| source.current == carries) else {
+        return Vec::new();
+    };
+    let Some(bus) = source.bus else { return Vec::new() };
+    let name = &build.tables.part_of(plan.buses[bus].part).path;
+    let capacitors = &build.description.capacitors;
+    let is_bank = |capacitor: &Capacitor| match capacitor {
+        Capacitor::Bank(bank) => bank.bus.as_ref().is_none_or(|bus| bus.value == *name),
+        Capacitor::Suppression(_) => false,
+    };
+    if capacitors.void || capacitors.values().any(|entry| entry.read().is_none_or(is_bank)) {
+        return Vec::new();
+    }
+    let at_bus = |stage: &'_ Stage| stage.ports.iter().position(|port| port.bus == Some(bus));
+    plan.stages.iter().filter_map(|stage| Some(ripple(stage, at_bus(stage)?))).collect()
+}
+
+/// The ripple of a stage at one of its ports.
+fn ripple(stage: &Stage, port: usize) -> Ripple {
+    let carrier = stage.carrier;
+    match &stage.topology {
+        // Between 65 and 90 % of it lie at twice the carrier; the rest crowds less, but for little of it.
+        Topology::Bridge(bridge) => {
+            Ripple { current: bridge.figures.link_ripple, carrier, times: 2.0, legs: None }
+        }
+        Topology::Chopper(chopper) => {
+            let figures = &chopper.figures;
+            let current = if port == 0 { figures.low_ripple } else { figures.high_ripple };
+            Ripple { current, carrier, times: 1.0, legs: Some(chopper.inputs.legs) }
+        }
+        Topology::Isolated(isolated) => {
+            let figures = &isolated.figures;
+            let current = if port == 0 { figures.input_ripple } else { figures.output_ripple };
+            let times = if isolated.kind == IsolatedKind::Forward { 1.0 } else { 2.0 };
+            Ripple { current, carrier, times, legs: None }
+        }
+    }
+}
