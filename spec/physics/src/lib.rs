@@ -19,6 +19,7 @@ mod bounds;
 pub mod bridge_currents;
 pub mod converters;
 pub mod coolant;
+pub mod core_flux;
 pub mod core_loss;
 pub mod energy_curve;
 pub mod fuel_cell;
@@ -46,6 +47,7 @@ pub mod switching;
 pub mod temperature;
 pub mod transient;
 pub mod two_faces;
+pub mod winding_loss;
 
 pub use bounds::OutOfRange;
 pub use law::Law;
