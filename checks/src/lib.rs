@@ -11,6 +11,7 @@ pub mod check;
 pub mod collect;
 mod consumers;
 mod coolant_order;
+mod core_saturation;
 pub mod corner;
 mod current_headroom;
 mod cycle;
@@ -29,6 +30,8 @@ mod steps;
 mod tell;
 mod unused_parts;
 pub mod verdict;
+mod winding_loading;
+mod wound;
 
 pub use check::{About, Check};
 pub use collect::Verdicts;

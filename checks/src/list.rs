@@ -5,6 +5,7 @@ use loadworthy_unit::PolicyItem;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::coolant_order::CoolantOrder;
+use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
 use crate::junction_temperature::JunctionTemperature;
@@ -13,11 +14,13 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::unused_parts::UnusedParts;
+use crate::winding_loading::WindingLoading;
 
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &CarrierRatio,
     &CoolantOrder,
+    &CoreSaturation,
     &CurrentHeadroom,
     &FloatingSupplies,
     &JunctionTemperature,
@@ -26,6 +29,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &UnusedParts,
+    &WindingLoading,
 ];
 
 /// The check of that name, or that had it before.

@@ -108,8 +108,7 @@ impl Sheets {
         if x > THICK {
             return x * (1.0 + 2.0 / 3.0 * more);
         }
-        let skin =
-            (libm::sinh(2.0 * x) + libm::sin(2.0 * x)) / (libm::cosh(2.0 * x) - libm::cos(2.0 * x));
+        let skin = (libm::sinh(2.0 * x) + libm::sin(2.0 * x)) / (libm::cosh(2.0 * x) - libm::cos(2.0 * x));
         let near = (libm::sinh(x) - libm::sin(x)) / (libm::cosh(x) + libm::cos(x));
         x * (skin + 2.0 / 3.0 * more * near)
     }

@@ -143,6 +143,8 @@ pub struct ForwardPoint {
     pub magnetising_mean: Current,
     /// Ripple of the magnetising current, peak to peak.
     pub magnetising_ripple: Current,
+    /// Largest magnitude of the magnetising current.
+    pub magnetising_peak: Current,
     /// Largest flux linkage of the primary, which decides on saturation.
     pub flux_linkage_peak: FluxLinkage,
     /// Volt-seconds of the primary while it is driven: the swing of its flux linkage, peak to peak.
@@ -246,6 +248,7 @@ pub fn solve(inputs: &Forward) -> ForwardPoint {
         input_capacitor_rms: (main_square - main_mean * main_mean).root(),
         magnetising_mean: offset + swing * (0.5 * (decaying - lost)),
         magnetising_ripple: swing,
+        magnetising_peak: offset.abs() + swing * 0.5,
         flux_linkage_peak: magnetising * (offset.abs() + swing * 0.5),
         volt_seconds: magnetising * swing,
         resetting: rest,

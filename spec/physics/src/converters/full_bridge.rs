@@ -188,6 +188,8 @@ pub struct FullBridgePoint {
     pub input_capacitor_rms: Current,
     /// Ripple of the magnetising current, peak to peak.
     pub magnetising_ripple: Current,
+    /// Largest magnitude of the magnetising current.
+    pub magnetising_peak: Current,
     /// Volt-seconds of the primary in each half period: the swing of its flux linkage, peak to peak.
     pub volt_seconds: FluxLinkage,
     /// Voltage that each primary switch blocks.
@@ -303,6 +305,7 @@ pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
         input_mean,
         input_capacitor_rms: (bus_square - input_mean * input_mean).root(),
         magnetising_ripple,
+        magnetising_peak: half,
         volt_seconds: magnetising * magnetising_ripple,
         switch_voltage: input,
         rectifier_voltage: match kind {

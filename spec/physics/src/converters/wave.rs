@@ -81,8 +81,9 @@ impl Wave {
 
     /// Mean square.
     pub fn square(&self) -> SquaredCurrent {
-        let of =
-            |piece: &Piece| piece.share * (piece.from * piece.from + piece.from * piece.to + piece.to * piece.to);
+        let of = |piece: &Piece| {
+            piece.share * (piece.from * piece.from + piece.from * piece.to + piece.to * piece.to)
+        };
         SquaredCurrent::new(self.pieces().iter().map(of).sum::<f64>() / 3.0)
     }
 

@@ -48,6 +48,8 @@ pub struct Winding {
     pub key: &'static str,
     /// RMS current.
     pub rms: FigureId,
+    /// Which it is among the windings of the plan.
+    pub(crate) line: usize,
     /// Resistance for direct current, as stated.
     pub resistance: InputId,
     /// Temperature that it is stated for; none where it is that of service.
@@ -150,7 +152,7 @@ pub struct Material {
 #[derive(Clone, Copy, Debug)]
 pub struct CoreFigures {
     /// Swing of the flux density, peak to peak, where the loss is computed from it.
-    pub swing: FigureId,
+    pub swing: Option<FigureId>,
     /// Loss.
     pub loss: FigureId,
     /// Temperature of the case of the component.
@@ -167,24 +169,15 @@ pub struct CoreFigures {
     pub softened: Option<FigureId>,
 }
 
-/// Where the heat of a magnetic component goes.
+/// Where the heat of a magnetic component goes: from its case over a resistance to the plate or coolant of its place, or
+/// to the air where no place takes it.
 #[derive(Clone, Copy, Debug)]
-pub enum MagneticHeat {
-    /// Its path is stated as far as its windings need: through its case, over this resistance, to its surroundings; to the
-    /// air of that temperature where no place takes it.
-    Reckoned {
-        /// From the case on.
-        case: InputId,
-        /// The air around it, where no place of the coolant takes its heat.
-        air: InputId,
-    },
-    /// Its path is not stated: windings whose resistance is stated for a temperature are taken at this one.
-    Usual {
-        /// The temperature.
-        at: InputId,
-        /// What is not stated of its path: from the case on, and the air.
-        case: InputId,
-        /// The air around it, where no place of the coolant takes its heat.
-        air: InputId,
-    },
+pub struct MagneticHeat {
+    /// From the case on.
+    pub case: InputId,
+    /// The air around it.
+    pub air: InputId,
+    /// The temperature that windings are taken at whose resistance is stated for another one, where the path of their heat
+    /// is not stated.
+    pub usual: Option<InputId>,
 }

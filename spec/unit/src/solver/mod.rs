@@ -22,6 +22,8 @@ mod isolated;
 pub(crate) mod laws;
 mod losses;
 mod magnetic;
+mod magnetic_flux;
+mod magnetic_heat;
 mod outcome;
 mod pass;
 mod places;
@@ -87,6 +89,7 @@ pub fn solve<const L: usize, T: Trace>(
 ) {
     supply::start(plan, &block.inputs, scratch);
     heat::start(plan, &block.inputs, scratch);
+    magnetic::start(plan, &block.inputs, scratch);
     // What flows where depends on nothing that is sought.
     flow::divide(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
     let mut open = [true; L];
@@ -122,6 +125,7 @@ pub fn solve<const L: usize, T: Trace>(
     }
     // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    magnetic_flux::fluxes(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
 }
 
 /// Once through voltages, currents, heat and power.
@@ -174,7 +178,6 @@ fn currents<const L: usize, T: Trace>(
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             chopper::currents(plan, stage, chopper, pass, scratch);
-            magnetic::losses(plan, stage, pass);
         }
         Topology::Isolated(isolated) => {
             let before = *balance::lead_current(stage, &scratch.currents_before);
@@ -182,7 +185,6 @@ fn currents<const L: usize, T: Trace>(
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             isolated::currents(plan, stage, isolated, pass, scratch);
-            magnetic::losses(plan, stage, pass);
         }
     }
 }
