@@ -2,6 +2,7 @@
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::devices::Transistor;
+use loadworthy_language::sections::magnetics::Magnetic;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
@@ -12,6 +13,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         Some(Transistor::Mosfet(mosfet)) => mosfet.blocking_voltage.is_some(),
         None => false,
     });
+    let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (
             surroundings.is_some_and(|air| air.altitude.is_some() || air.pollution_degree.is_some()),
@@ -23,10 +25,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         (description.isolation.read().is_some(), "isolation"),
         (!description.capacitors.is_empty(), "capacitors"),
         (!description.controllers.is_empty(), "controllers"),
-        (
-            !description.magnetics.is_empty(),
-            "cores and windings of magnetics beyond their stated loss and resistance",
-        ),
+        (magnetics().any(states_section), "area of windings"),
         (!description.conductors.is_empty(), "fuses, bars, cables and foil beyond a stated current"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
         (blocking, "blocking_voltage"),
@@ -35,4 +34,13 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))
     .collect()
+}
+
+/// Whether a winding states the section of its copper, which its resistance holds already.
+fn states_section(magnetic: &Magnetic) -> bool {
+    let windings = match magnetic {
+        Magnetic::Choke(choke) => [choke.winding.as_ref(), None],
+        Magnetic::Transformer(transformer) => [transformer.primary.as_ref(), transformer.secondary.as_ref()],
+    };
+    windings.into_iter().flatten().any(|winding| winding.area.is_some())
 }

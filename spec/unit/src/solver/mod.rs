@@ -34,6 +34,7 @@ mod shaft;
 mod sharing;
 mod supply;
 
+pub(crate) use magnetic::times;
 pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
