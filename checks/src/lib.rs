@@ -12,6 +12,7 @@ pub mod collect;
 mod conductor_loading;
 mod consumers;
 mod coolant_order;
+mod core_saturation;
 pub mod corner;
 mod current_headroom;
 mod cycle;
@@ -31,6 +32,8 @@ mod steps;
 mod tell;
 mod unused_parts;
 pub mod verdict;
+mod winding_loading;
+mod wound;
 
 pub use check::{About, Check};
 pub use collect::Verdicts;

@@ -6,6 +6,7 @@ use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
 use crate::coolant_order::CoolantOrder;
+use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
 use crate::junction_temperature::JunctionTemperature;
@@ -14,12 +15,14 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::unused_parts::UnusedParts;
+use crate::winding_loading::WindingLoading;
 
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &CarrierRatio,
     &ConductorLoading,
     &CoolantOrder,
+    &CoreSaturation,
     &CurrentHeadroom,
     &FloatingSupplies,
     &JunctionTemperature,
@@ -28,6 +31,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &UnusedParts,
+    &WindingLoading,
 ];
 
 /// The check of that name, or that had it before.

@@ -86,6 +86,8 @@ pub enum Remark {
         /// Gain of a difference back to itself; 1 would run away.
         gain: f64,
     },
+    /// The loss of a core that carries direct flux is reckoned as if it did not.
+    CoreBiased,
     /// A skew of gate thresholds is left out for want of a figure.
     SkewNotCounted {
         /// The key that the device does not state.
@@ -165,6 +167,9 @@ impl fmt::Display for Remark {
                 "fragile sharing: gain {} from a difference between the devices over their temperatures back to it; 1 would run away",
                 value(gain, Dimension::Ratio)
             ),
+            Self::CoreBiased => {
+                out.write_str("may read low: direct flux in the core, which is not counted, can double its loss")
+            }
             Self::SkewNotCounted { without } => write!(
                 out,
                 "reads low at the edges: a skew of the gate thresholds is not counted, as {without} is not stated"

@@ -87,13 +87,13 @@ pub(crate) fn better_faces(
     )
 }
 
-fn family(what: &str, ladder: Vec<Proposal>) -> Family {
+pub(crate) fn family(what: &str, ladder: Vec<Proposal>) -> Family {
     let last = ladder.last().and_then(|proposal| proposal.edits().first());
     Family { tried: last.map_or_else(String::new, |(_, written)| format!("{what} {written}")), ladder }
 }
 
 /// Inputs times each factor, as they would be written.
-fn scaled(
+pub(crate) fn scaled(
     name: &str,
     inputs: &[InputId],
     dimension: Dimension,

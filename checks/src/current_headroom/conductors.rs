@@ -65,7 +65,7 @@ fn of_conductor(conductor: &Conductor) -> Option<Carrier<'_>> {
 fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> Option<Carrier<'v>> {
     Some(Carrier {
         part: magnetic.part,
-        current: magnetic.windings.first()?.0,
+        current: magnetic.windings.first()?.rms,
         rated: magnetic.rated?,
         // A winding stands on its cooling, which its rating takes for granted.
         surroundings: None,

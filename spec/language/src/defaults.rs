@@ -104,7 +104,28 @@ defaults! {
         "the unit works at sea level";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
-        "the core loss of a component that states none is left out: it is not computed yet";
+        "the core loss of a component that states neither it nor what its material loses is left out";
+    /// Inductance of a choke that states no tolerance.
+    INDUCTANCE_TOLERANCE "inductance-tolerance" "magnetics.*.tolerance" = 0.15, 0.05..0.25, Ratio,
+        "gap and material of a core spread the inductance of a choke";
+    /// Flux off its middle in a transformer of a full bridge.
+    FLUX_WALKING "flux-walking" "magnetics.*.flux_walking" = 0.1, 0.0..0.3, Ratio,
+        "half periods of a full bridge are never quite alike, and the flux stands off its middle for it";
+    /// Fall of a saturation that is stated at one temperature.
+    SATURATION_FALL "saturation-fall" "magnetics.*.core.saturation.fall" = 0.004, 0.0005..0.005, PerKelvin,
+        "the saturation of ferrite falls this fast about 100 °C, that of other materials more slowly";
+    /// How far the loss of a core's material is known beside the point that is stated.
+    STEINMETZ_REACH "steinmetz-reach" "magnetics.*.core.steinmetz.reach" = 3.0, 3.0..3.0, Ratio,
+        "one pair of exponents fits a data sheet about this far in frequency and flux density";
+    /// Temperature of a winding whose resistance is stated cold and whose path of heat is not stated.
+    WINDING_TEMPERATURE "winding-temperature" "magnetics.*.*.to_case" = 100.0, 60.0..140.0, Temperature,
+        "a winding that states the temperature of its resistance and not the path of its heat is taken at a usual temperature of service";
+    /// Hottest place of a winding over its mean.
+    HOT_SPOT "hot-spot" "magnetics.*.*.hot_spot" = 15.0, 10.0..20.0, TemperatureDifference,
+        "the inside of a winding is hotter than its mean";
+    /// Share of the window's breadth that a layer of a winding fills.
+    WINDING_FILLING "winding-filling" "magnetics.*.*.conductor.filling" = 0.8, 0.65..0.95, Ratio,
+        "insulation and margins take some of the window's breadth";
     /// Output capacitance of the devices of a leg that switches softly.
     OUTPUT_CAPACITANCE "output-capacitance" "devices.*.transistor.output_capacitance" = 0.0, 0.0..1e-9, Capacitance,
         "a leg whose devices state no output capacitance is taken to switch softly";

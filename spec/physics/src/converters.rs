@@ -14,3 +14,4 @@ pub mod full_bridge;
 pub mod loss_line;
 pub mod ramp;
 pub mod rectifier;
+pub mod wave;

@@ -33,6 +33,14 @@ pub static TRAPEZOID: Law = Law {
     source: SOURCE,
 };
 
+/// Law of [`Steinmetz::ramps`].
+pub static RAMPS: Law = Law {
+    name: "core loss under straight ramps",
+    formula: "P_v = k_i·f^α·ΔB^β·Σ x_k^(1 − α) over the ramps of the whole swing that last the shares x_k of the period, k_i as under a triangle",
+    validity: LIMITS,
+    source: SOURCE,
+};
+
 /// What a core's sine measurement is described by: P_v = k·f^α·B̂^β in W/m³, Hz and T, with the *crest* B̂.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Steinmetz {
@@ -52,6 +60,18 @@ impl Steinmetz {
         LossDensity::new(self.factor * by_frequency * power(peak.si(), self.flux_exponent))
     }
 
+    /// The fit through a measured point: its loss density at a frequency and the crest of a sine, and the exponents.
+    #[inline]
+    pub fn through(
+        density: LossDensity,
+        frequency: Frequency,
+        peak: FluxDensity,
+        (frequency_exponent, flux_exponent): (f64, f64),
+    ) -> Self {
+        let unit = Self { factor: 1.0, frequency_exponent, flux_exponent };
+        Self { factor: density / unit.sine(frequency, peak), ..unit }
+    }
+
     /// k_i·f^α·ΔB^β.
     fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
         let (alpha, beta) = (self.frequency_exponent, self.flux_exponent);
@@ -68,6 +88,14 @@ impl Steinmetz {
         let exponent = 1.0 - self.frequency_exponent;
         let edges = power(duty, exponent) + power(1.0 - duty, exponent);
         LossDensity::new(self.scale(frequency, swing) * edges)
+    }
+
+    /// Loss density where the flux rises by `swing`, peak to peak, for the share `rising` of the period, falls by it for
+    /// the share `falling` and rests in between. See [`RAMPS`].
+    #[inline]
+    pub fn ramps(self, frequency: Frequency, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
+        let exponent = 1.0 - self.frequency_exponent;
+        LossDensity::new(self.scale(frequency, swing) * (power(rising, exponent) + power(falling, exponent)))
     }
 
     /// Loss density under a symmetric trapezoid of the swing `swing`, peak to peak, whose ramps fill the
@@ -93,6 +121,17 @@ mod tests {
         // Less than the sine of the same crest, by 3 to 17 %.
         let sine = CORE.sine(f, swing * 0.5).si();
         assert!(triangle < 0.97 * sine && triangle > 0.83 * sine);
+    }
+
+    #[test]
+    fn a_fit_goes_through_its_point() {
+        let (density, f, peak) = (LossDensity::new(3.2e5), Frequency::new(1e5), FluxDensity::new(0.2));
+        let fit = Steinmetz::through(density, f, peak, (1.45, 2.55));
+        assert!((fit.sine(f, peak) / density - 1.0).abs() < 1e-12);
+        // Twice the flux, 2^2.55 times the loss.
+        assert!((fit.sine(f, peak * 2.0) / density / libm::pow(2.0, 2.55) - 1.0).abs() < 1e-12);
+        assert!((fit.ramps(f, peak, 0.3, 0.7) / fit.triangle(f, peak, 0.3) - 1.0).abs() < 1e-12);
+        assert!((fit.ramps(f, peak, 0.2, 0.2) / fit.trapezoid(f, peak, 0.4) - 1.0).abs() < 1e-12);
     }
 
     #[test]

@@ -20,6 +20,7 @@ pub mod bridge_currents;
 pub mod conductors;
 pub mod converters;
 pub mod coolant;
+pub mod core_flux;
 pub mod core_loss;
 pub mod energy_curve;
 pub mod fuel_cell;
@@ -48,6 +49,7 @@ pub mod switching;
 pub mod temperature;
 pub mod transient;
 pub mod two_faces;
+pub mod winding_loss;
 
 pub use bounds::OutOfRange;
 pub use law::Law;

@@ -3,6 +3,8 @@
 //! A lane is replayed once with its steps; from a figure without a value the steps are walked back to what has no
 //! value of its own accord.
 
+mod cores;
+
 use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
@@ -82,6 +84,8 @@ enum Ranged {
     Chip(usize),
     Stage(usize),
     Place(usize),
+    /// A component of a stage.
+    Core(usize, usize),
 }
 
 impl<'s, 'u> Diagnosis<'s, 'u> {
@@ -203,6 +207,12 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 })
             }
             Some(&Ranged::Place(place)) => self.of_plate(plan.coolant.as_ref()?.places.get(place)?),
+            Some(&Ranged::Core(stage, magnetic)) => cores::reach(
+                (&plan.stages[stage], &plan.magnetics[magnetic]),
+                figure,
+                &|id| self.inputs[id.index()],
+                &|id| self.figures[id.index()],
+            ),
             None => self.of_coolant(plan.coolant.as_ref().filter(|path| figure == path.capacity_rate)?),
         }
     }
@@ -264,6 +274,14 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
     }
     for (place, stage) in plan.stages.iter().enumerate() {
         ranges.extend(stage.bridge().map(|bridge| (bridge.figures.device_drop, Ranged::Stage(place))));
+    }
+    for (place, stage) in plan.stages.iter().enumerate() {
+        for &magnetic in &stage.magnetics {
+            let figures = &plan.magnetics[magnetic].core.figures;
+            let own = [figures.loss, figures.flux_density, figures.saturation];
+            let also = [figures.trip_flux_density, figures.softened].into_iter().flatten();
+            ranges.extend(own.into_iter().chain(also).map(|figure| (figure, Ranged::Core(place, magnetic))));
+        }
     }
     for (place, of) in plan.coolant.iter().flat_map(|path| &path.places).enumerate() {
         ranges.extend(of.plate.as_ref().map(|plate| (plate.resistance_here, Ranged::Place(place))));

@@ -21,6 +21,8 @@ mod edits;
 mod judge;
 #[path = "unit/lanes.rs"]
 mod lanes;
+#[path = "unit/magnetics.rs"]
+mod magnetics;
 #[path = "unit/missing.rs"]
 mod missing;
 #[path = "unit/missing_converters.rs"]

@@ -110,6 +110,8 @@ dimensions! {
     FluxLinkage "flux linkage" "a" "V s" "0.11 V s" [2, 1, -2, -1, 0, 0];
     /// Flux by area.
     FluxDensity "flux density" "a" "T" "1.3 T" [0, 1, -2, -1, 0, 0];
+    /// Loss by volume, of a core's material.
+    LossDensity "loss density" "a" "W/m^3" "300 kW/m^3" [-1, 1, -3, 0, 0, 0];
     /// The integral of a current's square, which melts a fuse.
     SquaredCurrentTime "I²t value" "an" "A^2 s" "48e3 A^2 s" [0, 0, 1, 2, 0, 0];
 }

@@ -222,6 +222,7 @@ const fn lowest(dimension: Dimension) -> Option<f64> {
         | D::Volume
         | D::Area
         | D::Mass
+        | D::LossDensity
         | D::SquaredCurrentTime => Some(0.0),
         D::Temperature => Some(-273.15),
         _ => None,

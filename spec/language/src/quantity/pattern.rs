@@ -101,6 +101,7 @@ fn units(dimension: Dimension) -> String {
         D::Pressure => "[Mkhm]?(Pa|bar)".to_owned(),
         D::FluxLinkage => format!("[{small}]?(Wb|Vs|V{DOT}s)"),
         D::FluxDensity => prefixed(&small, "T"),
+        D::LossDensity => format!("[Mkm{MICRO}]?W/{length}(\\^3|\u{B3})"),
         D::SquaredCurrentTime => format!("(A|\\([Mkm]A\\))(\\^2|\u{B2}){DOT}s"),
     }
 }

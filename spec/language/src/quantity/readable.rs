@@ -31,7 +31,7 @@ macro_rules! plain {
 
 plain! {
     Voltage Current Power Energy Resistance Inductance Capacitance Frequency Time TemperatureDifference
-    ThermalResistance HeatCapacity VolumeFlow Length Area Pressure
+    ThermalResistance HeatCapacity VolumeFlow Length Area Pressure Volume LossDensity
 }
 
 impl Readable for physics::Temperature {

@@ -1,15 +1,13 @@
-//! Conductors, magnetic components and capacitors.
+//! Conductors and capacitors.
 
 use loadworthy_physics::{
     Area, Capacitance, Current, Energy, Inductance, Length, Resistance, ThermalResistance, Voltage,
 };
-use loadworthy_source::Problem;
 
 use super::{Rules, Scope};
-use crate::quantity::{FluxDensity, Given, SquaredCurrentTime, shown};
+use crate::quantity::{Given, SquaredCurrentTime};
 use crate::sections::capacitors::{Capacitor, CapacitorType};
 use crate::sections::conductors::{Conductor, ConductorCurrent, Fuse};
-use crate::sections::magnetics::{Core, Magnetic, Winding};
 
 impl Rules for Conductor {
     fn check(&self, scope: &mut Scope<'_>) {
@@ -47,33 +45,6 @@ impl Rules for Conductor {
                 scope.above_zero("energy", resistor.energy, Energy::si);
             }
             Self::LineChoke(choke) => scope.above_zero("inductance", choke.inductance, Inductance::si),
-        }
-    }
-}
-
-impl Rules for Magnetic {
-    fn check(&self, scope: &mut Scope<'_>) {
-        match self {
-            Self::Choke(choke) => {
-                scope.above_zero("inductance", choke.inductance, Inductance::si);
-                scope.share("tolerance", choke.tolerance, 1.0);
-                scope.core(choke.core.as_ref());
-                scope.winding(choke.winding.as_ref());
-            }
-            Self::Transformer(transformer) => {
-                if let Some(ratio) = transformer.turns_ratio
-                    && ratio.value <= 0.0
-                {
-                    let message = || "`turns_ratio` expects a number above zero".to_owned();
-                    scope.refuse(ratio.at, message, "not above zero", None);
-                }
-                let magnetising = transformer.magnetising_inductance;
-                scope.above_zero("magnetising_inductance", magnetising, Inductance::si);
-                scope.leakage_below(transformer.leakage_inductance, magnetising);
-                scope.core(transformer.core.as_ref());
-                scope.winding(transformer.primary.as_ref());
-                scope.winding(transformer.secondary.as_ref());
-            }
         }
     }
 }
@@ -132,43 +103,6 @@ impl Scope<'_> {
     ) {
         for (key, given) in [("width", width), ("thickness", thickness), ("length", length)] {
             self.above_zero(key, given, Length::si);
-        }
-    }
-
-    fn core(&mut self, core: Option<&Core>) {
-        let Some(core) = core else { return };
-        self.above_zero("area", core.area, Area::si);
-        if let Some(loss) = core.loss
-            && loss.value.si() < 0.0
-        {
-            let text = shown(self.tree.text_of(self.tree.span(loss.at)));
-            let message = || format!("`loss` expects a power that is not negative, found {text}");
-            self.refuse(loss.at, message, "a core gives no power", None);
-        }
-        if let Some(saturation) = &core.saturation {
-            self.above_zero("flux_density", saturation.flux_density, FluxDensity::si);
-        }
-    }
-
-    fn winding(&mut self, winding: Option<&Winding>) {
-        let Some(winding) = winding else { return };
-        self.above_zero("area", winding.area, Area::si);
-        self.above_zero("resistance", winding.resistance, Resistance::si);
-        self.conductor_current(winding.current.as_ref());
-    }
-
-    /// Flux that leaks is the smaller part of all flux.
-    fn leakage_below(&mut self, leakage: Option<Given<Inductance>>, magnetising: Option<Given<Inductance>>) {
-        if let (Some(leakage), Some(magnetising)) = (leakage, magnetising)
-            && magnetising.value <= leakage.value
-        {
-            let (at, also) = (self.tree.span(leakage.at), self.tree.span(magnetising.at));
-            self.ledger.note("conflict", at, "leakage_inductance", || {
-                let message = "a transformer leaks less than it magnetises";
-                Problem::new("conflict", at, message, "`leakage_inductance`")
-                    .with_also(also, "`magnetising_inductance`")
-                    .with_way_out("exchange them, or correct an inductance")
-            });
         }
     }
 }

@@ -10,6 +10,7 @@ mod devices;
 mod duty;
 mod gates_and_isolation;
 mod machines;
+mod magnetics;
 mod permits;
 mod sources;
 mod stages;

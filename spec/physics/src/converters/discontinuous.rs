@@ -5,6 +5,7 @@
 //! diode and rests for what is left of the period.
 
 use super::ramp::interleaved_mean_square;
+use super::wave::Wave;
 use crate::{Current, Frequency, Inductance, Law, SquaredCurrent, Voltage};
 
 const SOURCE: &str =
@@ -108,6 +109,17 @@ impl Triangle {
     #[inline]
     pub fn rms(self) -> Current {
         self.peak * ((self.rise + self.fall) / 3.0).sqrt()
+    }
+
+    /// Current of the inductor over a period.
+    #[inline]
+    pub fn wave(self) -> Wave {
+        let none = Current::ZERO;
+        Wave::NONE.then(self.rise, none, self.peak).then(self.fall, self.peak, none).then(
+            1.0 - self.rise - self.fall,
+            none,
+            none,
+        )
     }
 
     /// RMS current of the switch.

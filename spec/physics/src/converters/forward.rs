@@ -8,6 +8,7 @@
 use core::f64::consts::PI;
 
 use super::ramp::{self, Split};
+use super::wave::Wave;
 use crate::{Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, OutOfRange, Time, Voltage};
 
 const IDEAL: &str = "continuous output inductor current, stiff clamp voltage, ideal rectifiers; exact for that circuit; a clamp of 0.1 µF costs 1.3 % of its RMS current and 0.9 % of the voltage";
@@ -152,10 +153,20 @@ pub struct ForwardPoint {
     pub magnetising_mean: Current,
     /// Ripple of the magnetising current, peak to peak.
     pub magnetising_ripple: Current,
+    /// Largest magnitude of the magnetising current.
+    pub magnetising_peak: Current,
     /// Largest flux linkage of the primary, which decides on saturation.
     pub flux_linkage_peak: FluxLinkage,
     /// Volt-seconds of the primary while it is driven: the swing of its flux linkage, peak to peak.
     pub volt_seconds: FluxLinkage,
+    /// Share of the period in which the flux falls: what is left of it once the trapped current has decayed.
+    pub resetting: f64,
+    /// Current of the primary over a period: of the main switch, then of the clamp.
+    pub primary_wave: Wave,
+    /// Current of the forward rectifier over a period, and so of the secondary.
+    pub forward_wave: Wave,
+    /// Current of the output inductor over a period.
+    pub inductor_wave: Wave,
 }
 
 impl ForwardPoint {
@@ -247,8 +258,21 @@ pub fn solve(inputs: &Forward) -> ForwardPoint {
         input_capacitor_rms: (main_square - main_mean * main_mean).root(),
         magnetising_mean: offset + swing * (0.5 * (decaying - lost)),
         magnetising_ripple: swing,
+        magnetising_peak: offset.abs() + swing * 0.5,
         flux_linkage_peak: magnetising * (offset.abs() + swing * 0.5),
         volt_seconds: magnetising * swing,
+        resetting: rest,
+        primary_wave: Wave::NONE
+            .then(lost, low, driven_from)
+            .then(effective, driven_from, main_peak)
+            .then(decaying, main_peak, high)
+            .then(rest, high, low),
+        forward_wave: Wave::NONE
+            .then(lost, Current::ZERO, valley)
+            .then(effective, valley, peak)
+            .then(decaying, peak, Current::ZERO)
+            .then(rest, Current::ZERO, Current::ZERO),
+        inductor_wave: Wave::triangle(load, ripple, effective),
     }
 }
 

@@ -13,6 +13,7 @@ mod output;
 use output::{Output, Shares, own_loss};
 
 use super::ramp::{self, Split};
+use super::wave::Wave;
 use crate::{Capacitance, Current, Energy, FluxLinkage, Frequency, Inductance, Law, OutOfRange, Voltage};
 
 const DESIGN: &str = "Sabaté, Vlatković, Ridley, Lee, Cho, APEC 1990; corners and commutation derived here";
@@ -203,12 +204,20 @@ pub struct FullBridgePoint {
     pub input_capacitor_rms: Current,
     /// Ripple of the magnetising current, peak to peak.
     pub magnetising_ripple: Current,
+    /// Largest magnitude of the magnetising current.
+    pub magnetising_peak: Current,
     /// Volt-seconds of the primary in each half period: the swing of its flux linkage, peak to peak.
     pub volt_seconds: FluxLinkage,
     /// Voltage that each primary switch blocks.
     pub switch_voltage: Voltage,
     /// Voltage that each rectifier blocks, without ringing.
     pub rectifier_voltage: Voltage,
+    /// Current of the primary over a period.
+    pub primary_wave: Wave,
+    /// Current of a rectifier over a period, and so of one half of a centre tap.
+    pub rectifier_wave: Wave,
+    /// Current of the output inductor: of the centre tap over a half period, of the doubler over a period.
+    pub inductor_wave: Wave,
 }
 
 impl FullBridgePoint {
@@ -321,12 +330,26 @@ pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
         input_mean,
         input_capacitor_rms: (bus_square - input_mean * input_mean).root(),
         magnetising_ripple,
+        magnetising_peak: half,
         volt_seconds: magnetising * magnetising_ripple,
         switch_voltage: input,
         rectifier_voltage: match kind {
             Rectifier::CentreTap => 2.0 * (input / turns),
             Rectifier::CurrentDoubler => input / turns,
         },
+        primary_wave: Wave::NONE
+            .then(lost, -freewheeled, driven_from)
+            .then(effective, driven_from, driven_to)
+            .then(freewheel, driven_to, freewheeled)
+            .mirrored(),
+        // It takes over while the primary reverses, and hands over in the next reversal.
+        rectifier_wave: Wave::NONE
+            .then(0.5 * lost, Current::ZERO, whole.valley)
+            .then(0.5 * effective, whole.valley, whole.peak)
+            .then(0.5 * freewheel, whole.peak, whole.freed)
+            .then(0.5 * lost, whole.freed, Current::ZERO)
+            .then(0.5 * (1.0 - lost), Current::ZERO, Current::ZERO),
+        inductor_wave: inductor.wave(),
     }
 }
 

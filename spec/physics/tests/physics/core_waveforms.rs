@@ -63,4 +63,25 @@ proptest! {
         let measured = integrated(core, frequency, &sine);
         prop_assert!((core.sine(f, db * 0.5).si() / measured - 1.0).abs() < 1e-3);
     }
+
+    #[test]
+    fn ramps_with_rests_between(
+        alpha in 1.1..2.0f64, beta in 2.0..2.8f64, frequency in 5e3..300e3f64, swing in 0.02..0.4f64,
+        rising in 5..60_usize, falling in 5..35_usize,
+    ) {
+        let core = Steinmetz { factor: 0.5, frequency_exponent: alpha, flux_exponent: beta };
+        let count = 2000;
+        let (up, down) = (rising as f64 / 100.0, falling as f64 / 100.0);
+        // Rises, rests at the top for 3 %, falls, and rests at the bottom.
+        let flux: Vec<f64> = (0..count)
+            .map(|k| {
+                let at = k as f64 / count as f64;
+                let fallen = ((at - up - 0.03) / down).clamp(0.0, 1.0);
+                swing * ((at / up).min(1.0) - fallen)
+            })
+            .collect();
+        let measured = integrated(core, frequency, &flux);
+        let found = core.ramps(Frequency::new(frequency), FluxDensity::new(swing), up, down).si();
+        prop_assert!((found / measured - 1.0).abs() < 1e-3, "{found} against {measured}");
+    }
 }

@@ -4,13 +4,16 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use crate::{bridge_topics, conductor_topics, converter_topics, flow_and_sharing_topics, heat_topics};
+use crate::{
+    bridge_topics, conductor_topics, converter_topics, flow_and_sharing_topics, heat_topics, magnetic_topics,
+};
 
 const ELECTRICAL: &str = include_str!("../../../../tests/reference/electrical.json");
 const THERMAL: &str = include_str!("../../../../tests/reference/thermal.json");
 const CONDUCTORS: &str = include_str!("../../../../tests/reference/conductors.json");
 const CONVERTERS: &str = include_str!("../../../../tests/reference/converters.json");
 const FLOW_AND_SHARING: &str = include_str!("../../../../tests/reference/flow_and_sharing.json");
+const MAGNETICS: &str = include_str!("../../../../tests/reference/magnetics.json");
 
 /// A figure of a case.
 #[derive(Debug)]
@@ -142,4 +145,11 @@ fn conductor_cases_hold() {
     let counts = run(CONDUCTORS, conductor_topics::TOPICS);
     assert_eq!(counts.values().sum::<usize>(), 10);
     assert_eq!(counts.len(), conductor_topics::TOPICS.len(), "a topic is left without a case");
+}
+
+#[test]
+fn magnetic_cases_hold() {
+    let counts = run(MAGNETICS, magnetic_topics::TOPICS);
+    assert_eq!(counts.values().sum::<usize>(), 4);
+    assert_eq!(counts.len(), magnetic_topics::TOPICS.len(), "a topic is left without a case");
 }

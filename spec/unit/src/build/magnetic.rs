@@ -1,15 +1,16 @@
 //! Chokes and transformers as stages name them.
 
-use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding};
+use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Located, NodeId};
 
+use crate::build::magnetic_sheet::Sheet;
 use crate::build::stage::{Design, absent};
 use crate::build::{Build, broken, cooling};
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{IsolatedKind, Magnetic, Topology};
+use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology};
 use crate::table::Stated;
 use crate::trace::Operand;
 
@@ -135,23 +136,23 @@ pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &To
     match topology {
         Topology::Bridge(_) => {}
         Topology::Chopper(chopper) => {
-            let count = chopper.inputs.legs;
-            let windings = vec![(chopper.figures.leg_rms, chopper.inputs.winding)];
-            all.extend(component(build, design, "inductor", count, windings));
+            let (count, inputs) = (chopper.inputs.legs, &chopper.inputs);
+            let windings = [("winding", chopper.figures.leg_rms, inputs.winding)];
+            let own = Own { key: "inductor", role: MagneticRole::Choke, inductance: inputs.inductance };
+            all.extend(component(build, design, &own, count, &windings));
         }
         Topology::Isolated(isolated) => {
-            let one = one(build, 1.0);
+            let once = one(build, 1.0);
             let (of_primary, of_secondary) = transformer_windings(build, design);
             // Of a centre tap both halves carry what one does; both are in series with nothing else.
+            let secondary = ("secondary", isolated.figures.secondary_rms, of_secondary);
+            let all_windings = [("primary", isolated.figures.primary_rms, of_primary), secondary, secondary];
             let halves = isolated.kind == IsolatedKind::CentreTap;
-            let mut windings = vec![(isolated.figures.primary_rms, of_primary)];
-            if halves {
-                windings.push((isolated.figures.secondary_rms, of_secondary));
-            }
-            windings.push((isolated.figures.secondary_rms, of_secondary));
-            all.extend(component(build, design, "transformer", one, windings));
-            let chokes =
-                self::one(build, if isolated.kind == IsolatedKind::CurrentDoubler { 2.0 } else { 1.0 });
+            let windings = if halves { &all_windings[..] } else { &all_windings[..2] };
+            let role = MagneticRole::Transformer;
+            let own = Own { key: "transformer", role, inductance: isolated.inputs.magnetising };
+            all.extend(component(build, design, &own, once, windings));
+            let chokes = one(build, if isolated.kind == IsolatedKind::CurrentDoubler { 2.0 } else { 1.0 });
             let output = design.written.magnetics().into_iter().find(|(key, _)| *key == "output_inductor");
             let name = output.and_then(|(_, name)| name);
             let silent = missing(build, name, design.entry.key);
@@ -163,13 +164,10 @@ pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &To
             let path =
                 format!("magnetics.{}.winding.resistance", name.map_or("*", |name| name.value.as_str()));
             let resistance = build.tables.input(path, Dimension::Resistance, stated);
-            all.extend(component(
-                build,
-                design,
-                "output_inductor",
-                chokes,
-                vec![(isolated.figures.choke_rms, resistance)],
-            ));
+            let role = MagneticRole::OutputChoke;
+            let own = Own { key: "output_inductor", role, inductance: isolated.inputs.inductance };
+            let windings = [("winding", isolated.figures.choke_rms, resistance)];
+            all.extend(component(build, design, &own, chokes, &windings));
         }
     }
     all
@@ -194,46 +192,57 @@ fn transformer_windings(build: &mut Build<'_>, design: &Design<'_>) -> (InputId,
     )
 }
 
+/// What a component is to its stage.
+struct Own {
+    /// The key that names it.
+    key: &'static str,
+    role: MagneticRole,
+    /// Inductance of its first winding.
+    inductance: InputId,
+}
+
 /// One component of a stage.
 fn component(
     build: &mut Build<'_>,
     design: &Design<'_>,
-    key: &str,
+    own: &Own,
     count: InputId,
-    windings: Vec<(FigureId, InputId)>,
+    windings: &[(&'static str, FigureId, InputId)],
 ) -> Option<usize> {
-    let (_, name) = design.written.magnetics().into_iter().find(|(own, _)| *own == key)?;
+    let (_, name) = design.written.magnetics().into_iter().find(|(key, _)| *key == own.key)?;
     let name = name?;
     let entry = build.description.magnetics.get(&name.value)?;
     let part = build.tables.part(format!("{}.{}", design.name, name.value), name.at, Some(design.part));
-    let (core, (key, rated)) = match entry.read() {
-        Some(Written::Choke(choke)) => (choke.core.as_ref(), ("winding", choke.winding.as_ref())),
-        Some(Written::Transformer(transformer)) => {
-            (transformer.core.as_ref(), ("primary", transformer.primary.as_ref()))
-        }
-        None => (None, ("winding", None)),
-    };
-    let core =
-        build
-            .stated_or(core.and_then(|core| core.loss.as_ref()), entry.key, &defaults::CORE_LOSS, |p| p.si());
-    let core_loss = build.tables.input(format!("magnetics.{}.core.loss", name.value), Dimension::Power, core);
-    let rated =
-        rated.and_then(|winding| winding.current.as_ref()).and_then(|current| current.continuous.as_ref());
+    let sheet = Sheet::of(&name.value, entry, part);
+    let first = windings.first().map_or("winding", |winding| winding.0);
+    let rated = sheet.winding(first).and_then(|winding| winding.current.as_ref());
+    let rated = rated.and_then(|current| current.continuous.as_ref());
     let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
     let rated = rated.map(|stated| {
-        let path = format!("magnetics.{}.{key}.current.continuous", name.value);
+        let path = format!("magnetics.{}.{first}.current.continuous", name.value);
         build.tables.input(path, Dimension::Current, stated)
     });
-    let names = ["winding_loss", "second_winding_loss", "third_winding_loss"];
-    let windings: Vec<_> = windings
-        .into_iter()
-        .zip(names)
-        .map(|((rms, resistance), name)| (rms, resistance, build.tables.figure(part, name, Dimension::Power)))
-        .collect();
-    let mut losses: Vec<Operand> = windings.iter().map(|&(_, _, loss)| Operand::Figure(loss)).collect();
-    losses.push(core_loss.into());
-    let loss = build.tables.figure(part, "loss", Dimension::Power);
+    let is_double_ended = matches!(design.written, Stage::PhaseShiftedFullBridge(_));
+    let core = sheet.core(build, own.inductance, own.role, is_double_ended);
+    let windings: Vec<_> =
+        windings.iter().enumerate().map(|(place, &winding)| sheet.wound(build, place, winding)).collect();
     let place = cooling::place_cooling(build, &name.value);
-    build.plan.magnetics.push(Magnetic { part, count, windings, rated, core_loss, loss, place, losses });
+    let heat = sheet.heat(build, place, &windings);
+    let mut losses: Vec<Operand> = windings.iter().map(|winding| Operand::Figure(winding.loss)).collect();
+    losses.push(core.figures.loss.into());
+    let loss = build.tables.figure(part, "loss", Dimension::Power);
+    let role = own.role;
+    build.plan.magnetics.push(Magnetic {
+        part,
+        count,
+        role,
+        windings,
+        rated,
+        core,
+        heat,
+        loss,
+        place,
+        losses,
+    });
     Some(build.plan.magnetics.len() - 1)
 }

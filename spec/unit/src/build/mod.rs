@@ -11,6 +11,7 @@ mod duty;
 mod gates;
 mod isolated;
 mod magnetic;
+mod magnetic_sheet;
 mod policy;
 mod ports;
 mod power;

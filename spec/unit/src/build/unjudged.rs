@@ -3,6 +3,7 @@
 use loadworthy_language::Description;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::Transistor;
+use loadworthy_language::sections::magnetics::Magnetic;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
@@ -14,6 +15,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         None => false,
     });
     let fuses = description.conductors.readable().any(|(_, _, one)| matches!(one, Conductor::Fuse(_)));
+    let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (buses().any(|bus| bus.highest.is_some()), "highest of a bus"),
@@ -22,11 +24,8 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         (description.isolation.read().is_some(), "isolation"),
         (!description.capacitors.is_empty(), "capacitors"),
         (!description.controllers.is_empty(), "controllers"),
-        (
-            !description.magnetics.is_empty(),
-            "cores and windings of magnetics beyond their stated loss and resistance",
-        ),
         (fuses, "fuses"),
+        (magnetics().any(states_section), "area of windings"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
         (blocking, "blocking_voltage"),
         (!description.permits.is_empty(), "permits"),
@@ -34,4 +33,13 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))
     .collect()
+}
+
+/// Whether a winding states the section of its copper, which its resistance holds already.
+fn states_section(magnetic: &Magnetic) -> bool {
+    let windings = match magnetic {
+        Magnetic::Choke(choke) => [choke.winding.as_ref(), None],
+        Magnetic::Transformer(transformer) => [transformer.primary.as_ref(), transformer.secondary.as_ref()],
+    };
+    windings.into_iter().flatten().any(|winding| winding.area.is_some())
 }

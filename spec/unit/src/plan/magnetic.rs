@@ -1,6 +1,8 @@
 //! Chokes and transformers as a stage uses them.
 
-use crate::ids::{FigureId, InputId, PartId};
+use loadworthy_physics::{Current, FluxDensity, Inductance, Temperature};
+
+use crate::ids::{CurveId, FigureId, InputId, PartId};
 use crate::trace::Operand;
 
 /// A choke or a transformer of a stage.
@@ -10,16 +12,172 @@ pub struct Magnetic {
     pub part: PartId,
     /// How many of it the stage has.
     pub count: InputId,
-    /// Its windings: the RMS current, the resistance, and the loss of each.
-    pub windings: Vec<(FigureId, InputId, FigureId)>,
+    /// What it is to its stage.
+    pub role: MagneticRole,
+    /// Its windings; the first one links the flux that its core is judged by.
+    pub windings: Vec<Winding>,
     /// Rated RMS current of the first winding, where stated.
     pub rated: Option<InputId>,
-    /// Loss of its core, as stated.
-    pub core_loss: InputId,
+    /// Its core.
+    pub core: Core,
+    /// Where its heat goes.
+    pub heat: MagneticHeat,
     /// Loss of one component.
     pub loss: FigureId,
     /// Place of the coolant element that takes its heat, if one does.
     pub place: Option<usize>,
     /// What is summed for its loss.
     pub(crate) losses: Vec<Operand>,
+}
+
+/// What a magnetic component is to its stage.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum MagneticRole {
+    /// The choke of a leg of a boost or a buck.
+    Choke,
+    /// A transformer.
+    Transformer,
+    /// The choke behind a transformer.
+    OutputChoke,
+}
+
+/// A winding.
+#[derive(Clone, Debug)]
+pub struct Winding {
+    /// Its key in the description.
+    pub key: &'static str,
+    /// RMS current.
+    pub rms: FigureId,
+    /// Which it is among the windings of the plan.
+    pub(crate) line: usize,
+    /// Resistance for direct current, as stated.
+    pub resistance: InputId,
+    /// Temperature that it is stated for; none where it is that of service.
+    pub stated_at: Option<InputId>,
+    /// What it is wound of, where that is stated.
+    pub conductor: Option<WoundOf>,
+    /// From the winding to the case.
+    pub to_case: InputId,
+    /// Kelvins by which its hottest place lies above its mean.
+    pub hot_spot: InputId,
+    /// Highest temperature of its insulation.
+    pub hottest: InputId,
+    /// Alternating over direct resistance, of all its current together; where it is known what it is wound of.
+    pub ratio: Option<FigureId>,
+    /// Loss.
+    pub loss: FigureId,
+    /// Mean temperature.
+    pub mean_temperature: FigureId,
+    /// Temperature of its hottest place.
+    pub temperature: FigureId,
+}
+
+/// What a winding is wound of.
+#[derive(Clone, Copy, Debug)]
+pub struct WoundOf {
+    /// Its form.
+    pub form: WoundForm,
+    /// Thickness of a foil, diameter of a wire or of a strand.
+    pub size: InputId,
+    /// Strands of a bundle; one elsewhere.
+    pub strands: InputId,
+    /// Layers from where no field passes to where all of it does.
+    pub layers: InputId,
+    /// Share of the window's breadth that a layer fills.
+    pub filling: InputId,
+    /// Place of its first factor in the scratch of the solver.
+    pub(crate) factors: usize,
+}
+
+/// The form of what a winding is wound of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum WoundForm {
+    /// Foil.
+    Foil,
+    /// Round wire, or strands of it.
+    Round,
+}
+
+/// A core.
+#[derive(Clone, Debug)]
+pub struct Core {
+    /// Turns of the first winding.
+    pub turns: InputId,
+    /// Narrowest section.
+    pub area: InputId,
+    /// Inductance of the first winding, of a choke for small changes at its current of service.
+    pub inductance: InputId,
+    /// Tolerance of the inductance.
+    pub tolerance: InputId,
+    /// Share of the crest by which the flux may stand off its middle.
+    pub walking: InputId,
+    /// Current at which the stage is switched off, where one is set.
+    pub trip: Option<InputId>,
+    /// Inductance for small changes at rising currents, where it falls with them.
+    pub softening: Option<(CurveId, Vec<(Current, Inductance)>)>,
+    /// Saturation at rising temperatures.
+    pub saturation: (CurveId, Vec<(Temperature, FluxDensity)>),
+    /// Share of it that is lost for each kelvin above the only temperature stated.
+    pub fall: InputId,
+    /// What its loss is computed from, where that is stated.
+    pub material: Option<Material>,
+    /// Its loss as stated, where it is not computed.
+    pub stated_loss: InputId,
+    /// From the core to the case.
+    pub to_case: InputId,
+    /// Highest temperature of its material.
+    pub hottest: InputId,
+    /// Figures.
+    pub figures: CoreFigures,
+}
+
+/// Loss of a core's material at a point, and how it grows.
+#[derive(Clone, Copy, Debug)]
+pub struct Material {
+    /// Loss density at the point.
+    pub density: InputId,
+    /// Frequency of the point.
+    pub frequency: InputId,
+    /// Crest of the flux density of the point.
+    pub flux_density: InputId,
+    /// Exponents of frequency and of flux density.
+    pub exponents: (InputId, InputId),
+    /// Factor up to which frequency and flux density may lie beside the point.
+    pub reach: InputId,
+    /// Volume of the core.
+    pub volume: InputId,
+}
+
+/// Figures of a core.
+#[derive(Clone, Copy, Debug)]
+pub struct CoreFigures {
+    /// Swing of the flux density, peak to peak, where the loss is computed from it.
+    pub swing: Option<FigureId>,
+    /// Loss.
+    pub loss: FigureId,
+    /// Temperature of the case of the component.
+    pub case_temperature: FigureId,
+    /// Temperature.
+    pub temperature: FigureId,
+    /// Crest of the flux density, tolerance included.
+    pub flux_density: FigureId,
+    /// The same at the current at which the stage is switched off.
+    pub trip_flux_density: Option<FigureId>,
+    /// What the material carries at its temperature.
+    pub saturation: FigureId,
+    /// Share of its inductance that a softening choke has lost at its crest.
+    pub softened: Option<FigureId>,
+}
+
+/// Where the heat of a magnetic component goes: from its case over a resistance to the plate or coolant of its place, or
+/// to the air where no place takes it.
+#[derive(Clone, Copy, Debug)]
+pub struct MagneticHeat {
+    /// From the case on.
+    pub case: InputId,
+    /// The air around it.
+    pub air: InputId,
+    /// The temperature that windings are taken at whose resistance is stated for another one, where the path of their heat
+    /// is not stated.
+    pub usual: Option<InputId>,
 }

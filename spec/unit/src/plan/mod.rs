@@ -21,7 +21,9 @@ pub use coolant::{
     Step,
 };
 pub use gates::{GateNode, GateSupply, GateTransformer};
-pub use magnetic::Magnetic;
+pub use magnetic::{
+    Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
+};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
@@ -56,6 +58,8 @@ pub struct Plan {
     pub chips: Vec<Chip>,
     /// Chokes and transformers that stages use.
     pub magnetics: Vec<Magnetic>,
+    /// Windings of all of them, and those of which it is known what they are wound of.
+    pub(crate) windings: (usize, usize),
     /// What feeds the gate drivers.
     pub gate_supplies: Vec<GateSupply>,
     /// Transformers that these are windings of.

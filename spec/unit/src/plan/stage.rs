@@ -354,6 +354,8 @@ pub struct IsolatedFigures {
     pub choke_peak: FigureId,
     /// Ripple of the magnetising current, peak to peak.
     pub magnetising_ripple: FigureId,
+    /// Largest magnitude of the magnetising current.
+    pub magnetising_peak: FigureId,
     /// Ripple current of the capacitors at the input, RMS.
     pub input_ripple: FigureId,
     /// Ripple current of the capacitors at the output, RMS.

@@ -3,10 +3,12 @@
 use loadworthy_physics::converters::boost;
 use loadworthy_physics::converters::discontinuous::{self, Triangle};
 use loadworthy_physics::converters::ramp::Split;
+use loadworthy_physics::converters::wave::Wave;
 use loadworthy_physics::{Current, Frequency, Inductance, Law, Resistance, SquaredCurrent, Voltage};
 
 use crate::plan::{Chopper, ChopperKind, Plan, Side, Stage};
 use crate::solver::laws;
+use crate::solver::magnetic::{self, Drive};
 use crate::solver::pass::Pass;
 use crate::solver::pulsed::{self, Pulse, PulseLaws};
 use crate::solver::scratch::Scratch;
@@ -68,7 +70,10 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let (inputs, figures) = (&chopper.inputs, &chopper.figures);
     let legs = pass.input(inputs.legs);
     let henry = pass.input(inputs.inductance);
-    let winding = pass.input(inputs.winding);
+    let winding = match stage.magnetics.first().and_then(|&own| plan.magnetics[own].windings.first()) {
+        Some(winding) => magnetic::in_service(winding, pass),
+        None => pass.input(inputs.winding),
+    };
     let carrier = pass.input(stage.carrier);
     let (v_low, v_high) = (pass.figure(low.voltage), pass.figure(high.voltage));
     let sense = if low.outward { -1.0 } else { 1.0 };
@@ -155,6 +160,22 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     });
     let each: [Leg; L] =
         core::array::from_fn(|l| one_leg(chopper, leg[l], ripple[l], duty[l], empty[l].as_ref()));
+    if let Some(&own) = stage.magnetics.first() {
+        let ramps = |l: usize| match &empty[l] {
+            None => (duty[l], 1.0 - duty[l]),
+            Some(triangle) => (triangle.rise, triangle.fall),
+        };
+        let wave = |_: usize, l: usize| {
+            let wave = match &empty[l] {
+                None => Wave::triangle(Current::new(leg[l]), Current::new(ripple[l]), duty[l]),
+                Some(triangle) => triangle.wave(),
+            };
+            (wave, 1.0)
+        };
+        let (ripple, duty) = (figures.ripple, figures.duty);
+        let drive = Drive { times: 1.0, ripple, duty, ramps: &ramps, wave: &wave };
+        magnetic::losses(stage, &plan.magnetics[own], &drive, pass, scratch);
+    }
     chips(plan, stage, chopper, &each, pass, scratch);
 }
 

@@ -12,6 +12,7 @@ use loadworthy_physics::{Power, Temperature, junction_ripple, rating};
 use crate::plan::{Chip, Face, Package, Plan, Stage};
 use crate::solver::laws;
 use crate::solver::losses;
+use crate::solver::magnetic_heat;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
 use crate::solver::places;
@@ -37,15 +38,20 @@ pub(crate) fn sweep<const L: usize, T: Trace>(
     for (k, package) in plan.packages.iter().enumerate() {
         scratch.reduced[k] = reduce(plan, package, pass, scratch, trouble);
     }
+    for (k, magnetic) in plan.magnetics.iter().enumerate() {
+        scratch.magnetics[k] = magnetic_heat::reduce(magnetic, pass, scratch, trouble);
+    }
     if let Some(path) = &plan.coolant {
         places::forward(plan, path, pass, scratch, trouble);
     }
     for package in 0..plan.packages.len() {
         temperatures(plan, package, pass, scratch);
     }
+    magnetic_heat::losses(plan, pass, scratch);
     if let Some(path) = &plan.coolant {
         places::along(plan, path, pass, scratch);
     }
+    magnetic_heat::temperatures(plan, pass, scratch);
 }
 
 /// Case and junction temperatures of a package, and the losses that go with them.
@@ -141,7 +147,7 @@ fn temperatures<const L: usize, T: Trace>(
 }
 
 /// What a face sees behind its own resistance.
-fn place_behind(plan: &Plan, place: Option<usize>) -> Option<Operand> {
+pub(crate) fn place_behind(plan: &Plan, place: Option<usize>) -> Option<Operand> {
     let place = plan.coolant.as_ref()?.places.get(place?)?;
     Some(place.plate.as_ref().map_or(place.reference_temperature, |plate| plate.temperature).into())
 }

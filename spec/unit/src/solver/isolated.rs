@@ -2,11 +2,13 @@
 
 use loadworthy_physics::converters::forward::{self, Forward, ForwardPoint};
 use loadworthy_physics::converters::full_bridge::{self, FullBridge, FullBridgePoint, LegPoint, Rectifier};
+use loadworthy_physics::converters::wave::Wave;
 use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Voltage};
 
-use crate::plan::{Isolated, IsolatedKind, Plan, Position, Role, Stage};
+use crate::plan::{Isolated, IsolatedKind, MagneticRole, Plan, Position, Role, Stage};
 use crate::solver::carried::{Carried, Edges, Point, carried};
 use crate::solver::laws;
+use crate::solver::magnetic::{self, Drive};
 use crate::solver::pass::Pass;
 use crate::solver::pulsed::{self, Edge, Pulse, PulseLaws};
 use crate::solver::scratch::Scratch;
@@ -121,7 +123,23 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             }
         }
     });
-    figures(stage, isolated, &points, pass);
+    figures(stage, isolated, &points, &turns, pass);
+    for &own in &stage.magnetics {
+        let component = &plan.magnetics[own];
+        let is_transformer = component.role == MagneticRole::Transformer;
+        let is_doubler = isolated.kind == IsolatedKind::CurrentDoubler;
+        let ramps = |l: usize| ramps(&points[l], is_transformer, is_doubler);
+        let wave = |winding: usize, l: usize| wave(&points[l], is_transformer, is_doubler, winding, turns[l]);
+        let out = &isolated.figures;
+        let drive = Drive {
+            times: magnetic::times(stage, component),
+            ripple: if is_transformer { out.magnetising_ripple } else { out.ripple },
+            duty: out.effective_duty,
+            ramps: &ramps,
+            wave: &wave,
+        };
+        magnetic::losses(stage, component, &drive, pass, scratch);
+    }
     for position in &stage.positions {
         chips(plan, stage, isolated, position, &points, &load, pass, scratch);
     }
@@ -163,6 +181,33 @@ fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge) -> FullBridgeP
     FullBridgePoint { phase_shift, effective_duty, ..full_bridge::solve(rectifier, &less) }
 }
 
+/// Shares of its period in which the flux of a component rises and falls.
+fn ramps(point: &Point, is_transformer: bool, is_doubler: bool) -> (f64, f64) {
+    match (point, is_transformer) {
+        (Point::Bridge(point), true) => (0.5 * point.effective_duty, 0.5 * point.effective_duty),
+        (Point::Bridge(point), false) if is_doubler => {
+            (0.5 * point.effective_duty, 1.0 - 0.5 * point.effective_duty)
+        }
+        (Point::Bridge(point), false) => (point.effective_duty, 1.0 - point.effective_duty),
+        (Point::Forward(point), true) => (point.effective_duty, point.resetting),
+        (Point::Forward(point), false) => (point.effective_duty, 1.0 - point.effective_duty),
+    }
+}
+
+/// Current of a winding over its period, and what it is multiplied by.
+fn wave(point: &Point, is_transformer: bool, is_doubler: bool, winding: usize, turns: f64) -> (Wave, f64) {
+    match (point, is_transformer, winding) {
+        (Point::Bridge(point), true, 0) => (point.primary_wave, 1.0),
+        // The magnetising current counts as passed on.
+        (Point::Bridge(point), true, _) if is_doubler => (point.primary_wave, turns),
+        (Point::Bridge(point), true, _) => (point.rectifier_wave, 1.0),
+        (Point::Bridge(point), false, _) => (point.inductor_wave, 1.0),
+        (Point::Forward(point), true, 0) => (point.primary_wave, 1.0),
+        (Point::Forward(point), true, _) => (point.forward_wave, 1.0),
+        (Point::Forward(point), false, _) => (point.inductor_wave, 1.0),
+    }
+}
+
 /// Output voltage with what rectifier, secondary winding and output choke take.
 fn driven_voltage<const L: usize, T: Trace>(
     plan: &Plan,
@@ -192,9 +237,9 @@ fn driven_voltage<const L: usize, T: Trace>(
     }
     // Of the transformer the last winding is the secondary.
     for &magnetic in &stage.magnetics {
-        if let Some(&(_, resistance, _)) = plan.magnetics[magnetic].windings.last() {
-            let ohms = pass.input(resistance);
-            from[count] = resistance.into();
+        if let Some(winding) = plan.magnetics[magnetic].windings.last() {
+            let ohms = magnetic::in_service(winding, pass);
+            from[count] = winding.resistance.into();
             count += 1;
             for l in 0..L {
                 drop[l] += ohms[l] * load[l];
@@ -258,6 +303,8 @@ fn figures<const L: usize, T: Trace>(
     put(out.choke_rms, choke, either!(inductor_rms, inductor_rms));
     put(out.choke_peak, choke, either!(inductor_peak, inductor_peak));
     put(out.magnetising_ripple, primary, either!(magnetising_ripple, magnetising_ripple));
+    let magnetising = if is_forward { &forward::MAGNETISING } else { &full_bridge::MAGNETISING };
+    put(out.magnetising_peak, magnetising, either!(magnetising_peak, magnetising_peak));
     let (input, output) = if is_forward {
         (&forward::CAPACITORS, &forward::CAPACITORS)
     } else {

@@ -87,7 +87,7 @@ laws! {
     SOFT_EDGES: "energy of edges that switch softly", "E = 0", "the circuit takes the voltage or the current away before the edge", DEFINITION;
     DEAD_AVERAGE: "mean current of a body diode in dead times", "I = t_d·f_s·Σ|i| at the edges after which it conducts, over n", "current constant over a dead time", "mean of a pulsed current";
     DEAD_RMS: "RMS current of a body diode in dead times", "I = √(t_d·f_s·Σi²) at the edges after which it conducts, over n", "current constant over a dead time", "mean square of a pulsed current";
-    MAGNETIC_LOSS: "loss of a magnetic component", "P = Σ of its windings + that of its core as stated", "core loss is not computed", BALANCE;
+    MAGNETIC_LOSS: "loss of a magnetic component", "P = Σ of its windings + that of its core", ARITHMETIC, BALANCE;
     FLOW_SHARE: "share of the flow through a branch", "x = Q/Σ Q", ARITHMETIC, DEFINITION;
     COOLANT_MIXED: "coolant where branches come together", "T = Σ x·T_branch", "heat capacities in the ratio of the flows", BALANCE;
     ELECTRICAL_FREQUENCY: "output frequency", "f = p·n", "synchronous machine", DEFINITION;

@@ -1,29 +1,250 @@
-//! Losses of chokes and transformers in a block of lanes.
+//! Losses of chokes and transformers in a block of lanes: windings as straight lines over their temperature, cores.
 
-use loadworthy_physics::Law;
-
-use crate::plan::{Plan, Stage};
-use crate::solver::laws;
-use crate::solver::pass::Pass;
-use crate::trace::{Operand, Trace};
-
-/// Law of the loss of a winding.
-static WINDING: Law = Law {
-    name: "loss of a winding",
-    formula: "P = R·I_rms²",
-    validity: "resistance as stated, at its temperature of service; skin effect left out",
-    source: "Joule heat",
+use loadworthy_physics::converters::wave::{HARMONICS, Wave};
+use loadworthy_physics::core_loss::{self, Steinmetz};
+use loadworthy_physics::winding_loss::{self, Sheets};
+use loadworthy_physics::{
+    FluxDensity, Frequency, Law, Length, LossDensity, Resistance, SquaredCurrent, Temperature,
 };
 
-/// Puts the losses of the magnetic components of a stage.
-pub(crate) fn losses<const L: usize, T: Trace>(plan: &Plan, stage: &Stage, pass: &mut Pass<'_, L, T>) {
-    for &magnetic in &stage.magnetics {
-        let magnetic = &plan.magnetics[magnetic];
-        for &(rms, resistance, loss) in &magnetic.windings {
-            let (amps, ohms) = (pass.figure(rms), pass.input(resistance));
-            let from: &[Operand] = &[resistance.into(), rms.into()];
-            pass.put(loss, &WINDING, from, |l| ohms[l] * amps[l] * amps[l]);
-        }
-        pass.put_sum(magnetic.loss, &laws::MAGNETIC_LOSS, &magnetic.losses);
+use crate::ids::FigureId;
+use crate::plan::{
+    Core, IsolatedKind, Magnetic, MagneticRole, Material, Plan, Stage, Topology, Winding, WoundForm, WoundOf,
+};
+use crate::solver::laws;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::Scratch;
+use crate::trace::{Operand, Trace};
+
+/// Temperatures in °C between which the excess of a winding is a straight line: its skin depth grows with them.
+const LINE: (f64, f64) = (40.0, 160.0);
+/// The temperature in °C at which it is taken where the resistance is that of service.
+const WARM: f64 = 100.0;
+
+static SWING: Law = Law {
+    name: "swing of the flux density",
+    formula: "ΔB = L·ΔI/(N·A)",
+    validity: "peak to peak, of the current that magnetises the core",
+    source: loadworthy_physics::core_flux::LINKED_PEAK.source,
+};
+static CORE_LOSS: Law = Law {
+    name: "loss of a core",
+    formula: "P = V·k_i·f^α·ΔB^β·Σ x_k^(1 − α) over its ramps, k from the stated point; below the reach of the flux as at its lower end",
+    validity: "frequency and crest within the reach of the stated point; no direct bias, which can double it; no relaxation while the flux rests",
+    source: core_loss::RAMPS.source,
+};
+
+/// Loss of a winding: a straight line over its temperature in °C.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct WindingLine<const L: usize> {
+    /// Loss at 0 °C.
+    pub(crate) constant: [f64; L],
+    /// Growth for each kelvin.
+    pub(crate) per_kelvin: [f64; L],
+    /// The part of it that direct current of the same RMS value would lose: at 0 °C, and its growth.
+    pub(crate) direct: ([f64; L], [f64; L]),
+}
+
+impl<const L: usize> Default for WindingLine<L> {
+    fn default() -> Self {
+        let zero = [0.0; L];
+        Self { constant: zero, per_kelvin: zero, direct: (zero, zero) }
     }
+}
+
+/// Excess of a winding over its stated resistance for each harmonic, at the two ends of its line.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Factors<const L: usize> {
+    cold: [[f64; L]; HARMONICS],
+    hot: [[f64; L]; HARMONICS],
+}
+
+impl<const L: usize> Default for Factors<L> {
+    fn default() -> Self {
+        Self { cold: [[f64::NAN; L]; HARMONICS], hot: [[f64::NAN; L]; HARMONICS] }
+    }
+}
+
+/// What drives a component in a block of lanes.
+pub(crate) struct Drive<'d, const L: usize> {
+    /// Carrier periods over those of its current.
+    pub(crate) times: f64,
+    /// Ripple of the current that magnetises its core, and the duty that its ramps follow.
+    pub(crate) ripple: FigureId,
+    pub(crate) duty: FigureId,
+    /// Shares of its period in which the flux rises and falls.
+    pub(crate) ramps: &'d dyn Fn(usize) -> (f64, f64),
+    /// The current of a winding in a lane, times what it is multiplied by.
+    pub(crate) wave: &'d dyn Fn(usize, usize) -> (Wave, f64),
+}
+
+/// Reckons the factors of every winding of which it is known what it is wound of; they depend on nothing that is sought.
+pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
+    for stage in &plan.stages {
+        for magnetic in stage.magnetics.iter().map(|&magnetic| &plan.magnetics[magnetic]) {
+            let times = times(stage, magnetic);
+            for winding in &magnetic.windings {
+                let Some(wound) = &winding.conductor else { continue };
+                let out = &mut scratch.factors[wound.factors];
+                for l in 0..L {
+                    factors(winding, wound, inputs[stage.carrier.index()][l] * times, inputs, out, l);
+                }
+            }
+        }
+    }
+}
+
+/// Periods of a component's current in a carrier period.
+pub(crate) fn times(stage: &Stage, magnetic: &Magnetic) -> f64 {
+    let is_centre_tap = match &stage.topology {
+        Topology::Isolated(isolated) => isolated.kind == IsolatedKind::CentreTap,
+        _ => false,
+    };
+    if is_centre_tap && magnetic.role == MagneticRole::OutputChoke { 2.0 } else { 1.0 }
+}
+
+fn factors<const L: usize>(
+    winding: &Winding,
+    wound: &WoundOf,
+    frequency: f64,
+    inputs: &[[f64; L]],
+    out: &mut Factors<L>,
+    l: usize,
+) {
+    let input = |id: crate::ids::InputId| inputs[id.index()][l];
+    let (layers, filling) = (input(wound.layers), input(wound.filling));
+    let size = Length::new(input(wound.size));
+    let sheets = match wound.form {
+        WoundForm::Foil => Sheets::of_foil(size, layers, filling),
+        WoundForm::Round => Sheets::of_strands(size, input(wound.strands), layers, filling),
+    };
+    let excess = |n: usize, celsius: f64| {
+        let now = Temperature::celsius(celsius);
+        let warmed = winding.stated_at.map_or(1.0, |at| {
+            winding_loss::warmed(Resistance::new(1.0), Temperature::celsius(input(at)), now).si()
+        });
+        warmed * (sheets.ratio(Frequency::new(frequency * (n + 1) as f64), now) - 1.0)
+    };
+    let (cold, hot) = if winding.stated_at.is_some() { LINE } else { (WARM, WARM) };
+    for n in 0..HARMONICS {
+        out.cold[n][l] = excess(n, cold);
+        out.hot[n][l] = excess(n, hot);
+    }
+}
+
+/// What a winding takes at a usual temperature of service, for the voltages of its stage.
+pub(crate) fn in_service<const L: usize, T: Trace>(winding: &Winding, pass: &Pass<'_, L, T>) -> [f64; L] {
+    let ohms = pass.input(winding.resistance);
+    let Some(at) = winding.stated_at else { return ohms };
+    let at = pass.input(at);
+    core::array::from_fn(|l| {
+        let (at, now) = (Temperature::celsius(at[l]), Temperature::celsius(WARM));
+        winding_loss::warmed(Resistance::new(ohms[l]), at, now).si()
+    })
+}
+
+/// Reckons the loss lines of the windings of a component, and puts what its core loses.
+pub(crate) fn losses<const L: usize, T: Trace>(
+    stage: &Stage,
+    magnetic: &Magnetic,
+    drive: &Drive<'_, L>,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    for (place, winding) in magnetic.windings.iter().enumerate() {
+        let factors = winding.conductor.as_ref().map(|wound| &scratch.factors[wound.factors]);
+        let line = line(winding, factors, &|l| (drive.wave)(place, l), pass);
+        scratch.windings[winding.line] = line;
+    }
+    match (&magnetic.core.material, magnetic.core.figures.swing) {
+        (Some(material), Some(swing)) => core(stage, &magnetic.core, (material, swing), drive, pass),
+        _ => {
+            let stated = magnetic.core.stated_loss;
+            let loss = pass.input(stated);
+            pass.put(magnetic.core.figures.loss, &laws::STATED, &[stated.into()], |l| loss[l]);
+        }
+    }
+}
+
+fn line<const L: usize, T: Trace>(
+    winding: &Winding,
+    factors: Option<&Factors<L>>,
+    wave: &dyn Fn(usize) -> (Wave, f64),
+    pass: &Pass<'_, L, T>,
+) -> WindingLine<L> {
+    let (amps, ohms) = (pass.figure(winding.rms), pass.input(winding.resistance));
+    let at = winding.stated_at.map(|at| pass.input(at));
+    let mut out = WindingLine::default();
+    for l in 0..L {
+        let direct = ohms[l] * amps[l] * amps[l];
+        let slope = at.map_or(0.0, |at| direct * winding_loss::growth_at(Temperature::celsius(at[l])));
+        out.direct.0[l] = direct - at.map_or(0.0, |at| slope * at[l]);
+        out.direct.1[l] = slope;
+        (out.constant[l], out.per_kelvin[l]) = (out.direct.0[l], out.direct.1[l]);
+        let Some(factors) = factors else { continue };
+        let (wave, times) = wave(l);
+        let (mut cold, mut hot) = (0.0, 0.0);
+        let mean = wave.mean();
+        let mut left = wave.square() - mean * mean;
+        for (n, square) in wave.harmonics().into_iter().enumerate() {
+            left = left - square;
+            // What lies above the last harmonic counts with it.
+            let rest = if n + 1 == HARMONICS && left > SquaredCurrent::ZERO { left.si() } else { 0.0 };
+            cold += (square.si() + rest) * factors.cold[n][l];
+            hot += (square.si() + rest) * factors.hot[n][l];
+        }
+        let (cold, hot) = (ohms[l] * times * times * cold, ohms[l] * times * times * hot);
+        let slope = if at.is_some() { (hot - cold) / (LINE.1 - LINE.0) } else { 0.0 };
+        out.constant[l] += cold - if at.is_some() { slope * LINE.0 } else { 0.0 };
+        out.per_kelvin[l] += slope;
+    }
+    out
+}
+
+fn core<const L: usize, T: Trace>(
+    stage: &Stage,
+    core: &Core,
+    (material, out): (&Material, FigureId),
+    drive: &Drive<'_, L>,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let (henry, turns, area) = (pass.input(core.inductance), pass.input(core.turns), pass.input(core.area));
+    let ripple = pass.figure(drive.ripple);
+    let from: [Operand; 4] =
+        [core.inductance.into(), drive.ripple.into(), core.turns.into(), core.area.into()];
+    let swing = pass.put(out, &SWING, &from, |l| henry[l] * ripple[l] / (turns[l] * area[l]));
+    let input = |id| pass.input(id);
+    let (carrier, reach, volume) = (input(stage.carrier), input(material.reach), input(material.volume));
+    let (density, at, flux) =
+        (input(material.density), input(material.frequency), input(material.flux_density));
+    let (alpha, beta) = (input(material.exponents.0), input(material.exponents.1));
+    let from: [Operand; 10] = [
+        out.into(),
+        drive.duty.into(),
+        stage.carrier.into(),
+        material.density.into(),
+        material.frequency.into(),
+        material.flux_density.into(),
+        material.exponents.0.into(),
+        material.exponents.1.into(),
+        material.reach.into(),
+        material.volume.into(),
+    ];
+    pass.put(core.figures.loss, &CORE_LOSS, &from, |l| {
+        let (frequency, crest) = (carrier[l] * drive.times, 0.5 * swing[l]);
+        let within = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
+        if !within || !(crest <= flux[l] * reach[l]) {
+            return f64::NAN;
+        }
+        let fit = Steinmetz::through(
+            LossDensity::new(density[l]),
+            Frequency::new(at[l]),
+            FluxDensity::new(flux[l]),
+            (alpha[l], beta[l]),
+        );
+        let least = 2.0 * flux[l] / reach[l];
+        let swing = if swing[l] < least { least } else { swing[l] };
+        let (rising, falling) = (drive.ramps)(l);
+        volume[l] * fit.ramps(Frequency::new(frequency), FluxDensity::new(swing), rising, falling).si()
+    });
 }

@@ -23,6 +23,8 @@ mod isolated;
 pub(crate) mod laws;
 mod losses;
 mod magnetic;
+mod magnetic_flux;
+mod magnetic_heat;
 mod outcome;
 mod pass;
 mod places;
@@ -34,6 +36,7 @@ mod shaft;
 mod sharing;
 mod supply;
 
+pub(crate) use magnetic::times;
 pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
@@ -89,6 +92,7 @@ pub fn solve<const L: usize, T: Trace>(
 ) {
     supply::start(plan, &block.inputs, scratch);
     heat::start(plan, &block.inputs, scratch);
+    magnetic::start(plan, &block.inputs, scratch);
     // What flows where depends on nothing that is sought.
     flow::divide(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
     let mut open = [true; L];
@@ -126,6 +130,7 @@ pub fn solve<const L: usize, T: Trace>(
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
     // Nor does how hot conductors get: what they lose is reckoned at the temperature of the air around them.
     conductor_heat::settle(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
+    magnetic_flux::fluxes(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
     reach::take_back(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
 }
 
@@ -179,7 +184,6 @@ fn currents<const L: usize, T: Trace>(
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             chopper::currents(plan, stage, chopper, pass, scratch);
-            magnetic::losses(plan, stage, pass);
         }
         Topology::Isolated(isolated) => {
             let before = *balance::lead_current(stage, &scratch.currents_before);
@@ -187,7 +191,6 @@ fn currents<const L: usize, T: Trace>(
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             isolated::currents(plan, stage, isolated, pass, scratch);
-            magnetic::losses(plan, stage, pass);
         }
     }
 }

@@ -67,10 +67,11 @@ fn visit<const L: usize, T: Trace>(
     let mut constant = place.unknown_heat.map_or([0.0; L], |heat| pass.input(heat));
     let mut per_kelvin = [0.0; L];
     for &magnetic in &place.magnetics {
-        let magnetic = &plan.magnetics[magnetic];
-        let (loss, count) = (pass.figure(magnetic.loss), pass.input(magnetic.count));
+        let count = pass.input(plan.magnetics[magnetic].count);
+        let reduced = &scratch.magnetics[magnetic];
         for l in 0..L {
-            constant[l] += loss[l] * count[l];
+            constant[l] += reduced.sources[l] * count[l];
+            per_kelvin[l] += reduced.conductance[l] * count[l];
         }
     }
     for &(package, face) in &place.faces {

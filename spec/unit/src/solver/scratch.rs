@@ -2,6 +2,7 @@
 
 use crate::plan::{Plan, Stage};
 use crate::solver::flow::Hydraulics;
+use crate::solver::magnetic::{Factors, WindingLine};
 use crate::solver::reach;
 
 /// Temperatures that a pass hands to the next are settled within this many kelvin.
@@ -105,6 +106,12 @@ pub struct Scratch<const L: usize> {
     pub(crate) hydraulics: Hydraulics<L>,
     /// Figures that are told of a lane although a stage is beyond its reach, by their place.
     pub(crate) told: Vec<bool>,
+    /// Loss line of each winding.
+    pub(crate) windings: Vec<WindingLine<L>>,
+    /// Excess of each winding of which it is known what it is wound of.
+    pub(crate) factors: Vec<Factors<L>>,
+    /// Reduced magnetic components.
+    pub(crate) magnetics: Vec<Reduced<L>>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -142,6 +149,9 @@ impl<const L: usize> Scratch<L> {
             bridge_volts: vec![unknown; plan.stages.len()],
             forks: vec![(unknown, unknown); plan.coolant.as_ref().map_or(0, |path| path.splits.len())],
             hydraulics: Hydraulics::new(plan),
+            windings: vec![WindingLine::default(); plan.windings.0],
+            factors: vec![Factors::default(); plan.windings.1],
+            magnetics: vec![Reduced::default(); plan.magnetics.len()],
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,

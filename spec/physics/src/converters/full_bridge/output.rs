@@ -5,6 +5,7 @@
 
 use super::{FullBridge, Rectifier};
 use crate::converters::ramp;
+use crate::converters::wave::Wave;
 use crate::{Current, SquaredCurrent};
 
 /// Corners of a current that rises while driven, falls while the primary freewheels and falls on for a rest.
@@ -31,6 +32,16 @@ impl Corners {
 
     pub(super) fn ripple(&self) -> Current {
         self.peak - self.valley
+    }
+
+    /// Over the three pieces.
+    pub(super) fn wave(&self) -> Wave {
+        let [driven, free, rest] = self.shares;
+        let whole = driven + free + rest;
+        Wave::NONE
+            .then(driven / whole, self.valley, self.peak)
+            .then(free / whole, self.peak, self.freed)
+            .then(rest / whole, self.freed, self.valley)
     }
 
     pub(super) fn mean_square(&self) -> SquaredCurrent {

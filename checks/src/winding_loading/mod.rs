@@ -1,0 +1,216 @@
+//! Are windings and cores cool enough?
+//!
+//! The hottest place of each winding stands against its insulation, the core against its material. A temperature that
+//! lacks a loss is none: where it is not known what a winding is wound of, or what a core loses, nothing is judged.
+
+use loadworthy_unit::plan::{Magnetic, MagneticRole, Stage, Winding};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::figure_text::{comparison, value};
+use crate::remarks::{self, Remark};
+use crate::review::Place;
+use crate::steps::{family, more_flow, scaled};
+use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::verdict::{Comparison, Missing};
+use crate::wound::{all, everywhere, of, stands};
+
+/// Distance kept from the limit of an insulation.
+pub(crate) static WINDING_TEMPERATURE: PolicyItem = PolicyItem {
+    name: "winding_temperature",
+    help: "Kelvins that the hottest place of a winding keeps from the limit of its insulation",
+    form: PolicyForm::Keep { dimension: Dimension::TemperatureDifference, default: 10.0, usual: (5.0, 20.0) },
+    since: 2026,
+};
+
+/// Distance kept from the limit of a core.
+pub(crate) static CORE_TEMPERATURE: PolicyItem = PolicyItem {
+    name: "core_temperature",
+    help: "Kelvins that a core keeps from the highest temperature of its material",
+    form: PolicyForm::Keep { dimension: Dimension::TemperatureDifference, default: 10.0, usual: (5.0, 20.0) },
+    since: 2026,
+};
+
+const HOT_WINDING: &str = "hot-winding";
+const HOT_CORE: &str = "hot-core";
+
+/// Shares of a resistance to heat that are tried.
+const BETTER_PATH: [f64; 5] = [0.8, 0.65, 0.5, 0.4, 0.3];
+/// Shares of a resistance to current that are tried: more copper.
+const MORE_COPPER: [f64; 5] = [0.9, 0.8, 0.7, 0.6, 0.5];
+
+static ABOUT: About = About {
+    name: "winding-loading",
+    former_names: &[],
+    question: "Do windings and cores stay cool enough, skin effect, layers and the real waveform of the flux counted?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (HOT_WINDING, "the hottest place of a winding gets hotter than the policy leaves of its insulation"),
+        (HOT_CORE, "a core gets hotter than the policy leaves of its material"),
+    ],
+    policy: &[&WINDING_TEMPERATURE, &CORE_TEMPERATURE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct WindingLoading;
+
+impl Check for WindingLoading {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for (_, magnetic) in all(&solved.variant.plan) {
+            for lane in solved.variant.lane_ids() {
+                judge(magnetic, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        let (stage, magnetic) = of(&solved.variant.plan, failure.worst.part)?;
+        told(stage, magnetic, failure, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let plan = &solved.variant.plan;
+        let (Some(lane), Some((_, magnetic))) = (failure.worst.lane(), of(plan, failure.worst.part)) else {
+            return Vec::new();
+        };
+        let ladder = |what: &str, input: InputId, dimension, factors: &[f64]| {
+            let steps = scaled(what, &everywhere(solved, input), dimension, factors, solved, lane);
+            family(&format!("{what} down to"), steps)
+        };
+        let thermal = Dimension::ThermalResistance;
+        let mut families = vec![ladder("case to coolant", magnetic.heat.case, thermal, &BETTER_PATH)];
+        if magnetic.place.is_none() {
+            families[0] = ladder("case to air", magnetic.heat.case, thermal, &BETTER_PATH);
+        }
+        if let Some(winding) = worst_winding(magnetic, failure) {
+            let key = winding.key;
+            families.push(ladder(&format!("{key} to case"), winding.to_case, thermal, &BETTER_PATH));
+            let copper = format!("resistance of the {}", named(magnetic, winding));
+            families.push(ladder(&copper, winding.resistance, Dimension::Resistance, &MORE_COPPER));
+        } else {
+            families.push(ladder("core to case", magnetic.core.to_case, thermal, &BETTER_PATH));
+        }
+        if magnetic.place.is_some() {
+            families.push(more_flow(solved, lane));
+        }
+        families
+    }
+}
+
+fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let mut remarks = remarks::of_heat(solved, lane);
+    if magnetic.core.material.is_some() && magnetic.role != MagneticRole::Transformer {
+        remarks.push(Remark::CoreBiased);
+    }
+    let lacks = lacks(magnetic, solved, lane);
+    let with = |compared: Result<Comparison, Vec<Missing>>| match (compared, lacks.is_empty()) {
+        (Ok(compared), true) => Ok(compared),
+        (Ok(_), false) => Err(lacks.clone()),
+        (Err(mut missing), _) => {
+            missing.extend(lacks.iter().copied());
+            Err(missing)
+        }
+    };
+    let grade = grade_if_held(solved, lane);
+    let subject = |defect| Subject { part: magnetic.part, defect, lane: Some(lane), kin: None };
+    for winding in &magnetic.windings {
+        let carried = (winding.temperature, Dimension::Temperature);
+        let limit = Limit::Input(winding.hottest);
+        let compared = compare(solved, lane, carried, limit, Some(&WINDING_TEMPERATURE));
+        out.put(solved, subject(HOT_WINDING), outcome(with(compared), grade), remarks.clone());
+    }
+    let carried = (magnetic.core.figures.temperature, Dimension::Temperature);
+    let limit = Limit::Input(magnetic.core.hottest);
+    let compared = compare(solved, lane, carried, limit, Some(&CORE_TEMPERATURE));
+    out.put(solved, subject(HOT_CORE), outcome(with(compared), grade), remarks);
+}
+
+/// Losses that are left out of what was solved, so that its temperatures are none.
+fn lacks(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing> {
+    let mut lacks = Vec::new();
+    let duty = solved.variant.lane(lane).duty;
+    if magnetic.core.material.is_none() {
+        let loss = magnetic.core.stated_loss;
+        if !solved.variant.tables.stated(loss, duty).origin.is_written() {
+            lacks.push(Missing::Cause(Cause::Input(loss)));
+        }
+    }
+    for winding in magnetic.windings.iter().filter(|winding| winding.conductor.is_none()) {
+        let key = match winding.key {
+            "primary" => "primary.conductor",
+            "secondary" => "secondary.conductor",
+            _ => "winding.conductor",
+        };
+        let missing = Missing::Key { of: magnetic.part, key };
+        if !lacks.contains(&missing) {
+            lacks.push(missing);
+        }
+    }
+    lacks
+}
+
+/// The winding that the worst verdict is about.
+fn worst_winding<'m>(magnetic: &'m Magnetic, failure: &Failure<'_>) -> Option<&'m Winding> {
+    let carried = failure.worst.comparison()?.carried;
+    magnetic.windings.iter().find(|winding| winding.temperature == carried)
+}
+
+/// A winding in words.
+fn named(magnetic: &Magnetic, winding: &Winding) -> String {
+    if magnetic.role == MagneticRole::Transformer { winding.key.to_owned() } else { "winding".to_owned() }
+}
+
+fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, lane) = (solved.variant, failure.worst.lane()?);
+    let compared = failure.worst.comparison()?;
+    let part = variant.path(magnetic.part);
+    let carried = comparison(compared).carried;
+    let watts = |figure| solved.figure(figure, lane).map(|watts| value(watts, Dimension::Power));
+    let core_loss = watts(magnetic.core.figures.loss)?;
+    let winding = worst_winding(magnetic, failure);
+    let (what, limit, label) = match winding {
+        Some(winding) => {
+            let ratio = winding.ratio.and_then(|ratio| solved.figure(ratio, lane));
+            let more = ratio.map_or_else(String::new, |ratio| {
+                format!(", {} times what direct current would lose", value(ratio, Dimension::Ratio))
+            });
+            let label = format!(
+                "{} lost in the {}{more}, {core_loss} in the core",
+                watts(winding.loss)?,
+                named(magnetic, winding)
+            );
+            (format!("the {} of `{part}`", named(magnetic, winding)), "its insulation", label)
+        }
+        None => {
+            let all = watts(magnetic.loss)?;
+            (
+                format!("the core of `{part}`"),
+                "its material",
+                format!("{core_loss} lost in the core, {all} in all"),
+            )
+        }
+    };
+    let saying = format!("{what} reaches {carried}, {}", above(compared, &format!("the limit of {limit}")));
+    let mut because: Vec<Place> = demand(stage, solved, lane).into_iter().collect();
+    because.extend(stands(solved, magnetic.heat.case, lane, |resistance| {
+        format!("{} from its case on", value(resistance, Dimension::ThermalResistance))
+    }));
+    let around = match (magnetic.place, variant.plan.coolant.as_ref()) {
+        (Some(_), Some(path)) => Some((path.inlet, "coolant arrives at")),
+        _ => Some((magnetic.heat.air, "the air around it is at")),
+    };
+    because.extend(around.and_then(|(input, says)| {
+        let at = value(solved.input(input, lane)?, Dimension::Temperature);
+        place(solved, input, lane, format!("{says} {at}"))
+    }));
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, part_at(solved, magnetic.part, label)) })
+}

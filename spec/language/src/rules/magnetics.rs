@@ -1,0 +1,142 @@
+//! Chokes and transformers.
+
+use loadworthy_physics::{
+    Area, Current, Frequency, Inductance, Length, LossDensity, Resistance, TemperatureDifference,
+    ThermalResistance, Volume,
+};
+use loadworthy_source::Problem;
+
+use super::{Rules, Scope};
+use crate::quantity::{FluxDensity, Given, shown};
+use crate::sections::magnetics::{
+    Core, Magnetic, Saturation, Softening, Steinmetz, Winding, WindingConductor,
+};
+
+impl Rules for Magnetic {
+    fn check(&self, scope: &mut Scope<'_>) {
+        match self {
+            Self::Choke(choke) => {
+                scope.above_zero("inductance", choke.inductance, Inductance::si);
+                scope.share("tolerance", choke.tolerance, 1.0);
+                scope.above_zero("trip", choke.trip, Current::si);
+                scope.above_zero("to_air", choke.to_air, ThermalResistance::si);
+                if let Some(softening) = &choke.softening {
+                    scope.softening(softening);
+                }
+                scope.core(choke.core.as_ref());
+                scope.winding(choke.winding.as_ref());
+            }
+            Self::Transformer(transformer) => {
+                if let Some(ratio) = transformer.turns_ratio
+                    && ratio.value <= 0.0
+                {
+                    let message = || "`turns_ratio` expects a number above zero".to_owned();
+                    scope.refuse(ratio.at, message, "not above zero", None);
+                }
+                let magnetising = transformer.magnetising_inductance;
+                scope.above_zero("magnetising_inductance", magnetising, Inductance::si);
+                scope.leakage_below(transformer.leakage_inductance, magnetising);
+                scope.share("flux_walking", transformer.flux_walking, 1.0);
+                scope.above_zero("to_air", transformer.to_air, ThermalResistance::si);
+                scope.core(transformer.core.as_ref());
+                scope.winding(transformer.primary.as_ref());
+                scope.winding(transformer.secondary.as_ref());
+            }
+        }
+    }
+}
+
+impl Scope<'_> {
+    fn softening(&mut self, curve: &Softening) {
+        self.at_least(2, "a softening inductance", &curve.current, "too few points");
+        if let Some(first) = curve.current.first()
+            && first.value > Current::ZERO
+        {
+            let message = || "a softening inductance begins at no current".to_owned();
+            self.refuse(first.at, message, "above zero", Some("add the inductance at `0 A`"));
+        }
+        self.each_above("current", &curve.current, "currents of a curve rise");
+        self.none_above("inductance", &curve.inductance, "an inductance does not rise with the current");
+        self.above_zero("inductance", curve.inductance.last().copied(), Inductance::si);
+        self.same_length("current", &curve.current, "inductance", &curve.inductance);
+    }
+
+    fn core(&mut self, core: Option<&Core>) {
+        let Some(core) = core else { return };
+        self.above_zero("area", core.area, Area::si);
+        self.above_zero("volume", core.volume, Volume::si);
+        self.above_zero("to_case", core.to_case, ThermalResistance::si);
+        if let Some(loss) = core.loss
+            && loss.value.si() < 0.0
+        {
+            let text = shown(self.tree.text_of(self.tree.span(loss.at)));
+            let message = || format!("`loss` expects a power that is not negative, found {text}");
+            self.refuse(loss.at, message, "a core gives no power", None);
+        }
+        if let Some(saturation) = &core.saturation {
+            self.saturation(saturation);
+        }
+        let Some(steinmetz) = &core.steinmetz else { return };
+        self.steinmetz(steinmetz);
+        if let (Some(loss), Some(density)) = (core.loss, steinmetz.density) {
+            let why = "the loss of a core in service is known, or computed from that of its material";
+            self.only_one(("loss", loss.at), ("density", density.at), why);
+        }
+    }
+
+    fn saturation(&mut self, saturation: &Saturation) {
+        if let Some(flux) = &saturation.flux_density {
+            self.above_zero("flux_density", flux.last().copied(), FluxDensity::si);
+            self.none_above("flux_density", flux, "a warmer core does not carry more flux");
+        }
+        if let Some(at) = &saturation.at {
+            self.each_above("at", at, "temperatures of a curve rise");
+        }
+        if let (Some(flux), Some(at)) = (&saturation.flux_density, &saturation.at) {
+            self.same_length("at", at, "flux_density", flux);
+        }
+    }
+
+    fn steinmetz(&mut self, steinmetz: &Steinmetz) {
+        self.above_zero("density", steinmetz.density, LossDensity::si);
+        self.above_zero("frequency", steinmetz.frequency, Frequency::si);
+        self.above_zero("flux_density", steinmetz.flux_density, FluxDensity::si);
+    }
+
+    fn winding(&mut self, winding: Option<&Winding>) {
+        let Some(winding) = winding else { return };
+        self.above_zero("area", winding.area, Area::si);
+        self.above_zero("resistance", winding.resistance, Resistance::si);
+        self.above_zero("to_case", winding.to_case, ThermalResistance::si);
+        if let Some(hotter) = winding.hot_spot
+            && hotter.value < TemperatureDifference::ZERO
+        {
+            let message = || "the hottest place of a winding is not colder than its mean".to_owned();
+            self.refuse(hotter.at, message, "below zero", None);
+        }
+        self.conductor_current(winding.current.as_ref());
+        let Some(conductor) = &winding.conductor else { return };
+        let (key, size, filling) = match conductor {
+            WindingConductor::Foil(foil) => ("thickness", foil.thickness, foil.filling),
+            WindingConductor::Round(wire) => ("diameter", wire.diameter, wire.filling),
+            WindingConductor::Litz(litz) => ("diameter", litz.diameter, litz.filling),
+        };
+        self.above_zero(key, size, Length::si);
+        self.share_above_zero("filling", filling, 1.0);
+    }
+
+    /// Flux that leaks is the smaller part of all flux.
+    fn leakage_below(&mut self, leakage: Option<Given<Inductance>>, magnetising: Option<Given<Inductance>>) {
+        if let (Some(leakage), Some(magnetising)) = (leakage, magnetising)
+            && magnetising.value <= leakage.value
+        {
+            let (at, also) = (self.tree.span(leakage.at), self.tree.span(magnetising.at));
+            self.ledger.note("conflict", at, "leakage_inductance", || {
+                let message = "a transformer leaks less than it magnetises";
+                Problem::new("conflict", at, message, "`leakage_inductance`")
+                    .with_also(also, "`magnetising_inductance`")
+                    .with_way_out("exchange them, or correct an inductance")
+            });
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! Cores that are asked beyond what is known of their material.
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_physics::core_flux::HOTTER;
+
+use crate::ids::{FigureId, InputId};
+use crate::plan::{Magnetic, MagneticRole, Stage, Topology};
+use crate::trace::Operand;
+
+use super::Reach;
+
+/// The number that leaves the range of a core's material, behind a figure of the core.
+pub(super) fn reach(
+    (stage, magnetic): (&Stage, &Magnetic),
+    figure: FigureId,
+    input: &dyn Fn(InputId) -> f64,
+    solved: &dyn Fn(FigureId) -> f64,
+) -> Option<Reach> {
+    let core = &magnetic.core;
+    let figures = &core.figures;
+    if figure == figures.loss {
+        let (material, swing) = (core.material.as_ref()?, figures.swing?);
+        let factor = input(material.reach);
+        let (at, crest) = (input(material.frequency), input(material.flux_density));
+        let frequency = input(stage.carrier) * crate::solver::times(stage, magnetic);
+        let (low, high) = (at / factor, at * factor);
+        if frequency < low || high < frequency {
+            let (of, dimension) = (Operand::Input(material.frequency), Dimension::Frequency);
+            return Some(Reach { what: "frequency", of, value: frequency, low, high, dimension });
+        }
+        let (value, high) = (0.5 * solved(swing), crest * factor);
+        let (of, dimension) = (Operand::Input(material.flux_density), Dimension::FluxDensity);
+        let reach = Reach { what: "flux density", of, value, low: 0.0, high, dimension };
+        return (high < value).then_some(reach);
+    }
+    if figure == figures.saturation {
+        let high = core.saturation.1.last()?.0.in_celsius() + HOTTER;
+        let value = solved(figures.temperature);
+        let (of, dimension) = (Operand::Curve(core.saturation.0), Dimension::Temperature);
+        let reach = Reach { what: "core temperature", of, value, low: f64::NEG_INFINITY, high, dimension };
+        return (high < value).then_some(reach);
+    }
+    let (curve, points) = core.softening.as_ref()?;
+    let high = points.last()?.0.si();
+    let value = match (core.trip, &stage.topology, magnetic.role) {
+        (Some(trip), ..) if figures.trip_flux_density == Some(figure) => input(trip),
+        (_, Topology::Chopper(chopper), _) => solved(chopper.figures.leg_peak),
+        (_, Topology::Isolated(isolated), MagneticRole::OutputChoke) => solved(isolated.figures.choke_peak),
+        _ => return None,
+    };
+    let (of, dimension) = (Operand::Curve(*curve), Dimension::Current);
+    (high < value).then_some(Reach { what: "current", of, value, low: 0.0, high, dimension })
+}
