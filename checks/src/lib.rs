@@ -29,6 +29,7 @@ mod steps;
 mod tell;
 mod unused_parts;
 pub mod verdict;
+mod voltage_headroom;
 
 pub use check::{About, Check};
 pub use collect::Verdicts;

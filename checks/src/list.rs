@@ -13,6 +13,7 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::unused_parts::UnusedParts;
+use crate::voltage_headroom::VoltageHeadroom;
 
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
@@ -26,6 +27,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &UnusedParts,
+    &VoltageHeadroom,
 ];
 
 /// The check of that name, or that had it before.

@@ -23,3 +23,4 @@ mod stand_ins;
 mod structure;
 mod unused_parts;
 mod variants;
+mod voltage_headroom;

@@ -69,6 +69,9 @@ defaults! {
     /// Largest share of the period that the main switch of a forward converter may conduct.
     LARGEST_DUTY "largest-duty" "stages.*.largest_duty" = 0.65, 0.6..0.7, Ratio,
         "the clamp resets the transformer in the rest of the period, and its voltage rises steeply beyond this share";
+    /// Share by which ringing lifts the voltage of the rectifiers behind a transformer.
+    RECTIFIER_OVERSHOOT "rectifier-overshoot" "stages.*.rectifier_overshoot" = 1.0, 0.2..1.0, Ratio,
+        "ringing of leakage and rectifier reaches twice the plateau where no clamp or snubber is stated";
     /// The lead that rectifiers stand in; 0 is the return.
     RECTIFIER_LEAD "rectifier-lead" "stages.*.rectifier_lead" = 0.0, 0.0..0.0, Ratio,
         "rectifiers stand in the return, so that their gates share the potential of the output";

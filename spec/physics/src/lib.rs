@@ -15,6 +15,7 @@
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
 pub mod battery;
+pub mod blocking;
 mod bounds;
 pub mod bridge_currents;
 pub mod converters;

@@ -18,7 +18,7 @@ pub struct Bus {
     pub negative_rail: Option<Located<String>>,
     /// Nominal voltage; a stage that feeds the bus holds it there where a duty point states nothing else.
     pub nominal: Option<Given<Voltage>>,
-    /// Highest voltage it may reach, trip level included. Read now; no check judges it yet.
+    /// Highest voltage it may reach, trip level included; what stands against the bus must block it.
     pub highest: Option<Given<Voltage>>,
     /// Inductance of the loop from the capacitors to the switches. Read now; no check judges it yet.
     pub loop_inductance: Option<LoopInductance>,

@@ -17,6 +17,7 @@ mod spread;
 mod stage;
 mod unjudged;
 mod unused;
+mod withstand;
 
 use std::collections::BTreeMap;
 

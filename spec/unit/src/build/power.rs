@@ -24,10 +24,17 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let Some(entry) = build.description.buses.get(name) else { continue };
         let part = build.tables.part(name.to_owned(), entry.key, None);
         let stated = voltage(build, name, graph.sources_of(name));
+        let highest = match entry.read() {
+            Some(bus) => build.stated(bus.highest.as_ref(), Some(entry.key), |volts| volts.si()),
+            None => broken(entry.value),
+        };
+        let highest = build.tables.input(format!("buses.{name}.highest"), Dimension::Voltage, highest);
         let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
         let bus = Bus {
             part,
             stated,
+            highest,
+            highest_voltage: figure("highest_voltage", Dimension::Voltage),
             sources: Vec::new(),
             is_balanced_here: graph.sources_of(name).iter().any(|source| graph.balances(source)),
             voltage: figure("voltage", Dimension::Voltage),

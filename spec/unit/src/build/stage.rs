@@ -8,7 +8,7 @@ use loadworthy_language::sections::stages::{RectifierLead, Stage as Written};
 use loadworthy_source::NodeId;
 
 use crate::build::device::{Devices, ResolvedDevice};
-use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports};
+use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports, withstand};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
@@ -78,6 +78,7 @@ pub(crate) fn stage<'d>(
     };
     let first_package = build.plan.packages.len();
     let positions = positions(build, &design, &seats, &places, stage_place);
+    let withstands = withstand::of_stage(build, &design, &seats, &positions, &ports);
     let magnetics = magnetic::of_stage(build, &design, &topology);
     let mut losses = Vec::new();
     for package in &build.plan.packages[first_package..] {
@@ -106,6 +107,7 @@ pub(crate) fn stage<'d>(
         unsaid: None,
         seats,
         positions,
+        withstands,
         packages: first_package..build.plan.packages.len(),
         magnetics,
         figures,

@@ -9,6 +9,7 @@ mod gates;
 mod magnetic;
 mod power;
 mod stage;
+mod withstand;
 
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
@@ -26,6 +27,7 @@ pub use stage::{
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
     StageFigures, Topology,
 };
+pub use withstand::Withstand;
 
 /// Everything that the solver works through.
 #[derive(Clone, Debug, Default)]

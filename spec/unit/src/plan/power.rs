@@ -11,6 +11,10 @@ pub struct Bus {
     /// Voltage that a duty point states, for the bus or for the terminals of a source that feeds it alone; where it
     /// states none and a stage holds the bus, its nominal voltage.
     pub stated: InputId,
+    /// Highest voltage that it may reach, as stated.
+    pub highest: InputId,
+    /// Highest voltage that is reckoned with: never below what was solved, nor below what a source may have.
+    pub highest_voltage: FigureId,
     /// Sources at this bus, in the plan.
     pub sources: Vec<usize>,
     /// Whether the sources here hold its voltage and take what is left over.

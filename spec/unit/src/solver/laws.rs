@@ -101,6 +101,8 @@ laws! {
     SHAFT_POWER_FACTOR: "power factor at the terminals of a machine", "cos φ = (v_d·i_d + v_q·i_q)/(V̂·Î)", "sinusoidal machine, steady", DEFINITION;
     BUS_STATED: "bus voltage, as the duty point states it", "V = stated value", ARITHMETIC, DEFINITION;
     BUS_SOLVED: "bus voltage behind the source's resistance", "V = V_oc − R·P/V, the solution near V_oc; of several sources V_oc = Σ(V_k/R_k)/Σ(1/R_k), R = 1/Σ(1/R_k)", "direct current; highest resistance of the source, and that of the conductors", loadworthy_physics::battery::TERMINAL_VOLTAGE.source;
+    HIGHEST_VOLTAGE: "highest voltage of a bus", "V = the largest of the highest as stated, the solved one, and the highest open-circuit voltage of its sources", "the stated one holds the trip level of the control", DEFINITION;
+    BLOCKS_BUS: "highest voltage that a position blocks", "V = highest voltage of the bus", "between the rails; what commutation adds comes on top", "voltage balance";
     BUS_POWER: "power drawn from the bus", "P = sum of what hangs on it", ARITHMETIC, BALANCE;
     SOURCE_LOSS: "loss in the source", "P = R·I²", "direct current", "Joule heat";
 }

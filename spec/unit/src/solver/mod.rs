@@ -31,6 +31,7 @@ mod scratch;
 mod shaft;
 mod sharing;
 mod supply;
+mod withstand;
 
 pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
@@ -120,8 +121,11 @@ pub fn solve<const L: usize, T: Trace>(
     if T::LISTENS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
-    // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
-    sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    // How devices in parallel share is a corner of its own, and so are the highest voltages: they change nothing of what
+    // was solved.
+    let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
+    sharing::corners(plan, &mut pass, scratch);
+    withstand::voltages(plan, &mut pass);
 }
 
 /// Once through voltages, currents, heat and power.
