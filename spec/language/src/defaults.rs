@@ -69,6 +69,9 @@ defaults! {
     /// Largest share of the period that the main switch of a forward converter may conduct.
     LARGEST_DUTY "largest-duty" "stages.*.largest_duty" = 0.65, 0.6..0.7, Ratio,
         "the clamp resets the transformer in the rest of the period, and its voltage rises steeply beyond this share";
+    /// Share by which ringing lifts the voltage of the rectifiers behind a transformer.
+    RECTIFIER_OVERSHOOT "rectifier-overshoot" "stages.*.rectifier_overshoot" = 1.0, 0.2..1.0, Ratio,
+        "ringing of leakage and rectifier reaches twice the plateau where no clamp or snubber is stated";
     /// The lead that rectifiers stand in; 0 is the return.
     RECTIFIER_LEAD "rectifier-lead" "stages.*.rectifier_lead" = 0.0, 0.0..0.0, Ratio,
         "rectifiers stand in the return, so that their gates share the potential of the output";
@@ -102,6 +105,24 @@ defaults! {
     /// Height above sea level, where air is thinner and cools less.
     ALTITUDE "altitude" "surroundings.altitude" = 0.0, 0.0..2000.0, Length,
         "the unit works at sea level";
+    /// Time in which a discharge that is switched on must bring a bus below 60 V.
+    DISCHARGED_WITHIN "discharged-within" "buses.*.discharge.within" = 5.0, 1.0..60.0, Time,
+        "a discharge that is switched on is commonly asked to take a few seconds; the regulation that applies decides";
+    /// Time in which a resistor alone must.
+    DISCHARGED_PASSIVELY_WITHIN "discharged-passively-within" "buses.*.discharge.passively_within" = 120.0, 60.0..300.0, Time,
+        "a resistor alone is commonly asked to take two minutes; the regulation that applies decides";
+    /// Share of the voltage that is left as a contactor closes.
+    PRECHARGE_REST "precharge-rest" "branches.*.rest" = 0.05, 0.02..0.1, Ratio,
+        "main contactors commonly close at 95 % of the source's voltage";
+    /// Capacitors of a bank.
+    BANK_PARTS "bank-parts" "capacitors.*.parts" = 1.0, 1.0..1.0, Ratio,
+        "a bank is one capacitor";
+    /// Resistance between a bank and its bus.
+    BANK_PATH_RESISTANCE "bank-path-resistance" "capacitors.*.path.resistance" = 0.0, 0.0..1e-3, Resistance,
+        "what joins a bank to its bus is wide copper, and without its resistance nothing damps the bank";
+    /// Tolerance of a capacitance.
+    CAPACITANCE_TOLERANCE "capacitance-tolerance" "capacitor_types.*.tolerance" = 0.1, 0.05..0.2, Ratio,
+        "film capacitors are commonly sold within 10 % of their capacitance, electrolytic ones within 20 %";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states neither it nor what its material loses is left out";

@@ -15,8 +15,10 @@
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
 pub mod battery;
+pub mod blocking;
 mod bounds;
 pub mod bridge_currents;
+pub mod capacitor_bank;
 pub mod conductors;
 pub mod converters;
 pub mod coolant;
@@ -43,8 +45,10 @@ pub mod plate;
 pub mod pole_voltage;
 pub mod quantities;
 pub mod rating;
+pub mod ripple_lines;
 pub mod sharing;
 pub mod stall;
+pub mod stored_energy;
 pub mod switching;
 pub mod temperature;
 pub mod transient;

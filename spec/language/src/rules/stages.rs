@@ -18,8 +18,12 @@ impl Rules for Stage {
             }
             Self::ActiveClampForward(forward) => {
                 scope.share_above_zero("largest_duty", forward.largest_duty, 1.0);
+                scope.share("rectifier_overshoot", forward.rectifier_overshoot, 2.0);
             }
-            Self::Boost(_) | Self::Buck(_) | Self::PhaseShiftedFullBridge(_) => {}
+            Self::PhaseShiftedFullBridge(bridge) => {
+                scope.share("rectifier_overshoot", bridge.rectifier_overshoot, 2.0);
+            }
+            Self::Boost(_) | Self::Buck(_) => {}
         }
     }
 }

@@ -77,7 +77,7 @@ pub enum Transistor {
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Igbt {
-    /// Highest collector-emitter voltage. Read now; no check judges it yet.
+    /// Highest collector-emitter voltage, as stated at 25 °C.
     pub blocking_voltage: Option<Given<Voltage>>,
     /// Rated currents.
     pub current: Option<RatedCurrent>,
@@ -104,7 +104,7 @@ pub struct Igbt {
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Mosfet {
-    /// Highest drain-source voltage. Read now; no check judges it yet.
+    /// Highest drain-source voltage, as stated at 25 °C.
     pub blocking_voltage: Option<Given<Voltage>>,
     /// Rated currents.
     pub current: Option<RatedCurrent>,
@@ -177,7 +177,7 @@ pub struct DiodeSpread {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Diode {
-    /// Highest reverse voltage, where it stands alone. Read now; no check judges it yet.
+    /// Highest reverse voltage, where it stands alone.
     pub blocking_voltage: Option<Given<Voltage>>,
     /// How far diodes of one delivery lie apart.
     pub spread: Option<DiodeSpread>,

@@ -79,9 +79,9 @@ pub enum Overmodulation {
 pub struct Carrier {
     /// Carrier frequency, which is the switching frequency of each position.
     pub frequency: Option<Given<Frequency>>,
-    /// The stage whose carrier it follows. Read now; no check judges it yet.
+    /// The stage whose carrier it follows; its ripple then adds to that of the other instead of beating with it.
     pub synchronised_with: Option<Located<String>>,
-    /// How far it lags behind that carrier. Read now; no check judges it yet.
+    /// How far it lags behind that carrier; the worst is taken where it is not stated, and where one of the two is no bridge.
     pub shift: Option<Given<Angle>>,
 }
 
@@ -155,6 +155,9 @@ pub struct PhaseShiftedFullBridge {
     /// The lead that the rectifier stands in; the return unless said otherwise, which gives its gates the potential of
     /// the bus that it feeds.
     pub rectifier_lead: Option<Located<RectifierLead>>,
+    /// How far ringing lifts the voltage of the rectifiers above its plateau, with the clamp or snubber that is fitted, e.g.
+    /// `30 %`; 100 %, which is undamped, unless said otherwise.
+    pub rectifier_overshoot: Option<Given<Ratio>>,
     /// The transformer, an entry of `magnetics`.
     pub transformer: Option<Located<String>>,
     /// The output choke, an entry of `magnetics`; of a current doubler each of its two.
@@ -215,6 +218,9 @@ pub struct ActiveClampForward {
     pub clamp: Option<Located<ClampSide>>,
     /// The lead that the rectifiers stand in; the return unless said otherwise.
     pub rectifier_lead: Option<Located<RectifierLead>>,
+    /// How far ringing lifts the voltage of the rectifiers above its plateau, with the clamp or snubber that is fitted, e.g.
+    /// `30 %`; 100 %, which is undamped, unless said otherwise.
+    pub rectifier_overshoot: Option<Given<Ratio>>,
     /// The transformer, an entry of `magnetics`.
     pub transformer: Option<Located<String>>,
     /// The output choke, an entry of `magnetics`.

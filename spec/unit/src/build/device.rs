@@ -35,6 +35,8 @@ pub(crate) struct ResolvedDevice {
     pub(crate) switch_kind: (String, Origin),
     /// Output capacitance of the transistor and its path; of use where a leg switches softly.
     pub(crate) output_capacitance: (String, Stated),
+    /// Blocking voltage of the transistor, of a diode alone that of the diode, and its path.
+    pub(crate) blocking: (String, Stated),
     /// The transistor, then the diode beside an IGBT.
     pub(crate) chips: Vec<ResolvedChip>,
     /// The body diode of a MOSFET.
@@ -125,6 +127,7 @@ fn unknown(build: &mut Build<'_>, path: String, at: NodeId, broken: Option<NodeI
         switch: None,
         switch_kind: (format!("{}.transistor.kind", sheet.path), sheet.absent()),
         output_capacitance: output_capacitance(build, &sheet),
+        blocking: blocking(build, &sheet),
         chips: igbt_chips(build, &sheet),
         body: None,
     }
@@ -173,9 +176,23 @@ fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> R
         (igbt_chips(build, &sheet), None)
     };
     let output_capacitance = output_capacitance(build, &sheet);
+    let blocking = blocking(build, &sheet);
     let faces = faces.clamp(1, 2);
     let switch_kind = (format!("{}.transistor.kind", sheet.path), sheet.absent());
-    ResolvedDevice { circuit, faces, switch, switch_kind, output_capacitance, chips, body }
+    ResolvedDevice { circuit, faces, switch, switch_kind, output_capacitance, blocking, chips, body }
+}
+
+/// What a device blocks; the diode of a package blocks what its transistor does.
+fn blocking(build: &Build<'_>, sheet: &Sheet<'_>) -> (String, Stated) {
+    let (chip, given) = match sheet.transistor {
+        Some(Transistor::Igbt(igbt)) => ("transistor", igbt.blocking_voltage.as_ref()),
+        Some(Transistor::Mosfet(mosfet)) => ("transistor", mosfet.blocking_voltage.as_ref()),
+        None if sheet.diode.is_some() => {
+            ("diode", sheet.diode.and_then(|diode| diode.blocking_voltage.as_ref()))
+        }
+        None => ("transistor", None),
+    };
+    (format!("{}.{chip}.blocking_voltage", sheet.path), sheet.number(build, given, |volts| volts.si()))
 }
 
 /// Output capacitance of a device; one that states none is taken to switch softly.

@@ -8,7 +8,7 @@ use loadworthy_language::sections::stages::{RectifierLead, Stage as Written};
 use loadworthy_source::NodeId;
 
 use crate::build::device::{Devices, ResolvedDevice, Switch};
-use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports};
+use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports, withstand};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
@@ -76,6 +76,7 @@ pub(crate) fn stage<'d>(
     };
     let first_package = build.plan.packages.len();
     let positions = positions(build, &design, &seats, &places, stage_place);
+    let withstands = withstand::of_stage(build, &design, &seats, &positions, &ports);
     let magnetics = magnetic::of_stage(build, &design, &topology);
     let mut losses = Vec::new();
     for package in &build.plan.packages[first_package..] {
@@ -98,12 +99,14 @@ pub(crate) fn stage<'d>(
         part,
         topology,
         carrier,
+        synchronised: None,
         dead_time,
         ports,
         led_by: None,
         unsaid: None,
         seats,
         positions,
+        withstands,
         packages: first_package..build.plan.packages.len(),
         magnetics,
         figures,

@@ -1,33 +1,27 @@
 //! What a description states and nothing judges yet, so that nobody takes silence for a pass.
 
 use loadworthy_language::Description;
+use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::conductors::Conductor;
-use loadworthy_language::sections::devices::Transistor;
 use loadworthy_language::sections::magnetics::Magnetic;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
+    let suppressed =
+        description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
     let buses = || description.buses.readable().map(|(_, _, bus)| bus);
-    let blocking = description.devices.readable().any(|(_, _, device)| match &device.transistor {
-        Some(Transistor::Igbt(igbt)) => igbt.blocking_voltage.is_some(),
-        Some(Transistor::Mosfet(mosfet)) => mosfet.blocking_voltage.is_some(),
-        None => false,
-    });
     let fuses = description.conductors.readable().any(|(_, _, one)| matches!(one, Conductor::Fuse(_)));
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
-        (buses().any(|bus| bus.highest.is_some()), "highest of a bus"),
         (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),
-        (buses().any(|bus| bus.discharge.is_some()), "discharge of a bus"),
         (description.isolation.read().is_some(), "isolation"),
-        (!description.capacitors.is_empty(), "capacitors"),
+        (suppressed, "suppression capacitors"),
         (!description.controllers.is_empty(), "controllers"),
         (fuses, "fuses"),
         (magnetics().any(states_section), "area of windings"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
-        (blocking, "blocking_voltage"),
         (!description.permits.is_empty(), "permits"),
     ]
     .into_iter()

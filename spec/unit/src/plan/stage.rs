@@ -1,7 +1,7 @@
 //! Converters: where they stand, what their lanes are given, what is solved for them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{GateNode, Port};
+use crate::plan::{GateNode, Port, Synchronised, Withstand};
 use crate::trace::Operand;
 
 /// A converter.
@@ -13,6 +13,8 @@ pub struct Stage {
     pub topology: Topology,
     /// Carrier frequency.
     pub carrier: InputId,
+    /// The carrier that it follows, where it follows one.
+    pub synchronised: Option<Synchronised>,
     /// Dead time.
     pub dead_time: InputId,
     /// Its ports: that of a bridge; low then high of a chopper; from then to of an isolated stage.
@@ -25,6 +27,8 @@ pub struct Stage {
     pub seats: Vec<Seat>,
     /// Its switch positions.
     pub positions: Vec<Position>,
+    /// What its kinds of position block.
+    pub withstands: Vec<Withstand>,
     /// The packages that its chips are in, a range of the plan's.
     pub packages: core::ops::Range<usize>,
     /// Its chokes and transformer in the plan, with their currents.
@@ -107,6 +111,12 @@ pub enum Role {
 }
 
 impl Role {
+    /// Whether it stands in a leg between the rails of a bus.
+    #[must_use]
+    pub const fn is_of_leg(self) -> bool {
+        matches!(self, Self::HighSide | Self::LowSide)
+    }
+
     /// The side of a leg that it stands on.
     #[must_use]
     pub const fn side(self) -> Side {

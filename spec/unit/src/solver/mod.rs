@@ -31,10 +31,13 @@ mod places;
 mod pulsed;
 mod reach;
 mod reduce;
+mod ripple;
 mod scratch;
 mod shaft;
 mod sharing;
+mod stored;
 mod supply;
+mod withstand;
 
 pub(crate) use magnetic::times;
 pub use outcome::LaneState;
@@ -126,12 +129,16 @@ pub fn solve<const L: usize, T: Trace>(
     if T::LISTENS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
-    // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
-    sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
-    // Nor does how hot conductors get: what they lose is reckoned at the temperature of the air around them.
-    conductor_heat::settle(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
-    magnetic_flux::fluxes(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace });
-    reach::take_back(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
+    // What follows changes nothing of what was solved: how devices in parallel share is a corner of its own, what
+    // conductors lose is reckoned at the temperature of the air around them, and the rest only reads.
+    let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
+    sharing::corners(plan, &mut pass, scratch);
+    conductor_heat::settle(plan, &mut pass);
+    magnetic_flux::fluxes(plan, &mut pass);
+    withstand::voltages(plan, &mut pass);
+    ripple::ripple(plan, &mut pass, scratch);
+    stored::charges(plan, &mut pass);
+    reach::take_back(plan, &mut pass, scratch);
 }
 
 /// Once through voltages, currents, heat and power.

@@ -112,6 +112,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) factors: Vec<Factors<L>>,
     /// Reduced magnetic components.
     pub(crate) magnetics: Vec<Reduced<L>>,
+    /// Mean square of the ripple current of each bank.
+    pub(crate) bank_squares: Vec<[f64; L]>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -152,6 +154,7 @@ impl<const L: usize> Scratch<L> {
             windings: vec![WindingLine::default(); plan.windings.0],
             factors: vec![Factors::default(); plan.windings.1],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
+            bank_squares: vec![[0.0; L]; plan.banks.len()],
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,

@@ -1,0 +1,99 @@
+//! Does every switch position block what its topology puts across it at the highest bus voltage?
+//!
+//! Between the rails of a bus a position blocks the highest voltage of that bus; behind a transformer what the turns make
+//! of it, with the ringing that the clamp or snubber leaves; in a forward converter what resets the transformer on top.
+//! The question is asked wherever a device states what it blocks or a bus how high it may come.
+
+mod telling;
+
+use loadworthy_unit::plan::{Stage, Withstand};
+use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::verdict::{Grade, Missing};
+
+/// Share of the blocking voltage that may stand across a position.
+pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
+    name: "blocking_voltage",
+    help: "Share of its blocking voltage that a device may hold at the highest bus voltage, before what commutation adds",
+    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.7, 0.9) },
+    since: 2026,
+};
+
+const BLOCKED: &str = "blocked-voltage";
+
+static ABOUT: About = About {
+    name: "voltage-headroom",
+    former_names: &[],
+    question: "Does every switch position block what its topology puts across it at the highest bus voltage?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[(BLOCKED, "a position holds more voltage than the policy leaves of what its device blocks")],
+    policy: &[&BLOCKING_VOLTAGE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct VoltageHeadroom;
+
+impl Check for VoltageHeadroom {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for stage in &solved.variant.plan.stages {
+            for withstand in stage.withstands.iter().filter(|withstand| is_asked(withstand, solved)) {
+                for lane in solved.variant.lane_ids() {
+                    judge(withstand, solved, lane, out);
+                }
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        let (stage, withstand) = withstand_of(failure, solved)?;
+        telling::told(stage, withstand, failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
+        telling::propose(withstand, failure, solved)
+    }
+}
+
+/// Whether the description speaks of voltages here: what the device blocks, or how high the bus may come.
+fn is_asked(withstand: &Withstand, solved: &Solved<'_>) -> bool {
+    let (tables, plan) = (&solved.variant.tables, &solved.variant.plan);
+    let highest = withstand.bus.map(|bus| plan.buses[bus].highest);
+    tables.is_written(withstand.blocking) || highest.is_some_and(|highest| tables.is_written(highest))
+}
+
+fn judge(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let carried = (withstand.blocked, Dimension::Voltage);
+    let compared = compare(solved, lane, carried, Limit::Input(withstand.blocking), Some(&BLOCKING_VOLTAGE));
+    let compared = compared.map_err(|missing| {
+        // How high the bus may come is asked for by its own name.
+        let highest = withstand.bus.map(|bus| solved.variant.plan.buses[bus].highest);
+        let is_open = |input: &loadworthy_unit::InputId| solved.input(*input, lane).is_none();
+        let unstated = highest.filter(is_open).map(|input| Missing::Cause(Cause::Input(input)));
+        let is_figure = |one: &Missing| matches!(one, Missing::Figure(_));
+        let rest = missing.into_iter().filter(|one| unstated.is_none() || !is_figure(one));
+        unstated.into_iter().chain(rest).collect()
+    });
+    let subject =
+        Subject { part: withstand.part, defect: BLOCKED, lane: Some(lane), kin: Some(withstand.blocking) };
+    out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+}
+
+fn withstand_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<(&'v Stage, &'v Withstand)> {
+    let mut all = solved
+        .variant
+        .plan
+        .stages
+        .iter()
+        .flat_map(|stage| stage.withstands.iter().map(move |withstand| (stage, withstand)));
+    all.find(|(_, withstand)| withstand.part == failure.worst.part)
+}

@@ -1,0 +1,165 @@
+//! A position that blocks too much in words, and what would change it.
+
+use loadworthy_unit::plan::{Stage, Topology, Withstand};
+use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
+
+use super::BLOCKING_VOLTAGE;
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::collect::allowed;
+use crate::figure_text::{comparison, percent, value, written};
+use crate::review::Place;
+use crate::steps::as_written;
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::{EQUAL_WITHIN, Verdict};
+
+/// Voltages that devices are commonly made for.
+const CLASSES: [f64; 22] = [
+    30.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 600.0, 650.0, 750.0,
+    900.0, 1000.0, 1200.0, 1700.0, 2300.0, 3300.0, 4500.0,
+];
+/// Classes that are tried.
+const LARGER: usize = 3;
+/// Overshoots that a damped rectifier may be brought to.
+const DAMPED: [f64; 5] = [0.8, 0.6, 0.4, 0.3, 0.2];
+
+pub(super) fn told(
+    stage: &Stage,
+    withstand: &Withstand,
+    worst: &Verdict,
+    solved: &Solved<'_>,
+) -> Option<Told> {
+    let (variant, lane) = (solved.variant, worst.lane()?);
+    let compared = worst.comparison()?;
+    let text = comparison(compared);
+    let part = variant.path(withstand.part);
+    let saying = format!(
+        "`{part}` blocks {}, {}",
+        text.carried,
+        above(compared, "the blocking voltage of its device")
+    );
+    let limit = format!("blocks {}", text.limit);
+    let at = place(solved, withstand.blocking, lane, limit.clone())
+        .unwrap_or_else(|| part_at(solved, withstand.part, limit));
+    let mut because: Vec<Place> = highest(withstand, solved, lane).into_iter().collect();
+    because.extend(ratio(stage, withstand, solved, lane));
+    because.extend(ringing(withstand, solved, lane));
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// What says how high the bus comes.
+fn highest(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let bus = &solved.variant.plan.buses[withstand.bus?];
+    let (stated, reached) = (solved.input(bus.highest, lane)?, solved.figure(bus.highest_voltage, lane)?);
+    let label = if reached > stated * (1.0 + EQUAL_WITHIN) {
+        format!(
+            "stated as {}, but it comes to {}",
+            value(stated, Dimension::Voltage),
+            value(reached, Dimension::Voltage)
+        )
+    } else {
+        format!("`{}` may come to {}", solved.variant.path(bus.part), value(reached, Dimension::Voltage))
+    };
+    place(solved, bus.highest, lane, label)
+}
+
+/// The turns between the bus and a rectifier.
+fn ratio(stage: &Stage, withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    withstand.overshoot?;
+    let Topology::Isolated(isolated) = &stage.topology else { return None };
+    let turns = isolated.inputs.turns_ratio;
+    let label = format!("{} primary turns to one", value(solved.input(turns, lane)?, Dimension::Ratio));
+    place(solved, turns, lane, label)
+}
+
+/// How far ringing goes beyond the plateau.
+fn ringing(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let overshoot = withstand.overshoot?;
+    let share = solved.input(overshoot, lane).filter(|share| *share > 0.0)?;
+    let label = format!("ringing adds {} to the plateau", percent(share));
+    place(solved, overshoot, lane, label)
+}
+
+pub(super) fn propose(withstand: &Withstand, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let Some(lane) = failure.worst.lane() else { return Vec::new() };
+    let Some(left) = solved.variant.policy(&BLOCKING_VOLTAGE).map(|value| value.stated.value) else {
+        return Vec::new();
+    };
+    let carried = failure.all.iter().filter_map(|verdict| Some(verdict.comparison()?.carried_value));
+    let needed = carried.fold(0.0, f64::max) / allowed(&BLOCKING_VOLTAGE, 1.0, left);
+    let share = solved.input(withstand.blocking, lane).unwrap_or(f64::NAN) / needed;
+    let families = [
+        damped(withstand, solved, lane),
+        lower_bus(withstand, share, solved, lane),
+        Some(other_device(withstand, needed, solved, lane)),
+    ];
+    families.into_iter().flatten().collect()
+}
+
+/// A device that blocks more, by the classes that they are made in.
+fn other_device(withstand: &Withstand, needed: f64, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let now = solved.input(withstand.blocking, lane).unwrap_or(f64::NAN);
+    let enough = CLASSES.iter().filter(|&&class| class >= needed * (1.0 - EQUAL_WITHIN)).take(LARGER);
+    let ladder: Vec<Proposal> = enough
+        .map(|&class| {
+            let text = written(class, Dimension::Voltage);
+            let say = format!(
+                "a device for more voltage: {} -> {}",
+                value(now, Dimension::Voltage),
+                value(class, Dimension::Voltage)
+            );
+            Proposal {
+                say,
+                change: Change::Edit(vec![(Edit { input: withstand.blocking, value: class }, text)]),
+            }
+        })
+        .collect();
+    let most = ladder.last().and_then(|step| step.edits().first()).map(|(_, text)| text.clone());
+    Family { tried: format!("devices up to {}", most.unwrap_or_default()), ladder }
+}
+
+/// A bus that is kept lower, for what stands between its rails.
+fn lower_bus(withstand: &Withstand, share: f64, solved: &Solved<'_>, lane: LaneId) -> Option<Family> {
+    let bus = &solved.variant.plan.buses[withstand.bus.filter(|_| withstand.overshoot.is_none())?];
+    let now = solved.input(bus.highest, lane)?;
+    let steps: Vec<Proposal> = [1.0, 0.97, 0.94]
+        .into_iter()
+        .map(|less| whole_volts(now * share * less))
+        .filter(|&volts| 0.0 < volts && volts < now)
+        .map(|volts| {
+            let say = format!(
+                "`{}` tripped lower, highest: {} -> {}",
+                solved.variant.path(bus.part),
+                value(now, Dimension::Voltage),
+                value(volts, Dimension::Voltage)
+            );
+            let edit = Edit { input: bus.highest, value: volts };
+            Proposal { say, change: Change::Edit(vec![(edit, written(volts, Dimension::Voltage))]) }
+        })
+        .collect();
+    let last = steps.last().and_then(|step| step.edits().first()).map(|(_, text)| text.clone())?;
+    Some(Family { tried: format!("a highest bus voltage down to {last}"), ladder: steps })
+}
+
+/// Down to the volts that a person would write.
+fn whole_volts(volts: f64) -> f64 {
+    let step = if volts < 100.0 {
+        1.0
+    } else if volts < 300.0 {
+        5.0
+    } else {
+        10.0
+    };
+    (volts * (1.0 + EQUAL_WITHIN) / step).floor() * step
+}
+
+/// Less ringing at a rectifier.
+fn damped(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> Option<Family> {
+    let input = withstand.overshoot?;
+    let now = solved.input(input, lane)?;
+    let ladder = DAMPED.into_iter().map(as_written).filter(|&share| share < now).map(|share| {
+        let say = format!("rectifier overshoot: {} -> {}", percent(now), percent(share));
+        Proposal { say, change: Change::Edit(vec![(Edit { input, value: share }, percent(share))]) }
+    });
+    Some(Family { tried: "less ringing, down to 20 %".to_owned(), ladder: ladder.collect() })
+}

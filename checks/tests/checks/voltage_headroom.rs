@@ -1,0 +1,136 @@
+//! What each position of each topology blocks at the highest bus voltage, and what is asked for where it is not stated.
+
+use loadworthy_checks::verdict::Outcome;
+use loadworthy_checks::{Review, review};
+
+use crate::descriptions::{changed, defects, failing, reviewed, trencher, unit};
+
+/// What a kind of position blocks, from the first verdict on it.
+fn blocked(text: &str, part: &str) -> f64 {
+    let unit = unit(text);
+    let review = review(&unit);
+    let mut own = review.verdicts[0].iter().filter(|verdict| verdict.check == "voltage-headroom");
+    let verdict = own.find(|verdict| unit.variants[0].path(verdict.part) == part);
+    let compared = verdict.and_then(|verdict| verdict.comparison());
+    compared.unwrap_or_else(|| panic!("{part} is not compared: {:#?}", review.not_judged)).carried_value
+}
+
+fn judged(review: &Review) -> usize {
+    review.verdicts.iter().flatten().filter(|verdict| verdict.check == "voltage-headroom").count()
+}
+
+/// The trencher with a highest voltage for its pack's bus and for its link, and devices that say what they block.
+fn stated() -> String {
+    let text = changed(
+        trencher(),
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V }",
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V, highest: 410 V }",
+    );
+    let text = changed(
+        &text,
+        "link: { negative_rail: hv_minus }",
+        "link: { negative_rail: hv_minus, highest: 760 V }",
+    );
+    let blocks = [
+        ("hb1200_300", 1200),
+        ("mos650_40m", 650),
+        ("mos150_3m", 450),
+        ("mos1200_80m", 1200),
+        ("mos40_3m", 200),
+    ];
+    blocks.iter().fold(text, |text, (device, volts)| {
+        let (before, behind) = text.split_once(&format!("\n  {device}:\n")).expect(device);
+        let behind =
+            behind.replacen("kind: mosfet", &format!("kind: mosfet\n      blocking_voltage: {volts} V"), 1);
+        format!("{before}\n  {device}:\n{behind}")
+    })
+}
+
+#[test]
+fn legs_block_the_bus_that_their_switches_stand_on() {
+    let text = stated();
+    for (part, volts) in [
+        ("chain_bridge.high_side", 760.0),
+        ("chain_bridge.low_side", 760.0),
+        // The boost stands on the link with its switches, the buck on the bus that feeds it.
+        ("step_up.low_side", 760.0),
+        ("lamp_buck.high_side", 410.0),
+        ("auxiliary.bridge_high", 410.0),
+    ] {
+        assert!((blocked(&text, part) - volts).abs() < 1e-9, "{part}");
+    }
+}
+
+#[test]
+fn a_bus_comes_at_least_as_high_as_its_source() {
+    let text = changed(&stated(), "highest: 410 V", "highest: 360 V");
+    assert!((blocked(&text, "auxiliary.bridge_low") - 400.0).abs() < 1e-9);
+}
+
+#[test]
+fn rectifiers_of_a_full_bridge_ring_to_twice_their_plateau_unless_damped() {
+    // A doubler behind 4 turns to 1: 410 V / 4 = 102.5 V; a centre tap blocks both halves.
+    let text = stated();
+    assert!((blocked(&text, "auxiliary.rectifier") - 205.0).abs() < 1e-9);
+    let damped = changed(
+        &text,
+        "rectifier: current_doubler",
+        "rectifier: current_doubler\n    rectifier_overshoot: 20 %",
+    );
+    assert!((blocked(&damped, "auxiliary.rectifier") - 123.0).abs() < 1e-9);
+    let tap = changed(&damped, "rectifier: current_doubler", "rectifier: centre_tap");
+    assert!((blocked(&tap, "auxiliary.rectifier") - 246.0).abs() < 1e-9);
+}
+
+#[test]
+fn the_clamp_of_a_forward_converter_adds_what_resets_the_transformer() {
+    // 12 V and drops behind 10 turns to 1 at 410 V: D close to 0.3, so close to 410 V / 0.7.
+    let main = blocked(&stated(), "sensor_supply.main");
+    assert!(410.0 / (1.0 - 0.29) < main && main < 410.0 / (1.0 - 0.34), "{main}");
+    // The freewheel blocks V/n, and rings to twice that.
+    assert!((blocked(&stated(), "sensor_supply.freewheel") - 82.0).abs() < 1e-9);
+    // The forward rectifier blocks V_out/(1 − D), which is most at the lowest input: at 345 V D is close to 0.36.
+    let forward = blocked(&stated(), "sensor_supply.forward");
+    assert!(2.0 * 12.0 / (1.0 - 0.35) < forward && forward < 2.0 * 12.6 / (1.0 - 0.37), "{forward}");
+}
+
+#[test]
+fn below_half_the_input_a_forward_converter_is_stressed_most_at_its_lowest_input() {
+    // 18 turns to 1 put the duty well above a half at the solved 345 V, and V/(1 − D) falls as the input rises.
+    let text = changed(&stated(), "turns_ratio: 10", "turns_ratio: 18");
+    // Energies that were measured high enough for the voltage that is switched then.
+    let at_600 = "{ voltage: 600 V, junction: 150 degC, current: [6.25 A, 25 A]";
+    let text = changed(&text, at_600, &at_600.replace("600 V", "800 V"));
+    let main = blocked(&text, "sensor_supply.main");
+    let without_leakage = |volts: f64| volts * volts / (volts - 18.0 * 11.5);
+    assert!(main > without_leakage(345.0), "{main}");
+    // 30 V more at the upper end are still less than what the lower end makes.
+    assert!(without_leakage(440.0) < main);
+    let higher = blocked(&changed(&text, "highest: 410 V", "highest: 440 V"), "sensor_supply.main");
+    assert!((higher - main).abs() < 1e-9, "the lower end decides: {main} and {higher}");
+}
+
+#[test]
+fn what_is_missing_is_named_and_no_pass() {
+    let only_device = changed(failing("voltage-headroom"), ", highest: 540 V", "");
+    let only_bus = changed(failing("voltage-headroom"), "      blocking_voltage: 650 V\n", "");
+    for (text, path) in
+        [(&only_device, "buses.link.highest"), (&only_bus, "devices.hb650_300.transistor.blocking_voltage")]
+    {
+        let review = reviewed(text);
+        assert!(review.findings.is_empty());
+        let own = review.verdicts.iter().flatten().filter(|verdict| verdict.check == "voltage-headroom");
+        assert!(own.clone().all(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_))));
+        assert_eq!(own.count(), 2);
+        let named = review.not_judged.iter().any(|one| format!("{one:?}").contains(path));
+        assert!(named, "{path}: {:#?}", review.not_judged);
+    }
+    let neither = changed(&only_device, "      blocking_voltage: 650 V\n", "");
+    assert_eq!(judged(&reviewed(&neither)), 0, "nothing speaks of voltages here");
+}
+
+#[test]
+fn equal_to_what_the_policy_leaves_holds() {
+    let text = changed(failing("voltage-headroom"), "highest: 540 V", "highest: 520 V");
+    assert!(defects(&reviewed(&text)).is_empty());
+}
