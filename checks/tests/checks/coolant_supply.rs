@@ -63,7 +63,7 @@ fn round(flow: f64, (bore, length, count, losses): (f64, f64, f64, f64), now: &T
     let rough = |reynolds: f64| {
         let mut root: f64 = 5.0;
         for _ in 0..60 {
-            root = -2.0 * (2.51 * root / reynolds).log10();
+            root = -2.0 * libm::log10(2.51 * root / reynolds);
         }
         1.0 / (root * root)
     };

@@ -111,7 +111,9 @@ impl Scope<'_> {
         let numbers =
             [("losses", &passage.losses, 0.0), ("heat_concentration", &passage.heat_concentration, 1.0)];
         for (key, number, least) in numbers {
-            if let Some(number) = number.as_ref().filter(|number| !(number.value >= least)) {
+            if let Some(number) =
+                number.as_ref().filter(|number| number.value.is_nan() || number.value < least)
+            {
                 let message = || format!("`{key}` is {least} or more");
                 self.refuse(number.at, message, "too small", None);
             }

@@ -60,7 +60,7 @@ pub fn water_share(coolant: Coolant) -> f64 {
 #[inline]
 pub fn boiling(coolant: Coolant, absolute: Pressure) -> Temperature {
     let pressure = absolute.si();
-    if !(pressure >= PRESSURES.0 && pressure <= PRESSURES.1) {
+    if !(PRESSURES.0..=PRESSURES.1).contains(&pressure) {
         return Temperature::celsius(f64::NAN);
     }
     saturation(pressure / water_share(coolant))
@@ -94,7 +94,7 @@ fn saturation(pressure: f64) -> Temperature {
 #[inline]
 pub fn air_pressure(altitude: Length) -> Pressure {
     let height = altitude.si();
-    if !(height >= -500.0 && height <= 6000.0) {
+    if !(-500.0..=6000.0).contains(&height) {
         return Pressure::new(f64::NAN);
     }
     Pressure::new(101_325.0 * crate::bounds::power(1.0 - 2.255_77e-5 * height, 5.2559))

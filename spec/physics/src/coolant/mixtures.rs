@@ -99,7 +99,7 @@ impl Mixture {
     /// The mixture of a share of glycol by volume, straight between the rows of the table: a property is linear in its
     /// coefficients, so that this is the line between two properties, and for viscosity between their logarithms.
     pub(super) fn of(glycol: f64) -> Self {
-        if !(glycol >= LOWEST_GLYCOL && glycol <= HIGHEST_GLYCOL) {
+        if !(LOWEST_GLYCOL..=HIGHEST_GLYCOL).contains(&glycol) {
             return Self::UNKNOWN;
         }
         let place = (glycol - LOWEST_GLYCOL) / STEP;
