@@ -6,6 +6,9 @@ use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
 use crate::coolant_order::CoolantOrder;
+use crate::coolant_purging::CoolantPurging;
+use crate::coolant_state::CoolantState;
+use crate::coolant_supply::CoolantSupply;
 use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
@@ -25,6 +28,9 @@ pub static CHECKS: &[&dyn Check] = &[
     &CarrierRatio,
     &ConductorLoading,
     &CoolantOrder,
+    &CoolantPurging,
+    &CoolantState,
+    &CoolantSupply,
     &CoreSaturation,
     &CurrentHeadroom,
     &FloatingSupplies,

@@ -14,6 +14,7 @@
 //!
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
+pub mod air_clearing;
 pub mod battery;
 pub mod blocking;
 mod bounds;
@@ -24,6 +25,7 @@ pub mod converters;
 pub mod coolant;
 pub mod core_flux;
 pub mod core_loss;
+pub mod duct;
 pub mod energy_curve;
 pub mod fuel_cell;
 pub mod fuse;
@@ -63,6 +65,6 @@ pub use quantities::{
     FluxDensity, FluxLinkage, Frequency, HeatCapacity, Inductance, Length, LinearFlowResistance, LossDensity,
     LossSlope, MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat,
     SquareFlowResistance, SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance,
-    Time, Torque, Transconductance, Viscosity, Voltage, Volume, VolumeFlow,
+    Time, Torque, Transconductance, Velocity, Viscosity, Voltage, Volume, VolumeFlow,
 };
 pub use temperature::Temperature;

@@ -25,6 +25,8 @@ pub struct Header {
 pub struct Surroundings {
     /// Temperature of the air inside the housing, which bars and capacitors see, e.g. `75 degC`.
     pub inside_air: Option<Given<Temperature>>,
+    /// Lowest temperature that the unit is left or started in, e.g. `-30 degC`.
+    pub coldest: Option<Given<Temperature>>,
     /// Highest altitude above sea level, e.g. `2000 m`.
     pub altitude: Option<Given<Length>>,
     /// Pollution degree 1 to 4 as in IEC 60664-1. Read now; no check judges it yet.

@@ -5,6 +5,7 @@ mod bridge_waveforms;
 mod conductor_fields;
 mod conductor_topics;
 mod converter_topics;
+mod coolant_points;
 mod core_waveforms;
 mod device_sharing;
 mod feedback_verdicts;

@@ -13,6 +13,7 @@ mod gates;
 mod isolated;
 mod magnetic;
 mod magnetic_sheet;
+mod passage;
 mod policy;
 mod ports;
 mod power;

@@ -9,6 +9,7 @@ mod conductor_heat;
 mod coolant;
 mod gates;
 mod magnetic;
+mod passage;
 mod power;
 mod stage;
 mod stored;
@@ -28,6 +29,7 @@ pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
 };
+pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
