@@ -13,7 +13,7 @@ use crate::build::{Build, assumed};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Body, ConductorHeat, ConductorHeatFigures, IsolatedKind, Pad, Ripple, Section, Stage, Topology,
+    Body, ConductorHeat, ConductorHeatFigures, IsolatedKind, Pad, ConductorRipple, Section, Stage, Topology,
 };
 use crate::table::Stated;
 use crate::trace::Operand;
@@ -195,7 +195,7 @@ fn word<T>(
 
 /// Alternating currents that pass with a direct one: those of the stage at a port; towards a source those of all stages
 /// at a bus that has no bank.
-fn ripples(build: &Build<'_>, carries: FigureId) -> Vec<Ripple> {
+fn ripples(build: &Build<'_>, carries: FigureId) -> Vec<ConductorRipple> {
     let plan = &build.plan;
     for stage in &plan.stages {
         if let Some(port) = stage.ports.iter().position(|port| port.current == carries) {
@@ -220,23 +220,23 @@ fn ripples(build: &Build<'_>, carries: FigureId) -> Vec<Ripple> {
 }
 
 /// The ripple of a stage at one of its ports.
-fn ripple(stage: &Stage, port: usize) -> Ripple {
+fn ripple(stage: &Stage, port: usize) -> ConductorRipple {
     let carrier = stage.carrier;
     match &stage.topology {
         // Between 65 and 90 % of it lie at twice the carrier; the rest crowds less, but for little of it.
         Topology::Bridge(bridge) => {
-            Ripple { current: bridge.figures.link_ripple, carrier, times: 2.0, legs: None }
+            ConductorRipple { current: bridge.figures.link_ripple, carrier, times: 2.0, legs: None }
         }
         Topology::Chopper(chopper) => {
             let figures = &chopper.figures;
             let current = if port == 0 { figures.low_ripple } else { figures.high_ripple };
-            Ripple { current, carrier, times: 1.0, legs: Some(chopper.inputs.legs) }
+            ConductorRipple { current, carrier, times: 1.0, legs: Some(chopper.inputs.legs) }
         }
         Topology::Isolated(isolated) => {
             let figures = &isolated.figures;
             let current = if port == 0 { figures.input_ripple } else { figures.output_ripple };
             let times = if isolated.kind == IsolatedKind::Forward { 1.0 } else { 2.0 };
-            Ripple { current, carrier, times, legs: None }
+            ConductorRipple { current, carrier, times, legs: None }
         }
     }
 }

@@ -24,7 +24,7 @@ pub struct ConductorHeat {
     /// Height of the place above the sea.
     pub altitude: InputId,
     /// Alternating currents that it carries beside the direct one.
-    pub ripples: Vec<Ripple>,
+    pub ripples: Vec<ConductorRipple>,
     /// What is solved for it.
     pub figures: ConductorHeatFigures,
 }
@@ -96,7 +96,7 @@ pub struct Pad {
 
 /// An alternating current and its frequency.
 #[derive(Clone, Copy, Debug)]
-pub struct Ripple {
+pub struct ConductorRipple {
     /// Its RMS value.
     pub current: FigureId,
     /// The carrier that it comes from.

@@ -20,7 +20,7 @@ pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
 };
-pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Ripple, Section};
+pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,

@@ -2,7 +2,7 @@
 
 use loadworthy_physics::Law;
 
-use crate::plan::{Conductor, ConductorHeat, Plan, Ripple};
+use crate::plan::{Conductor, ConductorHeat, Plan, ConductorRipple};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -86,8 +86,8 @@ fn heated<const L: usize, T: Trace>(conductor: &Conductor, heat: &ConductorHeat,
 /// Sum of the squares of ripple currents, each times a weight.
 fn squares<const L: usize, T: Trace>(
     pass: &Pass<'_, L, T>,
-    ripples: &[Ripple],
-    weight: impl Fn(&Ripple, usize) -> f64,
+    ripples: &[ConductorRipple],
+    weight: impl Fn(&ConductorRipple, usize) -> f64,
 ) -> [f64; L] {
     let mut sum = [0.0; L];
     for ripple in ripples {

@@ -123,7 +123,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             }
         }
     });
-    figures(stage, isolated, &points, &turns, pass);
+    figures(stage, isolated, &points, pass);
     for &own in &stage.magnetics {
         let component = &plan.magnetics[own];
         let is_transformer = component.role == MagneticRole::Transformer;
