@@ -90,6 +90,8 @@ fn units_are_read_exactly() {
         ("3 kg", D::Mass, 3.0),
         ("480 W/K", D::HeatCapacityRate, 480.0),
         ("1.8 kJ/K", D::HeatCapacity, 1800.0),
+        ("300 kW/m^3", D::LossDensity, 300_000.0),
+        ("12 mW/cm^3", D::LossDensity, 12_000.0),
     ];
     for (text, dimension, expected) in cases {
         let read = si(QuantityKind::Plain(*dimension), text);
