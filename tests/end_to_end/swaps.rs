@@ -163,7 +163,7 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         )],
         found: &[
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
-            "+ junction-temperature front_bridge.high_side.u.transistor too-hot",
+            "+ junction-temperature front_bridge.high_side.u.diode too-hot",
         ],
         missing: &[],
     },
