@@ -60,6 +60,9 @@ pub fn discharge_time(
     if high <= low {
         return Time::new(0.0 * (farad + conductance + watts));
     }
+    if conductance <= 0.0 && watts <= 0.0 {
+        return Time::new(f64::INFINITY + 0.0 * farad);
+    }
     // G·V² + P falls from its value at the start to that at the end; with little G the logarithm is a quotient.
     let end = conductance * low * low + watts;
     let growth = conductance * (high * high - low * low) / end;

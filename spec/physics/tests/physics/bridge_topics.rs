@@ -7,8 +7,8 @@ use loadworthy_physics::modulation::{self, SIX_STEP_LIMIT};
 use loadworthy_physics::stall::{self, Leg};
 use loadworthy_physics::{
     Capacitance, Current, Energy, Frequency, Inductance, Modulation, Power, Resistance, Temperature,
-    ThermalResistance, Time, Voltage, bridge_currents, capacitor_bank, junction_ripple, link_ripple,
-    on_state, phase_current, phase_ripple, pole_voltage, ripple_lines, switching,
+    ThermalResistance, Time, Voltage, bridge_currents, capacitor_bank, junction_ripple, link_pulses,
+    link_ripple, on_state, phase_current, phase_ripple, pole_voltage, switching,
 };
 
 use crate::reference_cases::{Figures, Inputs, Topic, numbers};
@@ -274,7 +274,7 @@ fn link_capacitor_multi_stage(case: &Inputs) -> Figures {
 }
 
 fn link_voltage_ripple(case: &Inputs) -> Figures {
-    let volts = ripple_lines::voltage_ripple(
+    let volts = link_pulses::voltage_ripple(
         Current::new(case.number("phase_current_peak_A")),
         case.number("modulation_index_1"),
         case.number("power_factor_1"),

@@ -1,8 +1,8 @@
 //! The ripple of two synchronised bridges against the sum of their link currents in time.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
-use loadworthy_physics::ripple_lines::{Lines, in_common};
+use loadworthy_physics::link_pulses::{Pulses, in_common};
 use loadworthy_physics::{Current, Modulation};
 
 use crate::pwm::{Drive, Stretch};
@@ -51,7 +51,7 @@ fn sampled(mut one: LinkCurrent, mut other: LinkCurrent, weight: f64) -> f64 {
 }
 
 #[test]
-fn bridges_on_one_shaft_add_as_their_lines_do() {
+fn bridges_on_one_shaft_add_as_their_pulses_do() {
     // Index and angle of each, crest of the second, shift of its carrier as a share of the period.
     for (first, second, crest, shift) in [
         ((0.8, 0.4), (0.8, 0.4), 1.0, 0.25),
@@ -67,17 +67,17 @@ fn bridges_on_one_shaft_add_as_their_lines_do() {
             ratio: 201,
             offset,
         };
-        let lines = |(index, phi): (f64, f64), crest: f64| {
-            Lines::of(Current::new(crest), index, libm::cos(phi), Modulation::SpaceVector)
+        let pulses = |(index, phi): (f64, f64), crest: f64| {
+            Pulses::of(Current::new(crest), index, libm::cos(phi), Modulation::SpaceVector)
         };
-        let (one, other) = (lines(first, 1.0), lines(second, crest));
+        let (one, other) = (pulses(first, 1.0), pulses(second, crest));
         let squares = (one.rms() * one.rms() + other.rms() * other.rms()).si();
-        let bound = (squares + in_common(&one, &other, 2.0 * PI * shift, true)).max(0.0).sqrt();
+        let bound = (squares + in_common(&one, &other, shift, true)).max(0.0).sqrt();
         let (a, b) = (LinkCurrent::of(drive(first, 0.0)), LinkCurrent::of(drive(second, shift)));
         let stepped = sampled(a, b, crest);
         // Here both outputs are at one angle; the worst angle between them can only be more.
         assert!(stepped < bound * 1.02, "{first:?} {second:?} {shift}: {stepped} above {bound}");
-        let apart = (squares + in_common(&one, &other, 2.0 * PI * shift, false)).max(0.0).sqrt();
+        let apart = (squares + in_common(&one, &other, shift, false)).max(0.0).sqrt();
         assert!(stepped > 0.5 * apart, "{stepped} far below {apart}");
         if first == second {
             assert!((stepped / bound - 1.0).abs() < 0.03, "{shift}: {stepped} against {bound}");
@@ -115,10 +115,10 @@ fn bridges_that_turn_apart_have_their_means_in_common() {
         })
         .sum::<f64>()
         / 17.0;
-    let lines = |(index, phi): (f64, f64)| {
-        Lines::of(Current::new(1.0), index, libm::cos(phi), Modulation::SpaceVector)
+    let pulses = |(index, phi): (f64, f64)| {
+        Pulses::of(Current::new(1.0), index, libm::cos(phi), Modulation::SpaceVector)
     };
-    let (one, other) = (lines(first), lines(second));
+    let (one, other) = (pulses(first), pulses(second));
     let closed =
         (one.rms() * one.rms() + other.rms() * other.rms()).si() + in_common(&one, &other, 0.0, false);
     assert!(

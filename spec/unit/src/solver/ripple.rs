@@ -1,10 +1,8 @@
 //! Ripple of the stages on a bus: together, divided among its banks, and what it makes of them. Reckoned once after
 //! everything is solved.
 
-use core::f64::consts::TAU;
-
 use loadworthy_physics::capacitor_bank::{self, Branch};
-use loadworthy_physics::ripple_lines::{self, Lines};
+use loadworthy_physics::link_pulses::{self, Pulses};
 use loadworthy_physics::{
     Capacitance, Current, Frequency, Inductance, Law, Power, Resistance, Temperature, ThermalResistance,
 };
@@ -19,9 +17,9 @@ use crate::trace::{Operand, Trace};
 
 static TOGETHER: Law = Law {
     name: "ripple current of all stages on a bus, RMS",
-    formula: "I² = Σ I_k², synchronised carriers + 2·I_i·I_k for each pair at worst, of two bridges with a stated shift Σ_k mean(a_1k·a_2k)·cos(k·φ)",
+    formula: "I² = Σ I_k², synchronised carriers + 2·I_i·I_k for each pair at worst, of two bridges with a stated shift 2·mean(i_1·i_2 − Ī_1·Ī_2)",
     validity: "unrelated carriers within 0.02 % of sampled waveforms over many beats; the plain sum of synchronised ones is a bound",
-    source: ripple_lines::IN_COMMON.source,
+    source: link_pulses::IN_COMMON.source,
 };
 
 static BANK_RIPPLE: Law = Law {
@@ -35,7 +33,7 @@ static VOLTAGE: Law = Law {
     name: "ripple of a bus voltage, peak to peak",
     formula: "ΔV = Σ ΔV_k; of a bridge max|q|/(C·f), of others at most I_k/(2·f_k·C), C of all banks at the low end of its tolerance",
     validity: "sum over the stages, which they seldom reach together; series resistance and inductance of the capacitors left out",
-    source: ripple_lines::VOLTAGE_RIPPLE.source,
+    source: link_pulses::VOLTAGE_RIPPLE.source,
 };
 
 /// Ripple of every bus that has banks.
@@ -252,7 +250,7 @@ fn of_voltage<const L: usize, T: Trace>(
     };
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
-    ripple_lines::voltage_ripple(
+    link_pulses::voltage_ripple(
         Current::new(figure(figures.phase_current_peak)),
         figure(figures.formed_index),
         figure(figures.power_factor),
@@ -264,7 +262,7 @@ fn of_voltage<const L: usize, T: Trace>(
 }
 
 /// Twice the mean product of two ripple currents, in A²: none of unrelated carriers, all of synchronised ones, and of two
-/// bridges with one carrier frequency and a stated shift what their lines have in common.
+/// bridges with one carrier frequency and a stated shift what their pulses have in common.
 fn in_common<const L: usize, T: Trace>(
     plan: &Plan,
     one: &RippleTerm,
@@ -282,11 +280,11 @@ fn in_common<const L: usize, T: Trace>(
     let (stage, beside) = (&plan.stages[one.stage], &plan.stages[other.stage]);
     let carrier = |stage: &Stage| pass.inputs[stage.carrier.index()][l];
     let is_equal = (carrier(stage) - carrier(beside)).abs() <= 1e-9 * carrier(stage);
-    let shift = TAU * (other_lags - one_lags);
-    match (lines(stage, l, pass), lines(beside, l, pass)) {
+    let shift = other_lags - one_lags;
+    match (pulses(stage, l, pass), pulses(beside, l, pass)) {
         (Some((first, turning)), Some((second, turning_too))) if is_equal && shift.is_finite() => {
             let alike = (turning - turning_too).abs() <= ALIKE * turning.abs();
-            let common = ripple_lines::in_common(&first, &second, shift, alike);
+            let common = link_pulses::in_common(&first, &second, shift, alike);
             // No more than all of both.
             if common > worst { worst } else { common }
         }
@@ -313,18 +311,18 @@ fn followed<const L: usize, T: Trace>(
     (at, lags)
 }
 
-/// Lines of a bridge that turns, with its output frequency.
-fn lines<const L: usize, T: Trace>(stage: &Stage, l: usize, pass: &Pass<'_, L, T>) -> Option<(Lines, f64)> {
+/// Pulses of a bridge that turns, with its output frequency.
+fn pulses<const L: usize, T: Trace>(stage: &Stage, l: usize, pass: &Pass<'_, L, T>) -> Option<(Pulses, f64)> {
     let bridge = stage.bridge()?;
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
-    let lines = Lines::of(
+    let pulses = Pulses::of(
         Current::new(figure(figures.phase_current_peak)),
         figure(figures.formed_index),
         figure(figures.power_factor),
         modulation(pass.inputs[bridge.inputs.modulation.index()][l]),
     );
-    Some((lines, figure(figures.frequency)))
+    Some((pulses, figure(figures.frequency)))
 }
 
 /// What its ripple makes of a bank.
