@@ -8,10 +8,12 @@ use crate::coolant_order::CoolantOrder;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
 use crate::junction_temperature::JunctionTemperature;
+use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
+use crate::stored_energy::StoredEnergy;
 use crate::unused_parts::UnusedParts;
 use crate::voltage_headroom::VoltageHeadroom;
 
@@ -22,10 +24,12 @@ pub static CHECKS: &[&dyn Check] = &[
     &CurrentHeadroom,
     &FloatingSupplies,
     &JunctionTemperature,
+    &LinkRipple,
     &OutputReach,
     &ParallelSharing,
     &PowerBalance,
     &SourceLimits,
+    &StoredEnergy,
     &UnusedParts,
     &VoltageHeadroom,
 ];

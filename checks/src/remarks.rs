@@ -65,6 +65,8 @@ pub enum Remark {
         /// Time from one occurrence to the next in s.
         every: f64,
     },
+    /// A time after which a bus counts as discharged.
+    StillCharged,
     /// A rating does not say which surroundings it holds in.
     RatedAnywhere,
     /// The current of a choke comes to rest in each carrier period, which is counted.
@@ -129,6 +131,9 @@ impl fmt::Display for Remark {
                 out,
                 "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
                 value(every, Dimension::Time)
+            ),
+            Self::StillCharged => out.write_str(
+                "no proof that the bus is discharged: qualified people verify that before anyone works on it",
             ),
             Self::RatedAnywhere => {
                 out.write_str("estimate: the rated current does not say how hot the surroundings may be")

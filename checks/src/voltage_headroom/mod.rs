@@ -17,7 +17,7 @@ use crate::verdict::{Grade, Missing};
 pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
     name: "blocking_voltage",
     help: "Share of its blocking voltage that a device may hold at the highest bus voltage, before what commutation adds",
-    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.6, 0.9) },
+    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.7, 0.9) },
     since: 2026,
 };
 

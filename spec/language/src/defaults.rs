@@ -84,6 +84,24 @@ defaults! {
     /// Resistance of a conductor of which nothing is known.
     CONDUCTOR_RESISTANCE "conductor-resistance" "conductors.*.resistance" = 0.0, 0.0..0.5e-3, Resistance,
         "a conductor whose resistance is neither stated nor follows from its section drops no voltage";
+    /// Time in which a discharge that is switched on must bring a bus below 60 V.
+    DISCHARGED_WITHIN "discharged-within" "buses.*.discharge.within" = 5.0, 1.0..60.0, Time,
+        "a discharge that is switched on is commonly asked to take a few seconds; the regulation that applies decides";
+    /// Time in which a resistor alone must.
+    DISCHARGED_PASSIVELY_WITHIN "discharged-passively-within" "buses.*.discharge.passively_within" = 120.0, 60.0..300.0, Time,
+        "a resistor alone is commonly asked to take two minutes; the regulation that applies decides";
+    /// Share of the voltage that is left as a contactor closes.
+    PRECHARGE_REST "precharge-rest" "branches.*.rest" = 0.05, 0.02..0.1, Ratio,
+        "main contactors commonly close at 95 % of the source's voltage";
+    /// Capacitors of a bank.
+    BANK_PARTS "bank-parts" "capacitors.*.parts" = 1.0, 1.0..1.0, Ratio,
+        "a bank is one capacitor";
+    /// Resistance between a bank and its bus.
+    BANK_PATH_RESISTANCE "bank-path-resistance" "capacitors.*.path.resistance" = 0.0, 0.0..1e-3, Resistance,
+        "what joins a bank to its bus is wide copper, and without its resistance nothing damps the bank";
+    /// Tolerance of a capacitance.
+    CAPACITANCE_TOLERANCE "capacitance-tolerance" "capacitor_types.*.tolerance" = 0.1, 0.05..0.2, Ratio,
+        "film capacitors are commonly sold within 10 % of their capacitance, electrolytic ones within 20 %";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states none is left out: it is not computed yet";

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use loadworthy_physics::{Inductance, Power, Resistance, Voltage};
+use loadworthy_physics::{Inductance, Power, Resistance, Time, Voltage};
 use loadworthy_source::{NodeId, Problem};
 
 use super::{Rules, Scope};
@@ -21,6 +21,9 @@ impl Rules for Bus {
         }
         if let Some(discharge) = &self.discharge {
             scope.above_zero("resistor", discharge.resistor, Resistance::si);
+            scope.above_zero("resistor_power", discharge.resistor_power, Power::si);
+            scope.above_zero("within", discharge.within, Time::si);
+            scope.above_zero("passively_within", discharge.passively_within, Time::si);
         }
         if let Some(active) = self.discharge.as_ref().and_then(|discharge| discharge.active.as_ref()) {
             scope.above_zero("power", active.power, Power::si);
@@ -50,6 +53,7 @@ impl Rules for Branch {
             scope.two_ends(self);
         }
         scope.each_once(self);
+        scope.share_above_zero("rest", self.rest, 1.0);
     }
 }
 

@@ -1,12 +1,13 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Power, Resistance, Voltage};
+use loadworthy_physics::{Current, Inductance, Power, Resistance, Voltage};
 
 use super::{Rules, Scope};
 use crate::sections::sources::{Battery, CurrentLimit, Polarisation, PowerLimit, Source};
 
 impl Rules for Source {
     fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("inductance", self.inductance().copied(), Inductance::si);
         match self {
             Self::Battery(battery) => scope.battery(battery),
             Self::FuelCell(cell) => {

@@ -1,8 +1,11 @@
 //! What carries the current between two nodes, in order.
 
+use loadworthy_physics::Current;
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
+
+use crate::quantity::{Given, Ratio};
 
 /// Conductors in series between two nodes, or around one of another branch.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -16,6 +19,11 @@ pub struct Branch {
     pub around: Option<Located<String>>,
     /// The conductors in order, entries of `conductors`.
     pub through: Option<Located<Vec<Located<String>>>>,
+    /// Current that loads take from the bus while it is pre-charged through this branch; none unless said otherwise.
+    pub load: Option<Given<Current>>,
+    /// Share of the source's voltage that is left across the contactor as it closes after this pre-charge; 5 % unless said
+    /// otherwise.
+    pub rest: Option<Given<Ratio>>,
     /// The fuse that protects it, where none of its own does. Read now; no check judges it yet.
     pub protected_by: Option<Located<String>>,
 }

@@ -1,6 +1,6 @@
 //! The nodes that carry direct voltage between sources, stages and loads.
 
-use loadworthy_physics::{Inductance, Power, Resistance, Voltage};
+use loadworthy_physics::{Inductance, Power, Resistance, Time, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -22,7 +22,7 @@ pub struct Bus {
     pub highest: Option<Given<Voltage>>,
     /// Inductance of the loop from the capacitors to the switches. Read now; no check judges it yet.
     pub loop_inductance: Option<LoopInductance>,
-    /// What takes the charge from the bus at switch-off. Read now; no check judges it yet.
+    /// What takes the charge from the bus at switch-off.
     pub discharge: Option<Discharge>,
 }
 
@@ -40,6 +40,12 @@ pub struct LoopInductance {
 pub struct Discharge {
     /// A resistor that is always there.
     pub resistor: Option<Given<Resistance>>,
+    /// Power that the resistor stands for good.
+    pub resistor_power: Option<Given<Power>>,
+    /// Time in which the resistor alone must bring the bus below 60 V; 120 s unless said otherwise.
+    pub passively_within: Option<Given<Time>>,
+    /// Time in which the discharge that is switched on must; 5 s unless said otherwise.
+    pub within: Option<Given<Time>>,
     /// A discharge that is switched on.
     pub active: Option<ActiveDischarge>,
 }

@@ -9,14 +9,14 @@ use serde::Deserialize;
 
 use crate::quantity::{Given, Ratio};
 
-/// A capacitor of the unit, by its kind. Read now; no check judges it yet.
+/// A capacitor of the unit, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename = "$tag=kind", rename_all = "snake_case")]
 #[schemars(rename = "Capacitor", tag = "kind")]
 pub enum Capacitor {
     /// A bank across a bus.
     Bank(Bank),
-    /// A suppression capacitor between a rail and the chassis.
+    /// A suppression capacitor between a rail and the chassis. Read now; no check judges it yet.
     Suppression(Suppression),
 }
 
@@ -73,7 +73,7 @@ pub enum SuppressionClass {
     X2,
 }
 
-/// Data-sheet figures of a capacitor as it is bought. Read now; no check judges it yet.
+/// Data-sheet figures of a capacitor as it is bought.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CapacitorType {
@@ -87,9 +87,9 @@ pub struct CapacitorType {
     pub ripple_current: Option<Given<Current>>,
     /// Equivalent series resistance at the ripple frequency.
     pub series_resistance: Option<Given<Resistance>>,
-    /// Inductance of its own.
+    /// Inductance of its own; with that of the path it decides how banks share a ripple.
     pub inductance: Option<Given<Inductance>>,
-    /// Hot spot to the surroundings.
+    /// Hot spot to the air inside the housing.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
     /// Highest temperature of its hot spot.
     pub hottest: Option<Given<Temperature>>,

@@ -187,7 +187,7 @@ pub enum Layer {
 pub struct Resistor {
     /// Resistance.
     pub resistance: Option<Given<Resistance>>,
-    /// Energy that it stands in one pulse. Read now; no check judges it yet.
+    /// Energy that it stands in one pulse, such as that of a pre-charge.
     pub energy: Option<Given<Energy>>,
 }
 

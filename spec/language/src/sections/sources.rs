@@ -1,6 +1,6 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Power, Resistance, Time, Voltage};
+use loadworthy_physics::{Current, Inductance, Power, Resistance, Time, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -33,6 +33,8 @@ pub struct Battery {
     pub open_circuit: Option<VoltageSpan>,
     /// Internal resistance between its terminals; the highest decides sag and rise.
     pub internal_resistance: Option<ResistanceSpan>,
+    /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
+    pub inductance: Option<Given<Inductance>>,
     /// What it may give.
     pub discharge: Option<CurrentLimit>,
     /// What it may take back.
@@ -49,6 +51,8 @@ pub struct FuelCell {
     pub bus: Option<Located<String>>,
     /// Terminal voltage against current.
     pub polarisation: Option<Polarisation>,
+    /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
+    pub inductance: Option<Given<Inductance>>,
     /// What it may give, as a current.
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
@@ -63,6 +67,8 @@ pub struct FuelCell {
 pub struct Generator {
     /// The bus that its terminals feed, where no branch of conductors leads there.
     pub bus: Option<Located<String>>,
+    /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
+    pub inductance: Option<Given<Inductance>>,
     /// What it may give, as a current.
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
@@ -151,6 +157,16 @@ impl Source {
             Self::Battery(battery) => battery.bus.as_ref(),
             Self::FuelCell(cell) => cell.bus.as_ref(),
             Self::Generator(generator) => generator.bus.as_ref(),
+        }
+    }
+
+    /// Inductance of it with its cables.
+    #[must_use]
+    pub const fn inductance(&self) -> Option<&Given<Inductance>> {
+        match self {
+            Self::Battery(battery) => battery.inductance.as_ref(),
+            Self::FuelCell(cell) => cell.inductance.as_ref(),
+            Self::Generator(generator) => generator.inductance.as_ref(),
         }
     }
 

@@ -79,9 +79,9 @@ pub enum Overmodulation {
 pub struct Carrier {
     /// Carrier frequency, which is the switching frequency of each position.
     pub frequency: Option<Given<Frequency>>,
-    /// The stage whose carrier it follows. Read now; no check judges it yet.
+    /// The stage whose carrier it follows; its ripple then adds to that of the other instead of beating with it.
     pub synchronised_with: Option<Located<String>>,
-    /// How far it lags behind that carrier. Read now; no check judges it yet.
+    /// How far it lags behind that carrier; the worst is taken where it is not stated, and where one of the two is no bridge.
     pub shift: Option<Given<Angle>>,
 }
 

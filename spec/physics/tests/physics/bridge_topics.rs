@@ -2,12 +2,13 @@
 
 use std::f64::consts::SQRT_2;
 
+use loadworthy_physics::converters::boost;
 use loadworthy_physics::modulation::{self, SIX_STEP_LIMIT};
 use loadworthy_physics::stall::{self, Leg};
 use loadworthy_physics::{
-    Current, Energy, Frequency, Inductance, Modulation, Power, Resistance, Temperature, ThermalResistance,
-    Time, Voltage, bridge_currents, junction_ripple, link_ripple, on_state, phase_current, phase_ripple,
-    pole_voltage, switching,
+    Capacitance, Current, Energy, Frequency, Inductance, Modulation, Power, Resistance, Temperature,
+    ThermalResistance, Time, Voltage, bridge_currents, capacitor_bank, junction_ripple, link_pulses,
+    link_ripple, on_state, phase_current, phase_ripple, pole_voltage, switching,
 };
 
 use crate::reference_cases::{Figures, Inputs, Topic, numbers};
@@ -22,6 +23,9 @@ pub(crate) const TOPICS: &[Topic] = &[
     ("inverter_stall", inverter_stall),
     ("inverter_phase_ripple", inverter_phase_ripple),
     ("junction_ripple_low_frequency", junction_ripple_low_frequency),
+    ("link_capacitor_multi_stage", link_capacitor_multi_stage),
+    ("link_voltage_ripple", link_voltage_ripple),
+    ("capacitor_hot_spot", capacitor_hot_spot),
 ];
 
 fn flag(holds: bool) -> f64 {
@@ -241,5 +245,53 @@ fn junction_ripple_low_frequency(case: &Inputs) -> Figures {
     numbers([
         ("peak_temperature_rise_K", junction_ripple::peak_rise(average, &network, output).si()),
         ("average_temperature_rise_K", junction_ripple::mean_rise(average, &network).si()),
+    ])
+}
+
+fn link_capacitor_multi_stage(case: &Inputs) -> Figures {
+    let bridge = |which: &str| {
+        let of = |key: &str| case.number(&format!("{which}_{key}"));
+        let rms = Current::new(of("phase_current_rms_A"));
+        link_ripple::capacitor_rms(rms, of("modulation_index_1"), of("power_factor_1")).si()
+    };
+    let (one, other) = (bridge("inverter1"), bridge("inverter2"));
+    let boost = case.number_if_stated("boost_legs_1").map_or(0.0, |legs| {
+        let of = |key: &str| case.number(&format!("boost_{key}"));
+        let leg = Current::new(of("low_side_current_A") / legs);
+        let high = Voltage::new(of("link_voltage_V"));
+        let duty = boost::duty(Voltage::new(of("low_side_voltage_V")), high, leg, Resistance::new(0.0));
+        let inductance = Inductance::new(of("leg_inductance_H"));
+        let ripple = boost::ripple(high, duty, inductance, Frequency::new(of("switching_frequency_Hz")));
+        boost::high_side_ripple_rms(legs, leg, duty, ripple).si()
+    });
+    numbers([
+        ("inverter1_ripple_rms_A", one),
+        ("inverter2_ripple_rms_A", other),
+        ("boost_ripple_rms_A", boost),
+        ("capacitor_ripple_rms_A", (one * one + other * other + boost * boost).sqrt()),
+        ("capacitor_ripple_rms_correlated_worst_A", one + other + boost),
+    ])
+}
+
+fn link_voltage_ripple(case: &Inputs) -> Figures {
+    let volts = link_pulses::voltage_ripple(
+        Current::new(case.number("phase_current_peak_A")),
+        case.number("modulation_index_1"),
+        case.number("power_factor_1"),
+        modulation_of(case),
+        Capacitance::new(case.number("link_capacitance_F")),
+        Frequency::new(case.number("switching_frequency_Hz")),
+    );
+    numbers([("link_voltage_ripple_pp_V", volts.si())])
+}
+
+fn capacitor_hot_spot(case: &Inputs) -> Figures {
+    let amps = Current::new(case.number("capacitor_ripple_rms_A"));
+    let loss = capacitor_bank::loss(Resistance::new(case.number("esr_ohm")), amps);
+    let warms = ThermalResistance::new(case.number("thermal_resistance_hotspot_ambient_KperW"));
+    let air = Temperature::celsius(case.number("ambient_temperature_degC"));
+    numbers([
+        ("esr_loss_W", loss.si()),
+        ("hot_spot_temperature_degC", capacitor_bank::hot_spot(air, warms, loss).in_celsius()),
     ])
 }

@@ -22,4 +22,5 @@ mod package_balance;
 mod path_orders;
 mod pwm;
 mod reference_cases;
+mod ripple_waveforms;
 mod switched;

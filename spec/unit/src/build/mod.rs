@@ -1,6 +1,7 @@
 //! From a description to a variant that can be solved: names become numbers, what is silent takes its default, and
 //! every value keeps where it came from.
 
+mod bank;
 mod beyond;
 mod bridge;
 mod chopper;
@@ -15,6 +16,7 @@ mod ports;
 mod power;
 mod spread;
 mod stage;
+mod stored;
 mod unjudged;
 mod unused;
 mod withstand;
@@ -97,6 +99,8 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     cooling::join(&mut build);
     power::join(&mut build, &graph);
     ports::unknown(&mut build);
+    bank::banks(&mut build);
+    stored::charges(&mut build, &graph);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);

@@ -13,9 +13,9 @@ use loadworthy_source::NodeId;
 
 use crate::build::{Build, assumed, broken, gates, ports};
 use crate::graph::PowerGraph;
-use crate::ids::InputId;
+use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{Bus, Load, Loop, Reckoned, Source, SourceLimits};
+use crate::plan::{Bus, Load, Loop, Reckoned, Ripple, Source, SourceLimits};
 use crate::table::Stated;
 
 /// Every bus, with the sources that feed it.
@@ -34,17 +34,20 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             part,
             stated,
             highest,
-            highest_voltage: figure("highest_voltage", Dimension::Voltage),
+            highest_voltage: FigureId::new(0),
             sources: Vec::new(),
             is_balanced_here: graph.sources_of(name).iter().any(|source| graph.balances(source)),
             voltage: figure("voltage", Dimension::Voltage),
             power: figure("power", Dimension::Power),
             current: figure("current", Dimension::Current),
             is_fed: false,
+            ripple: Ripple::default(),
             negative_rail: gates::rail_of(build, name),
             drawn: Vec::new(),
             shares: Vec::new(),
         };
+        let highest_voltage = build.tables.figure_if_asked(part, "highest_voltage", Dimension::Voltage);
+        let bus = Bus { highest_voltage, ..bus };
         build.bus_places.insert(name.to_owned(), build.plan.buses.len());
         build.plan.buses.push(bus);
     }
@@ -145,6 +148,8 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         (_, None) => assumed(&defaults::ABSORBS, entry.key),
     };
     let absorbs = build.tables.input(format!("{said}.absorbs"), Dimension::Ratio, absorbs);
+    let inductance = build.stated(written.inductance(), Some(entry.key), |henry| henry.si());
+    let inductance = build.tables.input(format!("{said}.inductance"), Dimension::Inductance, inductance);
     let limits = limits(build, &said, written);
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let current = figure("current", Dimension::Current);
@@ -156,6 +161,7 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         open_circuit,
         terminal,
         resistance,
+        inductance,
         line: build.lines.between(name, bus),
         share_power,
         share_current,

@@ -101,6 +101,7 @@ pub(crate) fn stage<'d>(
         part,
         topology,
         carrier,
+        synchronised: None,
         dead_time,
         ports,
         led_by: None,

@@ -1,10 +1,13 @@
 //! What a description states and nothing judges yet, so that nobody takes silence for a pass.
 
 use loadworthy_language::Description;
+use loadworthy_language::sections::capacitors::Capacitor;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
+    let suppressed =
+        description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
     let buses = || description.buses.readable().map(|(_, _, bus)| bus);
     [
         (
@@ -12,9 +15,8 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
             "altitude and pollution_degree",
         ),
         (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),
-        (buses().any(|bus| bus.discharge.is_some()), "discharge of a bus"),
         (description.isolation.read().is_some(), "isolation"),
-        (!description.capacitors.is_empty(), "capacitors"),
+        (suppressed, "suppression capacitors"),
         (!description.controllers.is_empty(), "controllers"),
         (
             !description.magnetics.is_empty(),

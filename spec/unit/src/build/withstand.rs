@@ -5,6 +5,7 @@ use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::stages::Stage as Written;
 
 use crate::build::Build;
+use crate::build::bank::shared;
 use crate::build::stage::Design;
 use crate::plan::{Port, Position, Role, Seat, Withstand};
 
@@ -29,14 +30,7 @@ pub(crate) fn of_stage(
         };
         let (path, stated) = device.blocking.clone();
         // Positions with one device share what it blocks.
-        let blocking = match build.shared.get(&path) {
-            Some(&blocking) => blocking,
-            None => {
-                let blocking = build.tables.input(path.clone(), Dimension::Voltage, stated);
-                build.shared.insert(path, blocking);
-                blocking
-            }
-        };
+        let blocking = shared(build, &path, &path, Dimension::Voltage, stated);
         let is_rectifier = matches!(first.role, Role::Rectifier | Role::Forward | Role::Freewheel);
         all.push(Withstand {
             part,
@@ -45,7 +39,7 @@ pub(crate) fn of_stage(
             bus: bus_of(first.role, ports),
             blocking,
             overshoot: overshoot.filter(|_| is_rectifier),
-            blocked: build.tables.figure(part, "blocked_voltage", Dimension::Voltage),
+            blocked: build.tables.figure_if_asked(part, "blocked_voltage", Dimension::Voltage),
         });
     }
     all

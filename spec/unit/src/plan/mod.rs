@@ -3,14 +3,17 @@
 //! Built once from the graphs. Everything that a duty point or a trial may change is an input of a lane; what only
 //! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
 
+mod bank;
 mod chip;
 mod coolant;
 mod gates;
 mod magnetic;
 mod power;
 mod stage;
+mod stored;
 mod withstand;
 
+pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
@@ -27,6 +30,7 @@ pub use stage::{
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
     StageFigures, Topology,
 };
+pub use stored::{ActiveDischarge, Precharge, Stored, StoredFigures};
 pub use withstand::Withstand;
 
 /// Everything that the solver works through.
@@ -38,6 +42,14 @@ pub struct Plan {
     pub sources: Vec<Source>,
     /// Conductors that carry direct current between sources, buses, stages and loads.
     pub conductors: Vec<Conductor>,
+    /// Capacitor banks across buses.
+    pub banks: Vec<Bank>,
+    /// The charge of buses that have a bank or a discharge.
+    pub stored: Vec<Stored>,
+    /// Branches through which buses are charged.
+    pub precharges: Vec<Precharge>,
+    /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan.
+    pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Converters, in the order of the description.
     pub stages: Vec<Stage>,
     /// Stages and buses in the order in which their power is known: what hangs on a bus, the bus, the stage that holds it.

@@ -1,6 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::Ripple;
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -27,6 +28,8 @@ pub struct Bus {
     pub current: FigureId,
     /// Whether any source reaches it, directly or through stages, or an entry that could not be read may let one reach it.
     pub is_fed: bool,
+    /// Its banks and the ripple in them.
+    pub ripple: Ripple,
     /// Name of its negative rail, where it shares or names one.
     pub negative_rail: String,
     /// What is summed for `power`: what hangs here, the stage that holds the bus left out.
@@ -52,6 +55,8 @@ pub struct Source {
     pub terminal: InputId,
     /// Highest internal resistance.
     pub resistance: InputId,
+    /// Inductance of it with its cables; missing where it is not stated.
+    pub inductance: InputId,
     /// Resistance of the conductors to its bus, one input each; empty where none is known.
     pub line: Vec<InputId>,
     /// Power that it gives as its share; missing where it balances.

@@ -1,7 +1,7 @@
 //! Converters: where they stand, what their lanes are given, what is solved for them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{GateNode, Port, Withstand};
+use crate::plan::{GateNode, Port, Synchronised, Withstand};
 use crate::trace::Operand;
 
 /// A converter.
@@ -13,6 +13,8 @@ pub struct Stage {
     pub topology: Topology,
     /// Carrier frequency.
     pub carrier: InputId,
+    /// The carrier that it follows, where it follows one.
+    pub synchronised: Option<Synchronised>,
     /// Dead time.
     pub dead_time: InputId,
     /// Its ports: that of a bridge; low then high of a chopper; from then to of an isolated stage.

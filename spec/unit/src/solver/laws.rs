@@ -101,6 +101,12 @@ laws! {
     SHAFT_POWER_FACTOR: "power factor at the terminals of a machine", "cos φ = (v_d·i_d + v_q·i_q)/(V̂·Î)", "sinusoidal machine, steady", DEFINITION;
     BUS_STATED: "bus voltage, as the duty point states it", "V = stated value", ARITHMETIC, DEFINITION;
     BUS_SOLVED: "bus voltage behind the source's resistance", "V = V_oc − R·P/V, the solution near V_oc; of several sources V_oc = Σ(V_k/R_k)/Σ(1/R_k), R = 1/Σ(1/R_k)", "direct current; highest resistance of the source, and that of the conductors", loadworthy_physics::battery::TERMINAL_VOLTAGE.source;
+    RESISTOR_LOSS: "loss of a resistor across a bus", "P = V²/R at the highest bus voltage", "direct voltage", "Ohm's law";
+    FOLLOWS: "time of a discharge through another bus", "t = time of the bus that it follows", "a diode leads from this bus to that one", DEFINITION;
+    REST_VOLTAGE: "voltage left across a contactor as it closes", "V_rest = x·V of the source", ARITHMETIC, DEFINITION;
+    PRECHARGE_DROP: "voltage that stays across a pre-charge", "V = (I_load + V/R_discharge)·ΣR", "loads of constant current; the discharge resistor at the voltage of the source", "Ohm's law";
+    SHARED_EVENLY: "ripple current of one capacitor, RMS", "I = I_bank/n", "capacitors of a bank alike and alike far from the bus", DEFINITION;
+    BANK_PEAK: "highest voltage across a bank", "V = highest voltage of the bus + ΔV/2", ARITHMETIC, DEFINITION;
     HIGHEST_VOLTAGE: "highest voltage of a bus", "V = the largest of the highest as stated, the solved one, and the highest open-circuit voltage of its sources", "the stated one holds the trip level of the control", DEFINITION;
     BLOCKS_BUS: "highest voltage that a position blocks", "V = highest voltage of the bus", "between the rails; what commutation adds comes on top", "voltage balance";
     BUS_POWER: "power drawn from the bus", "P = sum of what hangs on it", ARITHMETIC, BALANCE;

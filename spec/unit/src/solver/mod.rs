@@ -27,9 +27,11 @@ mod pass;
 mod places;
 mod pulsed;
 mod reduce;
+mod ripple;
 mod scratch;
 mod shaft;
 mod sharing;
+mod stored;
 mod supply;
 mod withstand;
 
@@ -126,6 +128,8 @@ pub fn solve<const L: usize, T: Trace>(
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
     sharing::corners(plan, &mut pass, scratch);
     withstand::voltages(plan, &mut pass);
+    ripple::ripple(plan, &mut pass, scratch);
+    stored::charges(plan, &mut pass);
 }
 
 /// Once through voltages, currents, heat and power.

@@ -102,6 +102,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) forks: Vec<([f64; L], [f64; L])>,
     /// Room for the pressures and flows of the coolant.
     pub(crate) hydraulics: Hydraulics<L>,
+    /// Mean square of the ripple current of each bank.
+    pub(crate) bank_squares: Vec<[f64; L]>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -131,6 +133,7 @@ impl<const L: usize> Scratch<L> {
             bridge_volts: vec![unknown; plan.stages.len()],
             forks: vec![(unknown, unknown); plan.coolant.as_ref().map_or(0, |path| path.splits.len())],
             hydraulics: Hydraulics::new(plan),
+            bank_squares: vec![[0.0; L]; plan.banks.len()],
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,

@@ -67,8 +67,9 @@ fn blocked<const L: usize, T: Trace>(
 ) {
     let Some(bus) = withstand.bus.map(|bus| &plan.buses[bus]) else {
         let port = if withstand.role.is_of_leg() { stage.ports.last() } else { stage.ports.first() };
-        let from: Vec<Operand> = port.iter().map(|port| port.named.into()).collect();
-        pass.put(withstand.blocked, &laws::BLOCKS_BUS, &from, |_| f64::NAN);
+        if let Some(port) = port {
+            pass.put(withstand.blocked, &laws::BLOCKS_BUS, &[port.named.into()], |_| f64::NAN);
+        }
         return;
     };
     let highest = pass.figure(bus.highest_voltage);
@@ -151,6 +152,8 @@ fn of_forward<const L: usize, T: Trace>(
     ];
     let law = if is_rectifier { &FORWARD_RECTIFIER } else { &FORWARD_SWITCH };
     pass.put(withstand.blocked, law, &from[..if is_rectifier { 10 } else { 9 }], |l| {
-        larger(at(highest[l], l), at(solved[l], l))
+        let (one, other) = (at(highest[l], l), at(solved[l], l));
+        // Either end may be the worse one: with one of them unknown the larger is unknown.
+        larger(one, other) + 0.0 * other
     });
 }

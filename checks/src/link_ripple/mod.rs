@@ -1,0 +1,156 @@
+//! Do the capacitors of each bus stand its ripple?
+//!
+//! Every stage sends the ripple of its own pulses into the banks of its buses, in either direction of power. Together it
+//! heats them, swings the voltage and may meet a resonance. The question is asked of every bank.
+
+mod telling;
+
+use loadworthy_unit::plan::{Bank, Bus, RippleFigures};
+use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
+
+/// Share of the rated ripple current that may be used.
+pub(crate) static RIPPLE_CURRENT: PolicyItem = PolicyItem {
+    name: "ripple_current",
+    help: "Share of its rated ripple current that a capacitor may carry",
+    form: PolicyForm::UseAtMost { default: 0.9, usual: (0.7, 1.0) },
+    since: 2026,
+};
+
+/// Distance of the hot spot from its limit.
+pub(crate) static HOT_SPOT: PolicyItem = PolicyItem {
+    name: "hot_spot",
+    help: "Distance that the hot spot of a capacitor keeps from its highest temperature",
+    form: PolicyForm::Keep { dimension: Dimension::TemperatureDifference, default: 5.0, usual: (0.0, 15.0) },
+    since: 2026,
+};
+
+/// Share of the rated voltage that may stand across a capacitor.
+pub(crate) static CAPACITOR_VOLTAGE: PolicyItem = PolicyItem {
+    name: "capacitor_voltage",
+    help: "Share of its rated voltage that a capacitor may hold at the highest bus voltage with half the ripple",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+/// Share of the bus voltage that its ripple may have.
+pub(crate) static RIPPLE_VOLTAGE: PolicyItem = PolicyItem {
+    name: "ripple_voltage",
+    help: "Share of the voltage of a bus that its ripple may have, peak to peak",
+    form: PolicyForm::UseAtMost { default: 0.05, usual: (0.02, 0.1) },
+    since: 2026,
+};
+
+const CURRENT: &str = "ripple-current";
+const HOT: &str = "hot-spot";
+const PEAK: &str = "peak-voltage";
+const SWING: &str = "ripple-voltage";
+const RESONANCE: &str = "resonance";
+
+/// Share of a line that one bank may carry: 4/3 is where a resonance lies at half the frequency of the line.
+const LARGEST_SHARE: f64 = 4.0 / 3.0;
+
+static ABOUT: About = About {
+    name: "link-ripple",
+    former_names: &[],
+    question: "Do the capacitors of each bus stand its ripple, and get no hotter than they may?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (CURRENT, "a capacitor carries more ripple current than the policy leaves of its rating"),
+        (HOT, "the hot spot of a capacitor comes closer to its limit than the policy keeps"),
+        (PEAK, "the highest voltage of the bus with half its ripple exceeds what a capacitor is rated for"),
+        (SWING, "the voltage of a bus swings more than the policy leaves"),
+        (RESONANCE, "a bank resonates with what stands beside it, close to a line of the ripple"),
+    ],
+    policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct LinkRipple;
+
+impl Check for LinkRipple {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        for bus in &plan.buses {
+            let Some(figures) = bus.ripple.figures else { continue };
+            for lane in solved.variant.lane_ids() {
+                for &bank in &bus.ripple.banks {
+                    of_bank(&plan.banks[bank], solved, lane, out);
+                }
+                of_bus(bus, figures, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let figures = &bank.figures;
+    let mut put = |defect, compared: Result<Comparison, Vec<Missing>>, grade, remarks| {
+        put(bank.part, defect, outcome(compared, grade), remarks, solved, lane, out);
+    };
+    // What heats is judged as if it lasted.
+    let (grade, lasts) = (grade_if_held(solved, lane), solved.variant.duty_of(lane).lasts);
+    let held = || lasts.map(|lasts| Remark::HeldContinuously { lasts }).into_iter().collect::<Vec<_>>();
+    let amps = (figures.each_ripple, Dimension::Current);
+    let compared = compare(solved, lane, amps, Limit::Input(bank.each.ripple_current), Some(&RIPPLE_CURRENT));
+    put(CURRENT, compared, grade, held());
+    let hot = (figures.hot_spot, Dimension::Temperature);
+    let compared = compare(solved, lane, hot, Limit::Input(bank.each.hottest), Some(&HOT_SPOT));
+    put(HOT, compared, grade, held());
+    let peak = (figures.peak_voltage, Dimension::Voltage);
+    let compared = compare(solved, lane, peak, Limit::Input(bank.each.voltage), Some(&CAPACITOR_VOLTAGE));
+    put(PEAK, compared, Grade::Major, Vec::new());
+}
+
+fn of_bus(bus: &Bus, figures: RippleFigures, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let swing = (figures.voltage, Dimension::Voltage);
+    let compared = compare(solved, lane, swing, Limit::Figure(bus.voltage), Some(&RIPPLE_VOLTAGE));
+    put(bus.part, SWING, outcome(compared, Grade::Minor), Vec::new(), solved, lane, out);
+    let share = (figures.largest_share, Dimension::Ratio);
+    let compared = compare(solved, lane, share, Limit::Law(LARGEST_SHARE), None);
+    let is_quiet = compared.as_ref().is_ok_and(|compared| compared.carried_value <= 0.0);
+    let fails = compared.as_ref().is_ok_and(|compared| !compared.holds());
+    let unstated = |&source: &usize| {
+        let inductance = solved.variant.plan.sources[source].inductance;
+        solved.input(inductance, lane).is_none().then_some(Missing::Cause(Cause::Input(inductance)))
+    };
+    let open: Vec<Missing> = bus.sources.iter().filter_map(unstated).collect();
+    // Without the inductance of a source nobody knows where it resonates; what resonates without it does for sure.
+    let judged = if open.is_empty() || fails || is_quiet {
+        outcome(compared, Grade::Minor)
+    } else {
+        Outcome::NotJudged(open)
+    };
+    put(bus.part, RESONANCE, judged, Vec::new(), solved, lane, out);
+}
+
+fn put(
+    part: PartId,
+    defect: &'static str,
+    outcome: Outcome,
+    remarks: Vec<Remark>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}

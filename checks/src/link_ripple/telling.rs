@@ -1,0 +1,189 @@
+//! Ripple that capacitors do not stand, in words, and what would change it.
+
+use loadworthy_unit::plan::{Bank, Bus, RippleTerm};
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+
+use super::{CURRENT, HOT, PEAK, RESONANCE};
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::figure_text::{comparison, percent, value, written};
+use crate::review::Place;
+use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+/// Capacitors in parallel are tried up to so many times those at hand.
+const MORE: [f64; 8] = [1.15, 1.3, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0];
+/// Voltages that capacitors are commonly rated for.
+const RATED: [f64; 20] = [
+    16.0, 25.0, 35.0, 50.0, 63.0, 80.0, 100.0, 160.0, 200.0, 250.0, 350.0, 400.0, 450.0, 500.0, 600.0, 700.0,
+    800.0, 900.0, 1100.0, 1300.0,
+];
+/// Ratings that are tried.
+const LARGER: usize = 3;
+
+/// The bus that a verdict is about, with the bank where it is about one.
+fn subject<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Bus, Option<&'v Bank>)> {
+    let plan = &solved.variant.plan;
+    plan.buses.iter().find_map(|bus| {
+        if bus.part == worst.part {
+            return Some((bus, None));
+        }
+        let mut banks = bus.ripple.banks.iter().map(|&bank| &plan.banks[bank]);
+        banks.find(|bank| bank.part == worst.part).map(|bank| (bus, Some(bank)))
+    })
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (bus, bank) = subject(worst, solved)?;
+    let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
+    let text = comparison(compared);
+    let part = variant.path(worst.part);
+    let saying = match worst.defect {
+        CURRENT => {
+            format!(
+                "each capacitor of `{part}` carries {} rms, {}",
+                text.carried,
+                above(compared, "its rated ripple current")
+            )
+        }
+        HOT => {
+            format!("the hot spot of `{part}` comes to {}, {}", text.carried, above(compared, "its limit"))
+        }
+        PEAK => format!("`{part}` holds up to {}, {}", text.carried, above(compared, "its rated voltage")),
+        RESONANCE => format!(
+            "one bank of `{part}` carries {} times the strongest line of a stage: it resonates with what stands beside it",
+            text.carried
+        ),
+        _ => format!("the voltage of `{part}` swings by {}, {}", text.carried, above(compared, "its mean")),
+    };
+    let label = format!("{} here", text.carried);
+    let at = match (worst.defect, bank) {
+        (CURRENT | HOT, Some(bank)) => place(solved, bank.parts, lane, parts_text(bank, solved, lane)?)?,
+        _ => part_at(solved, worst.part, label),
+    };
+    let mut because: Vec<Place> = limit(worst.defect, bank, solved, lane).into_iter().collect();
+    if worst.defect == PEAK {
+        let highest = solved.figure(bus.highest_voltage, lane).map(|volts| value(volts, Dimension::Voltage));
+        because.extend(highest.and_then(|volts| {
+            place(solved, bus.highest, lane, format!("`{}` may come to {volts}", variant.path(bus.part)))
+        }));
+    } else {
+        because.extend(largest(bus, solved, lane));
+    }
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, worked: stages(bus, solved, lane), ..Told::new(saying, at) })
+}
+
+fn parts_text(bank: &Bank, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let amps = value(solved.figure(bank.figures.ripple_current, lane)?, Dimension::Current);
+    let parts = value(solved.input(bank.parts, lane)?, Dimension::Ratio);
+    Some(format!("{amps} rms divide among {parts}"))
+}
+
+/// What a capacitor is rated for.
+fn limit(defect: &str, bank: Option<&Bank>, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let each = &bank?.each;
+    let (input, dimension, what) = match defect {
+        CURRENT => (each.ripple_current, Dimension::Current, "stands"),
+        HOT => (each.hottest, Dimension::Temperature, "hot spot at most"),
+        _ => (each.voltage, Dimension::Voltage, "rated"),
+    };
+    let label = format!("{what} {}", value(solved.input(input, lane)?, dimension));
+    place(solved, input, lane, label)
+}
+
+/// What the duty point asks of the stage that sends most.
+fn largest(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let sends = |term: &RippleTerm| solved.figure(term.current, lane).unwrap_or(0.0);
+    let most = bus.ripple.terms.iter().max_by(|one, other| sends(one).total_cmp(&sends(other)))?;
+    demand(&solved.variant.plan.stages[most.stage], solved, lane)
+}
+
+/// What each stage sends, a line for all.
+fn stages(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Vec<String> {
+    let variant = solved.variant;
+    let sends = |term: &RippleTerm| {
+        let amps = solved.figure(term.current, lane).filter(|amps| *amps > 0.0)?;
+        let stage = &variant.plan.stages[term.stage];
+        let line = solved.input(stage.carrier, lane)? * term.multiple;
+        Some(format!(
+            "{} {} at {}",
+            variant.path(stage.part),
+            value(amps, Dimension::Current),
+            value(line, Dimension::Frequency)
+        ))
+    };
+    let all: Vec<String> = bus.ripple.terms.iter().filter_map(sends).collect();
+    if all.is_empty() { Vec::new() } else { vec![format!("ripple, RMS: {}", all.join(", "))] }
+}
+
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let Some((bus, bank)) = subject(failure.worst, solved) else { return Vec::new() };
+    let Some(lane) = failure.worst.lane() else { return Vec::new() };
+    let banks: Vec<&Bank> = match bank {
+        Some(bank) => vec![bank],
+        None => bus.ripple.banks.iter().map(|&bank| &solved.variant.plan.banks[bank]).collect(),
+    };
+    let families = match failure.worst.defect {
+        PEAK => bank.map(|bank| higher_rating(bank, failure, solved, lane)),
+        RESONANCE => Some(shorter_path(&banks, solved, lane)),
+        _ => Some(more_parts(&banks, solved, lane)),
+    };
+    families.into_iter().collect()
+}
+
+/// More capacitors in parallel.
+fn more_parts(banks: &[&Bank], solved: &Solved<'_>, lane: LaneId) -> Family {
+    let mut ladder: Vec<Proposal> = Vec::new();
+    let counts = |factor: f64| {
+        let of = |bank: &&Bank| {
+            let now = solved.input(bank.parts, lane)?;
+            Some((bank.parts, now, (now * factor).ceil().max(now + 1.0)))
+        };
+        banks.iter().map(of).collect::<Option<Vec<(InputId, f64, f64)>>>()
+    };
+    for steps in MORE.into_iter().filter_map(counts) {
+        let text = |count: f64| value(count, Dimension::Ratio);
+        let say: Vec<String> =
+            steps.iter().map(|(_, now, more)| format!("parts: {} -> {}", text(*now), text(*more))).collect();
+        let say = say.join(", ");
+        let edits = steps.iter().map(|&(input, _, more)| (Edit { input, value: more }, text(more))).collect();
+        if ladder.last().is_none_or(|last| last.say != say) {
+            ladder.push(Proposal { say, change: Change::Edit(edits) });
+        }
+    }
+    Family { tried: "up to four times as many capacitors".to_owned(), ladder }
+}
+
+/// Capacitors for more voltage.
+fn higher_rating(bank: &Bank, failure: &Failure<'_>, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let now = solved.input(bank.each.voltage, lane).unwrap_or(f64::NAN);
+    let compared = failure.worst.comparison();
+    let needed =
+        compared.map_or(f64::NAN, |compared| compared.carried_value * compared.limit / compared.allowed);
+    let enough = RATED.iter().filter(|&&volts| volts >= needed).take(LARGER);
+    let ladder: Vec<Proposal> = enough
+        .map(|&volts| {
+            let text = written(volts, Dimension::Voltage);
+            let say = format!("capacitors rated {} -> {text}", value(now, Dimension::Voltage));
+            Proposal {
+                say,
+                change: Change::Edit(vec![(Edit { input: bank.each.voltage, value: volts }, text)]),
+            }
+        })
+        .collect();
+    Family { tried: "capacitors for more voltage".to_owned(), ladder }
+}
+
+/// Less inductance between the banks and their bus.
+fn shorter_path(banks: &[&Bank], solved: &Solved<'_>, lane: LaneId) -> Family {
+    let steps = [0.5, 0.25, 0.1].into_iter().filter_map(|factor| {
+        let edit = |bank: &&Bank| {
+            let henry = crate::steps::as_written(solved.input(bank.path_inductance, lane)? * factor);
+            Some((Edit { input: bank.path_inductance, value: henry }, written(henry, Dimension::Inductance)))
+        };
+        let edits = banks.iter().map(edit).collect::<Option<Vec<_>>>()?;
+        let say = format!("{} of the path inductance of each bank", percent(factor));
+        Some(Proposal { say, change: Change::Edit(edits) })
+    });
+    Family { tried: "path inductances down to 10 %".to_owned(), ladder: steps.collect() }
+}

@@ -1,0 +1,162 @@
+//! Is each bus below 60 V in time once it is switched off, and is its pre-charge sized?
+//!
+//! From the highest voltage the resistor alone and the discharge that is switched on take the charge of the banks, with
+//! that of banks which follow through diodes. The other way round, a bank is charged through a resistor before its
+//! contactor closes. The question is asked of every bus above 60 V that has a bank or states a discharge.
+
+mod telling;
+
+use loadworthy_unit::plan::{Precharge, Stored};
+use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
+
+/// Share of the power of a discharge resistor that may be used.
+pub(crate) static RESISTOR_POWER: PolicyItem = PolicyItem {
+    name: "discharge_resistor",
+    help: "Share of its rated power that a discharge resistor may lose at the highest bus voltage",
+    form: PolicyForm::UseAtMost { default: 0.6, usual: (0.4, 0.8) },
+    since: 2026,
+};
+
+/// Share of the energy of a pre-charge resistor that may be used.
+pub(crate) static PRECHARGE_ENERGY: PolicyItem = PolicyItem {
+    name: "precharge_energy",
+    help: "Share of the energy of one pulse that a pre-charge resistor may take",
+    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.5, 1.0) },
+    since: 2026,
+};
+
+const PASSIVE: &str = "passive-discharge";
+const ACTIVE: &str = "active-discharge";
+const LOSS: &str = "resistor-loss";
+const ENERGY: &str = "precharge-energy";
+const NEVER: &str = "never-charged";
+const BARE: &str = "no-precharge";
+
+/// Voltage of a bus below which nothing is asked, as in ISO 6469-3 and UN Regulation No. 100.
+const HARMLESS: f64 = 60.0;
+
+static ABOUT: About = About {
+    name: "stored-energy",
+    former_names: &[],
+    question: "Is each bus below 60 V in time once it is switched off, and is its pre-charge sized?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (PASSIVE, "the resistor alone takes longer than it may to bring a bus below 60 V"),
+        (ACTIVE, "the discharge that is switched on takes longer than it may"),
+        (LOSS, "a discharge resistor loses more than the policy leaves of its power"),
+        (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
+        (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
+        (BARE, "a contactor closes on an empty bank without a pre-charge"),
+    ],
+    policy: &[&RESISTOR_POWER, &PRECHARGE_ENERGY],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct StoredEnergy;
+
+impl Check for StoredEnergy {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        for lane in solved.variant.lane_ids() {
+            for stored in &plan.stored {
+                discharge(stored, solved, lane, out);
+            }
+            for precharge in &plan.precharges {
+                charge(precharge, solved, lane, out);
+            }
+        }
+        for &(branch, bus) in &plan.closed_unprecharged {
+            let first = solved.variant.lane_ids().next();
+            let volts = first.and_then(|lane| solved.figure(plan.buses[bus].highest_voltage, lane));
+            let has_bank = !plan.buses[bus].ripple.banks.is_empty();
+            if has_bank && volts.is_some_and(|volts| volts > HARMLESS) {
+                let subject = Subject { part: branch, defect: BARE, lane: None, kin: None };
+                let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+                out.put(solved, subject, fault, Vec::new());
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let bus = &plan.buses[stored.bus];
+    let Some(highest) = solved.figure(bus.highest_voltage, lane) else {
+        // How high it comes is not known: it is asked for where the bus is no low-voltage net for sure.
+        let solved_volts = solved.figure(bus.voltage, lane);
+        if stored.resistor.is_some()
+            || stored.active.is_some()
+            || solved_volts.is_none_or(|volts| volts > HARMLESS)
+        {
+            let missing = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(bus.highest))]);
+            put(bus.part, PASSIVE, missing, solved, lane, out);
+        }
+        return;
+    };
+    if highest <= HARMLESS {
+        return;
+    }
+    // A bus without a discharge of its own has that of the bus that it follows.
+    let own = stored.follows.map_or(stored, |follows| &plan.stored[follows]);
+    let seconds = |figure, limit| compare(solved, lane, (figure, Dimension::Time), Limit::Input(limit), None);
+    let passive = if own.resistor.is_some() {
+        seconds(stored.figures.passive_time, stored.passively_within)
+    } else {
+        let key = if own.active.is_some() { "discharge.resistor" } else { "discharge" };
+        Err(vec![Missing::Key { of: bus.part, key }])
+    };
+    put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);
+    if own.active.is_some() {
+        let active = seconds(stored.figures.active_time, stored.within);
+        put(bus.part, ACTIVE, outcome(active, Grade::Major), solved, lane, out);
+    }
+    if let Some((_, power)) = stored.resistor {
+        let loss = (stored.figures.resistor_loss, Dimension::Power);
+        let compared = compare(solved, lane, loss, Limit::Input(power), Some(&RESISTOR_POWER));
+        put(bus.part, LOSS, outcome(compared, Grade::Major), solved, lane, out);
+    }
+}
+
+fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let energy = (precharge.energy, Dimension::Energy);
+    let compared =
+        compare(solved, lane, energy, Limit::Input(precharge.rated_energy), Some(&PRECHARGE_ENERGY));
+    put(precharge.part, ENERGY, outcome(compared, Grade::Major), solved, lane, out);
+    let drop = (precharge.drop, Dimension::Voltage);
+    let compared: Result<Comparison, Vec<Missing>> =
+        compare(solved, lane, drop, Limit::Figure(precharge.rest_voltage), None);
+    put(precharge.part, NEVER, outcome(compared, Grade::Major), solved, lane, out);
+}
+
+fn put(
+    part: PartId,
+    defect: &'static str,
+    outcome: Outcome,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    let is_discharge = matches!(defect, PASSIVE | ACTIVE) && !matches!(outcome, Outcome::NotJudged(_));
+    let remarks = if is_discharge { vec![Remark::StillCharged] } else { Vec::new() };
+    out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}

@@ -1,0 +1,165 @@
+//! Charge that stays too long, and pre-charge that does not suffice, in words, and what would change it.
+
+use loadworthy_unit::plan::{ActiveDischarge, Precharge, Stored};
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+
+use super::{ACTIVE, BARE, ENERGY, LOSS, NEVER, PASSIVE};
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::figure_text::{comparison, value, written};
+use crate::review::Place;
+use crate::steps::as_written;
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+/// The charge that a verdict is about, and the one whose discharge it has.
+fn stored_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Stored, &'v Stored)> {
+    let plan = &solved.variant.plan;
+    let own = plan.stored.iter().find(|stored| plan.buses[stored.bus].part == worst.part)?;
+    Some((own, own.follows.map_or(own, |follows| &plan.stored[follows])))
+}
+
+fn precharge_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Precharge> {
+    solved.variant.plan.precharges.iter().find(|precharge| precharge.part == worst.part)
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let part = solved.variant.path(worst.part);
+    if worst.defect == BARE {
+        let saying = format!(
+            "`{part}` closes its contactor on an empty bank: nothing but its resistance limits the inrush"
+        );
+        let at = part_at(solved, worst.part, "no branch leads around its contactor".to_owned());
+        let why = "a pre-charge is a branch of its own: a contactor and a resistor with `around`";
+        return Some(Told { no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
+    }
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let text = comparison(compared);
+    let mut because: Vec<Place> = Vec::new();
+    let (saying, at) = match worst.defect {
+        ENERGY | NEVER => {
+            let precharge = precharge_of(worst, solved)?;
+            let saying = if worst.defect == ENERGY {
+                format!(
+                    "`{part}` puts {} into its resistor, {}",
+                    text.carried,
+                    above(compared, "what it stands in one pulse")
+                )
+            } else {
+                format!(
+                    "`{part}` never comes to its end: what is drawn meanwhile keeps {} across it, and it closes at {}",
+                    text.carried, text.limit
+                )
+            };
+            let limit = if worst.defect == ENERGY { precharge.rated_energy } else { precharge.load };
+            because.extend(
+                place(solved, limit, lane, format!("limit {}", text.limit))
+                    .filter(|_| worst.defect == ENERGY),
+            );
+            let volts = solved.input(precharge.source, lane).map(|volts| value(volts, Dimension::Voltage));
+            because.extend(
+                volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
+            );
+            (saying, part_at(solved, worst.part, format!("{} here", text.carried)))
+        }
+        _ => {
+            let (stored, own) = stored_of(worst, solved)?;
+            let (what, limit) = match worst.defect {
+                PASSIVE => ("by its resistor alone", stored.passively_within),
+                ACTIVE => ("by its discharge", stored.within),
+                _ => ("", stored.resistor?.1),
+            };
+            let saying = if worst.defect == LOSS {
+                format!(
+                    "the discharge resistor of `{part}` loses {}, {}",
+                    text.carried,
+                    above(compared, "its power")
+                )
+            } else {
+                format!(
+                    "`{part}` is below 60 V after {} {what}, {}",
+                    text.carried,
+                    above(compared, "the time that it may take")
+                )
+            };
+            let takes = match (worst.defect, own.active) {
+                (ACTIVE, Some(ActiveDischarge::Power(watts))) => Some((watts, Dimension::Power)),
+                (ACTIVE, Some(ActiveDischarge::Resistance(ohms))) => Some((ohms, Dimension::Resistance)),
+                _ => own.resistor.map(|(ohms, _)| (ohms, Dimension::Resistance)),
+            };
+            let at = takes.and_then(|(input, dimension)| {
+                let label = format!(
+                    "{} from {}",
+                    value(solved.input(input, lane)?, dimension),
+                    highest(own, solved, lane)?
+                );
+                place(solved, input, lane, label)
+            });
+            because.extend(place(solved, limit, lane, format!("{} at most", text.limit)));
+            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("{} here", text.carried))))
+        }
+    };
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+fn highest(stored: &Stored, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let bus = &solved.variant.plan.buses[stored.bus];
+    Some(value(solved.figure(bus.highest_voltage, lane)?, Dimension::Voltage))
+}
+
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
+    let over = compared.carried_value / compared.allowed;
+    let ladder = |name: &str, input: InputId, dimension, factor: f64| {
+        let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
+            let now = solved.input(input, lane)?;
+            // Further in the direction of the first step.
+            let to = rounded_on(now * if factor < 1.0 { factor / more } else { factor * more }, factor < 1.0);
+            let text = written(to, dimension);
+            let say = format!("{name}: {} -> {}", value(now, dimension), value(to, dimension));
+            Some(Proposal { say, change: Change::Edit(vec![(Edit { input, value: to }, text)]) })
+        });
+        let ladder: Vec<Proposal> = steps.collect();
+        let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
+        Family { tried: last, ladder }
+    };
+    match worst.defect {
+        ENERGY => {
+            let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
+            vec![ladder("energy of the resistor", precharge.rated_energy, Dimension::Energy, over)]
+        }
+        NEVER => {
+            let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
+            if solved.input(precharge.load, lane).is_none_or(|amps| amps <= 0.0) {
+                return Vec::new();
+            }
+            vec![ladder("load while it is pre-charged", precharge.load, Dimension::Current, 1.0 / over)]
+        }
+        PASSIVE | ACTIVE | LOSS => {
+            let Some((_, own)) = stored_of(worst, solved) else { return Vec::new() };
+            match (worst.defect, own.active, own.resistor) {
+                (ACTIVE, Some(ActiveDischarge::Power(watts)), _) => {
+                    vec![ladder("power of the discharge", watts, Dimension::Power, over)]
+                }
+                (ACTIVE, Some(ActiveDischarge::Resistance(ohms)), _) => {
+                    vec![ladder("resistance of the discharge", ohms, Dimension::Resistance, 1.0 / over)]
+                }
+                (LOSS, _, Some((ohms, power))) => vec![
+                    ladder("power of the resistor", power, Dimension::Power, over),
+                    ladder("resistor", ohms, Dimension::Resistance, over),
+                ],
+                (_, _, Some((ohms, _))) => vec![ladder("resistor", ohms, Dimension::Resistance, 1.0 / over)],
+                _ => Vec::new(),
+            }
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// To two digits that a person would write, on the side that helps.
+fn rounded_on(value: f64, down: bool) -> f64 {
+    let decade = libm::pow(10.0, libm::floor(libm::log10(value.abs())) - 1.0);
+    let steps = value / decade;
+    as_written(decade * if down { (steps * (1.0 + 1e-9)).floor() } else { (steps * (1.0 - 1e-9)).ceil() })
+}

@@ -1,0 +1,104 @@
+//! Ripple of every kind of stage in the banks of its buses: together, divided, in either direction of power.
+
+use loadworthy_checks::review;
+use loadworthy_unit::Solved;
+
+use crate::descriptions::{changed, defects, failing, holding, reviewed, unit};
+
+/// A figure of a part in the first lane.
+fn figure(text: &str, path: &str) -> f64 {
+    let unit = unit(text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let lane = variant.lane_ids().next().expect("a lane");
+    let mut all = (0..variant.tables.figures().len()).map(loadworthy_unit::FigureId::new);
+    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
+    solved.figure(id, lane).expect(path)
+}
+
+/// The holding example with a second bridge beside the first, and what it says of its carrier.
+fn twins(carrier: &str) -> String {
+    let text = holding("link-ripple");
+    let (before, rest) = text.split_once("  wheel_bridge:\n").expect("the bridge");
+    let (own, behind) = rest.split_once("\nmachines:\n").expect("machines");
+    let second = own.replace("wheel_motor", "brush_motor").replace("{ frequency: 8 kHz }", carrier);
+    let text = format!("{before}  wheel_bridge:\n{own}  brush_bridge:\n{second}\nmachines:\n{behind}");
+    let machine =
+        text.lines().find(|line| line.starts_with("  wheel_motor: { kind")).expect("a machine").to_owned();
+    let text =
+        changed(&text, &machine, &format!("{machine}\n{}", machine.replace("wheel_motor", "brush_motor")));
+    let asked =
+        text.lines().find(|line| line.starts_with("      wheel_motor: {")).expect("a demand").to_owned();
+    changed(&text, &asked, &format!("{asked}\n{}", asked.replace("wheel_motor", "brush_motor")))
+}
+
+#[test]
+fn unrelated_carriers_add_their_squares_and_synchronised_ones_their_currents() {
+    let one = figure(holding("link-ripple"), "link.ripple_current");
+    let unrelated = figure(&twins("{ frequency: 8 kHz }"), "link.ripple_current");
+    assert!((unrelated / one - 2f64.sqrt()).abs() < 1e-9, "{unrelated}");
+    let worst =
+        figure(&twins("{ frequency: 8 kHz, synchronised_with: wheel_bridge }"), "link.ripple_current");
+    assert!((worst / one - 2.0).abs() < 1e-9, "{worst}");
+    let shifted = "{ frequency: 8 kHz, synchronised_with: wheel_bridge, shift: 90 deg }";
+    let shifted = figure(&twins(shifted), "link.ripple_current");
+    assert!(0.6 * one < shifted && shifted < unrelated, "a quarter of a period: {shifted} of {one}");
+}
+
+#[test]
+fn ripple_is_the_same_whichever_way_the_power_flows() {
+    let driving = figure(holding("link-ripple"), "link.ripple_current");
+    let back = changed(holding("link-ripple"), "electrical_power: 35 kW", "electrical_power: -35 kW");
+    let recovering = figure(&back, "link.ripple_current");
+    // The drop of the devices moves the index a little.
+    assert!((recovering / driving - 1.0).abs() < 0.05, "{driving} and {recovering}");
+}
+
+#[test]
+fn banks_side_by_side_share_and_a_long_path_takes_less_than_its_part() {
+    let bank =
+        holding("link-ripple").lines().find(|line| line.contains("kind: bank")).expect("a bank").to_owned();
+    let far = bank.replace("link_bank", "far_bank").replace("inductance: 10 nH", "inductance: 3 uH");
+    let two = changed(holding("link-ripple"), &bank, &format!("{bank}\n{far}"));
+    let (near, away) = (figure(&two, "link_bank.ripple_current"), figure(&two, "far_bank.ripple_current"));
+    assert!(near > 0.0 && away > 0.0 && near > away, "{near} and {away}");
+    let equal = changed(&two, "inductance: 3 uH", "inductance: 10 nH");
+    let half = figure(&equal, "far_bank.ripple_current");
+    assert!((2.0 * half / figure(holding("link-ripple"), "link_bank.ripple_current") - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_bank_that_resonates_with_another_is_found() {
+    // 324 µF and 81 µF around 1.7 µH resonate at 15.2 kHz, close to the 16 kHz of the bridge.
+    let bank =
+        holding("link-ripple").lines().find(|line| line.contains("kind: bank")).expect("a bank").to_owned();
+    let far = bank.replace("link_bank", "far_bank").replace("inductance: 10 nH", "inductance: 1.7 uH");
+    let far = far.replace("parts: 4", "parts: 1");
+    let review = reviewed(&changed(holding("link-ripple"), &bank, &format!("{bank}\n{far}")));
+    assert!(defects(&review).contains(&("link-ripple", "resonance")), "{:?}", defects(&review));
+}
+
+#[test]
+fn what_a_data_sheet_does_not_say_is_named() {
+    for (key, of) in [
+        ("ripple_current: 20 A, ", "ripple_current"),
+        ("series_resistance: 1.5 mohm,", "series_resistance"),
+        ("hottest: 105 degC", "hottest"),
+    ] {
+        let text = changed(
+            holding("link-ripple"),
+            key,
+            if key.ends_with('C') { "ripple_current: 21 A" } else { "" },
+        );
+        let text = if key.ends_with('C') { changed(&text, "ripple_current: 20 A, ", "") } else { text };
+        let review = review(&unit(&text));
+        let named =
+            review.not_judged.iter().any(|one| format!("{one:?}").contains(&format!("film450_90u.{of}")));
+        assert!(named, "{of}: {:#?}", review.not_judged);
+    }
+}
+
+#[test]
+fn three_capacitors_are_too_few() {
+    assert_eq!(defects(&reviewed(failing("link-ripple"))), [("link-ripple", "ripple-current")]);
+}

@@ -1,0 +1,131 @@
+//! Discharge with what follows through diodes, and pre-charge, against time stepping of the circuit.
+
+use loadworthy_unit::{FigureId, Solved};
+
+use crate::descriptions::{changed, defects, failing, holding, reviewed, trencher, unit};
+
+fn figure(text: &str, path: &str) -> Option<f64> {
+    let unit = unit(text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let lane = variant.lane_ids().next().expect("a lane");
+    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
+    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
+    solved.figure(id, lane)
+}
+
+/// The trencher with banks on the pack's bus and on the link, a discharge on the link, and a pre-charge.
+fn stepped_up(discharge: &str) -> String {
+    let text = changed(
+        trencher(),
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V }",
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V, highest: 410 V }",
+    );
+    let text = changed(
+        &text,
+        "link: { negative_rail: hv_minus }",
+        &format!("link: {{ negative_rail: hv_minus, highest: 700 V, discharge: {{ {discharge} }} }}"),
+    );
+    format!(
+        "{text}
+capacitors:
+  pack_bank: {{ kind: bank, bus: pack_bus, parts: 2, each: film }}
+  link_bank: {{ kind: bank, bus: link, parts: 5, each: film }}
+capacitor_types:
+  film: {{ capacitance: 100 uF, tolerance: 10 %, voltage: 900 V, ripple_current: 60 A, series_resistance: 1 mohm,
+          thermal_resistance: 3 K/W, hottest: 105 degC }}
+"
+    )
+}
+
+/// Time until the link, followed by the pack's bus through a diode, is at 60 V; small steps in time.
+fn stepped(ohms: f64, watts: f64) -> f64 {
+    let (own, follower) = (5.0 * 100e-6 * 1.1, 2.0 * 100e-6 * 1.1);
+    let (mut volts, mut low, mut seconds) = (700.0, 410.0, 0.0);
+    let step = if watts > 0.0 { 1e-6 } else { 1e-4 };
+    while volts > 60.0 {
+        let amps = volts / ohms + watts / volts;
+        let farads = if volts > low { own } else { own + follower };
+        volts -= amps / farads * step;
+        if volts < low {
+            low = volts;
+        }
+        seconds += step;
+    }
+    seconds
+}
+
+#[test]
+fn a_bank_that_follows_through_a_diode_lengthens_the_discharge() {
+    let text = stepped_up("resistor: 40 kohm, active: { power: 500 W }");
+    let passive = figure(&text, "link.passive_discharge_time").expect("a time");
+    assert!((passive / stepped(40e3, 0.0) - 1.0).abs() < 1e-3, "{passive}");
+    let active = figure(&text, "link.active_discharge_time").expect("a time");
+    assert!((active / stepped(40e3, 500.0) - 1.0).abs() < 1e-3, "{active}");
+    // The low bus states none of its own and is done with the link.
+    assert_eq!(figure(&text, "pack_bus.passive_discharge_time"), Some(passive));
+}
+
+#[test]
+fn a_held_power_and_a_switched_resistance_are_told_apart() {
+    let text = stepped_up("resistor: 40 kohm, active: { resistor: 2 kohm }");
+    let active = figure(&text, "link.active_discharge_time").expect("a time");
+    assert!((active / stepped(1.0 / (1.0 / 40e3 + 1.0 / 2e3), 0.0) - 1.0).abs() < 1e-3, "{active}");
+}
+
+#[test]
+fn a_bus_that_states_no_discharge_is_not_judged() {
+    let text = changed(
+        holding("stored-energy"),
+        "    discharge: { resistor: 120 kohm, resistor_power: 3 W, passively_within: 120 s }\n",
+        "",
+    );
+    let review = reviewed(&text);
+    assert!(defects(&review).is_empty());
+    let named = review.not_judged.iter().any(|one| format!("{one:?}").contains("discharge of link"));
+    assert!(named, "{:#?}", review.not_judged);
+}
+
+#[test]
+fn a_contactor_on_an_empty_bank_wants_a_pre_charge() {
+    let text = changed(
+        &stepped_up("resistor: 40 kohm, resistor_power: 40 W"),
+        "through: [pack_plug, pack_cable]",
+        "through: [pack_contactor, pack_plug, pack_cable]",
+    );
+    let text = changed(
+        &text,
+        "conductors:\n",
+        "conductors:\n  pack_contactor: { kind: contactor, resistance: 0.2 mohm }\n",
+    );
+    assert!(defects(&reviewed(&text)).contains(&("stored-energy", "no-precharge")));
+    let with = |more: &str| {
+        let text = changed(
+            &text,
+            "branches:\n",
+            &format!(
+                "branches:\n  pack_precharge: {{ around: pack_contactor, through: [pack_resistor]{more} }}\n"
+            ),
+        );
+        changed(
+            &text,
+            "conductors:\n",
+            "conductors:\n  pack_resistor: { kind: resistor, resistance: 50 ohm, energy: 50 J }\n",
+        )
+    };
+    let review = reviewed(&with(""));
+    // 400 V into 770 µF, the link behind its diode included: 61 J less what is left.
+    let joules = figure(&with(""), "pack_precharge.precharge_energy").expect("an energy");
+    assert!((joules - 0.5 * 770e-6 * (160_000.0 - 400.0)).abs() < 1e-6, "{joules}");
+    assert!(defects(&review).contains(&("stored-energy", "precharge-energy")));
+    assert!(!defects(&review).contains(&("stored-energy", "no-precharge")));
+    // 0.5 A through 50 Ω keep 25 V across it; it closes at 20 V.
+    assert!(defects(&reviewed(&with(", load: 0.5 A"))).contains(&("stored-energy", "never-charged")));
+}
+
+#[test]
+fn a_resistor_too_large_takes_too_long() {
+    let review = reviewed(failing("stored-energy"));
+    assert_eq!(defects(&review), [("stored-energy", "passive-discharge")]);
+    assert!(review.findings[0].saying.contains("135 s"), "{}", review.findings[0].saying);
+}

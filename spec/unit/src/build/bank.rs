@@ -1,0 +1,191 @@
+//! Capacitor banks on their buses, and which stages send ripple into them.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::capacitors::{Bank as Written, Capacitor, CapacitorType};
+use loadworthy_source::NodeId;
+
+use crate::build::power::place_of;
+use crate::build::{Build, assumed, broken};
+use crate::ids::InputId;
+use crate::origin::Origin;
+use crate::plan::{
+    Bank, BankFigures, CapacitorInputs, IsolatedKind, Plan, RippleFigures, RippleTerm, Synchronised, Topology,
+};
+use crate::table::Stated;
+
+/// Adds every bank, the stages that send ripple to its bus, and which carriers follow which.
+pub(crate) fn banks(build: &mut Build<'_>) {
+    synchronised(build);
+    let description = build.description;
+    for (name, entry, capacitor) in description.capacitors.readable() {
+        let Capacitor::Bank(written) = capacitor else { continue };
+        let Some(bus) = place_of(build, written.bus.as_ref().map(|bus| bus.value.as_str())) else { continue };
+        let bank = bank(build, name, entry.key, written);
+        build.plan.banks.push(bank);
+        let place = build.plan.banks.len() - 1;
+        build.plan.buses[bus].ripple.banks.push(place);
+    }
+    for bus in 0..build.plan.buses.len() {
+        if build.plan.buses[bus].ripple.banks.is_empty() {
+            continue;
+        }
+        let terms = terms(&build.plan, bus);
+        let part = build.plan.buses[bus].part;
+        let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+        let figures = RippleFigures {
+            current: figure("ripple_current", Dimension::Current),
+            voltage: figure("ripple_voltage", Dimension::Voltage),
+            largest_share: figure("largest_ripple_share", Dimension::Ratio),
+        };
+        let ripple = &mut build.plan.buses[bus].ripple;
+        (ripple.terms, ripple.figures) = (terms, Some(figures));
+    }
+}
+
+fn bank(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Bank {
+    let part = build.tables.part(name.to_owned(), at, None);
+    let said = format!("capacitors.{name}");
+    let parts = match &written.parts {
+        Some(parts) => Stated { value: f64::from(parts.value), origin: build.written(parts.at) },
+        None => assumed(&defaults::BANK_PARTS, at),
+    };
+    let parts = build.tables.input(format!("{said}.parts"), Dimension::Ratio, parts);
+    let path = written.path.as_ref();
+    let inductance =
+        build.stated(path.and_then(|path| path.inductance.as_ref()), Some(at), |henry| henry.si());
+    let resistance = path.and_then(|path| path.resistance.as_ref());
+    let resistance = build.stated_or(resistance, at, &defaults::BANK_PATH_RESISTANCE, |ohms| ohms.si());
+    let path_inductance =
+        build.tables.input(format!("{said}.path.inductance"), Dimension::Inductance, inductance);
+    let path_resistance =
+        build.tables.input(format!("{said}.path.resistance"), Dimension::Resistance, resistance);
+    let each = each(build, &said, at, written);
+    let surroundings = &build.description.surroundings;
+    let air = surroundings.read().and_then(|air| air.inside_air.as_ref());
+    let air = build.stated(air, surroundings.at().or(Some(at)), |celsius| celsius.in_celsius());
+    let air = shared(
+        build,
+        "surroundings.inside_air of capacitors",
+        "surroundings.inside_air",
+        Dimension::Temperature,
+        air,
+    );
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    let figures = BankFigures {
+        ripple_current: figure("ripple_current", Dimension::Current),
+        each_ripple: figure("capacitor_ripple_current", Dimension::Current),
+        loss: figure("capacitor_loss", Dimension::Power),
+        hot_spot: figure("hot_spot_temperature", Dimension::Temperature),
+        peak_voltage: figure("peak_voltage", Dimension::Voltage),
+    };
+    Bank { part, parts, each, path_inductance, path_resistance, air, figures }
+}
+
+/// What the data sheet says of the capacitors of a bank; banks of one type share it.
+fn each(build: &mut Build<'_>, said: &str, at: NodeId, written: &Written) -> CapacitorInputs {
+    let named = written.each.as_ref();
+    let entry = named.and_then(|each| build.description.capacitor_types.get(&each.value));
+    let (path, near) = match (named, entry) {
+        (Some(each), Some(entry)) => (format!("capacitor_types.{}", each.value), entry.key),
+        (Some(each), None) => (format!("capacitor_types.{}", each.value), each.at),
+        (None, _) => (format!("{said}.each"), at),
+    };
+    let lost = entry.filter(|entry| entry.read().is_none()).map(|entry| entry.value);
+    let sheet: Option<&CapacitorType> = entry.and_then(|entry| entry.read());
+    macro_rules! number {
+        ($key:ident, $dimension:ident, $si:expr) => {{
+            let given = sheet.and_then(|sheet| sheet.$key.as_ref());
+            let stated = match lost {
+                Some(at) => broken(at),
+                None => build.stated(given, Some(near), $si),
+            };
+            let path = format!("{path}.{}", stringify!($key));
+            shared(build, &path, &path, Dimension::$dimension, stated)
+        }};
+    }
+    let tolerance = match (sheet.map(|sheet| &sheet.tolerance), lost) {
+        (_, Some(at)) => broken(at),
+        (Some(Some(given)), _) => build.stated(Some(given), Some(near), |share| share.value()),
+        (Some(None), _) => assumed(&defaults::CAPACITANCE_TOLERANCE, near),
+        (None, _) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } },
+    };
+    let of_tolerance = format!("{path}.tolerance");
+    CapacitorInputs {
+        capacitance: number!(capacitance, Capacitance, |farad| farad.si()),
+        tolerance: shared(build, &of_tolerance, &of_tolerance, Dimension::Ratio, tolerance),
+        voltage: number!(voltage, Voltage, |volts| volts.si()),
+        ripple_current: number!(ripple_current, Current, |amps| amps.si()),
+        series_resistance: number!(series_resistance, Resistance, |ohms| ohms.si()),
+        inductance: number!(inductance, Inductance, |henry| henry.si()),
+        thermal_resistance: number!(thermal_resistance, ThermalResistance, |kelvins| kelvins.si()),
+        hottest: number!(hottest, Temperature, |celsius| celsius.in_celsius()),
+    }
+}
+
+/// An input that several parts share.
+pub(crate) fn shared(
+    build: &mut Build<'_>,
+    key: &str,
+    path: &str,
+    dimension: Dimension,
+    stated: Stated,
+) -> InputId {
+    if let Some(&known) = build.shared.get(key) {
+        return known;
+    }
+    let input = build.tables.input(path.to_owned(), dimension, stated);
+    build.shared.insert(key.to_owned(), input);
+    input
+}
+
+/// The stages that send ripple to a bus.
+fn terms(plan: &Plan, bus: usize) -> Vec<RippleTerm> {
+    let mut terms = Vec::new();
+    for (stage, of) in plan.stages.iter().enumerate() {
+        for (k, port) in of.ports.iter().enumerate() {
+            if port.bus != Some(bus) {
+                continue;
+            }
+            let (current, multiple) = match &of.topology {
+                // The strongest line of a bridge lies at twice its carrier, save near no power factor at all.
+                Topology::Bridge(bridge) => (bridge.figures.link_ripple, 2.0),
+                Topology::Chopper(chopper) => {
+                    let figures = &chopper.figures;
+                    let legs = of.positions.iter().map(|position| position.leg + 1).max().unwrap_or(1);
+                    let legs = u32::try_from(legs).map_or(1.0, f64::from);
+                    (if k == 0 { figures.low_ripple } else { figures.high_ripple }, legs)
+                }
+                Topology::Isolated(isolated) => {
+                    let figures = &isolated.figures;
+                    let multiple = if isolated.kind == IsolatedKind::Forward { 1.0 } else { 2.0 };
+                    (if k == 0 { figures.input_ripple } else { figures.output_ripple }, multiple)
+                }
+            };
+            terms.push(RippleTerm { stage, current, multiple });
+        }
+    }
+    terms
+}
+
+/// Which carriers follow which.
+fn synchronised(build: &mut Build<'_>) {
+    let places: BTreeMap<String, usize> = build
+        .plan
+        .stages
+        .iter()
+        .enumerate()
+        .map(|(k, stage)| (build.tables.part_of(stage.part).path.clone(), k))
+        .collect();
+    for (name, entry, written) in build.description.stages.readable() {
+        let (Some(&own), Some(carrier)) = (places.get(name), written.carrier()) else { continue };
+        let Some(&with) = carrier.synchronised_with.as_ref().and_then(|with| places.get(&with.value)) else {
+            continue;
+        };
+        let shift = build.stated(carrier.shift.as_ref(), Some(entry.key), |angle| angle.si());
+        let shift = build.tables.input(format!("stages.{name}.carrier.shift"), Dimension::Angle, shift);
+        build.plan.stages[own].synchronised = Some(Synchronised { with, shift });
+    }
+}

@@ -1,0 +1,182 @@
+//! The charge of each bus: what takes it away at switch-off, which other charge follows through diodes, and through which
+//! branches it is put there.
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::conductors::Conductor;
+
+use crate::build::Build;
+use crate::build::power::place_of;
+use crate::graph::PowerGraph;
+use crate::origin::Origin;
+use crate::plan::{ActiveDischarge, Precharge, Stored, StoredFigures, Topology};
+use crate::table::Stated;
+
+/// Every bus with a bank or a discharge, and every branch around a contactor that leads to a bus.
+pub(crate) fn charges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    for bus in 0..build.plan.buses.len() {
+        if let Some(stored) = stored(build, bus) {
+            build.plan.stored.push(stored);
+        }
+    }
+    follow(build);
+    precharges(build, graph);
+}
+
+fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
+    let part = build.plan.buses[bus].part;
+    let (name, at) = {
+        let part = build.tables.part_of(part);
+        (part.path.clone(), part.at)
+    };
+    let discharge = build.description.buses.entry(&name).and_then(|bus| bus.discharge.as_ref());
+    if discharge.is_none() && build.plan.buses[bus].ripple.banks.is_empty() {
+        return None;
+    }
+    let said = format!("buses.{name}.discharge");
+    let resistor = discharge.and_then(|discharge| discharge.resistor.as_ref()).map(|ohms| {
+        let power = discharge.and_then(|discharge| discharge.resistor_power.as_ref());
+        let power = build.stated(power, Some(at), |watts| watts.si());
+        let ohms = build.stated(Some(ohms), None, |ohms| ohms.si());
+        (
+            build.tables.input(format!("{said}.resistor"), Dimension::Resistance, ohms),
+            build.tables.input(format!("{said}.resistor_power"), Dimension::Power, power),
+        )
+    });
+    let active = discharge.and_then(|discharge| discharge.active.as_ref()).map(|active| {
+        match (&active.power, &active.resistor) {
+            (None, Some(ohms)) => {
+                let ohms = build.stated(Some(ohms), None, |ohms| ohms.si());
+                let path = format!("{said}.active.resistor");
+                ActiveDischarge::Resistance(build.tables.input(path, Dimension::Resistance, ohms))
+            }
+            (watts, _) => {
+                let watts = build.stated(watts.as_ref(), Some(at), |watts| watts.si());
+                let path = format!("{said}.active.power");
+                ActiveDischarge::Power(build.tables.input(path, Dimension::Power, watts))
+            }
+        }
+    });
+    let within = discharge.and_then(|discharge| discharge.within.as_ref());
+    let within = build.stated_or(within, at, &defaults::DISCHARGED_WITHIN, |seconds| seconds.si());
+    let passively = discharge.and_then(|discharge| discharge.passively_within.as_ref());
+    let passively =
+        build.stated_or(passively, at, &defaults::DISCHARGED_PASSIVELY_WITHIN, |seconds| seconds.si());
+    let within = build.tables.input(format!("{said}.within"), Dimension::Time, within);
+    let passively_within = build.tables.input(format!("{said}.passively_within"), Dimension::Time, passively);
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    let figures = StoredFigures {
+        energy: figure("stored_energy", Dimension::Energy),
+        passive_time: figure("passive_discharge_time", Dimension::Time),
+        active_time: figure("active_discharge_time", Dimension::Time),
+        resistor_loss: figure("discharge_resistor_loss", Dimension::Power),
+    };
+    let (followers, follows) = (Vec::new(), None);
+    Some(Stored { bus, resistor, active, within, passively_within, followers, follows, figures })
+}
+
+/// The low bus of a chopper follows its high one down: the diode of the high side leads from the one to the other.
+fn follow(build: &mut Build<'_>) {
+    let plan = &mut build.plan;
+    let place = |stored: &[Stored], bus: Option<usize>| {
+        bus.and_then(|bus| stored.iter().position(|one| one.bus == bus))
+    };
+    for stage in &plan.stages {
+        let (Topology::Chopper(_), [low, high]) = (&stage.topology, stage.ports.as_slice()) else { continue };
+        let (Some(low), Some(high)) = (place(&plan.stored, low.bus), place(&plan.stored, high.bus)) else {
+            continue;
+        };
+        let follower = plan.stored[low].bus;
+        if !plan.stored[high].followers.contains(&follower) {
+            plan.stored[high].followers.push(follower);
+        }
+        let has_own = plan.stored[low].resistor.is_some() || plan.stored[low].active.is_some();
+        if !has_own && plan.stored[low].follows.is_none() {
+            plan.stored[low].follows = Some(high);
+        }
+    }
+}
+
+/// Branches around a contactor that stands between a source and a bus.
+fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    let description = build.description;
+    let mut closed = Vec::new();
+    for (name, entry, feed) in description.branches.readable() {
+        let Some((node, bus)) = graph.ends_of(name) else { continue };
+        let (Some(bus), Some(source)) = (
+            place_of(build, Some(bus)),
+            build.plan.sources.iter().position(|source| build.tables.part_of(source.part).path == node),
+        ) else {
+            continue;
+        };
+        let contactors = feed.through.iter().flat_map(|through| &through.value).filter(|name| {
+            let entry = description.conductors.get(&name.value);
+            matches!(entry.and_then(|entry| entry.read()), Some(Conductor::Contactor(_)))
+        });
+        let contactors: Vec<&str> = contactors.map(|name| name.value.as_str()).collect();
+        if contactors.is_empty() {
+            continue;
+        }
+        let around = description.branches.readable().find(|(_, _, branch)| {
+            branch.around.as_ref().is_some_and(|around| contactors.contains(&around.value.as_str()))
+        });
+        let Some((around, _, _)) = around else {
+            let part = build.plan.conductors.iter().map(|conductor| conductor.branch);
+            let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == name);
+            closed.extend(part.map(|part| (part, bus)));
+            let _ = entry;
+            continue;
+        };
+        let precharge = precharge(build, around, bus, source);
+        build.plan.precharges.extend(precharge);
+    }
+    build.plan.closed_unprecharged = closed;
+}
+
+fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Option<Precharge> {
+    let description = build.description;
+    let entry = description.branches.get(name)?;
+    let (branch, at) = (entry.read()?, entry.key);
+    let own = build.plan.conductors.iter().filter(|one| build.tables.part_of(one.branch).path == name);
+    let own: Vec<_> = own.map(|one| (one.branch, one.resistance)).collect();
+    let part = own.first()?.0;
+    let resistances = own.iter().map(|(_, ohms)| *ohms).collect();
+    let resistor = branch.through.iter().flat_map(|through| &through.value).find_map(|name| {
+        let entry = description.conductors.get(&name.value)?;
+        match entry.read()? {
+            Conductor::Resistor(resistor) => Some((name.value.clone(), entry.key, resistor)),
+            _ => None,
+        }
+    });
+    let energy = match &resistor {
+        Some((_, at, resistor)) => build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si()),
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
+    let path = resistor
+        .map_or_else(|| format!("branches.{name}.through"), |(name, ..)| format!("conductors.{name}.energy"));
+    let rated_energy = build.tables.input(path, Dimension::Energy, energy);
+    let load = match &branch.load {
+        Some(amps) => build.stated(Some(amps), None, |amps| amps.si()),
+        // Loads that nobody names are off while the bus is charged.
+        None => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
+    };
+    let load = build.tables.input(format!("branches.{name}.load"), Dimension::Current, load);
+    let rest = build.stated_or(branch.rest.as_ref(), at, &defaults::PRECHARGE_REST, |share| share.value());
+    let rest = build.tables.input(format!("branches.{name}.rest"), Dimension::Ratio, rest);
+    let span = build.plan.sources[source].limits.open_circuit;
+    let highest = span.map_or(build.plan.buses[bus].highest, |(_, highest)| highest);
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    Some(Precharge {
+        part,
+        bus,
+        source: highest,
+        resistances,
+        rated_energy,
+        load,
+        rest,
+        energy: figure("precharge_energy", Dimension::Energy),
+        time: figure("precharge_time", Dimension::Time),
+        drop: figure("precharge_drop", Dimension::Voltage),
+        rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),
+    })
+}

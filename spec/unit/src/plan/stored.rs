@@ -1,0 +1,73 @@
+//! The charge of a bus: what takes it away at switch-off, and what puts it there.
+
+use crate::ids::{FigureId, InputId, PartId};
+
+/// What takes the charge of a bus at switch-off.
+#[derive(Clone, Debug)]
+pub struct Stored {
+    /// The bus, in the plan.
+    pub bus: usize,
+    /// A resistor that is always there, and the power that it stands for good.
+    pub resistor: Option<(InputId, InputId)>,
+    /// The discharge that is switched on.
+    pub active: Option<ActiveDischarge>,
+    /// Time in which it must bring the bus below 60 V.
+    pub within: InputId,
+    /// Time in which the resistor alone must.
+    pub passively_within: InputId,
+    /// Buses whose charge flows to this one through diodes once it is lower than they are.
+    pub followers: Vec<usize>,
+    /// The bus that this one follows, where it has no discharge of its own.
+    pub follows: Option<usize>,
+    /// Figures.
+    pub figures: StoredFigures,
+}
+
+/// A discharge that is switched on.
+#[derive(Clone, Copy, Debug)]
+pub enum ActiveDischarge {
+    /// It takes a power that it holds.
+    Power(InputId),
+    /// It puts a resistance across the bus.
+    Resistance(InputId),
+}
+
+/// Figures of the charge of a bus.
+#[derive(Clone, Copy, Debug)]
+pub struct StoredFigures {
+    /// Energy at its highest voltage.
+    pub energy: FigureId,
+    /// Time until the resistor alone has brought it to 60 V.
+    pub passive_time: FigureId,
+    /// Time until the discharge that is switched on has, with the resistor.
+    pub active_time: FigureId,
+    /// Loss of the resistor at the highest voltage.
+    pub resistor_loss: FigureId,
+}
+
+/// A branch around a contactor through which a bus is charged.
+#[derive(Clone, Debug)]
+pub struct Precharge {
+    /// The branch.
+    pub part: PartId,
+    /// The bus, in the plan.
+    pub bus: usize,
+    /// Highest voltage of the source.
+    pub source: InputId,
+    /// Resistances of its conductors.
+    pub resistances: Vec<InputId>,
+    /// Energy that its resistor stands in one pulse.
+    pub rated_energy: InputId,
+    /// Current that loads take from the bus meanwhile.
+    pub load: InputId,
+    /// Share of the source's voltage that is left across the contactor as it closes.
+    pub rest: InputId,
+    /// Energy that its resistor takes.
+    pub energy: FigureId,
+    /// Time that it takes.
+    pub time: FigureId,
+    /// Voltage that loads and the discharge resistor keep across it for good.
+    pub drop: FigureId,
+    /// Voltage that is left across the contactor as it closes.
+    pub rest_voltage: FigureId,
+}
