@@ -139,6 +139,23 @@ fn a_network_with_a_pump_flows_as_a_dense_search_says_warm_and_cold() {
 }
 
 #[test]
+fn every_figure_of_a_network_is_known_and_replayed_to_the_bit() {
+    let unit = unit(&with_loop(NETWORK));
+    let solved = Solved::new(&unit.variants[0]);
+    let lane = unit.variants[0].lane_ids().next().expect("a lane");
+    let tables = &unit.variants[0].tables;
+    for (k, figure) in solved.derivation(lane).figures.iter().enumerate() {
+        let id = FigureId::new(k);
+        let is_needed = !tables.figure_of(id).is_asked_for;
+        let path = tables.figure_path(id);
+        // A bore of 5 mm is the smallest that the law of air knows; walls need a passage.
+        let waits = path.ends_with("wall_temperature");
+        assert!(figure.is_finite() || !is_needed || waits, "{path} is missing");
+        assert_eq!(figure.to_bits(), solved.raw(id, lane).to_bits(), "{path}");
+    }
+}
+
+#[test]
 fn a_stated_drop_follows_the_temperature_only_where_it_says_at_which_it_was_measured() {
     let drop = |text: &str| figures(text, |path| vec![path.places[0].pressure_drop.expect("a drop")])[0];
     let plain = "cooling:
