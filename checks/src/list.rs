@@ -5,6 +5,9 @@ use loadworthy_unit::PolicyItem;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::coolant_order::CoolantOrder;
+use crate::coolant_purging::CoolantPurging;
+use crate::coolant_state::CoolantState;
+use crate::coolant_supply::CoolantSupply;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
 use crate::junction_temperature::JunctionTemperature;
@@ -18,6 +21,9 @@ use crate::unused_parts::UnusedParts;
 pub static CHECKS: &[&dyn Check] = &[
     &CarrierRatio,
     &CoolantOrder,
+    &CoolantPurging,
+    &CoolantState,
+    &CoolantSupply,
     &CurrentHeadroom,
     &FloatingSupplies,
     &JunctionTemperature,

@@ -1,6 +1,6 @@
 //! Changes that the checks share, as ladders from the least to the most.
 
-use loadworthy_unit::plan::{Plan, Stage};
+use loadworthy_unit::plan::{Place, Plan, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use crate::check::{Change, Family, Proposal};
@@ -13,6 +13,10 @@ const MOST_PARALLEL: u32 = 8;
 const SLOWER: [f64; 7] = [0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3];
 /// Multiples of the coolant flow that are tried.
 const MORE_FLOW: [f64; 6] = [1.25, 1.5, 1.75, 2.0, 2.5, 3.0];
+/// Shares of a bore that are tried.
+const NARROWER: [f64; 5] = [0.9, 0.8, 0.7, 0.6, 0.5];
+/// Multiples of a bore that are tried.
+const WIDER: [f64; 5] = [1.1, 1.2, 1.3, 1.5, 2.0];
 /// Shares of the resistance from case to coolant that are tried.
 const BETTER_FACE: [f64; 5] = [0.8, 0.7, 0.6, 0.5, 0.4];
 
@@ -59,6 +63,18 @@ pub(crate) fn more_flow(solved: &Solved<'_>, lane: LaneId) -> Family {
         scaled("coolant flow", &[flow], Dimension::VolumeFlow, &MORE_FLOW, solved, lane)
     });
     family("coolant flow up to", ladder)
+}
+
+/// A narrower passage, which makes the same flow faster.
+pub(crate) fn narrower(place: &Place, solved: &Solved<'_>, lane: LaneId, name: &str) -> Family {
+    let what = format!("bore of {name}");
+    family("bore down to", scaled(&what, &[place.passage.bore], Dimension::Length, &NARROWER, solved, lane))
+}
+
+/// A wider passage, which drops less pressure.
+pub(crate) fn wider(place: &Place, solved: &Solved<'_>, lane: LaneId, name: &str) -> Family {
+    let what = format!("bore of {name}");
+    family("bore up to", scaled(&what, &[place.passage.bore], Dimension::Length, &WIDER, solved, lane))
 }
 
 /// A better path from the cases of kinds of position of a stage to the coolant.

@@ -1,20 +1,20 @@
 //! The better order in words, with what it leaves and what it changes.
 
 use loadworthy_unit::plan::{CoolantLeg, CoolantPath, CoolantRow};
-use loadworthy_unit::{Dimension, PartId, Variant};
+use loadworthy_unit::{Dimension, PartId, Solved, Variant};
 
 use super::Found;
-use super::rows::{Row, part_of, place_of};
+use super::rows::{Row, part_of};
 use super::search::{Least, Order};
 use crate::check::{Change, Family, Proof, Proposal, Told};
+use crate::coolant_purging::{most_flow, of_summit};
 use crate::figure_text::{kelvins, value};
+use crate::high_points::{Profile, as_described};
 use crate::review::Place;
+use crate::verdict::Outcome;
 
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
-
-/// Metres by which the coolant may fall from one passage to the next without a word.
-const LEVEL: f64 = 1e-3;
 
 /// A row as its worst variant has it.
 struct View<'v> {
@@ -163,7 +163,7 @@ pub(super) fn change(row: &Row<'_, '_>, found: &Found) -> Family {
         let say = format!("{}: path [{}]", say(&view, &row.movable, &found.order), view.names(&found.order));
         let leaves = format!("{} in {duty}", kelvins(least.kelvins));
         let mut side_effects = shrinking(&view, row, found);
-        side_effects.extend(falling(&view, &found.order));
+        side_effects.extend(trapping(&view, row.members[found.worst].1, &found.order));
         ladder.push(Proposal {
             say,
             change: Change::Reviewed { proof: Proof::SolvedAgain, leaves, side_effects },
@@ -182,26 +182,29 @@ fn shrinking(view: &View<'_>, row: &Row<'_, '_>, found: &Found) -> Vec<String> {
     text.collect()
 }
 
-/// Where the coolant would fall from one passage to the next and does not as described, so that air would gather there.
-fn falling(view: &View<'_>, order: &Order) -> Vec<String> {
-    let described: Order = (0..view.legs.len()).collect();
-    let falls = |order: &Order| {
-        let heights =
-            order.iter().filter_map(|&leg| Some((leg, place_of(view.path, view.legs[leg])?.elevation?)));
-        let heights: Vec<_> = heights.collect();
-        let pairs = heights.windows(2).filter(|pair| pair[1].1.0 < pair[0].1.1 - LEVEL);
-        pairs.map(|pair| (pair[0].0, pair[1].0, pair[0].1.1 - pair[1].1.0)).collect::<Vec<_>>()
+/// High points without a vent that the order makes and the described one does not have, from which the coolant does not
+/// carry air down.
+fn trapping(view: &View<'_>, solved: &Solved<'_>, order: &Order) -> Vec<String> {
+    let lane = most_flow(solved, view.path);
+    let legs: Vec<CoolantLeg> = order.iter().map(|&leg| view.legs[leg]).collect();
+    let moved = |row: CoolantRow| if row == view.row { legs.clone() } else { view.path.row(row).to_vec() };
+    let summits = |legs_of: &dyn Fn(CoolantRow) -> Vec<CoolantLeg>| {
+        Profile::of(solved, view.path, lane, legs_of).summits(view.path)
     };
-    let before = falls(&described);
-    let new =
-        falls(order).into_iter().filter(|(from, to, _)| !before.iter().any(|(a, b, _)| (a, b) == (from, to)));
-    let text = new.map(|(from, to, by)| {
-        format!(
-            "coolant falls {} from {} to {}, which it does not as described: see that air can leave there",
-            value(by, Dimension::Length),
-            view.name(from),
-            view.name(to)
-        )
+    let before = summits(&as_described(view.path));
+    let new = summits(&moved).into_iter().filter(|one| before.iter().all(|other| other.at.0 != one.at.0));
+    let text = new.filter_map(|summit| {
+        let part = view.variant.path(view.path.places[summit.at.0].part);
+        let name = part.strip_prefix("cooling.").unwrap_or(part);
+        match of_summit(solved, view.path, &summit, lane) {
+            Outcome::Holds(_) => None,
+            Outcome::Fails { .. } => Some(format!(
+                "{name} becomes a high point without a vent, from which the coolant is too slow to carry air down: coolant-purging would fail"
+            )),
+            Outcome::NotJudged(_) => Some(format!(
+                "{name} becomes a high point without a vent: see that air can leave there (coolant-purging)"
+            )),
+        }
     });
     text.collect()
 }

@@ -294,8 +294,8 @@ fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
             let place = duty.map_or_else(String::new, |duty| format!(" in {duty}"));
             format!("{} ({}){place}", headroom(compared), comparison(compared).carried)
         }
-        None if is_structural => "nothing of this kind".to_owned(),
-        None => "a solution".to_owned(),
+        None if matches!(asked.worst.fault(), Some(Fault::Unsolved { .. })) => "a solution".to_owned(),
+        None => "nothing of this kind".to_owned(),
     }
 }
 

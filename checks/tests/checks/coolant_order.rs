@@ -314,20 +314,32 @@ fn a_branch_is_a_row_of_its_own() {
 }
 
 #[test]
-fn coolant_that_would_fall_is_told() {
+fn a_high_point_that_the_order_makes_is_told() {
     let mut plates = two();
     plates[0].more = ", elevation: { in: 0 mm, out: 40 mm }".to_owned();
     plates[1].more = ", elevation: { in: 40 mm, out: 80 mm }".to_owned();
-    let review = reviewed(&row(&plates, "p0, p1", 3.0));
-    let held = &finding(&review, "another-order").proposals[0];
-    let falls = held.side_effects.iter().find(|effect| effect.contains("falls")).expect("a fall");
-    assert!(falls.starts_with("coolant falls 80 mm from p1 to p0"), "{falls}");
+    let effect = |text: &str| {
+        let held = finding(&reviewed(text), "another-order").proposals[0].clone();
+        held.side_effects.into_iter().find(|effect| effect.contains("coolant-purging"))
+    };
+    let text = row(&plates, "p0, p1", 3.0);
+    let said = effect(&text).expect("a high point");
+    assert_eq!(
+        said,
+        "p1 becomes a high point without a vent: see that air can leave there (coolant-purging)"
+    );
+    // With a bore it is known whether the coolant takes the air along.
+    let wide = text.replace("out: 80 mm }", "out: 80 mm }, passage: { bore: 16 mm }");
+    assert!(effect(&wide).is_some_and(|said| said.ends_with("coolant-purging would fail")));
+    let narrow = text.replace("out: 80 mm }", "out: 80 mm }, passage: { bore: 8 mm }");
+    assert_eq!(effect(&narrow), None);
+    let vented = text.replace("out: 80 mm }", "out: 80 mm }, vented: true");
+    assert_eq!(effect(&vented), None);
     // Level plates do not.
     let level = row(&plates, "p0, p1", 3.0)
         .replace("out: 40 mm", "out: 0 mm")
         .replace("in: 40 mm, out: 80 mm", "in: 0 mm, out: 0 mm");
-    let held = &finding(&reviewed(&level), "another-order").proposals[0].clone();
-    assert!(held.side_effects.iter().all(|effect| !effect.contains("falls")), "{:?}", held.side_effects);
+    assert_eq!(effect(&level), None);
 }
 
 #[test]

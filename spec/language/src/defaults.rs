@@ -90,6 +90,24 @@ defaults! {
     /// Pressure drop of a place on the coolant path.
     PIPE_DROP "pipe-pressure-drop" "cooling.elements.*.pressure_drop" = 0.0, 0.0..0.0, Pressure,
         "a coolant element that states no pressure drop drops no pressure";
+    /// Share of glycol in a mixture that does not state it.
+    GLYCOL "glycol" "cooling.coolant.glycol" = 0.5, 0.4..0.6, Ratio,
+        "a mixture of water and glycol that states no share is half glycol";
+    /// How much the coolant may warm.
+    WARMING "coolant-warming" "cooling.warming" = 10.0, 8.0..15.0, TemperatureDifference,
+        "coolant that warms by more than about 10 K leaves the last parts much hotter than the first";
+    /// Altitude of the surroundings.
+    ALTITUDE "altitude" "surroundings.altitude" = 0.0, 0.0..2000.0, Length,
+        "a unit works at sea level where no altitude is stated";
+    /// Passages side by side.
+    PASSAGES "passages" "cooling.elements.*.passage.count" = 1.0, 1.0..1.0, Ratio,
+        "a coolant element has one passage";
+    /// Loss coefficients of the ends and bends of a passage.
+    PASSAGE_LOSSES "passage-losses" "cooling.elements.*.passage.losses" = 1.5, 0.5..5.0, Ratio,
+        "a passage has two sharp ends: 0.5 where the coolant enters and 1 where it leaves";
+    /// Largest heat flux into the coolant over the mean.
+    HEAT_CONCENTRATION "heat-concentration" "cooling.elements.*.passage.heat_concentration" = 2.0, 1.2..4.0, Ratio,
+        "heat enters the coolant below the chips, about twice as dense as on the mean of the wall";
     /// Growth of IGBT switching energies with voltage.
     VOLTAGE_EXPONENT_IGBT "voltage-exponent-igbt" "devices.*.transistor.energies.voltage_exponent" = 1.35, 1.2..1.4, Ratio,
         "switching energies of IGBTs grow slightly faster than the voltage";

@@ -4,6 +4,14 @@
 //! glycol mixture differ by 0.9 % in density, 3.2 % in specific heat, 4.1 % in conductivity and 11 % in
 //! viscosity.
 
+mod limits;
+mod mixtures;
+
+pub use limits::{AIR_PRESSURE, BOILING, FREEZING, air_pressure, boiling, freezing, water_share};
+pub use mixtures::{HIGHEST_GLYCOL, LOWEST_GLYCOL};
+
+use mixtures::Mixture;
+
 use crate::{
     Conductivity, Density, Law, OutOfRange, Power, SpecificHeat, Temperature, TemperatureDifference,
     ThermalCapacityRate, Viscosity, VolumeFlow,
@@ -13,10 +21,13 @@ const TABLES: &str =
     "fit to ASHRAE Handbook Fundamentals 2009, ch. 31 (glycol) and IAPWS SR6-08(2011) (water)";
 
 /// A liquid that carries heat.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Coolant {
-    /// Ethylene glycol and water, half of the volume each (52.4 % glycol by mass).
-    WaterGlycol50,
+    /// Ethylene glycol and water.
+    WaterGlycol {
+        /// Share of the volume that is glycol, 0.3 to 0.6. Half of the volume is 52.4 % of the mass.
+        glycol: f64,
+    },
     /// Water at about atmospheric pressure.
     Water,
 }
@@ -25,7 +36,7 @@ pub enum Coolant {
 pub static DENSITY: Law = Law {
     name: "density of the coolant",
     formula: "ρ = Σ c_k·T^k, T in °C",
-    validity: "50/50 glycol by volume −35 to 100 °C, water 0 to 100 °C; fit within 0.02 %",
+    validity: "30 to 60 % glycol by volume from freezing, at the lowest −35 °C, to 100 °C; water 0 to 100 °C; fit within 0.02 %",
     source: TABLES,
 };
 
@@ -33,7 +44,7 @@ pub static DENSITY: Law = Law {
 pub static SPECIFIC_HEAT: Law = Law {
     name: "specific heat of the coolant",
     formula: "c_p = Σ c_k·T^k, T in °C",
-    validity: "50/50 glycol by volume −35 to 100 °C, water 0 to 100 °C; fit within 0.04 %",
+    validity: "30 to 60 % glycol by volume from freezing, at the lowest −35 °C, to 100 °C; water 0 to 100 °C; fit within 0.04 %",
     source: TABLES,
 };
 
@@ -41,7 +52,7 @@ pub static SPECIFIC_HEAT: Law = Law {
 pub static CONDUCTIVITY: Law = Law {
     name: "conductivity of the coolant",
     formula: "k = Σ c_k·T^k, T in °C",
-    validity: "50/50 glycol by volume −35 to 100 °C, water 0 to 100 °C; fit within 0.16 %",
+    validity: "30 to 60 % glycol by volume from freezing, at the lowest −35 °C, to 100 °C; water 0 to 100 °C; fit within 0.16 %",
     source: TABLES,
 };
 
@@ -49,7 +60,7 @@ pub static CONDUCTIVITY: Law = Law {
 pub static VISCOSITY: Law = Law {
     name: "viscosity of the coolant",
     formula: "ln μ = Σ c_k·x^k, x = 1000/(T + 273.15)",
-    validity: "50/50 glycol by volume −35 to 100 °C within 1.8 %, water 0 to 100 °C within 0.35 %",
+    validity: "30 to 60 % glycol by volume from freezing, at the lowest −35 °C, to 100 °C within 1.8 %; water 0 to 100 °C within 0.35 %",
     source: TABLES,
 };
 
@@ -76,12 +87,22 @@ fn polynomial(x: f64, coefficients: &[f64]) -> f64 {
 }
 
 impl Coolant {
-    /// Lowest and highest temperature for which the properties are known.
+    /// Half glycol, half water by volume.
+    pub const WATER_GLYCOL_50: Self = Self::WaterGlycol { glycol: 0.5 };
+
+    /// Lowest and highest temperature for which the properties are known; not a number for a mixture of which
+    /// none are.
     #[inline]
-    pub const fn range(self) -> (Temperature, Temperature) {
+    pub fn range(self) -> (Temperature, Temperature) {
+        let highest = Temperature::celsius(100.0);
         match self {
-            Self::WaterGlycol50 => (Temperature::celsius(-35.0), Temperature::celsius(100.0)),
-            Self::Water => (Temperature::celsius(0.0), Temperature::celsius(100.0)),
+            Self::WaterGlycol { glycol } => {
+                let freezing = Mixture::of(glycol).freezing;
+                // A missing share stays missing.
+                let lowest = if freezing < COLDEST { COLDEST } else { freezing };
+                (Temperature::celsius(lowest), highest)
+            }
+            Self::Water => (Temperature::celsius(0.0), highest),
         }
     }
 
@@ -89,9 +110,12 @@ impl Coolant {
     /// curves so that a search may pass outside; what it ends with has to be checked here.
     ///
     /// # Errors
-    /// Names the temperature and the range.
+    /// Names the share of glycol or the temperature, and the range.
     #[inline]
     pub fn check(self, temperature: Temperature) -> Result<(), OutOfRange> {
+        if let Self::WaterGlycol { glycol } = self {
+            OutOfRange::check("share of glycol", glycol, LOWEST_GLYCOL, HIGHEST_GLYCOL, "")?;
+        }
         let (low, high) = self.range();
         let value = temperature.in_celsius();
         OutOfRange::check("coolant temperature", value, low.in_celsius(), high.in_celsius(), "°C")
@@ -102,7 +126,7 @@ impl Coolant {
     pub fn density(self, temperature: Temperature) -> Density {
         let t = temperature.in_celsius();
         Density::new(match self {
-            Self::WaterGlycol50 => polynomial(t, &[1081.08, -0.338_15, -2.4319e-3]),
+            Self::WaterGlycol { glycol } => polynomial(t, &Mixture::of(glycol).density),
             Self::Water => polynomial(t, &[1000.063, 0.013_433_8, -5.814_47e-3, 1.522_69e-5]),
         })
     }
@@ -112,7 +136,7 @@ impl Coolant {
     pub fn specific_heat(self, temperature: Temperature) -> SpecificHeat {
         let t = temperature.in_celsius();
         SpecificHeat::new(match self {
-            Self::WaterGlycol50 => polynomial(t, &[3203.37, 3.862_12]),
+            Self::WaterGlycol { glycol } => polynomial(t, &Mixture::of(glycol).specific_heat),
             Self::Water => polynomial(t, &[4217.537, -2.770_813, 6.742_387e-2, -6.605_55e-4, 2.622_784e-6]),
         })
     }
@@ -122,7 +146,7 @@ impl Coolant {
     pub fn conductivity(self, temperature: Temperature) -> Conductivity {
         let t = temperature.in_celsius();
         Conductivity::new(match self {
-            Self::WaterGlycol50 => polynomial(t, &[0.363_779, 9.0216e-4, -3.8243e-6]),
+            Self::WaterGlycol { glycol } => polynomial(t, &Mixture::of(glycol).conductivity),
             Self::Water => polynomial(t, &[0.556_457, 2.354e-3, -1.523_408e-5, 3.810_12e-8]),
         })
     }
@@ -132,11 +156,21 @@ impl Coolant {
     pub fn viscosity(self, temperature: Temperature) -> Viscosity {
         let x = 1000.0 / temperature.in_kelvin();
         Viscosity::new(libm::exp(match self {
-            Self::WaterGlycol50 => polynomial(x, &[-24.6930, 14.123_85, -4.128_387, 0.478_896]),
+            Self::WaterGlycol { glycol } => polynomial(x, &Mixture::of(glycol).viscosity),
             Self::Water => polynomial(x, &[-16.429_843, 6.569_807_3, -2.016_906_3, 0.266_613_9]),
         }))
     }
+
+    /// Prandtl number, μ·c_p/k.
+    #[inline]
+    pub fn prandtl(self, temperature: Temperature) -> f64 {
+        self.viscosity(temperature).si() * self.specific_heat(temperature).si()
+            / self.conductivity(temperature).si()
+    }
 }
+
+/// Temperature in °C below which no property of a mixture is known.
+const COLDEST: f64 = -35.0;
 
 /// Heat that a stream takes up for each kelvin.
 ///
@@ -238,7 +272,7 @@ mod tests {
             (100.0, 1022.95, 3590.0, 0.416, 0.70),
         ];
         for (celsius, density, heat, conductivity, viscosity) in table {
-            let (fluid, t) = (Coolant::WaterGlycol50, Temperature::celsius(celsius));
+            let (fluid, t) = (Coolant::WATER_GLYCOL_50, Temperature::celsius(celsius));
             assert!((fluid.density(t).si() / density - 1.0).abs() < 2e-5);
             assert!((fluid.specific_heat(t).si() / heat - 1.0).abs() < 4e-4);
             assert!((fluid.conductivity(t).si() / conductivity - 1.0).abs() < 3e-3);
@@ -249,13 +283,13 @@ mod tests {
     #[test]
     fn a_litre_a_minute_of_glycol_carries_60_watts_a_kelvin() {
         let flow = VolumeFlow::new(1e-3 / 60.0);
-        let rate = heat_capacity_rate(Coolant::WaterGlycol50, Temperature::celsius(65.0), flow);
+        let rate = heat_capacity_rate(Coolant::WATER_GLYCOL_50, Temperature::celsius(65.0), flow);
         assert!((rate.si() - 60.4).abs() < 0.05);
     }
 
     #[test]
     fn range_ends_belong_to_the_range() {
-        for fluid in [Coolant::WaterGlycol50, Coolant::Water] {
+        for fluid in [Coolant::WATER_GLYCOL_50, Coolant::Water] {
             let (low, high) = fluid.range();
             assert!(fluid.check(low).is_ok() && fluid.check(high).is_ok());
             assert!(fluid.check(low - TemperatureDifference::new(0.1)).is_err());

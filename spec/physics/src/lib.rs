@@ -14,12 +14,14 @@
 //!
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
+pub mod air_clearing;
 pub mod battery;
 mod bounds;
 pub mod bridge_currents;
 pub mod converters;
 pub mod coolant;
 pub mod core_loss;
+pub mod duct;
 pub mod energy_curve;
 pub mod fuel_cell;
 pub mod hydraulics;
@@ -55,6 +57,6 @@ pub use quantities::{
     FluxDensity, FluxLinkage, Frequency, HeatCapacity, Inductance, Length, LinearFlowResistance, LossDensity,
     LossSlope, MassFlow, Power, Pressure, Resistance, SpecificContactResistance, SpecificHeat,
     SquareFlowResistance, SquaredCurrent, TemperatureDifference, ThermalCapacityRate, ThermalResistance,
-    Time, Torque, Transconductance, Viscosity, Voltage, Volume, VolumeFlow,
+    Time, Torque, Transconductance, Velocity, Viscosity, Voltage, Volume, VolumeFlow,
 };
 pub use temperature::Temperature;

@@ -190,6 +190,8 @@ quantity! {
     Torque "N·m";
     /// Angle that a shaft or a phasor turns in a second.
     AngularSpeed "rad/s";
+    /// Way in a unit of time; not that of a shaft, which turns.
+    Velocity "m/s";
     /// Growth of a device's current for each volt at its gate.
     Transconductance "A/V";
 }
@@ -246,6 +248,7 @@ product! {
     Conductivity * SpecificContactResistance = Length;
     ThermalResistance * Area = SpecificContactResistance;
     FilmCoefficient * Area = ThermalCapacityRate;
+    Velocity * Area = VolumeFlow;
     Pressure * VolumeFlow = Power;
     LinearFlowResistance * VolumeFlow = Pressure;
     Charge * Voltage = Energy;

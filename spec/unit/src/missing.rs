@@ -223,7 +223,8 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     }
 
     fn of_coolant(&self, path: &CoolantPath) -> Option<Reach> {
-        let (low, high) = path.coolant?.range();
+        let share = path.glycol.and_then(|glycol| self.solved.input(glycol, self.lane));
+        let (low, high) = path.fluid(share.unwrap_or(f64::NAN))?.range();
         let (low, high) = (low.in_celsius(), high.in_celsius());
         let value = self.solved.input(path.inlet, self.lane)?;
         let of = Operand::Input(path.inlet);

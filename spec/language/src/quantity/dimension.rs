@@ -98,6 +98,8 @@ dimensions! {
     VolumeFlow "volume flow" "a" "m^3/s" "8 L/min" [3, 0, -1, 0, 0, 0];
     /// Volume.
     Volume "volume" "a" "m^3" "2 L" [3, 0, 0, 0, 0, 0];
+    /// Way in a unit of time, of what flows.
+    Velocity "velocity" "a" "m/s" "0.6 m/s" [1, 0, -1, 0, 0, 0];
     /// Length.
     Length "length" "a" "m" "25 mm" [1, 0, 0, 0, 0, 0];
     /// Area.

@@ -95,6 +95,7 @@ fn units(dimension: Dimension) -> String {
         D::ContactResistance => format!("[m{MICRO}]?K{DOT}[cm]?m(\\^2|\u{B2})/[mk]?W"),
         D::VolumeFlow => format!("([dcm]?[Ll]|{length}(\\^3|\u{B3}))/(s|min|h)"),
         D::Volume => format!("([dcm]?[Ll]|{length}(\\^3|\u{B3}))"),
+        D::Velocity => format!("{length}/(s|min|h)"),
         D::Length => length,
         D::Area => format!("{length}(\\^2|\u{B2})"),
         D::Mass => format!("[km{MICRO}]?g"),

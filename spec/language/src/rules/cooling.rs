@@ -1,17 +1,20 @@
 //! The coolant loop and the surroundings.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{HeatCapacity, Pressure, ThermalResistance, VolumeFlow};
+use loadworthy_physics::coolant::{HIGHEST_GLYCOL, LOWEST_GLYCOL};
+use loadworthy_physics::{
+    Area, HeatCapacity, Length, Pressure, TemperatureDifference, ThermalResistance, VolumeFlow,
+};
 use loadworthy_source::{Entry, NodeId, Problem};
 
 use super::{Rules, Scope};
 use crate::quantity::Given;
 use crate::references::entries;
-use crate::sections::cooling::{CoolantElement, CoolantKind, CooledFaces, Cooling, PressureDrop, Pump};
+use crate::sections::cooling::{
+    CoolantElement, CoolantKind, CooledFaces, Cooling, Passage, PressureDrop, Pump,
+};
 use crate::sections::header::{Header, Surroundings};
 
-/// The share of glycol whose properties are known.
-const KNOWN_GLYCOL: f64 = 0.5;
 /// Text such as `50.0 %` may miss the share by rounding alone.
 const ROUNDING: f64 = 1e-9;
 
@@ -19,12 +22,14 @@ impl Rules for Cooling {
     fn check(&self, scope: &mut Scope<'_>) {
         if let Some(CoolantKind::WaterGlycol(mixture)) = &self.coolant
             && let Some(glycol) = mixture.glycol
-            && (glycol.value.value() - KNOWN_GLYCOL).abs() > ROUNDING
+            && !(LOWEST_GLYCOL - ROUNDING..=HIGHEST_GLYCOL + ROUNDING).contains(&glycol.value.value())
         {
             let message =
-                || "properties of the coolant are known for a share of 50 % glycol alone".to_owned();
-            scope.refuse(glycol.at, message, "another share", Some("write `50 %`"));
+                || "properties of the coolant are known for shares of 30 to 60 % glycol by volume".to_owned();
+            scope.refuse(glycol.at, message, "another share", Some("write a share in between, e.g. `50 %`"));
         }
+        scope.above_zero("absolute_pressure", self.absolute_pressure, Pressure::si);
+        scope.above_zero("warming", self.warming, TemperatureDifference::si);
         if let Some(pump) = &self.pump {
             scope.pump(pump);
         }
@@ -78,6 +83,10 @@ impl Scope<'_> {
         if let Some(drop) = &element.pressure_drop {
             self.pressure_drop(drop);
         }
+        self.above_zero("least_flow", element.least_flow, VolumeFlow::si);
+        if let Some(passage) = &element.passage {
+            self.passage(passage);
+        }
         let Some(split) = &element.split else { return };
         let Some(Entry { key, .. }) = self.tree.entry(node, "split") else { return };
         if let Some(Entry { key: cools, .. }) = self.tree.entry(node, "cools") {
@@ -92,6 +101,22 @@ impl Scope<'_> {
                 Problem::new("bad-value", at, message, "expected another branch")
                     .with_way_out("add a branch, or name its elements in the path itself")
             });
+        }
+    }
+
+    fn passage(&mut self, passage: &Passage) {
+        self.above_zero("bore", passage.bore, Length::si);
+        self.above_zero("length", passage.length, Length::si);
+        self.above_zero("wetted_area", passage.wetted_area, Area::si);
+        let numbers =
+            [("losses", &passage.losses, 0.0), ("heat_concentration", &passage.heat_concentration, 1.0)];
+        for (key, number, least) in numbers {
+            if let Some(number) =
+                number.as_ref().filter(|number| number.value.is_nan() || number.value < least)
+            {
+                let message = || format!("`{key}` is {least} or more");
+                self.refuse(number.at, message, "too small", None);
+            }
         }
     }
 

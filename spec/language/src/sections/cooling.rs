@@ -1,7 +1,9 @@
 //! The coolant, its flow and the places it visits.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{HeatCapacity, Length, Pressure, ThermalResistance, VolumeFlow};
+use loadworthy_physics::{
+    Area, HeatCapacity, Length, Pressure, Temperature, TemperatureDifference, ThermalResistance, VolumeFlow,
+};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -16,6 +18,11 @@ pub struct Cooling {
     pub coolant: Option<CoolantKind>,
     /// What makes it flow.
     pub pump: Option<Pump>,
+    /// Lowest absolute pressure of the coolant where it leaves the unit, e.g. `150 kPa`; that of the air at the
+    /// altitude of the surroundings unless said otherwise.
+    pub absolute_pressure: Option<Given<Pressure>>,
+    /// Kelvins that the coolant may warm on its whole way, and in each branch; `10 K` unless said otherwise.
+    pub warming: Option<Given<TemperatureDifference>>,
     /// Names of `elements`, in the order of flow.
     pub path: Option<Located<Vec<Located<String>>>>,
     /// The places along the path.
@@ -27,7 +34,7 @@ pub struct Cooling {
 #[serde(rename = "$tag=kind", rename_all = "snake_case")]
 #[schemars(rename = "CoolantKind", tag = "kind")]
 pub enum CoolantKind {
-    /// Ethylene glycol and water; properties are known for 50 % by volume.
+    /// Ethylene glycol and water; properties are known from 30 to 60 % by volume.
     WaterGlycol(WaterGlycol),
     /// Water.
     Water(Water),
@@ -37,7 +44,7 @@ pub enum CoolantKind {
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WaterGlycol {
-    /// Share of glycol by volume. Only `50 %` is known.
+    /// Share of glycol by volume, 30 to 60 %; `50 %` unless said otherwise.
     pub glycol: Option<Given<Ratio>>,
 }
 
@@ -78,11 +85,15 @@ pub struct CoolantElement {
     pub split: Option<IndexMap<String, Vec<Located<String>>>>,
     /// What the flow loses in pressure here, at one flow or two.
     pub pressure_drop: Option<PressureDrop>,
-    /// Heights of its passage above any datum. Read now; no check judges them yet.
+    /// Heights of the highest wall of its passage above any datum, in the attitude that is worst for air.
     pub elevation: Option<Elevation>,
+    /// Its passage, if it is round or can be taken as round.
+    pub passage: Option<Passage>,
+    /// The least flow that what stands here needs, as its data sheet says.
+    pub least_flow: Option<Given<VolumeFlow>>,
     /// `true` where it cannot be put elsewhere along the path.
     pub fixed: Option<Located<bool>>,
-    /// `true` where air can leave here. Read now; no check judges it yet.
+    /// `true` where air can leave at its highest point.
     pub vented: Option<Located<bool>>,
     /// A resistance that the heat of everything on this element passes together, e.g. that of a plate.
     pub resistance: Option<PlateResistance>,
@@ -103,10 +114,32 @@ pub struct Elevation {
     pub outlet: Option<Given<Length>>,
 }
 
+/// Alike round passages side by side: a hose, a bored plate, channels by their hydraulic diameter.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Passage {
+    /// Inner diameter, e.g. `12 mm`; of channels that are not round four times the section over the wetted edge.
+    pub bore: Option<Given<Length>>,
+    /// Length along the flow. With it the pressure drop is computed where none is stated.
+    pub length: Option<Given<Length>>,
+    /// How many stand side by side; one unless said otherwise.
+    #[schemars(range(min = 1, max = 1000))]
+    pub count: Option<Located<u32>>,
+    /// Sum of the loss coefficients of its ends and bends; 1.5, two sharp ends, unless said otherwise.
+    pub losses: Option<Located<f64>>,
+    /// Area between wall and coolant that takes up the heat; that of the round wall unless said otherwise.
+    pub wetted_area: Option<Given<Area>>,
+    /// Largest heat flux into the coolant over the mean; 2 unless said otherwise, as heat enters below the chips.
+    pub heat_concentration: Option<Located<f64>>,
+}
+
 /// Pressure drop of a passage, at one flow or two.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PressureDrop {
+    /// Temperature of the coolant that it was measured at. With it the drop follows the viscosity; without it, it is
+    /// taken as it is, and nothing is known of cold coolant.
+    pub at: Option<Given<Temperature>>,
     /// The flow that it was measured at, or two of them, rising.
     pub flow: Points<VolumeFlow>,
     /// The drop at each flow.

@@ -19,12 +19,14 @@ pub struct Header {
     pub note: Option<Located<String>>,
 }
 
-/// The air and the height that the unit works in. Read now; no check judges them yet.
+/// The air and the height that the unit works in.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Surroundings {
     /// Temperature of the air inside the housing, which bars and capacitors see, e.g. `75 degC`.
     pub inside_air: Option<Given<Temperature>>,
+    /// Lowest temperature that the unit is left or started in, e.g. `-30 degC`.
+    pub coldest: Option<Given<Temperature>>,
     /// Highest altitude above sea level, e.g. `2000 m`.
     pub altitude: Option<Given<Length>>,
     /// Pollution degree 1 to 4 as in IEC 60664-1.

@@ -22,6 +22,7 @@
 //! ```
 
 use super::{Drop, NETWORK, add_pairs, rising_root};
+use crate::duct::Duct;
 use crate::{Law, Pressure, VolumeFlow};
 
 /// Law of [`flow_through`], [`pressure_across`] and [`distribute`].
@@ -37,6 +38,8 @@ pub static DISTRIBUTE: Law = Law {
 pub enum Node {
     /// A passage.
     Element(Drop),
+    /// A passage of known bore and length, laminar or turbulent.
+    Duct(Duct),
     /// The last so many complete parts, one after the other.
     Series(usize),
     /// The last so many complete parts, beside each other.
@@ -56,6 +59,7 @@ pub fn check_tree(tree: &[Node]) -> bool {
     let Some(whole) = Part::whole(tree) else { return false };
     let known = |node: &Node| match node {
         Node::Element(drop) => drop.linear.si() + drop.square.si() >= 0.0,
+        Node::Duct(duct) => duct.is_known(),
         Node::Series(_) | Node::Parallel(_) => true,
     };
     tree.iter().all(known) && !whole.deeper_than(DEEPEST) && whole.is_decided()
@@ -103,7 +107,7 @@ pub fn distribute(tree: &[Node], total: VolumeFlow, flows: &mut [VolumeFlow]) ->
         let Some(part) = Part::ending_at(tree, end) else { continue };
         let Some(own) = flows.get(end).copied() else { continue };
         match part.node() {
-            Node::Element(_) => {}
+            Node::Element(_) | Node::Duct(_) => {}
             Node::Series(_) => {
                 for child in part.children() {
                     if let Some(flow) = flows.get_mut(child.end()) {
@@ -152,7 +156,7 @@ impl<'a> Part<'a> {
         let mut at = end;
         loop {
             wanted = match *tree.get(at)? {
-                Node::Element(_) => wanted - 1,
+                Node::Element(_) | Node::Duct(_) => wanted - 1,
                 Node::Series(0) | Node::Parallel(0) => return None,
                 Node::Series(parts) | Node::Parallel(parts) => (wanted - 1).checked_add(parts)?,
             };
@@ -175,7 +179,7 @@ impl<'a> Part<'a> {
     /// The parts that this one names, the last first.
     fn children(self) -> Children<'a> {
         let left = match self.node {
-            Node::Element(_) => 0,
+            Node::Element(_) | Node::Duct(_) => 0,
             Node::Series(parts) | Node::Parallel(parts) => parts,
         };
         Children { tree: self.tree, before: self.end(), left }
@@ -184,7 +188,7 @@ impl<'a> Part<'a> {
     /// Whether parents are nested more than `levels` deep. Looks no deeper than that itself.
     fn deeper_than(self, levels: usize) -> bool {
         match (self.node, levels.checked_sub(1)) {
-            (Node::Element(_), _) => false,
+            (Node::Element(_) | Node::Duct(_), _) => false,
             (_, None) => true,
             (_, Some(left)) => self.children().any(|child| child.deeper_than(left)),
         }
@@ -194,6 +198,7 @@ impl<'a> Part<'a> {
     fn is_open(self) -> bool {
         match self.node {
             Node::Element(drop) => drop.linear.si() == 0.0 && drop.square.si() == 0.0,
+            Node::Duct(_) => false,
             Node::Series(_) => self.children().all(Part::is_open),
             Node::Parallel(_) => self.children().any(Part::is_open),
         }
@@ -210,6 +215,7 @@ impl<'a> Part<'a> {
     fn flow(self, pressure: f64) -> (f64, f64) {
         match self.node {
             Node::Element(drop) => drop.flow_and_slope(pressure),
+            Node::Duct(duct) => duct.flow_and_slope(pressure),
             Node::Parallel(_) => {
                 self.children().map(|child| child.flow(pressure)).fold((0.0, 0.0), add_pairs)
             }
@@ -234,6 +240,7 @@ impl<'a> Part<'a> {
     fn pressure(self, flow: f64) -> (f64, f64) {
         match self.node {
             Node::Element(drop) => drop.pressure_and_slope(flow),
+            Node::Duct(duct) => duct.pressure_and_slope(flow),
             Node::Series(_) => self.children().map(|child| child.pressure(flow)).fold((0.0, 0.0), add_pairs),
             Node::Parallel(parts) => {
                 if self.is_open() {

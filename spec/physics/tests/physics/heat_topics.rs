@@ -4,9 +4,9 @@ use loadworthy_physics::coolant::{self, Coolant, Passage, Place};
 use loadworthy_physics::layers::{Layer, junction_temperature, series_resistance};
 use loadworthy_physics::loss_feedback::{self, Feedback, QuadraticResistance};
 use loadworthy_physics::{
-    Area, Conductivity, Current, Density, FilmCoefficient, Length, Power, Resistance,
+    Area, Conductivity, Current, Density, FilmCoefficient, Length, Power, Pressure, Resistance,
     SpecificContactResistance, SpecificHeat, Temperature, TemperatureDifference, ThermalCapacityRate,
-    ThermalResistance, Time, VolumeFlow, junction_ripple, plate, transient, two_faces,
+    ThermalResistance, Time, VolumeFlow, air_clearing, duct, junction_ripple, plate, transient, two_faces,
 };
 
 use crate::half_sine;
@@ -24,6 +24,10 @@ pub(crate) const TOPICS: &[Topic] = &[
     ("loss_feedback_quadratic_resistance", loss_feedback_quadratic_resistance),
     ("critical_coolant_temperature", critical_coolant_temperature),
     ("coolant_properties", coolant_properties),
+    ("coolant_limits", coolant_limits),
+    ("laminar_duct", laminar_duct),
+    ("duct_nusselt", duct_nusselt),
+    ("bubble_velocity", bubble_velocity),
     ("path_coolant_temperature", path_coolant_temperature),
     ("resistance_reference", resistance_reference),
 ];
@@ -157,9 +161,41 @@ fn loss_feedback_quadratic_resistance(case: &Inputs) -> Figures {
     figures
 }
 
+fn coolant_limits(case: &Inputs) -> Figures {
+    let mixture = Coolant::WaterGlycol { glycol: case.number("glycol_volume_percent") / 100.0 };
+    let pressure = Pressure::new(case.number("pressure_absolute_Pa"));
+    numbers([
+        ("freezing_degC", coolant::freezing(mixture).in_celsius()),
+        ("boiling_degC", coolant::boiling(mixture, pressure).in_celsius()),
+    ])
+}
+
+fn laminar_duct(case: &Inputs) -> Figures {
+    let a = case.number("aspect_short_over_long");
+    numbers([
+        ("fanning_f_times_Re", duct::laminar_rectangle_friction(a)),
+        ("nusselt_H1", duct::laminar_rectangle_nusselt(a)),
+    ])
+}
+
+fn duct_nusselt(case: &Inputs) -> Figures {
+    let (reynolds, prandtl) = (case.number("reynolds"), case.number("prandtl"));
+    numbers([("nusselt", duct::nusselt(reynolds, prandtl, case.number("laminar_nusselt")))])
+}
+
+fn bubble_velocity(case: &Inputs) -> Figures {
+    let bore = Length::new(case.number("inner_diameter_m"));
+    let sine = libm::sin(case.number("downward_slope_deg").to_radians());
+    let flow = VolumeFlow::new(case.number("flow_m3_per_s"));
+    numbers([
+        ("clearing_velocity_m_per_s", air_clearing::clearing_velocity(bore, sine).si()),
+        ("mean_velocity_m_per_s", air_clearing::mean_velocity(flow, bore, 1.0).si()),
+    ])
+}
+
 fn coolant_properties(case: &Inputs) -> Figures {
     let fluid = match case.text("fluid") {
-        "ethylene_glycol_water_50_vol_percent" => Coolant::WaterGlycol50,
+        "ethylene_glycol_water_50_vol_percent" => Coolant::WATER_GLYCOL_50,
         "water" => Coolant::Water,
         other => panic!("unknown coolant `{other}`"),
     };

@@ -3,6 +3,7 @@
 mod bridge_topics;
 mod bridge_waveforms;
 mod converter_topics;
+mod coolant_points;
 mod core_waveforms;
 mod device_sharing;
 mod feedback_verdicts;

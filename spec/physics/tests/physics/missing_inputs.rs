@@ -188,7 +188,7 @@ fn heat() {
     each_missing("warming", [0.0, 100.0], |[p, c]| {
         coolant::warming(Power::new(p), ThermalCapacityRate::new(c)).si()
     });
-    for fluid in [Coolant::WaterGlycol50, Coolant::Water] {
+    for fluid in [Coolant::WATER_GLYCOL_50, Coolant::Water] {
         each_missing("heat_capacity_rate", [65.0, 1e-4], |[t, q]| {
             coolant::heat_capacity_rate(fluid, celsius(t), VolumeFlow::new(q)).si()
         });

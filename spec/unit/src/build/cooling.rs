@@ -11,7 +11,7 @@ use loadworthy_physics::VolumeFlow;
 use loadworthy_physics::coolant::Coolant;
 use loadworthy_source::{Located, NodeId};
 
-use crate::build::{Build, assumed, broken};
+use crate::build::{Build, assumed, broken, passage};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{CoolantBranch, CoolantLeg, CoolantPath, Place, Plate, Pump, Split};
@@ -44,22 +44,35 @@ pub(crate) fn path(build: &mut Build<'_>) {
     let coolant_curve = build.tables.curve("cooling.coolant".to_owned(), curve_origin);
     let inlet = inlet(build);
     let flow = flow(build, cooling, at);
+    let around = passage::around(build, at);
+    let share = around.glycol.map_or(f64::NAN, |glycol| {
+        build.tables.input_of(glycol).values.first().map_or(f64::NAN, |stated| stated.value)
+    });
     let pump = cooling.pump.as_ref().and_then(|pump| pump.curve.as_ref()).map(|curve| pump(build, curve));
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let heat = figure("heat", Dimension::Power);
     let mut path = CoolantPath {
         part,
         coolant: coolant.map(|kind| match kind {
-            CoolantKind::WaterGlycol(_) => Coolant::WaterGlycol50,
+            CoolantKind::WaterGlycol(_) => Coolant::WaterGlycol { glycol: share },
             CoolantKind::Water(_) => Coolant::Water,
         }),
         coolant_curve,
+        glycol: around.glycol,
+        stated_pressure: around.pressure,
+        altitude: around.altitude,
+        coldest: around.coldest,
+        most_warming: around.warming,
+        outlet_pressure: figure("absolute_pressure", Dimension::Pressure),
+        freezing_point: figure("freezing_point", Dimension::Temperature),
         inlet,
         flow,
         pump,
         total_flow: figure("flow", Dimension::VolumeFlow),
         capacity_rate: figure("capacity_rate", Dimension::HeatCapacityRate),
         outlet: figure("outlet", Dimension::Temperature),
-        heat: figure("heat", Dimension::Power),
+        heat,
+        whole: passage::row(build, part, Some(heat)),
         places: Vec::new(),
         splits: Vec::new(),
         legs: Vec::new(),
@@ -136,17 +149,22 @@ fn branch(
     let capacity_rate = figure("capacity_rate", Dimension::HeatCapacityRate);
     let states = |element: &Located<String>| {
         let element = row.cooling.elements.as_ref().and_then(|elements| elements.get(&element.value));
-        element.is_some_and(|element| element.pressure_drop.is_some() || element.split.is_some())
+        element.is_some_and(|element| {
+            let passage = element.passage.as_ref();
+            let is_duct = passage.is_some_and(|passage| passage.bore.is_some() && passage.length.is_some());
+            element.pressure_drop.is_some() || element.split.is_some() || is_duct
+        })
     };
     let value = if elements.iter().any(states) { 0.0 } else { f64::NAN };
     let drop = Stated { value, origin: Origin::Absent { near: Some(at) } };
     let first = elements.first().map_or("*", |element| element.value.as_str());
     let path_of_drop = format!("cooling.elements.{first}.pressure_drop");
     let drop_known = build.tables.input(path_of_drop, Dimension::Pressure, drop);
+    let figures = passage::row(build, part, None);
     let inner = Row { cooling: row.cooling, part, flow, capacity_rate };
     let names: Vec<&Located<String>> = elements.iter().collect();
     let legs = legs(build, path, &inner, &names);
-    CoolantBranch { part, legs, flow, share, capacity_rate, drop_known }
+    CoolantBranch { part, legs, flow, share, capacity_rate, row: figures, drop_known }
 }
 
 /// A falling parabola through the points of a pump's curve, by least squares.
@@ -278,17 +296,31 @@ fn place(
             })
             .collect()
     });
+    let drop = element.and_then(|element| element.pressure_drop.as_ref());
+    let drop_at = build.stated(drop.and_then(|drop| drop.at.as_ref()), Some(at), |t| t.in_celsius());
+    let drop_at = build.tables.input(format!("{said}.pressure_drop.at"), Dimension::Temperature, drop_at);
+    let second_point = (drops.len() == 1).then(|| {
+        let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+        build.tables.input(format!("second point of {said}.pressure_drop"), Dimension::VolumeFlow, absent)
+    });
+    let named = (part, said.as_str());
+    let passage = passage::passage(build, named, at, element);
+    let has_drop = !drops.is_empty() || passage.is_duct;
     Place {
         part,
         is_fixed: element.and_then(|element| element.fixed.as_ref()).is_some_and(|fixed| fixed.value),
-        elevation: element
-            .and_then(|element| element.elevation.as_ref())
-            .and_then(|heights| Some((heights.inlet.as_ref()?.si(), heights.outlet.as_ref()?.si()))),
+        elevation: passage::elevation(build, &said, at, element),
+        vented: passage::vented(build, &said, at, element),
+        least_flow: passage::least_flow(build, named, element),
+        wall: (!element.is_none_or(cools_nothing)).then(|| passage::wall(build, part)),
+        passage,
+        drop_at,
+        second_point,
         reference,
         plate,
         flow: row.flow,
         capacity_rate: row.capacity_rate,
-        pressure_drop: (!drops.is_empty()).then(|| of_place(build, "pressure_drop", Dimension::Pressure)),
+        pressure_drop: has_drop.then(|| of_place(build, "pressure_drop", Dimension::Pressure)),
         drops,
         coolant_in: of_place(build, "inlet", Dimension::Temperature),
         coolant_out: of_place(build, "outlet", Dimension::Temperature),

@@ -10,6 +10,7 @@ mod duty;
 mod gates;
 mod isolated;
 mod magnetic;
+mod passage;
 mod policy;
 mod ports;
 mod power;

@@ -15,7 +15,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     [
         (
             surroundings.is_some_and(|air| air.altitude.is_some() || air.pollution_degree.is_some()),
-            "altitude and pollution_degree",
+            "pollution_degree, and altitude beyond the boiling of the coolant",
         ),
         (buses().any(|bus| bus.highest.is_some()), "highest of a bus"),
         (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),

@@ -3,6 +3,7 @@
 use loadworthy_physics::coolant::Coolant;
 
 use crate::ids::{CurveId, FigureId, InputId, PartId};
+use crate::plan::{LeastFlow, Passage, RowFigures, Wall};
 use crate::trace::Operand;
 
 /// The coolant path.
@@ -14,6 +15,20 @@ pub struct CoolantPath {
     pub coolant: Option<Coolant>,
     /// Where the description says what flows.
     pub(crate) coolant_curve: CurveId,
+    /// Share of glycol by volume, where it is a mixture.
+    pub glycol: Option<InputId>,
+    /// Lowest absolute pressure where it leaves the unit, as stated.
+    pub stated_pressure: InputId,
+    /// Altitude, which gives the pressure where none is stated.
+    pub altitude: InputId,
+    /// Coldest surroundings.
+    pub coldest: InputId,
+    /// Kelvins that it may warm.
+    pub most_warming: InputId,
+    /// Lowest absolute pressure where it leaves the unit.
+    pub outlet_pressure: FigureId,
+    /// Freezing point.
+    pub freezing_point: FigureId,
     /// Temperature at the inlet.
     pub inlet: InputId,
     /// Volume flow at the inlet, as stated.
@@ -28,6 +43,8 @@ pub struct CoolantPath {
     pub outlet: FigureId,
     /// All heat taken up.
     pub heat: FigureId,
+    /// How the coolant warms on the whole, and how it flows when cold.
+    pub whole: RowFigures,
     /// Places, in no particular order; `steps` visits them.
     pub places: Vec<Place>,
     /// Where the flow divides.
@@ -106,6 +123,8 @@ pub struct Branch {
     pub share: FigureId,
     /// Heat-capacity rate of its flow.
     pub capacity_rate: FigureId,
+    /// How its coolant warms, and how it flows when cold.
+    pub row: RowFigures,
     /// Whether no element of it states a pressure drop: 0 where one does, missing where none.
     pub drop_known: InputId,
 }
@@ -117,19 +136,31 @@ pub struct Place {
     pub part: PartId,
     /// Whether the description ties it to its place.
     pub is_fixed: bool,
-    /// Height of its passage where the coolant enters and where it leaves, in m, where stated.
-    pub elevation: Option<(f64, f64)>,
+    /// Height of its passage where the coolant enters and where it leaves.
+    pub elevation: [InputId; 2],
+    /// Whether air can leave at its highest point: 1, else 0.
+    pub vented: InputId,
+    /// Its passage.
+    pub passage: Passage,
+    /// The least flow that it needs, where it states one.
+    pub least_flow: Option<LeastFlow>,
+    /// What the coolant must not do where it takes up heat.
+    pub wall: Option<Wall>,
     /// Share of the element's own warming that its resistances are referred to: 0 inlet, ½ mean, 1 outlet.
     pub reference: InputId,
     /// A resistance that all heat of the element passes, and the flow it was measured at.
     pub plate: Option<Plate>,
     /// Pressure drops as stated: flow and pressure, up to two.
     pub drops: Vec<(InputId, InputId)>,
+    /// Coolant temperature that the drops were measured at.
+    pub drop_at: InputId,
+    /// What a drop lacks to be known with cold coolant, beside its temperature: a second point.
+    pub(crate) second_point: Option<InputId>,
     /// Volume flow here.
     pub flow: FigureId,
     /// Heat-capacity rate here.
     pub capacity_rate: FigureId,
-    /// Pressure drop here; where one is stated.
+    /// Pressure drop here; where one is stated or computed.
     pub pressure_drop: Option<FigureId>,
     /// Coolant entering.
     pub coolant_in: FigureId,
@@ -165,6 +196,14 @@ pub struct Plate {
 }
 
 impl CoolantPath {
+    /// The coolant with a share of glycol.
+    pub(crate) fn fluid(&self, glycol: f64) -> Option<Coolant> {
+        self.coolant.map(|kind| match kind {
+            Coolant::WaterGlycol { .. } => Coolant::WaterGlycol { glycol },
+            Coolant::Water => Coolant::Water,
+        })
+    }
+
     /// All rows: the path, then the branches of each split.
     pub fn rows(&self) -> impl Iterator<Item = Row> + '_ {
         let branches =

@@ -7,6 +7,7 @@ mod chip;
 mod coolant;
 mod gates;
 mod magnetic;
+mod passage;
 mod power;
 mod stage;
 
@@ -20,6 +21,7 @@ pub use coolant::{
 };
 pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::Magnetic;
+pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,

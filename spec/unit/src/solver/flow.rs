@@ -1,8 +1,10 @@
 //! How the coolant flow divides, in a block of lanes. It depends on what is stated alone and is reckoned once.
 
-use loadworthy_physics::coolant;
+use loadworthy_physics::duct::{self, Duct};
 use loadworthy_physics::hydraulics::{self, Drop, Node};
-use loadworthy_physics::{Pressure, Temperature, ThermalResistance, VolumeFlow, plate};
+use loadworthy_physics::{
+    Density, Length, Pressure, Temperature, ThermalResistance, Viscosity, VolumeFlow, coolant, plate,
+};
 
 use crate::ids::FigureId;
 use crate::plan::{CoolantLeg, CoolantPath, Place, Plan};
@@ -77,11 +79,8 @@ pub(crate) fn divide<const L: usize, T: Trace>(
     let room = &mut scratch.hydraulics;
     if path.pump.is_some() || !path.splits.is_empty() {
         for l in 0..L {
-            fill(path, l, pass, room);
-            if let Some(pump) = path.pump.as_ref().filter(|_| stated[l].is_nan()) {
-                total[l] = pumped(pump.coefficients, pump.largest_flow, &room.nodes);
-            }
-            hydraulics::distribute(&room.nodes, VolumeFlow::new(total[l]), &mut room.flows);
+            let celsius = pass.input(path.inlet)[l];
+            total[l] = part(path, l, (celsius, Known::AsStated), pass, room);
             for (lanes, flow) in room.lanes.iter_mut().zip(&room.flows) {
                 lanes[l] = flow.si();
             }
@@ -115,23 +114,131 @@ pub(crate) fn divide<const L: usize, T: Trace>(
         }
     }
     for place in &path.places {
-        at_place(place, pass);
+        at_place(path, place, pass);
+    }
+}
+
+/// The flows of a lane with all coolant at one temperature; says how much flows in all.
+fn part<const L: usize, T: Trace>(
+    path: &CoolantPath,
+    l: usize,
+    (celsius, known): (f64, Known),
+    pass: &Pass<'_, L, T>,
+    room: &mut Hydraulics<L>,
+) -> f64 {
+    for (place, &node) in path.places.iter().zip(&room.places) {
+        if let Some(node) = room.nodes.get_mut(node) {
+            *node = node_of(path, place, l, (celsius, known), pass);
+        }
+    }
+    let stated = pass.input(path.flow)[l];
+    let total = match path.pump.as_ref().filter(|_| stated.is_nan()) {
+        Some(pump) => pumped(pump.coefficients, pump.largest_flow, &room.nodes),
+        None => stated,
+    };
+    hydraulics::distribute(&room.nodes, VolumeFlow::new(total), &mut room.flows);
+    total
+}
+
+/// Puts the flow of the whole and of each branch with all coolant as cold as the surroundings may be.
+pub(crate) fn cold<const L: usize, T: Trace>(
+    path: &CoolantPath,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    let room = &mut scratch.hydraulics;
+    let coldest = pass.input(path.coldest);
+    let mut total = pass.input(path.flow);
+    let depends = path.pump.is_some() || !path.splits.is_empty();
+    if depends {
+        for l in 0..L {
+            total[l] = if coldest[l].is_nan() {
+                room.flows.fill(VolumeFlow::new(f64::NAN));
+                f64::NAN
+            } else {
+                part(path, l, (coldest[l], Known::WhenCold), pass, room)
+            };
+            for (lanes, flow) in room.lanes.iter_mut().zip(&room.flows) {
+                lanes[l] = flow.si();
+            }
+        }
+    }
+    let is_held = !pass.input(path.flow)[0].is_nan();
+    let mut from: Vec<Operand> = Vec::new();
+    let mut drops: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(path.coldest.into());
+        match &path.pump {
+            Some(pump) if !is_held => from.push(pump.curve.into()),
+            _ => from.push(path.flow.into()),
+        }
+        let decides = |place: &&Place| !place.drops.is_empty() && (!is_held || place.flow != path.total_flow);
+        let measured = path.places.iter().filter(decides);
+        drops.extend(
+            measured
+                .flat_map(|place| core::iter::once(place.drop_at).chain(place.second_point))
+                .map(Operand::Input),
+        );
+        drops.extend(path.glycol.map(Operand::Input));
+        if !is_held {
+            from.extend(&drops);
+        }
+    }
+    pass.put(path.whole.cold_flow, &laws::COLD_FLOW, &from, |l| total[l] + 0.0 * coldest[l]);
+    for (split, nodes) in path.splits.iter().zip(&room.branches) {
+        for (branch, &node) in split.branches.iter().zip(nodes) {
+            if T::LISTENS {
+                from = vec![path.whole.cold_flow.into(), branch.drop_known.into()];
+                from.extend(&drops);
+            }
+            let known = pass.input(branch.drop_known);
+            pass.put(branch.row.cold_flow, &hydraulics::DISTRIBUTE, &from, |l| {
+                room.lanes[node][l] + known[l]
+            });
+        }
     }
 }
 
 /// What follows from the flow at a place.
-fn at_place<const L: usize, T: Trace>(place: &Place, pass: &mut Pass<'_, L, T>) {
+fn at_place<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pass: &mut Pass<'_, L, T>) {
     let flow = pass.figure(place.flow);
     if let Some(out) = place.pressure_drop {
-        let points: [Drop; L] = core::array::from_fn(|l| drop_of(place, l, pass));
+        let inlet = pass.input(path.inlet);
+        let nodes: [Node; L] =
+            core::array::from_fn(|l| node_of(path, place, l, (inlet[l], Known::AsStated), pass));
         let mut from: Vec<Operand> = Vec::new();
+        let scaled = !pass.input(place.drop_at)[0].is_nan();
         if T::LISTENS {
             from.push(place.flow.into());
             from.extend(
                 place.drops.iter().flat_map(|&(at, drop)| [Operand::Input(at), Operand::Input(drop)]),
             );
+            if place.passage.is_duct {
+                let passage = &place.passage;
+                let own = [passage.bore, passage.length, passage.count, passage.losses];
+                from.extend(own.map(Operand::Input));
+            }
+            if place.passage.is_duct || scaled {
+                from.extend([Operand::Curve(path.coolant_curve), path.inlet.into()]);
+                from.extend(path.glycol.map(Operand::Input));
+            }
+            if scaled {
+                from.push(place.drop_at.into());
+            }
         }
-        pass.put(out, &hydraulics::PRESSURE, &from, |l| points[l].pressure(VolumeFlow::new(flow[l])).si());
+        let law = match (place.passage.is_duct, scaled) {
+            (true, _) => &duct::PRESSURE,
+            (false, true) => &hydraulics::AT_TEMPERATURE,
+            (false, false) => &hydraulics::PRESSURE,
+        };
+        pass.put(out, law, &from, |l| {
+            let flow = VolumeFlow::new(flow[l]);
+            match nodes[l] {
+                Node::Element(drop) => drop.pressure(flow).si(),
+                Node::Duct(duct) => duct.pressure(flow).si(),
+                Node::Series(_) | Node::Parallel(_) => f64::NAN,
+            }
+        });
     }
     let Some(stated) = &place.plate else { return };
     let resistance = pass.input(stated.resistance);
@@ -143,18 +250,61 @@ fn at_place<const L: usize, T: Trace>(place: &Place, pass: &mut Pass<'_, L, T>) 
     });
 }
 
-/// Fills in the drops of a lane.
-fn fill<const L: usize, T: Trace>(
+/// What is taken of a drop that does not say at which temperature it was measured.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Known {
+    /// It holds as it is stated.
+    AsStated,
+    /// Nothing is known of it.
+    WhenCold,
+}
+
+/// How a place drops pressure with coolant of some temperature in it; not a number where that is not known.
+fn node_of<const L: usize, T: Trace>(
     path: &CoolantPath,
+    place: &Place,
     l: usize,
+    (celsius, known): (f64, Known),
     pass: &Pass<'_, L, T>,
-    room: &mut Hydraulics<L>,
-) {
-    for (place, &node) in path.places.iter().zip(&room.places) {
-        if let Some(Node::Element(drop)) = room.nodes.get_mut(node) {
-            *drop = drop_of(place, l, pass);
-        }
+) -> Node {
+    let fluid = path.fluid(path.glycol.map_or(f64::NAN, |glycol| pass.input(glycol)[l]));
+    let at = Temperature::celsius(celsius);
+    let unknown = f64::NAN;
+    if place.passage.is_duct {
+        let passage = &place.passage;
+        let of = |input| pass.input(input)[l];
+        let fluid = fluid.filter(|fluid| fluid.check(at).is_ok());
+        return Node::Duct(Duct {
+            bore: Length::new(of(passage.bore)),
+            length: Length::new(of(passage.length)),
+            passages: of(passage.count),
+            losses: of(passage.losses),
+            density: fluid.map_or(Density::new(unknown), |fluid| fluid.density(at)),
+            viscosity: fluid.map_or(Viscosity::new(unknown), |fluid| fluid.viscosity(at)),
+        });
     }
+    let drop = drop_of(place, l, pass);
+    if place.drops.is_empty() {
+        return Node::Element(drop);
+    }
+    // Where the pump holds the flow, what drops before and behind every split changes nothing.
+    let decides = pass.input(path.flow)[l].is_nan() || place.flow != path.total_flow;
+    let known = if decides { known } else { Known::AsStated };
+    let measured = pass.input(place.drop_at)[l];
+    let one_point = place.second_point.is_some_and(|point| pass.input(point)[l].is_nan());
+    let (viscosity, density) = match (measured.is_nan(), known) {
+        (true, Known::AsStated) => (1.0, 1.0),
+        (true, Known::WhenCold) => (unknown, unknown),
+        (false, Known::WhenCold) if one_point => (unknown, unknown),
+        (false, _) => {
+            let then = Temperature::celsius(measured);
+            let known = fluid.filter(|fluid| fluid.check(at).is_ok() && fluid.check(then).is_ok());
+            known.map_or((unknown, unknown), |fluid| {
+                (fluid.viscosity(at) / fluid.viscosity(then), fluid.density(at) / fluid.density(then))
+            })
+        }
+    };
+    Node::Element(drop.scaled(viscosity, density))
 }
 
 /// The drop of a place; one that states none drops nothing.
@@ -197,9 +347,14 @@ fn rate<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) {
     let (inlet, through) = (pass.input(path.inlet), pass.figure(flow));
-    let from: &[Operand] = &[path.coolant_curve.into(), path.inlet.into(), flow.into()];
-    pass.put(out, &coolant::HEAT_CAPACITY_RATE, from, |l| {
-        let Some(kind) = path.coolant else { return f64::NAN };
+    let share = path.glycol.map_or([f64::NAN; L], |glycol| pass.input(glycol));
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend([Operand::Curve(path.coolant_curve), path.inlet.into(), flow.into()]);
+        from.extend(path.glycol.map(Operand::Input));
+    }
+    pass.put(out, &coolant::HEAT_CAPACITY_RATE, &from, |l| {
+        let Some(kind) = path.fluid(share[l]) else { return f64::NAN };
         let inlet = Temperature::celsius(inlet[l]);
         if kind.check(inlet).is_err() {
             return f64::NAN;

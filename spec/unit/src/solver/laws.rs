@@ -89,6 +89,12 @@ laws! {
     DEAD_RMS: "RMS current of a body diode in dead times", "I = √(t_d·f_s·Σi²) at the edges after which it conducts, over n", "current constant over a dead time", "mean square of a pulsed current";
     MAGNETIC_LOSS: "loss of a magnetic component", "P = Σ of its windings + that of its core as stated", "core loss is not computed", BALANCE;
     FLOW_SHARE: "share of the flow through a branch", "x = Q/Σ Q", ARITHMETIC, DEFINITION;
+    COLD_FLOW: "flow with all coolant as cold as the surroundings", "a pump that holds its flow: Q as stated; else where its curve meets the drops at the lowest temperature", "all coolant at one temperature, pump curve as stated", DEFINITION;
+    ROW_HEAT: "heat into the coolant of a branch", "P = Σ P_place", "steady", BALANCE;
+    COLD_OUTLET: "outlet in a cold start", "T = T_coldest + P/(ρ·Q·c_p) at the lowest temperature", "full heat at once, walls without mass: on the high side", BALANCE;
+    LEAST_PRESSURE: "lowest absolute pressure where the coolant leaves", "p as stated, else that of the air", "loop open to the air where nothing is stated", DEFINITION;
+    PRESSURE_HERE: "lowest absolute pressure here", "p = p_after + Δp_after", "without height; places that state no drop add nothing, which is on the low side", BALANCE;
+    WALL_BOUND: "no wetted wall is hotter than what stands on it", "T_w ≤ plate, else hottest case", "on the high side, by what lies between case and coolant", "heat flows from hot to cold";
     COOLANT_MIXED: "coolant where branches come together", "T = Σ x·T_branch", "heat capacities in the ratio of the flows", BALANCE;
     ELECTRICAL_FREQUENCY: "output frequency", "f = p·n", "synchronous machine", DEFINITION;
     TORQUE_OF_POWER: "torque of a power at the shaft", "T = P/(2·π·n)", ARITHMETIC, DEFINITION;

@@ -20,6 +20,7 @@ mod flow;
 mod heat;
 mod isolated;
 pub(crate) mod laws;
+mod loop_state;
 mod losses;
 mod magnetic;
 mod outcome;
@@ -120,6 +121,11 @@ pub fn solve<const L: usize, T: Trace>(
     if T::LISTENS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
+    loop_state::reckon(
+        plan,
+        &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace },
+        scratch,
+    );
     // How devices in parallel share is a corner of its own: it changes nothing of what was solved.
     sharing::corners(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
 }
