@@ -13,7 +13,7 @@ use crate::build::{Build, assumed};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Body, ConductorHeat, ConductorHeatFigures, IsolatedKind, Pad, ConductorRipple, Section, Stage, Topology,
+    Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, Section, Stage, Topology,
 };
 use crate::table::Stated;
 use crate::trace::Operand;

@@ -9,6 +9,7 @@ mod conductor_heat;
 mod cooling;
 mod device;
 mod duty;
+mod energy;
 mod gates;
 mod isolated;
 mod magnetic;

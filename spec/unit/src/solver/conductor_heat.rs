@@ -2,7 +2,7 @@
 
 use loadworthy_physics::Law;
 
-use crate::plan::{Conductor, ConductorHeat, Plan, ConductorRipple};
+use crate::plan::{Conductor, ConductorHeat, ConductorRipple, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
