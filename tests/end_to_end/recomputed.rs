@@ -111,7 +111,7 @@ fn torque_at_speed_and_a_sagging_pack() {
     let power = run["pack.power"];
     let terminal = (655.0 + (655.0_f64 * 655.0 - 4.0 * power * 80e-3).sqrt()) / 2.0;
     near(&run, "pack.terminal_voltage", terminal, 1e-6);
-    let feed = 0.6e-3 + copper(70.0, 0.16, 90e-6);
+    let feed = 0.6e-3 + copper(70.0, 0.16, 120e-6);
     near(&run, "link.voltage", terminal - power / terminal * feed, 1e-6);
     near(&run, "board_net.current", 1700.0 / 28.0, 1e-6);
     let bar = copper(70.0, 2.0 * 0.18, 70e-6);

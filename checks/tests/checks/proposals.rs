@@ -70,7 +70,7 @@ fn single_packages_change_only_the_side_that_fails() {
 
 #[test]
 fn side_effects_are_told() {
-    let review = reviewed(failing("junction-temperature"));
+    let review = reviewed(&changed(failing("junction-temperature"), "flow: 8 L/min", "flow: 6 L/min"));
     let proposals = &finding(&review, "too-hot").proposals;
     let slower = proposals.iter().find(|held| held.say.starts_with("carrier")).expect("a slower carrier");
     let more = proposals.iter().find(|held| held.say.starts_with("parallel")).expect("more in parallel");

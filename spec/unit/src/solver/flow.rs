@@ -87,7 +87,7 @@ pub(crate) fn divide<const L: usize, T: Trace>(
         }
     }
     let (law, from): (_, &[Operand]) = match &path.pump {
-        Some(pump) if stated[0].is_nan() => (&hydraulics::PUMP_POINT, &[pump.curve.into()]),
+        Some(pump) if stated[0].is_nan() => (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into()]),
         _ => (&laws::STATED, &[path.flow.into()]),
     };
     pass.put(path.total_flow, law, from, |l| total[l]);
@@ -101,7 +101,7 @@ pub(crate) fn divide<const L: usize, T: Trace>(
         }
         let mut from: Vec<Operand> = Vec::new();
         if T::LISTENS {
-            from.push(path.total_flow.into());
+            from.extend([Operand::from(path.total_flow), path.inlet.into()]);
             from.extend(split.branches.iter().map(|branch| Operand::Input(branch.drop_known)));
         }
         for (b, branch) in split.branches.iter().enumerate() {
