@@ -8,6 +8,7 @@ use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
 
 use crate::figure_text::{percent, value};
+use crate::seats::Seat;
 
 /// Loop gain above which a solution counts as fragile.
 const FRAGILE: f64 = 0.5;
@@ -73,6 +74,8 @@ pub enum Remark {
     WouldRunEmpty,
     /// The current of an output choke reverses in each period; what that does to the edges is not counted.
     Reverses,
+    /// The turn-on of a main switch counts as hard for want of its output capacitance, or of that of the clamp switch.
+    StartsHard,
     /// A difference between devices in parallel feeds itself strongly.
     Hogging {
         /// Gain of a difference back to itself; 1 would run away.
@@ -144,6 +147,9 @@ impl fmt::Display for Remark {
             Self::Reverses => out.write_str(
                 "estimate: the current of the output choke reverses in each period, and rectifiers that then still conduct switch it off hard, which is not counted",
             ),
+            Self::StartsHard => out.write_str(
+                "reads high: the turn-on of the main switch counts as hard, as output_capacitance of main or clamp is not stated",
+            ),
             Self::Hogging { gain } => write!(
                 out,
                 "fragile sharing: gain {} from a difference between the devices over their temperatures back to it; 1 would run away",
@@ -205,6 +211,13 @@ fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: Lan
         .filter(|position| matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel));
     let has_diode = rectifiers.any(|position| position.gate.is_none());
     Some(if has_diode { Remark::WouldRunEmpty } else { Remark::Reverses })
+}
+
+/// Whether a turn-on of the main switch counts as hard although its node may swing.
+pub(crate) fn of_turn_on(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let Topology::Isolated(isolated) = &seat.stage.topology else { return None };
+    let unknown = isolated.inputs.output_capacitance.iter().any(|&id| solved.input(id, lane) == Some(0.0));
+    (seat.position.role == Role::Main && unknown).then_some(Remark::StartsHard)
 }
 
 /// What makes the loss of a chip an estimate in a lane.

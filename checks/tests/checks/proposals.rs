@@ -76,6 +76,8 @@ fn side_effects_are_told() {
     let more = proposals.iter().find(|held| held.say.starts_with("parallel")).expect("more in parallel");
     assert!(more.side_effects.iter().any(|effect| effect.starts_with("loss of lift_bridge")), "{more:?}");
     assert!(slower.side_effects.iter().all(|effect| !effect.is_empty()), "{slower:?}");
+    let review = reviewed(failing("current-headroom"));
+    let more = &finding(&review, "repetitive-peak").proposals[0];
     assert!(more.side_effects.iter().any(|effect| effect.starts_with("coolant outlet -")), "{more:?}");
 }
 

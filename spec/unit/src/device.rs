@@ -40,7 +40,7 @@ pub static STANDING_ENERGY: Law = Law {
 /// Law of the switching energy of a stage whose edges repeat with the carrier.
 pub static EDGE_ENERGY: Law = Law {
     name: "switching energy for each carrier period",
-    formula: "E = Σ E(i) · (V/V_ref)^k over the edges that switch hard, i the current of one device at the edge",
+    formula: "E = Σ E(i) · (V/V_ref)^k over the edges that switch hard, i the current of one device at the edge, and what a turn-on burns of its node behind a transformer",
     validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current; below a twentieth of the lowest straight down to nothing",
     source: "curve of the data sheet at the current of each edge",
 };

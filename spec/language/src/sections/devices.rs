@@ -117,7 +117,7 @@ pub struct Mosfet {
     /// Junction to case as a list of resistance and time constant, all cooled faces together.
     pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
     /// Output capacitance, related to energy at the voltage switched; it decides whether a leg of a full bridge turns on
-    /// softly.
+    /// softly, and what the main switch of a forward converter still blocks when it turns on.
     pub output_capacitance: Option<Given<Capacitance>>,
     /// Time that the current takes to fall at turn-off, from 90 to 10 %. Read now; no check judges it yet.
     pub current_fall_time: Option<Given<Time>>,

@@ -16,7 +16,7 @@ const OWN: &str = "own derivation, compared with a solution of all 2·n + 1 unkn
 pub static CORNER: Law = Law {
     name: "current of the lowest of parallel devices, temperatures included",
     formula: "(1 − s)·(V_0(T_1) + r(T_1)·k_1·Î) = (1 + s)·(V_0(T_2) + r(T_2)·k_2·Î), k_1 + (n − 1)·k_2 = n, T = T_ref + R_ca·(P + P_other) + R_jc·P",
-    validity: "on-state line and switching loss straight in temperature; sharing decided at the crest; a corner that is rarely met",
+    validity: "on-state line and switching loss straight in temperature; sharing decided at the crest; P of each (1 ∓ s)·(V_0·k·I_avg + r·k²·I_rms²) and the switching loss at its own share, both at its own T; the rest nearest to equal shares; where the low device alone stays below the knee of the others it carries all; a corner that is rarely met",
     source: OWN,
 };
 

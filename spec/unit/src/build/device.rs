@@ -8,7 +8,9 @@ use loadworthy_language::quantity::{Dimension, Given, Points};
 use loadworthy_language::sections::devices::{
     Circuit, Device, Diode, FosterElement, OnState, RatedCurrent, Transistor, TransistorEnergies,
 };
-use loadworthy_physics::{Current, Energy, Resistance, ThermalResistance, Time, Voltage};
+use loadworthy_physics::{
+    Current, Energy, Resistance, ThermalResistance, Time, Voltage, energy_curve as curve,
+};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::{Build, assumed, broken, spread};
@@ -364,10 +366,19 @@ fn transistor_energy(
         growth: build
             .stated_or(energies.temperature_coefficient.as_ref(), sheet.at, of_temperature, |c| c.value()),
     };
-    let events = paired(&energies.current, &energies.turn_on, Some(&energies.turn_off));
+    let mut events = paired(&energies.current, &energies.turn_on, Some(&energies.turn_off));
+    let [on, off] =
+        [&energies.turn_on, &energies.turn_off].map(|energy| paired(&energies.current, energy, None));
+    if let [first, _, ..] = events.as_slice()
+        && first.0 > Current::ZERO
+    {
+        // Below its first point each curve goes on in its own way, and so does their sum.
+        let at_zero = |points: &[_]| curve::polyline_at(points, Current::ZERO);
+        events.insert(0, (Current::ZERO, at_zero(&on) + at_zero(&off)));
+    }
     let both = energy_curve(build, path, energies.turn_on.at, events, scale);
-    let alone = |energy| EnergyCurve { points: paired(&energies.current, energy, None), ..both.clone() };
-    let edges = Energies { turn_on: alone(&energies.turn_on), turn_off: alone(&energies.turn_off) };
+    let alone = |points| EnergyCurve { points, ..both.clone() };
+    let edges = Energies { turn_on: alone(on), turn_off: alone(off) };
     (both, edges)
 }
 

@@ -47,19 +47,22 @@ pub(crate) fn isolated(build: &mut Build<'_>, design: &Design<'_>) -> (Topology,
     };
     let of = magnetic::transformer(build, name, transformer, at);
     let choke = magnetic::choke(build, name, "output_inductor", output, at);
-    let (path, stated) = design.fitted[0].0.output_capacitance.clone();
-    // A forward converter does not ask for it, so nothing stands in for it.
-    let capacitance = if is_forward && !stated.origin.is_written() {
-        Stated { value: 0.0, origin: Origin::Absent { near: None } }
-    } else {
-        stated
-    };
+    let output_capacitance = [0, 1].map(|seat| {
+        let (path, stated) = design.fitted[seat].0.output_capacitance.clone();
+        // A forward converter counts a hard turn-on without it, so nothing stands in for it.
+        let capacitance = if is_forward && !stated.origin.is_written() {
+            Stated { value: 0.0, origin: Origin::Absent { near: None } }
+        } else {
+            stated
+        };
+        build.tables.input(path, Dimension::Capacitance, capacitance)
+    });
     let inputs = IsolatedInputs {
         turns_ratio: of.turns_ratio,
         magnetising: of.magnetising,
         leakage: of.leakage,
         inductance: choke.inductance,
-        output_capacitance: build.tables.input(path, Dimension::Capacitance, capacitance),
+        output_capacitance,
         largest_duty: build.tables.input(format!("stages.{name}.largest_duty"), Dimension::Ratio, largest),
         circuit: build.tables.input(format!("stages.{name}.rectifier"), Dimension::Ratio, circuit),
     };

@@ -322,8 +322,9 @@ pub struct IsolatedInputs {
     pub leakage: InputId,
     /// Inductance of the output choke.
     pub inductance: InputId,
-    /// Output capacitance of one primary device.
-    pub output_capacitance: InputId,
+    /// Output capacitance of one device at the first primary kind of position, and at the second: high and low side of
+    /// a full bridge, main and clamp switch of a forward converter.
+    pub output_capacitance: [InputId; 2],
     /// Largest duty of a forward converter; 1 for the phase shift of a full bridge.
     pub largest_duty: InputId,
     /// The rectifier circuit as a number: 0 where it is stated.

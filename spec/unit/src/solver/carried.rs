@@ -1,9 +1,9 @@
 //! What each position of a stage with a transformer carries over a period, from its operating point.
 
-use loadworthy_physics::converters::forward::ForwardPoint;
+use loadworthy_physics::converters::forward::{self, ForwardPoint};
 use loadworthy_physics::converters::full_bridge::FullBridgePoint;
 use loadworthy_physics::converters::ramp::Split;
-use loadworthy_physics::{Current, SquaredCurrent, Voltage};
+use loadworthy_physics::{Capacitance, Current, Inductance, SquaredCurrent, Time, Voltage};
 
 use crate::plan::{Position, Role};
 
@@ -23,6 +23,8 @@ pub(crate) struct Carried {
     pub(crate) turn_on: f64,
     pub(crate) turn_off: f64,
     pub(crate) recovery: f64,
+    /// Energy in each period that a turn-on takes from the node, whatever current it switches.
+    pub(crate) burnt: f64,
     /// Mean and mean square over the period of what the body diode conducts in the dead times.
     pub(crate) dead: (f64, f64),
     pub(crate) voltage: f64,
@@ -35,6 +37,10 @@ pub(crate) struct Edges {
     /// Leakage times carrier frequency.
     pub(crate) leakage: f64,
     pub(crate) turns: f64,
+    /// Carrier frequency.
+    pub(crate) carrier: f64,
+    /// Capacitance of the node between the two primary switches; zero where one of them states none.
+    pub(crate) node: f64,
 }
 
 impl Edges {
@@ -57,6 +63,20 @@ impl Edges {
         (both.forward_mean.si(), both.forward_square.si())
     }
 
+    /// What the turn-on of the main switch of a forward converter costs: the current that it switches and the energy that
+    /// it burns. The leakage holds the current back, so that its node alone counts; where that is not known it counts as
+    /// if nothing held the current.
+    fn start(&self, point: &ForwardPoint) -> (f64, f64) {
+        if self.node == 0.0 || self.leakage == 0.0 {
+            let start = self.taken_over(point);
+            return (if start < 0.0 { 0.0 } else { start }, 0.0);
+        }
+        let (leakage, node) = (Inductance::new(self.leakage / self.carrier), Capacitance::new(self.node));
+        let dead_time = Time::new(self.dead / self.carrier);
+        let volts = forward::turn_on_voltage(point, leakage, node, dead_time).si();
+        (0.0, 0.5 * self.node * volts * volts)
+    }
+
     /// Current of the main switch of a forward converter once the forward rectifier has taken over.
     fn taken_over(&self, point: &ForwardPoint) -> f64 {
         point.main_peak.si() - point.inductor_ripple.si() / self.turns - point.magnetising_ripple.si()
@@ -72,6 +92,7 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
         turn_on: 0.0,
         turn_off: 0.0,
         recovery: 0.0,
+        burnt: 0.0,
         dead: (0.0, 0.0),
         voltage: f64::NAN,
     };
@@ -98,13 +119,15 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
             _ => {
                 // Leg a leads, leg b lags.
                 let leg = if position.leg == 0 { &point.leading } else { &point.lagging };
-                let off = leg.turn_off.si();
-                let off = if off < 0.0 { 0.0 } else { off };
+                let amps = leg.turn_off.si();
+                let (off, against) = if amps < 0.0 { (0.0, -amps) } else { (amps, 0.0 * amps) };
                 Carried {
                     split: leg.switch,
                     forward_peak: point.primary_peak.si(),
                     backward_peak: off,
-                    turn_on: if leg.switches_softly() == Some(false) { off } else { 0.0 * off },
+                    // A current that has reversed is taken over from the diode of the other switch.
+                    turn_on: against,
+                    burnt: leg.burnt().si(),
                     turn_off: off,
                     dead: edges.standing(off, 1.0),
                     voltage: point.switch_voltage.si(),
@@ -114,12 +137,12 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
         },
         Point::Forward(point) => match position.role {
             Role::Main => {
-                // Counted as if the leakage did not hold its current back.
-                let start = edges.taken_over(point);
+                let (turn_on, burnt) = edges.start(point);
                 Carried {
                     split: point.main,
                     forward_peak: point.main_peak.si(),
-                    turn_on: if start < 0.0 { 0.0 } else { start },
+                    turn_on,
+                    burnt,
                     turn_off: point.main_peak.si(),
                     voltage: point.switch_voltage.si(),
                     ..none

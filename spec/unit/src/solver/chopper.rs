@@ -33,6 +33,13 @@ static POSITION: PulseLaws = PulseLaws {
     },
 };
 
+static ONE_WAY: Law = Law {
+    name: "mean current of a leg with a diode alone on one side",
+    formula: "I_L = P/(n·V_low), from the low bus",
+    validity: "power upwards through a diode at the high side, downwards past a diode at the low side; none flows back",
+    source: "balance of power",
+};
+
 /// A part of a current, such as what runs forward of it.
 type Part = fn(f64) -> f64;
 /// A current of a leg at one of its edges.
@@ -67,8 +74,16 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let sense = if low.outward { -1.0 } else { 1.0 };
     let power = pass.figure(low.power);
     let from: &[Operand] = &[low.power.into(), low.voltage.into(), inputs.legs.into()];
-    let leg =
-        pass.put(figures.leg_current, &laws::LEG_CURRENT, from, |l| sense * power[l] / (v_low[l] * legs[l]));
+    let law = if chopper.diode_side.is_some() { &ONE_WAY } else { &laws::LEG_CURRENT };
+    let leg = pass.put(figures.leg_current, law, from, |l| {
+        let leg = sense * power[l] / (v_low[l] * legs[l]);
+        let backward = match chopper.diode_side {
+            None => false,
+            Some(Side::High) => leg < 0.0,
+            Some(Side::Low) => leg > 0.0,
+        };
+        if backward { f64::NAN } else { leg }
+    });
 
     let drop = drop(plan, stage, chopper, &leg, &winding, pass);
     let from: &[Operand] = &[low.voltage.into(), high.voltage.into(), figures.drop.into()];
@@ -302,6 +317,7 @@ fn chips<const L: usize, T: Trace>(
             turn_on: Some(at(with, on)),
             turn_off: Some(at(with, off)),
             recovery: Some(at(against, other_on)),
+            burnt: [0.0; L],
             voltage,
             voltage_from: high.voltage.into(),
             laws: &POSITION,

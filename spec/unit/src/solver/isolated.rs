@@ -52,7 +52,7 @@ pulse_laws!(
 pulse_laws!(
     FORWARD_SIDE,
     "the primary",
-    "continuous current of the output choke; the turn-on of the main switch counts as hard, which is on the high side",
+    "continuous current of the output choke; where main or clamp switch state no output capacitance the turn-on of the main switch counts as hard, which is on the high side",
     forward::PRIMARY.source
 );
 pulse_laws!(
@@ -77,7 +77,8 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let supply = pass.figure(from.voltage);
     let (turns, leakage) = (pass.input(inputs.turns_ratio), pass.input(inputs.leakage));
     let (magnetising, output) = (pass.input(inputs.magnetising), pass.input(inputs.inductance));
-    let (carrier, capacitance) = (pass.input(stage.carrier), pass.input(inputs.output_capacitance));
+    let carrier = pass.input(stage.carrier);
+    let node = node(stage, isolated, pass);
     let circuit = pass.input(inputs.circuit);
     let points: [Point; L] = core::array::from_fn(|l| {
         // Rectifiers pass current one way: with power flowing back nothing here holds. Nor without a circuit.
@@ -114,16 +115,28 @@ pub(crate) fn currents<const L: usize, T: Trace>(
                     magnetising,
                     output_inductance,
                     frequency,
-                    switch_capacitance: Some(Capacitance::new(capacitance[l])),
+                    switch_capacitance: Some(Capacitance::new(0.5 * node[l])),
                 };
                 Point::Bridge(bridge_within_reach(rectifier, &stated))
             }
         }
     });
-    figures(stage, isolated, &points, &turns, pass);
+    figures(stage, isolated, &points, pass);
     for position in &stage.positions {
         chips(plan, stage, isolated, position, &points, &load, pass, scratch);
     }
+}
+
+/// Capacitance of the node between the two primary switches of a leg, or of main and clamp switch, all devices together;
+/// zero where one of the two is.
+fn node<const L: usize, T: Trace>(stage: &Stage, isolated: &Isolated, pass: &Pass<'_, L, T>) -> [f64; L] {
+    let [first, second] = isolated.inputs.output_capacitance.map(|farad| pass.input(farad));
+    let count = |seat: usize| stage.seats.get(seat).map_or([f64::NAN; L], |seat| pass.input(seat.parallel));
+    let (of_first, of_second) = (count(0), count(1));
+    core::array::from_fn(|l| {
+        let known = first[l] != 0.0 && second[l] != 0.0;
+        if known { of_first[l] * first[l] + of_second[l] * second[l] } else { 0.0 }
+    })
 }
 
 /// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
@@ -195,7 +208,6 @@ fn figures<const L: usize, T: Trace>(
     stage: &Stage,
     isolated: &Isolated,
     points: &[Point; L],
-    turns: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) {
     let (inputs, out) = (&isolated.inputs, &isolated.figures);
@@ -238,10 +250,9 @@ fn figures<const L: usize, T: Trace>(
         Point::Forward(point) => point.main.rms().si(),
     });
     put(out.primary_peak, primary, either!(primary_peak, main_peak));
-    put(out.secondary_rms, &laws::SECONDARY, &|l| match (&points[l], isolated.kind) {
-        (Point::Bridge(point), IsolatedKind::CentreTap) => point.rectifier_rms.si(),
-        (Point::Bridge(point), _) => point.primary_rms.si() * turns[l],
-        (Point::Forward(point), _) => point.forward_rms.si(),
+    put(out.secondary_rms, &laws::SECONDARY, &|l| match &points[l] {
+        Point::Bridge(point) => point.secondary_rms.si(),
+        Point::Forward(point) => point.forward_rms.si(),
     });
     put(out.ripple, choke, either!(inductor_ripple, inductor_ripple));
     put(out.choke_rms, choke, either!(inductor_rms, inductor_rms));
@@ -258,8 +269,8 @@ fn figures<const L: usize, T: Trace>(
     put(out.rectifier_voltage, volts, either!(rectifier_voltage, forward_voltage));
     put(out.switch_voltage, volts, either!(switch_voltage, switch_voltage));
     let soft = |leg: &LegPoint| if leg.switches_softly() == Some(false) { 0.0 } else { 1.0 };
-    let from: &[Operand] =
-        &[all[0], out.primary_peak.into(), inputs.leakage.into(), inputs.output_capacitance.into()];
+    let [one, other] = inputs.output_capacitance.map(Operand::from);
+    let from: &[Operand] = &[all[0], out.primary_peak.into(), inputs.leakage.into(), one, other];
     pass.put(out.soft, &full_bridge::SOFT_SWITCHING, from, |l| match &points[l] {
         Point::Bridge(point) => soft(&point.lagging),
         Point::Forward(_) => 1.0,
@@ -279,8 +290,15 @@ fn chips<const L: usize, T: Trace>(
 ) {
     let (dead, carrier) = (pass.input(stage.dead_time), pass.input(stage.carrier));
     let (turns, leakage) = (pass.input(isolated.inputs.turns_ratio), pass.input(isolated.inputs.leakage));
+    let node = node(stage, isolated, pass);
     let each: [Carried; L] = core::array::from_fn(|l| {
-        let edges = Edges { dead: dead[l] * carrier[l], leakage: leakage[l] * carrier[l], turns: turns[l] };
+        let edges = Edges {
+            dead: dead[l] * carrier[l],
+            leakage: leakage[l] * carrier[l],
+            turns: turns[l],
+            carrier: carrier[l],
+            node: node[l],
+        };
         carried(position, &points[l], load[l], &edges)
     });
     let parallel = pass.input(stage.parallel(position));
@@ -313,6 +331,7 @@ fn chips<const L: usize, T: Trace>(
             core::array::from_fn(|l| within(each[l].dead.0, each[l].split.backward_mean.si())),
             core::array::from_fn(|l| within(each[l].dead.1, each[l].split.backward_square.si())),
         ),
+        burnt: core::array::from_fn(|l| each[l].burnt),
         turn_on: if is_rectifier { None } else { edge(|carried| carried.turn_on) },
         turn_off: if is_rectifier { None } else { edge(|carried| carried.turn_off) },
         recovery: if is_rectifier { edge(|carried| carried.recovery) } else { None },

@@ -26,6 +26,8 @@ pub(crate) struct Pulse<'a, const L: usize> {
     pub(crate) turn_on: Edge<L>,
     pub(crate) turn_off: Edge<L>,
     pub(crate) recovery: Edge<L>,
+    /// Energy in each period that the turn-on takes from the node, all devices together.
+    pub(crate) burnt: [f64; L],
     /// Voltage that is switched.
     pub(crate) voltage: [f64; L],
     pub(crate) voltage_from: Operand,
@@ -83,12 +85,12 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         if square < 0.0 { 0.0 } else { square.sqrt() / n[l] }
     });
     let energy = if chip.kind == ChipKind::Diode {
-        energy(figures.energy, &chip.energy, &[(&chip.energy, &pulse.recovery)], n, pulse, pass)
+        energy(figures.energy, &chip.energy, &[(&chip.energy, &pulse.recovery)], None, n, pulse, pass)
     } else if let Some(edges) = &chip.edges {
         let both = [(&edges.turn_on, &pulse.turn_on), (&edges.turn_off, &pulse.turn_off)];
-        energy(figures.energy, &chip.energy, &both, n, pulse, pass)
+        energy(figures.energy, &chip.energy, &both, Some(&pulse.burnt), n, pulse, pass)
     } else {
-        energy(figures.energy, &chip.energy, &[], n, pulse, pass)
+        energy(figures.energy, &chip.energy, &[], None, n, pulse, pass)
     };
     let carrier = pass.input(stage.carrier);
     let growth = growth(&chip.energy, pass);
@@ -157,6 +159,7 @@ fn energy<const L: usize, T: Trace>(
     out: FigureId,
     scale: &EnergyCurve,
     edges: &[(&EnergyCurve, &Edge<L>)],
+    burnt: Option<&[f64; L]>,
     parallel: &[f64; L],
     pulse: &Pulse<'_, L>,
     pass: &mut Pass<'_, L, T>,
@@ -175,6 +178,9 @@ fn energy<const L: usize, T: Trace>(
         }
         if sum[l] != 0.0 {
             sum[l] *= scale.voltage_factor(pulse.voltage[l], of_voltage[l]);
+        }
+        if let Some(burnt) = burnt {
+            sum[l] += burnt[l] / parallel[l];
         }
     }
     let of_scale: Operand = scale.scale.map_or(scale.id.into(), |scale| scale.voltage_exponent.into());
@@ -200,8 +206,15 @@ fn body_diode<const L: usize, T: Trace>(
         pass.put(body.average_current, &laws::DEAD_AVERAGE, pulse.from, |l| pulse.dead.0[l] / parallel[l]);
     let rms =
         pass.put(body.rms_current, &laws::DEAD_RMS, pulse.from, |l| pulse.dead.1[l].sqrt() / parallel[l]);
-    let recovery =
-        energy(body.recovery_energy, &body.energy, &[(&body.energy, &pulse.recovery)], parallel, pulse, pass);
+    let recovery = energy(
+        body.recovery_energy,
+        &body.energy,
+        &[(&body.energy, &pulse.recovery)],
+        None,
+        parallel,
+        pulse,
+        pass,
+    );
     let carrier = pass.input(stage.carrier);
     let growth = growth(&body.energy, pass);
     for l in 0..L {

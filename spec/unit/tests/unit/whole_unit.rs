@@ -334,3 +334,16 @@ fn where_conduction_outweighs_switching_the_crest_reads_up_to_six_percent_low() 
         assert!((0.94..1.05).contains(&(stated / stepped)), "{stated} K against {stepped} K");
     }
 }
+
+#[test]
+fn turn_on_and_turn_off_go_below_their_curves_each_in_its_own_way() {
+    // 99 A at the crest, held at 600 V: turn-on goes straight on to 1.5 mJ, turn-off from 150 A straight to the origin.
+    let changes = [("turn_off: [17 mJ, 45 mJ]", "turn_off: [10 mJ, 45 mJ]"), ("200 A rms", "70 A rms")];
+    let unit = unit(&changed(IGBT, &changes));
+    let solved = Solved::new(&unit.variants[0]);
+    let amps = 70.0 * 2.0_f64.sqrt();
+    let expected = 1.5e-3 + 23e-3 * amps / 300.0 + 10e-3 * amps / 150.0;
+    let found =
+        value(&solved, held(solved.variant, "hold", 1), "drive.high_side.u.transistor.switching_energy");
+    close(found, expected, 1e-12, "energy");
+}
