@@ -162,10 +162,11 @@ const DEVICES_AND_PARTS: &[Swap] = &[
             "feeds: front_motor\n    modulation: space_vector\n    overmodulation: excluded\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    switches:\n      high_side: { fitted: hb1200_450, parallel: 1 }\n      low_side: { fitted: hb1200_450, parallel: 1 }",
         )],
         found: &[
+            "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
             "+ junction-temperature front_bridge.high_side.u.diode too-hot",
         ],
-        missing: &[],
+        missing: &["cooling.elements.front_plate.passage.bore is not stated"],
     },
     Swap {
         unit: SHUTTLE,

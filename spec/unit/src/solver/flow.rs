@@ -87,7 +87,9 @@ pub(crate) fn divide<const L: usize, T: Trace>(
         }
     }
     let (law, from): (_, &[Operand]) = match &path.pump {
-        Some(pump) if stated[0].is_nan() => (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into()]),
+        Some(pump) if stated[0].is_nan() => {
+            (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into()])
+        }
         _ => (&laws::STATED, &[path.flow.into()]),
     };
     pass.put(path.total_flow, law, from, |l| total[l]);
