@@ -11,6 +11,7 @@ mod json;
 mod outline;
 mod pipes;
 mod program;
+#[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
 mod resolve;
 mod stress;

@@ -95,9 +95,12 @@ fn add_part(parts: &mut Vec<String>, path: &str) {
     }
 }
 
+/// An entry, what is wrong with its values, and in which duty points and variants.
+type Entry = (String, &'static str, Vec<String>, Vec<String>);
+
 /// Joins what one entry lacks in the same duty points and variants.
 fn together(lines: Vec<Line>) -> Vec<NotJudged> {
-    let mut places: BTreeMap<(String, &'static str, Vec<String>, Vec<String>), usize> = BTreeMap::new();
+    let mut places: BTreeMap<Entry, usize> = BTreeMap::new();
     let mut joined: Vec<(Line, Vec<String>)> = Vec::new();
     for line in lines {
         let subject = match line.duties.as_slice() {

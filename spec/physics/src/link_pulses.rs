@@ -41,14 +41,7 @@ fn legs(m: f64, cos_phi: f64, modulation: Modulation, angle: f64) -> [(f64, f64)
     let phi = libm::acos(cosine(cos_phi));
     [0.0, 1.0, 2.0].map(|leg| {
         let at = angle - leg * 2.0 * FRAC_PI_3;
-        let share = 0.5 * (1.0 + modulation.reference(m, at));
-        let share = if share < 0.0 {
-            0.0
-        } else if share > 1.0 {
-            1.0
-        } else {
-            share
-        };
+        let share = (0.5 * (1.0 + modulation.reference(m, at))).clamp(0.0, 1.0);
         (share, libm::cos(at - phi))
     })
 }

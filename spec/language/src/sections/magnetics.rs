@@ -14,6 +14,7 @@ use crate::quantity::{FluxDensity, Given, PerKelvin, Points, Ratio};
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename = "$tag=kind", rename_all = "snake_case")]
 #[schemars(rename = "Magnetic", tag = "kind")]
+#[expect(clippy::large_enum_variant, reason = "each stands by itself behind a pointer of its section")]
 pub enum Magnetic {
     /// A choke with one winding.
     Choke(Choke),

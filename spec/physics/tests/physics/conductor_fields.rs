@@ -84,7 +84,7 @@ fn solve(mut matrix: Vec<Vec<Complex>>, mut right: Vec<Complex>) -> Vec<Complex>
 /// in skin depths, a quarter of the section by symmetry, finer towards the rim.
 fn filaments(width: f64, thickness: f64, (columns, rows): (usize, usize)) -> f64 {
     let edges = |side: f64, count: usize| -> Vec<f64> {
-        let place = |k: usize| (core::f64::consts::FRAC_PI_2 * k as f64 / count as f64).sin();
+        let place = |k: usize| libm::sin(core::f64::consts::FRAC_PI_2 * k as f64 / count as f64);
         (0..=count).map(|k| 0.5 * side * place(k)).collect()
     };
     let (across, along) = (edges(width, columns), edges(thickness, rows));
@@ -100,8 +100,8 @@ fn filaments(width: f64, thickness: f64, (columns, rows): (usize, usize)) -> f64
         .map(|i| {
             let (x, y, _, own) = cells[i];
             let row = cells.iter().enumerate().map(|(j, &(u, v, area, _))| {
-                let at = |sx: f64, sy: f64| -(x - sx * u).hypot(y - sy * v).ln();
-                let near = if i == j { -own.ln() } else { at(1.0, 1.0) };
+                let at = |sx: f64, sy: f64| -libm::log(libm::hypot(x - sx * u, y - sy * v));
+                let near = if i == j { -libm::log(own) } else { at(1.0, 1.0) };
                 let coupled = near + at(-1.0, 1.0) + at(1.0, -1.0) + at(-1.0, -1.0);
                 let resists = if i == j { 1.0 } else { 0.0 };
                 Complex(resists, coupled * area / core::f64::consts::PI)
@@ -207,14 +207,14 @@ proptest! {
             let step = 0.5;
             for _ in 0..400_000 {
                 let rise = (celsius - air).max(0.0);
-                let film = |c: f64, height: f64| c * pressure.sqrt() * (rise / height).powf(0.25);
+                let film = |c: f64, height: f64| c * pressure.sqrt() * libm::pow(rise / height, 0.25);
                 let convected = if flat {
                     width * (film(1.32, width) + film(0.59, width)) + 2.0 * thickness * film(1.362, thickness)
                 } else {
                     2.0 * (width + thickness) * film(1.362, width)
                 };
                 let kelvin = |t: f64| t + 273.15;
-                let radiated = emissivity * 5.670_374e-8 * (kelvin(celsius).powi(4) - kelvin(air).powi(4));
+                let radiated = emissivity * 5.670_374e-8 * (libm::pow(kelvin(celsius), 4.0) - libm::pow(kelvin(air), 4.0));
                 let leaves = convected * rise + 2.0 * (width + thickness) * radiated;
                 let loss = amps * amps * 1.7241e-8 * (1.0 + 0.003_93 * (celsius - 20.0)) / area;
                 let warms = (loss - leaves) * step / (3.45e6 * area);

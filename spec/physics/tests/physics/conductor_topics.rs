@@ -98,7 +98,7 @@ fn fuse_short_circuit(case: &Inputs) -> Figures {
     let end = fuse::prospective(Voltage::new(case.number("source_voltage_V")), Resistance::new(ohms));
     let constant = Time::new(case.number("loop_inductance_H") / ohms);
     let melts = fuse::melting_time(end, constant, case.number("fuse_melting_i2t_A2s"));
-    let there = end * (1.0 - (-melts.si() / constant.si()).exp());
+    let there = end * (1.0 - libm::exp(-melts.si() / constant.si()));
     assert!((case.number("fuse_reference_temperature_degC") - 25.0).abs() < 1e-12);
     let derated = fuse::derated(
         Current::new(case.number("fuse_nominal_current_A")),

@@ -232,8 +232,9 @@ fn core<const L: usize, T: Trace>(
     ];
     pass.put(core.figures.loss, &CORE_LOSS, &from, |l| {
         let (frequency, crest) = (carrier[l] * drive.times, 0.5 * swing[l]);
-        let within = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
-        if !within || !(crest <= flux[l] * reach[l]) {
+        let in_frequency = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
+        let is_within = in_frequency && crest <= flux[l] * reach[l];
+        if !is_within {
             return f64::NAN;
         }
         let fit = Steinmetz::through(

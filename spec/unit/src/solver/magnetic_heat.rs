@@ -62,12 +62,8 @@ pub(crate) fn reduce<const L: usize, T: Trace>(
     scratch: &Scratch<L>,
     trouble: &mut Trouble<L>,
 ) -> Reduced<L> {
-    let mut out = Reduced::default();
-    let core = pass.figure(magnetic.core.figures.loss);
+    let mut out = Reduced { sources: pass.figure(magnetic.core.figures.loss), ..Reduced::default() };
     let usual = magnetic.heat.usual.map(|at| pass.input(at));
-    for l in 0..L {
-        out.sources[l] = core[l];
-    }
     for winding in &magnetic.windings {
         let line = &scratch.windings[winding.line];
         let to_case = pass.input(winding.to_case);

@@ -60,8 +60,8 @@ fn stack(thickness: f64, layers: f64, filling: f64, hertz: f64, celsius: f64) ->
     let x = thickness * (PI * hertz * 4e-7 * PI / resistivity(celsius)).sqrt() * filling.sqrt();
     // tanh of (1 + j)·x.
     let tanh = |x: f64| {
-        let below = (2.0 * x).cosh() + (2.0 * x).cos();
-        ((2.0 * x).sinh() / below, (2.0 * x).sin() / below)
+        let below = libm::cosh(2.0 * x) + libm::cos(2.0 * x);
+        (libm::sinh(2.0 * x) / below, libm::sin(2.0 * x) / below)
     };
     let (a, b) = tanh(x);
     let square = a * a + b * b;
@@ -76,8 +76,8 @@ fn harmonics(samples: &[f64]) -> Vec<f64> {
     (1..=200)
         .map(|n| {
             let turn = |k: usize| TAU * f64::from(n) * (k as f64 + 0.5) / count;
-            let real: f64 = samples.iter().enumerate().map(|(k, i)| i * turn(k).cos()).sum();
-            let imaginary: f64 = samples.iter().enumerate().map(|(k, i)| i * turn(k).sin()).sum();
+            let real: f64 = samples.iter().enumerate().map(|(k, i)| i * libm::cos(turn(k))).sum();
+            let imaginary: f64 = samples.iter().enumerate().map(|(k, i)| i * libm::sin(turn(k))).sum();
             2.0 * (real * real + imaginary * imaginary) / (count * count)
         })
         .collect()
@@ -86,13 +86,14 @@ fn harmonics(samples: &[f64]) -> Vec<f64> {
 /// Loss of a core by the integral over its sampled flux, from the point that its material is described by.
 fn by_integral(flux: &[f64], hertz: f64, point: (f64, f64, f64), (alpha, beta): (f64, f64)) -> f64 {
     let (density, at, crest) = point;
-    let k = density / (at.powf(alpha) * crest.powf(beta));
-    let turn = (0..20_000).map(|n| (TAU * f64::from(n) / 20_000.0).cos().abs().powf(alpha)).sum::<f64>();
-    let scale = k / (TAU.powf(alpha - 1.0) * (turn * TAU / 20_000.0) * 2f64.powf(beta - alpha));
+    let k = density / (libm::pow(at, alpha) * libm::pow(crest, beta));
+    let turn =
+        (0..20_000).map(|n| libm::pow(libm::cos(TAU * f64::from(n) / 20_000.0).abs(), alpha)).sum::<f64>();
+    let scale = k / (libm::pow(TAU, alpha - 1.0) * (turn * TAU / 20_000.0) * libm::pow(2f64, beta - alpha));
     let swing = flux.iter().copied().fold(f64::MIN, f64::max) - flux.iter().copied().fold(f64::MAX, f64::min);
     let step = 1.0 / (hertz * flux.len() as f64);
-    let pace = |n: usize| ((flux[(n + 1) % flux.len()] - flux[n]) / step).abs().powf(alpha);
-    scale * swing.powf(beta - alpha) * (0..flux.len()).map(pace).sum::<f64>() / flux.len() as f64
+    let pace = |n: usize| libm::pow(((flux[(n + 1) % flux.len()] - flux[n]) / step).abs(), alpha);
+    scale * libm::pow(swing, beta - alpha) * (0..flux.len()).map(pace).sum::<f64>() / flux.len() as f64
 }
 
 #[test]
@@ -116,7 +117,7 @@ fn choke(solved: &Solved<'_>, lane: LaneId) {
     let core = 600e-6 * by_integral(&flux, 10e3, (80e3, 10e3, 0.1), (1.5, 1.9));
     // Below the reach of the flux the loss at its lower end stands.
     let swing = 220e-6 * ripple / (40.0 * 20e-4);
-    let core = if swing < 2.0 * 0.1 / 4.0 { core * (0.05 / swing).powf(1.9) } else { core };
+    let core = if swing < 2.0 * 0.1 / 4.0 { core * libm::pow(0.05 / swing, 1.9) } else { core };
     close(of("step_up.step_up_choke.core_loss"), core, 5e-3, "core loss");
     let squares = harmonics(&amps);
     let rms = amps.iter().map(|amps| amps * amps).sum::<f64>() / count as f64;
