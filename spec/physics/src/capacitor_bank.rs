@@ -6,7 +6,7 @@ use crate::{
 };
 use core::f64::consts::TAU;
 
-/// Law of [`shares`].
+/// Law of [`share`].
 pub static SHARE: Law = Law {
     name: "share of a ripple current that one of several branches takes",
     formula: "|Z_all/Z_k|, Z = R_path + R_part/n + j·ω·(L_path + L_part/n) + 1/(j·ω·n·C), Z_all all branches side by side",
