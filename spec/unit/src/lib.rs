@@ -26,4 +26,5 @@ pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
-pub use variant::{Duty, Lane, PolicyValue, Unit, Variant};
+pub use over_time::mission;
+pub use variant::{Duty, Lane, Mission, MissionCourse, PolicyValue, Unit, Variant};

@@ -110,6 +110,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);
+    let missions = duty::missions(&build);
     let policy = policy::resolve(&build, vocabulary);
     Variant {
         name: reading.name.clone(),
@@ -119,6 +120,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         duties,
         lanes,
         policy,
+        missions,
     }
 }
 
