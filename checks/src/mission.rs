@@ -13,5 +13,5 @@ mod run;
 mod tally;
 
 pub use energy::Energies;
-pub use run::{Judge, CHUNK, CHUNKS};
+pub use run::{CHUNK, CHUNKS, Judge};
 pub use tally::{Tally, Worst};

@@ -38,10 +38,12 @@ impl<'v, R: Read> Reader<'v, R> {
             let told = "columns are separated by commas, and numbers have a decimal point".to_owned();
             return Err(vec![(1, Some(1), told)]);
         }
-        let header = Header::read(variant, header.iter())
-            .map_err(|refused| refused.into_iter().map(|(place, why)| (1, Some(place + 1), why)).collect::<Vec<_>>())?;
+        let header = Header::read(variant, header.iter()).map_err(|refused| {
+            refused.into_iter().map(|(place, why)| (1, Some(place + 1), why)).collect::<Vec<_>>()
+        })?;
         if header.duty.is_none() && duty.is_none() {
-            let told = "no column `duty`, and the mission names no `duty`: which duty point are the rows made of?";
+            let told =
+                "no column `duty`, and the mission names no `duty`: which duty point are the rows made of?";
             return Err(vec![(1, None, told.to_owned())]);
         }
         let stated = vec![None; variant.duties.len()];
@@ -71,7 +73,10 @@ impl<'v, R: Read> Reader<'v, R> {
                 Ok(false) => break,
                 Err(why) => {
                     mistakes.push(unreadable(&why));
-                    if !matches!(why.kind(), csv::ErrorKind::UnequalLengths { .. } | csv::ErrorKind::Utf8 { .. }) {
+                    if !matches!(
+                        why.kind(),
+                        csv::ErrorKind::UnequalLengths { .. } | csv::ErrorKind::Utf8 { .. }
+                    ) {
                         break;
                     }
                 }
@@ -97,7 +102,8 @@ impl<'v, R: Read> Reader<'v, R> {
             None => self.duty,
         };
         let lasts = self.header.lasts.value(field(self.header.lasts.place));
-        let lasts = lasts.map_err(|why| mistakes.push((line, Some(self.header.lasts.place + 1), why))).unwrap_or(0.0);
+        let lasts =
+            lasts.map_err(|why| mistakes.push((line, Some(self.header.lasts.place + 1), why))).unwrap_or(0.0);
         let start = rows.values.len();
         for column in &self.header.values {
             match column.value(field(column.place)) {
@@ -109,7 +115,8 @@ impl<'v, R: Read> Reader<'v, R> {
             }
         }
         if let Some(duty) = duty.filter(|_| mistakes.len() == before) {
-            let known = self.stated[duty.index()].get_or_insert_with(|| states(self.variant, &self.header, duty));
+            let known =
+                self.stated[duty.index()].get_or_insert_with(|| states(self.variant, &self.header, duty));
             match known {
                 Ok(()) => {
                     rows.duties.push(duty);
@@ -131,7 +138,9 @@ fn states(variant: &Variant, header: &Header, duty: DutyId) -> Result<(), String
         let is_named = column.consumer.is_none_or(|consumer| value(consumer) > 0.0);
         if !is_named || !column.input.map_or(f64::NAN, value).is_finite() {
             let path = free_text(&column.path);
-            return Err(format!("duty point `{name}` states no `{path}`, so rows cannot change it; state it there"));
+            return Err(format!(
+                "duty point `{name}` states no `{path}`, so rows cannot change it; state it there"
+            ));
         }
     }
     Ok(())

@@ -66,9 +66,9 @@ impl Compared {
             Some(Operand::Input(id)) => Limit::Input(id),
             Some(Operand::Curve(_)) | None => return None,
         };
-        let left = comparison.policy.map(|item| {
-            (item, variant.policy(item).map_or(f64::NAN, |value| value.stated.value))
-        });
+        let left = comparison
+            .policy
+            .map(|item| (item, variant.policy(item).map_or(f64::NAN, |value| value.stated.value)));
         Some(Self { key, carried: comparison.carried, limit, left, dimension: comparison.dimension })
     }
 

@@ -10,6 +10,7 @@ use loadworthy_unit::{DutyId, Variant};
 pub(super) struct Regime {
     duty: usize,
     lasts: u64,
+    outlasted: u64,
     /// Two bits for each source, port and turning shaft.
     flows: Vec<u64>,
 }
@@ -25,7 +26,8 @@ impl Regime {
             _ => None,
         });
         let figures = plan.sources.iter().map(|source| source.power).chain(ports).chain(loads).chain(shafts);
-        let mut regime = Self { duty: duty.index(), lasts: lasts.to_bits(), flows: vec![0] };
+        let (lasts, outlasted) = (lasts.to_bits(), chunk.outlasted(row));
+        let mut regime = Self { duty: duty.index(), lasts, outlasted, flows: vec![0] };
         let mut put = |place: usize, code: u64| {
             if regime.flows.len() <= place / 32 {
                 regime.flows.push(0);

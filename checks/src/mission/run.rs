@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::thread;
 
-use loadworthy_unit::mission::{Chunk, Heat, Rows};
+use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
 use loadworthy_unit::{DutyId, InputId, LaneId, Variant};
 
 use super::energy::Energies;
@@ -28,6 +28,7 @@ pub struct Judge<'v> {
     threads: usize,
     chunks: Vec<Chunk<'v>>,
     heat: Heat<'v>,
+    stretch: Stretch,
     learned: BTreeMap<Regime, Learned>,
     /// Checks that judge every row.
     always: BTreeSet<&'static str>,
@@ -67,6 +68,7 @@ impl<'v> Judge<'v> {
             threads: threads.clamp(1, CHUNKS),
             chunks: (0..CHUNKS).map(|_| Chunk::new(variant, columns)).collect(),
             heat: Heat::new(variant, starts_from),
+            stretch: Stretch::default(),
             learned: BTreeMap::new(),
             always: BTreeSet::new(),
             tally: Tally {
@@ -86,11 +88,12 @@ impl<'v> Judge<'v> {
         let each = all.len().div_ceil(self.threads).max(1);
         thread::scope(|scope| {
             for (chunks, rows) in self.chunks.chunks_mut(each).zip(all.chunks(each)) {
-                scope.spawn(|| chunks.iter_mut().zip(rows).for_each(|(chunk, rows)| chunk.solve(rows)));
+                scope.spawn(move || chunks.iter_mut().zip(rows).for_each(|(chunk, rows)| chunk.solve(rows)));
             }
         });
         for (chunk, rows) in self.chunks.iter_mut().zip(all) {
             self.heat.follow(chunk, rows);
+            self.stretch.follow(chunk, rows);
         }
         self.tally.not_followed = self.heat.lost;
         let known = Known {

@@ -35,7 +35,8 @@ impl Course<'_> {
         let mut all: Vec<Worst> = self.tally.worst.values().cloned().collect();
         for worst in &mut all {
             let same = |lane: &loadworthy_unit::LaneId| self.variant.lane(*lane).duty == worst.duty;
-            let alike = |lane: &loadworthy_unit::LaneId| (self.variant.lane(*lane).crest == 1) == worst.stands;
+            let alike =
+                |lane: &loadworthy_unit::LaneId| (self.variant.lane(*lane).crest == 1) == worst.stands;
             let lanes = || self.variant.lane_ids().filter(same);
             let lane = lanes().find(alike).or_else(|| lanes().next());
             if let Some(lane) = lane {

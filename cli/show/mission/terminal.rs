@@ -42,7 +42,13 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
             .collect(),
         broken: &[],
     };
-    text.push_str(&stress::rows_shown(&stresses, all, "worst", "worst of each comparison over the mission\n", paint));
+    text.push_str(&stress::rows_shown(
+        &stresses,
+        all,
+        "worst",
+        "worst of each comparison over the mission\n",
+        paint,
+    ));
     text.push_str(&stress::not_judged(described, &stresses, all, paint));
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
@@ -67,7 +73,11 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
     let mut text = paint.heading("mission", &hanging("mission", MARGIN, &said));
     if tally.unsolved > 0 {
         let rows = counted(tally.unsolved, "row has", "rows have");
-        text.push_str(&hanging("", MARGIN, &format!("{rows} no solution; heat waits there and goes on behind")));
+        text.push_str(&hanging(
+            "",
+            MARGIN,
+            &format!("{rows} no solution; heat waits there and goes on behind"),
+        ));
     }
     if tally.not_followed > tally.unsolved {
         let rows = counted(tally.not_followed - tally.unsolved, "row", "rows");

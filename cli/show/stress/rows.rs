@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use loadworthy_checks::corner;
 use loadworthy_checks::figure_text;
 use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
-use loadworthy_unit::{Dimension, Variant};
 use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, Variant};
 
 use super::legs::{Positions, Seat, drawn};
 use super::{Moment, Stress, Stresses, duty_of};

@@ -67,7 +67,11 @@ impl<'u> Solved<'u> {
     }
 
     /// What was solved elsewhere.
-    pub(crate) const fn of_blocks(variant: &'u Variant, blocks: Vec<Block<WIDTH>>, followed: Vec<bool>) -> Self {
+    pub(crate) const fn of_blocks(
+        variant: &'u Variant,
+        blocks: Vec<Block<WIDTH>>,
+        followed: Vec<bool>,
+    ) -> Self {
         Self { variant, edits: Vec::new(), blocks, followed }
     }
 

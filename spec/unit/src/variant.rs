@@ -86,6 +86,20 @@ pub struct Duty {
     pub every: Option<f64>,
     /// The duty point that it starts from, and returns to where it recurs.
     pub starts_from: Option<DutyId>,
+    /// Of a row of a mission: for how long sources have been beyond what they stand for good, this row included;
+    /// infinite where none is.
+    pub stretch: Option<f64>,
+}
+
+impl Duty {
+    /// How long it asks of sources what it asks, in s; for good where absent.
+    #[must_use]
+    pub fn asks_for(&self) -> Option<f64> {
+        match self.stretch {
+            Some(stretch) => Some(stretch).filter(|stretch| stretch.is_finite()),
+            None => self.lasts,
+        }
+    }
 }
 
 /// One duty point in one corner.

@@ -17,8 +17,13 @@ impl Rules for Mission {
                 let at = scope.tree.span(scope.entry);
                 let name = shown(scope.tree.key_text(scope.entry));
                 scope.ledger.note("incomplete", at, "steps", || {
-                    Problem::new("incomplete", at, format!("{name} lacks `steps` or a `file`"), "what comes after what?")
-                        .with_way_out("add `steps`, or a `file` of rows")
+                    Problem::new(
+                        "incomplete",
+                        at,
+                        format!("{name} lacks `steps` or a `file`"),
+                        "what comes after what?",
+                    )
+                    .with_way_out("add `steps`, or a `file` of rows")
                 });
             }
             (Some(steps), None) if steps.value.is_empty() => {

@@ -1,7 +1,7 @@
 //! Duty points as lanes.
 
-use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::SectionEntry;
+use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
 use loadworthy_language::sections::missions::{Mission as WrittenMission, MissionStep};
 use loadworthy_source::{Located, NodeId};

@@ -88,6 +88,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             lasts: duty::lasts(point),
             every: point.every.as_ref().map(|every| every.si()),
             starts_from: duty::starts_from(&build, point),
+            stretch: None,
         })
         .collect();
     build.plan.duration = duty::duration(&mut build);

@@ -8,6 +8,7 @@ use crate::over_time::driven::Driven;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::over_time::{course, fill};
+use crate::plan::Source;
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};
 use crate::trace::Silent;
@@ -123,6 +124,7 @@ impl<'v> Chunk<'v> {
                 lasts: Some(lasts),
                 every: None,
                 starts_from: None,
+                stretch: Some(f64::INFINITY),
             });
             let stands = |&input: &InputId| {
                 let values = &self.rows.tables.inputs()[input.index()].values;
@@ -166,11 +168,53 @@ impl<'v> Chunk<'v> {
         self.followed[row]
     }
 
+    /// Which of the times that sources state for their peaks the stretch of a row has outlasted, one bit each; all ones
+    /// where it is in no stretch.
+    #[must_use]
+    pub fn outlasted(&self, row: usize) -> u64 {
+        let stretch = self.rows.duties[row].stretch.unwrap_or(f64::INFINITY);
+        let limits = self.base.plan.sources.iter().flat_map(|source| {
+            source.limits.discharge.iter().chain(&source.limits.charge).chain(&source.limits.power)
+        });
+        let bits = limits.take(62).enumerate().filter(|(_, (lasts, _))| *lasts < stretch);
+        bits.fold(u64::from(stretch.is_finite()) << 63, |bits, (place, _)| bits | 1 << place)
+    }
+
     /// Whether a rotor stands in a row.
     #[must_use]
     pub fn stands(&self, row: usize) -> bool {
         self.rows.lanes[row].crest != 0
     }
+}
+
+/// For how long sources have been beyond what they stand for good.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Stretch {
+    lasts: f64,
+}
+
+impl Stretch {
+    /// Follows the rows of a chunk, and notes in each how long the stretch has gone on.
+    pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
+        for (row, &lasts) in rows.lasts.iter().enumerate() {
+            let is_beyond = chunk.is_solved(row)
+                && chunk.base.plan.sources.iter().any(|source| is_beyond(source, chunk, row));
+            self.lasts = if is_beyond { self.lasts + lasts } else { 0.0 };
+            chunk.rows.duties[row].stretch = Some(if is_beyond { self.lasts } else { f64::INFINITY });
+        }
+    }
+}
+
+/// Whether a source gives or takes more than it stands for good.
+fn is_beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> bool {
+    let (current, power) = (chunk.raw(source.current, row), chunk.raw(source.power, row));
+    let more = |carried: f64, limits: &[(f64, InputId)]| {
+        let for_good = limits.iter().find(|(lasts, _)| lasts.is_infinite());
+        for_good.is_some_and(|&(_, limit)| carried > chunk.input(limit, row))
+    };
+    more(current, &source.limits.discharge)
+        || more(-current, &source.limits.charge)
+        || more(power.abs(), &source.limits.power)
 }
 
 /// Heat that goes from row to row.
@@ -186,7 +230,8 @@ impl<'v> Heat<'v> {
     /// Begins settled in the first row, or in a duty point that went before.
     #[must_use]
     pub fn new(variant: &'v Variant, from: Option<DutyId>) -> Self {
-        let mut heat = Self { stepper: Stepper::new(&variant.plan), state: None, driven: Driven::default(), lost: 0 };
+        let mut heat =
+            Self { stepper: Stepper::new(&variant.plan), state: None, driven: Driven::default(), lost: 0 };
         let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
         if let Some(lane) = lane {
             let solved = Solved::new(variant);
@@ -240,9 +285,11 @@ impl Variant {
     /// The input that a duty point states under a path such as `loads.traction_motor.torque`.
     #[must_use]
     pub fn duty_input(&self, path: &str) -> Option<InputId> {
-        let place = self.tables.inputs().iter().position(|input| {
-            input.path.strip_prefix("duty.*.").is_some_and(|own| own == path)
-        });
+        let place = self
+            .tables
+            .inputs()
+            .iter()
+            .position(|input| input.path.strip_prefix("duty.*.").is_some_and(|own| own == path));
         place.map(InputId::new)
     }
 }
