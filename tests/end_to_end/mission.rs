@@ -130,8 +130,8 @@ fn files_that_cannot_be_used_say_where() {
 #[test]
 fn what_a_mission_lacks_is_told_in_the_description() {
     let cases = [
-        ("  shift: {}\n", "shift lacks `steps` or a `file`"),
-        ("  shift: { steps: [] }\n", "a mission has a step"),
+        ("  shift: {}\n", "`shift` lacks `steps` or a `file`"),
+        ("  shift: { steps: [] }\n", "no step"),
         ("  shift: { steps: [{ duty: loaded_clim, lasts: 5 s }] }\n", "no duty point is named"),
         ("  shift: { file: ../haul.csv, duty: loaded_climb }\n", ""),
     ];
