@@ -36,6 +36,11 @@ pub(crate) enum Command {
     /// Ends with 2 if something could not be read, otherwise with 3 if the balance of a duty point is not known,
     /// otherwise with 0.
     Balance(Balance),
+    /// Follow a mission over time and print the worst of every comparison, where it happened, and where the energy went
+    ///
+    /// Ends with 2 if something could not be read, otherwise with 1 if something fails gravely, otherwise with 3 if
+    /// something could not be judged, otherwise with 0.
+    Mission(Mission),
     /// Print every solved figure, or how one of them comes about
     Derive(Derive),
     /// Print a description as it is understood: parts joined, a variant laid over it, defaults filled in
@@ -110,6 +115,27 @@ pub(crate) struct Balance {
     /// Only this variant
     #[arg(long, value_name = "NAME")]
     pub(crate) variant: Option<String>,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// What `mission` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Mission {
+    /// The description
+    pub(crate) file: PathBuf,
+    /// The mission; without it the only one
+    pub(crate) name: Option<String>,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = ReviewForm::Terminal)]
+    pub(crate) format: ReviewForm,
+    /// This variant; without it the first
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// Show every comparison, not the worst twenty
+    #[arg(long)]
+    pub(crate) all: bool,
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,

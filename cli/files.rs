@@ -58,6 +58,18 @@ pub(crate) fn open(path: &Path, input: &mut dyn Read) -> Result<Opened, String> 
     Ok(Opened { name: shown_name(path), bytes, parts })
 }
 
+/// Opens a file beside a description, to be read as it is needed; gives its length as well.
+///
+/// # Errors
+/// A sentence that says why it cannot be read.
+pub(crate) fn open_beside(description: &Path, relative: &str) -> Result<(File, u64), String> {
+    let beside = description.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let parts = PartsFolder { root: fs::canonicalize(beside.unwrap_or(Path::new("."))).ok() };
+    let real = parts.within(relative)?;
+    let length = is_regular(&real)?;
+    File::open(real).map(|file| (file, length)).map_err(|why| reason(&why))
+}
+
 /// The folder that parts are looked for in.
 pub(crate) struct PartsFolder {
     root: Option<PathBuf>,
@@ -65,6 +77,13 @@ pub(crate) struct PartsFolder {
 
 impl Files for PartsFolder {
     fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
+        regular(&self.within(relative)?)
+    }
+}
+
+impl PartsFolder {
+    /// Where a file of the folder really is.
+    fn within(&self, relative: &str) -> Result<PathBuf, String> {
         let Some(root) = &self.root else {
             return Err("the folder of the description cannot be found".to_owned());
         };
@@ -72,12 +91,18 @@ impl Files for PartsFolder {
         if !real.starts_with(root) {
             return Err("it leads out of the folder of the description".to_owned());
         }
-        regular(&real)
+        Ok(real)
     }
 }
 
 /// The bytes of a regular file.
 fn regular(path: &Path) -> Result<Vec<u8>, String> {
+    is_regular(path)?;
+    read(path).map_err(|why| reason(&why))
+}
+
+/// The length of a regular file.
+fn is_regular(path: &Path) -> Result<u64, String> {
     let about = fs::metadata(path).map_err(|why| reason(&why))?;
     if about.is_dir() {
         return Err("it is a folder".to_owned());
@@ -86,7 +111,7 @@ fn regular(path: &Path) -> Result<Vec<u8>, String> {
     if !about.is_file() {
         return Err("it is not a regular file".to_owned());
     }
-    read(path).map_err(|why| reason(&why))
+    Ok(about.len())
 }
 
 fn read(path: &Path) -> io::Result<Vec<u8>> {

@@ -7,6 +7,7 @@ mod arguments;
 mod commands;
 mod described;
 mod files;
+mod mission;
 mod outcome;
 mod output;
 mod show;

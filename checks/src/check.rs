@@ -32,6 +32,11 @@ pub trait Check: Sync {
         }
     }
 
+    /// Whether it judges each duty point by itself, so that it can judge the rows of a mission.
+    fn judges_each_duty_point(&self) -> bool {
+        true
+    }
+
     /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 

@@ -26,6 +26,7 @@ mod junction_temperature;
 pub mod lacking;
 mod link_ripple;
 pub mod list;
+pub mod mission;
 mod output_reach;
 mod parallel_sharing;
 mod power_balance;

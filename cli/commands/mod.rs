@@ -3,6 +3,7 @@
 mod balance;
 mod checks;
 mod derive;
+mod mission;
 mod one_file;
 mod outline;
 mod resolve;
@@ -28,6 +29,7 @@ pub(crate) fn run(
         Command::Review(asked) => review::run(&asked, input, output, errors, colored),
         Command::Stress(asked) => stress::run(&asked, input, output, errors, colored),
         Command::Balance(asked) => balance::run(&asked, input, output, errors, colored),
+        Command::Mission(asked) => mission::run(&asked, input, output, errors, colored),
         Command::Derive(asked) => derive::run(&asked, input, output, errors),
         Command::Resolve(asked) => resolve::run(&asked, input, output, errors),
         Command::Checks(asked) => checks::run(&asked, output, errors),

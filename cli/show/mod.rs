@@ -5,6 +5,7 @@ pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod mission;
 pub(crate) mod outline;
 pub(crate) mod patch;
 pub(crate) mod places;

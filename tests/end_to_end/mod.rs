@@ -8,6 +8,7 @@ mod exit_codes;
 mod files;
 mod hostile;
 mod json;
+mod mission;
 mod outline;
 mod pipes;
 mod program;

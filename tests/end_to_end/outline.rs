@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::program::{Folder, assert_shown, run, run_in};
 
-const MORE: [&str; 3] = ["surroundings", "variants", "permits"];
+const MORE: [&str; 4] = ["surroundings", "variants", "permits", "missions"];
 
 #[test]
 fn the_outline() {
@@ -19,7 +19,9 @@ fn the_outline() {
 fn it_names_every_section_in_the_order_of_the_schema() {
     let schema: Value = serde_json::from_str(&run(&["schema"]).out).expect("JSON");
     let sections = schema["properties"].as_object().expect("the sections");
-    for arguments in [&["outline"][..], &["outline", "--with", "surroundings", "variants", "permits"]] {
+    for arguments in
+        [&["outline"][..], &["outline", "--with", "surroundings", "variants", "permits", "missions"]]
+    {
         let outline = run(arguments).out;
         let place = |name: &String| {
             let begins = |line: &str| line.trim_start_matches("# ").starts_with(&format!("{name}:"));

@@ -51,6 +51,10 @@ impl Check for CoolantOrder {
     }
 
     /// Variants are judged together, see [`Check::judge_unit`].
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
     fn judge(&self, _: &Solved<'_>, _: &mut Verdicts) {}
 
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {

@@ -48,6 +48,10 @@ impl Check for CoolantPurging {
         &ABOUT
     }
 
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         if path.places.is_empty() {

@@ -132,7 +132,7 @@ fn held(
     lane: LaneId,
     out: &mut Verdicts,
 ) {
-    let lasts = solved.variant.duty_of(lane).lasts;
+    let lasts = solved.variant.duty_of(lane).asks_for();
     let rating = Rating::of(limits, lasts, solved, lane);
     let value = solved.figure(figure, lane).map(f64::abs);
     let compared = match (&rating, value) {

@@ -67,6 +67,10 @@ impl Check for StoredEnergy {
         &ABOUT
     }
 
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for lane in solved.variant.lane_ids() {

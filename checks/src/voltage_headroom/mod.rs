@@ -43,6 +43,10 @@ impl Check for VoltageHeadroom {
         &ABOUT
     }
 
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for stage in &solved.variant.plan.stages {
             for withstand in stage.withstands.iter().filter(|withstand| is_asked(withstand, solved)) {

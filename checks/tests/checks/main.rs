@@ -17,6 +17,7 @@ mod gate_potentials;
 mod junction_temperature;
 mod link_ripple;
 mod missing;
+mod mission;
 mod no_solution;
 mod output_reach;
 mod own_examples;

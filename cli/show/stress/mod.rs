@@ -34,6 +34,19 @@ pub(crate) struct Stress<'u> {
     pub(crate) verdict: &'u Verdict,
     /// Variants in which it is as bad in the same duty point, this one among them; empty where variants have no names.
     pub(crate) variants: Vec<&'u str>,
+    /// When it happened, in a mission.
+    pub(crate) moment: Option<Moment>,
+}
+
+/// A row of a mission.
+#[derive(Clone, Copy)]
+pub(crate) struct Moment {
+    /// From 0.
+    pub(crate) row: usize,
+    /// When it begins, in s.
+    pub(crate) begins: f64,
+    /// How long the comparison fails over the whole mission, in s.
+    pub(crate) fails_for: f64,
 }
 
 impl<'u> Stresses<'u> {
@@ -80,7 +93,8 @@ fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict)]) -> Vec<Stress<'u>> {
     let mut worst: Vec<Stress<'u>> = Vec::new();
     for &(variant, verdict) in verdicts.iter().filter(|(_, verdict)| speaks(verdict)) {
         let key = (variant.path(verdict.part), verdict.check, verdict.defect);
-        let own = Stress { variant, verdict, variants: variant.name.as_deref().into_iter().collect() };
+        let variants = variant.name.as_deref().into_iter().collect();
+        let own = Stress { variant, verdict, variants, moment: None };
         let Some(&place) = places.get(&key) else {
             places.insert(key, worst.len());
             worst.push(own);

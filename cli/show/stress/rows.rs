@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use loadworthy_checks::corner;
 use loadworthy_checks::figure_text;
 use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
-use loadworthy_unit::Variant;
 use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, Variant};
 
 use super::legs::{Positions, Seat, drawn};
-use super::{Stress, Stresses, duty_of};
+use super::{Moment, Stress, Stresses, duty_of};
 
 /// A line of the table.
 pub(super) struct Row {
@@ -35,6 +35,7 @@ struct Family<'u> {
     numbers: [String; 4],
     duty: Option<&'u str>,
     variants: Vec<&'u str>,
+    row: Option<usize>,
 }
 
 struct Gathered<'s, 'u> {
@@ -65,6 +66,7 @@ pub(super) fn rows(stresses: &Stresses<'_>) -> Vec<Row> {
             numbers: numbers.clone(),
             duty: duty_of(variant, verdict),
             variants: stress.variants.clone(),
+            row: stress.moment.map(|moment| moment.row),
         };
         let corner = verdict.lane().and_then(|lane| corner::short(variant.lane(lane)));
         let place = *places.entry(family).or_insert(all.len());
@@ -130,7 +132,7 @@ fn numbers(verdict: &Verdict) -> [String; 4] {
 }
 
 fn row(gathered: &Gathered<'_, '_>) -> Row {
-    let Stress { variant, verdict, variants } = gathered.first;
+    let Stress { variant, verdict, variants, moment } = gathered.first;
     let mut parts = drawn(gathered.seat.before, &gathered.legs, gathered.seat.behind);
     if !gathered.also.is_empty() {
         parts.push_str(&format!(" (also {})", gathered.also.join(", ")));
@@ -139,7 +141,8 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
         [corner] => format!("{duty} ({corner})"),
         _ => duty.to_owned(),
     });
-    let place: Vec<String> = duty.into_iter().chain(variants.iter().map(|name| (*name).to_owned())).collect();
+    let variants = variants.iter().map(|name| (*name).to_owned());
+    let place: Vec<String> = duty.into_iter().chain(variants).chain(moment.map(when)).collect();
     let [headroom, carried, limit, allowed] = gathered.numbers.clone();
     Row {
         fails: verdict.fails(),
@@ -149,6 +152,16 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
         numbers: [carried, limit, allowed],
         place: place.join(", "),
     }
+}
+
+/// When it happened in a mission, and for how long it fails in all.
+fn when(moment: Moment) -> String {
+    let time = |seconds: f64| figure_text::value(seconds, Dimension::Time);
+    let over = match moment.fails_for {
+        fails_for if fails_for > 0.0 => format!(", fails for {} in all", time(fails_for)),
+        _ => String::new(),
+    };
+    format!("row {} at {}{over}", moment.row + 1, time(moment.begins))
 }
 
 /// What is compared, and by which check where the name of the figure does not say so.

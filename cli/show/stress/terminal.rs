@@ -24,7 +24,8 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, p
     let mut text = terminal::heading(described, paint);
     text.push_str(&summary(stresses));
     text.push_str("\n\n");
-    text.push_str(&rows_shown(stresses, all, paint));
+    let saying = "stress, each part where it is worst, worst first\n";
+    text.push_str(&rows_shown(stresses, all, "stress", saying, paint));
     text.push_str(&not_judged(described, stresses, all, paint));
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
@@ -43,14 +44,21 @@ fn summary(stresses: &Stresses<'_>) -> String {
     )
 }
 
-fn rows_shown(stresses: &Stresses<'_>, all: bool, paint: Paint) -> String {
+/// The lines of the table.
+pub(crate) fn rows_shown(
+    stresses: &Stresses<'_>,
+    all: bool,
+    word: &str,
+    saying: &str,
+    paint: Paint,
+) -> String {
     let rows = rows(stresses);
     if rows.is_empty() {
         return String::new();
     }
     let shown = if all { rows.len() } else { FIRST.min(rows.len()) };
     let columns = Columns::of(&rows[..shown]);
-    let mut text = paint.heading("stress", "stress, each part where it is worst, worst first\n");
+    let mut text = paint.heading(word, saying);
     text.push_str(&columns.head());
     for row in &rows[..shown] {
         text.push_str(&columns.row(row, paint));
@@ -133,7 +141,7 @@ impl Columns {
 }
 
 /// What could not be judged, and that nothing was where that is so.
-fn not_judged(described: &Described, stresses: &Stresses<'_>, all: bool, paint: Paint) -> String {
+pub(crate) fn not_judged(described: &Described, stresses: &Stresses<'_>, all: bool, paint: Paint) -> String {
     let broken = stresses.broken.iter().map(|one| {
         format!("{} broke down, which is a defect of this program: {}", one.check, free_text(&one.said))
     });

@@ -21,6 +21,7 @@ use crate::sections::header::{Header, Surroundings};
 use crate::sections::isolation::Isolation;
 use crate::sections::machines::{Load, Machine};
 use crate::sections::magnetics::Magnetic;
+use crate::sections::missions::Mission;
 use crate::sections::policy::{Permit, PolicyEntry};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
@@ -66,6 +67,8 @@ pub struct Description {
     pub cooling: SectionPart<Cooling>,
     /// What the unit must carry.
     pub duty: Section<DutyPoint>,
+    /// Duty points one after another.
+    pub missions: Section<Mission>,
     /// The team's derating.
     pub policy: Section<PolicyEntry>,
     /// Findings accepted beforehand, in the order of the list.

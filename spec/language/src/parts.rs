@@ -36,6 +36,7 @@ pub(crate) const SECTIONS: &[&str] = &[
     "gate_supplies",
     "controllers",
     "duty",
+    "missions",
 ];
 /// More files than a description is ever cut into.
 const MOST_PARTS: usize = 100;

@@ -12,7 +12,7 @@ use crate::references;
 use crate::rules::{self, Rules, Scope};
 use crate::sections::{
     branches, buses, capacitors, conductors, cooling, devices, duty, gate_supplies, header, isolation,
-    machines, magnetics, policy, sources, stages,
+    machines, magnetics, missions, policy, sources, stages,
 };
 use crate::strange_keys::misspelt;
 use crate::walk::{Shapes, Subject, Walker, check_name};
@@ -51,6 +51,7 @@ pub(crate) struct Memo {
     isolation: PartMemo<isolation::Isolation>,
     cooling: PartMemo<cooling::Cooling>,
     duty: SectionMemo<duty::DutyPoint>,
+    missions: SectionMemo<missions::Mission>,
     policy: SectionMemo<policy::PolicyEntry>,
     permits: PartMemo<policy::Permit>,
 }
@@ -106,6 +107,7 @@ impl Reader<'_> {
                 "isolation" => description.isolation = self.ruled(key, entry, &mut memo.isolation),
                 "cooling" => description.cooling = self.ruled(key, entry, &mut memo.cooling),
                 "duty" => description.duty = self.section(key, entry, &mut memo.duty),
+                "missions" => description.missions = self.section(key, entry, &mut memo.missions),
                 "policy" => description.policy = self.section(key, entry, &mut memo.policy),
                 "permits" => description.permits = self.permits(entry, &mut memo.permits),
                 // Read before any description was planned.

@@ -80,6 +80,7 @@ pub(crate) fn misspelt(description: &mut Description, meant: &str, at: NodeId) {
         "isolation" => description.isolation = SectionPart::Void { at },
         "cooling" => description.cooling = SectionPart::Void { at },
         "duty" => description.duty = Section::broken(at),
+        "missions" => description.missions = Section::broken(at),
         "policy" => description.policy = Section::broken(at),
         _ => {}
     }

@@ -24,6 +24,7 @@ pub use loadworthy_language::{PolicyForm, PolicyItem};
 pub use loadworthy_source::NodeId;
 pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
+pub use over_time::mission;
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
-pub use variant::{Duty, Lane, PolicyValue, Unit, Variant};
+pub use variant::{Duty, Lane, Mission, MissionCourse, PolicyValue, Unit, Variant};

@@ -8,6 +8,7 @@
 mod course;
 mod driven;
 mod layout;
+pub mod mission;
 mod state;
 mod step;
 

@@ -8,7 +8,7 @@ use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
 /// Lanes that are solved side by side.
-const WIDTH: usize = 8;
+pub(crate) const WIDTH: usize = 8;
 
 /// A value put in place of what the description says, in all lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,6 +64,25 @@ impl<'u> Solved<'u> {
             blocks: Vec::new(),
             followed: Vec::new(),
         })
+    }
+
+    /// What was solved elsewhere.
+    pub(crate) const fn of_blocks(
+        variant: &'u Variant,
+        blocks: Vec<Block<WIDTH>>,
+        followed: Vec<bool>,
+    ) -> Self {
+        Self { variant, edits: Vec::new(), blocks, followed }
+    }
+
+    /// Gives back what was solved elsewhere.
+    pub(crate) fn into_blocks(self) -> (Vec<Block<WIDTH>>, Vec<bool>) {
+        (self.blocks, self.followed)
+    }
+
+    /// Where the solution of a lane stands.
+    pub(crate) fn place(&self, lane: LaneId) -> (&Block<WIDTH>, usize) {
+        (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH)
     }
 
     /// Solves a variant once for each trial, all lanes of all trials in one batch of blocks.
@@ -345,10 +364,17 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec
 
 /// Blocks with the inputs of every lane of a variant.
 fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
-    let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
     let mut blocks = Vec::new();
-    for lanes in variant.lanes.chunks(WIDTH) {
-        let mut block = Block::new(inputs, figures);
+    refill(variant, edits, &mut blocks);
+    blocks
+}
+
+/// The same in blocks that are there already.
+pub(crate) fn refill(variant: &Variant, edits: &[Edit], blocks: &mut Vec<Block<WIDTH>>) {
+    let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
+    blocks.resize_with(variant.lanes.len().div_ceil(WIDTH), || Block::new(inputs, figures));
+    for (lanes, block) in variant.lanes.chunks(WIDTH).zip(blocks) {
+        block.figures.fill([f64::NAN; WIDTH]);
         for l in 0..WIDTH {
             // The last block is filled up with its first lane.
             let lane = lanes.get(l).unwrap_or(&lanes[0]);
@@ -362,7 +388,5 @@ fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
             }
             follow_sections(variant, edits, &mut block.inputs, l);
         }
-        blocks.push(block);
     }
-    blocks
 }

@@ -40,6 +40,37 @@ pub struct Variant {
     pub lanes: Vec<Lane>,
     /// What the team leaves of each limit.
     pub policy: Vec<PolicyValue>,
+    /// Its missions.
+    pub missions: Vec<Mission>,
+}
+
+/// Duty points one after another.
+#[derive(Clone, Debug)]
+pub struct Mission {
+    /// Its name.
+    pub name: String,
+    /// Where the description names it.
+    pub at: NodeId,
+    /// The duty point that went before.
+    pub starts_from: Option<DutyId>,
+    /// What comes after what.
+    pub course: MissionCourse,
+}
+
+/// What comes after what in a mission.
+#[derive(Clone, Debug)]
+pub enum MissionCourse {
+    /// Duty points, each with the time in s that it lasts here.
+    Steps(Vec<(DutyId, f64)>),
+    /// Rows of a file.
+    File {
+        /// Its path, relative to the description.
+        path: String,
+        /// Where the description names it.
+        at: NodeId,
+        /// The duty point that rows take the rest from.
+        duty: Option<DutyId>,
+    },
 }
 
 /// A duty point.
@@ -55,6 +86,20 @@ pub struct Duty {
     pub every: Option<f64>,
     /// The duty point that it starts from, and returns to where it recurs.
     pub starts_from: Option<DutyId>,
+    /// Of a row of a mission: for how long sources have been beyond what they stand for good, this row included;
+    /// infinite where none is.
+    pub stretch: Option<f64>,
+}
+
+impl Duty {
+    /// How long it asks of sources what it asks, in s; for good where absent.
+    #[must_use]
+    pub fn asks_for(&self) -> Option<f64> {
+        match self.stretch {
+            Some(stretch) => Some(stretch).filter(|stretch| stretch.is_finite()),
+            None => self.lasts,
+        }
+    }
 }
 
 /// One duty point in one corner.

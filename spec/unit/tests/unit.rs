@@ -27,6 +27,8 @@ mod magnetics;
 mod missing;
 #[path = "unit/missing_converters.rs"]
 mod missing_converters;
+#[path = "unit/missions.rs"]
+mod missions;
 #[path = "unit/odd.rs"]
 mod odd;
 #[path = "unit/outcomes.rs"]

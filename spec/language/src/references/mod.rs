@@ -50,6 +50,7 @@ struct Broken {
     gate_supplies: Vec<usize>,
     controllers: Vec<usize>,
     duty: Vec<usize>,
+    missions: Vec<usize>,
     isolation: bool,
     cooling: bool,
 }
@@ -66,6 +67,7 @@ impl Broken {
         description.gate_supplies.make_void(&self.gate_supplies);
         description.controllers.make_void(&self.controllers);
         description.duty.make_void(&self.duty);
+        description.missions.make_void(&self.missions);
         if self.isolation {
             description.isolation.make_void();
         }
@@ -102,6 +104,7 @@ impl Look<'_, '_> {
                 self.bus(controller.from.as_ref()) && domain
             }),
             duty: places(&all.duty, |entry, point| self.duty_point(entry.value, point)),
+            missions: places(&all.missions, |_, mission| self.mission(mission)),
             isolation: all.isolation.at().is_some_and(|at| !self.isolation(at)),
             cooling: all.cooling.at().is_some_and(|at| !self.cooling(at)),
         };

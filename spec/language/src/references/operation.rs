@@ -6,6 +6,7 @@ use super::cooling::names;
 use super::known::{Names, Written};
 use super::{Look, entries};
 use crate::sections::duty::DutyPoint;
+use crate::sections::missions::Mission;
 
 impl Look<'_, '_> {
     pub(super) fn duty_point(&mut self, node: NodeId, point: &DutyPoint) -> bool {
@@ -23,6 +24,16 @@ impl Look<'_, '_> {
             }
         }
         self.leads_if(point.starts_from.as_ref(), "duty point", &[&all.duty]) && good
+    }
+
+    pub(super) fn mission(&mut self, mission: &Mission) -> bool {
+        let all = self.description;
+        let steps = mission.steps.iter().flat_map(|steps| &steps.value).map(|step| &step.duty);
+        let mut good = true;
+        for duty in steps.chain(&mission.duty).chain(&mission.starts_from) {
+            good &= self.leads(duty, "duty point", &[&all.duty]);
+        }
+        good
     }
 
     /// The domains of each barrier, read from the tree: the slips of a broken section are said as well.

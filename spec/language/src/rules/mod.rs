@@ -11,6 +11,7 @@ mod duty;
 mod gates_and_isolation;
 mod machines;
 mod magnetics;
+mod missions;
 mod permits;
 mod sources;
 mod stages;

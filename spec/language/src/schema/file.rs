@@ -15,6 +15,7 @@ use crate::sections::header::{Header, Surroundings};
 use crate::sections::isolation::Isolation;
 use crate::sections::machines::{Load, Machine};
 use crate::sections::magnetics::Magnetic;
+use crate::sections::missions::Mission;
 use crate::sections::policy::{Permit, PolicyEntry};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
@@ -67,6 +68,8 @@ pub(super) struct DescriptionFile {
     cooling: Option<Cooling>,
     /// What the unit must carry: operating conditions, by name.
     duty: Option<IndexMap<String, DutyPoint>>,
+    /// Duty points one after another, followed over time by `loadworthy mission`, by name.
+    missions: Option<IndexMap<String, Mission>>,
     /// How much of each limit the team uses; what is not said takes the edition's value.
     policy: Option<IndexMap<String, PolicyEntry>>,
     /// Findings accepted beforehand.

@@ -14,6 +14,7 @@ pub mod header;
 pub mod isolation;
 pub mod machines;
 pub mod magnetics;
+pub mod missions;
 pub mod policy;
 pub mod sources;
 mod stage_parts;

@@ -1,15 +1,17 @@
 //! Duty points as lanes.
 
+use loadworthy_language::SectionEntry;
 use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
-use loadworthy_source::NodeId;
+use loadworthy_language::sections::missions::{Mission as WrittenMission, MissionStep};
+use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;
 use crate::ids::DutyId;
 use crate::origin::Origin;
 use crate::plan::Duration;
 use crate::table::Stated;
-use crate::variant::Lane;
+use crate::variant::{Lane, Mission, MissionCourse};
 
 /// How long a duty point lasts in s; nothing where it goes on for good.
 pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
@@ -22,7 +24,10 @@ pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
 /// Durations as inputs, where a duty point says how long it lasts and what it starts from.
 pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
     let points = build.points.clone();
-    points.iter().find(|(_, _, point)| lasts(point).is_some() && point.starts_from.is_some())?;
+    let is_followed = |point: &DutyPoint| lasts(point).is_some() && point.starts_from.is_some();
+    if build.description.missions.is_empty() && !points.iter().any(|(_, _, point)| is_followed(point)) {
+        return None;
+    }
     let mut times = |path: &str, of: &dyn Fn(&DutyPoint) -> Option<(f64, NodeId)>| {
         let stated = |&(_, at, point): &(&str, NodeId, &DutyPoint)| match of(point) {
             Some((value, at)) => Stated { value, origin: build.written(at) },
@@ -41,6 +46,30 @@ pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
 pub(crate) fn starts_from(build: &Build<'_>, point: &DutyPoint) -> Option<DutyId> {
     let from = point.starts_from.as_ref()?;
     build.points.iter().position(|&(name, _, _)| name == from.value).map(DutyId::new)
+}
+
+/// Missions whose duty points could all be read.
+pub(crate) fn missions(build: &Build<'_>) -> Vec<Mission> {
+    let place = |duty: &Located<String>| {
+        build.points.iter().position(|&(name, _, _)| name == duty.value).map(DutyId::new)
+    };
+    let mission = |(name, entry, mission): (&str, &SectionEntry<WrittenMission>, &WrittenMission)| {
+        let course = match (&mission.steps, &mission.file) {
+            (Some(steps), _) => {
+                let step = |step: &MissionStep| Some((place(&step.duty)?, step.lasts.si()));
+                MissionCourse::Steps(steps.value.iter().map(step).collect::<Option<Vec<_>>>()?)
+            }
+            (None, Some(file)) => MissionCourse::File {
+                path: file.value.clone(),
+                at: file.at,
+                duty: mission.duty.as_ref().map(|duty| place(duty).ok_or(())).transpose().ok()?,
+            },
+            (None, None) => return None,
+        };
+        let starts_from = mission.starts_from.as_ref().and_then(place);
+        Some(Mission { name: name.to_owned(), at: entry.key, starts_from, course })
+    };
+    build.description.missions.readable().filter_map(mission).collect()
 }
 
 /// The lanes of every duty point. Where a machine stands still its rotor may be held at any angle; each phase at its

@@ -88,6 +88,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             lasts: duty::lasts(point),
             every: point.every.as_ref().map(|every| every.si()),
             starts_from: duty::starts_from(&build, point),
+            stretch: None,
         })
         .collect();
     build.plan.duration = duty::duration(&mut build);
@@ -110,6 +111,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);
+    let missions = duty::missions(&build);
     let policy = policy::resolve(&build, vocabulary);
     Variant {
         name: reading.name.clone(),
@@ -119,6 +121,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         duties,
         lanes,
         policy,
+        missions,
     }
 }
 

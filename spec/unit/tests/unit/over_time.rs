@@ -11,7 +11,7 @@ const PLATE: f64 = 0.004;
 const PLATE_CAPACITY: f64 = 900.0;
 const PARALLEL: f64 = 2.0;
 
-fn plate_of_900(duty: &str) -> Unit {
+pub(crate) fn plate_of_900(duty: &str) -> Unit {
     unit(&changed(
         MOSFET,
         &[
@@ -22,16 +22,16 @@ fn plate_of_900(duty: &str) -> Unit {
 }
 
 /// The double: what each chip loses along its line, through its elements into a case without capacity, onto one plate.
-struct Double {
+pub(crate) struct Double {
     /// Loss at the settled junction, that junction, and growth for each kelvin.
-    lines: Vec<(f64, f64, f64)>,
+    pub(crate) lines: Vec<(f64, f64, f64)>,
     rate: f64,
     rises: Vec<[f64; 2]>,
     plate: f64,
 }
 
 impl Double {
-    fn new(solved: &Solved<'_>, on: LaneId) -> Self {
+    pub(crate) fn new(solved: &Solved<'_>, on: LaneId) -> Self {
         let mut lines = Vec::new();
         for side in ["high_side", "low_side"] {
             for leg in ["u", "v", "w"] {
@@ -44,7 +44,7 @@ impl Double {
         Self { lines, rate, rises: vec![[0.0; 2]; 6], plate: 0.0 }
     }
 
-    fn settle(mut self) -> Self {
+    pub(crate) fn settle(mut self) -> Self {
         for (rise, line) in self.rises.iter_mut().zip(&self.lines) {
             *rise = [ELEMENTS[0].0 * line.0, ELEMENTS[1].0 * line.0];
         }
@@ -53,8 +53,16 @@ impl Double {
         self
     }
 
+    /// Junction of a chip as it stands.
+    pub(crate) fn junction(&self, chip: usize) -> f64 {
+        let (loss, at, growth) = self.lines[chip];
+        let base = self.plate + self.rises[chip][0] + self.rises[chip][1];
+        let power = (loss + growth * (base - at)) / (1.0 - growth * CASE_TO_PLATE);
+        base + CASE_TO_PLATE * power
+    }
+
     /// Steps on by `lasts` and gives the hottest junction of each chip.
-    fn run(&mut self, lasts: f64) -> Vec<f64> {
+    pub(crate) fn run(&mut self, lasts: f64) -> Vec<f64> {
         let step = 1e-4;
         let mut hottest = vec![f64::NEG_INFINITY; 6];
         for _ in 0..(lasts / step).round() as usize {

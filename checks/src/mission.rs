@@ -1,0 +1,17 @@
+//! A mission judged: the worst of every verdict over its rows, where it happened, for how long something failed, and
+//! where the energy went.
+//!
+//! Every row is solved and followed; not every row is judged by every check. What a check compares depends on what flows
+//! in which direction and how long it lasts: rows that are alike in that ([`regime`]) are compared directly, figure against
+//! limit, as the check compared the first of them, and the checks themselves judge again wherever something got worse
+//! than it ever was.
+
+mod energy;
+mod learned;
+mod regime;
+mod run;
+mod tally;
+
+pub use energy::Energies;
+pub use run::{CHUNK, CHUNKS, Judge};
+pub use tally::{Tally, Worst};

@@ -1,0 +1,285 @@
+//! Runs a mission: rows in, a tally out, with memory that does not grow with the rows.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::thread;
+
+use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
+use loadworthy_unit::{DutyId, InputId, LaneId, Variant};
+
+use super::energy::Energies;
+use super::learned::{Compared, Learned};
+use super::regime::Regime;
+use super::tally::{Key, Tally, Worst};
+use crate::check::Check;
+use crate::collect::{Verdicts, is_worse};
+use crate::verdict::{Outcome, Verdict};
+
+/// Rows that are solved, and where it must be judged, together.
+pub const CHUNK: usize = 64;
+/// Chunks that are taken in at once, whatever the machine: how many threads there are changes no figure.
+pub const CHUNKS: usize = 16;
+/// Regimes that are remembered; a mission with more is judged row by row.
+const MOST_REGIMES: usize = 4096;
+
+/// A mission while it runs.
+pub struct Judge<'v> {
+    variant: &'v Variant,
+    checks: Vec<&'static dyn Check>,
+    threads: usize,
+    chunks: Vec<Chunk<'v>>,
+    heat: Heat<'v>,
+    stretch: Stretch,
+    learned: BTreeMap<Regime, Learned>,
+    /// Checks that judge every row.
+    always: BTreeSet<&'static str>,
+    /// What it came to so far.
+    pub tally: Tally,
+}
+
+/// What a chunk brings to the tally.
+struct Share {
+    energies: Energies,
+    /// How long what is compared fails, and rows that could not be judged.
+    fails: Vec<(Key, f64)>,
+    not_judged: Vec<Key>,
+    /// Verdicts of the rows that the checks judged, with their rows, and what is learned of new regimes.
+    verdicts: Vec<(usize, Verdict)>,
+    learned: Vec<(Regime, Learned)>,
+    judged: bool,
+    unsolved: usize,
+    /// Whether a rotor stands, in each row.
+    stands: Vec<bool>,
+}
+
+impl<'v> Judge<'v> {
+    /// Begins a mission whose rows change the inputs of some columns, on so many threads.
+    #[must_use]
+    pub fn new(
+        checks: &[&'static dyn Check],
+        variant: &'v Variant,
+        columns: &'v [InputId],
+        starts_from: Option<DutyId>,
+        threads: usize,
+    ) -> Self {
+        let each = checks.iter().copied().filter(|check| check.judges_each_duty_point());
+        Self {
+            variant,
+            checks: each.collect(),
+            threads: threads.clamp(1, CHUNKS),
+            chunks: (0..CHUNKS).map(|_| Chunk::new(variant, columns)).collect(),
+            heat: Heat::new(variant, starts_from),
+            stretch: Stretch::default(),
+            learned: BTreeMap::new(),
+            always: BTreeSet::new(),
+            tally: Tally {
+                rows: 0,
+                lasts: 0.0,
+                worst: BTreeMap::new(),
+                unsolved: 0,
+                not_followed: 0,
+                energies: Energies::none(variant),
+                judged: 0,
+            },
+        }
+    }
+
+    /// Takes in up to [`CHUNKS`] chunks of up to [`CHUNK`] rows, in their order.
+    pub fn take(&mut self, all: &[Rows]) {
+        let each = all.len().div_ceil(self.threads).max(1);
+        thread::scope(|scope| {
+            for (chunks, rows) in self.chunks.chunks_mut(each).zip(all.chunks(each)) {
+                scope.spawn(move || chunks.iter_mut().zip(rows).for_each(|(chunk, rows)| chunk.solve(rows)));
+            }
+        });
+        for (chunk, rows) in self.chunks.iter_mut().zip(all) {
+            self.heat.follow(chunk, rows);
+            self.stretch.follow(chunk, rows);
+        }
+        self.tally.not_followed = self.heat.lost;
+        let known = Known {
+            variant: self.variant,
+            checks: &self.checks,
+            learned: &self.learned,
+            always: &self.always,
+            worst: &self.tally.worst,
+        };
+        let mut shares: Vec<Option<Share>> = all.iter().map(|_| None).collect();
+        thread::scope(|scope| {
+            let places = self.chunks.chunks_mut(each).zip(all.chunks(each)).zip(shares.chunks_mut(each));
+            for ((chunks, rows), shares) in places {
+                scope.spawn(move || {
+                    for ((chunk, rows), share) in chunks.iter_mut().zip(rows).zip(shares) {
+                        *share = Some(known.share_of(chunk, rows));
+                    }
+                });
+            }
+        });
+        for (share, rows) in shares.into_iter().zip(all) {
+            if let Some(share) = share {
+                self.add(share, rows);
+            }
+        }
+    }
+
+    fn add(&mut self, share: Share, rows: &Rows) {
+        let tally = &mut self.tally;
+        tally.energies.then(&share.energies);
+        tally.unsolved += share.unsolved;
+        tally.judged += if share.judged { rows.len() } else { 0 };
+        let mut begins = Vec::with_capacity(rows.len());
+        for &lasts in &rows.lasts {
+            begins.push(tally.lasts);
+            tally.lasts += lasts;
+        }
+        for (row, verdict) in share.verdicts {
+            let stands = share.stands[row];
+            let new = || Worst {
+                verdict: verdict.clone(),
+                row: tally.rows + row,
+                begins: begins[row],
+                duty: rows.duties[row],
+                stands,
+                fails_for: 0.0,
+                not_judged: 0,
+            };
+            match tally.worst.get_mut(&Key::of(&verdict)) {
+                None => {
+                    tally.worst.insert(Key::of(&verdict), new());
+                }
+                Some(worst) if is_worse(&verdict, &worst.verdict) => {
+                    let (fails_for, not_judged) = (worst.fails_for, worst.not_judged);
+                    *worst = Worst { fails_for, not_judged, ..new() };
+                }
+                Some(_) => {}
+            }
+        }
+        for (key, lasts) in share.fails {
+            if let Some(worst) = tally.worst.get_mut(&key) {
+                worst.fails_for += lasts;
+            }
+        }
+        for key in share.not_judged {
+            if let Some(worst) = tally.worst.get_mut(&key) {
+                worst.not_judged += 1;
+            }
+        }
+        for (regime, learned) in share.learned {
+            self.always.extend(&learned.opaque);
+            if self.learned.len() < MOST_REGIMES {
+                self.learned.entry(regime).or_insert(learned);
+            }
+        }
+        tally.rows += rows.len();
+    }
+}
+
+/// What is known when a chunk is judged.
+#[derive(Clone, Copy)]
+struct Known<'k> {
+    variant: &'k Variant,
+    checks: &'k [&'static dyn Check],
+    learned: &'k BTreeMap<Regime, Learned>,
+    always: &'k BTreeSet<&'static str>,
+    worst: &'k BTreeMap<Key, Worst>,
+}
+
+impl Known<'_> {
+    /// What a chunk brings: compared directly where its rows are like others, judged by the checks where one is not, or is
+    /// worse than any before.
+    fn share_of(self, chunk: &mut Chunk<'_>, rows: &Rows) -> Share {
+        let mut share = Share {
+            energies: Energies::none(self.variant),
+            fails: Vec::new(),
+            not_judged: Vec::new(),
+            verdicts: Vec::new(),
+            learned: Vec::new(),
+            judged: false,
+            unsolved: (0..rows.len()).filter(|&row| !chunk.is_solved(row)).count(),
+            stands: (0..rows.len()).map(|row| chunk.stands(row)).collect(),
+        };
+        share.energies.add(self.variant, chunk, rows);
+        let regimes: Vec<Regime> = (0..rows.len())
+            .map(|row| Regime::of(self.variant, chunk, row, rows.duties[row], rows.lasts[row]))
+            .collect();
+        share.judged = regimes.iter().enumerate().any(|(row, regime)| !self.is_no_worse(chunk, row, regime));
+        if !share.judged {
+            for (row, regime) in regimes.iter().enumerate() {
+                let Some(learned) = self.learned.get(regime) else { continue };
+                for compared in self.compared(learned) {
+                    if !compared.again(chunk, row).holds() {
+                        share.fails.push((compared.key, rows.lasts[row]));
+                    }
+                }
+                let own = learned.not_judged.iter().filter(|key| !self.always.contains(key.check));
+                share.not_judged.extend(own);
+            }
+        }
+        self.judge(chunk, rows, &regimes, &mut share);
+        share
+    }
+
+    /// Whether a row is like others before, and nothing in it is worse than the worst of them.
+    fn is_no_worse(self, chunk: &Chunk<'_>, row: usize, regime: &Regime) -> bool {
+        let Some(learned) = self.learned.get(regime) else { return false };
+        self.compared(learned).all(|compared| {
+            let known = self.worst.get(&compared.key).map_or(f64::INFINITY, Worst::headroom);
+            compared.again(chunk, row).headroom >= known
+        })
+    }
+
+    /// What is compared in place of a check.
+    fn compared<'l>(self, learned: &'l Learned) -> impl Iterator<Item = &'l Compared>
+    where
+        Self: 'l,
+    {
+        learned.compared.iter().filter(move |compared| !self.always.contains(compared.key.check))
+    }
+
+    /// Lets checks judge a chunk: all of them, or those that always do.
+    fn judge(self, chunk: &mut Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) {
+        let mut by_row: Vec<Vec<Verdict>> = vec![Vec::new(); rows.len()];
+        chunk.show(|solved| {
+            for check in self.checks {
+                let name = check.about().name;
+                if !share.judged && !self.always.contains(name) {
+                    continue;
+                }
+                let mut out = Verdicts::new(name);
+                check.judge(solved, &mut out);
+                for verdict in out.into_list() {
+                    if let Some(row) = verdict.lane().map(LaneId::index) {
+                        by_row[row].push(verdict);
+                    }
+                }
+            }
+        });
+        for (row, verdicts) in by_row.iter().enumerate() {
+            for verdict in verdicts {
+                match &verdict.outcome {
+                    Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[row])),
+                    Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
+                    Outcome::Holds(_) => {}
+                }
+            }
+            let is_new = share.judged
+                && !self.learned.contains_key(&regimes[row])
+                && share.learned.iter().all(|(regime, _)| *regime != regimes[row]);
+            if is_new {
+                let all: Vec<&Verdict> = verdicts.iter().collect();
+                share.learned.push((regimes[row].clone(), Learned::of(self.variant, chunk, row, &all)));
+            }
+        }
+        // Of a chunk only the worst rows can be the worst of all.
+        let mut worst: BTreeMap<Key, (usize, Verdict)> = BTreeMap::new();
+        for (row, verdicts) in by_row.into_iter().enumerate() {
+            for verdict in verdicts {
+                let key = Key::of(&verdict);
+                let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
+                if is_worst {
+                    worst.insert(key, (row, verdict));
+                }
+            }
+        }
+        share.verdicts = worst.into_values().collect();
+    }
+}

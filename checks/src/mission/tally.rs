@@ -1,0 +1,74 @@
+//! The worst of every verdict so far.
+
+use std::collections::BTreeMap;
+
+use loadworthy_unit::{DutyId, PartId};
+
+use super::energy::Energies;
+use crate::verdict::{Outcome, Verdict};
+
+/// A comparison of one part, over all rows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Key {
+    /// The check.
+    pub check: &'static str,
+    /// The part.
+    pub part: PartId,
+    /// What is, or would be, wrong with it.
+    pub defect: &'static str,
+}
+
+impl Key {
+    pub(super) fn of(verdict: &Verdict) -> Self {
+        Self { check: verdict.check, part: verdict.part, defect: verdict.defect }
+    }
+}
+
+/// What a mission came to.
+#[derive(Clone, Debug)]
+pub struct Tally {
+    /// Rows.
+    pub rows: usize,
+    /// How long they last together, in s.
+    pub lasts: f64,
+    /// The worst of every verdict.
+    pub worst: BTreeMap<Key, Worst>,
+    /// Rows without a solution.
+    pub unsolved: usize,
+    /// Rows whose heat could not be followed.
+    pub not_followed: usize,
+    /// Where the energy went.
+    pub energies: Energies,
+    /// Rows that the checks themselves judged.
+    pub judged: usize,
+}
+
+/// The worst verdict on a part, and where it happened.
+#[derive(Clone, Debug)]
+pub struct Worst {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Its row, from 0.
+    pub row: usize,
+    /// When the row begins, in s.
+    pub begins: f64,
+    /// The duty point that the row is made of.
+    pub duty: DutyId,
+    /// Whether a rotor stands in it.
+    pub stands: bool,
+    /// How long it fails over the whole mission, in s.
+    pub fails_for: f64,
+    /// In how many rows it could not be judged.
+    pub not_judged: usize,
+}
+
+impl Worst {
+    /// Headroom of the worst; of what compares nothing, and fails, none at all.
+    pub(super) fn headroom(&self) -> f64 {
+        match (&self.verdict.outcome, self.verdict.comparison()) {
+            (_, Some(comparison)) => comparison.headroom,
+            (Outcome::Fails { .. }, None) => f64::NEG_INFINITY,
+            _ => f64::INFINITY,
+        }
+    }
+}

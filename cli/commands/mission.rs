@@ -1,0 +1,144 @@
+//! `loadworthy mission`: duty points one after another, followed over time.
+
+use std::io::{BufReader, Read};
+use std::path::Path;
+
+use indicatif::{ProgressBar, ProgressStyle};
+use loadworthy_checks::list::CHECKS;
+use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
+use loadworthy_unit::mission::Rows;
+use loadworthy_unit::{Mission, MissionCourse, Variant};
+
+use crate::arguments::{self, ReviewForm};
+use crate::described::Described;
+use crate::files;
+use crate::mission::{Mistakes, Reader};
+use crate::outcome::Outcome;
+use crate::output::Output;
+use crate::show::json;
+use crate::show::layout::free_text;
+use crate::show::mission::{Course, terminal};
+use crate::show::terminal::Paint;
+use crate::solutions::{chosen, unknown};
+
+use super::one_file::about_one;
+
+/// Runs a mission and prints what it came to.
+pub(crate) fn run(
+    asked: &arguments::Mission,
+    input: &mut dyn Read,
+    output: &mut Output<'_>,
+    errors: &mut Output<'_>,
+    colored: bool,
+) -> Outcome {
+    about_one(&asked.file, &asked.with, input, errors, |described, errors| {
+        let variant = variant_of(described, asked)?;
+        let mission = mission_of(variant, asked.name.as_deref())?;
+        let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let tally = match followed(&asked.file, variant, mission, threads) {
+            Ok(tally) => tally,
+            Err(Refused::Said(why)) => return Err(why),
+            Err(Refused::Mistakes(path, mistakes)) => {
+                tell_mistakes(&path, &mistakes, errors);
+                return Ok(Outcome::Unreadable);
+            }
+        };
+        let course = Course { variant, mission, tally: &tally };
+        let outcome = course.outcome();
+        output.put(&match asked.format {
+            ReviewForm::Terminal => terminal::shown(described, &course, asked.all, Paint { colored }),
+            ReviewForm::Json => json::mission::shown(described, &course, outcome) + "\n",
+        });
+        Ok(outcome)
+    })
+}
+
+enum Refused {
+    Said(String),
+    Mistakes(String, Mistakes),
+}
+
+fn variant_of<'u>(described: &'u Described, asked: &arguments::Mission) -> Result<&'u Variant, String> {
+    let places = chosen(&described.unit, asked.variant.as_deref(), None)?;
+    let first = places.first().and_then(|&place| described.unit.variants.get(place));
+    first.ok_or_else(|| "nothing of the description could be read".to_owned())
+}
+
+fn mission_of<'u>(variant: &'u Variant, name: Option<&str>) -> Result<&'u Mission, String> {
+    let all = &variant.missions;
+    match (name, all.as_slice()) {
+        (None, [only]) => Ok(only),
+        (None, []) => Err("the description has no missions; state one under `missions`".to_owned()),
+        (None, several) => {
+            let names = several.iter().map(|one| format!("`{}`", free_text(&one.name))).collect::<Vec<_>>();
+            Err(format!("which mission? there are {}", names.join(", ")))
+        }
+        (Some(name), all) => {
+            let known = all.iter().map(|one| one.name.as_str());
+            all.iter().find(|one| one.name == name).ok_or_else(|| unknown("mission", name, known))
+        }
+    }
+}
+
+/// Follows a mission from its first row to its last.
+fn followed(unit: &Path, variant: &Variant, mission: &Mission, threads: usize) -> Result<Tally, Refused> {
+    match &mission.course {
+        MissionCourse::Steps(steps) => {
+            let mut judge = Judge::new(CHECKS, variant, &[], mission.starts_from, threads);
+            for steps in steps.chunks(CHUNK) {
+                let rows = Rows {
+                    duties: steps.iter().map(|&(duty, _)| duty).collect(),
+                    lasts: steps.iter().map(|&(_, lasts)| lasts).collect(),
+                    values: Vec::new(),
+                };
+                judge.take(&[rows]);
+            }
+            Ok(judge.tally)
+        }
+        MissionCourse::File { path, duty, .. } => {
+            let refuse = |why: String| Refused::Said(format!("cannot read `{}`: {why}", free_text(path)));
+            let (file, length) = files::open_beside(unit, path).map_err(refuse)?;
+            let told = |mistakes| Refused::Mistakes(path.clone(), mistakes);
+            let mut reader = Reader::new(variant, *duty, BufReader::new(file)).map_err(told)?;
+            let columns = reader.columns();
+            let mut judge = Judge::new(CHECKS, variant, &columns, mission.starts_from, threads);
+            let bar = bar(length);
+            let mut chunks = vec![Rows::default(); CHUNKS];
+            loop {
+                let mut filled = 0;
+                for rows in &mut chunks {
+                    reader.read(rows, CHUNK).map_err(told)?;
+                    filled += usize::from(!rows.is_empty());
+                }
+                if filled == 0 {
+                    break;
+                }
+                judge.take(&chunks[..filled]);
+                bar.set_position(reader.position());
+            }
+            bar.finish_and_clear();
+            if judge.tally.rows == 0 {
+                return Err(Refused::Mistakes(path.clone(), vec![(1, None, "it has no rows".to_owned())]));
+            }
+            Ok(judge.tally)
+        }
+    }
+}
+
+/// A bar on a terminal, and nothing anywhere else.
+fn bar(length: u64) -> ProgressBar {
+    let bar = ProgressBar::new(length);
+    let style = ProgressStyle::with_template("{wide_bar} {percent:>3} %   {eta} left");
+    if let Ok(style) = style {
+        bar.set_style(style);
+    }
+    bar
+}
+
+fn tell_mistakes(path: &str, mistakes: &Mistakes, errors: &mut Output<'_>) {
+    let path = free_text(path);
+    for (line, column, why) in mistakes {
+        let column = column.map_or_else(String::new, |column| format!(", column {column}"));
+        errors.tell(&format!("{path}: line {line}{column}: {why}"));
+    }
+}

@@ -1,0 +1,115 @@
+//! A mission for a person at a terminal.
+
+use loadworthy_checks::figure_text::value;
+use loadworthy_checks::verdict::Outcome as Verdict;
+use loadworthy_unit::{Dimension, PartId};
+
+use crate::described::Described;
+use crate::show::layout::{counted, hanging};
+use crate::show::stress::{Moment, Stress, Stresses, terminal as stress};
+use crate::show::terminal::{self, CAUTION, Paint};
+
+use super::Course;
+
+/// Room for the word in the left margin.
+const MARGIN: usize = 13;
+
+/// What a mission came to.
+pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint: Paint) -> String {
+    let mut text = terminal::heading(described, paint);
+    text.push_str(&head(course, paint));
+    text.push('\n');
+    text.push_str(&energies(course, paint));
+    text.push('\n');
+    let worst = course.worst();
+    let spoken = worst.iter().filter(|worst| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
+    let variant = course.variant;
+    let stresses = Stresses {
+        verdicts: worst.iter().map(|worst| (variant, &worst.verdict)).collect(),
+        worst: spoken
+            .filter(|worst| worst.verdict.fails() || worst.verdict.comparison().is_some())
+            .map(|worst| Stress {
+                variant,
+                verdict: &worst.verdict,
+                variants: Vec::new(),
+                moment: Some(Moment { row: worst.row, begins: worst.begins, fails_for: worst.fails_for }),
+            })
+            .collect(),
+        not_judged: worst
+            .iter()
+            .filter(|worst| matches!(worst.verdict.outcome, Verdict::NotJudged(_)))
+            .map(|worst| (variant, &worst.verdict))
+            .collect(),
+        broken: &[],
+    };
+    text.push_str(&stress::rows_shown(
+        &stresses,
+        all,
+        "worst",
+        "worst of each comparison over the mission\n",
+        paint,
+    ));
+    text.push_str(&stress::not_judged(described, &stresses, all, paint));
+    text.push_str(&paint.faint(CAUTION));
+    text.push('\n');
+    text
+}
+
+fn head(course: &Course<'_>, paint: Paint) -> String {
+    let Course { variant, mission, tally } = course;
+    let mut said = format!(
+        "{}: {}, {}",
+        mission.name,
+        counted(tally.rows, "row", "rows"),
+        value(tally.lasts, Dimension::Time)
+    );
+    match mission.starts_from.map(|from| &variant.duties[from.index()].name) {
+        Some(from) => said.push_str(&format!(", after `{from}` has settled")),
+        None => said.push_str(", settled in its first row to begin with"),
+    }
+    if let Some(name) = &variant.name {
+        said.push_str(&format!("; variant {name}"));
+    }
+    let mut text = paint.heading("mission", &hanging("mission", MARGIN, &said));
+    if tally.unsolved > 0 {
+        let rows = counted(tally.unsolved, "row has", "rows have");
+        text.push_str(&hanging(
+            "",
+            MARGIN,
+            &format!("{rows} no solution; heat waits there and goes on behind"),
+        ));
+    }
+    if tally.not_followed > tally.unsolved {
+        let rows = counted(tally.not_followed - tally.unsolved, "row", "rows");
+        text.push_str(&hanging("", MARGIN, &format!("{rows} could not be followed for want of a value")));
+    }
+    if tally.worst.values().any(|worst| worst.stands) {
+        let said = "where a rotor stands the crest of its current is held in leg u";
+        text.push_str(&hanging("", MARGIN, said));
+    }
+    text
+}
+
+fn energies(course: &Course<'_>, paint: Paint) -> String {
+    let energies = &course.tally.energies;
+    let path = |part: PartId| course.variant.path(part).to_owned();
+    let joules = |joules: f64| value(joules, Dimension::Energy);
+    let mut lines = Vec::new();
+    for &(part, given, taken) in &energies.sources {
+        let back = if taken > 0.0 { format!(", takes back {}", joules(taken)) } else { String::new() };
+        lines.push(format!("{} gives {}{back}", path(part), joules(given)));
+    }
+    for &(part, lost) in energies.source_losses.iter().filter(|(_, lost)| *lost > 0.0) {
+        lines.push(format!("lost in {}: {}", path(part), joules(lost)));
+    }
+    for &(part, lost) in &energies.stage_losses {
+        lines.push(format!("lost in {}: {}", path(part), joules(lost)));
+    }
+    lines.push(format!("into the coolant: {}", joules(energies.coolant)));
+    let mut text = String::new();
+    for (place, line) in lines.iter().enumerate() {
+        let margin = if place == 0 { "energy" } else { "" };
+        text.push_str(&hanging(margin, MARGIN, line));
+    }
+    paint.heading("energy", &text)
+}

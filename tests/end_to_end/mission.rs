@@ -1,0 +1,146 @@
+//! Missions: what happened where, where the energy went, and files that cannot be used.
+
+use serde_json::Value;
+
+use super::program::{Folder, assert_shown, run_in, text_of};
+
+const UNIT: &str = "timber-forwarder";
+
+/// A folder with an example and some missions.
+fn folder(missions: &str) -> Folder {
+    let folder = Folder::new();
+    for parts in ["parts/semiconductors.yaml", "parts/capacitors.yaml"] {
+        folder.put(parts, text_of(&format!("examples/{parts}")));
+    }
+    folder.put("unit.yaml", text_of(&format!("examples/{UNIT}.yaml")) + "\nmissions:\n" + missions);
+    folder
+}
+
+const SHIFT: &str = "  shift:
+    starts_from: loaded_climb
+    steps:
+      - { duty: loaded_climb, lasts: 60 s }
+      - { duty: hold_on_slope, lasts: 2 s }
+      - { duty: downhill_recovery, lasts: 5 min }
+";
+const HAUL: &str = "  haul: { file: haul.csv, duty: loaded_climb }\n";
+const HEAD: &str = "lasts [s],coolant.inlet [degC],loads.traction_motor.electrical_power [kW]\n";
+
+#[test]
+fn steps_of_the_description() {
+    let ran = run_in(&folder(SHIFT), &["mission", "unit.yaml"]);
+    assert_eq!(ran.err, "");
+    assert_shown!("mission-steps", format!("{}exit {}\n", ran.out, ran.code.unwrap_or(-1)));
+}
+
+fn haul(rows: usize) -> String {
+    let wave = |row: usize| 30.0 + 25.0 * ((row % 97) as f64 / 48.5 - 1.0);
+    (0..rows).fold(HEAD.to_owned(), |text, row| {
+        text + &format!("{},{:.2},{:.2}\n", 1 + row % 2, 55.0 + (row % 31) as f64 / 4.0, wave(row))
+    })
+}
+
+fn json(folder: &Folder) -> Value {
+    let ran = run_in(folder, &["mission", "unit.yaml", "haul", "--format", "json"]);
+    serde_json::from_str(&ran.out).unwrap_or_else(|why| panic!("{why}: {}", ran.err))
+}
+
+#[test]
+fn a_file_of_rows() {
+    let folder = folder(HAUL);
+    folder.put("haul.csv", haul(3000));
+    let first = json(&folder);
+    assert_eq!((&first["form"], &first["version"]), (&"loadworthy-mission".into(), &1.into()));
+    assert_eq!((first["rows"].as_u64(), first["lasts"].as_f64()), (Some(3000), Some(4500.0)));
+    assert_eq!(first, json(&folder), "the same again");
+    // Energy goes from the pack into loads, losses and nowhere else.
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let energy = &first["energy"];
+    let pack = &energy["sources"][0];
+    let lost: f64 =
+        energy["stage_losses"].as_array().expect("stages").iter().map(|one| number(&one["lost"])).sum();
+    let (asked, rest) = (0..3000).fold((0.0, 0.0), |(asked, rest), row| {
+        let lasts = 1.0 + f64::from(row % 2);
+        let wave = 30.0 + 25.0 * (f64::from(row % 97) / 48.5 - 1.0);
+        (asked + lasts * 1e3 * format!("{wave:.2}").parse::<f64>().expect("a number"), rest + lasts * 21.4e3)
+    });
+    let given = number(&pack["gives"]) - number(&pack["takes_back"]);
+    // Conductors lose little beside the stages.
+    assert!((given / (asked + rest + lost) - 1.0).abs() < 0.01, "{given} against {}", asked + rest + lost);
+    let worst = first["worst"].as_array().expect("the worst");
+    assert!(worst.iter().any(|one| one["check"] == "junction-temperature"));
+}
+
+#[test]
+fn files_that_cannot_be_used_say_where() {
+    let row = "1,60,40\n";
+    for (text, expected) in [
+        ("lasts [s],coolant.inlet [degC]\n1,60\n", ""),
+        (
+            "coolant.inlet [degC]\n60\n",
+            "haul.csv: line 1, column 2: no column `lasts [s]` says how long a row lasts",
+        ),
+        (
+            "lasts [s],coolant.inlt [degC]\n1,60\n",
+            "line 1, column 2: duty points state no `coolant.inlt`; is it `coolant.inlet`?",
+        ),
+        (
+            "lasts [s],coolant.inlet [kW]\n1,60\n",
+            "line 1, column 2: `coolant.inlet` states a temperature, and `[kW]` is no unit of it; write one as in `65 degC`",
+        ),
+        (
+            "lasts [s];coolant.inlet [degC]\n1;60\n",
+            "line 1, column 1: columns are separated by commas, and numbers have a decimal point",
+        ),
+        (&format!("{HEAD}{row}1,60\n"), "line 3: 2 columns, where the first line has 3"),
+        (
+            &format!("{HEAD}{row}1,,40\n"),
+            "line 3, column 2: nothing is stated; a row states every column, in `coolant.inlet`",
+        ),
+        (
+            &format!("{HEAD}{row}{row}1,60,NaN\n"),
+            "line 4, column 3: `NaN` is no number that can be reckoned with",
+        ),
+        (&format!("{HEAD}0,60,40\n"), "line 2, column 1: a row lasts for some time"),
+        (&format!("{HEAD}1,-400,40\n"), "line 2, column 2: `-400` cannot be: expected a temperature"),
+        (&format!("{HEAD}1,warm,\u{1b}[31m\n"), "line 2, column 3: `\\u{001B}[31m` is no number"),
+        (HEAD, "haul.csv: line 1: it has no rows"),
+        (
+            "lasts [s],loads.crane.power [kW]\n1,4\n",
+            "line 1, column 2: duty points state no `loads.crane.power`",
+        ),
+        (
+            "lasts [s],duty\n1,loaded_clim\n",
+            "line 2, column 2: there is no duty point `loaded_clim`; is it `loaded_climb`?",
+        ),
+        (
+            "lasts [s],duty,loads.traction_motor.torque [N m]\n1,loaded_climb,90\n",
+            "line 2: duty point `loaded_climb` states no `loads.traction_motor.torque`, so rows cannot change it; state it there",
+        ),
+    ] {
+        let folder = folder(HAUL);
+        folder.put("haul.csv", text.to_owned());
+        let ran = run_in(&folder, &["mission", "unit.yaml"]);
+        assert!(ran.err.contains(expected), "{text}: {}", ran.err);
+        assert_eq!(ran.err.is_empty(), expected.is_empty(), "{text}: {}", ran.err);
+        assert_eq!(ran.code == Some(2), !expected.is_empty(), "{text}");
+    }
+}
+
+#[test]
+fn what_a_mission_lacks_is_told_in_the_description() {
+    let cases = [
+        ("  shift: {}\n", "`shift` lacks `steps` or a `file`"),
+        ("  shift: { steps: [] }\n", "no step"),
+        ("  shift: { steps: [{ duty: loaded_clim, lasts: 5 s }] }\n", "no duty point is named"),
+        ("  shift: { file: ../haul.csv, duty: loaded_climb }\n", ""),
+    ];
+    for (missions, expected) in cases {
+        let ran = run_in(&folder(missions), &["review", "unit.yaml"]);
+        let told = ran.out.replace('\n', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(expected), "{missions}: {told}");
+    }
+    let ran = run_in(&folder(cases[3].0), &["mission", "unit.yaml"]);
+    assert!(ran.err.contains("cannot read `../haul.csv`"), "{}", ran.err);
+    assert_eq!(ran.code, Some(2));
+}
