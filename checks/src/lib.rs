@@ -21,6 +21,7 @@ mod current_headroom;
 mod cycle;
 pub mod figure_text;
 mod floating_supplies;
+mod fuse_coordination;
 mod high_points;
 mod junction_temperature;
 pub mod lacking;

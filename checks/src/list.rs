@@ -12,6 +12,7 @@ use crate::coolant_supply::CoolantSupply;
 use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
+use crate::fuse_coordination::FuseCoordination;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
@@ -34,6 +35,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &CoreSaturation,
     &CurrentHeadroom,
     &FloatingSupplies,
+    &FuseCoordination,
     &JunctionTemperature,
     &LinkRipple,
     &OutputReach,

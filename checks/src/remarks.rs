@@ -70,6 +70,13 @@ pub enum Remark {
     StillCharged,
     /// A rating does not say which surroundings it holds in.
     RatedAnywhere,
+    /// A fuse carries more than its rated current for a while.
+    AboveRated {
+        /// The current in A.
+        current: f64,
+        /// How long it lasts in s.
+        lasts: f64,
+    },
     /// A bar rises further than the tables that its law was held against.
     RisesFar {
         /// Kelvins above the air.
@@ -150,6 +157,12 @@ impl fmt::Display for Remark {
             Self::RatedAnywhere => {
                 out.write_str("estimate: the rated current does not say how hot the surroundings may be")
             }
+            Self::AboveRated { current, lasts } => write!(
+                out,
+                "estimate: {} for {} is above the rated current, and the time-current curve is not read",
+                value(current, Dimension::Current),
+                value(lasts, Dimension::Time)
+            ),
             Self::RisesFar { rise } => write!(
                 out,
                 "estimate: {} above the air, and tables of bars end at 100 K",

@@ -13,6 +13,7 @@ mod coolant_supply;
 mod current_headroom;
 mod descriptions;
 mod floating_supplies;
+mod fuse_coordination;
 mod gate_potentials;
 mod junction_temperature;
 mod link_ripple;

@@ -10,6 +10,7 @@ mod cooling;
 mod device;
 mod duty;
 mod energy;
+mod fuse;
 mod gates;
 mod isolated;
 mod magnetic;
@@ -104,6 +105,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     power::join(&mut build, &graph);
     ports::unknown(&mut build);
     conductor_heat::join(&mut build);
+    fuse::join(&mut build, &graph);
     bank::banks(&mut build);
     stored::charges(&mut build, &graph);
     gates::supplies(&mut build);

@@ -18,6 +18,7 @@ mod chip;
 mod chopper;
 mod conductor_heat;
 mod flow;
+mod fuse;
 mod heat;
 mod isolated;
 pub(crate) mod laws;
@@ -136,6 +137,7 @@ pub fn solve<const L: usize, T: Trace>(
     loop_state::reckon(plan, &mut pass, scratch);
     sharing::corners(plan, &mut pass, scratch);
     conductor_heat::settle(plan, &mut pass);
+    fuse::settle(plan, &mut pass);
     magnetic_flux::fluxes(plan, &mut pass);
     withstand::voltages(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
