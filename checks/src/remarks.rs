@@ -68,6 +68,8 @@ pub enum Remark {
     },
     /// A time after which a bus counts as discharged.
     StillCharged,
+    /// A verdict on what a fuse does in a fault.
+    FaultUntested,
     /// A rating does not say which surroundings it holds in.
     RatedAnywhere,
     /// A fuse carries more than its rated current for a while.
@@ -153,6 +155,9 @@ impl fmt::Display for Remark {
             ),
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",
+            ),
+            Self::FaultUntested => out.write_str(
+                "no proof that a fault is cleared: arc, inductance and what banks add are left to the fuse's maker, to tests and to qualified people",
             ),
             Self::RatedAnywhere => {
                 out.write_str("estimate: the rated current does not say how hot the surroundings may be")

@@ -86,7 +86,7 @@ impl Check for FuseCoordination {
                     let compared = compare(solved, lane, through, Limit::Figure(protected.withstood), None);
                     let subject =
                         Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
-                    out.put(solved, subject, outcome_of(compared), Vec::new());
+                    out.put(solved, subject, outcome_of(compared), vec![Remark::FaultUntested]);
                 }
             }
         }
@@ -133,7 +133,7 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
     ] {
         let compared = compare(solved, lane, carried, limit, policy);
-        put(fuse, defect, solved, lane, (outcome_of(compared), Vec::new()), out);
+        put(fuse, defect, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
     }
 }
 

@@ -24,9 +24,15 @@ fn verdicts<'r>(review: &'r Review, defect: &'r str) -> Vec<&'r Verdict> {
 fn a_short_circuit_is_driven_by_voltage_over_the_lowest_resistance() {
     let review = reviewed(holding(NAME));
     let compared = verdicts(&review, "breaking-capacity")[0].comparison().copied().expect("a comparison");
-    // 360 V behind 40 mΩ and a metre of 35 mm² at −40 °C: 0.554 mΩ·(1 − 0.00393·60).
+    // 360 V behind 40 mΩ: right behind the fuse there is no cable yet.
+    assert!((compared.carried_value / 9000.0 - 1.0).abs() < 1e-9, "{compared:?}");
+    let other_way_round = "from: link, to: pack, through: [pack_fuse, pack_cable]";
+    let review = tug("from: pack, to: link, through: [pack_fuse, pack_cable]", other_way_round);
+    let behind_cable = verdicts(&review, "breaking-capacity")[0].comparison().copied().expect("a comparison");
+    // A metre of 35 mm² at −40 °C in between: 0.554 mΩ·(1 − 0.00393·60).
     let by_hand = 360.0 / (0.040 + 0.554e-3 * (1.0 - 0.003_93 * 60.0));
-    assert!((compared.carried_value / by_hand - 1.0).abs() < 1e-9, "{compared:?}");
+    assert!((behind_cable.carried_value / by_hand - 1.0).abs() < 1e-9, "{behind_cable:?}");
+    let review = reviewed(holding(NAME));
     let compared = verdicts(&review, "not-cleared")[0].comparison().copied().expect("a comparison");
     // 280 V behind 90 mΩ, the fuse, and the cable at 150 °C.
     let by_hand = 280.0 / (0.090 + 0.5e-3 + 0.554e-3 * (1.0 + 0.003_93 * 130.0));
@@ -61,9 +67,9 @@ fn a_larger_fuse_of_the_same_kind_lets_more_through_and_is_tried_with_that() {
 fn a_cable_stands_what_its_section_and_temperature_say() {
     let review = reviewed(holding(NAME));
     let compared = verdicts(&review, "let-through")[0].comparison().copied().expect("a comparison");
-    // Copper from some 80 °C to 250 °C: k of some 150 A·√s/mm².
+    // IEC 60364-5-54 has 143 A·√s/mm² from 90 °C to 250 °C; this cable is hotter, and less than 125 °C (126).
     let k = compared.limit.sqrt() / 35.0;
-    assert!((140.0..160.0).contains(&k), "{k}");
+    assert!((126.0..143.0).contains(&k), "{k}");
 }
 
 #[test]

@@ -118,6 +118,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
     };
     let own_line = resistances(&way.conductors, build);
+    let before = resistances(&before(build, way, k, is_source), build);
     // Branches from the same bus without a fuse are protected by that of the source.
     let is_fused =
         |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| fuse_of(build, k).is_some());
@@ -166,10 +167,23 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         least_breaking,
         across,
         drives,
+        before,
         own_line,
         longest_behind,
         protects,
         figures,
+    }
+}
+
+/// Conductors of a branch between what drives a fault and the fuse; none where it does not say where it starts.
+fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, is_source: bool) -> Vec<usize> {
+    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
+    let is_forward = from.map(|from| (from.value == way.node) == is_source);
+    let Some(place) = way.conductors.iter().position(|&one| one == fuse) else { return Vec::new() };
+    match is_forward {
+        Some(true) => way.conductors[..place].to_vec(),
+        Some(false) => way.conductors[place + 1..].to_vec(),
+        None => Vec::new(),
     }
 }
 

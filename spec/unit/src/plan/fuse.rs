@@ -27,6 +27,8 @@ pub struct Fuse {
     pub across: Vec<InputId>,
     /// Sources that drive a fault behind it.
     pub drives: Vec<Drive>,
+    /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.
+    pub before: Vec<InputId>,
     /// Resistances of its own branch up to it and behind it, its own left out.
     pub own_line: Vec<InputId>,
     /// Resistances of the longest branch behind it that has no fuse of its own.

@@ -17,8 +17,8 @@ static ACROSS: Law = Law {
 
 static HIGHEST: Law = Law {
     name: "highest prospective current",
-    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; copper of the way at −40 °C, the fuse itself left out",
-    validity: "direct current, bolted fault right at the end of the branch; discharge of banks, whose peak a fuse limits, left out",
+    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_before) + Σ I_short; copper from the sources to the fuse at −40 °C, the fuse itself left out",
+    validity: "direct current, bolted fault right behind the fuse; discharge of banks, whose peak a fuse limits, left out",
     source: "Ohm's law; IEC 61660-1",
 };
 
@@ -108,7 +108,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     if T::LISTENS {
         from.clear();
         from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, false)));
-        from.extend(fuse.own_line.iter().map(|&ohms| Operand::Input(ohms)));
+        from.extend(fuse.before.iter().map(|&ohms| Operand::Input(ohms)));
         from.push(air.into());
     }
     pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
@@ -129,7 +129,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let resistive = if conducts == 0.0 {
             0.0
         } else {
-            over / conducts / (1.0 / conducts + way(&fuse.own_line, COLDEST, l))
+            over / conducts / (1.0 / conducts + way(&fuse.before, COLDEST, l))
         };
         resistive + short
     });
