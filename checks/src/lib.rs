@@ -37,6 +37,7 @@ mod source_limits;
 mod steps;
 mod stored_energy;
 mod tell;
+mod turn_off_overshoot;
 mod unused_parts;
 pub mod verdict;
 mod voltage_headroom;

@@ -20,6 +20,7 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
+use crate::turn_off_overshoot::TurnOffOvershoot;
 use crate::unused_parts::UnusedParts;
 use crate::voltage_headroom::VoltageHeadroom;
 use crate::winding_loading::WindingLoading;
@@ -43,6 +44,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &StoredEnergy,
+    &TurnOffOvershoot,
     &UnusedParts,
     &VoltageHeadroom,
     &WindingLoading,

@@ -68,6 +68,10 @@ pub enum Remark {
     },
     /// A time after which a bus counts as discharged.
     StillCharged,
+    /// Only what a duty point turns off is counted.
+    TripNotCounted,
+    /// A bound that nothing damps.
+    Undamped,
     /// A verdict on what a fuse does in a fault.
     FaultUntested,
     /// A rating does not say which surroundings it holds in.
@@ -156,6 +160,12 @@ impl fmt::Display for Remark {
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",
             ),
+            Self::TripNotCounted => {
+                out.write_str("reads low where protection switches off: no `trip` is stated, and only duty points are counted")
+            }
+            Self::Undamped => {
+                out.write_str("a bound: the loop rings undamped; what damping there is leaves less")
+            }
             Self::FaultUntested => out.write_str(
                 "no proof that a fault is cleared: arc, inductance and what banks add are left to the fuse's maker, to tests and to qualified people",
             ),

@@ -159,6 +159,9 @@ defaults! {
     /// Output capacitance of the devices of a leg that switches softly.
     OUTPUT_CAPACITANCE "output-capacitance" "devices.*.transistor.output_capacitance" = 0.0, 0.0..1e-9, Capacitance,
         "a leg whose devices state no output capacitance is taken to switch softly";
+    /// Growth of a blocking voltage with temperature.
+    COLD_BLOCKING "cold-blocking" "devices.*.transistor.blocking_temperature_coefficient" = 0.001, 0.0003..0.0015, PerKelvin,
+        "a device blocks less in the cold, silicon some 0.1 % a kelvin";
     /// Pressure drop of a place on the coolant path.
     PIPE_DROP "pipe-pressure-drop" "cooling.elements.*.pressure_drop" = 0.0, 0.0..0.0, Pressure,
         "a coolant element that states no pressure drop drops no pressure";

@@ -22,6 +22,7 @@ mod power;
 mod spread;
 mod stage;
 mod stored;
+mod turn_off;
 mod unjudged;
 mod unused;
 mod withstand;
@@ -107,6 +108,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     conductor_heat::join(&mut build);
     fuse::join(&mut build, &graph);
     bank::banks(&mut build);
+    turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));

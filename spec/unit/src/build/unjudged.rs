@@ -9,11 +9,9 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
     let suppressed =
         description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
-    let buses = || description.buses.readable().map(|(_, _, bus)| bus);
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
-        (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),
         (description.isolation.read().is_some(), "isolation"),
         (suppressed, "suppression capacitors"),
         (!description.controllers.is_empty(), "controllers"),

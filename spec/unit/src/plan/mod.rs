@@ -14,6 +14,7 @@ mod passage;
 mod power;
 mod stage;
 mod stored;
+mod turn_off;
 mod withstand;
 
 pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
@@ -39,6 +40,7 @@ pub use stage::{
     StageFigures, Topology,
 };
 pub use stored::{ActiveDischarge, Precharge, Stored, StoredFigures};
+pub use turn_off::{TurnOff, TurnOffFigures};
 pub use withstand::Withstand;
 
 /// Everything that the solver works through.
@@ -62,6 +64,8 @@ pub struct Plan {
     pub fuses: Vec<Fuse>,
     /// Branches of batteries without a fuse, each with whether it says what protects it.
     pub battery_branches: Vec<(crate::ids::PartId, bool)>,
+    /// Kinds of switch position that turn a current off between the rails of a bus.
+    pub turn_offs: Vec<TurnOff>,
     /// Converters, in the order of the description.
     pub stages: Vec<Stage>,
     /// Stages and buses in the order in which their power is known: what hangs on a bus, the bus, the stage that holds it.

@@ -39,6 +39,7 @@ mod shaft;
 mod sharing;
 mod stored;
 mod supply;
+mod turn_off;
 mod withstand;
 
 pub(crate) use magnetic::times;
@@ -140,6 +141,7 @@ pub fn solve<const L: usize, T: Trace>(
     fuse::settle(plan, &mut pass);
     magnetic_flux::fluxes(plan, &mut pass);
     withstand::voltages(plan, &mut pass);
+    turn_off::settle(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);
