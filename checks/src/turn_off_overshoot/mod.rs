@@ -31,7 +31,10 @@ static ABOUT: About = About {
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(SPIKE, "turning off adds more voltage than the policy leaves of what the device blocks in the cold")],
+    defects: &[(
+        SPIKE,
+        "turning off adds more voltage than the policy leaves of what the device blocks in the cold",
+    )],
     policy: &[&TURN_OFF_VOLTAGE],
     since: 2026,
 };
@@ -81,18 +84,13 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     }
     let undamped = if turn_off.rings { against(turn_off.figures.undamped).ok() } else { None };
     let outcome = match (plateau, undamped) {
-        (Ok(plateau), Some(undamped)) if holds(plateau) && !holds(undamped) => {
+        (Ok(plateau), Some(undamped)) if holds(plateau) => {
             remarks.push(Remark::Undamped);
             outcome(Ok(undamped), Grade::Minor)
         }
         (plateau, _) => outcome(plateau, Grade::Major),
     };
-    let subject = Subject {
-        part: withstand.part,
-        defect: SPIKE,
-        lane: Some(lane),
-        kin: Some(turn_off.fall),
-    };
+    let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
     out.put(solved, subject, outcome, remarks);
 }
 
@@ -102,7 +100,7 @@ fn holds(compared: Comparison) -> bool {
 
 fn turn_off_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<&'v TurnOff> {
     let plan = &solved.variant.plan;
-    plan.turn_offs.iter().find(|one| {
-        plan.stages[one.stage].withstands[one.withstand].part == failure.worst.part
-    })
+    plan.turn_offs
+        .iter()
+        .find(|one| plan.stages[one.stage].withstands[one.withstand].part == failure.worst.part)
 }

@@ -92,7 +92,11 @@ fn what_is_not_stated_is_not_judged_and_named() {
     ] {
         let review = tug(line, "");
         assert_eq!(defects(&review), [], "{key}");
-        assert!(review.not_judged.iter().any(|one| one.missing.contains(key)), "{key}: {:?}", review.not_judged);
+        assert!(
+            review.not_judged.iter().any(|one| one.missing.contains(key)),
+            "{key}: {:?}",
+            review.not_judged
+        );
     }
     let review = tug("lowest: 40 mohm, ", "");
     assert!(review.not_judged.iter().any(|one| one.missing.contains("internal_resistance.lowest")));

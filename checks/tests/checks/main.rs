@@ -28,6 +28,7 @@ mod source_limits;
 mod stand_ins;
 mod stored_energy;
 mod structure;
+mod turn_off_overshoot;
 mod unused_parts;
 mod variants;
 mod voltage_headroom;

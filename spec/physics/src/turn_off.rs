@@ -4,8 +4,7 @@ use crate::bounds::at_least_zero;
 use crate::{Capacitance, Current, Inductance, Law, Time, Voltage};
 use core::f64::consts::PI;
 
-const SOURCE: &str =
-    "induction in the loop; Wintrich, Nicolai, Tursky, Reimann, Application Manual Power Semiconductors, 2nd ed., 2015";
+const SOURCE: &str = "induction in the loop; Wintrich, Nicolai, Tursky, Reimann, Application Manual Power Semiconductors, 2nd ed., 2015";
 
 /// Law of [`plateau`].
 pub static PLATEAU: Law = Law {

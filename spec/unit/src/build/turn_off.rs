@@ -15,7 +15,8 @@ use crate::origin::Origin;
 use crate::plan::{Role, TurnOff, TurnOffFigures};
 use crate::table::Stated;
 
-/// Adds every kind of position whose bus states the inductance of its bars, or whose device states its fall time.
+/// Adds every kind of position whose bus states the inductance of its bars, or has a bank where its device states its
+/// fall time.
 pub(crate) fn join(build: &mut Build<'_>) {
     for stage in 0..build.plan.stages.len() {
         for withstand in 0..build.plan.stages[stage].withstands.len() {
@@ -88,13 +89,14 @@ fn turn_off(build: &mut Build<'_>, stage: usize, withstand: usize) -> Option<Tur
     let (bus_name, bus_at) = (bus.path.clone(), bus.at);
     let loop_of = build.description.buses.entry(&bus_name).and_then(|bus| bus.loop_inductance.as_ref());
     let bars = loop_of.and_then(|loop_of| loop_of.bars.as_ref());
-    if bars.is_none() && sheet.fall().is_none() {
+    let no_bank = no_bank(build, &bus_name, bus_at);
+    // A description that speaks of no loop asks nothing of it; a bank and a fall time are part of one.
+    if bars.is_none() && (no_bank.is_some() || sheet.fall().is_none()) {
         return None;
     }
     let bars = build.stated(bars, Some(bus_at), |henry| henry.si());
     let path = format!("buses.{bus_name}.loop_inductance.bars");
     let bars = shared(build, &path, &path, Dimension::Inductance, bars);
-    let no_bank = no_bank(build, &bus_name, bus_at);
     let packages = packages(build, stage, (seat, &sheet), other_role);
     let fall = build.stated(sheet.fall(), Some(sheet.entry.key), |time| time.si());
     let fall = sheet.input(build, "transistor.current_fall_time", Dimension::Time, fall);

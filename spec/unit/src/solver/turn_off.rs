@@ -97,7 +97,8 @@ fn current<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass<
         let amps = pass.figure(figure);
         for l in 0..L {
             // What is missing stays missing.
-            crest[l] = if crest[l] >= amps[l].abs() || f64::is_nan(crest[l]) { crest[l] } else { amps[l].abs() };
+            crest[l] =
+                if crest[l] >= amps[l].abs() || f64::is_nan(crest[l]) { crest[l] } else { amps[l].abs() };
         }
     }
     pass.put(of.figures.current, &CURRENT, &from, |l| {
@@ -125,7 +126,8 @@ fn voltages<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass
             parallel.into(),
         ];
         pass.put(figures.plateau, &VOLTAGE, &from[..4], |l| {
-            let added = turn_off::plateau(Inductance::new(henry[l]), Current::new(amps[l]), Time::new(fall[l]));
+            let added =
+                turn_off::plateau(Inductance::new(henry[l]), Current::new(amps[l]), Time::new(fall[l]));
             volts[l] + added.si()
         });
         pass.put(figures.undamped, &UNDAMPED, &from, |l| {
