@@ -145,7 +145,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         .filter(|&one| one != k)
         .collect();
     let protects = exposed.into_iter().filter_map(|one| protected(build, one)).collect();
-    let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
         continuous: figure("continuous_current", Dimension::Current),
@@ -302,7 +302,8 @@ fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
     let hottest: Option<Given<Temperature>> = hottest;
     let briefly = build.stated_or(hottest.as_ref(), at, &defaults::HOTTEST_BRIEFLY, |t| t.in_celsius());
     let short_hottest = one.input(build, "hottest_briefly", Dimension::Temperature, briefly);
-    let withstood = build.tables.figure(part, "withstood_let_through", Dimension::SquaredCurrentTime);
+    let withstood =
+        build.tables.figure_if_asked(part, "withstood_let_through", Dimension::SquaredCurrentTime);
     Some(Protected { conductor: k, section, short_hottest, stated, withstood })
 }
 
