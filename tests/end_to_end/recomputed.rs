@@ -70,7 +70,7 @@ fn a_low_voltage_bridge_in_parallel() {
             let at = |cold: [f64; 2]| cold[0] + (amps.abs() - 20.0) * (cold[1] - cold[0]) / 100.0;
             let volts = at([0.78, 1.0]) + (at([0.60, 0.88]) - at([0.78, 1.0])) * (junction - 25.0) / 125.0;
             each += (on - back) * amps * amps * ohms + back * amps.abs() * volts.max(0.0);
-            let joules = between(amps, &[(0.0, 0.0), (20.0, 34e-6), (60.0, 107e-6), (120.0, 260e-6)]);
+            let joules = between(amps, &[(0.0, 0.0), (20.0, 63e-6), (60.0, 225e-6), (120.0, 545e-6)]);
             let scale = (link / 75.0_f64).powf(1.2) * (1.0 + 0.0005 * (junction - 125.0));
             let recovered = between(-amps, &[(0.0, 0.0), (20.0, 6e-6), (120.0, 18e-6)]);
             let growth = (link / 75.0_f64).powf(0.6) * (1.0 + 0.006 * (junction - 125.0));
@@ -111,7 +111,7 @@ fn torque_at_speed_and_a_sagging_pack() {
     let power = run["pack.power"];
     let terminal = (655.0 + (655.0_f64 * 655.0 - 4.0 * power * 80e-3).sqrt()) / 2.0;
     near(&run, "pack.terminal_voltage", terminal, 1e-6);
-    let feed = 0.6e-3 + copper(70.0, 0.16, 90e-6);
+    let feed = 0.6e-3 + copper(70.0, 0.16, 120e-6);
     near(&run, "link.voltage", terminal - power / terminal * feed, 1e-6);
     near(&run, "board_net.current", 1700.0 / 28.0, 1e-6);
     let bar = copper(70.0, 2.0 * 0.18, 70e-6);
