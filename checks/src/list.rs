@@ -12,6 +12,7 @@ use crate::coolant_supply::CoolantSupply;
 use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
+use crate::fuse_coordination::FuseCoordination;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
@@ -19,6 +20,7 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
+use crate::turn_off_overshoot::TurnOffOvershoot;
 use crate::unused_parts::UnusedParts;
 use crate::voltage_headroom::VoltageHeadroom;
 use crate::winding_loading::WindingLoading;
@@ -34,6 +36,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &CoreSaturation,
     &CurrentHeadroom,
     &FloatingSupplies,
+    &FuseCoordination,
     &JunctionTemperature,
     &LinkRipple,
     &OutputReach,
@@ -41,6 +44,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &StoredEnergy,
+    &TurnOffOvershoot,
     &UnusedParts,
     &VoltageHeadroom,
     &WindingLoading,

@@ -68,8 +68,21 @@ pub enum Remark {
     },
     /// A time after which a bus counts as discharged.
     StillCharged,
+    /// Only what a duty point turns off is counted.
+    TripNotCounted,
+    /// A bound that nothing damps.
+    Undamped,
+    /// A verdict on what a fuse does in a fault.
+    FaultUntested,
     /// A rating does not say which surroundings it holds in.
     RatedAnywhere,
+    /// A fuse carries more than its rated current for a while.
+    AboveRated {
+        /// The current in A.
+        current: f64,
+        /// How long it lasts in s.
+        lasts: f64,
+    },
     /// A bar rises further than the tables that its law was held against.
     RisesFar {
         /// Kelvins above the air.
@@ -147,9 +160,24 @@ impl fmt::Display for Remark {
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",
             ),
+            Self::TripNotCounted => {
+                out.write_str("reads low where protection switches off: no `trip` is stated, and only duty points are counted")
+            }
+            Self::Undamped => {
+                out.write_str("a bound: the loop rings undamped; what damping there is leaves less")
+            }
+            Self::FaultUntested => out.write_str(
+                "no proof that a fault is cleared: arc, inductance and what banks add are left to the fuse's maker, to tests and to qualified people",
+            ),
             Self::RatedAnywhere => {
                 out.write_str("estimate: the rated current does not say how hot the surroundings may be")
             }
+            Self::AboveRated { current, lasts } => write!(
+                out,
+                "estimate: {} for {} is above the rated current, and the time-current curve is not read",
+                value(current, Dimension::Current),
+                value(lasts, Dimension::Time)
+            ),
             Self::RisesFar { rise } => write!(
                 out,
                 "estimate: {} above the air, and tables of bars end at 100 K",

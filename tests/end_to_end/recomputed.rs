@@ -70,7 +70,7 @@ fn a_low_voltage_bridge_in_parallel() {
             let at = |cold: [f64; 2]| cold[0] + (amps.abs() - 20.0) * (cold[1] - cold[0]) / 100.0;
             let volts = at([0.78, 1.0]) + (at([0.60, 0.88]) - at([0.78, 1.0])) * (junction - 25.0) / 125.0;
             each += (on - back) * amps * amps * ohms + back * amps.abs() * volts.max(0.0);
-            let joules = between(amps, &[(0.0, 0.0), (20.0, 34e-6), (60.0, 107e-6), (120.0, 260e-6)]);
+            let joules = between(amps, &[(0.0, 0.0), (20.0, 63e-6), (60.0, 225e-6), (120.0, 545e-6)]);
             let scale = (link / 75.0_f64).powf(1.2) * (1.0 + 0.0005 * (junction - 125.0));
             let recovered = between(-amps, &[(0.0, 0.0), (20.0, 6e-6), (120.0, 18e-6)]);
             let growth = (link / 75.0_f64).powf(0.6) * (1.0 + 0.006 * (junction - 125.0));

@@ -146,10 +146,10 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         what: "seven devices in place of six",
         change: &[
             (
-                "high_side: { fitted: mos120_4m, parallel: 6 }",
-                "high_side: { fitted: mos120_4m, parallel: 7 }",
+                "high_side: { fitted: mos150_4m, parallel: 6 }",
+                "high_side: { fitted: mos150_4m, parallel: 7 }",
             ),
-            ("low_side: { fitted: mos120_4m, parallel: 6 }", "low_side: { fitted: mos120_4m, parallel: 7 }"),
+            ("low_side: { fitted: mos150_4m, parallel: 6 }", "low_side: { fitted: mos150_4m, parallel: 7 }"),
         ],
         found: &["- parallel-sharing track_bridge.high_side.u.transistor too-hot"],
         missing: &[],

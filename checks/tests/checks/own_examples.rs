@@ -12,9 +12,11 @@ fn failing_examples_fail_with_exactly_the_defect_they_show() {
         ("coolant-order", "another-order"),
         ("current-headroom", "repetitive-peak"),
         ("floating-supplies", "shared"),
+        ("fuse-coordination", "breaking-capacity"),
         ("junction-temperature", "too-hot"),
         ("output-reach", "beyond-linear"),
         ("parallel-sharing", "too-hot"),
+        ("turn-off-overshoot", "spike"),
     ] {
         let review = reviewed(failing(check));
         assert_eq!(defects(&review), [(check, defect)]);

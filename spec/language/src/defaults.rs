@@ -123,6 +123,15 @@ defaults! {
     /// Tolerance of a capacitance.
     CAPACITANCE_TOLERANCE "capacitance-tolerance" "capacitor_types.*.tolerance" = 0.1, 0.05..0.2, Ratio,
         "film capacitors are commonly sold within 10 % of their capacitance, electrolytic ones within 20 %";
+    /// Highest temperature of what touches a conductor, for some seconds.
+    HOTTEST_BRIEFLY "hottest-briefly" "conductors.*.hottest_briefly" = 160.0, 160.0..250.0, Temperature,
+        "what touches a conductor stands 160 °C for some seconds, as PVC does";
+    /// Temperature of the element of a fuse when fully loaded.
+    FUSE_ELEMENT "fuse-element" "conductors.*.element" = 140.0, 130.0..150.0, Temperature,
+        "the element of a fuse is at 140 °C when fully loaded";
+    /// Share of the current of a fuse that a load may use that comes and goes.
+    FUSE_CYCLIC "fuse-cyclic-load" "conductors.*.cyclic_load" = 0.7, 0.5..0.8, Ratio,
+        "a load that comes and goes works the element of a fuse, and makers leave it 70 %";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states neither it nor what its material loses is left out";
@@ -150,6 +159,9 @@ defaults! {
     /// Output capacitance of the devices of a leg that switches softly.
     OUTPUT_CAPACITANCE "output-capacitance" "devices.*.transistor.output_capacitance" = 0.0, 0.0..1e-9, Capacitance,
         "a leg whose devices state no output capacitance is taken to switch softly";
+    /// Growth of a blocking voltage with temperature.
+    COLD_BLOCKING "cold-blocking" "devices.*.transistor.blocking_temperature_coefficient" = 0.001, 0.0003..0.0015, PerKelvin,
+        "a device blocks less in the cold, silicon some 0.1 % a kelvin";
     /// Pressure drop of a place on the coolant path.
     PIPE_DROP "pipe-pressure-drop" "cooling.elements.*.pressure_drop" = 0.0, 0.0..0.0, Pressure,
         "a coolant element that states no pressure drop drops no pressure";

@@ -54,6 +54,7 @@ pub mod stored_energy;
 pub mod switching;
 pub mod temperature;
 pub mod transient;
+pub mod turn_off;
 pub mod two_faces;
 pub mod winding_loss;
 

@@ -84,6 +84,9 @@ impl Scope<'_> {
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
         self.above_zero("breaking", fuse.breaking, Current::si);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
+        self.above_zero("least_breaking", fuse.least_breaking, Current::si);
+        self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
+        self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
     }
 
     fn bar_surface(&mut self, conductor: &Conductor) {

@@ -1,6 +1,6 @@
 //! Converters.
 
-use loadworthy_physics::Frequency;
+use loadworthy_physics::{Current, Frequency};
 use loadworthy_source::Problem;
 
 use super::{Rules, Scope};
@@ -15,6 +15,7 @@ impl Rules for Stage {
         match self {
             Self::ThreePhaseBridge(bridge) => {
                 scope.share_above_zero("field_weakening", bridge.field_weakening, 1.0);
+                scope.above_zero("trip", bridge.trip, Current::si);
             }
             Self::ActiveClampForward(forward) => {
                 scope.share_above_zero("largest_duty", forward.largest_duty, 1.0);

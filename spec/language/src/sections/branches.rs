@@ -24,6 +24,6 @@ pub struct Branch {
     /// Share of the source's voltage that is left across the contactor as it closes after this pre-charge; 5 % unless said
     /// otherwise.
     pub rest: Option<Given<Ratio>>,
-    /// The fuse that protects it, where none of its own does. Read now; no check judges it yet.
+    /// The fuse that protects it, where none of its own does.
     pub protected_by: Option<Located<String>>,
 }

@@ -20,7 +20,7 @@ pub struct Bus {
     pub nominal: Option<Given<Voltage>>,
     /// Highest voltage it may reach, trip level included; what stands against the bus must block it.
     pub highest: Option<Given<Voltage>>,
-    /// Inductance of the loop from the capacitors to the switches. Read now; no check judges it yet.
+    /// Inductance of the loop from the capacitors to the switches.
     pub loop_inductance: Option<LoopInductance>,
     /// What takes the charge from the bus at switch-off.
     pub discharge: Option<Discharge>,

@@ -50,16 +50,22 @@ pub struct ConductorCurrent {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Fuse {
-    /// Rated voltage, e.g. `500 V DC`. Read now; no check judges it yet.
+    /// Rated voltage, e.g. `500 V DC`.
     pub voltage: Option<Given<Voltage>>,
-    /// Rated current. Read now; no check judges it yet.
+    /// Rated current, in air of 25 degC.
     pub current: Option<Given<Current>>,
     /// I²t at which it melts, e.g. `48e3 A^2 s`. Read now; no check judges it yet.
     pub melting: Option<Given<SquaredCurrentTime>>,
-    /// I²t until it has cleared, e.g. `160e3 A^2 s`. Read now; no check judges it yet.
+    /// I²t until it has cleared, e.g. `160e3 A^2 s`.
     pub clearing: Option<Given<SquaredCurrentTime>>,
-    /// Highest current that it breaks. Read now; no check judges it yet.
+    /// Highest current that it breaks.
     pub breaking: Option<Given<Current>>,
+    /// Lowest current that it breaks.
+    pub least_breaking: Option<Given<Current>>,
+    /// Temperature of its element when it is fully loaded.
+    pub element: Option<Given<Temperature>>,
+    /// Share of its current that it stands where the load comes and goes.
+    pub cyclic_load: Option<Given<Ratio>>,
     /// Resistance, warm.
     pub resistance: Option<Given<Resistance>>,
 }
@@ -78,6 +84,8 @@ pub struct Contactor {
     pub thermal_resistance: Option<Given<ThermalResistance>>,
     /// Highest temperature of its contacts.
     pub hottest: Option<Given<Temperature>>,
+    /// I²t that its closed contacts stand, neither welding nor lifting.
+    pub withstands: Option<Given<SquaredCurrentTime>>,
 }
 
 /// What a contactor breaks.
@@ -136,6 +144,8 @@ pub struct Busbar {
     pub emissivity: Option<Given<Ratio>>,
     /// Highest temperature that what touches it stands: insulation, joints, supports.
     pub hottest: Option<Given<Temperature>>,
+    /// Highest temperature that what touches it stands for some seconds, e.g. `160 degC` PVC, `250 degC` cross-linked.
+    pub hottest_briefly: Option<Given<Temperature>>,
     /// A pad that leads its heat to the coolant; air then counts for nothing.
     pub pad: Option<Pad>,
 }
@@ -162,6 +172,8 @@ pub struct LaminatedBusbar {
     pub emissivity: Option<Given<Ratio>>,
     /// Highest temperature that what touches it stands: insulation, joints, supports.
     pub hottest: Option<Given<Temperature>>,
+    /// Highest temperature that what touches it stands for some seconds, e.g. `160 degC` PVC, `250 degC` cross-linked.
+    pub hottest_briefly: Option<Given<Temperature>>,
     /// A pad that leads its heat to the coolant; air then counts for nothing.
     pub pad: Option<Pad>,
 }
@@ -182,6 +194,8 @@ pub struct Cable {
     pub outer_diameter: Option<Given<Length>>,
     /// Highest temperature that its insulation stands for good, e.g. `70 degC` PVC, `90 degC` cross-linked.
     pub hottest: Option<Given<Temperature>>,
+    /// Highest temperature that what touches it stands for some seconds, e.g. `160 degC` PVC, `250 degC` cross-linked.
+    pub hottest_briefly: Option<Given<Temperature>>,
 }
 
 /// Copper of a printed board.
@@ -200,6 +214,8 @@ pub struct Foil {
     pub resistance: Option<Given<Resistance>>,
     /// Highest temperature that the laminate stands.
     pub hottest: Option<Given<Temperature>>,
+    /// Highest temperature that what touches it stands for some seconds, e.g. `160 degC` PVC, `250 degC` cross-linked.
+    pub hottest_briefly: Option<Given<Temperature>>,
 }
 
 /// Which way a bar lies in still air.

@@ -7,7 +7,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Charge, Conductance, Given, Points, Ratio};
+use crate::quantity::{Charge, Conductance, Given, PerKelvin, Points, Ratio};
 
 /// A semiconductor device as it is bought.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -32,7 +32,7 @@ pub struct Package {
     /// On how many faces the coolant takes heat from it: 1 or 2.
     #[schemars(range(min = 1, max = 2))]
     pub cooled_faces: Option<Located<u8>>,
-    /// Inductance of its own between the direct-voltage terminals. Read now; no check judges it yet.
+    /// Inductance of its own between the direct-voltage terminals.
     pub inductance: Option<Given<Inductance>>,
     /// `true` where its case is isolated from its chips. Read now; no check judges it yet.
     pub isolated: Option<Located<bool>>,
@@ -79,6 +79,8 @@ pub enum Transistor {
 pub struct Igbt {
     /// Highest collector-emitter voltage, as stated at 25 °C.
     pub blocking_voltage: Option<Given<Voltage>>,
+    /// Relative growth of the blocking voltage with temperature, which takes from it in the cold.
+    pub blocking_temperature_coefficient: Option<Given<PerKelvin>>,
     /// Rated currents.
     pub current: Option<RatedCurrent>,
     /// Highest junction temperature in service.
@@ -90,7 +92,7 @@ pub struct Igbt {
     /// Junction to case as a list of resistance and time constant, all cooled faces together:
     /// `[[0.020 K/W, 5 ms], [0.046 K/W, 80 ms]]`.
     pub thermal_impedance: Option<Located<Vec<FosterElement>>>,
-    /// Time that the current takes to fall at turn-off, from 90 to 10 %. Read now; no check judges it yet.
+    /// Time that the current takes to fall at turn-off, from 90 to 10 %, as fast as the gate drives it here.
     pub current_fall_time: Option<Given<Time>>,
     /// What its gate takes.
     pub gate: Option<Gate>,
@@ -106,6 +108,8 @@ pub struct Igbt {
 pub struct Mosfet {
     /// Highest drain-source voltage, as stated at 25 °C.
     pub blocking_voltage: Option<Given<Voltage>>,
+    /// Relative growth of the blocking voltage with temperature, which takes from it in the cold.
+    pub blocking_temperature_coefficient: Option<Given<PerKelvin>>,
     /// Rated currents.
     pub current: Option<RatedCurrent>,
     /// Highest junction temperature in service.
@@ -119,7 +123,7 @@ pub struct Mosfet {
     /// Output capacitance, related to energy at the voltage switched; it decides whether a leg of a full bridge turns on
     /// softly, and what the main switch of a forward converter still blocks when it turns on.
     pub output_capacitance: Option<Given<Capacitance>>,
-    /// Time that the current takes to fall at turn-off, from 90 to 10 %. Read now; no check judges it yet.
+    /// Time that the current takes to fall at turn-off, from 90 to 10 %, as fast as the gate drives it here.
     pub current_fall_time: Option<Given<Time>>,
     /// What its gate takes.
     pub gate: Option<Gate>,
@@ -252,7 +256,7 @@ pub struct TransistorEnergies {
     #[schemars(range(min = 0, max = 3))]
     pub current_exponent: Option<Located<f64>>,
     /// Relative growth with junction temperature, e.g. `0.003 1/K`; that or 0.0005 1/K (MOSFET) unless said otherwise.
-    pub temperature_coefficient: Option<Given<crate::quantity::PerKelvin>>,
+    pub temperature_coefficient: Option<Given<PerKelvin>>,
 }
 
 /// Recovery energy of a diode at one voltage and junction temperature.
@@ -274,7 +278,7 @@ pub struct RecoveryEnergy {
     #[schemars(range(min = 0, max = 3))]
     pub current_exponent: Option<Located<f64>>,
     /// Relative growth with junction temperature; 0.006 1/K unless said otherwise.
-    pub temperature_coefficient: Option<Given<crate::quantity::PerKelvin>>,
+    pub temperature_coefficient: Option<Given<PerKelvin>>,
 }
 
 /// One element of a thermal impedance: resistance, then time constant.

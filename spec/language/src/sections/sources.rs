@@ -57,6 +57,8 @@ pub struct FuelCell {
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
     pub power: Option<PowerLimit>,
+    /// Current that it drives into a short circuit at its terminals, for good.
+    pub short_circuit: Option<CurrentSpan>,
     /// `true` where it can take power back; it cannot unless said otherwise.
     pub absorbs: Option<Located<bool>>,
 }
@@ -73,6 +75,8 @@ pub struct Generator {
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
     pub power: Option<PowerLimit>,
+    /// Current that it drives into a short circuit at its terminals, for good.
+    pub short_circuit: Option<CurrentSpan>,
     /// `true` where it can take power back; it cannot unless said otherwise.
     pub absorbs: Option<Located<bool>>,
 }
@@ -107,6 +111,16 @@ pub struct ResistanceSpan {
     pub lowest: Option<Given<Resistance>>,
     /// Highest resistance: cold, aged.
     pub highest: Option<Given<Resistance>>,
+}
+
+/// Lowest and highest current.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CurrentSpan {
+    /// Lowest current.
+    pub lowest: Option<Given<Current>>,
+    /// Highest current.
+    pub highest: Option<Given<Current>>,
 }
 
 /// A current that a source stands for good, and higher ones for a while.

@@ -1,6 +1,6 @@
 //! Converters, by their topology.
 
-use loadworthy_physics::{Frequency, Time};
+use loadworthy_physics::{Current, Frequency, Time};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -43,6 +43,8 @@ pub struct ThreePhaseBridge {
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.
     pub dead_time: Option<Given<Time>>,
+    /// Crest of the phase current at which the bridge is switched off, delay included: its switches must turn it off as well.
+    pub trip: Option<Given<Current>>,
     /// The switch positions of each leg.
     pub switches: Option<LegSwitches>,
     /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.

@@ -1,11 +1,11 @@
-//! How each topic of the reference cases on conductors and fuses is computed with this crate.
+//! How each topic of the reference cases on conductors, fuses and turn-off is computed with this crate.
 
 use loadworthy_physics::conductors::copper::{growth, section_resistance, skin_depth};
 use loadworthy_physics::conductors::free_air::{Air, Bar, Position, leaving, settled};
 use loadworthy_physics::conductors::{cable, foil, skin};
 use loadworthy_physics::{
-    Area, Capacitance, Current, Frequency, Length, Resistance, Temperature, TemperatureDifference, Time,
-    Voltage, fuse,
+    Area, Capacitance, Current, Frequency, Inductance, Length, Resistance, Temperature,
+    TemperatureDifference, Time, Voltage, fuse, turn_off,
 };
 
 use crate::reference_cases::{Figures, Inputs, Topic, numbers};
@@ -19,6 +19,7 @@ pub(crate) const TOPICS: &[Topic] = &[
     ("fuse_short_circuit", fuse_short_circuit),
     ("cable_resistance", cable_resistance),
     ("cable_short_circuit", cable_short_circuit),
+    ("turn_off_overshoot", turn_off_overshoot),
 ];
 
 fn skin_effect(case: &Inputs) -> Figures {
@@ -127,4 +128,20 @@ fn cable_short_circuit(case: &Inputs) -> Figures {
     let constant =
         fuse::adiabatic_constant(celsius("initial_temperature_degC"), celsius("final_temperature_degC"));
     numbers([("adiabatic_k_SI", constant)])
+}
+
+fn turn_off_overshoot(case: &Inputs) -> Figures {
+    let henry = Inductance::new(case.number("loop_inductance_H"));
+    let amps = Current::new(case.number("turn_off_current_A"));
+    let fall = Time::new(case.number("current_fall_time_90_10_s"));
+    let farad = Capacitance::new(case.number("output_capacitance_F"));
+    let volts = case.number("link_voltage_V");
+    let added = turn_off::plateau(henry, amps, fall).si();
+    let undamped = volts + turn_off::undamped(henry, farad, amps, fall).si();
+    numbers([
+        ("current_slope_Apers", added / henry.si()),
+        ("peak_voltage_gate_controlled_V", volts + added),
+        ("peak_voltage_undamped_V", undamped),
+        ("rating_ok_undamped_1", f64::from(u8::from(undamped <= case.number("device_voltage_rating_V")))),
+    ])
 }

@@ -25,6 +25,7 @@ mod missing_circuit_inputs;
 mod missing_inputs;
 mod package_balance;
 mod path_orders;
+mod protection_over_time;
 mod pwm;
 mod reference_cases;
 mod ripple_waveforms;

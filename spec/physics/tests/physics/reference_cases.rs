@@ -143,7 +143,7 @@ fn flow_and_sharing_cases_hold() {
 #[test]
 fn conductor_cases_hold() {
     let counts = run(CONDUCTORS, conductor_topics::TOPICS);
-    assert_eq!(counts.values().sum::<usize>(), 10);
+    assert_eq!(counts.values().sum::<usize>(), 11);
     assert_eq!(counts.len(), conductor_topics::TOPICS.len(), "a topic is left without a case");
 }
 

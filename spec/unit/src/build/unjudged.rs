@@ -2,7 +2,6 @@
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::capacitors::Capacitor;
-use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::magnetics::Magnetic;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
@@ -10,16 +9,12 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
     let suppressed =
         description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
-    let buses = || description.buses.readable().map(|(_, _, bus)| bus);
-    let fuses = description.conductors.readable().any(|(_, _, one)| matches!(one, Conductor::Fuse(_)));
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
-        (buses().any(|bus| bus.loop_inductance.is_some()), "loop_inductance of a bus"),
         (description.isolation.read().is_some(), "isolation"),
         (suppressed, "suppression capacitors"),
         (!description.controllers.is_empty(), "controllers"),
-        (fuses, "fuses"),
         (magnetics().any(states_section), "area of windings"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
         (!description.permits.is_empty(), "permits"),

@@ -38,6 +38,7 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     for (_, _, branch) in description.branches.readable() {
         used.extend([&branch.from, &branch.to].into_iter().flatten().map(|end| end.value.as_str()));
         used.extend(branch.through.iter().flat_map(|names| &names.value).map(|name| name.value.as_str()));
+        used.extend(branch.protected_by.iter().map(|name| name.value.as_str()));
     }
     for (_, _, capacitor) in description.capacitors.readable() {
         use loadworthy_language::sections::capacitors::Capacitor;

@@ -7,12 +7,14 @@ mod bank;
 mod chip;
 mod conductor_heat;
 mod coolant;
+mod fuse;
 mod gates;
 mod magnetic;
 mod passage;
 mod power;
 mod stage;
 mod stored;
+mod turn_off;
 mod withstand;
 
 pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
@@ -25,6 +27,7 @@ pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,
 };
+pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
@@ -37,6 +40,7 @@ pub use stage::{
     StageFigures, Topology,
 };
 pub use stored::{ActiveDischarge, Precharge, Stored, StoredFigures};
+pub use turn_off::{TurnOff, TurnOffFigures};
 pub use withstand::Withstand;
 
 /// Everything that the solver works through.
@@ -56,6 +60,12 @@ pub struct Plan {
     pub precharges: Vec<Precharge>,
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
+    /// Fuses in branches between a node and a bus.
+    pub fuses: Vec<Fuse>,
+    /// Branches of batteries without a fuse, each with whether it says what protects it.
+    pub battery_branches: Vec<(crate::ids::PartId, bool)>,
+    /// Kinds of switch position that turn a current off between the rails of a bus.
+    pub turn_offs: Vec<TurnOff>,
     /// Converters, in the order of the description.
     pub stages: Vec<Stage>,
     /// Stages and buses in the order in which their power is known: what hangs on a bus, the bus, the stage that holds it.

@@ -18,6 +18,7 @@ mod chip;
 mod chopper;
 mod conductor_heat;
 mod flow;
+mod fuse;
 mod heat;
 mod isolated;
 pub(crate) mod laws;
@@ -38,6 +39,7 @@ mod shaft;
 mod sharing;
 mod stored;
 mod supply;
+mod turn_off;
 mod withstand;
 
 pub(crate) use magnetic::times;
@@ -136,8 +138,10 @@ pub fn solve<const L: usize, T: Trace>(
     loop_state::reckon(plan, &mut pass, scratch);
     sharing::corners(plan, &mut pass, scratch);
     conductor_heat::settle(plan, &mut pass);
+    fuse::settle(plan, &mut pass);
     magnetic_flux::fluxes(plan, &mut pass);
     withstand::voltages(plan, &mut pass);
+    turn_off::settle(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);

@@ -1,0 +1,183 @@
+//! Does each fuse carry the load, break every fault of its sources, and protect what stands behind it?
+//!
+//! A fault is driven by what the sources give behind their resistance: with the lowest resistance of the way against what
+//! the fuse breaks at most, with the highest against what it breaks at least. What it lets through until it has cleared
+//! stands against what the conductors behind it stand without losing heat.
+
+mod other_fuse;
+mod tell;
+
+use loadworthy_unit::plan::{Fuse, Plan};
+use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
+
+/// Share of the voltage of a fuse that may be used.
+pub(crate) static FUSE_VOLTAGE: PolicyItem = PolicyItem {
+    name: "fuse_voltage",
+    help: "Share of the rated voltage of a fuse that may stand across it once it has opened",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+/// Share of the current of a fuse that may be used.
+pub(crate) static FUSE_CURRENT: PolicyItem = PolicyItem {
+    name: "fuse_current",
+    help: "Share of the current of a fuse, taken to its surroundings and to a load that comes and goes, that it may carry",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.7, 1.0) },
+    since: 2026,
+};
+
+const VOLTAGE: &str = "voltage";
+const OVERLOADED: &str = "overloaded";
+const BREAKING: &str = "breaking-capacity";
+const NOT_CLEARED: &str = "not-cleared";
+const LET_THROUGH: &str = "let-through";
+const UNFUSED: &str = "unfused";
+
+static ABOUT: About = About {
+    name: "fuse-coordination",
+    former_names: &[],
+    question: "Does each fuse carry its load, break every fault, and protect what stands behind it?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (VOLTAGE, "more may stand across the open fuse than it is rated for"),
+        (OVERLOADED, "it carries more than it stands in its surroundings"),
+        (BREAKING, "a fault drives more current than it breaks"),
+        (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
+        (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
+        (UNFUSED, "the branch of a battery has no fuse, and nothing says what protects it"),
+    ],
+    policy: &[&FUSE_VOLTAGE, &FUSE_CURRENT],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct FuseCoordination;
+
+impl Check for FuseCoordination {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        for &(branch, is_protected) in &plan.battery_branches {
+            let subject = Subject { part: branch, defect: UNFUSED, lane: None, kin: None };
+            out.put(solved, subject, structural(Ok(is_protected), Grade::Major), Vec::new());
+        }
+        for fuse in &plan.fuses {
+            // What a fault drives depends on no duty point: the first one stands for all.
+            if let Some(lane) = solved.variant.lane_ids().next() {
+                faults(fuse, solved, lane, out);
+            }
+            for lane in solved.variant.lane_ids() {
+                let (outcome, remarks) = loaded(fuse, solved, lane);
+                put(fuse, OVERLOADED, solved, lane, (outcome, remarks), out);
+                for protected in &fuse.protects {
+                    let part = solved.variant.plan.conductors[protected.conductor].part;
+                    let through = (fuse.figures.let_through, Dimension::SquaredCurrentTime);
+                    let compared = compare(solved, lane, through, Limit::Figure(protected.withstood), None);
+                    let subject =
+                        Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
+                    out.put(solved, subject, outcome_of(compared), vec![Remark::FaultUntested]);
+                }
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        other_fuse::families(failure.worst, solved)
+    }
+}
+
+fn outcome_of(compared: Result<Comparison, Vec<Missing>>) -> Outcome {
+    outcome(compared, Grade::Major)
+}
+
+fn put(
+    fuse: &Fuse,
+    defect: &'static str,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    (outcome, remarks): (Outcome, Vec<Remark>),
+    out: &mut Verdicts,
+) {
+    let part = solved.variant.plan.conductors[fuse.conductor].part;
+    let subject = Subject { part, defect, lane: Some(lane), kin: Some(fuse.rated) };
+    out.put(solved, subject, outcome, remarks);
+}
+
+/// What faults and open contacts ask of a fuse.
+fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let figures = &fuse.figures;
+    let amps = Dimension::Current;
+    for (defect, carried, limit, policy) in [
+        (
+            VOLTAGE,
+            (figures.highest_voltage, Dimension::Voltage),
+            Limit::Input(fuse.voltage),
+            Some(&FUSE_VOLTAGE),
+        ),
+        (BREAKING, (figures.highest_fault, amps), Limit::Input(fuse.breaking), None),
+        (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
+    ] {
+        let compared = compare(solved, lane, carried, limit, policy);
+        put(fuse, defect, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
+    }
+}
+
+/// What the duty points ask of a fuse.
+fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome, Vec<Remark>) {
+    let conductor = &solved.variant.plan.conductors[fuse.conductor];
+    let current = (conductor.current, Dimension::Current);
+    let against = |figure| compare(solved, lane, current, Limit::Figure(figure), Some(&FUSE_CURRENT));
+    let Some(lasts) = solved.variant.duty_of(lane).lasts else {
+        return (outcome_of(against(fuse.figures.continuous)), Vec::new());
+    };
+    let mut remarks = Vec::new();
+    let above = solved.figure(conductor.current, lane).zip(solved.input(fuse.rated, lane));
+    if let Some((carried, rated)) = above
+        && rated < carried
+    {
+        remarks.push(Remark::AboveRated { current: carried, lasts });
+    }
+    match Cycle::of(conductor.current, solved, lane) {
+        Err(missing) => (Outcome::NotJudged(missing), remarks),
+        Ok(Some(cycle)) if lasts <= WARMED_THROUGH => {
+            remarks.push(Remark::OverCycle { every: cycle.every });
+            let weighed = against(fuse.figures.cyclic).map(|held| {
+                let (limit, allowed) = ((held.limit, held.limit_from), (held.allowed, held.policy));
+                Comparison::new((held.carried, cycle.rms()), limit, allowed, held.dimension)
+            });
+            (outcome_of(weighed), remarks)
+        }
+        Ok(Some(_)) => (outcome(against(fuse.figures.cyclic), Grade::Minor), remarks),
+        Ok(None) => {
+            remarks.push(Remark::HeldContinuously { lasts });
+            (outcome(against(fuse.figures.continuous), Grade::Minor), remarks)
+        }
+    }
+}
+
+/// The fuse that a verdict is about: of its own part, or the one that protects the part.
+fn fuse_of<'v>(plan: &'v Plan, verdict: &crate::verdict::Verdict) -> Option<&'v Fuse> {
+    let is_it = |fuse: &&Fuse| {
+        if verdict.defect == LET_THROUGH {
+            verdict.kin == Some(fuse.clearing)
+        } else {
+            plan.conductors[fuse.conductor].part == verdict.part
+        }
+    };
+    plan.fuses.iter().find(is_it)
+}

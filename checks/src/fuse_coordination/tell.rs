@@ -1,0 +1,143 @@
+//! What is wrong with a fuse, in words.
+
+use loadworthy_unit::plan::{Drive, Fuse};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, UNFUSED, fuse_of};
+use crate::check::Told;
+use crate::current_headroom::asked_at_end;
+use crate::cycle::Cycle;
+use crate::figure_text::{comparison, value};
+use crate::remarks::Remark;
+use crate::review::Place;
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let part = variant.path(worst.part);
+    if worst.defect == UNFUSED {
+        let saying = format!(
+            "`{part}` leads from a battery without a fuse, and no `protected_by` says what protects it"
+        );
+        let at = part_at(solved, worst.part, "no fuse on the way".to_owned());
+        let no_proposal = Some("no value expresses a fuse: add one, or say `protected_by`".to_owned());
+        return Some(Told { no_proposal, ..Told::new(saying, at) });
+    }
+    let fuse = fuse_of(plan, worst)?;
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let text = comparison(compared);
+    let conductor = &plan.conductors[fuse.conductor];
+    let own = variant.path(conductor.part);
+    let at = |input: InputId, label: String| place(solved, input, lane, label);
+    let stated = |input: InputId, dimension| {
+        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
+    };
+    let rated = || at(fuse.rated, format!("rated {}", stated(fuse.rated, Dimension::Current)));
+    let (saying, label, mut because) = match worst.defect {
+        OVERLOADED => {
+            let cycle = Cycle::of(conductor.current, solved, lane).ok().flatten();
+            let is_weighed = worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }));
+            let over = if is_weighed { " rms over its cycle" } else { "" };
+            let label = match cycle.filter(|_| is_weighed) {
+                Some(cycle) => format!(
+                    "{} for {} in each {}: {} rms",
+                    value(cycle.current, Dimension::Current),
+                    value(cycle.lasts, Dimension::Time),
+                    value(cycle.every, Dimension::Time),
+                    text.carried
+                ),
+                None => format!("{} pass here", text.carried),
+            };
+            let mut because: Vec<Place> = asked_at_end(conductor, solved, lane).into_iter().collect();
+            because.extend(rated());
+            let air = stated(conductor.surroundings, Dimension::Temperature);
+            because.extend(at(conductor.surroundings, format!("air of {air} around it")));
+            let saying = format!(
+                "`{own}` carries {}{over}, {}",
+                text.carried,
+                above(compared, "its current in these surroundings")
+            );
+            (saying, label, because)
+        }
+        BREAKING => (
+            format!(
+                "a short circuit drives {} through `{own}`, {}",
+                text.carried,
+                above(compared, "its breaking capacity")
+            ),
+            format!("a fault here draws {}", text.carried),
+            driven(fuse, solved, lane, true)
+                .into_iter()
+                .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
+                .collect(),
+        ),
+        NOT_CLEARED => (
+            format!(
+                "a short circuit at the far end may drive as little as {} through `{own}`, which breaks from {} up",
+                text.limit, text.carried
+            ),
+            format!("a fault at the far end draws {} at least", text.limit),
+            driven(fuse, solved, lane, false)
+                .into_iter()
+                .chain(at(fuse.least_breaking, format!("breaks from {} up", text.carried)))
+                .collect(),
+        ),
+        LET_THROUGH => {
+            let mut because: Vec<Place> =
+                at(fuse.clearing, format!("`{own}` lets {} through", text.carried)).into_iter().collect();
+            because.extend(
+                fuse.protects
+                    .iter()
+                    .filter(|one| plan.conductors[one.conductor].part == worst.part)
+                    .filter_map(|one| {
+                        at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
+                    }),
+            );
+            (
+                format!(
+                    "`{own}` lets {} through until it has cleared, {}",
+                    text.carried,
+                    above(compared, &format!("what `{part}` stands"))
+                ),
+                format!("`{part}` stands {}", text.limit),
+                because,
+            )
+        }
+        _ => (
+            format!(
+                "up to {} may stand across `{own}` once it has opened, {}",
+                text.carried,
+                above(compared, "its rated voltage")
+            ),
+            format!("{} across it", text.carried),
+            fuse.across
+                .iter()
+                .filter(|&&volts| solved.input(volts, lane) == Some(compared.carried_value))
+                .take(1)
+                .filter_map(|&volts| at(volts, format!("{} at most", text.carried)))
+                .chain(at(fuse.voltage, format!("rated {}", text.limit)))
+                .collect(),
+        ),
+    };
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    let branch = if worst.defect == LET_THROUGH { worst.part } else { conductor.branch };
+    Some(Told { because, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// What drives a fault.
+fn driven(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, is_highest: bool) -> Vec<Place> {
+    let of = |drive: &Drive| {
+        let pick = |(highest, lowest): (InputId, InputId)| if is_highest { highest } else { lowest };
+        if let Some(short) = drive.short_circuit {
+            let amps = value(solved.input(pick(short), lane)?, Dimension::Current);
+            return place(solved, pick(short), lane, format!("drives {amps} into a short circuit"));
+        }
+        let (least, most) = drive.resistance;
+        let ohms = if is_highest { least } else { most };
+        let volts = value(solved.input(pick(drive.voltage), lane)?, Dimension::Voltage);
+        let text = value(solved.input(ohms, lane)?, Dimension::Resistance);
+        place(solved, ohms, lane, format!("{volts} behind {text}"))
+    };
+    fuse.drives.iter().filter_map(of).collect()
+}

@@ -1,0 +1,106 @@
+//! Does the voltage spike of every turn-off stay below what the device blocks?
+//!
+//! The current falls in the time that the device states, and the inductance of the loop through bars, banks and packages
+//! answers with a voltage on top of the highest one of the bus. It stands against the blocking voltage in the coldest
+//! surroundings, where it is least.
+
+mod telling;
+
+use loadworthy_unit::plan::TurnOff;
+use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
+
+/// Share of the blocking voltage that the spike of a turn-off may reach.
+pub(crate) static TURN_OFF_VOLTAGE: PolicyItem = PolicyItem {
+    name: "turn_off_voltage",
+    help: "Share of its blocking voltage in the cold that a device may hold while it turns off, spike included",
+    form: PolicyForm::UseAtMost { default: 0.9, usual: (0.8, 0.95) },
+    since: 2026,
+};
+
+const SPIKE: &str = "spike";
+
+static ABOUT: About = About {
+    name: "turn-off-overshoot",
+    former_names: &[],
+    question: "Does the voltage spike of every turn-off stay below what the device blocks?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[(
+        SPIKE,
+        "turning off adds more voltage than the policy leaves of what the device blocks in the cold",
+    )],
+    policy: &[&TURN_OFF_VOLTAGE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct TurnOffOvershoot;
+
+impl Check for TurnOffOvershoot {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for turn_off in &solved.variant.plan.turn_offs {
+            for lane in solved.variant.lane_ids() {
+                judge(turn_off, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(turn_off_of(failure, solved)?, failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        let turn_off = turn_off_of(failure, solved);
+        turn_off.map_or_else(Vec::new, |turn_off| telling::propose(turn_off, failure, solved))
+    }
+}
+
+fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let withstand = &plan.stages[turn_off.stage].withstands[turn_off.withstand];
+    let against = |figure: FigureId| {
+        let limit = Limit::Figure(turn_off.figures.blocks);
+        compare(solved, lane, (figure, Dimension::Voltage), limit, Some(&TURN_OFF_VOLTAGE))
+    };
+    let plateau = against(turn_off.figures.plateau).map_err(|missing| {
+        // How high the bus may come is asked for by its own name.
+        let highest = withstand.bus.map(|bus| plan.buses[bus].highest);
+        let unstated = highest.filter(|&input| solved.input(input, lane).is_none());
+        unstated.map(|input| Missing::Cause(Cause::Input(input))).into_iter().chain(missing).collect()
+    });
+    let mut remarks = Vec::new();
+    if turn_off.trip.is_none() {
+        remarks.push(Remark::TripNotCounted);
+    }
+    let undamped = if turn_off.rings { against(turn_off.figures.undamped).ok() } else { None };
+    let outcome = match (plateau, undamped) {
+        (Ok(plateau), Some(undamped)) if holds(plateau) => {
+            remarks.push(Remark::Undamped);
+            outcome(Ok(undamped), Grade::Minor)
+        }
+        (plateau, _) => outcome(plateau, Grade::Major),
+    };
+    let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
+    out.put(solved, subject, outcome, remarks);
+}
+
+fn holds(compared: Comparison) -> bool {
+    matches!(outcome(Ok(compared), Grade::Major), Outcome::Holds(_))
+}
+
+fn turn_off_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<&'v TurnOff> {
+    let plan = &solved.variant.plan;
+    plan.turn_offs
+        .iter()
+        .find(|one| plan.stages[one.stage].withstands[one.withstand].part == failure.worst.part)
+}

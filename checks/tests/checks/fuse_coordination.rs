@@ -1,0 +1,114 @@
+//! Fuses: what they carry, break and let through, and batteries without one.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::Finding;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+
+use crate::descriptions::{changed, defects, holding, reviewed};
+
+const NAME: &str = "fuse-coordination";
+
+fn tug(from: &str, to: &str) -> Review {
+    reviewed(&changed(holding(NAME), from, to))
+}
+
+fn one(review: &Review) -> &Finding {
+    review.findings.iter().find(|one| one.check == NAME).expect("a finding")
+}
+
+fn verdicts<'r>(review: &'r Review, defect: &'r str) -> Vec<&'r Verdict> {
+    review.verdicts.iter().flatten().filter(|one| one.check == NAME && one.defect == defect).collect()
+}
+
+#[test]
+fn a_short_circuit_is_driven_by_voltage_over_the_lowest_resistance() {
+    let review = reviewed(holding(NAME));
+    let compared = verdicts(&review, "breaking-capacity")[0].comparison().copied().expect("a comparison");
+    // 360 V behind 40 mΩ: right behind the fuse there is no cable yet.
+    assert!((compared.carried_value / 9000.0 - 1.0).abs() < 1e-9, "{compared:?}");
+    let other_way_round = "from: link, to: pack, through: [pack_fuse, pack_cable]";
+    let review = tug("from: pack, to: link, through: [pack_fuse, pack_cable]", other_way_round);
+    let behind_cable = verdicts(&review, "breaking-capacity")[0].comparison().copied().expect("a comparison");
+    // A metre of 35 mm² at −40 °C in between: 0.554 mΩ·(1 − 0.00393·60).
+    let by_hand = 360.0 / (0.040 + 0.554e-3 * (1.0 - 0.003_93 * 60.0));
+    assert!((behind_cable.carried_value / by_hand - 1.0).abs() < 1e-9, "{behind_cable:?}");
+    let review = reviewed(holding(NAME));
+    let compared = verdicts(&review, "not-cleared")[0].comparison().copied().expect("a comparison");
+    // 280 V behind 90 mΩ, the fuse, and the cable at 150 °C.
+    let by_hand = 280.0 / (0.090 + 0.5e-3 + 0.554e-3 * (1.0 + 0.003_93 * 130.0));
+    assert!((compared.limit / by_hand - 1.0).abs() < 1e-9, "{compared:?}");
+}
+
+#[test]
+fn each_rating_of_a_fuse_is_held_against_what_it_meets() {
+    for (from, to, defect) in [
+        ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
+        ("current: 200 A", "current: 100 A", "overloaded"),
+        ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
+        ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
+        ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
+    ] {
+        let review = tug(from, to);
+        assert_eq!(defects(&review), [(NAME, defect)], "{to}");
+        assert_eq!(one(&review).grade.word(), "major");
+    }
+}
+
+#[test]
+fn a_larger_fuse_of_the_same_kind_lets_more_through_and_is_tried_with_that() {
+    let review = tug("current: 200 A", "current: 100 A");
+    let held = &one(&review).proposals[0];
+    let paths: Vec<&str> = held.set.iter().map(|set| set.path.as_str()).collect();
+    assert!(paths.contains(&"conductors.pack_fuse.current"), "{paths:?}");
+    assert!(paths.contains(&"conductors.pack_fuse.clearing"), "{paths:?}");
+}
+
+#[test]
+fn a_cable_stands_what_its_section_and_temperature_say() {
+    let review = reviewed(holding(NAME));
+    let compared = verdicts(&review, "let-through")[0].comparison().copied().expect("a comparison");
+    // IEC 60364-5-54 has 143 A·√s/mm² from 90 °C to 250 °C; this cable is hotter, and less than 125 °C (126).
+    let k = compared.limit.sqrt() / 35.0;
+    assert!((126.0..143.0).contains(&k), "{k}");
+}
+
+#[test]
+fn the_branch_of_a_battery_has_a_fuse_or_says_what_protects_it() {
+    let text = changed(holding(NAME), "through: [pack_fuse, pack_cable]", "through: [pack_cable]");
+    let bare = reviewed(&text);
+    assert!(defects(&bare).contains(&(NAME, "unfused")), "{:?}", defects(&bare));
+    assert!(one(&bare).saying.contains("without a fuse"));
+    let said = changed(&text, "through: [pack_cable]", "through: [pack_cable], protected_by: pack_fuse");
+    assert!(!defects(&reviewed(&said)).contains(&(NAME, "unfused")));
+}
+
+#[test]
+fn what_is_not_stated_is_not_judged_and_named() {
+    for (line, key) in [
+        ("    least_breaking: 1000 A\n", "least_breaking"),
+        ("    clearing: 45e3 A^2 s\n", "clearing"),
+        ("    breaking: 10 kA\n", "breaking"),
+        ("    voltage: 500 V DC\n", "voltage"),
+    ] {
+        let review = tug(line, "");
+        assert_eq!(defects(&review), [], "{key}");
+        assert!(
+            review.not_judged.iter().any(|one| one.missing.contains(key)),
+            "{key}: {:?}",
+            review.not_judged
+        );
+    }
+    let review = tug("lowest: 40 mohm, ", "");
+    assert!(review.not_judged.iter().any(|one| one.missing.contains("internal_resistance.lowest")));
+}
+
+#[test]
+fn a_load_that_comes_and_goes_is_weighed_and_derated_for_it() {
+    let often = tug("lasts: continuous", "lasts: 30 s\n    every: 300 s");
+    let over: Vec<_> = verdicts(&often, "overloaded");
+    let compared = over[0].comparison().copied().expect("a comparison");
+    // 200 A·√((140 − 60)/(140 − 25))·0.7.
+    assert!((compared.limit - 200.0 * (80.0_f64 / 115.0).sqrt() * 0.7).abs() < 1e-6, "{compared:?}");
+    assert!(matches!(over[0].outcome, Outcome::Holds(Some(_))));
+    assert!(!over[0].remarks.is_empty());
+}

@@ -1,0 +1,128 @@
+//! The spike of a turn-off, against what the device blocks in the cold.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+
+use crate::descriptions::{changed, defects, failing, holding, reviewed};
+
+const NAME: &str = "turn-off-overshoot";
+
+fn sweeper(from: &str, to: &str) -> Review {
+    reviewed(&changed(holding(NAME), from, to))
+}
+
+fn high_side(review: &Review) -> &Verdict {
+    review.verdicts.iter().flatten().find(|one| one.check == NAME).expect("a verdict")
+}
+
+/// Volts across the position and volts that its device blocks.
+fn volts(review: &Review) -> (f64, f64) {
+    let compared = high_side(review).comparison().copied().expect("a comparison");
+    (compared.carried_value, compared.limit)
+}
+
+#[test]
+fn bars_bank_and_package_make_the_loop() {
+    let (carried, limit) = volts(&reviewed(holding(NAME)));
+    // 6 nH, 4 nH + 20 nH/5, 14 nH; 450 A of which 80 % fall in 90 ns.
+    assert!((carried - (400.0 + 28e-9 * 0.8 * 450.0 / 90e-9)).abs() < 1e-6, "{carried}");
+    // 0.1 % a kelvin from 25 °C down to −25 °C.
+    assert!((limit - 617.5).abs() < 1e-9, "{limit}");
+    let (carried, _) = volts(&reviewed(failing(NAME)));
+    assert!((carried - 588.0).abs() < 1e-6, "{carried}");
+}
+
+#[test]
+fn packages_of_one_switch_are_crossed_twice_and_those_in_parallel_share() {
+    let (carried, _) = volts(&sweeper("circuit: half_bridge", "circuit: single"));
+    assert!((carried - (400.0 + 42e-9 * 4e9)).abs() < 1e-6, "{carried}");
+    let text = changed(
+        holding(NAME),
+        "high_side: { fitted: hb650_300, parallel: 1 }",
+        "high_side: { fitted: hb650_300, parallel: 2 }",
+    );
+    let text = changed(
+        &text,
+        "low_side: { fitted: hb650_300, parallel: 1 }",
+        "low_side: { fitted: hb650_300, parallel: 2 }",
+    );
+    let (carried, _) = volts(&reviewed(&text));
+    assert!((carried - (400.0 + 21e-9 * 4e9)).abs() < 1e-6, "{carried}");
+}
+
+#[test]
+fn without_a_trip_the_crest_with_its_ripple_counts_and_the_verdict_says_so() {
+    let review = sweeper("    trip: 450 A\n", "");
+    let verdict = high_side(&review);
+    let (carried, _) = volts(&review);
+    let amps = (carried - 400.0) / 28e-9 * 90e-9 / 0.8;
+    // 35 kW at 165 V and 0.9: 136 A RMS, a crest of 192 A, some 6 A of ripple on top.
+    let crest = 35e3 / (3f64.sqrt() * 165.0 * 0.9) * 2f64.sqrt();
+    assert!(amps > crest && amps < crest * 1.06, "{amps} A over {crest} A");
+    assert!(verdict.remarks.iter().any(|remark| remark.to_string().contains("no `trip` is stated")));
+    assert!(high_side(&reviewed(holding(NAME))).remarks.is_empty());
+}
+
+#[test]
+fn a_field_effect_transistor_is_held_against_the_ring_as_well() {
+    let text = changed(holding(NAME), "kind: igbt", "kind: mosfet");
+    let text = changed(
+        &text,
+        "      on_state:\n        - { junction: 25 degC, current: [75 A, 300 A], voltage: [1.00 V, 1.45 V] }\n        - { junction: 150 degC, current: [75 A, 300 A], voltage: [1.02 V, 1.65 V] }\n      energies:\n        { voltage: 300 V, junction: 150 degC, current: [150 A, 300 A], turn_on",
+        "      output_capacitance: 1 nF\n      on_resistance: [{ junction: 25 degC, resistance: 3 mohm }]\n      energies:\n        { voltage: 300 V, junction: 150 degC, current: [150 A, 300 A], turn_on",
+    );
+    let review = reviewed(&text);
+    let (carried, _) = volts(&review);
+    // The plateau of 512 V holds; twice what it adds does not.
+    assert!((carried - 624.0).abs() < 1e-6, "{carried}");
+    let Outcome::Fails { grade, .. } = &high_side(&review).outcome else {
+        panic!("{:?}", high_side(&review))
+    };
+    assert_eq!(grade.word(), "minor");
+}
+
+#[test]
+fn what_is_not_stated_is_not_judged_and_named() {
+    for (from, to, named) in [
+        ("coldest: -25 degC, ", "", "surroundings.coldest"),
+        ("      current_fall_time: 90 ns\n", "", "current_fall_time"),
+        (", inductance: 14 nH", "", "package.inductance"),
+        (
+            "path: { inductance: 4 nH, resistance: 0.2 mohm }",
+            "path: { resistance: 0.2 mohm }",
+            "path.inductance",
+        ),
+        ("    highest: 400 V\n", "", "highest"),
+        ("    loop_inductance: { bars: 6 nH }\n", "", "loop_inductance.bars"),
+    ] {
+        let review = sweeper(from, to);
+        assert_eq!(defects(&review), [], "{named}");
+        assert!(
+            matches!(high_side(&review).outcome, Outcome::NotJudged(_)),
+            "{named}: {:?}",
+            high_side(&review)
+        );
+        let told =
+            review.not_judged.iter().any(|one| one.checks.contains(&NAME) && one.missing.contains(named));
+        assert!(told, "{named}: {:?}", review.not_judged);
+    }
+}
+
+#[test]
+fn a_bus_without_a_bank_names_it() {
+    let text = holding(NAME);
+    let (start, end) =
+        (text.find("capacitors:\n").expect("a bank"), text.find("capacitor_types:\n").expect("types"));
+    let review = reviewed(&format!("{}{}", &text[..start], &text[end..]));
+    assert!(
+        review.not_judged.iter().any(|one| one.missing.contains("a bank on link")),
+        "{:?}",
+        review.not_judged
+    );
+}
+
+#[test]
+fn who_speaks_of_no_loop_is_not_asked() {
+    let review = reviewed(holding("fuse-coordination"));
+    assert!(review.verdicts.iter().flatten().all(|one| one.check != NAME));
+}

@@ -1,0 +1,332 @@
+//! Fuses of branches: what drives a fault through each, by which way, and what they protect.
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::sections::conductors::{Conductor as Written, Fuse as WrittenFuse};
+use loadworthy_language::sections::sources::Source as WrittenSource;
+use loadworthy_physics::Temperature;
+use loadworthy_source::NodeId;
+
+use crate::build::Build;
+use crate::build::power::place_of;
+use crate::graph::PowerGraph;
+use crate::ids::{InputId, PartId};
+use crate::origin::Origin;
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected};
+use crate::table::Stated;
+
+/// A branch between a node and a bus.
+struct Way<'d> {
+    part: PartId,
+    name: &'d str,
+    node: &'d str,
+    bus: &'d str,
+    /// Its conductors in the plan.
+    conductors: Vec<usize>,
+}
+
+/// Adds every fuse of a branch in service, and the sources that none stands behind.
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    let ways: Vec<Way<'_>> = build
+        .description
+        .branches
+        .readable()
+        .filter_map(|(name, _, _)| {
+            let (node, bus) = graph.ends_of(name)?;
+            let conductors: Vec<usize> = (0..build.plan.conductors.len())
+                .filter(|&k| build.tables.part_of(build.plan.conductors[k].branch).path == name)
+                .collect();
+            let part = build.plan.conductors[*conductors.first()?].branch;
+            Some(Way { part, name, node, bus, conductors })
+        })
+        .collect();
+    for way in &ways {
+        let is_source = build.description.sources.contains_key(way.node);
+        let fuses: Vec<usize> =
+            way.conductors.iter().copied().filter(|&k| fuse_of(build, k).is_some()).collect();
+        if fuses.is_empty() && is_source {
+            unfused(build, way);
+        }
+        for &k in &fuses {
+            let fuse = fuse(build, &ways, way, k, is_source);
+            build.plan.fuses.push(fuse);
+        }
+    }
+}
+
+/// A battery's branch without a fuse of its own.
+fn unfused(build: &mut Build<'_>, way: &Way<'_>) {
+    let is_battery = matches!(build.description.sources.entry(way.node), Some(WrittenSource::Battery(_)));
+    let branch = build.description.branches.entry(way.name);
+    let is_protected = branch.is_some_and(|branch| branch.protected_by.is_some());
+    // A conductor that could not be read may be the fuse.
+    let is_known = way.conductors.iter().all(|&k| written(build, k).is_some());
+    if is_battery && is_known {
+        build.plan.battery_branches.push((way.part, is_protected));
+    }
+}
+
+fn written<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d Written> {
+    let path = &build.tables.part_of(build.plan.conductors[conductor].part).path;
+    build.description.conductors.entry(path)
+}
+
+fn fuse_of<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d WrittenFuse> {
+    match written(build, conductor) {
+        Some(Written::Fuse(fuse)) => Some(fuse),
+        _ => None,
+    }
+}
+
+fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_source: bool) -> Fuse {
+    let part = build.plan.conductors[k].part;
+    let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
+    let fuse = fuse_of(build, k).cloned().unwrap_or_default();
+    let one = One { name: &name, at };
+    let voltage = one.number(build, "voltage", Dimension::Voltage, fuse.voltage.as_ref(), |v| v.si());
+    let rated = one.number(build, "current", Dimension::Current, fuse.current.as_ref(), |i| i.si());
+    let breaking = one.number(build, "breaking", Dimension::Current, fuse.breaking.as_ref(), |i| i.si());
+    let least = fuse.least_breaking.as_ref();
+    let least_breaking = one.number(build, "least_breaking", Dimension::Current, least, |i| i.si());
+    let square = Dimension::SquaredCurrentTime;
+    let melting = one.number(build, "melting", square, fuse.melting.as_ref(), |x| x.si());
+    let clearing = one.number(build, "clearing", square, fuse.clearing.as_ref(), |x| x.si());
+    let element = build.stated_or(fuse.element.as_ref(), at, &defaults::FUSE_ELEMENT, |t| t.in_celsius());
+    let element = one.input(build, "element", Dimension::Temperature, element);
+    let cyclic =
+        build.stated_or(fuse.cyclic_load.as_ref(), at, &defaults::FUSE_CYCLIC, |share| share.value());
+    let cyclic = one.input(build, "cyclic_load", Dimension::Ratio, cyclic);
+
+    let bus = place_of(build, Some(way.bus));
+    let own = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == way.node);
+    let sources: Vec<usize> = if is_source {
+        own.into_iter().collect()
+    } else {
+        bus.map_or_else(Vec::new, |bus| build.plan.buses[bus].sources.clone())
+    };
+    let drives: Vec<Drive> = sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
+    let mut across: Vec<InputId> = Vec::new();
+    let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
+    if let Some(highest) = bus_highest {
+        let stated = build.stated(Some(highest), None, |volts| volts.si());
+        across.push(build.tables.input(format!("buses.{}.highest", way.bus), Dimension::Voltage, stated));
+    }
+    if is_source || bus_highest.is_none() {
+        across.extend(drives.iter().map(|drive| drive.voltage.0));
+    }
+    let resistances = |conductors: &[usize], build: &Build<'_>| -> Vec<InputId> {
+        conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
+    };
+    let own_line = resistances(&way.conductors, build);
+    let before = resistances(&before(build, way, k, is_source), build);
+    // Branches from the same bus without a fuse are protected by that of the source.
+    let is_fused =
+        |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| fuse_of(build, k).is_some());
+    let behind: Vec<&Way<'_>> = ways
+        .iter()
+        .filter(|other| is_source && other.bus == way.bus && other.node != way.node)
+        .filter(|other| !build.description.sources.contains_key(other.node) && !is_fused(other, build))
+        .collect();
+    let total = |way: &Way<'_>, build: &Build<'_>| -> f64 {
+        let ohms = way.conductors.iter().map(|&one| {
+            let input = build.plan.conductors[one].resistance;
+            build.tables.inputs()[input.index()].values[0].value
+        });
+        ohms.sum()
+    };
+    let longest =
+        behind.iter().copied().max_by(|one, other| total(one, build).total_cmp(&total(other, build)));
+    let longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
+    let exposed: Vec<usize> = way
+        .conductors
+        .iter()
+        .chain(behind.iter().flat_map(|way| &way.conductors))
+        .copied()
+        .filter(|&one| one != k)
+        .collect();
+    let protects = exposed.into_iter().filter_map(|one| protected(build, one)).collect();
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    let figures = FuseFigures {
+        highest_voltage: figure("highest_voltage", Dimension::Voltage),
+        continuous: figure("continuous_current", Dimension::Current),
+        cyclic: figure("cyclic_current", Dimension::Current),
+        highest_fault: figure("highest_fault_current", Dimension::Current),
+        lowest_fault: figure("lowest_fault_current", Dimension::Current),
+        least_breaking: figure("least_breaking_current", Dimension::Current),
+        let_through: figure("let_through", Dimension::SquaredCurrentTime),
+    };
+    Fuse {
+        conductor: k,
+        voltage,
+        rated,
+        element,
+        cyclic,
+        melting,
+        clearing,
+        breaking,
+        least_breaking,
+        across,
+        drives,
+        before,
+        own_line,
+        longest_behind,
+        protects,
+        figures,
+    }
+}
+
+/// Conductors of a branch between what drives a fault and the fuse; none where it does not say where it starts.
+fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, is_source: bool) -> Vec<usize> {
+    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
+    let is_forward = from.map(|from| (from.value == way.node) == is_source);
+    let Some(place) = way.conductors.iter().position(|&one| one == fuse) else { return Vec::new() };
+    match is_forward {
+        Some(true) => way.conductors[..place].to_vec(),
+        Some(false) => way.conductors[place + 1..].to_vec(),
+        None => Vec::new(),
+    }
+}
+
+/// A source that drives a fault; the line of one whose own branch holds the fuse is counted there.
+fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive {
+    let part = build.plan.sources[source].part;
+    let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
+    let highest_resistance = build.plan.sources[source].resistance;
+    let absent = |at: NodeId| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+    let (lowest, highest, least_ohms, short) = match build.description.sources.entry(&name) {
+        Some(WrittenSource::Battery(battery)) => {
+            let span = battery.open_circuit.as_ref();
+            let lowest = span.and_then(|span| span.lowest.as_ref());
+            let highest = span.and_then(|span| span.highest.as_ref());
+            let ohms = battery.internal_resistance.as_ref().and_then(|span| span.lowest.as_ref());
+            let volts = |given: Option<&Given<loadworthy_physics::Voltage>>, build: &Build<'_>| {
+                build.stated(given, Some(at), |volts| volts.si())
+            };
+            let ohms = build.stated(ohms, Some(at), |ohms| ohms.si());
+            (volts(lowest, build), volts(highest, build), ohms, None)
+        }
+        Some(WrittenSource::FuelCell(cell)) => {
+            let first = cell.polarisation.as_ref().and_then(|curve| curve.voltage.first());
+            let volts = build.stated(first, Some(at), |volts| volts.si());
+            (volts, volts, absent(at), Some(cell.short_circuit.clone()))
+        }
+        Some(WrittenSource::Generator(generator)) => {
+            (absent(at), absent(at), absent(at), Some(generator.short_circuit.clone()))
+        }
+        None => (absent(at), absent(at), absent(at), None),
+    };
+    let said = format!("sources.{name}");
+    let input = |build: &mut Build<'_>, key: &str, dimension, stated| {
+        build.tables.input(format!("{said}.{key}"), dimension, stated)
+    };
+    let voltage = (
+        input(build, "open_circuit.highest", Dimension::Voltage, highest),
+        input(build, "open_circuit.lowest", Dimension::Voltage, lowest),
+    );
+    let least_ohms = input(build, "internal_resistance.lowest", Dimension::Resistance, least_ohms);
+    let short_circuit = short.map(|span| {
+        let highest = span.as_ref().and_then(|span| span.highest.as_ref());
+        let lowest = span.as_ref().and_then(|span| span.lowest.as_ref());
+        let highest = build.stated(highest, Some(at), |amps| amps.si());
+        let lowest = build.stated(lowest, Some(at), |amps| amps.si());
+        (
+            input(build, "short_circuit.highest", Dimension::Current, highest),
+            input(build, "short_circuit.lowest", Dimension::Current, lowest),
+        )
+    });
+    let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
+    Drive { source: part, voltage, resistance: (least_ohms, highest_resistance), short_circuit, line }
+}
+
+/// Sides that the temperature of a conductor follows from as well.
+fn sides_of(body: &Body) -> Option<Vec<InputId>> {
+    match *body {
+        Body::Bar { width, thickness, .. } | Body::Foil { width, thickness, .. } => {
+            Some(vec![width, thickness])
+        }
+        Body::Cable { section, .. } => Some(vec![section]),
+        Body::Contact { .. } => None,
+    }
+}
+
+/// A conductor and what it stands; nothing of one that says neither a section nor what it stands, and need not.
+fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
+    let part = build.plan.conductors[k].part;
+    let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
+    let one = One { name: &name, at };
+    let known = build.plan.conductors[k].heat.as_ref().and_then(|heat| sides_of(&heat.body));
+    let length = |build: &mut Build<'_>, key: &str, given: Option<&Given<loadworthy_physics::Length>>| {
+        one.number(build, key, Dimension::Length, given, |side| side.si())
+    };
+    let mut stated = None;
+    let (section, hottest) = match written(build, k)? {
+        Written::Busbar(bar) => {
+            let sides = vec![
+                length(build, "width", bar.width.as_ref()),
+                length(build, "thickness", bar.thickness.as_ref()),
+            ];
+            (sides, bar.hottest_briefly)
+        }
+        Written::LaminatedBusbar(bar) => {
+            let sides = vec![
+                length(build, "width", bar.width.as_ref()),
+                length(build, "thickness", bar.thickness.as_ref()),
+            ];
+            (sides, bar.hottest_briefly)
+        }
+        Written::Foil(foil) => {
+            let sides = vec![
+                length(build, "width", foil.width.as_ref()),
+                length(build, "thickness", foil.thickness.as_ref()),
+            ];
+            (sides, foil.hottest_briefly)
+        }
+        Written::Cable(cable) => {
+            let section =
+                one.number(build, "section", Dimension::Area, cable.section.as_ref(), |area| area.si());
+            (vec![section], cable.hottest_briefly)
+        }
+        Written::Contactor(contactor) => {
+            let withstands = contactor.withstands.as_ref();
+            let dimension = Dimension::SquaredCurrentTime;
+            stated = Some(one.number(build, "withstands", dimension, withstands, |x| x.si()));
+            (Vec::new(), None)
+        }
+        Written::Fuse(_)
+        | Written::Connector(_)
+        | Written::Sensor(_)
+        | Written::Resistor(_)
+        | Written::LineChoke(_) => return None,
+    };
+    let section = known.unwrap_or(section);
+    let hottest: Option<Given<Temperature>> = hottest;
+    let briefly = build.stated_or(hottest.as_ref(), at, &defaults::HOTTEST_BRIEFLY, |t| t.in_celsius());
+    let short_hottest = one.input(build, "hottest_briefly", Dimension::Temperature, briefly);
+    let withstood =
+        build.tables.figure_if_asked(part, "withstood_let_through", Dimension::SquaredCurrentTime);
+    Some(Protected { conductor: k, section, short_hottest, stated, withstood })
+}
+
+/// A conductor while it is looked at.
+struct One<'a> {
+    name: &'a str,
+    at: NodeId,
+}
+
+impl One<'_> {
+    fn input(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
+        build.tables.input(format!("conductors.{}.{key}", self.name), dimension, stated)
+    }
+
+    fn number<T>(
+        &self,
+        build: &mut Build<'_>,
+        key: &str,
+        dimension: Dimension,
+        given: Option<&Given<T>>,
+        si: impl Fn(&T) -> f64,
+    ) -> InputId {
+        let stated = build.stated(given, Some(self.at), si);
+        self.input(build, key, dimension, stated)
+    }
+}
