@@ -37,6 +37,10 @@ impl Check for UnusedParts {
         &ABOUT
     }
 
+    fn compares(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         self.judge_unit(&[solved], core::slice::from_mut(out));
     }

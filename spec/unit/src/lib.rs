@@ -15,6 +15,7 @@ pub mod solved;
 pub mod solver;
 pub mod table;
 pub mod trace;
+pub mod trials;
 pub mod variant;
 
 pub use ids::{CurveId, DutyId, FigureId, InputId, LaneId, PartId};
@@ -26,4 +27,5 @@ pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
+pub use trials::Trials;
 pub use variant::{Duty, Lane, PolicyValue, Unit, Variant};

@@ -135,6 +135,11 @@ impl Tables {
         &self.inputs
     }
 
+    /// All inputs, to put other values in.
+    pub(crate) fn inputs_mut(&mut self) -> &mut [Input] {
+        &mut self.inputs
+    }
+
     /// One part.
     #[must_use]
     pub fn part_of(&self, id: PartId) -> &Part {
