@@ -52,10 +52,12 @@ pub struct Curve {
 pub struct Point {
     /// The value.
     pub at: f64,
-    /// The largest factor of what is asked; none where nothing holds, not even no load.
+    /// The factor of what is asked at which everything still holds, and nothing more does: going up from what is asked
+    /// where that holds, down from it where it does not. None where nothing holds, not even no load.
     pub factor: Option<f64>,
-    /// The least factor from which on it holds; above zero where a lighter load does not.
-    pub from: f64,
+    /// The nearest lighter load that was tried and does not hold, as a factor with what does not; of what holds at no load
+    /// there is none.
+    pub lighter: Option<(f64, Limit)>,
     /// What does not hold just above the largest factor, or without load where nothing holds; none where nothing limits up
     /// to [`MOST`] times what is asked.
     pub limit: Option<Limit>,

@@ -14,6 +14,8 @@ use crate::verdict::{Fault, Outcome, Verdict};
 
 /// Factors that are tried first: from no load up, so that what fails at light load alone is seen too.
 const FIRST: [f64; 9] = [0.0, 0.125, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0];
+/// The place of what is asked among them.
+const ASKED: usize = 5;
 /// Share of a factor to which the largest one is found.
 const CLOSE: f64 = 1e-5;
 /// A factor below this is next to no load.
@@ -42,12 +44,14 @@ struct Judged {
 }
 
 /// A bracket of one value of the condition.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Bracket {
-    /// The least factor known to hold, and the largest above it with nothing in between that was seen to fail.
-    holds: Option<(f64, f64)>,
-    /// The least factor above it that does not hold; the least of all where none holds.
+    /// The largest factor known to hold.
+    holds: Option<f64>,
+    /// The least factor above it that is known not to; the least of all where none holds.
     fails: Option<f64>,
+    /// The nearest factor below that does not hold.
+    lighter: Option<(f64, Judged)>,
 }
 
 /// The largest load for every value of the condition.
@@ -92,19 +96,24 @@ impl Bench<'_, '_> {
 
     fn first_bracket(&self, judged: &[Judged]) -> Bracket {
         let holds: Vec<bool> = judged.iter().map(|one| self.holds(one)).collect();
-        let Some(least) = holds.iter().position(|holds| *holds) else {
-            return Bracket { holds: None, fails: Some(FIRST[0]) };
+        let Some(asked) = (0..=ASKED).rev().find(|&place| holds[place]) else {
+            return Bracket { holds: None, fails: Some(FIRST[0]), lighter: None };
         };
-        let beyond = holds[least..].iter().position(|holds| !holds).map(|place| least + place);
-        let largest = FIRST[beyond.unwrap_or(FIRST.len()) - 1];
-        Bracket { holds: Some((FIRST[least], largest)), fails: beyond.map(|place| FIRST[place]) }
+        let beyond = (asked..FIRST.len()).find(|&place| !holds[place]);
+        let largest = beyond.unwrap_or(FIRST.len()) - 1;
+        let lighter = (0..asked).rev().find(|&place| !holds[place]);
+        Bracket {
+            holds: Some(FIRST[largest]),
+            fails: beyond.map(|place| FIRST[place]),
+            lighter: lighter.map(|place| (FIRST[place], judged[place].clone())),
+        }
     }
 
     /// Doubles the factor where everything has held so far.
     fn grow(&mut self, brackets: &mut [Bracket]) {
         loop {
-            let next = |bracket: &Bracket| match *bracket {
-                Bracket { holds: Some((_, largest)), fails: None } if largest < MOST => Some(2.0 * largest),
+            let next = |bracket: &Bracket| match bracket {
+                Bracket { holds: Some(largest), fails: None, .. } if *largest < MOST => Some(2.0 * largest),
                 _ => None,
             };
             if !self.round(brackets, next) {
@@ -116,8 +125,8 @@ impl Bench<'_, '_> {
     /// Halves every bracket until its ends are close.
     fn halve(&mut self, brackets: &mut [Bracket]) {
         loop {
-            let next = |bracket: &Bracket| match *bracket {
-                Bracket { holds: Some((_, low)), fails: Some(high) } if high - low > CLOSE * high.max(LEAST) => {
+            let next = |bracket: &Bracket| match bracket {
+                Bracket { holds: Some(low), fails: Some(high), .. } if high - low > CLOSE * high.max(LEAST) => {
                     Some(0.5 * (low + high))
                 }
                 _ => None,
@@ -137,7 +146,7 @@ impl Bench<'_, '_> {
         for ((place, trial), judged) in places.iter().zip(&trials).zip(self.judge(&trials)) {
             let bracket = &mut brackets[*place];
             match &mut bracket.holds {
-                Some((_, largest)) if self.holds(&judged) => *largest = trial.factor,
+                Some(largest) if self.holds(&judged) => *largest = trial.factor,
                 _ => bracket.fails = Some(trial.factor),
             }
         }
@@ -227,7 +236,7 @@ impl Bench<'_, '_> {
         let below: Vec<Trial> = brackets
             .iter()
             .zip(&at)
-            .map(|(one, &at)| trial(at, one.holds.map_or(0.0, |(_, largest)| largest)))
+            .map(|(one, &at)| trial(at, one.holds.unwrap_or(0.0)))
             .collect();
         let mut points = Vec::with_capacity(at.len());
         for (place, (above, below)) in above.chunks(TOGETHER / 2).zip(below.chunks(TOGETHER / 2)).enumerate() {
@@ -251,11 +260,15 @@ impl Bench<'_, '_> {
                         _ => limit,
                     })
                 });
-                let (from, factor) = match bracket.holds {
-                    Some((least, largest)) => (least, Some(largest)),
-                    None => (0.0, None),
-                };
-                points.push(Point { at: one.at, factor, from, limit });
+                let lighter = bracket.lighter.as_ref().and_then(|(factor, judged)| {
+                    let open = || judged.open.difference(&self.known_open).next().copied();
+                    let limit = judged.limit.clone().or_else(|| {
+                        let (check, part, defect) = open()?;
+                        Some(Limit { check, part, defect, way: Way::NotJudged(Vec::new()) })
+                    });
+                    Some((*factor, limit?))
+                });
+                points.push(Point { at: one.at, factor: bracket.holds, lighter, limit });
             }
         }
         points
@@ -281,8 +294,7 @@ impl Bench<'_, '_> {
     /// What is not judged at all, in sentences.
     fn open(&mut self, brackets: &[Bracket]) -> Vec<String> {
         let found = brackets.iter().zip(&self.question.at).find_map(|(one, &at)| {
-            let (_, factor) = one.holds?;
-            Some(Trial { at, factor })
+            Some(Trial { at, factor: one.holds? })
         });
         let Some(trial) = found.filter(|_| !self.known_open.is_empty()) else { return Vec::new() };
         let wide = self.wide(&[trial]);

@@ -7,7 +7,7 @@ use crate::show::json::unit;
 
 use super::{Capability, Drawn};
 
-const HEAD: &str = "variant,duty_point,stage,condition,at,at_unit,factor,holds_from_factor,load,load_unit,state,check,\
+const HEAD: &str = "variant,duty_point,stage,condition,at,at_unit,factor,lighter_fails_at,load,load_unit,state,check,\
                     defect,part,figure,carried,limit,allowed,unit,policy\n";
 
 /// Every point of every curve.
@@ -51,7 +51,7 @@ fn line(capability: &Capability<'_>, drawn: &Drawn<'_>, point: &Point) -> String
         number(Some(point.at)),
         Some(unit(drawn.dimension()).to_owned()),
         number(point.factor),
-        number(point.factor.map(|_| point.from)),
+        number(point.lighter.as_ref().map(|(factor, _)| *factor)),
         number(load.map(|(load, _)| load)),
         load.map(|(_, dimension)| unit(dimension).to_owned()),
         Some(state(point).to_owned()),

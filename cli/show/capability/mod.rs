@@ -132,7 +132,7 @@ impl<'u> Drawn<'u> {
 /// What a point says where nothing limits or nothing holds.
 pub(crate) fn instead(point: &Point) -> Option<String> {
     match (point.factor, &point.limit) {
-        (None, _) => Some("nothing holds, not even no load".to_owned()),
+        (None, _) => Some("nothing holds".to_owned()),
         (Some(_), None) => Some(format!("nothing limits up to {MOST} times")),
         (Some(_), Some(_)) => None,
     }

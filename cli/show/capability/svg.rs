@@ -193,8 +193,8 @@ fn notes(drawn: &Drawn<'_>) -> Vec<(Option<usize>, String)> {
     if points.iter().any(|point| point.factor.is_some() && point.limit.is_none()) {
         notes.push((None, "where no point is drawn nothing limits".to_owned()));
     }
-    if points.iter().any(|point| point.from > 0.0) {
-        notes.push((None, "not everything holds at lighter load; the table says from where on".to_owned()));
+    if points.iter().any(|point| point.lighter.is_some()) {
+        notes.push((None, "not everything holds at lighter load: the table says what does not, and where".to_owned()));
     }
     notes.extend(drawn.curve.open.iter().map(|why| (None, format!("not judged: {}", free_text(why)))));
     notes

@@ -2,14 +2,17 @@
 
 use loadworthy_checks::capability::{Limit, Point, Way};
 use loadworthy_checks::figure_text::{self, percent, value};
+use loadworthy_checks::verdict::Comparison;
+use loadworthy_unit::Dimension;
 
 use crate::described::Described;
 use crate::show::layout::{free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
 
-use super::{Capability, Drawn, instead, letter};
+use super::{Capability, Drawn, instead, is_same, letter};
 
 const MARGIN: usize = 13;
+const DIGITS: usize = 4;
 
 /// The tables.
 pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: Paint) -> String {
@@ -56,8 +59,8 @@ fn rows(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
         let mut by = drawn.key(point).map(letter).unwrap_or_default();
         if let Some(said) = instead(point) {
             by = if by.is_empty() { said } else { format!("{by}   {said}") };
-        } else if point.from > 0.0 {
-            by.push_str(&format!("   not below {}", percent(point.from)));
+        } else if let Some((factor, _)) = &point.lighter {
+            by.push_str(&format!("   not at {}", percent(*factor)));
         }
         text.push_str(&format!("{}   {by}\n", right(row)));
     }
@@ -65,8 +68,12 @@ fn rows(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
 }
 
 fn cells(drawn: &Drawn<'_>, point: &Point) -> [String; 3] {
-    let load = drawn.load(point).map_or_else(|| "-".to_owned(), |(load, dimension)| value(load, dimension));
-    let share = point.factor.map_or_else(|| "-".to_owned(), percent);
+    let dash = || "-".to_owned();
+    // A digit more than elsewhere: what is just not allowed must not read like what is asked.
+    let load = |(load, dimension)| figure_text::with_digits(load, dimension, DIGITS);
+    let load = drawn.load(point).map_or_else(dash, load);
+    let share = |factor| format!("{} %", figure_text::with_digits(100.0 * factor, Dimension::Ratio, DIGITS));
+    let share = point.factor.map_or_else(dash, share);
     if point.limit.is_none() {
         return [drawn.at(point.at), "-".to_owned(), "-".to_owned()];
     }
@@ -77,8 +84,11 @@ fn cells(drawn: &Drawn<'_>, point: &Point) -> [String; 3] {
 fn limits(drawn: &Drawn<'_>) -> String {
     let mut text = String::new();
     for (place, limit) in drawn.limits.iter().enumerate() {
-        let said = format!("{}\nat {}{}", drawn.what(limit), drawn.where_it_limits(place), numbers(limit));
+        let said = format!("{}\nat {}{}", drawn.what(limit), drawn.where_it_limits(place), numbers(drawn, place));
         text.push_str(&hanging(&letter(place), 4, &said));
+    }
+    for (limit, said) in lighter(drawn) {
+        text.push_str(&hanging("-", 4, &format!("at lighter load not: {}\n{said}", drawn.what(limit))));
     }
     if !text.is_empty() {
         text.push('\n');
@@ -86,15 +96,44 @@ fn limits(drawn: &Drawn<'_>) -> String {
     text
 }
 
-fn numbers(limit: &Limit) -> String {
-    match &limit.way {
-        Way::Exceeds(compared) => {
-            let text = figure_text::comparison(compared);
-            let policy = text.policy.map_or_else(String::new, |policy| format!(", {policy}"));
-            format!("; at first carried {}, allowed {} (limit {}{policy})", text.carried, text.allowed, text.limit)
+/// What does not hold at lighter load, each once, with where that is first.
+fn lighter<'d>(drawn: &'d Drawn<'_>) -> Vec<(&'d Limit, String)> {
+    let mut all: Vec<(&Limit, String)> = Vec::new();
+    for point in &drawn.curve.points {
+        let Some((factor, limit)) = &point.lighter else { continue };
+        if !all.iter().any(|(known, _)| is_same(known, limit)) {
+            all.push((limit, format!("first at {} of what is asked and {}", percent(*factor), drawn.at(point.at))));
         }
+    }
+    all
+}
+
+/// What is allowed where a thing limits, from its first point to its last; where nothing holds at all, what is carried.
+fn numbers(drawn: &Drawn<'_>, key: usize) -> String {
+    let points = drawn.curve.points.iter().filter(|point| drawn.key(point) == Some(key));
+    let compared: Vec<(&Point, &Comparison)> = points
+        .filter_map(|point| match &point.limit.as_ref()?.way {
+            Way::Exceeds(compared) => Some((point, compared)),
+            _ => None,
+        })
+        .collect();
+    let holding: Vec<&Comparison> =
+        compared.iter().filter(|(point, _)| point.factor.is_some()).map(|(_, compared)| *compared).collect();
+    if let (Some(first), Some(last)) = (holding.first(), holding.last()) {
+        let text = figure_text::comparison(first);
+        let allowed = |compared: &Comparison| value(compared.allowed, compared.dimension);
+        let (from, to) = (allowed(first), allowed(last));
+        let range = if from == to { from } else { format!("{from} to {to}") };
+        let policy = text.policy.map_or_else(String::new, |policy| format!("; {policy} of {}", text.limit));
+        return format!(", where {range} is allowed{policy}");
+    }
+    if let Some((_, compared)) = compared.first() {
+        let text = figure_text::comparison(compared);
+        return format!("; at first carried {}, allowed {}", text.carried, text.allowed);
+    }
+    match &drawn.limits[key].way {
         Way::NotJudged(why) => format!(": {}", free_text(&why.join("; "))),
-        Way::NoSolution | Way::Undecided | Way::Structural => String::new(),
+        _ => String::new(),
     }
 }
 

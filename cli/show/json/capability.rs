@@ -49,9 +49,17 @@ struct PointShown<'d> {
     state: &'static str,
     /// Of what is asked.
     factor: Option<f64>,
-    holds_from_factor: Option<f64>,
+    /// The nearest lighter load that does not hold either.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lighter: Option<Lighter<'d>>,
     load: Option<Quantity>,
     limit: Option<LimitShown<'d>>,
+}
+
+#[derive(Serialize)]
+struct Lighter<'d> {
+    factor: f64,
+    limit: LimitShown<'d>,
 }
 
 #[derive(Serialize)]
@@ -113,7 +121,10 @@ fn shown<'d>(drawn: &'d Drawn<'_>, point: &'d Point) -> PointShown<'d> {
         at: quantity(point.at, drawn.dimension()),
         state: state(point),
         factor: point.factor,
-        holds_from_factor: point.factor.map(|_| point.from),
+        lighter: point
+            .lighter
+            .as_ref()
+            .map(|(factor, limit)| Lighter { factor: *factor, limit: limited(drawn, limit) }),
         load: drawn.load(point).and_then(|(load, dimension)| quantity(load, dimension)),
         limit: point.limit.as_ref().map(|limit| limited(drawn, limit)),
     }
