@@ -72,7 +72,11 @@ fn question<'u>(
     let demand = capability::demand(variant, duty, &asked.stage).map_err(|why| match why {
         Unasked::Unknown => unknown("stage or load", &asked.stage, capability::names(variant)),
         Unasked::Rests => {
-            format!("{} asks nothing of `{}`: there is no load to scale", free_text(name), free_text(&asked.stage))
+            format!(
+                "{} asks nothing of `{}`: there is no load to scale",
+                free_text(name),
+                free_text(&asked.stage)
+            )
         }
     })?;
     let scaled: Vec<_> = demand.asked.iter().map(|&(input, _)| input).collect();
@@ -101,7 +105,9 @@ fn duty(variant: &Variant, asked: Option<&str>) -> Result<DutyId, String> {
         }
         (Some(asked), _) => {
             let place = names().position(|name| name == asked);
-            place.map(DutyId::new).ok_or_else(|| unknown("duty point", asked, names().collect::<Vec<_>>().into_iter()))
+            place
+                .map(DutyId::new)
+                .ok_or_else(|| unknown("duty point", asked, names().collect::<Vec<_>>().into_iter()))
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod balance;
+mod capability;
 mod checks;
 mod examples;
 mod exit_codes;

@@ -126,7 +126,9 @@ impl Bench<'_, '_> {
     fn halve(&mut self, brackets: &mut [Bracket]) {
         loop {
             let next = |bracket: &Bracket| match bracket {
-                Bracket { holds: Some(low), fails: Some(high), .. } if high - low > CLOSE * high.max(LEAST) => {
+                Bracket { holds: Some(low), fails: Some(high), .. }
+                    if high - low > CLOSE * high.max(LEAST) =>
+                {
                     Some(0.5 * (low + high))
                 }
                 _ => None,
@@ -233,13 +235,11 @@ impl Bench<'_, '_> {
         let trial = |at: f64, factor: f64| Trial { at, factor };
         let above: Vec<Trial> =
             brackets.iter().zip(&at).map(|(one, &at)| trial(at, one.fails.unwrap_or(MOST))).collect();
-        let below: Vec<Trial> = brackets
-            .iter()
-            .zip(&at)
-            .map(|(one, &at)| trial(at, one.holds.unwrap_or(0.0)))
-            .collect();
+        let below: Vec<Trial> =
+            brackets.iter().zip(&at).map(|(one, &at)| trial(at, one.holds.unwrap_or(0.0))).collect();
         let mut points = Vec::with_capacity(at.len());
-        for (place, (above, below)) in above.chunks(TOGETHER / 2).zip(below.chunks(TOGETHER / 2)).enumerate() {
+        for (place, (above, below)) in above.chunks(TOGETHER / 2).zip(below.chunks(TOGETHER / 2)).enumerate()
+        {
             let both: Vec<Trial> = above.iter().chain(below).copied().collect();
             let wide = self.wide(&both);
             let solved = Solved::without_shares(&wide.variant);
@@ -293,15 +293,17 @@ impl Bench<'_, '_> {
 
     /// What is not judged at all, in sentences.
     fn open(&mut self, brackets: &[Bracket]) -> Vec<String> {
-        let found = brackets.iter().zip(&self.question.at).find_map(|(one, &at)| {
-            Some(Trial { at, factor: one.holds? })
-        });
+        let found = brackets
+            .iter()
+            .zip(&self.question.at)
+            .find_map(|(one, &at)| Some(Trial { at, factor: one.holds? }));
         let Some(trial) = found.filter(|_| !self.known_open.is_empty()) else { return Vec::new() };
         let wide = self.wide(&[trial]);
         let solved = Solved::without_shares(&wide.variant);
         let mut said: Vec<String> = Vec::new();
         for verdict in self.verdicts(&solved) {
-            let is_own = verdict.duty() == Some(wide.duty(0)) && self.known_open.contains(&identity(&verdict));
+            let is_own =
+                verdict.duty() == Some(wide.duty(0)) && self.known_open.contains(&identity(&verdict));
             if is_own && matches!(verdict.outcome, Outcome::NotJudged(_)) {
                 for why in why(&verdict, &solved) {
                     let line = format!("{} ({})", why, verdict.check);

@@ -102,8 +102,8 @@ impl<'u> Drawn<'u> {
                 let figure = self.variant.tables.figure_of(compared.carried).name.replace('_', " ");
                 format!("{figure} of {part} ({check})")
             }
-            Way::NoSolution => format!("no solution beyond: it fails at {part} ({check})"),
-            Way::Undecided => format!("undecided beyond: the search ends at {part} ({check})"),
+            Way::NoSolution => format!("no solution: it fails at {part} ({check})"),
+            Way::Undecided => format!("undecided: the search ends at {part} ({check})"),
             Way::Structural => format!("{} at {part} ({check})", limit.defect.replace('-', " ")),
             Way::NotJudged(_) => format!("not judged beyond: {part} ({check})"),
         }
@@ -146,11 +146,13 @@ pub(crate) fn letter(place: usize) -> String {
 
 /// Whether two limits are one, but for the numbers.
 fn is_same(one: &Limit, other: &Limit) -> bool {
-    let figure = |limit: &Limit| match &limit.way {
-        Way::Exceeds(compared) => Some(compared.carried),
-        _ => None,
+    let is_same_way = match (&one.way, &other.way) {
+        (Way::Exceeds(one), Way::Exceeds(other)) => one.carried == other.carried,
+        (Way::NotJudged(one), Way::NotJudged(other)) => {
+            let words = |why: &[String]| why.concat().replace(|c: char| c.is_ascii_digit() || c == '.', "");
+            words(one) == words(other)
+        }
+        (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
     };
-    (one.check, one.part, one.defect) == (other.check, other.part, other.defect)
-        && std::mem::discriminant(&one.way) == std::mem::discriminant(&other.way)
-        && figure(one) == figure(other)
+    is_same_way && (one.check, one.part, one.defect) == (other.check, other.part, other.defect)
 }

@@ -66,7 +66,8 @@ fn panel(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
     let dimension = asked.map_or(Dimension::Ratio, |(_, dimension)| dimension);
     let at_one = asked.map_or(1.0, |(asked, _)| asked);
     let heights = || drawn.curve.points.iter().filter_map(|point| height(drawn, point));
-    let (low, high) = heights().chain([at_one, 0.0]).fold((0.0_f64, 0.0_f64), |(l, h), y| (l.min(y), h.max(y)));
+    let (low, high) =
+        heights().chain([at_one, 0.0]).fold((0.0_f64, 0.0_f64), |(l, h), y| (l.min(y), h.max(y)));
     let values = &drawn.question.at;
     let x = Axis::of((values[0], values[values.len() - 1]), (LEFT, WIDTH - RIGHT), drawn.dimension(), false);
     let y = Axis::of((low, high), (TOP + FIELD, TOP), dimension, true);
@@ -75,7 +76,11 @@ fn panel(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
     out += &grid(&x, &y);
     let name = format!("{} ({})", free_text(&capability.over), x.unit());
     out += &text(0.5 * (LEFT + WIDTH - RIGHT), TOP + FIELD + 44.0, "middle", "", &name);
-    let name = if asked.is_some() { format!("largest load ({})", y.unit()) } else { "times what is asked".to_owned() };
+    let name = if asked.is_some() {
+        format!("largest load ({})", y.unit())
+    } else {
+        "times what is asked".to_owned()
+    };
     let middle = TOP + 0.5 * FIELD;
     let _ = writeln!(
         out,
@@ -88,12 +93,19 @@ fn panel(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
         "<line x1=\"{LEFT}\" y1=\"{level:.1}\" x2=\"{}\" y2=\"{level:.1}\" stroke=\"#666666\" stroke-dasharray=\"2 4\"/>",
         WIDTH - RIGHT
     );
-    out += &text(WIDTH - RIGHT - 4.0, level - 5.0, "end", "small", &format!("asked {}", value(at_one, dimension)));
+    out += &text(
+        WIDTH - RIGHT - 4.0,
+        level - 5.0,
+        "end",
+        "small",
+        &format!("asked {}", value(at_one, dimension)),
+    );
     out += &curve(drawn, &x, &y);
     for (place, (key, note)) in notes(drawn).iter().enumerate() {
         let base = TOP + FIELD + BELOW + LINE * place as f64;
         if let Some(key) = key {
-            let _ = writeln!(out, "{}", stroke(&format!("M{LEFT} {0:.1}H{1:.1}", base - 4.0, LEFT + 34.0), *key));
+            let _ =
+                writeln!(out, "{}", stroke(&format!("M{LEFT} {0:.1}H{1:.1}", base - 4.0, LEFT + 34.0), *key));
             out += &mark(LEFT + 17.0, base - 4.0, *key);
         }
         out += &text(LEFT + 44.0, base, "start", "", &cut(note, FITS - 6));
@@ -102,7 +114,8 @@ fn panel(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
 }
 
 fn heading(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
-    let variant = drawn.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
+    let variant =
+        drawn.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
     format!("Largest load of {} in {}{variant}", free_text(&capability.stage), free_text(drawn.duty()))
 }
 
@@ -194,7 +207,10 @@ fn notes(drawn: &Drawn<'_>) -> Vec<(Option<usize>, String)> {
         notes.push((None, "where no point is drawn nothing limits".to_owned()));
     }
     if points.iter().any(|point| point.lighter.is_some()) {
-        notes.push((None, "not everything holds at lighter load: the table says what does not, and where".to_owned()));
+        notes.push((
+            None,
+            "not everything holds at lighter load: the table says what does not, and where".to_owned(),
+        ));
     }
     notes.extend(drawn.curve.open.iter().map(|why| (None, format!("not judged: {}", free_text(why)))));
     notes

@@ -31,7 +31,8 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
 }
 
 fn head(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
-    let variant = drawn.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
+    let variant =
+        drawn.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
     let said = format!(
         "{} in {}{variant}: the largest load that holds over {}, where the duty point asks {}",
         free_text(&capability.stage),
@@ -51,7 +52,8 @@ fn rows(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
     let columns = [column(0).min(40), column(1), column(2)];
     let right = |texts: &[String; 3]| {
         let padded = texts.iter().zip(columns);
-        let padded = padded.map(|(text, columns)| format!("{}{text}", " ".repeat(columns.saturating_sub(width(text)))));
+        let padded = padded
+            .map(|(text, columns)| format!("{}{text}", " ".repeat(columns.saturating_sub(width(text)))));
         padded.collect::<Vec<_>>().join("   ")
     };
     let mut text = format!("{}   limited by\n", right(&heads));
@@ -84,7 +86,8 @@ fn cells(drawn: &Drawn<'_>, point: &Point) -> [String; 3] {
 fn limits(drawn: &Drawn<'_>) -> String {
     let mut text = String::new();
     for (place, limit) in drawn.limits.iter().enumerate() {
-        let said = format!("{}\nat {}{}", drawn.what(limit), drawn.where_it_limits(place), numbers(drawn, place));
+        let said =
+            format!("{}\nat {}{}", drawn.what(limit), drawn.where_it_limits(place), numbers(drawn, place));
         text.push_str(&hanging(&letter(place), 4, &said));
     }
     for (limit, said) in lighter(drawn) {
@@ -102,7 +105,10 @@ fn lighter<'d>(drawn: &'d Drawn<'_>) -> Vec<(&'d Limit, String)> {
     for point in &drawn.curve.points {
         let Some((factor, limit)) = &point.lighter else { continue };
         if !all.iter().any(|(known, _)| is_same(known, limit)) {
-            all.push((limit, format!("first at {} of what is asked and {}", percent(*factor), drawn.at(point.at))));
+            all.push((
+                limit,
+                format!("first at {} of what is asked and {}", percent(*factor), drawn.at(point.at)),
+            ));
         }
     }
     all

@@ -55,7 +55,16 @@ impl Axis {
 fn round_step(about: f64) -> f64 {
     let power: f64 = format!("1e{}", power_of_ten(about)).parse().unwrap_or(1.0);
     let times = about / power;
-    power * if times < 1.5 { 1.0 } else if times < 3.5 { 2.0 } else if times < 7.5 { 5.0 } else { 10.0 }
+    power
+        * if times < 1.5 {
+            1.0
+        } else if times < 3.5 {
+            2.0
+        } else if times < 7.5 {
+            5.0
+        } else {
+            10.0
+        }
 }
 
 /// The power of ten at or below a number, from how it is written.
