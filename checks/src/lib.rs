@@ -37,6 +37,7 @@ mod source_limits;
 mod steps;
 mod stored_energy;
 mod tell;
+pub mod tolerance;
 mod unused_parts;
 pub mod verdict;
 mod voltage_headroom;
