@@ -100,6 +100,10 @@ pub(crate) struct Stress {
     /// Show every part, not the worst twenty
     #[arg(long)]
     pub(crate) all: bool,
+    /// How far each headroom shrinks within the tolerances that the description states, and within the usual ranges of
+    /// defaults: all at their bad ends, the root of the sum of squares, and which three take most
+    #[arg(long)]
+    pub(crate) tolerance: bool,
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,

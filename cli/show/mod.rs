@@ -12,6 +12,7 @@ pub(crate) mod places;
 pub(crate) mod resolved;
 pub(crate) mod stress;
 pub(crate) mod terminal;
+pub(crate) mod tolerance;
 pub(crate) mod tree;
 pub(crate) mod why;
 pub(crate) mod yaml;

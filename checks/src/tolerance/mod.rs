@@ -67,12 +67,6 @@ pub struct Taken {
 }
 
 impl Shifts {
-    /// The worst case: as solved, and where that is not known none.
-    #[must_use]
-    pub fn worst(&self) -> Option<f64> {
-        self.solved
-    }
-
     /// Whether the solved worst case is what the sum says.
     #[must_use]
     pub fn is_linear(&self) -> bool {

@@ -7,6 +7,7 @@ pub(crate) mod capability;
 pub(crate) mod figures;
 pub(crate) mod review;
 pub(crate) mod stress;
+pub(crate) mod tolerance;
 
 use std::io;
 
