@@ -17,3 +17,4 @@ mod resolve;
 mod stress;
 mod structure;
 mod swaps;
+mod tolerance;

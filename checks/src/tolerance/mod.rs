@@ -96,7 +96,7 @@ pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance
         checks: CHECKS.iter().copied().filter(|c| c.compares()).collect(),
         broken: Vec::new(),
     };
-    let varied = varied(variant);
+    let varied = varied(variant, verdicts);
     let trials: Vec<Vec<Edit>> = varied.iter().flat_map(|one| one.edits.iter().cloned()).collect();
     let ends = bench.headrooms(&trials);
     let mut headrooms = BTreeMap::new();

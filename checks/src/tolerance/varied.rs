@@ -1,8 +1,11 @@
 //! What lies between two ends: what the description states a tolerance of, and defaults with a usual range.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, Origin, Variant};
+
+use crate::verdict::Verdict;
 
 /// A value that may lie elsewhere.
 #[derive(Clone, Debug)]
@@ -36,9 +39,9 @@ const LOWEST: &str = "internal_resistance.lowest";
 
 /// Everything of a variant that lies between two ends, in the order of the tables.
 ///
-/// A part within its tolerance is one part: where a check allows for the tolerance by itself, the varied part has none left.
+/// A limit is no value of a part: a default that is one is a choice of the reader. A part within its tolerance is one part: where a check allows for the tolerance by itself, the varied part has none left.
 #[must_use]
-pub fn varied(variant: &Variant) -> Vec<Varied> {
+pub fn varied(variant: &Variant, verdicts: &[Verdict]) -> Vec<Varied> {
     let mut by_path: BTreeMap<&str, Vec<InputId>> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
         by_path.entry(&input.path).or_default().push(InputId::new(place));
@@ -61,7 +64,7 @@ pub fn varied(variant: &Variant) -> Vec<Varied> {
         };
         all.extend(found);
     }
-    all.extend(defaults(variant));
+    all.extend(defaults(variant, &limits(verdicts)));
     all
 }
 
@@ -82,7 +85,7 @@ fn of_tolerance(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path:
     let tolerances = by_path.get(path)?;
     let (share, origin) = single(variant, *tolerances.first()?)?;
     let entry = path.strip_suffix(TOLERANCE)?;
-    let beside = ["inductance", "capacitance"].map(|key| format!("{entry}.{key}"));
+    let beside = ["capacitance", "inductance"].map(|key| format!("{entry}.{key}"));
     let own = beside.iter().find(|own| by_path.contains_key(own.as_str()))?;
     let inputs = by_path.get(own.as_str())?;
     let (value, _) = single(variant, *inputs.first()?)?;
@@ -116,11 +119,23 @@ fn of_span(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path: &str
     })
 }
 
+/// Inputs that something is held against.
+fn limits(verdicts: &[Verdict]) -> BTreeSet<InputId> {
+    let limits = verdicts.iter().filter_map(|verdict| match verdict.comparison()?.limit_from? {
+        Operand::Input(id) => Some(id),
+        Operand::Figure(_) | Operand::Curve(_) => None,
+    });
+    limits.collect()
+}
+
 /// Defaults with a usual range, each moved wherever it stands in: it is one thing that is not known.
-fn defaults(variant: &Variant) -> Vec<Varied> {
+fn defaults(variant: &Variant, limits: &BTreeSet<InputId>) -> Vec<Varied> {
     let mut used: BTreeMap<&str, (Varied, Vec<InputId>)> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
         let [stated] = input.values.as_slice() else { continue };
+        if limits.contains(&InputId::new(place)) {
+            continue;
+        }
         let Origin::Assumed { assumption, .. } = stated.origin else { continue };
         let (low, high) = assumption.usual;
         // A tolerance moves the part that it belongs to; a choice has no values in between.

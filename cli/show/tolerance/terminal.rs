@@ -7,7 +7,7 @@ use loadworthy_checks::tolerance::{By, Varied};
 
 use crate::described::Described;
 use crate::show::layout::{counted, free_text, hanging, width};
-use crate::show::stress::legs::{Positions, drawn};
+use crate::show::stress::legs::{Positions, Seat, drawn};
 use crate::show::stress::rows::what;
 use crate::show::terminal::{self, CAUTION, Paint};
 
@@ -56,25 +56,40 @@ struct Line {
 fn lines(tolerances: &Tolerances<'_>) -> Vec<Line> {
     let mut positions: BTreeMap<Option<&str>, Positions> = BTreeMap::new();
     let mut places: BTreeMap<(String, [String; 5]), usize> = BTreeMap::new();
-    let mut all: Vec<(&Row<'_>, [&str; 2], Vec<&str>)> = Vec::new();
+    let mut all: Vec<(&Row<'_>, Seat<'_>, Vec<&str>, Vec<&str>)> = Vec::new();
     for row in tolerances.worst() {
         let known =
             positions.entry(row.variant.name.as_deref()).or_insert_with(|| Positions::of(row.variant));
         let seat = known.seat(row.variant, row.verdict.part);
         let [described, bad, rss] = numbers(row);
+        let stage = seat.before.split_once('.').filter(|_| !seat.leg.is_empty());
+        let before = stage.map_or(seat.before, |(stage, _)| stage);
         let own = (
-            format!("{}|{}|{}", seat.before, seat.behind, row.verdict.check),
+            format!("{before}|{}|{}", seat.behind, row.verdict.check),
             [row.verdict.defect.to_owned(), row.duty().to_owned(), described, bad, rss],
         );
         let place = *places.entry(own).or_insert(all.len());
         if place == all.len() {
-            all.push((row, [seat.before, seat.behind], Vec::new()));
+            all.push((row, seat.clone(), Vec::new(), Vec::new()));
         }
-        all[place].2.push(seat.leg);
+        let (_, first, legs, also) = &mut all[place];
+        match stage {
+            Some((_, side)) if first.before != seat.before => {
+                if !also.contains(&side) {
+                    also.push(side);
+                }
+            }
+            _ => legs.push(seat.leg),
+        }
     }
-    all.iter()
-        .map(|(row, [before, behind], legs)| line(tolerances, row, &drawn(before, legs, behind)))
-        .collect()
+    let shown = |(row, seat, legs, also): &(&Row<'_>, Seat<'_>, Vec<&str>, Vec<&str>)| {
+        let mut parts = drawn(seat.before, legs, seat.behind);
+        if !also.is_empty() {
+            parts.push_str(&format!(" (also {})", also.join(", ")));
+        }
+        line(tolerances, row, &parts)
+    };
+    all.iter().map(shown).collect()
 }
 
 /// Headroom as described, with all values at their bad ends, and by the root of the sum of squares.
@@ -103,23 +118,26 @@ fn line(tolerances: &Tolerances<'_>, row: &Row<'_>, parts: &str) -> Line {
     let fails = row.shifts.solved.is_none_or(|solved| solved < 0.0);
     let mark = if fails { FAILS } else { "" };
     let margin = format!("{mark}{}{}", " ".repeat(MARK - width(mark)), columns(numbers(row)));
-    let indent = width(&margin) + 3;
-    let takers = tolerances.takers(row).into_iter().map(|(varied, takes, at_high)| {
+    let takers = tolerances.takers(row).into_iter().filter(|(_, takes, _)| is_noticeable(row, *takes));
+    let takers = takers.map(|(varied, takes, at_high)| {
         let at = value(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension);
-        let takes = taken(row, takes);
-        format!("{takes} by {} at {at}", free_text(&varied.path))
+        format!("{} by {} at {at}", taken(row, takes), free_text(&varied.path))
     });
-    let mut said = vec![parts.to_owned(), what(row.variant, row.verdict)];
     let variant =
         row.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
-    said.push(format!("{}{variant}", free_text(row.duty())));
+    let mut said = vec![format!("{}: {}{variant}", what(row.variant, row.verdict), free_text(row.duty()))];
     said.extend(takers);
-    if row.shifts.takes.is_empty() {
-        said.push("nothing that was varied takes from it".to_owned());
-    } else if !row.shifts.is_linear() {
-        said.push("not linear: the sum of the single effects is not what is solved".to_owned());
+    if said.len() > 1 && !row.shifts.is_linear() {
+        said.push("not linear: solved together, they do not take the sum of what each takes".to_owned());
     }
-    Line { fails, text: hanging(&margin, indent, &said.join("\n")) }
+    let head = hanging(&margin, width(&margin) + 3, parts);
+    Line { fails, text: head + &hanging("", MARK + 4, &said.join("\n")) }
+}
+
+/// Whether a reader would notice what is taken: a twentieth of a per cent or of a kelvin.
+fn is_noticeable(row: &Row<'_>, takes: f64) -> bool {
+    let is_in_kelvin = row.verdict.comparison().is_some_and(|compared| compared.is_in_kelvin());
+    takes >= if is_in_kelvin { 0.05 } else { 0.0005 }
 }
 
 fn taken(row: &Row<'_>, takes: f64) -> String {
@@ -156,7 +174,7 @@ fn varied(tolerances: &Tolerances<'_>, all: bool, paint: Paint) -> String {
         "within the usual range of a default of the edition",
     ));
     let fixed = "everything that states no tolerance, such as losses and curves of devices, thermal resistances, lengths, \
-                 and what duty points ask; how parallel devices differ is in their own comparison already";
+                 limits, and what duty points ask; how parallel devices differ is in their own comparison already";
     text.push_str(&paint.heading("not varied", &hanging("not varied", MARGIN, fixed)));
     text.push('\n');
     text
