@@ -41,6 +41,15 @@ pub(crate) enum Command {
     /// Ends with 2 if something could not be read, otherwise with 1 if something fails gravely, otherwise with 3 if
     /// something could not be judged, otherwise with 0.
     Mission(Mission),
+    /// Print the largest load of a stage over a condition that varies, and what limits it where
+    ///
+    /// What the duty point asks of the stage is scaled as a whole: power, current or torque at the machine of a bridge; of a
+    /// converter, all that hangs behind it. Everything else stays as described. The largest load is the last one, going
+    /// up, at which every comparison of that duty point still holds, policy included.
+    ///
+    /// Ends with 2 if something could not be read or is not known by that name, otherwise with 3 if something could not be
+    /// judged, otherwise with 0.
+    Capability(Capability),
     /// Print every solved figure, or how one of them comes about
     Derive(Derive),
     /// Print a description as it is understood: parts joined, a variant laid over it, defaults filled in
@@ -96,6 +105,10 @@ pub(crate) struct Stress {
     /// Show every part, not the worst twenty
     #[arg(long)]
     pub(crate) all: bool,
+    /// How far each headroom shrinks within the tolerances that the description states, and within the usual ranges of
+    /// defaults: all at their bad ends, the root of the sum of squares, and which three take most
+    #[arg(long)]
+    pub(crate) tolerance: bool,
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
@@ -136,6 +149,37 @@ pub(crate) struct Mission {
     /// Show every comparison, not the worst twenty
     #[arg(long)]
     pub(crate) all: bool,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// What `capability` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Capability {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// The stage, or the load of a bus, whose load is scaled
+    #[arg(long, value_name = "NAME")]
+    pub(crate) stage: String,
+    /// The duty point; not needed where there is but one
+    #[arg(long, value_name = "NAME")]
+    pub(crate) duty: Option<String>,
+    /// What varies, by its name in the duty point, e.g. `coolant.inlet=20degC..80degC`, `buses.link=560V..640V`
+    #[arg(long, value_name = "NAME=FROM..TO")]
+    pub(crate) over: String,
+    /// How many values of it
+    #[arg(long, value_name = "NUMBER", default_value_t = 13, value_parser = clap::value_parser!(u16).range(2..=1000))]
+    pub(crate) points: u16,
+    /// Only this variant
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// The lowest grade of failure that limits
+    #[arg(long, value_enum, default_value_t = AskedGrade::Minor)]
+    pub(crate) grade: AskedGrade,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = CurveForm::Terminal)]
+    pub(crate) format: CurveForm,
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
@@ -216,6 +260,19 @@ pub(crate) enum DeriveForm {
     Csv,
 }
 
+/// How a curve is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CurveForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// For a spreadsheet
+    Csv,
+    /// A drawing
+    Svg,
+}
+
 /// How a resolved description is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum ResolveForm {
@@ -239,12 +296,16 @@ pub(crate) enum AskedGrade {
 impl AskedGrade {
     /// Whether a finding of a grade counts.
     pub(crate) fn counts(self, grade: Grade) -> bool {
-        let lowest = match self {
+        grade <= self.lowest()
+    }
+
+    /// The lowest grade that counts.
+    pub(crate) const fn lowest(self) -> Grade {
+        match self {
             Self::Major => Grade::Major,
             Self::Minor => Grade::Minor,
             Self::Note => Grade::Note,
-        };
-        grade <= lowest
+        }
     }
 }
 

@@ -14,6 +14,12 @@ pub trait Check: Sync {
     /// What it is called, asks and rests on.
     fn about(&self) -> &'static About;
 
+    /// Whether it holds figures against what is allowed; a check that judges the structure alone has nothing to say of how
+    /// much a load may be.
+    fn compares(&self) -> bool {
+        true
+    }
+
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 

@@ -5,6 +5,7 @@
 //! check judge, groups failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest
 //! on. Nothing here opens a file or prints.
 
+pub mod capability;
 mod carrier_ratio;
 pub mod cause;
 pub mod check;
@@ -38,6 +39,7 @@ mod source_limits;
 mod steps;
 mod stored_energy;
 mod tell;
+pub mod tolerance;
 mod turn_off_overshoot;
 mod unused_parts;
 pub mod verdict;

@@ -20,7 +20,7 @@ use loadworthy_unit::{NodeId, PartId};
 use crate::check::Proof;
 use crate::verdict::{Comparison, Grade, Verdict};
 
-pub(crate) use judge::guarded;
+pub(crate) use judge::{compared, explained, guarded};
 
 pub use assumptions::Assumed;
 pub use not_judged::NotJudged;

@@ -1,6 +1,7 @@
 //! The commands, one file each: read, ask, show.
 
 mod balance;
+mod capability;
 mod checks;
 mod derive;
 mod mission;
@@ -30,6 +31,7 @@ pub(crate) fn run(
         Command::Stress(asked) => stress::run(&asked, input, output, errors, colored),
         Command::Balance(asked) => balance::run(&asked, input, output, errors, colored),
         Command::Mission(asked) => mission::run(&asked, input, output, errors, colored),
+        Command::Capability(asked) => capability::run(&asked, input, output, errors, colored),
         Command::Derive(asked) => derive::run(&asked, input, output, errors),
         Command::Resolve(asked) => resolve::run(&asked, input, output, errors),
         Command::Checks(asked) => checks::run(&asked, output, errors),

@@ -8,6 +8,7 @@ use crate::output::Output;
 use crate::show::json;
 use crate::show::stress::{Stresses, csv, terminal};
 use crate::show::terminal::Paint;
+use crate::show::tolerance::{self, Tolerances};
 use crate::solutions::chosen;
 
 use super::one_file::about_one;
@@ -27,6 +28,19 @@ pub(crate) fn run(
         let variants = chosen(&described.unit, asked.variant.as_deref(), asked.duty.as_deref())?;
         let review = loadworthy_checks::review::judged(&described.unit);
         let stresses = Stresses::of(&described.unit, &review, &variants, asked.duty.as_deref());
+        if asked.tolerance {
+            let tolerances = Tolerances::of(&described.unit, &review, &variants, &stresses);
+            let is_complete = stresses.are_complete() && tolerances.are_complete();
+            let outcome = if is_complete { Outcome::Holds } else { Outcome::NotJudged };
+            output.put(&match asked.format {
+                DeriveForm::Terminal => {
+                    tolerance::terminal::table(described, &tolerances, asked.all, Paint { colored })
+                }
+                DeriveForm::Json => json::tolerance::table(described, &tolerances, outcome) + "\n",
+                DeriveForm::Csv => tolerance::csv::table(&tolerances),
+            });
+            return Ok(outcome);
+        }
         let outcome = if stresses.are_complete() { Outcome::Holds } else { Outcome::NotJudged };
         output.put(&match asked.format {
             DeriveForm::Terminal => terminal::table(described, &stresses, asked.all, Paint { colored }),

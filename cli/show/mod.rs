@@ -1,6 +1,7 @@
 //! What a result looks like: one file for each form.
 
 pub(crate) mod balance;
+pub(crate) mod capability;
 pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
@@ -12,6 +13,7 @@ pub(crate) mod places;
 pub(crate) mod resolved;
 pub(crate) mod stress;
 pub(crate) mod terminal;
+pub(crate) mod tolerance;
 pub(crate) mod tree;
 pub(crate) mod why;
 pub(crate) mod yaml;

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod balance;
+mod capability;
 mod checks;
 mod examples;
 mod exit_codes;
@@ -18,3 +19,4 @@ mod resolve;
 mod stress;
 mod structure;
 mod swaps;
+mod tolerance;

@@ -50,6 +50,10 @@ impl Check for CoolantOrder {
         &ABOUT
     }
 
+    fn compares(&self) -> bool {
+        false
+    }
+
     /// Variants are judged together, see [`Check::judge_unit`].
     fn judges_each_duty_point(&self) -> bool {
         false

@@ -61,6 +61,10 @@ impl Check for FloatingSupplies {
         false
     }
 
+    fn compares(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let variant = solved.variant;
         let plan = &variant.plan;

@@ -5,6 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
 
+use super::BrokenCheck;
 use crate::check::Check;
 use crate::collect::Verdicts;
 use crate::verdict::{Missing, Outcome, Verdict};
@@ -42,6 +43,22 @@ pub(super) fn judge_trial(
     all[own] = trial;
     let Judged { mut verdicts, broken } = judge_wanted(checks, &all, |v| v == own);
     (verdicts.swap_remove(own), broken)
+}
+
+/// Some checks on one variant that stands for itself.
+pub(crate) fn compared(checks: &[&dyn Check], solved: &Solved<'_>) -> (Vec<Verdict>, Vec<BrokenCheck>) {
+    let Judged { mut verdicts, broken } = judge(checks, &[solved]);
+    let variant_name = solved.variant.name.clone();
+    let tell = |Broke { check, said, .. }| BrokenCheck { check, variant_name: variant_name.clone(), said };
+    (verdicts.pop().unwrap_or_default(), broken.into_iter().map(tell).collect())
+}
+
+/// A verdict with the causes behind the figures that it waits for.
+pub(crate) fn explained(verdict: &Verdict, solved: &Solved<'_>) -> Verdict {
+    let mut one = [verdict.clone()];
+    explain_missing(&mut one, solved);
+    let [one] = one;
+    one
 }
 
 fn judge_wanted(checks: &[&dyn Check], all: &[&Solved<'_>], is_wanted: impl Fn(usize) -> bool) -> Judged {

@@ -41,6 +41,10 @@ impl Check for UnusedParts {
         false
     }
 
+    fn compares(&self) -> bool {
+        false
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         self.judge_unit(&[solved], core::slice::from_mut(out));
     }

@@ -3,10 +3,12 @@
 //! Characters that a reader would not see are written as JSON escapes, so that a result may be printed as it is.
 
 pub(crate) mod balance;
+pub(crate) mod capability;
 pub(crate) mod figures;
 pub(crate) mod mission;
 pub(crate) mod review;
 pub(crate) mod stress;
+pub(crate) mod tolerance;
 
 use std::io;
 

@@ -6,23 +6,23 @@ use loadworthy_unit::{PartId, Variant};
 
 /// Where a part stands: what its path says before its leg, the leg, and what it says behind.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Seat<'u> {
-    pub(super) before: &'u str,
-    pub(super) leg: &'u str,
-    pub(super) behind: &'u str,
+pub(crate) struct Seat<'u> {
+    pub(crate) before: &'u str,
+    pub(crate) leg: &'u str,
+    pub(crate) behind: &'u str,
 }
 
 /// The switch positions of a variant by their part.
-pub(super) struct Positions(BTreeMap<PartId, ()>);
+pub(crate) struct Positions(BTreeMap<PartId, ()>);
 
 impl Positions {
-    pub(super) fn of(variant: &Variant) -> Self {
+    pub(crate) fn of(variant: &Variant) -> Self {
         let positions = variant.plan.stages.iter().flat_map(|stage| &stage.positions);
         Self(positions.map(|position| (position.part, ())).collect())
     }
 
     /// Where a part stands; without a leg where it is no part of a switch position.
-    pub(super) fn seat<'u>(&self, variant: &'u Variant, part: PartId) -> Seat<'u> {
+    pub(crate) fn seat<'u>(&self, variant: &'u Variant, part: PartId) -> Seat<'u> {
         let path = variant.path(part);
         let mut at = Some(part);
         while let Some(position) = at.filter(|position| !self.0.contains_key(position)) {
@@ -37,7 +37,7 @@ impl Positions {
 }
 
 /// Several legs of one seat as a path.
-pub(super) fn drawn(before: &str, legs: &[&str], behind: &str) -> String {
+pub(crate) fn drawn(before: &str, legs: &[&str], behind: &str) -> String {
     match legs {
         [] | [""] => format!("{before}{behind}"),
         _ => format!("{before}.{}{behind}", legs.join(", ")),

@@ -1,8 +1,8 @@
 //! What every part carries of what it may, from the verdicts of a review; no figure is reckoned here.
 
 pub(crate) mod csv;
-mod legs;
-mod rows;
+pub(crate) mod legs;
+pub(crate) mod rows;
 pub(crate) mod terminal;
 mod waiting;
 

@@ -165,7 +165,7 @@ fn when(moment: Moment) -> String {
 }
 
 /// What is compared, and by which check where the name of the figure does not say so.
-fn what(variant: &Variant, verdict: &Verdict) -> String {
+pub(crate) fn what(variant: &Variant, verdict: &Verdict) -> String {
     match (&verdict.outcome, verdict.comparison()) {
         (_, Some(compared)) => {
             let figure = variant.tables.figure_of(compared.carried).name;

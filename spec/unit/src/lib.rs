@@ -15,6 +15,7 @@ pub mod solved;
 pub mod solver;
 pub mod table;
 pub mod trace;
+pub mod trials;
 pub mod variant;
 
 pub use ids::{CurveId, DutyId, FigureId, InputId, LaneId, PartId};
@@ -27,4 +28,5 @@ pub use origin::Origin;
 pub use over_time::mission;
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
+pub use trials::Trials;
 pub use variant::{Duty, Lane, Mission, MissionCourse, PolicyValue, Unit, Variant};

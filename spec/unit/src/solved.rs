@@ -90,16 +90,27 @@ impl<'u> Solved<'u> {
     pub fn with(variant: &'u Variant, trials: &[Vec<Edit>]) -> Vec<Self> {
         let mut scratch = Scratch::new(&variant.plan);
         let solve_all = |edits: &Vec<Edit>| {
-            let mut blocks = filled(variant, edits);
-            for block in &mut blocks {
-                solve(&variant.plan, block, &mut scratch, &mut Silent);
-            }
-            let followed = over_time(variant, &variant.plan, &mut blocks);
-            let mut solved = Self { variant, edits: edits.clone(), blocks, followed };
+            let mut solved = Self::at_once(variant, edits, &mut scratch);
             solved.find_largest();
             solved
         };
         trials.iter().map(solve_all).collect()
+    }
+
+    /// Solves a variant as it is described, and does not look for the share of what is asked that a lane without a solution
+    /// has one for: the state of such a lane says none.
+    #[must_use]
+    pub fn without_shares(variant: &'u Variant) -> Self {
+        Self::at_once(variant, &[], &mut Scratch::new(&variant.plan))
+    }
+
+    fn at_once(variant: &'u Variant, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
+        let mut blocks = filled(variant, edits);
+        for block in &mut blocks {
+            solve(&variant.plan, block, scratch, &mut Silent);
+        }
+        let followed = over_time(variant, &variant.plan, &mut blocks);
+        Self { variant, edits: edits.to_vec(), blocks, followed }
     }
 
     /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the

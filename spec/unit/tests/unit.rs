@@ -47,6 +47,8 @@ mod sharing_corner;
 mod sharing_turning;
 #[path = "unit/transformers.rs"]
 mod transformers;
+#[path = "unit/trials.rs"]
+mod trials;
 #[path = "unit/waveform.rs"]
 mod waveform;
 #[path = "unit/whole_unit.rs"]

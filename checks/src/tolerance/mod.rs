@@ -1,0 +1,201 @@
+//! How far every headroom may shrink within the tolerances that are known.
+//!
+//! Each varied value is moved to either end by itself, everything solved and judged again; what each takes from a headroom is
+//! summed for the worst case, and as the root of the sum of squares. Then the worst case is solved as it is, all values at
+//! their bad ends at once, and says whether the sum may be believed.
+
+mod varied;
+
+use std::collections::BTreeMap;
+
+use loadworthy_unit::{DutyId, Edit, PartId, Solved, Unit, Variant};
+
+pub use varied::{By, Varied, varied};
+
+use crate::check::Check;
+use crate::list::CHECKS;
+use crate::review::{BrokenCheck, compared};
+use crate::verdict::{Outcome, Verdict};
+
+/// Corners that are solved at once.
+const TOGETHER: usize = 16;
+/// Share of what was summed by which the solved worst case may differ and the sum still counts as right.
+const LINEAR_WITHIN: f64 = 0.1;
+/// Headroom on its own scale below which a shift is none: a share, or kelvins.
+const NONE: f64 = 1e-6;
+
+/// A comparison apart from its numbers.
+type Identity = (&'static str, PartId, &'static str, Option<DutyId>);
+
+/// How the headrooms of one variant move.
+#[derive(Clone, Debug, Default)]
+pub struct Tolerance {
+    /// What was varied.
+    pub varied: Vec<Varied>,
+    headrooms: BTreeMap<Identity, Shifts>,
+    /// Checks that broke down over a variation.
+    pub broken: Vec<BrokenCheck>,
+}
+
+/// How one headroom moves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shifts {
+    /// Headroom as described: a share of allowed, or kelvins.
+    pub headroom: f64,
+    /// What each value takes from it at its bad end, as its place in [`Tolerance::varied`], the largest first; nothing above
+    /// zero is taken by a value that helps at either end.
+    pub takes: Vec<Taken>,
+    /// Headroom less the sum of what is taken.
+    pub summed: f64,
+    /// Headroom less the root of the sum of squares.
+    pub root_sum_square: f64,
+    /// Headroom with all values at their bad ends at once, solved again; none where there it is not known.
+    pub solved: Option<f64>,
+}
+
+/// What one value takes from a headroom.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Taken {
+    /// Place of the value.
+    pub varied: usize,
+    /// Headroom at its low end and at its high end; none where it is not known there.
+    pub ends: [Option<f64>; 2],
+    /// What it takes at the end that takes more; infinite where the comparison is lost there.
+    pub takes: f64,
+    /// Whether that end is the high one.
+    pub at_high: bool,
+}
+
+impl Shifts {
+    /// Whether the solved worst case is what the sum says.
+    #[must_use]
+    pub fn is_linear(&self) -> bool {
+        let sum = self.headroom - self.summed;
+        self.solved.is_some_and(|solved| (solved - self.summed).abs() <= LINEAR_WITHIN * sum.abs() + NONE)
+    }
+}
+
+impl Tolerance {
+    /// How the headroom of a verdict moves.
+    #[must_use]
+    pub fn of(&self, verdict: &Verdict) -> Option<&Shifts> {
+        self.headrooms.get(&identity(verdict))
+    }
+}
+
+const fn identity(verdict: &Verdict) -> Identity {
+    (verdict.check, verdict.part, verdict.defect, verdict.duty())
+}
+
+/// How every headroom of a variant moves, with its verdicts as described.
+#[must_use]
+pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance {
+    let variant = &unit.variants[variant];
+    let mut bench = Bench {
+        variant,
+        checks: CHECKS.iter().copied().filter(|c| c.compares()).collect(),
+        broken: Vec::new(),
+    };
+    let varied = varied(variant, verdicts);
+    let trials: Vec<Vec<Edit>> = varied.iter().flat_map(|one| one.edits.iter().cloned()).collect();
+    let ends = bench.headrooms(&trials);
+    let mut headrooms = BTreeMap::new();
+    let mut corners: BTreeMap<Vec<(usize, bool)>, Vec<Identity>> = BTreeMap::new();
+    for verdict in verdicts {
+        let Some(compared) = verdict.comparison().filter(|compared| compared.headroom.is_finite()) else {
+            continue;
+        };
+        let own = identity(verdict);
+        let mut takes = taken(&varied, &ends, own, compared.headroom);
+        let corner: Vec<(usize, bool)> = takes.iter().map(|one| (one.varied, one.at_high)).collect();
+        takes.sort_by(|one, other| other.takes.total_cmp(&one.takes));
+        let sum: f64 = takes.iter().map(|one| one.takes).sum();
+        let squares: f64 = takes.iter().map(|one| one.takes * one.takes).sum();
+        let (headroom, solved) = (compared.headroom, takes.is_empty().then_some(compared.headroom));
+        let shifts = Shifts {
+            headroom,
+            takes,
+            summed: headroom - sum,
+            root_sum_square: headroom - squares.sqrt(),
+            solved,
+        };
+        headrooms.insert(own, shifts);
+        if !corner.is_empty() {
+            corners.entry(corner).or_default().push(own);
+        }
+    }
+    bench.corners(&varied, &corners, &mut headrooms);
+    Tolerance { varied, headrooms, broken: bench.broken }
+}
+
+/// What each value takes from a headroom, of those that take anything.
+fn taken(varied: &[Varied], ends: &[BTreeMap<Identity, f64>], own: Identity, headroom: f64) -> Vec<Taken> {
+    let mut all = Vec::new();
+    for (place, one) in varied.iter().enumerate() {
+        let at = |end: usize| {
+            if one.edits[end].is_empty() { Some(headroom) } else { ends[2 * place + end].get(&own).copied() }
+        };
+        let known = [at(0), at(1)];
+        let takes = known.map(|at| at.map_or(f64::INFINITY, |at| headroom - at));
+        let at_high = takes[1] > takes[0];
+        let most = takes[usize::from(at_high)];
+        if most > NONE {
+            all.push(Taken { varied: place, ends: known, takes: most, at_high });
+        }
+    }
+    all
+}
+
+/// Solves and judges variations of one variant.
+struct Bench<'u> {
+    variant: &'u Variant,
+    checks: Vec<&'static dyn Check>,
+    broken: Vec<BrokenCheck>,
+}
+
+impl Bench<'_> {
+    /// The headrooms of each trial.
+    fn headrooms(&mut self, trials: &[Vec<Edit>]) -> Vec<BTreeMap<Identity, f64>> {
+        let mut all = Vec::with_capacity(trials.len());
+        for together in trials.chunks(TOGETHER) {
+            for solved in &Solved::with(self.variant, together) {
+                let (verdicts, broken) = compared(&self.checks, solved);
+                for one in broken {
+                    if !self.broken.contains(&one) {
+                        self.broken.push(one);
+                    }
+                }
+                let known =
+                    verdicts.iter().filter(|verdict| !matches!(verdict.outcome, Outcome::NotJudged(_)));
+                all.push(known.filter_map(|one| Some((identity(one), one.comparison()?.headroom))).collect());
+            }
+        }
+        all
+    }
+
+    /// Solves every corner and notes what is left there of the headrooms that have it as their worst.
+    fn corners(
+        &mut self,
+        varied: &[Varied],
+        corners: &BTreeMap<Vec<(usize, bool)>, Vec<Identity>>,
+        headrooms: &mut BTreeMap<Identity, Shifts>,
+    ) {
+        let edits = |corner: &Vec<(usize, bool)>| {
+            corner
+                .iter()
+                .flat_map(|&(place, high)| varied[place].edits[usize::from(high)].iter().copied())
+                .collect()
+        };
+        let all: Vec<(&Vec<(usize, bool)>, &Vec<Identity>)> = corners.iter().collect();
+        for some in all.chunks(TOGETHER) {
+            let trials: Vec<Vec<Edit>> = some.iter().map(|(corner, _)| edits(corner)).collect();
+            for ((_, those), left) in some.iter().zip(self.headrooms(&trials)) {
+                for own in *those {
+                    if let Some(shifts) = headrooms.get_mut(own) {
+                        shifts.solved = left.get(own).copied();
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,267 @@
+//! The largest load over a condition: found twice, by the program and by hand, and shown in every form.
+
+use std::f64::consts::PI;
+
+use serde_json::Value;
+
+use super::program::{Folder, Ran, assert_shown, run, run_in, text_of};
+
+const BRIDGE: &str = "tests/end_to_end/descriptions/one-bridge.yaml";
+const FORWARDER: &str = "examples/timber-forwarder.yaml";
+const CLIMB: [&str; 6] = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "loaded_climb"];
+
+fn shown(ran: &Ran) -> String {
+    assert_eq!(ran.err, "");
+    format!("{}exit {}\n", ran.out, ran.code.unwrap_or(-1))
+}
+
+fn points(arguments: &[&str]) -> Vec<Value> {
+    let ran = run(&[arguments, &["--format", "json"][..]].concat());
+    let read: Value = serde_json::from_str(&ran.out).expect("JSON");
+    assert_eq!((&read["form"], &read["version"]), (&"loadworthy-capability".into(), &1.into()));
+    read["curves"][0]["points"].as_array().expect("points").clone()
+}
+
+fn number(of: &Value) -> f64 {
+    of["value"].as_f64().expect("a number")
+}
+
+/// Junction of a transistor of the small bridge, stepped through a turn of the output: sinusoidal references, a straight
+/// on-state line, energies in proportion to the current, one case for the four chips
+/// of a leg, and what the junction swings about its mean within a turn.
+fn junction(watts: f64, inlet: f64) -> f64 {
+    let (link, volts, cos_phi): (f64, f64, f64) = (300.0, 150.0, 0.9);
+    let crest = 2_f64.sqrt() * watts / (3_f64.sqrt() * volts * cos_phi);
+    let (mut transistor, mut diode) = (100.0, 100.0);
+    // What the chips take of the voltage is made up for by the index.
+    let mut drop = 0.0;
+    let mut course = Vec::new();
+    for _ in 0..60 {
+        let (mut of_transistor, mut of_diode, mut taken) = (0.0, 0.0, 0.0);
+        let steps = 5000;
+        course.clear();
+        for step in 0..steps {
+            let angle = (f64::from(step) + 0.5) / f64::from(steps) * 2.0 * PI;
+            let amps = crest * angle.cos();
+            // The voltage to form leads by the angle of the load; the drop is along the current.
+            let reference =
+                volts * (2.0_f64 / 3.0).sqrt() * (angle + cos_phi.acos()).cos() + drop * angle.cos();
+            let on = 0.5 + reference / link;
+            let own = |knee: f64, slope: f64| knee + slope * (amps.abs() - 50.0);
+            let before = of_transistor;
+            if amps > 0.0 {
+                let falls = own(1.0, 1.75 / 350.0);
+                let scale = 1.0 + 0.003 * (transistor - 125.0);
+                of_transistor += on * amps * falls + 12e3 * 12e-3 * amps / 200.0 * scale;
+                taken += 2.0 * angle.cos() * on * falls;
+            } else {
+                // The same switch position carries the current back through its diode.
+                let falls = own(1.0, 1.4 / 350.0);
+                let scale = 1.0 + 0.006 * (diode - 125.0);
+                of_diode += on * -amps * falls + 12e3 * 4e-3 * -amps / 200.0 * scale;
+                taken -= 2.0 * angle.cos() * on * falls;
+            }
+            course.push(of_transistor - before);
+        }
+        let each = |sum: f64| sum / f64::from(steps);
+        (of_transistor, of_diode, drop) = (each(of_transistor), each(of_diode), 2.0 * each(taken));
+        let all = 6.0 * (of_transistor + of_diode);
+        let coolant = inlet + all / (10e-3 / 60.0 * 1060.0 * 3460.0);
+        let case = coolant + 0.03 * 2.0 * (of_transistor + of_diode);
+        (transistor, diode) = (case + 0.14 * of_transistor, case + 0.24 * of_diode);
+    }
+    // One thermal time constant: where the swing begins follows from where it ends.
+    let kept = (-1.0_f64 / (200.0 * 60e-3 * course.len() as f64)).exp();
+    let swing = |from: f64| {
+        course.iter().fold((from, from), |(last, most), watts| {
+            let next = last * kept + 0.14 * watts * (1.0 - kept);
+            (next, most.max(next))
+        })
+    };
+    let begin = swing(0.0).0 / (1.0 - (-1.0_f64 / (200.0 * 60e-3)).exp());
+    let mean = 0.14 * course.iter().sum::<f64>() / course.len() as f64;
+    transistor - mean + swing(begin).1
+}
+
+#[test]
+fn a_bridge_carries_what_a_hand_calculation_says() {
+    let found = points(&[
+        "capability",
+        BRIDGE,
+        "--stage",
+        "drive",
+        "--over",
+        "coolant.inlet=40degC..70degC",
+        "--points",
+        "5",
+    ]);
+    assert_eq!(found.len(), 5);
+    for point in &found {
+        let limit = &point["limit"];
+        assert_eq!(
+            (&limit["check"], &point["state"]),
+            (&"junction-temperature".into(), &"limited".into()),
+            "{point}"
+        );
+        assert!(limit["part"].as_str().is_some_and(|part| part.ends_with(".transistor")), "{point}");
+        let allowed = number(&limit["comparison"]["allowed"]);
+        assert!((allowed - 105.0).abs() < 1e-9);
+        let (mut low, mut high) = (1e3, 100e3);
+        for _ in 0..30 {
+            let middle: f64 = 0.5 * (low + high);
+            if junction(middle, number(&point["at"])) < allowed { low = middle } else { high = middle }
+        }
+        let load = number(&point["load"]);
+        assert!((load / low - 1.0).abs() < 0.01, "{load} is not {low} at {}", point["at"]);
+    }
+    // Cooler coolant carries more.
+    assert!(found.windows(2).all(|pair| number(&pair[1]["load"]) < number(&pair[0]["load"])));
+}
+
+#[test]
+fn what_it_says_is_what_a_stress_table_says_of_that_load() {
+    for point in points(
+        &[&CLIMB[..], &["--variant", "standard", "--over", "coolant.inlet=70degC..95degC", "--points", "3"]]
+            .concat(),
+    ) {
+        let limit = &point["limit"];
+        let holds = |times: f64| {
+            let set = |path: &str, value: f64, unit: &str| format!("duty.loaded_climb.{path}={value} {unit}");
+            let load = set("loads.traction_motor.electrical_power", number(&point["load"]) * times, "W");
+            let inlet = set("coolant.inlet", number(&point["at"]), "degC");
+            let asked =
+                ["stress", FORWARDER, "--variant", "standard", "--duty", "loaded_climb", "--format", "json"];
+            let ran = run(&[&asked[..], &["--with", &load, "--with", &inlet]].concat());
+            let table: Value = serde_json::from_str(&ran.out).expect("JSON");
+            let rows = table["rows"].as_array().expect("rows").clone();
+            let own: Vec<&Value> = rows
+                .iter()
+                .filter(|row| row["part"] == limit["part"] && row["check"] == limit["check"])
+                .collect();
+            assert!(!own.is_empty(), "{limit}");
+            let fails = |row: &&Value| row["verdict"] == "fails" && row["duty_point"] == "loaded_climb";
+            (!own.into_iter().any(|row| fails(&row)), rows.iter().filter(fails).count())
+        };
+        assert_eq!(holds(1.0 - 1e-4), (true, 0), "{point}");
+        assert!(!holds(1.0 + 1e-4).0, "{point}");
+    }
+}
+
+#[test]
+fn as_a_table() {
+    assert_shown!(
+        "capability-timber-forwarder",
+        shown(&run(&[&CLIMB[..], &["--over", "coolant.inlet=20degC..100degC"]].concat()))
+    );
+}
+
+#[test]
+fn as_a_drawing() {
+    let asked = [
+        "--variant",
+        "standard",
+        "--over",
+        "coolant.inlet=20degC..100degC",
+        "--points",
+        "9",
+        "--format",
+        "svg",
+    ];
+    let out = shown(&run(&[&CLIMB[..], &asked].concat()));
+    assert_shown!("capability-timber-forwarder-svg", out);
+}
+
+#[test]
+fn for_a_spreadsheet() {
+    let asked = [
+        "--variant",
+        "standard",
+        "--over",
+        "coolant.inlet=85degC..100degC",
+        "--points",
+        "4",
+        "--format",
+        "csv",
+    ];
+    assert_shown!("capability-timber-forwarder-csv", shown(&run(&[&CLIMB[..], &asked].concat())));
+}
+
+#[test]
+fn a_curve_ends_where_a_law_does() {
+    let folder = Folder::new();
+    let unit = text_of(BRIDGE)
+        .replace("junction_limit: 125 degC", "junction_limit: 400 degC")
+        .replace("400 A], voltage", "220 A], voltage");
+    folder.put("short.yaml", unit.replace("[200 A, 400 A]", "[200 A, 220 A]"));
+    let ran = run_in(
+        &folder,
+        &[
+            "capability",
+            "short.yaml",
+            "--stage",
+            "drive",
+            "--over",
+            "coolant.inlet=20degC..30degC",
+            "--points",
+            "2",
+        ],
+    );
+    assert_eq!(ran.code, Some(3));
+    assert!(
+        ran.out.contains("not judged beyond: ") && ran.out.contains("covers a current of at"),
+        "{}",
+        ran.out
+    );
+}
+
+#[test]
+fn what_cannot_be_asked() {
+    for (arguments, said) in [
+        (["--stage", "traction_brige", "--over", "coolant.inlet=20degC..80degC"], "is it `traction_bridge`?"),
+        (["--stage", "traction_bridge", "--over", "coolant.outlet=20degC..80degC"], "is it `coolant.inlet`?"),
+        (["--stage", "traction_bridge", "--over", "coolant.inlet=20..80"], "a number without a unit"),
+        (["--stage", "traction_bridge", "--over", "coolant.inlet=80degC..20degC"], "the range must rise"),
+        (["--stage", "traction_bridge", "--over", "coolant.inlet"], "from where to where"),
+        (
+            ["--stage", "traction_bridge", "--over", "loads.traction_motor.electrical_power=1kW..2kW"],
+            "the load that is scaled",
+        ),
+        (["--stage", "traction_bridge", "--over", "loads.traction_motor.frequency=-1Hz..2Hz"], "frequency"),
+    ] {
+        let ran = run(&[&["capability", FORWARDER, "--duty", "loaded_climb"][..], &arguments].concat());
+        assert_eq!((ran.code, ran.out.as_str()), (Some(2), ""), "{arguments:?}");
+        assert!(ran.err.contains(said), "{arguments:?}: {}", ran.err);
+    }
+    let ran = run(&[
+        "capability",
+        FORWARDER,
+        "--stage",
+        "traction_bridge",
+        "--over",
+        "coolant.inlet=20degC..80degC",
+    ]);
+    assert!(ran.code == Some(2) && ran.err.contains("by --duty: `loaded_climb`"), "{}", ran.err);
+    let rests = [
+        "capability",
+        FORWARDER,
+        "--stage",
+        "traction_bridge",
+        "--duty",
+        "crane_work",
+        "--over",
+        "coolant.inlet=20degC..80degC",
+    ];
+    assert!(run(&rests).err.contains("asks nothing of `traction_bridge`"));
+}
+
+#[test]
+fn names_are_text_in_a_drawing() {
+    let folder = Folder::new();
+    let name = "<b>&\u{1b}.yaml";
+    folder.put(name, text_of(BRIDGE));
+    let asked =
+        ["--stage", "drive", "--over", "coolant.inlet=40degC..60degC", "--points", "2", "--format", "svg"];
+    let ran = run_in(&folder, &[&["capability", name][..], &asked].concat());
+    assert!(ran.out.contains("&lt;b&gt;&amp;\\u{001B}.yaml"), "{}{}", ran.err, ran.out);
+    assert!(!ran.out.contains("<b>") && !ran.out.contains('\u{1b}'), "{}", ran.out);
+}
