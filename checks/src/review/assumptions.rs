@@ -126,8 +126,8 @@ fn inputs(
             ends.push((one.assumption, end));
         }
     }
-    for (trial, (assumption, end)) in Solved::with(variant, &trials).iter().zip(ends) {
-        let (tried, broken) = judge_trial(checks, trial, own, solved);
+    for (trial, (assumption, end)) in Solved::each(variant, &trials).zip(ends) {
+        let (tried, broken) = judge_trial(checks, &trial, own, solved);
         if !broken.is_empty() {
             // What is left of the verdicts says nothing of those that are not there.
             untried(all, assumption);
@@ -226,25 +226,26 @@ fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
 }
 
 fn turned_anyhow(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
-    let was = standings(before, |v| (v.check, v.part, v.duty()));
-    let is = standings(after, |v| (v.check, v.part, v.duty()));
-    let of_duty = standings(after, |v| (v.check, v.duty()));
+    // The name comes last in the keys: it is seldom what decides, and slow to compare.
+    let was = standings(before, |v| (v.part, v.duty(), v.check));
+    let is = standings(after, |v| (v.part, v.duty(), v.check));
+    let of_duty = standings(after, |v| (v.duty(), v.check));
     // A duty point without a solution fails at one part; with a solution the check speaks of other parts instead.
     let is_unsolved = |v: &&Verdict| matches!(v.fault(), Some(Fault::Unsolved { .. }));
     let solved = before.iter().filter(|v| !is_unsolved(v));
-    let solved: BTreeSet<_> = solved.map(|v| (v.check, v.part, v.duty())).collect();
-    let gone = |key: &(&'static str, PartId, Option<DutyId>)| {
-        let now = if solved.contains(key) { None } else { of_duty.get(&(key.0, key.2)).copied() };
+    let solved: BTreeSet<_> = solved.map(|v| (v.part, v.duty(), v.check)).collect();
+    let gone = |key: &(PartId, Option<DutyId>, &'static str)| {
+        let now = if solved.contains(key) { None } else { of_duty.get(&(key.1, key.2)).copied() };
         now.unwrap_or(Standing::Open)
     };
     // A check that says nothing of trials says nothing of what they turn.
     let speaks: BTreeSet<&str> = after.iter().map(|v| v.check).collect();
-    let no_longer = was.iter().filter(|(key, _)| speaks.contains(key.0)).filter_map(|(key, was)| {
+    let no_longer = was.iter().filter(|(key, _)| speaks.contains(key.2)).filter_map(|(key, was)| {
         let now = is.get(key).copied().unwrap_or_else(|| gone(key));
-        (now != *was && now != Standing::Fails).then_some((key.0, key.1, key.2, now))
+        (now != *was && now != Standing::Fails).then_some((key.2, key.0, key.1, now))
     });
     // One more comparison that fails counts even where another one of the part, such as a note, fails already.
-    let identity = |v: &Verdict| (v.check, v.part, v.defect, v.duty());
+    let identity = |v: &Verdict| (v.part, v.duty(), v.check, v.defect);
     let failed: BTreeSet<_> = before.iter().filter(|v| v.fails()).map(identity).collect();
     let now_fails = after.iter().filter(|v| v.fails() && !failed.contains(&identity(v)));
     now_fails.map(|v| (v.check, v.part, v.duty(), Standing::Fails)).chain(no_longer).collect()

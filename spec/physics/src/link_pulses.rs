@@ -4,7 +4,7 @@
 //! Within a carrier period the references stand still. Each upper switch is then on for a share d of the period about its
 //! middle, and while it is on the link carries the current of its leg.
 
-use core::f64::consts::{FRAC_PI_3, TAU};
+use core::f64::consts::FRAC_PI_3;
 
 use crate::bounds::cosine;
 use crate::{Capacitance, Current, Frequency, Law, Modulation, Voltage};
@@ -29,8 +29,10 @@ pub static VOLTAGE_RIPPLE: Law = Law {
 
 /// Angles over a third of a turn, after which the pulses repeat from another leg.
 const ANGLES: usize = 24;
-/// Angles over a turn at which the ripple of the voltage is looked for.
-const SCAN: usize = 60;
+/// The same, at which the ripple of the voltage is looked for.
+const SCAN: usize = 20;
+/// A third of a turn.
+const THIRD: f64 = 2.0 * FRAC_PI_3;
 
 /// Pulses of one bridge: for each angle of its output, share of the period and current of each leg.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,10 +40,12 @@ pub struct Pulses([[(f64, f64); 3]; ANGLES]);
 
 /// Shares of the period and currents of the three legs at an angle of the voltage, for a crest of one.
 fn legs(m: f64, cos_phi: f64, modulation: Modulation, angle: f64) -> [(f64, f64); 3] {
-    let phi = libm::acos(cosine(cos_phi));
-    [0.0, 1.0, 2.0].map(|leg| {
-        let at = angle - leg * 2.0 * FRAC_PI_3;
-        let share = 0.5 * (1.0 + modulation.reference(m, at));
+    let cos_phi = cosine(cos_phi);
+    let sin_phi = (1.0 - cos_phi * cos_phi).sqrt();
+    let turns = [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD));
+    let common = modulation.zero_sequence(m, angle, turns.map(|(_, cosine)| cosine));
+    turns.map(|(sine, cosine)| {
+        let share = 0.5 * (1.0 + m * cosine + common);
         let share = if share < 0.0 {
             0.0
         } else if share > 1.0 {
@@ -49,7 +53,7 @@ fn legs(m: f64, cos_phi: f64, modulation: Modulation, angle: f64) -> [(f64, f64)
         } else {
             share
         };
-        (share, libm::cos(at - phi))
+        (share, cosine * cos_phi + sine * sin_phi)
     })
 }
 
@@ -61,7 +65,7 @@ impl Pulses {
     #[must_use]
     pub fn of(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) -> Self {
         Self(core::array::from_fn(|place| {
-            let angle = 2.0 * FRAC_PI_3 * (place as f64 + 0.5) / ANGLES as f64;
+            let angle = THIRD * (place as f64 + 0.5) / ANGLES as f64;
             legs(m, cos_phi, modulation, angle).map(|(share, amps)| (share, peak.si() * amps))
         }))
     }
@@ -129,7 +133,7 @@ pub fn voltage_ripple(
 ) -> Voltage {
     let mut most = 0.0;
     for place in 0..SCAN {
-        let mut legs = legs(m, cos_phi, modulation, TAU * place as f64 / SCAN as f64);
+        let mut legs = legs(m, cos_phi, modulation, THIRD * place as f64 / SCAN as f64);
         let mean: f64 = legs.iter().map(|(share, amps)| share * amps).sum();
         legs.sort_by(|one, other| other.0.total_cmp(&one.0));
         let [(first, amps), (second, _), (third, _)] = legs;

@@ -8,7 +8,7 @@ use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
 /// Lanes that are solved side by side.
-const WIDTH: usize = 8;
+const WIDTH: usize = 4;
 
 /// A value put in place of what the description says, in all lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,11 +66,16 @@ impl<'u> Solved<'u> {
         })
     }
 
-    /// Solves a variant once for each trial, all lanes of all trials in one batch of blocks.
+    /// Solves a variant once for each trial.
     #[must_use]
     pub fn with(variant: &'u Variant, trials: &[Vec<Edit>]) -> Vec<Self> {
+        Self::each(variant, trials).collect()
+    }
+
+    /// The same one after another, so that no more than one of a large unit takes up room.
+    pub fn each(variant: &'u Variant, trials: &[Vec<Edit>]) -> impl Iterator<Item = Self> {
         let mut scratch = Scratch::new(&variant.plan);
-        let solve_all = |edits: &Vec<Edit>| {
+        trials.iter().map(move |edits| {
             let mut blocks = filled(variant, edits);
             for block in &mut blocks {
                 solve(&variant.plan, block, &mut scratch, &mut Silent);
@@ -79,8 +84,7 @@ impl<'u> Solved<'u> {
             let mut solved = Self { variant, edits: edits.clone(), blocks, followed };
             solved.find_largest();
             solved
-        };
-        trials.iter().map(solve_all).collect()
+        })
     }
 
     /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the

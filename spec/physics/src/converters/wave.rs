@@ -91,32 +91,41 @@ impl Wave {
     pub fn harmonics(&self) -> [SquaredCurrent; HARMONICS] {
         // e^(−j·2π·x) at the corners, and its powers.
         let mut turns = [(0.0, 0.0); MOST + 1];
+        // By how much the current jumps at each corner, and by how much its slope changes.
+        let mut changes = [(0.0, 0.0); MOST + 1];
         let mut at = 0.0;
         turns[0] = (1.0, 0.0);
-        for (turn, piece) in turns[1..].iter_mut().zip(self.pieces()) {
+        for (place, piece) in self.pieces().iter().enumerate() {
             at += piece.share;
             let (sine, cosine) = libm::sincos(TAU * at);
-            *turn = (cosine, -sine);
+            turns[place + 1] = (cosine, -sine);
+            changes[place].0 += piece.from;
+            changes[place + 1].0 -= piece.to;
+            // An upright edge is a jump alone.
+            if piece.share <= 0.0 {
+                continue;
+            }
+            let slope = (piece.to - piece.from) / piece.share;
+            changes[place].1 += slope;
+            changes[place + 1].1 -= slope;
         }
         let once = turns;
+        let corners = self.count + 1;
         core::array::from_fn(|n| {
             if n > 0 {
-                for (turn, once) in turns.iter_mut().zip(&once) {
+                for (turn, once) in turns[1..corners].iter_mut().zip(&once[1..corners]) {
                     *turn = (turn.0 * once.0 - turn.1 * once.1, turn.0 * once.1 + turn.1 * once.0);
                 }
             }
-            let pace = TAU * (n + 1) as f64;
-            let (mut real, mut imaginary) = (0.0, 0.0);
-            for (place, piece) in self.pieces().iter().enumerate() {
-                if piece.share <= 0.0 {
-                    continue;
-                }
-                let ((a, b), (c, d)) = (turns[place], turns[place + 1]);
-                let slope = (piece.to - piece.from) / piece.share;
-                // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners.
-                real += (piece.from * b - piece.to * d) / pace + slope * (c - a) / (pace * pace);
-                imaginary += (piece.to * c - piece.from * a) / pace + slope * (d - b) / (pace * pace);
+            // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners, summed corner by corner.
+            let (mut of_jumps, mut of_bends) = ((0.0, 0.0), (0.0, 0.0));
+            for ((jump, bend), (real, imaginary)) in changes[..corners].iter().zip(&turns[..corners]) {
+                of_jumps = (of_jumps.0 + jump * imaginary, of_jumps.1 - jump * real);
+                of_bends = (of_bends.0 - bend * real, of_bends.1 - bend * imaginary);
             }
+            let pace = 1.0 / (TAU * (n + 1) as f64);
+            let real = pace * (of_jumps.0 + pace * of_bends.0);
+            let imaginary = pace * (of_jumps.1 + pace * of_bends.1);
             SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary))
         })
     }
