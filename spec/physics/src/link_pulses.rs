@@ -91,13 +91,13 @@ fn product(one: &[(f64, f64); 3], other: &[(f64, f64); 3], lag: f64) -> f64 {
 
 /// Share of a period in which two pulses overlap, each about its middle, the middles `lag` of at most half a period apart.
 fn overlap(one: f64, other: f64, lag: f64) -> f64 {
-    let from = |middle: f64| {
-        let (end, beside) = (0.5 * one, middle + 0.5 * other);
-        let (start, behind) = (-0.5 * one, middle - 0.5 * other);
-        let width = (if beside < end { beside } else { end }) - (if behind > start { behind } else { start });
+    let (shorter, reach) = (if other < one { other } else { one }, 0.5 * (one + other));
+    let apart = |middles: f64| {
+        let width = reach - middles;
+        let width = if shorter < width { shorter } else { width };
         if width < 0.0 { 0.0 } else { width }
     };
-    from(lag) + from(lag - 1.0)
+    apart(lag) + apart(1.0 - lag)
 }
 
 /// Twice the mean product of the ripple of two bridges, in A²: what their sum has beyond the sum of their squares.

@@ -69,22 +69,45 @@ impl<'u> Solved<'u> {
     /// Solves a variant once for each trial.
     #[must_use]
     pub fn with(variant: &'u Variant, trials: &[Vec<Edit>]) -> Vec<Self> {
-        Self::each(variant, trials).collect()
+        let mut scratch = Scratch::new(&variant.plan);
+        trials.iter().map(|edits| Self::once(variant, edits, &mut scratch)).collect()
     }
 
-    /// The same one after another, so that no more than one of a large unit takes up room.
-    pub fn each(variant: &'u Variant, trials: &[Vec<Edit>]) -> impl Iterator<Item = Self> {
+    /// The same one after another, so that no more than one of a large unit takes up room. What figures are only held
+    /// against needs no new solution.
+    pub fn trials(&self, trials: &[Vec<Edit>]) -> impl Iterator<Item = Self> {
+        let variant = self.variant;
         let mut scratch = Scratch::new(&variant.plan);
         trials.iter().map(move |edits| {
-            let mut blocks = filled(variant, edits);
-            for block in &mut blocks {
-                solve(&variant.plan, block, &mut scratch, &mut Silent);
+            let is_limit = |edit: &Edit| variant.tables.input_of(edit.input).is_limit;
+            if self.edits.is_empty() && edits.iter().all(is_limit) {
+                return self.held_against(edits);
             }
-            let followed = over_time(variant, &variant.plan, &mut blocks);
-            let mut solved = Self { variant, edits: edits.clone(), blocks, followed };
-            solved.find_largest();
-            solved
+            Self::once(variant, edits, &mut scratch)
         })
+    }
+
+    /// Solves a variant with edits.
+    fn once(variant: &'u Variant, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
+        let mut blocks = filled(variant, edits);
+        for block in &mut blocks {
+            solve(&variant.plan, block, scratch, &mut Silent);
+        }
+        let followed = over_time(variant, &variant.plan, &mut blocks);
+        let mut solved = Self { variant, edits: edits.to_vec(), blocks, followed };
+        solved.find_largest();
+        solved
+    }
+
+    /// The same figures beside other limits.
+    fn held_against(&self, limits: &[Edit]) -> Self {
+        let mut same = Self { edits: limits.to_vec(), ..self.clone() };
+        for block in &mut same.blocks {
+            for limit in limits {
+                block.inputs[limit.input.index()] = [limit.value; WIDTH];
+            }
+        }
+        same
     }
 
     /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the
