@@ -36,7 +36,8 @@ pub struct Wave {
 
 impl Wave {
     /// No current at all.
-    pub const NONE: Self = Self { pieces: [Piece { share: 0.0, from: 0.0, to: 0.0 }; MOST], count: 0, is_mirrored: false };
+    pub const NONE: Self =
+        Self { pieces: [Piece { share: 0.0, from: 0.0, to: 0.0 }; MOST], count: 0, is_mirrored: false };
 
     /// With one piece more. There is room for eight.
     #[must_use]
