@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use foldhash::fast::FixedState;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
@@ -42,7 +43,7 @@ pub struct Verdicts {
     wanted: bool,
     list: Vec<Verdict>,
     /// Where each stands in the list; never iterated, so that no order comes of it.
-    places: HashMap<(PartId, &'static str, Option<DutyId>), usize>,
+    places: HashMap<(PartId, &'static str, Option<DutyId>), usize, FixedState>,
     /// What the check said as it broke down over this variant.
     broke: Option<String>,
 }
@@ -51,7 +52,7 @@ impl Verdicts {
     /// None yet, of the check of that name.
     #[must_use]
     pub fn new(check: &'static str) -> Self {
-        Self { check, wanted: true, list: Vec::new(), places: HashMap::new(), broke: None }
+        Self { check, wanted: true, list: Vec::new(), places: HashMap::default(), broke: None }
     }
 
     /// For a variant that only stands beside another one: what is put in is not kept.

@@ -280,19 +280,20 @@ pub fn of_chip(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark>
 /// What makes the highest junction temperature of a chip an estimate, where its duty point ends before everything has
 /// settled.
 #[must_use]
-pub fn of_course(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+pub fn of_course(stage: &Stage, chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
     let lasts = solved.variant.duty_of(lane).lasts?;
     if !solved.is_followed(lane) {
         return Some(Remark::FromNothing { lasts });
     }
-    (!holds_heat(chip, &solved.variant.plan)).then_some(Remark::PlatesFollow)
+    (!holds_heat(stage, chip, &solved.variant.plan)).then_some(Remark::PlatesFollow)
 }
 
-/// Whether every plate that a chip stands on states its heat capacity.
-fn holds_heat(chip: &Chip, plan: &Plan) -> bool {
+/// Whether every plate that a chip of a stage stands on states its heat capacity.
+fn holds_heat(stage: &Stage, chip: &Chip, plan: &Plan) -> bool {
     let Some(path) = &plan.coolant else { return true };
     let of_chip = |package: &&Package| package.chips.iter().any(|&k| plan.chips[k].part == chip.part);
-    let faces = plan.packages.iter().filter(of_chip).flat_map(|package| &package.faces);
+    let packages = plan.packages[stage.packages.clone()].iter();
+    let faces = packages.filter(of_chip).flat_map(|package| &package.faces);
     let mut plates = faces.filter_map(|face| path.places[face.place?].plate.as_ref());
     plates.all(|plate| plate.heat_capacity.is_some())
 }

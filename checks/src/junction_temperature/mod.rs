@@ -77,7 +77,7 @@ impl Check for JunctionTemperature {
                 remarks.extend(remarks::of_turn_on(&seat, solved, lane));
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));
                 remarks.extend(remarks::of_feedback(solved, lane));
-                let course = remarks::of_course(seat.chip, solved, lane);
+                let course = remarks::of_course(seat.stage, seat.chip, solved, lane);
                 remarks.extend(course);
                 // What may read high because time is not counted, or not all of it, is a minor failure.
                 let grade = if course.is_some() { Grade::Minor } else { Grade::Major };

@@ -4,8 +4,10 @@
 //! derating of the edition needs no new solution: what is allowed follows from the limit. Where checks judge variants
 //! together, one variant is moved at a time, beside the others as they are described.
 
-use std::collections::{BTreeMap, BTreeSet};
+use core::hash::Hash;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
+use foldhash::fast::FixedState;
 use loadworthy_unit::{
     Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Solved,
     Variant,
@@ -126,8 +128,8 @@ fn inputs(
             ends.push((one.assumption, end));
         }
     }
-    for (trial, (assumption, end)) in Solved::with(variant, &trials).iter().zip(ends) {
-        let (tried, broken) = judge_trial(checks, trial, own, solved);
+    for (trial, (assumption, end)) in solved[own].trials(&trials).zip(ends) {
+        let (tried, broken) = judge_trial(checks, &trial, own, solved);
         if !broken.is_empty() {
             // What is left of the verdicts says nothing of those that are not there.
             untried(all, assumption);
@@ -194,8 +196,12 @@ impl Standing {
 /// What turned: check, part, duty point where there is one, and how it stands now.
 type Turned = (&'static str, PartId, Option<DutyId>, Standing);
 
-fn standings<K: Ord>(verdicts: &[Verdict], key: impl Fn(&Verdict) -> K) -> BTreeMap<K, Standing> {
-    let mut standings = BTreeMap::new();
+/// How everything stands; looked up and never shown in this order.
+fn standings<K: Eq + Hash>(
+    verdicts: &[Verdict],
+    key: impl Fn(&Verdict) -> K,
+) -> HashMap<K, Standing, FixedState> {
+    let mut standings = HashMap::default();
     for verdict in verdicts {
         let one = Standing::of(verdict);
         standings.entry(key(verdict)).and_modify(|all: &mut Standing| *all = all.with(one)).or_insert(one);
@@ -226,26 +232,28 @@ fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
 }
 
 fn turned_anyhow(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
-    let was = standings(before, |v| (v.check, v.part, v.duty()));
-    let is = standings(after, |v| (v.check, v.part, v.duty()));
-    let of_duty = standings(after, |v| (v.check, v.duty()));
+    let was = standings(before, |v| (v.part, v.duty(), v.check));
+    let is = standings(after, |v| (v.part, v.duty(), v.check));
+    let of_duty = standings(after, |v| (v.duty(), v.check));
     // A duty point without a solution fails at one part; with a solution the check speaks of other parts instead.
     let is_unsolved = |v: &&Verdict| matches!(v.fault(), Some(Fault::Unsolved { .. }));
     let solved = before.iter().filter(|v| !is_unsolved(v));
-    let solved: BTreeSet<_> = solved.map(|v| (v.check, v.part, v.duty())).collect();
-    let gone = |key: &(&'static str, PartId, Option<DutyId>)| {
-        let now = if solved.contains(key) { None } else { of_duty.get(&(key.0, key.2)).copied() };
+    let solved: HashSet<_, FixedState> = solved.map(|v| (v.part, v.duty(), v.check)).collect();
+    let gone = |key: &(PartId, Option<DutyId>, &'static str)| {
+        let now = if solved.contains(key) { None } else { of_duty.get(&(key.1, key.2)).copied() };
         now.unwrap_or(Standing::Open)
     };
     // A check that says nothing of trials says nothing of what they turn.
     let speaks: BTreeSet<&str> = after.iter().map(|v| v.check).collect();
-    let no_longer = was.iter().filter(|(key, _)| speaks.contains(key.0)).filter_map(|(key, was)| {
+    let no_longer = was.iter().filter(|(key, _)| speaks.contains(key.2)).filter_map(|(key, was)| {
         let now = is.get(key).copied().unwrap_or_else(|| gone(key));
-        (now != *was && now != Standing::Fails).then_some((key.0, key.1, key.2, now))
+        (now != *was && now != Standing::Fails).then_some((key.2, key.0, key.1, now))
     });
+    let mut no_longer: Vec<Turned> = no_longer.collect();
+    no_longer.sort_unstable();
     // One more comparison that fails counts even where another one of the part, such as a note, fails already.
-    let identity = |v: &Verdict| (v.check, v.part, v.defect, v.duty());
-    let failed: BTreeSet<_> = before.iter().filter(|v| v.fails()).map(identity).collect();
+    let identity = |v: &Verdict| (v.part, v.duty(), v.check, v.defect);
+    let failed: HashSet<_, FixedState> = before.iter().filter(|v| v.fails()).map(identity).collect();
     let now_fails = after.iter().filter(|v| v.fails() && !failed.contains(&identity(v)));
     now_fails.map(|v| (v.check, v.part, v.duty(), Standing::Fails)).chain(no_longer).collect()
 }

@@ -114,10 +114,13 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
             for waits_for in core::mem::take(missing) {
                 match waits_for {
                     Missing::Figure(figure) => {
-                        replay
-                            .causes(figure)
-                            .into_iter()
-                            .for_each(|cause| add(&mut causes, Missing::Cause(cause)));
+                        let found = replay.causes(figure).into_iter().map(Missing::Cause);
+                        // Each is found once; only those of several figures may be the same.
+                        if causes.is_empty() {
+                            causes.extend(found);
+                        } else {
+                            found.for_each(|cause| add(&mut causes, cause));
+                        }
                     }
                     Missing::FigureIn(figure, other) => elsewhere.push((place, figure, other)),
                     known => add(&mut causes, known),

@@ -1,8 +1,9 @@
 //! What could not be judged, by what is missing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
-use loadworthy_unit::{NodeId, Variant};
+use foldhash::fast::FixedState;
+use loadworthy_unit::{NodeId, PartId, Variant};
 
 use crate::cause::{CauseText, missing_text};
 use crate::lacking::{entry_and_key, sentence};
@@ -48,9 +49,13 @@ struct Line {
 pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
     let mut lines: Vec<Line> = Vec::new();
+    // What is noted already: never iterated.
+    let mut noted: HashSet<(usize, &str), FixedState> = HashSet::default();
+    let stages: Vec<HashSet<PartId, FixedState>> =
+        variants.iter().map(|variant| variant.plan.stages.iter().map(|stage| stage.part).collect()).collect();
     let all =
-        variants.iter().zip(verdicts).flat_map(|(variant, all)| all.iter().map(move |one| (variant, one)));
-    for (number, (variant, verdict)) in all.enumerate() {
+        variants.iter().zip(&stages).zip(verdicts).flat_map(|(of, all)| all.iter().map(move |one| (of, one)));
+    for (number, ((variant, stages), verdict)) in all.enumerate() {
         let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
         for &one in missing {
             let text = missing_text(variant, verdict.duty(), one);
@@ -69,8 +74,10 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
             note(&mut line.checks, verdict.check);
             // Stages first: what they carry decides over the rest.
             let part = stage_of(variant, verdict.part);
-            let is_stage = variant.plan.stages.iter().any(|stage| stage.part == part);
-            add_part(&mut line.parts[usize::from(!is_stage)], variant.path(part));
+            let path = variant.path(part);
+            if noted.insert((place, path)) {
+                line.parts[usize::from(!stages.contains(&part))].push(path.to_owned());
+            }
             let duty = one.duty(verdict).map(|duty| &variant.duties[duty.index()].name);
             if let Some(name) = duty.filter(|name| !line.duties.contains(name)) {
                 line.duties.push(name.clone());

@@ -4,7 +4,7 @@
 //! Within a carrier period the references stand still. Each upper switch is then on for a share d of the period about its
 //! middle, and while it is on the link carries the current of its leg.
 
-use core::f64::consts::{FRAC_PI_3, TAU};
+use core::f64::consts::FRAC_PI_3;
 
 use crate::bounds::cosine;
 use crate::{Capacitance, Current, Frequency, Law, Modulation, Voltage};
@@ -29,8 +29,10 @@ pub static VOLTAGE_RIPPLE: Law = Law {
 
 /// Angles over a third of a turn, after which the pulses repeat from another leg.
 const ANGLES: usize = 24;
-/// Angles over a turn at which the ripple of the voltage is looked for.
-const SCAN: usize = 60;
+/// The same, at which the ripple of the voltage is looked for.
+const SCAN: usize = 20;
+/// A third of a turn.
+const THIRD: f64 = 2.0 * FRAC_PI_3;
 
 /// Pulses of one bridge: for each angle of its output, share of the period and current of each leg.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,11 +40,13 @@ pub struct Pulses([[(f64, f64); 3]; ANGLES]);
 
 /// Shares of the period and currents of the three legs at an angle of the voltage, for a crest of one.
 fn legs(m: f64, cos_phi: f64, modulation: Modulation, angle: f64) -> [(f64, f64); 3] {
-    let phi = libm::acos(cosine(cos_phi));
-    [0.0, 1.0, 2.0].map(|leg| {
-        let at = angle - leg * 2.0 * FRAC_PI_3;
-        let share = (0.5 * (1.0 + modulation.reference(m, at))).clamp(0.0, 1.0);
-        (share, libm::cos(at - phi))
+    let cos_phi = cosine(cos_phi);
+    let sin_phi = (1.0 - cos_phi * cos_phi).sqrt();
+    let turns = [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD));
+    let common = modulation.zero_sequence(m, angle, turns.map(|(_, cosine)| cosine));
+    turns.map(|(sine, cosine)| {
+        let share = (0.5 * (1.0 + m * cosine + common)).clamp(0.0, 1.0);
+        (share, cosine * cos_phi + sine * sin_phi)
     })
 }
 
@@ -54,7 +58,7 @@ impl Pulses {
     #[must_use]
     pub fn of(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) -> Self {
         Self(core::array::from_fn(|place| {
-            let angle = 2.0 * FRAC_PI_3 * (place as f64 + 0.5) / ANGLES as f64;
+            let angle = THIRD * (place as f64 + 0.5) / ANGLES as f64;
             legs(m, cos_phi, modulation, angle).map(|(share, amps)| (share, peak.si() * amps))
         }))
     }
@@ -80,13 +84,13 @@ fn product(one: &[(f64, f64); 3], other: &[(f64, f64); 3], lag: f64) -> f64 {
 
 /// Share of a period in which two pulses overlap, each about its middle, the middles `lag` of at most half a period apart.
 fn overlap(one: f64, other: f64, lag: f64) -> f64 {
-    let from = |middle: f64| {
-        let (end, beside) = (0.5 * one, middle + 0.5 * other);
-        let (start, behind) = (-0.5 * one, middle - 0.5 * other);
-        let width = (if beside < end { beside } else { end }) - (if behind > start { behind } else { start });
+    let (shorter, reach) = (if other < one { other } else { one }, 0.5 * (one + other));
+    let apart = |middles: f64| {
+        let width = reach - middles;
+        let width = if shorter < width { shorter } else { width };
         if width < 0.0 { 0.0 } else { width }
     };
-    from(lag) + from(lag - 1.0)
+    apart(lag) + apart(1.0 - lag)
 }
 
 /// Twice the mean product of the ripple of two bridges, in A²: what their sum has beyond the sum of their squares.
@@ -122,7 +126,7 @@ pub fn voltage_ripple(
 ) -> Voltage {
     let mut most = 0.0;
     for place in 0..SCAN {
-        let mut legs = legs(m, cos_phi, modulation, TAU * place as f64 / SCAN as f64);
+        let mut legs = legs(m, cos_phi, modulation, THIRD * place as f64 / SCAN as f64);
         let mean: f64 = legs.iter().map(|(share, amps)| share * amps).sum();
         legs.sort_by(|one, other| other.0.total_cmp(&one.0));
         let [(first, amps), (second, _), (third, _)] = legs;

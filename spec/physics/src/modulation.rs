@@ -167,6 +167,18 @@ impl Modulation {
         }
     }
 
+    /// Zero sequence of the three references at an angle (plain number, as a share of V_dc/2): what they have in common.
+    ///
+    /// `m` is the modulation index, `cosines` those of the angle of each leg. As in [`Self::reference`].
+    #[inline]
+    pub fn zero_sequence(self, m: f64, angle: f64, [u, v, w]: [f64; 3]) -> f64 {
+        match self {
+            Self::Sinusoidal => 0.0 * m,
+            Self::ThirdHarmonic => -m / 6.0 * libm::cos(3.0 * angle),
+            Self::SpaceVector => 0.5 * m * middle(u, v, w),
+        }
+    }
+
     /// Zero sequence while the angle stands at the crest of one leg's reference (plain number, as a share
     /// of V_dc/2).
     ///
@@ -262,6 +274,10 @@ mod tests {
                 let angle = f64::from(step) * 0.27;
                 let legs = [0.0, 1.0, 2.0].map(|k| kind.reference(0.9, angle - k * THIRD_OF_A_TURN));
                 let between = legs[0] - legs[1];
+                let cosines = [0.0, 1.0, 2.0].map(|k| libm::cos(angle - k * THIRD_OF_A_TURN));
+                for (leg, cosine) in legs.iter().zip(cosines) {
+                    assert!((leg - 0.9 * cosine - kind.zero_sequence(0.9, angle, cosines)).abs() < 1e-12);
+                }
                 let sines = 0.9 * (libm::cos(angle) - libm::cos(angle - THIRD_OF_A_TURN));
                 assert!((between - sines).abs() < 1e-12);
                 if kind == Modulation::SpaceVector {

@@ -15,7 +15,7 @@ use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
 use crate::plan::{Bus, Chip, CoolantPath, Place, Plan};
 use crate::solved::Solved;
 use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
-use crate::trace::{Operand, Step, Steps};
+use crate::trace::{Operand, Silent, Step, Steps};
 
 /// Why a figure is missing.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,6 +74,8 @@ pub struct Diagnosis<'s, 'u> {
     /// The inputs that the replay was given.
     inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
+    /// The number of the last walk, and of the one that came by each figure last.
+    seen: (usize, Vec<usize>),
     /// Whose range a figure may leave.
     ranges: BTreeMap<FigureId, Ranged>,
 }
@@ -94,22 +96,24 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     pub fn of(solved: &'s Solved<'u>, lane: LaneId) -> Self {
         let plan = &solved.variant.plan;
         let mut block = solved.alone(lane);
-        let mut trace = Steps::default();
+        let mut scratch = Scratch::new(plan);
         // A voltage that is solved waits for everything that hangs on it, and that for the voltage. Stated, it cuts the
         // circle, and what is missing of its own accord shows: at the open-circuit voltage, or further down the search.
         let sought: Vec<&Bus> = plan.buses.iter().filter(|bus| is_sought(plan, bus, &block)).collect();
-        for _ in 0..SEARCH {
+        // Where no voltage is sought, there is nothing to search.
+        for _ in 0..if sought.is_empty() { 0 } else { SEARCH } {
             for bus in &sought {
                 let last = block.inputs[bus.stated.index()][0];
                 block.inputs[bus.stated.index()][0] = next_voltage(plan, bus, &block, last);
             }
-            trace = Steps::default();
-            solve(plan, &mut block, &mut Scratch::new(plan), &mut trace);
-            solved.tell_course(lane, &mut trace);
+            solve(plan, &mut block, &mut scratch, &mut Silent);
             if sought.iter().any(|bus| !block.figures[bus.power.index()][0].is_finite()) {
                 break;
             }
         }
+        let mut trace = Steps::default();
+        solve(plan, &mut block, &mut scratch, &mut trace);
+        solved.tell_course(lane, &mut trace);
         let figures: Vec<f64> = block.figures.iter().map(|figure| figure[0]).collect();
         let mut steps = vec![None; figures.len()];
         for step in trace.steps {
@@ -117,7 +121,8 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             steps[place] = Some(step);
         }
         let inputs = block.inputs.iter().map(|input| input[0]).collect();
-        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new(), ranges: ranges(plan) }
+        let seen = (0, vec![0; figures.len()]);
+        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new(), seen, ranges: ranges(plan) }
     }
 
     /// Why a figure is missing; each cause once.
@@ -135,7 +140,8 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             // It waits for nothing but the voltage of a bus, and that for what the bus has to give.
             let buses = &self.solved.variant.plan.buses;
             let open = buses.iter().filter(|bus| self.solved.figure(bus.voltage, self.lane).is_none());
-            causes = self.walk(&open.map(|bus| bus.power).collect::<Vec<_>>());
+            let open: Vec<FigureId> = open.map(|bus| bus.power).collect();
+            causes = self.walk(&open);
         }
         if let (true, Some(step)) = (causes.is_empty(), &self.steps[figure.index()]) {
             causes.push(Cause::Beyond { figure, law: step.law, reach: None });
@@ -145,12 +151,13 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     }
 
     /// What figures wait for of its own accord.
-    fn walk(&self, figures: &[FigureId]) -> Vec<Cause> {
+    fn walk(&mut self, figures: &[FigureId]) -> Vec<Cause> {
         let mut causes = Vec::new();
-        let mut seen = vec![false; self.steps.len()];
+        self.seen.0 += 1;
         let mut open = figures.to_vec();
         while let Some(figure) = open.pop() {
-            if core::mem::replace(&mut seen[figure.index()], true) {
+            let (walk, last) = (self.seen.0, &mut self.seen.1[figure.index()]);
+            if core::mem::replace(last, walk) == walk {
                 continue;
             }
             let Some(step) = &self.steps[figure.index()] else { continue };

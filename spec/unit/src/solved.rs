@@ -8,7 +8,7 @@ use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
 /// Lanes that are solved side by side.
-pub(crate) const WIDTH: usize = 8;
+pub(crate) const WIDTH: usize = 4;
 
 /// A value put in place of what the description says, in all lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -85,16 +85,43 @@ impl<'u> Solved<'u> {
         (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH)
     }
 
-    /// Solves a variant once for each trial, all lanes of all trials in one batch of blocks.
+    /// Solves a variant once for each trial.
     #[must_use]
     pub fn with(variant: &'u Variant, trials: &[Vec<Edit>]) -> Vec<Self> {
         let mut scratch = Scratch::new(&variant.plan);
-        let solve_all = |edits: &Vec<Edit>| {
-            let mut solved = Self::at_once(variant, edits, &mut scratch);
-            solved.find_largest();
-            solved
-        };
-        trials.iter().map(solve_all).collect()
+        trials.iter().map(|edits| Self::once(variant, edits, &mut scratch)).collect()
+    }
+
+    /// The same one after another, so that no more than one of a large unit takes up room. What figures are only held
+    /// against needs no new solution.
+    pub fn trials(&self, trials: &[Vec<Edit>]) -> impl Iterator<Item = Self> {
+        let variant = self.variant;
+        let mut scratch = Scratch::new(&variant.plan);
+        trials.iter().map(move |edits| {
+            let is_limit = |edit: &Edit| variant.tables.input_of(edit.input).is_limit;
+            if self.edits.is_empty() && edits.iter().all(is_limit) {
+                return self.held_against(edits);
+            }
+            Self::once(variant, edits, &mut scratch)
+        })
+    }
+
+    /// Solves a variant with edits.
+    fn once(variant: &'u Variant, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
+        let mut solved = Self::at_once(variant, edits, scratch);
+        solved.find_largest();
+        solved
+    }
+
+    /// The same figures beside other limits.
+    fn held_against(&self, limits: &[Edit]) -> Self {
+        let mut same = Self { edits: limits.to_vec(), ..self.clone() };
+        for block in &mut same.blocks {
+            for limit in limits {
+                block.inputs[limit.input.index()] = [limit.value; WIDTH];
+            }
+        }
+        same
     }
 
     /// Solves a variant as it is described, and does not look for the share of what is asked that a lane without a solution

@@ -41,6 +41,8 @@ pub struct Input {
     pub values: Vec<Stated>,
     /// Whether it grows with what a duty point asks for.
     pub is_demand: bool,
+    /// Whether figures are only held against it, so that no figure follows from it.
+    pub is_limit: bool,
 }
 
 /// A value and where it comes from; not a number where it is missing.
@@ -99,6 +101,12 @@ impl Tables {
         self.input_by_duty(path, dimension, vec![stated], false)
     }
 
+    /// Adds an input that figures are only held against.
+    pub(crate) fn limit(&mut self, path: String, dimension: Dimension, stated: Stated) -> InputId {
+        self.inputs.push(Input { path, dimension, values: vec![stated], is_demand: false, is_limit: true });
+        InputId::new(self.inputs.len() - 1)
+    }
+
     /// Adds an input with a value for each duty point.
     pub(crate) fn input_by_duty(
         &mut self,
@@ -107,7 +115,7 @@ impl Tables {
         values: Vec<Stated>,
         is_demand: bool,
     ) -> InputId {
-        self.inputs.push(Input { path, dimension, values, is_demand });
+        self.inputs.push(Input { path, dimension, values, is_demand, is_limit: false });
         InputId::new(self.inputs.len() - 1)
     }
 

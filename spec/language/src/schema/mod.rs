@@ -37,7 +37,7 @@ pub(crate) fn places(schema: &mut schemars::Schema) {
 
 /// The schema of a description whose policy has this vocabulary.
 pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
-    let mut root = description(vocabulary);
+    let mut root = description(vocabulary, |_| ());
     snippets::add(&mut root);
     patch::add_variants(&mut root);
     name(root)
@@ -46,14 +46,15 @@ pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
 /// The schema of one description, its variants left out: that is all that a walker needs, since it looks at
 /// descriptions whose patches are applied.
 pub(crate) fn walked(vocabulary: &[&PolicyItem]) -> Value {
-    let mut root = description(vocabulary);
+    let mut root = description(vocabulary, tidy::undocumented);
     if let Some(properties) = properties(&mut root) {
         patch::insert_variants(properties, json!({ "type": "object" }));
     }
     Value::Object(root)
 }
 
-fn description(vocabulary: &[&PolicyItem]) -> Map<String, Value> {
+/// The schema of a description, changed by `first` before anything is made of its texts.
+fn description(vocabulary: &[&PolicyItem], first: fn(&mut Map<String, Value>)) -> Map<String, Value> {
     let root =
         SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<file::DescriptionFile>();
     let mut root = match Value::from(root) {
@@ -61,6 +62,7 @@ fn description(vocabulary: &[&PolicyItem]) -> Map<String, Value> {
         // A struct never generates anything but an object.
         _ => Map::new(),
     };
+    first(&mut root);
     tidy::tidy(&mut root);
     if let Some(properties) = properties(&mut root) {
         policy::compose(properties, vocabulary);

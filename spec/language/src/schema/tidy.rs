@@ -28,6 +28,12 @@ pub(super) fn tidy(schema: &mut Map<String, Value>) {
     below(schema, tidy);
 }
 
+/// Takes all texts out, for who reads none.
+pub(super) fn undocumented(schema: &mut Map<String, Value>) {
+    schema.shift_remove("description");
+    below(schema, undocumented);
+}
+
 /// Calls `change` on every schema directly inside this one.
 pub(super) fn below(schema: &mut Map<String, Value>, change: impl Fn(&mut Map<String, Value>)) {
     for (key, value) in schema.iter_mut() {

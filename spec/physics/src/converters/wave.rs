@@ -30,11 +30,14 @@ struct Piece {
 pub struct Wave {
     pieces: [Piece; MOST],
     count: usize,
+    /// Whether the pieces are one half of the period, and the other half the same with the other sign.
+    is_mirrored: bool,
 }
 
 impl Wave {
     /// No current at all.
-    pub const NONE: Self = Self { pieces: [Piece { share: 0.0, from: 0.0, to: 0.0 }; MOST], count: 0 };
+    pub const NONE: Self =
+        Self { pieces: [Piece { share: 0.0, from: 0.0, to: 0.0 }; MOST], count: 0, is_mirrored: false };
 
     /// With one piece more. There is room for eight.
     #[must_use]
@@ -47,18 +50,14 @@ impl Wave {
         self
     }
 
-    /// These pieces as one half of a period, and the same with the other sign as its other half. There is room for four.
+    /// These pieces as one half of a period, and the same with the other sign as its other half.
     #[must_use]
     #[inline]
-    pub fn mirrored(self) -> Self {
-        let mut all = Self::NONE;
-        for sign in [1.0, -1.0] {
-            for piece in self.pieces() {
-                let (from, to) = (Current::new(sign * piece.from), Current::new(sign * piece.to));
-                all = all.then(0.5 * piece.share, from, to);
-            }
+    pub fn mirrored(mut self) -> Self {
+        for piece in &mut self.pieces {
+            piece.share *= 0.5;
         }
-        all
+        Self { is_mirrored: true, ..self }
     }
 
     /// A current that rises by a ripple about a mean for a share of the period and falls for the rest.
@@ -76,7 +75,8 @@ impl Wave {
 
     /// Mean.
     pub fn mean(&self) -> Current {
-        Current::new(self.pieces().iter().map(|piece| piece.share * 0.5 * (piece.from + piece.to)).sum())
+        let half: f64 = self.pieces().iter().map(|piece| piece.share * 0.5 * (piece.from + piece.to)).sum();
+        Current::new(if self.is_mirrored { half - half } else { half })
     }
 
     /// Mean square.
@@ -84,42 +84,69 @@ impl Wave {
         let of = |piece: &Piece| {
             piece.share * (piece.from * piece.from + piece.from * piece.to + piece.to * piece.to)
         };
-        SquaredCurrent::new(self.pieces().iter().map(of).sum::<f64>() / 3.0)
+        let sum: f64 = self.pieces().iter().map(of).sum();
+        SquaredCurrent::new(if self.is_mirrored { 2.0 * sum } else { sum } / 3.0)
     }
 
     /// Mean square of each harmonic, the first at the frequency of the wave. See [`HARMONIC`].
     pub fn harmonics(&self) -> [SquaredCurrent; HARMONICS] {
-        // e^(−j·2π·x) at the corners, and its powers.
-        let mut turns = [(0.0, 0.0); MOST + 1];
+        let mut corners = [Corner::default(); MOST + 1];
         let mut at = 0.0;
-        turns[0] = (1.0, 0.0);
-        for (turn, piece) in turns[1..].iter_mut().zip(self.pieces()) {
+        corners[0].turn = (1.0, 0.0);
+        for (place, piece) in self.pieces().iter().enumerate() {
             at += piece.share;
             let (sine, cosine) = libm::sincos(TAU * at);
-            *turn = (cosine, -sine);
+            corners[place + 1].turn = (cosine, -sine);
+            corners[place].jump += piece.from;
+            corners[place + 1].jump -= piece.to;
+            // An upright edge is a jump alone.
+            if piece.share <= 0.0 {
+                continue;
+            }
+            let slope = (piece.to - piece.from) / piece.share;
+            corners[place].bend += slope;
+            corners[place + 1].bend -= slope;
         }
-        let once = turns;
-        core::array::from_fn(|n| {
-            if n > 0 {
-                for (turn, once) in turns.iter_mut().zip(&once) {
-                    *turn = (turn.0 * once.0 - turn.1 * once.1, turn.0 * once.1 + turn.1 * once.0);
-                }
+        let corners = &mut corners[..=self.count];
+        for corner in corners.iter_mut() {
+            corner.on = if self.is_mirrored { times(corner.turn, corner.turn) } else { corner.turn };
+        }
+        // The other half adds the same to odd harmonics, and takes even ones away.
+        let (each, halves) = if self.is_mirrored { (2, 2.0) } else { (1, 1.0) };
+        let mut harmonics = [SquaredCurrent::ZERO; HARMONICS];
+        for (n, harmonic) in harmonics.iter_mut().enumerate().step_by(each) {
+            // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners, summed corner by corner.
+            let (mut of_jumps, mut of_bends) = ((0.0, 0.0), (0.0, 0.0));
+            for corner in corners.iter_mut() {
+                let (real, imaginary) = corner.turn;
+                of_jumps = (of_jumps.0 + corner.jump * imaginary, of_jumps.1 - corner.jump * real);
+                of_bends = (of_bends.0 - corner.bend * real, of_bends.1 - corner.bend * imaginary);
+                corner.turn = times(corner.turn, corner.on);
             }
-            let pace = TAU * (n + 1) as f64;
-            let (mut real, mut imaginary) = (0.0, 0.0);
-            for (place, piece) in self.pieces().iter().enumerate() {
-                if piece.share <= 0.0 {
-                    continue;
-                }
-                let ((a, b), (c, d)) = (turns[place], turns[place + 1]);
-                let slope = (piece.to - piece.from) / piece.share;
-                // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners.
-                real += (piece.from * b - piece.to * d) / pace + slope * (c - a) / (pace * pace);
-                imaginary += (piece.to * c - piece.from * a) / pace + slope * (d - b) / (pace * pace);
-            }
-            SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary))
-        })
+            let pace = 1.0 / (TAU * (n + 1) as f64);
+            let real = halves * pace * (of_jumps.0 + pace * of_bends.0);
+            let imaginary = halves * pace * (of_jumps.1 + pace * of_bends.1);
+            *harmonic = SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary));
+        }
+        harmonics
     }
+}
+
+/// Where two pieces meet.
+#[derive(Clone, Copy, Default)]
+struct Corner {
+    /// By how much the current jumps there, and by how much its slope changes.
+    jump: f64,
+    bend: f64,
+    /// e^(−j·2π·n·x) there, and what leads to the next harmonic.
+    turn: (f64, f64),
+    on: (f64, f64),
+}
+
+/// The product of two complex numbers.
+#[inline]
+fn times(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
+    (one.0 * other.0 - one.1 * other.1, one.0 * other.1 + one.1 * other.0)
 }
 
 #[cfg(test)]

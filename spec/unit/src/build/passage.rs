@@ -175,6 +175,6 @@ pub(crate) fn around(build: &mut Build<'_>, at: NodeId) -> Around {
         pressure: input("cooling.absolute_pressure", Dimension::Pressure, pressure),
         altitude: input("surroundings.altitude", Dimension::Length, altitude),
         coldest: input("surroundings.coldest", Dimension::Temperature, coldest),
-        warming: input("cooling.warming", Dimension::TemperatureDifference, warming),
+        warming: build.tables.limit("cooling.warming".to_owned(), Dimension::TemperatureDifference, warming),
     }
 }

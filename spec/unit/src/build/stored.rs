@@ -62,8 +62,8 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
     let passively = discharge.and_then(|discharge| discharge.passively_within.as_ref());
     let passively =
         build.stated_or(passively, at, &defaults::DISCHARGED_PASSIVELY_WITHIN, |seconds| seconds.si());
-    let within = build.tables.input(format!("{said}.within"), Dimension::Time, within);
-    let passively_within = build.tables.input(format!("{said}.passively_within"), Dimension::Time, passively);
+    let within = build.tables.limit(format!("{said}.within"), Dimension::Time, within);
+    let passively_within = build.tables.limit(format!("{said}.passively_within"), Dimension::Time, passively);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = StoredFigures {
         energy: figure("stored_energy", Dimension::Energy),

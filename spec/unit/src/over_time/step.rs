@@ -91,11 +91,11 @@ impl<'p> Stepper<'p> {
             self.junctions_of(package, driven);
         }
         for (chip, elements) in self.layout.chips.iter().enumerate() {
-            let rise = driven.to_case[chip] * self.losses[chip];
-            for k in elements.clone() {
-                let element = self.layout.elements[k];
+            let settled = driven.to_case[chip] * self.losses[chip];
+            let rises = &mut state.rises[elements.clone()];
+            for (rise, element) in rises.iter_mut().zip(&self.layout.elements[elements.clone()]) {
                 let keeps = self.keeps[element.time_constant];
-                state.rises[k] = keeps * state.rises[k] + (1.0 - keeps) * element.share * rise;
+                *rise = keeps * *rise + (1.0 - keeps) * element.share * settled;
             }
         }
         state.plates.copy_from_slice(&self.plates);
@@ -105,10 +105,10 @@ impl<'p> Stepper<'p> {
     fn chips(&mut self, driven: &Driven, state: &State) {
         for (chip, elements) in self.layout.chips.iter().enumerate() {
             let (mut kept, mut adds) = (0.0, 0.0);
-            for k in elements.clone() {
-                let element = self.layout.elements[k];
+            let rises = &state.rises[elements.clone()];
+            for (rise, element) in rises.iter().zip(&self.layout.elements[elements.clone()]) {
                 let keeps = self.keeps[element.time_constant];
-                kept += keeps * state.rises[k];
+                kept += keeps * rise;
                 adds += (1.0 - keeps) * element.share;
             }
             self.chips[chip] = (kept, adds * driven.to_case[chip]);

@@ -130,8 +130,6 @@ fn temperatures<const L: usize, T: Trace>(
         });
         scratch.junctions[index] = junction;
         losses::losses(stage, chip, &line, &junction, pass);
-        crest(stage, chip, pass);
-        rated(chip, &cases, package, pass);
         if T::LISTENS {
             let case = 0.5 * (cases[0][0] + cases[1][0]);
             let loss = pass.figure(chip.figures.loss)[0];
@@ -143,6 +141,18 @@ fn temperatures<const L: usize, T: Trace>(
     if T::LISTENS {
         members.extend(package.faces.iter().flat_map(|face| [face.case_temperature, face.heat]));
         pass.trace.together(&members, residual);
+    }
+}
+
+/// What nothing waits for: crests of the junctions, and what data sheets leave at the cases.
+pub(crate) fn crests<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for package in &plan.packages {
+        let case = |face: Option<&Face>| face.map(|face| pass.figure(face.case_temperature));
+        let (Some(a), Some(b)) = (case(package.faces.first()), case(package.faces.last())) else { continue };
+        for &chip in &package.chips {
+            crest(&plan.stages[package.stage], &plan.chips[chip], pass);
+            rated(&plan.chips[chip], &[a, b], package, pass);
+        }
     }
 }
 

@@ -57,11 +57,47 @@ impl<const L: usize> Default for WindingLine<L> {
 pub(crate) struct Factors<const L: usize> {
     cold: [[f64; L]; HARMONICS],
     hot: [[f64; L]; HARMONICS],
+    /// What they were reckoned from in each lane, bit by bit: most lanes and trials share it.
+    of: [Option<[u64; NUMBERS]>; L],
+    /// The wave that was last weighed with them in each lane, and its mean square with all excess at the two ends.
+    weighed: [Option<(Wave, f64, f64)>; L],
 }
+
+/// Numbers that the factors of a winding follow from.
+const NUMBERS: usize = 6;
 
 impl<const L: usize> Default for Factors<L> {
     fn default() -> Self {
-        Self { cold: [[f64::NAN; L]; HARMONICS], hot: [[f64::NAN; L]; HARMONICS] }
+        let unknown = [[f64::NAN; L]; HARMONICS];
+        Self { cold: unknown, hot: unknown, of: [None; L], weighed: [None; L] }
+    }
+}
+
+impl<const L: usize> Factors<L> {
+    /// Mean square of a wave, each harmonic times its excess, at the two ends. A lane that is done, or like the first, is
+    /// not reckoned again.
+    fn weigh(&mut self, wave: &Wave, l: usize) -> (f64, f64) {
+        let known = |from: usize| {
+            let (same, cold, hot) = self.weighed[from]?;
+            (self.of[from] == self.of[l] && same == *wave).then_some((cold, hot))
+        };
+        let (cold, hot) = known(l).or_else(|| known(0)).unwrap_or_else(|| self.weighed_anew(wave, l));
+        self.weighed[l] = Some((*wave, cold, hot));
+        (cold, hot)
+    }
+
+    fn weighed_anew(&self, wave: &Wave, l: usize) -> (f64, f64) {
+        let (mut cold, mut hot) = (0.0, 0.0);
+        let mean = wave.mean();
+        let mut left = wave.square() - mean * mean;
+        for (n, square) in wave.harmonics().into_iter().enumerate() {
+            left = left - square;
+            // What lies above the last harmonic counts with it.
+            let rest = if n + 1 == HARMONICS && left > SquaredCurrent::ZERO { left.si() } else { 0.0 };
+            cold += (square.si() + rest) * self.cold[n][l];
+            hot += (square.si() + rest) * self.hot[n][l];
+        }
+        (cold, hot)
     }
 }
 
@@ -113,16 +149,32 @@ fn factors<const L: usize>(
 ) {
     let input = |id: crate::ids::InputId| inputs[id.index()][l];
     let (layers, filling) = (input(wound.layers), input(wound.filling));
-    let size = Length::new(input(wound.size));
+    let (size, strands) = (input(wound.size), input(wound.strands));
+    let at = winding.stated_at.map_or(0.0, input);
+    let of = Some([frequency, layers, filling, size, strands, at].map(f64::to_bits));
+    if out.of[l] == of {
+        return;
+    }
+    let alike = out.of[..l].iter().position(|other| *other == of);
+    (out.of[l], out.weighed[l]) = (of, None);
+    if let Some(alike) = alike {
+        for each in out.cold.iter_mut().chain(&mut out.hot) {
+            each[l] = each[alike];
+        }
+        return;
+    }
+    let size = Length::new(size);
     let sheets = match wound.form {
         WoundForm::Foil => Sheets::of_foil(size, layers, filling),
-        WoundForm::Round => Sheets::of_strands(size, input(wound.strands), layers, filling),
+        WoundForm::Round => Sheets::of_strands(size, strands, layers, filling),
     };
     let excess = |n: usize, celsius: f64| {
         let now = Temperature::celsius(celsius);
-        let warmed = winding.stated_at.map_or(1.0, |at| {
-            winding_loss::warmed(Resistance::new(1.0), Temperature::celsius(input(at)), now).si()
-        });
+        let warmed = if winding.stated_at.is_some() {
+            winding_loss::warmed(Resistance::new(1.0), Temperature::celsius(at), now).si()
+        } else {
+            1.0
+        };
         warmed * (sheets.ratio(Frequency::new(frequency * (n + 1) as f64), now) - 1.0)
     };
     let (cold, hot) = if winding.stated_at.is_some() { LINE } else { (WARM, WARM) };
@@ -152,7 +204,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
     scratch: &mut Scratch<L>,
 ) {
     for (place, winding) in magnetic.windings.iter().enumerate() {
-        let factors = winding.conductor.as_ref().map(|wound| &scratch.factors[wound.factors]);
+        let factors = winding.conductor.as_ref().map(|wound| &mut scratch.factors[wound.factors]);
         let line = line(winding, factors, &|l| (drive.wave)(place, l), pass);
         scratch.windings[winding.line] = line;
     }
@@ -168,7 +220,7 @@ pub(crate) fn losses<const L: usize, T: Trace>(
 
 fn line<const L: usize, T: Trace>(
     winding: &Winding,
-    factors: Option<&Factors<L>>,
+    mut factors: Option<&mut Factors<L>>,
     wave: &dyn Fn(usize) -> (Wave, f64),
     pass: &Pass<'_, L, T>,
 ) -> WindingLine<L> {
@@ -181,18 +233,9 @@ fn line<const L: usize, T: Trace>(
         out.direct.0[l] = direct - at.map_or(0.0, |at| slope * at[l]);
         out.direct.1[l] = slope;
         (out.constant[l], out.per_kelvin[l]) = (out.direct.0[l], out.direct.1[l]);
-        let Some(factors) = factors else { continue };
+        let Some(factors) = &mut factors else { continue };
         let (wave, times) = wave(l);
-        let (mut cold, mut hot) = (0.0, 0.0);
-        let mean = wave.mean();
-        let mut left = wave.square() - mean * mean;
-        for (n, square) in wave.harmonics().into_iter().enumerate() {
-            left = left - square;
-            // What lies above the last harmonic counts with it.
-            let rest = if n + 1 == HARMONICS && left > SquaredCurrent::ZERO { left.si() } else { 0.0 };
-            cold += (square.si() + rest) * factors.cold[n][l];
-            hot += (square.si() + rest) * factors.hot[n][l];
-        }
+        let (cold, hot) = factors.weigh(&wave, l);
         let (cold, hot) = (ohms[l] * times * times * cold, ohms[l] * times * times * hot);
         let slope = if at.is_some() { (hot - cold) / (LINE.1 - LINE.0) } else { 0.0 };
         out.constant[l] += cold - if at.is_some() { slope * LINE.0 } else { 0.0 };

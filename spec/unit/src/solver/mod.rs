@@ -135,6 +135,7 @@ pub fn solve<const L: usize, T: Trace>(
     // What follows changes nothing of what was solved: how devices in parallel share is a corner of its own, what
     // conductors lose is reckoned at the temperature of the air around them, and the rest only reads.
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
+    heat::crests(plan, &mut pass);
     loop_state::reckon(plan, &mut pass, scratch);
     sharing::corners(plan, &mut pass, scratch);
     conductor_heat::settle(plan, &mut pass);
