@@ -5,6 +5,7 @@
 //! check judge, groups failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest
 //! on. Nothing here opens a file or prints.
 
+mod back_emf;
 mod carrier_ratio;
 pub mod cause;
 pub mod check;

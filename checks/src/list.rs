@@ -2,6 +2,7 @@
 
 use loadworthy_unit::PolicyItem;
 
+use crate::back_emf::BackEmf;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
@@ -25,6 +26,7 @@ use crate::winding_loading::WindingLoading;
 
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
+    &BackEmf,
     &CarrierRatio,
     &ConductorLoading,
     &CoolantOrder,

@@ -1,6 +1,7 @@
 //! The checks on whole descriptions: their own examples, boundaries, proposals, what is missing.
 
 mod assumptions;
+mod back_emf;
 mod boundaries;
 mod broken_check;
 mod carrier_ratio;

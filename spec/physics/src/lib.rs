@@ -15,6 +15,7 @@
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
 pub mod air_clearing;
+pub mod back_emf;
 pub mod battery;
 pub mod blocking;
 mod bounds;

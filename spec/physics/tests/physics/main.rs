@@ -28,4 +28,5 @@ mod path_orders;
 mod pwm;
 mod reference_cases;
 mod ripple_waveforms;
+mod shorted_machines;
 mod switched;

@@ -5,6 +5,7 @@ mod bank;
 mod beyond;
 mod bridge;
 mod chopper;
+mod coasting;
 mod conductor_heat;
 mod cooling;
 mod device;
@@ -106,6 +107,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     conductor_heat::join(&mut build);
     bank::banks(&mut build);
     stored::charges(&mut build, &graph);
+    coasting::machines(&mut build);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);

@@ -5,6 +5,7 @@
 
 mod bank;
 mod chip;
+mod coasting;
 mod conductor_heat;
 mod coolant;
 mod gates;
@@ -20,6 +21,7 @@ pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
 };
+pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
@@ -50,6 +52,8 @@ pub struct Plan {
     pub conductors: Vec<Conductor>,
     /// Capacitor banks across buses.
     pub banks: Vec<Bank>,
+    /// Buses with machines that may turn while nothing controls them.
+    pub coasting: Vec<CoastingBus>,
     /// The charge of buses that have a bank or a discharge.
     pub stored: Vec<Stored>,
     /// Branches through which buses are charged.

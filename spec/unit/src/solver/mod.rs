@@ -16,6 +16,7 @@ pub mod bridge;
 mod carried;
 mod chip;
 mod chopper;
+mod coasting;
 mod conductor_heat;
 mod flow;
 mod heat;
@@ -140,6 +141,7 @@ pub fn solve<const L: usize, T: Trace>(
     withstand::voltages(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
+    coasting::coast(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);
 }
 
