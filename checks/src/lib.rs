@@ -6,6 +6,7 @@
 //! on. Nothing here opens a file or prints.
 
 mod back_emf;
+mod bus_stability;
 mod carrier_ratio;
 pub mod cause;
 pub mod check;

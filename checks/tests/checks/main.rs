@@ -4,6 +4,7 @@ mod assumptions;
 mod back_emf;
 mod boundaries;
 mod broken_check;
+mod bus_stability;
 mod carrier_ratio;
 mod causes;
 mod conductor_loading;

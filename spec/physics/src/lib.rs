@@ -20,6 +20,7 @@ pub mod battery;
 pub mod blocking;
 mod bounds;
 pub mod bridge_currents;
+pub mod bus_damping;
 pub mod capacitor_bank;
 pub mod conductors;
 pub mod converters;

@@ -2,6 +2,7 @@
 
 mod bridge_topics;
 mod bridge_waveforms;
+mod bus_swings;
 mod conductor_fields;
 mod conductor_topics;
 mod converter_topics;

@@ -8,6 +8,7 @@ mod chopper;
 mod coasting;
 mod conductor_heat;
 mod cooling;
+mod damping;
 mod device;
 mod duty;
 mod energy;
@@ -108,6 +109,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     bank::banks(&mut build);
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);
+    damping::buses(&mut build);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);

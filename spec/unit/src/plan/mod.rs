@@ -8,6 +8,7 @@ mod chip;
 mod coasting;
 mod conductor_heat;
 mod coolant;
+mod damping;
 mod gates;
 mod magnetic;
 mod passage;
@@ -27,6 +28,7 @@ pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,
 };
+pub use damping::{Damping, Fed};
 pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
@@ -52,6 +54,8 @@ pub struct Plan {
     pub conductors: Vec<Conductor>,
     /// Capacitor banks across buses.
     pub banks: Vec<Bank>,
+    /// Buses that swing against the inductance of their batteries.
+    pub damping: Vec<Damping>,
     /// Buses with machines that may turn while nothing controls them.
     pub coasting: Vec<CoastingBus>,
     /// The charge of buses that have a bank or a discharge.

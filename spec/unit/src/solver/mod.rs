@@ -18,6 +18,7 @@ mod chip;
 mod chopper;
 mod coasting;
 mod conductor_heat;
+mod damping;
 mod flow;
 mod heat;
 mod isolated;
@@ -142,6 +143,7 @@ pub fn solve<const L: usize, T: Trace>(
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
     coasting::coast(plan, &mut pass);
+    damping::damp(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);
 }
 
