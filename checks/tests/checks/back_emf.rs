@@ -32,10 +32,10 @@ fn stepped(pairs: f64, linked: f64, ohms: f64, (d, q): (f64, f64), turning: f64)
     let step = core::f64::consts::TAU / turning / 20_000.0;
     let (mut flux, mut crest, mut torque) = ((linked, 0.0), 0.0f64, 0.0f64);
     for k in 0..20_000 {
-        let (sin, cos) = (turning * step * f64::from(k)).sin_cos();
+        let (sin, cos) = libm::sincos(turning * step * f64::from(k));
         let along = (cos * flux.0 + sin * flux.1 - linked) / d;
         let across = (cos * flux.1 - sin * flux.0) / q;
-        crest = crest.max(along.hypot(across));
+        crest = crest.max(libm::hypot(along, across));
         torque = torque.max((1.5 * pairs * (linked + (d - q) * along) * across).abs());
         flux.0 -= step * ohms * (cos * along - sin * across);
         flux.1 -= step * ohms * (sin * along + cos * across);

@@ -16,13 +16,13 @@ fn stepped(machine: &Machine, from: (f64, f64), turning: f64, turns: f64) -> ([f
     // Flux in stator coordinates: without voltage its rate is −R·i.
     let mut flux = (linked + d * from.0, q * from.1);
     let currents = |flux: (f64, f64), angle: f64| {
-        let (sin, cos) = angle.sin_cos();
+        let (sin, cos) = libm::sincos(angle);
         let (along, across) = (cos * flux.0 + sin * flux.1, cos * flux.1 - sin * flux.0);
         ((along - linked) / d, across / q)
     };
     let slope = |flux: (f64, f64), angle: f64| {
         let (along, across) = currents(flux, angle);
-        let (sin, cos) = angle.sin_cos();
+        let (sin, cos) = libm::sincos(angle);
         (-ohms * (cos * along - sin * across), -ohms * (sin * along + cos * across))
     };
     let mut largest = [0.0f64; 3];
@@ -31,7 +31,7 @@ fn stepped(machine: &Machine, from: (f64, f64), turning: f64, turns: f64) -> ([f
         let (along, across) = currents(flux, angle);
         if k as f64 <= steps {
             let torque = 1.5 * machine.pole_pairs * (linked + (d - q) * along) * across;
-            for (most, value) in largest.iter_mut().zip([along.hypot(across), -along, torque.abs()]) {
+            for (most, value) in largest.iter_mut().zip([libm::hypot(along, across), -along, torque.abs()]) {
                 *most = most.max(value);
             }
         }
@@ -75,7 +75,7 @@ proptest! {
         }
         if is_followed {
             let steady = machine.shorted(speed);
-            let scale = linked / direct + from.0.hypot(from.1);
+            let scale = linked / direct + libm::hypot(from.0, from.1);
             prop_assert!((steady.direct.si() - end.0).abs() < 2e-3 * scale, "{steady:?} {end:?}");
             prop_assert!((steady.quadrature.si() - end.1).abs() < 2e-3 * scale, "{steady:?} {end:?}");
         }
