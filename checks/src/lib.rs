@@ -5,6 +5,8 @@
 //! check judge, groups failures by cause, tries what would hold, and names the inputs and defaults that the verdicts rest
 //! on. Nothing here opens a file or prints.
 
+mod back_emf;
+mod bus_stability;
 pub mod capability;
 mod carrier_ratio;
 pub mod cause;

@@ -2,6 +2,8 @@
 
 use loadworthy_unit::PolicyItem;
 
+use crate::back_emf::BackEmf;
+use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
@@ -27,6 +29,8 @@ use crate::winding_loading::WindingLoading;
 
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
+    &BackEmf,
+    &BusStability,
     &CarrierRatio,
     &ConductorLoading,
     &CoolantOrder,

@@ -6,6 +6,7 @@ use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 use crate::check::{Change, Family, Proposal};
 use crate::figure_text::{value, written};
 use crate::seats::{counts, is_divided, serves};
+use crate::verdict::EQUAL_WITHIN;
 
 /// Devices in parallel are tried up to this many.
 const MOST_PARALLEL: u32 = 8;
@@ -17,6 +18,13 @@ const MORE_FLOW: [f64; 6] = [1.25, 1.5, 1.75, 2.0, 2.5, 3.0];
 const NARROWER: [f64; 5] = [0.9, 0.8, 0.7, 0.6, 0.5];
 /// Multiples of a bore that are tried.
 const WIDER: [f64; 5] = [1.1, 1.2, 1.3, 1.5, 2.0];
+/// Voltages that devices are commonly made for.
+const VOLTAGE_CLASSES: [f64; 22] = [
+    30.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 600.0, 650.0, 750.0,
+    900.0, 1000.0, 1200.0, 1700.0, 2300.0, 3300.0, 4500.0,
+];
+/// Classes that are tried.
+const LARGER: usize = 3;
 /// Shares of the resistance from case to coolant that are tried.
 const BETTER_FACE: [f64; 5] = [0.8, 0.7, 0.6, 0.5, 0.4];
 
@@ -135,6 +143,58 @@ pub(crate) fn scaled(
         Proposal { say, change: Change::Edit(edits) }
     };
     factors.iter().map(step).collect()
+}
+
+/// One value on the way that helps: times the factor, then further the same way, each rounded as a person would write it.
+/// `kind` is a word that the written value needs, such as ` peak`.
+pub(crate) fn toward(
+    name: &str,
+    input: InputId,
+    (dimension, kind): (Dimension, &str),
+    factor: f64,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
+    let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
+        let now = solved.input(input, lane)?;
+        let is_down = factor < 1.0;
+        let to = now * if is_down { factor / more } else { factor * more };
+        // A speed is written in turns a minute.
+        let unit = if dimension == Dimension::Speed { 60.0 } else { 1.0 };
+        let to = rounded_on(to * unit, is_down) / unit;
+        let say = format!("{name}: {} -> {}{kind}", value(now, dimension), value(to, dimension));
+        let text = format!("{}{kind}", written(to, dimension));
+        Some(Proposal { say, change: Change::Edit(vec![(Edit { input, value: to }, text)]) })
+    });
+    let ladder: Vec<Proposal> = steps.collect();
+    let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
+    Family { tried: last, ladder }
+}
+
+/// To two digits that a person would write, on the side that helps.
+fn rounded_on(value: f64, is_down: bool) -> f64 {
+    let decade = libm::pow(10.0, libm::floor(libm::log10(value.abs())) - 1.0);
+    let steps = value / decade;
+    as_written(decade * if is_down { (steps * (1.0 + 1e-9)).floor() } else { (steps * (1.0 - 1e-9)).ceil() })
+}
+
+/// Devices for more voltage, by the classes that they are made in, that block at least so much.
+pub(crate) fn higher_class(blocking: InputId, needed: f64, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let now = solved.input(blocking, lane).unwrap_or(f64::NAN);
+    let enough = VOLTAGE_CLASSES.iter().filter(|&&class| class >= needed * (1.0 - EQUAL_WITHIN)).take(LARGER);
+    let ladder: Vec<Proposal> = enough
+        .map(|&class| {
+            let text = written(class, Dimension::Voltage);
+            let say = format!(
+                "a device for more voltage: {} -> {}",
+                value(now, Dimension::Voltage),
+                value(class, Dimension::Voltage)
+            );
+            Proposal { say, change: Change::Edit(vec![(Edit { input: blocking, value: class }, text)]) }
+        })
+        .collect();
+    let most = ladder.last().and_then(|step| step.edits().first()).map(|(_, text)| text.clone());
+    Family { tried: format!("devices up to {}", most.unwrap_or_default()), ladder }
 }
 
 /// To the three digits with which a value is written, so that what is tried is what is proposed.

@@ -1,13 +1,13 @@
 //! Charge that stays too long, and pre-charge that does not suffice, in words, and what would change it.
 
 use loadworthy_unit::plan::{ActiveDischarge, Precharge, Stored};
-use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{ACTIVE, BARE, ENERGY, LOSS, NEVER, PASSIVE};
-use crate::check::{Change, Failure, Family, Proposal, Told};
-use crate::figure_text::{comparison, value, written};
+use crate::check::{Failure, Family, Told};
+use crate::figure_text::{comparison, value};
 use crate::review::Place;
-use crate::steps::as_written;
+use crate::steps::toward;
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
@@ -112,17 +112,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
     let over = compared.carried_value / compared.allowed;
     let ladder = |name: &str, input: InputId, dimension, factor: f64| {
-        let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
-            let now = solved.input(input, lane)?;
-            // Further in the direction of the first step.
-            let to = rounded_on(now * if factor < 1.0 { factor / more } else { factor * more }, factor < 1.0);
-            let text = written(to, dimension);
-            let say = format!("{name}: {} -> {}", value(now, dimension), value(to, dimension));
-            Some(Proposal { say, change: Change::Edit(vec![(Edit { input, value: to }, text)]) })
-        });
-        let ladder: Vec<Proposal> = steps.collect();
-        let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
-        Family { tried: last, ladder }
+        toward(name, input, (dimension, ""), factor, solved, lane)
     };
     match worst.defect {
         ENERGY => {
@@ -155,11 +145,4 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         }
         _ => Vec::new(),
     }
-}
-
-/// To two digits that a person would write, on the side that helps.
-fn rounded_on(value: f64, down: bool) -> f64 {
-    let decade = libm::pow(10.0, libm::floor(libm::log10(value.abs())) - 1.0);
-    let steps = value / decade;
-    as_written(decade * if down { (steps * (1.0 + 1e-9)).floor() } else { (steps * (1.0 - 1e-9)).ceil() })
 }

@@ -8,17 +8,10 @@ use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
-use crate::steps::as_written;
+use crate::steps::{as_written, higher_class};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::{EQUAL_WITHIN, Verdict};
 
-/// Voltages that devices are commonly made for.
-const CLASSES: [f64; 22] = [
-    30.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 600.0, 650.0, 750.0,
-    900.0, 1000.0, 1200.0, 1700.0, 2300.0, 3300.0, 4500.0,
-];
-/// Classes that are tried.
-const LARGER: usize = 3;
 /// Overshoots that a damped rectifier may be brought to.
 const DAMPED: [f64; 5] = [0.8, 0.6, 0.4, 0.3, 0.2];
 
@@ -91,31 +84,9 @@ pub(super) fn propose(withstand: &Withstand, failure: &Failure<'_>, solved: &Sol
     let families = [
         damped(withstand, solved, lane),
         lower_bus(withstand, share, solved, lane),
-        Some(other_device(withstand, needed, solved, lane)),
+        Some(higher_class(withstand.blocking, needed, solved, lane)),
     ];
     families.into_iter().flatten().collect()
-}
-
-/// A device that blocks more, by the classes that they are made in.
-fn other_device(withstand: &Withstand, needed: f64, solved: &Solved<'_>, lane: LaneId) -> Family {
-    let now = solved.input(withstand.blocking, lane).unwrap_or(f64::NAN);
-    let enough = CLASSES.iter().filter(|&&class| class >= needed * (1.0 - EQUAL_WITHIN)).take(LARGER);
-    let ladder: Vec<Proposal> = enough
-        .map(|&class| {
-            let text = written(class, Dimension::Voltage);
-            let say = format!(
-                "a device for more voltage: {} -> {}",
-                value(now, Dimension::Voltage),
-                value(class, Dimension::Voltage)
-            );
-            Proposal {
-                say,
-                change: Change::Edit(vec![(Edit { input: withstand.blocking, value: class }, text)]),
-            }
-        })
-        .collect();
-    let most = ladder.last().and_then(|step| step.edits().first()).map(|(_, text)| text.clone());
-    Family { tried: format!("devices up to {}", most.unwrap_or_default()), ladder }
 }
 
 /// A bus that is kept lower, for what stands between its rails.

@@ -1,8 +1,10 @@
 //! The checks on whole descriptions: their own examples, boundaries, proposals, what is missing.
 
 mod assumptions;
+mod back_emf;
 mod boundaries;
 mod broken_check;
+mod bus_stability;
 mod carrier_ratio;
 mod causes;
 mod conductor_loading;

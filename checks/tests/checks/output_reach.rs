@@ -207,7 +207,7 @@ fn a_torque_out_of_reach_behind_the_resistance_of_a_pack_is_certain_too() {
 
 #[test]
 fn a_machine_without_its_resistance_is_not_judged_by_that_name() {
-    let review = with("phase_resistance: 14 mohm", "highest_speed: 9000 1/min");
+    let review = with("phase_resistance: 14 mohm", "highest_torque: 900 N m");
     let named = review
         .not_judged
         .iter()

@@ -15,10 +15,12 @@
 //! Transcendental functions come from `libm`, so that every machine computes the same bits.
 
 pub mod air_clearing;
+pub mod back_emf;
 pub mod battery;
 pub mod blocking;
 mod bounds;
 pub mod bridge_currents;
+pub mod bus_damping;
 pub mod capacitor_bank;
 pub mod conductors;
 pub mod converters;

@@ -3,7 +3,7 @@
 use loadworthy_physics::Inductance;
 
 use super::{Rules, Scope};
-use crate::quantity::{FluxLinkage, Speed};
+use crate::quantity::{FluxLinkage, Speed, Torque};
 use crate::sections::machines::Machine;
 
 impl Rules for Machine {
@@ -12,6 +12,10 @@ impl Rules for Machine {
             Self::PermanentMagnet(machine) => {
                 scope.above_zero("flux_linkage", machine.flux_linkage, FluxLinkage::si);
                 scope.above_zero("highest_speed", machine.highest_speed, Speed::si);
+                scope.above_zero("demagnetising_current", machine.demagnetising_current, |amps| {
+                    amps.rms().si()
+                });
+                scope.above_zero("highest_torque", machine.highest_torque, Torque::si);
                 if let Some(inductance) = &machine.inductance {
                     scope.above_zero("d", inductance.d, Inductance::si);
                     scope.above_zero("q", inductance.q, Inductance::si);

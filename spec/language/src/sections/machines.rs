@@ -5,7 +5,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{FluxLinkage, Given, Speed};
+use crate::quantity::{FluxLinkage, Given, RmsCurrent, Speed, Torque};
 
 /// An electric machine, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -32,8 +32,13 @@ pub struct PermanentMagnet {
     pub phase_resistance: Option<Given<Resistance>>,
     /// Inductance of one phase at the carrier frequency; it sets the current ripple, and with torque and speed the voltage.
     pub inductance: Option<DirectQuadrature>,
-    /// Highest speed. Read now; no check judges it yet.
+    /// Highest speed; it decides what the turning machine does to its bus with all gates off, and shorted.
     pub highest_speed: Option<Given<Speed>>,
+    /// Current against the magnets that they stand at their highest temperature, e.g. `900 A peak`; a short of all
+    /// phases must stay below it.
+    pub demagnetising_current: Option<Given<RmsCurrent>>,
+    /// Torque that shaft and gear stand; a short of all phases must brake with less.
+    pub highest_torque: Option<Given<Torque>>,
 }
 
 /// An induction machine.

@@ -37,6 +37,8 @@ pub struct ThreePhaseBridge {
     pub modulation: Option<Located<ModulationKind>>,
     /// Whether a duty point may ask for more voltage than linear modulation gives.
     pub overmodulation: Option<Located<Overmodulation>>,
+    /// What its gates do after a fault while the machine still turns; a review asks what that takes.
+    pub on_fault: Option<Located<OnFault>>,
     /// Share of the linear limit at which the field is weakened where a duty point states torque and speed.
     pub field_weakening: Option<Given<Ratio>>,
     /// The carrier that the references are compared with.
@@ -49,6 +51,17 @@ pub struct ThreePhaseBridge {
     pub switches: Option<LegSwitches>,
     /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
     pub controller: Option<Located<String>>,
+}
+
+/// What the gates of a bridge do after a fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum OnFault {
+    /// All six stay off; the machine feeds its bus through the diodes wherever its voltage is the higher one.
+    GatesOff,
+    /// All high sides or all low sides stay on and short the phases of the machine.
+    ThreePhaseShort,
 }
 
 /// How the references of a bridge are formed.

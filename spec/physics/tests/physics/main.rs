@@ -2,6 +2,7 @@
 
 mod bridge_topics;
 mod bridge_waveforms;
+mod bus_swings;
 mod conductor_fields;
 mod conductor_topics;
 mod converter_topics;
@@ -29,4 +30,5 @@ mod protection_over_time;
 mod pwm;
 mod reference_cases;
 mod ripple_waveforms;
+mod shorted_machines;
 mod switched;

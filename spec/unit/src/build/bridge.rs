@@ -8,6 +8,7 @@ use loadworthy_language::sections::stages::{ModulationKind, Overmodulation, Thre
 use loadworthy_physics::{Inductance, Modulation};
 use loadworthy_source::NodeId;
 
+use crate::build::bank::shared;
 use crate::build::stage::{Design, Place, leg_name};
 use crate::build::{Build, assumed, broken};
 use crate::graph::PowerGraph;
@@ -217,8 +218,10 @@ fn constants(
         &defaults::FIELD_WEAKENING,
         |share| share.value(),
     );
-    let mut input =
-        |name: &str, dimension, stated| build.tables.input(format!("{said}.{name}"), dimension, stated);
+    let mut input = |name: &str, dimension, stated| {
+        let path = format!("{said}.{name}");
+        shared(build, &path, &path, dimension, stated)
+    };
     let pole_pairs = input("pole_pairs", Dimension::Ratio, pairs);
     let flux_linkage = input("flux_linkage", Dimension::FluxLinkage, flux);
     let d = input("inductance.d", Dimension::Inductance, d);
@@ -280,7 +283,8 @@ fn of_machine(build: &mut Build<'_>, at: NodeId, machine: Option<&str>) -> (Inpu
     };
     let inductance = smaller.map(|(henry, key)| {
         let stated = build.stated(Some(henry), Some(at), |l| l.si());
-        build.tables.input(format!("machines.{name}.{key}"), Dimension::Inductance, stated)
+        let path = format!("machines.{name}.{key}");
+        shared(build, &path, &path, Dimension::Inductance, stated)
     });
     (resistance, inductance)
 }

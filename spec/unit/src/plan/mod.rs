@@ -5,8 +5,10 @@
 
 mod bank;
 mod chip;
+mod coasting;
 mod conductor_heat;
 mod coolant;
+mod damping;
 mod fuse;
 mod gates;
 mod magnetic;
@@ -22,11 +24,13 @@ pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
 };
+pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,
 };
+pub use damping::{Damping, Fed};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::{
@@ -54,6 +58,10 @@ pub struct Plan {
     pub conductors: Vec<Conductor>,
     /// Capacitor banks across buses.
     pub banks: Vec<Bank>,
+    /// Buses that swing against the inductance of their batteries.
+    pub damping: Vec<Damping>,
+    /// Buses with machines that may turn while nothing controls them.
+    pub coasting: Vec<CoastingBus>,
     /// The charge of buses that have a bank or a discharge.
     pub stored: Vec<Stored>,
     /// Branches through which buses are charged.

@@ -16,7 +16,9 @@ pub mod bridge;
 mod carried;
 mod chip;
 mod chopper;
+mod coasting;
 mod conductor_heat;
+mod damping;
 mod flow;
 mod fuse;
 mod heat;
@@ -145,6 +147,8 @@ pub fn solve<const L: usize, T: Trace>(
     turn_off::settle(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
+    coasting::coast(plan, &mut pass);
+    damping::damp(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);
 }
 

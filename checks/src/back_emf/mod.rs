@@ -1,0 +1,178 @@
+//! What does a turning machine with permanent magnets do to its bus, its bridge and itself once control is lost?
+//!
+//! With all gates off it feeds its bus through the diodes wherever the crest of its line voltage is the higher one, and
+//! where nothing takes that charge the bus comes to the crest. Shorted in all phases it leaves the bus alone; then the
+//! current of the short stands against the devices and the magnets, and its torque against the shaft. The question is
+//! asked of every machine that states its highest speed, or whose bridge states that it shorts it.
+
+mod telling;
+
+use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort, Role, Withstand};
+use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
+use crate::verdict::{EQUAL_WITHIN, Grade};
+
+/// Share of a voltage rating that a bus may come to where a machine charges it.
+pub(crate) static COASTING_VOLTAGE: PolicyItem = PolicyItem {
+    name: "coasting_voltage",
+    help: "Share of their voltage that devices and capacitors may hold where a machine at highest speed charges the bus with all gates off",
+    form: PolicyForm::UseAtMost { default: 0.9, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+/// Share of the repetitive peak current that a short of the phases may use.
+pub(crate) static SHORTING_CURRENT: PolicyItem = PolicyItem {
+    name: "shorting_current",
+    help: "Share of the repetitive peak current of a device that a short of all phases may use",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+/// Share of the current that demagnetises which a short of the phases may use.
+pub(crate) static DEMAGNETISING_CURRENT: PolicyItem = PolicyItem {
+    name: "demagnetising_current",
+    help: "Share of the current against its magnets that a machine stands which a short of all phases may use",
+    form: PolicyForm::UseAtMost { default: 0.9, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+const CHARGES: &str = "uncontrolled-charging";
+const OPEN: &str = "open-bus-voltage";
+const CURRENT: &str = "shorting-current";
+const MAGNETS: &str = "demagnetising-current";
+const TORQUE: &str = "shorting-torque";
+
+static ABOUT: About = About {
+    name: "back-emf",
+    former_names: &[],
+    question: "What does a turning machine with permanent magnets do once control is lost?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (CHARGES, "with all gates off a machine at highest speed feeds its bus through the diodes"),
+        (OPEN, "where nothing takes that charge the bus comes to more than a part of it stands"),
+        (CURRENT, "a short of all phases drives more current than a device stands"),
+        (MAGNETS, "a short of all phases drives more current against the magnets than they stand"),
+        (TORQUE, "a short of all phases brakes with more torque than the shaft stands"),
+    ],
+    policy: &[&COASTING_VOLTAGE, &SHORTING_CURRENT, &DEMAGNETISING_CURRENT],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct BackEmf;
+
+impl Check for BackEmf {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for of_bus in &solved.variant.plan.coasting {
+            for lane in solved.variant.lane_ids() {
+                for coasting in &of_bus.machines {
+                    match &coasting.short {
+                        Some(short) => shorted(short, coasting, solved, lane, out),
+                        None if coasting.is_left_open => charges(of_bus, coasting, solved, lane, out),
+                        // It is meant to: what the bus comes to where nothing takes the charge is asked below.
+                        None => {}
+                    }
+                }
+                open_bus(of_bus, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+/// A machine of which nobody says what its bridge does on a fault, against the voltage of its bus.
+fn charges(of_bus: &CoastingBus, coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let limit = Limit::Figure(plan.buses[of_bus.bus].voltage);
+    let compared = compare(solved, lane, (coasting.line_crest, Dimension::Voltage), limit, None);
+    let part = plan.stages[coasting.stage].part;
+    put((part, CHARGES), outcome(compared, Grade::Minor), None, solved, lane, out);
+}
+
+/// Everything that stands against a bus which comes to the crest of its fastest machine.
+fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    // A short keeps the machines from charging the bus, unless it is lost as well.
+    let grade = if of_bus.machines.iter().all(|coasting| coasting.short.is_some()) {
+        Grade::Minor
+    } else {
+        Grade::Major
+    };
+    let mut judge = |part: PartId, limit: InputId| {
+        let carried = (of_bus.voltage, Dimension::Voltage);
+        let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&COASTING_VOLTAGE));
+        put((part, OPEN), outcome(compared, grade), Some(limit), solved, lane, out);
+    };
+    for withstand in across(of_bus, solved) {
+        judge(withstand.part, withstand.blocking);
+    }
+    for &bank in &plan.buses[of_bus.bus].ripple.banks {
+        judge(plan.banks[bank].part, plan.banks[bank].each.voltage);
+    }
+}
+
+/// The kinds of position that block the whole voltage of a bus.
+fn across<'v>(of_bus: &CoastingBus, solved: &Solved<'v>) -> impl Iterator<Item = &'v Withstand> {
+    let bus = of_bus.bus;
+    let all = solved.variant.plan.stages.iter().flat_map(|stage| &stage.withstands);
+    all.filter(move |withstand| {
+        let is_across =
+            withstand.role.is_of_leg() || matches!(withstand.role, Role::BridgeHigh | Role::BridgeLow);
+        withstand.bus == Some(bus) && is_across
+    })
+}
+
+/// A machine whose phases are shorted.
+fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    for seat in &short.seats {
+        for &peak in &seat.repetitive_peaks {
+            let carried = (seat.crest, Dimension::Current);
+            let compared = compare(solved, lane, carried, Limit::Input(peak), Some(&SHORTING_CURRENT));
+            // The first swing is over in a few turns; what is too much for good is another matter.
+            let stays = solved.figure(seat.steady, lane).zip(compared.as_ref().ok());
+            let lasts = stays.is_none_or(|(amps, of)| amps > of.allowed * (1.0 + EQUAL_WITHIN));
+            let grade = if lasts { Grade::Major } else { Grade::Minor };
+            put((seat.part, CURRENT), outcome(compared, grade), Some(peak), solved, lane, out);
+        }
+    }
+    let carried = (short.against_magnets, Dimension::Current);
+    let limit = Limit::Input(short.demagnetising);
+    let compared = compare(solved, lane, carried, limit, Some(&DEMAGNETISING_CURRENT));
+    put((coasting.machine, MAGNETS), outcome(compared, Grade::Major), None, solved, lane, out);
+    if let Some(highest) = short.highest_torque {
+        let carried = (short.torque, Dimension::Torque);
+        let compared = compare(solved, lane, carried, Limit::Input(highest), None);
+        put((coasting.machine, TORQUE), outcome(compared, Grade::Major), None, solved, lane, out);
+    }
+}
+
+fn put(
+    (part, defect): (PartId, &'static str),
+    outcome: crate::verdict::Outcome,
+    kin: Option<InputId>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    out.put(solved, Subject { part, defect, lane: Some(lane), kin }, outcome, Vec::new());
+}
+
+/// What the policy leaves of one, for one of its items.
+fn left_of(item: &'static PolicyItem, solved: &Solved<'_>) -> f64 {
+    solved.variant.policy(item).map_or(f64::NAN, |value| allowed(item, 1.0, value.stated.value))
+}

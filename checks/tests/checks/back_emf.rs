@@ -1,0 +1,107 @@
+//! A machine that turns without control, as its figures and its findings say.
+
+use loadworthy_checks::verdict::{Grade, Outcome};
+use loadworthy_unit::{FigureId, Solved};
+
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
+
+const LEFT_OPEN: (&str, &str) = ("    on_fault: three_phase_short\n", "");
+const OFF: (&str, &str) = ("three_phase_short", "gates_off");
+
+fn with(changes: &[(&str, &str)]) -> String {
+    changes.iter().fold(holding("back-emf").to_owned(), |text, (from, to)| changed(&text, from, to))
+}
+
+fn own(text: &str) -> Vec<&'static str> {
+    let all = defects(&reviewed(text));
+    all.into_iter().filter(|(check, _)| *check == "back-emf").map(|(_, defect)| defect).collect()
+}
+
+fn figure(text: &str, path: &str) -> f64 {
+    let unit = unit(text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let lane = variant.lane_ids().next().expect("a lane");
+    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
+    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
+    solved.figure(id, lane).expect(path)
+}
+
+/// Largest phase current and torque in the first turn after a short, of the flux of each winding stepped where it stands.
+fn stepped(pairs: f64, linked: f64, ohms: f64, (d, q): (f64, f64), turning: f64) -> (f64, f64) {
+    let step = core::f64::consts::TAU / turning / 20_000.0;
+    let (mut flux, mut crest, mut torque) = ((linked, 0.0), 0.0f64, 0.0f64);
+    for k in 0..20_000 {
+        let (sin, cos) = libm::sincos(turning * step * f64::from(k));
+        let along = (cos * flux.0 + sin * flux.1 - linked) / d;
+        let across = (cos * flux.1 - sin * flux.0) / q;
+        crest = crest.max(libm::hypot(along, across));
+        torque = torque.max((1.5 * pairs * (linked + (d - q) * along) * across).abs());
+        flux.0 -= step * ohms * (cos * along - sin * across);
+        flux.1 -= step * ohms * (sin * along + cos * across);
+    }
+    (crest, torque)
+}
+
+#[test]
+fn the_figures_are_those_of_time_stepping() {
+    let text = failing("back-emf");
+    let turning = 4.0 * 100.0 * core::f64::consts::TAU;
+    let (crest, torque) = stepped(4.0, 0.11, 12e-3, (160e-6, 260e-6), turning);
+    let got = figure(text, "wheel_bridge.shorting_current");
+    assert!((got / crest - 1.0).abs() < 1e-3, "{got} {crest}");
+    let got = figure(text, "wheel_bridge.shorting_torque");
+    assert!((got / torque - 1.0).abs() < 1e-3, "{got} {torque}");
+    // √3·ω·ψ, and nothing of it hangs on the duty point.
+    let volts = figure(text, "link.coasting_voltage");
+    assert!((volts - 3.0f64.sqrt() * turning * 0.11).abs() < 1e-6, "{volts}");
+    let halved = changed(text, "fitted: hb650_300, parallel: 1", "fitted: hb650_300, parallel: 2");
+    let each = figure(&halved, "wheel_bridge.low_side.shorting_current");
+    assert!((2.0 * each / figure(text, "wheel_bridge.shorting_current") - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn what_a_bridge_does_on_a_fault_decides_what_is_asked() {
+    assert!(own(holding("back-emf")).is_empty());
+    // The crest of 479 V is above the link: that is what happens unless somebody says otherwise.
+    let open = reviewed(&with(&[LEFT_OPEN]));
+    assert_eq!(finding(&open, "uncontrolled-charging").grade, Grade::Minor);
+    assert!(own(&with(&[OFF])).is_empty());
+    let slow = with(&[LEFT_OPEN, ("6000 1/min", "3500 1/min")]);
+    assert!(own(&slow).is_empty());
+    // Of 500 V the policy leaves 450 V.
+    let low = ("blocking_voltage: 650 V", "blocking_voltage: 500 V");
+    assert_eq!(finding(&reviewed(&with(&[OFF, low])), "open-bus-voltage").grade, Grade::Major);
+    assert_eq!(finding(&reviewed(&with(&[low])), "open-bus-voltage").grade, Grade::Minor);
+}
+
+#[test]
+fn a_first_swing_that_fades_is_a_smaller_matter_than_a_current_that_stays() {
+    let grade = |peak: &str| {
+        let text = with(&[("repetitive_peak: 900 A", &format!("repetitive_peak: {peak}"))]);
+        finding(&reviewed(&text), "shorting-current").grade
+    };
+    // Steady 458 A, at first some 890 A.
+    assert_eq!(grade("800 A"), Grade::Minor);
+    assert_eq!(grade("440 A"), Grade::Major);
+    assert_eq!(own(&with(&[("highest_torque: 900 N m", "highest_torque: 60 N m")])), ["shorting-torque"]);
+}
+
+#[test]
+fn what_is_missing_of_a_machine_that_turns_is_named() {
+    let missing = |from: &str, named: &str| {
+        let review = reviewed(&with(&[(from, "")]));
+        let own = review.verdicts.iter().flatten().filter(|verdict| verdict.check == "back-emf");
+        assert!(own.clone().any(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_))), "{from}");
+        let told: Vec<_> = review.not_judged.iter().map(|one| format!("{one:?}")).collect();
+        assert!(told.iter().any(|told| told.contains(named)), "{named}: {told:#?}");
+    };
+    missing("    flux_linkage: 0.11 V s\n", "machines.wheel_motor.flux_linkage");
+    missing("    highest_speed: 6000 1/min\n", "machines.wheel_motor.highest_speed");
+    missing("    demagnetising_current: 1400 A peak\n", "machines.wheel_motor.demagnetising_current");
+    missing("    pole_pairs: 4\n", "machines.wheel_motor.pole_pairs");
+    missing("    phase_resistance: 12 mohm\n", "machines.wheel_motor.phase_resistance");
+    // A machine that says nothing of its speed, at a bridge that says nothing of faults, is asked nothing.
+    let silent = reviewed(&with(&[LEFT_OPEN, ("    highest_speed: 6000 1/min\n", "")]));
+    assert!(!silent.verdicts.iter().flatten().any(|verdict| verdict.check == "back-emf"));
+}

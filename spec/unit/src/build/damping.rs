@@ -1,0 +1,43 @@
+//! Buses that may swing: those with banks, balanced by batteries of which one states its inductance.
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::sources::Source;
+
+use crate::build::Build;
+use crate::plan::{Damping, Fed};
+
+/// Gathers them.
+pub(crate) fn buses(build: &mut Build<'_>) {
+    for bus in 0..build.plan.buses.len() {
+        let of = &build.plan.buses[bus];
+        if of.ripple.banks.is_empty() || !of.is_balanced_here {
+            continue;
+        }
+        let sources = of.sources.iter().copied().filter(|&source| build.plan.sources[source].is_battery);
+        let sources: Vec<usize> = sources.collect();
+        let states = |source: &usize| build.tables.is_written(build.plan.sources[*source].inductance);
+        if !sources.iter().any(states) {
+            continue;
+        }
+        let part = of.part;
+        let fed = sources.into_iter().map(|source| fed(build, source)).collect();
+        let resonance = build.tables.figure_if_asked(part, "swing_frequency", Dimension::Frequency);
+        let largest_power = build.tables.figure_if_asked(part, "largest_held_power", Dimension::Power);
+        build.plan.damping.push(Damping { bus, fed, resonance, largest_power });
+    }
+}
+
+fn fed(build: &mut Build<'_>, source: usize) -> Fed {
+    let (name, at) = {
+        let part = build.tables.part_of(build.plan.sources[source].part);
+        (part.path.clone(), part.at)
+    };
+    let lowest = match build.description.sources.entry(&name) {
+        Some(Source::Battery(battery)) => battery.internal_resistance.as_ref(),
+        _ => None,
+    };
+    let lowest = lowest.and_then(|span| span.lowest.as_ref());
+    let lowest = build.stated(lowest, Some(at), |ohms| ohms.si());
+    let path = format!("sources.{name}.internal_resistance.lowest");
+    Fed { source, resistance: build.tables.input(path, Dimension::Resistance, lowest) }
+}

@@ -1,0 +1,75 @@
+//! Machines with permanent magnets that turn while nothing controls them.
+
+use crate::ids::{FigureId, InputId, PartId};
+
+/// A bus with such machines.
+#[derive(Clone, Debug)]
+pub struct CoastingBus {
+    /// The bus, in the plan.
+    pub bus: usize,
+    /// The machines that bridges on it feed.
+    pub machines: Vec<Coasting>,
+    /// Voltage that the fastest of them brings it to where nothing takes the charge.
+    pub voltage: FigureId,
+}
+
+/// A machine that turns.
+#[derive(Clone, Debug)]
+pub struct Coasting {
+    /// Its bridge, in the plan.
+    pub stage: usize,
+    /// The machine.
+    pub machine: PartId,
+    /// Pairs of poles.
+    pub pole_pairs: InputId,
+    /// Crest of the magnet flux.
+    pub flux_linkage: InputId,
+    /// Highest speed.
+    pub highest_speed: InputId,
+    /// Crest of its line voltage at highest speed.
+    pub line_crest: FigureId,
+    /// Whether the description leaves open what its bridge does on a fault.
+    pub is_left_open: bool,
+    /// The short of its phases, where that is what the bridge does on a fault.
+    pub short: Option<PhaseShort>,
+}
+
+/// A short of all phases of a machine.
+#[derive(Clone, Debug)]
+pub struct PhaseShort {
+    /// Inductance along the magnets.
+    pub d: InputId,
+    /// Inductance across them.
+    pub q: InputId,
+    /// Resistance of a phase.
+    pub resistance: InputId,
+    /// Crest of the current against the magnets that they stand.
+    pub demagnetising: InputId,
+    /// Torque that shaft and gear stand, where stated.
+    pub highest_torque: Option<InputId>,
+    /// Crest of the phase current once it is steady, at highest speed.
+    pub steady: FigureId,
+    /// Crest of the phase current in the first turn.
+    pub crest: FigureId,
+    /// Current against the magnets in the first turn.
+    pub against_magnets: FigureId,
+    /// Torque in the first turn, or steady at a lower speed.
+    pub torque: FigureId,
+    /// The kinds of position that may close the short.
+    pub seats: Vec<ShortedSeat>,
+}
+
+/// A kind of position that closes a short of the phases.
+#[derive(Clone, Debug)]
+pub struct ShortedSeat {
+    /// The kind of position.
+    pub part: PartId,
+    /// Its place in the seats of the stage.
+    pub seat: usize,
+    /// Repetitive peak currents of its chips, each once.
+    pub repetitive_peaks: Vec<InputId>,
+    /// Crest of the steady current in one of its devices.
+    pub steady: FigureId,
+    /// Crest of the first turn in one of its devices.
+    pub crest: FigureId,
+}

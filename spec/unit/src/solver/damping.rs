@@ -1,0 +1,89 @@
+//! How much power that is held a bus stands before its swings grow. Reckoned once after everything is solved.
+
+use loadworthy_physics::bus_damping::{self, Banks, Feed};
+use loadworthy_physics::{Capacitance, Inductance, Resistance, Voltage};
+
+use crate::plan::{Damping, Plan};
+use crate::solver::pass::Pass;
+use crate::trace::{Operand, Trace};
+
+/// Every bus that may swing.
+pub(crate) fn damp<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for damping in &plan.damping {
+        let feed = feed(plan, damping, pass);
+        let banks = banks(plan, damping, pass);
+        let mut from: Vec<Operand> = Vec::new();
+        if T::LISTENS {
+            from = operands(plan, damping);
+        }
+        pass.put(damping.resonance, &bus_damping::RESONANCE, &from, |l| {
+            bus_damping::resonance(feed[l], banks[l]).si()
+        });
+        let voltage = plan.buses[damping.bus].voltage;
+        let volts = pass.figure(voltage);
+        if T::LISTENS {
+            from.push(voltage.into());
+        }
+        pass.put(damping.largest_power, &bus_damping::LARGEST_POWER, &from, |l| {
+            bus_damping::largest_power(Voltage::new(volts[l]), feed[l], banks[l]).si()
+        });
+    }
+}
+
+/// Batteries side by side as one: exact for one, and for several where ωL is well above R.
+fn feed<const L: usize, T: Trace>(plan: &Plan, damping: &Damping, pass: &Pass<'_, L, T>) -> [Feed; L] {
+    let (mut inverse, mut share) = ([0.0; L], [0.0; L]);
+    for fed in &damping.fed {
+        let source = &plan.sources[fed.source];
+        let (mut ohms, henry) = (pass.input(fed.resistance), pass.input(source.inductance));
+        for &line in &source.line {
+            let more = pass.input(line);
+            ohms = core::array::from_fn(|l| ohms[l] + more[l]);
+        }
+        for l in 0..L {
+            inverse[l] += 1.0 / henry[l];
+            share[l] += ohms[l] / (henry[l] * henry[l]);
+        }
+    }
+    core::array::from_fn(|l| Feed {
+        resistance: Resistance::new(share[l] / (inverse[l] * inverse[l])),
+        inductance: Inductance::new(1.0 / inverse[l]),
+    })
+}
+
+/// Banks side by side as one, at the low end of their capacitance: exact for alike ones, and for others where their
+/// resistance is small beside 1/(ωC).
+fn banks<const L: usize, T: Trace>(plan: &Plan, damping: &Damping, pass: &Pass<'_, L, T>) -> [Banks; L] {
+    let (mut farads, mut share) = ([0.0; L], [0.0; L]);
+    for &bank in &plan.buses[damping.bus].ripple.banks {
+        let bank = &plan.banks[bank];
+        let (parts, each) = (pass.input(bank.parts), pass.input(bank.each.capacitance));
+        let tolerance = pass.input(bank.each.tolerance);
+        let (own, path) = (pass.input(bank.each.series_resistance), pass.input(bank.path_resistance));
+        for l in 0..L {
+            let farad = parts[l] * each[l] * (1.0 - tolerance[l]);
+            farads[l] += farad;
+            share[l] += (own[l] / parts[l] + path[l]) * farad * farad;
+        }
+    }
+    core::array::from_fn(|l| Banks {
+        capacitance: Capacitance::new(farads[l]),
+        resistance: Resistance::new(share[l] / (farads[l] * farads[l])),
+    })
+}
+
+fn operands(plan: &Plan, damping: &Damping) -> Vec<Operand> {
+    let mut from = Vec::new();
+    for fed in &damping.fed {
+        let source = &plan.sources[fed.source];
+        from.extend([source.inductance, fed.resistance].map(Operand::Input));
+        from.extend(source.line.iter().map(|&line| Operand::Input(line)));
+    }
+    for &bank in &plan.buses[damping.bus].ripple.banks {
+        let bank = &plan.banks[bank];
+        let each = &bank.each;
+        from.extend([bank.parts, each.capacitance, each.tolerance].map(Operand::Input));
+        from.extend([each.series_resistance, bank.path_resistance].map(Operand::Input));
+    }
+    from
+}
