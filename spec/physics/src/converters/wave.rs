@@ -97,12 +97,12 @@ impl Wave {
             at += piece.share;
             let (sine, cosine) = libm::sincos(TAU * at);
             corners[place + 1].turn = (cosine, -sine);
-            corners[place].jump += piece.from;
-            corners[place + 1].jump -= piece.to;
-            // An upright edge is a jump alone.
+            // An upright edge lasts no time: what stands before and behind it makes the jump.
             if piece.share <= 0.0 {
                 continue;
             }
+            corners[place].jump += piece.from;
+            corners[place + 1].jump -= piece.to;
             let slope = (piece.to - piece.from) / piece.share;
             corners[place].bend += slope;
             corners[place + 1].bend -= slope;
