@@ -110,6 +110,6 @@ mod tests {
         let axis = Axis::of((20.0, 80.0), (0.0, 600.0), Dimension::Temperature, false);
         assert_eq!((axis.unit(), axis.ticks().len()), ("°C", 7));
         let axis = Axis::of((30.0, 60.0), (0.0, 600.0), Dimension::Speed, false);
-        assert_eq!((axis.unit(), axis.ticks()[0].1.as_str()), ("1/min", "2000"));
+        assert_eq!((axis.unit(), axis.ticks()[0].1.as_str()), ("1/min", "1800"));
     }
 }
