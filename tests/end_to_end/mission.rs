@@ -119,7 +119,7 @@ fn files_that_cannot_be_used_say_where() {
         ),
     ] {
         let folder = folder(HAUL);
-        folder.put("haul.csv", text.to_owned());
+        folder.put("haul.csv", text);
         let ran = run_in(&folder, &["mission", "unit.yaml"]);
         assert!(ran.err.contains(expected), "{text}: {}", ran.err);
         assert_eq!(ran.err.is_empty(), expected.is_empty(), "{text}: {}", ran.err);
@@ -131,7 +131,7 @@ fn files_that_cannot_be_used_say_where() {
 fn what_a_mission_lacks_is_told_in_the_description() {
     let cases = [
         ("  shift: {}\n", "`shift` lacks `steps` or a `file`"),
-        ("  shift: { steps: [] }\n", "no step"),
+        ("  shift: { steps: [] }\n", "`steps` lists nothing"),
         ("  shift: { steps: [{ duty: loaded_clim, lasts: 5 s }] }\n", "no duty point is named"),
         ("  shift: { file: ../haul.csv, duty: loaded_climb }\n", ""),
     ];

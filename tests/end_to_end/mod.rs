@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod balance;
+#[expect(clippy::disallowed_methods, reason = "a stepping of its own, compared within a tolerance")]
 mod capability;
 mod checks;
 mod examples;

@@ -186,7 +186,7 @@ impl Bench<'_> {
                 .flat_map(|&(place, high)| varied[place].edits[usize::from(high)].iter().copied())
                 .collect()
         };
-        let all: Vec<(&Vec<(usize, bool)>, &Vec<Identity>)> = corners.iter().collect();
+        let all: Vec<_> = corners.iter().collect();
         for some in all.chunks(TOGETHER) {
             let trials: Vec<Vec<Edit>> = some.iter().map(|(corner, _)| edits(corner)).collect();
             for ((_, those), left) in some.iter().zip(self.headrooms(&trials)) {

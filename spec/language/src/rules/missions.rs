@@ -26,9 +26,6 @@ impl Rules for Mission {
                     .with_way_out("add `steps`, or a `file` of rows")
                 });
             }
-            (Some(steps), None) if steps.value.is_empty() => {
-                scope.refuse(steps.at, || "a mission has a step".to_owned(), "no step", None);
-            }
             _ => {}
         }
         for step in self.steps.iter().flat_map(|steps| &steps.value) {

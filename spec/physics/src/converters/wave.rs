@@ -76,7 +76,7 @@ impl Wave {
     /// Mean.
     pub fn mean(&self) -> Current {
         let half: f64 = self.pieces().iter().map(|piece| piece.share * 0.5 * (piece.from + piece.to)).sum();
-        Current::new(if self.is_mirrored { half - half } else { half })
+        Current::new(if self.is_mirrored { 0.0 * half } else { half })
     }
 
     /// Mean square.
