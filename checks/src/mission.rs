@@ -2,7 +2,7 @@
 //! where the energy went.
 //!
 //! Every row is solved and followed; not every row is judged by every check. What a check compares depends on what flows
-//! in which direction and how long it lasts: rows that are alike in that ([`regime`]) are compared directly, figure against
+//! in which direction and how long it lasts: rows that are alike in that (`regime`) are compared directly, figure against
 //! limit, as the check compared the first of them, and the checks themselves judge again wherever something got worse
 //! than it ever was.
 

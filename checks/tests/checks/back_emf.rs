@@ -98,7 +98,7 @@ fn what_is_missing_of_a_machine_that_turns_is_named() {
     };
     missing("    flux_linkage: 0.11 V s\n", "machines.wheel_motor.flux_linkage");
     missing("    highest_speed: 6000 1/min\n", "machines.wheel_motor.highest_speed");
-    missing("    demagnetising_current: 1400 A peak\n", "machines.wheel_motor.demagnetising_current");
+    missing("    demagnetising_current: 1600 A peak\n", "machines.wheel_motor.demagnetising_current");
     missing("    pole_pairs: 4\n", "machines.wheel_motor.pole_pairs");
     missing("    phase_resistance: 12 mohm\n", "machines.wheel_motor.phase_resistance");
     // A machine that says nothing of its speed, at a bridge that says nothing of faults, is asked nothing.
