@@ -85,8 +85,9 @@ pub fn extra_rise(
     weighted(average, elements, |time_constant| peak_factor(time_constant, output) - 1.0)
 }
 
+/// Rise of a loss over the elements, each with its share of it; an unknown network is not a number.
 #[inline]
-fn weighted(
+pub(crate) fn weighted(
     average: Power,
     elements: &[(ThermalResistance, Time)],
     factor: impl Fn(Time) -> f64,

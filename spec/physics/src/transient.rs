@@ -4,6 +4,7 @@
 //! when a step begins fades by exp(−t/τ), and the loss of the step brings the rest; over a step of constant loss that
 //! is exact, however long the step.
 
+use crate::junction_ripple::weighted;
 use crate::{HeatCapacity, Law, Power, TemperatureDifference, ThermalResistance, Time};
 
 /// Law of [`pulse_rise`].
@@ -82,20 +83,6 @@ fn settled(on: Time, period: Time, time_constant: Time) -> f64 {
         return f64::NAN;
     }
     (1.0 - remains(on, time_constant)) / (1.0 - remains(period, time_constant))
-}
-
-#[inline]
-fn weighted(
-    loss: Power,
-    elements: &[(ThermalResistance, Time)],
-    share: impl Fn(Time) -> f64,
-) -> TemperatureDifference {
-    if elements.is_empty() {
-        return TemperatureDifference::new(f64::NAN);
-    }
-    let path: ThermalResistance =
-        elements.iter().map(|&(resistance, time_constant)| resistance * share(time_constant)).sum();
-    loss * path
 }
 
 #[cfg(test)]

@@ -50,9 +50,9 @@ pub(super) struct DescriptionFile {
     loads: Option<IndexMap<String, Load>>,
     /// Data-sheet figures of semiconductors, by name; usually in a file under `parts`.
     devices: Option<IndexMap<String, Device>>,
-    /// Capacitor banks on the buses, and capacitors to the chassis, by name. Read now; no check judges them yet.
+    /// Capacitor banks on the buses, and capacitors to the chassis, by name.
     capacitors: Option<IndexMap<String, Capacitor>>,
-    /// Data-sheet figures of capacitors, by name; usually in a file under `parts`. Read now; no check judges them yet.
+    /// Data-sheet figures of capacitors, by name; usually in a file under `parts`.
     capacitor_types: Option<IndexMap<String, CapacitorType>>,
     /// Chokes and transformers, by name.
     magnetics: Option<IndexMap<String, Magnetic>>,
