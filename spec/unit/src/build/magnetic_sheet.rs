@@ -363,11 +363,22 @@ impl<'d> Sheet<'d> {
                     (_, Some(transformer)) => transformer.to_air.as_ref(),
                     _ => None,
                 };
-                let case = self.stated(build, to_air, |r| r.si());
                 let around = &build.description.surroundings;
                 let air = around.read().and_then(|air| air.inside_air.as_ref());
                 let air = build.stated(air, around.at().or(Some(self.at)), |t| t.in_celsius());
-                (self.input(build, "to_air", Dimension::ThermalResistance, case), air)
+                // What could not be read may have cooled it.
+                let cooling = &build.description.cooling;
+                let case = match (to_air, cooling.at().filter(|_| cooling.is_void())) {
+                    (None, Some(void)) => {
+                        let path = format!("cooling.elements.*.cools.{}.face_a", self.name);
+                        build.tables.input(path, Dimension::ThermalResistance, broken(void))
+                    }
+                    _ => {
+                        let case = self.stated(build, to_air, |r| r.si());
+                        self.input(build, "to_air", Dimension::ThermalResistance, case)
+                    }
+                };
+                (case, air)
             }
         };
         let air = build.tables.input("surroundings.inside_air".to_owned(), Dimension::Temperature, air);

@@ -59,8 +59,8 @@ pub struct Chunk<'v> {
     blocks: Vec<Block<WIDTH>>,
     scratch: Scratch<WIDTH>,
     followed: Vec<bool>,
-    /// Frequencies and speeds that are zero where a rotor stands.
-    turns: Vec<InputId>,
+    /// Frequencies and speeds that are zero where a rotor stands, each with whether its machine is asked for anything.
+    turns: Vec<(InputId, InputId)>,
 }
 
 impl<'v> Chunk<'v> {
@@ -71,7 +71,8 @@ impl<'v> Chunk<'v> {
         let turns = bridges
             .flat_map(|bridge| {
                 let speed = bridge.inputs.constants.as_ref().map(|constants| constants.speed);
-                core::iter::once(bridge.inputs.frequency).chain(speed)
+                let turns = core::iter::once(bridge.inputs.frequency).chain(speed);
+                turns.map(|turns| (bridge.inputs.active, turns))
             })
             .collect();
         Self {
@@ -126,10 +127,12 @@ impl<'v> Chunk<'v> {
                 starts_from: None,
                 stretch: Some(f64::INFINITY),
             });
-            let stands = |&input: &InputId| {
+            let value = |input: InputId| {
                 let values = &self.rows.tables.inputs()[input.index()].values;
-                values.get(row).or(values.first()).is_some_and(|stated| stated.value == 0.0)
+                values.get(row).or(values.first()).map_or(f64::NAN, |stated| stated.value)
             };
+            // A machine of which nothing is asked rests, and its rotor counts for nothing.
+            let stands = |&(asked, turns): &(InputId, InputId)| value(asked) > 0.5 && value(turns) == 0.0;
             let crest = i8::from(self.turns.iter().any(stands));
             self.rows.lanes.push(Lane { duty: DutyId::new(row), crest });
         }
