@@ -15,6 +15,7 @@ use crate::sections::capacitors::{Capacitor, CapacitorType};
 use crate::sections::conductors::Conductor;
 use crate::sections::cooling::Cooling;
 use crate::sections::devices::Device;
+use crate::sections::drivers::Driver;
 use crate::sections::duty::DutyPoint;
 use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::header::{Header, Surroundings};
@@ -23,6 +24,7 @@ use crate::sections::machines::{Load, Machine};
 use crate::sections::magnetics::Magnetic;
 use crate::sections::missions::Mission;
 use crate::sections::policy::{Permit, PolicyEntry};
+use crate::sections::sensors::{Measurement, Signal};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
 
@@ -59,8 +61,14 @@ pub struct Description {
     pub conductors: Section<Conductor>,
     /// What feeds the gate drivers.
     pub gate_supplies: Section<GateSupply>,
+    /// What turns the gates on and off.
+    pub drivers: Section<Driver>,
     /// What commands the gates.
     pub controllers: Section<Controller>,
+    /// What the controllers measure.
+    pub sensors: Section<Measurement>,
+    /// What else joins two domains.
+    pub signals: Section<Signal>,
     /// Isolation domains and the barriers between them.
     pub isolation: SectionPart<Isolation>,
     /// The coolant loop.

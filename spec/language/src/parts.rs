@@ -34,7 +34,10 @@ pub(crate) const SECTIONS: &[&str] = &[
     "magnetics",
     "conductors",
     "gate_supplies",
+    "drivers",
     "controllers",
+    "sensors",
+    "signals",
     "duty",
     "missions",
 ];

@@ -11,8 +11,8 @@ use crate::ledger::{Ledger, ProblemId};
 use crate::references;
 use crate::rules::{self, Rules, Scope};
 use crate::sections::{
-    branches, buses, capacitors, conductors, cooling, devices, duty, gate_supplies, header, isolation,
-    machines, magnetics, missions, policy, sources, stages,
+    branches, buses, capacitors, conductors, cooling, devices, drivers, duty, gate_supplies, header,
+    isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
 use crate::strange_keys::misspelt;
 use crate::walk::{Shapes, Subject, Walker, check_name};
@@ -47,7 +47,10 @@ pub(crate) struct Memo {
     magnetics: SectionMemo<magnetics::Magnetic>,
     conductors: SectionMemo<conductors::Conductor>,
     gate_supplies: SectionMemo<gate_supplies::GateSupply>,
+    drivers: SectionMemo<drivers::Driver>,
     controllers: SectionMemo<gate_supplies::Controller>,
+    sensors: SectionMemo<sensors::Measurement>,
+    signals: SectionMemo<sensors::Signal>,
     isolation: PartMemo<isolation::Isolation>,
     cooling: PartMemo<cooling::Cooling>,
     duty: SectionMemo<duty::DutyPoint>,
@@ -103,7 +106,10 @@ impl Reader<'_> {
                 "gate_supplies" => {
                     description.gate_supplies = self.section(key, entry, &mut memo.gate_supplies)
                 }
+                "drivers" => description.drivers = self.section(key, entry, &mut memo.drivers),
                 "controllers" => description.controllers = self.section(key, entry, &mut memo.controllers),
+                "sensors" => description.sensors = self.section(key, entry, &mut memo.sensors),
+                "signals" => description.signals = self.section(key, entry, &mut memo.signals),
                 "isolation" => description.isolation = self.ruled(key, entry, &mut memo.isolation),
                 "cooling" => description.cooling = self.ruled(key, entry, &mut memo.cooling),
                 "duty" => description.duty = self.section(key, entry, &mut memo.duty),

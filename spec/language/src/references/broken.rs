@@ -42,6 +42,12 @@ impl Look<'_, '_> {
             self.written(entry, &["bootstrap_from"], "gate supply", &[&all.gate_supplies]);
             self.written(entry, &["from"], "bus", buses);
         }
+        for entry in void(&all.drivers) {
+            self.written(entry, &["controller"], "controller", &[&all.controllers]);
+        }
+        for entry in void(&all.sensors) {
+            self.written(entry, &["read_by"], "controller", &[&all.controllers]);
+        }
         for entry in void(&all.controllers) {
             self.written(entry, &["from"], "bus", buses);
         }

@@ -113,6 +113,9 @@ impl Look<'_, '_> {
             good &= name.is_none_or(|name| self.magnetic(key, name));
         }
         good &= self.leads_if(stage.controller(), "controller", &[&all.controllers]);
+        for other in stage.independent_of().iter().flat_map(|others| &others.value) {
+            good &= self.leads(other, "stage", &[&all.stages]);
+        }
         let followed = stage.carrier().and_then(|carrier| carrier.synchronised_with.as_ref());
         self.leads_if(followed, "stage", &[&all.stages]) && good
     }

@@ -39,7 +39,8 @@ fn claims<'s, T>(
 pub(super) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger) {
     macro_rules! each {
         ($act:ident) => {
-            $act!(sources buses branches stages machines loads capacitors magnetics conductors gate_supplies controllers)
+            $act!(sources buses branches stages machines loads capacitors magnetics conductors gate_supplies drivers controllers sensors
+                signals)
         };
     }
     let mut all = Vec::new();

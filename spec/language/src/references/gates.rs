@@ -14,6 +14,7 @@ impl Look<'_, '_> {
         for fed in supply.feeds.iter().flat_map(|feeds| &feeds.value) {
             good &= self.switch_position(fed.at, &fed.value);
         }
+        good &= self.barrier(supply.crosses.as_ref());
         good &= self.leads_if(supply.rail.as_ref(), "negative rail", &[self.rails]);
         good &= self.leads_if(supply.bootstrap_from.as_ref(), "gate supply", &[&all.gate_supplies]);
         self.bus(supply.from.as_ref()) && good

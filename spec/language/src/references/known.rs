@@ -73,6 +73,14 @@ pub(super) struct Written<'t> {
 }
 
 impl<'t> Written<'t> {
+    /// The same of a node that need not be there.
+    pub(super) fn under_path(tree: &'t Tree, node: Option<NodeId>, key: &str) -> Self {
+        node.map_or_else(
+            || Self { names: Vec::new(), known: HashSet::new(), void: false },
+            |node| Self::under(tree, node, key),
+        )
+    }
+
     /// The keys of the map under a key of a node.
     pub(super) fn under(tree: &'t Tree, node: NodeId, key: &str) -> Self {
         let names = entries(tree, node, key).iter().map(|entry| tree.key_text(entry.key));

@@ -8,6 +8,7 @@ mod circuit;
 mod cooling;
 mod differ;
 mod gates;
+mod joined;
 mod known;
 mod operation;
 
@@ -29,8 +30,9 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
     let found = {
         let rails = Rails::of(tree, description);
         let domains = description.isolation.at().map(|at| Written::under(tree, at, "domains"));
-        let (rails, domains) = (&rails, domains.as_ref());
-        let mut look = Look { tree, ledger, description, rails, domains };
+        let barriers = description.isolation.at().map(|at| Written::under(tree, at, "barriers"));
+        let (rails, domains, barriers) = (&rails, domains.as_ref(), barriers.as_ref());
+        let mut look = Look { tree, ledger, description, rails, domains, barriers };
         look.void_entries();
         look.all()
     };
@@ -48,7 +50,10 @@ struct Broken {
     conductors: Vec<usize>,
     capacitors: Vec<usize>,
     gate_supplies: Vec<usize>,
+    drivers: Vec<usize>,
     controllers: Vec<usize>,
+    sensors: Vec<usize>,
+    signals: Vec<usize>,
     duty: Vec<usize>,
     missions: Vec<usize>,
     isolation: bool,
@@ -65,7 +70,10 @@ impl Broken {
         description.conductors.make_void(&self.conductors);
         description.capacitors.make_void(&self.capacitors);
         description.gate_supplies.make_void(&self.gate_supplies);
+        description.drivers.make_void(&self.drivers);
         description.controllers.make_void(&self.controllers);
+        description.sensors.make_void(&self.sensors);
+        description.signals.make_void(&self.signals);
         description.duty.make_void(&self.duty);
         description.missions.make_void(&self.missions);
         if self.isolation {
@@ -85,6 +93,8 @@ struct Look<'t, 'd> {
     rails: &'d Rails<'d>,
     /// The isolation domains, where the description states any isolation.
     domains: Option<&'d Written<'d>>,
+    /// The barriers between them.
+    barriers: Option<&'d Written<'d>>,
 }
 
 impl Look<'_, '_> {
@@ -92,7 +102,11 @@ impl Look<'_, '_> {
         let all = self.description;
         let mut broken = Broken {
             sources: places(&all.sources, |_, source| self.bus(source.bus())),
-            buses: places(&all.buses, |_, bus| self.domain(bus.domain.as_ref())),
+            buses: places(&all.buses, |_, bus| {
+                let active = bus.discharge.as_ref().and_then(|discharge| discharge.active.as_ref());
+                let from = active.and_then(|active| active.from.as_ref());
+                self.bus(from) & self.domain(bus.domain.as_ref())
+            }),
             branches: places(&all.branches, |_, branch| self.branch(branch)),
             stages: places(&all.stages, |_, stage| self.stage(stage)),
             loads: places(&all.loads, |_, load| self.bus(load.bus.as_ref())),
@@ -103,6 +117,9 @@ impl Look<'_, '_> {
                 let domain = self.domain(controller.domain.as_ref());
                 self.bus(controller.from.as_ref()) && domain
             }),
+            drivers: places(&all.drivers, |_, driver| self.driver(driver)),
+            sensors: places(&all.sensors, |_, sensor| self.sensor(sensor)),
+            signals: places(&all.signals, |_, signal| self.signal(signal)),
             duty: places(&all.duty, |entry, point| self.duty_point(entry.value, point)),
             missions: places(&all.missions, |_, mission| self.mission(mission)),
             isolation: all.isolation.at().is_some_and(|at| !self.isolation(at)),

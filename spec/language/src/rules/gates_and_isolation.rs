@@ -1,16 +1,27 @@
 //! What feeds and commands gates, and what stays isolated.
 
-use loadworthy_physics::{Length, Power, Voltage};
-use loadworthy_source::Problem;
+use loadworthy_physics::{
+    Capacitance, Current, Inductance, Length, Power, Resistance, SlewRate, Time, Voltage,
+};
+use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
+use crate::sections::drivers::Driver;
 use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::isolation::{Barrier, Isolation};
+use crate::sections::sensors::{Measurement, Signal};
 
 impl Rules for GateSupply {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("power", self.power, Power::si);
         scope.share_above_zero("efficiency", self.efficiency, 1.0);
+        scope.share("tolerance", self.tolerance, 1.0);
+        scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.above_zero("common_inductance", self.common_inductance, Inductance::si);
+        if let Some(bootstrap) = &self.bootstrap {
+            scope.above_zero("capacitance", bootstrap.capacitance, Capacitance::si);
+            scope.above_zero("blocking_voltage", bootstrap.blocking_voltage, Voltage::si);
+        }
         scope.not_falling(&[("drive_off", self.off), ("drive_on", self.on)]);
         if let (Some(transformer), Some(bootstrap)) = (&self.transformer, &self.bootstrap_from) {
             let (first, second) = (("transformer", transformer.at), ("bootstrap_from", bootstrap.at));
@@ -27,10 +38,43 @@ impl Rules for Controller {
     fn check(&self, _: &mut Scope<'_>) {}
 }
 
+impl Rules for Driver {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.above_zero("peak_current", self.peak_current, Current::si);
+        scope.above_zero("undervoltage", self.undervoltage, Voltage::si);
+        let Some(short) = &self.short_circuit else { return };
+        scope.above_zero("turn_off", short.turn_off, Time::si);
+    }
+}
+
+impl Rules for Measurement {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.above_zero("resistance", self.resistance, Resistance::si);
+    }
+}
+
+impl Rules for Signal {
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.above_zero("coupling", self.coupling, Capacitance::si);
+        if let Some(joins) = &self.joins {
+            scope.two_domains("a signal joins two domains", &joins.value);
+        }
+    }
+}
+
 impl Rules for Isolation {
     fn check(&self, scope: &mut Scope<'_>) {
         for domain in self.domains.iter().flat_map(|domains| domains.values()) {
             scope.above_zero("impulse", domain.impulse, Voltage::si);
+            scope.above_zero("isolation_resistance", domain.isolation_resistance, Resistance::si);
+            for beside in domain.beside.iter().flat_map(|beside| &beside.value) {
+                scope.above_zero("beside", Some(*beside), Resistance::si);
+            }
         }
         for barrier in self.barriers.iter().flat_map(|barriers| barriers.values()) {
             scope.barrier(barrier);
@@ -44,12 +88,22 @@ impl Scope<'_> {
         self.above_zero("creepage", barrier.creepage, Length::si);
         // A path along a surface is never shorter than one through air.
         self.not_falling(&[("clearance", barrier.clearance), ("creepage", barrier.creepage)]);
-        if let Some([one, other]) = barrier.between.as_ref().map(|between| between.value.as_slice())
+        self.above_zero("impulse", barrier.impulse, Voltage::si);
+        self.above_zero("recurring_peak", barrier.recurring_peak, Voltage::si);
+        self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
+        if let Some(between) = &barrier.between {
+            self.two_domains("a barrier stands between two domains", &between.value);
+        }
+    }
+
+    /// Two domains that must differ; how many there are is a rule of the schema.
+    fn two_domains(&mut self, rule: &str, domains: &[Located<String>]) {
+        if let [one, other] = domains
             && one.value == other.value
         {
             let (at, also) = (self.tree.span(other.at), self.tree.span(one.at));
             self.ledger.note("name-twice", at, "", || {
-                Problem::new("name-twice", at, "a barrier stands between two domains", "the same domain")
+                Problem::new("name-twice", at, rule, "the same domain")
                     .with_also(also, "named here first")
                     .with_way_out("name the domain on the other side")
             });

@@ -9,6 +9,7 @@ use crate::sections::capacitors::{Capacitor, CapacitorType};
 use crate::sections::conductors::Conductor;
 use crate::sections::cooling::Cooling;
 use crate::sections::devices::Device;
+use crate::sections::drivers::Driver;
 use crate::sections::duty::DutyPoint;
 use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::header::{Header, Surroundings};
@@ -17,6 +18,7 @@ use crate::sections::machines::{Load, Machine};
 use crate::sections::magnetics::Magnetic;
 use crate::sections::missions::Mission;
 use crate::sections::policy::{Permit, PolicyEntry};
+use crate::sections::sensors::{Measurement, Signal};
 use crate::sections::sources::Source;
 use crate::sections::stages::Stage;
 
@@ -60,9 +62,15 @@ pub(super) struct DescriptionFile {
     conductors: Option<IndexMap<String, Conductor>>,
     /// The outputs that feed gate drivers, by name.
     gate_supplies: Option<IndexMap<String, GateSupply>>,
+    /// What turns the gates on and off, by name.
+    drivers: Option<IndexMap<String, Driver>>,
     /// What commands the gates of the stages, by name.
     controllers: Option<IndexMap<String, Controller>>,
-    /// Parts of the circuit that must stay isolated, and what isolates them. Read now; no check judges them yet.
+    /// What the controllers measure, by name.
+    sensors: Option<IndexMap<String, Measurement>>,
+    /// Lines, plugs and screens that join two domains, by name.
+    signals: Option<IndexMap<String, Signal>>,
+    /// Parts of the circuit that must stay isolated, and what isolates them.
     isolation: Option<Isolation>,
     /// The coolant loop.
     cooling: Option<Cooling>,

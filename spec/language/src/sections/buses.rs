@@ -11,7 +11,7 @@ use crate::quantity::Given;
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Bus {
-    /// The isolation domain it belongs to, an entry of `isolation.domains`. Read now; no check judges it yet.
+    /// The isolation domain it belongs to, an entry of `isolation.domains`.
     pub domain: Option<Located<String>>,
     /// Name of its negative rail; buses that name one rail share its potential. A bus that names none has a rail of its
     /// own.
@@ -58,4 +58,6 @@ pub struct ActiveDischarge {
     pub power: Option<Given<Power>>,
     /// Resistance that it puts across the bus instead.
     pub resistor: Option<Given<Resistance>>,
+    /// The bus that its control takes its power from; the discharge fails with it.
+    pub from: Option<Located<String>>,
 }

@@ -1,7 +1,8 @@
 //! Data-sheet figures of semiconductors.
 
 use loadworthy_physics::{
-    Capacitance, Current, Energy, Inductance, Resistance, Temperature, ThermalResistance, Time, Voltage,
+    Capacitance, Current, Energy, Inductance, Resistance, SlewRate, Temperature, ThermalResistance, Time,
+    Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
@@ -157,6 +158,20 @@ pub struct Gate {
     pub transconductance: Option<Given<Conductance>>,
     /// Inductance that emitter or source and gate loop share.
     pub common_inductance: Option<Given<Inductance>>,
+    /// Resistance inside the device, between its terminal and its gate.
+    pub internal_resistance: Option<Given<Resistance>>,
+    /// Lowest voltage at which the channel opens: of any device, at the hottest junction.
+    pub least_threshold: Option<Given<Voltage>>,
+    /// Highest voltage that the gate stands for good.
+    pub highest: Option<Given<Voltage>>,
+    /// Lowest voltage that the gate stands for good, e.g. `-10 V`.
+    pub lowest: Option<Given<Voltage>>,
+    /// Steepest edge of its voltage, at light load and cold, e.g. `20 kV/us`.
+    pub edge: Option<Given<SlewRate>>,
+    /// Longest time from gate command to the start of the fall of the current.
+    pub turn_off_delay: Option<Given<Time>>,
+    /// Shortest time from gate command to the start of the rise of the current.
+    pub turn_on_delay: Option<Given<Time>>,
 }
 
 /// How far transistors of one delivery lie apart, to either side.

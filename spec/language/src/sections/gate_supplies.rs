@@ -1,6 +1,6 @@
 //! What feeds the gate drivers, and what commands them.
 
-use loadworthy_physics::{Power, Voltage};
+use loadworthy_physics::{Capacitance, Current, Inductance, Power, Resistance, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -31,6 +31,32 @@ pub struct GateSupply {
     pub off: Option<Given<Voltage>>,
     /// Share of its input power that it gives on. Read now; no check judges it yet.
     pub efficiency: Option<Given<Ratio>>,
+    /// How far its voltages may lie off, to either side, e.g. `5 %`.
+    pub tolerance: Option<Given<Ratio>>,
+    /// The barrier that it passes, an entry of `isolation.barriers`.
+    pub crosses: Option<Located<String>>,
+    /// Capacitance between its input and its output.
+    pub coupling: Option<Given<Capacitance>>,
+    /// Inductance between the sources or emitters that it feeds on one rail.
+    pub common_inductance: Option<Given<Inductance>>,
+    /// What a bootstrap is built from.
+    pub bootstrap: Option<Bootstrap>,
+}
+
+/// What a bootstrap is built from.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bootstrap {
+    /// The capacitor that holds the charge.
+    pub capacitance: Option<Given<Capacitance>>,
+    /// The resistor in series with the diode.
+    pub resistance: Option<Given<Resistance>>,
+    /// Voltage over the diode while it charges.
+    pub diode_drop: Option<Given<Voltage>>,
+    /// Highest voltage that the diode blocks.
+    pub blocking_voltage: Option<Given<Voltage>>,
+    /// Current that driver and capacitor take for good.
+    pub leakage: Option<Given<Current>>,
 }
 
 /// What commands the gates of a stage.
@@ -41,4 +67,8 @@ pub struct Controller {
     pub domain: Option<Located<String>>,
     /// The bus that it takes its power from. Read now; no check judges it yet.
     pub from: Option<Located<String>>,
+    /// What else it depends on, by names of your own: a fuse, a clock, an enable line. Whatever names the same fails with it.
+    pub depends_on: Option<Located<Vec<Located<String>>>>,
+    /// `true` where its stages can be switched off on a way that does not pass through software.
+    pub hardware_enable: Option<Located<bool>>,
 }

@@ -29,7 +29,24 @@ pub struct Surroundings {
     pub coldest: Option<Given<Temperature>>,
     /// Highest altitude above sea level, e.g. `2000 m`.
     pub altitude: Option<Given<Length>>,
-    /// Pollution degree 1 to 4 as in IEC 60664-1. Read now; no check judges it yet.
+    /// What the unit is built into; it decides which limits of isolation and residual voltage hold.
+    pub application: Option<Located<Application>>,
+    /// Pollution degree 1 to 4 as in IEC 60664-1.
     #[schemars(range(min = 1, max = 4))]
     pub pollution_degree: Option<Located<u8>>,
+}
+
+/// What a unit is built into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum Application {
+    /// A vehicle on roads.
+    Road,
+    /// A machine that works off roads.
+    MobileMachinery,
+    /// A plant or a machine that stands.
+    Industrial,
+    /// A vessel.
+    Marine,
 }

@@ -1,12 +1,12 @@
-//! Parts of the circuit that must stay isolated, and what isolates them. Read now; no check judges them yet.
+//! Parts of the circuit that must stay isolated, and what isolates them.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{Length, Voltage};
+use loadworthy_physics::{Capacitance, Length, Resistance, SlewRate, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::Given;
+use crate::quantity::{Given, RmsVoltage};
 
 /// Domains and the barriers between them.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -22,12 +22,78 @@ pub struct Isolation {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Domain {
+    /// What it is; a circuit unless said otherwise, or metal where `bonded` is stated.
+    pub kind: Option<Located<DomainKind>>,
+    /// How its direct voltage lies to the chassis; floating unless said otherwise.
+    pub earthing: Option<Located<Earthing>>,
     /// `true` where a person can touch it.
     pub touchable: Option<Located<bool>>,
     /// `true` where it is bonded to the chassis.
     pub bonded: Option<Located<bool>>,
-    /// Impulse voltage that its insulation must withstand, e.g. `2500 V`.
+    /// `true` where the way of its bonding is stated and kept: a circuit whose minus is bonded as well.
+    pub bonding_route: Option<Located<bool>>,
+    /// Resistance of its bonding to the chassis, e.g. `20 mohm`.
+    pub bonding_resistance: Option<Given<Resistance>>,
+    /// Impulse voltage that its insulation must withstand, e.g. `2500 V`. A battery circuit has none of its own.
     pub impulse: Option<Given<Voltage>>,
+    /// The mains that it is joined to while it is charged.
+    pub mains: Option<Mains>,
+    /// Isolation resistance of this unit between the domain and the chassis, at its lowest.
+    pub isolation_resistance: Option<Given<Resistance>>,
+    /// Isolation resistances of what else hangs on the domain: pack, machines, cables.
+    pub beside: Option<Located<Vec<Given<Resistance>>>>,
+    /// Capacitance to the chassis of what else hangs on the domain: cables, windings.
+    pub stray_capacitance: Option<Given<Capacitance>>,
+}
+
+/// What a domain is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum DomainKind {
+    /// A circuit.
+    Circuit,
+    /// Metal that carries no current: the chassis, a housing.
+    Metal,
+    /// A touchable surface of plastic.
+    Surface,
+}
+
+/// How a direct voltage lies to the chassis.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum Earthing {
+    /// Neither rail is joined to it; a first earth fault may last.
+    Floating,
+    /// The negative rail is joined to it.
+    NegativeRail,
+    /// The middle between the rails is joined to it.
+    Midpoint,
+}
+
+/// The mains that a circuit is joined to while it is charged.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Mains {
+    /// Voltage from line to neutral, e.g. `230 V rms`.
+    pub line_to_neutral: Option<Given<RmsVoltage>>,
+    /// Overvoltage category as in IEC 60664-1.
+    pub overvoltage_category: Option<Located<OvervoltageCategory>>,
+}
+
+/// Overvoltage categories as in IEC 60664-1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[schemars(inline)]
+pub enum OvervoltageCategory {
+    /// Held low by means of its own.
+    I,
+    /// Fed from the installation by a plug.
+    II,
+    /// Part of the installation.
+    III,
+    /// At its origin.
+    IV,
 }
 
 /// What isolates two domains.
@@ -45,7 +111,22 @@ pub struct Barrier {
     pub creepage: Option<Given<Length>>,
     /// Material group of that surface as in IEC 60664-1.
     pub material_group: Option<Located<MaterialGroup>>,
-    /// What lies across it, by name: drivers, transformers, sensors.
+    /// `true` where both distances lie on a printed board.
+    pub printed: Option<Located<bool>>,
+    /// Pollution degree at the barrier itself, where a housing or a coating makes it another than that of the surroundings.
+    #[schemars(range(min = 1, max = 4))]
+    pub pollution_degree: Option<Located<u8>>,
+    /// Voltage that it is made for: the rms one, for good.
+    pub working_voltage: Option<Given<RmsVoltage>>,
+    /// Peak that may recur across it.
+    pub recurring_peak: Option<Given<Voltage>>,
+    /// Impulse voltage that it stands.
+    pub impulse: Option<Given<Voltage>>,
+    /// Steepest edge across it that disturbs nothing, where what spans it does not state its own.
+    pub transient_immunity: Option<Given<SlewRate>>,
+    /// Capacitance across it, where what spans it does not state its own.
+    pub coupling: Option<Given<Capacitance>>,
+    /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals.
     pub spanned_by: Option<Located<Vec<Located<String>>>>,
 }
 

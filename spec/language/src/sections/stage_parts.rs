@@ -136,6 +136,18 @@ impl Stage {
         }
     }
 
+    /// The stages that must not fail together with it.
+    #[must_use]
+    pub const fn independent_of(&self) -> Option<&Located<Vec<Located<String>>>> {
+        match self {
+            Self::ThreePhaseBridge(bridge) => bridge.independent_of.as_ref(),
+            Self::Boost(boost) => boost.independent_of.as_ref(),
+            Self::Buck(buck) => buck.independent_of.as_ref(),
+            Self::PhaseShiftedFullBridge(bridge) => bridge.independent_of.as_ref(),
+            Self::ActiveClampForward(forward) => forward.independent_of.as_ref(),
+        }
+    }
+
     /// The places of one of its positions, as figures and gate supplies name them: the phases of a bridge, the legs of a
     /// boost. Empty where the position is a single place, and where it has no such position.
     #[must_use]

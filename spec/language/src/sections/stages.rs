@@ -49,8 +49,10 @@ pub struct ThreePhaseBridge {
     pub trip: Option<Given<Current>>,
     /// The switch positions of each leg.
     pub switches: Option<LegSwitches>,
-    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
+    /// Stages that must not fail together with it.
+    pub independent_of: Option<Located<Vec<Located<String>>>>,
 }
 
 /// What the gates of a bridge do after a fault.
@@ -129,8 +131,10 @@ pub struct Boost {
     pub dead_time: Option<Given<Time>>,
     /// The switch positions of each leg. A device with a diode alone at the high side passes power upwards only.
     pub switches: Option<LegSwitches>,
-    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
+    /// Stages that must not fail together with it.
+    pub independent_of: Option<Located<Vec<Located<String>>>>,
 }
 
 /// A step-down stage without isolation.
@@ -152,8 +156,10 @@ pub struct Buck {
     pub dead_time: Option<Given<Time>>,
     /// The switch positions of each leg. A device with a diode alone at the low side is not switched.
     pub switches: Option<LegSwitches>,
-    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
+    /// Stages that must not fail together with it.
+    pub independent_of: Option<Located<Vec<Located<String>>>>,
 }
 
 /// A full bridge with phase shift, a transformer and a rectifier.
@@ -183,8 +189,10 @@ pub struct PhaseShiftedFullBridge {
     pub dead_time: Option<Given<Time>>,
     /// Its switch positions.
     pub switches: Option<FullBridgeSwitches>,
-    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
+    /// Stages that must not fail together with it.
+    pub independent_of: Option<Located<Vec<Located<String>>>>,
 }
 
 /// Switch positions of a full bridge with its rectifier.
@@ -248,8 +256,10 @@ pub struct ActiveClampForward {
     pub dead_time: Option<Given<Time>>,
     /// Its switch positions.
     pub switches: Option<ForwardSwitches>,
-    /// What commands its gates, an entry of `controllers`. Read now; no check judges it yet.
+    /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
+    /// Stages that must not fail together with it.
+    pub independent_of: Option<Located<Vec<Located<String>>>>,
 }
 
 /// How the clamp switch of a forward converter is tied.

@@ -56,3 +56,23 @@ fn domains() {
         "buses: { link: { domain: traction } }\nisolation: { domains: { power: {} }, barriers: 5 }",
     ]));
 }
+
+/// Drivers, sensors and signals, and where the barriers that they pass are named.
+#[test]
+fn what_crosses() {
+    const ISOLATION: &str =
+        "isolation: { domains: { power: {}, low: {} }, barriers: { gap: { between: [power, low] } } }\n";
+    let cases = [
+        "drivers: { a: { drives: [bridge.high_side.u, step_up.low_side], crosses: gap } }",
+        "drivers: { a: { drives: [bridge.high_side.x], crosses: gab, controller: brain } }",
+        "drivers: { a: { transient_immunity: 0 kV/us, short_circuit: { turn_off: 0 s } } }",
+        "sensors: { a: { measures: current, of: [bridge.u, step_up.2, bridge], crosses: gap } }",
+        "sensors: { a: { measures: current, of: [bridge.x], read_by: [brain] }, b: { measures: voltage, of: [lnk] } }",
+        "sensors: { a: { measures: amps, of: [step_up.3], redundant: 0 } }",
+        "signals: { a: { joins: [power, low], crosses: gap } }",
+        "signals: { a: { joins: [power, power] }, b: { joins: [power, lo], crosses: gapp } }",
+    ];
+    let cases = cases.iter().map(|case| format!("{STAGES}{ISOLATION}{case}")).collect::<Vec<_>>();
+    let told = table(&cases.iter().map(String::as_str).collect::<Vec<_>>());
+    insta::assert_snapshot!(told.replace(STAGES, "").replace(ISOLATION, ""));
+}

@@ -35,7 +35,7 @@ fn every_entry_of_a_whole_unit_is_read() {
             )*};
         }
         read!(sources buses branches stages machines loads devices capacitors capacitor_types magnetics conductors
-            gate_supplies controllers duty policy);
+            gate_supplies drivers controllers sensors signals duty policy);
         assert!(all.header.read().is_some() && all.surroundings.read().is_some());
         assert!(all.isolation.read().is_some() && all.cooling.read().is_some());
         assert_eq!(all.permits.len(), 1);
