@@ -145,6 +145,8 @@ fn unit(dimension: Dimension) -> (&'static str, f64, bool) {
         Dimension::Speed => ("1/min", 60.0, false),
         Dimension::Area => ("mm²", 1e6, false),
         Dimension::SquaredCurrentTime => ("A²s", 1.0, true),
+        Dimension::SlewRate => ("kV/µs", 1e-9, false),
+        Dimension::CurrentSlope => ("A/ns", 1e-9, false),
         Dimension::LossDensity => ("W/m³", 1.0, true),
         Dimension::Voltage
         | Dimension::Current

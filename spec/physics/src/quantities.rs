@@ -194,6 +194,10 @@ quantity! {
     Velocity "m/s";
     /// Growth of a device's current for each volt at its gate.
     Transconductance "A/V";
+    /// Growth of a voltage in a unit of time, such as that of a switching edge.
+    SlewRate "V/s";
+    /// Growth of a current in a unit of time.
+    CurrentSlope "A/s";
 }
 
 /// `product!(A * B = C)`: both orders of the product and both quotients.
@@ -259,6 +263,12 @@ product! {
     LossDensity * Volume = Power;
     Torque * AngularSpeed = Power;
     Transconductance * Voltage = Current;
+    Capacitance * Voltage = Charge;
+    Current * Time = Charge;
+    SlewRate * Time = Voltage;
+    Capacitance * SlewRate = Current;
+    CurrentSlope * Time = Current;
+    Inductance * CurrentSlope = Voltage;
 }
 
 /// `square!(A * A = B)`: the product and the one quotient that it has.

@@ -112,6 +112,10 @@ dimensions! {
     FluxLinkage "flux linkage" "a" "V s" "0.11 V s" [2, 1, -2, -1, 0, 0];
     /// Flux by area.
     FluxDensity "flux density" "a" "T" "1.3 T" [0, 1, -2, -1, 0, 0];
+    /// Voltage by time, of a switching edge.
+    SlewRate "slew rate" "a" "V/s" "50 kV/us" [2, 1, -4, -1, 0, 0];
+    /// Current by time, of a switching edge.
+    CurrentSlope "current slope" "a" "A/s" "2 A/ns" [0, 0, -1, 1, 0, 0];
     /// Loss by volume, of a core's material.
     LossDensity "loss density" "a" "W/m^3" "300 kW/m^3" [-1, 1, -3, 0, 0, 0];
     /// The integral of a current's square, which melts a fuse.

@@ -223,6 +223,8 @@ const fn lowest(dimension: Dimension) -> Option<f64> {
         | D::Area
         | D::Mass
         | D::LossDensity
+        | D::SlewRate
+        | D::CurrentSlope
         | D::SquaredCurrentTime => Some(0.0),
         D::Temperature => Some(-273.15),
         _ => None,

@@ -102,6 +102,8 @@ fn units(dimension: Dimension) -> String {
         D::Pressure => "[Mkhm]?(Pa|bar)".to_owned(),
         D::FluxLinkage => format!("[{small}]?(Wb|Vs|V{DOT}s)"),
         D::FluxDensity => prefixed(&small, "T"),
+        D::SlewRate => format!("[{all}]?V/[{small}]?s"),
+        D::CurrentSlope => format!("[{all}]?A/[{small}]?s"),
         D::LossDensity => format!("[Mkm{MICRO}]?W/{length}(\\^3|\u{B3})"),
         D::SquaredCurrentTime => format!("(A|\\([Mkm]A\\))(\\^2|\u{B2}){DOT}s"),
     }

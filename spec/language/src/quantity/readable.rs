@@ -31,7 +31,8 @@ macro_rules! plain {
 
 plain! {
     Voltage Current Power Energy Resistance Inductance Capacitance Frequency Time TemperatureDifference
-    ThermalResistance HeatCapacity VolumeFlow Length Area Pressure Volume LossDensity
+    ThermalResistance HeatCapacity VolumeFlow Length Area Pressure Volume LossDensity SlewRate
+    CurrentSlope
 }
 
 impl Readable for physics::Temperature {
