@@ -167,8 +167,11 @@ pub fn required(one: &Domain, other: &Domain) -> Required {
                 answer(Needed::Basic, Because::TwoSystems)
             }
         }
-        // A net that can be touched and hurts is the open side all the same.
-        (true, true) => touchable(if is_open(one) { one } else { other }),
+        // A net that can be touched and hurts is the open side all the same; of two the one that needs more.
+        (true, true) => {
+            let open = [one, other].into_iter().filter(|domain| is_open(domain)).map(touchable);
+            open.max_by_key(|needs| needs.insulation).unwrap_or_else(|| touchable(other))
+        }
         (true, false) => touchable(other),
         (false, true) => touchable(one),
     }
