@@ -19,6 +19,7 @@ mod half_sine;
 mod heat_topics;
 mod hostile_circuits;
 mod hostile_numbers;
+mod insulation_distances;
 mod insulation_topics;
 mod layer_fields;
 mod leg_waveforms;
