@@ -182,7 +182,7 @@ mod tests {
             (answer.column.printed_wiring, (answer.required.si() * 1e5).round() / 1e2)
         };
         assert_eq!(printed(1000.0, 2, IIIa), (true, 5.0));
-        assert_eq!(printed(1000.1, 2, IIIa).0, false);
+        assert!(!printed(1000.1, 2, IIIa).0);
         assert_eq!(printed(1250.0, 2, IIIa), (false, 12.5));
         assert_eq!(printed(400.0, 2, IIIb), (false, 4.0));
         assert_eq!(printed(400.0, 3, I), (false, 5.0));
