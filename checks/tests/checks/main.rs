@@ -25,6 +25,7 @@ mod no_solution;
 mod output_reach;
 mod own_examples;
 mod parallel_sharing;
+mod potential_cases;
 mod power_balance;
 mod proposals;
 mod source_limits;

@@ -1,7 +1,8 @@
 //! Formulas of power stages and their cooling: pure, unit-safe, one phenomenon a file.
 //!
 //! Answers what a bridge, a converter, their devices and capacitors, a conductor, a group of parallel devices, a machine, a
-//! junction, a coolant stream, a network of passages and a source do at one operating condition. Knows nothing of descriptions, files or verdicts, and refuses to guess: a
+//! junction, a coolant stream, a network of passages and a source do at one operating condition, and what insulation and
+//! gate drives need. Knows nothing of descriptions, files or verdicts, and refuses to guess: a
 //! missing input is "not a number" and comes out as that; a law asked outside its range has a check beside
 //! it that says so.
 //!
@@ -27,11 +28,14 @@ pub mod converters;
 pub mod coolant;
 pub mod core_flux;
 pub mod core_loss;
+pub mod cosmic_rays;
 pub mod duct;
 pub mod energy_curve;
 pub mod fuel_cell;
 pub mod fuse;
+pub mod gates;
 pub mod hydraulics;
+pub mod insulation;
 pub mod junction_ripple;
 pub mod law;
 pub mod layers;

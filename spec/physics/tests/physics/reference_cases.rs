@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use crate::{
-    bridge_topics, conductor_topics, converter_topics, flow_and_sharing_topics, heat_topics, magnetic_topics,
+    bridge_topics, conductor_topics, converter_topics, flow_and_sharing_topics, heat_topics,
+    insulation_topics, magnetic_topics,
 };
 
 const ELECTRICAL: &str = include_str!("../../../../tests/reference/electrical.json");
@@ -13,6 +14,7 @@ const THERMAL: &str = include_str!("../../../../tests/reference/thermal.json");
 const CONDUCTORS: &str = include_str!("../../../../tests/reference/conductors.json");
 const CONVERTERS: &str = include_str!("../../../../tests/reference/converters.json");
 const FLOW_AND_SHARING: &str = include_str!("../../../../tests/reference/flow_and_sharing.json");
+const INSULATION_AND_GATE: &str = include_str!("../../../../tests/reference/insulation_and_gate.json");
 const MAGNETICS: &str = include_str!("../../../../tests/reference/magnetics.json");
 
 /// A figure of a case.
@@ -59,6 +61,12 @@ impl Inputs<'_> {
         list.iter().map(|entry| entry.as_f64().expect("a list of numbers")).collect()
     }
 
+    /// Words in a row.
+    pub(crate) fn texts(&self, key: &str) -> Vec<&str> {
+        let list = self.0[key].as_array().unwrap_or_else(|| panic!("the case states no list `{key}`"));
+        list.iter().map(|entry| entry.as_str().expect("a list of words")).collect()
+    }
+
     /// A word.
     pub(crate) fn text(&self, key: &str) -> &str {
         self.0[key].as_str().unwrap_or_else(|| panic!("the case states no text `{key}`"))
@@ -87,11 +95,19 @@ fn agrees(got: &Figure, expected: &Value, case: &Value) -> bool {
 
 /// Runs all cases of a file; returns how many there were of each topic.
 fn run(file: &str, topics: &[Topic]) -> BTreeMap<String, usize> {
+    run_but(file, topics, &[])
+}
+
+/// Runs all cases of a file but those of topics that other tests run.
+fn run_but(file: &str, topics: &[Topic], elsewhere: &[&str]) -> BTreeMap<String, usize> {
     let file: Value = serde_json::from_str(file).expect("the file is JSON");
     let (mut counts, mut wrong) = (BTreeMap::new(), Vec::new());
     for case in file["cases"].as_array().expect("a list of cases") {
         let (name, topic) =
             (case["name"].as_str().expect("a name"), case["topic"].as_str().expect("a topic"));
+        if elsewhere.contains(&topic) {
+            continue;
+        }
         let solve = topics.iter().find(|(known, _)| *known == topic);
         let (_, solve) = solve.unwrap_or_else(|| panic!("{name}: nothing computes the topic `{topic}`"));
         let figures = solve(&Inputs(&case["inputs"]));
@@ -152,4 +168,12 @@ fn magnetic_cases_hold() {
     let counts = run(MAGNETICS, magnetic_topics::TOPICS);
     assert_eq!(counts.values().sum::<usize>(), 4);
     assert_eq!(counts.len(), magnetic_topics::TOPICS.len(), "a topic is left without a case");
+}
+
+#[test]
+fn insulation_and_gate_cases_hold() {
+    // Seven cases ask which gates share a potential; the tests of the checks run them.
+    let counts = run_but(INSULATION_AND_GATE, insulation_topics::TOPICS, insulation_topics::OF_THE_CHECKS);
+    assert_eq!(counts.values().sum::<usize>(), 42);
+    assert_eq!(counts.len(), insulation_topics::TOPICS.len(), "a topic is left without a case");
 }
