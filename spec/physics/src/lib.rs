@@ -37,6 +37,7 @@ pub mod law;
 pub mod layers;
 pub mod link_pulses;
 pub mod link_ripple;
+pub mod loss_of_load;
 pub mod loss_feedback;
 pub mod machine;
 pub mod modulation;

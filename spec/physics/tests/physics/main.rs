@@ -20,6 +20,7 @@ mod hostile_circuits;
 mod hostile_numbers;
 mod layer_fields;
 mod leg_waveforms;
+mod loads_lost;
 mod machine_points;
 mod magnetic_topics;
 mod missing_circuit_inputs;
