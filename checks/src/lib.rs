@@ -30,6 +30,7 @@ mod junction_temperature;
 pub mod lacking;
 mod link_ripple;
 pub mod list;
+mod loss_of_load;
 pub mod mission;
 mod output_reach;
 mod parallel_sharing;

@@ -17,6 +17,7 @@ use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
+use crate::loss_of_load::LossOfLoad;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
@@ -43,6 +44,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &FuseCoordination,
     &JunctionTemperature,
     &LinkRipple,
+    &LossOfLoad,
     &OutputReach,
     &ParallelSharing,
     &PowerBalance,
