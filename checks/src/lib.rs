@@ -43,6 +43,7 @@ mod steps;
 mod stored_energy;
 mod tell;
 pub mod tolerance;
+mod trip_window;
 mod turn_off_overshoot;
 mod unused_parts;
 pub mod verdict;

@@ -23,6 +23,7 @@ use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
+use crate::trip_window::TripWindow;
 use crate::turn_off_overshoot::TurnOffOvershoot;
 use crate::unused_parts::UnusedParts;
 use crate::voltage_headroom::VoltageHeadroom;
@@ -50,6 +51,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &PowerBalance,
     &SourceLimits,
     &StoredEnergy,
+    &TripWindow,
     &TurnOffOvershoot,
     &UnusedParts,
     &VoltageHeadroom,

@@ -14,7 +14,7 @@ use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
 /// Shares of the level of the trip that are tried.
-const LOWER: [f64; 5] = [0.98, 0.96, 0.94, 0.92, 0.9];
+const LOWER: [f64; 6] = [0.98, 0.95, 0.92, 0.9, 0.85, 0.8];
 /// Shares of its delay that are tried.
 const SOONER: [f64; 4] = [0.5, 0.2, 0.1, 0.05];
 /// A bank is tried up to so many times as large.
