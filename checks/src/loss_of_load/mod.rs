@@ -8,7 +8,7 @@
 mod telling;
 
 use loadworthy_unit::plan::LossOfLoad as Lost;
-use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
@@ -32,7 +32,7 @@ static ABOUT: About = About {
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(RISES, "once its sink has opened a bus rises above what it may or what stands across it")],
+    defects: &[(RISES, "once its sink has opened a bus rises above what is stated for it, or what stands across it")],
     policy: &[&LOST_LOAD_VOLTAGE],
     since: 2026,
 };
@@ -75,22 +75,25 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         return;
     }
-    for (part, limit) in across_bus(bus_place, solved) {
-        let policy = (part != bus.part).then_some(&LOST_LOAD_VOLTAGE);
-        let carried = (lost.highest, Dimension::Voltage);
-        let compared = compare(solved, lane, carried, Limit::Input(limit), policy);
+    let mut hold = |figure: FigureId, limit, policy| {
+        let compared = compare(solved, lane, (figure, Dimension::Voltage), Limit::Input(limit), policy);
         out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    };
+    // Up to the highest voltage that is stated all stages may switch; after that they have stopped.
+    if solved.variant.tables.is_written(bus.highest) {
+        hold(lost.as_gates_go_off, bus.highest, None);
+    }
+    for (_, limit) in across_bus(bus_place, solved) {
+        hold(lost.highest, limit, Some(&LOST_LOAD_VOLTAGE));
     }
 }
 
-/// The bus where it states how high it may come, and everything across it, with what each stands.
+/// Everything across a bus, with what each stands.
 fn across_bus(bus: usize, solved: &Solved<'_>) -> Vec<(PartId, InputId)> {
     let plan = &solved.variant.plan;
-    let of = &plan.buses[bus];
-    let stated = solved.variant.tables.is_written(of.highest).then_some((of.part, of.highest));
     let positions = across(&plan.stages, bus).map(|withstand| (withstand.part, withstand.blocking));
-    let banks = of.ripple.banks.iter().map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
-    stated.into_iter().chain(positions).chain(banks).collect()
+    let banks = plan.buses[bus].ripple.banks.iter().map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
+    positions.chain(banks).collect()
 }
 
 /// What the description lacks of the trip and the bank, without which nothing is known of the bus.

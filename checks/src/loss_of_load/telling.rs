@@ -28,8 +28,8 @@ fn lost_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Lost, PartId
     let bus_of = |lost: &Lost| plan.voltage_trips[lost.trip].bus;
     let lost = plan.losses_of_load.iter().find(|lost| plan.buses[bus_of(lost)].part == worst.part)?;
     let Some(Operand::Input(limit)) = worst.comparison()?.limit_from else { return None };
-    let (part, limit) = across_bus(bus_of(lost), solved).into_iter().find(|(_, of)| *of == limit)?;
-    Some((lost, part, limit))
+    let across = across_bus(bus_of(lost), solved).into_iter().find(|(_, of)| *of == limit);
+    Some((lost, across.map_or(worst.part, |(part, _)| part), limit))
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -48,8 +48,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         (false, true) => (format!(" across `{name}`"), "the voltage of its capacitors"),
         (false, false) => (format!(" across `{name}`"), "the blocking voltage of its device"),
     };
+    let when = if part == worst.part { " before all gates are off" } else { "" };
     let saying = format!(
-        "once what takes {watts} from `{bus}` opens, `{bus}` rises to {}{across}, {}",
+        "once what takes {watts} from `{bus}` opens, it rises to {}{across}{when}, {}",
         text.carried,
         above(compared, of)
     );
