@@ -3,9 +3,7 @@
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{
-    CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TORQUE, left_of,
-};
+use super::{CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TORQUE, left_of};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;

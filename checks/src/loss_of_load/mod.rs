@@ -32,7 +32,10 @@ static ABOUT: About = About {
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(RISES, "once its sink has opened a bus rises above what is stated for it, or what stands across it")],
+    defects: &[(
+        RISES,
+        "once its sink has opened a bus rises above what is stated for it, or what stands across it",
+    )],
     policy: &[&LOST_LOAD_VOLTAGE],
     since: 2026,
 };
@@ -92,7 +95,11 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
 fn across_bus(bus: usize, solved: &Solved<'_>) -> Vec<(PartId, InputId)> {
     let plan = &solved.variant.plan;
     let positions = across(&plan.stages, bus).map(|withstand| (withstand.part, withstand.blocking));
-    let banks = plan.buses[bus].ripple.banks.iter().map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
+    let banks = plan.buses[bus]
+        .ripple
+        .banks
+        .iter()
+        .map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
     positions.chain(banks).collect()
 }
 

@@ -61,7 +61,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     because.extend(stated(trip.level, Dimension::Voltage).and_then(|volts| {
         let late = figure(trip.highest, Dimension::Voltage)?;
         let delay = stated(trip.delay, Dimension::Time)?;
-        place(solved, trip.level, lane, format!("{volts}: {late} at the latest, gates off {delay} after that"))
+        place(
+            solved,
+            trip.level,
+            lane,
+            format!("{volts}: {late} at the latest, gates off {delay} after that"),
+        )
     }));
     because.extend(plan.buses[trip.bus].ripple.banks.iter().filter_map(|&bank| {
         let parts = plan.banks[bank].parts;
@@ -71,7 +76,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let off = figure(lost.as_gates_go_off, Dimension::Voltage)?;
     let after = figure(lost.time, Dimension::Time)?;
-    let mut worked = vec![format!("{off} as the gates go off, {after} after the opening; then what windings and chokes hold")];
+    let mut worked = vec![format!(
+        "{off} as the gates go off, {after} after the opening; then what windings and chokes hold"
+    )];
     worked.extend(lost.machines.iter().filter_map(|machine| {
         let bridge = plan.stages[machine.stage].bridge()?;
         let crest = solved.figure(bridge.figures.phase_current_peak, lane).filter(|amps| *amps > 0.0)?;

@@ -56,7 +56,10 @@ static ABOUT: About = About {
     defects: &[
         (IN_SERVICE, "what flows or stands in service comes to the level at which the earliest unit trips"),
         (BLIND, "the sensor does not read up to the level at which the latest unit trips"),
-        (TOO_LATE, "once the latest unit has tripped there is more than devices turn off or what stands across the bus withstands"),
+        (
+            TOO_LATE,
+            "once the latest unit has tripped there is more than devices turn off or what stands across the bus withstands",
+        ),
     ],
     policy: &[&SERVICE_CURRENT, &SERVICE_VOLTAGE, &TRIPPED_CURRENT],
     since: 2026,
@@ -97,7 +100,10 @@ fn of_current(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
     let stage = &solved.variant.plan.stages[trip.stage];
     let against = |figure: FigureId, limit, policy| {
         let compared = compare(solved, lane, (figure, Dimension::Current), limit, policy);
-        named(compared, &[trip.level, trip.delay], solved, lane)
+        // Its delay is asked for where it is reckoned with.
+        let own = [trip.level, trip.delay];
+        let is_late = trip.seats.iter().any(|seat| seat.each == figure);
+        named(compared, if is_late { &own } else { &own[..1] }, solved, lane)
     };
     let mut put = |defect, compared: Compared| {
         let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
@@ -152,6 +158,8 @@ fn named(compared: Compared, own: &[InputId], solved: &Solved<'_>, lane: LaneId)
     compared.map_err(|missing| {
         let unstated = own.iter().filter(|input| solved.input(**input, lane).is_none());
         let unstated: Vec<Missing> = unstated.map(|&input| Missing::Cause(Cause::Input(input))).collect();
-        if unstated.is_empty() { missing } else { unstated }
+        let is_behind = |one: &Missing| !unstated.is_empty() && matches!(one, Missing::Figure(_));
+        let rest: Vec<Missing> = missing.into_iter().filter(|one| !is_behind(one)).collect();
+        unstated.into_iter().chain(rest).collect()
     })
 }

@@ -60,9 +60,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         let what = if worst.defect == BLIND { "reads" } else { "stands" };
         because.extend(place(solved, limit, lane, format!("{what} {}", text.limit)));
     }
-    if let Some(trip) = current_trip(worst.part, solved).filter(|_| worst.defect != IN_SERVICE && worst.defect != BLIND) {
+    if let Some(trip) =
+        current_trip(worst.part, solved).filter(|_| worst.defect != IN_SERVICE && worst.defect != BLIND)
+    {
         let delay = solved.input(trip.delay, lane).map(|time| value(time, Dimension::Time));
-        because.extend(delay.and_then(|delay| place(solved, trip.delay, lane, format!("rises for {delay} more"))));
+        because.extend(
+            delay.and_then(|delay| place(solved, trip.delay, lane, format!("rises for {delay} more"))),
+        );
     }
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let facts = vec![window.chain()];
@@ -80,9 +84,13 @@ fn too_small(window: &Window) -> Option<String> {
         small.push(format!("the sensor reads no more than a trip at {}", text(window.sensed_to)));
     }
     if window.in_time_to < window.from {
-        small.push(format!("what turns off or stands across bears no more than one at {}", text(window.in_time_to)));
+        small.push(format!(
+            "what turns off or stands across bears no more than one at {}",
+            text(window.in_time_to)
+        ));
     }
-    (!small.is_empty()).then(|| format!("service asks for a trip from {} on, and {}", text(window.from), small.join("; ")))
+    (!small.is_empty())
+        .then(|| format!("service asks for a trip from {} on, and {}", text(window.from), small.join("; ")))
 }
 
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -93,7 +101,14 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let over = compared.carried_value / compared.allowed;
     if worst.defect == BLIND || window.sensed_to < window.from {
         let factor = if worst.defect == BLIND { over } else { window.from / window.sensed_to };
-        families.push(toward("range of the sensor", window.range, (window.dimension, ""), factor, solved, lane));
+        families.push(toward(
+            "range of the sensor",
+            window.range,
+            (window.dimension, ""),
+            factor,
+            solved,
+            lane,
+        ));
     }
     if let Some(trip) = current_trip(worst.part, solved).filter(|_| worst.defect != BLIND) {
         families.extend(stronger(trip, worst, solved, lane));
@@ -139,7 +154,10 @@ fn stronger(trip: &CurrentTrip, worst: &Verdict, solved: &Solved<'_>, lane: Lane
     let stage = &plan.stages[trip.stage];
     let kinds: Vec<usize> = trip.seats.iter().map(|seat| seat.seat).collect();
     vec![
-        family("delay down to", scaled("delay of the trip", &[trip.delay], Dimension::Time, &SOONER, solved, lane)),
+        family(
+            "delay down to",
+            scaled("delay of the trip", &[trip.delay], Dimension::Time, &SOONER, solved, lane),
+        ),
         more_parallel(plan, stage, &kinds, solved, lane),
     ]
 }

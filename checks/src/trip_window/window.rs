@@ -64,7 +64,9 @@ impl Window {
                 "{} after {} at {} of {of}; devices turn off {}",
                 amps(late + rise),
                 value(delay, Dimension::Time),
-                solved.input(trip.inductance, lane).map_or_else(String::new, |henry| value(henry, Dimension::Inductance)),
+                solved
+                    .input(trip.inductance, lane)
+                    .map_or_else(String::new, |henry| value(henry, Dimension::Inductance)),
                 amps(least)
             )
         });
@@ -94,9 +96,9 @@ impl Window {
         }
         let normal = highest(solved, trip.normal);
         let reads = solved.input(trip.sensor_range, lane);
-        let last = least.1.map(|part| {
-            format!("{} for {}", value(least.0, Dimension::Voltage), solved.variant.path(part))
-        });
+        let last = least
+            .1
+            .map(|part| format!("{} for {}", value(least.0, Dimension::Voltage), solved.variant.path(part)));
         Some(Self {
             dimension: Dimension::Voltage,
             level: trip.level,
@@ -116,7 +118,8 @@ impl Window {
         let text = |figure: f64| value(figure, self.dimension);
         let (level, share) = self.at;
         let trip = format!("trip {} to {}", text(level * (1.0 - share)), text(level * (1.0 + share)));
-        let sensor = self.reads.map_or("sensor not stated".to_owned(), |reads| format!("sensor {}", text(reads)));
+        let sensor =
+            self.reads.map_or("sensor not stated".to_owned(), |reads| format!("sensor {}", text(reads)));
         let service = if self.normal.is_finite() { text(self.normal) } else { "not known".to_owned() };
         let last = self.last.clone().map_or(String::new(), |last| format!(", {last}"));
         format!("service {service}, {trip}, {sensor}{last}")

@@ -100,11 +100,7 @@ pub fn held_power(capacitance: Capacitance, from: Voltage, power: Power, time: T
 /// Time until a voltage is reached. See [`TIME_TO_REACH`].
 #[inline]
 #[must_use]
-pub fn time_to_reach(
-    capacitance: Capacitance,
-    (from, to): (Voltage, Voltage),
-    power: Power,
-) -> Time {
+pub fn time_to_reach(capacitance: Capacitance, (from, to): (Voltage, Voltage), power: Power) -> Time {
     let (from, to) = (from.si(), to.si());
     let seconds = 0.5 * capacitance.si() * (to * to - from * from) / power.si();
     Time::new(if seconds < 0.0 { 0.0 } else { seconds })

@@ -18,7 +18,7 @@ pub struct Bus {
     pub negative_rail: Option<Located<String>>,
     /// Nominal voltage; a stage that feeds the bus holds it there where a duty point states nothing else.
     pub nominal: Option<Given<Voltage>>,
-    /// Highest voltage it may reach, trip level included; what stands against the bus must block it.
+    /// Highest voltage at which stages on it still switch, trip level and delay included; what stands against it must block it.
     pub highest: Option<Given<Voltage>>,
     /// What switches off the stages on it where it rises too high.
     pub overvoltage_trip: Option<OvervoltageTrip>,

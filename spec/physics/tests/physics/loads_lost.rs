@@ -26,33 +26,22 @@ fn a_held_power_charges_a_bank_as_stepping_says() {
     for (farad, start, watts, seconds) in
         [(480e-6, 700.0, 155e3, 1e-3), (90e-6, 400.0, 60e3, 0.4e-3), (2e-3, 320.0, 5e3, 50e-3)]
     {
-        let volts = held_power(
-            Capacitance::new(farad),
-            Voltage::new(start),
-            Power::new(watts),
-            Time::new(seconds),
-        );
+        let volts =
+            held_power(Capacitance::new(farad), Voltage::new(start), Power::new(watts), Time::new(seconds));
         close(volts.si(), stepped(farad, start, watts, seconds), 1e-8);
         let back = time_to_reach(Capacitance::new(farad), (Voltage::new(start), volts), Power::new(watts));
         close(back.si(), seconds, 1e-9);
     }
-    let late = time_to_reach(
-        Capacitance::new(1e-3),
-        (Voltage::new(500.0), Voltage::new(400.0)),
-        Power::new(1e3),
-    );
+    let late =
+        time_to_reach(Capacitance::new(1e-3), (Voltage::new(500.0), Voltage::new(400.0)), Power::new(1e3));
     assert!(late.si().abs() <= 0.0, "it is there already");
 }
 
 #[test]
 fn a_machine_that_stands_leaves_the_bus_what_its_windings_hold() {
     // Three phases with a crest of 300 A hold 3/4·L·I² = 20.25 J, whatever the angle.
-    let mut windings = [Winding::new(
-        Voltage::ZERO,
-        Frequency::ZERO,
-        Inductance::new(300e-6),
-        Current::new(300.0),
-    )];
+    let mut windings =
+        [Winding::new(Voltage::ZERO, Frequency::ZERO, Inductance::new(300e-6), Current::new(300.0))];
     let volts = gates_off(Capacitance::new(500e-6), Voltage::new(700.0), &mut windings, &mut []);
     let expected = (700.0f64 * 700.0 + 2.0 * 20.25 / 500e-6).sqrt();
     close(volts.si(), expected, 2e-3);
@@ -177,7 +166,9 @@ fn what_is_missing_stays_missing_and_nothing_hangs() {
         [Winding::new(Voltage::new(100.0), Frequency::new(100.0), Inductance::new(henry), Current::new(amps))]
     };
     let farad = Capacitance::new(1e-3);
-    for mut windings in [winding(f64::NAN, 10.0), winding(1e-3, f64::NAN), winding(0.0, 10.0), winding(1e-3, f64::INFINITY)] {
+    for mut windings in
+        [winding(f64::NAN, 10.0), winding(1e-3, f64::NAN), winding(0.0, 10.0), winding(1e-3, f64::INFINITY)]
+    {
         assert!(!gates_off(farad, Voltage::new(300.0), &mut windings, &mut []).si().is_finite());
     }
     for farad in [0.0, -1.0, f64::NAN] {
@@ -187,6 +178,8 @@ fn what_is_missing_stays_missing_and_nothing_hangs() {
     let nothing = gates_off(farad, Voltage::new(300.0), &mut [], &mut []);
     close(nothing.si(), 300.0, 1e-12);
     for (henry, amps) in [(1e-12, 1e6), (1e6, 1e-6), (1e-9, 1e-9)] {
-        assert!(gates_off(farad, Voltage::new(300.0), &mut winding(henry, amps), &mut []).si() >= 300.0 - 1e-6);
+        assert!(
+            gates_off(farad, Voltage::new(300.0), &mut winding(henry, amps), &mut []).si() >= 300.0 - 1e-6
+        );
     }
 }

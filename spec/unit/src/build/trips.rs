@@ -10,7 +10,9 @@ use crate::build::bank::shared;
 use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{ChipKind, CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, Topology, TrippedSeat, VoltageTrip};
+use crate::plan::{
+    ChipKind, CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, Topology, TrippedSeat, VoltageTrip,
+};
 use crate::table::Stated;
 
 /// Every bus that states a trip or may be lifted, then every stage that states one.
@@ -36,7 +38,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     }
     for stage in 0..build.plan.stages.len() {
         if let Some(trip) = current_trip(build, stage) {
-            let is_late = build.tables.is_written(trip.delay);
+            let is_late = build.tables.is_written(trip.delay) && build.tables.is_written(trip.level);
             for turn_off in build.plan.turn_offs.iter_mut().filter(|one| is_late && one.stage == stage) {
                 turn_off.tripped = Some(trip.turned_off);
             }
@@ -52,17 +54,22 @@ fn may_rise(build: &Build<'_>, bus: usize) -> bool {
     let written = build.description.buses.entry(name);
     let says = written.is_some_and(|bus| bus.highest.is_some() || bus.overvoltage_trip.is_some());
     let feeds = |stage: &crate::plan::Stage| {
-        !matches!(stage.topology, Topology::Isolated(_)) && stage.ports.iter().any(|port| port.bus == Some(bus))
+        !matches!(stage.topology, Topology::Isolated(_))
+            && stage.ports.iter().any(|port| port.bus == Some(bus))
     };
     (says || !of.ripple.banks.is_empty()) && build.plan.stages.iter().any(feeds)
 }
 
-fn voltage_trip(build: &mut Build<'_>, bus: usize, (name, at): (&str, NodeId), is_stated: bool) -> VoltageTrip {
+fn voltage_trip(
+    build: &mut Build<'_>,
+    bus: usize,
+    (name, at): (&str, NodeId),
+    is_stated: bool,
+) -> VoltageTrip {
     let written = build.description.buses.entry(name).and_then(|bus| bus.overvoltage_trip.as_ref());
     let level = build.stated(written.and_then(|trip| trip.voltage.as_ref()), Some(at), |volts| volts.si());
     let tolerance = written.and_then(|trip| trip.tolerance.as_ref());
-    let tolerance =
-        build.stated_or(tolerance, at, &defaults::VOLTAGE_TRIP_TOLERANCE, |share| share.value());
+    let tolerance = build.stated_or(tolerance, at, &defaults::VOLTAGE_TRIP_TOLERANCE, |share| share.value());
     let delay = build.stated(written.and_then(|trip| trip.delay.as_ref()), Some(at), |time| time.si());
     let range =
         build.stated(written.and_then(|trip| trip.sensor_range.as_ref()), Some(at), |volts| volts.si());
@@ -199,8 +206,7 @@ fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
     };
     let range = build.stated(sensing.and_then(|own| own.range.as_ref()), Some(at), |amps| amps.si());
     let tolerance = sensing.and_then(|own| own.trip_tolerance.as_ref());
-    let tolerance =
-        build.stated_or(tolerance, at, &defaults::CURRENT_TRIP_TOLERANCE, |share| share.value());
+    let tolerance = build.stated_or(tolerance, at, &defaults::CURRENT_TRIP_TOLERANCE, |share| share.value());
     let delay = build.stated(sensing.and_then(|own| own.trip_delay.as_ref()), Some(at), |time| time.si());
     let fault = sensing.and_then(|own| own.fault_inductance.as_ref());
     let said = format!("stages.{name}.current_sensing");

@@ -2,7 +2,9 @@
 //! everything is solved.
 
 use loadworthy_physics::loss_of_load::{self, Choke, Winding};
-use loadworthy_physics::{Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, Power, Time, Voltage};
+use loadworthy_physics::{
+    Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, Power, Time, Voltage,
+};
 
 use crate::plan::{CurrentTrip, LossOfLoad, Plan, Topology, VoltageTrip};
 use crate::solver::laws;
@@ -150,8 +152,7 @@ fn current<const L: usize, T: Trace>(
     let delay = pass.input(trip.delay);
     let from: &[Operand] =
         &[trip.highest.into(), bus.highest_voltage.into(), trip.inductance.into(), trip.delay.into()];
-    let amps =
-        pass.put(trip.turned_off, &TRIPPED, from, |l| late[l] + volts[l] / henry[l] * delay[l]);
+    let amps = pass.put(trip.turned_off, &TRIPPED, from, |l| late[l] + volts[l] / henry[l] * delay[l]);
     for seat in &trip.seats {
         let parallel = stage.seats[seat.seat].parallel;
         let count = pass.input(parallel);
@@ -218,19 +219,23 @@ fn rise<const L: usize, T: Trace>(
     let bus = &plan.buses[trip.bus];
     // Shares of sources are left out: they are no power that is held, and rise to their open-circuit voltage at most.
     let drawn = pass.sum(&bus.drawn);
-    let watts = pass.put(lost.recovered, &RECOVERED, &bus.drawn, |l| {
-        if drawn[l] >= 0.0 { 0.0 } else { -drawn[l] }
-    });
+    let watts =
+        pass.put(lost.recovered, &RECOVERED, &bus.drawn, |l| if drawn[l] >= 0.0 { 0.0 } else { -drawn[l] });
     // Nothing rises where nothing is recovered; what is not known of the power is not known of the rest.
     if !watts.iter().any(|watts| *watts > 0.0) {
         let from: &[Operand] = &[lost.recovered.into()];
-        for (figure, law) in [(lost.time, &UNTIL_OFF), (lost.as_gates_go_off, &AT_OFF), (lost.highest, &loss_of_load::GATES_OFF)] {
+        for (figure, law) in [
+            (lost.time, &UNTIL_OFF),
+            (lost.as_gates_go_off, &AT_OFF),
+            (lost.highest, &loss_of_load::GATES_OFF),
+        ] {
             pass.put(figure, law, from, |_| f64::NAN);
         }
         return;
     }
     let farads = capacitance(plan, lost, pass);
-    let (solved, level, delay) = (pass.figure(bus.voltage), pass.figure(trip.highest), pass.input(trip.delay));
+    let (solved, level, delay) =
+        (pass.figure(bus.voltage), pass.figure(trip.highest), pass.input(trip.delay));
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend([lost.recovered, bus.voltage, trip.highest].map(Operand::Figure));
@@ -320,7 +325,8 @@ fn gather<const L: usize, T: Trace>(
         let hertz = Frequency::new(figure(bridge.figures.frequency).abs());
         let emf = match machine.flux_linkage {
             Some(flux) => {
-                FluxLinkage::new(input(flux)) * loadworthy_physics::AngularSpeed::new(core::f64::consts::TAU * hertz.si())
+                FluxLinkage::new(input(flux))
+                    * loadworthy_physics::AngularSpeed::new(core::f64::consts::TAU * hertz.si())
             }
             None => Voltage::new((2.0f64 / 3.0).sqrt() * figure(bridge.figures.line_voltage)),
         };
@@ -331,7 +337,9 @@ fn gather<const L: usize, T: Trace>(
     }
     for choke in &lost.chokes {
         let stage = &plan.stages[choke.stage];
-        let (Topology::Chopper(chopper), Some(low)) = (&stage.topology, stage.ports.first()) else { continue };
+        let (Topology::Chopper(chopper), Some(low)) = (&stage.topology, stage.ports.first()) else {
+            continue;
+        };
         let (legs, upward) = (input(chopper.inputs.legs), figure(chopper.figures.leg_current));
         let into = legs * if choke.is_high { upward } else { -upward };
         if into <= 0.0 {
