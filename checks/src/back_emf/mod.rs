@@ -71,6 +71,10 @@ impl Check for BackEmf {
         &ABOUT
     }
 
+    fn is_said_once(&self, defect: &str) -> bool {
+        defect != CHARGES
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for of_bus in &solved.variant.plan.coasting {
             for lane in solved.variant.lane_ids() {

@@ -1,4 +1,4 @@
-//! What comes to the same in every duty point is said once.
+//! What hangs on the description alone, and comes to the same in every duty point, is said once.
 
 use std::collections::BTreeMap;
 
@@ -7,21 +7,19 @@ use loadworthy_unit::{PartId, Variant};
 use crate::check::Check;
 use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
 
-/// Draws the verdicts of checks that do not judge each duty point by itself together, where they are equal in all of them
-/// to the last bit.
+/// Draws such verdicts together, where they are equal in all duty points to the last bit.
 pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut Vec<Verdict>) {
     let duties = variant.duties.len();
-    let structural: Vec<&str> = checks
-        .iter()
-        .filter(|check| !check.judges_each_duty_point())
-        .map(|check| check.about().name)
-        .collect();
+    let is_said_once = |verdict: &Verdict| {
+        let own = checks.iter().find(|check| check.about().name == verdict.check);
+        own.is_some_and(|check| check.is_said_once(verdict.defect))
+    };
     if duties < 2 {
         return;
     }
     let mut places: BTreeMap<(&str, PartId, &str), Vec<usize>> = BTreeMap::new();
     for (place, verdict) in verdicts.iter().enumerate() {
-        if verdict.duty().is_some() && structural.contains(&verdict.check) {
+        if verdict.duty().is_some() && is_said_once(verdict) {
             places.entry((verdict.check, verdict.part, verdict.defect)).or_default().push(place);
         }
     }

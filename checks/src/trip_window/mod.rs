@@ -73,6 +73,10 @@ impl Check for TripWindow {
         &ABOUT
     }
 
+    fn is_said_once(&self, defect: &str) -> bool {
+        defect != IN_SERVICE
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for lane in solved.variant.lane_ids() {

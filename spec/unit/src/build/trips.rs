@@ -68,8 +68,14 @@ fn voltage_trip(
 ) -> VoltageTrip {
     let written = build.description.buses.entry(name).and_then(|bus| bus.overvoltage_trip.as_ref());
     let level = build.stated(written.and_then(|trip| trip.voltage.as_ref()), Some(at), |volts| volts.si());
-    let tolerance = written.and_then(|trip| trip.tolerance.as_ref());
-    let tolerance = build.stated_or(tolerance, at, &defaults::VOLTAGE_TRIP_TOLERANCE, |share| share.value());
+    // A trip that nobody states has no tolerance that could be assumed.
+    let tolerance = match written {
+        Some(trip) => {
+            let given = trip.tolerance.as_ref();
+            build.stated_or(given, at, &defaults::VOLTAGE_TRIP_TOLERANCE, |share| share.value())
+        }
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
     let delay = build.stated(written.and_then(|trip| trip.delay.as_ref()), Some(at), |time| time.si());
     let range =
         build.stated(written.and_then(|trip| trip.sensor_range.as_ref()), Some(at), |volts| volts.si());
