@@ -43,6 +43,12 @@ pub trait Check: Sync {
         true
     }
 
+    /// Whether what it says of a defect hangs on the description alone, so that it is said once where it comes to the same
+    /// in every duty point.
+    fn is_said_once(&self, _defect: &str) -> bool {
+        !self.judges_each_duty_point()
+    }
+
     /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 

@@ -17,11 +17,13 @@ use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
+use crate::loss_of_load::LossOfLoad;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
+use crate::trip_window::TripWindow;
 use crate::turn_off_overshoot::TurnOffOvershoot;
 use crate::unused_parts::UnusedParts;
 use crate::voltage_headroom::VoltageHeadroom;
@@ -43,11 +45,13 @@ pub static CHECKS: &[&dyn Check] = &[
     &FuseCoordination,
     &JunctionTemperature,
     &LinkRipple,
+    &LossOfLoad,
     &OutputReach,
     &ParallelSharing,
     &PowerBalance,
     &SourceLimits,
     &StoredEnergy,
+    &TripWindow,
     &TurnOffOvershoot,
     &UnusedParts,
     &VoltageHeadroom,

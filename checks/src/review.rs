@@ -13,6 +13,7 @@ mod propose;
 mod run;
 mod side_effects;
 mod standing;
+mod throughout;
 mod worked;
 
 use loadworthy_unit::{NodeId, PartId};
@@ -21,6 +22,7 @@ use crate::check::Proof;
 use crate::verdict::{Comparison, Grade, Verdict};
 
 pub(crate) use judge::{compared, explained, guarded};
+pub(crate) use throughout::said_once;
 
 pub use assumptions::Assumed;
 pub use not_judged::NotJudged;

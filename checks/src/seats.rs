@@ -1,6 +1,6 @@
 //! Chips with the position, stage and package that they belong to.
 
-use loadworthy_unit::plan::{Chip, Package, Plan, Position, Stage};
+use loadworthy_unit::plan::{Chip, Package, Plan, Position, Role, Stage, Withstand};
 use loadworthy_unit::{InputId, LaneId, PartId, Solved, Variant};
 
 use crate::check::Failure;
@@ -30,6 +30,15 @@ pub(crate) fn seat_of(plan: &Plan, part: PartId) -> Option<Seat<'_>> {
     let own = plan.stages.partition_point(|stage| stage.part <= part).checked_sub(1);
     let own = own.and_then(|own| plan.stages.get(own)).into_iter().flat_map(|stage| seats_of(plan, stage));
     own.chain(seats(plan)).find(|seat| seat.chip.part == part)
+}
+
+/// The kinds of position that block the whole voltage of a bus.
+pub(crate) fn across(stages: &[Stage], bus: usize) -> impl Iterator<Item = &Withstand> {
+    stages.iter().flat_map(|stage| &stage.withstands).filter(move |withstand| {
+        let is_across =
+            withstand.role.is_of_leg() || matches!(withstand.role, Role::BridgeHigh | Role::BridgeLow);
+        withstand.bus == Some(bus) && is_across
+    })
 }
 
 /// The kinds of position of a stage, as places in its `seats`, at which chips fail.

@@ -39,6 +39,11 @@ pub enum When {
         /// The worst of its corners.
         lane: LaneId,
     },
+    /// The same in every duty point: nothing about it depends on what is asked.
+    Throughout {
+        /// One of the first duty point, where its figures are.
+        lane: LaneId,
+    },
 }
 
 impl When {
@@ -46,17 +51,17 @@ impl When {
     #[must_use]
     pub const fn duty(self) -> Option<DutyId> {
         match self {
-            Self::Always => None,
+            Self::Always | Self::Throughout { .. } => None,
             Self::In { duty, .. } => Some(duty),
         }
     }
 
-    /// The worst corner of the duty point, where there is one.
+    /// The lane that holds its figures, where it has any: the worst corner of its duty point.
     #[must_use]
     pub const fn lane(self) -> Option<LaneId> {
         match self {
             Self::Always => None,
-            Self::In { lane, .. } => Some(lane),
+            Self::In { lane, .. } | Self::Throughout { lane } => Some(lane),
         }
     }
 }

@@ -158,8 +158,8 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         unit: SHUTTLE,
         what: "slow devices at 20 kHz in one axle",
         change: &[(
-            "feeds: front_motor\n    on_fault: gates_off                       # the diodes feed the link then\n    modulation: space_vector\n    overmodulation: excluded                  # torque ripple would show in the load's swing\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    trip: 290 A\n    switches:\n      high_side: { fitted: sic1200_6m, parallel: 1 }\n      low_side: { fitted: sic1200_6m, parallel: 1 }",
-            "feeds: front_motor\n    on_fault: gates_off\n    modulation: space_vector\n    overmodulation: excluded\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    trip: 290 A\n    switches:\n      high_side: { fitted: hb1200_450, parallel: 1 }\n      low_side: { fitted: hb1200_450, parallel: 1 }",
+            "feeds: front_motor\n    on_fault: gates_off                       # the diodes feed the link then\n    modulation: space_vector\n    overmodulation: excluded                  # torque ripple would show in the load's swing\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    trip: 290 A\n    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 3 us }\n    switches:\n      high_side: { fitted: sic1200_6m, parallel: 1 }\n      low_side: { fitted: sic1200_6m, parallel: 1 }",
+            "feeds: front_motor\n    on_fault: gates_off\n    modulation: space_vector\n    overmodulation: excluded\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    trip: 290 A\n    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 3 us }\n    switches:\n      high_side: { fitted: hb1200_450, parallel: 1 }\n      low_side: { fitted: hb1200_450, parallel: 1 }",
         )],
         found: &[
             "+ coolant-supply cooling.axles.front warms-too-much",

@@ -7,11 +7,12 @@
 
 mod telling;
 
-use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort, Role, Withstand};
+use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
+use crate::seats::across;
 use crate::verdict::{EQUAL_WITHIN, Grade};
 
 /// Share of a voltage rating that a bus may come to where a machine charges it.
@@ -70,6 +71,10 @@ impl Check for BackEmf {
         &ABOUT
     }
 
+    fn is_said_once(&self, defect: &str) -> bool {
+        defect != CHARGES
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for of_bus in &solved.variant.plan.coasting {
             for lane in solved.variant.lane_ids() {
@@ -118,23 +123,12 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
         let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&COASTING_VOLTAGE));
         put((part, OPEN), outcome(compared, grade), Some(limit), solved, lane, out);
     };
-    for withstand in across(of_bus, solved) {
+    for withstand in across(&plan.stages, of_bus.bus) {
         judge(withstand.part, withstand.blocking);
     }
     for &bank in &plan.buses[of_bus.bus].ripple.banks {
         judge(plan.banks[bank].part, plan.banks[bank].each.voltage);
     }
-}
-
-/// The kinds of position that block the whole voltage of a bus.
-fn across<'v>(of_bus: &CoastingBus, solved: &Solved<'v>) -> impl Iterator<Item = &'v Withstand> {
-    let bus = of_bus.bus;
-    let all = solved.variant.plan.stages.iter().flat_map(|stage| &stage.withstands);
-    all.filter(move |withstand| {
-        let is_across =
-            withstand.role.is_of_leg() || matches!(withstand.role, Role::BridgeHigh | Role::BridgeLow);
-        withstand.bus == Some(bus) && is_across
-    })
 }
 
 /// A machine whose phases are shorted.

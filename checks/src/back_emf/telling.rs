@@ -3,12 +3,11 @@
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{
-    CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TORQUE, across, left_of,
-};
+use super::{CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TORQUE, left_of};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
+use crate::seats::across;
 use crate::steps::{higher_class, more_parallel, toward};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
@@ -41,7 +40,7 @@ fn machine_of<'v>(
 /// What the part of an open bus stands, and whether it is a device.
 fn limit_of(worst: &Verdict, of_bus: &CoastingBus, solved: &Solved<'_>) -> Option<(InputId, bool)> {
     let plan = &solved.variant.plan;
-    let device = across(of_bus, solved).find(|withstand| withstand.part == worst.part);
+    let device = across(&plan.stages, of_bus.bus).find(|withstand| withstand.part == worst.part);
     let banks = plan.buses[of_bus.bus].ripple.banks.iter().map(|&bank| &plan.banks[bank]);
     let bank = || banks.clone().find(|bank| bank.part == worst.part).map(|bank| (bank.each.voltage, false));
     device.map(|withstand| (withstand.blocking, true)).or_else(bank)

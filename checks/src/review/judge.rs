@@ -6,6 +6,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
 
 use super::BrokenCheck;
+use super::throughout::said_once;
 use crate::check::Check;
 use crate::collect::Verdicts;
 use crate::verdict::{Missing, Outcome, Verdict};
@@ -29,7 +30,11 @@ pub(super) struct Judged {
 
 /// All checks on all variants of a unit.
 pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
-    judge_wanted(checks, all, |_| true)
+    let mut judged = judge_wanted(checks, all, |_| true);
+    for (solved, verdicts) in all.iter().zip(&mut judged.verdicts) {
+        said_once(checks, solved.variant, verdicts);
+    }
+    judged
 }
 
 /// All checks on a trial of one variant, beside the others as they are described.
@@ -42,12 +47,14 @@ pub(super) fn judge_trial(
     let mut all: Vec<&Solved<'_>> = described.iter().collect();
     all[own] = trial;
     let Judged { mut verdicts, broken } = judge_wanted(checks, &all, |v| v == own);
-    (verdicts.swap_remove(own), broken)
+    let mut verdicts = verdicts.swap_remove(own);
+    said_once(checks, trial.variant, &mut verdicts);
+    (verdicts, broken)
 }
 
-/// Some checks on one variant that stands for itself.
+/// Some checks on one variant that stands for itself; duty points that are trials side by side are each told of.
 pub(crate) fn compared(checks: &[&dyn Check], solved: &Solved<'_>) -> (Vec<Verdict>, Vec<BrokenCheck>) {
-    let Judged { mut verdicts, broken } = judge(checks, &[solved]);
+    let Judged { mut verdicts, broken } = judge_wanted(checks, &[solved], |_| true);
     let variant_name = solved.variant.name.clone();
     let tell = |Broke { check, said, .. }| BrokenCheck { check, variant_name: variant_name.clone(), said };
     (verdicts.pop().unwrap_or_default(), broken.into_iter().map(tell).collect())

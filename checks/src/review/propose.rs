@@ -239,7 +239,7 @@ pub(super) fn propose(
                 Ok(Some(Passed::Tried { proposal, trial, besides })) => held.push(Held {
                     judged_by: JudgedBy::AllChecks,
                     say: proposal.say.clone(),
-                    set: settings(proposal, solved, one.worst.duty()),
+                    set: settings(proposal, solved, looked_up(one.worst, solved)),
                     leaves: leaves(one, &trial),
                     side_effects: besides
                         .into_iter()
@@ -297,6 +297,11 @@ fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
         None if matches!(asked.worst.fault(), Some(Fault::Unsolved { .. })) => "a solution".to_owned(),
         None => "nothing of this kind".to_owned(),
     }
+}
+
+/// The duty point in which the figures of a verdict stand.
+fn looked_up(verdict: &Verdict, solved: &Solved<'_>) -> Option<DutyId> {
+    verdict.lane().map(|lane| solved.variant.lane(lane).duty)
 }
 
 fn settings(proposal: &Proposal, solved: &Solved<'_>, duty: Option<DutyId>) -> Vec<Setting> {

@@ -264,7 +264,7 @@ fn finding(
         variant_name: variant.name.clone(),
         verdict: one.worst,
         duty: worst.duty().map(|duty| variant.duties[duty.index()].name.clone()),
-        corner: worst.lane().and_then(|lane| corner(variant, lane)),
+        corner: worst.duty().and(worst.lane()).and_then(|lane| corner(variant, lane)),
         saying: told.saying,
         comparison,
         facts: told.facts,

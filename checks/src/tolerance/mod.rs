@@ -14,7 +14,7 @@ pub use varied::{By, Varied, varied};
 
 use crate::check::Check;
 use crate::list::CHECKS;
-use crate::review::{BrokenCheck, compared};
+use crate::review::{BrokenCheck, compared, said_once};
 use crate::verdict::{Outcome, Verdict};
 
 /// Corners that are solved at once.
@@ -159,7 +159,8 @@ impl Bench<'_> {
         let mut all = Vec::with_capacity(trials.len());
         for together in trials.chunks(TOGETHER) {
             for solved in &Solved::with(self.variant, together) {
-                let (verdicts, broken) = compared(&self.checks, solved);
+                let (mut verdicts, broken) = compared(&self.checks, solved);
+                said_once(&self.checks, self.variant, &mut verdicts);
                 for one in broken {
                     if !self.broken.contains(&one) {
                         self.broken.push(one);

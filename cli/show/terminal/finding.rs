@@ -97,7 +97,8 @@ fn carried_figure(described: &Described, finding: &Finding, compared: &Compariso
 
 /// Duty point, corner, variant, and where else; nothing of what is so whatever is asked, everywhere and once.
 fn whereabouts(finding: &Finding) -> String {
-    let mut text = finding.duty.clone().unwrap_or_default();
+    let throughout = || finding.comparison.map_or_else(String::new, |_| "every duty point".to_owned());
+    let mut text = finding.duty.clone().unwrap_or_else(throughout);
     if let Some(corner) = &finding.corner {
         text.push_str(&format!(" ({corner})"));
     }
@@ -116,11 +117,11 @@ fn whereabouts(finding: &Finding) -> String {
 
 /// The words of the command that shows how the carried figure comes about.
 fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String>> {
-    let (compared, duty) = (finding.comparison.as_ref()?, finding.duty.as_ref()?);
+    let compared = finding.comparison.as_ref()?;
     let variant = described.unit.variants.get(finding.variant)?;
     let figure = variant.tables.figure_path(compared.carried);
     let mut words = vec!["loadworthy derive".to_owned(), quoted(&described.name), figure];
-    words.push(format!("--duty {}", quoted(duty)));
+    words.extend(finding.duty.as_ref().map(|duty| format!("--duty {}", quoted(duty))));
     if let Some(name) = &finding.variant_name {
         words.push(format!("--variant {}", quoted(name)));
     }

@@ -95,6 +95,6 @@ impl Row<'_> {
     }
 
     pub(crate) fn duty(&self) -> &str {
-        duty_of(self.variant, self.verdict).unwrap_or("")
+        duty_of(self.variant, self.verdict).unwrap_or("every duty point")
     }
 }

@@ -57,6 +57,12 @@ defaults! {
     /// Dead time of a stage with MOSFETs.
     DEAD_TIME_MOSFET "dead-time-mosfet" "stages.*.dead_time" = 0.5e-6, 0.2e-6..1e-6, Time,
         "MOSFETs turn off within a fraction of a microsecond";
+    /// Tolerance of the level of an overvoltage trip.
+    VOLTAGE_TRIP_TOLERANCE "voltage-trip-tolerance" "buses.*.overvoltage_trip.tolerance" = 0.02, 0.01..0.03, Ratio,
+        "divider, reference and comparator of a voltage trip lie within some 2 %";
+    /// Tolerance of the level of an overcurrent trip.
+    CURRENT_TRIP_TOLERANCE "current-trip-tolerance" "stages.*.current_sensing.trip_tolerance" = 0.05, 0.02..0.08, Ratio,
+        "offset and gain of a current sensor and its comparator lie within some 5 %";
     /// Whether a stage may leave the linear range of its modulation; 1 is permitted.
     OVERMODULATION "overmodulation" "stages.*.overmodulation" = 1.0, 1.0..1.0, Ratio,
         "modulation beyond the linear range is permitted, which is routine at high speed";

@@ -42,6 +42,7 @@ pub mod layers;
 pub mod link_pulses;
 pub mod link_ripple;
 pub mod loss_feedback;
+pub mod loss_of_load;
 pub mod machine;
 pub mod modulation;
 pub mod on_state;

@@ -75,6 +75,8 @@ impl Finding {
         let duty = variant.and_then(|variant| {
             variant.duties.iter().position(|duty| finding.duty.as_ref() == Some(&duty.name))
         });
+        // What is so in every duty point stands on the first.
+        let duty = duty.or_else(|| variant.filter(|variant| !variant.duties.is_empty()).map(|_| 0));
         let comparison = variant
             .zip(finding.comparison.as_ref())
             .map(|(variant, compared)| Compared::of(tree, variant, duty.map(DutyId::new), compared));

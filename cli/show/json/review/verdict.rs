@@ -87,12 +87,13 @@ impl VerdictShown {
             defect: verdict.defect,
             variant: variant.name.clone(),
             duty_point: duty.map(str::to_owned),
-            corner: verdict.lane().and_then(|lane| corner::short(variant.lane(lane))),
+            corner: verdict.duty().and(verdict.lane()).and_then(|lane| corner::short(variant.lane(lane))),
             verdict: word,
             grade,
-            comparison: verdict
-                .comparison()
-                .map(|compared| Compared::of(tree, variant, verdict.duty(), compared)),
+            comparison: verdict.comparison().map(|compared| {
+                let looked_up = verdict.lane().map(|lane| variant.lane(lane).duty);
+                Compared::of(tree, variant, looked_up, compared)
+            }),
             waits_for,
             remarks: verdict.remarks.iter().map(ToString::to_string).collect(),
             at: places::of_node(tree, variant.tables.part_of(verdict.part).at),

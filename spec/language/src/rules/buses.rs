@@ -16,6 +16,11 @@ impl Rules for Bus {
         scope.above_zero("nominal", self.nominal, Voltage::si);
         scope.above_zero("highest", self.highest, Voltage::si);
         scope.not_falling(&[("nominal", self.nominal), ("highest", self.highest)]);
+        if let Some(trip) = &self.overvoltage_trip {
+            scope.above_zero("voltage", trip.voltage, Voltage::si);
+            scope.share("tolerance", trip.tolerance, 0.5);
+            scope.above_zero("sensor_range", trip.sensor_range, Voltage::si);
+        }
         if let Some(loop_inductance) = &self.loop_inductance {
             scope.above_zero("bars", loop_inductance.bars, Inductance::si);
         }

@@ -1,11 +1,11 @@
 //! Converters.
 
-use loadworthy_physics::{Current, Frequency};
+use loadworthy_physics::{Current, Frequency, Inductance};
 use loadworthy_source::Problem;
 
 use super::{Rules, Scope};
 use crate::quantity::shown;
-use crate::sections::stages::Stage;
+use crate::sections::stages::{CurrentSensing, Stage};
 
 impl Rules for Stage {
     fn check(&self, scope: &mut Scope<'_>) {
@@ -16,6 +16,7 @@ impl Rules for Stage {
             Self::ThreePhaseBridge(bridge) => {
                 scope.share_above_zero("field_weakening", bridge.field_weakening, 1.0);
                 scope.above_zero("trip", bridge.trip, Current::si);
+                scope.sensing(bridge.current_sensing.as_ref());
             }
             Self::ActiveClampForward(forward) => {
                 scope.share_above_zero("largest_duty", forward.largest_duty, 1.0);
@@ -24,12 +25,21 @@ impl Rules for Stage {
             Self::PhaseShiftedFullBridge(bridge) => {
                 scope.share("rectifier_overshoot", bridge.rectifier_overshoot, 2.0);
             }
-            Self::Boost(_) | Self::Buck(_) => {}
+            Self::Boost(boost) => scope.sensing(boost.current_sensing.as_ref()),
+            Self::Buck(buck) => scope.sensing(buck.current_sensing.as_ref()),
         }
     }
 }
 
 impl Scope<'_> {
+    /// What reads the currents of a stage.
+    fn sensing(&mut self, sensing: Option<&CurrentSensing>) {
+        let Some(sensing) = sensing else { return };
+        self.above_zero("range", sensing.range, Current::si);
+        self.share("trip_tolerance", sensing.trip_tolerance, 0.5);
+        self.above_zero("fault_inductance", sensing.fault_inductance, Inductance::si);
+    }
+
     /// A stage stands between two buses.
     fn two_buses(&mut self, stage: &Stage) {
         if let [(_, Some(one)), (key, Some(other))] = stage.buses()[..]

@@ -5,7 +5,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::Given;
+use crate::quantity::{Given, Ratio};
 
 /// A direct-voltage bus.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -18,12 +18,28 @@ pub struct Bus {
     pub negative_rail: Option<Located<String>>,
     /// Nominal voltage; a stage that feeds the bus holds it there where a duty point states nothing else.
     pub nominal: Option<Given<Voltage>>,
-    /// Highest voltage it may reach, trip level included; what stands against the bus must block it.
+    /// Highest voltage at which stages on it still switch, trip level and delay included; what stands against it must block it.
     pub highest: Option<Given<Voltage>>,
+    /// What switches off the stages on it where it rises too high.
+    pub overvoltage_trip: Option<OvervoltageTrip>,
     /// Inductance of the loop from the capacitors to the switches.
     pub loop_inductance: Option<LoopInductance>,
     /// What takes the charge from the bus at switch-off.
     pub discharge: Option<Discharge>,
+}
+
+/// What switches off the stages on a bus where it rises too high.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OvervoltageTrip {
+    /// Voltage at which it responds.
+    pub voltage: Option<Given<Voltage>>,
+    /// How far that level lies apart from unit to unit and over temperature, to either side; 2 % unless said otherwise.
+    pub tolerance: Option<Given<Ratio>>,
+    /// Time from that level until all gates are off: filter, sampling, decision and turn-off together.
+    pub delay: Option<Given<Time>>,
+    /// Highest voltage that its sensor reads.
+    pub sensor_range: Option<Given<Voltage>>,
 }
 
 /// Inductance of a commutation loop, beside what capacitor and module bring.

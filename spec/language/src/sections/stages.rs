@@ -1,6 +1,6 @@
 //! Converters, by their topology.
 
-use loadworthy_physics::{Current, Frequency, Time};
+use loadworthy_physics::{Current, Frequency, Inductance, Time};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -45,14 +45,32 @@ pub struct ThreePhaseBridge {
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.
     pub dead_time: Option<Given<Time>>,
-    /// Crest of the phase current at which the bridge is switched off, delay included: its switches must turn it off as well.
+    /// Crest of the phase current at which the bridge is switched off: its switches must turn it off as well.
     pub trip: Option<Given<Current>>,
+    /// What reads its phase currents, and how sure and how late the trip is.
+    pub current_sensing: Option<CurrentSensing>,
     /// The switch positions of each leg.
     pub switches: Option<LegSwitches>,
     /// What commands its gates, an entry of `controllers`.
     pub controller: Option<Located<String>>,
     /// Stages that must not fail together with it.
     pub independent_of: Option<Located<Vec<Located<String>>>>,
+}
+
+/// What reads the currents of a stage, and what that adds to its trip.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CurrentSensing {
+    /// Largest current that it reads, to either side.
+    pub range: Option<Given<Current>>,
+    /// How far the trip lies apart from unit to unit and over temperature, to either side; 5 % unless said otherwise.
+    pub trip_tolerance: Option<Given<Ratio>>,
+    /// Time from the level of the trip until the current falls: filter, comparator, decision and turn-off together. The
+    /// current goes on rising meanwhile.
+    pub trip_delay: Option<Given<Time>>,
+    /// Inductance that holds back the fault which the trip is for; that of one phase of the machine, or of the choke, unless
+    /// said otherwise.
+    pub fault_inductance: Option<Given<Inductance>>,
 }
 
 /// What the gates of a bridge do after a fault.
@@ -129,6 +147,8 @@ pub struct Boost {
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.
     pub dead_time: Option<Given<Time>>,
+    /// What reads the currents of its chokes, and how sure and how late the trip of a choke is.
+    pub current_sensing: Option<CurrentSensing>,
     /// The switch positions of each leg. A device with a diode alone at the high side passes power upwards only.
     pub switches: Option<LegSwitches>,
     /// What commands its gates, an entry of `controllers`.
@@ -154,6 +174,8 @@ pub struct Buck {
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.
     pub dead_time: Option<Given<Time>>,
+    /// What reads the currents of its chokes, and how sure and how late the trip of a choke is.
+    pub current_sensing: Option<CurrentSensing>,
     /// The switch positions of each leg. A device with a diode alone at the low side is not switched.
     pub switches: Option<LegSwitches>,
     /// What commands its gates, an entry of `controllers`.

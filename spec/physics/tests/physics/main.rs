@@ -23,6 +23,7 @@ mod insulation_distances;
 mod insulation_topics;
 mod layer_fields;
 mod leg_waveforms;
+mod loads_lost;
 mod machine_points;
 mod magnetic_topics;
 mod missing_circuit_inputs;

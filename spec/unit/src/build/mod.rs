@@ -24,6 +24,7 @@ mod power;
 mod spread;
 mod stage;
 mod stored;
+mod trips;
 mod turn_off;
 mod unjudged;
 mod unused;
@@ -114,6 +115,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);
+    trips::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));

@@ -142,6 +142,7 @@ fn turn_off(build: &mut Build<'_>, stage: usize, withstand: usize) -> Option<Tur
         per_kelvin,
         coldest,
         trip,
+        tripped: None,
         figures,
     })
 }

@@ -16,6 +16,7 @@ mod passage;
 mod power;
 mod stage;
 mod stored;
+mod trips;
 mod turn_off;
 mod withstand;
 
@@ -44,6 +45,7 @@ pub use stage::{
     StageFigures, Topology,
 };
 pub use stored::{ActiveDischarge, Precharge, Stored, StoredFigures};
+pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
 pub use turn_off::{TurnOff, TurnOffFigures};
 pub use withstand::Withstand;
 
@@ -62,6 +64,12 @@ pub struct Plan {
     pub damping: Vec<Damping>,
     /// Buses with machines that may turn while nothing controls them.
     pub coasting: Vec<CoastingBus>,
+    /// Overvoltage trips of buses that state one or may be lifted.
+    pub voltage_trips: Vec<VoltageTrip>,
+    /// Buses that machines lift once what takes their power opens.
+    pub losses_of_load: Vec<LossOfLoad>,
+    /// Overcurrent trips of stages.
+    pub current_trips: Vec<CurrentTrip>,
     /// The charge of buses that have a bank or a discharge.
     pub stored: Vec<Stored>,
     /// Branches through which buses are charged.

@@ -41,6 +41,7 @@ mod shaft;
 mod sharing;
 mod stored;
 mod supply;
+mod trips;
 mod turn_off;
 mod withstand;
 
@@ -144,8 +145,10 @@ pub fn solve<const L: usize, T: Trace>(
     fuse::settle(plan, &mut pass);
     magnetic_flux::fluxes(plan, &mut pass);
     withstand::voltages(plan, &mut pass);
+    trips::levels(plan, &mut pass);
     turn_off::settle(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
+    trips::rises(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
     coasting::coast(plan, &mut pass);
     damping::damp(plan, &mut pass);

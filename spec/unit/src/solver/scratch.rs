@@ -4,6 +4,7 @@ use crate::plan::{Plan, Stage};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WindingLine};
 use crate::solver::reach;
+use crate::solver::trips::Lifted;
 
 /// Temperatures that a pass hands to the next are settled within this many kelvin.
 const SETTLED: f64 = 1e-9;
@@ -106,6 +107,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) hydraulics: Hydraulics<L>,
     /// Figures that are told of a lane although a stage is beyond its reach, by their place.
     pub(crate) told: Vec<bool>,
+    /// Room for what lifts a bus.
+    pub(crate) lifted: Lifted,
     /// Loss line of each winding.
     pub(crate) windings: Vec<WindingLine<L>>,
     /// Excess of each winding of which it is known what it is wound of.
@@ -151,6 +154,7 @@ impl<const L: usize> Scratch<L> {
             bridge_volts: vec![unknown; plan.stages.len()],
             forks: vec![(unknown, unknown); plan.coolant.as_ref().map_or(0, |path| path.splits.len())],
             hydraulics: Hydraulics::new(plan),
+            lifted: Lifted::new(plan),
             windings: vec![WindingLine::default(); plan.windings.0],
             factors: vec![Factors::default(); plan.windings.1],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],

@@ -11,7 +11,7 @@ use crate::trace::{Operand, Trace};
 static CURRENT: Law = Law {
     name: "largest current that a position turns off",
     formula: "I = max(n·Î + √3·I_ripple, I_trip)",
-    validity: "√3 as of a triangular ripple; crest of the fundamental and of the ripple at once, which is on the high side; delay of a trip left out",
+    validity: "√3 as of a triangular ripple; crest of the fundamental and of the ripple at once, which is on the high side; a trip with its tolerance and delay where the delay is stated",
     source: "definition; form factor of a triangle",
 };
 
@@ -87,11 +87,15 @@ fn current<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass<
         from.extend(chips().map(Operand::Figure));
         from.push(parallel.into());
         from.extend(ripple.map(Operand::Figure));
-        from.extend(of.trip.map(Operand::Input));
+        from.extend(of.tripped.map(Operand::Figure).or(of.trip.map(Operand::Input)));
     }
     let count = pass.input(parallel);
     let swing = ripple.map_or([0.0; L], |ripple| pass.figure(ripple));
-    let trip = of.trip.map_or([0.0; L], |trip| pass.input(trip));
+    let trip = match (of.tripped, of.trip) {
+        (Some(tripped), _) => pass.figure(tripped),
+        (None, Some(trip)) => pass.input(trip),
+        (None, None) => [0.0; L],
+    };
     let mut crest = [0.0; L];
     for figure in chips() {
         let amps = pass.figure(figure);

@@ -1,0 +1,113 @@
+//! How high does a bus rise when what takes its power opens while machines recover?
+//!
+//! Until the trip of the bus has turned all gates off, the machines go on recovering into its banks. After that the windings
+//! empty through the diodes, chokes as well, and a machine that turns fast enough feeds the bus until it has come to the crest
+//! of its line voltage. The question is asked of every bus whose sink takes power in a duty point and that has a bank, a trip
+//! or a highest voltage.
+
+mod telling;
+
+use loadworthy_unit::plan::LossOfLoad as Lost;
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::seats::across;
+use crate::verdict::{Grade, Missing, Outcome};
+
+/// Share of a voltage rating that a bus may come to once its sink has opened.
+pub(crate) static LOST_LOAD_VOLTAGE: PolicyItem = PolicyItem {
+    name: "lost_load_voltage",
+    help: "Share of their voltage that devices and capacitors may hold after the sink of a bus has opened while machines recovered",
+    form: PolicyForm::UseAtMost { default: 0.9, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+const RISES: &str = "bus-rise";
+
+static ABOUT: About = About {
+    name: "loss-of-load",
+    former_names: &[],
+    question: "How high does a bus rise when what takes its power opens while machines recover?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[(
+        RISES,
+        "once its sink has opened a bus rises above what is stated for it, or what stands across it",
+    )],
+    policy: &[&LOST_LOAD_VOLTAGE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct LossOfLoad;
+
+impl Check for LossOfLoad {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        for lost in &solved.variant.plan.losses_of_load {
+            for lane in solved.variant.lane_ids() {
+                // A bus that is drawn from does not rise.
+                if solved.figure(lost.recovered, lane).is_none_or(|watts| watts > 0.0) {
+                    judge(lost, solved, lane, out);
+                }
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let bus_place = plan.voltage_trips[lost.trip].bus;
+    let bus = &plan.buses[bus_place];
+    // One bus is one cause, whatever stands across it: what has the least left speaks.
+    let subject = Subject { part: bus.part, defect: RISES, lane: Some(lane), kin: None };
+    if let Some(missing) = unstated(lost, solved, lane) {
+        out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
+        return;
+    }
+    let mut hold = |figure: FigureId, limit, policy| {
+        let compared = compare(solved, lane, (figure, Dimension::Voltage), Limit::Input(limit), policy);
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    };
+    // Up to the highest voltage that is stated all stages may switch; after that they have stopped.
+    if solved.variant.tables.is_written(bus.highest) {
+        hold(lost.as_gates_go_off, bus.highest, None);
+    }
+    for (_, limit) in across_bus(bus_place, solved) {
+        hold(lost.highest, limit, Some(&LOST_LOAD_VOLTAGE));
+    }
+}
+
+/// Everything across a bus, with what each stands.
+fn across_bus(bus: usize, solved: &Solved<'_>) -> Vec<(PartId, InputId)> {
+    let plan = &solved.variant.plan;
+    let positions = across(&plan.stages, bus).map(|withstand| (withstand.part, withstand.blocking));
+    let banks = plan.buses[bus]
+        .ripple
+        .banks
+        .iter()
+        .map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
+    positions.chain(banks).collect()
+}
+
+/// What the description lacks of the trip and the bank, without which nothing is known of the bus.
+fn unstated(lost: &Lost, solved: &Solved<'_>, lane: LaneId) -> Option<Vec<Missing>> {
+    let trip = &solved.variant.plan.voltage_trips[lost.trip];
+    let lacks = |input: &InputId| solved.input(*input, lane).is_none();
+    let missing = [Some(trip.level), Some(trip.delay), lost.no_bank].into_iter().flatten().filter(lacks);
+    let missing: Vec<Missing> = missing.map(|input| Missing::Cause(Cause::Input(input))).collect();
+    (!missing.is_empty()).then_some(missing)
+}

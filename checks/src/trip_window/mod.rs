@@ -1,0 +1,169 @@
+//! Is normal peak < trip < sensor range < turn-off capability?
+//!
+//! A trip stands in a window: above what flows or stands in service, by its tolerance; below what its sensor still reads; and
+//! so low that what has risen until it acts is no more than the devices turn off, or than what stands across the bus
+//! withstands. The question is asked of every stage that states a trip or what reads its currents, and of every bus that
+//! states an overvoltage trip.
+
+mod telling;
+mod window;
+
+use loadworthy_unit::plan::{CurrentTrip, VoltageTrip};
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::link_ripple::CAPACITOR_VOLTAGE;
+use crate::seats::{across, rests};
+use crate::verdict::{Comparison, Grade, Missing};
+use crate::voltage_headroom::BLOCKING_VOLTAGE;
+
+/// Share of the lowest trip level that a current may come to in service.
+pub(crate) static SERVICE_CURRENT: PolicyItem = PolicyItem {
+    name: "service_current",
+    help: "Share of the level at which the earliest unit trips that the largest current in service may come to, ripple included",
+    form: PolicyForm::UseAtMost { default: 0.95, usual: (0.85, 1.0) },
+    since: 2026,
+};
+
+/// Share of the lowest trip level that a bus may come to in service.
+pub(crate) static SERVICE_VOLTAGE: PolicyItem = PolicyItem {
+    name: "service_voltage",
+    help: "Share of the level at which the earliest unit trips that the highest bus voltage in service may come to",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.95, 1.0) },
+    since: 2026,
+};
+
+/// Share of the repetitive peak that may be turned off once a trip has acted.
+pub(crate) static TRIPPED_CURRENT: PolicyItem = PolicyItem {
+    name: "tripped_current",
+    help: "Share of the repetitive peak current of its device that a position may turn off once a trip has acted",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
+    since: 2026,
+};
+
+const IN_SERVICE: &str = "trips-in-service";
+const BLIND: &str = "blind-sensor";
+const TOO_LATE: &str = "too-late";
+
+static ABOUT: About = About {
+    name: "trip-window",
+    former_names: &[],
+    question: "Is normal peak < trip < sensor range < turn-off capability?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (IN_SERVICE, "what flows or stands in service comes to the level at which the earliest unit trips"),
+        (BLIND, "the sensor does not read up to the level at which the latest unit trips"),
+        (
+            TOO_LATE,
+            "once the latest unit has tripped there is more than devices turn off or what stands across the bus withstands",
+        ),
+    ],
+    policy: &[&SERVICE_CURRENT, &SERVICE_VOLTAGE, &TRIPPED_CURRENT],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct TripWindow;
+
+impl Check for TripWindow {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn is_said_once(&self, defect: &str) -> bool {
+        defect != IN_SERVICE
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        for lane in solved.variant.lane_ids() {
+            for trip in &plan.current_trips {
+                of_current(trip, solved, lane, out);
+            }
+            for trip in plan.voltage_trips.iter().filter(|trip| trip.is_stated) {
+                of_voltage(trip, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+type Compared = Result<Comparison, Vec<Missing>>;
+
+fn of_current(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let stage = &solved.variant.plan.stages[trip.stage];
+    let against = |figure: FigureId, limit, policy| {
+        let compared = compare(solved, lane, (figure, Dimension::Current), limit, policy);
+        // Its delay is asked for where it is reckoned with.
+        let own = [trip.level, trip.delay];
+        let is_late = trip.seats.iter().any(|seat| seat.each == figure);
+        named(compared, if is_late { &own } else { &own[..1] }, solved, lane)
+    };
+    let mut put = |defect, compared: Compared| {
+        let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    };
+    if !rests(stage, solved, lane) {
+        put(IN_SERVICE, against(trip.normal, Limit::Figure(trip.lowest), Some(&SERVICE_CURRENT)));
+    }
+    put(BLIND, against(trip.highest, Limit::Input(trip.range), None));
+    // The kind of position with the least left speaks for its stage.
+    for seat in &trip.seats {
+        put(TOO_LATE, against(seat.each, Limit::Input(seat.repetitive_peak), Some(&TRIPPED_CURRENT)));
+    }
+}
+
+fn of_voltage(trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let bus = &solved.variant.plan.buses[trip.bus];
+    let against = |figure: FigureId, limit, policy| {
+        let compared = compare(solved, lane, (figure, Dimension::Voltage), limit, policy);
+        named(compared, &[trip.level], solved, lane)
+    };
+    let mut put = |defect, compared: Compared| {
+        let subject = Subject { part: bus.part, defect, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    };
+    put(IN_SERVICE, against(trip.normal, Limit::Figure(trip.lowest), Some(&SERVICE_VOLTAGE)));
+    put(BLIND, against(trip.highest, Limit::Input(trip.sensor_range), None));
+    for (_, limit, policy) in withstands(trip, solved) {
+        put(TOO_LATE, against(trip.highest, Limit::Input(limit), policy));
+    }
+}
+
+/// What a bus must not come to: the highest voltage stated for it, and what stands across it.
+fn withstands(
+    trip: &VoltageTrip,
+    solved: &Solved<'_>,
+) -> Vec<(PartId, InputId, Option<&'static PolicyItem>)> {
+    let plan = &solved.variant.plan;
+    let bus = &plan.buses[trip.bus];
+    let stated = solved.variant.tables.is_written(bus.highest).then_some((bus.part, bus.highest, None));
+    let positions = across(&plan.stages, trip.bus)
+        .map(|withstand| (withstand.part, withstand.blocking, Some(&BLOCKING_VOLTAGE)));
+    let banks = bus.ripple.banks.iter().map(|&bank| {
+        let bank = &plan.banks[bank];
+        (bank.part, bank.each.voltage, Some(&CAPACITOR_VOLTAGE))
+    });
+    stated.into_iter().chain(positions).chain(banks).collect()
+}
+
+/// What a trip lacks by its own name, in place of the figures that wait for it.
+fn named(compared: Compared, own: &[InputId], solved: &Solved<'_>, lane: LaneId) -> Compared {
+    compared.map_err(|missing| {
+        let unstated = own.iter().filter(|input| solved.input(**input, lane).is_none());
+        let unstated: Vec<Missing> = unstated.map(|&input| Missing::Cause(Cause::Input(input))).collect();
+        let is_behind = |one: &Missing| !unstated.is_empty() && matches!(one, Missing::Figure(_));
+        let rest: Vec<Missing> = missing.into_iter().filter(|one| !is_behind(one)).collect();
+        unstated.into_iter().chain(rest).collect()
+    })
+}

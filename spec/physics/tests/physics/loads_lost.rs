@@ -1,0 +1,185 @@
+//! A bus whose sink has opened: stepped by its energy, and against a simulation that takes each diode for a resistance.
+
+use loadworthy_physics::loss_of_load::{Choke, Winding, gates_off, held_power, time_to_reach};
+use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Power, Time, Voltage};
+
+/// Within a share of what is expected.
+fn close(found: f64, expected: f64, share: f64) {
+    assert!((found - expected).abs() <= share * expected.abs(), "{found} instead of {expected}");
+}
+
+/// Steps C·v·dv/dt = P.
+fn stepped(farad: f64, start: f64, watts: f64, seconds: f64) -> f64 {
+    let steps = 200_000;
+    let step = seconds / f64::from(steps);
+    let slope = |volts: f64| watts / (farad * volts);
+    let mut volts = start;
+    for _ in 0..steps {
+        let half = volts + 0.5 * step * slope(volts);
+        volts += step * slope(half);
+    }
+    volts
+}
+
+#[test]
+fn a_held_power_charges_a_bank_as_stepping_says() {
+    for (farad, start, watts, seconds) in
+        [(480e-6, 700.0, 155e3, 1e-3), (90e-6, 400.0, 60e3, 0.4e-3), (2e-3, 320.0, 5e3, 50e-3)]
+    {
+        let volts =
+            held_power(Capacitance::new(farad), Voltage::new(start), Power::new(watts), Time::new(seconds));
+        close(volts.si(), stepped(farad, start, watts, seconds), 1e-8);
+        let back = time_to_reach(Capacitance::new(farad), (Voltage::new(start), volts), Power::new(watts));
+        close(back.si(), seconds, 1e-9);
+    }
+    let late =
+        time_to_reach(Capacitance::new(1e-3), (Voltage::new(500.0), Voltage::new(400.0)), Power::new(1e3));
+    assert!(late.si().abs() <= 0.0, "it is there already");
+}
+
+#[test]
+fn a_machine_that_stands_leaves_the_bus_what_its_windings_hold() {
+    // Three phases with a crest of 300 A hold 3/4·L·I² = 20.25 J, whatever the angle.
+    let mut windings =
+        [Winding::new(Voltage::ZERO, Frequency::ZERO, Inductance::new(300e-6), Current::new(300.0))];
+    let volts = gates_off(Capacitance::new(500e-6), Voltage::new(700.0), &mut windings, &mut []);
+    let expected = (700.0f64 * 700.0 + 2.0 * 20.25 / 500e-6).sqrt();
+    close(volts.si(), expected, 2e-3);
+}
+
+#[test]
+fn a_choke_swings_against_what_drives_it() {
+    let (henry, amps, farad) = (200e-6, 180.0, 300e-6);
+    let mut against_nothing = [Choke::new(Inductance::new(henry), Current::new(amps), Voltage::ZERO)];
+    let volts = gates_off(Capacitance::new(farad), Voltage::new(390.0), &mut [], &mut against_nothing);
+    close(volts.si(), (390.0f64 * 390.0 + henry / farad * amps * amps).sqrt(), 2e-3);
+    // From the low bus: C·(v − v_low)² + L·i² stays.
+    let mut from_low = [Choke::new(Inductance::new(henry), Current::new(amps), Voltage::new(350.0))];
+    let volts = gates_off(Capacitance::new(farad), Voltage::new(640.0), &mut [], &mut from_low);
+    let swing = (290.0f64 * 290.0 + henry / farad * amps * amps).sqrt();
+    close(volts.si(), 350.0 + swing, 2e-3);
+}
+
+/// A machine at a diode bridge of resistances: little forward, much backward; potentials of the terminals by Kirchhoff,
+/// in explicit steps far below the time constants.
+struct Bridge {
+    emf: f64,
+    hertz: f64,
+    henry: f64,
+    crest: f64,
+    farad: f64,
+    start: f64,
+}
+
+impl Bridge {
+    fn highest(&self, angle: f64, seconds: f64) -> f64 {
+        const OPEN: f64 = 5e3;
+        const CLOSED: f64 = 1e-3;
+        let step = 2e-8;
+        let third = core::f64::consts::TAU / 3.0;
+        let phases = [0.0, third, 2.0 * third];
+        let mut amps = phases.map(|phase| self.crest * libm::cos(angle - phase));
+        let (mut volts, mut highest, mut time) = (self.start, self.start, 0.0);
+        while time < seconds {
+            // Each terminal takes its current into two diodes: i = (p − v)/R_up + p/R_down.
+            let mut into = 0.0;
+            let poles = amps.map(|amps| {
+                let with = |up: f64, down: f64| (amps + volts / up) / (1.0 / up + 1.0 / down);
+                let high = with(CLOSED, OPEN);
+                let low = with(OPEN, CLOSED);
+                let (pole, up) = if high > volts {
+                    (high, CLOSED)
+                } else if low < 0.0 {
+                    (low, OPEN)
+                } else {
+                    (with(OPEN, OPEN), OPEN)
+                };
+                into += (pole - volts) / up;
+                pole
+            });
+            let emf = phases.map(|phase| {
+                self.emf * libm::cos(angle + core::f64::consts::TAU * self.hertz * time - phase)
+            });
+            let neutral = (poles.iter().sum::<f64>() - emf.iter().sum::<f64>()) / 3.0;
+            for k in 0..3 {
+                amps[k] += (emf[k] + neutral - poles[k]) * step / self.henry;
+            }
+            volts += into * step / self.farad;
+            highest = f64::max(highest, volts);
+            time += step;
+        }
+        highest
+    }
+
+    fn worst(&self, seconds: f64) -> f64 {
+        let angles = (0..4).map(|k| core::f64::consts::PI / 3.0 * f64::from(k) / 4.0);
+        angles.map(|angle| self.highest(angle, seconds)).fold(0.0, f64::max)
+    }
+
+    fn ours(&self) -> f64 {
+        let mut windings = [Winding::new(
+            Voltage::new(self.emf),
+            Frequency::new(self.hertz),
+            Inductance::new(self.henry),
+            Current::new(self.crest),
+        )];
+        gates_off(Capacitance::new(self.farad), Voltage::new(self.start), &mut windings, &mut []).si()
+    }
+}
+
+#[test]
+fn a_machine_at_its_diodes_as_a_simulation_with_resistances_says() {
+    // Currents against a bus above the back-EMF; against one below it, which then rings up; without current at the start.
+    for bridge in [
+        Bridge { emf: 260.0, hertz: 260.0, henry: 430e-6, crest: 250.0, farad: 480e-6, start: 790.0 },
+        Bridge { emf: 330.0, hertz: 300.0, henry: 250e-6, crest: 320.0, farad: 700e-6, start: 480.0 },
+        Bridge { emf: 300.0, hertz: 200.0, henry: 300e-6, crest: 0.0, farad: 400e-6, start: 420.0 },
+    ] {
+        close(bridge.ours(), bridge.worst(6e-3), 6e-3);
+    }
+}
+
+#[test]
+fn more_in_the_windings_and_less_capacitance_never_lower_the_bus() {
+    let at = |farad: f64, crest: f64| {
+        let mut windings = [Winding::new(
+            Voltage::new(250.0),
+            Frequency::new(240.0),
+            Inductance::new(300e-6),
+            Current::new(crest),
+        )];
+        gates_off(Capacitance::new(farad), Voltage::new(600.0), &mut windings, &mut []).si()
+    };
+    let mut before = 600.0;
+    for crest in [0.0, 50.0, 100.0, 200.0, 400.0, 800.0] {
+        let volts = at(500e-6, crest);
+        assert!(volts >= before - 1e-9, "{crest} A: {volts} V after {before} V");
+        before = volts;
+    }
+    let volts = [100e-6, 300e-6, 1e-3, 10e-3].map(|farad| at(farad, 300.0));
+    assert!(volts.windows(2).all(|pair| pair[1] < pair[0]), "{volts:?}");
+}
+
+#[test]
+fn what_is_missing_stays_missing_and_nothing_hangs() {
+    let winding = |henry: f64, amps: f64| {
+        [Winding::new(Voltage::new(100.0), Frequency::new(100.0), Inductance::new(henry), Current::new(amps))]
+    };
+    let farad = Capacitance::new(1e-3);
+    for mut windings in
+        [winding(f64::NAN, 10.0), winding(1e-3, f64::NAN), winding(0.0, 10.0), winding(1e-3, f64::INFINITY)]
+    {
+        assert!(!gates_off(farad, Voltage::new(300.0), &mut windings, &mut []).si().is_finite());
+    }
+    for farad in [0.0, -1.0, f64::NAN] {
+        let volts = gates_off(Capacitance::new(farad), Voltage::new(300.0), &mut winding(1e-3, 1.0), &mut []);
+        assert!(volts.si().is_nan());
+    }
+    let nothing = gates_off(farad, Voltage::new(300.0), &mut [], &mut []);
+    close(nothing.si(), 300.0, 1e-12);
+    for (henry, amps) in [(1e-12, 1e6), (1e6, 1e-6), (1e-9, 1e-9)] {
+        assert!(
+            gates_off(farad, Voltage::new(300.0), &mut winding(henry, amps), &mut []).si() >= 300.0 - 1e-6
+        );
+    }
+}
