@@ -50,6 +50,7 @@ pub mod plate;
 pub mod pole_voltage;
 pub mod quantities;
 pub mod rating;
+pub mod ripple_crest;
 pub mod sharing;
 pub mod stall;
 pub mod stored_energy;

@@ -31,6 +31,7 @@ laws! {
     RIPPLED_CHANNEL_RMS: "RMS current of a channel with phase ripple", "I = î/2·√(1 − 2·t_d·f_s)·k_rip", RIPPLED, RIPPLED_SOURCE;
     PARALLEL_CREST: "crest in one of n devices", "î = Î/n", "equal sharing among parallel devices", DEFINITION;
     STANDING_CREST: "standing current in one of n devices", "i = Î/n in the leg at the crest, Î/(2·n) in the others", "rotor held where one phase is at its crest", DEFINITION;
+    STANDING_LARGEST: "largest standing current in one of n devices", "i = I_max/n, I_max of the phase at its crest, in the others Î/2 and their own ripple", "equal sharing among parallel devices", DEFINITION;
     NO_CURRENT: "this corner leads no current through it", "i = 0", "rotor held where one phase is at its crest", DEFINITION;
     STANDING_AVERAGE: "mean current at standstill", "I = d·i", SHARE, "mean of a chopped constant current";
     STANDING_RMS: "RMS current at standstill", "I = √d·i", SHARE, "mean square of a chopped constant current";

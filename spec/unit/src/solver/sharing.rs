@@ -150,8 +150,8 @@ fn alone<const L: usize, T: Trace>(chip: &Chip, figures: &SharingFigures, pass: 
     let same = [
         (chip.figures.rms_current, figures.rms_current),
         (chip.figures.rms_current, figures.likely_rms_current),
-        (chip.figures.peak_current, figures.peak_current),
-        (chip.figures.peak_current, figures.likely_peak_current),
+        (chip.figures.largest_current, figures.peak_current),
+        (chip.figures.largest_current, figures.likely_peak_current),
         (chip.figures.loss, figures.loss),
         (chip.figures.junction_temperature, figures.junction_temperature),
         (chip.figures.junction_temperature, figures.likely_junction_temperature),
@@ -283,7 +283,7 @@ fn put<const L: usize, T: Trace>(
     // A chip that carries nothing has nothing to share.
     let crest = pass.figure(chip.figures.peak_current);
     let rests = |l: usize| counts[l] < 1.5 || crest[l] == 0.0;
-    let rms = pass.figure(chip.figures.rms_current);
+    let (rms, largest) = (pass.figure(chip.figures.rms_current), pass.figure(chip.figures.largest_current));
     let ripple = pass.figure(chip.figures.junction_ripple);
     let (loss, junction) = (pass.figure(chip.figures.loss), pass.figure(chip.figures.junction_temperature));
     let gain = of(worst, |point| point.hogging_gain);
@@ -306,8 +306,8 @@ fn put<const L: usize, T: Trace>(
         pass.put(rms_out, &laws::UNLUCKY, &[factor.into(), chip.figures.rms_current.into()], |l| {
             factors[l] * rms[l]
         });
-        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.peak_current.into()], |l| {
-            factors[l] * crest[l]
+        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.largest_current.into()], |l| {
+            factors[l] * largest[l]
         });
         let low = of(points, |point| point.low_junction.in_celsius());
         let other = of(points, |point| point.others_junction.in_celsius());
