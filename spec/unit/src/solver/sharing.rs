@@ -65,7 +65,7 @@ fn corner<const L: usize, T: Trace>(
     let follows = switching_follows(chip, pass);
     let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
         let corner = inputs[l]?;
-        let corner = Corner { spread: spread_here(&corner), ..corner };
+        let corner = Corner { spread: spread_here(&corner), low_edges: 1.0 + skew[l], ..corner };
         let hot = chip.energy.factor_at_zero(growth[l]) + growth[l] * junction[l];
         // Switching loss grows with the current of the device along its curve, and with what its threshold takes from
         // the others.
@@ -75,11 +75,9 @@ fn corner<const L: usize, T: Trace>(
             switching[l] / hot * chip.energy.factor_at_zero(growth[l])
         };
         let slope = if switching[l] == 0.0 { 0.0 } else { switching[l] / hot * growth[l] };
-        let low = 1.0 + skew[l];
         Some(sharing::corner(&corner, |factor| {
             let share = 1.0 + follows[l] * (factor - 1.0);
             let share = if share < 0.0 { 0.0 } else { share };
-            let share = if factor > 1.0 { share * low } else { share };
             (Power::new(at_zero * share), LossSlope::new(slope * share))
         }))
     };
@@ -250,6 +248,7 @@ fn given<const L: usize, T: Trace>(
     Some(Corner {
         devices,
         spread,
+        low_edges: 1.0,
         line: OnStateLine {
             knee: Voltage::new(line.knee.0[l]),
             knee_per_kelvin: Voltage::new(line.knee.1[l]),
