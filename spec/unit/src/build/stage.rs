@@ -257,10 +257,12 @@ fn chips(
 fn chip_figures(build: &mut Build<'_>, part: PartId, in_bridge: bool) -> ChipFigures {
     let is_followed = build.plan.duration.is_some();
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let average_current = figure("average_current", Dimension::Current);
+    let rms_current = figure("rms_current", Dimension::Current);
     let peak_current = figure("peak_current", Dimension::Current);
     ChipFigures {
-        average_current: figure("average_current", Dimension::Current),
-        rms_current: figure("rms_current", Dimension::Current),
+        average_current,
+        rms_current,
         peak_current,
         // The crests of other stages hold their ripple.
         largest_current: if in_bridge { figure("largest_current", Dimension::Current) } else { peak_current },
