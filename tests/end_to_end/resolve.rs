@@ -240,7 +240,7 @@ fn problems_are_told_and_nothing_is_printed() {
 #[test]
 fn a_base_that_is_no_description_by_itself_asks_for_a_variant() {
     let folder = Folder::new();
-    let bare = template("x", "60").replace("{ kind: permanent_magnet }", "{}");
+    let bare = template("x", "60").replace("{ kind: permanent_magnet, ", "{ ");
     let kind = "machines: { track_motor: { kind: permanent_magnet } }";
     let text = format!("{bare}variants:\n  one: {{ {kind} }}\n  two: {{ {kind} }}\n");
     folder.put("bare.yaml", text);

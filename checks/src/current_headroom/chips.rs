@@ -47,7 +47,7 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     let grade = grade_if_held(solved, lane);
     out.put(solved, subject(seat, CONTINUOUS, lane), outcome(continuous, grade), held(seat, solved, lane));
 
-    let peak = (figures.peak_current, Dimension::Current);
+    let peak = (figures.largest_current, Dimension::Current);
     let limit = Limit::Input(seat.chip.inputs.repetitive_peak);
     let compared = compare(solved, lane, peak, limit, Some(&DEVICE_PEAK_CURRENT));
     let remarks = remarks::of_stage(seat.stage, solved, lane);

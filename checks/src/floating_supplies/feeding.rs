@@ -1,13 +1,22 @@
 //! Gates that are fed twice, and outputs that feed what has no gate, in words and with what would be in order.
 
 use loadworthy_unit::Solved;
-use loadworthy_unit::plan::GateSupply;
+use loadworthy_unit::plan::{GateSupply, Plan};
 
-use super::potentials::{Gate, Outputs, entries, fed_by, name, path};
+use super::potentials::{Gate, Outputs, entries, fed_by, gates, name, path};
 use super::propose::{family, reviewed};
 use super::tell::{MOST_PLACES, drawn};
 use crate::check::{Family, Told};
 use crate::review::Place;
+
+/// Gates that no output feeds, where as many outputs feed a gate that another one feeds already: each of those is meant for
+/// one of these.
+pub(super) fn slipped(plan: &Plan, outputs: &Outputs) -> Vec<Gate> {
+    let unfed: Vec<Gate> = gates(plan).filter(|&gate| outputs.feeding(gate).is_empty()).collect();
+    let is_known =
+        plan.gate_supplies.iter().all(|supply| !fed_by(supply).is_empty() || !supply.idle.is_empty());
+    if is_known && unfed.len() == outputs.doubling().len() { unfed } else { Vec::new() }
+}
 
 /// Gates of an output that others feed as well, and those others.
 struct Doubled {
@@ -43,10 +52,15 @@ pub(super) fn doubled(solved: &Solved<'_>, supply: &GateSupply) -> Option<Told> 
     let saying = format!(
         "`{output}` and {other_names} feed {names}: two outputs on one gate drive against each other"
     );
-    let facts = vec![
+    let mut facts = vec![
         format!("fed by `{output}` and {other_names}: {names}"),
         format!("driven from {}", name(plan, variant, *gates.first()?)),
     ];
+    let slips = slipped(plan, &Outputs::of(plan));
+    if !slips.is_empty() {
+        let left = drawn(slips.iter().map(|&gate| path(variant, gate).to_owned()).collect());
+        facts.push(format!("without an output: {left}"));
+    }
     let because = others.iter().filter_map(|other| place(other)).take(MOST_PLACES).collect();
     Some(Told { because, facts, ..Told::new(saying, place(supply)?) })
 }
@@ -58,10 +72,17 @@ fn listed(names: &[&str]) -> String {
 /// One output is left at each gate.
 pub(super) fn one_left(solved: &Solved<'_>, supply: &GateSupply) -> Vec<Family> {
     let variant = solved.variant;
-    let Some(Doubled { gates, .. }) = Doubled::of(solved, supply) else { return Vec::new() };
+    let plan = &variant.plan;
+    let Some(Doubled { gates, others }) = Doubled::of(solved, supply) else { return Vec::new() };
     let names = drawn(gates.iter().map(|&gate| path(variant, gate).to_owned()).collect());
     let output = variant.path(supply.part);
-    let say = if gates.len() == fed_by(supply).len() {
+    let slips = slipped(plan, &Outputs::of(plan));
+    let others: Vec<&str> =
+        others.iter().map(|&other| variant.path(plan.gate_supplies[other].part)).collect();
+    let say = if !slips.is_empty() {
+        let left = drawn(slips.iter().map(|&gate| path(variant, gate).to_owned()).collect());
+        format!("let `{output}` or {} feed {left} instead", listed(&others))
+    } else if gates.len() == fed_by(supply).len() {
         format!("leave `{output}` out, or name the gate that it is meant for")
     } else {
         format!("leave {names} out of `feeds` of {output}")

@@ -80,7 +80,9 @@ impl Check for FloatingSupplies {
         let outputs = Outputs::of(plan);
         let unknown = plan.gate_supplies.iter().map(|supply| supply.named);
         let unknown: Vec<InputId> = unknown.filter(|&named| !is_stated(solved, named)).collect();
-        for gate in gates(plan) {
+        // A gate that misses what feeds another one twice is the same slip, and told with that output.
+        let slips = feeding::slipped(plan, &outputs);
+        for gate in gates(plan).filter(|gate| !slips.contains(gate)) {
             position(solved, gate, outputs.feeding(gate).is_empty(), &unknown, out);
         }
         for supply in &plan.gate_supplies {

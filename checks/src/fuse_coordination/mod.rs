@@ -8,7 +8,7 @@ mod other_fuse;
 mod tell;
 
 use loadworthy_unit::plan::{Fuse, Plan};
-use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
@@ -71,6 +71,11 @@ impl Check for FuseCoordination {
         for &(branch, is_protected) in &plan.battery_branches {
             let subject = Subject { part: branch, defect: UNFUSED, lane: None, kin: None };
             out.put(solved, subject, structural(Ok(is_protected), Grade::Major), Vec::new());
+        }
+        for &(battery, branch) in &plan.bare_batteries {
+            let subject = Subject { part: battery, defect: UNFUSED, lane: None, kin: None };
+            let missing = vec![Missing::Cause(Cause::Input(branch))];
+            out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         }
         for fuse in &plan.fuses {
             // What a fault drives depends on no duty point: the first one stands for all.

@@ -74,7 +74,7 @@ fn held(chip: &Chip) -> [Held; 3] {
         },
         Held {
             defect: PEAK,
-            mean: mean.peak_current,
+            mean: mean.largest_current,
             worst: unlucky.peak_current,
             likely: unlucky.likely_peak_current,
             dimension: Dimension::Current,

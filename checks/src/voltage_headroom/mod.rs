@@ -2,7 +2,7 @@
 //!
 //! Between the rails of a bus a position blocks the highest voltage of that bus; behind a transformer what the turns make
 //! of it, with the ringing that the clamp or snubber leaves; in a forward converter what resets the transformer on top.
-//! The question is asked wherever a device states what it blocks or a bus how high it may come.
+//! What does not state what it blocks, or how high its bus may come, is not judged.
 
 mod telling;
 
@@ -49,7 +49,7 @@ impl Check for VoltageHeadroom {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for stage in &solved.variant.plan.stages {
-            for withstand in stage.withstands.iter().filter(|withstand| is_asked(withstand, solved)) {
+            for withstand in &stage.withstands {
                 for lane in solved.variant.lane_ids() {
                     judge(withstand, solved, lane, out);
                 }
@@ -66,13 +66,6 @@ impl Check for VoltageHeadroom {
         let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
         telling::propose(withstand, failure, solved)
     }
-}
-
-/// Whether the description speaks of voltages here: what the device blocks, or how high the bus may come.
-fn is_asked(withstand: &Withstand, solved: &Solved<'_>) -> bool {
-    let (tables, plan) = (&solved.variant.tables, &solved.variant.plan);
-    let highest = withstand.bus.map(|bus| plan.buses[bus].highest);
-    tables.is_written(withstand.blocking) || highest.is_some_and(|highest| tables.is_written(highest))
 }
 
 fn judge(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {

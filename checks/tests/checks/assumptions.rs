@@ -3,7 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Assumed;
 
-use crate::descriptions::{changed, failing, holding, reviewed};
+use crate::descriptions::{changed, failing, holding, reviewed, trencher};
 
 fn assumed<'r>(review: &'r Review, id: &str) -> &'r Assumed {
     let found = review.assumed.iter().find(|one| one.id == id);
@@ -55,4 +55,17 @@ fn what_a_default_leaves_open_does_not_hold() {
     assert!(review.counts.not_judged > 0);
     let claims = review.assumed.iter().flat_map(|one| &one.decides);
     assert_eq!(claims.filter(|line| line.contains("output-reach")).count(), 0, "{:?}", review.assumed);
+}
+
+#[test]
+fn the_lead_that_rectifiers_stand_in_is_an_assumption_where_nobody_says() {
+    let lead = "    rectifier: current_doubler\n";
+    let text =
+        format!("{}\ngate_supplies: {{ rectifiers: {{ feeds: [auxiliary.rectifier] }} }}\n", trencher());
+    let review = reviewed(&text);
+    let taken = assumed(&review, "rectifier-lead");
+    assert_eq!(taken.paths, ["stages.auxiliary.rectifier_lead", "stages.sensor_supply.rectifier_lead"]);
+    assert!(taken.why.contains("in the return"), "{}", taken.why);
+    let said = reviewed(&changed(&text, lead, &format!("{lead}    rectifier_lead: return\n")));
+    assert_eq!(assumed(&said, "rectifier-lead").paths, ["stages.sensor_supply.rectifier_lead"]);
 }

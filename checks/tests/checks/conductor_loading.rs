@@ -53,7 +53,7 @@ fn ripple_heats_the_bar_of_a_bridge_and_not_that_of_a_source_with_a_bank() {
     let (amps, heating) = (figure(holding(NAME), "current"), figure(holding(NAME), "heating_current"));
     assert!(heating * heating > amps * amps + ripple * ripple, "it crowds: {heating}");
 
-    let fed = changed(holding(NAME), "    bus: link\n    open_circuit", "    open_circuit");
+    let fed = changed(holding(NAME), "  pack_feed: { from: pack, to: link, protected_by: pack_fuse }\n", "");
     let bare = changed(&fed, "from: link, to: tug_bridge", "from: pack, to: link");
     let fed = changed(&bare, "stages:\n", "capacitors:\n  link_bank: { kind: bank, bus: link }\n\nstages:\n");
     assert!(figure(&fed, "ripple_current").abs() < 1e-12, "the bank takes it");

@@ -241,3 +241,23 @@ fn flows_that_are_not_known_are_not_judged() {
         review.not_judged
     );
 }
+
+#[test]
+fn one_drop_that_is_not_stated_leaves_the_flows_open_and_is_named() {
+    for (from, to, missing) in [
+        // In a row of a branch whose other element states its drop.
+        ("hose: { passage: { bore: 10 mm, length: 800 mm, losses: 2.0 } }", "hose: {}", "hose"),
+        // Between the ends of a pump with a curve.
+        (
+            "      pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [6 kPa, 20 kPa] }\n",
+            "",
+            "cold_plate",
+        ),
+    ] {
+        let review = reviewed(&changed(&with_loop(NETWORK), from, to));
+        let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        let drop = format!("cooling.elements.{missing}.pressure_drop is not stated");
+        assert!(told.contains(&drop.as_str()), "{missing}: {told:?}");
+    }
+    assert!(reviewed(&with_loop(NETWORK)).not_judged.is_empty());
+}

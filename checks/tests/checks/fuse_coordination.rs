@@ -112,3 +112,17 @@ fn a_load_that_comes_and_goes_is_weighed_and_derated_for_it() {
     assert!(matches!(over[0].outcome, Outcome::Holds(Some(_))));
     assert!(!over[0].remarks.is_empty());
 }
+
+#[test]
+fn a_battery_without_a_branch_is_not_judged() {
+    let text = changed(holding(NAME), "    kind: battery\n", "    kind: battery\n    bus: link\n");
+    let text = changed(
+        &text,
+        "branches:\n  pack_feed: { from: pack, to: link, through: [pack_fuse, pack_cable] }\n",
+        "",
+    );
+    let review = reviewed(&text);
+    let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(told, ["a branch from pack is not stated"]);
+    assert_eq!(review.not_judged[0].parts, ["pack"]);
+}

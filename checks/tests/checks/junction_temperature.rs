@@ -44,14 +44,14 @@ fn where_the_coolant_states_how_many_devices_it_takes_no_more_are_proposed() {
     let text = changed(
         trencher(),
         "auxiliary: { face_a: 0.5 K/W }",
-        "auxiliary.rectifier: { face_a: 45 K/W, devices: 1 }\n        auxiliary.bridge_high: { face_a: 0.5 K/W }\n        auxiliary.bridge_low: { face_a: 0.5 K/W }",
+        "auxiliary.rectifier: { face_a: 70 K/W, devices: 1 }\n        auxiliary.bridge_high: { face_a: 0.5 K/W }\n        auxiliary.bridge_low: { face_a: 0.5 K/W }",
     );
     let text =
         changed(&text, "rectifier: { fitted: mos150_3m }", "rectifier: { fitted: mos150_3m, parallel: 2 }");
     let text = changed(
         &text,
         "cools: { step_up: { face_a: 0.06 K/W }",
-        "cools: { auxiliary.rectifier: { face_a: 45 K/W, devices: 1 }, step_up: { face_a: 0.06 K/W }",
+        "cools: { auxiliary.rectifier: { face_a: 70 K/W, devices: 1 }, step_up: { face_a: 0.06 K/W }",
     );
     let review = reviewed(&text);
     let one = too_hot(&review);

@@ -9,9 +9,12 @@ fn a_source_that_cannot_give_the_power_fails_with_the_share_it_can() {
         "buses: { link: 300 V }",
         "sources: { pack: { open_circuit: 300 V } }",
     );
-    let pack = "sources:\n  pack: { kind: battery, bus: link, internal_resistance: { highest: 900 mohm } }\n\nbuses:\n";
-    let text =
-        changed(&text, "buses:\n  link: { nominal: 350 V }", &format!("{pack}  link: {{ nominal: 350 V }}"));
+    let pack = "sources:\n  pack: { kind: battery, internal_resistance: { highest: 900 mohm } }\n\nbranches: { pack_feed: { from: pack, to: link, protected_by: pack_fuse } }\nconductors: { pack_fuse: { kind: fuse } }\n\nbuses:\n";
+    let text = changed(
+        &text,
+        "buses:\n  link: { nominal: 350 V, highest: 400 V }",
+        &format!("{pack}  link: {{ nominal: 350 V, highest: 400 V }}"),
+    );
     // Half the open-circuit voltage, where most power passes, must lie within the range of the energies.
     let text = changed(&text, "{ voltage: 350 V, junction", "{ voltage: 250 V, junction");
     let review = reviewed(&text);

@@ -266,3 +266,36 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn beyond_six_step_a_bridge_has_no_currents_and_nothing_that_rests_on_them() {
+    let unit = crate::descriptions::unit(&changed(
+        crate::descriptions::failing("output-reach"),
+        "line_voltage: 182 V rms",
+        "line_voltage: 240 V rms",
+    ));
+    let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
+    let tables = &unit.variants[0].tables;
+    let lane = unit.variants[0].lane_ids().next().expect("a lane");
+    let of = |path: &str| {
+        let id = (0..tables.figures().len()).map(loadworthy_unit::FigureId::new);
+        let id = id.into_iter().find(|&id| tables.figure_path(id) == path).expect(path);
+        solved.figure(id, lane)
+    };
+    // √(2/3)·240 V over half of 300 V is 1.31, and a square wave makes 4/π.
+    assert!(of("wheel_bridge.modulation_index").is_some_and(|index| (1.30..1.38).contains(&index)));
+    for path in ["wheel_bridge.loss", "wheel_bridge.high_side.u.transistor.rms_current", "cooling.outlet"] {
+        assert_eq!(of(path), None, "{path}");
+    }
+    let text = changed(
+        crate::descriptions::failing("output-reach"),
+        "line_voltage: 182 V rms",
+        "line_voltage: 240 V rms",
+    );
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [("output-reach", "out-of-reach")]);
+    assert_eq!(of_reach(&review, "wheel_bridge").grade.word(), "major");
+    assert!(review.counts.not_judged > 0, "currents and temperatures are open");
+    let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(told.len(), 1, "for one reason: {told:?}");
+}

@@ -200,3 +200,25 @@ proptest! {
         }
     }
 }
+
+/// The holding example with thresholds that lie apart, at a load of its machine.
+fn at_load(kilowatts: f64) -> String {
+    let gate = "spread: { on_voltage: 12 %, gate_threshold: 0.4 V }\n      gate: { charge: 1.5 uC, drive_on: 15 V, drive_off: -8 V, input_capacitance: 19 nF, resistance: 2.2 ohm, transconductance: 190 S, common_inductance: 4 nH }";
+    let text = changed(holding(NAME), "spread: { on_voltage: 4 % }", gate);
+    changed(&text, "electrical_power: 150 kW", &format!("electrical_power: {kilowatts} kW"))
+}
+
+#[test]
+fn less_load_never_shares_worse() {
+    // Near the knee one device may carry everything, of next to nothing.
+    let mut has_failed = false;
+    for kilowatts in [0.1, 0.4, 1.0, 2.5, 6.0, 12.0, 20.0, 40.0, 80.0, 120.0, 140.0, 155.0] {
+        let review = reviewed(&at_load(kilowatts));
+        let told: Vec<_> = review.findings.iter().map(|one| one.saying.as_str()).collect();
+        assert_eq!(review.counts.not_judged, 0, "{kilowatts} kW: {:?}", review.not_judged);
+        assert!(kilowatts > 100.0 || told.is_empty(), "{kilowatts} kW: {told:?}");
+        assert!(!has_failed || !told.is_empty(), "{kilowatts} kW holds, and less did not");
+        has_failed = !told.is_empty();
+    }
+    assert!(has_failed, "too much at last");
+}

@@ -86,8 +86,11 @@ fn a_bus_that_a_source_sets_gets_no_voltage_proposed() {
     let text = changed(&text, "modulation: sinusoidal", "modulation: space_vector");
     let text = changed(&text, "line_voltage: 182 V", "line_voltage: 215 V");
     let pack = "sources:\n  pack: { kind: battery, bus: link, internal_resistance: { highest: 40 mohm } }\n\nbuses:\n";
-    let text =
-        changed(&text, "buses:\n  link: { nominal: 350 V }", &format!("{pack}  link: {{ nominal: 350 V }}"));
+    let text = changed(
+        &text,
+        "buses:\n  link: { nominal: 350 V, highest: 400 V }",
+        &format!("{pack}  link: {{ nominal: 350 V, highest: 400 V }}"),
+    );
     let review = reviewed(&text);
     let one = finding(&review, "beyond-linear");
     assert!(one.proposals.is_empty(), "{:?}", one.proposals);

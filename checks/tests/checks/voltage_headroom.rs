@@ -1,7 +1,7 @@
 //! What each position of each topology blocks at the highest bus voltage, and what is asked for where it is not stated.
 
+use loadworthy_checks::review;
 use loadworthy_checks::verdict::Outcome;
-use loadworthy_checks::{Review, review};
 
 use crate::descriptions::{changed, defects, failing, reviewed, trencher, unit};
 
@@ -13,10 +13,6 @@ fn blocked(text: &str, part: &str) -> f64 {
     let verdict = own.find(|verdict| unit.variants[0].path(verdict.part) == part);
     let compared = verdict.and_then(|verdict| verdict.comparison());
     compared.unwrap_or_else(|| panic!("{part} is not compared: {:#?}", review.not_judged)).carried_value
-}
-
-fn judged(review: &Review) -> usize {
-    review.verdicts.iter().flatten().filter(|verdict| verdict.check == "voltage-headroom").count()
 }
 
 /// The trencher with a highest voltage for its pack's bus and for its link, and devices that say what they block.
@@ -126,7 +122,10 @@ fn what_is_missing_is_named_and_no_pass() {
         assert!(named, "{path}: {:#?}", review.not_judged);
     }
     let neither = changed(&only_device, "      blocking_voltage: 650 V\n", "");
-    assert_eq!(judged(&reviewed(&neither)), 0, "nothing speaks of voltages here");
+    let review = reviewed(&neither);
+    let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(told.iter().any(|one| one.contains("buses.link.highest is not stated")), "{told:?}");
+    assert!(told.iter().any(|one| one.contains("transistor.blocking_voltage is not stated")), "{told:?}");
 }
 
 #[test]

@@ -55,6 +55,7 @@ pub mod plate;
 pub mod pole_voltage;
 pub mod quantities;
 pub mod rating;
+pub mod ripple_crest;
 pub mod sharing;
 pub mod stall;
 pub mod stored_energy;

@@ -93,7 +93,7 @@ const THIRD_OF_A_TURN: f64 = 2.0 * PI / 3.0;
 
 /// The middle one of three; a missing one among them stays missing.
 #[inline]
-fn middle(a: f64, b: f64, c: f64) -> f64 {
+pub(crate) fn middle(a: f64, b: f64, c: f64) -> f64 {
     let (low, high) = if a < b { (a, b) } else { (b, a) };
     // Of the three, neither the smallest nor the largest.
     if c < low {

@@ -87,6 +87,9 @@ pub struct Corner {
     /// Limit s of the on-state voltage: the low device has 1 − s of it, the others 1 + s. A single device
     /// has nobody to differ from and is taken in the middle.
     pub spread: f64,
+    /// Switching loss of the low device over that of one that switches with the others: it may be the one that turns on
+    /// first and off last as well. 1 where thresholds are alike.
+    pub low_edges: f64,
     /// On-state line of the middle device.
     pub line: OnStateLine,
     /// Mean current of one device when all are equal.
@@ -179,7 +182,7 @@ impl Device {
     /// A device that carries `factor` times the mean, at `side` times the middle voltage.
     fn at(
         inputs: &Corner,
-        side: f64,
+        (side, edges): (f64, f64),
         factor: f64,
         reference: Temperature,
         switching: &mut impl FnMut(f64) -> (Power, LossSlope),
@@ -188,6 +191,7 @@ impl Device {
         let path = inputs.to_case + inputs.case_to_reference;
         let (mean, square) = (mean * (side * factor), rms * rms * (side * factor * factor));
         let (switched, switched_growth) = switching(factor);
+        let (switched, switched_growth) = (switched * edges, switched_growth * edges);
         // P = constant + growth·T with T counted from 0 °C.
         let constant = line.knee * mean + line.slope * square + switched;
         let growth = LossSlope::new(
@@ -204,7 +208,7 @@ impl Device {
         let (less, more) = (switching(factor - step), switching(factor + step));
         let celsius = TemperatureDifference::new(junction.in_celsius());
         let switched_with_factor =
-            ((more.0 - less.0) + (more.1 * celsius - less.1 * celsius)).si() / (2.0 * step);
+            edges * ((more.0 - less.0) + (more.1 * celsius - less.1 * celsius)).si() / (2.0 * step);
         let with_factor = (line.knee_at(junction) * inputs.mean * side
             + line.slope_at(junction) * (rms * rms * (2.0 * side * factor)))
             .si()
@@ -231,8 +235,8 @@ impl Pair {
         let rest = (others + 1.0 - factor) / others;
         let (down, up) = (1.0 - inputs.spread, 1.0 + inputs.spread);
         Self {
-            low: Device::at(inputs, down, factor, inputs.low_reference, switching),
-            other: Device::at(inputs, up, rest, inputs.others_reference, switching),
+            low: Device::at(inputs, (down, inputs.low_edges), factor, inputs.low_reference, switching),
+            other: Device::at(inputs, (up, 1.0), rest, inputs.others_reference, switching),
         }
     }
 
@@ -366,19 +370,13 @@ pub fn corner(inputs: &Corner, mut switching: impl FnMut(f64) -> (Power, LossSlo
         }
         (before, excess_before) = (factor, excess);
     }
-    if start < 0.0 && gain < 1.0 && blocks(inputs, &equal) {
+    // All the way the low device lies below the others, as warm as it gets: it carries everything at a voltage below
+    // their knees. What that is worth is told by its current, its loss and its junction.
+    if start < 0.0 && gain < 1.0 {
         let whole = Pair::at(inputs, count, &mut switching);
         return CornerPoint { hogging_gain: gain, ..whole.point(others) };
     }
     none
-}
-
-/// Whether the low device, as warm as an equal share makes it, carries everything at a voltage below the knee of the
-/// others: at so small a current they do not conduct, and no temperature is the cause of it.
-fn blocks(inputs: &Corner, equal: &Pair) -> bool {
-    let whole = inputs.crest * f64::from(inputs.devices);
-    let low = inputs.line.voltage(whole, equal.low.junction) * (1.0 - inputs.spread);
-    low < inputs.line.knee_at(equal.other.junction) * (1.0 + inputs.spread)
 }
 
 /// Gain of a difference below which the excess grows steadily with the factor.
@@ -437,7 +435,7 @@ fn alone(inputs: &Corner, switching: &mut impl FnMut(f64) -> (Power, LossSlope))
     if inputs.devices == 0 {
         return unsettled(Stability::NotJudged, f64::NAN, f64::NAN);
     }
-    let device = Device::at(inputs, 1.0, 1.0, inputs.low_reference, switching);
+    let device = Device::at(inputs, (1.0, 1.0), 1.0, inputs.low_reference, switching);
     let gain = device.thermal_gain;
     let missing = device.junction.in_celsius().is_nan();
     if gain.is_nan() || (gain < 1.0 && missing) {

@@ -149,6 +149,7 @@ fn groups(devices: u32) -> impl Strategy<Value = Group> {
                 (reference, step, linear, square, per_kelvin),
             )| Group {
                 corner: Corner {
+                    low_edges: 1.0,
                     devices,
                     spread,
                     line: OnStateLine {
@@ -280,6 +281,7 @@ fn the_gain_of_equal_devices_is_that_of_the_plain_formula() {
     };
     let share = Current::new(100.0);
     let corner = Corner {
+        low_edges: 1.0,
         devices: 3,
         spread: 0.0,
         line,
@@ -305,6 +307,7 @@ fn the_gain_of_equal_devices_is_that_of_the_plain_formula() {
 #[test]
 fn what_is_missing_is_not_judged_and_one_device_shares_with_nobody() {
     let corner = Corner {
+        low_edges: 1.0,
         devices: 4,
         spread: 0.1,
         line: OnStateLine {
@@ -353,6 +356,7 @@ fn what_is_missing_is_not_judged_and_one_device_shares_with_nobody() {
 #[test]
 fn a_current_too_small_for_the_knees_of_the_others_is_carried_by_one_device() {
     let corner = Corner {
+        low_edges: 1.0,
         devices: 3,
         spread: 0.2,
         line: OnStateLine {
@@ -376,17 +380,25 @@ fn a_current_too_small_for_the_knees_of_the_others_is_carried_by_one_device() {
     assert_eq!(point.stability, Stability::Stable);
     assert_eq!((point.factor.to_bits(), point.others_factor.to_bits()), (3.0f64.to_bits(), 0.0f64.to_bits()));
     assert!(point.voltage < corner.line.knee_at(point.others_junction) * 1.2);
-    // The factor comes to n without a step as the current falls to where the others stop conducting.
-    let mut before = 3.0;
-    for amps in 16..400 {
-        let crest = Current::new(f64::from(amps));
-        let point = sharing::corner(&Corner { crest, rms: crest / 2.0, mean: crest / 3.2, ..corner }, none);
-        assert_eq!(point.stability, Stability::Stable);
-        assert!(
-            point.factor <= before + 1e-12 && before - point.factor < 0.06,
-            "{amps} A: {before} {}",
-            point.factor
-        );
-        before = point.factor;
+    // The factor comes to n without a step as the current falls to where the others stop conducting; also where the low
+    // device gets there by its warmth alone, and where it is the one that switches first.
+    for (per_kelvin, low_edges) in [(-1e-4, 1.0), (-2e-3, 1.0), (-2e-3, 1.6)] {
+        let line = OnStateLine { knee_per_kelvin: Voltage::new(per_kelvin), ..corner.line };
+        let mut before = 3.0;
+        for amps in 1..400 {
+            let crest = Current::new(f64::from(amps));
+            let (rms, mean) = (crest / 2.0, crest / 3.2);
+            let edges = |factor: f64| (Power::new(0.5 * f64::from(amps) * factor), LossSlope::ZERO);
+            let here = Corner { line, low_edges, crest, rms, mean, ..corner };
+            let point = sharing::corner(&here, edges);
+            assert_eq!(point.stability, Stability::Stable, "{amps} A, {per_kelvin}");
+            assert!(point.hogging_gain < 0.5, "{amps} A: a gain of {}", point.hogging_gain);
+            assert!(
+                point.factor <= before + 1e-12 && before - point.factor < 0.1,
+                "{amps} A: {before} {}",
+                point.factor
+            );
+            before = point.factor;
+        }
     }
 }

@@ -217,6 +217,7 @@ fn electrothermal_sharing(case: &Inputs) -> Figures {
         let count = u32::try_from(slopes.len()).expect("a few devices");
         let share = total / f64::from(count);
         let inputs = Corner {
+            low_edges: 1.0,
             devices: count,
             spread: 1.0 - slopes[0] / middle,
             line: line_from_25(knees[0], drifts[0], middle, growths[0]),
@@ -254,6 +255,7 @@ fn minimum_device_count_thermal(case: &Inputs) -> Figures {
     let enough = (1..100).find(|&devices| {
         let share = total / f64::from(devices);
         let inputs = Corner {
+            low_edges: 1.0,
             devices,
             spread: case.number("resistance_spread_fraction"),
             line: line_from_25(0.0, 0.0, slope, case.number("resistance_alpha_per_K")),

@@ -120,6 +120,7 @@ proptest! {
             slope_per_kelvin: Resistance::new(n[3]),
         };
         let corner = Corner {
+            low_edges: 1.0,
             devices,
             spread: n[4],
             line,

@@ -33,6 +33,7 @@ mod path_orders;
 mod protection_over_time;
 mod pwm;
 mod reference_cases;
+mod ripple_crests;
 mod ripple_waveforms;
 mod shorted_machines;
 mod switched;

@@ -210,6 +210,7 @@ fn devices_and_machines() {
     let stated = [0.1, 0.8, -1e-3, 2e-3, 1e-5, 50.0, 80.0, 160.0, 0.1, 0.05, 30.0, 65.0, 70.0];
     each_missing("corner", stated, |n| {
         let corner = Corner {
+            low_edges: 1.0,
             devices: 3,
             spread: n[0],
             line: OnStateLine {

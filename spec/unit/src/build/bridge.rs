@@ -66,7 +66,7 @@ fn inputs(
     };
     let modulation = build.tables.input(format!("{said}.modulation"), Dimension::Ratio, modulation);
     let asked = asked(build, name, at, machine);
-    let (phase_resistance, inductance) = of_machine(build, at, machine);
+    let (phase_resistance, inductance, ripple_inductance) = of_machine(build, at, machine);
     let constants = constants(build, design, written, machine);
     BridgeInputs {
         active: asked.active,
@@ -77,6 +77,7 @@ fn inputs(
         frequency: asked.frequency,
         phase_resistance,
         inductance,
+        ripple_inductance,
         constants,
         modulation,
     }
@@ -245,8 +246,12 @@ fn constants(
     })
 }
 
-/// Phase resistance and the smaller inductance of a machine.
-fn of_machine(build: &mut Build<'_>, at: NodeId, machine: Option<&str>) -> (InputId, Option<InputId>) {
+/// Phase resistance and the smaller inductance of a machine, and what states that or would have to.
+fn of_machine(
+    build: &mut Build<'_>,
+    at: NodeId,
+    machine: Option<&str>,
+) -> (InputId, Option<InputId>, InputId) {
     let name = machine.unwrap_or("*");
     let entry = build.description.machines.get(name);
     let read = entry.and_then(|entry| entry.read());
@@ -286,7 +291,23 @@ fn of_machine(build: &mut Build<'_>, at: NodeId, machine: Option<&str>) -> (Inpu
         let path = format!("machines.{name}.{key}");
         shared(build, &path, &path, Dimension::Inductance, stated)
     });
-    (resistance, inductance)
+    let ripple_inductance = inductance.unwrap_or_else(|| {
+        let key = match read {
+            Some(Machine::Induction(_)) => "leakage_inductance",
+            _ => "inductance.d",
+        };
+        let stated = match (read, entry) {
+            (None, Some(entry)) => broken(entry.value),
+            (_, entry) => absent_near(entry.map_or(at, |entry| entry.key)),
+        };
+        let path = format!("machines.{name}.{key}");
+        shared(build, &path, &path, Dimension::Inductance, stated)
+    });
+    (resistance, inductance, ripple_inductance)
+}
+
+fn absent_near(at: NodeId) -> Stated {
+    Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } }
 }
 
 fn figures(build: &mut Build<'_>, part: PartId, has_ripple: bool) -> BridgeFigures {
@@ -297,6 +318,7 @@ fn figures(build: &mut Build<'_>, part: PartId, has_ripple: bool) -> BridgeFigur
         power_factor: figure("power_factor", Dimension::Ratio),
         phase_current: figure("phase_current", Dimension::Current),
         phase_current_peak: figure("phase_current_peak", Dimension::Current),
+        largest_current: figure("largest_phase_current", Dimension::Current),
         output_power: figure("output_power", Dimension::Power),
         device_drop: figure("device_drop", Dimension::Voltage),
         voltage_drop: figure("voltage_drop", Dimension::Voltage),

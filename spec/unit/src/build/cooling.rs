@@ -49,10 +49,13 @@ pub(crate) fn path(build: &mut Build<'_>) {
         build.tables.input_of(glycol).values.first().map_or(f64::NAN, |stated| stated.value)
     });
     let pump = cooling.pump.as_ref().and_then(|pump| pump.curve.as_ref()).map(|curve| pump(build, curve));
+    let written: Vec<&Located<String>> = cooling.path.iter().flat_map(|path| &path.value).collect();
+    let drop_known = drop_known(build, cooling, &written, at);
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let heat = figure("heat", Dimension::Power);
     let mut path = CoolantPath {
         part,
+        drop_known,
         coolant: coolant.map(|kind| match kind {
             CoolantKind::WaterGlycol(_) => Coolant::WaterGlycol { glycol: share },
             CoolantKind::Water(_) => Coolant::Water,
@@ -79,7 +82,6 @@ pub(crate) fn path(build: &mut Build<'_>) {
         steps: Vec::new(),
     };
     let row = Row { cooling, part, flow: path.total_flow, capacity_rate: path.capacity_rate };
-    let written: Vec<&Located<String>> = cooling.path.iter().flat_map(|path| &path.value).collect();
     path.legs = legs(build, &mut path, &row, &written);
     path.lay();
     for (k, place) in path.places.iter().enumerate() {
@@ -147,24 +149,36 @@ fn branch(
     let flow = figure("flow", Dimension::VolumeFlow);
     let share = figure("flow_share", Dimension::Ratio);
     let capacity_rate = figure("capacity_rate", Dimension::HeatCapacityRate);
-    let states = |element: &Located<String>| {
-        let element = row.cooling.elements.as_ref().and_then(|elements| elements.get(&element.value));
+    let names: Vec<&Located<String>> = elements.iter().collect();
+    let drop_known = drop_known(build, row.cooling, &names, at);
+    let figures = passage::row(build, part, None);
+    let inner = Row { cooling: row.cooling, part, flow, capacity_rate };
+    let legs = legs(build, path, &inner, &names);
+    CoolantBranch { part, legs, flow, share, capacity_rate, row: figures, drop_known }
+}
+
+/// Zero where everything that stands one after another says how it drops pressure; else missing, by the name of the first
+/// that does not.
+fn drop_known(
+    build: &mut Build<'_>,
+    cooling: &Cooling,
+    elements: &[&Located<String>],
+    at: NodeId,
+) -> InputId {
+    let says = |element: &&&Located<String>| {
+        let element = cooling.elements.as_ref().and_then(|elements| elements.get(&element.value));
         element.is_some_and(|element| {
             let passage = element.passage.as_ref();
             let is_duct = passage.is_some_and(|passage| passage.bore.is_some() && passage.length.is_some());
             element.pressure_drop.is_some() || element.split.is_some() || is_duct
         })
     };
-    let value = if elements.iter().any(states) { 0.0 } else { f64::NAN };
-    let drop = Stated { value, origin: Origin::Absent { near: Some(at) } };
-    let first = elements.first().map_or("*", |element| element.value.as_str());
-    let path_of_drop = format!("cooling.elements.{first}.pressure_drop");
-    let drop_known = build.tables.input(path_of_drop, Dimension::Pressure, drop);
-    let figures = passage::row(build, part, None);
-    let inner = Row { cooling: row.cooling, part, flow, capacity_rate };
-    let names: Vec<&Located<String>> = elements.iter().collect();
-    let legs = legs(build, path, &inner, &names);
-    CoolantBranch { part, legs, flow, share, capacity_rate, row: figures, drop_known }
+    let silent = elements.iter().find(|element| !says(element));
+    let value = if silent.is_none() && !elements.is_empty() { 0.0 } else { f64::NAN };
+    let near = silent.map_or(at, |element| element.at);
+    let name = silent.or(elements.first()).map_or("*", |element| element.value.as_str());
+    let drop = Stated { value, origin: Origin::Absent { near: Some(near) } };
+    build.tables.input(format!("cooling.elements.{name}.pressure_drop"), Dimension::Pressure, drop)
 }
 
 /// A falling parabola through the points of a pump's curve, by least squares.

@@ -4,11 +4,22 @@ use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::stages::{RectifierCircuit, Stage as Written};
 
-use crate::build::stage::{Design, Place};
-use crate::build::{Build, magnetic};
+use crate::build::stage::{Design, Place, rectifier_lead};
+use crate::build::{Build, assumed, magnetic};
 use crate::origin::Origin;
 use crate::plan::{Isolated, IsolatedFigures, IsolatedInputs, IsolatedKind, Role, Topology};
 use crate::table::Stated;
+
+/// Tells that rectifiers stand in the return, where nobody says so and gate supplies rest on it.
+fn own_lead(build: &mut Build<'_>, design: &Design<'_>) {
+    let is_switched = design.fitted.iter().skip(2).any(|(device, _)| !device.is_diode());
+    if is_switched && rectifier_lead(design.written).is_none() && !build.description.gate_supplies.is_empty()
+    {
+        let stated = assumed(&defaults::RECTIFIER_LEAD, design.entry.key);
+        let path = format!("stages.{}.rectifier_lead", design.name);
+        build.tables.input(path, Dimension::Ratio, stated);
+    }
+}
 
 /// Inputs and figures of a stage with a transformer, and its positions.
 pub(crate) fn isolated(build: &mut Build<'_>, design: &Design<'_>) -> (Topology, Vec<Place>) {
@@ -57,6 +68,7 @@ pub(crate) fn isolated(build: &mut Build<'_>, design: &Design<'_>) -> (Topology,
         };
         build.tables.input(path, Dimension::Capacitance, capacitance)
     });
+    own_lead(build, design);
     let inputs = IsolatedInputs {
         turns_ratio: of.turns_ratio,
         magnetising: of.magnetising,

@@ -181,6 +181,7 @@ fn positions(
     places: &[Place],
     stage: usize,
 ) -> Vec<Position> {
+    let in_bridge = matches!(design.written, Written::ThreePhaseBridge(_));
     let mut positions: Vec<Position> = Vec::new();
     let mut stands = Vec::new();
     for place in places {
@@ -195,7 +196,7 @@ fn positions(
             cooling::stands(build, design.name, key, *at, device.faces, seats[place.seat].parallel);
         let first = build.plan.chips.len();
         for stand in &standing {
-            chips(build, device, part, *at, stand.label.as_deref());
+            chips(build, device, (part, in_bridge), *at, stand.label.as_deref());
         }
         let gate = gates::node(build, design, place, device);
         let chips = first..build.plan.chips.len();
@@ -207,7 +208,13 @@ fn positions(
 }
 
 /// The chips of one device at a position.
-fn chips(build: &mut Build<'_>, device: &ResolvedDevice, position: PartId, at: NodeId, stand: Option<&str>) {
+fn chips(
+    build: &mut Build<'_>,
+    device: &ResolvedDevice,
+    (position, in_bridge): (PartId, bool),
+    at: NodeId,
+    stand: Option<&str>,
+) {
     let mut path = build.tables.part_of(position).path.clone();
     if let Some(stand) = stand {
         path = format!("{path}.{stand}");
@@ -215,7 +222,7 @@ fn chips(build: &mut Build<'_>, device: &ResolvedDevice, position: PartId, at: N
     for chip in &device.chips {
         let what = if chip.kind == ChipKind::Diode { "diode" } else { "transistor" };
         let part = build.tables.part(format!("{path}.{what}"), at, Some(position));
-        let figures = chip_figures(build, part);
+        let figures = chip_figures(build, part, in_bridge);
         let body_diode = device.body.as_ref().map(|(conduction, energy)| {
             let body = build.tables.part(format!("{path}.body_diode"), at, Some(position));
             let mut figure = |name, dimension| build.tables.figure(body, name, dimension);
@@ -247,13 +254,18 @@ fn chips(build: &mut Build<'_>, device: &ResolvedDevice, position: PartId, at: N
     }
 }
 
-fn chip_figures(build: &mut Build<'_>, part: PartId) -> ChipFigures {
+fn chip_figures(build: &mut Build<'_>, part: PartId, in_bridge: bool) -> ChipFigures {
     let is_followed = build.plan.duration.is_some();
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
+    let average_current = figure("average_current", Dimension::Current);
+    let rms_current = figure("rms_current", Dimension::Current);
+    let peak_current = figure("peak_current", Dimension::Current);
     ChipFigures {
-        average_current: figure("average_current", Dimension::Current),
-        rms_current: figure("rms_current", Dimension::Current),
-        peak_current: figure("peak_current", Dimension::Current),
+        average_current,
+        rms_current,
+        peak_current,
+        // The crests of other stages hold their ripple.
+        largest_current: if in_bridge { figure("largest_current", Dimension::Current) } else { peak_current },
         knee: figure("knee_voltage", Dimension::Voltage),
         slope: figure("slope_resistance", Dimension::Resistance),
         energy: figure("switching_energy", Dimension::Energy),

@@ -90,8 +90,8 @@ fn turn_off(build: &mut Build<'_>, stage: usize, withstand: usize) -> Option<Tur
     let loop_of = build.description.buses.entry(&bus_name).and_then(|bus| bus.loop_inductance.as_ref());
     let bars = loop_of.and_then(|loop_of| loop_of.bars.as_ref());
     let no_bank = no_bank(build, &bus_name, bus_at);
-    // A description that speaks of no loop asks nothing of it; a bank and a fall time are part of one.
-    if bars.is_none() && (no_bank.is_some() || sheet.fall().is_none()) {
+    // A description that speaks of no loop and of no fall time asks nothing of them.
+    if bars.is_none() && sheet.fall().is_none() {
         return None;
     }
     let bars = build.stated(bars, Some(bus_at), |henry| henry.si());

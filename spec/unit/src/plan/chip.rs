@@ -163,8 +163,10 @@ pub struct ChipFigures {
     pub average_current: FigureId,
     /// RMS current.
     pub rms_current: FigureId,
-    /// Crest of its current.
+    /// Crest of its current; in a bridge that of the sine, which its on-state line and energies follow from.
     pub peak_current: FigureId,
+    /// Crest of its current with all ripple; the same figure where the crest holds it already.
+    pub largest_current: FigureId,
     /// Knee of its on-state line at the solved junction temperature.
     pub knee: FigureId,
     /// Slope of its on-state line at the solved junction temperature.

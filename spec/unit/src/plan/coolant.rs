@@ -11,6 +11,8 @@ use crate::trace::Operand;
 pub struct CoolantPath {
     /// The loop.
     pub part: PartId,
+    /// 0 where everything between inlet and outlet says how it drops pressure, else missing; a pump with a curve asks.
+    pub(crate) drop_known: InputId,
     /// What flows.
     pub coolant: Option<Coolant>,
     /// Where the description says what flows.
@@ -125,7 +127,7 @@ pub struct Branch {
     pub capacity_rate: FigureId,
     /// How its coolant warms, and how it flows when cold.
     pub row: RowFigures,
-    /// Whether no element of it states a pressure drop: 0 where one does, missing where none.
+    /// 0 where every element of it says how it drops pressure, else missing, by the name of the first that does not.
     pub drop_known: InputId,
 }
 

@@ -80,6 +80,8 @@ pub struct Plan {
     pub fuses: Vec<Fuse>,
     /// Branches of batteries without a fuse, each with whether it says what protects it.
     pub battery_branches: Vec<(crate::ids::PartId, bool)>,
+    /// Batteries that no branch leads from, each with what would have to state one.
+    pub bare_batteries: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Kinds of switch position that turn a current off between the rails of a bus.
     pub turn_offs: Vec<TurnOff>,
     /// Converters, in the order of the description.

@@ -173,6 +173,8 @@ pub struct BridgeInputs {
     pub phase_resistance: InputId,
     /// Smaller of the machine's two inductances, where stated.
     pub inductance: Option<InputId>,
+    /// The same, or what would have to state it.
+    pub ripple_inductance: InputId,
     /// Constants of the machine, where a duty point states torque or shaft power.
     pub constants: Option<MachineConstants>,
     /// Modulation as a number; see [`crate::solver::bridge::modulation`].
@@ -221,6 +223,8 @@ pub struct BridgeFigures {
     pub phase_current: FigureId,
     /// Crest of the phase current.
     pub phase_current_peak: FigureId,
+    /// Largest phase current, its ripple included.
+    pub largest_current: FigureId,
     /// Power at the machine.
     pub output_power: FigureId,
     /// Crest of the voltage that the conducting devices take, along the current.

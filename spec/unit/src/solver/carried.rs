@@ -49,18 +49,36 @@ impl Edges {
         (times * self.dead * amps, times * self.dead * amps * amps)
     }
 
+    /// The same of a rectifier that lets its current go to the other one within a share of the period, its gate off.
+    fn let_go(amps: f64, lasts: f64) -> (f64, f64) {
+        (0.5 * amps * lasts, amps * amps * lasts / 3.0)
+    }
+
+    /// The same of the rectifier that takes a current over within a share of the period, its gate off for a dead time.
+    fn take_over(&self, amps: f64, lasts: f64) -> (f64, f64) {
+        let rises = if self.dead < lasts { self.dead } else { lasts };
+        let reached = if lasts > 0.0 { amps * rises / lasts } else { amps };
+        let rest = self.dead - rises;
+        (0.5 * reached * rises + amps * rest, reached * reached * rises / 3.0 + amps * amps * rest)
+    }
+
     /// The same of what flows into the clamp in the dead time after the main switch: the current trapped in the leakage
     /// falls against the clamp's voltage, and the magnetising current stays.
     fn decaying(&self, point: &ForwardPoint) -> (f64, f64) {
         let trapped = point.inductor_peak.si() / self.turns;
         let (from, to) = (point.main_peak.si(), point.main_peak.si() - trapped);
-        let lasts = trapped * self.leakage / point.clamp_voltage.si();
+        let lasts = self.let_go_lasts(point);
         let falls = if self.dead < lasts { self.dead } else { lasts };
         let end = if lasts > 0.0 { from - trapped * falls / lasts } else { to };
         let ramp = Split::of_ramp(Current::new(from), Current::new(end)) * falls;
         let rest = Split::of_ramp(Current::new(to), Current::new(to)) * (self.dead - falls);
         let both = ramp + rest;
         (both.forward_mean.si(), both.forward_square.si())
+    }
+
+    /// Share of the period in which the clamp takes the current of the choke off the leakage of a forward converter.
+    fn let_go_lasts(&self, point: &ForwardPoint) -> f64 {
+        point.inductor_peak.si() / self.turns * self.leakage / point.clamp_voltage.si()
     }
 
     /// What the turn-on of the main switch of a forward converter costs: the current that it switches and the energy that
@@ -96,18 +114,19 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
         dead: (0.0, 0.0),
         voltage: f64::NAN,
     };
-    let rectifies = |mean: Current, rms: Current, peak: Current, voltage: Voltage| Carried {
-        split: Split {
-            backward_mean: mean,
-            backward_square: SquaredCurrent::new(rms.si() * rms.si()),
-            ..Split::NONE
-        },
-        backward_peak: peak.si(),
-        recovery: load,
-        dead: edges.standing(load, 2.0),
-        voltage: voltage.si(),
-        ..none
-    };
+    let rectifies =
+        |mean: Current, rms: Current, peak: Current, voltage: Voltage, dead: [(f64, f64); 3]| Carried {
+            split: Split {
+                backward_mean: mean,
+                backward_square: SquaredCurrent::new(rms.si() * rms.si()),
+                ..Split::NONE
+            },
+            backward_peak: peak.si(),
+            recovery: load,
+            dead: dead.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1)),
+            voltage: voltage.si(),
+            ..none
+        };
     match point {
         Point::Bridge(point) => match position.role {
             Role::Rectifier => rectifies(
@@ -115,6 +134,12 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
                 point.rectifier_rms,
                 point.rectifier_peak,
                 point.rectifier_voltage,
+                {
+                    // As freewheeling ends; both halves of a period have one such moment, in which one rectifier follows
+                    // on the other.
+                    let (amps, lasts) = (load - 0.5 * point.output_ripple.si(), 0.5 * point.duty_loss);
+                    [Edges::let_go(amps, lasts), edges.take_over(amps, lasts), (0.0, 0.0)]
+                },
             ),
             _ => {
                 // Leg a leads, leg b lags.
@@ -160,14 +185,27 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
                     ..none
                 }
             }
-            Role::Forward => {
-                rectifies(point.forward_mean, point.forward_rms, point.rectifier_peak, point.forward_voltage)
-            }
+            Role::Forward => rectifies(
+                point.forward_mean,
+                point.forward_rms,
+                point.rectifier_peak,
+                point.forward_voltage,
+                [Edges::let_go(point.inductor_peak.si(), edges.let_go_lasts(point)), (0.0, 0.0), (0.0, 0.0)],
+            ),
             _ => rectifies(
                 point.freewheel_mean,
                 point.freewheel_rms,
                 point.rectifier_peak,
                 point.freewheel_voltage,
+                {
+                    // Before the main switch turns on it has the whole current still.
+                    let (top, bottom) = (point.inductor_peak.si(), point.inductor_valley.si());
+                    [
+                        edges.standing(bottom, 1.0),
+                        Edges::let_go(bottom, point.duty_loss),
+                        edges.take_over(top, edges.let_go_lasts(point)),
+                    ]
+                },
             ),
         },
     }

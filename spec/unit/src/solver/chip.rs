@@ -23,7 +23,7 @@ pub(crate) struct Seat<'a, const L: usize> {
 
 /// How a chip stands in one lane.
 #[derive(Clone, Copy)]
-enum Stand {
+pub(crate) enum Stand {
     /// The current of its leg turns through all angles.
     Turning,
     /// Its leg holds a current; `leads` says whether its transistor is the one that switches it.
@@ -32,7 +32,7 @@ enum Stand {
 
 /// The crest of a lane as a number: 0 turns, ±1, ±2, ±3 hold it in u, v, w; positive leaves the leg.
 #[inline]
-fn stand(crest: i8, leg: usize, side: Side) -> Stand {
+pub(crate) fn stand(crest: i8, leg: usize, side: Side) -> Stand {
     if crest == 0 {
         return Stand::Turning;
     }
@@ -147,7 +147,7 @@ fn turning_lane(stand: Stand) -> bool {
 
 /// Whether a chip carries the current of its leg at all.
 #[inline]
-fn conducts(kind: ChipKind, stand: Stand) -> bool {
+pub(crate) fn conducts(kind: ChipKind, stand: Stand) -> bool {
     match (kind, stand) {
         (ChipKind::Mosfet, _) | (_, Stand::Turning) => true,
         (ChipKind::Igbt, Stand::Standing { leads, .. }) => leads,

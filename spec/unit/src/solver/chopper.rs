@@ -42,6 +42,13 @@ static ONE_WAY: Law = Law {
     source: "balance of power",
 };
 
+static BUCK_FALL: Law = Law {
+    name: "share of the period that the diode of a discontinuous buck conducts",
+    formula: "D_2 = D·(V_i − V_o)/V_o, D = √(2·I_o·L·f·V_o/(V_i·(V_i − V_o)))",
+    validity: discontinuous::BUCK_AT_CURRENT.validity,
+    source: discontinuous::BUCK_AT_CURRENT.source,
+};
+
 /// A part of a current, such as what runs forward of it.
 type Part = fn(f64) -> f64;
 /// A current of a leg at one of its edges.
@@ -118,16 +125,29 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         (Some(triangle), ChopperKind::Boost) => triangle.rise,
         (Some(triangle), ChopperKind::Buck) => triangle.fall,
     });
-    if empty[0].is_some() {
-        pass.put(figures.duty, &discontinuous::BOOST_AT_CURRENT, from, |l| asked[l]);
-    } else {
-        pass.put(figures.duty, &boost::DUTY, from, |l| asked[l]);
-    }
+    let at_current: [Operand; 5] = [
+        low.voltage.into(),
+        high.voltage.into(),
+        figures.leg_current.into(),
+        inputs.inductance.into(),
+        stage.carrier.into(),
+    ];
+    let (law, from): (_, &[Operand]) = match (&empty[0], chopper.kind) {
+        (None, _) => (&boost::DUTY, from),
+        (Some(_), ChopperKind::Boost) => (&discontinuous::BOOST_AT_CURRENT, &at_current),
+        (Some(_), ChopperKind::Buck) => (&BUCK_FALL, &at_current),
+    };
+    pass.put(figures.duty, law, from, |l| asked[l]);
     // Beyond its reach the search for the bus voltages goes on at the end of the duty; see `reach`.
     let duty = asked.map(|asked| asked.clamp(0.0, 1.0));
-    pass.put(figures.limited_duty, &laws::LIMITED_DUTY, &[figures.duty.into()], |l| match chopper.kind {
-        ChopperKind::Boost => asked[l],
-        ChopperKind::Buck => 1.0 - through[l],
+    let (law, from): (_, &[Operand]) = match (&empty[0], chopper.kind) {
+        (Some(_), ChopperKind::Buck) => (&discontinuous::BUCK_AT_CURRENT, &at_current),
+        _ => (&laws::LIMITED_DUTY, &[figures.duty.into()]),
+    };
+    pass.put(figures.limited_duty, law, from, |l| match (&empty[l], chopper.kind) {
+        (_, ChopperKind::Boost) => asked[l],
+        (None, ChopperKind::Buck) => 1.0 - through[l],
+        (Some(triangle), ChopperKind::Buck) => triangle.rise,
     });
     let from: &[Operand] =
         &[high.voltage.into(), figures.duty.into(), inputs.inductance.into(), stage.carrier.into()];

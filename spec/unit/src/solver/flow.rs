@@ -88,14 +88,14 @@ pub(crate) fn divide<const L: usize, T: Trace>(
     }
     let (law, from): (_, &[Operand]) = match &path.pump {
         Some(pump) if stated[0].is_nan() => {
-            (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into()])
+            (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into(), path.drop_known.into()])
         }
         _ => (&laws::STATED, &[path.flow.into()]),
     };
     pass.put(path.total_flow, law, from, |l| total[l]);
     rate(path, path.total_flow, path.capacity_rate, pass);
     for (k, split) in path.splits.iter().enumerate() {
-        // A branch of which no drop is known leaves open what the others carry, too.
+        // A branch with a drop that is not known leaves open what the others carry, too.
         let mut known = [0.0; L];
         for branch in &split.branches {
             let drop = pass.input(branch.drop_known);
@@ -135,7 +135,10 @@ fn part<const L: usize, T: Trace>(
     }
     let stated = pass.input(path.flow)[l];
     let total = match path.pump.as_ref().filter(|_| stated.is_nan()) {
-        Some(pump) => pumped(pump.coefficients, pump.largest_flow, &room.nodes),
+        Some(pump) => {
+            let known = pass.input(path.drop_known)[l];
+            pumped(pump.coefficients, pump.largest_flow, &room.nodes) + known
+        }
         None => stated,
     };
     hydraulics::distribute(&room.nodes, VolumeFlow::new(total), &mut room.flows);
@@ -171,7 +174,9 @@ pub(crate) fn cold<const L: usize, T: Trace>(
     if T::LISTENS {
         from.push(path.coldest.into());
         match &path.pump {
-            Some(pump) if !is_held => from.push(pump.curve.into()),
+            Some(pump) if !is_held => {
+                from.extend([Operand::Curve(pump.curve), Operand::Input(path.drop_known)])
+            }
             _ => from.push(path.flow.into()),
         }
         let decides = |place: &&Place| !place.drops.is_empty() && (!is_held || place.flow != path.total_flow);

@@ -31,6 +31,7 @@ laws! {
     RIPPLED_CHANNEL_RMS: "RMS current of a channel with phase ripple", "I = î/2·√(1 − 2·t_d·f_s)·k_rip", RIPPLED, RIPPLED_SOURCE;
     PARALLEL_CREST: "crest in one of n devices", "î = Î/n", "equal sharing among parallel devices", DEFINITION;
     STANDING_CREST: "standing current in one of n devices", "i = Î/n in the leg at the crest, Î/(2·n) in the others", "rotor held where one phase is at its crest", DEFINITION;
+    STANDING_LARGEST: "largest standing current in one of n devices", "i = I_max/n, I_max of the phase at its crest, in the others Î/2 and their own ripple", "equal sharing among parallel devices", DEFINITION;
     NO_CURRENT: "this corner leads no current through it", "i = 0", "rotor held where one phase is at its crest", DEFINITION;
     STANDING_AVERAGE: "mean current at standstill", "I = d·i", SHARE, "mean of a chopped constant current";
     STANDING_RMS: "RMS current at standstill", "I = √d·i", SHARE, "mean square of a chopped constant current";
@@ -85,8 +86,8 @@ laws! {
     SECONDARY: "RMS current of a secondary winding", "centre tap and forward: that of its rectifier; current doubler: n·I_primary", "the magnetising current counts as passed on in a current doubler", DEFINITION;
     BLOCKED: "voltage that is blocked, ringing left out", "switch V_in; rectifier 2·V_in/n with a centre tap, V_in/n with a current doubler", "undamped ringing reaches twice this", "voltage balance";
     SOFT_EDGES: "energy of edges that switch softly", "E = 0", "the circuit takes the voltage or the current away before the edge", DEFINITION;
-    DEAD_AVERAGE: "mean current of a body diode in dead times", "I = t_d·f_s·Σ|i| at the edges after which it conducts, over n", "current constant over a dead time", "mean of a pulsed current";
-    DEAD_RMS: "RMS current of a body diode in dead times", "I = √(t_d·f_s·Σi²) at the edges after which it conducts, over n", "current constant over a dead time", "mean square of a pulsed current";
+    DEAD_AVERAGE: "mean current of a body diode while its gate is off", "I = f_s·Σ∫|i| dt after the edges at which it conducts, over n", "current constant over a dead time; of a rectifier falling or rising straight while the leakage moves it to or from the other", "mean of a pulsed current";
+    DEAD_RMS: "RMS current of a body diode while its gate is off", "I = √(f_s·Σ∫i² dt) after the edges at which it conducts, over n", "current constant over a dead time; of a rectifier falling or rising straight while the leakage moves it to or from the other", "mean square of a pulsed current";
     MAGNETIC_LOSS: "loss of a magnetic component", "P = Σ of its windings + that of its core", ARITHMETIC, BALANCE;
     FLOW_SHARE: "share of the flow through a branch", "x = Q/Σ Q", ARITHMETIC, DEFINITION;
     COLD_FLOW: "flow with all coolant as cold as the surroundings", "a pump that holds its flow: Q as stated; else where its curve meets the drops at the lowest temperature", "all coolant at one temperature, pump curve as stated", DEFINITION;

@@ -23,6 +23,7 @@ mod flow;
 mod fuse;
 mod heat;
 mod isolated;
+mod largest;
 pub(crate) mod laws;
 mod loop_state;
 mod losses;
@@ -139,6 +140,7 @@ pub fn solve<const L: usize, T: Trace>(
     // conductors lose is reckoned at the temperature of the air around them, and the rest only reads.
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
     heat::crests(plan, &mut pass);
+    largest::settle(plan, &block.crest, &mut pass);
     loop_state::reckon(plan, &mut pass, scratch);
     sharing::corners(plan, &mut pass, scratch);
     conductor_heat::settle(plan, &mut pass);

@@ -1,9 +1,11 @@
-//! A stage whose duty cannot be had: no current of its own is known, nor anything else that the lane rests on it for.
+//! A stage whose duty, or a bridge whose modulation index, cannot be had: no current of its own is known, nor anything
+//! else that the lane rests on it for.
 //!
 //! The search for the bus voltages goes on as if it passed its power, so that what it would need can be told. Nothing
 //! else of such a lane is a figure.
 
 use loadworthy_physics::Law;
+use loadworthy_physics::modulation::SIX_STEP_LIMIT;
 
 use crate::ids::FigureId;
 use crate::plan::{Plan, Topology};
@@ -28,6 +30,13 @@ static RESTS_ON: Law = Law {
     source: "definition of the duty",
 };
 
+static BRIDGE_CURRENTS: Law = Law {
+    name: "currents of a bridge",
+    formula: "those of a modulation index M, M ≤ 4/π",
+    validity: "an index up to that of six-step operation; beyond it no bridge forms the voltage that is asked",
+    source: "first harmonic of a square wave",
+};
+
 /// Figures that are told of a lane all the same: the voltages of its buses, and what is asked of its stages.
 pub(crate) fn told(plan: &Plan) -> Vec<FigureId> {
     let mut told: Vec<FigureId> = plan.buses.iter().map(|bus| bus.voltage).collect();
@@ -36,7 +45,16 @@ pub(crate) fn told(plan: &Plan) -> Vec<FigureId> {
         let asked = stage.led_by.and_then(|led| stage.ports.get(led));
         told.extend(asked.into_iter().flat_map(|port| [port.power, port.current]));
         match &stage.topology {
-            Topology::Bridge(_) => {}
+            Topology::Bridge(own) => {
+                let of = &own.figures;
+                told.extend([of.frequency, of.carrier_ratio, of.line_voltage, of.power_factor]);
+                told.extend([of.phase_current, of.phase_current_peak, of.output_power]);
+                told.extend([of.device_drop, of.voltage_drop, of.modulation_index]);
+                let of = own.inputs.constants.iter();
+                told.extend(
+                    of.flat_map(|of| [of.d_current, of.q_current, of.torque_asked, of.available_voltage]),
+                );
+            }
             Topology::Chopper(own) => {
                 let own = &own.figures;
                 told.extend([own.leg_current, own.drop, own.duty, own.limited_duty]);
@@ -54,13 +72,15 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
     scratch: &Scratch<L>,
 ) {
     for stage in &plan.stages {
-        let (duty, cause) = match &stage.topology {
-            Topology::Bridge(_) => continue,
-            Topology::Chopper(own) => (own.figures.duty, own.figures.ripple),
-            Topology::Isolated(own) => (own.figures.duty, own.figures.ripple),
+        let (duty, cause, most, law) = match &stage.topology {
+            Topology::Bridge(own) => {
+                (own.figures.modulation_index, own.figures.formed_index, SIX_STEP_LIMIT, &BRIDGE_CURRENTS)
+            }
+            Topology::Chopper(own) => (own.figures.duty, own.figures.ripple, 1.0, &CURRENTS),
+            Topology::Isolated(own) => (own.figures.duty, own.figures.ripple, 1.0, &CURRENTS),
         };
         let at = pass.figure(duty);
-        let beyond: [bool; L] = core::array::from_fn(|l| at[l] < -ROUNDING || at[l] > 1.0 + ROUNDING);
+        let beyond: [bool; L] = core::array::from_fn(|l| at[l] < -ROUNDING || at[l] > most + ROUNDING);
         if beyond == [false; L] {
             continue;
         }
@@ -76,7 +96,7 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
             if beyond[0] {
                 let out = FigureId::new(place);
                 if out == cause {
-                    pass.trace.step(out, &CURRENTS, &[duty.into()]);
+                    pass.trace.step(out, law, &[duty.into()]);
                 } else {
                     pass.trace.step(out, &RESTS_ON, &[cause.into()]);
                 }

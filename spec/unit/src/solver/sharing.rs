@@ -65,7 +65,7 @@ fn corner<const L: usize, T: Trace>(
     let follows = switching_follows(chip, pass);
     let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
         let corner = inputs[l]?;
-        let corner = Corner { spread: spread_here(&corner), ..corner };
+        let corner = Corner { spread: spread_here(&corner), low_edges: 1.0 + skew[l], ..corner };
         let hot = chip.energy.factor_at_zero(growth[l]) + growth[l] * junction[l];
         // Switching loss grows with the current of the device along its curve, and with what its threshold takes from
         // the others.
@@ -75,11 +75,9 @@ fn corner<const L: usize, T: Trace>(
             switching[l] / hot * chip.energy.factor_at_zero(growth[l])
         };
         let slope = if switching[l] == 0.0 { 0.0 } else { switching[l] / hot * growth[l] };
-        let low = 1.0 + skew[l];
         Some(sharing::corner(&corner, |factor| {
             let share = 1.0 + follows[l] * (factor - 1.0);
             let share = if share < 0.0 { 0.0 } else { share };
-            let share = if factor > 1.0 { share * low } else { share };
             (Power::new(at_zero * share), LossSlope::new(slope * share))
         }))
     };
@@ -150,8 +148,8 @@ fn alone<const L: usize, T: Trace>(chip: &Chip, figures: &SharingFigures, pass: 
     let same = [
         (chip.figures.rms_current, figures.rms_current),
         (chip.figures.rms_current, figures.likely_rms_current),
-        (chip.figures.peak_current, figures.peak_current),
-        (chip.figures.peak_current, figures.likely_peak_current),
+        (chip.figures.largest_current, figures.peak_current),
+        (chip.figures.largest_current, figures.likely_peak_current),
         (chip.figures.loss, figures.loss),
         (chip.figures.junction_temperature, figures.junction_temperature),
         (chip.figures.junction_temperature, figures.likely_junction_temperature),
@@ -250,6 +248,7 @@ fn given<const L: usize, T: Trace>(
     Some(Corner {
         devices,
         spread,
+        low_edges: 1.0,
         line: OnStateLine {
             knee: Voltage::new(line.knee.0[l]),
             knee_per_kelvin: Voltage::new(line.knee.1[l]),
@@ -283,7 +282,7 @@ fn put<const L: usize, T: Trace>(
     // A chip that carries nothing has nothing to share.
     let crest = pass.figure(chip.figures.peak_current);
     let rests = |l: usize| counts[l] < 1.5 || crest[l] == 0.0;
-    let rms = pass.figure(chip.figures.rms_current);
+    let (rms, largest) = (pass.figure(chip.figures.rms_current), pass.figure(chip.figures.largest_current));
     let ripple = pass.figure(chip.figures.junction_ripple);
     let (loss, junction) = (pass.figure(chip.figures.loss), pass.figure(chip.figures.junction_temperature));
     let gain = of(worst, |point| point.hogging_gain);
@@ -306,8 +305,8 @@ fn put<const L: usize, T: Trace>(
         pass.put(rms_out, &laws::UNLUCKY, &[factor.into(), chip.figures.rms_current.into()], |l| {
             factors[l] * rms[l]
         });
-        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.peak_current.into()], |l| {
-            factors[l] * crest[l]
+        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.largest_current.into()], |l| {
+            factors[l] * largest[l]
         });
         let low = of(points, |point| point.low_junction.in_celsius());
         let other = of(points, |point| point.others_junction.in_celsius());

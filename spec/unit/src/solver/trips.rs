@@ -37,9 +37,9 @@ static SERVICE_VOLTAGE: Law = Law {
 
 static SERVICE_CURRENT: Law = Law {
     name: "largest current in service, ripple included",
-    formula: "bridge: I = Î + √3·I_ripple; chopper: mean and half the ripple of the choke",
-    validity: "√3 as of a triangular ripple; crest of the fundamental and of the ripple at once, which is on the high side; overshoot of the control not counted",
-    source: "definition; form factor of a triangle",
+    formula: "I = sine or mean and half the ripple that rides on it, at their largest",
+    validity: "steady; overshoot of the control not counted",
+    source: "definition",
 };
 
 static TRIPPED: Law = Law {
@@ -69,9 +69,6 @@ static AT_OFF: Law = Law {
     validity: loss_of_load::HELD_POWER.validity,
     source: loss_of_load::HELD_POWER.source,
 };
-
-/// Form factor of a triangle: crest over RMS.
-const TRIANGLE: f64 = 1.732_050_807_568_877_2;
 
 /// What the course of a bus is stepped with: room for the machines and chokes at one bus.
 #[derive(Clone, Debug, Default)]
@@ -127,18 +124,8 @@ fn current<const L: usize, T: Trace>(
     let stage = &plan.stages[trip.stage];
     match &stage.topology {
         Topology::Bridge(bridge) => {
-            let crest = pass.figure(bridge.figures.phase_current_peak);
-            let active = pass.input(bridge.inputs.active);
-            // Without the inductance of the machine nothing is known of the ripple.
-            let ripple = bridge.figures.phase_ripple;
-            let swing = ripple.map_or([f64::NAN; L], |ripple| pass.figure(ripple));
-            let from: &[Operand] = &[
-                bridge.figures.phase_current_peak.into(),
-                ripple.map_or(trip.inductance.into(), Operand::Figure),
-            ];
-            pass.put(trip.normal, &SERVICE_CURRENT, from, |l| {
-                if active[l] < 0.5 { 0.0 } else { crest[l] + TRIANGLE * swing[l] }
-            });
+            let largest = pass.figure(bridge.figures.largest_current);
+            pass.put(trip.normal, &SERVICE_CURRENT, &[bridge.figures.largest_current.into()], |l| largest[l]);
         }
         Topology::Chopper(chopper) => {
             let peak = pass.figure(chopper.figures.leg_peak);

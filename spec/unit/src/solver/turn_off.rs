@@ -4,15 +4,15 @@ use loadworthy_physics::{
     Capacitance, Current, Inductance, Law, Temperature, Time, Voltage, blocking, turn_off,
 };
 
-use crate::plan::{ChipKind, Plan, Topology, TurnOff};
+use crate::plan::{ChipKind, Plan, TurnOff};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
 static CURRENT: Law = Law {
     name: "largest current that a position turns off",
-    formula: "I = max(n·Î + √3·I_ripple, I_trip)",
-    validity: "√3 as of a triangular ripple; crest of the fundamental and of the ripple at once, which is on the high side; a trip with its tolerance and delay where the delay is stated",
-    source: "definition; form factor of a triangle",
+    formula: "I = max(n·I_max, I_trip)",
+    validity: "all devices of a position turn off at once; a trip with its tolerance and delay where the delay is stated",
+    source: "definition",
 };
 
 static VOLTAGE: Law = Law {
@@ -28,9 +28,6 @@ static UNDAMPED: Law = Law {
     validity: turn_off::UNDAMPED.validity,
     source: turn_off::UNDAMPED.source,
 };
-
-/// Form factor of a triangle: crest over RMS.
-const TRIANGLE: f64 = 1.732_050_807_568_877_2;
 
 /// Puts the figures of every kind of position that turns off.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
@@ -75,22 +72,15 @@ fn current<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass<
         let own = stage.positions.iter().filter(|position| position.seat == seat);
         own.flat_map(|position| &plan.chips[position.chips.clone()])
             .filter(|chip| chip.kind != ChipKind::Diode)
-            .map(|chip| chip.figures.peak_current)
-    };
-    let ripple = match &stage.topology {
-        Topology::Bridge(bridge) => bridge.figures.phase_ripple,
-        // The crests of other stages hold their ripple.
-        Topology::Chopper(_) | Topology::Isolated(_) => None,
+            .map(|chip| chip.figures.largest_current)
     };
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend(chips().map(Operand::Figure));
         from.push(parallel.into());
-        from.extend(ripple.map(Operand::Figure));
         from.extend(of.tripped.map(Operand::Figure).or(of.trip.map(Operand::Input)));
     }
     let count = pass.input(parallel);
-    let swing = ripple.map_or([0.0; L], |ripple| pass.figure(ripple));
     let trip = match (of.tripped, of.trip) {
         (Some(tripped), _) => pass.figure(tripped),
         (None, Some(trip)) => pass.input(trip),
@@ -106,7 +96,7 @@ fn current<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass<
         }
     }
     pass.put(of.figures.current, &CURRENT, &from, |l| {
-        let normal = count[l] * crest[l] + TRIANGLE * swing[l];
+        let normal = count[l] * crest[l];
         if trip[l] > normal || trip[l].is_nan() { trip[l] } else { normal }
     });
 }

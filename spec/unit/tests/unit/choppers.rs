@@ -213,6 +213,12 @@ fn judged(case: &Case, what: &str) {
     here.share("step.choke_rms_current", choke.square(period).sqrt(), 0.01);
     here.share("step.choke_peak_current", top.abs().max(bottom.abs()), 0.02);
     here.within("step.low_side_duty", found.turn.formed, 0.005);
+    if case.is_buck && case.low.name == DIODE.name {
+        // The side that is commanded, in time: as long as it leads.
+        let leads = found.turn.high.pieces.iter().filter(|piece| piece.from != 0.0 || piece.to != 0.0);
+        let share = leads.map(|piece| piece.lasts).sum::<f64>() / period;
+        here.within("step.duty", share, 0.005);
+    }
     let peak_to_peak = top - bottom;
     here.within("step.low_bus_ripple_current", choke.ripple_of(case.legs, period), 0.02 * peak_to_peak);
     here.within(

@@ -214,6 +214,9 @@ fn full_bridge(case: &Case, is_doubler: bool) {
     }
     for name in ["1", "2"] {
         here.mosfet(&format!("step.rectifier.{name}"), &rectifier.chips, rectifier.fitted.hot[0]);
+        let body = format!("step.rectifier.{name}.body_diode");
+        here.share(&format!("{body}.average_current"), rectifier.chips[1].share.average, 0.05);
+        here.share(&format!("{body}.rms_current"), rectifier.chips[1].share.rms(), 0.05);
     }
     here.share("step.loss", lost, 0.05);
     here.share("near.voltage", near, 0.002);
@@ -327,6 +330,11 @@ fn forward_converter_with_leakage() {
     here.share("step.output_ripple_current", turn.choke.ripple_of(1, period), 0.02);
     for (position, name) in all.iter().zip(["main", "clamp", "forward", "freewheel"]) {
         here.mosfet(&format!("step.{name}"), &position.chips, position.fitted.hot[0]);
+        if matches!(name, "forward" | "freewheel") {
+            let body = format!("step.{name}.body_diode");
+            here.share(&format!("{body}.average_current"), position.chips[1].share.average, 0.1);
+            here.share(&format!("{body}.rms_current"), position.chips[1].share.rms(), 0.1);
+        }
     }
     here.share("step.loss", lost, 0.05);
     here.share("near.voltage", near, 0.002);
