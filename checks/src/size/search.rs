@@ -1,0 +1,330 @@
+//! Finds the smallest sizes that hold: first a point that holds, then down from it.
+//!
+//! Down goes one size after another in the order of the objectives, each as far as everything holds beside the others as
+//! they stand, round after round until none of them can be one step smaller. What no size mends is spared: it may stay
+//! as it is, but not get worse.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+use super::Kind;
+use super::tried::{Identity, Stop, Tried};
+use crate::list::by_name;
+use crate::verdict::Grade;
+
+/// Share of a rank by which a spared failure may change and still count as it was.
+const SAME: f64 = 1e-9;
+
+/// The sizes of one choice, as places from 0 up.
+#[derive(Clone, Debug)]
+pub struct Ladder {
+    /// What it is.
+    pub kind: Kind,
+    /// How many sizes there are.
+    pub sizes: usize,
+    /// Where to begin.
+    pub start: usize,
+    /// Paths of parts whose failures it is likely to mend.
+    pub near: Vec<String>,
+}
+
+/// What came of it.
+#[derive(Clone, Debug)]
+pub struct Sized {
+    /// For each choice, in the order that they were given.
+    pub choices: Vec<Sizing>,
+    /// What no size mends.
+    pub spared: Vec<Spared>,
+    /// What is not judged at any size, for want of an input.
+    pub open: Vec<Stop>,
+    /// Checks that broke down.
+    pub broken: Vec<String>,
+    /// Whether anything is judged in a duty point.
+    pub judges_a_duty_point: bool,
+    /// Descriptions that were solved and judged.
+    pub tried: usize,
+}
+
+/// The smallest size of a choice that holds.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    /// Place of the size.
+    pub at: usize,
+    /// What does not hold one step smaller, worst first; nothing where there is no smaller one.
+    pub smaller: Vec<Stop>,
+    /// Of a fuse: the place of the largest size up to which everything holds, and what does not hold beyond.
+    pub largest: Option<(usize, Vec<Stop>)>,
+}
+
+/// What no size mends.
+#[derive(Clone, Debug)]
+pub struct Spared {
+    /// As it stands with the sizes that were found.
+    pub now: Stop,
+    /// Where some size changes it: the best that was reached, with the places of all sizes there.
+    pub best: Option<(Stop, Vec<usize>)>,
+}
+
+/// Finds the smallest sizes.
+///
+/// `order` names the choices in the order of the objectives, `grade` is the lowest grade of failure that counts, and
+/// `bench` solves and judges the description with the sizes at some places.
+pub fn size(
+    ladders: &[Ladder],
+    order: &[usize],
+    grade: Grade,
+    bench: &mut dyn FnMut(&[usize]) -> Tried,
+) -> Sized {
+    let at = ladders.iter().map(|ladder| ladder.start).collect();
+    let mut search = Search {
+        ladders,
+        grade,
+        bench,
+        at,
+        known: BTreeMap::new(),
+        spared: BTreeMap::new(),
+        open: BTreeSet::new(),
+        best: BTreeMap::new(),
+    };
+    search.open = search.tried(&search.at.clone()).open.keys().cloned().collect();
+    search.mend();
+    search.spare();
+    search.descend(order);
+    search.result()
+}
+
+struct Search<'s> {
+    ladders: &'s [Ladder],
+    grade: Grade,
+    bench: &'s mut dyn FnMut(&[usize]) -> Tried,
+    at: Vec<usize>,
+    known: BTreeMap<Vec<usize>, Rc<Tried>>,
+    /// What no size mends, with how bad it is.
+    spared: BTreeMap<Identity, f64>,
+    /// What is not judged as described.
+    open: BTreeSet<Identity>,
+    /// Of each failure the least and the best rank that it had, with where that was.
+    best: BTreeMap<Identity, Seen>,
+}
+
+struct Seen {
+    worst: f64,
+    best: Stop,
+    at: Vec<usize>,
+}
+
+impl Search<'_> {
+    fn tried(&mut self, at: &[usize]) -> Rc<Tried> {
+        if let Some(known) = self.known.get(at) {
+            return Rc::clone(known);
+        }
+        let tried = Rc::new((self.bench)(at));
+        for (identity, stop) in &tried.failing {
+            match self.best.get_mut(identity) {
+                Some(seen) => {
+                    seen.worst = seen.worst.min(stop.rank);
+                    if seen.best.rank < stop.rank {
+                        (seen.best, seen.at) = (stop.clone(), at.to_vec());
+                    }
+                }
+                None => {
+                    let seen = Seen { worst: stop.rank, best: stop.clone(), at: at.to_vec() };
+                    self.best.insert(identity.clone(), seen);
+                }
+            }
+        }
+        self.known.insert(at.to_vec(), Rc::clone(&tried));
+        tried
+    }
+
+    fn counts(&self, stop: &Stop) -> bool {
+        stop.grade.is_some_and(|grade| grade <= self.grade)
+    }
+
+    /// What does not hold at some places, worst first.
+    fn stops(&mut self, at: &[usize]) -> Vec<Stop> {
+        let tried = self.tried(at);
+        let is_spared = |identity: &Identity, stop: &Stop| {
+            let known = self.spared.get(identity);
+            known.is_some_and(|&rank| stop.rank >= rank - SAME * rank.abs().max(1.0))
+        };
+        let failing = tried.failing.iter();
+        let failing = failing.filter(|(identity, stop)| self.counts(stop) && !is_spared(identity, stop));
+        let open = tried.open.iter().filter(|(identity, _)| !self.open.contains(*identity));
+        let mut stops: Vec<Stop> = failing.chain(open).map(|(_, stop)| stop.clone()).collect();
+        stops.sort_by(|one, other| {
+            let grade = |stop: &Stop| stop.grade.map_or(u8::MAX, |grade| grade as u8);
+            grade(one).cmp(&grade(other)).then(one.rank.total_cmp(&other.rank))
+        });
+        stops
+    }
+
+    /// What fails at some places and a size might mend: what compares a figure.
+    fn mendable(&mut self, at: &[usize]) -> BTreeSet<Identity> {
+        let tried = self.tried(at);
+        let compares = |stop: &Stop| by_name(stop.check).is_none_or(|check| check.compares());
+        let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop) && compares(stop));
+        failing.map(|(identity, _)| identity.clone()).collect()
+    }
+
+    /// Goes where less fails, as long as any single size leads there.
+    fn mend(&mut self) {
+        while self.mend_one() {}
+        if self.mendable(&self.at.clone()).is_empty() {
+            return;
+        }
+        // A larger fuse asks for larger sections behind it: with those there, it may be what mends.
+        let before = self.at.clone();
+        for (own, ladder) in
+            self.ladders.iter().enumerate().filter(|(_, ladder)| ladder.kind == Kind::Sections)
+        {
+            self.at[own] = ladder.sizes - 1;
+        }
+        if self.at == before {
+            return;
+        }
+        if !self.is_no_worse(&before, &self.at.clone()) || !self.mend_one() {
+            self.at = before;
+            return;
+        }
+        while self.mend_one() {}
+    }
+
+    /// Whether nothing fails at some places, or is left unjudged, that does not at others.
+    fn is_no_worse(&mut self, from: &[usize], at: &[usize]) -> bool {
+        let (from, to) = (self.tried(from), self.tried(at));
+        let fails =
+            |(identity, stop): (&Identity, &Stop)| !self.counts(stop) || from.failing.contains_key(identity);
+        to.failing.iter().all(fails) && to.open.keys().all(|identity| self.open.contains(identity))
+    }
+
+    /// One size to where less fails and nothing new does; says whether there is one.
+    fn mend_one(&mut self) -> bool {
+        let failing = self.mendable(&self.at.clone());
+        if failing.is_empty() {
+            return false;
+        }
+        let is_near = |ladder: &Ladder| {
+            ladder.near.iter().any(|near| failing.iter().any(|identity| identity.is_at(near)))
+        };
+        let (near, far): (Vec<usize>, Vec<usize>) =
+            (0..self.ladders.len()).partition(|&own| is_near(&self.ladders[own]));
+        let from = self.at.clone();
+        for own in near.into_iter().chain(far) {
+            let (start, last) = (from[own], self.ladders[own].sizes - 1);
+            let up = reaching(last - start).map(|step| start + step);
+            // A fuse too large protects nothing: down mends as well.
+            let down = if self.ladders[own].kind == Kind::Fuses { start } else { 0 };
+            let steps: Vec<usize> = up.chain(reaching(down).map(|step| start - step)).collect();
+            for place in steps {
+                let mut at = from.clone();
+                at[own] = place;
+                let left = self.mendable(&at);
+                if left.len() < failing.len() && left.is_subset(&failing) && self.is_no_worse(&from, &at) {
+                    self.at = at;
+                    return true;
+                }
+            }
+        }
+        false
+    }
+
+    /// What still fails is spared from here on.
+    fn spare(&mut self) {
+        let tried = self.tried(&self.at.clone());
+        let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop));
+        self.spared = failing.map(|(identity, stop)| (identity.clone(), stop.rank)).collect();
+    }
+
+    /// Every size as far down as everything holds, round after round until none moves.
+    fn descend(&mut self, order: &[usize]) {
+        loop {
+            let before = self.at.clone();
+            for &own in order {
+                self.lower(own);
+            }
+            if self.at == before {
+                return;
+            }
+        }
+    }
+
+    /// One size as far down as everything holds: one step, two, four, then halves.
+    fn lower(&mut self, own: usize) {
+        let mut at = self.at.clone();
+        let mut holds = |search: &mut Self, place: usize| {
+            at[own] = place;
+            search.stops(&at.clone()).is_empty()
+        };
+        let (mut high, mut low) = (self.at[own], None);
+        for step in reaching(high) {
+            let place = self.at[own] - step;
+            if !holds(self, place) {
+                low = Some(place);
+                break;
+            }
+            high = place;
+        }
+        while let Some(fails) = low.filter(|&low| low + 1 < high) {
+            let middle = (fails + high).div_euclid(2);
+            if holds(self, middle) {
+                high = middle;
+            } else {
+                low = Some(middle);
+            }
+        }
+        self.at[own] = high;
+    }
+
+    /// The largest size of a fuse up to which everything holds, and what does not beyond.
+    fn largest(&mut self, own: usize) -> (usize, Vec<Stop>) {
+        let mut at = self.at.clone();
+        loop {
+            at[own] += 1;
+            if at[own] == self.ladders[own].sizes {
+                return (at[own] - 1, Vec::new());
+            }
+            let stops = self.stops(&at);
+            if !stops.is_empty() {
+                return (at[own] - 1, stops);
+            }
+        }
+    }
+
+    fn result(mut self) -> Sized {
+        let choices = (0..self.ladders.len()).map(|own| {
+            let mut smaller = self.at.clone();
+            let smaller = match smaller[own].checked_sub(1) {
+                Some(below) => {
+                    smaller[own] = below;
+                    self.stops(&smaller)
+                }
+                None => Vec::new(),
+            };
+            let largest = (self.ladders[own].kind == Kind::Fuses).then(|| self.largest(own));
+            Sizing { at: self.at[own], smaller, largest }
+        });
+        let choices: Vec<Sizing> = choices.collect();
+        let last = self.tried(&self.at.clone());
+        let spared = last.failing.iter().filter(|(_, stop)| self.counts(stop)).map(|(identity, now)| {
+            let seen = self.best.get(identity);
+            let changes = |seen: &&Seen| seen.best.rank > seen.worst + SAME * seen.worst.abs().max(1.0);
+            let best = seen.filter(changes).map(|seen| (seen.best.clone(), seen.at.clone()));
+            Spared { now: now.clone(), best }
+        });
+        Sized {
+            choices,
+            spared: spared.collect(),
+            open: last.open.values().cloned().collect(),
+            broken: last.broken.clone(),
+            judges_a_duty_point: last.judges_a_duty_point,
+            tried: self.known.len(),
+        }
+    }
+}
+
+/// One step, two, four and so on, up to so many, the last of which is among them.
+fn reaching(most: usize) -> impl Iterator<Item = usize> {
+    let doubled = core::iter::successors(Some(1), |step: &usize| step.checked_mul(2));
+    doubled.take_while(move |&step| step < most).chain((most > 0).then_some(most))
+}
