@@ -65,6 +65,14 @@ pub struct Spared {
     pub best: Option<(Stop, Vec<usize>)>,
 }
 
+impl Spared {
+    /// Whether it stands worse than another.
+    #[must_use]
+    pub fn is_worse(&self, other: &Self) -> bool {
+        self.now.rank < other.now.rank
+    }
+}
+
 /// Finds the smallest sizes.
 ///
 /// `order` names the choices in the order of the objectives, `grade` is the lowest grade of failure that counts, and
@@ -249,46 +257,49 @@ impl Search<'_> {
         }
     }
 
-    /// One size as far down as everything holds: one step, two, four, then halves.
+    /// One size as far down as everything holds.
     fn lower(&mut self, own: usize) {
-        let mut at = self.at.clone();
-        let mut holds = |search: &mut Self, place: usize| {
-            at[own] = place;
-            search.stops(&at.clone()).is_empty()
-        };
-        let (mut high, mut low) = (self.at[own], None);
-        for step in reaching(high) {
-            let place = self.at[own] - step;
-            if !holds(self, place) {
-                low = Some(place);
-                break;
-            }
-            high = place;
-        }
-        while let Some(fails) = low.filter(|&low| low + 1 < high) {
-            let middle = (fails + high).div_euclid(2);
-            if holds(self, middle) {
-                high = middle;
-            } else {
-                low = Some(middle);
-            }
-        }
-        self.at[own] = high;
+        let from = self.at[own];
+        self.at[own] = from - self.reach(own, from, |step| from - step);
     }
 
     /// The largest size of a fuse up to which everything holds, and what does not beyond.
     fn largest(&mut self, own: usize) -> (usize, Vec<Stop>) {
+        let (from, last) = (self.at[own], self.ladders[own].sizes - 1);
+        let largest = from + self.reach(own, last - from, |step| from + step);
+        if largest == last {
+            return (largest, Vec::new());
+        }
         let mut at = self.at.clone();
-        loop {
-            at[own] += 1;
-            if at[own] == self.ladders[own].sizes {
-                return (at[own] - 1, Vec::new());
+        at[own] = largest + 1;
+        (largest, self.stops(&at))
+    }
+
+    /// How many steps of one size hold, beside the others as they stand: one step, two, four, then halves. The next step
+    /// fails where there is one.
+    fn reach(&mut self, own: usize, most: usize, place: impl Fn(usize) -> usize) -> usize {
+        let mut at = self.at.clone();
+        let mut holds = |search: &mut Self, step: usize| {
+            at[own] = place(step);
+            search.stops(&at).is_empty()
+        };
+        let (mut high, mut fails) = (0, None);
+        for step in reaching(most) {
+            if !holds(self, step) {
+                fails = Some(step);
+                break;
             }
-            let stops = self.stops(&at);
-            if !stops.is_empty() {
-                return (at[own] - 1, stops);
+            high = step;
+        }
+        while let Some(beyond) = fails.filter(|&beyond| high + 1 < beyond) {
+            let middle = (high + beyond).div_euclid(2);
+            if holds(self, middle) {
+                high = middle;
+            } else {
+                fails = Some(middle);
             }
         }
+        high
     }
 
     fn result(mut self) -> Sized {
@@ -328,3 +339,6 @@ fn reaching(most: usize) -> impl Iterator<Item = usize> {
     let doubled = core::iter::successors(Some(1), |step: &usize| step.checked_mul(2));
     doubled.take_while(move |&step| step < most).chain((most > 0).then_some(most))
 }
+
+#[cfg(test)]
+mod tests;

@@ -28,7 +28,7 @@ pub struct Sizable {
     pub described: f64,
     /// What kind of number it is.
     pub dimension: Dimension,
-    /// The sizes, rising.
+    /// The sizes, rising: a series, and what is described.
     pub sizes: Vec<f64>,
     /// Other values that follow from the size.
     pub followers: Vec<Follower>,
@@ -94,7 +94,7 @@ impl Sizable {
         own.chain(followers).collect()
     }
 
-    /// The place of the size to begin with: the smallest that is not below what is described, or the largest.
+    /// The place of what is described.
     #[must_use]
     pub fn start(&self) -> usize {
         let enough = self.sizes.partition_point(|&size| size < self.described * (1.0 - 1e-9));
@@ -169,6 +169,12 @@ impl Found<'_> {
         }
         let dimension = self.variant.tables.input_of(*inputs.first()?).dimension;
         let near = vec![part.clone()];
+        let mut sizes = sizes(described);
+        // What is described is there to be had, whether it is of the series or not.
+        let place = sizes.partition_point(|&size| size < described * (1.0 - 1e-9));
+        if sizes.get(place).is_none_or(|&size| size > described * (1.0 + 1e-9)) {
+            sizes.insert(place, described);
+        }
         self.sizable.push(Sizable {
             kind,
             part,
@@ -177,7 +183,7 @@ impl Found<'_> {
             paths,
             described,
             dimension,
-            sizes: sizes(described),
+            sizes,
             followers: Vec::new(),
             near,
         });

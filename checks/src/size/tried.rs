@@ -40,13 +40,17 @@ impl Tried {
     /// Of a description that could not be read as it was written down: nothing of it holds.
     #[must_use]
     pub fn unread(message: String) -> Self {
-        let (check, defect) = ("reading", "unread");
-        let identity = Identity { variant: 0, check, part: String::new(), defect, duty: None };
-        let way = Way::NotJudged(vec![message]);
-        let (part, rank) = (String::new(), f64::NEG_INFINITY);
-        let stop =
-            Stop { check, part, defect, grade: Some(Grade::Major), duty: None, variant: None, way, rank };
-        Self { failing: BTreeMap::from([(identity, stop)]), ..Self::default() }
+        let mut tried = Self::default();
+        tried.fail("", Way::NotJudged(vec![message]), f64::NEG_INFINITY);
+        tried
+    }
+
+    /// Adds a grave failure of a part that no check speaks of.
+    pub(super) fn fail(&mut self, part: &str, way: Way, rank: f64) {
+        let (check, defect, part) = ("reading", "unread", part.to_owned());
+        let (grade, duty, variant) = (Some(Grade::Major), None, None);
+        let identity = Identity { variant: 0, check, part: part.clone(), defect, duty: None };
+        self.failing.insert(identity, Stop { check, part, defect, grade, duty, variant, way, rank });
     }
 }
 

@@ -3,6 +3,7 @@
 pub(crate) mod terminal;
 
 use loadworthy_checks::figure_text::{self, percent, value};
+use loadworthy_checks::list::by_name;
 use loadworthy_checks::review::Setting;
 use loadworthy_checks::size::{Stop, Way};
 
@@ -43,6 +44,9 @@ pub(crate) fn size(choice: &Choice, size: f64) -> String {
 
 /// What does not hold: check and part, then where and by how much.
 pub(crate) fn stop(stop: &Stop) -> (String, String) {
+    if let Way::NotJudged(why) = &stop.way {
+        return ("can no longer be judged".to_owned(), free_text(&why.join("; ")));
+    }
     let what = if stop.part.is_empty() {
         stop.check.to_owned()
     } else {
@@ -57,8 +61,15 @@ pub(crate) fn stop(stop: &Stop) -> (String, String) {
             format!("{figure} {}, allowed {}, {}", text.carried, text.allowed, text.headroom)
         }
         Way::NoSolution(share) => format!("no solution; {} of what is asked has one", percent(*share)),
-        Way::Structural => stop.defect.replace('-', " "),
-        Way::NotJudged(why) => format!("no longer judged: {}", free_text(&why.join("; "))),
+        Way::Structural => in_words(stop),
+        Way::NotJudged(why) => why.join("; "),
     };
     (what, if when.is_empty() { how } else { format!("{when}: {how}") })
+}
+
+/// What a check says of a defect, in a line.
+fn in_words(stop: &Stop) -> String {
+    let check = by_name(stop.check);
+    let known = check.and_then(|check| check.about().defects.iter().find(|(name, _)| *name == stop.defect));
+    known.map_or(stop.defect, |(_, line)| line).to_owned()
 }

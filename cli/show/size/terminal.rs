@@ -1,6 +1,6 @@
 //! Sizes for a person at a terminal: each with what stops it one step smaller.
 
-use loadworthy_checks::size::{Kind, Sizing, Stop};
+use loadworthy_checks::size::{Kind, Sizing, Spared, Stop, Way};
 
 use crate::described::Described;
 use crate::show::layout::{counted, free_text, hanging};
@@ -9,7 +9,7 @@ use crate::size::{Choice, Sizes, named};
 
 use super::{size, stop};
 
-const MARGIN: usize = 13;
+const MARGIN: usize = 16;
 
 /// The sizes.
 pub(crate) fn table(described: &Described, sizes: &Sizes, paint: Paint) -> String {
@@ -33,10 +33,8 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
     let order = sizes.order.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", then ");
     let changed =
         sizes.choices.iter().zip(sizes.at()).filter(|(choice, at)| !choice.is_described(*at)).count();
-    let verdict = match sizes.sized.spared.len() {
-        0 => "with them nothing fails".to_owned(),
-        left => format!("{} that no size mends", counted(left, "failure is left", "failures are left")),
-    };
+    let verdict =
+        if sizes.sized.spared.is_empty() { "nothing fails" } else { "what is left to fail no size mends" };
     let said = format!(
         "smallest {order}; a failure counts if it is {} or graver\n{}, {changed} changed: {verdict}; {} solved and judged by all checks",
         sizes.grade.word(),
@@ -47,48 +45,37 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
 }
 
 fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
-    let now = size(choice, choice.size(sizing.at));
-    let described = size(choice, choice.described());
+    let at = |place: usize| size(choice, choice.size(place));
+    let now = at(sizing.at);
     let change = if choice.is_described(sizing.at) {
         format!("{now}, as described")
     } else {
-        format!("{described} -> {now}")
+        format!("{} -> {now}", size(choice, choice.described()))
+    };
+    let least = if sizing.at == 0 { ", and no less is tried" } else { "" };
+    let window = match &sizing.largest {
+        Some((largest, _)) if *largest > sizing.at => format!("; holds up to {}", at(*largest)),
+        _ => String::new(),
     };
     let of = choice.variant().map_or_else(String::new, |variant| format!(", in {}", free_text(variant)));
-    let head = format!("{}{of}: {change}", free_text(&named(choice.part(), choice.what())));
+    let head = format!("{}{of}: {change}{least}{window}", free_text(&named(choice.part(), choice.what())));
     let word = choice.kind().word();
     let mut text = paint.heading(word, &hanging(word, MARGIN, &head));
-    match sizing.at.checked_sub(1) {
-        Some(below) => {
-            let margin = format!("  {} fails", size(choice, choice.size(below)));
-            text.push_str(&stops(&margin, &sizing.smaller));
-        }
-        None => text.push_str(&hanging("", MARGIN, "no smaller one is tried")),
+    if let Some(below) = sizing.at.checked_sub(1) {
+        text.push_str(&stops(&at(below), &sizing.smaller));
     }
-    if let Some((largest, beyond)) = &sizing.largest {
-        let to = size(choice, choice.size(*largest));
-        let window = if *largest == sizing.at {
-            "no larger one holds".to_owned()
-        } else {
-            format!("holds up to {to}")
-        };
-        text.push_str(&hanging("", MARGIN, &window));
-        if beyond.is_empty() {
-            text.push_str(&hanging("", MARGIN, "which is the largest of the series"));
-        } else {
-            let margin = format!("  {} fails", size(choice, choice.size(largest + 1)));
-            text.push_str(&stops(&margin, beyond));
-        }
+    if let Some((largest, beyond)) = sizing.largest.as_ref().filter(|(_, beyond)| !beyond.is_empty()) {
+        text.push_str(&stops(&at(largest + 1), beyond));
     }
     text
 }
 
 /// What does not hold at another size, the worst of it.
-fn stops(margin: &str, all: &[Stop]) -> String {
+fn stops(size: &str, all: &[Stop]) -> String {
     let Some(worst) = all.first() else { return String::new() };
     let (what, how) = stop(worst);
-    let more = if all.len() > 1 { format!("\n+{} more", all.len() - 1) } else { String::new() };
-    hanging(margin, MARGIN, &format!("{what}\n{how}{more}"))
+    let more = if all.len() > 1 { format!("; +{} more", all.len() - 1) } else { String::new() };
+    hanging(&format!("  not {size}"), MARGIN, &format!("{what}\n{how}{more}"))
 }
 
 fn fixed(sizes: &Sizes, paint: Paint) -> String {
@@ -102,30 +89,43 @@ fn fixed(sizes: &Sizes, paint: Paint) -> String {
 }
 
 fn spared(sizes: &Sizes, paint: Paint) -> String {
+    let all = &sizes.sized.spared;
+    let is_same = |one: &Spared, other: &Spared| {
+        let of = |stop: &Stop| (stop.check, stop.defect, stop.grade);
+        of(&one.now) == of(&other.now) && one.now.part == other.now.part
+    };
     let mut text = String::new();
-    for spared in &sizes.sized.spared {
-        let grade = spared.now.grade.map_or("", |grade| grade.word());
-        let (what, how) = stop(&spared.now);
-        let best = match &spared.best {
+    for (place, spared) in all.iter().enumerate() {
+        // One line for all duty points and variants of it; the worst of them speaks.
+        if all[..place].iter().any(|before| is_same(before, spared)) {
+            continue;
+        }
+        let alike: Vec<&Spared> = all.iter().filter(|other| is_same(other, spared)).collect();
+        let worst = alike.iter().fold(spared, |worst, one| if one.is_worse(worst) { one } else { worst });
+        let (what, how) = stop(&worst.now);
+        let more = if alike.len() > 1 { format!("; +{} more", alike.len() - 1) } else { String::new() };
+        let best = match &worst.best {
             Some((best, at)) => {
-                let moved = sizes.choices.iter().zip(at).filter(|(choice, at)| !choice.is_described(**at));
-                let moved = moved.map(|(choice, &at)| {
-                    format!(
-                        "{} at {}",
-                        free_text(&named(choice.part(), choice.what())),
-                        size(choice, choice.size(at))
-                    )
-                });
-                let moved = moved.collect::<Vec<_>>().join("; ");
-                let moved = if moved.is_empty() { "what is described".to_owned() } else { moved };
-                format!("\nno size mends it; nearest comes {moved}: {}", stop(best).1)
+                format!("\nno size mends it; nearest comes {}: {}", moved(sizes, at), stop(best).1)
             }
-            None => "\nno size mends it, or changes it; what is sized does not make it worse".to_owned(),
+            None => "\nno size mends or changes it".to_owned(),
         };
-        let line = hanging(grade, MARGIN, &format!("{what}\n{how}{best}"));
-        text.push_str(&spared.now.grade.map_or_else(|| line.clone(), |grade| paint.grade(grade, &line)));
+        let grade = worst.now.grade.map_or("", |grade| grade.word());
+        let line = hanging(grade, MARGIN, &format!("{what}\n{how}{more}{best}"));
+        text.push_str(&worst.now.grade.map_or_else(|| line.clone(), |grade| paint.grade(grade, &line)));
     }
     if text.is_empty() { text } else { format!("\n{text}") }
+}
+
+/// The sizes at some places that are not what is described.
+fn moved(sizes: &Sizes, at: &[usize]) -> String {
+    let moved = sizes.choices.iter().zip(at).filter(|(choice, at)| !choice.is_described(**at));
+    let moved = moved.map(|(choice, &at)| {
+        let named = free_text(&named(choice.part(), choice.what()));
+        format!("{named} at {}", size(choice, choice.size(at)))
+    });
+    let moved = moved.collect::<Vec<_>>().join("; ");
+    if moved.is_empty() { "what is described".to_owned() } else { moved }
 }
 
 fn not_judged(sizes: &Sizes, paint: Paint) -> String {
@@ -133,14 +133,17 @@ fn not_judged(sizes: &Sizes, paint: Paint) -> String {
     for one in &sizes.sized.broken {
         lines.push(format!("{} broke down, which is a defect of this program", free_text(one)));
     }
+    let mut open: Vec<(String, Vec<&str>)> = Vec::new();
     for one in &sizes.sized.open {
-        if let loadworthy_checks::size::Way::NotJudged(why) = &one.way {
-            let line = format!("{} ({}): stops no size", free_text(&why.join("; ")), one.check);
-            if !lines.contains(&line) {
-                lines.push(line);
-            }
+        let Way::NotJudged(why) = &one.way else { continue };
+        let why = free_text(&why.join("; "));
+        match open.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, checks)) if checks.contains(&one.check) => {}
+            Some((_, checks)) => checks.push(one.check),
+            None => open.push((why, vec![one.check])),
         }
     }
+    lines.extend(open.iter().map(|(why, checks)| format!("{why} ({}): stops no size", checks.join(", "))));
     if !sizes.sized.judges_a_duty_point {
         lines.push("no duty point is judged, so nothing stops any size".to_owned());
     }
