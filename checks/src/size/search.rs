@@ -52,6 +52,8 @@ pub struct Sizing {
     pub at: usize,
     /// What does not hold one step smaller, worst first; nothing where there is no smaller one.
     pub smaller: Vec<Stop>,
+    /// What is not judged of it, so that it is not made smaller than described.
+    pub waits: Option<Stop>,
     /// Of a fuse: the place of the largest size up to which everything holds, and what does not hold beyond.
     pub largest: Option<(usize, Vec<Stop>)>,
 }
@@ -94,7 +96,6 @@ pub fn size(
         open: BTreeSet::new(),
         best: BTreeMap::new(),
     };
-    search.open = search.tried(&search.at.clone()).open.keys().cloned().collect();
     search.mend();
     search.spare();
     search.descend(order);
@@ -109,10 +110,39 @@ struct Search<'s> {
     known: BTreeMap<Vec<usize>, Rc<Tried>>,
     /// What no size mends, with how bad it is.
     spared: BTreeMap<Identity, f64>,
-    /// What is not judged as described.
+    /// What is not judged, where the way down begins.
     open: BTreeSet<Identity>,
     /// Of each failure the least and the best rank that it had, with where that was.
     best: BTreeMap<Identity, Seen>,
+}
+
+/// What a size might mend.
+struct Trouble {
+    failing: BTreeSet<Identity>,
+    /// Not judged, because a number is outside a range.
+    beyond: BTreeSet<Identity>,
+}
+
+impl Trouble {
+    fn len(&self, price: Price) -> usize {
+        match price {
+            Price::Nothing => self.failing.len() + self.beyond.len(),
+            Price::Judgements => self.failing.len(),
+        }
+    }
+}
+
+/// What may be given for a failure less.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Price {
+    Nothing,
+    /// Something may no longer be judged, for want of an input that was not needed before.
+    Judgements,
+}
+
+/// Whether a stop is one of a check that holds figures against what is allowed.
+fn compares(stop: &Stop) -> bool {
+    by_name(stop.check).is_none_or(|check| check.compares())
 }
 
 struct Seen {
@@ -167,57 +197,70 @@ impl Search<'_> {
         stops
     }
 
-    /// What fails at some places and a size might mend: what compares a figure.
-    fn mendable(&mut self, at: &[usize]) -> BTreeSet<Identity> {
+    /// What a size might mend at some places: failures that compare a figure, and what is not judged because a number is
+    /// outside the range that a curve or a law covers.
+    fn trouble(&mut self, at: &[usize]) -> Trouble {
         let tried = self.tried(at);
-        let compares = |stop: &Stop| by_name(stop.check).is_none_or(|check| check.compares());
         let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop) && compares(stop));
-        failing.map(|(identity, _)| identity.clone()).collect()
+        let beyond = tried.open.iter().filter(|(_, stop)| stop.is_beyond && compares(stop));
+        Trouble {
+            failing: failing.map(|(identity, _)| identity.clone()).collect(),
+            beyond: beyond.map(|(identity, _)| identity.clone()).collect(),
+        }
     }
 
     /// Goes where less fails, as long as any single size leads there.
     fn mend(&mut self) {
-        while self.mend_one() {}
-        if self.mendable(&self.at.clone()).is_empty() {
+        self.mend_singly();
+        if self.trouble(&self.at.clone()).failing.is_empty() {
             return;
         }
         // A larger fuse asks for larger sections behind it: with those there, it may be what mends.
         let before = self.at.clone();
-        for (own, ladder) in
-            self.ladders.iter().enumerate().filter(|(_, ladder)| ladder.kind == Kind::Sections)
-        {
-            self.at[own] = ladder.sizes - 1;
+        for (own, ladder) in self.ladders.iter().enumerate() {
+            if ladder.kind == Kind::Sections {
+                self.at[own] = ladder.sizes - 1;
+            }
         }
-        if self.at == before {
-            return;
+        let lifted = self.at.clone();
+        if lifted != before && self.is_no_worse(&before, &lifted) {
+            self.mend_singly();
         }
-        if !self.is_no_worse(&before, &self.at.clone()) || !self.mend_one() {
+        if self.at == lifted {
             self.at = before;
-            return;
         }
-        while self.mend_one() {}
     }
 
-    /// Whether nothing fails at some places, or is left unjudged, that does not at others.
+    /// First what costs no judgement; only then what leaves something unjudged that was judged before.
+    fn mend_singly(&mut self) {
+        while self.mend_one(Price::Nothing) || self.mend_one(Price::Judgements) {}
+    }
+
+    /// Whether nothing fails at some places that does not at others.
     fn is_no_worse(&mut self, from: &[usize], at: &[usize]) -> bool {
         let (from, to) = (self.tried(from), self.tried(at));
-        let fails =
-            |(identity, stop): (&Identity, &Stop)| !self.counts(stop) || from.failing.contains_key(identity);
-        to.failing.iter().all(fails) && to.open.keys().all(|identity| self.open.contains(identity))
+        to.failing.iter().all(|(identity, stop)| !self.counts(stop) || from.failing.contains_key(identity))
+    }
+
+    /// Whether everything that is judged at some places is judged at others.
+    fn is_judged(&mut self, from: &[usize], at: &[usize]) -> bool {
+        let (from, to) = (self.tried(from), self.tried(at));
+        to.open.keys().all(|identity| from.open.contains_key(identity))
     }
 
     /// One size to where less fails and nothing new does; says whether there is one.
-    fn mend_one(&mut self) -> bool {
-        let failing = self.mendable(&self.at.clone());
-        if failing.is_empty() {
+    fn mend_one(&mut self, price: Price) -> bool {
+        let from = self.at.clone();
+        let trouble = self.trouble(&from);
+        if trouble.len(price) == 0 {
             return false;
         }
         let is_near = |ladder: &Ladder| {
-            ladder.near.iter().any(|near| failing.iter().any(|identity| identity.is_at(near)))
+            let mut all = trouble.failing.iter().chain(&trouble.beyond);
+            all.any(|identity| ladder.near.iter().any(|near| identity.is_at(near)))
         };
         let (near, far): (Vec<usize>, Vec<usize>) =
             (0..self.ladders.len()).partition(|&own| is_near(&self.ladders[own]));
-        let from = self.at.clone();
         for own in near.into_iter().chain(far) {
             let (start, last) = (from[own], self.ladders[own].sizes - 1);
             let up = reaching(last - start).map(|step| start + step);
@@ -227,8 +270,9 @@ impl Search<'_> {
             for place in steps {
                 let mut at = from.clone();
                 at[own] = place;
-                let left = self.mendable(&at);
-                if left.len() < failing.len() && left.is_subset(&failing) && self.is_no_worse(&from, &at) {
+                let is_less = self.trouble(&at).len(price) < trouble.len(price);
+                let is_free = price == Price::Judgements || self.is_judged(&from, &at);
+                if is_less && is_free && self.is_no_worse(&from, &at) {
                     self.at = at;
                     return true;
                 }
@@ -237,11 +281,24 @@ impl Search<'_> {
         false
     }
 
-    /// What still fails is spared from here on.
+    /// Below which place a size does not go, and why: what is not judged of it might be what stops it.
+    fn floor(&mut self, own: usize) -> Option<(usize, Stop)> {
+        let tried = self.tried(&self.at.clone());
+        let ladder = &self.ladders[own];
+        let waits = tried.open.iter().find(|(identity, stop)| {
+            // The coolant is felt by all that stands on it.
+            let is_felt = ladder.kind == Kind::Flow || ladder.near.iter().any(|near| identity.is_at(near));
+            compares(stop) && is_felt
+        });
+        waits.map(|(_, stop)| (ladder.start.min(self.at[own]), stop.clone()))
+    }
+
+    /// What still fails is spared from here on, and what is not judged need not be.
     fn spare(&mut self) {
         let tried = self.tried(&self.at.clone());
         let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop));
         self.spared = failing.map(|(identity, stop)| (identity.clone(), stop.rank)).collect();
+        self.open = tried.open.keys().cloned().collect();
     }
 
     /// Every size as far down as everything holds, round after round until none moves.
@@ -260,7 +317,8 @@ impl Search<'_> {
     /// One size as far down as everything holds.
     fn lower(&mut self, own: usize) {
         let from = self.at[own];
-        self.at[own] = from - self.reach(own, from, |step| from - step);
+        let floor = self.floor(own).map_or(0, |(floor, _)| floor);
+        self.at[own] = from - self.reach(own, from - floor, |step| from - step);
     }
 
     /// The largest size of a fuse up to which everything holds, and what does not beyond.
@@ -312,8 +370,9 @@ impl Search<'_> {
                 }
                 None => Vec::new(),
             };
+            let waits = self.floor(own).filter(|(floor, _)| *floor == self.at[own] && smaller.is_empty());
             let largest = (self.ladders[own].kind == Kind::Fuses).then(|| self.largest(own));
-            Sizing { at: self.at[own], smaller, largest }
+            Sizing { at: self.at[own], smaller, waits: waits.map(|(_, stop)| stop), largest }
         });
         let choices: Vec<Sizing> = choices.collect();
         let last = self.tried(&self.at.clone());

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::{Unit, Variant};
+use loadworthy_unit::{Cause, Unit, Variant};
 
 use crate::cause::missing_text;
 use crate::review::judged;
-use crate::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
+use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome, Verdict};
 
 /// A judgement apart from how it ended. Two descriptions that differ in sizes alone have the same ones.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -50,7 +50,10 @@ impl Tried {
         let (check, defect, part) = ("reading", "unread", part.to_owned());
         let (grade, duty, variant) = (Some(Grade::Major), None, None);
         let identity = Identity { variant: 0, check, part: part.clone(), defect, duty: None };
-        self.failing.insert(identity, Stop { check, part, defect, grade, duty, variant, way, rank });
+        self.failing.insert(
+            identity,
+            Stop { check, part, defect, grade, duty, variant, way, is_beyond: false, rank },
+        );
     }
 }
 
@@ -71,6 +74,8 @@ pub struct Stop {
     pub variant: Option<String>,
     /// In what way.
     pub way: Way,
+    /// Whether it is not judged because a number is outside a range.
+    pub(super) is_beyond: bool,
     /// By how much: the lower, the worse.
     pub(super) rank: f64,
 }
@@ -148,6 +153,15 @@ fn stop(verdict: &Verdict, variant: &Variant, grade: Option<Grade>, way: Way) ->
         duty: duty(verdict, variant),
         variant: variant.name.clone(),
         way,
+        is_beyond: is_beyond(verdict),
         rank: verdict.rank(),
     }
+}
+
+/// Whether a judgement waits for nothing but numbers inside their ranges.
+fn is_beyond(verdict: &Verdict) -> bool {
+    let is_range = |missing: &Missing| {
+        matches!(missing, Missing::Cause(Cause::Beyond { .. }) | Missing::CauseIn(Cause::Beyond { .. }, _))
+    };
+    matches!(&verdict.outcome, Outcome::NotJudged(missing) if missing.iter().all(is_range))
 }

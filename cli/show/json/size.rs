@@ -49,6 +49,8 @@ struct One<'d> {
     size: Option<Quantity>,
     smaller: Option<Quantity>,
     smaller_fails: Vec<StopShown<'d>>,
+    /// What is not judged of it, so that it is not made smaller.
+    waits_for: Option<StopShown<'d>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     largest: Option<Quantity>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -122,6 +124,7 @@ pub(crate) fn sizes(described: &Described, sizes: &Sizes, outcome: Outcome) -> S
             size,
             smaller,
             smaller_fails: sizing.smaller.iter().map(stop).collect(),
+            waits_for: sizing.waits.as_ref().map(stop),
             largest,
             larger_fails: sizing.largest.iter().flat_map(|(_, beyond)| beyond).map(stop).collect(),
         }

@@ -61,7 +61,10 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     let head = format!("{}{of}: {change}{least}{window}", free_text(&named(choice.part(), choice.what())));
     let word = choice.kind().word();
     let mut text = paint.heading(word, &hanging(word, MARGIN, &head));
-    if let Some(below) = sizing.at.checked_sub(1) {
+    if let Some(stop) = &sizing.waits {
+        let (why, check) = (super::stop(stop).1, stop.check);
+        text.push_str(&hanging("", MARGIN, &format!("not made smaller: {check} waits: {why}")));
+    } else if let Some(below) = sizing.at.checked_sub(1) {
         text.push_str(&stops(&at(below), &sizing.smaller));
     }
     if let Some((largest, beyond)) = sizing.largest.as_ref().filter(|(_, beyond)| !beyond.is_empty()) {
@@ -92,11 +95,13 @@ fn spared(sizes: &Sizes, paint: Paint) -> String {
     let all = &sizes.sized.spared;
     let is_same = |one: &Spared, other: &Spared| {
         let of = |stop: &Stop| (stop.check, stop.defect, stop.grade);
-        of(&one.now) == of(&other.now) && one.now.part == other.now.part
+        // A part and what belongs to it.
+        let top = |stop: &Stop| stop.part.split('.').next().map(str::to_owned);
+        of(&one.now) == of(&other.now) && top(&one.now) == top(&other.now)
     };
     let mut text = String::new();
     for (place, spared) in all.iter().enumerate() {
-        // One line for all duty points and variants of it; the worst of them speaks.
+        // One line for all positions, duty points and variants of it; the worst of them speaks.
         if all[..place].iter().any(|before| is_same(before, spared)) {
             continue;
         }
