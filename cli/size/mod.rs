@@ -6,12 +6,16 @@ mod place;
 
 use loadworthy_checks::size::{self, Kind, Ladder, Sized, Tried, Unsizable};
 use loadworthy_checks::verdict::Grade;
+use loadworthy_unit::Unit;
 
 use crate::described::{Described, Roots, Source};
 use crate::solutions::unknown;
 
 pub(crate) use choice::{Choice, named};
 use place::Writing;
+
+/// Figures, over all sizes, lanes and variants, beyond which nobody would wait for the end: some minutes.
+const MOST_EFFORT: usize = 100_000_000;
 
 /// Sizes that were found.
 pub(crate) struct Sizes {
@@ -57,6 +61,12 @@ impl Sizes {
         if choices.is_empty() {
             return Err(nothing(&fixed));
         }
+        if effort(&choices, &described.unit) > MOST_EFFORT {
+            let sizes = choices.len();
+            return Err(format!(
+                "{sizes} sizes are too many to try in so large a unit; name parts with --only"
+            ));
+        }
         let mut order = Kind::ALL.to_vec();
         // A stable sort: what is asked for first, and the rest as it was.
         order.sort_by_key(|&kind| Some(kind) != question.first);
@@ -76,6 +86,12 @@ impl Sizes {
     pub(crate) fn at(&self) -> Vec<usize> {
         self.sized.choices.iter().map(|choice| choice.at).collect()
     }
+}
+
+/// Figures that would be solved if each size were tried once.
+fn effort(choices: &[Choice], unit: &Unit) -> usize {
+    let figures = unit.variants.iter().map(|variant| variant.lanes.len() * variant.tables.figures().len());
+    choices.len().saturating_mul(figures.sum())
 }
 
 /// A trial that cannot be read proves nothing.

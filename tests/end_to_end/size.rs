@@ -142,7 +142,7 @@ fn assert_smallest(document: &Value, found: &Value) {
     assert_eq!(code == Some(1), !known.is_empty(), "{left:?}");
     let mut steps = 0;
     for one in list(found, "sizes") {
-        if one["smaller"].is_null() {
+        if one["smaller"].is_null() || !one["waits_for"].is_null() {
             continue;
         }
         steps += 1;
@@ -213,10 +213,9 @@ fn too_few_devices_become_as_many_as_it_takes() {
 fn what_is_not_judged_is_not_made_smaller() {
     // More current than the curves of one device, or of eight, cover.
     let found = sized(&[BRIDGE, "--with", "duty.climb.loads.motor.electrical_power=1200 kW"]);
-    assert_eq!(found["exit"], 3);
-    for one in list(&found, "sizes") {
-        assert!(!one["waits_for"].is_null() && one["size"] == one["described"], "{one}");
-    }
+    assert_ne!(found["exit"], 0);
+    let flow = list(&found, "sizes").iter().find(|one| one["kind"] == "flow").expect("a flow");
+    assert!(!flow["waits_for"].is_null() && flow["size"] == flow["described"], "{flow}");
     // Two devices bring it back into their curves.
     let found = sized(&[BRIDGE, "--with", "duty.climb.loads.motor.electrical_power=100 kW"]);
     let devices = &list(&found, "sizes")[0];
@@ -315,6 +314,6 @@ fn sizes_read_as_an_engineer_reads_them() {
     assert_shown!("size_harbour_shuttle", shown(&[SHUTTLE]));
     assert_shown!(
         "size_no_device_holds",
-        shown(&[BRIDGE, "--with", "duty.climb.coolant.inlet=104 degC", "--only", "devices"])
+        shown(&[BRIDGE, "--with", "duty.climb.coolant.inlet=98 degC", "--only", "devices"])
     );
 }

@@ -124,15 +124,12 @@ struct Trouble {
 }
 
 impl Trouble {
-    fn len(&self, price: Price) -> usize {
-        match price {
-            Price::Nothing => self.failing.len() + self.beyond.len(),
-            Price::Judgements => self.failing.len(),
-        }
+    fn len(&self) -> usize {
+        self.failing.len() + self.beyond.len()
     }
 }
 
-/// What may be given for a failure less.
+/// What may be given for less trouble.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Price {
     Nothing,
@@ -252,7 +249,7 @@ impl Search<'_> {
     fn mend_one(&mut self, price: Price) -> bool {
         let from = self.at.clone();
         let trouble = self.trouble(&from);
-        if trouble.len(price) == 0 {
+        if trouble.len() == 0 {
             return false;
         }
         let is_near = |ladder: &Ladder| {
@@ -270,7 +267,7 @@ impl Search<'_> {
             for place in steps {
                 let mut at = from.clone();
                 at[own] = place;
-                let is_less = self.trouble(&at).len(price) < trouble.len(price);
+                let is_less = self.trouble(&at).len() < trouble.len();
                 let is_free = price == Price::Judgements || self.is_judged(&from, &at);
                 if is_less && is_free && self.is_no_worse(&from, &at) {
                     self.at = at;
@@ -370,7 +367,9 @@ impl Search<'_> {
                 }
                 None => Vec::new(),
             };
-            let waits = self.floor(own).filter(|(floor, _)| *floor == self.at[own] && smaller.is_empty());
+            let waits = self
+                .floor(own)
+                .filter(|(floor, _)| *floor == self.at[own] && 0 < *floor && smaller.is_empty());
             let largest = (self.ladders[own].kind == Kind::Fuses).then(|| self.largest(own));
             Sizing { at: self.at[own], smaller, waits: waits.map(|(_, stop)| stop), largest }
         });

@@ -32,7 +32,8 @@ pub(super) fn capacitors(described: f64) -> Vec<f64> {
 
 fn counts(described: f64, times: f64, least: u32) -> Vec<f64> {
     const MOST: f64 = 4096.0;
-    let most = (times * described).min(MOST).max(described).max(f64::from(least));
+    // What is described stands among the sizes by itself, however many that is.
+    let most = (times * described).min(MOST).max(f64::from(least));
     (1..).map(f64::from).take_while(|&count| count <= most).collect()
 }
 

@@ -2,6 +2,8 @@
 
 use loadworthy_checks::size::{Kind, Sizing, Spared, Stop, Way};
 
+use loadworthy_source::escape_text;
+
 use crate::described::Described;
 use crate::show::layout::{counted, free_text, hanging};
 use crate::show::terminal::{self, CAUTION, Paint};
@@ -33,8 +35,11 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
     let order = sizes.order.iter().map(|kind| kind.word()).collect::<Vec<_>>().join(", then ");
     let changed =
         sizes.choices.iter().zip(sizes.at()).filter(|(choice, at)| !choice.is_described(*at)).count();
-    let verdict =
-        if sizes.sized.spared.is_empty() { "nothing fails" } else { "what is left to fail no size mends" };
+    let verdict = match (sizes.sized.spared.is_empty(), sizes.sized.open.is_empty()) {
+        (true, true) => "nothing fails",
+        (true, false) => "nothing fails of what is judged",
+        (false, _) => "what is left to fail no size mends",
+    };
     let said = format!(
         "smallest {order}; a failure counts if it is {} or graver\n{}, {changed} changed: {verdict}; {} solved and judged by all checks",
         sizes.grade.word(),
@@ -148,7 +153,9 @@ fn not_judged(sizes: &Sizes, paint: Paint) -> String {
             None => open.push((why, vec![one.check])),
         }
     }
-    lines.extend(open.iter().map(|(why, checks)| format!("{why} ({}): stops no size", checks.join(", "))));
+    lines.extend(
+        open.iter().map(|(why, checks)| format!("{why} ({}): no size is held against it", checks.join(", "))),
+    );
     if !sizes.sized.judges_a_duty_point {
         lines.push("no duty point is judged, so nothing stops any size".to_owned());
     }
@@ -179,7 +186,7 @@ fn written(sizes: &Sizes, paint: Paint) -> String {
     let mut text = paint.heading("write", &hanging("write", MARGIN, &said));
     text.insert(0, '\n');
     for line in patch.lines() {
-        text.push_str(&format!("{}{}\n", " ".repeat(MARGIN), free_text(line)));
+        text.push_str(&format!("{}{}\n", " ".repeat(MARGIN), escape_text(line)));
     }
     text
 }
