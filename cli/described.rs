@@ -84,6 +84,9 @@ impl<'a> Source<'a> {
     }
 }
 
+/// Values by path, each as text.
+type Values = [(String, String)];
+
 /// Parts files by name, with their bytes or why they cannot be read.
 type Known = BTreeMap<String, Result<Vec<u8>, String>>;
 
@@ -118,7 +121,7 @@ pub(crate) fn describe_text(name: &str, text: &str) -> Described {
 fn described(
     name: String,
     bytes: &[u8],
-    (written, overrides): (&[(String, String)], &[(String, String)]),
+    (written, overrides): (&Values, &Values),
     parts: &mut dyn Files,
 ) -> (Described, Roots) {
     let vocabulary = loadworthy_checks::list::policy_vocabulary();

@@ -68,7 +68,7 @@ pub(super) fn all(
     });
     fixed.retain(|one| {
         let is_sized = choices.iter().any(|choice| choice.kind() == one.kind && choice.part() == one.part);
-        !(is_sized && one.kind == Kind::Sections) && (one.kind != Kind::Sections || is_section(writing, one))
+        one.kind != Kind::Sections || !is_sized && is_section(writing, one)
     });
     fixed.sort_by_key(|one| one.kind);
     (choices, fixed)

@@ -314,6 +314,6 @@ fn sizes_read_as_an_engineer_reads_them() {
     assert_shown!("size_harbour_shuttle", shown(&[SHUTTLE]));
     assert_shown!(
         "size_no_device_holds",
-        shown(&[BRIDGE, "--with", "duty.climb.coolant.inlet=98 degC", "--only", "devices"])
+        shown(&[BRIDGE, "--with", "policy.junction.keep=65 K", "--only", "devices"])
     );
 }
