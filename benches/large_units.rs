@@ -29,7 +29,13 @@ impl Files for NoFiles {
 fn reading(text: &str) -> Reading {
     let vocabulary = policy_vocabulary();
     read(
-        Input { name: "large.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &vocabulary },
+        Input {
+            name: "large.yaml",
+            bytes: text.as_bytes(),
+            written: &[],
+            overrides: &[],
+            vocabulary: &vocabulary,
+        },
         &mut NoFiles,
     )
 }

@@ -4,6 +4,7 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use loadworthy_checks::size::Kind;
 use loadworthy_checks::verdict::Grade;
 use loadworthy_source::escape_text;
 
@@ -50,6 +51,18 @@ pub(crate) enum Command {
     /// Ends with 2 if something could not be read or is not known by that name, otherwise with 3 if something could not be
     /// judged, otherwise with 0.
     Capability(Capability),
+    /// Print the smallest counts, banks, sections, fuses and coolant flow that hold, and what fails one step smaller
+    ///
+    /// Sized are the devices in parallel at switch positions, the capacitors of banks, widths of bars (at their stated
+    /// thickness) and sections of cables, rated currents of fuses, and the flow of the coolant, which is never more than
+    /// described. First the sizes go to where everything holds, if they must; then down, in the order in which they are named
+    /// here, each as far as every check holds in every duty point of every variant beside the others as they stand, again
+    /// and again until none can be one step smaller. Every step is the whole description solved and judged anew.
+    ///
+    /// Ends with 2 if something could not be read, is not known by that name, or nothing can be sized; otherwise with 1 if
+    /// a failure of the asked grade remains that no size mends; otherwise with 3 if something could not be judged,
+    /// otherwise with 0.
+    Size(Size),
     /// Print every solved figure, or how one of them comes about
     Derive(Derive),
     /// Print a description as it is understood: parts joined, a variant laid over it, defaults filled in
@@ -185,6 +198,56 @@ pub(crate) struct Capability {
     pub(crate) with: Vec<(String, String)>,
 }
 
+/// What `size` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Size {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// Size only this: a part, such as a stage, bank, conductor or `cooling`, or a kind; everything else stays as described
+    #[arg(long, value_name = "PART|KIND")]
+    pub(crate) only: Vec<String>,
+    /// Make this kind smallest before the others
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub(crate) first: Option<AskedKind>,
+    /// The lowest grade of failure that counts
+    #[arg(long, value_enum, default_value_t = AskedGrade::Minor)]
+    pub(crate) grade: AskedGrade,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = SizeForm::Terminal)]
+    pub(crate) format: SizeForm,
+    /// Try a value without editing the file; what it sets is not sized
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// A kind of what is sized.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AskedKind {
+    /// Devices in parallel
+    Devices,
+    /// Capacitors of banks
+    Banks,
+    /// Sections of bars and cables
+    Sections,
+    /// Rated currents of fuses
+    Fuses,
+    /// Flow of the coolant
+    Flow,
+}
+
+impl AskedKind {
+    /// The kind.
+    pub(crate) const fn kind(self) -> Kind {
+        match self {
+            Self::Devices => Kind::Devices,
+            Self::Banks => Kind::Banks,
+            Self::Sections => Kind::Sections,
+            Self::Fuses => Kind::Fuses,
+            Self::Flow => Kind::Flow,
+        }
+    }
+}
+
 /// What `derive` is asked.
 #[derive(Debug, Args)]
 pub(crate) struct Derive {
@@ -271,6 +334,17 @@ pub(crate) enum CurveForm {
     Csv,
     /// A drawing
     Svg,
+}
+
+/// How sizes are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SizeForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// The changes alone, as a merge patch over the description
+    Yaml,
 }
 
 /// How a resolved description is shown.

@@ -1,5 +1,6 @@
 //! A description read, resolved and ready to be asked.
 
+use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::Path;
 
@@ -53,8 +54,57 @@ pub(crate) fn describe_with_roots(
     overrides: &[(String, String)],
     input: &mut dyn Read,
 ) -> Result<(Described, Roots), String> {
-    let mut opened = files::open(path, input)?;
-    Ok(described(opened.name, &opened.bytes, overrides, &mut opened.parts))
+    Ok(Source::open(path, overrides, input)?.described(&[]))
+}
+
+/// A description that may be read again with other values in it.
+pub(crate) struct Source<'a> {
+    opened: files::Opened,
+    parts: Known,
+    overrides: &'a [(String, String)],
+}
+
+impl<'a> Source<'a> {
+    /// Opens a description.
+    ///
+    /// # Errors
+    /// A sentence that says why the file cannot be opened.
+    pub(crate) fn open(
+        path: &Path,
+        overrides: &'a [(String, String)],
+        input: &mut dyn Read,
+    ) -> Result<Self, String> {
+        Ok(Self { opened: files::open(path, input)?, parts: Known::default(), overrides })
+    }
+
+    /// Reads and resolves it, with some values written into it.
+    pub(crate) fn described(&mut self, written: &[(String, String)]) -> (Described, Roots) {
+        let mut parts = Again { folder: &mut self.opened.parts, known: &mut self.parts };
+        described(self.opened.name.clone(), &self.opened.bytes, (written, self.overrides), &mut parts)
+    }
+}
+
+/// Values by path, each as text.
+type Values = [(String, String)];
+
+/// Parts files by name, with their bytes or why they cannot be read.
+type Known = BTreeMap<String, Result<Vec<u8>, String>>;
+
+/// Parts files that are opened once and read again.
+struct Again<'a> {
+    folder: &'a mut files::PartsFolder,
+    known: &'a mut Known,
+}
+
+impl Files for Again<'_> {
+    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
+        if let Some(known) = self.known.get(relative) {
+            return known.clone();
+        }
+        let read = self.folder.open(relative);
+        self.known.insert(relative.to_owned(), read.clone());
+        read
+    }
 }
 
 /// Reads and resolves a text that names no parts.
@@ -65,17 +115,17 @@ pub(crate) fn describe_text(name: &str, text: &str) -> Described {
             Err("a description that stands alone has no parts".to_owned())
         }
     }
-    described(name.to_owned(), text.as_bytes(), &[], &mut NoFiles).0
+    described(name.to_owned(), text.as_bytes(), (&[], &[]), &mut NoFiles).0
 }
 
 fn described(
     name: String,
     bytes: &[u8],
-    overrides: &[(String, String)],
+    (written, overrides): (&Values, &Values),
     parts: &mut dyn Files,
 ) -> (Described, Roots) {
     let vocabulary = loadworthy_checks::list::policy_vocabulary();
-    let reading = read(Input { name: &name, bytes, overrides, vocabulary: &vocabulary }, parts);
+    let reading = read(Input { name: &name, bytes, written, overrides, vocabulary: &vocabulary }, parts);
     let (unit, beyond) = Unit::build(&reading, &vocabulary);
     let variants = reading.variants.iter().map(|variant| variant.root).collect();
     let roots = Roots { base: reading.base, variants };

@@ -11,6 +11,7 @@ mod mission;
 mod outcome;
 mod output;
 mod show;
+mod size;
 mod solutions;
 
 use std::ffi::{OsStr, OsString};

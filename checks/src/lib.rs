@@ -38,6 +38,7 @@ mod power_balance;
 pub mod remarks;
 pub mod review;
 mod seats;
+pub mod size;
 mod source_limits;
 mod steps;
 mod stored_energy;

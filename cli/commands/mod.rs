@@ -10,6 +10,7 @@ mod outline;
 mod resolve;
 mod review;
 mod schema;
+mod size;
 mod stress;
 
 use std::io::Read;
@@ -32,6 +33,7 @@ pub(crate) fn run(
         Command::Balance(asked) => balance::run(&asked, input, output, errors, colored),
         Command::Mission(asked) => mission::run(&asked, input, output, errors, colored),
         Command::Capability(asked) => capability::run(&asked, input, output, errors, colored),
+        Command::Size(asked) => size::run(&asked, input, output, errors, colored),
         Command::Derive(asked) => derive::run(&asked, input, output, errors),
         Command::Resolve(asked) => resolve::run(&asked, input, output, errors),
         Command::Checks(asked) => checks::run(&asked, output, errors),

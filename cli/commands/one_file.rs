@@ -37,7 +37,7 @@ pub(super) fn about_one(
     }
 }
 
-fn tell_problems(described: &Described, errors: &mut Output<'_>) {
+pub(super) fn tell_problems(described: &Described, errors: &mut Output<'_>) {
     let Some(first) = described.problems.first() else { return };
     let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
     errors.tell(&format!("{file}:{line}:{column}: {}", first.message));

@@ -17,6 +17,7 @@ mod program;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
 mod resolve;
+mod size;
 mod stress;
 mod structure;
 mod swaps;

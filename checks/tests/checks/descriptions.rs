@@ -46,8 +46,13 @@ pub(crate) fn unit(text: &str) -> Unit {
 /// The unit with changes, as paths and values.
 pub(crate) fn unit_with(text: &str, changes: &[(String, String)]) -> Unit {
     let vocabulary = policy_vocabulary();
-    let input =
-        Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: changes, vocabulary: &vocabulary };
+    let input = Input {
+        name: "unit.yaml",
+        bytes: text.as_bytes(),
+        written: &[],
+        overrides: changes,
+        vocabulary: &vocabulary,
+    };
     let reading = read(input, &mut NoFiles);
     let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
     assert!(problems.is_empty(), "{problems:#?}");

@@ -231,6 +231,7 @@ fn an_entry_that_cannot_be_read_may_be_the_source() {
     let input = loadworthy_language::Input {
         name: "unit.yaml",
         bytes: apart.as_bytes(),
+        written: &[],
         overrides: &[],
         vocabulary: &vocabulary,
     };

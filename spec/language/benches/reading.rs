@@ -78,7 +78,13 @@ fn names() -> String {
 
 fn benches(criterion: &mut Criterion) {
     let read = |text: &str| {
-        let input = Input { name: "large.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
+        let input = Input {
+            name: "large.yaml",
+            bytes: text.as_bytes(),
+            written: &[],
+            overrides: &[],
+            vocabulary: &[],
+        };
         read(input, &mut NoFiles)
     };
     let mut group = criterion.benchmark_group("reading");

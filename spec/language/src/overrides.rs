@@ -8,6 +8,9 @@ use crate::quantity::shown;
 /// What the text of an override is called in messages.
 pub(crate) const OVERRIDE: &str = "--with";
 
+/// What the text of a value is called that is read as if it stood in the file.
+pub(crate) const WRITTEN: &str = "(written)";
+
 /// The keys of a path. A dot parts them, save in the name of a switch position that stands there as one key.
 fn steps(tree: &Tree, root: NodeId, path: &str) -> Vec<String> {
     let mut rest = path.split('.').filter(|_| !path.is_empty()).peekable();
@@ -29,17 +32,17 @@ fn steps(tree: &Tree, root: NodeId, path: &str) -> Vec<String> {
     steps
 }
 
-/// Lays one value over a description. What it names must be there; only its last steps may be new.
+/// Lays one value over a description, under the name of where it comes from. What it names must be there; only its last steps may be new.
 pub(crate) fn lay(
     tree: &mut Tree,
     root: NodeId,
-    path: &str,
+    (origin, path): (&str, &str),
     value: &str,
     problems: &mut Vec<Problem>,
 ) -> Option<NodeId> {
     let steps = steps(tree, root, path);
     let steps = steps.iter().map(String::as_str).collect::<Vec<_>>();
-    let changed = tree.overlay(OVERRIDE, root, &steps, value, problems)?;
+    let changed = tree.overlay(origin, root, &steps, value, problems)?;
     let [section, name, _, ..] = steps.as_slice() else { return Some(changed) };
     let named = SECTIONS.contains(section) && tree.value_at(root, &[*section, *name]).is_none();
     let key = tree.value_at(changed, &[*section]).and_then(|section| tree.entry(section, name))?.key;

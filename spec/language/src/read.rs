@@ -18,6 +18,9 @@ pub struct Input<'i> {
     pub name: &'i str,
     /// Its bytes.
     pub bytes: &'i [u8],
+    /// Values as if they stood in the file, by path: each in place of what stands there, that of a variant under
+    /// `variants.NAME`.
+    pub written: &'i [(String, String)],
     /// Changes tried without editing the file: the path of a value, and its text.
     pub overrides: &'i [(String, String)],
     /// The names that the `policy` section knows.
@@ -61,12 +64,13 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     let shapes = Shapes::of(input.vocabulary);
     let mut ledger = Ledger::default();
     let root = parts::join(&mut tree, root, input.name, &shapes, files, &mut ledger, &mut problems);
+    let root = written(&mut tree, root, input.written, &mut problems);
     let mut plan = variants::plan(&mut tree, root, &mut ledger, &mut problems);
     for (path, value) in input.overrides {
         let roots =
             std::iter::once(&mut plan.base).chain(plan.variants.iter_mut().map(|variant| &mut variant.root));
         for root in roots {
-            match overrides::lay(&mut tree, *root, path, value, &mut problems) {
+            match overrides::lay(&mut tree, *root, (overrides::OVERRIDE, path), value, &mut problems) {
                 Some(changed) => *root = changed,
                 None => break,
             }
@@ -78,6 +82,18 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     problems.extend(ledger.finish(&names, &tree));
     problems.sort_by_key(|problem| problem.at);
     Reading { tree, problems, base: Some(plan.base), variants }
+}
+
+/// Writes values into a description before its variants are planned.
+fn written(
+    tree: &mut Tree,
+    root: NodeId,
+    values: &[(String, String)],
+    problems: &mut Vec<Problem>,
+) -> NodeId {
+    values.iter().fold(root, |root, (path, value)| {
+        overrides::lay(tree, root, (overrides::WRITTEN, path), value, problems).unwrap_or(root)
+    })
 }
 
 /// Reads every planned variant, and the description without any patch to know what the patches are to blame for.

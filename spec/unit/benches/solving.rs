@@ -24,7 +24,8 @@ fn lanes(c: &mut Criterion) {
 }
 
 fn of(c: &mut Criterion, name: &str, text: &str) {
-    let input = Input { name: "bench.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
+    let input =
+        Input { name: "bench.yaml", bytes: text.as_bytes(), written: &[], overrides: &[], vocabulary: &[] };
     let (unit, _) = Unit::build(&read(input, &mut NoFiles), &[]);
     let variant = unit.variants.first().unwrap();
     let plan = &variant.plan;

@@ -54,8 +54,13 @@ pub(crate) fn reading(text: &str) -> Reading {
 pub(crate) fn reading_with(text: &str, overrides: &[(&str, &str)], files: &mut InMemory) -> Reading {
     let overrides =
         overrides.iter().map(|(path, value)| ((*path).to_owned(), (*value).to_owned())).collect::<Vec<_>>();
-    let input =
-        Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: &overrides, vocabulary: VOCABULARY };
+    let input = Input {
+        name: "unit.yaml",
+        bytes: text.as_bytes(),
+        written: &[],
+        overrides: &overrides,
+        vocabulary: VOCABULARY,
+    };
     read(input, files)
 }
 

@@ -35,7 +35,8 @@ pub(crate) fn unit(text: &str) -> Unit {
 
 /// The unit that a text describes, and what the readers say against it.
 pub(crate) fn unit_and_problems(text: &str) -> (Unit, Vec<String>) {
-    let input = Input { name: "bench.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &[] };
+    let input =
+        Input { name: "bench.yaml", bytes: text.as_bytes(), written: &[], overrides: &[], vocabulary: &[] };
     let reading = read(input, &mut NoFiles);
     let (unit, problems) = Unit::build(&reading, &[]);
     let said = reading.problems.iter().chain(&problems).map(|problem| problem.message.clone()).collect();

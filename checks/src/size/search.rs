@@ -1,0 +1,402 @@
+//! Finds the smallest sizes that hold: first a point that holds, then down from it.
+//!
+//! Down goes one size after another in the order of the objectives, each as far as everything holds beside the others as
+//! they stand, round after round until none of them can be one step smaller. What no size mends is spared: it may stay
+//! as it is, but not get worse.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+use super::Kind;
+use super::tried::{Identity, Stop, Tried};
+use crate::list::by_name;
+use crate::verdict::Grade;
+
+/// Share of a rank by which a spared failure may change and still count as it was.
+const SAME: f64 = 1e-9;
+
+/// The sizes of one choice, as places from 0 up.
+#[derive(Clone, Debug)]
+pub struct Ladder {
+    /// What it is.
+    pub kind: Kind,
+    /// How many sizes there are.
+    pub sizes: usize,
+    /// Where to begin.
+    pub start: usize,
+    /// Paths of parts whose failures it is likely to mend.
+    pub near: Vec<String>,
+}
+
+/// What came of it.
+#[derive(Clone, Debug)]
+pub struct Sized {
+    /// For each choice, in the order that they were given.
+    pub choices: Vec<Sizing>,
+    /// What no size mends.
+    pub spared: Vec<Spared>,
+    /// What is not judged at any size, for want of an input.
+    pub open: Vec<Stop>,
+    /// Checks that broke down.
+    pub broken: Vec<String>,
+    /// Whether anything is judged in a duty point.
+    pub judges_a_duty_point: bool,
+    /// Descriptions that were solved and judged.
+    pub tried: usize,
+}
+
+/// The smallest size of a choice that holds.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    /// Place of the size.
+    pub at: usize,
+    /// What does not hold one step smaller, worst first; nothing where there is no smaller one.
+    pub smaller: Vec<Stop>,
+    /// What is not judged of it, so that it is not made smaller than described.
+    pub waits: Option<Stop>,
+    /// Of a fuse: the place of the largest size up to which everything holds, and what does not hold beyond.
+    pub largest: Option<(usize, Vec<Stop>)>,
+}
+
+/// What no size mends.
+#[derive(Clone, Debug)]
+pub struct Spared {
+    /// As it stands with the sizes that were found.
+    pub now: Stop,
+    /// Where some size changes it: the best that was reached, with the places of all sizes there.
+    pub best: Option<(Stop, Vec<usize>)>,
+}
+
+impl Spared {
+    /// Whether it stands worse than another.
+    #[must_use]
+    pub fn is_worse(&self, other: &Self) -> bool {
+        self.now.rank < other.now.rank
+    }
+}
+
+/// Finds the smallest sizes.
+///
+/// `order` names the choices in the order of the objectives, `grade` is the lowest grade of failure that counts, and
+/// `bench` solves and judges the description with the sizes at some places.
+pub fn size(
+    ladders: &[Ladder],
+    order: &[usize],
+    grade: Grade,
+    bench: &mut dyn FnMut(&[usize]) -> Tried,
+) -> Sized {
+    let at = ladders.iter().map(|ladder| ladder.start).collect();
+    let mut search = Search {
+        ladders,
+        grade,
+        bench,
+        at,
+        known: BTreeMap::new(),
+        spared: BTreeMap::new(),
+        open: BTreeSet::new(),
+        best: BTreeMap::new(),
+    };
+    search.mend();
+    search.spare();
+    search.descend(order);
+    search.result()
+}
+
+struct Search<'s> {
+    ladders: &'s [Ladder],
+    grade: Grade,
+    bench: &'s mut dyn FnMut(&[usize]) -> Tried,
+    at: Vec<usize>,
+    known: BTreeMap<Vec<usize>, Rc<Tried>>,
+    /// What no size mends, with how bad it is.
+    spared: BTreeMap<Identity, f64>,
+    /// What is not judged, where the way down begins.
+    open: BTreeSet<Identity>,
+    /// Of each failure the least and the best rank that it had, with where that was.
+    best: BTreeMap<Identity, Seen>,
+}
+
+/// What a size might mend.
+struct Trouble {
+    failing: BTreeSet<Identity>,
+    /// Not judged, because a number is outside a range.
+    beyond: BTreeSet<Identity>,
+}
+
+impl Trouble {
+    fn len(&self) -> usize {
+        self.failing.len() + self.beyond.len()
+    }
+}
+
+/// What may be given for less trouble.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Price {
+    Nothing,
+    /// Something may no longer be judged, for want of an input that was not needed before.
+    Judgements,
+}
+
+/// Whether a stop is one of a check that holds figures against what is allowed.
+fn compares(stop: &Stop) -> bool {
+    by_name(stop.check).is_none_or(|check| check.compares())
+}
+
+struct Seen {
+    worst: f64,
+    best: Stop,
+    at: Vec<usize>,
+}
+
+impl Search<'_> {
+    fn tried(&mut self, at: &[usize]) -> Rc<Tried> {
+        if let Some(known) = self.known.get(at) {
+            return Rc::clone(known);
+        }
+        let tried = Rc::new((self.bench)(at));
+        for (identity, stop) in &tried.failing {
+            match self.best.get_mut(identity) {
+                Some(seen) => {
+                    seen.worst = seen.worst.min(stop.rank);
+                    if seen.best.rank < stop.rank {
+                        (seen.best, seen.at) = (stop.clone(), at.to_vec());
+                    }
+                }
+                None => {
+                    let seen = Seen { worst: stop.rank, best: stop.clone(), at: at.to_vec() };
+                    self.best.insert(identity.clone(), seen);
+                }
+            }
+        }
+        self.known.insert(at.to_vec(), Rc::clone(&tried));
+        tried
+    }
+
+    fn counts(&self, stop: &Stop) -> bool {
+        stop.grade.is_some_and(|grade| grade <= self.grade)
+    }
+
+    /// What does not hold at some places, worst first.
+    fn stops(&mut self, at: &[usize]) -> Vec<Stop> {
+        let tried = self.tried(at);
+        let is_spared = |identity: &Identity, stop: &Stop| {
+            let known = self.spared.get(identity);
+            known.is_some_and(|&rank| stop.rank >= rank - SAME * rank.abs().max(1.0))
+        };
+        let failing = tried.failing.iter();
+        let failing = failing.filter(|(identity, stop)| self.counts(stop) && !is_spared(identity, stop));
+        let open = tried.open.iter().filter(|(identity, _)| !self.open.contains(*identity));
+        let mut stops: Vec<Stop> = failing.chain(open).map(|(_, stop)| stop.clone()).collect();
+        stops.sort_by(|one, other| {
+            let grade = |stop: &Stop| stop.grade.map_or(u8::MAX, |grade| grade as u8);
+            grade(one).cmp(&grade(other)).then(one.rank.total_cmp(&other.rank))
+        });
+        stops
+    }
+
+    /// What a size might mend at some places: failures that compare a figure, and what is not judged because a number is
+    /// outside the range that a curve or a law covers.
+    fn trouble(&mut self, at: &[usize]) -> Trouble {
+        let tried = self.tried(at);
+        let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop) && compares(stop));
+        let beyond = tried.open.iter().filter(|(_, stop)| stop.is_beyond && compares(stop));
+        Trouble {
+            failing: failing.map(|(identity, _)| identity.clone()).collect(),
+            beyond: beyond.map(|(identity, _)| identity.clone()).collect(),
+        }
+    }
+
+    /// Goes where less fails, as long as any single size leads there.
+    fn mend(&mut self) {
+        self.mend_singly();
+        if self.trouble(&self.at.clone()).failing.is_empty() {
+            return;
+        }
+        // A larger fuse asks for larger sections behind it: with those there, it may be what mends.
+        let before = self.at.clone();
+        for (own, ladder) in self.ladders.iter().enumerate() {
+            if ladder.kind == Kind::Sections {
+                self.at[own] = ladder.sizes - 1;
+            }
+        }
+        let lifted = self.at.clone();
+        if lifted != before && self.is_no_worse(&before, &lifted) {
+            self.mend_singly();
+        }
+        if self.at == lifted {
+            self.at = before;
+        }
+    }
+
+    /// First what costs no judgement; only then what leaves something unjudged that was judged before.
+    fn mend_singly(&mut self) {
+        while self.mend_one(Price::Nothing) || self.mend_one(Price::Judgements) {}
+    }
+
+    /// Whether nothing fails at some places that does not at others.
+    fn is_no_worse(&mut self, from: &[usize], at: &[usize]) -> bool {
+        let (from, to) = (self.tried(from), self.tried(at));
+        to.failing.iter().all(|(identity, stop)| !self.counts(stop) || from.failing.contains_key(identity))
+    }
+
+    /// Whether everything that is judged at some places is judged at others.
+    fn is_judged(&mut self, from: &[usize], at: &[usize]) -> bool {
+        let (from, to) = (self.tried(from), self.tried(at));
+        to.open.keys().all(|identity| from.open.contains_key(identity))
+    }
+
+    /// One size to where less fails and nothing new does; says whether there is one.
+    fn mend_one(&mut self, price: Price) -> bool {
+        let from = self.at.clone();
+        let trouble = self.trouble(&from);
+        if trouble.len() == 0 {
+            return false;
+        }
+        let is_near = |ladder: &Ladder| {
+            let mut all = trouble.failing.iter().chain(&trouble.beyond);
+            all.any(|identity| ladder.near.iter().any(|near| identity.is_at(near)))
+        };
+        let (near, far): (Vec<usize>, Vec<usize>) =
+            (0..self.ladders.len()).partition(|&own| is_near(&self.ladders[own]));
+        for own in near.into_iter().chain(far) {
+            let (start, last) = (from[own], self.ladders[own].sizes - 1);
+            let up = reaching(last - start).map(|step| start + step);
+            // A fuse too large protects nothing: down mends as well.
+            let down = if self.ladders[own].kind == Kind::Fuses { start } else { 0 };
+            let steps: Vec<usize> = up.chain(reaching(down).map(|step| start - step)).collect();
+            for place in steps {
+                let mut at = from.clone();
+                at[own] = place;
+                let is_less = self.trouble(&at).len() < trouble.len();
+                let is_free = price == Price::Judgements || self.is_judged(&from, &at);
+                if is_less && is_free && self.is_no_worse(&from, &at) {
+                    self.at = at;
+                    return true;
+                }
+            }
+        }
+        false
+    }
+
+    /// Below which place a size does not go, and why: what is not judged of it might be what stops it.
+    fn floor(&mut self, own: usize) -> Option<(usize, Stop)> {
+        let tried = self.tried(&self.at.clone());
+        let ladder = &self.ladders[own];
+        let waits = tried.open.iter().find(|(identity, stop)| {
+            // The coolant is felt by all that stands on it.
+            let is_felt = ladder.kind == Kind::Flow || ladder.near.iter().any(|near| identity.is_at(near));
+            compares(stop) && is_felt
+        });
+        waits.map(|(_, stop)| (ladder.start.min(self.at[own]), stop.clone()))
+    }
+
+    /// What still fails is spared from here on, and what is not judged need not be.
+    fn spare(&mut self) {
+        let tried = self.tried(&self.at.clone());
+        let failing = tried.failing.iter().filter(|(_, stop)| self.counts(stop));
+        self.spared = failing.map(|(identity, stop)| (identity.clone(), stop.rank)).collect();
+        self.open = tried.open.keys().cloned().collect();
+    }
+
+    /// Every size as far down as everything holds, round after round until none moves.
+    fn descend(&mut self, order: &[usize]) {
+        loop {
+            let before = self.at.clone();
+            for &own in order {
+                self.lower(own);
+            }
+            if self.at == before {
+                return;
+            }
+        }
+    }
+
+    /// One size as far down as everything holds.
+    fn lower(&mut self, own: usize) {
+        let from = self.at[own];
+        let floor = self.floor(own).map_or(0, |(floor, _)| floor);
+        self.at[own] = from - self.reach(own, from - floor, |step| from - step);
+    }
+
+    /// The largest size of a fuse up to which everything holds, and what does not beyond.
+    fn largest(&mut self, own: usize) -> (usize, Vec<Stop>) {
+        let (from, last) = (self.at[own], self.ladders[own].sizes - 1);
+        let largest = from + self.reach(own, last - from, |step| from + step);
+        if largest == last {
+            return (largest, Vec::new());
+        }
+        let mut at = self.at.clone();
+        at[own] = largest + 1;
+        (largest, self.stops(&at))
+    }
+
+    /// How many steps of one size hold, beside the others as they stand: one step, two, four, then halves. The next step
+    /// fails where there is one.
+    fn reach(&mut self, own: usize, most: usize, place: impl Fn(usize) -> usize) -> usize {
+        let mut at = self.at.clone();
+        let mut holds = |search: &mut Self, step: usize| {
+            at[own] = place(step);
+            search.stops(&at).is_empty()
+        };
+        let (mut high, mut fails) = (0, None);
+        for step in reaching(most) {
+            if !holds(self, step) {
+                fails = Some(step);
+                break;
+            }
+            high = step;
+        }
+        while let Some(beyond) = fails.filter(|&beyond| high + 1 < beyond) {
+            let middle = (high + beyond).div_euclid(2);
+            if holds(self, middle) {
+                high = middle;
+            } else {
+                fails = Some(middle);
+            }
+        }
+        high
+    }
+
+    fn result(mut self) -> Sized {
+        let choices = (0..self.ladders.len()).map(|own| {
+            let mut smaller = self.at.clone();
+            let smaller = match smaller[own].checked_sub(1) {
+                Some(below) => {
+                    smaller[own] = below;
+                    self.stops(&smaller)
+                }
+                None => Vec::new(),
+            };
+            let waits = self
+                .floor(own)
+                .filter(|(floor, _)| *floor == self.at[own] && 0 < *floor && smaller.is_empty());
+            let largest = (self.ladders[own].kind == Kind::Fuses).then(|| self.largest(own));
+            Sizing { at: self.at[own], smaller, waits: waits.map(|(_, stop)| stop), largest }
+        });
+        let choices: Vec<Sizing> = choices.collect();
+        let last = self.tried(&self.at.clone());
+        let spared = last.failing.iter().filter(|(_, stop)| self.counts(stop)).map(|(identity, now)| {
+            let seen = self.best.get(identity);
+            let changes = |seen: &&Seen| seen.best.rank > seen.worst + SAME * seen.worst.abs().max(1.0);
+            let best = seen.filter(changes).map(|seen| (seen.best.clone(), seen.at.clone()));
+            Spared { now: now.clone(), best }
+        });
+        Sized {
+            choices,
+            spared: spared.collect(),
+            open: last.open.values().cloned().collect(),
+            broken: last.broken.clone(),
+            judges_a_duty_point: last.judges_a_duty_point,
+            tried: self.known.len(),
+        }
+    }
+}
+
+/// One step, two, four and so on, up to so many, the last of which is among them.
+fn reaching(most: usize) -> impl Iterator<Item = usize> {
+    let doubled = core::iter::successors(Some(1), |step: &usize| step.checked_mul(2));
+    doubled.take_while(move |&step| step < most).chain((most > 0).then_some(most))
+}
+
+#[cfg(test)]
+mod tests;

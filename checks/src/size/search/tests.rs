@@ -1,0 +1,126 @@
+//! The search on made-up units, in which what holds is a sum of sizes, so that all points can be tried.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::size::tried::Way;
+
+/// A part holds where its weights times the sizes come to what it needs.
+type Need = (Vec<usize>, usize);
+
+fn ladder(kind: Kind, sizes: usize, start: usize) -> Ladder {
+    Ladder { kind, sizes, start, near: Vec::new() }
+}
+
+fn judged(needs: &[Need], at: &[usize]) -> Tried {
+    let mut tried = Tried::default();
+    for (own, (weights, needed)) in needs.iter().enumerate() {
+        let reached: usize = weights.iter().zip(at).map(|(weight, size)| weight * size).sum();
+        if reached < *needed {
+            let rank = reached as f64 - *needed as f64;
+            tried.fail(&format!("part_{own}"), Way::NoSolution(0.5), rank);
+        }
+    }
+    tried
+}
+
+fn places(sized: &Sized) -> Vec<usize> {
+    sized.choices.iter().map(|choice| choice.at).collect()
+}
+
+proptest! {
+    #[test]
+    fn what_holds_is_smallest_in_order(
+        needs in prop::collection::vec((prop::collection::vec(0_usize..4, 3), 0_usize..20), 1..4),
+    ) {
+        const SIZES: usize = 6;
+        let ladders = [Kind::Devices, Kind::Banks, Kind::Flow].map(|kind| ladder(kind, SIZES, SIZES - 1));
+        let holds = |at: &[usize]| judged(&needs, at).failing.is_empty();
+        let sized = size(&ladders, &[0, 1, 2], Grade::Minor, &mut |at| judged(&needs, at));
+        let at = places(&sized);
+        if holds(&[SIZES - 1; 3]) {
+            let all = (0..SIZES).flat_map(|a| (0..SIZES).flat_map(move |b| (0..SIZES).map(move |c| vec![a, b, c])));
+            // Points come in the order of the objectives, so that the first one that holds is the smallest.
+            let first = all.into_iter().find(|at| holds(at));
+            prop_assert_eq!(first, Some(at.clone()));
+            prop_assert!(sized.spared.is_empty());
+        } else {
+            prop_assert!(!sized.spared.is_empty());
+        }
+        for own in 0..3 {
+            let mut smaller = at.clone();
+            if smaller[own] == 0 {
+                prop_assert!(sized.choices[own].smaller.is_empty());
+                continue;
+            }
+            smaller[own] -= 1;
+            prop_assert!(!sized.choices[own].smaller.is_empty());
+            // Where something is left, one step smaller makes it worse or adds to it.
+            let worse = judged(&needs, &smaller).failing.into_iter().any(|(identity, stop)| {
+                judged(&needs, &at).failing.get(&identity).is_none_or(|known| stop.rank < known.rank)
+            });
+            prop_assert!(worse);
+        }
+    }
+
+    #[test]
+    fn what_fails_is_mended_wherever_one_size_after_another_can(
+        needed in prop::collection::vec(0_usize..6, 3),
+        start in prop::collection::vec(0_usize..6, 3),
+    ) {
+        let ladders: Vec<Ladder> = start.iter().map(|&start| ladder(Kind::Devices, 6, start)).collect();
+        let needs: Vec<Need> = (0..3)
+            .map(|own| ((0..3).map(|other| usize::from(own == other)).collect(), needed[own]))
+            .collect();
+        let sized = size(&ladders, &[0, 1, 2], Grade::Minor, &mut |at| judged(&needs, at));
+        prop_assert!(sized.spared.is_empty());
+        prop_assert_eq!(places(&sized), needed);
+    }
+}
+
+#[test]
+fn what_no_size_mends_gets_no_worse() {
+    // The first part needs more than there is: the size that it feels stays where it is best.
+    let needs = [(vec![1, 0], 9), (vec![0, 1], 2)];
+    let ladders = [ladder(Kind::Devices, 6, 3), ladder(Kind::Banks, 6, 3)];
+    let sized = size(&ladders, &[0, 1], Grade::Minor, &mut |at| judged(&needs, at));
+    assert_eq!(places(&sized), [3, 2]);
+    assert_eq!(sized.spared.len(), 1);
+    let (best, at) = sized.spared[0].best.as_ref().expect("some sizes change it");
+    assert_eq!((best.part.as_str(), at.as_slice()), ("part_0", [5, 3].as_slice()));
+}
+
+#[test]
+fn a_larger_fuse_and_the_section_behind_it_come_together() {
+    // Place 1 of the fuse carries the load, and needs place 2 of the section behind it.
+    let bench = |at: &[usize]| {
+        let mut tried = Tried::default();
+        if at[0] < 1 {
+            tried.fail("fuse", Way::NoSolution(0.5), -1.0);
+        }
+        if at[1] < 2 * at[0] {
+            tried.fail("cable", Way::NoSolution(0.5), -1.0);
+        }
+        tried
+    };
+    let ladders = [ladder(Kind::Fuses, 3, 0), ladder(Kind::Sections, 6, 0)];
+    let sized = size(&ladders, &[1, 0], Grade::Minor, &mut { bench });
+    assert_eq!(places(&sized), [1, 2]);
+    assert!(sized.spared.is_empty());
+    let (largest, beyond) = sized.choices[0].largest.as_ref().expect("a fuse has a window");
+    assert_eq!((*largest, beyond[0].part.as_str()), (1, "cable"));
+}
+
+#[test]
+fn each_description_is_solved_once() {
+    let mut asked: BTreeSet<Vec<usize>> = BTreeSet::new();
+    let needs = [(vec![1, 2], 7)];
+    let ladders = [ladder(Kind::Devices, 40, 39), ladder(Kind::Banks, 40, 39)];
+    let sized = size(&ladders, &[0, 1], Grade::Minor, &mut |at| {
+        assert!(asked.insert(at.to_vec()), "{at:?} again");
+        judged(&needs, at)
+    });
+    assert_eq!(places(&sized), [0, 4]);
+    assert_eq!(sized.tried, asked.len());
+    assert!(asked.len() < 20, "{}", asked.len());
+}

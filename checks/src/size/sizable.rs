@@ -1,0 +1,333 @@
+//! What of a variant may be sized, from which series, and what may not and why.
+
+use core::f64::consts::PI;
+
+use loadworthy_unit::plan::{Body, Plan, Stage};
+use loadworthy_unit::{Dimension, DutyId, InputId, Variant};
+
+use super::{Kind, series};
+use crate::figure_text::written;
+use crate::seats::{counts, is_divided};
+
+const IDLE: &str = "carries nothing in service";
+
+/// Something of a variant that may be sized.
+#[derive(Clone, Debug)]
+pub struct Sizable {
+    /// What it is.
+    pub kind: Kind,
+    /// Path of the part: a stage, a bank, a conductor, the loop.
+    pub part: String,
+    /// What of it: the switch positions, or the key.
+    pub what: String,
+    /// The values that are set together.
+    pub inputs: Vec<InputId>,
+    /// Paths of these values.
+    pub paths: Vec<String>,
+    /// What is described.
+    pub described: f64,
+    /// What kind of number it is.
+    pub dimension: Dimension,
+    /// The sizes, rising: a series, and what is described.
+    pub sizes: Vec<f64>,
+    /// Other values that follow from the size.
+    pub followers: Vec<Follower>,
+    /// Paths of parts whose failures it is likely to mend.
+    pub near: Vec<String>,
+}
+
+/// A value that follows from a size.
+#[derive(Clone, Debug)]
+pub struct Follower {
+    /// Its path.
+    pub path: String,
+    described: f64,
+    dimension: Dimension,
+    rule: Rule,
+}
+
+/// How a value follows from a size.
+#[derive(Clone, Copy, Debug)]
+enum Rule {
+    /// With this power of the size.
+    Power(i32),
+    /// An outer diameter over a section of copper: the wall stays.
+    Around,
+}
+
+/// Something of a variant that may not be sized.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unsizable {
+    /// What it would be.
+    pub kind: Kind,
+    /// Path of the part.
+    pub part: String,
+    /// What of it; empty where it is the part.
+    pub what: String,
+    /// Paths of the values that may not be set, for no variant either that takes them from the same place.
+    pub paths: Vec<String>,
+    /// Why it may not.
+    pub why: &'static str,
+}
+
+impl Sizable {
+    /// What is written for a size: each path with its value.
+    #[must_use]
+    pub fn settings(&self, size: f64) -> Vec<(String, String)> {
+        let own = self.paths.iter().map(|path| (path.clone(), text(size, self.dimension)));
+        let followers = self.followers.iter().map(|follower| {
+            let value = match follower.rule {
+                Rule::Power(power) => {
+                    follower.described
+                        * (0..power.abs()).fold(1.0, |product, _| {
+                            if power > 0 {
+                                product * size / self.described
+                            } else {
+                                product * self.described / size
+                            }
+                        })
+                }
+                Rule::Around => follower.described + copper_diameter(size) - copper_diameter(self.described),
+            };
+            (follower.path.clone(), text(value, follower.dimension))
+        });
+        own.chain(followers).collect()
+    }
+
+    /// The place of what is described.
+    #[must_use]
+    pub fn start(&self) -> usize {
+        let enough = self.sizes.partition_point(|&size| size < self.described * (1.0 - 1e-9));
+        enough.min(self.sizes.len().saturating_sub(1))
+    }
+}
+
+/// Diameter of the circle that a stranded conductor fills to three quarters, as its temperature is reckoned.
+fn copper_diameter(section: f64) -> f64 {
+    libm::sqrt(4.0 * section / (PI * 0.75))
+}
+
+/// A value as it is written: counts as whole numbers, everything else with its unit.
+fn text(value: f64, dimension: Dimension) -> String {
+    match dimension {
+        // No prefix, and no digit that a rating has not.
+        Dimension::SquaredCurrentTime => format!("{value:.3e} A^2 s"),
+        Dimension::Area => written(value, dimension).replace('²', "^2"),
+        _ => written(value, dimension),
+    }
+}
+
+/// What of a variant may be sized, in the order of the objectives, and what may not.
+#[must_use]
+pub fn of_variant(variant: &Variant) -> (Vec<Sizable>, Vec<Unsizable>) {
+    let mut found = Found { variant, sizable: Vec::new(), unsizable: Vec::new() };
+    for stage in &variant.plan.stages {
+        found.devices(&variant.plan, stage);
+    }
+    for bank in &variant.plan.banks {
+        let part = variant.path(bank.part).to_owned();
+        found.put(Kind::Banks, part, "capacitors in parallel", vec![bank.parts], series::capacitors);
+    }
+    found.conductors();
+    found.fuses();
+    found.flow();
+    (found.sizable, found.unsizable)
+}
+
+struct Found<'u> {
+    variant: &'u Variant,
+    sizable: Vec<Sizable>,
+    unsizable: Vec<Unsizable>,
+}
+
+impl Found<'_> {
+    fn stated(&self, input: InputId) -> f64 {
+        self.variant.tables.stated(input, DutyId::new(0)).value
+    }
+
+    fn path(&self, input: InputId) -> String {
+        self.variant.tables.input_of(input).path.clone()
+    }
+
+    /// Adds something that may be sized, where it is described.
+    fn put(
+        &mut self,
+        kind: Kind,
+        part: String,
+        what: &str,
+        inputs: Vec<InputId>,
+        sizes: impl Fn(f64) -> Vec<f64>,
+    ) -> Option<&mut Sizable> {
+        let values = inputs.iter().map(|&input| self.stated(input));
+        let described = values.fold(f64::NAN, f64::max);
+        let all_known = inputs.iter().all(|&input| self.stated(input) > 0.0);
+        let paths: Vec<String> = inputs.iter().map(|&input| self.path(input)).collect();
+        if !all_known {
+            let (what, why) = (what.to_owned(), "its size is not stated");
+            self.unsizable.push(Unsizable { kind, part, what, paths, why });
+            return None;
+        }
+        let dimension = self.variant.tables.input_of(*inputs.first()?).dimension;
+        let near = vec![part.clone()];
+        let mut sizes = sizes(described);
+        // What is described is there to be had, whether it is of the series or not.
+        let place = sizes.partition_point(|&size| size < described * (1.0 - 1e-9));
+        if sizes.get(place).is_none_or(|&size| size > described * (1.0 + 1e-9)) {
+            sizes.insert(place, described);
+        }
+        self.sizable.push(Sizable {
+            kind,
+            part,
+            what: what.to_owned(),
+            inputs,
+            paths,
+            described,
+            dimension,
+            sizes,
+            followers: Vec::new(),
+            near,
+        });
+        self.sizable.last_mut()
+    }
+
+    /// Devices in parallel: one size for all positions that a package serves.
+    fn devices(&mut self, plan: &Plan, stage: &Stage) {
+        let part = self.variant.path(stage.part).to_owned();
+        let mut seen: Vec<InputId> = Vec::new();
+        for kind in 0..stage.seats.len() {
+            let together = counts(plan, stage, &[kind]);
+            if together.iter().any(|(input, _)| seen.contains(input)) {
+                continue;
+            }
+            seen.extend(together.iter().map(|&(input, _)| input));
+            let names: Vec<&str> = together.iter().map(|&(_, name)| name).collect();
+            let what = names.join(" and ");
+            let inputs = together.iter().map(|&(input, _)| input).collect::<Vec<_>>();
+            if together.iter().any(|(input, _)| {
+                stage
+                    .seats
+                    .iter()
+                    .position(|seat| seat.parallel == *input)
+                    .is_some_and(|kind| is_divided(plan, stage, kind))
+            }) {
+                self.unsizable.push(Unsizable {
+                    kind: Kind::Devices,
+                    part: part.clone(),
+                    what,
+                    paths: inputs.iter().map(|&input| self.path(input)).collect(),
+                    why: "elements of the coolant loop state how many of them they take",
+                });
+            } else {
+                self.put(Kind::Devices, part.clone(), &what, inputs, series::devices);
+            }
+        }
+    }
+
+    fn conductors(&mut self) {
+        let variant = self.variant;
+        for conductor in &variant.plan.conductors {
+            let part = variant.path(conductor.part).to_owned();
+            let not = |why| Unsizable {
+                kind: Kind::Sections,
+                part: part.clone(),
+                what: String::new(),
+                // What carries nothing in one variant may be sized by another.
+                paths: if why == IDLE {
+                    Vec::new()
+                } else {
+                    vec![format!("conductors.{part}.width"), format!("conductors.{part}.section")]
+                },
+                why,
+            };
+            let Some(heat) = &conductor.heat else {
+                let why = if conductor.rated.is_some() {
+                    "states the current that it stands, which no section explains"
+                } else {
+                    IDLE
+                };
+                self.unsizable.push(not(why));
+                continue;
+            };
+            if heat.section.is_none() && !matches!(heat.body, Body::Contact { .. }) {
+                self.unsizable.push(not("states its resistance, which no section explains"));
+                continue;
+            }
+            match heat.body {
+                Body::Bar { width, .. } => {
+                    self.put(Kind::Sections, part, "width", vec![width], |_| series::bar_widths());
+                }
+                Body::Cable { section, outer_diameter, .. } => {
+                    let outer = Follower {
+                        path: self.path(outer_diameter),
+                        described: self.stated(outer_diameter),
+                        dimension: Dimension::Length,
+                        rule: Rule::Around,
+                    };
+                    let cables = |_| series::cable_sections();
+                    if let Some(cable) = self.put(Kind::Sections, part, "section", vec![section], cables)
+                        && outer.described.is_finite()
+                    {
+                        cable.followers.push(outer);
+                    }
+                }
+                Body::Foil { .. } => {
+                    self.unsizable.push(not("its width belongs to the layout of the board"));
+                }
+                Body::Contact { .. } => {}
+            }
+        }
+    }
+
+    /// Fuses of one family: equal elements in parallel, so that the rated current and the least current that is broken
+    /// grow with their number, I²t with its square, and the resistance falls with it.
+    fn fuses(&mut self) {
+        let variant = self.variant;
+        for fuse in &variant.plan.fuses {
+            let conductor = &variant.plan.conductors[fuse.conductor];
+            let part = variant.path(conductor.part).to_owned();
+            let others =
+                [(fuse.melting, 2), (fuse.clearing, 2), (fuse.least_breaking, 1), (conductor.resistance, -1)];
+            let followers = others.into_iter().filter_map(|(input, power)| {
+                let stated = variant.tables.stated(input, DutyId::new(0));
+                let own = variant.tables.input_of(input);
+                let (path, dimension) = (own.path.clone(), own.dimension);
+                let rule = Rule::Power(power);
+                (stated.origin.is_written() && stated.value.is_finite()).then_some(Follower {
+                    path,
+                    described: stated.value,
+                    dimension,
+                    rule,
+                })
+            });
+            let followers: Vec<Follower> = followers.collect();
+            let behind = fuse.protects.iter().map(|one| variant.plan.conductors[one.conductor].part);
+            let behind: Vec<String> = behind.map(|part| variant.path(part).to_owned()).collect();
+            if let Some(own) =
+                self.put(Kind::Fuses, part, "rated current", vec![fuse.rated], |_| series::fuses())
+            {
+                own.followers = followers;
+                own.near.extend(behind);
+            }
+        }
+    }
+
+    fn flow(&mut self) {
+        let Some(path) = &self.variant.plan.coolant else { return };
+        let part = self.variant.path(path.part).to_owned();
+        let not = |paths, why| Unsizable {
+            kind: Kind::Flow,
+            part: part.clone(),
+            what: "flow".to_owned(),
+            paths,
+            why,
+        };
+        if path.pump.is_some() {
+            self.unsizable.push(not(Vec::new(), "follows from the curve of the pump"));
+        } else if self.variant.tables.input_of(path.flow).values.len() > 1 {
+            let paths = vec![self.path(path.flow)];
+            self.unsizable.push(not(paths, "each duty point states its own"));
+        } else {
+            self.put(Kind::Flow, part, "flow", vec![path.flow], series::flows);
+        }
+    }
+}
