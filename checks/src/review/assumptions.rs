@@ -9,12 +9,10 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use foldhash::fast::FixedState;
 use loadworthy_unit::{
-    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Solved,
-    Variant,
+    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Variant,
 };
 
-use super::judge::judge_trial;
-use crate::check::Check;
+use super::anew::Described;
 use crate::collect::{allowed, outcome};
 use crate::figure_text::value;
 use crate::seats::stage_of;
@@ -53,15 +51,9 @@ struct Used {
 }
 
 /// Adds the defaults of a variant to those of the variants before it.
-pub(super) fn assumed(
-    checks: &[&dyn Check],
-    solved: &[Solved<'_>],
-    own: usize,
-    verdicts: &[Verdict],
-    all: &mut BTreeMap<String, Assumed>,
-) {
-    inputs(checks, solved, own, verdicts, all);
-    let variant = solved[own].variant;
+pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
+    inputs(described, own, all);
+    let (variant, verdicts) = (described.solved[own].variant, &described.verdicts[own]);
     for value in &variant.policy {
         // A derating that the policy does not state is the edition's own, and of interest where something is held against
         // it: a unit without a boost rests on no duty.
@@ -78,14 +70,8 @@ pub(super) fn assumed(
     }
 }
 
-fn inputs(
-    checks: &[&dyn Check],
-    solved: &[Solved<'_>],
-    own: usize,
-    verdicts: &[Verdict],
-    all: &mut BTreeMap<String, Assumed>,
-) {
-    let variant = solved[own].variant;
+fn inputs(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
+    let variant = described.solved[own].variant;
     let mut used: BTreeMap<&'static str, Used> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
         for stated in &input.values {
@@ -128,14 +114,15 @@ fn inputs(
             ends.push((one.assumption, end));
         }
     }
-    for (trial, (assumption, end)) in solved[own].trials(&trials).zip(ends) {
-        let (tried, broken) = judge_trial(checks, &trial, own, solved);
-        if !broken.is_empty() {
+    for (trial, (assumption, end)) in described.solved[own].trials(&trials).zip(ends) {
+        let tried = described.try_one(own, &trial);
+        if !tried.broken.is_empty() {
             // What is left of the verdicts says nothing of those that are not there.
             untried(all, assumption);
             continue;
         }
-        let turned = turned(verdicts, &tried);
+        let anew = tried.verdicts.iter().enumerate().filter_map(|(k, anew)| Some((k, anew.as_ref()?)));
+        let turned = anew.flat_map(|(k, anew)| turned(described.verdicts_of(k, own), anew)).collect();
         if let Some(entry) = all.get_mut(assumption.id) {
             decide(entry, variant, turned, &value(end, assumption.dimension));
         }

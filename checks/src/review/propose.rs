@@ -11,7 +11,8 @@ use loadworthy_unit::{DutyId, Edit, InputId, LaneState, Solved};
 
 use super::elsewhere::Elsewhere;
 use super::group::Key;
-use super::judge::{Broke, guarded, judge_trial};
+use super::anew::Described;
+use super::judge::{Broke, guarded};
 use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
 use crate::cause::origin_of;
@@ -52,9 +53,8 @@ struct Trial<'u> {
 
 /// Solves and judges trials, as far as the effort goes, and keeps some for the next finding that asks for the same.
 struct Bench<'s, 'u> {
-    checks: &'s [&'static dyn Check],
     /// Place of the variant, and all variants as they are described.
-    unit: (usize, &'s [Solved<'u>]),
+    unit: (usize, &'s Described<'s, 'u>),
     /// Figures that may still be solved; those of one lane; and how many trials may be kept.
     left: usize,
     for_lane: usize,
@@ -64,11 +64,10 @@ struct Bench<'s, 'u> {
 }
 
 impl<'s, 'u> Bench<'s, 'u> {
-    fn new(checks: &'s [&'static dyn Check], unit: (usize, &'s [Solved<'u>])) -> Self {
-        let variant = unit.1[unit.0].variant;
+    fn new(unit: (usize, &'s Described<'s, 'u>)) -> Self {
+        let variant = unit.1.solved[unit.0].variant;
         let for_lane = variant.tables.figures().len().max(1);
         Self {
-            checks,
             unit,
             left: EFFORT,
             for_lane,
@@ -116,7 +115,7 @@ impl<'s, 'u> Bench<'s, 'u> {
         }
         self.spend(1)?;
         let (own, described) = self.unit;
-        let solved = &described[own];
+        let solved = &described.solved[own];
         let glance = solved.glance(lane, &edits(proposal), &mut self.scratch);
         if !matches!(glance.state(), LaneState::Solved { .. }) {
             return Ok(true);
@@ -158,14 +157,15 @@ impl<'s, 'u> Bench<'s, 'u> {
             return Ok(Rc::clone(known));
         }
         let (own, described) = self.unit;
-        let variant = described[own].variant;
-        self.spend(variant.lanes.len())?;
+        let base = &described.solved[own];
+        self.spend(base.variant.lanes.len())?;
         if self.known.len() >= self.kept {
             self.known.clear();
         }
-        let solved = Solved::with(variant, &[edits(proposal)]).pop().ok_or(Spent)?;
-        let (verdicts, broken) = judge_trial(self.checks, &solved, own, described);
-        let trial = Rc::new(Trial { solved, verdicts, broken });
+        let solved = base.trials(&[edits(proposal)]).next().ok_or(Spent)?;
+        let mut tried = described.try_one(own, &solved);
+        let broken = core::mem::take(&mut tried.broken);
+        let trial = Rc::new(Trial { solved, verdicts: tried.all(described), broken });
         self.known.insert(identity, Rc::clone(&trial));
         Ok(trial)
     }
@@ -192,13 +192,12 @@ fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
 
 /// Answers all findings of a variant: every finding's first family of changes, then every finding's second.
 pub(super) fn propose(
-    checks: &[&'static dyn Check],
     asked: &[Asked<'_>],
-    verdicts: &[Verdict],
     elsewhere: &Elsewhere<'_, '_>,
 ) -> Vec<Answer> {
-    let ((own, unit), solved) = (elsewhere.described(), elsewhere.own());
-    let mut bench = Bench::new(checks, elsewhere.described());
+    let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
+    let (unit, verdicts) = (described.solved, &described.verdicts[own]);
+    let mut bench = Bench::new(elsewhere.described());
     let mut answers: Vec<Answer> = asked.iter().map(|_| Answer::default()).collect();
     let mut spent = vec![false; asked.len()];
     let offered = asked.iter().zip(&mut answers).map(|(one, answer)| {
