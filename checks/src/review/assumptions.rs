@@ -54,18 +54,19 @@ struct Used {
 pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
     inputs(described, own, all);
     let (variant, verdicts) = (described.solved[own].variant, &described.verdicts[own]);
-    for value in &variant.policy {
-        // A derating that the policy does not state is the edition's own, and of interest where something is held against
-        // it: a unit without a boost rests on no duty.
-        let is_used = |verdict: &Verdict| {
-            verdict
-                .comparison()
-                .and_then(|compared| compared.policy)
-                .is_some_and(|of| of.name == value.item.name)
-        };
-        if !value.stated.origin.is_written() && value.stated.value.is_finite() && verdicts.iter().any(is_used)
-        {
-            policy(value.item, value.stated.origin.node(), variant, verdicts, all);
+    // A derating that the policy does not state is the edition's own, and of interest where something is held against it: a
+    // unit without a boost rests on no duty.
+    let mut held: Vec<Vec<&Verdict>> = vec![Vec::new(); variant.policy.len()];
+    for verdict in verdicts {
+        let item = verdict.comparison().and_then(|compared| compared.policy);
+        let place = item.and_then(|item| variant.policy.iter().position(|value| core::ptr::eq(value.item, item)));
+        if let Some(place) = place {
+            held[place].push(verdict);
+        }
+    }
+    for (value, held) in variant.policy.iter().zip(&held) {
+        if !value.stated.origin.is_written() && value.stated.value.is_finite() && !held.is_empty() {
+            policy(value.item, value.stated.origin.node(), variant, (held, verdicts), all);
         }
     }
 }
@@ -155,8 +156,8 @@ enum Standing {
 }
 
 impl Standing {
-    fn of(verdict: &Verdict) -> Self {
-        match verdict.outcome {
+    const fn of(outcome: &Outcome) -> Self {
+        match outcome {
             Outcome::Fails { .. } => Self::Fails,
             Outcome::Holds(_) => Self::Holds,
             Outcome::NotJudged(_) => Self::Open,
@@ -190,7 +191,7 @@ fn standings<K: Eq + Hash>(
 ) -> HashMap<K, Standing, FixedState> {
     let mut standings = HashMap::default();
     for verdict in verdicts {
-        let one = Standing::of(verdict);
+        let one = Standing::of(&verdict.outcome);
         standings.entry(key(verdict)).and_modify(|all: &mut Standing| *all = all.with(one)).or_insert(one);
     }
     standings
@@ -206,7 +207,7 @@ fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
         return turned_anyhow(before, after);
     }
     let both = || before.iter().zip(after);
-    let moved = both().filter(|(one, other)| Standing::of(one) != Standing::of(other));
+    let moved = both().filter(|(one, other)| Standing::of(&one.outcome) != Standing::of(&other.outcome));
     let moved: BTreeSet<_> = moved.map(|(one, _)| (one.check, one.part, one.duty())).collect();
     if moved.is_empty() {
         return Vec::new();
@@ -265,7 +266,7 @@ fn policy(
     item: &'static PolicyItem,
     near: Option<NodeId>,
     variant: &Variant,
-    verdicts: &[Verdict],
+    (held, verdicts): (&[&Verdict], &[Verdict]),
     all: &mut BTreeMap<String, Assumed>,
 ) {
     let (default, range, dimension) = match item.form {
@@ -287,30 +288,28 @@ fn policy(
         decides: Vec::new(),
         tried: true,
     });
-    // What the item has no part in stands as it does, at either end.
-    let has_part = |verdict: &&Verdict| {
-        verdict.comparison().and_then(|compared| compared.policy).is_some_and(|of| of.name == item.name)
-    };
     for end in [range.0, range.1] {
+        // What the item has no part in stands as it does, at either end.
         let moves =
-            |verdict: &&Verdict| Standing::of(&with_left(verdict, item, end)) != Standing::of(verdict);
-        let moved = verdicts.iter().filter(has_part).filter(moves);
+            |verdict: &&&Verdict| Standing::of(&outcome_with(verdict, item, end)) != Standing::of(&verdict.outcome);
+        let moved = held.iter().filter(moves);
         let moved: BTreeSet<_> = moved.map(|verdict| (verdict.check, verdict.part, verdict.duty())).collect();
         if moved.is_empty() {
             continue;
         }
         let is_moved = |verdict: &&Verdict| moved.contains(&(verdict.check, verdict.part, verdict.duty()));
         let before: Vec<Verdict> = verdicts.iter().filter(is_moved).cloned().collect();
-        let at_end: Vec<Verdict> = before.iter().map(|verdict| with_left(verdict, item, end)).collect();
+        let at_end = |verdict: &Verdict| Verdict { outcome: outcome_with(verdict, item, end), ..verdict.clone() };
+        let at_end: Vec<Verdict> = before.iter().map(at_end).collect();
         decide(entry, variant, turned_anyhow(&before, &at_end), &text(end));
     }
 }
 
-/// The verdict as it would be if a policy item left something else of its limit.
-fn with_left(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Verdict {
-    let Some(compared) = verdict.comparison() else { return verdict.clone() };
-    if compared.policy.is_none_or(|of| of.name != item.name) {
-        return verdict.clone();
+/// How a verdict would end if a policy item left something else of its limit.
+fn outcome_with(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Outcome {
+    let Some(compared) = verdict.comparison() else { return verdict.outcome.clone() };
+    if compared.policy.is_none_or(|of| !core::ptr::eq(of, item)) {
+        return verdict.outcome.clone();
     }
     let then = Comparison::new(
         (compared.carried, compared.carried_value),
@@ -322,5 +321,5 @@ fn with_left(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Verdict
         Outcome::Fails { grade, .. } => grade,
         Outcome::Holds(_) | Outcome::NotJudged(_) => Grade::Major,
     };
-    Verdict { outcome: outcome(Ok(then), grade), ..verdict.clone() }
+    outcome(Ok(then), grade)
 }

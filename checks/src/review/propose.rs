@@ -23,8 +23,9 @@ use crate::verdict::{Comparison, Fault, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.
 const EFFORT: usize = 8_000_000;
-/// Figures of trials that are kept for other findings.
+/// Figures of trials that are kept for other findings; a verdict takes the room of some twenty.
 const KEPT: usize = 2_000_000;
+const OF_VERDICT: usize = 20;
 
 /// A finding of a variant that asks for proposals.
 pub(super) struct Asked<'v> {
@@ -67,11 +68,12 @@ impl<'s, 'u> Bench<'s, 'u> {
     fn new(unit: (usize, &'s Described<'s, 'u>)) -> Self {
         let variant = unit.1.solved[unit.0].variant;
         let for_lane = variant.tables.figures().len().max(1);
+        let room = variant.lanes.len() * for_lane + OF_VERDICT * unit.1.verdicts[unit.0].len();
         Self {
             unit,
             left: EFFORT,
             for_lane,
-            kept: (KEPT / (variant.lanes.len() * for_lane).max(1)).max(1),
+            kept: (KEPT / room.max(1)).max(1),
             scratch: Scratch::new(&variant.plan),
             known: BTreeMap::new(),
         }

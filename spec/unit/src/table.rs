@@ -166,6 +166,12 @@ impl Tables {
         &mut self.inputs
     }
 
+    /// All curves.
+    #[must_use]
+    pub fn curves(&self) -> &[Curve] {
+        &self.curves
+    }
+
     /// One part.
     #[must_use]
     pub fn part_of(&self, id: PartId) -> &Part {
