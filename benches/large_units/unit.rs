@@ -152,7 +152,11 @@ impl Large {
                 ),
             );
             line(text, 3, "elevation: { in: 70 mm, out: 90 mm }");
-            line(text, 3, "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.7 kPa, 6 kPa] }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.7 kPa, 6 kPa] }",
+            );
             line(text, 2, &format!("lift_stack_{k}:"));
             line(text, 3, "referred_to: outlet");
             line(
@@ -163,7 +167,11 @@ impl Large {
                 ),
             );
             line(text, 3, "elevation: { in: 90 mm, out: 110 mm }");
-            line(text, 3, "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.4 kPa, 5 kPa] }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.4 kPa, 5 kPa] }",
+            );
             line(text, 2, &format!("plate_{k}:"));
             line(text, 3, "referred_to: outlet");
             line(
@@ -174,7 +182,11 @@ impl Large {
                 ),
             );
             line(text, 3, "elevation: { in: 50 mm, out: 70 mm }");
-            line(text, 3, "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [0.9 kPa, 3 kPa] }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [0.9 kPa, 3 kPa] }",
+            );
             line(text, 3, "resistance: { value: 0.01 K/W, flow: 10 L/min }");
         }
     }
@@ -290,9 +302,21 @@ fn magnetics(text: &mut String, k: usize) {
     let component = |text: &mut String, name: &str, own: &[&str], core: &str, windings: &[(&str, &str)]| {
         line(text, 1, &format!("{name}_{k}:"));
         own.iter().for_each(|key| line(text, 2, key));
-        line(text, 2, &format!("core: {{ {core}, saturation: {{ flux_density: [0.46 T, 0.36 T], at: [25 degC, 100 degC] }}, to_case: 0.3 K/W, hottest: 125 degC }}"));
+        line(
+            text,
+            2,
+            &format!(
+                "core: {{ {core}, saturation: {{ flux_density: [0.46 T, 0.36 T], at: [25 degC, 100 degC] }}, to_case: 0.3 K/W, hottest: 125 degC }}"
+            ),
+        );
         for (winding, resistance) in windings {
-            line(text, 2, &format!("{winding}: {{ resistance: {resistance}, at: 20 degC, conductor: {{ kind: foil, thickness: 0.3 mm, layers: 3, filling: 90 % }}, to_case: 0.3 K/W, hottest: 155 degC }}"));
+            line(
+                text,
+                2,
+                &format!(
+                    "{winding}: {{ resistance: {resistance}, at: 20 degC, conductor: {{ kind: foil, thickness: 0.3 mm, layers: 3, filling: 90 % }}, to_case: 0.3 K/W, hottest: 155 degC }}"
+                ),
+            );
         }
     };
     let choke = ["kind: choke", "inductance: 220 uH", "turns: 60"];

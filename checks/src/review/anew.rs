@@ -93,9 +93,11 @@ impl<'s, 'u> Described<'s, 'u> {
     fn moved(&self, all: &[&Solved<'_>]) -> Vec<Option<Asked>> {
         let each = all.iter().zip(self.solved);
         let nothing = || Some(Asked::default());
-        each.map(|(&tried, described)| {
-            if core::ptr::eq(tried, described) { nothing() } else { tried.moved_from(described) }
-        })
+        each.map(
+            |(&tried, described)| {
+                if core::ptr::eq(tried, described) { nothing() } else { tried.moved_from(described) }
+            },
+        )
         .collect()
     }
 

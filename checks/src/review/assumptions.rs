@@ -59,7 +59,8 @@ pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTree
     let mut held: Vec<Vec<&Verdict>> = vec![Vec::new(); variant.policy.len()];
     for verdict in verdicts {
         let item = verdict.comparison().and_then(|compared| compared.policy);
-        let place = item.and_then(|item| variant.policy.iter().position(|value| core::ptr::eq(value.item, item)));
+        let place =
+            item.and_then(|item| variant.policy.iter().position(|value| core::ptr::eq(value.item, item)));
         if let Some(place) = place {
             held[place].push(verdict);
         }
@@ -290,8 +291,9 @@ fn policy(
     });
     for end in [range.0, range.1] {
         // What the item has no part in stands as it does, at either end.
-        let moves =
-            |verdict: &&&Verdict| Standing::of(&outcome_with(verdict, item, end)) != Standing::of(&verdict.outcome);
+        let moves = |verdict: &&&Verdict| {
+            Standing::of(&outcome_with(verdict, item, end)) != Standing::of(&verdict.outcome)
+        };
         let moved = held.iter().filter(moves);
         let moved: BTreeSet<_> = moved.map(|verdict| (verdict.check, verdict.part, verdict.duty())).collect();
         if moved.is_empty() {
@@ -299,7 +301,8 @@ fn policy(
         }
         let is_moved = |verdict: &&Verdict| moved.contains(&(verdict.check, verdict.part, verdict.duty()));
         let before: Vec<Verdict> = verdicts.iter().filter(is_moved).cloned().collect();
-        let at_end = |verdict: &Verdict| Verdict { outcome: outcome_with(verdict, item, end), ..verdict.clone() };
+        let at_end =
+            |verdict: &Verdict| Verdict { outcome: outcome_with(verdict, item, end), ..verdict.clone() };
         let at_end: Vec<Verdict> = before.iter().map(at_end).collect();
         decide(entry, variant, turned_anyhow(&before, &at_end), &text(end));
     }

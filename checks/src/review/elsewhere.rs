@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use loadworthy_unit::{DutyId, Edit, InputId, NodeId, Solved, Variant};
 
-use super::group::Key;
 use super::anew::Described;
+use super::group::Key;
 use super::judge::Broke;
 use super::standing::Standing;
 use crate::check::Proposal;
@@ -59,8 +59,7 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         if solved.len() < 2 {
             return Some(besides);
         }
-        let reached: Vec<Option<Solved<'u>>> =
-            (0..solved.len()).map(|v| self.reached(v, proposal)).collect();
+        let reached: Vec<Option<Solved<'u>>> = (0..solved.len()).map(|v| self.reached(v, proposal)).collect();
         let mut all: Vec<&Solved<'u>> = Vec::new();
         for (v, (described, reached)) in solved.iter().zip(&reached).enumerate() {
             all.push(if v == self.own { trial } else { reached.as_ref().unwrap_or(described) });

@@ -9,9 +9,9 @@ use loadworthy_unit::solver::Scratch;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{DutyId, Edit, InputId, LaneState, Solved};
 
+use super::anew::Described;
 use super::elsewhere::Elsewhere;
 use super::group::Key;
-use super::anew::Described;
 use super::judge::{Broke, guarded};
 use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
@@ -193,10 +193,7 @@ fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
 }
 
 /// Answers all findings of a variant: every finding's first family of changes, then every finding's second.
-pub(super) fn propose(
-    asked: &[Asked<'_>],
-    elsewhere: &Elsewhere<'_, '_>,
-) -> Vec<Answer> {
+pub(super) fn propose(asked: &[Asked<'_>], elsewhere: &Elsewhere<'_, '_>) -> Vec<Answer> {
     let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
     let (unit, verdicts) = (described.solved, &described.verdicts[own]);
     let mut bench = Bench::new(elsewhere.described());

@@ -70,9 +70,11 @@ impl Pulses {
     /// sign.
     #[must_use]
     pub fn of(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) -> Self {
-        Self(SUMMED.each_ref().map(|turn| {
-            legs(m, cos_phi, modulation, turn).map(|(share, amps)| (share, peak.si() * amps))
-        }))
+        Self(
+            SUMMED.each_ref().map(|turn| {
+                legs(m, cos_phi, modulation, turn).map(|(share, amps)| (share, peak.si() * amps))
+            }),
+        )
     }
 
     /// RMS of the alternating part.

@@ -6,7 +6,7 @@ use crate::asked::{Asked, Ear, Places};
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
 use crate::plan::{Bus, CoolantRow, Plan};
-use crate::solver::{Block, Late, LaneState, Scratch, bus_behind, late, solve};
+use crate::solver::{Block, LaneState, Late, Scratch, bus_behind, late, solve};
 use crate::table::Follows;
 use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
@@ -90,8 +90,11 @@ impl<'u> Solved<'u> {
     #[must_use]
     pub fn moved_from(&self, described: &Self) -> Option<Asked> {
         let is_solved = |state: LaneState| matches!(state, LaneState::Solved { .. });
-        let states = || self.variant.lane_ids().map(|lane| (state(&self.blocks, lane), state(&described.blocks, lane)));
-        if self.followed != described.followed || states().any(|(own, its)| is_solved(own) != is_solved(its)) {
+        let states = || {
+            self.variant.lane_ids().map(|lane| (state(&self.blocks, lane), state(&described.blocks, lane)))
+        };
+        if self.followed != described.followed || states().any(|(own, its)| is_solved(own) != is_solved(its))
+        {
             return None;
         }
         let both = || self.blocks.iter().zip(&described.blocks);

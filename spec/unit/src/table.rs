@@ -115,7 +115,13 @@ impl Tables {
 
     /// Adds an input that figures are only held against.
     pub(crate) fn limit(&mut self, path: String, dimension: Dimension, stated: Stated) -> InputId {
-        self.inputs.push(Input { path, dimension, values: vec![stated], is_demand: false, follows: Follows::Nothing });
+        self.inputs.push(Input {
+            path,
+            dimension,
+            values: vec![stated],
+            is_demand: false,
+            follows: Follows::Nothing,
+        });
         InputId::new(self.inputs.len() - 1)
     }
 
