@@ -1,4 +1,5 @@
-//! Writes descriptions of large units: islands that are alike, in one coolant loop.
+//! Writes descriptions of large units: islands that are alike, in one coolant loop. They state what the checks ask for, so
+//! that what is measured is judging rather than telling what is missing.
 
 use std::fmt::Write as _;
 
@@ -38,31 +39,35 @@ impl Large {
     /// The description.
     pub(crate) fn text(&self) -> String {
         let mut text = String::from("edition: 2026\nunit: { name: Large unit }\n");
+        text.push_str("surroundings: { inside_air: 60 degC, coldest: -20 degC, altitude: 500 m }\n");
         self.section(&mut text, "sources", |text, k| {
             line(text, 1, &format!("pack_{k}:"));
             line(text, 2, "kind: battery");
             line(text, 2, "open_circuit: { lowest: 270 V, nominal: 350 V, highest: 410 V }");
             line(text, 2, "internal_resistance: { lowest: 30 mohm, highest: 60 mohm }");
+            line(text, 2, "inductance: 4 uH");
             line(text, 2, "discharge: { continuous: 300 A }");
             line(text, 2, "charge: { continuous: 150 A }");
         });
         self.section(&mut text, "buses", |text, k| {
-            line(text, 1, &format!("pack_bus_{k}: {{ negative_rail: minus_{k} }}"));
-            line(text, 1, &format!("link_{k}: {{ negative_rail: minus_{k}, highest: 670 V }}"));
-            line(text, 1, &format!("board_net_{k}: {{ negative_rail: board_minus_{k}, nominal: 28 V }}"));
+            line(text, 1, &format!("pack_bus_{k}: {{ negative_rail: minus_{k}, highest: 415 V }}"));
+            line(text, 1, &format!("link_{k}: {{ negative_rail: minus_{k}, highest: 670 V, discharge: {{ resistor: 28 kohm, resistor_power: 40 W }} }}"));
+            line(text, 1, &format!("board_net_{k}: {{ negative_rail: board_minus_{k}, nominal: 28 V, highest: 32 V }}"));
         });
         self.section(&mut text, "branches", |text, k| {
             line(text, 1, &format!("pack_feed_{k}: {{ from: pack_{k}, to: pack_bus_{k}, through: [pack_fuse_{k}, pack_bar_{k}] }}"));
             line(text, 1, &format!("board_feed_{k}: {{ from: board_net_{k}, to: cab_{k}, through: [cab_cable_{k}] }}"));
         });
         self.section(&mut text, "conductors", |text, k| {
-            line(text, 1, &format!("pack_fuse_{k}: {{ kind: fuse, resistance: 0.3 mohm, current: 350 A }}"));
+            line(text, 1, &format!(
+                "pack_fuse_{k}: {{ kind: fuse, voltage: 500 V DC, current: 350 A, melting: 40e3 A^2 s, clearing: 150e3 A^2 s, breaking: 30 kA, least_breaking: 1.5 kA, resistance: 0.3 mohm }}"
+            ));
             line(
                 text,
                 1,
                 &format!("pack_bar_{k}: {{ kind: busbar, width: 25 mm, thickness: 3 mm, length: 400 mm }}"),
             );
-            line(text, 1, &format!("cab_cable_{k}: {{ kind: cable, section: 25 mm^2, length: 3 m }}"));
+            line(text, 1, &format!("cab_cable_{k}: {{ kind: cable, section: 25 mm^2, length: 3 m, outer_diameter: 10 mm, hottest: 105 degC }}"));
         });
         self.section(&mut text, "stages", stages);
         self.section(&mut text, "machines", |text, k| {
@@ -82,6 +87,17 @@ impl Large {
             line(text, 1, &format!("cab_{k}: {{ bus: board_net_{k} }}"))
         });
         self.section(&mut text, "magnetics", magnetics);
+        self.section(&mut text, "capacitors", |text, k| {
+            for (bank, bus, parts, each) in [
+                ("pack_bank", "pack_bus", 4, "film500_150u"),
+                ("link_bank", "link", 8, "film900_120u"),
+                ("board_bank", "board_net", 6, "elyte50_2m2"),
+            ] {
+                line(text, 1, &format!(
+                    "{bank}_{k}: {{ kind: bank, bus: {bus}_{k}, parts: {parts}, each: {each}, path: {{ inductance: 4 nH, resistance: 0.2 mohm }} }}"
+                ));
+            }
+        });
         text.push_str(DEVICES);
         self.section(&mut text, "gate_supplies", |text, k| {
             gate_supplies(text, k, Self::has(self.shared_supply_every, k));
@@ -107,9 +123,18 @@ impl Large {
         line(text, 0, "cooling:");
         line(text, 1, "coolant: { kind: water_glycol, glycol: 50 % }");
         line(text, 1, &format!("pump: {{ flow: {} L/min }}", 10 * islands));
+        line(text, 1, "absolute_pressure: 140 kPa");
         line(text, 1, "path: [riser, stacks]");
         line(text, 1, "elements:");
-        line(text, 2, "riser: {}");
+        let most = 10 * islands;
+        line(
+            text,
+            2,
+            &format!(
+                "riser: {{ elevation: {{ in: 0 mm, out: 50 mm }}, pressure_drop: {{ at: 65 degC, flow: [{} L/min, {most} L/min], pressure: [0.3 kPa, 1.1 kPa] }} }}",
+                most / 2
+            ),
+        );
         line(text, 2, "stacks:");
         line(text, 3, "split:");
         for k in 0..islands {
@@ -126,7 +151,12 @@ impl Large {
                     "cools: {{ travel_bridge_{k}: {{ face_a: {face} K/W }}, step_up_{k}: {{ face_a: 0.05 K/W }} }}"
                 ),
             );
-            line(text, 3, "pressure_drop: { flow: 10 L/min, pressure: 6 kPa }");
+            line(text, 3, "elevation: { in: 70 mm, out: 90 mm }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.7 kPa, 6 kPa] }",
+            );
             line(text, 2, &format!("lift_stack_{k}:"));
             line(text, 3, "referred_to: outlet");
             line(
@@ -136,15 +166,26 @@ impl Large {
                     "cools: {{ lift_bridge_{k}: {{ face_a: 0.06 K/W }}, fan_bridge_{k}: {{ face_a: 0.06 K/W }} }}"
                 ),
             );
-            line(text, 3, "pressure_drop: { flow: 10 L/min, pressure: 5 kPa }");
+            line(text, 3, "elevation: { in: 90 mm, out: 110 mm }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [1.4 kPa, 5 kPa] }",
+            );
             line(text, 2, &format!("plate_{k}:"));
             line(text, 3, "referred_to: outlet");
             line(
                 text,
                 3,
                 &format!(
-                    "cools: {{ step_up_choke_{k}: {{}}, auxiliary_{k}: {{ face_a: 0.9 K/W }}, transformer_{k}: {{}}, output_choke_{k}: {{}} }}"
+                    "cools: {{ step_up_choke_{k}: {{ face_a: 0.1 K/W }}, auxiliary_{k}: {{ face_a: 0.9 K/W }}, transformer_{k}: {{ face_a: 0.6 K/W }}, output_choke_{k}: {{ face_a: 0.6 K/W }} }}"
                 ),
+            );
+            line(text, 3, "elevation: { in: 50 mm, out: 70 mm }");
+            line(
+                text,
+                3,
+                "pressure_drop: { at: 65 degC, flow: [5 L/min, 10 L/min], pressure: [0.9 kPa, 3 kPa] }",
             );
             line(text, 3, "resistance: { value: 0.01 K/W, flow: 10 L/min }");
         }
@@ -258,28 +299,39 @@ fn stages(text: &mut String, k: usize) {
 }
 
 fn magnetics(text: &mut String, k: usize) {
-    line(
-        text,
-        1,
-        &format!(
-            "step_up_choke_{k}: {{ kind: choke, inductance: 220 uH, core: {{ loss: 15 W }}, winding: {{ resistance: 6 mohm }} }}"
-        ),
-    );
-    line(text, 1, &format!("transformer_{k}:"));
-    line(text, 2, "kind: transformer");
-    line(text, 2, "turns_ratio: 4");
-    line(text, 2, "magnetising_inductance: 500 uH");
-    line(text, 2, "leakage_inductance: 2 uH");
-    line(text, 2, "core: { loss: 4 W }");
-    line(text, 2, "primary: { resistance: 30 mohm }");
-    line(text, 2, "secondary: { resistance: 2 mohm }");
-    line(
-        text,
-        1,
-        &format!(
-            "output_choke_{k}: {{ kind: choke, inductance: 4 uH, core: {{ loss: 2 W }}, winding: {{ resistance: 1 mohm }} }}"
-        ),
-    );
+    let component = |text: &mut String, name: &str, own: &[&str], core: &str, windings: &[(&str, &str)]| {
+        line(text, 1, &format!("{name}_{k}:"));
+        own.iter().for_each(|key| line(text, 2, key));
+        line(
+            text,
+            2,
+            &format!(
+                "core: {{ {core}, saturation: {{ flux_density: [0.46 T, 0.36 T], at: [25 degC, 100 degC] }}, to_case: 0.3 K/W, hottest: 125 degC }}"
+            ),
+        );
+        for (winding, resistance) in windings {
+            line(
+                text,
+                2,
+                &format!(
+                    "{winding}: {{ resistance: {resistance}, at: 20 degC, conductor: {{ kind: foil, thickness: 0.3 mm, layers: 3, filling: 90 % }}, to_case: 0.3 K/W, hottest: 155 degC }}"
+                ),
+            );
+        }
+    };
+    let choke = ["kind: choke", "inductance: 220 uH", "turns: 60"];
+    component(text, "step_up_choke", &choke, "area: 20 cm^2, loss: 15 W", &[("winding", "6 mohm")]);
+    let transformer = [
+        "kind: transformer",
+        "turns_ratio: 4",
+        "primary_turns: 24",
+        "magnetising_inductance: 500 uH",
+        "leakage_inductance: 2 uH",
+    ];
+    let windings = [("primary", "30 mohm"), ("secondary", "2 mohm")];
+    component(text, "transformer", &transformer, "area: 3 cm^2, loss: 4 W", &windings);
+    let choke = ["kind: choke", "inductance: 4 uH", "turns: 6"];
+    component(text, "output_choke", &choke, "area: 3 cm^2, loss: 2 W", &[("winding", "1 mohm")]);
 }
 
 fn gate_supplies(text: &mut String, k: usize, is_shared: bool) {
@@ -306,11 +358,22 @@ fn gate_supplies(text: &mut String, k: usize, is_shared: bool) {
 }
 
 /// A stock of invented parts.
-const DEVICES: &str = "devices:
+const DEVICES: &str = "capacitor_types:
+  film900_120u:
+    { capacitance: 120 uF, tolerance: 10 %, voltage: 900 V, ripple_current: 65 A, series_resistance: 0.9 mohm,
+      inductance: 22 nH, thermal_resistance: 2.4 K/W, hottest: 105 degC }
+  film500_150u:
+    { capacitance: 150 uF, tolerance: 10 %, voltage: 500 V, ripple_current: 52 A, series_resistance: 1.0 mohm,
+      inductance: 20 nH, thermal_resistance: 2.6 K/W, hottest: 105 degC }
+  elyte50_2m2:
+    { capacitance: 2.2 mF, tolerance: 20 %, voltage: 50 V, ripple_current: 5.2 A, series_resistance: 18 mohm,
+      inductance: 14 nH, thermal_resistance: 11 K/W, hottest: 125 degC }
+devices:
   ig1200_450:
     package: { circuit: half_bridge, cooled_faces: 1 }
     transistor:
       kind: igbt
+      blocking_voltage: 1200 V
       current: { continuous: 450 A, at_case: 80 degC, repetitive_peak: 900 A }
       junction_limit: 175 degC
       on_state:
@@ -336,6 +399,7 @@ const DEVICES: &str = "devices:
     package: { circuit: single, cooled_faces: 1 }
     transistor:
       kind: mosfet
+      blocking_voltage: 650 V
       current: { continuous: 40 A, at_case: 100 degC, repetitive_peak: 120 A }
       junction_limit: 150 degC
       on_resistance:
@@ -358,6 +422,7 @@ const DEVICES: &str = "devices:
     package: { circuit: single, cooled_faces: 1 }
     transistor:
       kind: mosfet
+      blocking_voltage: 300 V
       current: { continuous: 150 A, at_case: 100 degC, repetitive_peak: 600 A }
       junction_limit: 175 degC
       on_resistance:

@@ -42,8 +42,10 @@ pub struct Verdicts {
     check: &'static str,
     wanted: bool,
     list: Vec<Verdict>,
-    /// Where each stands in the list; never iterated, so that no order comes of it.
-    places: HashMap<(PartId, &'static str, Option<DutyId>), usize, FixedState>,
+    /// Where the last of each part and duty point stands in the list; never iterated, so that no order comes of it.
+    last: HashMap<(PartId, Option<DutyId>), usize, FixedState>,
+    /// The one of the same part and duty point before each in the list: few, one for each defect.
+    before: Vec<Option<usize>>,
     /// What the check said as it broke down over this variant.
     broke: Option<String>,
 }
@@ -52,7 +54,14 @@ impl Verdicts {
     /// None yet, of the check of that name.
     #[must_use]
     pub fn new(check: &'static str) -> Self {
-        Self { check, wanted: true, list: Vec::new(), places: HashMap::default(), broke: None }
+        Self {
+            check,
+            wanted: true,
+            list: Vec::new(),
+            last: HashMap::default(),
+            before: Vec::new(),
+            broke: None,
+        }
     }
 
     /// For a variant that only stands beside another one: what is put in is not kept.
@@ -96,9 +105,9 @@ impl Verdicts {
         let nearby = self.list.len().saturating_sub(NEARBY);
         let is_same = |one: &Verdict| one.part == part && one.duty() == duty && one.defect == defect;
         let near = self.list[nearby..].iter().rposition(is_same).map(|place| nearby + place);
-        match near.or_else(|| self.places.get(&(part, defect, duty)).copied()) {
+        match near.or_else(|| self.known(part, duty, defect)) {
             None => {
-                self.places.insert((part, defect, duty), self.list.len());
+                self.before.push(self.last.insert((part, duty), self.list.len()));
                 self.list.push(verdict);
             }
             Some(place) => {
@@ -107,6 +116,14 @@ impl Verdicts {
                 }
             }
         }
+    }
+
+    fn known(&self, part: PartId, duty: Option<DutyId>, defect: &str) -> Option<usize> {
+        let mut next = self.last.get(&(part, duty)).copied();
+        while let Some(place) = next.filter(|&place| self.list[place].defect != defect) {
+            next = self.before[place];
+        }
+        next
     }
 }
 

@@ -213,7 +213,7 @@ fn stated(solved: &Solved<'_>, input: InputId, lane: Option<LaneId>) -> Option<f
     match lane {
         Some(lane) => solved.input(input, lane),
         None => {
-            let edited = solved.edits.iter().rev().find(|edit| edit.input == input).map(|edit| edit.value);
+            let edited = solved.edits().iter().rev().find(|edit| edit.input == input).map(|edit| edit.value);
             let first = solved.variant.tables.input_of(input).values.first().map(|stated| stated.value);
             edited.or(first).filter(|value| value.is_finite())
         }

@@ -3,6 +3,7 @@
 //! Findings come last: failures are grouped by cause, the worst speaks for its group, and what is proposed was solved
 //! anew with all checks, or says which check alone stands for it.
 
+mod anew;
 mod assumptions;
 mod elsewhere;
 mod fingerprint;

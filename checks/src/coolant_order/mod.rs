@@ -62,7 +62,7 @@ impl Check for CoolantOrder {
     fn judge(&self, _: &Solved<'_>, _: &mut Verdicts) {}
 
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
-        if all.iter().any(|solved| !solved.edits.is_empty()) {
+        if all.iter().any(|solved| !solved.edits().is_empty()) {
             return;
         }
         let mut replay = Replay::default();

@@ -134,7 +134,7 @@ pub(super) fn resistances(source: &Source, solved: &Solved<'_>, lane: LaneId) ->
 fn lost_at_largest(bus: &Bus, share: f64, solved: &Solved<'_>, lane: LaneId) -> Vec<String> {
     let variant = solved.variant;
     let duty = variant.lane(lane).duty;
-    let mut edits = solved.edits.clone();
+    let mut edits = solved.edits().to_vec();
     let inputs = variant.tables.inputs().iter().enumerate();
     for id in inputs.filter(|(_, input)| input.is_demand).map(|(place, _)| InputId::new(place)) {
         let asked = variant.tables.stated(id, duty).value;

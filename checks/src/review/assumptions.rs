@@ -9,12 +9,10 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use foldhash::fast::FixedState;
 use loadworthy_unit::{
-    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Solved,
-    Variant,
+    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Variant,
 };
 
-use super::judge::judge_trial;
-use crate::check::Check;
+use super::anew::Described;
 use crate::collect::{allowed, outcome};
 use crate::figure_text::value;
 use crate::seats::stage_of;
@@ -53,39 +51,29 @@ struct Used {
 }
 
 /// Adds the defaults of a variant to those of the variants before it.
-pub(super) fn assumed(
-    checks: &[&dyn Check],
-    solved: &[Solved<'_>],
-    own: usize,
-    verdicts: &[Verdict],
-    all: &mut BTreeMap<String, Assumed>,
-) {
-    inputs(checks, solved, own, verdicts, all);
-    let variant = solved[own].variant;
-    for value in &variant.policy {
-        // A derating that the policy does not state is the edition's own, and of interest where something is held against
-        // it: a unit without a boost rests on no duty.
-        let is_used = |verdict: &Verdict| {
-            verdict
-                .comparison()
-                .and_then(|compared| compared.policy)
-                .is_some_and(|of| of.name == value.item.name)
-        };
-        if !value.stated.origin.is_written() && value.stated.value.is_finite() && verdicts.iter().any(is_used)
-        {
-            policy(value.item, value.stated.origin.node(), variant, verdicts, all);
+pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
+    inputs(described, own, all);
+    let (variant, verdicts) = (described.solved[own].variant, &described.verdicts[own]);
+    // A derating that the policy does not state is the edition's own, and of interest where something is held against it: a
+    // unit without a boost rests on no duty.
+    let mut held: Vec<Vec<&Verdict>> = vec![Vec::new(); variant.policy.len()];
+    for verdict in verdicts {
+        let item = verdict.comparison().and_then(|compared| compared.policy);
+        let place =
+            item.and_then(|item| variant.policy.iter().position(|value| core::ptr::eq(value.item, item)));
+        if let Some(place) = place {
+            held[place].push(verdict);
+        }
+    }
+    for (value, held) in variant.policy.iter().zip(&held) {
+        if !value.stated.origin.is_written() && value.stated.value.is_finite() && !held.is_empty() {
+            policy(value.item, value.stated.origin.node(), variant, (held, verdicts), all);
         }
     }
 }
 
-fn inputs(
-    checks: &[&dyn Check],
-    solved: &[Solved<'_>],
-    own: usize,
-    verdicts: &[Verdict],
-    all: &mut BTreeMap<String, Assumed>,
-) {
-    let variant = solved[own].variant;
+fn inputs(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
+    let variant = described.solved[own].variant;
     let mut used: BTreeMap<&'static str, Used> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
         for stated in &input.values {
@@ -128,14 +116,15 @@ fn inputs(
             ends.push((one.assumption, end));
         }
     }
-    for (trial, (assumption, end)) in solved[own].trials(&trials).zip(ends) {
-        let (tried, broken) = judge_trial(checks, &trial, own, solved);
-        if !broken.is_empty() {
+    for (trial, (assumption, end)) in described.solved[own].trials(&trials).zip(ends) {
+        let tried = described.try_one(own, &trial);
+        if !tried.broken.is_empty() {
             // What is left of the verdicts says nothing of those that are not there.
             untried(all, assumption);
             continue;
         }
-        let turned = turned(verdicts, &tried);
+        let anew = tried.verdicts.iter().enumerate().filter_map(|(k, anew)| Some((k, anew.as_ref()?)));
+        let turned = anew.flat_map(|(k, anew)| turned(described.verdicts_of(k, own), anew)).collect();
         if let Some(entry) = all.get_mut(assumption.id) {
             decide(entry, variant, turned, &value(end, assumption.dimension));
         }
@@ -168,8 +157,8 @@ enum Standing {
 }
 
 impl Standing {
-    fn of(verdict: &Verdict) -> Self {
-        match verdict.outcome {
+    const fn of(outcome: &Outcome) -> Self {
+        match outcome {
             Outcome::Fails { .. } => Self::Fails,
             Outcome::Holds(_) => Self::Holds,
             Outcome::NotJudged(_) => Self::Open,
@@ -203,7 +192,7 @@ fn standings<K: Eq + Hash>(
 ) -> HashMap<K, Standing, FixedState> {
     let mut standings = HashMap::default();
     for verdict in verdicts {
-        let one = Standing::of(verdict);
+        let one = Standing::of(&verdict.outcome);
         standings.entry(key(verdict)).and_modify(|all: &mut Standing| *all = all.with(one)).or_insert(one);
     }
     standings
@@ -219,7 +208,7 @@ fn turned(before: &[Verdict], after: &[Verdict]) -> Vec<Turned> {
         return turned_anyhow(before, after);
     }
     let both = || before.iter().zip(after);
-    let moved = both().filter(|(one, other)| Standing::of(one) != Standing::of(other));
+    let moved = both().filter(|(one, other)| Standing::of(&one.outcome) != Standing::of(&other.outcome));
     let moved: BTreeSet<_> = moved.map(|(one, _)| (one.check, one.part, one.duty())).collect();
     if moved.is_empty() {
         return Vec::new();
@@ -278,7 +267,7 @@ fn policy(
     item: &'static PolicyItem,
     near: Option<NodeId>,
     variant: &Variant,
-    verdicts: &[Verdict],
+    (held, verdicts): (&[&Verdict], &[Verdict]),
     all: &mut BTreeMap<String, Assumed>,
 ) {
     let (default, range, dimension) = match item.form {
@@ -300,30 +289,30 @@ fn policy(
         decides: Vec::new(),
         tried: true,
     });
-    // What the item has no part in stands as it does, at either end.
-    let has_part = |verdict: &&Verdict| {
-        verdict.comparison().and_then(|compared| compared.policy).is_some_and(|of| of.name == item.name)
-    };
     for end in [range.0, range.1] {
-        let moves =
-            |verdict: &&Verdict| Standing::of(&with_left(verdict, item, end)) != Standing::of(verdict);
-        let moved = verdicts.iter().filter(has_part).filter(moves);
+        // What the item has no part in stands as it does, at either end.
+        let moves = |verdict: &&&Verdict| {
+            Standing::of(&outcome_with(verdict, item, end)) != Standing::of(&verdict.outcome)
+        };
+        let moved = held.iter().filter(moves);
         let moved: BTreeSet<_> = moved.map(|verdict| (verdict.check, verdict.part, verdict.duty())).collect();
         if moved.is_empty() {
             continue;
         }
         let is_moved = |verdict: &&Verdict| moved.contains(&(verdict.check, verdict.part, verdict.duty()));
         let before: Vec<Verdict> = verdicts.iter().filter(is_moved).cloned().collect();
-        let at_end: Vec<Verdict> = before.iter().map(|verdict| with_left(verdict, item, end)).collect();
+        let at_end =
+            |verdict: &Verdict| Verdict { outcome: outcome_with(verdict, item, end), ..verdict.clone() };
+        let at_end: Vec<Verdict> = before.iter().map(at_end).collect();
         decide(entry, variant, turned_anyhow(&before, &at_end), &text(end));
     }
 }
 
-/// The verdict as it would be if a policy item left something else of its limit.
-fn with_left(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Verdict {
-    let Some(compared) = verdict.comparison() else { return verdict.clone() };
-    if compared.policy.is_none_or(|of| of.name != item.name) {
-        return verdict.clone();
+/// How a verdict would end if a policy item left something else of its limit.
+fn outcome_with(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Outcome {
+    let Some(compared) = verdict.comparison() else { return verdict.outcome.clone() };
+    if compared.policy.is_none_or(|of| !core::ptr::eq(of, item)) {
+        return verdict.outcome.clone();
     }
     let then = Comparison::new(
         (compared.carried, compared.carried_value),
@@ -335,5 +324,5 @@ fn with_left(verdict: &Verdict, item: &'static PolicyItem, left: f64) -> Verdict
         Outcome::Fails { grade, .. } => grade,
         Outcome::Holds(_) | Outcome::NotJudged(_) => Grade::Major,
     };
-    Verdict { outcome: outcome(Ok(then), grade), ..verdict.clone() }
+    outcome(Ok(then), grade)
 }

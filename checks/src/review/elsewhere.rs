@@ -7,42 +7,36 @@ use std::collections::BTreeMap;
 
 use loadworthy_unit::{DutyId, Edit, InputId, NodeId, Solved, Variant};
 
+use super::anew::Described;
 use super::group::Key;
-use super::judge::{Broke, Judged, judge};
+use super::judge::Broke;
 use super::standing::Standing;
-use crate::check::{Check, Proposal};
-use crate::verdict::Verdict;
+use crate::check::Proposal;
 
 /// A unit as it is described, seen from one of its variants.
 pub(super) struct Elsewhere<'s, 'u> {
-    checks: &'s [&'static dyn Check],
     own: usize,
-    described: &'s [Solved<'u>],
+    described: &'s Described<'s, 'u>,
     standings: Vec<Standing<'u>>,
     inputs: Vec<BTreeMap<&'u str, InputId>>,
 }
 
 impl<'s, 'u> Elsewhere<'s, 'u> {
     /// All variants, seen from one.
-    pub(super) fn of(
-        checks: &'s [&'static dyn Check],
-        own: usize,
-        described: &'s [Solved<'u>],
-        verdicts: &[Vec<Verdict>],
-    ) -> Self {
-        let standings = described.iter().zip(verdicts);
+    pub(super) fn of(own: usize, described: &'s Described<'s, 'u>) -> Self {
+        let standings = described.solved.iter().zip(described.verdicts);
         let standings = standings.map(|(solved, verdicts)| Standing::of(verdicts, solved.variant)).collect();
-        let inputs = described.iter().map(|solved| by_path(solved.variant)).collect();
-        Self { checks, own, described, standings, inputs }
+        let inputs = described.solved.iter().map(|solved| by_path(solved.variant)).collect();
+        Self { own, described, standings, inputs }
     }
 
     /// The variant itself, solved as it is described.
     pub(super) fn own(&self) -> &'s Solved<'u> {
-        &self.described[self.own]
+        &self.described.solved[self.own]
     }
 
     /// Place of the variant, and all of them as they are described.
-    pub(super) fn described(&self) -> (usize, &'s [Solved<'u>]) {
+    pub(super) fn described(&self) -> (usize, &'s Described<'s, 'u>) {
         (self.own, self.described)
     }
 
@@ -61,17 +55,17 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         broke: &mut Vec<Broke>,
     ) -> Option<Vec<String>> {
         let mut besides = Vec::new();
-        if self.described.len() < 2 {
+        let solved = self.described.solved;
+        if solved.len() < 2 {
             return Some(besides);
         }
-        let reached: Vec<Option<Solved<'u>>> =
-            (0..self.described.len()).map(|v| self.reached(v, proposal)).collect();
+        let reached: Vec<Option<Solved<'u>>> = (0..solved.len()).map(|v| self.reached(v, proposal)).collect();
         let mut all: Vec<&Solved<'u>> = Vec::new();
-        for (v, (described, reached)) in self.described.iter().zip(&reached).enumerate() {
+        for (v, (described, reached)) in solved.iter().zip(&reached).enumerate() {
             all.push(if v == self.own { trial } else { reached.as_ref().unwrap_or(described) });
         }
         let is_reached = |v: usize| v == self.own || reached[v].is_some();
-        let Judged { verdicts, mut broken } = judge(self.checks, &all);
+        let (verdicts, mut broken) = self.described.try_all(&all);
         // What breaks down over a variant that feels nothing of the change did so before.
         broken.retain(|one| one.variant.is_none_or(is_reached));
         if !broken.is_empty() {
@@ -91,13 +85,13 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
 
     /// What is to be said of a change that its check found to hold in this variant, and that nobody tried in the others.
     pub(super) fn untried(&self, key: &Key<'_>) -> Option<String> {
-        let others = (0..self.described.len()).filter(|&v| v != self.own && self.standings[v].has(key));
+        let others = (0..self.standings.len()).filter(|&v| v != self.own && self.standings[v].has(key));
         let names: Vec<&str> = others.map(|v| self.name(v)).collect();
         (!names.is_empty()).then(|| format!("not tried in {}, where it fails too", names.join(", ")))
     }
 
     fn name(&self, v: usize) -> &'u str {
-        self.described[v].variant.name.as_deref().unwrap_or("another variant")
+        self.described.solved[v].variant.name.as_deref().unwrap_or("another variant")
     }
 
     /// Another variant solved with what it feels of a change; nothing where it feels none.
@@ -105,15 +99,14 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         if v == self.own {
             return None;
         }
-        let variant = self.described[v].variant;
         let edits = proposal.edits().iter().filter_map(|(edit, _)| self.reaching(v, *edit));
         let edits: Vec<Edit> = edits.collect();
-        if edits.is_empty() { None } else { Solved::with(variant, &[edits]).pop() }
+        if edits.is_empty() { None } else { self.described.solved[v].trials(&[edits]).next() }
     }
 
     /// The edit as another variant feels it: where both take the value from the same place.
     fn reaching(&self, v: usize, edit: Edit) -> Option<Edit> {
-        let (own, other) = (self.own().variant, self.described[v].variant);
+        let (own, other) = (self.own().variant, self.described.solved[v].variant);
         let input = *self.inputs[v].get(own.tables.input_of(edit.input).path.as_str())?;
         let (here, there) = (origins(own, edit.input), origins(other, input));
         there.iter().any(|node| here.contains(node)).then_some(Edit { input, value: edit.value })

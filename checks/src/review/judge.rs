@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
+use loadworthy_unit::{Asked, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
 
 use super::BrokenCheck;
 use super::throughout::said_once;
@@ -26,38 +26,42 @@ pub(super) struct Judged {
     pub(super) verdicts: Vec<Vec<Verdict>>,
     /// Checks that broke down: over the whole unit, then variant by variant.
     pub(super) broken: Vec<Broke>,
+    /// What each check asked of each variant that notes it; none where it broke down.
+    pub(super) asked: Vec<Vec<Option<Asked>>>,
 }
 
 /// All checks on all variants of a unit.
 pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
-    let mut judged = judge_wanted(checks, all, |_| true);
-    for (solved, verdicts) in all.iter().zip(&mut judged.verdicts) {
-        said_once(checks, solved.variant, verdicts);
+    let mut verdicts = vec![Vec::new(); all.len()];
+    let (mut broken, mut asked) = (Vec::new(), Vec::with_capacity(checks.len()));
+    if all.is_empty() {
+        return Judged { verdicts, broken, asked };
     }
-    judged
-}
-
-/// All checks on a trial of one variant, beside the others as they are described.
-pub(super) fn judge_trial(
-    checks: &[&dyn Check],
-    trial: &Solved<'_>,
-    own: usize,
-    described: &[Solved<'_>],
-) -> (Vec<Verdict>, Vec<Broke>) {
-    let mut all: Vec<&Solved<'_>> = described.iter().collect();
-    all[own] = trial;
-    let Judged { mut verdicts, broken } = judge_wanted(checks, &all, |v| v == own);
-    let mut verdicts = verdicts.swap_remove(own);
-    said_once(checks, trial.variant, &mut verdicts);
-    (verdicts, broken)
+    // What was asked before belongs to no check.
+    all.iter().for_each(|solved| drop(solved.take_asked()));
+    for &check in checks {
+        let (judged, broke) = judge_one(check, all, |_| true);
+        let is_whole = broke.is_empty();
+        asked.push(all.iter().map(|solved| solved.take_asked().filter(|_| is_whole)).collect());
+        broken.extend(broke);
+        verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.extend(own));
+    }
+    broken.sort_by_key(|one: &Broke| one.variant);
+    Judged { verdicts, broken, asked }
 }
 
 /// Some checks on one variant that stands for itself; duty points that are trials side by side are each told of.
 pub(crate) fn compared(checks: &[&dyn Check], solved: &Solved<'_>) -> (Vec<Verdict>, Vec<BrokenCheck>) {
-    let Judged { mut verdicts, broken } = judge_wanted(checks, &[solved], |_| true);
+    let (mut verdicts, mut broken) = (Vec::new(), Vec::new());
+    for &check in checks {
+        let (mut own, broke) = told_of_each(check, &[solved], |_| true);
+        verdicts.append(&mut own.swap_remove(0));
+        broken.extend(broke);
+    }
+    broken.sort_by_key(|one: &Broke| one.variant);
     let variant_name = solved.variant.name.clone();
     let tell = |Broke { check, said, .. }| BrokenCheck { check, variant_name: variant_name.clone(), said };
-    (verdicts.pop().unwrap_or_default(), broken.into_iter().map(tell).collect())
+    (verdicts, broken.into_iter().map(tell).collect())
 }
 
 /// A verdict with the causes behind the figures that it waits for.
@@ -68,27 +72,38 @@ pub(crate) fn explained(verdict: &Verdict, solved: &Solved<'_>) -> Verdict {
     one
 }
 
-fn judge_wanted(checks: &[&dyn Check], all: &[&Solved<'_>], is_wanted: impl Fn(usize) -> bool) -> Judged {
-    let mut verdicts = vec![Vec::new(); all.len()];
+/// One check on all variants, for those of them that somebody asks for. What comes to the same in every duty point is said
+/// once.
+pub(super) fn judge_one(
+    check: &dyn Check,
+    all: &[&Solved<'_>],
+    is_wanted: impl Fn(usize) -> bool,
+) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
+    let (mut verdicts, broken) = told_of_each(check, all, is_wanted);
+    for (solved, verdicts) in all.iter().zip(&mut verdicts) {
+        said_once(&[check], solved.variant, verdicts);
+    }
+    (verdicts, broken)
+}
+
+/// The same with a word on every duty point.
+fn told_of_each(
+    check: &dyn Check,
+    all: &[&Solved<'_>],
+    is_wanted: impl Fn(usize) -> bool,
+) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
+    let name = check.about().name;
+    let empty = |v| if is_wanted(v) { Verdicts::new(name) } else { Verdicts::unwanted(name) };
+    let mut out: Vec<Verdicts> = (0..all.len()).map(empty).collect();
     let mut broken = Vec::new();
-    if all.is_empty() {
-        return Judged { verdicts, broken };
+    // A check that breaks down must not take the others with it, nor pass for one that found nothing.
+    if let Err(said) = guarded(|| check.judge_unit(all, &mut out)) {
+        broken.push(Broke { check: name, variant: None, said });
     }
-    for check in checks {
-        let name = check.about().name;
-        let empty = |v| if is_wanted(v) { Verdicts::new(name) } else { Verdicts::unwanted(name) };
-        let mut out: Vec<Verdicts> = (0..all.len()).map(empty).collect();
-        // A check that breaks down must not take the others with it, nor pass for one that found nothing.
-        if let Err(said) = guarded(|| check.judge_unit(all, &mut out)) {
-            broken.push(Broke { check: name, variant: None, said });
-        }
-        for (v, mut out) in out.into_iter().enumerate() {
-            broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
-            verdicts[v].extend(out.into_list());
-        }
+    for (v, out) in out.iter_mut().enumerate() {
+        broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
     }
-    broken.sort_by_key(|one: &Broke| one.variant);
-    Judged { verdicts, broken }
+    (out.into_iter().map(Verdicts::into_list).collect(), broken)
 }
 
 /// What a check gives, or what it said as it broke down.

@@ -9,9 +9,10 @@ use loadworthy_unit::solver::Scratch;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{DutyId, Edit, InputId, LaneState, Solved};
 
+use super::anew::Described;
 use super::elsewhere::Elsewhere;
 use super::group::Key;
-use super::judge::{Broke, guarded, judge_trial};
+use super::judge::{Broke, guarded};
 use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
 use crate::cause::origin_of;
@@ -22,8 +23,9 @@ use crate::verdict::{Comparison, Fault, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.
 const EFFORT: usize = 8_000_000;
-/// Figures of trials that are kept for other findings.
+/// Figures of trials that are kept for other findings; a verdict takes the room of some twenty.
 const KEPT: usize = 2_000_000;
+const OF_VERDICT: usize = 20;
 
 /// A finding of a variant that asks for proposals.
 pub(super) struct Asked<'v> {
@@ -52,9 +54,8 @@ struct Trial<'u> {
 
 /// Solves and judges trials, as far as the effort goes, and keeps some for the next finding that asks for the same.
 struct Bench<'s, 'u> {
-    checks: &'s [&'static dyn Check],
     /// Place of the variant, and all variants as they are described.
-    unit: (usize, &'s [Solved<'u>]),
+    unit: (usize, &'s Described<'s, 'u>),
     /// Figures that may still be solved; those of one lane; and how many trials may be kept.
     left: usize,
     for_lane: usize,
@@ -64,15 +65,15 @@ struct Bench<'s, 'u> {
 }
 
 impl<'s, 'u> Bench<'s, 'u> {
-    fn new(checks: &'s [&'static dyn Check], unit: (usize, &'s [Solved<'u>])) -> Self {
-        let variant = unit.1[unit.0].variant;
+    fn new(unit: (usize, &'s Described<'s, 'u>)) -> Self {
+        let variant = unit.1.solved[unit.0].variant;
         let for_lane = variant.tables.figures().len().max(1);
+        let room = variant.lanes.len() * for_lane + OF_VERDICT * unit.1.verdicts[unit.0].len();
         Self {
-            checks,
             unit,
             left: EFFORT,
             for_lane,
-            kept: (KEPT / (variant.lanes.len() * for_lane).max(1)).max(1),
+            kept: (KEPT / room.max(1)).max(1),
             scratch: Scratch::new(&variant.plan),
             known: BTreeMap::new(),
         }
@@ -116,7 +117,7 @@ impl<'s, 'u> Bench<'s, 'u> {
         }
         self.spend(1)?;
         let (own, described) = self.unit;
-        let solved = &described[own];
+        let solved = &described.solved[own];
         let glance = solved.glance(lane, &edits(proposal), &mut self.scratch);
         if !matches!(glance.state(), LaneState::Solved { .. }) {
             return Ok(true);
@@ -158,14 +159,15 @@ impl<'s, 'u> Bench<'s, 'u> {
             return Ok(Rc::clone(known));
         }
         let (own, described) = self.unit;
-        let variant = described[own].variant;
-        self.spend(variant.lanes.len())?;
+        let base = &described.solved[own];
+        self.spend(base.variant.lanes.len())?;
         if self.known.len() >= self.kept {
             self.known.clear();
         }
-        let solved = Solved::with(variant, &[edits(proposal)]).pop().ok_or(Spent)?;
-        let (verdicts, broken) = judge_trial(self.checks, &solved, own, described);
-        let trial = Rc::new(Trial { solved, verdicts, broken });
+        let solved = base.trials(&[edits(proposal)]).next().ok_or(Spent)?;
+        let mut tried = described.try_one(own, &solved);
+        let broken = core::mem::take(&mut tried.broken);
+        let trial = Rc::new(Trial { solved, verdicts: tried.all(described), broken });
         self.known.insert(identity, Rc::clone(&trial));
         Ok(trial)
     }
@@ -191,14 +193,10 @@ fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
 }
 
 /// Answers all findings of a variant: every finding's first family of changes, then every finding's second.
-pub(super) fn propose(
-    checks: &[&'static dyn Check],
-    asked: &[Asked<'_>],
-    verdicts: &[Verdict],
-    elsewhere: &Elsewhere<'_, '_>,
-) -> Vec<Answer> {
-    let ((own, unit), solved) = (elsewhere.described(), elsewhere.own());
-    let mut bench = Bench::new(checks, elsewhere.described());
+pub(super) fn propose(asked: &[Asked<'_>], elsewhere: &Elsewhere<'_, '_>) -> Vec<Answer> {
+    let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
+    let (unit, verdicts) = (described.solved, &described.verdicts[own]);
+    let mut bench = Bench::new(elsewhere.described());
     let mut answers: Vec<Answer> = asked.iter().map(|_| Answer::default()).collect();
     let mut spent = vec![false; asked.len()];
     let offered = asked.iter().zip(&mut answers).map(|(one, answer)| {

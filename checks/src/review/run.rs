@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use loadworthy_unit::{DutyId, LaneState, PartId, Solved, Unit, Variant};
 
+use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
 use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
@@ -26,13 +27,15 @@ pub fn review(unit: &Unit) -> Review {
 /// Reviews a unit with some checks.
 #[must_use]
 pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
-    let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
-    let mut review = verdicts_of(checks, unit, &solved);
+    let solved: Vec<Solved<'_>> =
+        unit.variants.iter().map(|variant| Solved::new(variant).listening()).collect();
+    let (mut review, asked) = verdicts_of(checks, unit, &solved);
+    let described = Described::new(checks, &solved, &review.verdicts, &asked);
     let mut defaults = BTreeMap::new();
-    for (v, verdicts) in review.verdicts.iter().enumerate() {
-        assumed(checks, &solved, v, verdicts, &mut defaults);
+    for v in 0..solved.len() {
+        assumed(&described, v, &mut defaults);
     }
-    review.findings = findings(checks, unit, &solved, &review.verdicts, &mut review.broken_checks);
+    review.findings = findings(unit, &described, &mut review.broken_checks);
     review.assumed = by_weight(defaults);
     review
 }
@@ -41,13 +44,17 @@ pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
 #[must_use]
 pub fn judged(unit: &Unit) -> Review {
     let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
-    verdicts_of(CHECKS, unit, &solved)
+    verdicts_of(CHECKS, unit, &solved).0
 }
 
-/// All verdicts, and what waits for what.
-fn verdicts_of(checks: &[&'static dyn Check], unit: &Unit, solved: &[Solved<'_>]) -> Review {
+/// All verdicts and what waits for what, and what each check asked of each variant.
+fn verdicts_of(
+    checks: &[&'static dyn Check],
+    unit: &Unit,
+    solved: &[Solved<'_>],
+) -> (Review, Vec<Vec<Option<loadworthy_unit::Asked>>>) {
     let mut review = Review::default();
-    let Judged { mut verdicts, broken } = judge(checks, &solved.iter().collect::<Vec<_>>());
+    let Judged { mut verdicts, broken, asked } = judge(checks, &solved.iter().collect::<Vec<_>>());
     tell_broken(broken, unit, &mut review.broken_checks);
     for (v, (one, verdicts)) in solved.iter().zip(&mut verdicts).enumerate() {
         explain_missing(verdicts, one);
@@ -56,7 +63,7 @@ fn verdicts_of(checks: &[&'static dyn Check], unit: &Unit, solved: &[Solved<'_>]
     }
     review.not_judged = not_judged(&unit.variants, &verdicts);
     review.verdicts = verdicts;
-    review
+    (review, asked)
 }
 
 /// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.
@@ -129,13 +136,8 @@ struct Ranked<'u> {
 }
 
 /// All findings: gravest first, then the least headroom, then by path.
-fn findings(
-    checks: &[&'static dyn Check],
-    unit: &Unit,
-    solved: &[Solved<'_>],
-    verdicts: &[Vec<Verdict>],
-    broken: &mut Vec<BrokenCheck>,
-) -> Vec<Finding> {
+fn findings(unit: &Unit, described: &Described<'_, '_>, broken: &mut Vec<BrokenCheck>) -> Vec<Finding> {
+    let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
     let mut ranked: Vec<Ranked<'_>> = groups(&unit.variants, verdicts)
         .into_iter()
         .filter_map(|(key, group)| {
@@ -174,8 +176,8 @@ fn findings(
                 })
             })
             .collect();
-        let elsewhere = Elsewhere::of(checks, v, solved, verdicts);
-        for (k, answer) in of_variant.into_iter().zip(propose(checks, &asked, own_verdicts, &elsewhere)) {
+        let elsewhere = Elsewhere::of(v, described);
+        for (k, answer) in of_variant.into_iter().zip(propose(&asked, &elsewhere)) {
             answers[k] = Some(answer);
         }
     }

@@ -35,7 +35,7 @@ pub(super) fn side_effects(
         let of_edit = |edit: &loadworthy_unit::Edit| edit.input == stage.carrier;
         if let Some(bridge) = stage.bridge()
             && bridge.figures.phase_ripple.is_none()
-            && after.edits.iter().any(of_edit)
+            && after.edits().iter().any(of_edit)
         {
             lines.push(format!("phase ripple of {name} grows as the carrier falls; by how much is not known without an inductance"));
         }

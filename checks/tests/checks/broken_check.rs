@@ -9,7 +9,7 @@ use crate::stand_ins::{StandIn, about, listed, reviewed_with};
 
 /// Judges nothing, and breaks down as soon as a value is changed.
 static FAINT: StandIn = StandIn {
-    judge: |solved, _| assert!(solved.edits.is_empty(), "something is changed"),
+    judge: |solved, _| assert!(solved.edits().is_empty(), "something is changed"),
     ..StandIn::idle(&FAINT_ABOUT)
 };
 static FAINT_ABOUT: About = about("faint", "Is nothing changed?", &[]);
@@ -17,7 +17,7 @@ static FAINT_ABOUT: About = about("faint", "Is nothing changed?", &[]);
 /// The check on currents, without words for what it finds and silent about what is changed.
 static MUTE: StandIn = StandIn {
     judge: |solved, out| {
-        if solved.edits.is_empty() {
+        if solved.edits().is_empty() {
             listed("current-headroom").judge(solved, out);
         }
     },

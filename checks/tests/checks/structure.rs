@@ -25,7 +25,7 @@ fn bridge_of<'v>(solved: &Solved<'v>) -> &'v Bridge {
 fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     for stage in &solved.variant.plan.stages {
         let Some(bridge) = stage.bridge() else { continue };
-        let in_order = solved.edits.iter().any(|edit| edit.input == bridge.inputs.modulation);
+        let in_order = solved.edits().iter().any(|edit| edit.input == bridge.inputs.modulation);
         let subject = Subject { part: stage.part, defect: TWO_POTENTIALS, lane: None, kin: None };
         out.put(solved, subject, structural(Ok(in_order), Grade::Major), Vec::new());
     }
@@ -242,7 +242,7 @@ fn a_default_that_turns_a_structure_is_told_without_a_duty_point() {
     static TIMED: StandIn = StandIn {
         judge: |solved, out| {
             let stage = &solved.variant.plan.stages[0];
-            let in_order = solved.edits.iter().all(|edit| edit.input != stage.dead_time);
+            let in_order = solved.edits().iter().all(|edit| edit.input != stage.dead_time);
             let subject = Subject { part: stage.part, defect: TWO_POTENTIALS, lane: None, kin: None };
             out.put(solved, subject, structural(Ok(in_order), Grade::Major), Vec::new());
         },

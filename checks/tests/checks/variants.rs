@@ -17,11 +17,11 @@ static ALIKE: Together = Together {
     rest: StandIn::idle(&ABOUT),
     judge_unit: |all, out| {
         assert_eq!((all.len(), out.len()), (2, 2), "every variant is there");
-        let changed = all.iter().filter(|solved| !solved.edits.is_empty()).count();
+        let changed = all.iter().filter(|solved| !solved.edits().is_empty()).count();
         for (solved, out) in all.iter().zip(out) {
             let part = solved.variant.plan.stages[0].part;
             let subject = Subject { part, defect: APART, lane: None, kin: None };
-            let in_order = changed != 1 || !solved.edits.is_empty();
+            let in_order = changed != 1 || !solved.edits().is_empty();
             out.put(solved, subject, structural(Ok(in_order), Grade::Major), Vec::new());
         }
     },

@@ -5,6 +5,7 @@
 //! middle, and while it is on the link carries the current of its leg.
 
 use core::f64::consts::FRAC_PI_3;
+use std::sync::LazyLock;
 
 use crate::bounds::cosine;
 use crate::{Capacitance, Current, Frequency, Law, Modulation, Voltage};
@@ -34,15 +35,27 @@ const SCAN: usize = 20;
 /// A third of a turn.
 const THIRD: f64 = 2.0 * FRAC_PI_3;
 
+/// An angle of the voltage, with sine and cosine for each leg.
+type Turn = (f64, [(f64, f64); 3]);
+
+/// The angles that pulses are summed at, in the middles of their shares of the turn, and those that are looked through.
+static SUMMED: LazyLock<[Turn; ANGLES]> =
+    LazyLock::new(|| core::array::from_fn(|place| turn(THIRD * (place as f64 + 0.5) / ANGLES as f64)));
+static SCANNED: LazyLock<[Turn; SCAN]> =
+    LazyLock::new(|| core::array::from_fn(|place| turn(THIRD * place as f64 / SCAN as f64)));
+
+fn turn(angle: f64) -> Turn {
+    (angle, [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD)))
+}
+
 /// Pulses of one bridge: for each angle of its output, share of the period and current of each leg.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pulses([[(f64, f64); 3]; ANGLES]);
 
 /// Shares of the period and currents of the three legs at an angle of the voltage, for a crest of one.
-fn legs(m: f64, cos_phi: f64, modulation: Modulation, angle: f64) -> [(f64, f64); 3] {
+fn legs(m: f64, cos_phi: f64, modulation: Modulation, &(angle, turns): &Turn) -> [(f64, f64); 3] {
     let cos_phi = cosine(cos_phi);
     let sin_phi = (1.0 - cos_phi * cos_phi).sqrt();
-    let turns = [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD));
     let common = modulation.zero_sequence(m, angle, turns.map(|(_, cosine)| cosine));
     turns.map(|(sine, cosine)| {
         let share = (0.5 * (1.0 + m * cosine + common)).clamp(0.0, 1.0);
@@ -57,10 +70,11 @@ impl Pulses {
     /// sign.
     #[must_use]
     pub fn of(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) -> Self {
-        Self(core::array::from_fn(|place| {
-            let angle = THIRD * (place as f64 + 0.5) / ANGLES as f64;
-            legs(m, cos_phi, modulation, angle).map(|(share, amps)| (share, peak.si() * amps))
-        }))
+        Self(
+            SUMMED.each_ref().map(|turn| {
+                legs(m, cos_phi, modulation, turn).map(|(share, amps)| (share, peak.si() * amps))
+            }),
+        )
     }
 
     /// RMS of the alternating part.
@@ -125,8 +139,8 @@ pub fn voltage_ripple(
     carrier: Frequency,
 ) -> Voltage {
     let mut most = 0.0;
-    for place in 0..SCAN {
-        let mut legs = legs(m, cos_phi, modulation, THIRD * place as f64 / SCAN as f64);
+    for turn in SCANNED.iter() {
+        let mut legs = legs(m, cos_phi, modulation, turn);
         let mean: f64 = legs.iter().map(|(share, amps)| share * amps).sum();
         legs.sort_by(|one, other| other.0.total_cmp(&one.0));
         let [(first, amps), (second, _), (third, _)] = legs;

@@ -3,6 +3,7 @@
 //! Takes a description as it was read, and answers what every part of it carries at every duty point. What stands in
 //! the description is reached through ids of its nodes only; nothing here opens a file or prints.
 
+mod asked;
 mod build;
 pub mod device;
 pub mod graph;
@@ -18,6 +19,7 @@ pub mod trace;
 pub mod trials;
 pub mod variant;
 
+pub use asked::Asked;
 pub use ids::{CurveId, DutyId, FigureId, InputId, LaneId, PartId};
 pub use loadworthy_language::defaults::Default as Assumption;
 pub use loadworthy_language::quantity::Dimension;

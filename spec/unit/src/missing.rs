@@ -74,10 +74,25 @@ pub struct Diagnosis<'s, 'u> {
     /// The inputs that the replay was given.
     inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
-    /// The number of the last walk, and of the one that came by each figure last.
-    seen: (usize, Vec<usize>),
+    /// The number of the last walk, and of the one that came by each figure, input and curve last.
+    walk: usize,
+    seen: Seen,
     /// Whose range a figure may leave.
     ranges: BTreeMap<FigureId, Ranged>,
+}
+
+/// By which walk everything was come by last.
+struct Seen {
+    figures: Vec<usize>,
+    inputs: Vec<usize>,
+    curves: Vec<usize>,
+}
+
+impl Seen {
+    /// Whether a walk comes by for the first time.
+    fn is_new(last: &mut usize, walk: usize) -> bool {
+        core::mem::replace(last, walk) != walk
+    }
 }
 
 /// Something whose curves or range a figure may leave, in the plan.
@@ -120,9 +135,14 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             let place = step.out.index();
             steps[place] = Some(step);
         }
-        let inputs = block.inputs.iter().map(|input| input[0]).collect();
-        let seen = (0, vec![0; figures.len()]);
-        Self { solved, lane, steps, figures, inputs, known: BTreeMap::new(), seen, ranges: ranges(plan) }
+        let inputs: Vec<f64> = block.inputs.iter().map(|input| input[0]).collect();
+        let seen = Seen {
+            figures: vec![0; figures.len()],
+            inputs: vec![0; inputs.len()],
+            curves: vec![0; solved.variant.tables.curves().len()],
+        };
+        let (known, ranges) = (BTreeMap::new(), ranges(plan));
+        Self { solved, lane, steps, figures, inputs, known, walk: 0, seen, ranges }
     }
 
     /// Why a figure is missing; each cause once.
@@ -153,19 +173,22 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     /// What figures wait for of its own accord.
     fn walk(&mut self, figures: &[FigureId]) -> Vec<Cause> {
         let mut causes = Vec::new();
-        self.seen.0 += 1;
+        self.walk += 1;
         let mut open = figures.to_vec();
         while let Some(figure) = open.pop() {
-            let (walk, last) = (self.seen.0, &mut self.seen.1[figure.index()]);
-            if core::mem::replace(last, walk) == walk {
+            let walk = self.walk;
+            if !Seen::is_new(&mut self.seen.figures[figure.index()], walk) {
                 continue;
             }
             let Some(step) = &self.steps[figure.index()] else { continue };
-            for cause in self.of_step(step, &mut open) {
-                if !causes.contains(&cause) {
-                    causes.push(cause);
-                }
-            }
+            let found = self.of_step(step, &mut open);
+            let seen = &mut self.seen;
+            causes.extend(found.into_iter().filter(|cause| match *cause {
+                Cause::Input(id) => Seen::is_new(&mut seen.inputs[id.index()], walk),
+                Cause::Curve(id) => Seen::is_new(&mut seen.curves[id.index()], walk),
+                // Of each figure once, as its step is.
+                Cause::Beyond { .. } | Cause::NoSolution { .. } | Cause::Undecided { .. } => true,
+            }));
         }
         causes
     }

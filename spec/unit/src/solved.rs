@@ -1,5 +1,10 @@
 //! A solved variant: all that a check sees.
 
+mod kept;
+
+use std::sync::Arc;
+
+use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
 use crate::plan::{Bus, CoolantRow, Plan};
@@ -24,11 +29,12 @@ pub struct Edit {
 pub struct Solved<'u> {
     /// The variant.
     pub variant: &'u Variant,
-    /// What was edited for it; nothing in a review as written.
-    pub edits: Vec<Edit>,
+    edits: Vec<Edit>,
     blocks: Vec<Block<WIDTH>>,
     /// Which lanes were followed over time.
     followed: Vec<bool>,
+    /// Notes what is asked, where somebody wants to know.
+    ear: Option<Arc<Ear>>,
 }
 
 /// A variant solved once more with another order along its coolant path; figures stand under the same ids.
@@ -63,7 +69,21 @@ impl<'u> Solved<'u> {
             edits: Vec::new(),
             blocks: Vec::new(),
             followed: Vec::new(),
+            ear: None,
         })
+    }
+
+    /// What was edited for it; nothing in a review as written.
+    #[must_use]
+    pub fn edits(&self) -> &[Edit] {
+        self.note_rest();
+        &self.edits
+    }
+
+    fn note_rest(&self) {
+        if let Some(ear) = &self.ear {
+            ear.rest();
+        }
     }
 
     /// What was solved elsewhere.
@@ -72,7 +92,7 @@ impl<'u> Solved<'u> {
         blocks: Vec<Block<WIDTH>>,
         followed: Vec<bool>,
     ) -> Self {
-        Self { variant, edits: Vec::new(), blocks, followed }
+        Self { variant, edits: Vec::new(), blocks, followed, ear: None }
     }
 
     /// Gives back what was solved elsewhere.
@@ -82,6 +102,7 @@ impl<'u> Solved<'u> {
 
     /// Where the solution of a lane stands.
     pub(crate) fn place(&self, lane: LaneId) -> (&Block<WIDTH>, usize) {
+        self.note_rest();
         (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH)
     }
 
@@ -92,36 +113,11 @@ impl<'u> Solved<'u> {
         trials.iter().map(|edits| Self::once(variant, edits, &mut scratch)).collect()
     }
 
-    /// The same one after another, so that no more than one of a large unit takes up room. What figures are only held
-    /// against needs no new solution.
-    pub fn trials(&self, trials: &[Vec<Edit>]) -> impl Iterator<Item = Self> {
-        let variant = self.variant;
-        let mut scratch = Scratch::new(&variant.plan);
-        trials.iter().map(move |edits| {
-            let is_limit = |edit: &Edit| variant.tables.input_of(edit.input).is_limit;
-            if self.edits.is_empty() && edits.iter().all(is_limit) {
-                return self.held_against(edits);
-            }
-            Self::once(variant, edits, &mut scratch)
-        })
-    }
-
     /// Solves a variant with edits.
     fn once(variant: &'u Variant, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
         let mut solved = Self::at_once(variant, edits, scratch);
         solved.find_largest();
         solved
-    }
-
-    /// The same figures beside other limits.
-    fn held_against(&self, limits: &[Edit]) -> Self {
-        let mut same = Self { edits: limits.to_vec(), ..self.clone() };
-        for block in &mut same.blocks {
-            for limit in limits {
-                block.inputs[limit.input.index()] = [limit.value; WIDTH];
-            }
-        }
-        same
     }
 
     /// Solves a variant as it is described, and does not look for the share of what is asked that a lane without a solution
@@ -137,7 +133,7 @@ impl<'u> Solved<'u> {
             solve(&variant.plan, block, scratch, &mut Silent);
         }
         let followed = over_time(variant, &variant.plan, &mut blocks);
-        Self { variant, edits: edits.to_vec(), blocks, followed }
+        Self { variant, edits: edits.to_vec(), blocks, followed, ear: None }
     }
 
     /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the
@@ -156,6 +152,7 @@ impl<'u> Solved<'u> {
         trials: impl IntoIterator<Item = Vec<(CoolantRow, &'o [usize])>>,
         mut each: impl FnMut(Reordered),
     ) -> bool {
+        self.note_rest();
         let Some(described) = self.variant.plan.coolant.as_ref() else { return false };
         let mut plan = self.variant.plan.clone();
         for trial in trials {
@@ -179,6 +176,7 @@ impl<'u> Solved<'u> {
     /// Solves one lane with edits: what they do there is known before the whole variant is solved with them.
     #[must_use]
     pub fn glance(&self, lane: LaneId, edits: &[Edit], scratch: &mut Scratch<1>) -> Glance {
+        self.note_rest();
         let mut block = self.edited(lane, edits, scratch);
         self.follow_alone(lane, &mut block, |from| self.edited(from, edits, scratch));
         Glance { block }
@@ -193,24 +191,36 @@ impl<'u> Solved<'u> {
     /// How the solution of a lane ended.
     #[must_use]
     pub fn state(&self, lane: LaneId) -> LaneState {
+        if let Some(ear) = &self.ear {
+            ear.states();
+        }
         state(&self.blocks, lane)
     }
 
     /// A figure in a lane; none where it is missing or the lane has no solution.
     #[must_use]
     pub fn figure(&self, id: FigureId, lane: LaneId) -> Option<f64> {
+        if let Some(ear) = &self.ear {
+            ear.figure(id);
+        }
         figure(&self.blocks, id, lane)
     }
 
     /// A figure as stored, "not a number" included; the replay is compared with it.
     #[must_use]
     pub fn raw(&self, id: FigureId, lane: LaneId) -> f64 {
+        if let Some(ear) = &self.ear {
+            ear.figure(id);
+        }
         raw(&self.blocks, id, lane)
     }
 
     /// An input in a lane; none where it is missing.
     #[must_use]
     pub fn input(&self, id: InputId, lane: LaneId) -> Option<f64> {
+        if let Some(ear) = &self.ear {
+            ear.input(id);
+        }
         let value = self.blocks[lane.index() / WIDTH].inputs[id.index()][lane.index() % WIDTH];
         value.is_finite().then_some(value)
     }
@@ -219,6 +229,7 @@ impl<'u> Solved<'u> {
     /// stated. None where the voltage of the bus does not depend on the power.
     #[must_use]
     pub fn behind(&self, bus: &Bus, lane: LaneId) -> Option<(f64, f64)> {
+        self.note_rest();
         let (inputs, l) = (&self.blocks[lane.index() / WIDTH].inputs, lane.index() % WIDTH);
         bus_behind(&self.variant.plan, bus, inputs, l)
     }
@@ -226,6 +237,7 @@ impl<'u> Solved<'u> {
     /// Replays one lane and records every step.
     #[must_use]
     pub fn derivation(&self, lane: LaneId) -> Derivation {
+        self.note_rest();
         let mut block = self.alone(lane);
         let mut steps = Steps::default();
         let mut scratch = Scratch::new(&self.variant.plan);
@@ -284,6 +296,7 @@ impl<'u> Solved<'u> {
 
     /// A lane by itself, not yet solved.
     pub(crate) fn alone(&self, lane: LaneId) -> Block<1> {
+        self.note_rest();
         let (from, l) = (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH);
         let mut block = Block::new(from.inputs.len(), from.figures.len());
         for (to, from) in block.inputs.iter_mut().zip(&from.inputs) {

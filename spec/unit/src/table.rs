@@ -5,6 +5,7 @@ use loadworthy_source::NodeId;
 
 use crate::ids::{CurveId, DutyId, FigureId, InputId, PartId};
 use crate::origin::Origin;
+use crate::solver::Late;
 
 /// A part of the unit that figures and verdicts are about.
 #[derive(Clone, Debug)]
@@ -41,8 +42,19 @@ pub struct Input {
     pub values: Vec<Stated>,
     /// Whether it grows with what a duty point asks for.
     pub is_demand: bool,
-    /// Whether figures are only held against it, so that no figure follows from it.
-    pub is_limit: bool,
+    /// What figures follow from it.
+    pub follows: Follows,
+}
+
+/// What figures follow from an input; a trial of it keeps all others.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Follows {
+    /// Any figure.
+    Everything,
+    /// Those of one group that nothing waits for.
+    Late(Late),
+    /// None: figures are only held against it.
+    Nothing,
 }
 
 /// A value and where it comes from; not a number where it is missing.
@@ -103,8 +115,20 @@ impl Tables {
 
     /// Adds an input that figures are only held against.
     pub(crate) fn limit(&mut self, path: String, dimension: Dimension, stated: Stated) -> InputId {
-        self.inputs.push(Input { path, dimension, values: vec![stated], is_demand: false, is_limit: true });
+        self.inputs.push(Input {
+            path,
+            dimension,
+            values: vec![stated],
+            is_demand: false,
+            follows: Follows::Nothing,
+        });
         InputId::new(self.inputs.len() - 1)
+    }
+
+    /// Marks an input that one group of late figures alone reads.
+    pub(crate) fn read_by(&mut self, group: Late, id: InputId) -> InputId {
+        self.inputs[id.index()].follows = Follows::Late(group);
+        id
     }
 
     /// Adds an input with a value for each duty point.
@@ -115,7 +139,7 @@ impl Tables {
         values: Vec<Stated>,
         is_demand: bool,
     ) -> InputId {
-        self.inputs.push(Input { path, dimension, values, is_demand, is_limit: false });
+        self.inputs.push(Input { path, dimension, values, is_demand, follows: Follows::Everything });
         InputId::new(self.inputs.len() - 1)
     }
 
@@ -146,6 +170,12 @@ impl Tables {
     /// All inputs, to change their values.
     pub(crate) fn inputs_mut(&mut self) -> &mut [Input] {
         &mut self.inputs
+    }
+
+    /// All curves.
+    #[must_use]
+    pub fn curves(&self) -> &[Curve] {
+        &self.curves
     }
 
     /// One part.

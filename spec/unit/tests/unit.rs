@@ -19,6 +19,8 @@ mod driven;
 mod edits;
 #[path = "unit/judge/mod.rs"]
 mod judge;
+#[path = "unit/kept.rs"]
+mod kept;
 #[path = "unit/lanes.rs"]
 mod lanes;
 #[path = "unit/magnetics.rs"]

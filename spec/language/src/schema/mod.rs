@@ -1,7 +1,7 @@
 //! The JSON Schema of the description language, draft 2020-12.
 //!
 //! It is generated from the types of the sections, so that documentation, editors and the reader never disagree:
-//! the reader's own walker is compiled from the same schema.
+//! the table of the reader's own walker is compiled from the same schema.
 
 mod file;
 mod guide;
@@ -44,7 +44,8 @@ pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
 }
 
 /// The schema of one description, its variants left out: that is all that a walker needs, since it looks at
-/// descriptions whose patches are applied.
+/// descriptions whose patches are applied. The table of shapes is held in step with it.
+#[cfg(test)]
 pub(crate) fn walked(vocabulary: &[&PolicyItem]) -> Value {
     let mut root = description(vocabulary, tidy::undocumented);
     if let Some(properties) = properties(&mut root) {

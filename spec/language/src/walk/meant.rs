@@ -70,7 +70,7 @@ pub(super) fn in_map(shapes: &Shapes, map: &Map, scalar: Scalar<'_>) -> Option<S
     };
     let takes_word = |shape: &Shape| match shape {
         Shape::Text => scalar.as_f64().is_none() && !scalar.text.contains(' '),
-        Shape::Words(words) => words.iter().any(|word| word == scalar.text),
+        Shape::Words(words) => words.contains(&scalar.text),
         _ => false,
     };
     let place = only(&is_quantity).or_else(|| only(&takes_word))?;

@@ -63,13 +63,13 @@ impl Walker<'_> {
                 format!("{} expects {expected}, found {}", told(tree, subject), found_in_words(found));
             let problem = Problem::new("wrong-type", at, message, format!("expected {expected}"));
             match (shape, found) {
-                (Shape::Text | Shape::TextOrNumber, Content::Scalar(scalar)) => {
+                (Shape::Text, Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `\"{}\"`", scalar.text))
                 }
                 (Shape::Map(map), Content::Scalar(scalar)) => match meant::in_map(shapes, map, scalar) {
                     Some(text) => problem.with_way_out(format!("write `{text}`")),
                     None => {
-                        let keys = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+                        let keys = map.fields.iter().map(|(key, _)| *key).collect::<Vec<_>>();
                         problem.with_way_out(format!("keys here: {}", listed(&keys)))
                     }
                 },
@@ -122,7 +122,7 @@ impl Walker<'_> {
 
     pub(super) fn unknown_word(
         &mut self,
-        words: &[String],
+        words: &[&str],
         scalar: Scalar<'_>,
         node: NodeId,
         subject: Subject,
@@ -130,10 +130,10 @@ impl Walker<'_> {
         let tree = self.tree;
         let at = tree.span(node);
         self.ledger.note("unknown-word", at, "", || {
-            let listed = alternatives(words.iter().map(String::as_str));
+            let listed = alternatives(words.iter().copied());
             let message = format!("{} expects {listed}, found {}", told(tree, subject), shown(scalar.text));
             let problem = Problem::new("unknown-word", at, message, "not one of the words");
-            match meant::word(scalar.text, words.iter().map(String::as_str)) {
+            match meant::word(scalar.text, words.iter().copied()) {
                 Some(word) => problem.with_way_out(format!("write `{word}`")),
                 None => problem,
             }
@@ -143,13 +143,13 @@ impl Walker<'_> {
     pub(super) fn no_tag(
         &mut self,
         tag: &str,
-        branches: &[(String, ShapeId)],
+        branches: &[(&str, ShapeId)],
         entries: &[Entry],
         node: NodeId,
         subject: Subject,
     ) {
         let tree = self.tree;
-        let words = alternatives(branches.iter().map(|(name, _)| name.as_str()));
+        let words = alternatives(branches.iter().map(|(name, _)| *name));
         // A misspelt tag is one problem. Other keys cannot be judged before the kind is known.
         let known = branches.iter().filter_map(|(_, shape)| match self.shapes.get(*shape) {
             Shape::Map(map) => Some(map),
@@ -168,7 +168,7 @@ impl Walker<'_> {
                 }
                 None => format!("{} lacks `{tag}`, which says what it is", told(tree, subject)),
             };
-            let example = branches.first().map_or("", |(name, _)| name.as_str());
+            let example = branches.first().map_or("", |(name, _)| *name);
             Problem::new("missing-key", at, message, format!("`{tag}` is {words}"))
                 .with_way_out(format!("write e.g. `{tag}: {example}`"))
         });
@@ -203,8 +203,7 @@ impl Walker<'_> {
             if let Some(meant) = &meant {
                 missing.retain(|name| name != meant);
             }
-            let by_replaced =
-                others.branches.iter().filter(|(kind, _)| Some(kind.as_str()) == others.replaced);
+            let by_replaced = others.branches.iter().filter(|(kind, _)| Some(*kind) == others.replaced);
             let elsewhere =
                 by_replaced.chain(others.branches).find(|(_, shape)| match self.shapes.get(*shape) {
                     Shape::Map(other) => other.field(key).is_some(),
@@ -223,7 +222,7 @@ impl Walker<'_> {
                 (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
                     None if absent.is_empty() => {
-                        let all = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+                        let all = map.fields.iter().map(|(key, _)| *key).collect::<Vec<_>>();
                         Some(format!("keys here: {}", listed(&all)))
                     }
                     None => Some(format!("keys here: {}", listed(&absent))),
@@ -288,7 +287,7 @@ fn told(tree: &Tree, subject: Subject) -> String {
 
 fn named(map: &Map, bits: u64) -> Vec<&str> {
     let chosen = map.fields.iter().enumerate().filter(|(place, _)| bits >> place & 1 == 1);
-    chosen.map(|(_, (name, _))| name.as_str()).collect()
+    chosen.map(|(_, (name, _))| *name).collect()
 }
 
 fn listed(names: &[&str]) -> String {
@@ -325,7 +324,7 @@ fn listed_once(shapes: &Shapes, item: ShapeId, scalar: Scalar<'_>) -> String {
     match meant::in_map(shapes, map, scalar) {
         Some(text) => format!("write `[{text}]`"),
         None => {
-            let keys = map.fields.iter().map(|(key, _)| key.as_str()).collect::<Vec<_>>();
+            let keys = map.fields.iter().map(|(key, _)| *key).collect::<Vec<_>>();
             format!("write a list of maps; keys in each: {}", listed(&keys))
         }
     }
@@ -345,8 +344,8 @@ fn expected(shape: &Shape) -> String {
         Shape::Map(_) | Shape::Tagged(..) => "a map of keys".to_owned(),
         Shape::Named(..) => "a map of named entries".to_owned(),
         Shape::List(..) | Shape::Tuple(_) => "a list".to_owned(),
-        Shape::Text | Shape::TextOrNumber | Shape::Anything => "text".to_owned(),
-        Shape::Words(words) => alternatives(words.iter().map(String::as_str)),
+        Shape::Text | Shape::Anything => "text".to_owned(),
+        Shape::Words(words) => alternatives(words.iter().copied()),
         Shape::Whole(range) => range.told(),
         Shape::Number(..) => "a number".to_owned(),
         Shape::Truth => "`true` or `false`".to_owned(),

@@ -3,6 +3,8 @@
 //! One pass finds all problems of a value; a tagged union is entered by its tag, so that only the keys of the
 //! kind that was meant are asked for.
 
+#[cfg(test)]
+mod compile;
 mod meant;
 mod messages;
 mod names;
@@ -44,7 +46,7 @@ struct Kinds<'s> {
     tag: &'s str,
     /// The kind that a patch replaced by another.
     replaced: Option<&'s str>,
-    branches: &'s [(String, ShapeId)],
+    branches: &'s [(&'s str, ShapeId)],
 }
 
 /// Holds values against shapes.
@@ -118,14 +120,11 @@ impl Walker<'_> {
                 }
             }
             (Shape::Words(words), Content::Scalar(scalar)) => {
-                if !words.iter().any(|word| word == scalar.text) {
+                if !words.contains(&scalar.text) {
                     self.unknown_word(words, scalar, node, subject);
                 }
             }
             (Shape::Text, Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Text => {
-                self.text(scalar, node, subject);
-            }
-            (Shape::TextOrNumber, Content::Scalar(scalar)) if scalar.kind() != ScalarKind::Truth => {
                 self.text(scalar, node, subject);
             }
             (Shape::Whole(range), Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Whole => {
@@ -174,7 +173,7 @@ impl Walker<'_> {
     fn tagged(
         &mut self,
         tag: &str,
-        branches: &[(String, ShapeId)],
+        branches: &[(&str, ShapeId)],
         entries: &[Entry],
         node: NodeId,
         subject: Subject,
@@ -189,7 +188,7 @@ impl Walker<'_> {
         if word.is_null() {
             return self.no_value(entry.value, Subject::under(entry.key));
         }
-        match branches.iter().find(|(name, _)| name == word.text) {
+        match branches.iter().find(|(name, _)| *name == word.text) {
             Some((_, shape)) => {
                 if let Shape::Map(map) = self.shapes.get(*shape) {
                     let replaced =
@@ -199,7 +198,7 @@ impl Walker<'_> {
                 }
             }
             None => {
-                let words = branches.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
+                let words = branches.iter().map(|(name, _)| *name).collect::<Vec<_>>();
                 self.unknown_word(&words, word, entry.value, Subject::under(entry.key));
             }
         }

@@ -3,8 +3,8 @@
 use core::f64::consts::PI;
 
 use crate::conductors::copper::{growth, section_resistance};
-use crate::conductors::free_air::{Air, radiated, settled};
-use crate::{Area, Law, Length, Power, Resistance, SquaredCurrent, Temperature};
+use crate::conductors::free_air::{Air, balanced, radiated};
+use crate::{Area, Law, Length, Resistance, SquaredCurrent, Temperature};
 
 /// Law of [`resistance`].
 pub static CABLE_RESISTANCE: Law = Law {
@@ -52,6 +52,10 @@ const INSULATION: f64 = 0.2;
 const FILL: f64 = 0.75;
 /// Emissivity of an insulated surface.
 const EMISSIVITY: f64 = 0.9;
+/// Prandtl number of air.
+const PRANDTL: f64 = 0.71;
+/// (1 + (0.559/Pr)^(9/16))^(8/27) of the film around a level cylinder.
+const FILM: f64 = 1.204_567_016_981_928_7;
 
 /// The nominal sections of the table, rising.
 pub fn sections() -> impl Iterator<Item = Area> {
@@ -101,10 +105,8 @@ fn leaving(cable: &Cable, air: &Air, surface: Temperature) -> f64 {
     // Dry air at sea level, −20 to 300 °C within 1 %: conductivity, kinematic viscosity.
     let conductivity = 0.024_3 + 7.2e-5 * film - 1.6e-8 * film * film;
     let viscosity = (13.3 + 0.088_5 * film + 9.3e-5 * film * film) * 1e-6 / air.pressure_share;
-    let prandtl = 0.71;
-    let rayleigh = 9.81 * rise * d * d * d * prandtl / ((film + 273.15) * viscosity * viscosity);
-    let denominator = libm::pow(1.0 + libm::pow(0.559 / prandtl, 9.0 / 16.0), 8.0 / 27.0);
-    let root = 0.60 + 0.387 * libm::pow(rayleigh, 1.0 / 6.0) / denominator;
+    let rayleigh = 9.81 * rise * d * d * d * PRANDTL / ((film + 273.15) * viscosity * viscosity);
+    let root = 0.60 + 0.387 * libm::cbrt(rayleigh.sqrt()) / FILM;
     let convected = root * root * conductivity / d * rise;
     PI * d * l * (convected + radiated(EMISSIVITY, surface, air.temperature))
 }
@@ -120,17 +122,23 @@ pub fn temperature(cable: &Cable, air: &Air, heating: SquaredCurrent, at_20: Res
         return Temperature::celsius(f64::NAN);
     }
     let path = libm::log(wall) / (2.0 * PI * INSULATION * cable.length.si());
-    let copper = |surface: Temperature| {
-        Temperature::celsius(surface.in_celsius() + leaving(cable, air, surface) * path)
-    };
-    let into = |surface: Temperature| Power::new(heating.si() * at_20.si() * growth(copper(surface)));
-    let surface = settled(air.temperature, into, |surface| Power::new(leaving(cable, air, surface)));
-    copper(surface)
+    let copper = |surface: Temperature, watts: f64| Temperature::celsius(surface.in_celsius() + watts * path);
+    let surface = balanced(air.temperature, |surface| {
+        let watts = leaving(cable, air, surface);
+        heating.si() * at_20.si() * growth(copper(surface, watts)) - watts
+    });
+    copper(surface, leaving(cable, air, surface))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_film_is_that_of_air() {
+        let film = libm::pow(1.0 + libm::pow(0.559 / PRANDTL, 9.0 / 16.0), 8.0 / 27.0);
+        assert!((FILM / film - 1.0).abs() < 1e-15, "{film:?}");
+    }
 
     #[test]
     fn between_rows_the_cautious_factor_stands() {

@@ -28,6 +28,8 @@ pub static OVER_RESISTANCE: Law = Law {
 
 /// Stefan-Boltzmann constant in W/(m²·K⁴).
 const SIGMA: f64 = 5.670_374e-8;
+/// A temperature is found when it is known within this many kelvin.
+const WITHIN: f64 = 1e-9;
 /// Melting point of copper, where the search ends.
 const MELTING: f64 = 1084.0;
 /// Widths that the law knows, in m.
@@ -115,21 +117,38 @@ pub fn settled(
     into: impl Fn(Temperature) -> Power,
     out: impl Fn(Temperature) -> Power,
 ) -> Temperature {
-    let balance = |celsius: f64| {
-        let surface = Temperature::celsius(celsius);
-        into(surface).si() - out(surface).si()
-    };
+    balanced(surroundings, |surface| into(surface).si() - out(surface).si())
+}
+
+/// The same, of what goes in less what leaves, in W.
+pub(crate) fn balanced(surroundings: Temperature, balance: impl Fn(Temperature) -> f64) -> Temperature {
+    let balance = |celsius: f64| balance(Temperature::celsius(celsius));
     let (mut low, mut high) = (surroundings.in_celsius(), MELTING);
-    let (cold, hot) = (balance(low), balance(high));
+    let (mut cold, mut hot) = (balance(low), balance(high));
     if cold.is_nan() || hot.is_nan() {
         return Temperature::celsius(f64::NAN);
     }
     if hot > 0.0 || low >= high {
         return Temperature::celsius(high);
     }
-    while high - low > 1e-9 {
-        let middle = 0.5 * (low + high);
-        if balance(middle) > 0.0 { low = middle } else { high = middle }
+    if cold <= 0.0 {
+        return surroundings;
+    }
+    let (mut step, mut was_low) = (0, None);
+    while high - low > WITHIN {
+        // Where the line between both ends is zero; every fourth time the middle, should one end hardly move.
+        let share = if step % 4 == 3 { 0.5 } else { cold / (cold - hot) };
+        let between = (low + share * (high - low)).clamp(low + 0.4 * WITHIN, high - 0.4 * WITHIN);
+        let left = balance(between);
+        let is_low = left > 0.0;
+        // An end that stays twice counts half, so that the next line falls beyond the zero.
+        let stays = if was_low == Some(is_low) { 0.5 } else { 1.0 };
+        if is_low {
+            (low, cold, hot) = (between, left, stays * hot);
+        } else {
+            (high, hot, cold) = (between, left, stays * cold);
+        }
+        (was_low, step) = (Some(is_low), step + 1);
     }
     Temperature::celsius(0.5 * (low + high))
 }

@@ -15,6 +15,7 @@ use crate::origin::Origin;
 use crate::plan::{
     Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, Section, Stage, Topology,
 };
+use crate::solver::Late;
 use crate::table::Stated;
 use crate::trace::Operand;
 
@@ -47,6 +48,12 @@ impl One<'_> {
         build.tables.input(format!("conductors.{}.{key}", self.name), dimension, stated)
     }
 
+    /// An input that nothing but the temperature of the conductor asks for.
+    fn own(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
+        let input = self.input(build, key, dimension, stated);
+        build.tables.read_by(Late::Conductors, input)
+    }
+
     fn length(&self, build: &mut Build<'_>, key: &str, given: Option<&Given<Length>>) -> InputId {
         let stated = build.stated(given, Some(self.at), |length| length.si());
         self.input(build, key, Dimension::Length, stated)
@@ -59,7 +66,7 @@ impl One<'_> {
         } else {
             build.stated(given, Some(self.at), celsius)
         };
-        self.input(build, "hottest", Dimension::Temperature, stated)
+        build.tables.limit(format!("conductors.{}.hottest", self.name), Dimension::Temperature, stated)
     }
 }
 
@@ -98,7 +105,7 @@ fn heat(
             let thickness = one.length(build, "thickness", foil.thickness.as_ref());
             let length = one.length(build, "length", foil.length.as_ref());
             let layer = word(build, one, foil.layer, &defaults::FOIL_LAYER, |&layer| layer == Layer::Outer);
-            let layer = one.input(build, "layer", Dimension::Ratio, layer);
+            let layer = one.own(build, "layer", Dimension::Ratio, layer);
             let follows = Section::Rectangle { width, thickness, length, copper, ways: 1.0 };
             (Body::Foil { width, thickness, layer }, Some(follows), true)
         }
@@ -115,6 +122,7 @@ fn heat(
     let near = build.description.surroundings.at().unwrap_or(one.at);
     let altitude = build.stated_or(altitude, near, &defaults::ALTITUDE, |height| height.si());
     let altitude = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, altitude);
+    build.tables.read_by(Late::Conductors, altitude);
     let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));
     let mut figure = |name, dimension| build.tables.figure(one.part, name, dimension);
     let figures = ConductorHeatFigures {
@@ -139,10 +147,10 @@ fn bar(
     let length = one.length(build, "length", length);
     let gap = is_pair.then(|| one.length(build, "gap", gap));
     let position = word(build, one, position, &defaults::BAR_POSITION, |&way| way == BarPosition::OnEdge);
-    let position = one.input(build, "position", Dimension::Ratio, position);
+    let position = one.own(build, "position", Dimension::Ratio, position);
     let usual = if is_pair { &defaults::FILM_EMISSIVITY } else { &defaults::BAR_EMISSIVITY };
     let emissivity = build.stated_or(emissivity, one.at, usual, |share| share.value());
-    let emissivity = one.input(build, "emissivity", Dimension::Ratio, emissivity);
+    let emissivity = one.own(build, "emissivity", Dimension::Ratio, emissivity);
     let pad = pad.map(|pad| self::pad(build, one, pad));
     let ways = if is_pair { 2.0 } else { 1.0 };
     let section = Section::Rectangle { width, thickness, length, copper, ways };

@@ -15,6 +15,7 @@ use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// A branch between a node and a bus.
@@ -117,10 +118,10 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let melting = one.number(build, "melting", square, fuse.melting.as_ref(), |x| x.si());
     let clearing = one.number(build, "clearing", square, fuse.clearing.as_ref(), |x| x.si());
     let element = build.stated_or(fuse.element.as_ref(), at, &defaults::FUSE_ELEMENT, |t| t.in_celsius());
-    let element = one.input(build, "element", Dimension::Temperature, element);
+    let element = one.own(build, "element", Dimension::Temperature, element);
     let cyclic =
         build.stated_or(fuse.cyclic_load.as_ref(), at, &defaults::FUSE_CYCLIC, |share| share.value());
-    let cyclic = one.input(build, "cyclic_load", Dimension::Ratio, cyclic);
+    let cyclic = one.own(build, "cyclic_load", Dimension::Ratio, cyclic);
 
     let bus = place_of(build, Some(way.bus));
     let own = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == way.node);
@@ -326,7 +327,7 @@ fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
     let section = known.unwrap_or(section);
     let hottest: Option<Given<Temperature>> = hottest;
     let briefly = build.stated_or(hottest.as_ref(), at, &defaults::HOTTEST_BRIEFLY, |t| t.in_celsius());
-    let short_hottest = one.input(build, "hottest_briefly", Dimension::Temperature, briefly);
+    let short_hottest = one.own(build, "hottest_briefly", Dimension::Temperature, briefly);
     let withstood =
         build.tables.figure_if_asked(part, "withstood_let_through", Dimension::SquaredCurrentTime);
     Some(Protected { conductor: k, section, short_hottest, stated, withstood })
@@ -341,6 +342,12 @@ struct One<'a> {
 impl One<'_> {
     fn input(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
         build.tables.input(format!("conductors.{}.{key}", self.name), dimension, stated)
+    }
+
+    /// An input that nothing but fuses and what they protect asks for.
+    fn own(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
+        let input = self.input(build, key, dimension, stated);
+        build.tables.read_by(Late::Fuses, input)
     }
 
     fn number<T>(

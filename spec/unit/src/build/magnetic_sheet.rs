@@ -13,6 +13,7 @@ use crate::build::{Build, broken};
 use crate::ids::{CurveId, FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{Core, CoreFigures, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// Figures of the first, second and third winding: ratio of resistances, loss, mean and highest temperature.
@@ -159,6 +160,7 @@ impl<'d> Sheet<'d> {
             None => Self::without(0.0),
         };
         let walking = self.input(build, "flux_walking", Dimension::Ratio, walking);
+        build.tables.read_by(Late::Flux, walking);
         let trip = self.choke.and_then(|choke| choke.trip.as_ref());
         let trip = trip.map(|given| build.stated(Some(given), None, |amps| amps.si()));
         let trip = trip.map(|stated| self.input(build, "trip", Dimension::Current, stated));
@@ -176,6 +178,7 @@ impl<'d> Sheet<'d> {
             self.stated_or(build, fall, &defaults::SATURATION_FALL, |share| share.value())
         };
         let fall = self.input(build, "core.saturation.fall", Dimension::PerKelvin, fall);
+        build.tables.read_by(Late::Flux, fall);
         let material = self.material(build, core);
         let loss = core.and_then(|core| core.loss.as_ref());
         let loss = match material {

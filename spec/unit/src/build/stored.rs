@@ -10,6 +10,7 @@ use crate::build::power::place_of;
 use crate::graph::PowerGraph;
 use crate::origin::Origin;
 use crate::plan::{ActiveDischarge, Precharge, Stored, StoredFigures, Topology};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// Every bus with a bank or a discharge, and every branch around a contactor that leads to a bus.
@@ -163,6 +164,7 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
     let load = build.tables.input(format!("branches.{name}.load"), Dimension::Current, load);
     let rest = build.stated_or(branch.rest.as_ref(), at, &defaults::PRECHARGE_REST, |share| share.value());
     let rest = build.tables.input(format!("branches.{name}.rest"), Dimension::Ratio, rest);
+    build.tables.read_by(Late::Stored, rest);
     let span = build.plan.sources[source].limits.open_circuit;
     let highest = span.map_or(build.plan.buses[bus].highest, |(_, highest)| highest);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);

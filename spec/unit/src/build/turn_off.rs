@@ -13,6 +13,7 @@ use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::{Role, TurnOff, TurnOffFigures};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// Adds every kind of position whose bus states the inductance of its bars, or has a bank where its device states its
@@ -56,7 +57,8 @@ impl<'d> Sheet<'d> {
     fn input(&self, build: &mut Build<'_>, key: &str, dimension: Dimension, stated: Stated) -> InputId {
         let stated = if self.entry.read().is_none() { broken(self.entry.value) } else { stated };
         let path = format!("{}.{key}", self.path);
-        shared(build, &path, &path, dimension, stated)
+        let input = shared(build, &path, &path, dimension, stated);
+        build.tables.read_by(Late::TurnOff, input)
     }
 
     /// Inductance of its package.

@@ -8,6 +8,7 @@ use crate::build::Build;
 use crate::build::bank::shared;
 use crate::build::stage::Design;
 use crate::plan::{Port, Position, Role, Seat, Withstand};
+use crate::solver::Late;
 
 /// Every kind of position of a stage.
 pub(crate) fn of_stage(
@@ -61,5 +62,6 @@ fn overshoot(build: &mut Build<'_>, design: &Design<'_>) -> Option<crate::ids::I
     let near = design.entry.key;
     let share = build.stated_or(given, near, &defaults::RECTIFIER_OVERSHOOT, |share| share.value());
     let path = format!("stages.{}.rectifier_overshoot", design.name);
-    Some(build.tables.input(path, Dimension::Ratio, share))
+    let share = build.tables.input(path, Dimension::Ratio, share);
+    Some(build.tables.read_by(Late::Withstand, share))
 }

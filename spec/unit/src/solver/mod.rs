@@ -24,6 +24,7 @@ mod fuse;
 mod heat;
 mod isolated;
 mod largest;
+pub(crate) mod late;
 pub(crate) mod laws;
 mod loop_state;
 mod losses;
@@ -46,6 +47,7 @@ mod trips;
 mod turn_off;
 mod withstand;
 
+pub use late::Late;
 pub(crate) use magnetic::times;
 pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
@@ -136,25 +138,8 @@ pub fn solve<const L: usize, T: Trace>(
     if T::LISTENS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
-    // What follows changes nothing of what was solved: how devices in parallel share is a corner of its own, what
-    // conductors lose is reckoned at the temperature of the air around them, and the rest only reads.
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
-    heat::crests(plan, &mut pass);
-    largest::settle(plan, &block.crest, &mut pass);
-    loop_state::reckon(plan, &mut pass, scratch);
-    sharing::corners(plan, &mut pass, scratch);
-    conductor_heat::settle(plan, &mut pass);
-    fuse::settle(plan, &mut pass);
-    magnetic_flux::fluxes(plan, &mut pass);
-    withstand::voltages(plan, &mut pass);
-    trips::levels(plan, &mut pass);
-    turn_off::settle(plan, &mut pass);
-    ripple::ripple(plan, &mut pass, scratch);
-    trips::rises(plan, &mut pass, scratch);
-    stored::charges(plan, &mut pass);
-    coasting::coast(plan, &mut pass);
-    damping::damp(plan, &mut pass);
-    reach::take_back(plan, &mut pass, scratch);
+    late::reckon(plan, &block.crest, &mut pass, scratch);
 }
 
 /// Once through voltages, currents, heat and power.

@@ -1,0 +1,124 @@
+//! Judges trials of a described unit: a check that a trial answers to the bit as the description did is not asked again.
+
+use core::ops::Range;
+
+use loadworthy_unit::{Asked, Solved};
+
+use super::judge::{Broke, judge_one};
+use crate::check::Check;
+use crate::verdict::Verdict;
+
+/// A unit as it is described, how every check judges it, and what each asked for that.
+pub(super) struct Described<'s, 'u> {
+    pub(super) checks: &'s [&'static dyn Check],
+    pub(super) solved: &'s [Solved<'u>],
+    pub(super) verdicts: &'s [Vec<Verdict>],
+    /// Of each check and variant; none where the check broke down.
+    asked: &'s [Vec<Option<Asked>>],
+    /// Where the verdicts of each check stand, for each variant.
+    places: Vec<Vec<Range<usize>>>,
+}
+
+/// A variant that is tried, beside the others as they are described.
+pub(super) struct Tried {
+    own: usize,
+    /// The verdicts of each check on it; none where they are those on the description.
+    pub(super) verdicts: Vec<Option<Vec<Verdict>>>,
+    pub(super) broken: Vec<Broke>,
+}
+
+impl<'s, 'u> Described<'s, 'u> {
+    pub(super) fn new(
+        checks: &'s [&'static dyn Check],
+        solved: &'s [Solved<'u>],
+        verdicts: &'s [Vec<Verdict>],
+        asked: &'s [Vec<Option<Asked>>],
+    ) -> Self {
+        let places = verdicts.iter().map(|verdicts| {
+            let mut end = 0;
+            let of_check = checks.iter().map(|check| {
+                let (start, name) = (end, check.about().name);
+                end += verdicts[start..].iter().take_while(|verdict| verdict.check == name).count();
+                start..end
+            });
+            of_check.collect()
+        });
+        Self { checks, solved, verdicts, asked, places: places.collect() }
+    }
+
+    /// The verdicts of a check on a variant as it is described.
+    pub(super) fn verdicts_of(&self, check: usize, variant: usize) -> &'s [Verdict] {
+        &self.verdicts[variant][self.places[variant][check].clone()]
+    }
+
+    /// A trial of one variant, beside the others as they are described.
+    pub(super) fn try_one(&self, own: usize, trial: &Solved<'_>) -> Tried {
+        let mut all: Vec<&Solved<'_>> = self.solved.iter().collect();
+        all[own] = trial;
+        let moved = self.moved(&all);
+        let (mut verdicts, mut broken) = (Vec::with_capacity(self.checks.len()), Vec::new());
+        for (k, &check) in self.checks.iter().enumerate() {
+            let anew = self.is_asked_anew(k, &moved).then(|| {
+                let (mut judged, broke) = judge_one(check, &all, |v| v == own);
+                broken.extend(broke);
+                judged.swap_remove(own)
+            });
+            verdicts.push(anew);
+        }
+        broken.sort_by_key(|one: &Broke| one.variant);
+        Tried { own, verdicts, broken }
+    }
+
+    /// All variants of which some are tried.
+    pub(super) fn try_all(&self, all: &[&Solved<'_>]) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
+        let moved = self.moved(all);
+        let mut verdicts = vec![Vec::new(); all.len()];
+        let mut broken = Vec::new();
+        for (k, &check) in self.checks.iter().enumerate() {
+            if self.is_asked_anew(k, &moved) {
+                let (judged, broke) = judge_one(check, all, |_| true);
+                broken.extend(broke);
+                verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.extend(own));
+            } else {
+                for (v, all) in verdicts.iter_mut().enumerate() {
+                    all.extend_from_slice(self.verdicts_of(k, v));
+                }
+            }
+        }
+        broken.sort_by_key(|one: &Broke| one.variant);
+        (verdicts, broken)
+    }
+
+    /// What each variant answers otherwise than described; none where that may be anything.
+    fn moved(&self, all: &[&Solved<'_>]) -> Vec<Option<Asked>> {
+        let each = all.iter().zip(self.solved);
+        let nothing = || Some(Asked::default());
+        each.map(
+            |(&tried, described)| {
+                if core::ptr::eq(tried, described) { nothing() } else { tried.moved_from(described) }
+            },
+        )
+        .collect()
+    }
+
+    fn is_asked_anew(&self, check: usize, moved: &[Option<Asked>]) -> bool {
+        self.asked[check].iter().zip(moved).any(|both| match both {
+            (Some(asked), Some(moved)) => asked.meets(moved),
+            _ => true,
+        })
+    }
+}
+
+impl Tried {
+    /// All verdicts on the variant.
+    pub(super) fn all(self, described: &Described<'_, '_>) -> Vec<Verdict> {
+        let mut all = Vec::with_capacity(described.verdicts[self.own].len());
+        for (k, anew) in self.verdicts.into_iter().enumerate() {
+            match anew {
+                Some(anew) => all.extend(anew),
+                None => all.extend_from_slice(described.verdicts_of(k, self.own)),
+            }
+        }
+        all
+    }
+}

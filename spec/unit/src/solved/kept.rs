@@ -1,0 +1,97 @@
+//! What a trial keeps of the solution that it is tried from, and what it answers otherwise.
+
+use std::sync::Arc;
+
+use super::{Edit, Solved, WIDTH, state};
+use crate::asked::{Asked, Ear, Places};
+use crate::solver::{LaneState, Late, Scratch, late};
+use crate::table::Follows;
+
+impl<'u> Solved<'u> {
+    /// Solves the variant once for each trial, one after another, so that no more than one of a large unit takes up room.
+    /// What follows from no edit is not solved again.
+    pub fn trials<'s>(&'s self, trials: &'s [Vec<Edit>]) -> impl Iterator<Item = Self> + use<'s, 'u> {
+        self.note_rest();
+        let variant = self.variant;
+        let mut scratch = Scratch::new(&variant.plan);
+        trials.iter().map(move |edits| match self.follows_late(edits) {
+            Some(groups) => self.beside(edits, &groups, &scratch),
+            None => Self::once(variant, edits, &mut scratch),
+        })
+    }
+
+    /// The groups of late figures that follow from edits, in their order; none where anything may follow.
+    fn follows_late(&self, edits: &[Edit]) -> Option<Vec<Late>> {
+        if !self.edits.is_empty() {
+            return None;
+        }
+        let mut groups = Vec::new();
+        for edit in edits {
+            match self.variant.tables.input_of(edit.input).follows {
+                Follows::Everything => return None,
+                Follows::Late(group) => {
+                    groups.push(group);
+                    groups.extend(group.readers());
+                }
+                Follows::Nothing => {}
+            }
+        }
+        groups.sort_unstable();
+        groups.dedup();
+        Some(groups)
+    }
+
+    /// The same figures beside edits from which some late groups follow and nothing else.
+    fn beside(&self, edits: &[Edit], groups: &[Late], scratch: &Scratch<WIDTH>) -> Self {
+        let mut same = Self { edits: edits.to_vec(), ear: None, ..self.clone() };
+        for block in &mut same.blocks {
+            for edit in edits {
+                block.inputs[edit.input.index()] = [edit.value; WIDTH];
+            }
+            for &group in groups {
+                late::again(&self.variant.plan, group, block, scratch);
+            }
+        }
+        same
+    }
+
+    /// The same, and from now on it notes what is asked of it.
+    #[must_use]
+    pub fn listening(mut self) -> Self {
+        let tables = &self.variant.tables;
+        self.ear = Some(Arc::new(Ear::new(tables.figures().len(), tables.inputs().len())));
+        self
+    }
+
+    /// What was asked since this was asked last; none where nothing is noted.
+    #[must_use]
+    pub fn take_asked(&self) -> Option<Asked> {
+        self.ear.as_ref().map(|ear| ear.take())
+    }
+
+    /// What this trial answers otherwise than the description; none where lanes ended otherwise, so that anything may be.
+    #[must_use]
+    pub fn moved_from(&self, described: &Self) -> Option<Asked> {
+        let is_solved = |state: LaneState| matches!(state, LaneState::Solved { .. });
+        let states = || {
+            self.variant.lane_ids().map(|lane| (state(&self.blocks, lane), state(&described.blocks, lane)))
+        };
+        if self.followed != described.followed || states().any(|(own, its)| is_solved(own) != is_solved(its))
+        {
+            return None;
+        }
+        let both = || self.blocks.iter().zip(&described.blocks);
+        let differ = |own: &[f64; WIDTH], its: &[f64; WIDTH]| {
+            own.iter().zip(its).any(|(own, its)| own.to_bits() != its.to_bits())
+        };
+        let figure = |k: usize| both().any(|(own, its)| differ(&own.figures[k], &its.figures[k]));
+        let input = |k: usize| both().any(|(own, its)| differ(&own.inputs[k], &its.inputs[k]));
+        let tables = &self.variant.tables;
+        Some(Asked::new(
+            Places::of((0..tables.figures().len()).map(figure)),
+            Places::of((0..tables.inputs().len()).map(input)),
+            states().any(|(own, its)| own != its),
+            true,
+        ))
+    }
+}

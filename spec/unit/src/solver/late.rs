@@ -1,0 +1,87 @@
+//! What nothing waits for: groups of figures that are reckoned once, after everything is solved, and change nothing of it.
+//!
+//! How devices in parallel share is a corner of its own, what conductors lose is reckoned at the temperature of the air
+//! around them, and the rest only reads. An input that one group alone reads is marked with it, and a trial of such an
+//! input reckons that group again beside figures that stay as they are.
+
+use crate::plan::Plan;
+use crate::solver::pass::Pass;
+use crate::solver::scratch::Scratch;
+use crate::solver::{
+    Block, coasting, conductor_heat, damping, fuse, heat, largest, loop_state, magnetic_flux, reach, ripple,
+    sharing, stored, trips, turn_off, withstand,
+};
+use crate::trace::{Silent, Trace};
+
+/// A group of figures that can be reckoned by itself, in the order in which they are: it reads what is solved and leaves
+/// nothing behind but its figures.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Late {
+    /// How hot conductors get.
+    Conductors,
+    /// What fuses carry, break and let through.
+    Fuses,
+    /// Flux in cores, and what they carry.
+    Flux,
+    /// What positions block.
+    Withstand,
+    /// Levels of trips, and what flows until they have acted.
+    Trips,
+    /// What stands across a position while it turns off.
+    TurnOff,
+    /// Stored charge, and how it is taken away and put there.
+    Stored,
+}
+
+impl Late {
+    /// Later groups that read its figures.
+    pub(crate) const fn readers(self) -> &'static [Self] {
+        match self {
+            Self::Conductors => &[Self::Fuses],
+            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Stored],
+            Self::Trips => &[Self::TurnOff],
+            Self::Fuses | Self::Flux | Self::TurnOff | Self::Stored => &[],
+        }
+    }
+
+    fn reckon<const L: usize, T: Trace>(self, plan: &Plan, pass: &mut Pass<'_, L, T>) {
+        match self {
+            Self::Conductors => conductor_heat::settle(plan, pass),
+            Self::Fuses => fuse::settle(plan, pass),
+            Self::Flux => magnetic_flux::fluxes(plan, pass),
+            Self::Withstand => withstand::voltages(plan, pass),
+            Self::Trips => trips::levels(plan, pass),
+            Self::TurnOff => turn_off::settle(plan, pass),
+            Self::Stored => stored::charges(plan, pass),
+        }
+    }
+}
+
+/// Everything that nothing waits for.
+pub(crate) fn reckon<const L: usize, T: Trace>(
+    plan: &Plan,
+    crest: &[i8; L],
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    heat::crests(plan, pass);
+    largest::settle(plan, crest, pass);
+    loop_state::reckon(plan, pass, scratch);
+    sharing::corners(plan, pass, scratch);
+    for group in [Late::Conductors, Late::Fuses, Late::Flux, Late::Withstand, Late::Trips, Late::TurnOff] {
+        group.reckon(plan, pass);
+    }
+    ripple::ripple(plan, pass, scratch);
+    trips::rises(plan, pass, scratch);
+    Late::Stored.reckon(plan, pass);
+    coasting::coast(plan, pass);
+    damping::damp(plan, pass);
+    reach::take_back(plan, pass, scratch);
+}
+
+/// One group of a solved block again, after an input changed that it alone reads.
+pub(crate) fn again<const L: usize>(plan: &Plan, group: Late, block: &mut Block<L>, scratch: &Scratch<L>) {
+    let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace: &mut Silent };
+    group.reckon(plan, &mut pass);
+    reach::take_back(plan, &mut pass, scratch);
+}
