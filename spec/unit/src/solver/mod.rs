@@ -12,6 +12,7 @@
 )]
 
 mod balance;
+mod bootstrap;
 pub mod bridge;
 mod carried;
 mod chip;
@@ -21,6 +22,7 @@ mod conductor_heat;
 mod damping;
 mod flow;
 mod fuse;
+mod gate_drive;
 mod heat;
 mod isolated;
 pub(crate) mod laws;
@@ -145,6 +147,8 @@ pub fn solve<const L: usize, T: Trace>(
     magnetic_flux::fluxes(plan, &mut pass);
     withstand::voltages(plan, &mut pass);
     turn_off::settle(plan, &mut pass);
+    gate_drive::settle(plan, &mut pass);
+    bootstrap::settle(plan, &mut pass);
     ripple::ripple(plan, &mut pass, scratch);
     stored::charges(plan, &mut pass);
     coasting::coast(plan, &mut pass);
