@@ -13,8 +13,11 @@ use crate::coolant_state::CoolantState;
 use crate::coolant_supply::CoolantSupply;
 use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
+use crate::dead_time::DeadTime;
+use crate::false_turn_on::FalseTurnOn;
 use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
+use crate::gate_drive_power::GateDrivePower;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
@@ -39,8 +42,11 @@ pub static CHECKS: &[&dyn Check] = &[
     &CoolantSupply,
     &CoreSaturation,
     &CurrentHeadroom,
+    &DeadTime,
+    &FalseTurnOn,
     &FloatingSupplies,
     &FuseCoordination,
+    &GateDrivePower,
     &JunctionTemperature,
     &LinkRipple,
     &OutputReach,
