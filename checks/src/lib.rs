@@ -6,6 +6,7 @@
 //! on. Nothing here opens a file or prints.
 
 mod back_emf;
+mod bootstrap_refresh;
 mod bus_stability;
 pub mod capability;
 mod carrier_ratio;
@@ -41,6 +42,7 @@ mod power_balance;
 pub mod remarks;
 pub mod review;
 mod seats;
+mod short_circuit_response;
 mod source_limits;
 mod steps;
 mod stored_energy;

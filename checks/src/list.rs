@@ -3,6 +3,7 @@
 use loadworthy_unit::PolicyItem;
 
 use crate::back_emf::BackEmf;
+use crate::bootstrap_refresh::BootstrapRefresh;
 use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
@@ -23,6 +24,7 @@ use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
+use crate::short_circuit_response::ShortCircuitResponse;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
 use crate::turn_off_overshoot::TurnOffOvershoot;
@@ -33,6 +35,7 @@ use crate::winding_loading::WindingLoading;
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &BackEmf,
+    &BootstrapRefresh,
     &BusStability,
     &CarrierRatio,
     &ConductorLoading,
@@ -52,6 +55,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &OutputReach,
     &ParallelSharing,
     &PowerBalance,
+    &ShortCircuitResponse,
     &SourceLimits,
     &StoredEnergy,
     &TurnOffOvershoot,

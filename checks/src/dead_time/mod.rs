@@ -41,7 +41,10 @@ static ABOUT: About = About {
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
     defects: &[
-        (SHORT, "the slowest turn-off takes more than the policy leaves of the dead time, and both switches conduct"),
+        (
+            SHORT,
+            "the slowest turn-off takes more than the policy leaves of the dead time, and both switches conduct",
+        ),
         (WASTEFUL, "the dead time takes so much of the carrier period that voltage and its shape suffer"),
     ],
     policy: &[&DEAD_TIME, &DEAD_TIME_SHARE],

@@ -88,5 +88,9 @@ pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>
     let shorter = least.is_some_and(|least| least <= now / over);
     let carrier = (Dimension::Frequency, "");
     let slower = toward("carrier frequency", stage.carrier, carrier, 1.0 / over, solved, lane);
-    if shorter { vec![toward("dead time", stage.dead_time, time, 1.0 / over, solved, lane), slower] } else { vec![slower] }
+    if shorter {
+        vec![toward("dead time", stage.dead_time, time, 1.0 / over, solved, lane), slower]
+    } else {
+        vec![slower]
+    }
 }

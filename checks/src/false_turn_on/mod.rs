@@ -30,7 +30,10 @@ static ABOUT: About = About {
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(LIFTED, "the steepest edge lifts a gate further than the policy leaves of the way to its threshold")],
+    defects: &[(
+        LIFTED,
+        "the steepest edge lifts a gate further than the policy leaves of the way to its threshold",
+    )],
     policy: &[&HELD_OFF_GATE],
     since: 2026,
 };

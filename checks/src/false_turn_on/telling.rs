@@ -36,8 +36,7 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
     let ohms = stated(off_by, Dimension::Resistance);
     let holds = if channel.clamp.is_some() { "clamped through" } else { "held off through" };
     let label = format!("{holds} {ohms}");
-    let at = place(solved, off_by, lane, label.clone())
-        .unwrap_or_else(|| part_at(solved, worst.part, label));
+    let at = place(solved, off_by, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let labels = [
         (rails.off, format!("held at {}", stated(rails.off, Dimension::Voltage))),
         (gate.internal, format!("{} inside", stated(gate.internal, Dimension::Resistance))),
