@@ -1,10 +1,11 @@
 //! Gates and what drives them, as the checks of gate drives see them.
 
 use loadworthy_unit::plan::GateDrive;
-use loadworthy_unit::{Cause, InputId, LaneId, PartId, Solved};
+use loadworthy_unit::{Cause, Dimension, Edit, InputId, LaneId, PartId, Solved};
 
-use crate::check::Failure;
+use crate::check::{Change, Failure, Family, Proposal};
 use crate::collect::{Subject, Verdicts};
+use crate::figure_text::{value, written};
 use crate::review::Place;
 use crate::tell::place;
 use crate::verdict::{Missing, Outcome};
@@ -55,6 +56,34 @@ pub(crate) fn of_failing(
         }
     }
     inputs
+}
+
+/// Voltages times a factor, and further the same way, in the tenths of a volt that gate voltages are written in.
+pub(crate) fn tenths(
+    name: &str,
+    inputs: &[InputId],
+    factor: f64,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
+    let is_down = factor < 1.0;
+    let step = |more: f64| {
+        let edit = |&input: &InputId| {
+            let now = solved.input(input, lane)?;
+            let size = (now * factor).abs() * 10.0;
+            let tenths = if is_down { (size + 1e-6).floor() - more } else { (size - 1e-6).ceil() + more };
+            let to = (tenths / 10.0).copysign(now);
+            Some((Edit { input, value: to }, written(to, Dimension::Voltage)))
+        };
+        let edits = inputs.iter().map(edit).collect::<Option<Vec<_>>>()?;
+        let (first, _) = edits.first()?;
+        let now = solved.input(first.input, lane)?;
+        let (from, to) = (value(now, Dimension::Voltage), value(first.value, Dimension::Voltage));
+        Some(Proposal { say: format!("{name}: {from} -> {to}"), change: Change::Edit(edits) })
+    };
+    let ladder: Vec<Proposal> = [0.0, 2.0, 5.0, 10.0].into_iter().filter_map(step).collect();
+    let tried = ladder.last().map_or_else(String::new, |step| step.say.clone());
+    Family { tried, ladder }
 }
 
 /// Places of inputs with what is to be said of each value.

@@ -101,14 +101,14 @@ fn judge(bootstrap: &Bootstrap, solved: &Solved<'_>, lane: LaneId, out: &mut Ver
     let mut put = |defect, outcome| {
         out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, Vec::new());
     };
-    let is_held = solved.raw(figures.on_time, lane).is_infinite();
-    put(
-        NEVER,
-        match is_held {
-            true => Outcome::Fails { fault: Fault::Structural, grade: Grade::Major },
-            false => Outcome::Holds(None),
-        },
-    );
+    let on_time = solved.raw(figures.on_time, lane);
+    let is_held = on_time.is_infinite();
+    let recharged = match is_held {
+        true => Outcome::Fails { fault: Fault::Structural, grade: Grade::Major },
+        false if on_time.is_nan() => Outcome::NotJudged(vec![Missing::Figure(figures.on_time)]),
+        false => Outcome::Holds(None),
+    };
+    put(NEVER, recharged);
     if !is_held {
         let fall = (figures.fall, Dimension::Voltage);
         let compared = compare(solved, lane, fall, Limit::Figure(figures.reserve), Some(&BOOTSTRAP_FALL));

@@ -7,7 +7,7 @@ use super::{CURRENT, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, SHORTFALL, part_of
 use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
-use crate::gated::{drive_of, of_failing, places};
+use crate::gated::{drive_of, of_failing, places, tenths};
 use crate::steps::{family, scaled, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
@@ -129,9 +129,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let Some(drive) = drive_of(solved, worst.part) else { return Vec::new() };
     let over = compared.carried_value / compared.allowed;
     let all = |input: &dyn Fn(&GateDrive) -> InputId| of_failing(failure, solved, input);
-    let volts = |name: &str, inputs: &[InputId], factor: f64| {
-        toward_all(name, inputs, (Dimension::Voltage, ""), factor, solved, lane)
-    };
+    let volts = |name: &str, inputs: &[InputId], factor: f64| tenths(name, inputs, factor, solved, lane);
     let stated = |input: InputId| solved.input(input, lane).unwrap_or(f64::NAN);
     let share = stated(drive.rails.tolerance);
     let ons = all(&|drive| drive.rails.on);

@@ -196,9 +196,11 @@ fn unfed(build: &mut Build<'_>, stage: usize) -> InputId {
     let unread = supplies.iter().find(|(_, entry)| entry.read().is_none());
     let of = build.tables.part_of(build.plan.stages[stage].part);
     let absent = |near| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
-    let (path, stated) = match (supplies.at.filter(|_| supplies.void), unread) {
-        (Some(at), _) => ("gate_supplies".to_owned(), broken(at)),
-        (_, Some((name, entry))) => (format!("gate_supplies.{name}"), broken(entry.value)),
+    let unsaid = supplies.readable().find(|(_, _, supply)| supply.feeds.is_none());
+    let (path, stated) = match (supplies.at.filter(|_| supplies.void), unread, unsaid) {
+        (Some(at), ..) => ("gate_supplies".to_owned(), broken(at)),
+        (_, Some((name, entry)), _) => (format!("gate_supplies.{name}"), broken(entry.value)),
+        (_, _, Some((name, entry, _))) => (format!("gate_supplies.{name}.feeds"), absent(entry.key)),
         _ => (format!("gate_supplies: one that feeds {}", of.path), absent(of.at)),
     };
     shared(build, &path, &path, Dimension::Ratio, stated)

@@ -102,7 +102,9 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
     let mut operands: Vec<Operand> = Vec::new();
     if T::LISTENS {
         operands.extend(duty);
-        operands.extend([stage.carrier, stage.dead_time, of.lasts].map(Operand::Input));
+        operands.extend([stage.carrier, stage.dead_time].map(Operand::Input));
+        // Nobody waits for how long a duty point lasts that goes on.
+        operands.extend(Some(of.lasts).filter(|&lasts| pass.input(lasts)[0].is_finite()).map(Operand::Input));
     }
     pass.put(figures.on_time, &ON_TIME, &operands, |l| courses[l].on);
     pass.put(figures.recharge, &RECHARGE, &operands, |l| courses[l].recharge);
