@@ -131,7 +131,7 @@ fn passed_through(lasts: &str, pack: &str) -> String {
          magnetics:\n  choke: {{ kind: choke, inductance: 500 uH, winding: {{ resistance: 2 mohm }} }}\n\
          {supplies}{rest}\
          cooling:\n  coolant: {{ kind: water_glycol, glycol: 50 % }}\n  pump: {{ flow: 8 L/min }}\n  path: [plate]\n  elements: {{ plate: {{ referred_to: outlet, cools: {{ lift_bridge: {{ face_a: 0.06 K/W }} }} }} }}\n\
-         duty:\n  running:\n    lasts: {lasts}\n    sources: {{ pack: {{ open_circuit: {pack} }} }}\n    buses: {{ link: 360 V }}\n    loads: {{ heater: {{ power: 5 kW }} }}\n"
+         duty:\n  running:\n    lasts: {lasts}\n    coolant: {{ inlet: 60 degC }}\n    sources: {{ pack: {{ open_circuit: {pack} }} }}\n    buses: {{ link: 360 V }}\n    loads: {{ heater: {{ power: 5 kW }} }}\n"
     )
 }
 

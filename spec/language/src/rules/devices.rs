@@ -85,13 +85,9 @@ impl Scope<'_> {
         self.not_below_zero("turn_off_delay", gate.turn_off_delay, Time::si);
         self.not_below_zero("turn_on_delay", gate.turn_on_delay, Time::si);
         self.above_zero("least_threshold", gate.least_threshold, Voltage::si);
-        self.not_falling(&[
-            ("lowest", gate.lowest),
-            ("drive_off", gate.off),
-            ("least_threshold", gate.least_threshold),
-            ("drive_on", gate.on),
-            ("highest", gate.highest),
-        ]);
+        self.not_falling(&[("lowest", gate.lowest), ("drive_off", gate.off)]);
+        self.not_falling(&[("drive_on", gate.on), ("highest", gate.highest)]);
+        self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
         self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
     }
 
