@@ -94,8 +94,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "two outputs more in one bridge: two slips",
         change: &[(
-            "controllers:",
-            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\ncontrollers:",
+            "\ndrivers:",
+            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\n\ndrivers:",
         )],
         found: &["+ floating-supplies more_lowers doubled", "+ floating-supplies more_u doubled"],
         missing: &[],
@@ -164,9 +164,16 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         found: &[
             "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
+            "+ dead-time front_bridge too-short",
+            "+ gate-drive-power front_bridge.low_side power",
             "+ junction-temperature front_bridge.high_side.u.diode too-hot",
+            "+ short-circuit-response front_bridge.high_side.u early-look",
         ],
-        missing: &["cooling.elements.front_plate.passage.bore is not stated"],
+        missing: &[
+            "cooling.elements.front_plate.passage.bore is not stated",
+            "devices.hb1200_450.transistor.short_circuit_at.drive_on covers a gate voltage of at most 15 V, not 18 V",
+            "devices.hb1200_450.transistor.short_circuit_at.junction covers a junction temperature of at most 175 °C, not 309 °C",
+        ],
     },
     Swap {
         unit: SHUTTLE,

@@ -6,6 +6,8 @@
 
 mod telling;
 
+use std::collections::BTreeMap;
+
 use loadworthy_physics::gates::short_circuit::{AT_VOLTAGE, VOLTAGE_REACH};
 use loadworthy_unit::plan::{ChipKind, GateDrive};
 use loadworthy_unit::trace::Operand;
@@ -60,6 +62,7 @@ impl Check for ShortCircuitResponse {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        let hottest = hottest(solved);
         for drive in plan.gate_drives.iter().filter(|drive| drive.may_short) {
             if let Some(missing) = lacks(drive) {
                 let part = plan.stages[drive.stage].part;
@@ -69,7 +72,7 @@ impl Check for ShortCircuitResponse {
                 continue;
             }
             for lane in solved.variant.lane_ids() {
-                judge(drive, solved, lane, out);
+                judge(drive, &hottest, solved, lane, out);
             }
         }
     }
@@ -84,11 +87,27 @@ impl Check for ShortCircuitResponse {
     }
 }
 
-fn judge(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+/// The hottest junction that each device comes to anywhere, by the input that says how far its data hold.
+type Hottest = BTreeMap<InputId, f64>;
+
+fn hottest(solved: &Solved<'_>) -> Hottest {
+    let mut hottest = Hottest::new();
+    for drive in solved.variant.plan.gate_drives.iter().filter(|drive| drive.may_short) {
+        let most = hottest.entry(drive.gate.withstand_junction).or_insert(f64::NEG_INFINITY);
+        for figure in junctions(drive, solved) {
+            for celsius in solved.variant.lane_ids().filter_map(|lane| solved.figure(figure, lane)) {
+                *most = most.max(celsius);
+            }
+        }
+    }
+    hottest
+}
+
+fn judge(drive: &GateDrive, hottest: &Hottest, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let subject = |defect| Subject { part: drive.part, defect, lane: Some(lane), kin: None };
     let (figures, gate) = (&drive.figures, &drive.gate);
     let reaction = (figures.reaction, Dimension::Time);
-    let beyond = beyond(drive, solved, lane);
+    let beyond = beyond(drive, hottest, solved, lane);
     let compared = if beyond.is_empty() {
         compare(solved, lane, reaction, Limit::Figure(figures.withstand), Some(&SHORT_CIRCUIT_TIME))
     } else {
@@ -117,7 +136,7 @@ fn highest(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<(Figu
 }
 
 /// Where a device would be asked for more than its data hold at: what it then stands is not known.
-fn beyond(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing> {
+fn beyond(drive: &GateDrive, hottest: &Hottest, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing> {
     let gate = &drive.gate;
     let mut missing = Vec::new();
     let mut hold = |value: Option<f64>, at: InputId, reach: f64, what, dimension| {
@@ -140,8 +159,12 @@ fn beyond(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing> 
     let on = solved.input(drive.rails.on, lane);
     hold(on, gate.withstand_drive, 1.0, "gate voltage", Dimension::Voltage);
     let junctions = junctions(drive, solved);
-    let hottest = junctions.iter().filter_map(|&figure| solved.figure(figure, lane)).reduce(f64::max);
-    hold(hottest, gate.withstand_junction, 1.0, "junction temperature", Dimension::Temperature);
+    let here = junctions.iter().filter_map(|&figure| solved.figure(figure, lane)).reduce(f64::max);
+    let stated = solved.input(gate.withstand_junction, lane);
+    // Wherever it is too hot, the hottest place is told, once for the device.
+    let told = here.filter(|&here| stated.is_some_and(|stated| here > stated));
+    let told = told.and_then(|_| hottest.get(&gate.withstand_junction).copied()).or(here);
+    hold(told, gate.withstand_junction, 1.0, "junction temperature", Dimension::Temperature);
     let unknown = junctions.iter().filter(|&&figure| solved.figure(figure, lane).is_none());
     missing.extend(unknown.map(|&figure| Missing::Figure(figure)));
     missing

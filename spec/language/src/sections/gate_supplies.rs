@@ -23,13 +23,13 @@ pub struct GateSupply {
     pub bootstrap_from: Option<Located<String>>,
     /// The bus that it takes its power from. Read now; no check judges it yet.
     pub from: Option<Located<String>>,
-    /// Gate voltage while the switch is on; of a bootstrap that of the output which charges it, unless said otherwise.
+    /// Gate voltage while the switch is on; of a bootstrap that of what charges it.
     #[serde(rename = "drive_on")]
     pub on: Option<Given<Voltage>>,
-    /// Gate voltage while the switch is off; 0 V for a bootstrap, unless said otherwise.
+    /// Gate voltage while the switch is off; of a bootstrap 0 V.
     #[serde(rename = "drive_off")]
     pub off: Option<Given<Voltage>>,
-    /// Share of its input power that it gives on; with it, what it takes is reckoned.
+    /// Share of its input power that it gives on.
     pub efficiency: Option<Given<Ratio>>,
     /// How far its voltages may lie off, to either side; 5 % unless said otherwise.
     pub tolerance: Option<Given<Ratio>>,

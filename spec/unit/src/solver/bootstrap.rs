@@ -98,10 +98,10 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
         resistance: Resistance::new(ohms[l]),
     });
     let courses: [Course; L] = core::array::from_fn(|l| course(of, stage, l, pass, &built[l]));
-    let (duty, low) = of_stage(stage);
+    let low = low_side(stage);
     let mut operands: Vec<Operand> = Vec::new();
     if T::LISTENS {
-        operands.extend(duty);
+        operands.extend(duty_of(stage));
         operands.extend([stage.carrier, stage.dead_time].map(Operand::Input));
         // Nobody waits for how long a duty point lasts that goes on.
         operands.extend(Some(of.lasts).filter(|&lasts| pass.input(lasts)[0].is_finite()).map(Operand::Input));
@@ -135,17 +135,25 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
     pass.put(figures.reserve, &RESERVE, &operands, |l| from[l] - lockout[l]);
 }
 
-/// What says how long a high side is on, and what the low side takes of the charging voltage.
-fn of_stage(stage: &Stage) -> (Vec<Operand>, Option<FigureId>) {
+/// What says how long a high side is on.
+fn duty_of(stage: &Stage) -> Vec<Operand> {
     match &stage.topology {
         Topology::Bridge(bridge) => {
             let figures = &bridge.figures;
-            let operands =
-                [figures.modulation_index.into(), bridge.inputs.modulation.into(), figures.frequency.into()];
-            (operands.to_vec(), Some(figures.device_drop))
+            let modulation = Operand::Input(bridge.inputs.modulation);
+            vec![figures.modulation_index.into(), modulation, figures.frequency.into()]
         }
-        Topology::Chopper(chopper) => (vec![chopper.figures.duty.into()], Some(chopper.figures.drop)),
-        Topology::Isolated(_) => (Vec::new(), None),
+        Topology::Chopper(chopper) => vec![chopper.figures.duty.into()],
+        Topology::Isolated(_) => Vec::new(),
+    }
+}
+
+/// What the low side takes of the charging voltage.
+fn low_side(stage: &Stage) -> Option<FigureId> {
+    match &stage.topology {
+        Topology::Bridge(bridge) => Some(bridge.figures.device_drop),
+        Topology::Chopper(chopper) => Some(chopper.figures.drop),
+        Topology::Isolated(_) => None,
     }
 }
 
