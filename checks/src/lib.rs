@@ -6,6 +6,7 @@
 //! on. Nothing here opens a file or prints.
 
 mod back_emf;
+mod bootstrap_refresh;
 mod bus_stability;
 pub mod capability;
 mod carrier_ratio;
@@ -22,9 +23,13 @@ mod core_saturation;
 pub mod corner;
 mod current_headroom;
 mod cycle;
+mod dead_time;
+mod false_turn_on;
 pub mod figure_text;
 mod floating_supplies;
 mod fuse_coordination;
+mod gate_drive_power;
+mod gated;
 mod high_points;
 mod junction_temperature;
 pub mod lacking;
@@ -38,6 +43,7 @@ mod power_balance;
 pub mod remarks;
 pub mod review;
 mod seats;
+mod short_circuit_response;
 pub mod size;
 mod source_limits;
 mod steps;

@@ -3,6 +3,7 @@
 use loadworthy_unit::PolicyItem;
 
 use crate::back_emf::BackEmf;
+use crate::bootstrap_refresh::BootstrapRefresh;
 use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
@@ -13,14 +14,18 @@ use crate::coolant_state::CoolantState;
 use crate::coolant_supply::CoolantSupply;
 use crate::core_saturation::CoreSaturation;
 use crate::current_headroom::CurrentHeadroom;
+use crate::dead_time::DeadTime;
+use crate::false_turn_on::FalseTurnOn;
 use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
+use crate::gate_drive_power::GateDrivePower;
 use crate::junction_temperature::JunctionTemperature;
 use crate::link_ripple::LinkRipple;
 use crate::loss_of_load::LossOfLoad;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
 use crate::power_balance::PowerBalance;
+use crate::short_circuit_response::ShortCircuitResponse;
 use crate::source_limits::SourceLimits;
 use crate::stored_energy::StoredEnergy;
 use crate::trip_window::TripWindow;
@@ -32,6 +37,7 @@ use crate::winding_loading::WindingLoading;
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &BackEmf,
+    &BootstrapRefresh,
     &BusStability,
     &CarrierRatio,
     &ConductorLoading,
@@ -41,14 +47,18 @@ pub static CHECKS: &[&dyn Check] = &[
     &CoolantSupply,
     &CoreSaturation,
     &CurrentHeadroom,
+    &DeadTime,
+    &FalseTurnOn,
     &FloatingSupplies,
     &FuseCoordination,
+    &GateDrivePower,
     &JunctionTemperature,
     &LinkRipple,
     &LossOfLoad,
     &OutputReach,
     &ParallelSharing,
     &PowerBalance,
+    &ShortCircuitResponse,
     &SourceLimits,
     &StoredEnergy,
     &TripWindow,

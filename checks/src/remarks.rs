@@ -103,6 +103,13 @@ pub enum Remark {
     },
     /// The loss of a core that carries direct flux is reckoned as if it did not.
     CoreBiased,
+    /// A time for which a device stands a short circuit is taken to another voltage.
+    WithstandScaled {
+        /// The voltage in V that it is stated at.
+        stated: f64,
+        /// The highest one of the bus in V.
+        bus: f64,
+    },
     /// A skew of gate thresholds is left out for want of a figure.
     SkewNotCounted {
         /// The key that the device does not state.
@@ -203,6 +210,12 @@ impl fmt::Display for Remark {
             Self::CoreBiased => {
                 out.write_str("may read low: direct flux in the core, which is not counted, can double its loss")
             }
+            Self::WithstandScaled { stated, bus } => write!(
+                out,
+                "estimate: what the device stands at {} is taken to {} by its energy",
+                value(stated, Dimension::Voltage),
+                value(bus, Dimension::Voltage)
+            ),
             Self::SkewNotCounted { without } => write!(
                 out,
                 "reads low at the edges: a skew of the gate thresholds is not counted, as {without} is not stated"

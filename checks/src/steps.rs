@@ -150,21 +150,37 @@ pub(crate) fn scaled(
 pub(crate) fn toward(
     name: &str,
     input: InputId,
+    of: (Dimension, &str),
+    factor: f64,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
+    toward_all(name, &[input], of, factor, solved, lane)
+}
+
+/// The same of several values at once, each times the factor.
+pub(crate) fn toward_all(
+    name: &str,
+    inputs: &[InputId],
     (dimension, kind): (Dimension, &str),
     factor: f64,
     solved: &Solved<'_>,
     lane: LaneId,
 ) -> Family {
+    let is_down = factor < 1.0;
+    // A speed is written in turns a minute.
+    let unit = if dimension == Dimension::Speed { 60.0 } else { 1.0 };
     let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
-        let now = solved.input(input, lane)?;
-        let is_down = factor < 1.0;
-        let to = now * if is_down { factor / more } else { factor * more };
-        // A speed is written in turns a minute.
-        let unit = if dimension == Dimension::Speed { 60.0 } else { 1.0 };
-        let to = rounded_on(to * unit, is_down) / unit;
-        let say = format!("{name}: {} -> {}{kind}", value(now, dimension), value(to, dimension));
-        let text = format!("{}{kind}", written(to, dimension));
-        Some(Proposal { say, change: Change::Edit(vec![(Edit { input, value: to }, text)]) })
+        let edit = |&input: &InputId| {
+            let to = solved.input(input, lane)? * if is_down { factor / more } else { factor * more };
+            let to = rounded_on(to * unit, is_down) / unit;
+            Some((Edit { input, value: to }, format!("{}{kind}", written(to, dimension))))
+        };
+        let edits = inputs.iter().map(edit).collect::<Option<Vec<_>>>()?;
+        let (first, _) = edits.first()?;
+        let now = solved.input(first.input, lane)?;
+        let say = format!("{name}: {} -> {}{kind}", value(now, dimension), value(first.value, dimension));
+        Some(Proposal { say, change: Change::Edit(edits) })
     });
     let ladder: Vec<Proposal> = steps.collect();
     let last = ladder.last().map_or_else(String::new, |step| step.say.clone());

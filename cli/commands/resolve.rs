@@ -245,6 +245,7 @@ fn word(assumption: &Assumption, amount: f64) -> Option<&'static str> {
         "referred-to" if is(1.0) => Some("outlet"),
         "referred-to" => Some("mean"),
         "absorbs" => Some(if is(0.0) { "false" } else { "true" }),
+        "own-gate-resistors" => Some(if is(0.0) { "false" } else { "true" }),
         "package-circuit" => is(1.0).then_some("single"),
         "rectifier-lead" => is(0.0).then_some("return"),
         _ => None,

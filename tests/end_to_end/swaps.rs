@@ -29,11 +29,11 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "the output of one gate left out",
         change: &[(
-            "  front_u: { feeds: [front_bridge.high_side.u], power: 1.5 W, transformer: front_upper_transformer, from: board_net }\n",
+            "  front_u:\n    { feeds: [front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer, from: board_net }\n",
             "",
         )],
         found: &["+ floating-supplies front_bridge.high_side.u missing"],
-        missing: &[],
+        missing: &["gate_supplies: one that feeds front_bridge is not stated"],
     },
     Swap {
         unit: SHUTTLE,
@@ -64,8 +64,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "lower sides on the transformer of the upper ones",
         change: &[(
-            "power: 4 W, transformer: front_lower_transformer",
-            "power: 4 W, transformer: front_upper_transformer",
+            "tolerance: 5 %,\n      transformer: front_lower_transformer",
+            "tolerance: 5 %,\n      transformer: front_upper_transformer",
         )],
         found: &["+ floating-supplies front_upper_transformer one-transformer"],
         missing: &[],
@@ -85,7 +85,7 @@ const SUPPLIES: &[Swap] = &[
         what: "one output more for the lower gates of both bridges: one slip, though it doubles six gates",
         change: &[(
             "gate_supplies:",
-            "gate_supplies:\n  spare: { feeds: [front_bridge.low_side, rear_bridge.low_side], rail: hv_minus }",
+            "gate_supplies:\n  spare:\n    { feeds: [front_bridge.low_side, rear_bridge.low_side], rail: hv_minus, power: 4 W, drive_on: 18 V, drive_off: -4 V,\n      tolerance: 5 % }",
         )],
         found: &["+ floating-supplies spare doubled", "+ floating-supplies spare across-stages"],
         missing: &[],
@@ -94,8 +94,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "two outputs more in one bridge: two slips",
         change: &[(
-            "controllers:",
-            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\ncontrollers:",
+            "\ndrivers:",
+            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\n\ndrivers:",
         )],
         found: &["+ floating-supplies more_lowers doubled", "+ floating-supplies more_u doubled"],
         missing: &[],
@@ -104,8 +104,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "an upper output tied to the rail",
         change: &[(
-            "[front_bridge.high_side.u], power: 1.5 W, transformer: front_upper_transformer",
-            "[front_bridge.high_side.u], power: 1.5 W, rail: hv_minus",
+            "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer",
+            "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      rail: hv_minus",
         )],
         found: &["+ floating-supplies front_u tied"],
         missing: &[],
@@ -129,7 +129,7 @@ const SUPPLIES: &[Swap] = &[
         what: "switches in place of diodes: now they have gates",
         change: &[("high_side: { fitted: sbd1200_80,", "high_side: { fitted: sic1200_16m,")],
         found: &["+ floating-supplies step_up.high_side.1 missing"],
-        missing: &[],
+        missing: &["drivers: one that drives step_up is not stated"],
     },
     Swap {
         unit: GROOMER,
@@ -164,9 +164,16 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         found: &[
             "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
+            "+ dead-time front_bridge too-short",
+            "+ gate-drive-power front_bridge.low_side power",
             "+ junction-temperature front_bridge.high_side.u.diode too-hot",
+            "+ short-circuit-response front_bridge.high_side.u early-look",
         ],
-        missing: &["cooling.elements.front_plate.passage.bore is not stated"],
+        missing: &[
+            "cooling.elements.front_plate.passage.bore is not stated",
+            "devices.hb1200_450.transistor.short_circuit_at.drive_on covers a gate voltage of at most 15 V, not 18 V",
+            "devices.hb1200_450.transistor.short_circuit_at.junction covers a junction temperature of at most 175 °C, not 309 °C",
+        ],
     },
     Swap {
         unit: SHUTTLE,
@@ -232,7 +239,7 @@ const MISSING: &[Swap] = &[
     Swap {
         unit: SHUTTLE,
         what: "an output that does not say what it feeds",
-        change: &[("front_u: { feeds: [front_bridge.high_side.u], power", "front_u: { power")],
+        change: &[("{ feeds: [front_bridge.high_side.u], power", "{ power")],
         found: &[],
         missing: &["gate_supplies.front_u.feeds is not stated"],
     },

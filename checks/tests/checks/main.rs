@@ -2,6 +2,7 @@
 
 mod assumptions;
 mod back_emf;
+mod bootstrap_refresh;
 mod boundaries;
 mod broken_check;
 mod bus_stability;
@@ -13,9 +14,12 @@ mod coolant_purging;
 mod coolant_state;
 mod coolant_supply;
 mod current_headroom;
+mod dead_time;
 mod descriptions;
+mod false_turn_on;
 mod floating_supplies;
 mod fuse_coordination;
+mod gate_drive_power;
 mod gate_potentials;
 mod junction_temperature;
 mod link_ripple;
@@ -29,6 +33,7 @@ mod parallel_sharing;
 mod potential_cases;
 mod power_balance;
 mod proposals;
+mod short_circuit_response;
 mod source_limits;
 mod stand_ins;
 mod stored_energy;

@@ -8,14 +8,19 @@ use crate::descriptions::{defects, failing, finding, holding, holds, reviewed};
 #[test]
 fn failing_examples_fail_with_exactly_the_defect_they_show() {
     for (check, defect) in [
+        ("bootstrap-refresh", "runs-down"),
         ("conductor-loading", "too-hot"),
         ("coolant-order", "another-order"),
         ("current-headroom", "repetitive-peak"),
+        ("dead-time", "too-short"),
+        ("false-turn-on", "lifted"),
         ("floating-supplies", "shared"),
         ("fuse-coordination", "breaking-capacity"),
+        ("gate-drive-power", "power"),
         ("junction-temperature", "too-hot"),
         ("output-reach", "beyond-linear"),
         ("parallel-sharing", "too-hot"),
+        ("short-circuit-response", "too-slow"),
         ("turn-off-overshoot", "spike"),
     ] {
         let review = reviewed(failing(check));

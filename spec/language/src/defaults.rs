@@ -228,6 +228,18 @@ defaults! {
     /// Resistance of a phase of a machine that stands still and states none.
     STANDSTILL_RESISTANCE "standstill-resistance" "machines.*.phase_resistance" = 0.0, 0.0..0.05, Resistance,
         "a machine at standstill with no phase resistance stated takes next to no voltage";
+    /// How far the voltages of a gate supply lie off.
+    GATE_RAIL_TOLERANCE "gate-rail-tolerance" "gate_supplies.*.tolerance" = 0.05, 0.02..0.1, Ratio,
+        "regulated gate supplies lie within 5 %, others further";
+    /// Gate voltage in the off state behind a bootstrap.
+    BOOTSTRAP_OFF "bootstrap-off" "gate_supplies.*.drive_off" = 0.0, 0.0..0.0, Voltage,
+        "a bootstrap gives no negative voltage of its own";
+    /// Charge that a level shifter takes.
+    SHIFT_CHARGE "shift-charge" "gate_supplies.*.bootstrap.shift_charge" = 0.0, 0.0..10e-9, Charge,
+        "an isolated driver has no level shifter";
+    /// Whether each of several devices in parallel has gate resistors of its own; 1 is yes.
+    OWN_GATE_RESISTORS "own-gate-resistors" "drivers.*.resistor_for_each" = 1.0, 0.0..1.0, Ratio,
+        "devices in parallel each have gate resistors, without which their gates ring against one another";
     /// How long a duty point lasts; 1 is continuous.
     LASTS "lasts" "duty.*.lasts" = 1.0, 1.0..1.0, Ratio,
         "a duty point lasts until everything has settled";

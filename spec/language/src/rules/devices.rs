@@ -1,14 +1,14 @@
 //! Data-sheet figures that must agree with one another.
 
 use loadworthy_physics::{
-    Capacitance, Current, Inductance, Resistance, Temperature, ThermalResistance, Time, Voltage,
+    Capacitance, Current, Inductance, Resistance, SlewRate, Temperature, ThermalResistance, Time, Voltage,
 };
 use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
 use crate::quantity::{Charge, Conductance, Given};
 use crate::sections::devices::{
-    Device, Diode, FosterElement, Gate, OnState, RatedCurrent, RecoveryEnergy, Transistor,
+    Device, Diode, FosterElement, Gate, OnState, RatedCurrent, RecoveryEnergy, ShortCircuitAt, Transistor,
     TransistorEnergies, TransistorSpread,
 };
 
@@ -24,6 +24,7 @@ impl Rules for Device {
                 scope.above_zero("blocking_voltage", igbt.blocking_voltage, Voltage::si);
                 scope.above_zero("current_fall_time", igbt.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", igbt.short_circuit_withstand, Time::si);
+                scope.short_circuit_at(igbt.short_circuit_at.as_ref());
                 scope.gate(igbt.gate.as_ref());
                 scope.spread(igbt.spread.as_ref());
                 scope.rated(igbt.current.as_ref(), igbt.junction_limit);
@@ -36,6 +37,7 @@ impl Rules for Device {
                 scope.above_zero("blocking_voltage", mosfet.blocking_voltage, Voltage::si);
                 scope.above_zero("current_fall_time", mosfet.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", mosfet.short_circuit_withstand, Time::si);
+                scope.short_circuit_at(mosfet.short_circuit_at.as_ref());
                 scope.gate(mosfet.gate.as_ref());
                 scope.spread(mosfet.spread.as_ref());
                 scope.rated(mosfet.current.as_ref(), mosfet.junction_limit);
@@ -77,6 +79,22 @@ impl Scope<'_> {
             ("input_capacitance", gate.input_capacitance),
         ]);
         self.above_zero("transconductance", gate.transconductance, Conductance::si);
+        self.above_zero("edge", gate.edge, SlewRate::si);
+        self.not_below_zero("internal_resistance", gate.internal_resistance, Resistance::si);
+        self.not_below_zero("reverse_capacitance", gate.reverse_capacitance, Capacitance::si);
+        self.not_below_zero("turn_off_delay", gate.turn_off_delay, Time::si);
+        self.not_below_zero("turn_on_delay", gate.turn_on_delay, Time::si);
+        self.above_zero("least_threshold", gate.least_threshold, Voltage::si);
+        self.not_falling(&[("lowest", gate.lowest), ("drive_off", gate.off)]);
+        self.not_falling(&[("drive_on", gate.on), ("highest", gate.highest)]);
+        self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
+        self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
+    }
+
+    fn short_circuit_at(&mut self, at: Option<&ShortCircuitAt>) {
+        let Some(at) = at else { return };
+        self.above_zero("voltage", at.voltage, Voltage::si);
+        self.above_zero("drive_on", at.drive_on, Voltage::si);
     }
 
     fn spread(&mut self, spread: Option<&TransistorSpread>) {

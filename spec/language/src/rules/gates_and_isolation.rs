@@ -6,6 +6,7 @@ use loadworthy_physics::{
 use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
+use crate::quantity::Charge;
 use crate::sections::drivers::Driver;
 use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::isolation::{Barrier, Isolation};
@@ -21,6 +22,10 @@ impl Rules for GateSupply {
         if let Some(bootstrap) = &self.bootstrap {
             scope.above_zero("capacitance", bootstrap.capacitance, Capacitance::si);
             scope.above_zero("blocking_voltage", bootstrap.blocking_voltage, Voltage::si);
+            scope.above_zero("resistance", bootstrap.resistance, Resistance::si);
+            scope.not_below_zero("diode_drop", bootstrap.diode_drop, Voltage::si);
+            scope.not_below_zero("leakage", bootstrap.leakage, Current::si);
+            scope.not_below_zero("shift_charge", bootstrap.shift_charge, Charge::si);
         }
         scope.not_falling(&[("drive_off", self.off), ("drive_on", self.on)]);
         if let (Some(transformer), Some(bootstrap)) = (&self.transformer, &self.bootstrap_from) {
@@ -44,7 +49,16 @@ impl Rules for Driver {
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("peak_current", self.peak_current, Current::si);
         scope.above_zero("undervoltage", self.undervoltage, Voltage::si);
+        scope.not_below_zero("turn_on_resistor", self.turn_on_resistor, Resistance::si);
+        scope.not_below_zero("turn_off_resistor", self.turn_off_resistor, Resistance::si);
+        scope.not_below_zero("clamp_resistance", self.clamp_resistance, Resistance::si);
+        scope.not_below_zero("own_power", self.own_power, Power::si);
+        scope.not_below_zero("delay", self.delay, Time::si);
+        scope.not_below_zero("skew", self.skew, Time::si);
         let Some(short) = &self.short_circuit else { return };
+        scope.not_below_zero("blanking", short.blanking, Time::si);
+        scope.not_below_zero("filter", short.filter, Time::si);
+        scope.not_below_zero("delay", short.delay, Time::si);
         scope.above_zero("turn_off", short.turn_off, Time::si);
     }
 }

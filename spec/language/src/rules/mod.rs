@@ -126,23 +126,33 @@ impl Scope<'_> {
         if let Some(given) = given
             && si(given.value) <= 0.0
         {
-            let expected = match T::KIND {
-                QuantityKind::Plain(dimension) => dimension.with_article(),
-                QuantityKind::Ratio => "a share",
-                _ => "a value",
-            };
-            self.refuse(
-                given.at,
-                || {
-                    format!(
-                        "`{key}` expects {expected} above zero, found `{}`",
-                        self_text(self.tree, given.at)
-                    )
-                },
-                "not above zero",
-                None,
-            );
+            self.beyond_zero(key, given, "above zero", "not above zero");
         }
+    }
+
+    /// A value that may be nothing, and not less.
+    fn not_below_zero<T: Readable + Copy>(
+        &mut self,
+        key: &str,
+        given: Option<Given<T>>,
+        si: impl Fn(T) -> f64,
+    ) {
+        if let Some(given) = given
+            && si(given.value) < 0.0
+        {
+            self.beyond_zero(key, given, "of zero or more", "negative");
+        }
+    }
+
+    fn beyond_zero<T: Readable + Copy>(&mut self, key: &str, given: Given<T>, what: &str, label: &str) {
+        let expected = match T::KIND {
+            QuantityKind::Plain(dimension) => dimension.with_article(),
+            QuantityKind::Ratio => "a share",
+            _ => "a value",
+        };
+        let said =
+            || format!("`{key}` expects {expected} {what}, found `{}`", self_text(self.tree, given.at));
+        self.refuse(given.at, said, label, None);
     }
 }
 

@@ -99,8 +99,10 @@ pub struct Igbt {
     pub gate: Option<Gate>,
     /// How far devices of one delivery lie apart.
     pub spread: Option<TransistorSpread>,
-    /// How long it stands a short circuit. Read now; no check judges it yet.
+    /// How long it stands a short circuit.
     pub short_circuit_withstand: Option<Given<Time>>,
+    /// What that time holds at.
+    pub short_circuit_at: Option<ShortCircuitAt>,
 }
 
 /// A field-effect transistor.
@@ -130,25 +132,39 @@ pub struct Mosfet {
     pub gate: Option<Gate>,
     /// How far devices of one delivery lie apart.
     pub spread: Option<TransistorSpread>,
-    /// How long it stands a short circuit. Read now; no check judges it yet.
+    /// How long it stands a short circuit.
     pub short_circuit_withstand: Option<Given<Time>>,
+    /// What that time holds at.
+    pub short_circuit_at: Option<ShortCircuitAt>,
+}
+
+/// What the time holds at for which a transistor stands a short circuit.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShortCircuitAt {
+    /// Voltage of the bus.
+    pub voltage: Option<Given<Voltage>>,
+    /// Junction temperature at its start.
+    pub junction: Option<Given<Temperature>>,
+    /// Gate voltage, e.g. `15 V`.
+    pub drive_on: Option<Given<Voltage>>,
 }
 
 /// What the gate of a transistor takes.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Gate {
-    /// Charge of one turn-on, from `drive_off` to `drive_on`. Read now; no check judges it yet.
+    /// Charge of one turn-on, from `drive_off` to `drive_on`.
     pub charge: Option<Given<Charge>>,
-    /// Gate voltage while it is on, e.g. `15 V`. Read now; no check judges it yet.
+    /// Gate voltage that charge and on-state figures hold at, e.g. `15 V`.
     #[serde(rename = "drive_on")]
     pub on: Option<Given<Voltage>>,
-    /// Gate voltage while it is off, e.g. `-8 V`. Read now; no check judges it yet.
+    /// Gate voltage that the charge begins at, e.g. `-8 V`.
     #[serde(rename = "drive_off")]
     pub off: Option<Given<Voltage>>,
-    /// Voltage at which the channel opens. Read now; no check judges it yet.
+    /// Voltage at which the channel opens.
     pub threshold: Option<Given<Voltage>>,
-    /// Capacitance from gate to the switched terminal. Read now; no check judges it yet.
+    /// Capacitance from gate to the switched terminal, related to the charge of a whole edge.
     pub reverse_capacitance: Option<Given<Capacitance>>,
     /// Capacitance of the gate; with the gate resistance it decides how far a threshold skew unbalances an edge.
     pub input_capacitance: Option<Given<Capacitance>>,
@@ -172,6 +188,8 @@ pub struct Gate {
     pub turn_off_delay: Option<Given<Time>>,
     /// Shortest time from gate command to the start of the rise of the current.
     pub turn_on_delay: Option<Given<Time>>,
+    /// Longest time from gate command until its voltage has fallen, as slowly as the gate drives it here.
+    pub turn_on_time: Option<Given<Time>>,
 }
 
 /// How far transistors of one delivery lie apart, to either side.

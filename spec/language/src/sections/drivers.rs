@@ -27,7 +27,7 @@ pub struct Driver {
     pub turn_off_resistor: Option<Given<Resistance>>,
     /// Resistance through which a clamp of its own holds the gate off, resistors bypassed.
     pub clamp_resistance: Option<Given<Resistance>>,
-    /// `true` where each of several devices in parallel has gate resistors of its own.
+    /// `true` where each of several devices in parallel has gate resistors of its own; taken so unless said otherwise.
     pub resistor_for_each: Option<Located<bool>>,
     /// Peak current of an output.
     pub peak_current: Option<Given<Current>>,
@@ -37,7 +37,7 @@ pub struct Driver {
     pub delay: Option<Given<Time>>,
     /// Largest difference between the delays of two channels.
     pub skew: Option<Given<Time>>,
-    /// Supply voltage below which it blocks the gate.
+    /// Voltage above the source or emitter below which it blocks the gate, at its lowest.
     pub undervoltage: Option<Given<Voltage>>,
     /// How it notices a short circuit and what it does then.
     pub short_circuit: Option<ShortCircuit>,

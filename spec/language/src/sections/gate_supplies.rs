@@ -5,7 +5,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, Ratio};
+use crate::quantity::{Charge, Given, Ratio};
 
 /// One output that feeds gate drivers. It floats on the potential of what it feeds unless it names a rail.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -13,7 +13,7 @@ use crate::quantity::{Given, Ratio};
 pub struct GateSupply {
     /// The switch positions that it feeds: `traction_bridge.high_side.u`, or `traction_bridge.low_side` for all of a side.
     pub feeds: Option<Located<Vec<Located<String>>>>,
-    /// Power that it gives. Read now; no check judges it yet.
+    /// Power that it gives.
     pub power: Option<Given<Power>>,
     /// The transformer that it is a winding of; outputs that name one transformer fail with it.
     pub transformer: Option<Located<String>>,
@@ -23,15 +23,15 @@ pub struct GateSupply {
     pub bootstrap_from: Option<Located<String>>,
     /// The bus that it takes its power from. Read now; no check judges it yet.
     pub from: Option<Located<String>>,
-    /// Gate voltage while the switch is on. Read now; no check judges it yet.
+    /// Gate voltage while the switch is on; of a bootstrap that of what charges it.
     #[serde(rename = "drive_on")]
     pub on: Option<Given<Voltage>>,
-    /// Gate voltage while the switch is off. Read now; no check judges it yet.
+    /// Gate voltage while the switch is off; of a bootstrap 0 V.
     #[serde(rename = "drive_off")]
     pub off: Option<Given<Voltage>>,
-    /// Share of its input power that it gives on. Read now; no check judges it yet.
+    /// Share of its input power that it gives on.
     pub efficiency: Option<Given<Ratio>>,
-    /// How far its voltages may lie off, to either side, e.g. `5 %`.
+    /// How far its voltages may lie off, to either side; 5 % unless said otherwise.
     pub tolerance: Option<Given<Ratio>>,
     /// The barrier that it passes, an entry of `isolation.barriers`.
     pub crosses: Option<Located<String>>,
@@ -57,6 +57,8 @@ pub struct Bootstrap {
     pub blocking_voltage: Option<Given<Voltage>>,
     /// Current that driver and capacitor take for good.
     pub leakage: Option<Given<Current>>,
+    /// Charge that a level shifter takes in each period; none unless said otherwise.
+    pub shift_charge: Option<Given<Charge>>,
 }
 
 /// What commands the gates of a stage.

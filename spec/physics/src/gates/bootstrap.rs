@@ -55,6 +55,14 @@ pub static SIX_STEP_ON_TIME: Law = Law {
     source: "partition of a turn",
 };
 
+/// Law of [`crest_duty`].
+pub static CREST_DUTY: Law = Law {
+    name: "largest share of a period that a high side of a bridge is on",
+    formula: "d = (1 + M/M_lin)/2",
+    validity: "continuous modulation up to M_lin, at the crest of the reference; at standstill the same with a small index",
+    source: "Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003 (references of a leg)",
+};
+
 /// What a high side takes from its capacitor while it is on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Taken {
@@ -115,6 +123,13 @@ pub fn largest_duty(recharge: Time, dead: Time, frequency: Frequency) -> f64 {
     1.0 - (recharge + dead * 2.0) * frequency
 }
 
+/// Largest share of a period that a high side of a bridge is on; 1 and more where it leaves the linear range. See
+/// [`CREST_DUTY`].
+#[must_use]
+pub fn crest_duty(index: f64, linear_limit: f64) -> f64 {
+    0.5 * (1.0 + index / linear_limit)
+}
+
 /// How long a switch conducts in six-step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
@@ -158,6 +173,22 @@ mod tests {
         assert!(hold_time(&TAKEN, Capacitance::new(0.1e-6), allowed).si() < 0.0);
         let tight = Taken { leakage: Current::ZERO, ..TAKEN };
         assert!(hold_time(&tight, C, allowed).si().is_infinite());
+    }
+
+    #[test]
+    fn the_crest_of_each_reference_gives_the_largest_share() {
+        use crate::Modulation;
+        for modulation in [Modulation::Sinusoidal, Modulation::ThirdHarmonic, Modulation::SpaceVector] {
+            for index in [0.0, 0.4, 0.9, modulation.linear_limit()] {
+                let on = |k: i32| {
+                    let angle = f64::from(k) * core::f64::consts::TAU / 3600.0;
+                    0.5 * (1.0 + modulation.reference(index, angle))
+                };
+                let largest = (0..3600).map(on).fold(0.0, f64::max);
+                let by_law = crest_duty(index, modulation.linear_limit());
+                assert!((largest - by_law).abs() < 1e-5, "{modulation:?} {index}: {largest} {by_law}");
+            }
+        }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Whether a short circuit is off before the device has had enough.
 
-use crate::{Law, Time};
+use crate::{Law, Time, Voltage};
 
 /// Law of [`reaction`].
 pub static REACTION: Law = Law {
@@ -17,6 +17,28 @@ pub static ALLOWED: Law = Law {
     validity: "withstand time at the bus and the gate voltage in use and at the hottest start; k is a policy, 0.7 to 0.8 by habit of the trade",
     source: "data sheet of the device",
 };
+
+/// Law of [`at_voltage`].
+pub static AT_VOLTAGE: Law = Law {
+    name: "withstand time of a short circuit at another bus voltage",
+    formula: "t = t_0·min(1, V_0/V)",
+    validity: "estimate: the same energy at a saturated current that does not depend on the voltage; up to 1.25·V_0, at most at the junction temperature and the gate voltage that t_0 holds at",
+    source: "Lutz, Schlangenotto, Scheuermann, De Doncker, Semiconductor Power Devices, 2nd ed., 2018 (critical energy of a short circuit)",
+};
+
+/// Share of the voltage that a withstand time holds at, up to which the estimate of [`at_voltage`] goes.
+pub const VOLTAGE_REACH: f64 = 1.25;
+
+/// Withstand time at a voltage other than the one that it is stated at: never more than stated, and not a number beyond
+/// [`VOLTAGE_REACH`]. See [`AT_VOLTAGE`].
+#[must_use]
+pub fn at_voltage(withstand: Time, stated_at: Voltage, bus: Voltage) -> Time {
+    let share = bus / stated_at;
+    if share > VOLTAGE_REACH || share.is_nan() {
+        return Time::new(f64::NAN);
+    }
+    withstand / share.max(1.0)
+}
 
 /// Times of a protection.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,6 +68,16 @@ pub fn allowed(withstand: Time, share: f64) -> Time {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn more_voltage_leaves_less_time_and_far_more_is_not_known() {
+        let micro = |us: f64| Time::new(1e-6 * us);
+        let at = |volts: f64| at_voltage(micro(8.0), Voltage::new(800.0), Voltage::new(volts));
+        assert!((at(400.0) - micro(8.0)).si().abs() < 1e-15, "less voltage is not counted");
+        // 8 µs at 800 V and at 1000 V the same energy.
+        assert!((at(1000.0) - micro(6.4)).si().abs() < 1e-15);
+        assert!(at(1001.0).si().is_nan() && at(f64::NAN).si().is_nan());
+    }
 
     #[test]
     fn two_microseconds_are_soon_spent() {

@@ -3,16 +3,20 @@
 
 mod bank;
 mod beyond;
+mod bootstrap;
 mod bridge;
 mod chopper;
 mod coasting;
 mod conductor_heat;
 mod cooling;
 mod damping;
+mod dead_time;
 mod device;
 mod duty;
 mod energy;
 mod fuse;
+mod gate_drive;
+mod gate_sheet;
 mod gates;
 mod isolated;
 mod magnetic;
@@ -118,6 +122,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     trips::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
+    gate_drive::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

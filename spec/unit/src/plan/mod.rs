@@ -4,12 +4,15 @@
 //! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
 
 mod bank;
+mod bootstrap;
 mod chip;
 mod coasting;
 mod conductor_heat;
 mod coolant;
 mod damping;
+mod dead_time;
 mod fuse;
+mod gate_drive;
 mod gates;
 mod magnetic;
 mod passage;
@@ -21,6 +24,7 @@ mod turn_off;
 mod withstand;
 
 pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
+pub use bootstrap::{Bootstrap, BootstrapFigures};
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs,
@@ -32,7 +36,9 @@ pub use coolant::{
     Step,
 };
 pub use damping::{Damping, Fed};
+pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
+pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
@@ -108,6 +114,14 @@ pub struct Plan {
     pub gate_supplies: Vec<GateSupply>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
+    /// Gates with what drives them, where a description says more of it than which output feeds what.
+    pub gate_drives: Vec<GateDrive>,
+    /// Outputs with the gates that they feed.
+    pub gate_feeds: Vec<GateFeed>,
+    /// Legs whose two switches must not conduct together.
+    pub dead_times: Vec<DeadTime>,
+    /// High gates that live on a capacitor.
+    pub bootstraps: Vec<Bootstrap>,
     /// How long each duty point lasts, where one says what it starts from and is followed over time.
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.

@@ -8,8 +8,8 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, coasting, conductor_heat, damping, fuse, heat, largest, loop_state, magnetic_flux, reach, ripple,
-    sharing, stored, trips, turn_off, withstand,
+    Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, largest, loop_state,
+    magnetic_flux, reach, ripple, sharing, stored, trips, turn_off, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -29,6 +29,8 @@ pub enum Late {
     Trips,
     /// What stands across a position while it turns off.
     TurnOff,
+    /// What gates take, how far edges lift them, how far bootstraps run down.
+    Gates,
     /// Stored charge, and how it is taken away and put there.
     Stored,
 }
@@ -38,9 +40,11 @@ impl Late {
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
             Self::Conductors => &[Self::Fuses],
-            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Stored],
+            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Gates, Self::Stored],
             Self::Trips => &[Self::TurnOff],
-            Self::Fuses | Self::Flux | Self::TurnOff | Self::Stored => &[],
+            // The fall of a current is read by both.
+            Self::TurnOff => &[Self::Gates],
+            Self::Fuses | Self::Flux | Self::Gates | Self::Stored => &[],
         }
     }
 
@@ -52,6 +56,10 @@ impl Late {
             Self::Withstand => withstand::voltages(plan, pass),
             Self::Trips => trips::levels(plan, pass),
             Self::TurnOff => turn_off::settle(plan, pass),
+            Self::Gates => {
+                gate_drive::settle(plan, pass);
+                bootstrap::settle(plan, pass);
+            }
             Self::Stored => stored::charges(plan, pass),
         }
     }
@@ -68,7 +76,9 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     largest::settle(plan, crest, pass);
     loop_state::reckon(plan, pass, scratch);
     sharing::corners(plan, pass, scratch);
-    for group in [Late::Conductors, Late::Fuses, Late::Flux, Late::Withstand, Late::Trips, Late::TurnOff] {
+    for group in
+        [Late::Conductors, Late::Fuses, Late::Flux, Late::Withstand, Late::Trips, Late::TurnOff, Late::Gates]
+    {
         group.reckon(plan, pass);
     }
     ripple::ripple(plan, pass, scratch);

@@ -12,6 +12,7 @@
 )]
 
 mod balance;
+mod bootstrap;
 pub mod bridge;
 mod carried;
 mod chip;
@@ -21,6 +22,7 @@ mod conductor_heat;
 mod damping;
 mod flow;
 mod fuse;
+mod gate_drive;
 mod heat;
 mod isolated;
 mod largest;

@@ -1,0 +1,159 @@
+//! A bootstrap that does not last in words, and what would change it.
+
+use loadworthy_physics::gates::bootstrap::{self, Taken};
+use loadworthy_physics::{Capacitance, Charge, Current, Voltage};
+use loadworthy_unit::plan::Bootstrap;
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+
+use super::{DIODE, DOWN, NEVER};
+use crate::check::{Failure, Family, Told};
+use crate::figure_text::{comparison, value};
+use crate::gated::places;
+use crate::steps::toward_all;
+use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::verdict::{Comparison, Verdict};
+
+pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let lane = worst.lane()?;
+    let plan = &solved.variant.plan;
+    let drive = &plan.gate_drives[of.drive];
+    let stage = &plan.stages[drive.stage];
+    let name = solved.variant.path(plan.gate_supplies[of.supply].part);
+    if worst.defect == NEVER {
+        let part = solved.variant.path(worst.part);
+        let saying = format!(
+            "`{part}` is to stay on for good, so that the low side never recharges its bootstrap `{name}`"
+        );
+        let at =
+            part_at(solved, plan.gate_supplies[of.supply].part, "charged by the low side alone".to_owned());
+        let because = demand(stage, solved, lane).into_iter().collect();
+        let why = "an isolated output of its own needs no recharge; or a duty that leaves the low side some time in each period";
+        return Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
+    }
+    let compared = worst.comparison()?;
+    let text = comparison(compared);
+    let stated = |input: InputId, dimension| {
+        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
+    };
+    let time = |figure| solved.figure(figure, lane).map(|time| value(time, Dimension::Time));
+    let (saying, (input, label), causes) = if worst.defect == DIODE {
+        let saying = format!(
+            "the diode of the bootstrap `{name}` blocks a bus of up to {}, {}",
+            text.carried,
+            above(compared, "what it blocks")
+        );
+        let highest = of.bus.map(|bus| (plan.buses[bus].highest, format!("up to {}", text.carried)));
+        (saying, (of.blocking_voltage, format!("blocks {}", text.limit)), highest.into_iter().collect())
+    } else {
+        let saying = format!(
+            "the bootstrap `{name}` falls by {} until it is recharged, {}",
+            text.carried,
+            above(compared, "the way to the lock-out of its driver")
+        );
+        let from = stated(of.charged_from, Dimension::Voltage);
+        let lockout = stated(drive.channel.undervoltage, Dimension::Voltage);
+        let recharge = time(of.figures.recharge)
+            .map_or_else(String::new, |recharge| format!(", recharged within {recharge}"));
+        let mut causes = vec![
+            (of.charged_from, format!("charged from {from}")),
+            (of.diode_drop, format!("less {}", stated(of.diode_drop, Dimension::Voltage))),
+            (of.resistance, format!("through {}{recharge}", stated(of.resistance, Dimension::Resistance))),
+            (drive.channel.undervoltage, format!("blocks below {lockout}")),
+        ];
+        let on = time(of.figures.on_time).unwrap_or_default();
+        causes.push((drive.gate.charge, format!("taken from it; on for {on}")));
+        (saying, (of.capacitance, stated(of.capacitance, Dimension::Capacitance)), causes)
+    };
+    let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
+    let mut because = places(solved, lane, causes);
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    let worked = if worst.defect == DOWN { sizes(of, compared, solved, lane) } else { None };
+    Some(Told { because, worked: worked.into_iter().collect(), ..Told::new(saying, at) })
+}
+
+/// What of the fall is droop, recharged as far as there is time, and what of it may be.
+struct Droop {
+    /// Droop from one recharge to the next.
+    now: f64,
+    /// The same if the capacitor were recharged wholly, as large as it may be; negative where nothing is left for it.
+    may_be: f64,
+}
+
+fn droop(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneId) -> Option<Droop> {
+    let input = |input: InputId| solved.input(input, lane);
+    let now = solved.figure(of.figures.droop, lane)?;
+    let constant = input(of.resistance)? * input(of.capacitance)?;
+    // Without an end of its own a recharge is whole.
+    let share = solved.figure(of.figures.recharge, lane).map_or(1.0, |time| -libm::expm1(-time / constant));
+    let fixed = compared.carried_value - now / share;
+    Some(Droop { now, may_be: compared.allowed - fixed })
+}
+
+/// Least capacitance, and how long the one that is fitted holds.
+fn sizes(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let plan = &solved.variant.plan;
+    let drive = &plan.gate_drives[of.drive];
+    let input = |input: InputId| solved.input(input, lane);
+    let Droop { now, may_be } = droop(of, compared, solved, lane)?;
+    if may_be <= 0.0 {
+        return Some(
+            "drops and tolerance alone take more than is allowed: no capacitor is large enough".to_owned(),
+        );
+    }
+    let farad = input(of.capacitance)?;
+    let count = input(plan.stages[drive.stage].seats[drive.seat].parallel)?;
+    let taken = Taken {
+        gate: Charge::new(count * solved.figure(drive.figures.charge, lane)?),
+        shift: Charge::new(input(of.shift_charge)?),
+        leakage: Current::new(input(of.leakage)?),
+    };
+    let hold = bootstrap::hold_time(&taken, Capacitance::new(farad), Voltage::new(may_be)).si();
+    let least = value(farad * now / may_be, Dimension::Capacitance);
+    let droop = value(may_be, Dimension::Voltage);
+    let holds = match hold {
+        hold if hold < 0.0 => "one turn-on takes more than that".to_owned(),
+        hold if hold.is_finite() => {
+            format!("the one that is fitted holds for {} after a turn-on", value(hold, Dimension::Time))
+        }
+        _ => "without leakage the one that is fitted holds for good".to_owned(),
+    };
+    Some(format!("least capacitance {least} for a droop of {droop}, recharged wholly; {holds}"))
+}
+
+pub(super) fn propose(of: &Bootstrap, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
+    let plan = &solved.variant.plan;
+    let failing: Vec<&Bootstrap> = plan
+        .bootstraps
+        .iter()
+        .filter(|one| failure.all.iter().any(|verdict| verdict.part == plan.gate_drives[one.drive].part))
+        .collect();
+    let all = |input: &dyn Fn(&Bootstrap) -> InputId| {
+        let mut inputs: Vec<InputId> = Vec::new();
+        for input in failing.iter().map(|one| input(one)) {
+            if !inputs.contains(&input) {
+                inputs.push(input);
+            }
+        }
+        inputs
+    };
+    let ladder = |name: &str, inputs: &[InputId], dimension, factor: f64| {
+        toward_all(name, inputs, (dimension, ""), factor, solved, lane)
+    };
+    let over = compared.carried_value / compared.allowed;
+    if worst.defect == DIODE {
+        let diodes = all(&|one| one.blocking_voltage);
+        return vec![ladder("a diode that blocks", &diodes, Dimension::Voltage, over)];
+    }
+    let capacitor = droop(of, compared, solved, lane).filter(|droop| droop.may_be > 0.0).map(|droop| {
+        let capacitances = all(&|one| one.capacitance);
+        ladder("capacitance", &capacitances, Dimension::Capacitance, droop.now / droop.may_be)
+    });
+    let resistances = all(&|one| one.resistance);
+    let sooner = ladder("resistance", &resistances, Dimension::Resistance, 1.0 / over);
+    let from = solved.input(of.charged_from, lane).unwrap_or(f64::NAN);
+    let higher = 1.0 + (compared.carried_value - compared.allowed) / from;
+    let charged = ladder("charging voltage", &all(&|one| one.charged_from), Dimension::Voltage, higher);
+    [capacitor, Some(sooner), Some(charged)].into_iter().flatten().collect()
+}

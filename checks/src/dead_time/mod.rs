@@ -1,0 +1,109 @@
+//! Is the dead time longer than the slowest turn-off, and not wasteful?
+//!
+//! One switch of a leg must be off before the other turns on: its longest delay and the fall of its current, less the
+//! shortest delay of the other, and what the drivers lie apart. What is added beyond that costs voltage in a leg that
+//! switches hard.
+
+mod telling;
+
+use loadworthy_unit::plan::DeadTime as Leg;
+use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::gated::{driven, lacks};
+use crate::verdict::Grade;
+
+/// Share of the dead time that the slowest turn-off may take.
+pub(crate) static DEAD_TIME: PolicyItem = PolicyItem {
+    name: "dead_time",
+    help: "Share of the dead time that the slowest turn-off may take, less the fastest turn-on; 1/1.2 by habit of the trade",
+    form: PolicyForm::UseAtMost { default: 1.0 / 1.2, usual: (0.7, 0.9) },
+    since: 2026,
+};
+
+/// Share of the carrier period that the dead time of a leg may take.
+pub(crate) static DEAD_TIME_SHARE: PolicyItem = PolicyItem {
+    name: "dead_time_share",
+    help: "Share of the carrier period that the dead time of a leg which switches hard may take; by rule of thumb",
+    form: PolicyForm::UseAtMost { default: 0.03, usual: (0.02, 0.05) },
+    since: 2026,
+};
+
+const SHORT: &str = "too-short";
+const WASTEFUL: &str = "wasteful";
+
+static ABOUT: About = About {
+    name: "dead-time",
+    former_names: &[],
+    question: "Is the dead time longer than the slowest turn-off, and not wasteful?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (
+            SHORT,
+            "the slowest turn-off takes more than the policy leaves of the dead time, and both switches conduct",
+        ),
+        (WASTEFUL, "the dead time takes so much of the carrier period that voltage and its shape suffer"),
+    ],
+    policy: &[&DEAD_TIME, &DEAD_TIME_SHARE],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct DeadTime;
+
+impl Check for DeadTime {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        driven(solved, SHORT, out);
+        for leg in &plan.dead_times {
+            let mut drives = plan.gate_drives.iter().filter(|drive| drive.stage == leg.stage);
+            // What has no driver is told for its stage.
+            if drives.any(|drive| lacks(drive).is_some()) {
+                continue;
+            }
+            for lane in solved.variant.lane_ids() {
+                judge(leg, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(leg_of(failure, solved)?, failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        leg_of(failure, solved).map_or_else(Vec::new, |leg| telling::propose(leg, failure, solved))
+    }
+}
+
+fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let stage = &solved.variant.plan.stages[leg.stage];
+    let mut put = |defect, compared, grade| {
+        let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, grade), Vec::new());
+    };
+    let dead_time = Limit::Input(stage.dead_time);
+    let needed = (leg.needed, Dimension::Time);
+    put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major);
+    if leg.is_hard {
+        let share = (leg.share, Dimension::Ratio);
+        let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
+        put(WASTEFUL, compared, Grade::Note);
+    }
+}
+
+fn leg_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<&'v Leg> {
+    let plan = &solved.variant.plan;
+    plan.dead_times.iter().find(|leg| plan.stages[leg.stage].part == failure.worst.part)
+}

@@ -1,0 +1,135 @@
+//! Is each gate supply strong enough, and do its voltages suit the gates?
+//!
+//! What the gates of an output take with each carrier period, with what their drivers take for themselves, stands against
+//! the power of that output. Both ends of its tolerance stand against what the gate bears, against the voltage at which the
+//! driver blocks the gate, and against the one that on-state figures hold at.
+
+mod telling;
+
+use loadworthy_unit::plan::{GateDrive, GateFeed, Plan};
+use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::gated::{driven, lacks};
+use crate::verdict::Grade;
+
+/// Share of the power of a gate supply that may be used.
+pub(crate) static GATE_SUPPLY_POWER: PolicyItem = PolicyItem {
+    name: "gate_supply_power",
+    help: "Share of its power that a gate supply may give; 70 to 80 % by rule of thumb, because it stands among hot parts",
+    form: PolicyForm::UseAtMost { default: 0.75, usual: (0.7, 0.8) },
+    since: 2026,
+};
+
+/// How far a gate voltage may lie below the one that on-state figures hold at.
+pub(crate) static DRIVE_SHORTFALL: PolicyItem = PolicyItem {
+    name: "drive_shortfall",
+    help: "Share of the gate voltage of its on-state figures by which the lowest gate voltage of a device may lie below it; by rule of thumb",
+    form: PolicyForm::UseAtMost { default: 0.1, usual: (0.05, 0.1) },
+    since: 2026,
+};
+
+const POWER: &str = "power";
+const CURRENT: &str = "driver-current";
+const HIGHEST: &str = "above-highest";
+const LOWEST: &str = "below-lowest";
+const LOCKOUT: &str = "locked-out";
+const SHORTFALL: &str = "low-level";
+const LINEAR: &str = "late-lock-out";
+
+static ABOUT: About = About {
+    name: "gate-drive-power",
+    former_names: &[],
+    question: "Is each gate supply strong enough, and do its voltages suit the gates?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (POWER, "gates and drivers take more than the policy leaves of the power of their output"),
+        (CURRENT, "the gate resistors let more current flow than the driver gives, which slows every edge"),
+        (HIGHEST, "the voltage of the on state may exceed what the gate bears"),
+        (LOWEST, "the voltage of the off state may fall below what the gate bears"),
+        (LOCKOUT, "within its tolerance the voltage comes down to where the driver blocks the gate"),
+        (SHORTFALL, "the gate may stay below the voltage that the on-state figures hold at"),
+        (LINEAR, "the driver lets a gate work at a voltage at which its channel limits the current"),
+    ],
+    policy: &[&GATE_SUPPLY_POWER, &DRIVE_SHORTFALL],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct GateDrivePower;
+
+impl Check for GateDrivePower {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let plan = &solved.variant.plan;
+        let drives = driven(solved, POWER, out);
+        for lane in solved.variant.lane_ids() {
+            for feed in &plan.gate_feeds {
+                // What has no driver is told for its stage.
+                if feed.drives.iter().all(|&drive| lacks(&plan.gate_drives[drive]).is_none()) {
+                    power(feed, solved, lane, out);
+                }
+            }
+            for drive in &drives {
+                voltages(drive, solved, lane, out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        telling::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        telling::propose(failure, solved)
+    }
+}
+
+/// The part that an output is judged at: the first that it feeds itself, so that outputs of one stage are told together.
+fn part_of(feed: &GateFeed, plan: &Plan) -> PartId {
+    let own = feed.drives.iter().find(|&&drive| plan.gate_drives[drive].supply == Some(feed.supply));
+    plan.gate_drives[*own.unwrap_or(&feed.drives[0])].part
+}
+
+fn power(feed: &GateFeed, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let carried = (feed.asked, Dimension::Power);
+    let compared = compare(solved, lane, carried, Limit::Input(feed.power), Some(&GATE_SUPPLY_POWER));
+    let part = part_of(feed, &solved.variant.plan);
+    let subject = Subject { part, defect: POWER, lane: Some(lane), kin: None };
+    out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+}
+
+fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let (figures, gate) = (&drive.figures, &drive.gate);
+    let mut put = |defect, (figure, dimension), limit, policy, grade| {
+        let compared = compare(solved, lane, (figure, dimension), limit, policy);
+        let subject = Subject { part: drive.part, defect, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, grade), Vec::new());
+    };
+    let volts = |figure| (figure, Dimension::Voltage);
+    if let Some(most) = drive.channel.peak_current {
+        let current = (figures.peak_current, Dimension::Current);
+        put(CURRENT, current, Limit::Input(most), None, Grade::Minor);
+    }
+    put(HIGHEST, volts(figures.highest), Limit::Input(gate.highest), None, Grade::Major);
+    put(LOWEST, volts(figures.below_zero), Limit::Figure(figures.below_zero_limit), None, Grade::Major);
+    let lockout = Limit::Input(drive.channel.undervoltage);
+    put(LINEAR, volts(figures.linear_level), lockout, None, Grade::Minor);
+    if drive.is_bootstrap {
+        // How far its capacitor runs down is a question of its own.
+        return;
+    }
+    put(LOCKOUT, volts(figures.rail_fall), Limit::Figure(figures.lockout_distance), None, Grade::Major);
+    let stated = Limit::Input(gate.stated_on);
+    put(SHORTFALL, volts(figures.shortfall), stated, Some(&DRIVE_SHORTFALL), Grade::Minor);
+}

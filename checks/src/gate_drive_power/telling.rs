@@ -1,0 +1,177 @@
+//! A gate supply that does not suit in words, and what would change it.
+
+use loadworthy_unit::plan::{GateDrive, GateFeed};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+
+use super::{CURRENT, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, SHORTFALL, part_of};
+use crate::check::{Failure, Family, Told};
+use crate::collect::allowed;
+use crate::figure_text::{comparison, percent, value};
+use crate::gated::{drive_of, of_failing, places, tenths};
+use crate::steps::{family, scaled, toward_all};
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+/// Multiples of a gate resistor that are tried.
+const MORE_RESISTANCE: [f64; 5] = [1.25, 1.5, 2.0, 2.5, 3.0];
+
+fn feed_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v GateFeed> {
+    let plan = &solved.variant.plan;
+    plan.gate_feeds.iter().find(|feed| part_of(feed, plan) == worst.part)
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let drive = drive_of(solved, worst.part)?;
+    let text = comparison(compared);
+    let part = solved.variant.path(worst.part);
+    let stated = |input: InputId, dimension| {
+        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
+    };
+    let volts = |input| stated(input, Dimension::Voltage);
+    let (rails, gate, channel) = (&drive.rails, &drive.gate, &drive.channel);
+    let within = solved.input(rails.tolerance, lane).map(percent).unwrap_or_default();
+    let (saying, at, causes): (String, (InputId, String), Vec<(InputId, String)>) = match worst.defect {
+        POWER => return power(worst, drive, solved, lane),
+        CURRENT => (
+            format!(
+                "the gate of `{part}` takes a crest of {}, {}",
+                text.carried,
+                above(compared, "what its driver gives")
+            ),
+            (channel.peak_current?, format!("gives {}", text.limit)),
+            vec![
+                (channel.turn_on_resistor, stated(channel.turn_on_resistor, Dimension::Resistance)),
+                (gate.internal, format!("{} inside", stated(gate.internal, Dimension::Resistance))),
+                (rails.on, format!("from {} to {}", volts(rails.off), volts(rails.on))),
+            ],
+        ),
+        HIGHEST => (
+            format!(
+                "the gate of `{part}` may come to {}, {}",
+                text.carried,
+                above(compared, "the highest voltage of the gate")
+            ),
+            (rails.on, format!("within {within} up to {}", text.carried)),
+            vec![(gate.highest, format!("bears {}", text.limit))],
+        ),
+        LOWEST => (
+            format!(
+                "the gate of `{part}` may come to {} below zero, {}",
+                text.carried,
+                above(compared, "the lowest voltage of the gate")
+            ),
+            (rails.off, format!("within {within} down to −{}", text.carried)),
+            vec![(gate.lowest, format!("bears −{}", text.limit))],
+        ),
+        LOCKOUT => (
+            format!(
+                "within its tolerance the voltage that turns `{part}` on falls by {}, and its driver blocks it {} below",
+                text.carried, text.limit
+            ),
+            (channel.undervoltage, format!("blocks below {}", volts(channel.undervoltage))),
+            vec![(rails.on, format!("within {within}"))],
+        ),
+        SHORTFALL => (
+            format!(
+                "the gate of `{part}` may stay {} below the {} that its on-state figures hold at, where {} is taken as near enough",
+                text.carried, text.limit, text.allowed
+            ),
+            (rails.on, format!("within {within}")),
+            vec![(gate.stated_on, format!("figures hold at {}", text.limit))],
+        ),
+        _ => (
+            format!(
+                "the driver of `{part}` blocks below {}, where its channel limits the crest of the current already: that takes {}",
+                text.limit, text.carried
+            ),
+            (channel.undervoltage, format!("blocks below {}", text.limit)),
+            vec![
+                (gate.threshold, format!("opens at {}", volts(gate.threshold))),
+                (
+                    gate.transconductance,
+                    format!("then {}", stated(gate.transconductance, Dimension::Conductance)),
+                ),
+            ],
+        ),
+    };
+    let (input, label) = at;
+    let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
+    let mut because = places(solved, lane, causes);
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
+    let (feed, compared) = (feed_of(worst, solved)?, worst.comparison()?);
+    let (plan, text) = (&solved.variant.plan, comparison(compared));
+    let name = solved.variant.path(plan.gate_supplies[feed.supply].part);
+    let saying = format!("`{name}` gives {} to its gates, {}", text.carried, above(compared, "its power"));
+    let at = place(solved, feed.power, lane, format!("made for {}", text.limit))
+        .unwrap_or_else(|| part_at(solved, worst.part, format!("{} here", text.carried)));
+    let stage = &plan.stages[drive.stage];
+    let carrier = solved.input(stage.carrier, lane).map(|carrier| value(carrier, Dimension::Frequency));
+    let charge = solved.figure(drive.figures.charge, lane).map(|charge| value(charge, Dimension::Charge));
+    let own = solved.input(drive.channel.own_power, lane).map(|own| value(own, Dimension::Power));
+    let labels = [
+        carrier.map(|carrier| (stage.carrier, format!("once in each period of {carrier}"))),
+        charge.map(|charge| (drive.gate.charge, format!("{charge} at this swing"))),
+        own.map(|own| (drive.channel.own_power, format!("{own} for each channel itself"))),
+    ];
+    let mut because = places(solved, lane, labels.into_iter().flatten());
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
+    let Some(drive) = drive_of(solved, worst.part) else { return Vec::new() };
+    let over = compared.carried_value / compared.allowed;
+    let all = |input: &dyn Fn(&GateDrive) -> InputId| of_failing(failure, solved, input);
+    let volts = |name: &str, inputs: &[InputId], factor: f64| tenths(name, inputs, factor, solved, lane);
+    let stated = |input: InputId| solved.input(input, lane).unwrap_or(f64::NAN);
+    let share = stated(drive.rails.tolerance);
+    let ons = all(&|drive| drive.rails.on);
+    match worst.defect {
+        POWER => {
+            let powers: Vec<InputId> = failure
+                .all
+                .iter()
+                .filter_map(|verdict| feed_of(verdict, solved).map(|feed| feed.power))
+                .collect();
+            vec![toward_all("power of the output", &powers, (Dimension::Power, ""), over, solved, lane)]
+        }
+        CURRENT => {
+            let mut resistors = all(&|drive| drive.channel.turn_on_resistor);
+            for other in all(&|drive| drive.channel.turn_off_resistor) {
+                if !resistors.contains(&other) {
+                    resistors.push(other);
+                }
+            }
+            let ladder =
+                scaled("gate resistors", &resistors, Dimension::Resistance, &MORE_RESISTANCE, solved, lane);
+            let peaks = all(&|drive| drive.channel.peak_current.unwrap_or(drive.channel.turn_on_resistor));
+            let driver =
+                toward_all("a driver for more current", &peaks, (Dimension::Current, ""), over, solved, lane);
+            vec![driver, family("gate resistors up to", ladder)]
+        }
+        HIGHEST => vec![volts("on voltage", &ons, 1.0 / over)],
+        LOWEST => vec![volts("off voltage", &all(&|drive| drive.rails.off), 1.0 / over)],
+        LOCKOUT => {
+            // Equal where V·(1 − p) is what the driver blocks at.
+            let needed = stated(drive.channel.undervoltage) / (stated(drive.rails.on) * (1.0 - share));
+            let locks = all(&|drive| drive.channel.undervoltage);
+            vec![volts("on voltage", &ons, needed), volts("a lock-out at", &locks, 1.0 / needed)]
+        }
+        SHORTFALL => {
+            let left =
+                compared.policy.and_then(|item| Some((item, solved.variant.policy(item)?.stated.value)));
+            let near = left.map_or(f64::NAN, |(item, left)| allowed(item, 1.0, left));
+            let needed = (1.0 - near) * compared.limit / (stated(drive.rails.on) * (1.0 - share));
+            vec![volts("on voltage", &ons, needed)]
+        }
+        LINEAR => vec![volts("a lock-out at", &all(&|drive| drive.channel.undervoltage), over)],
+        _ => Vec::new(),
+    }
+}

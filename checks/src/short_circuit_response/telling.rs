@@ -1,0 +1,75 @@
+//! A protection that does not suit in words, and what would change it.
+
+use loadworthy_unit::plan::GateDrive;
+use loadworthy_unit::{Dimension, InputId, Solved};
+
+use super::{EARLY, highest};
+use crate::check::{Failure, Family, Told};
+use crate::figure_text::{comparison, value};
+use crate::gated::{of_failing, places};
+use crate::steps::toward_all;
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let (part, text) = (solved.variant.path(worst.part), comparison(compared));
+    let (gate, channel) = (&drive.gate, &drive.channel);
+    let stated = |input: InputId, dimension| {
+        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
+    };
+    let time = |input: InputId| stated(input, Dimension::Time);
+    let blanking = time(channel.blanking);
+    let (saying, causes) = if worst.defect == EARLY {
+        let saying = format!(
+            "`{part}` may take {} to turn on, and its driver looks for a short circuit after {} already",
+            text.carried, text.limit
+        );
+        (saying, vec![(gate.turn_on_time, format!("on after up to {}", text.carried))])
+    } else {
+        let bus = highest(drive, solved, lane).map(|(_, volts)| value(volts, Dimension::Voltage));
+        let saying = format!(
+            "a short circuit through `{part}` is off after {}, {}",
+            text.carried,
+            above(compared, "what its device stands")
+        );
+        let mut causes = vec![
+            (channel.filter, format!("{} to be sure", time(channel.filter))),
+            (channel.delay, format!("{} until the gate moves", time(channel.delay))),
+            (channel.turn_off, format!("{} to turn off", time(channel.turn_off))),
+            (gate.withstand, format!("stands it for {}", time(gate.withstand))),
+        ];
+        let at = stated(gate.withstand_voltage, Dimension::Voltage);
+        causes.extend(bus.map(|bus| (gate.withstand_voltage, format!("at {at}; here up to {bus}"))));
+        (saying, causes)
+    };
+    let label = format!("{blanking} without a look");
+    let at = place(solved, channel.blanking, lane, label.clone())
+        .unwrap_or_else(|| part_at(solved, worst.part, label));
+    let mut because = places(solved, lane, causes);
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+pub(super) fn propose(drive: &GateDrive, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
+    let time = (Dimension::Time, "");
+    let over = compared.carried_value - compared.allowed;
+    let less = |name: &str, of: &dyn Fn(&GateDrive) -> InputId| {
+        let share = 1.0 - over / solved.input(of(drive), lane)?;
+        let inputs = of_failing(failure, solved, of);
+        (share > 0.0).then(|| toward_all(name, &inputs, time, share, solved, lane))
+    };
+    if worst.defect == EARLY {
+        let inputs = of_failing(failure, solved, |drive| drive.channel.blanking);
+        let longer = compared.carried_value / compared.allowed;
+        return vec![toward_all("blanking", &inputs, time, longer, solved, lane)];
+    }
+    let families = [
+        less("filter", &|drive| drive.channel.filter),
+        less("blanking", &|drive| drive.channel.blanking),
+        less("turn-off of a short circuit", &|drive| drive.channel.turn_off),
+    ];
+    families.into_iter().flatten().collect()
+}

@@ -1,0 +1,193 @@
+//! Bootstraps: what their capacitors run down by, against the charge followed from period to period.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_unit::{LaneId, Solved};
+
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
+
+const NAME: &str = "bootstrap-refresh";
+
+fn changed_lift(changes: &[(&str, &str)]) -> String {
+    changes.iter().fold(holding(NAME).to_owned(), |text, (from, to)| changed(&text, from, to))
+}
+
+fn lift(changes: &[(&str, &str)]) -> Review {
+    reviewed(&changed_lift(changes))
+}
+
+fn verdict<'r>(review: &'r Review, defect: &str) -> &'r Verdict {
+    let mut own = review.verdicts.iter().flatten();
+    own.find(|one| one.check == NAME && one.defect == defect).expect("a verdict")
+}
+
+fn volts(review: &Review) -> (f64, f64) {
+    let compared = verdict(review, "runs-down").comparison().copied().expect("a comparison");
+    (compared.carried_value, compared.limit)
+}
+
+/// Volts that the capacitor comes down by from what it is charged towards, followed over some turns of the output, and
+/// what the solver says of it beyond tolerance and drops.
+fn followed(text: &str) -> (f64, f64) {
+    let unit = unit(text);
+    let solved = Solved::new(&unit.variants[0]);
+    let (plan, lane) = (&solved.variant.plan, LaneId::new(0));
+    let bootstrap = &plan.bootstraps[0];
+    let drive = &plan.gate_drives[bootstrap.drive];
+    let stage = &plan.stages[drive.stage];
+    let figures = &stage.bridge().expect("a bridge").figures;
+    let figure = |figure| solved.figure(figure, lane).expect("a figure");
+    let input = |input| solved.input(input, lane).expect("an input");
+    let (index, turns) = (figure(figures.modulation_index), figure(figures.frequency));
+    let (charge, leakage) = (figure(drive.figures.charge), input(bootstrap.leakage));
+    let (farad, ohms) = (input(bootstrap.capacitance), input(bootstrap.resistance));
+    let (period, dead) = (1.0 / input(stage.carrier), input(stage.dead_time));
+    let (mut down, mut most) = (0.0, 0.0_f64);
+    let periods = 5.0 / turns / period;
+    let mut k = 0.0;
+    while k < periods {
+        let angle = core::f64::consts::TAU * turns * k * period;
+        let on = 0.5 * (1.0 + loadworthy_physics::Modulation::SpaceVector.reference(index, angle));
+        down += (charge + leakage * on * period) / farad;
+        most = most.max(down);
+        let recharge = ((1.0 - on) * period - 2.0 * dead).max(0.0);
+        down *= libm::exp(-recharge / (ohms * farad));
+        k += 1.0;
+    }
+    let fixed = 0.05 * 16.0 + 1.2 + figure(figures.device_drop).abs();
+    (most, figure(bootstrap.figures.fall) - fixed)
+}
+
+#[test]
+fn a_capacitor_followed_over_turns_comes_down_no_further_and_not_much_less() {
+    for changes in [
+        &[][..],
+        &[("capacitance: 4.7 uF", "capacitance: 1 uF")],
+        // The low side is left 4.6 µs at the crest: far from a whole recharge.
+        &[("line_voltage: 120 V rms", "line_voltage: 185 V rms")],
+        // And next to nothing at the end of the linear range.
+        &[
+            ("line_voltage: 120 V rms", "line_voltage: 200 V rms"),
+            ("capacitance: 4.7 uF", "capacitance: 47 uF"),
+        ],
+    ] {
+        let (followed, solved) = followed(&changed_lift(changes));
+        assert!(followed <= solved * (1.0 + 1e-9), "{changes:?}: {followed} {solved}");
+        assert!(solved < followed * 1.2 || solved < followed + 2.0, "{changes:?}: {followed} {solved}");
+    }
+}
+
+#[test]
+fn the_worked_calculation_names_the_least_capacitance() {
+    let review = reviewed(failing(NAME));
+    let told = finding(&review, "runs-down");
+    assert!(told.worked.iter().any(|line| line.starts_with("least capacitance 2.7")), "{:?}", told.worked);
+    assert!(
+        told.proposals.iter().any(|held| held.say.starts_with("capacitance: 1 µF -> 2.8 µF")),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn standing_still_within_the_linear_range_recharges_in_each_period() {
+    let held = "{ phase_current: 80 A rms, frequency: 0 Hz }";
+    let stalled = lift(&[(
+        "{ electrical_power: 15 kW, line_voltage: 120 V rms, power_factor: 0.88, frequency: 120 Hz }",
+        held,
+    )]);
+    assert!(matches!(verdict(&stalled, "never-recharged").outcome, Outcome::Holds(_)));
+    let (fall, reserve) = volts(&stalled);
+    assert!(fall < 0.8 * reserve, "{fall} of {reserve}");
+}
+
+#[test]
+fn a_bridge_beyond_the_linear_range_holds_for_half_a_turn() {
+    let fast = [("line_voltage: 120 V rms", "line_voltage: 260 V rms")];
+    let (carried, _) = volts(&lift(&fast));
+    // Half a turn at 120 Hz holds 33 periods, each with the charge of the gate: far more than a bootstrap has.
+    assert!(carried > 33.0 * 1.67e-6 / 4.7e-6, "{carried}");
+}
+
+/// A step-up stage whose high side a bootstrap feeds, from a pack of so many volts onto a link of 400 V.
+fn passed_through(lasts: &str, pack: &str) -> String {
+    let text = holding(NAME);
+    let between = |from: &str, to: &str| {
+        let (start, end) = (text.find(from).expect(from), text.find(to).expect(to));
+        text[start..end].to_owned()
+    };
+    let supplies = between("gate_supplies:\n", "drivers:\n").replace(".high_side.u", ".high_side.1");
+    let supplies = {
+        let (start, end) =
+            (supplies.find("  upper_v:\n").expect("v"), supplies.find("  lowers:").expect("lowers"));
+        format!("{}{}", &supplies[..start], &supplies[end..])
+    };
+    let rest = between("drivers:\n", "cooling:\n");
+    format!(
+        "edition: 2026\nsurroundings: {{ coldest: -25 degC, inside_air: 60 degC }}\n\
+         sources:\n  pack: {{ kind: battery, bus: low, open_circuit: {{ nominal: {pack}, highest: {pack} }}, internal_resistance: {{ highest: 10 mohm }}, discharge: {{ continuous: 100 A }} }}\n\
+         buses:\n  low: {{ nominal: {pack}, highest: 400 V, negative_rail: minus }}\n  link: {{ nominal: 360 V, highest: 400 V, negative_rail: minus }}\n\
+         stages:\n  lift_bridge:\n    topology: boost\n    low_bus: low\n    high_bus: link\n    inductor: choke\n    carrier: {{ frequency: 8 kHz }}\n    dead_time: 2 us\n    switches:\n      high_side: {{ fitted: hb650_300 }}\n      low_side: {{ fitted: hb650_300 }}\n\
+         loads: {{ heater: {{ bus: link }} }}\n\
+         magnetics:\n  choke: {{ kind: choke, inductance: 500 uH, winding: {{ resistance: 2 mohm }} }}\n\
+         {supplies}{rest}\
+         cooling:\n  coolant: {{ kind: water_glycol, glycol: 50 % }}\n  pump: {{ flow: 8 L/min }}\n  path: [plate]\n  elements: {{ plate: {{ referred_to: outlet, cools: {{ lift_bridge: {{ face_a: 0.06 K/W }} }} }} }}\n\
+         duty:\n  running:\n    lasts: {lasts}\n    coolant: {{ inlet: 60 degC }}\n    sources: {{ pack: {{ open_circuit: {pack} }} }}\n    buses: {{ link: 360 V }}\n    loads: {{ heater: {{ power: 5 kW }} }}\n"
+    )
+}
+
+#[test]
+fn a_boost_recharges_while_it_lifts_and_never_while_it_passes_through() {
+    let lifts = reviewed(&passed_through("continuous", "200 V"));
+    assert!(matches!(verdict(&lifts, "never-recharged").outcome, Outcome::Holds(_)));
+    let passes = reviewed(&passed_through("continuous", "360.2 V"));
+    let never = verdict(&passes, "never-recharged");
+    assert!(never.fails(), "{never:?}");
+    assert!(
+        finding(&passes, "never-recharged")
+            .no_proposal
+            .as_ref()
+            .is_some_and(|why| why.contains("isolated output"))
+    );
+    // For a second 1 mA takes 1 mC: more than 4.7 µF hold.
+    let held = reviewed(&passed_through("1 s", "360.2 V"));
+    assert!(matches!(verdict(&held, "never-recharged").outcome, Outcome::Holds(_)));
+    let (carried, _) = volts(&held);
+    assert!(carried > 1e-3 / 4.7e-6, "{carried}");
+}
+
+#[test]
+fn the_diode_blocks_the_highest_bus() {
+    let review = lift(&[("blocking_voltage: 650 V, leakage", "blocking_voltage: 450 V, leakage")]);
+    assert_eq!(defects(&review), [(NAME, "diode")]);
+    let told = finding(&review, "diode");
+    assert!(told.proposals.iter().any(|held| held.say == "a diode that blocks: 450 V -> 500 V"), "{told:?}");
+}
+
+#[test]
+fn a_resistance_and_a_capacitor_at_their_ends_are_judged() {
+    let slow = lift(&[("resistance: 2.2 ohm", "resistance: 10 kohm")]);
+    assert_eq!(defects(&slow), [(NAME, "runs-down")]);
+    let large = lift(&[("capacitance: 4.7 uF", "capacitance: 1 F")]);
+    assert!(large.broken_checks.is_empty() && large.counts.not_judged == 0);
+    let tight = lift(&[("leakage: 1 mA", "leakage: 0 A")]);
+    assert_eq!(defects(&tight), []);
+}
+
+#[test]
+fn what_is_not_stated_is_not_judged_and_named() {
+    for (from, to, named) in [
+        ("capacitance: 4.7 uF, ", "", "bootstrap.capacitance"),
+        ("resistance: 2.2 ohm, ", "", "bootstrap.resistance"),
+        ("diode_drop: 1.2 V, ", "", "bootstrap.diode_drop"),
+        ("blocking_voltage: 650 V, leakage", "leakage", "bootstrap.blocking_voltage"),
+        (", leakage: 1 mA", "", "bootstrap.leakage"),
+        ("    undervoltage: 11 V\n", "", "lift_drivers.undervoltage"),
+        ("power: 3.2 W, drive_on: 16 V, ", "power: 3.2 W, ", "gate_supplies.lowers.drive_on"),
+    ] {
+        let review = lift(&[(from, to)]);
+        assert_eq!(defects(&review), [], "{named}");
+        let told =
+            review.not_judged.iter().any(|one| one.checks.contains(&NAME) && one.missing.contains(named));
+        assert!(told, "{named}: {:?}", review.not_judged);
+    }
+}

@@ -1,0 +1,123 @@
+//! High gates that live on a capacitor which the low side recharges.
+
+use loadworthy_language::defaults;
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_source::NodeId;
+
+use crate::build::bank::shared;
+use crate::build::{Build, assumed, duty, gate_drive};
+use crate::ids::InputId;
+use crate::origin::Origin;
+use crate::plan::{Bootstrap, BootstrapFigures, Role};
+use crate::table::Stated;
+
+/// Adds every bootstrap of a high side in a leg; others are told as what they are by whoever judges potentials.
+pub(crate) fn join(build: &mut Build<'_>) {
+    for drive in 0..build.plan.gate_drives.len() {
+        let of = &build.plan.gate_drives[drive];
+        let stage = &build.plan.stages[of.stage];
+        let role = stage.positions[of.positions[0]].role;
+        let bus = stage.withstands.get(of.withstand).and_then(|withstand| withstand.bus);
+        let from = of.supply.and_then(|supply| build.plan.gate_supplies[supply].bootstrap_from);
+        if let (Some(supply), Some(from), Role::HighSide | Role::BridgeHigh) = (of.supply, from, role)
+            && let Some(bootstrap) = bootstrap(build, supply, from, (drive, bus))
+        {
+            build.plan.bootstraps.push(bootstrap);
+        }
+    }
+}
+
+fn bootstrap(
+    build: &mut Build<'_>,
+    supply: usize,
+    from: usize,
+    (drive, bus): (usize, Option<usize>),
+) -> Option<Bootstrap> {
+    let section = &build.description.gate_supplies;
+    let (name, entry) = section.get_index(supply)?;
+    let (read, at) = (entry.read()?, entry.key);
+    let (source_name, source_entry) = section.get_index(from)?;
+    let (source, source_at) = (source_entry.read()?, source_entry.key);
+    let built = read.bootstrap.as_ref();
+    let said = format!("gate_supplies.{name}.bootstrap");
+    fn number<T>(
+        build: &mut Build<'_>,
+        path: String,
+        dimension: Dimension,
+        (given, near): (Option<&Given<T>>, NodeId),
+        si: impl Fn(&T) -> f64,
+    ) -> InputId {
+        let stated = build.stated(given, Some(near), si);
+        shared(build, &path, &path, dimension, stated)
+    }
+    macro_rules! of_built {
+        ($key:ident, $dimension:ident) => {
+            number(
+                build,
+                format!("{said}.{}", stringify!($key)),
+                Dimension::$dimension,
+                (built.and_then(|built| built.$key.as_ref()), at),
+                |amount| amount.si(),
+            )
+        };
+    }
+    let shift = match built.and_then(|built| built.shift_charge.as_ref()) {
+        Some(given) => build.stated(Some(given), Some(at), |charge| charge.si()),
+        None => assumed(&defaults::SHIFT_CHARGE, at),
+    };
+    let of_shift = format!("{said}.shift_charge");
+    let part = build.plan.gate_drives[drive].part;
+    let charged_from = format!("gate_supplies.{source_name}.drive_on");
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    let figures = BootstrapFigures {
+        on_time: figure("bootstrap_on_time", Dimension::Time),
+        recharge: figure("bootstrap_recharge_time", Dimension::Time),
+        droop: figure("bootstrap_droop", Dimension::Voltage),
+        fall: figure("bootstrap_fall", Dimension::Voltage),
+        reserve: figure("bootstrap_reserve", Dimension::Voltage),
+    };
+    Some(Bootstrap {
+        supply,
+        from,
+        drive,
+        bus,
+        capacitance: of_built!(capacitance, Capacitance),
+        resistance: of_built!(resistance, Resistance),
+        diode_drop: of_built!(diode_drop, Voltage),
+        blocking_voltage: of_built!(blocking_voltage, Voltage),
+        leakage: of_built!(leakage, Current),
+        shift_charge: shared(build, &of_shift, &of_shift, Dimension::Charge, shift),
+        charged_from: number(
+            build,
+            charged_from,
+            Dimension::Voltage,
+            (source.on.as_ref(), source_at),
+            |volts| volts.si(),
+        ),
+        tolerance: gate_drive::tolerance(build, source_name, source_at, source),
+        lasts: lasts(build),
+        figures,
+    })
+}
+
+/// How long each duty point lasts; the input that temperatures are followed with, where there is one.
+fn lasts(build: &mut Build<'_>) -> InputId {
+    if let Some(duration) = build.plan.duration {
+        return duration.lasts;
+    }
+    let key = "duty.*.lasts of bootstraps";
+    if let Some(&known) = build.shared.get(key) {
+        return known;
+    }
+    let points = build.points.clone();
+    let values = points
+        .iter()
+        .map(|&(_, at, point)| match (duty::lasts(point), point.lasts.as_ref()) {
+            (Some(value), Some(given)) => Stated { value, origin: build.written(given.at) },
+            _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+        })
+        .collect();
+    let input = build.tables.input_by_duty("duty.*.lasts".to_owned(), Dimension::Time, values, false);
+    build.shared.insert(key.to_owned(), input);
+    input
+}

@@ -1,0 +1,211 @@
+//! How far the capacitors of high gates run down, once duties are solved: it changes nothing of them.
+
+use loadworthy_physics::gates::bootstrap::{self, Recharge, Step, Taken};
+use loadworthy_physics::{Capacitance, Charge, Current, Frequency, Law, Resistance, Time, Voltage};
+
+use crate::ids::FigureId;
+use crate::plan::{Bootstrap, Bridge, Plan, Stage, Topology};
+use crate::solver::bridge::modulation;
+use crate::solver::pass::Pass;
+use crate::trace::{Operand, Trace};
+
+static ON_TIME: Law = Law {
+    name: "longest time from one recharge of a bootstrap to the next",
+    formula: "t = d/f; half a turn of a bridge that leaves the low side no time, and for as long as the duty point lasts at standstill",
+    validity: "d the largest share of a period that the high side is on: (1 + M/M_lin)/2 of a bridge, 1/2 of a full bridge, as solved of a chopper",
+    source: bootstrap::CREST_DUTY.source,
+};
+
+static RECHARGE: Law = Law {
+    name: "time of a recharge",
+    formula: "t = (1 − d)/f − 2·t_d; half a turn of a bridge that leaves the low side no time in a period",
+    validity: "the low side or its diode conducts for all of it",
+    source: "partition of a period",
+};
+
+static FALL: Law = Law {
+    name: "how far a bootstrap falls below what it is charged from",
+    formula: "V = p·V_cc + V_diode + V_low + ΔV/(1 − e^(−t_L/(R·C)))",
+    validity: "each period like the one at the crest, or of a bridge no recharge for half a turn where that takes less: on the high side; the low side as far as it takes voltage from the charge, of stages with a transformer not counted",
+    source: bootstrap::LOWEST_VOLTAGE.source,
+};
+
+static RESERVE: Law = Law {
+    name: "how far a bootstrap may fall until the driver blocks the gate",
+    formula: "V = V_cc − V_lockout",
+    validity: "lock-out that watches the voltage of the capacitor",
+    source: "definition",
+};
+
+/// How a high side is on and recharged: its longest time, the time of a recharge, and how often its gate takes its charge
+/// in between.
+#[derive(Clone, Copy)]
+struct Course {
+    on: f64,
+    recharge: f64,
+    edges: f64,
+}
+
+/// Puts the figures of every bootstrap.
+pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for bootstrap in &plan.bootstraps {
+        one(plan, bootstrap, pass);
+    }
+}
+
+/// What a bootstrap runs down with in one lane.
+struct Built {
+    taken: Taken,
+    shift: Charge,
+    capacitance: Capacitance,
+    resistance: Resistance,
+}
+
+impl Built {
+    fn droop(&self, course: Course) -> f64 {
+        let edges = course.edges;
+        let taken = Taken { gate: self.taken.gate * edges, shift: self.shift * edges, ..self.taken };
+        bootstrap::droop(&taken, Time::new(course.on), self.capacitance).si()
+    }
+
+    /// The part of the fall that a recharge leaves.
+    fn left(&self, course: Course) -> f64 {
+        let recharge = Recharge {
+            towards: Voltage::ZERO,
+            resistance: self.resistance,
+            time: Time::new(course.recharge),
+        };
+        -bootstrap::lowest_voltage(&recharge, self.capacitance, Voltage::new(self.droop(course))).si()
+    }
+}
+
+fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_, L, T>) {
+    let drive = &plan.gate_drives[of.drive];
+    let stage = &plan.stages[drive.stage];
+    let parallel = stage.seats[drive.seat].parallel;
+    let figures = &of.figures;
+    let (charge, count) = (pass.figure(drive.figures.charge), pass.input(parallel));
+    let (shift, leakage) = (pass.input(of.shift_charge), pass.input(of.leakage));
+    let (farad, ohms) = (pass.input(of.capacitance), pass.input(of.resistance));
+    let built: [Built; L] = core::array::from_fn(|l| Built {
+        taken: Taken {
+            gate: Charge::new(count[l] * charge[l]),
+            shift: Charge::ZERO,
+            leakage: Current::new(leakage[l]),
+        },
+        shift: Charge::new(shift[l]),
+        capacitance: Capacitance::new(farad[l]),
+        resistance: Resistance::new(ohms[l]),
+    });
+    let courses: [Course; L] = core::array::from_fn(|l| course(of, stage, l, pass, &built[l]));
+    let low = low_side(stage);
+    let mut operands: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        operands.extend(duty_of(stage));
+        operands.extend([stage.carrier, stage.dead_time].map(Operand::Input));
+        // Nobody waits for how long a duty point lasts that goes on.
+        operands.extend(Some(of.lasts).filter(|&lasts| pass.input(lasts)[0].is_finite()).map(Operand::Input));
+    }
+    pass.put(figures.on_time, &ON_TIME, &operands, |l| courses[l].on);
+    pass.put(figures.recharge, &RECHARGE, &operands, |l| courses[l].recharge);
+    let operands: [Operand; 6] = [
+        drive.figures.charge.into(),
+        parallel.into(),
+        of.shift_charge.into(),
+        of.leakage.into(),
+        of.capacitance.into(),
+        figures.on_time.into(),
+    ];
+    pass.put(figures.droop, &bootstrap::DROOP, &operands, |l| built[l].droop(courses[l]));
+    let (from, share, diode) =
+        (pass.input(of.charged_from), pass.input(of.tolerance), pass.input(of.diode_drop));
+    let drop = low.map_or([0.0; L], |low| pass.figure(low));
+    let mut operands: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        operands.extend([of.charged_from, of.tolerance, of.diode_drop].map(Operand::Input));
+        operands.extend(low.map(Operand::Figure));
+        operands.extend([figures.droop, figures.recharge].map(Operand::Figure));
+        operands.extend([of.resistance, of.capacitance].map(Operand::Input));
+    }
+    pass.put(figures.fall, &FALL, &operands, |l| {
+        share[l] * from[l].abs() + diode[l] + drop[l].abs() + built[l].left(courses[l])
+    });
+    let lockout = pass.input(drive.channel.undervoltage);
+    let operands: [Operand; 2] = [of.charged_from.into(), drive.channel.undervoltage.into()];
+    pass.put(figures.reserve, &RESERVE, &operands, |l| from[l] - lockout[l]);
+}
+
+/// What says how long a high side is on.
+fn duty_of(stage: &Stage) -> Vec<Operand> {
+    match &stage.topology {
+        Topology::Bridge(bridge) => {
+            let figures = &bridge.figures;
+            let modulation = Operand::Input(bridge.inputs.modulation);
+            vec![figures.modulation_index.into(), modulation, figures.frequency.into()]
+        }
+        Topology::Chopper(chopper) => vec![chopper.figures.duty.into()],
+        Topology::Isolated(_) => Vec::new(),
+    }
+}
+
+/// What the low side takes of the charging voltage.
+fn low_side(stage: &Stage) -> Option<FigureId> {
+    match &stage.topology {
+        Topology::Bridge(bridge) => Some(bridge.figures.device_drop),
+        Topology::Chopper(chopper) => Some(chopper.figures.drop),
+        Topology::Isolated(_) => None,
+    }
+}
+
+fn course<const L: usize, T: Trace>(
+    of: &Bootstrap,
+    stage: &Stage,
+    l: usize,
+    pass: &Pass<'_, L, T>,
+    built: &Built,
+) -> Course {
+    let (carrier, dead) = (pass.input(stage.carrier)[l], pass.input(stage.dead_time)[l]);
+    let period = 1.0 / carrier;
+    let lasts = pass.input(of.lasts)[l];
+    // At rest the one charge of the gate is taken, and then what leaks; nothing ends it but the duty point.
+    let held = Course {
+        on: if lasts.is_nan() { f64::INFINITY } else { lasts },
+        recharge: f64::INFINITY,
+        edges: 1.0,
+    };
+    let within =
+        |duty: f64| Course { on: duty * period, recharge: (1.0 - duty) * period - 2.0 * dead, edges: 1.0 };
+    match &stage.topology {
+        Topology::Bridge(bridge) => of_bridge(bridge, within, held, (l, period), pass, built),
+        Topology::Chopper(chopper) => {
+            let course = within(1.0 - pass.figure(chopper.figures.duty)[l]);
+            if course.recharge <= 0.0 { held } else { course }
+        }
+        Topology::Isolated(_) => within(0.5),
+    }
+}
+
+fn of_bridge<const L: usize, T: Trace>(
+    bridge: &Bridge,
+    within: impl Fn(f64) -> Course,
+    held: Course,
+    (l, period): (usize, f64),
+    pass: &Pass<'_, L, T>,
+    built: &Built,
+) -> Course {
+    let index = pass.figure(bridge.figures.modulation_index)[l];
+    let code = pass.input(bridge.inputs.modulation)[l];
+    let turns = pass.figure(bridge.figures.frequency)[l];
+    let missing = Course { on: f64::NAN, recharge: f64::NAN, edges: f64::NAN };
+    if index.is_nan() || code.is_nan() || turns.is_nan() || period.is_nan() {
+        return missing;
+    }
+    let each = within(bootstrap::crest_duty(index, modulation(code).linear_limit()));
+    let half_turn = bootstrap::six_step_on_time(Frequency::new(turns), Step::HalfTurn).si();
+    let seldom = if half_turn.is_finite() {
+        Course { on: half_turn, recharge: half_turn, edges: (half_turn / period).max(1.0) }
+    } else {
+        held
+    };
+    if each.recharge <= 0.0 || built.left(seldom) < built.left(each) { seldom } else { each }
+}
