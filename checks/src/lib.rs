@@ -6,6 +6,9 @@
 //! on. Nothing here opens a file or prints.
 
 mod back_emf;
+mod barrier_crossing;
+mod barrier_distance;
+mod barrier_immunity;
 mod bus_stability;
 pub mod capability;
 mod carrier_ratio;
@@ -27,6 +30,7 @@ mod floating_supplies;
 mod fuse_coordination;
 mod high_points;
 mod junction_temperature;
+mod leakage_paths;
 pub mod lacking;
 mod link_ripple;
 pub mod list;

@@ -3,6 +3,9 @@
 use loadworthy_unit::PolicyItem;
 
 use crate::back_emf::BackEmf;
+use crate::barrier_crossing::BarrierCrossing;
+use crate::barrier_distance::BarrierDistance;
+use crate::barrier_immunity::BarrierImmunity;
 use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
@@ -16,6 +19,7 @@ use crate::current_headroom::CurrentHeadroom;
 use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
 use crate::junction_temperature::JunctionTemperature;
+use crate::leakage_paths::LeakagePaths;
 use crate::link_ripple::LinkRipple;
 use crate::output_reach::OutputReach;
 use crate::parallel_sharing::ParallelSharing;
@@ -30,6 +34,9 @@ use crate::winding_loading::WindingLoading;
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &BackEmf,
+    &BarrierCrossing,
+    &BarrierDistance,
+    &BarrierImmunity,
     &BusStability,
     &CarrierRatio,
     &ConductorLoading,
@@ -42,6 +49,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &FloatingSupplies,
     &FuseCoordination,
     &JunctionTemperature,
+    &LeakagePaths,
     &LinkRipple,
     &OutputReach,
     &ParallelSharing,

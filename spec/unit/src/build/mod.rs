@@ -15,6 +15,7 @@ mod energy;
 mod fuse;
 mod gates;
 mod isolated;
+mod isolation;
 mod magnetic;
 mod magnetic_sheet;
 mod passage;
@@ -116,6 +117,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     coasting::machines(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
+    isolation::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

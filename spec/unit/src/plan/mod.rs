@@ -11,6 +11,7 @@ mod coolant;
 mod damping;
 mod fuse;
 mod gates;
+mod isolation;
 mod magnetic;
 mod passage;
 mod power;
@@ -33,6 +34,11 @@ pub use coolant::{
 pub use damping::{Damping, Fed};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use isolation::{
+    Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage, Merged, Pair, Pole,
+    PoleCapacitor, Span, Stress,
+};
+pub(crate) use isolation::GROUPS;
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
 };
@@ -102,6 +108,8 @@ pub struct Plan {
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
     pub gates_fed: Option<crate::ids::InputId>,
+    /// Domains, what stands between them and what joins them, where the description states its isolation.
+    pub isolation: Option<Isolation>,
     /// What is stated and used by nothing.
     pub unused: Vec<Unused>,
 }

@@ -23,6 +23,7 @@ mod flow;
 mod fuse;
 mod heat;
 mod isolated;
+mod isolation;
 pub(crate) mod laws;
 mod loop_state;
 mod losses;
@@ -149,6 +150,7 @@ pub fn solve<const L: usize, T: Trace>(
     stored::charges(plan, &mut pass);
     coasting::coast(plan, &mut pass);
     damping::damp(plan, &mut pass);
+    isolation::settle(plan, &mut pass);
     reach::take_back(plan, &mut pass, scratch);
 }
 
