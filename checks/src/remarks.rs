@@ -71,6 +71,11 @@ pub enum Remark {
     StillCharged,
     /// Isolation is judged from what the description says of it.
     IsolationUnseen,
+    /// Which text asks for it.
+    AskedBy {
+        /// The text, with what goes before it.
+        text: &'static str,
+    },
     /// A distance follows from a table whose cell or rule is not sure.
     CellFromMemory {
         /// How sure it is.
@@ -168,6 +173,7 @@ impl fmt::Display for Remark {
             Self::IsolationUnseen => out.write_str(
                 "a sketch shows no layout, no path in plastic, no workmanship: qualified people test the isolation before power",
             ),
+            Self::AskedBy { text } => out.write_str(text),
             Self::CellFromMemory { certainty } => write!(
                 out,
                 "a cell of the table or the rule of its use is {certainty}: look it up in the edition of IEC 60664-1 in force"

@@ -178,7 +178,10 @@ impl Teller<'_, '_> {
             .take(MOST_PLACES)
             .map(|(part, span)| self.at(part, self.label(span)))
             .collect();
-        told.facts = vec![format!("weakest way: {}", self.drawn(&way)), format!("needed: {needed}")];
+        told.facts = vec![
+            format!("weakest way from {pair}: {}", self.drawn(&way)).replace("` and `", "` to `"),
+            format!("needed by our table: {needed}, as {}", reason(self.isolation, &way)),
+        ];
         told.worked = self.reckoned(&way);
         Some(told)
     }

@@ -29,6 +29,9 @@ const DEGREE_ONE: &str = "degree-by-word";
 /// Recurring peak above which a partial-discharge test is asked for (IEC 60664-1; IEC 61800-5-1 has 750 V).
 const TESTED_ABOVE: f64 = 700.0;
 
+/// Which text the distances follow.
+const EDITION: &str = "figures of IEC 60664-1 in its second edition, tables numbered as in the third: the edition in force and the standard of the machine go before them";
+
 static ABOUT: About = About {
     name: "barrier-distance",
     former_names: &[],
@@ -187,6 +190,7 @@ impl<'a, 'u> Seen<'a, 'u> {
         let mut remarks = Vec::new();
         if matches!(outcome, Outcome::Fails { .. }) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             remarks.extend(self.unsure(defect, lane).map(|certainty| Remark::CellFromMemory { certainty }));
+            remarks.push(Remark::AskedBy { text: EDITION });
             remarks.push(Remark::IsolationUnseen);
         }
         let subject = Subject { part: self.barrier.part, defect, lane, kin: None };

@@ -3,14 +3,11 @@
 use loadworthy_physics::insulation::clearance::Raised;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, IMPULSE, PEAK, Seen, UNDECLARED, WORKING};
+use super::{CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, IMPULSE, PEAK, Seen, UNDECLARED, WORKING};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
 use crate::steps::toward;
 use crate::tell::{above, part_at, place};
-
-/// Which text the distances follow, said with each of them.
-const EDITION: &str = "figures of IEC 60664-1 in its second edition, tables numbered as in the third: the edition in force and the standard of the machine go before them";
 
 pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let worst = failure.worst;

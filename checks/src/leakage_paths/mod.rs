@@ -17,6 +17,9 @@ const ENERGY: &str = "pole-energy";
 const BONDING: &str = "bonding";
 const UNWATCHED: &str = "unwatched";
 
+/// Which texts limit the energy of a pole.
+const FORMS: &str = "ISO 6469-3 counts all of C·V²/2; UN Regulations No. 94 and 95 after a crash count what is above 60 V";
+
 static ABOUT: About = About {
     name: "leakage-paths",
     former_names: &[],
@@ -105,8 +108,14 @@ fn put(
     lane: Option<LaneId>,
     out: &mut Verdicts,
 ) {
-    let remarks =
-        if matches!(outcome, Outcome::Fails { .. }) { vec![Remark::IsolationUnseen] } else { Vec::new() };
+    let mut remarks = Vec::new();
+    if matches!(outcome, Outcome::Fails { .. }) {
+        let isolation = solved.variant.plan.isolation.as_ref();
+        let asked = isolation.filter(|_| defect == RESISTANCE).map(sentence);
+        remarks.extend(asked.map(|text| Remark::AskedBy { text }));
+        remarks.extend((defect == ENERGY).then_some(Remark::AskedBy { text: FORMS }));
+        remarks.push(Remark::IsolationUnseen);
+    }
     out.put(solved, Subject { part, defect, lane, kin: None }, outcome, remarks);
 }
 
@@ -114,9 +123,9 @@ fn put(
 fn sentence(isolation: &Isolation) -> &'static str {
     use loadworthy_unit::plan::BuiltInto;
     match isolation.built_into {
-        Some(BuiltInto::Road) => "UN Regulation No. 100 and ISO 6469-3, for road vehicles",
+        Some(BuiltInto::Road) => "asked by UN Regulation No. 100 and ISO 6469-3, for road vehicles",
         Some(BuiltInto::Machinery) => {
-            "the figures of UN Regulation No. 100 and ISO 6469-3, taken over from road vehicles for machinery"
+            "asked as UN Regulation No. 100 and ISO 6469-3 do of road vehicles, taken over for machinery"
         }
         Some(BuiltInto::Other) => {
             "the figures for road vehicles (UN Regulation No. 100, ISO 6469-3), the strictest that are known here; another standard applies to this unit"
