@@ -6,7 +6,7 @@ use loadworthy_physics::insulation::protection::{Barrier as Worth, Insulation};
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{Isolation, Joins, Span};
 
-use super::needs::{Classes, part_of, weak, ways};
+use super::needs::{Classes, part_of, ways, weak};
 use super::{UNNAMED, WEAK, bare, ordered};
 use crate::check::{Change, Family, Proof, Proposal};
 use crate::verdict::Verdict;
@@ -46,7 +46,10 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
     let more = names.len().saturating_sub(4);
     let shown = if more > 0 { format!("{shown} and {more} more") } else { shown };
     Some(match fits {
-        Some(barrier) => reviewed(format!("list {shown} in `spanned_by` of {}", barrier.name), "a barrier at each crossing"),
+        Some(barrier) => reviewed(
+            format!("list {shown} in `spanned_by` of {}", barrier.name),
+            "a barrier at each crossing",
+        ),
         None => {
             let kind = match needed {
                 0 => "functional",
@@ -97,6 +100,7 @@ fn stronger(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option
 }
 
 fn reviewed(say: String, leaves: &str) -> Proposal {
-    let change = Change::Reviewed { proof: Proof::ExactRule, leaves: leaves.to_owned(), side_effects: Vec::new() };
+    let change =
+        Change::Reviewed { proof: Proof::ExactRule, leaves: leaves.to_owned(), side_effects: Vec::new() };
     Proposal { say, change }
 }

@@ -1,7 +1,7 @@
 //! What each pair of domains needs between them, and where less than that lies.
 
 use loadworthy_physics::Voltage;
-use loadworthy_physics::insulation::protection::{Because, Domain, Required, required};
+use loadworthy_physics::insulation::protection::{Because, Domain, Needed, Required, required};
 use loadworthy_physics::insulation::voltage_class::{VoltageClass, voltage_class};
 use loadworthy_physics::insulation::weakest_path::WeakestPath;
 use loadworthy_unit::plan::{Form, Isolation, Span};
@@ -38,7 +38,12 @@ impl Classes {
                 bonding: of.bonding,
             }
         };
-        required(&domain(one), &domain(other))
+        let needed = required(&domain(one), &domain(other));
+        // A screen between two layers is no side that anyone comes to.
+        if isolation.domain(one).is_inside || isolation.domain(other).is_inside {
+            return Required { insulation: Needed::Functional, ..needed };
+        }
+        needed
     }
 }
 
@@ -85,8 +90,11 @@ impl Weak {
 
 /// The weakest way between every two domains that need protection from one another; first the shortest.
 pub(crate) fn ways(isolation: &Isolation, classes: &Classes) -> Vec<Weak> {
-    let places: Vec<usize> =
-        isolation.domains().filter(|(_, domain)| domain.form != Form::Gates).map(|(place, _)| place).collect();
+    let places: Vec<usize> = isolation
+        .domains()
+        .filter(|(_, domain)| domain.form != Form::Gates)
+        .map(|(place, _)| place)
+        .collect();
     let mut ways = Vec::new();
     for (k, &one) in places.iter().enumerate() {
         for &other in &places[k + 1..] {

@@ -4,7 +4,7 @@ use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insu
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{PartId, Solved};
 
-use super::needs::{Classes, Weak, part_of, reason, weak, ways};
+use super::needs::{Classes, Weak, part_of, reason, ways, weak};
 use super::{BONDING, ELSEWHERE, INDEPENDENCE, MERGED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers};
 use crate::check::Told;
 use crate::review::Place;
@@ -52,8 +52,11 @@ impl Teller<'_, '_> {
         let first = *all.first()?;
         let joins = if all.len() == 1 { "joins" } else { "join" };
         let names = listed(&all.iter().map(|one| self.solved.variant.path(one.part)).collect::<Vec<_>>());
-        let saying =
-            format!("{names} {joins} {} and {} no barrier between them", self.pair(pair.between), if all.len() == 1 { "passes" } else { "pass" });
+        let saying = format!(
+            "{names} {joins} {} and {} no barrier between them",
+            self.pair(pair.between),
+            if all.len() == 1 { "passes" } else { "pass" }
+        );
         let needed = classes.needed(self.isolation, pair.between).insulation;
         let mut told = Told::new(saying, self.at(first.part, what(first)));
         told.because = all[1..].iter().take(MOST_PLACES).map(|one| self.at(one.part, what(one))).collect();
@@ -68,9 +71,11 @@ impl Teller<'_, '_> {
         if let Some(place) = self.isolation.barriers.iter().position(|barrier| barrier.part == self.part) {
             return self.stranger(place);
         }
-        let crossing = self.isolation.crossings.iter().find(|one| {
-            one.part == self.part && !super::is_where_it_says(self.isolation, one)
-        })?;
+        let crossing = self
+            .isolation
+            .crossings
+            .iter()
+            .find(|one| one.part == self.part && !super::is_where_it_says(self.isolation, one))?;
         let name = self.solved.variant.path(crossing.part);
         let (barrier, at) = crossing.names_barrier?;
         let barrier = &self.isolation.barriers[barrier];
@@ -102,7 +107,8 @@ impl Teller<'_, '_> {
         let strangers = strangers(self.isolation, place);
         let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
         let (first, rest) = strangers.split_first()?;
-        let own = self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0))?;
+        let own =
+            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0))?;
         let saying = format!(
             "`{}` stands between {} and lists {}, which {} other domains",
             barrier.name,
@@ -112,10 +118,10 @@ impl Teller<'_, '_> {
         );
         let label = format!("joins {}", self.pair(own.between));
         let at = Place { node: barrier.spanned_by[*first].1, label };
-        let because = rest.iter().take(MOST_PLACES).map(|&one| Place {
-            node: barrier.spanned_by[one].1,
-            label: "joins others as well".to_owned(),
-        });
+        let because = rest
+            .iter()
+            .take(MOST_PLACES)
+            .map(|&one| Place { node: barrier.spanned_by[one].1, label: "joins others as well".to_owned() });
         let facts = vec![format!("listed, and elsewhere: {}", listed(&names))];
         Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
     }
@@ -131,7 +137,8 @@ impl Teller<'_, '_> {
             listed(&names)
         );
         let at = Place { node: first.1, label: "nothing is called so".to_owned() };
-        let because = unknown.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
+        let because =
+            unknown.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
         let facts = vec![format!("names that lead nowhere: {}", listed(&names))];
         Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
     }
@@ -255,20 +262,23 @@ impl Teller<'_, '_> {
         );
         let mut told = Told::new(saying, self.at(self.part, "the first layer"));
         let others = way.spans.iter().filter_map(|&span| part_of(self.isolation, span));
-        told.because = others.filter(|part| *part != self.part).map(|part| self.at(part, "another")).collect();
+        told.because =
+            others.filter(|part| *part != self.part).map(|part| self.at(part, "another")).collect();
         told.facts = vec![self.drawn(&way)];
         told.no_proposal = Some("a remark for whoever designs the layers".to_owned());
         Some(told)
     }
 
     fn bonding(&self) -> Option<Told> {
-        let way = self.all().into_iter().find(|way| rests_on_bonding(self.isolation, way) == Some(self.part))?;
+        let way =
+            self.all().into_iter().find(|way| rests_on_bonding(self.isolation, way) == Some(self.part))?;
         let saying = format!(
             "between {} basic insulation counts as enough, because bonding is the second means: it rests on that route",
             self.pair(way.between)
         );
         let mut told = Told::new(saying, self.at(self.part, "its bonding route is stated as kept"));
-        told.no_proposal = Some("a remark for whoever keeps the route; without it double insulation is needed".to_owned());
+        told.no_proposal =
+            Some("a remark for whoever keeps the route; without it double insulation is needed".to_owned());
         Some(told)
     }
 
@@ -294,7 +304,8 @@ pub(super) fn rests_on_bonding(isolation: &Isolation, way: &Weak) -> Option<Part
     if way.needed.because != Because::Bonded || way.path.means != 1 || !is_net(one) || !is_net(other) {
         return None;
     }
-    let touched = if isolation.domain(one).form == (Form::Circuit { touchable: false }) { other } else { one };
+    let touched =
+        if isolation.domain(one).form == (Form::Circuit { touchable: false }) { other } else { one };
     Some(isolation.domain(touched).part)
 }
 

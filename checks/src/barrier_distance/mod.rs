@@ -118,7 +118,8 @@ impl<'a, 'u> Seen<'a, 'u> {
     /// Whether it has any distance to be asked for: two circuits, or a circuit and what it stands against.
     fn is_between_parts(&self) -> bool {
         let Some((one, other)) = self.barrier.between else { return false };
-        let carries = |place: usize| matches!(self.isolation.domain(place).form, Form::Circuit { .. } | Form::Gates);
+        let carries =
+            |place: usize| matches!(self.isolation.domain(place).form, Form::Circuit { .. } | Form::Gates);
         carries(one) || carries(other)
     }
 
@@ -150,7 +151,8 @@ impl<'a, 'u> Seen<'a, 'u> {
             let peak = self.solved.figure(figures.peak, lane).or(self.solved.figure(figures.rms, lane));
             // A spike that is not known leaves the peak above the working voltage all the same.
             if peak.is_some_and(|peak| peak > TESTED_ABOVE) && !barrier.is_within {
-                let figure = if self.solved.figure(figures.peak, lane).is_some() { figures.peak } else { figures.rms };
+                let figure =
+                    if self.solved.figure(figures.peak, lane).is_some() { figures.peak } else { figures.rms };
                 let volts = (figure, Dimension::Voltage);
                 let compared = compare(self.solved, lane, volts, Limit::Law(TESTED_ABOVE), None);
                 if barrier.rated_peak.is_none() {

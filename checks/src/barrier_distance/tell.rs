@@ -25,7 +25,9 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
             let label = "a word alone does not make it".to_owned();
             let at = place(solved, seen.barrier.degree, lane, label)?;
             let around = solved.input(seen.barrier.degree_around, lane);
-            let around = around.map(|degree| format!("pollution degree of the surroundings: {}", value(degree, Dimension::Ratio)));
+            let around = around.map(|degree| {
+                format!("pollution degree of the surroundings: {}", value(degree, Dimension::Ratio))
+            });
             let why = "a remark for whoever proves the coating";
             let facts = around.into_iter().collect();
             return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
@@ -48,7 +50,11 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         CLEARANCE | CREEPAGE => {
             worked = steps(&seen, lane, worst.defect);
             let what = if worst.defect == CLEARANCE { "through air" } else { "along a surface" };
-            let volts = if worst.defect == CLEARANCE { seen.barrier.figures.withstand } else { seen.barrier.figures.rms };
+            let volts = if worst.defect == CLEARANCE {
+                seen.barrier.figures.withstand
+            } else {
+                seen.barrier.figures.rms
+            };
             let volts = value(solved.figure(volts, lane)?, Dimension::Voltage);
             let stands = if worst.defect == CLEARANCE {
                 format!("an impulse of {volts}")
@@ -61,8 +67,14 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
                 text.carried, text.limit
             )
         }
-        WORKING => format!("`{name}` carries {} rms, {}", text.carried, above(compared, "what it is made for")),
-        PEAK => format!("`{name}` carries a recurring peak of {}, {}", text.carried, above(compared, "what it is made for")),
+        WORKING => {
+            format!("`{name}` carries {} rms, {}", text.carried, above(compared, "what it is made for"))
+        }
+        PEAK => format!(
+            "`{name}` carries a recurring peak of {}, {}",
+            text.carried,
+            above(compared, "what it is made for")
+        ),
         IMPULSE => format!(
             "`{name}` must stand an impulse of {}, {}",
             text.carried,
@@ -90,9 +102,9 @@ fn voltages<'a>(seen: &'a Seen<'_, '_>, lane: LaneId) -> impl Iterator<Item = cr
     let plan = &seen.solved.variant.plan;
     let ends = seen.barrier.between.map(|(one, other)| [one, other]);
     let buses = ends.into_iter().flatten().flat_map(|end| &seen.isolation.domain(end).stress.buses);
-    let highest = buses.copied().filter_map(move |bus| {
-        Some((bus, seen.solved.figure(plan.buses[bus].highest_voltage, lane)?))
-    });
+    let highest = buses
+        .copied()
+        .filter_map(move |bus| Some((bus, seen.solved.figure(plan.buses[bus].highest_voltage, lane)?)));
     let most = highest.reduce(|most, one| if one.1 > most.1 { one } else { most });
     most.into_iter().filter_map(move |(bus, volts)| {
         let label = format!("up to {}", value(volts, Dimension::Voltage));
@@ -112,13 +124,18 @@ fn conditions(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<crate::rev
         places.extend(most.and_then(|(input, volts)| {
             place(solved, input, lane, format!("brings {}", value(volts, Dimension::Voltage)))
         }));
-        places.extend(solved.input(barrier.altitude, lane).filter(|&metres| metres > 2000.0).and_then(|metres| {
-            place(solved, barrier.altitude, lane, format!("{:.0} m high", metres))
-        }));
+        places.extend(
+            solved
+                .input(barrier.altitude, lane)
+                .filter(|&metres| metres > 2000.0)
+                .and_then(|metres| place(solved, barrier.altitude, lane, format!("{:.0} m high", metres))),
+        );
     }
-    places.extend(solved.input(barrier.degree, lane).and_then(|degree| {
-        place(solved, barrier.degree, lane, format!("pollution degree {degree:.0}"))
-    }));
+    places.extend(
+        solved
+            .input(barrier.degree, lane)
+            .and_then(|degree| place(solved, barrier.degree, lane, format!("pollution degree {degree:.0}"))),
+    );
     places
 }
 
@@ -129,7 +146,9 @@ fn steps(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<String> {
     if let Some(through) = seen.through(lane) {
         let raised = match through.raised {
             Raised::No => "",
-            Raised::NextPreferred => ", raised to the next preferred value for double or reinforced insulation",
+            Raised::NextPreferred => {
+                ", raised to the next preferred value for double or reinforced insulation"
+            }
             Raised::ByShare => ", raised to 160 % for double or reinforced insulation",
         };
         steps.push(format!("impulse {}{raised}", value(through.read_at.si(), Dimension::Voltage)));
@@ -150,9 +169,18 @@ fn steps(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<String> {
     if defect != CLEARANCE
         && let Some(along) = seen.along(lane)
     {
-        steps.push(format!("{}, {}: {}, a figure {}", along.rows, along.column, metres(along.of_table), along.certainty));
+        steps.push(format!(
+            "{}, {}: {}, a figure {}",
+            along.rows,
+            along.column,
+            metres(along.of_table),
+            along.certainty
+        ));
         if along.doubled {
-            steps.push(format!("twice that for double or reinforced insulation: {}", metres(along.of_table * 2.0)));
+            steps.push(format!(
+                "twice that for double or reinforced insulation: {}",
+                metres(along.of_table * 2.0)
+            ));
         }
         if along.by_clearance {
             steps.push(format!("never shorter than the clearance within it: {}", metres(along.required)));
@@ -189,7 +217,10 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let barrier = seen.barrier;
     let over = compared.carried_value / compared.allowed;
     let volts = |name: &str, input: Option<InputId>, kind| {
-        input.map(|input| toward(name, input, (Dimension::Voltage, kind), over, solved, lane)).into_iter().collect()
+        input
+            .map(|input| toward(name, input, (Dimension::Voltage, kind), over, solved, lane))
+            .into_iter()
+            .collect()
     };
     match worst.defect {
         CLEARANCE => vec![wider("clearance", &seen, barrier.clearance, compared.carried_value, lane)],

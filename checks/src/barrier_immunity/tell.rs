@@ -41,7 +41,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if worst.defect == COUPLING {
         let node = jumping(worst, solved)?;
         let amps = solved.figure(node.current, lane).map(|amps| value(amps, Dimension::Current));
-        let drives = amps.clone().map_or_else(String::new, |amps| format!("; an edge drives {amps} through it"));
+        let drives =
+            amps.clone().map_or_else(String::new, |amps| format!("; an edge drives {amps} through it"));
         let saying = format!(
             "{} lead from the potential of `{name}` across barriers, more than the {} that are aimed at{drives}",
             text.carried, text.limit

@@ -18,7 +18,8 @@ const BONDING: &str = "bonding";
 const UNWATCHED: &str = "unwatched";
 
 /// Which texts limit the energy of a pole.
-const FORMS: &str = "ISO 6469-3 counts all of C·V²/2; UN Regulations No. 94 and 95 after a crash count what is above 60 V";
+const FORMS: &str =
+    "ISO 6469-3 counts all of C·V²/2; UN Regulations No. 94 and 95 after a crash count what is above 60 V";
 
 static ABOUT: About = About {
     name: "leakage-paths",

@@ -51,7 +51,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             "`{}` floats, and no sensor watches its isolation: a first fault to the chassis stays until a second one",
             domain.name
         );
-        let at = part_at(solved, worst.part, "a first fault here changes nothing that anyone notices".to_owned());
+        let at =
+            part_at(solved, worst.part, "a first fault here changes nothing that anyone notices".to_owned());
         let why = "a sensor that `measures: isolation` of one of its buses; mind its pulses against the capacitance to the chassis";
         let facts = vec!["watched by no sensor".to_owned()];
         return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
@@ -74,7 +75,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 value(solved.figure(domain.voltage, lane)?, Dimension::Voltage),
                 text.carried
             );
-            let mut all = places(solved, &leakage.resistances, Dimension::Resistance, lane, |one, other| one < other);
+            let mut all =
+                places(solved, &leakage.resistances, Dimension::Resistance, lane, |one, other| one < other);
             let at = if all.is_empty() {
                 part_at(solved, worst.part, format!("{} in all", text.limit))
             } else {
@@ -92,7 +94,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 above(compared, "the limit")
             );
-            let mut all = places(solved, &pole.capacitances, Dimension::Capacitance, lane, |one, other| one > other);
+            let mut all =
+                places(solved, &pole.capacitances, Dimension::Capacitance, lane, |one, other| one > other);
             let at = if all.is_empty() {
                 part_at(solved, worst.part, format!("{} in all", text.carried))
             } else {
@@ -143,7 +146,14 @@ pub(super) fn propose(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
             if left <= 0.0 {
                 return Vec::new();
             }
-            vec![toward("lowest resistance", input, (Dimension::Resistance, ""), 1.0 / (left * ohms), solved, lane)]
+            vec![toward(
+                "lowest resistance",
+                input,
+                (Dimension::Resistance, ""),
+                1.0 / (left * ohms),
+                solved,
+                lane,
+            )]
         }
         ENERGY => {
             let Some(pole) = pole(worst, solved) else { return Vec::new() };
@@ -155,10 +165,18 @@ pub(super) fn propose(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
             if left <= 0.0 {
                 return Vec::new();
             }
-            vec![toward("largest capacitance", input, (Dimension::Capacitance, ""), left / farad, solved, lane)]
+            vec![toward(
+                "largest capacitance",
+                input,
+                (Dimension::Capacitance, ""),
+                left / farad,
+                solved,
+                lane,
+            )]
         }
         BONDING => {
-            let Some((input, _)) = domain(worst, solved).and_then(|(_, domain)| domain.bonding_resistance) else {
+            let Some((input, _)) = domain(worst, solved).and_then(|(_, domain)| domain.bonding_resistance)
+            else {
                 return Vec::new();
             };
             let factor = compared.allowed / compared.carried_value;

@@ -17,6 +17,8 @@ mod descriptions;
 mod floating_supplies;
 mod fuse_coordination;
 mod gate_potentials;
+mod isolation_figures;
+mod isolation_structure;
 mod junction_temperature;
 mod link_ripple;
 mod missing;

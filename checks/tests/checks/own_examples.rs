@@ -8,12 +8,16 @@ use crate::descriptions::{defects, failing, finding, holding, holds, reviewed};
 #[test]
 fn failing_examples_fail_with_exactly_the_defect_they_show() {
     for (check, defect) in [
+        ("barrier-crossing", "weak"),
+        ("barrier-distance", "clearance"),
+        ("barrier-immunity", "edge"),
         ("conductor-loading", "too-hot"),
         ("coolant-order", "another-order"),
         ("current-headroom", "repetitive-peak"),
         ("floating-supplies", "shared"),
         ("fuse-coordination", "breaking-capacity"),
         ("junction-temperature", "too-hot"),
+        ("leakage-paths", "isolation-resistance"),
         ("output-reach", "beyond-linear"),
         ("parallel-sharing", "too-hot"),
         ("turn-off-overshoot", "spike"),

@@ -39,7 +39,7 @@ pub struct Isolation {
     pub merged: Vec<Merged>,
     /// Potentials that jump against the rails.
     pub jumping: Vec<Jumping>,
-    /// Poles whose capacitance to another domain is stated.
+    /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
 }
 
@@ -63,6 +63,8 @@ pub struct Domain {
     pub name: String,
     /// Whether it is metal, a surface or a circuit; a circuit of class B that nobody touches is a power circuit.
     pub form: Form,
+    /// Whether it is metal of which the description says that nobody can touch it, such as a screen between two layers.
+    pub is_inside: bool,
     /// Where it is bonded to the chassis.
     pub bonding: Bonding,
     /// Number of the system that it is joined to by conductors.

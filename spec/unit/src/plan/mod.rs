@@ -34,11 +34,11 @@ pub use coolant::{
 pub use damping::{Damping, Fed};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gates::{GateNode, GateSupply, GateTransformer};
-pub use isolation::{
-    Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage, Merged, Pair, Pole,
-    PoleCapacitor, Span, Stress,
-};
 pub(crate) use isolation::GROUPS;
+pub use isolation::{
+    Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
+    Merged, Pair, Pole, PoleCapacitor, Span, Stress,
+};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
 };

@@ -80,8 +80,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
                 let all = leakage.resistances.iter().map(|ohms| Resistance::new(inputs[ohms.index()][l]));
                 isolation_resistance::in_parallel(all).si()
             });
-            let joined =
-                if domain.stress.alternates { Joined::WithAlternating } else { Joined::DirectAlone };
+            let joined = if domain.stress.alternates { Joined::WithAlternating } else { Joined::DirectAlone };
             pass.put(leakage.least, &isolation_resistance::LEAST, &[domain.voltage.into()], |l| {
                 isolation_resistance::least(joined, Voltage::new(volts[l])).si()
             });
@@ -157,7 +156,8 @@ fn side<const L: usize, T: Trace>(
     });
     let spike = if stress.is_still { 0.0 } else { most(spikes) };
     let mains = stress.mains.map_or(0.0, |mains| pass.inputs[mains.index()][l]);
-    let alternating = most([mains, if stress.alternates { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
+    let alternating =
+        most([mains, if stress.alternates { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
     Side {
         rms: most([share * volts, mains].into_iter()),
         peak: most([share * volts + spike, core::f64::consts::SQRT_2 * mains].into_iter()),
@@ -189,7 +189,8 @@ fn across<const L: usize, T: Trace>(
     if T::LISTENS {
         from.extend(operands(plan, &one.stress).into_iter().chain(operands(plan, &other.stress)));
     }
-    let rms = pass.put(figures.rms, &working_voltage::WORKING_VOLTAGE, &from, |l| sum(sides[l], |side| side.rms));
+    let rms =
+        pass.put(figures.rms, &working_voltage::WORKING_VOLTAGE, &from, |l| sum(sides[l], |side| side.rms));
     if T::LISTENS {
         let spikes = one.stress.turn_offs.iter().chain(&other.stress.turn_offs);
         from.extend(spikes.map(|&spike| Operand::Figure(plan.turn_offs[spike].figures.plateau)));
@@ -208,13 +209,15 @@ fn across<const L: usize, T: Trace>(
     };
     pass.put(figures.impulse, &IMPULSE, &brought, |l| impulses[l]);
     let kind: Operand = barrier.kind_stated.into();
-    let is_double = barrier.kind.is_some_and(loadworthy_physics::insulation::protection::Insulation::is_double);
-    pass.put(figures.withstand, &clearance::REINFORCED_IMPULSE, &[figures.impulse.into(), kind], |l| {
-        match (barrier.kind, is_double) {
-            (None, _) => f64::NAN,
-            (_, true) => reinforced_impulse(Voltage::new(impulses[l])).0.si(),
-            (_, false) => impulses[l],
-        }
+    let is_double =
+        barrier.kind.is_some_and(loadworthy_physics::insulation::protection::Insulation::is_double);
+    pass.put(figures.withstand, &clearance::REINFORCED_IMPULSE, &[figures.impulse.into(), kind], |l| match (
+        barrier.kind,
+        is_double,
+    ) {
+        (None, _) => f64::NAN,
+        (_, true) => reinforced_impulse(Voltage::new(impulses[l])).0.si(),
+        (_, false) => impulses[l],
     });
     let inputs = pass.inputs;
     let by_mains = isolation.is_fed_by_mains(barrier);
@@ -223,9 +226,12 @@ fn across<const L: usize, T: Trace>(
         clearance::clearance(&asked).ok()
     };
     let [degree, altitude, group] = [barrier.degree, barrier.altitude, barrier.group].map(Operand::Input);
-    pass.put(figures.clearance, &clearance::CLEARANCE, &[figures.impulse.into(), degree, kind, altitude], |l| {
-        through(l).map_or(f64::NAN, |answer| answer.required.si())
-    });
+    pass.put(
+        figures.clearance,
+        &clearance::CLEARANCE,
+        &[figures.impulse.into(), degree, kind, altitude],
+        |l| through(l).map_or(f64::NAN, |answer| answer.required.si()),
+    );
     let from: [Operand; 5] = [figures.rms.into(), degree, group, kind, figures.clearance.into()];
     pass.put(figures.creepage, &creepage::CREEPAGE, &from, |l| {
         let asked = barrier.creepage_asked(|id| inputs[id.index()][l], rms[l]);

@@ -3,7 +3,9 @@
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::capacitors::{Capacitor, SuppressionClass};
 use loadworthy_language::sections::gate_supplies::GateSupply;
-use loadworthy_language::sections::isolation::{Barrier as Written, BarrierKind, Isolation as Section, MaterialGroup};
+use loadworthy_language::sections::isolation::{
+    Barrier as Written, BarrierKind, Isolation as Section, MaterialGroup,
+};
 use loadworthy_physics::Voltage;
 use loadworthy_physics::insulation::protection::{Barrier as Protection, Bonding, Insulation};
 use loadworthy_source::{Located, NodeId};
@@ -31,11 +33,8 @@ pub(super) fn barriers(
     for (place, (name, written)) in section.barriers.iter().flatten().enumerate() {
         let near = key_of(build, at, "barriers", name);
         let ends = written.between.as_ref().map(|between| &between.value);
-        let ends: Vec<Option<usize>> = ends
-            .into_iter()
-            .flatten()
-            .map(|end| node(build, seen, end, isolation))
-            .collect();
+        let ends: Vec<Option<usize>> =
+            ends.into_iter().flatten().map(|end| node(build, seen, end, isolation)).collect();
         let between = match ends.as_slice() {
             [Some(one), Some(other)] => Some((*one, *other)),
             _ => None,
@@ -72,8 +71,20 @@ fn around(build: &mut Build<'_>, at: NodeId) -> (InputId, InputId) {
     };
     let altitude = build.stated(read.and_then(|air| air.altitude.as_ref()), near, |metres| metres.si());
     (
-        shared(build, "surroundings.pollution_degree", "surroundings.pollution_degree", Dimension::Ratio, degree),
-        shared(build, "surroundings.altitude of barriers", "surroundings.altitude", Dimension::Length, altitude),
+        shared(
+            build,
+            "surroundings.pollution_degree",
+            "surroundings.pollution_degree",
+            Dimension::Ratio,
+            degree,
+        ),
+        shared(
+            build,
+            "surroundings.altitude of barriers",
+            "surroundings.altitude",
+            Dimension::Length,
+            altitude,
+        ),
     )
 }
 
@@ -100,6 +111,7 @@ fn node(
         part,
         name: end.value.clone(),
         form: Form::Gates,
+        is_inside: false,
         bonding: Bonding::None,
         system: of.system,
         stress: Stress {
@@ -151,10 +163,10 @@ fn barrier(
         let place = GROUPS.iter().position(|one| *one == group).and_then(|place| u8::try_from(place).ok());
         Stated { value: place.map_or(f64::NAN, f64::from), origin: build.written(word.at) }
     });
-    let own_degree = written.pollution_degree.as_ref().map(|degree| Stated {
-        value: f64::from(degree.value),
-        origin: build.written(degree.at),
-    });
+    let own_degree = written
+        .pollution_degree
+        .as_ref()
+        .map(|degree| Stated { value: f64::from(degree.value), origin: build.written(degree.at) });
     let length = |build: &mut Build<'_>, key: &str, given: Option<&Given<loadworthy_physics::Length>>| {
         let stated = build.stated(given, Some(near), |metres| metres.si());
         build.tables.limit(format!("{said}.{key}"), Dimension::Length, stated)
@@ -200,9 +212,8 @@ fn barrier(
         degree_around,
         altitude,
         printed: written.printed.as_ref().is_some_and(|printed| printed.value),
-        is_within: between.is_some_and(|(one, other)| {
-            isolation.domain(one).system == isolation.domain(other).system
-        }),
+        is_within: between
+            .is_some_and(|(one, other)| isolation.domain(one).system == isolation.domain(other).system),
         clearance,
         creepage,
         rated,
@@ -258,7 +269,13 @@ pub(super) fn capacitors(build: &mut Build<'_>, seen: &Standing, isolation: &mut
                 let place = isolation.capacitors.len();
                 isolation.graph.add_edge(NodeIndex::new(from), NodeIndex::new(to), Span::Capacitor(place));
                 let between = (from, to);
-                isolation.capacitors.push(PoleCapacitor { part, name: name.to_owned(), between, worth, class });
+                isolation.capacitors.push(PoleCapacitor {
+                    part,
+                    name: name.to_owned(),
+                    between,
+                    worth,
+                    class,
+                });
             }
             (_, None) if written.to.is_none() => isolation.unsaid.push((part, "to")),
             (None, _) if written.from.is_none() => isolation.unsaid.push((part, "from")),

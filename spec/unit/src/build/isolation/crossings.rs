@@ -48,7 +48,8 @@ pub(super) fn crossings(
     for one in found {
         cross(build, one, section, isolation);
     }
-    let mut pairs: Vec<(usize, usize)> = isolation.crossings.iter().map(|crossing| crossing.between).collect();
+    let mut pairs: Vec<(usize, usize)> =
+        isolation.crossings.iter().map(|crossing| crossing.between).collect();
     pairs.sort_unstable();
     pairs.dedup();
     for between in pairs {
@@ -63,7 +64,19 @@ fn ordered(one: usize, other: usize) -> (usize, usize) {
 
 /// Adds a crossing for each pair of domains that something joins.
 fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: &mut Isolation) {
-    let Found { part, kind, said, names, mut pairs, crosses, immunity, coupling, jumping, isolated_cases, near } = found;
+    let Found {
+        part,
+        kind,
+        said,
+        names,
+        mut pairs,
+        crosses,
+        immunity,
+        coupling,
+        jumping,
+        isolated_cases,
+        near,
+    } = found;
     pairs.sort_unstable();
     pairs.dedup();
     let named = crosses.and_then(|crosses| {
@@ -77,16 +90,21 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
                 && barrier.spanned_by.iter().any(|(name, ..)| names.contains(name))
         };
         let listed_by: Vec<usize> = (0..isolation.barriers.len()).filter(lists).collect();
-        // What it does not state of its own, the barrier that it passes does.
-        let passes = named.map(|(place, _)| place).or_else(|| listed_by.first().copied());
+        // What it does not state of its own, the barrier that it passes does; of what passes none, one between its domains.
+        let stands = |place: &usize| {
+            isolation.barriers[*place].between.is_some_and(|(one, other)| ordered(one, other) == between)
+        };
+        let passes = named
+            .map(|(place, _)| place)
+            .or_else(|| listed_by.first().copied())
+            .or_else(|| (0..isolation.barriers.len()).find(stands));
         let barrier = passes.map(|place| (place, &isolation.barriers[place].name));
         let written = barrier.and_then(|(_, name)| section.barriers.as_ref()?.get(name));
         let own_part = barrier.map(|(place, _)| isolation.barriers[place].part);
-        let of = |own: Option<&Given<_>>| own.is_none() && written.is_some();
         let immunity = immunity.map(|own| {
             let theirs = written.and_then(|barrier| barrier.transient_immunity.as_ref());
             let (path, given) = match (own, theirs, own_part) {
-                (None, Some(theirs), Some(part)) if of(own) => {
+                (None, Some(theirs), Some(part)) => {
                     (format!("{}.transient_immunity", build.tables.part_of(part).path), Some(theirs))
                 }
                 _ => (format!("{said}.transient_immunity"), own),
@@ -111,7 +129,8 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
             }
         }
         let is_disturbed = immunity.is_some() && !jumping.is_empty();
-        let edge = is_disturbed.then(|| build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate));
+        let edge =
+            is_disturbed.then(|| build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate));
         isolation.crossings.push(Crossing {
             part,
             kind,
@@ -224,6 +243,7 @@ fn drivers<'d>(
 ) -> Vec<Found<'d>> {
     let gates = gates::gates(build);
     let mut found = Vec::new();
+    undriven(build, seen, &gates, isolation);
     for (name, entry, driver) in build.description.drivers.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
         if driver.drives.is_none() {
@@ -266,6 +286,36 @@ fn drivers<'d>(
     found
 }
 
+/// Stages whose gates stand elsewhere than their controller and are driven by nothing that is described.
+fn undriven(
+    build: &mut Build<'_>,
+    seen: &Standing,
+    gates: &BTreeMap<String, Vec<(usize, usize)>>,
+    isolation: &mut Isolation,
+) {
+    let drivers = &build.description.drivers;
+    if drivers.void || drivers.values().any(|entry| entry.read().is_none()) {
+        // What a broken entry drives is not known.
+        return;
+    }
+    let named = drivers.readable().flat_map(|(_, _, driver)| &driver.drives).flat_map(|drives| &drives.value);
+    let driven: Vec<(usize, usize)> =
+        named.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
+    for s in 0..build.plan.stages.len() {
+        let stage = &build.plan.stages[s];
+        let part = stage.part;
+        let bare = (0..stage.positions.len())
+            .filter(|&p| stage.positions[p].gate.is_some() && !driven.contains(&(s, p)));
+        let stands: Vec<usize> = bare.filter_map(|p| seen.of_position(build, (s, p))).collect();
+        let name = build.tables.part_of(part).path.clone();
+        let Some(controller) = controller_of(build, &name) else { continue };
+        let Some(reader) = of_controller(build, seen, &controller, isolation) else { continue };
+        if stands.iter().any(|&gate| gate != reader) {
+            isolation.unsaid.push((part, "drivers"));
+        }
+    }
+}
+
 /// The controller that a stage names.
 fn controller_of(build: &Build<'_>, stage: &str) -> Option<String> {
     use loadworthy_language::sections::stages::Stage;
@@ -294,14 +344,16 @@ fn supplies<'d>(
         }
         let supply = &build.plan.gate_supplies[place];
         let (part, feeds) = (supply.part, &supply.feeds);
-        let positions: Vec<(usize, usize)> = feeds.iter().map(|&(stage, position, _)| (stage, position)).collect();
+        let positions: Vec<(usize, usize)> =
+            feeds.iter().map(|&(stage, position, _)| (stage, position)).collect();
         if written.from.is_none() {
             isolation.unsaid.push((part, "from"));
         }
         let from = written.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
         let from = from.and_then(|&bus| seen.of_bus[bus]);
         let gates = positions.iter().filter_map(|&position| seen.of_position(build, position));
-        let pairs = gates.filter_map(|gate| from.filter(|from| *from != gate).map(|from| ordered(from, gate)));
+        let pairs =
+            gates.filter_map(|gate| from.filter(|from| *from != gate).map(|from| ordered(from, gate)));
         let transformer = written.transformer.as_ref().map(|transformer| transformer.value.clone());
         let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
         found.push(Found {
@@ -428,7 +480,8 @@ fn measured(
         let bus = build.bus_places.get(name.value.as_str()).copied();
         let of_source = || {
             let plan = &build.plan;
-            let source = plan.sources.iter().find(|source| build.tables.part_of(source.part).path == name.value);
+            let source =
+                plan.sources.iter().find(|source| build.tables.part_of(source.part).path == name.value);
             let machine = plan.stages.iter().find(|stage| {
                 let fed = stage.bridge().and_then(|bridge| bridge.machine);
                 fed.is_some_and(|fed| build.tables.part_of(fed).path == name.value)
@@ -456,8 +509,7 @@ fn measured(
             (Some(bus), _) => measures.domains.extend(seen.of_bus[bus]),
             (None, Some(stage)) => {
                 let ports = &build.plan.stages[stage].ports;
-                let mut sides: Vec<usize> =
-                    ports.iter().filter_map(|port| seen.of_bus[port.bus?]).collect();
+                let mut sides: Vec<usize> = ports.iter().filter_map(|port| seen.of_bus[port.bus?]).collect();
                 sides.dedup();
                 match sides.as_slice() {
                     [only] => measures.domains.push(*only),
@@ -510,7 +562,8 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
 
 /// Stages whose devices stand on cooled metal, where one metal is described.
 fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
-    let mut metals = isolation.domains().filter(|(_, domain)| domain.form == Form::Metal);
+    let mut metals =
+        isolation.domains().filter(|(_, domain)| domain.form == Form::Metal && !domain.is_inside);
     let (Some((metal, _)), None) = (metals.next(), metals.next()) else { return Vec::new() };
     let mut found = Vec::new();
     for (s, stage) in build.plan.stages.iter().enumerate() {
@@ -519,7 +572,8 @@ fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<
             continue;
         }
         let own = build.tables.part_of(stage.part);
-        let domains = (0..stage.positions.len()).filter_map(|position| seen.of_position(build, (s, position)));
+        let domains =
+            (0..stage.positions.len()).filter_map(|position| seen.of_position(build, (s, position)));
         let pairs = domains.filter(|domain| *domain != metal).map(|domain| ordered(domain, metal));
         let seats = stage.seats.iter().map(|seat| format!("{}.{}", own.path, seat.key));
         found.push(Found {

@@ -61,8 +61,8 @@ fn dividers(build: &mut Build<'_>, seen: &Standing, domain: usize) -> Vec<InputI
     for (name, _, sensor) in build.description.sensors.readable() {
         let Some(resistance) = &sensor.resistance else { continue };
         let measured = sensor.of.iter().flat_map(|of| &of.value);
-        let here =
-            measured.filter(|name| bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain)));
+        let here = measured
+            .filter(|name| bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain)));
         let stated = build.stated(Some(resistance), None, |ohms| ohms.si());
         let count = here.count();
         if count > 0 {
@@ -83,22 +83,27 @@ fn is_watched(build: &Build<'_>, seen: &Standing, domain: usize) -> bool {
         let mut of = sensor.of.iter().flat_map(|of| &of.value);
         watches
             && (own == Some(domain)
-                || of.any(|name| bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain))))
+                || of.any(|name| {
+                    bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain))
+                }))
     })
 }
 
-/// Poles with capacitors to another domain, or of a domain whose stray capacitance is stated.
+/// Poles with capacitors to another domain.
 fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &mut Isolation) {
     // A positive pole belongs to its bus, a negative one to all buses on its rail.
     let mut found: BTreeMap<(usize, String), (Vec<usize>, Vec<InputId>)> = BTreeMap::new();
     for (name, _, capacitor) in build.description.capacitors.readable() {
         let Capacitor::Suppression(written) = capacitor else { continue };
-        let Some((bus, pole)) = written.from.as_ref().and_then(|from| from.value.split_once('.')) else { continue };
+        let Some((bus, pole)) = written.from.as_ref().and_then(|from| from.value.split_once('.')) else {
+            continue;
+        };
         let Some(&place) = build.bus_places.get(bus) else { continue };
         let Some(domain) = seen.of_bus[place] else { continue };
         let rail = &build.plan.buses[place].negative_rail;
         let (pole, buses) = if pole == "minus" {
-            let buses = (0..build.plan.buses.len()).filter(|&one| &build.plan.buses[one].negative_rail == rail);
+            let buses =
+                (0..build.plan.buses.len()).filter(|&one| &build.plan.buses[one].negative_rail == rail);
             (format!("{bus}.minus"), buses.collect())
         } else {
             (format!("{bus}.plus"), vec![place])

@@ -113,7 +113,13 @@ impl Standing {
     }
 
     /// A domain with what stands on it.
-    fn domain(&self, build: &mut Build<'_>, name: &str, written: &Written, (place, at): (usize, NodeId)) -> Domain {
+    fn domain(
+        &self,
+        build: &mut Build<'_>,
+        name: &str,
+        written: &Written,
+        (place, at): (usize, NodeId),
+    ) -> Domain {
         let near = key_of(build, at, "domains", name);
         let part = build.tables.part(format!("isolation.domains.{name}"), near, None);
         let said = format!("isolation.domains.{name}");
@@ -168,10 +174,10 @@ impl Standing {
             buses,
         };
         // A domain without a bus is a system of its own.
-        let system = stress.buses.first().map_or_else(
-            || u32::MAX - u32::try_from(place).unwrap_or(0),
-            |&bus| self.systems[bus],
-        );
+        let system = stress
+            .buses
+            .first()
+            .map_or_else(|| u32::MAX - u32::try_from(place).unwrap_or(0), |&bus| self.systems[bus]);
         let voltage = build.tables.figure_if_asked(part, "largest_voltage", Dimension::Voltage);
         let bonding_resistance = (form == Form::Metal && is_bonded).then(|| {
             let ohms = build.stated(written.bonding_resistance.as_ref(), Some(near), |ohms| ohms.si());
@@ -184,6 +190,7 @@ impl Standing {
             part,
             name: name.to_owned(),
             form,
+            is_inside: form == Form::Metal && written.touchable.as_ref().is_some_and(|word| !word.value),
             bonding,
             system,
             stress,
@@ -227,7 +234,11 @@ pub(super) fn bus_of(build: &Build<'_>, (stage, position): (usize, usize)) -> Op
 }
 
 /// Where a pair of domains is spoken of.
-pub(super) fn pair_part(build: &mut Build<'_>, isolation: &Isolation, (one, other): (usize, usize)) -> PartId {
+pub(super) fn pair_part(
+    build: &mut Build<'_>,
+    isolation: &Isolation,
+    (one, other): (usize, usize),
+) -> PartId {
     let name = |place: usize| isolation.domain(place).name.clone();
     let path = format!("isolation.{} to {}", name(one), name(other));
     let at = build.tables.part_of(isolation.domain(one).part).at;
