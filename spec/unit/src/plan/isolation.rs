@@ -114,6 +114,14 @@ pub struct Stress {
     pub impulse: Impulse,
 }
 
+impl Stress {
+    /// Whether it brings no voltage at all.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.buses.is_empty() && self.mains.is_none()
+    }
+}
+
 /// The impulse that a domain brings.
 #[derive(Clone, Copy, Debug)]
 pub struct Impulse {

@@ -10,7 +10,7 @@ use loadworthy_physics::insulation::{common_mode, creepage};
 use loadworthy_physics::{Capacitance, Law, Resistance, SlewRate, Voltage};
 
 use crate::ids::InputId;
-use crate::plan::{Barrier, Isolation, Jumping, Plan, Pole, Stress};
+use crate::plan::{Barrier, Domain, Isolation, Jumping, Plan, Pole, Stress};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -66,13 +66,15 @@ const HARMLESS: (f64, f64) = (60.0, 30.0);
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     let Some(isolation) = &plan.isolation else { return };
     for (_, domain) in isolation.domains() {
+        // Metal and surfaces have no voltage of their own.
+        if domain.stress.is_empty() {
+            bonding(domain, pass);
+            continue;
+        }
         let from = if T::LISTENS { operands(plan, &domain.stress) } else { Vec::new() };
         let volts: [f64; L] = core::array::from_fn(|l| largest(plan, &domain.stress, pass, l));
         pass.put(domain.voltage, &LARGEST, &from, |l| volts[l]);
-        if let Some((stated, carried)) = domain.bonding_resistance {
-            let ohms = pass.input(stated);
-            pass.put(carried, &BONDING, &[stated.into()], |l| ohms[l]);
-        }
+        bonding(domain, pass);
         if let Some(leakage) = &domain.leakage {
             let from = told::<T>(leakage.resistances.iter().map(|&ohms| ohms.into()));
             let inputs = pass.inputs;
@@ -102,6 +104,13 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
     }
     for pole in &isolation.poles {
         hold(plan, pole, pass);
+    }
+}
+
+fn bonding<const L: usize, T: Trace>(domain: &Domain, pass: &mut Pass<'_, L, T>) {
+    if let Some((stated, carried)) = domain.bonding_resistance {
+        let ohms = pass.input(stated);
+        pass.put(carried, &BONDING, &[stated.into()], |l| ohms[l]);
     }
 }
 
@@ -284,6 +293,10 @@ fn of_impulse<const L: usize>(sides: &[&Stress; 2], inputs: &[[f64; L]]) -> Vec<
 }
 
 fn jump<const L: usize, T: Trace>(jumping: &Jumping, pass: &mut Pass<'_, L, T>) {
+    // Nothing leads from it to another domain.
+    if jumping.couplings.is_empty() {
+        return;
+    }
     let inputs = pass.inputs;
     let from = told::<T>(jumping.edges.iter().map(|&edge| edge.into()));
     let edge = pass.put(jumping.edge, &STEEPEST, &from, |l| {

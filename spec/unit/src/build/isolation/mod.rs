@@ -2,7 +2,10 @@
 
 mod barriers;
 mod crossings;
+mod gate_side;
+mod jumping;
 mod leakage;
+mod sensing;
 
 use std::collections::BTreeMap;
 
