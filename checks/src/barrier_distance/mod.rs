@@ -79,7 +79,7 @@ impl Check for BarrierDistance {
             let hurts = classes.hurts(between.0) || classes.hurts(between.1);
             let seen = Seen { solved, isolation, barrier };
             // Between what does not hurt, distances are asked for where they are declared.
-            if !hurts && !(seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
+            if !(hurts || seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
                 continue;
             }
             seen.judge(out);

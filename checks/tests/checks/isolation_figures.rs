@@ -32,8 +32,14 @@ fn close(got: f64, expected: f64, within: f64) -> bool {
 }
 
 fn cases(topic: &str) -> Vec<Value> {
-    let all: Value = serde_json::from_str(CASES).unwrap();
-    all["cases"].as_array().unwrap().iter().filter(|case| case["topic"] == topic).cloned().collect()
+    let all: Value = serde_json::from_str(CASES).expect("reference cases");
+    all["cases"]
+        .as_array()
+        .expect("a list of cases")
+        .iter()
+        .filter(|case| case["topic"] == topic)
+        .cloned()
+        .collect()
 }
 
 #[test]
