@@ -206,6 +206,18 @@ fn a_concept_without_isolation_is_asked_nothing() {
     }
 }
 
+#[test]
+fn a_clamp_lifts_a_node_above_its_bus() {
+    // The supply of the groomer is a forward converter on the link of 740 V, whose main switch blocks up to 1.23 kV: √ of
+    // their product is 954 V, which ask for 13.5 mm of reinforced insulation in group II, and 740 V alone for 10.4 mm.
+    let text = include_str!("../../../examples/snow-groomer.yaml");
+    let short = changed(text, "creepage: 14 mm\n", "creepage: 13 mm\n");
+    let review = example(&short);
+    assert_eq!(found(&review), [("isolation.barriers.gate_isolation", "creepage", Grade::Major)]);
+    let carried = review.findings[0].comparison.as_ref().map(|compared| compared.carried_value);
+    assert!(carried.is_some_and(|metres| (13.3e-3..13.7e-3).contains(&metres)), "{carried:?}");
+}
+
 /// Parts files of the examples.
 struct Parts;
 

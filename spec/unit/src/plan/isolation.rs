@@ -102,6 +102,8 @@ pub struct Stress {
     pub buses: Vec<usize>,
     /// Turn-offs that lift its poles, in the plan.
     pub turn_offs: Vec<usize>,
+    /// Voltages that nodes reach which a clamp lifts above the bus: of main switches of forward converters.
+    pub lifted: Vec<FigureId>,
     /// Whether a bridge of it feeds a machine.
     pub alternates: bool,
     /// Voltage of its mains from line to neutral.

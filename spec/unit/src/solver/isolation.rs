@@ -21,9 +21,16 @@ static LARGEST: Law = Law {
     source: "IEC 60664-1, working voltage",
 };
 
+static RMS: Law = Law {
+    name: "working voltage across a barrier",
+    formula: "V of the bus, all of it where it floats, half with an earthed midpoint; √(V·V_p) of a node that a clamp lifts to V_p; the sum of two systems that hurt",
+    validity: "no credit for shares of time: at standstill one leg may stay high; the voltage of a net that does not hurt is not added",
+    source: "square wave with the bus voltage as its mean; else as for two circuits of a bridge: ISO 6469-3 for a first fault to earth",
+};
+
 static PEAK: Law = Law {
     name: "recurring peak across a barrier",
-    formula: "V + ΔV, with the largest spike of a turn-off between the rails of the domain; √2·V of mains",
+    formula: "V + ΔV, with the largest spike of a turn-off between the rails of the domain; V_p of a node that a clamp lifts; √2·V of mains",
     validity: "spikes where the loop and the fall time of the devices are stated; ringing that nothing damps left out",
     source: working_voltage::WORKING_VOLTAGE.source,
 };
@@ -164,12 +171,14 @@ fn side<const L: usize, T: Trace>(
         pass.figures[one.figures.plateau.index()][l] - bus
     });
     let spike = if stress.is_still { 0.0 } else { most(spikes) };
+    let lifted = most(stress.lifted.iter().map(|&blocked| pass.figures[blocked.index()][l]));
+    let lifted = if stress.is_still { 0.0 } else { lifted };
     let mains = stress.mains.map_or(0.0, |mains| pass.inputs[mains.index()][l]);
     let alternating =
         most([mains, if stress.alternates { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
     Side {
-        rms: most([share * volts, mains].into_iter()),
-        peak: most([share * volts + spike, core::f64::consts::SQRT_2 * mains].into_iter()),
+        rms: most([share * volts, (volts * lifted).sqrt(), mains].into_iter()),
+        peak: most([share * volts + spike, lifted, core::f64::consts::SQRT_2 * mains].into_iter()),
         hurts: volts > HARMLESS.0 || alternating > HARMLESS.1,
     }
 }
@@ -197,9 +206,10 @@ fn across<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend(operands(plan, &one.stress).into_iter().chain(operands(plan, &other.stress)));
+        let lifted = one.stress.lifted.iter().chain(&other.stress.lifted);
+        from.extend(lifted.map(|&blocked| Operand::Figure(blocked)));
     }
-    let rms =
-        pass.put(figures.rms, &working_voltage::WORKING_VOLTAGE, &from, |l| sum(sides[l], |side| side.rms));
+    let rms = pass.put(figures.rms, &RMS, &from, |l| sum(sides[l], |side| side.rms));
     if T::LISTENS {
         let spikes = one.stress.turn_offs.iter().chain(&other.stress.turn_offs);
         from.extend(spikes.map(|&spike| Operand::Figure(plan.turn_offs[spike].figures.plateau)));

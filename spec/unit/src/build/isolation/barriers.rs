@@ -14,10 +14,10 @@ use petgraph::graph::NodeIndex;
 use super::{Standing, bus_of, key_of, turn_offs};
 use crate::build::bank::shared;
 use crate::build::{Build, gates};
-use crate::ids::InputId;
+use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
 use crate::plan::{
-    Barrier, BarrierFigures, Domain, Form, GROUPS, GateNode, Isolation, PoleCapacitor, Span, Stress,
+    Barrier, BarrierFigures, Domain, Form, GROUPS, GateNode, Isolation, PoleCapacitor, Role, Span, Stress,
 };
 use crate::table::Stated;
 
@@ -118,6 +118,8 @@ fn node(
             turn_offs: turn_offs(build, &buses),
             is_still: matches!(potential, Some(GateNode::Rail(_))),
             buses,
+            // What another stage lifts is nothing to this gate.
+            lifted: lifted_by(build, stage),
             ..of.stress.clone()
         },
         voltage: build.tables.figure_if_asked(part, "largest_voltage", Dimension::Voltage),
@@ -128,6 +130,12 @@ fn node(
     isolation.graph.add_edge(NodeIndex::new(own), NodeIndex::new(place), Span::OwnStage);
     seen.places.insert(end.value.clone(), place);
     Some(place)
+}
+
+/// The voltage of the node that a forward converter lifts.
+fn lifted_by(build: &Build<'_>, stage: usize) -> Vec<FigureId> {
+    let own = build.plan.stages[stage].withstands.iter().filter(|one| one.role == Role::Main);
+    own.map(|one| one.blocked).collect()
 }
 
 fn barrier(

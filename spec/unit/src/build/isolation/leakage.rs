@@ -6,6 +6,7 @@ use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::isolation::{Earthing, Isolation as Section};
 use loadworthy_language::sections::sensors::Measured;
+use loadworthy_physics::insulation::protection::Bonding;
 use petgraph::graph::NodeIndex;
 
 use super::Standing;
@@ -18,11 +19,12 @@ pub(super) fn leakages(build: &mut Build<'_>, seen: &Standing, section: &Section
     for (place, (name, written)) in section.domains.iter().flatten().enumerate() {
         let domain = isolation.domain(place);
         let (part, form) = (domain.part, domain.form);
+        let is_joined = domain.bonding > Bonding::None;
         let near = build.tables.part_of(part).at;
         let said = format!("isolation.domains.{name}");
         let floats = written.earthing.as_ref().is_none_or(|word| word.value == Earthing::Floating);
         let has_bus = !domain.stress.buses.is_empty();
-        if matches!(form, Form::Circuit { .. }) && floats && has_bus {
+        if matches!(form, Form::Circuit { .. }) && floats && has_bus && !is_joined {
             let own = build.stated(written.isolation_resistance.as_ref(), Some(near), |ohms| ohms.si());
             let own = build.tables.input(format!("{said}.isolation_resistance"), Dimension::Resistance, own);
             let mut resistances = vec![own];

@@ -21,7 +21,7 @@ use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
 
 use crate::build::{Build, broken};
-use crate::ids::PartId;
+use crate::ids::{FigureId, PartId};
 use crate::origin::Origin;
 use crate::plan::{BuiltInto, Domain, Form, Impulse, Isolation, Merged, Role, Stress, Topology};
 use crate::table::Stated;
@@ -160,6 +160,7 @@ impl Standing {
         };
         let stress = Stress {
             turn_offs: turn_offs(build, &buses),
+            lifted: lifted(build, &buses),
             alternates: alternates(build, &buses),
             mains,
             share,
@@ -262,6 +263,13 @@ pub(super) fn turn_offs(build: &Build<'_>, buses: &[usize]) -> Vec<usize> {
         bus.is_some_and(|bus| buses.contains(&bus))
     };
     (0..plan.turn_offs.len()).filter(|&one| stands(&plan.turn_offs[one])).collect()
+}
+
+/// What main switches of forward converters on some buses block.
+fn lifted(build: &Build<'_>, buses: &[usize]) -> Vec<FigureId> {
+    let all = build.plan.stages.iter().flat_map(|stage| &stage.withstands);
+    let mains = all.filter(|one| one.role == Role::Main && one.bus.is_some_and(|bus| buses.contains(&bus)));
+    mains.map(|one| one.blocked).collect()
 }
 
 /// Whether a bridge on some buses feeds a machine.
