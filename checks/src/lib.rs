@@ -6,6 +6,9 @@
 //! on. Nothing here opens a file or prints.
 
 mod back_emf;
+mod barrier_crossing;
+mod barrier_distance;
+mod barrier_immunity;
 mod bootstrap_refresh;
 mod bus_stability;
 pub mod capability;
@@ -33,6 +36,7 @@ mod gated;
 mod high_points;
 mod junction_temperature;
 pub mod lacking;
+mod leakage_paths;
 mod link_ripple;
 pub mod list;
 mod loss_of_load;

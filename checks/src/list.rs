@@ -3,6 +3,9 @@
 use loadworthy_unit::PolicyItem;
 
 use crate::back_emf::BackEmf;
+use crate::barrier_crossing::BarrierCrossing;
+use crate::barrier_distance::BarrierDistance;
+use crate::barrier_immunity::BarrierImmunity;
 use crate::bootstrap_refresh::BootstrapRefresh;
 use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
@@ -20,6 +23,7 @@ use crate::floating_supplies::FloatingSupplies;
 use crate::fuse_coordination::FuseCoordination;
 use crate::gate_drive_power::GateDrivePower;
 use crate::junction_temperature::JunctionTemperature;
+use crate::leakage_paths::LeakagePaths;
 use crate::link_ripple::LinkRipple;
 use crate::loss_of_load::LossOfLoad;
 use crate::output_reach::OutputReach;
@@ -37,6 +41,9 @@ use crate::winding_loading::WindingLoading;
 /// Every check, sorted by name.
 pub static CHECKS: &[&dyn Check] = &[
     &BackEmf,
+    &BarrierCrossing,
+    &BarrierDistance,
+    &BarrierImmunity,
     &BootstrapRefresh,
     &BusStability,
     &CarrierRatio,
@@ -53,6 +60,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &FuseCoordination,
     &GateDrivePower,
     &JunctionTemperature,
+    &LeakagePaths,
     &LinkRipple,
     &LossOfLoad,
     &OutputReach,

@@ -2,6 +2,7 @@
 
 use core::fmt;
 
+use loadworthy_physics::insulation::Certainty;
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
 use loadworthy_unit::plan::{Chip, Isolated, IsolatedKind, Package, Plan, Role, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
@@ -68,6 +69,18 @@ pub enum Remark {
     },
     /// A time after which a bus counts as discharged.
     StillCharged,
+    /// Isolation is judged from what the description says of it.
+    IsolationUnseen,
+    /// Which text asks for it.
+    AskedBy {
+        /// The text, with what goes before it.
+        text: &'static str,
+    },
+    /// A distance follows from a table whose cell or rule is not sure.
+    CellFromMemory {
+        /// How sure it is.
+        certainty: Certainty,
+    },
     /// Only what a duty point turns off is counted.
     TripNotCounted,
     /// A bound that nothing damps.
@@ -163,6 +176,14 @@ impl fmt::Display for Remark {
                 out,
                 "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
                 value(every, Dimension::Time)
+            ),
+            Self::IsolationUnseen => out.write_str(
+                "a sketch shows no layout, no path in plastic, no workmanship: qualified people test the isolation before power",
+            ),
+            Self::AskedBy { text } => out.write_str(text),
+            Self::CellFromMemory { certainty } => write!(
+                out,
+                "a cell of the table or the rule of its use is {certainty}: look it up in the edition of IEC 60664-1 in force"
             ),
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",

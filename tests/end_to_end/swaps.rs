@@ -63,10 +63,13 @@ const SUPPLIES: &[Swap] = &[
     Swap {
         unit: SHUTTLE,
         what: "lower sides on the transformer of the upper ones",
-        change: &[(
-            "tolerance: 5 %,\n      transformer: front_lower_transformer",
-            "tolerance: 5 %,\n      transformer: front_upper_transformer",
-        )],
+        change: &[
+            (
+                "tolerance: 5 %,\n      transformer: front_lower_transformer",
+                "tolerance: 5 %,\n      transformer: front_upper_transformer",
+            ),
+            ("        - front_lower_transformer\n", ""),
+        ],
         found: &["+ floating-supplies front_upper_transformer one-transformer"],
         missing: &[],
     },
@@ -77,7 +80,11 @@ const SUPPLIES: &[Swap] = &[
             "feeds: [front_bridge.high_side.u]",
             "feeds: [front_bridge.high_side.u, front_bridge.high_side.v]",
         )],
-        found: &["+ floating-supplies front_u shared", "+ floating-supplies front_v doubled"],
+        found: &[
+            "+ floating-supplies front_u shared",
+            "+ floating-supplies front_v doubled",
+            "+ barrier-immunity front_bridge.high_side.v coupling",
+        ],
         missing: &[],
     },
     Swap {
@@ -85,7 +92,7 @@ const SUPPLIES: &[Swap] = &[
         what: "one output more for the lower gates of both bridges: one slip, though it doubles six gates",
         change: &[(
             "gate_supplies:",
-            "gate_supplies:\n  spare:\n    { feeds: [front_bridge.low_side, rear_bridge.low_side], rail: hv_minus, power: 4 W, drive_on: 18 V, drive_off: -4 V,\n      tolerance: 5 % }",
+            "gate_supplies:\n  spare:\n    { feeds: [front_bridge.low_side, rear_bridge.low_side], rail: hv_minus, from: link, power: 4 W, drive_on: 18 V, drive_off: -4 V,\n      tolerance: 5 % }",
         )],
         found: &["+ floating-supplies spare doubled", "+ floating-supplies spare across-stages"],
         missing: &[],
@@ -95,7 +102,7 @@ const SUPPLIES: &[Swap] = &[
         what: "two outputs more in one bridge: two slips",
         change: &[(
             "\ndrivers:",
-            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\n\ndrivers:",
+            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus, from: link }\n  more_u: { feeds: [front_bridge.high_side.u], from: link }\n\ndrivers:",
         )],
         found: &["+ floating-supplies more_lowers doubled", "+ floating-supplies more_u doubled"],
         missing: &[],
@@ -107,7 +114,10 @@ const SUPPLIES: &[Swap] = &[
             "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer",
             "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      rail: hv_minus",
         )],
-        found: &["+ floating-supplies front_u tied"],
+        found: &[
+            "+ floating-supplies front_u tied",
+            "+ barrier-crossing isolation.traction to low_voltage no-barrier",
+        ],
         missing: &[],
     },
     Swap {
@@ -127,7 +137,10 @@ const SUPPLIES: &[Swap] = &[
     Swap {
         unit: GROOMER,
         what: "switches in place of diodes: now they have gates",
-        change: &[("high_side: { fitted: sbd1200_80,", "high_side: { fitted: sic1200_16m,")],
+        change: &[
+            ("high_side: { fitted: sbd1200_80,", "high_side: { fitted: sic1200_16m,"),
+            ("drives: [step_up.low_side]", "drives: [step_up.high_side, step_up.low_side]"),
+        ],
         found: &["+ floating-supplies step_up.high_side.1 missing"],
         missing: &["drivers: one that drives step_up is not stated"],
     },

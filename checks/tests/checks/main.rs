@@ -21,6 +21,8 @@ mod floating_supplies;
 mod fuse_coordination;
 mod gate_drive_power;
 mod gate_potentials;
+mod isolation_figures;
+mod isolation_structure;
 mod junction_temperature;
 mod link_ripple;
 mod loss_of_load;

@@ -8,6 +8,9 @@ use crate::descriptions::{defects, failing, finding, holding, holds, reviewed};
 #[test]
 fn failing_examples_fail_with_exactly_the_defect_they_show() {
     for (check, defect) in [
+        ("barrier-crossing", "weak"),
+        ("barrier-distance", "clearance"),
+        ("barrier-immunity", "edge"),
         ("bootstrap-refresh", "runs-down"),
         ("conductor-loading", "too-hot"),
         ("coolant-order", "another-order"),
@@ -18,6 +21,7 @@ fn failing_examples_fail_with_exactly_the_defect_they_show() {
         ("fuse-coordination", "breaking-capacity"),
         ("gate-drive-power", "power"),
         ("junction-temperature", "too-hot"),
+        ("leakage-paths", "isolation-resistance"),
         ("output-reach", "beyond-linear"),
         ("parallel-sharing", "too-hot"),
         ("short-circuit-response", "too-slow"),

@@ -45,7 +45,12 @@ impl Look<'_, '_> {
             let mut domains = Vec::new();
             names(tree, tree.value_at(barrier.value, &["between"]), &mut domains);
             for (domain, at) in domains {
-                good &= self.leads_from(at, domain, "domain", &[&known]);
+                // A switch position stands for the circuit of its gate.
+                good &= if domain.contains('.') {
+                    self.switch_position(at, domain)
+                } else {
+                    self.leads_from(at, domain, "domain", &[&known])
+                };
             }
         }
         good

@@ -16,7 +16,7 @@ use crate::quantity::{Given, Ratio};
 pub enum Capacitor {
     /// A bank across a bus.
     Bank(Bank),
-    /// A suppression capacitor between a rail and the chassis. Read now; no check judges it yet.
+    /// A suppression capacitor between a rail and the chassis.
     Suppression(Suppression),
 }
 

@@ -35,7 +35,7 @@ pub struct Package {
     pub cooled_faces: Option<Located<u8>>,
     /// Inductance of its own between the direct-voltage terminals.
     pub inductance: Option<Given<Inductance>>,
-    /// `true` where its case is isolated from its chips. Read now; no check judges it yet.
+    /// `true` where its case is isolated from its chips; where not, what lies between it and the plate isolates.
     pub isolated: Option<Located<bool>>,
 }
 

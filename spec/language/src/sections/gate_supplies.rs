@@ -21,7 +21,7 @@ pub struct GateSupply {
     pub rail: Option<Located<String>>,
     /// The output that charges it through a diode while the low side of the same leg conducts, for a bootstrap.
     pub bootstrap_from: Option<Located<String>>,
-    /// The bus that it takes its power from. Read now; no check judges it yet.
+    /// The bus that it takes its power from.
     pub from: Option<Located<String>>,
     /// Gate voltage while the switch is on; of a bootstrap that of what charges it.
     #[serde(rename = "drive_on")]

@@ -100,7 +100,7 @@ pub enum OvervoltageCategory {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Barrier {
-    /// The two domains.
+    /// The two domains; a switch position, such as `traction_bridge.high_side.u`, stands for the circuit of its gate.
     #[schemars(length(equal = 2))]
     pub between: Option<Located<Vec<Located<String>>>>,
     /// Its kind as in IEC 60664-1.
@@ -126,7 +126,8 @@ pub struct Barrier {
     pub transient_immunity: Option<Given<SlewRate>>,
     /// Capacitance across it, where what spans it does not state its own.
     pub coupling: Option<Given<Capacitance>>,
-    /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals.
+    /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals, and stages
+    /// whose devices stand on cooled metal.
     pub spanned_by: Option<Located<Vec<Located<String>>>>,
 }
 

@@ -19,6 +19,7 @@ mod gate_drive;
 mod gate_sheet;
 mod gates;
 mod isolated;
+mod isolation;
 mod magnetic;
 mod magnetic_sheet;
 mod passage;
@@ -123,6 +124,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     damping::buses(&mut build);
     gates::supplies(&mut build);
     gate_drive::join(&mut build);
+    isolation::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

@@ -7,14 +7,15 @@ use loadworthy_language::sections::magnetics::Magnetic;
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
-    let suppressed =
-        description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
+    // What is isolated from what is asked once the description states its domains.
+    let has_none = description.isolation.at().is_none();
+    let suppressed = has_none
+        && description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
-        (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
-        (description.isolation.read().is_some(), "isolation"),
+        (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
-        (!description.controllers.is_empty(), "controllers"),
+        (has_none && !description.controllers.is_empty(), "controllers"),
         (magnetics().any(states_section), "area of windings"),
         (!description.permits.is_empty(), "permits"),
     ]

@@ -14,6 +14,7 @@ mod dead_time;
 mod fuse;
 mod gate_drive;
 mod gates;
+mod isolation;
 mod magnetic;
 mod passage;
 mod power;
@@ -40,6 +41,11 @@ pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer};
+pub(crate) use isolation::GROUPS;
+pub use isolation::{
+    Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
+    Merged, Pair, Pole, PoleCapacitor, Span, Stress,
+};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
 };
@@ -126,6 +132,8 @@ pub struct Plan {
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
     pub gates_fed: Option<crate::ids::InputId>,
+    /// Domains, what stands between them and what joins them, where the description states its isolation.
+    pub isolation: Option<Isolation>,
     /// What is stated and used by nothing.
     pub unused: Vec<Unused>,
 }

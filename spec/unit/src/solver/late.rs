@@ -8,8 +8,8 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, largest, loop_state,
-    magnetic_flux, reach, ripple, sharing, stored, trips, turn_off, withstand,
+    Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, isolation, largest,
+    loop_state, magnetic_flux, reach, ripple, sharing, stored, trips, turn_off, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -31,6 +31,8 @@ pub enum Late {
     TurnOff,
     /// What gates take, how far edges lift them, how far bootstraps run down.
     Gates,
+    /// Voltages across barriers, and what they ask for.
+    Isolation,
     /// Stored charge, and how it is taken away and put there.
     Stored,
 }
@@ -40,11 +42,11 @@ impl Late {
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
             Self::Conductors => &[Self::Fuses],
-            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Gates, Self::Stored],
-            Self::Trips => &[Self::TurnOff],
-            // The fall of a current is read by both.
-            Self::TurnOff => &[Self::Gates],
-            Self::Fuses | Self::Flux | Self::Gates | Self::Stored => &[],
+            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored],
+            Self::Trips => &[Self::TurnOff, Self::Gates, Self::Isolation],
+            // Gates read the fall of a current as well.
+            Self::TurnOff => &[Self::Gates, Self::Isolation],
+            Self::Fuses | Self::Flux | Self::Gates | Self::Isolation | Self::Stored => &[],
         }
     }
 
@@ -60,6 +62,7 @@ impl Late {
                 gate_drive::settle(plan, pass);
                 bootstrap::settle(plan, pass);
             }
+            Self::Isolation => isolation::settle(plan, pass),
             Self::Stored => stored::charges(plan, pass),
         }
     }
@@ -86,6 +89,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     Late::Stored.reckon(plan, pass);
     coasting::coast(plan, pass);
     damping::damp(plan, pass);
+    Late::Isolation.reckon(plan, pass);
     reach::take_back(plan, pass, scratch);
 }
 

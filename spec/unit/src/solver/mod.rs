@@ -25,6 +25,7 @@ mod fuse;
 mod gate_drive;
 mod heat;
 mod isolated;
+mod isolation;
 mod largest;
 pub(crate) mod late;
 pub(crate) mod laws;

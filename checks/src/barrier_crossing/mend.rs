@@ -1,0 +1,106 @@
+//! What would let every crossing pass a barrier, and every barrier protect enough.
+//!
+//! No number expresses a list or a kind: the changed graph is walked again here, which is exact.
+
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Insulation};
+use loadworthy_unit::Solved;
+use loadworthy_unit::plan::{Isolation, Joins, Span};
+
+use super::needs::{Classes, part_of, ways, weak};
+use super::{UNNAMED, WEAK, bare, ordered};
+use crate::check::{Change, Family, Proof, Proposal};
+use crate::verdict::Verdict;
+
+pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
+    let Some(isolation) = &solved.variant.plan.isolation else { return Vec::new() };
+    let classes = Classes::of(solved, isolation);
+    let found = match worst.defect {
+        UNNAMED => list(worst, isolation, &classes),
+        WEAK => stronger(worst, isolation, &classes),
+        _ => None,
+    };
+    found.into_iter().map(|proposal| Family { tried: proposal.say.clone(), ladder: vec![proposal] }).collect()
+}
+
+/// A barrier between the two that is worth enough lists them.
+fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
+    let pair = isolation.pairs.iter().find(|pair| pair.part == worst.part)?;
+    let needed = classes.needed(isolation, pair.between).insulation.means();
+    let fits = isolation.barriers.iter().find(|barrier| {
+        let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
+        barrier.between.map(ordered) == Some(pair.between) && worth >= needed
+    });
+    let mut names: Vec<&str> = Vec::new();
+    for crossing in bare(isolation, classes, pair.between) {
+        // A transformer stands for all its windings, a stage for all its positions.
+        let name = match crossing.kind {
+            Joins::Transformer | Joins::Cooled => crossing.names.first(),
+            _ => crossing.names.last(),
+        };
+        let name = name?.as_str();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let shown = names.iter().take(4).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
+    let more = names.len().saturating_sub(4);
+    let shown = if more > 0 { format!("{shown} and {more} more") } else { shown };
+    Some(match fits {
+        Some(barrier) => reviewed(
+            format!("list {shown} in `spanned_by` of {}", barrier.name),
+            "a barrier at each crossing",
+        ),
+        None => {
+            let kind = match needed {
+                0 => "functional",
+                1 => "basic",
+                _ => "reinforced",
+            };
+            reviewed(
+                format!(
+                    "a barrier between {} and {} of kind {kind} that lists {shown}",
+                    isolation.domain(pair.between.0).name,
+                    isolation.domain(pair.between.1).name
+                ),
+                "a barrier at each crossing",
+            )
+        }
+    })
+}
+
+/// The thing that is worth too little becomes of the least kind with which no way is weak for its sake.
+fn stronger(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
+    let of_worst = |span: &Span| part_of(isolation, *span) == Some(worst.part);
+    let span = isolation.spans().map(|(_, span)| span).find(of_worst)?;
+    for (kind, word) in [(Insulation::Basic, "basic"), (Insulation::Reinforced, "reinforced")] {
+        let mut changed = isolation.clone();
+        let say = match span {
+            Span::Barrier(barrier) => {
+                changed.barriers[barrier].kind = Some(kind);
+                format!("kind of {}: {word}", isolation.barriers[barrier].name)
+            }
+            Span::Capacitor(capacitor) => {
+                let of = &mut changed.capacitors[capacitor];
+                of.worth = Some(Worth::Insulation(kind));
+                let class = if kind == Insulation::Basic { "Y2" } else { "Y1" };
+                format!("class of {}: {class}", of.name)
+            }
+            Span::Bonding | Span::OwnStage => return None,
+        };
+        let still = weak(&changed, &ways(&changed, classes));
+        if !still.iter().filter_map(|way| way.culprit(&changed)).any(|culprit| culprit == span) {
+            let mut proposal = reviewed(say, "enough on every way through it");
+            if let Change::Reviewed { side_effects, .. } = &mut proposal.change {
+                side_effects.push("distances and ratings are asked for by its new kind".to_owned());
+            }
+            return Some(proposal);
+        }
+    }
+    None
+}
+
+fn reviewed(say: String, leaves: &str) -> Proposal {
+    let change =
+        Change::Reviewed { proof: Proof::ExactRule, leaves: leaves.to_owned(), side_effects: Vec::new() };
+    Proposal { say, change }
+}

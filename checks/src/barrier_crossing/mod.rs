@@ -1,0 +1,234 @@
+//! Does everything that joins two domains pass a barrier of the kind that they need?
+//!
+//! Which domains something joins follows from the buses, controllers and rails that it names; what two domains need
+//! between them from the voltages of their buses and from who may touch them. The weakest way decides.
+
+mod mend;
+mod needs;
+mod tell;
+
+use loadworthy_physics::insulation::protection::Bonding;
+use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins};
+use loadworthy_unit::{Cause, PartId, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Subject, Verdicts, structural};
+use crate::remarks::Remark;
+use crate::verdict::{Grade, Missing};
+pub(crate) use needs::Classes;
+
+const UNNAMED: &str = "no-barrier";
+const ELSEWHERE: &str = "elsewhere";
+const UNKNOWN: &str = "unknown-name";
+const MERGED: &str = "merged";
+const WEAK: &str = "weak";
+const UNUSED: &str = "unused";
+const INDEPENDENCE: &str = "independence";
+const BONDING: &str = "bonding-counts";
+
+static ABOUT: About = About {
+    name: "barrier-crossing",
+    former_names: &[],
+    question: "Does everything that joins two domains pass a barrier of the kind that they need?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (UNNAMED, "something joins two domains and passes no barrier between them"),
+        (ELSEWHERE, "something names or is listed by a barrier that it does not pass"),
+        (UNKNOWN, "a barrier lists what nothing is called"),
+        (MERGED, "a rail, a stage or a branch makes two domains one"),
+        (WEAK, "the weakest way between two domains protects less than they need"),
+        (UNUSED, "a barrier that nothing passes"),
+        (INDEPENDENCE, "two layers count as double: that they are independent is to be shown"),
+        (BONDING, "the bonding of a low-voltage net counts as the second means of protection"),
+    ],
+    policy: &[],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct BarrierCrossing;
+
+impl Check for BarrierCrossing {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn compares(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        if !is_read(isolation, solved) {
+            let waits = vec![Missing::Cause(Cause::Input(isolation.read))];
+            put(solved, out, isolation.part, UNNAMED, Err(waits), Grade::Major);
+            return;
+        }
+        let classes = Classes::of(solved, isolation);
+        for &(part, key) in &isolation.unsaid {
+            put(solved, out, part, UNNAMED, Err(vec![Missing::Key { of: part, key }]), Grade::Major);
+        }
+        for merged in &isolation.merged {
+            put(solved, out, merged.part, MERGED, Ok(false), Grade::Major);
+        }
+        for pair in &isolation.pairs {
+            let bare = bare(isolation, &classes, pair.between).next().is_none();
+            put(solved, out, pair.part, UNNAMED, Ok(bare), Grade::Major);
+        }
+        for crossing in &isolation.crossings {
+            if !is_where_it_says(isolation, crossing) {
+                put(solved, out, crossing.part, ELSEWHERE, Ok(false), Grade::Minor);
+            }
+        }
+        lists(solved, isolation, out);
+        protection(solved, isolation, &classes, out);
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        mend::families(failure.worst, solved)
+    }
+}
+
+/// Whether the section could be read.
+pub(crate) fn is_read(isolation: &Isolation, solved: &Solved<'_>) -> bool {
+    solved.variant.tables.input_of(isolation.read).values.iter().all(|stated| stated.value.is_finite())
+}
+
+fn put(
+    solved: &Solved<'_>,
+    out: &mut Verdicts,
+    part: PartId,
+    defect: &'static str,
+    in_order: Result<bool, Vec<Missing>>,
+    grade: Grade,
+) {
+    let subject = Subject { part, defect, lane: None, kin: None };
+    let remarks = if in_order == Ok(false) && matches!(defect, UNNAMED | WEAK | MERGED) {
+        vec![Remark::IsolationUnseen]
+    } else {
+        Vec::new()
+    };
+    out.put(solved, subject, structural(in_order, grade), remarks);
+}
+
+fn ordered((one, other): (usize, usize)) -> (usize, usize) {
+    (one.min(other), one.max(other))
+}
+
+/// Crossings between two domains that pass no barrier between them.
+fn bare<'p>(
+    isolation: &'p Isolation,
+    classes: &Classes,
+    between: (usize, usize),
+) -> impl Iterator<Item = &'p Crossing> {
+    let is_bonded = |place: usize| isolation.domain(place).bonding >= Bonding::Stated;
+    // What the chassis joins needs nothing between, and harmless devices may stand on cooled metal.
+    let joined = is_bonded(between.0) && is_bonded(between.1);
+    let harmless = classes.needed(isolation, between).insulation.means() == 0;
+    isolation.crossings.iter().filter(move |crossing| {
+        let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
+        let is_asked = !(joined || harmless && crossing.kind == Joins::Cooled);
+        crossing.between == between && is_asked && !passes && is_where_it_says(isolation, crossing)
+    })
+}
+
+/// Whether the barrier that a crossing names stands between its domains.
+fn names_one(isolation: &Isolation, crossing: &Crossing) -> bool {
+    crossing.names_barrier.is_some_and(|(barrier, _)| stands(isolation, barrier, crossing))
+}
+
+fn stands(isolation: &Isolation, barrier: usize, crossing: &Crossing) -> bool {
+    isolation.barriers[barrier].between.map(ordered) == Some(crossing.between)
+}
+
+/// Whether the barrier that a crossing names is one that it passes, and the one that lists it where one does.
+fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
+    let Some((barrier, _)) = crossing.names_barrier else { return true };
+    if isolation.barriers[barrier].between.is_none() {
+        return true;
+    }
+    // It may join more than two domains, and pass that barrier between others of them.
+    let mut own = isolation.crossings.iter().filter(|other| other.part == crossing.part);
+    let passes = own.any(|other| stands(isolation, barrier, other));
+    let is_listed = stands(isolation, barrier, crossing) && !crossing.listed_by.is_empty();
+    passes && (!is_listed || crossing.listed_by.contains(&barrier))
+}
+
+/// Names of a barrier's list that join other domains.
+fn strangers(isolation: &Isolation, barrier: usize) -> Vec<usize> {
+    let of = &isolation.barriers[barrier];
+    let Some(between) = of.between.map(ordered) else { return Vec::new() };
+    let is_stranger = |name: &String| {
+        let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
+        own.peek().is_some() && own.all(|crossing| crossing.between != between)
+    };
+    (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
+}
+
+/// What barriers list, and whether anything passes them.
+fn lists(solved: &Solved<'_>, isolation: &Isolation, out: &mut Verdicts) {
+    for (place, barrier) in isolation.barriers.iter().enumerate() {
+        let knows_all = barrier.spanned_by.iter().all(|(.., is_known)| *is_known);
+        put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
+        let has_strangers = !strangers(isolation, place).is_empty();
+        put(solved, out, barrier.part, ELSEWHERE, Ok(!has_strangers), Grade::Minor);
+        let Some(between) = barrier.between else {
+            let missing = Missing::Key { of: barrier.part, key: "between" };
+            put(solved, out, barrier.part, WEAK, Err(vec![missing]), Grade::Major);
+            continue;
+        };
+        let is_passed = isolation.crossings.iter().any(|crossing| {
+            crossing.listed_by.contains(&place)
+                || crossing.names_barrier.is_some_and(|(named, _)| named == place)
+        });
+        let bridged = isolation.capacitors.iter().any(|one| ordered(one.between) == ordered(between));
+        // Insulation against metal, a surface or another gate circuit is passed by nothing and needed all the same.
+        let is_circuit = |end: usize| matches!(isolation.domain(end).form, Form::Circuit { .. });
+        let is_quiet = !is_circuit(between.0) || !is_circuit(between.1);
+        let is_used = is_passed || bridged || is_quiet || !knows_all || has_strangers;
+        put(solved, out, barrier.part, UNUSED, Ok(is_used), Grade::Note);
+    }
+}
+
+/// The weakest way between all domains.
+fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mut Verdicts) {
+    for (place, domain) in isolation.domains() {
+        if let Some(missing) = classes.missing(place) {
+            put(solved, out, domain.part, WEAK, Err(vec![missing]), Grade::Major);
+        }
+    }
+    let ways = needs::ways(isolation, classes);
+    let weak: Vec<PartId> = needs::weak(isolation, &ways)
+        .iter()
+        .filter_map(|weak| needs::part_of(isolation, weak.culprit(isolation)?))
+        .collect();
+    for barrier in &isolation.barriers {
+        let in_order = match barrier.kind {
+            _ if barrier.between.is_none() => continue,
+            None => Err(vec![Missing::Cause(Cause::Input(barrier.kind_stated))]),
+            Some(_) => Ok(!weak.contains(&barrier.part)),
+        };
+        put(solved, out, barrier.part, WEAK, in_order, Grade::Major);
+    }
+    for capacitor in isolation.capacitors.iter().filter(|capacitor| capacitor.worth.is_some()) {
+        put(solved, out, capacitor.part, WEAK, Ok(!weak.contains(&capacitor.part)), Grade::Major);
+    }
+    for way in &ways {
+        if let Some(part) = tell::layered(isolation, way) {
+            put(solved, out, part, INDEPENDENCE, Ok(false), Grade::Note);
+        }
+        if let Some(part) = tell::rests_on_bonding(isolation, way) {
+            put(solved, out, part, BONDING, Ok(false), Grade::Note);
+        }
+    }
+}

@@ -1,0 +1,151 @@
+//! What each pair of domains needs between them, and where less than that lies.
+
+use loadworthy_physics::Voltage;
+use loadworthy_physics::insulation::protection::{Because, Domain, Needed, Required, required};
+use loadworthy_physics::insulation::voltage_class::{VoltageClass, voltage_class};
+use loadworthy_physics::insulation::weakest_path::WeakestPath;
+use loadworthy_unit::plan::{Form, Isolation, Span};
+use loadworthy_unit::{PartId, Solved};
+
+use crate::verdict::Missing;
+
+/// The class of each domain over all duty points, or what its largest voltage waits for.
+pub(crate) struct Classes(Vec<Result<VoltageClass, Missing>>);
+
+impl Classes {
+    pub(crate) fn of(solved: &Solved<'_>, isolation: &Isolation) -> Self {
+        Self(isolation.domains().map(|(place, _)| of(solved, isolation, place)).collect())
+    }
+
+    /// Whether the voltage of a domain hurts; what is not known may.
+    pub(crate) fn hurts(&self, place: usize) -> bool {
+        !matches!(self.0.get(place), Some(Ok(VoltageClass::A)))
+    }
+
+    /// What the class of a domain waits for.
+    pub(crate) fn missing(&self, place: usize) -> Option<Missing> {
+        self.0.get(place).and_then(|class| class.err())
+    }
+
+    /// What a pair needs, by our table.
+    pub(crate) fn needed(&self, isolation: &Isolation, (one, other): (usize, usize)) -> Required {
+        let domain = |place: usize| {
+            let of = isolation.domain(place);
+            Domain {
+                kind: isolation.kind(place, self.hurts(place)),
+                class: if self.hurts(place) { VoltageClass::B } else { VoltageClass::A },
+                system: Some(of.system),
+                bonding: of.bonding,
+            }
+        };
+        let needed = required(&domain(one), &domain(other));
+        // A screen between two layers is no side that anyone comes to.
+        if isolation.domain(one).is_inside || isolation.domain(other).is_inside {
+            return Required { insulation: Needed::Functional, ..needed };
+        }
+        needed
+    }
+}
+
+fn of(solved: &Solved<'_>, isolation: &Isolation, place: usize) -> Result<VoltageClass, Missing> {
+    let domain = isolation.domain(place);
+    let mut most = VoltageClass::A;
+    if domain.stress.is_empty() {
+        return Ok(most);
+    }
+    for lane in solved.variant.lane_ids() {
+        let Some(volts) = solved.figure(domain.voltage, lane) else {
+            return Err(Missing::FigureIn(domain.voltage, lane));
+        };
+        let mains = domain.stress.mains.and_then(|mains| solved.input(mains, lane));
+        // Six-step makes the most of a bus between two phases.
+        let phases = if domain.stress.alternates { (2.0f64 / 3.0).sqrt() * volts } else { 0.0 };
+        let alternating = mains.unwrap_or(0.0).max(phases);
+        // Above class B the tables of classes end, and it hurts all the more.
+        let class = voltage_class(Voltage::new(volts), Voltage::new(alternating)).unwrap_or(VoltageClass::B);
+        most = most.max(class);
+    }
+    Ok(most)
+}
+
+/// A pair of domains with less between them than it needs.
+#[derive(Clone, Debug)]
+pub(crate) struct Weak {
+    /// The two domains.
+    pub(crate) between: (usize, usize),
+    /// What it needs.
+    pub(crate) needed: Required,
+    /// The weakest way.
+    pub(crate) path: WeakestPath,
+    /// What lies on it.
+    pub(crate) spans: Vec<Span>,
+}
+
+impl Weak {
+    /// What on the way is worth least, the first of equals.
+    pub(crate) fn culprit(&self, isolation: &Isolation) -> Option<Span> {
+        let is_thing = |span: &&Span| matches!(span, Span::Barrier(_) | Span::Capacitor(_));
+        let means = |span: &&Span| isolation.worth(**span).map_or(0, |worth| worth.means());
+        self.spans.iter().filter(is_thing).min_by_key(means).copied()
+    }
+}
+
+/// The weakest way between every two domains that need protection from one another; first the shortest.
+pub(crate) fn ways(isolation: &Isolation, classes: &Classes) -> Vec<Weak> {
+    let places: Vec<usize> = isolation
+        .domains()
+        .filter(|(_, domain)| domain.form != Form::Gates)
+        .map(|(place, _)| place)
+        .collect();
+    let mut ways = Vec::new();
+    for (k, &one) in places.iter().enumerate() {
+        for &other in &places[k + 1..] {
+            let needed = classes.needed(isolation, (one, other));
+            if needed.insulation.means() == 0 {
+                continue;
+            }
+            if let Some((path, spans)) = isolation.weakest(one, other) {
+                ways.push(Weak { between: (one, other), needed, path, spans });
+            }
+        }
+    }
+    ways.sort_by_key(|way| way.spans.len());
+    ways
+}
+
+/// The weak ones, one for each thing that is worth too little.
+pub(crate) fn weak(isolation: &Isolation, ways: &[Weak]) -> Vec<Weak> {
+    let mut found: Vec<Weak> = Vec::new();
+    for way in ways.iter().filter(|way| way.path.means < way.needed.insulation.means()) {
+        let culprit = way.culprit(isolation);
+        if culprit.is_some() && !found.iter().any(|known| known.culprit(isolation) == culprit) {
+            found.push(way.clone());
+        }
+    }
+    found
+}
+
+/// The part that something between two domains is.
+pub(crate) fn part_of(isolation: &Isolation, span: Span) -> Option<PartId> {
+    match span {
+        Span::Barrier(barrier) => Some(isolation.barriers[barrier].part),
+        Span::Capacitor(capacitor) => Some(isolation.capacitors[capacitor].part),
+        Span::Bonding | Span::OwnStage => None,
+    }
+}
+
+/// Why a pair needs what it needs.
+pub(crate) fn reason(isolation: &Isolation, weak: &Weak) -> String {
+    let name = |place: usize| format!("`{}`", isolation.domain(place).name);
+    // The open side is the one that is no power circuit.
+    let (one, other) = weak.between;
+    let is_power = |place: usize| isolation.domain(place).form == Form::Circuit { touchable: false };
+    let open = if is_power(one) { other } else { one };
+    match weak.needed.because {
+        Because::BothHarmless => "neither side hurts".to_owned(),
+        Because::OneSystem => "both belong to one system".to_owned(),
+        Because::TwoSystems => "a fault in one system must not move the other".to_owned(),
+        Because::Touchable => format!("a person may touch {}", name(open)),
+        Because::Bonded => format!("a person may touch {}, whose bonding is the second means", name(open)),
+    }
+}

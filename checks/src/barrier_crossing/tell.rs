@@ -1,0 +1,365 @@
+//! What passes no barrier, and what protects too little, in words.
+
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insulation, Needed};
+use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
+use loadworthy_unit::{PartId, Solved};
+
+use super::needs::{Classes, Weak, part_of, reason, ways, weak};
+use super::{BONDING, ELSEWHERE, INDEPENDENCE, MERGED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers};
+use crate::check::Told;
+use crate::review::Place;
+use crate::tell::part_at;
+use crate::verdict::Verdict;
+
+/// Places that are shown of many.
+const MOST_PLACES: usize = 4;
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let isolation = solved.variant.plan.isolation.as_ref()?;
+    let teller = Teller { solved, isolation, part: worst.part };
+    match worst.defect {
+        UNNAMED => teller.unnamed(),
+        ELSEWHERE => teller.elsewhere(),
+        UNKNOWN => teller.unknown(),
+        MERGED => teller.merged(),
+        WEAK => teller.weak(),
+        UNUSED => teller.unused(),
+        INDEPENDENCE => teller.independence(),
+        BONDING => teller.bonding(),
+        _ => None,
+    }
+}
+
+struct Teller<'a, 'u> {
+    solved: &'a Solved<'u>,
+    isolation: &'a Isolation,
+    part: PartId,
+}
+
+impl Teller<'_, '_> {
+    fn pair(&self, (one, other): (usize, usize)) -> String {
+        format!("`{}` and `{}`", self.isolation.domain(one).name, self.isolation.domain(other).name)
+    }
+
+    fn at(&self, part: PartId, label: impl Into<String>) -> Place {
+        part_at(self.solved, part, label.into())
+    }
+
+    fn unnamed(&self) -> Option<Told> {
+        let pair = self.isolation.pairs.iter().find(|pair| pair.part == self.part)?;
+        let classes = Classes::of(self.solved, self.isolation);
+        let all: Vec<&Crossing> = bare(self.isolation, &classes, pair.between).collect();
+        let first = *all.first()?;
+        let joins = if all.len() == 1 { "joins" } else { "join" };
+        let names = listed(&all.iter().map(|one| self.solved.variant.path(one.part)).collect::<Vec<_>>());
+        let saying = format!(
+            "{names} {joins} {} and {} no barrier between them",
+            self.pair(pair.between),
+            if all.len() == 1 { "passes" } else { "pass" }
+        );
+        let needed = classes.needed(self.isolation, pair.between).insulation;
+        let mut told = Told::new(saying, self.at(first.part, what(first)));
+        told.because = all[1..].iter().take(MOST_PLACES).map(|one| self.at(one.part, what(one))).collect();
+        told.facts = vec![
+            format!("joined without a barrier: {names}"),
+            format!("needed between them: {}", needed_words(needed)),
+        ];
+        Some(told)
+    }
+
+    fn elsewhere(&self) -> Option<Told> {
+        if let Some(place) = self.isolation.barriers.iter().position(|barrier| barrier.part == self.part) {
+            return self.stranger(place);
+        }
+        let crossing = self
+            .isolation
+            .crossings
+            .iter()
+            .find(|one| one.part == self.part && !super::is_where_it_says(self.isolation, one))?;
+        let name = self.solved.variant.path(crossing.part);
+        let (barrier, at) = crossing.names_barrier?;
+        let barrier = &self.isolation.barriers[barrier];
+        let joins = self.pair(crossing.between);
+        let (saying, fact) = match crossing.listed_by.first() {
+            Some(&other) => {
+                let other = &self.isolation.barriers[other].name;
+                (
+                    format!("`{name}` names `{}` as its barrier, and `{other}` lists it", barrier.name),
+                    format!("listed by `{other}`, not by `{}`", barrier.name),
+                )
+            }
+            None => (
+                format!(
+                    "`{name}` joins {joins} and names `{}`, which stands between {}",
+                    barrier.name,
+                    self.pair(barrier.between?)
+                ),
+                format!("`{name}` joins {joins}"),
+            ),
+        };
+        let place = Place { node: at, label: "names it here".to_owned() };
+        let because = vec![self.at(barrier.part, "this barrier")];
+        Some(Told { because, facts: vec![fact], ..Told::new(saying, place) })
+    }
+
+    fn stranger(&self, place: usize) -> Option<Told> {
+        let barrier = &self.isolation.barriers[place];
+        let strangers = strangers(self.isolation, place);
+        let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
+        let (first, rest) = strangers.split_first()?;
+        let own =
+            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0))?;
+        let saying = format!(
+            "`{}` stands between {} and lists {}, which {} other domains",
+            barrier.name,
+            self.pair(barrier.between?),
+            listed(&names),
+            if names.len() == 1 { "joins" } else { "join" }
+        );
+        let label = format!("joins {}", self.pair(own.between));
+        let at = Place { node: barrier.spanned_by[*first].1, label };
+        let because = rest
+            .iter()
+            .take(MOST_PLACES)
+            .map(|&one| Place { node: barrier.spanned_by[one].1, label: "joins others as well".to_owned() });
+        let facts = vec![format!("listed, and elsewhere: {}", listed(&names))];
+        Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
+    }
+
+    fn unknown(&self) -> Option<Told> {
+        let barrier = self.isolation.barriers.iter().find(|barrier| barrier.part == self.part)?;
+        let mut unknown = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
+        let names: Vec<&str> = unknown.clone().map(|(name, ..)| name.as_str()).collect();
+        let first = unknown.next()?;
+        let saying = format!(
+            "`{}` lists {}, and no driver, gate supply, transformer, magnetic component, sensor, signal or stage is called so",
+            barrier.name,
+            listed(&names)
+        );
+        let at = Place { node: first.1, label: "nothing is called so".to_owned() };
+        let because =
+            unknown.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
+        let facts = vec![format!("names that lead nowhere: {}", listed(&names))];
+        Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
+    }
+
+    fn merged(&self) -> Option<Told> {
+        let merged = self.isolation.merged.iter().find(|merged| merged.part == self.part)?;
+        let buses = &self.solved.variant.plan.buses;
+        let (one, other) = merged.buses;
+        let name = |bus: usize| self.solved.variant.path(buses[bus].part).to_owned();
+        let saying = format!(
+            "`{}` joins the buses `{}` and `{}`: {} are one domain",
+            merged.by.0,
+            name(one),
+            name(other),
+            self.pair(merged.between)
+        );
+        let at = Place { node: merged.by.1, label: "joins them without a barrier".to_owned() };
+        let domain = |place: usize| self.isolation.domain(place).name.clone();
+        let because = vec![
+            self.at(buses[one].part, format!("stands in {}", domain(merged.between.0.min(merged.between.1)))),
+            self.at(buses[other].part, "stands in the other".to_owned()),
+        ];
+        let facts = vec![format!("one by `{}`: {}", merged.by.0, self.pair(merged.between))];
+        let why = "either both buses stand in one domain, or a transformer stands between them";
+        Some(Told { because, facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
+    }
+
+    fn weak(&self) -> Option<Told> {
+        let way = self.way()?;
+        let pair = self.pair(way.between);
+        let needed = needed_words(way.needed.insulation);
+        let own = part_of(self.isolation, way.culprit(self.isolation)?)?;
+        let saying = format!(
+            "the weakest way between {pair} is worth {}, and they need {needed}: {}",
+            means(way.path.means),
+            reason(self.isolation, &way)
+        );
+        let mut told = Told::new(saying, self.at(own, self.label(way.culprit(self.isolation)?)));
+        told.because = way
+            .spans
+            .iter()
+            .filter_map(|&span| Some((part_of(self.isolation, span)?, span)))
+            .filter(|(part, _)| *part != own)
+            .take(MOST_PLACES)
+            .map(|(part, span)| self.at(part, self.label(span)))
+            .collect();
+        told.facts = vec![
+            format!("weakest way from {pair}: {}", self.drawn(&way)).replace("` and `", "` to `"),
+            format!("needed by our table: {needed}, as {}", reason(self.isolation, &way)),
+        ];
+        told.worked = self.reckoned(&way);
+        Some(told)
+    }
+
+    fn way(&self) -> Option<Weak> {
+        let classes = Classes::of(self.solved, self.isolation);
+        let all = weak(self.isolation, &ways(self.isolation, &classes));
+        all.into_iter().find(|weak| {
+            weak.culprit(self.isolation).and_then(|span| part_of(self.isolation, span)) == Some(self.part)
+        })
+    }
+
+    fn drawn(&self, way: &Weak) -> String {
+        let parts: Vec<String> = way.spans.iter().map(|&span| self.label(span)).collect();
+        parts.join(", then ")
+    }
+
+    fn label(&self, span: Span) -> String {
+        let worth = self.isolation.worth(span);
+        match span {
+            Span::Barrier(barrier) => {
+                format!("{} is {}", self.isolation.barriers[barrier].name, worth_words(worth))
+            }
+            Span::Capacitor(capacitor) => {
+                let capacitor = &self.isolation.capacitors[capacitor];
+                format!("{} of class {} bridges {}", capacitor.name, capacitor.class, worth_words(worth))
+            }
+            Span::Bonding => "bonding to the chassis".to_owned(),
+            Span::OwnStage => "a gate circuit and its own stage".to_owned(),
+        }
+    }
+
+    fn reckoned(&self, way: &Weak) -> Vec<String> {
+        let mut worked: Vec<String> = way
+            .spans
+            .iter()
+            .map(|&span| {
+                let means = self.isolation.worth(span).map_or(0, Worth::means);
+                format!("{}: {means}", self.label(span))
+            })
+            .collect();
+        worked.extend(way.path.bonded.map(|place| {
+            format!("`{}` is bonded and lies on the way: 1", self.isolation.domain(place).name)
+        }));
+        worked.push(format!(
+            "in all {} of {} means of protection",
+            way.path.means,
+            way.needed.insulation.means()
+        ));
+        worked.push(
+            "needed by our table in the pattern of ISO 6469-3 and IEC 62477-1; the standard of the machine goes before it"
+                .to_owned(),
+        );
+        worked
+    }
+
+    fn unused(&self) -> Option<Told> {
+        let barrier = self.isolation.barriers.iter().find(|barrier| barrier.part == self.part)?;
+        let saying = format!("nothing passes `{}`", barrier.name);
+        let at = self.at(barrier.part, "no list and no `crosses`");
+        let why = "list what lies across it in `spanned_by`, or leave it out";
+        let facts = vec![format!("between {}", self.pair(barrier.between?))];
+        Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
+    }
+
+    fn independence(&self) -> Option<Told> {
+        let way = self.all().into_iter().find(|way| layered(self.isolation, way) == Some(self.part))?;
+        let saying = format!(
+            "between {} two layers count as double: that they are independent, and each made for the whole voltage, is to be shown",
+            self.pair(way.between)
+        );
+        let mut told = Told::new(saying, self.at(self.part, "the first layer"));
+        let others = way.spans.iter().filter_map(|&span| part_of(self.isolation, span));
+        told.because =
+            others.filter(|part| *part != self.part).map(|part| self.at(part, "another")).collect();
+        told.facts = vec![self.drawn(&way)];
+        told.no_proposal = Some("a remark for whoever designs the layers".to_owned());
+        Some(told)
+    }
+
+    fn bonding(&self) -> Option<Told> {
+        let way =
+            self.all().into_iter().find(|way| rests_on_bonding(self.isolation, way) == Some(self.part))?;
+        let saying = format!(
+            "between {} basic insulation counts as enough, because bonding is the second means: it rests on that route",
+            self.pair(way.between)
+        );
+        let mut told = Told::new(saying, self.at(self.part, "its bonding route is stated as kept"));
+        told.no_proposal =
+            Some("a remark for whoever keeps the route; without it double insulation is needed".to_owned());
+        Some(told)
+    }
+
+    fn all(&self) -> Vec<Weak> {
+        ways(self.isolation, &Classes::of(self.solved, self.isolation))
+    }
+}
+
+/// The first layer of a way that is enough by two layers alone.
+pub(super) fn layered(isolation: &Isolation, way: &Weak) -> Option<PartId> {
+    let enough = way.needed.insulation == Needed::DoubleOrReinforced && way.path.means >= 2;
+    let single = way.spans.iter().any(|&span| isolation.worth(span).is_some_and(|worth| worth.means() >= 2));
+    if !enough || single || way.path.bonded.is_some() {
+        return None;
+    }
+    way.spans.iter().find_map(|&span| part_of(isolation, span))
+}
+
+/// The net whose bonding lets basic insulation be enough.
+pub(super) fn rests_on_bonding(isolation: &Isolation, way: &Weak) -> Option<PartId> {
+    let is_net = |place: usize| matches!(isolation.domain(place).form, Form::Circuit { .. });
+    let (one, other) = way.between;
+    if way.needed.because != Because::Bonded || way.path.means != 1 || !is_net(one) || !is_net(other) {
+        return None;
+    }
+    let touched =
+        if isolation.domain(one).form == (Form::Circuit { touchable: false }) { other } else { one };
+    Some(isolation.domain(touched).part)
+}
+
+fn what(crossing: &Crossing) -> String {
+    match crossing.kind {
+        Joins::Driver => "its gates on one side, its controller on the other",
+        Joins::Supply => "takes its power on one side and feeds gates on the other",
+        Joins::Transformer => "its transformer stands between them",
+        Joins::Sensor => "measures on one side and is read on the other",
+        Joins::Signal => "joins them",
+        Joins::Cooled => match crossing.isolated_cases {
+            Some(true) => "its devices stand on cooled metal with their isolated bases",
+            Some(false) => "its devices stand on cooled metal, and what lies under live cases isolates",
+            None => "its devices stand on cooled metal",
+        },
+    }
+    .to_owned()
+}
+
+pub(super) fn needed_words(needed: Needed) -> &'static str {
+    match needed {
+        Needed::Functional => "functional insulation",
+        Needed::Basic => "basic insulation",
+        Needed::DoubleOrReinforced => "double or reinforced insulation",
+    }
+}
+
+fn worth_words(worth: Option<Worth>) -> &'static str {
+    match worth {
+        Some(Worth::Insulation(Insulation::Functional)) => "functional",
+        Some(Worth::Insulation(Insulation::Basic)) => "basic",
+        Some(Worth::Insulation(Insulation::Supplementary)) => "supplementary",
+        Some(Worth::Insulation(Insulation::Double)) => "double",
+        Some(Worth::Insulation(Insulation::Reinforced)) => "reinforced",
+        Some(Worth::ProtectiveImpedance) => "a protective impedance",
+        Some(Worth::Conductor) => "no insulation",
+        None => "of a kind that is not stated",
+    }
+}
+
+fn means(count: u8) -> String {
+    match count {
+        0 => "no means of protection".to_owned(),
+        1 => "1 means of protection".to_owned(),
+        more => format!("{more} means of protection"),
+    }
+}
+
+fn listed(names: &[&str]) -> String {
+    let shown: Vec<String> = names.iter().take(MOST_PLACES).map(|name| format!("`{name}`")).collect();
+    let rest = names.len().saturating_sub(MOST_PLACES);
+    match (shown.split_last(), rest) {
+        (Some((last, [])), 0) => last.clone(),
+        (Some((last, before)), 0) => format!("{} and {last}", before.join(", ")),
+        (_, rest) => format!("{} and {rest} more", shown.join(", ")),
+    }
+}

@@ -1,0 +1,231 @@
+//! Are clearance and creepage of every barrier wide enough, and does it stand the voltages across it?
+//!
+//! Distances are asked of what a barrier declares, or said where it declares none. Working voltage, recurring peak and
+//! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
+
+mod tell;
+
+use loadworthy_physics::insulation::Certainty;
+use loadworthy_physics::insulation::clearance::{Clearance, clearance};
+use loadworthy_physics::insulation::creepage::{Creepage, creepage};
+use loadworthy_unit::plan::{Barrier, Form, Isolation};
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Solved};
+
+use crate::barrier_crossing::{Classes, is_read};
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::remarks::Remark;
+use crate::verdict::{Grade, Missing, Outcome};
+
+const CLEARANCE: &str = "clearance";
+const CREEPAGE: &str = "creepage";
+const UNDECLARED: &str = "undeclared";
+const WORKING: &str = "working-voltage";
+const PEAK: &str = "recurring-peak";
+const IMPULSE: &str = "impulse";
+const DISCHARGE: &str = "partial-discharge";
+const DEGREE_ONE: &str = "degree-by-word";
+
+/// Recurring peak above which a partial-discharge test is asked for (IEC 60664-1; IEC 61800-5-1 has 750 V).
+const TESTED_ABOVE: f64 = 700.0;
+
+/// Which text the distances follow.
+const EDITION: &str = "figures of IEC 60664-1 in its second edition, tables numbered as in the third: the edition in force and the standard of the machine go before them";
+
+static ABOUT: About = About {
+    name: "barrier-distance",
+    former_names: &[],
+    question: "Are clearance and creepage of every barrier wide enough, and does it stand the voltages across it?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (CLEARANCE, "the clearance of a barrier is shorter than its impulse and altitude ask for"),
+        (CREEPAGE, "the creepage distance of a barrier is shorter than its working voltage asks for"),
+        (UNDECLARED, "a barrier that declares no distance: what to provide"),
+        (WORKING, "the working voltage is higher than the barrier is made for"),
+        (PEAK, "the recurring peak is higher than the barrier is made for"),
+        (IMPULSE, "the impulse to stand is higher than the barrier is made for"),
+        (DISCHARGE, "the recurring peak asks for a partial-discharge test of what is solid"),
+        (DEGREE_ONE, "pollution degree 1 is claimed by a word; a test is to show it"),
+    ],
+    policy: &[],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct BarrierDistance;
+
+impl Check for BarrierDistance {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        if !is_read(isolation, solved) {
+            let waits = vec![Missing::Cause(Cause::Input(isolation.read))];
+            let subject = Subject { part: isolation.part, defect: CLEARANCE, lane: None, kin: None };
+            out.put(solved, subject, Outcome::NotJudged(waits), Vec::new());
+            return;
+        }
+        let classes = Classes::of(solved, isolation);
+        for barrier in &isolation.barriers {
+            let Some(between) = barrier.between else { continue };
+            let hurts = classes.hurts(between.0) || classes.hurts(between.1);
+            let seen = Seen { solved, isolation, barrier };
+            // Between what does not hurt, distances are asked for where they are declared.
+            if !(hurts || seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
+                continue;
+            }
+            seen.judge(out);
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        tell::propose(failure, solved)
+    }
+}
+
+/// A barrier in a solved unit.
+#[derive(Clone, Copy)]
+struct Seen<'a, 'u> {
+    solved: &'a Solved<'u>,
+    isolation: &'a Isolation,
+    barrier: &'a Barrier,
+}
+
+impl<'a, 'u> Seen<'a, 'u> {
+    fn of(solved: &'a Solved<'u>, part: loadworthy_unit::PartId) -> Option<Self> {
+        let isolation = solved.variant.plan.isolation.as_ref()?;
+        let barrier = isolation.barriers.iter().find(|barrier| barrier.part == part)?;
+        Some(Self { solved, isolation, barrier })
+    }
+
+    /// Whether something is stated, whatever a duty point asks.
+    fn declares(&self, input: InputId) -> bool {
+        self.solved.variant.tables.input_of(input).values.iter().any(|stated| stated.value.is_finite())
+    }
+
+    /// Whether it has any distance to be asked for: two circuits, or a circuit and what it stands against.
+    fn is_between_parts(&self) -> bool {
+        let Some((one, other)) = self.barrier.between else { return false };
+        let carries =
+            |place: usize| matches!(self.isolation.domain(place).form, Form::Circuit { .. } | Form::Gates);
+        carries(one) || carries(other)
+    }
+
+    fn judge(&self, out: &mut Verdicts) {
+        let barrier = self.barrier;
+        let figures = &barrier.figures;
+        if !self.is_between_parts() {
+            return;
+        }
+        let (air, surface) = (self.declares(barrier.clearance), self.declares(barrier.creepage));
+        for lane in self.solved.variant.lane_ids() {
+            if air {
+                self.length(CLEARANCE, figures.clearance, barrier.clearance, lane, out);
+            }
+            if surface {
+                self.length(CREEPAGE, figures.creepage, barrier.creepage, lane, out);
+            }
+            let rated = [
+                (WORKING, figures.rms, barrier.rated),
+                (PEAK, figures.peak, barrier.rated_peak),
+                (IMPULSE, figures.withstand, barrier.rated_impulse),
+            ];
+            for (defect, figure, limit) in rated {
+                let Some(limit) = limit else { continue };
+                let volts = (figure, Dimension::Voltage);
+                let compared = compare(self.solved, lane, volts, Limit::Input(limit), None);
+                self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
+            }
+            let peak = self.solved.figure(figures.peak, lane).or(self.solved.figure(figures.rms, lane));
+            // A spike that is not known leaves the peak above the working voltage all the same.
+            if peak.is_some_and(|peak| peak > TESTED_ABOVE) && !barrier.is_within {
+                let figure =
+                    if self.solved.figure(figures.peak, lane).is_some() { figures.peak } else { figures.rms };
+                let volts = (figure, Dimension::Voltage);
+                let compared = compare(self.solved, lane, volts, Limit::Law(TESTED_ABOVE), None);
+                if barrier.rated_peak.is_none() {
+                    self.put(DISCHARGE, outcome(compared, Grade::Note), Some(lane), out);
+                }
+            }
+        }
+        if !(air && surface) {
+            let first = self.solved.variant.lane_ids().next();
+            let known = first.is_some_and(|lane| {
+                self.solved.figure(figures.clearance, lane).is_some()
+                    && self.solved.figure(figures.creepage, lane).is_some()
+            });
+            let outcome = match (known, first) {
+                (true, _) => structural(Ok(false), Grade::Note),
+                (false, Some(lane)) => Outcome::NotJudged(vec![
+                    Missing::FigureIn(figures.clearance, lane),
+                    Missing::FigureIn(figures.creepage, lane),
+                ]),
+                (false, None) => return,
+            };
+            self.put(UNDECLARED, outcome, None, out);
+        }
+        let degree = self.solved.variant.tables.input_of(barrier.degree).values[0].value;
+        if barrier.has_own_degree && (degree - 1.0).abs() < 0.5 {
+            self.put(DEGREE_ONE, structural(Ok(false), Grade::Note), None, out);
+        }
+    }
+
+    fn length(&self, defect: &'static str, needed: FigureId, has: InputId, lane: LaneId, out: &mut Verdicts) {
+        let metres = (needed, Dimension::Length);
+        let compared = compare(self.solved, lane, metres, Limit::Input(has), None);
+        self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
+    }
+
+    fn put(&self, defect: &'static str, outcome: Outcome, lane: Option<LaneId>, out: &mut Verdicts) {
+        let mut remarks = Vec::new();
+        if matches!(outcome, Outcome::Fails { .. }) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
+            remarks.extend(self.unsure(defect, lane).map(|certainty| Remark::CellFromMemory { certainty }));
+            remarks.push(Remark::AskedBy { text: EDITION });
+            remarks.push(Remark::IsolationUnseen);
+        }
+        let subject = Subject { part: self.barrier.part, defect, lane, kin: None };
+        out.put(self.solved, subject, outcome, remarks);
+    }
+
+    /// How sure the cells are that a distance rests on, where they are not seen in two places.
+    fn unsure(&self, defect: &'static str, lane: Option<LaneId>) -> Option<Certainty> {
+        let lane = lane.or(self.solved.variant.lane_ids().next())?;
+        let (through, along) = (self.through(lane)?, self.along(lane)?);
+        let certainty = match defect {
+            CLEARANCE => through.certainty,
+            CREEPAGE => along.certainty,
+            _ => through.certainty.worst(along.certainty),
+        };
+        (certainty == Certainty::FromMemory).then_some(certainty)
+    }
+
+    fn input(&self, lane: LaneId) -> impl Fn(InputId) -> f64 {
+        move |id| self.solved.input(id, lane).unwrap_or(f64::NAN)
+    }
+
+    /// The clearance with the rows that it rests on.
+    fn through(&self, lane: LaneId) -> Option<Clearance> {
+        let impulse = self.solved.figure(self.barrier.figures.impulse, lane)?;
+        let by_mains = self.isolation.is_fed_by_mains(self.barrier);
+        clearance(&self.barrier.clearance_asked(self.input(lane), impulse, by_mains)?).ok()
+    }
+
+    /// The creepage distance with the rows that it rests on.
+    fn along(&self, lane: LaneId) -> Option<Creepage> {
+        let rms = self.solved.figure(self.barrier.figures.rms, lane)?;
+        let asked = self.barrier.creepage_asked(self.input(lane), rms)?;
+        creepage(&asked, Some(&self.through(lane)?)).ok()
+    }
+}

@@ -1,0 +1,255 @@
+//! Distances that are too short, and voltages that are too high, in words, and what to provide.
+
+use loadworthy_physics::insulation::clearance::Raised;
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+
+use super::{CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, IMPULSE, PEAK, Seen, UNDECLARED, WORKING};
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::figure_text::{comparison, value, written};
+use crate::steps::toward;
+use crate::tell::{above, part_at, place};
+
+pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+    let worst = failure.worst;
+    let seen = Seen::of(solved, worst.part)?;
+    let name = &seen.barrier.name;
+    let (one, other) = seen.barrier.between?;
+    let pair = format!("`{}` and `{}`", seen.isolation.domain(one).name, seen.isolation.domain(other).name);
+    let lane = worst.lane().or(solved.variant.lane_ids().next())?;
+    match worst.defect {
+        UNDECLARED => return undeclared(&seen, lane, &pair),
+        DEGREE_ONE => {
+            let saying = format!(
+                "`{name}` states pollution degree 1: a coating or potting is worth it only where IEC 60664-3 tests show it"
+            );
+            let label = "a word alone does not make it".to_owned();
+            let at = place(solved, seen.barrier.degree, lane, label)?;
+            let around = solved.input(seen.barrier.degree_around, lane);
+            let around = around.map(|degree| {
+                format!("pollution degree of the surroundings: {}", value(degree, Dimension::Ratio))
+            });
+            let why = "a remark for whoever proves the coating";
+            let facts = around.into_iter().collect();
+            return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
+        }
+        _ => {}
+    }
+    let compared = worst.comparison()?;
+    let text = comparison(compared);
+    let limit = match worst.defect {
+        CLEARANCE => Some(seen.barrier.clearance),
+        CREEPAGE => Some(seen.barrier.creepage),
+        WORKING => seen.barrier.rated,
+        PEAK => seen.barrier.rated_peak,
+        IMPULSE => seen.barrier.rated_impulse,
+        _ => None,
+    };
+    let mut worked = Vec::new();
+    let mut because = Vec::new();
+    let saying = match worst.defect {
+        CLEARANCE | CREEPAGE => {
+            worked = steps(&seen, lane, worst.defect);
+            let what = if worst.defect == CLEARANCE { "through air" } else { "along a surface" };
+            let volts = if worst.defect == CLEARANCE {
+                seen.barrier.figures.withstand
+            } else {
+                seen.barrier.figures.rms
+            };
+            let volts = value(solved.figure(volts, lane)?, Dimension::Voltage);
+            let stands = if worst.defect == CLEARANCE {
+                format!("an impulse of {volts}")
+            } else {
+                format!("a working voltage of {volts} rms")
+            };
+            because.extend(conditions(&seen, lane, worst.defect));
+            format!(
+                "`{name}` between {pair} needs {} {what} for {stands}, and has {}",
+                text.carried, text.limit
+            )
+        }
+        WORKING => {
+            format!("`{name}` carries {} rms, {}", text.carried, above(compared, "what it is made for"))
+        }
+        PEAK => format!(
+            "`{name}` carries a recurring peak of {}, {}",
+            text.carried,
+            above(compared, "what it is made for")
+        ),
+        IMPULSE => format!(
+            "`{name}` must stand an impulse of {}, {}",
+            text.carried,
+            above(compared, "what it is made for")
+        ),
+        DISCHARGE => format!(
+            "`{name}` carries a recurring peak of {}: what is solid in it wants a partial-discharge test, which IEC 60664-1 asks for above {}",
+            text.carried, text.limit
+        ),
+        _ => return None,
+    };
+    let at = match limit {
+        Some(limit) => place(solved, limit, lane, format!("{} here", text.limit)),
+        None => Some(part_at(solved, worst.part, format!("{} across it", text.carried))),
+    }?;
+    because.extend(voltages(&seen, lane).filter(|_| worst.defect != CLEARANCE));
+    let no_proposal = (worst.defect == DISCHARGE).then(|| {
+        "a remark for whoever chooses and tests the insulation; IEC 61800-5-1 asks from 750 V, both where the field exceeds 1 kV/mm".to_owned()
+    });
+    Some(Told { because, worked, no_proposal, ..Told::new(saying, at) })
+}
+
+/// The bus that brings the voltage.
+fn voltages<'a>(seen: &'a Seen<'_, '_>, lane: LaneId) -> impl Iterator<Item = crate::review::Place> + 'a {
+    let plan = &seen.solved.variant.plan;
+    let ends = seen.barrier.between.map(|(one, other)| [one, other]);
+    let buses = ends.into_iter().flatten().flat_map(|end| &seen.isolation.domain(end).stress.buses);
+    let highest = buses
+        .copied()
+        .filter_map(move |bus| Some((bus, seen.solved.figure(plan.buses[bus].highest_voltage, lane)?)));
+    let most = highest.reduce(|most, one| if one.1 > most.1 { one } else { most });
+    most.into_iter().filter_map(move |(bus, volts)| {
+        let label = format!("up to {}", value(volts, Dimension::Voltage));
+        place(seen.solved, plan.buses[bus].highest, lane, label)
+    })
+}
+
+/// Where what a distance follows from is stated.
+fn conditions(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<crate::review::Place> {
+    let (solved, barrier) = (seen.solved, seen.barrier);
+    let mut places = Vec::new();
+    if defect == CLEARANCE {
+        let ends = barrier.between.map(|(one, other)| [one, other]);
+        let impulses = ends.into_iter().flatten().map(|end| seen.isolation.domain(end).stress.impulse.stated);
+        let brought = impulses.filter_map(|input| Some((input, solved.input(input, lane)?)));
+        let most = brought.reduce(|most, one| if one.1 > most.1 { one } else { most });
+        places.extend(most.and_then(|(input, volts)| {
+            place(solved, input, lane, format!("brings {}", value(volts, Dimension::Voltage)))
+        }));
+        places.extend(
+            solved
+                .input(barrier.altitude, lane)
+                .filter(|&metres| metres > 2000.0)
+                .and_then(|metres| place(solved, barrier.altitude, lane, format!("{:.0} m high", metres))),
+        );
+    }
+    places.extend(
+        solved
+            .input(barrier.degree, lane)
+            .and_then(|degree| place(solved, barrier.degree, lane, format!("pollution degree {degree:.0}"))),
+    );
+    places
+}
+
+/// How the distances follow from the tables.
+fn steps(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<String> {
+    let mut steps = Vec::new();
+    let metres = |length: loadworthy_physics::Length| value(length.si(), Dimension::Length);
+    if let Some(through) = seen.through(lane) {
+        let raised = match through.raised {
+            Raised::No => "",
+            Raised::NextPreferred => {
+                ", raised to the next preferred value for double or reinforced insulation"
+            }
+            Raised::ByShare => ", raised to 160 % for double or reinforced insulation",
+        };
+        steps.push(format!("impulse {}{raised}", value(through.read_at.si(), Dimension::Voltage)));
+        steps.push(format!(
+            "{}: {} up to 2000 m, a figure {}",
+            through.rows,
+            metres(through.up_to_2000_m),
+            through.certainty
+        ));
+        if through.altitude.factor > 1.0 {
+            steps.push(format!(
+                "times {} for the altitude: {}",
+                value(through.altitude.factor, Dimension::Ratio),
+                metres(through.required)
+            ));
+        }
+    }
+    if defect != CLEARANCE
+        && let Some(along) = seen.along(lane)
+    {
+        steps.push(format!(
+            "{}, {}: {}, a figure {}",
+            along.rows,
+            along.column,
+            metres(along.of_table),
+            along.certainty
+        ));
+        if along.doubled {
+            steps.push(format!(
+                "twice that for double or reinforced insulation: {}",
+                metres(along.of_table * 2.0)
+            ));
+        }
+        if along.by_clearance {
+            steps.push(format!("never shorter than the clearance within it: {}", metres(along.required)));
+        }
+    }
+    steps.push(EDITION.to_owned());
+    steps
+}
+
+fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
+    let (solved, barrier) = (seen.solved, seen.barrier);
+    let needed = |figure| Some(value(solved.figure(figure, lane)?, Dimension::Length));
+    let (air, surface) = (needed(barrier.figures.clearance)?, needed(barrier.figures.creepage)?);
+    let provide = match (seen.declares(barrier.clearance), seen.declares(barrier.creepage)) {
+        (true, _) => format!("at least {surface} along surfaces"),
+        (_, true) => format!("at least {air} through air"),
+        _ => format!("at least {air} through air and {surface} along surfaces"),
+    };
+    let saying = format!("`{}` between {pair} declares no distance: provide {provide}", barrier.name);
+    let at = part_at(solved, barrier.part, format!("{air} clearance, {surface} creepage"));
+    let facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
+    let worked = steps(seen, lane, UNDECLARED);
+    let why = "the figures are what to provide; declare what the layout has";
+    Some(Told { facts, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
+}
+
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let (Some(seen), Some(lane), Some(compared)) =
+        (Seen::of(solved, worst.part), worst.lane(), worst.comparison())
+    else {
+        return Vec::new();
+    };
+    let barrier = seen.barrier;
+    let over = compared.carried_value / compared.allowed;
+    let volts = |name: &str, input: Option<InputId>, kind| {
+        input
+            .map(|input| toward(name, input, (Dimension::Voltage, kind), over, solved, lane))
+            .into_iter()
+            .collect()
+    };
+    match worst.defect {
+        CLEARANCE => vec![wider("clearance", &seen, barrier.clearance, compared.carried_value, lane)],
+        CREEPAGE => vec![wider("creepage", &seen, barrier.creepage, compared.carried_value, lane)],
+        WORKING => volts("working voltage that it is made for", barrier.rated, " rms"),
+        PEAK => volts("recurring peak that it is made for", barrier.rated_peak, ""),
+        IMPULSE => volts("impulse that it is made for", barrier.rated_impulse, ""),
+        _ => Vec::new(),
+    }
+}
+
+/// A distance to provide, in tenths of a millimetre; a creepage path never comes to lie below the clearance.
+fn wider(name: &str, seen: &Seen<'_, '_>, input: InputId, needed: f64, lane: LaneId) -> Family {
+    let to = (needed * 1e4 * (1.0 - 1e-9)).ceil() * 1e-4;
+    let now = seen.solved.input(input, lane).unwrap_or(f64::NAN);
+    let text = |metres: f64| written(metres, Dimension::Length);
+    let mut edits = vec![(Edit { input, value: to }, text(to))];
+    let mut say = format!("{name}: {} -> {}", value(now, Dimension::Length), value(to, Dimension::Length));
+    let along = seen.solved.input(seen.barrier.creepage, lane);
+    if name == "clearance"
+        && let Some(along) = along.filter(|along| *along < to)
+    {
+        edits.push((Edit { input: seen.barrier.creepage, value: to }, text(to)));
+        say.push_str(&format!(
+            ", creepage: {} -> {}",
+            value(along, Dimension::Length),
+            value(to, Dimension::Length)
+        ));
+    }
+    let say = format!("{say} of {}", seen.barrier.name);
+    Family { tried: say.clone(), ladder: vec![Proposal { say, change: Change::Edit(edits) }] }
+}

@@ -1,0 +1,98 @@
+//! Does everything across a barrier stand the edges of the potential that it hangs on?
+//!
+//! A driver, its supply and a transducer of a phase ride on a potential that jumps with each edge. The edge must not flip
+//! what they transmit, and what it drives through their capacitances should stay small.
+
+mod tell;
+
+use loadworthy_unit::plan::Joins;
+use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::verdict::{Grade, Outcome};
+
+/// Share of the transient immunity that an edge may use.
+pub(crate) static TRANSIENT_IMMUNITY: PolicyItem = PolicyItem {
+    name: "transient_immunity",
+    help: "Share of the transient immunity of what spans a barrier that an edge may use; a rule of thumb asks for 1.5 to 2 times the edge",
+    form: PolicyForm::UseAtMost { default: 0.67, usual: (0.5, 0.67) },
+    since: 2026,
+};
+
+const EDGE: &str = "edge";
+const COUPLING: &str = "coupling";
+
+/// Capacitance from one jumping potential to another domain that is aimed at, in F: a rule of thumb.
+const AIM: f64 = 10e-12;
+
+static ABOUT: About = About {
+    name: "barrier-immunity",
+    former_names: &[],
+    question: "Does everything across a barrier stand the edges of the potential that it hangs on?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (EDGE, "an edge is steeper than the policy leaves of what a driver or a sensor stands"),
+        (COUPLING, "more capacitance leads from a jumping potential across barriers than is aimed at"),
+    ],
+    policy: &[&TRANSIENT_IMMUNITY],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct BarrierImmunity;
+
+impl Check for BarrierImmunity {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        // Edges and capacitances are the same in every duty point.
+        let Some(lane) = solved.variant.lane_ids().next() else { return };
+        for crossing in &isolation.crossings {
+            let (Some(edge), Some(immunity)) = (crossing.edge, crossing.immunity) else { continue };
+            let slope = (edge, Dimension::SlewRate);
+            let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
+            put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
+        }
+        // What supplies alone hang on is not asked for: who reads or commands there is not described.
+        let reads = |place: usize| {
+            isolation.crossings.iter().any(|one| one.kind != Joins::Supply && one.jumping.contains(&place))
+        };
+        for (place, jumping) in isolation.jumping.iter().enumerate() {
+            if !reads(place) || jumping.couplings.is_empty() {
+                continue;
+            }
+            let farads = (jumping.coupling, Dimension::Capacitance);
+            let compared = compare(solved, lane, farads, Limit::Law(AIM), None);
+            put(jumping.part, COUPLING, outcome(compared, Grade::Note), solved, lane, out);
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        tell::propose(failure.worst, solved)
+    }
+}
+
+fn put(
+    part: PartId,
+    defect: &'static str,
+    outcome: Outcome,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, Vec::new());
+}

@@ -1,0 +1,101 @@
+//! Edges that are too steep for what spans a barrier, in words, and what would stand them.
+
+use loadworthy_unit::plan::{Crossing, Jumping};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+
+use super::{COUPLING, EDGE};
+use crate::check::{Family, Told};
+use crate::figure_text::{comparison, value};
+use crate::steps::toward;
+use crate::tell::{above, part_at, place, policy_place};
+use crate::verdict::Verdict;
+
+fn crossing<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Crossing> {
+    let isolation = solved.variant.plan.isolation.as_ref()?;
+    isolation.crossings.iter().find(|one| one.part == worst.part && one.edge.is_some())
+}
+
+fn jumping<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Jumping> {
+    let isolation = solved.variant.plan.isolation.as_ref()?;
+    isolation.jumping.iter().find(|one| one.part == worst.part)
+}
+
+/// The potential with the steepest edge that a crossing hangs on.
+fn steepest<'v>(crossing: &Crossing, solved: &Solved<'v>, lane: LaneId) -> Option<&'v Jumping> {
+    let isolation = solved.variant.plan.isolation.as_ref()?;
+    let edge = |one: &&Jumping| solved.figure(one.edge, lane).unwrap_or(0.0);
+    let all = crossing.jumping.iter().map(|&place| &isolation.jumping[place]);
+    all.reduce(|most, one| if edge(&one) > edge(&most) { one } else { most })
+}
+
+/// The device that makes an edge.
+fn maker(jumping: &Jumping, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+    let slope = |input: &InputId| solved.input(*input, lane).unwrap_or(0.0);
+    jumping.edges.iter().copied().reduce(|most, one| if slope(&one) > slope(&most) { one } else { most })
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let text = comparison(compared);
+    let name = solved.variant.path(worst.part);
+    if worst.defect == COUPLING {
+        let node = jumping(worst, solved)?;
+        let amps = solved.figure(node.current, lane).map(|amps| value(amps, Dimension::Current));
+        let drives =
+            amps.clone().map_or_else(String::new, |amps| format!("; an edge drives {amps} through it"));
+        let saying = format!(
+            "{} lead from the potential of `{name}` across barriers, more than the {} that are aimed at{drives}",
+            text.carried, text.limit
+        );
+        let at = part_at(solved, worst.part, format!("{} in all", text.carried));
+        let because = node
+            .couplings
+            .iter()
+            .filter_map(|&input| {
+                let farad = solved.input(input, lane)?;
+                place(solved, input, lane, value(farad, Dimension::Capacitance))
+            })
+            .collect();
+        let worked = amps.into_iter().map(|amps| format!("C·dv/dt = {amps} while the edge lasts")).collect();
+        return Some(Told { because, worked, ..Told::new(saying, at) });
+    }
+    if worst.defect != EDGE {
+        return None;
+    }
+    let of = crossing(worst, solved)?;
+    let node = steepest(of, solved, lane)?;
+    let saying = format!(
+        "`{name}` rides on {} and sees edges of {}, {}",
+        solved.variant.path(node.part),
+        text.carried,
+        above(compared, "its transient immunity")
+    );
+    let at = place(solved, of.immunity?, lane, format!("stands {}", text.limit))
+        .unwrap_or_else(|| part_at(solved, worst.part, format!("stands {}", text.limit)));
+    let mut because: Vec<_> = maker(node, solved, lane)
+        .and_then(|input| place(solved, input, lane, format!("{} at light load and cold", text.carried)))
+        .into_iter()
+        .collect();
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+pub(super) fn propose(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
+    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
+    let over = compared.carried_value / compared.allowed;
+    if worst.defect == EDGE {
+        let Some(immunity) = crossing(worst, solved).and_then(|of| of.immunity) else { return Vec::new() };
+        return vec![toward("transient immunity", immunity, (Dimension::SlewRate, ""), over, solved, lane)];
+    }
+    let Some(node) = jumping(worst, solved) else { return Vec::new() };
+    let size = |input: &InputId| solved.input(*input, lane).unwrap_or(0.0);
+    let largest =
+        node.couplings.iter().copied().reduce(|most, one| if size(&one) > size(&most) { one } else { most });
+    let Some(input) = largest else { return Vec::new() };
+    // The largest gives what is too much in all.
+    let left = size(&input) - (compared.carried_value - compared.allowed);
+    if left <= 0.0 {
+        return Vec::new();
+    }
+    vec![toward("largest coupling", input, (Dimension::Capacitance, ""), left / size(&input), solved, lane)]
+}

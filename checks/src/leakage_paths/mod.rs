@@ -1,0 +1,138 @@
+//! Is the side of the chassis safe from what leaks, from what its capacitors hold, and by its bonding?
+
+mod tell;
+
+use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
+use loadworthy_unit::plan::{Isolation, Pole};
+use loadworthy_unit::{Cause, Dimension, LaneId, PartId, Solved};
+
+use crate::barrier_crossing::{Classes, is_read};
+use crate::check::{About, Check, Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::remarks::Remark;
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
+
+const RESISTANCE: &str = "isolation-resistance";
+const ENERGY: &str = "pole-energy";
+const BONDING: &str = "bonding";
+const UNWATCHED: &str = "unwatched";
+
+/// Which texts limit the energy of a pole.
+const FORMS: &str =
+    "ISO 6469-3 counts all of C·V²/2; UN Regulations No. 94 and 95 after a crash count what is above 60 V";
+
+static ABOUT: About = About {
+    name: "leakage-paths",
+    former_names: &[],
+    question: "Is the side of the chassis safe from what leaks, from what its capacitors hold, and by its bonding?",
+    page: include_str!("page.md"),
+    fails: include_str!("fails.yaml"),
+    holds: include_str!("holds.yaml"),
+    defects: &[
+        (RESISTANCE, "all isolation resistances side by side are less than the working voltage asks for"),
+        (ENERGY, "the capacitors of a pole to the chassis hold more than 0.2 J"),
+        (BONDING, "the bonding of touchable metal has more than 0.1 ohm"),
+        (UNWATCHED, "no sensor watches the isolation of a circuit that floats"),
+    ],
+    policy: &[],
+    since: 2026,
+};
+
+/// The check.
+pub(crate) struct LeakagePaths;
+
+impl Check for LeakagePaths {
+    fn about(&self) -> &'static About {
+        &ABOUT
+    }
+
+    fn judges_each_duty_point(&self) -> bool {
+        false
+    }
+
+    fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        if !is_read(isolation, solved) {
+            let waits = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(isolation.read))]);
+            put(isolation.part, RESISTANCE, waits, solved, None, out);
+            return;
+        }
+        let classes = Classes::of(solved, isolation);
+        for (place, domain) in isolation.domains() {
+            if let Some((_, figure)) = domain.bonding_resistance
+                && let Some(lane) = solved.variant.lane_ids().next()
+            {
+                let most = Limit::Law(isolation_resistance::MOST_OF_BONDING.si());
+                let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
+                put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
+            }
+            let Some(leakage) = domain.leakage.as_ref().filter(|_| classes.hurts(place)) else { continue };
+            for lane in solved.variant.lane_ids() {
+                let least = (leakage.least, Dimension::Resistance);
+                let compared = compare(solved, lane, least, Limit::Figure(leakage.together), None);
+                put(domain.part, RESISTANCE, outcome(compared, Grade::Major), solved, Some(lane), out);
+            }
+            put(domain.part, UNWATCHED, structural(Ok(leakage.is_watched), Grade::Minor), solved, None, out);
+        }
+        for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
+            for lane in solved.variant.lane_ids() {
+                put(pole.part, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
+            }
+        }
+    }
+
+    fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        tell::told(failure.worst, solved)
+    }
+
+    fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        tell::propose(failure.worst, solved)
+    }
+}
+
+/// All energy of a pole is held against the limit; where only what is above 60 V keeps it, the form of the regulations on
+/// crashes does, and that of ISO 6469-3 does not.
+fn energy(pole: &Pole, solved: &Solved<'_>, lane: LaneId) -> Outcome {
+    let against = |figure| {
+        let most = Limit::Law(pole_capacitors::MOST.si());
+        compare(solved, lane, (figure, Dimension::Energy), most, None)
+    };
+    let by_regulation = against(pole.above).is_ok_and(|compared: Comparison| compared.holds());
+    outcome(against(pole.energy), if by_regulation { Grade::Minor } else { Grade::Major })
+}
+
+fn put(
+    part: PartId,
+    defect: &'static str,
+    outcome: Outcome,
+    solved: &Solved<'_>,
+    lane: Option<LaneId>,
+    out: &mut Verdicts,
+) {
+    let mut remarks = Vec::new();
+    if matches!(outcome, Outcome::Fails { .. }) {
+        let isolation = solved.variant.plan.isolation.as_ref();
+        let asked = isolation.filter(|_| defect == RESISTANCE).map(sentence);
+        remarks.extend(asked.map(|text| Remark::AskedBy { text }));
+        remarks.extend((defect == ENERGY).then_some(Remark::AskedBy { text: FORMS }));
+        remarks.push(Remark::IsolationUnseen);
+    }
+    out.put(solved, Subject { part, defect, lane, kin: None }, outcome, remarks);
+}
+
+/// Which sentence asks for the isolation resistance, by what the unit is built into.
+fn sentence(isolation: &Isolation) -> &'static str {
+    use loadworthy_unit::plan::BuiltInto;
+    match isolation.built_into {
+        Some(BuiltInto::Road) => "asked by UN Regulation No. 100 and ISO 6469-3, for road vehicles",
+        Some(BuiltInto::Machinery) => {
+            "asked as UN Regulation No. 100 and ISO 6469-3 do of road vehicles, taken over for machinery"
+        }
+        Some(BuiltInto::Other) => {
+            "the figures for road vehicles (UN Regulation No. 100, ISO 6469-3), the strictest that are known here; another standard applies to this unit"
+        }
+        None => {
+            "no `application` is stated: the strictest that is known here, UN Regulation No. 100 and ISO 6469-3 for road vehicles"
+        }
+    }
+}

@@ -1,0 +1,277 @@
+//! What joins two domains and what lies between: one slip at a time in units that are in order.
+
+use loadworthy_checks::list::{by_name, policy_vocabulary};
+use loadworthy_checks::review::review_with;
+use loadworthy_checks::verdict::Grade;
+use loadworthy_checks::{Check, Review};
+use loadworthy_language::{Files, Input, read};
+use loadworthy_unit::Unit;
+
+use crate::descriptions::{changed, holding};
+use crate::stand_ins::{listed, reviewed_with};
+
+const NAME: &str = "barrier-crossing";
+
+fn reviewed(text: &str) -> Review {
+    reviewed_with(&[listed(NAME)], text)
+}
+
+fn found(review: &Review) -> Vec<(&str, &'static str, Grade)> {
+    review.findings.iter().map(|one| (one.part.as_str(), one.defect, one.grade)).collect()
+}
+
+fn waits(review: &Review) -> Vec<String> {
+    review.not_judged.iter().map(|one| format!("{one:?}")).collect()
+}
+
+const PAIR: &str = "isolation.traction to low_voltage";
+
+/// What is changed to what, and the findings that come of it.
+type Slip = (&'static str, &'static str, &'static [(&'static str, &'static str, Grade)]);
+
+#[test]
+fn one_slip_is_one_finding() {
+    let own = holding(NAME);
+    let list =
+        "spanned_by: [slew_drivers, upper_transformer, lower_transformer, phase_current, link_isolation]";
+    let cap = "capacitors:\n  bridging: { kind: suppression, from: link.plus, to: low_voltage, capacitance: 1 nF, class: Y2 }\n\ndevices:";
+    let cases: [Slip; 11] = [
+        ("slew_drivers, upper", "upper", &[(PAIR, "no-barrier", Grade::Major)]),
+        ("upper_transformer, lower", "lower", &[(PAIR, "no-barrier", Grade::Major)]),
+        (", phase_current, link_isolation", ", link_isolation", &[(PAIR, "no-barrier", Grade::Major)]),
+        // However many pass none, the pair is one finding.
+        (
+            list,
+            "printed: false",
+            &[
+                (PAIR, "no-barrier", Grade::Major),
+                ("isolation.barriers.gate_isolation", "unused", Grade::Note),
+            ],
+        ),
+        (
+            "spanned_by: [slew_bridge]",
+            "printed: false",
+            &[("isolation.traction to chassis", "no-barrier", Grade::Major)],
+        ),
+        (
+            "[slew_drivers, upper",
+            "[slew_drivers, gate_transformers, upper",
+            &[("isolation.barriers.gate_isolation", "unknown-name", Grade::Minor)],
+        ),
+        (
+            "spanned_by: [slew_bridge]",
+            "spanned_by: [slew_bridge, phase_current]",
+            &[("isolation.barriers.module_bases", "elsewhere", Grade::Minor)],
+        ),
+        (
+            "    transient_immunity: 100 kV/us\n",
+            "    transient_immunity: 100 kV/us\n    crosses: module_bases\n",
+            &[("slew_drivers", "elsewhere", Grade::Minor)],
+        ),
+        ("rail: chassis_minus, nominal", "rail: hv_minus, nominal", &[(PAIR, "merged", Grade::Major)]),
+        (
+            "kind: reinforced",
+            "kind: supplementary",
+            &[("isolation.barriers.gate_isolation", "weak", Grade::Major)],
+        ),
+        ("devices:", cap, &[("bridging", "weak", Grade::Major)]),
+    ];
+    assert_eq!(found(&reviewed(own)), []);
+    for (from, to, expected) in &cases {
+        let review = reviewed(&changed(own, from, to));
+        assert_eq!(found(&review), *expected, "{from} -> {to}");
+        assert_eq!(review.counts.not_judged, 0, "{from} -> {to}: {:?}", waits(&review));
+    }
+}
+
+#[test]
+fn a_capacitor_of_the_stronger_class_bridges_a_reinforced_barrier() {
+    let with = |class: &str| {
+        let capacitor = format!(
+            "capacitors:\n  bridging: {{ kind: suppression, from: link.plus, to: low_voltage, capacitance: 1 nF, class: {class} }}\n\ndevices:"
+        );
+        reviewed(&changed(holding(NAME), "devices:", &capacitor))
+    };
+    assert_eq!(found(&with("Y1")), []);
+    let weak = with("Y2");
+    let finding = &weak.findings[0];
+    assert!(
+        finding.facts.iter().any(|fact| fact.contains("bridging of class Y2 bridges basic")),
+        "{finding:#?}"
+    );
+    assert!(finding.proposals.iter().any(|held| held.say == "class of bridging: Y1"), "{finding:#?}");
+    assert_eq!(found(&with("X1")), [("bridging", "weak", Grade::Major)]);
+}
+
+#[test]
+fn the_way_over_the_chassis_needs_its_bonding() {
+    // Without it the bases alone lie between the traction circuit and the net that is joined to the metal.
+    let loose = changed(
+        holding(NAME),
+        "chassis: { kind: metal, touchable: true, bonded: true, bonding",
+        "chassis: { kind: metal, touchable: true, bonding",
+    );
+    let review = reviewed(&loose);
+    assert_eq!(found(&review), [("isolation.barriers.module_bases", "weak", Grade::Major)]);
+}
+
+#[test]
+fn a_bonding_route_lets_basic_insulation_be_enough_and_says_so() {
+    let by_route = changed(
+        holding(NAME),
+        "low_voltage: { touchable: true, bonded: true }",
+        "low_voltage: { touchable: true, bonded: true, bonding_route: true }",
+    );
+    let basic = changed(&by_route, "kind: reinforced", "kind: basic");
+    assert_eq!(found(&reviewed(&basic)), [("isolation.domains.low_voltage", "bonding-counts", Grade::Note)]);
+}
+
+#[test]
+fn two_layers_around_a_screen_are_double_once_they_are_shown_to_be_independent() {
+    let layers = changed(
+        holding(NAME),
+        "  barriers:\n",
+        "    screen: { kind: metal, touchable: false }
+    service: { touchable: true }
+  barriers:
+    inner: { between: [traction, screen], kind: basic, clearance: 3 mm, creepage: 5 mm, material_group: II }
+    outer: { between: [screen, service], kind: supplementary, clearance: 3 mm, creepage: 5 mm, material_group: II }
+",
+    );
+    assert_eq!(found(&reviewed(&layers)), [("isolation.barriers.inner", "independence", Grade::Note)]);
+    let alone = changed(&layers, "kind: supplementary", "kind: functional");
+    assert_eq!(found(&reviewed(&alone)), [("isolation.barriers.outer", "weak", Grade::Major)]);
+}
+
+#[test]
+fn a_harmless_bus_whose_machine_hurts_is_no_harmless_circuit() {
+    let basic = |volts: &str| {
+        let low = changed(holding(NAME), "highest: 450 V", volts);
+        let low = changed(&low, "buses: { link: 350 V }", "buses: { link: 30 V }");
+        let low = changed(&low, "nominal: 350 V", "nominal: 30 V");
+        let low = changed(&low, "line_voltage: 205 V rms", "line_voltage: 15 V rms");
+        reviewed(&changed(&changed(&low, "40 kW", "1 kW"), "kind: reinforced", "kind: functional"))
+    };
+    // √(2/3) of 36 V are 29.4 V between phases, of 54 V 44 V.
+    assert_eq!(found(&basic("highest: 36 V")), []);
+    assert_eq!(found(&basic("highest: 54 V")), [("isolation.barriers.gate_isolation", "weak", Grade::Major)]);
+}
+
+#[test]
+fn what_nobody_says_is_not_judged() {
+    let own = holding(NAME);
+    let drivers = {
+        let (start, end) = (own.find("drivers:\n").unwrap(), own.find("controllers:\n").unwrap());
+        changed(&changed(own, &own[start..end], ""), "[slew_drivers, upper", "[upper")
+    };
+    let cases = [
+        (
+            changed(own, "transformer: lower_transformer, from: board_net", "transformer: lower_transformer"),
+            "from of lowers",
+        ),
+        (
+            changed(own, "slew_controller: { domain: low_voltage }", "slew_controller: {}"),
+            "domain of controllers.slew_controller",
+        ),
+        (changed(own, "link: { domain: traction, ", "link: { "), "domain of link"),
+        (changed(own, "      kind: reinforced\n", ""), "isolation.barriers.gate_isolation.kind"),
+        (drivers, "drivers of slew_bridge"),
+        (
+            changed(
+                own,
+                "link_isolation: { measures: isolation, of: [link], read_by: [slew_controller] }",
+                "link_isolation: { measures: isolation, of: [link] }",
+            ),
+            "read_by of link_isolation",
+        ),
+    ];
+    for (text, missing) in &cases {
+        let review = reviewed(text);
+        let said = waits(&review);
+        assert!(said.iter().any(|one| one.contains(missing)), "{missing}: {said:#?}");
+    }
+}
+
+#[test]
+fn a_concept_without_isolation_is_asked_nothing() {
+    let own = holding(NAME);
+    let (start, end) = (own.find("isolation:\n").unwrap(), own.find("devices:\n").unwrap());
+    for check in ["barrier-crossing", "barrier-distance", "barrier-immunity", "leakage-paths"] {
+        let review = reviewed_with(&[listed(check)], &changed(own, &own[start..end], ""));
+        assert_eq!(
+            (review.counts.hold, review.counts.not_judged, review.findings.len()),
+            (0, 0, 0),
+            "{check}"
+        );
+    }
+}
+
+#[test]
+fn a_clamp_lifts_a_node_above_its_bus() {
+    // The supply of the groomer is a forward converter on the link of 740 V, whose main switch blocks up to 1.23 kV: √ of
+    // their product is 954 V, which ask for 13.5 mm of reinforced insulation in group II, and 740 V alone for 10.4 mm.
+    let text = include_str!("../../../examples/snow-groomer.yaml");
+    let short = changed(text, "creepage: 14 mm\n", "creepage: 13 mm\n");
+    let review = example(&short);
+    assert_eq!(found(&review), [("isolation.barriers.gate_isolation", "creepage", Grade::Major)]);
+    let carried = review.findings[0].comparison.as_ref().map(|compared| compared.carried_value);
+    assert!(carried.is_some_and(|metres| (13.3e-3..13.7e-3).contains(&metres)), "{carried:?}");
+}
+
+/// Parts files of the examples.
+struct Parts;
+
+impl Files for Parts {
+    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
+        let path = format!("{}/../examples/{relative}", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read(&path).map_err(|problem| format!("{path}: {problem}"))
+    }
+}
+
+/// The review of an example by the four checks of isolation alone.
+fn example(text: &str) -> Review {
+    let vocabulary = policy_vocabulary();
+    let input = Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &vocabulary };
+    let reading = read(input, &mut Parts);
+    let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
+    assert!(problems.is_empty(), "{problems:#?}");
+    let (unit, _) = Unit::build(&reading, &vocabulary);
+    let names = ["barrier-crossing", "barrier-distance", "barrier-immunity", "leakage-paths"];
+    let checks: Vec<&'static dyn Check> = names.iter().filter_map(|name| by_name(name)).collect();
+    review_with(&checks, &unit)
+}
+
+#[test]
+fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_else() {
+    let text = include_str!("../../../examples/snow-groomer.yaml");
+    assert_eq!(found(&example(text)), []);
+    for name in [
+        "step_up_drivers",
+        "bridge_drivers",
+        "auxiliary_drivers",
+        "phase_currents",
+        "link_isolation",
+        "step_up_transformer",
+        "left_upper_transformer",
+        "tiller_lower_transformer",
+        "auxiliary_clamp_transformer",
+    ] {
+        let forgotten = changed(text, &format!("        - {name}\n"), "");
+        let review = example(&forgotten);
+        assert_eq!(found(&review), [(PAIR, "no-barrier", Grade::Major)], "{name}");
+        assert_eq!(review.counts.not_judged, 0, "{name}");
+        let held = &review.findings[0].proposals;
+        assert!(
+            held.iter().any(|one| one.say == format!("list `{name}` in `spanned_by` of gate_isolation")),
+            "{held:#?}"
+        );
+    }
+    for (from, to) in [
+        ("spanned_by: [auxiliary_transformer] }", "coupling: 30 pF }"),
+        ("spanned_by: [step_up, left_bridge,", "spanned_by: [left_bridge,"),
+    ] {
+        let review = example(&changed(text, from, to));
+        let major: Vec<_> = found(&review).into_iter().filter(|one| one.2 == Grade::Major).collect();
+        assert_eq!(major.len(), 1, "{from}: {:?}", found(&review));
+    }
+}

@@ -1,0 +1,270 @@
+//! What joins two domains: drivers and their supplies, transformers, sensors, signals, and devices on cooled metal.
+
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::sections::isolation::Isolation as Section;
+use loadworthy_physics::{Capacitance, SlewRate};
+use loadworthy_source::{Located, NodeId};
+
+use super::gate_side::{drivers, supplies};
+use super::jumping::jumping;
+use super::sensing::sensors;
+use super::{Standing, pair_part};
+use crate::build::Build;
+use crate::build::bank::shared;
+use crate::ids::PartId;
+use crate::plan::{Crossing, Form, Isolation, Joins, Pair, Topology};
+
+/// Something that joins domains, before it is known which barrier it passes.
+pub(super) struct Found<'d> {
+    pub(super) part: PartId,
+    pub(super) kind: Joins,
+    /// Its section and name, under which its figures stand.
+    pub(super) said: String,
+    pub(super) names: Vec<String>,
+    pub(super) pairs: Vec<(usize, usize)>,
+    pub(super) crosses: Option<&'d Located<String>>,
+    pub(super) immunity: Option<Option<&'d Given<SlewRate>>>,
+    pub(super) coupling: Option<Option<&'d Given<Capacitance>>>,
+    pub(super) jumping: Vec<usize>,
+    pub(super) isolated_cases: Option<bool>,
+    pub(super) near: NodeId,
+}
+
+/// Every crossing, with the barrier that it passes.
+pub(super) fn crossings(
+    build: &mut Build<'_>,
+    seen: &Standing,
+    section: &Section,
+    isolation: &mut Isolation,
+) {
+    let potentials = jumping(build, isolation);
+    let mut found = drivers(build, seen, &potentials, isolation);
+    found.extend(supplies(build, seen, &potentials, isolation));
+    found.extend(transformers(build, seen));
+    found.extend(sensors(build, seen, &potentials, isolation));
+    found.extend(signals(build, seen));
+    found.extend(cooled(build, seen, isolation));
+    for one in found {
+        cross(build, one, section, isolation);
+    }
+    let mut pairs: Vec<(usize, usize)> =
+        isolation.crossings.iter().map(|crossing| crossing.between).collect();
+    pairs.sort_unstable();
+    pairs.dedup();
+    for between in pairs {
+        let part = pair_part(build, isolation, between);
+        isolation.pairs.push(Pair { part, between });
+    }
+}
+
+pub(super) fn ordered(one: usize, other: usize) -> (usize, usize) {
+    (one.min(other), one.max(other))
+}
+
+/// Adds a crossing for each pair of domains that something joins.
+fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: &mut Isolation) {
+    let Found {
+        part,
+        kind,
+        said,
+        names,
+        mut pairs,
+        crosses,
+        immunity,
+        coupling,
+        jumping,
+        isolated_cases,
+        near,
+    } = found;
+    pairs.sort_unstable();
+    pairs.dedup();
+    let named = crosses.and_then(|crosses| {
+        let place = isolation.barriers.iter().position(|barrier| barrier.name == crosses.value)?;
+        Some((place, crosses.at))
+    });
+    for between in pairs {
+        let lists = |place: &usize| {
+            let barrier = &isolation.barriers[*place];
+            barrier.between.is_some_and(|(one, other)| ordered(one, other) == between)
+                && barrier.spanned_by.iter().any(|(name, ..)| names.contains(name))
+        };
+        let listed_by: Vec<usize> = (0..isolation.barriers.len()).filter(lists).collect();
+        // What it does not state of its own, the barrier that it passes does; of what passes none, one between its domains.
+        let stands = |place: &usize| {
+            isolation.barriers[*place].between.is_some_and(|(one, other)| ordered(one, other) == between)
+        };
+        let passes = named
+            .map(|(place, _)| place)
+            .or_else(|| listed_by.first().copied())
+            .or_else(|| (0..isolation.barriers.len()).find(stands));
+        let barrier = passes.map(|place| (place, &isolation.barriers[place].name));
+        let written = barrier.and_then(|(_, name)| section.barriers.as_ref()?.get(name));
+        let own_part = barrier.map(|(place, _)| isolation.barriers[place].part);
+        let immunity = immunity.map(|own| {
+            let theirs = written.and_then(|barrier| barrier.transient_immunity.as_ref());
+            let (path, given) = match (own, theirs, own_part) {
+                (None, Some(theirs), Some(part)) => {
+                    (format!("{}.transient_immunity", build.tables.part_of(part).path), Some(theirs))
+                }
+                _ => (format!("{said}.transient_immunity"), own),
+            };
+            let stated = build.stated(given, Some(near), |slope| slope.si());
+            build.tables.limit(path, Dimension::SlewRate, stated)
+        });
+        if let Some(own) = coupling
+            && !jumping.is_empty()
+        {
+            let theirs = written.and_then(|barrier| barrier.coupling.as_ref());
+            let (path, given) = match (own, theirs, own_part) {
+                (None, Some(theirs), Some(part)) => {
+                    (format!("{}.coupling", build.tables.part_of(part).path), Some(theirs))
+                }
+                _ => (format!("{said}.coupling"), own),
+            };
+            let stated = build.stated(given, Some(near), |farad| farad.si());
+            let input = shared(build, &path, &path, Dimension::Capacitance, stated);
+            for &place in &jumping {
+                isolation.jumping[place].couplings.push(input);
+            }
+        }
+        let is_disturbed = immunity.is_some() && !jumping.is_empty();
+        let edge =
+            is_disturbed.then(|| build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate));
+        isolation.crossings.push(Crossing {
+            part,
+            kind,
+            names: names.clone(),
+            between,
+            names_barrier: named,
+            listed_by,
+            isolated_cases,
+            jumping: jumping.clone(),
+            immunity,
+            edge,
+        });
+    }
+}
+
+/// The domain of a controller; what is not stated is noted.
+pub(super) fn of_controller(
+    build: &mut Build<'_>,
+    seen: &Standing,
+    name: &str,
+    isolation: &mut Isolation,
+) -> Option<usize> {
+    let entry = build.description.controllers.get(name)?;
+    let domain = entry.read()?.domain.as_ref();
+    if domain.is_none() {
+        let path = format!("controllers.{name}");
+        if !isolation.unsaid.iter().any(|(part, _)| build.tables.part_of(*part).path == path) {
+            let part = build.tables.part(path, entry.key, None);
+            isolation.unsaid.push((part, "domain"));
+        }
+    }
+    seen.places.get(&domain?.value).copied()
+}
+
+/// Transformers of stages; each lies between the buses of its stage.
+fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for stage in &build.plan.stages {
+        let (Topology::Isolated(_), [from, to]) = (&stage.topology, stage.ports.as_slice()) else { continue };
+        let own = build.tables.part_of(stage.part);
+        let domain = |bus: Option<usize>| bus.and_then(|bus| seen.of_bus[bus]);
+        let (Some(from), Some(to)) = (domain(from.bus), domain(to.bus)) else { continue };
+        if from == to {
+            continue;
+        }
+        let written = build.description.stages.entry(&own.path).map(|stage| stage.magnetics());
+        let transformer = written.into_iter().flatten().find(|(key, _)| *key == "transformer");
+        let transformer = transformer.and_then(|(_, name)| name).map(|name| name.value.clone());
+        found.push(Found {
+            part: stage.part,
+            kind: Joins::Transformer,
+            said: format!("stages.{}", own.path),
+            names: [transformer, Some(own.path.clone())].into_iter().flatten().collect(),
+            pairs: vec![ordered(from, to)],
+            crosses: None,
+            immunity: None,
+            coupling: None,
+            jumping: Vec::new(),
+            isolated_cases: None,
+            near: own.at,
+        });
+    }
+    found
+}
+
+fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for (name, entry, signal) in build.description.signals.readable() {
+        let part = build.tables.part(name.to_owned(), entry.key, None);
+        let ends: Vec<usize> = signal
+            .joins
+            .iter()
+            .flat_map(|joins| &joins.value)
+            .filter_map(|end| seen.places.get(&end.value).copied())
+            .collect();
+        let pairs = match ends.as_slice() {
+            [one, other] if one != other => vec![ordered(*one, *other)],
+            _ => Vec::new(),
+        };
+        found.push(Found {
+            part,
+            kind: Joins::Signal,
+            said: format!("signals.{name}"),
+            names: vec![name.to_owned()],
+            pairs,
+            crosses: signal.crosses.as_ref(),
+            immunity: None,
+            coupling: None,
+            jumping: Vec::new(),
+            isolated_cases: None,
+            near: entry.key,
+        });
+    }
+    found
+}
+
+/// Stages whose devices stand on cooled metal, where one metal is described.
+fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
+    let mut metals =
+        isolation.domains().filter(|(_, domain)| domain.form == Form::Metal && !domain.is_inside);
+    let (Some((metal, _)), None) = (metals.next(), metals.next()) else { return Vec::new() };
+    let mut found = Vec::new();
+    for (s, stage) in build.plan.stages.iter().enumerate() {
+        let packages = &build.plan.packages[stage.packages.clone()];
+        if !packages.iter().flat_map(|package| &package.faces).any(|face| face.place.is_some()) {
+            continue;
+        }
+        let own = build.tables.part_of(stage.part);
+        let domains =
+            (0..stage.positions.len()).filter_map(|position| seen.of_position(build, (s, position)));
+        let pairs = domains.filter(|domain| *domain != metal).map(|domain| ordered(domain, metal));
+        let seats = stage.seats.iter().map(|seat| format!("{}.{}", own.path, seat.key));
+        found.push(Found {
+            part: stage.part,
+            kind: Joins::Cooled,
+            said: format!("stages.{}", own.path),
+            names: core::iter::once(own.path.clone()).chain(seats).collect(),
+            pairs: pairs.collect(),
+            crosses: None,
+            immunity: None,
+            coupling: None,
+            jumping: Vec::new(),
+            isolated_cases: isolated_cases(build, stage),
+            near: own.at,
+        });
+    }
+    found
+}
+
+/// Whether all devices of a stage isolate their cases from their chips, where each says so.
+fn isolated_cases(build: &Build<'_>, stage: &crate::plan::Stage) -> Option<bool> {
+    let mut all = true;
+    for seat in &stage.seats {
+        let device = build.description.devices.entry(seat.fitted.as_ref()?)?;
+        all &= device.package.as_ref()?.isolated.as_ref()?.value;
+    }
+    Some(all)
+}

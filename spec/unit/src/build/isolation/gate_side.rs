@@ -1,0 +1,149 @@
+//! What joins the circuits of gates and the side of their controllers: drivers and supplies.
+
+use std::collections::BTreeMap;
+
+use super::Standing;
+use super::crossings::{Found, of_controller, ordered};
+use super::jumping::{Potentials, among};
+use crate::build::{Build, gates};
+use crate::plan::{Isolation, Joins};
+
+/// Every driver, between the gates that it drives and the controller that commands it.
+pub(super) fn drivers<'d>(
+    build: &mut Build<'d>,
+    seen: &Standing,
+    potentials: &Potentials,
+    isolation: &mut Isolation,
+) -> Vec<Found<'d>> {
+    let gates = gates::gates(build);
+    let mut found = Vec::new();
+    undriven(build, seen, &gates, isolation);
+    for (name, entry, driver) in build.description.drivers.readable() {
+        let part = build.tables.part(name.to_owned(), entry.key, None);
+        if driver.drives.is_none() {
+            isolation.unsaid.push((part, "drives"));
+        }
+        let driven = driver.drives.iter().flat_map(|drives| &drives.value);
+        let positions: Vec<(usize, usize)> =
+            driven.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
+        let mut pairs = Vec::new();
+        let mut is_unsaid = false;
+        for &(stage, position) in &positions {
+            let Some(gate) = seen.of_position(build, (stage, position)) else { continue };
+            let own = driver.controller.as_ref().map(|controller| controller.value.clone());
+            let stage = build.tables.part_of(build.plan.stages[stage].part).path.clone();
+            let controller = own.or_else(|| controller_of(build, &stage));
+            is_unsaid |= controller.is_none();
+            let Some(controller) = controller else { continue };
+            let Some(reader) = of_controller(build, seen, &controller, isolation) else { continue };
+            if gate != reader {
+                pairs.push(ordered(gate, reader));
+            }
+        }
+        if is_unsaid {
+            isolation.unsaid.push((part, "controller"));
+        }
+        found.push(Found {
+            part,
+            kind: Joins::Driver,
+            said: format!("drivers.{name}"),
+            names: vec![name.to_owned()],
+            pairs,
+            crosses: driver.crosses.as_ref(),
+            immunity: Some(driver.transient_immunity.as_ref()),
+            coupling: Some(driver.coupling.as_ref()),
+            jumping: among(build, potentials, &positions),
+            isolated_cases: None,
+            near: entry.key,
+        });
+    }
+    found
+}
+
+/// Stages whose gates stand elsewhere than their controller and are driven by nothing that is described.
+fn undriven(
+    build: &mut Build<'_>,
+    seen: &Standing,
+    gates: &BTreeMap<String, Vec<(usize, usize)>>,
+    isolation: &mut Isolation,
+) {
+    let drivers = &build.description.drivers;
+    if drivers.void || drivers.values().any(|entry| entry.read().is_none()) {
+        // What a broken entry drives is not known.
+        return;
+    }
+    let named = drivers.readable().flat_map(|(_, _, driver)| &driver.drives).flat_map(|drives| &drives.value);
+    let driven: Vec<(usize, usize)> =
+        named.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
+    for s in 0..build.plan.stages.len() {
+        let stage = &build.plan.stages[s];
+        let part = stage.part;
+        let bare = (0..stage.positions.len())
+            .filter(|&p| stage.positions[p].gate.is_some() && !driven.contains(&(s, p)));
+        let stands: Vec<usize> = bare.filter_map(|p| seen.of_position(build, (s, p))).collect();
+        let name = build.tables.part_of(part).path.clone();
+        let Some(controller) = controller_of(build, &name) else { continue };
+        let Some(reader) = of_controller(build, seen, &controller, isolation) else { continue };
+        if stands.iter().any(|&gate| gate != reader) {
+            isolation.unsaid.push((part, "drivers"));
+        }
+    }
+}
+
+/// The controller that a stage names.
+fn controller_of(build: &Build<'_>, stage: &str) -> Option<String> {
+    use loadworthy_language::sections::stages::Stage;
+    let named = match build.description.stages.entry(stage)? {
+        Stage::ThreePhaseBridge(stage) => stage.controller.as_ref(),
+        Stage::Boost(stage) => stage.controller.as_ref(),
+        Stage::Buck(stage) => stage.controller.as_ref(),
+        Stage::PhaseShiftedFullBridge(stage) => stage.controller.as_ref(),
+        Stage::ActiveClampForward(stage) => stage.controller.as_ref(),
+    };
+    named.map(|named| named.value.clone())
+}
+
+/// Every output that feeds gates, between the bus that it takes its power from and the gates.
+pub(super) fn supplies<'d>(
+    build: &mut Build<'d>,
+    seen: &Standing,
+    potentials: &Potentials,
+    isolation: &mut Isolation,
+) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for (place, (name, entry)) in build.description.gate_supplies.iter().enumerate() {
+        let Some(written) = entry.read() else { continue };
+        // A bootstrap stands on the rails of its own stage.
+        if written.bootstrap_from.is_some() {
+            continue;
+        }
+        let supply = &build.plan.gate_supplies[place];
+        let (part, feeds) = (supply.part, &supply.feeds);
+        let positions: Vec<(usize, usize)> =
+            feeds.iter().map(|&(stage, position, _)| (stage, position)).collect();
+        if written.from.is_none() {
+            isolation.unsaid.push((part, "from"));
+        }
+        let from = written.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
+        let from = from.and_then(|&bus| seen.of_bus[bus]);
+        let gates = positions.iter().filter_map(|&position| seen.of_position(build, position));
+        let pairs =
+            gates.filter_map(|gate| from.filter(|from| *from != gate).map(|from| ordered(from, gate)));
+        let transformer = written.transformer.as_ref().map(|transformer| transformer.value.clone());
+        let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
+        found.push(Found {
+            part,
+            kind: Joins::Supply,
+            said: format!("gate_supplies.{name}"),
+            names,
+            pairs: pairs.collect(),
+            crosses: written.crosses.as_ref(),
+            immunity: None,
+            coupling: Some(written.coupling.as_ref()),
+            jumping: among(build, potentials, &positions),
+            isolated_cases: None,
+            near: entry.key,
+        });
+    }
+    found
+}

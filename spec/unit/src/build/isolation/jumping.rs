@@ -1,0 +1,81 @@
+//! Potentials that jump against the rails with each edge of a leg.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::devices::Transistor;
+
+use crate::build::Build;
+use crate::build::bank::shared;
+use crate::ids::InputId;
+use crate::plan::{GateNode, Isolation, Jumping, Role};
+
+/// Potentials that jump against the rails, by stage and node.
+pub(super) type Potentials = BTreeMap<GateNode, usize>;
+
+/// Every potential that gates float on and a leg moves.
+pub(super) fn jumping(build: &mut Build<'_>, isolation: &mut Isolation) -> Potentials {
+    let mut known = Potentials::new();
+    for s in 0..build.plan.stages.len() {
+        for p in 0..build.plan.stages[s].positions.len() {
+            let stage = &build.plan.stages[s];
+            let position = &stage.positions[p];
+            let Some(node @ GateNode::Floating { .. }) = position.gate.clone() else { continue };
+            if known.contains_key(&node) {
+                continue;
+            }
+            let part = position.part;
+            let (leg, role) = (position.leg, position.role);
+            let moves = |other: &crate::plan::Position| {
+                other.leg == leg
+                    && match role {
+                        Role::HighSide | Role::LowSide => other.role.is_of_leg(),
+                        Role::BridgeHigh | Role::BridgeLow => {
+                            matches!(other.role, Role::BridgeHigh | Role::BridgeLow)
+                        }
+                        Role::Clamp | Role::Main => matches!(other.role, Role::Clamp | Role::Main),
+                        Role::Rectifier | Role::Forward | Role::Freewheel => other.role == role,
+                    }
+            };
+            let movers = stage.positions.iter().filter(|other| other.gate.is_some() && moves(other));
+            let mut fitted: Vec<String> =
+                movers.filter_map(|other| stage.seats[other.seat].fitted.clone()).collect();
+            fitted.sort_unstable();
+            fitted.dedup();
+            let edges = fitted.iter().map(|device| edge(build, device)).collect();
+            let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+            known.insert(node, isolation.jumping.len());
+            isolation.jumping.push(Jumping {
+                part,
+                edges,
+                couplings: Vec::new(),
+                edge: figure("steepest_edge", Dimension::SlewRate),
+                coupling: figure("coupling", Dimension::Capacitance),
+                current: figure("coupling_current", Dimension::Current),
+            });
+        }
+    }
+    known
+}
+
+/// Steepest edge of a device.
+fn edge(build: &mut Build<'_>, device: &str) -> InputId {
+    let entry = build.description.devices.get(device);
+    let gate = entry.and_then(|entry| match entry.read()?.transistor.as_ref()? {
+        Transistor::Igbt(igbt) => igbt.gate.as_ref(),
+        Transistor::Mosfet(mosfet) => mosfet.gate.as_ref(),
+    });
+    let given = gate.and_then(|gate| gate.edge.as_ref());
+    let stated = build.stated(given, entry.map(|entry| entry.key), |slope| slope.si());
+    let path = format!("devices.{device}.transistor.gate.edge");
+    shared(build, &path, &path, Dimension::SlewRate, stated)
+}
+
+/// The potentials among some positions that jump.
+pub(super) fn among(build: &Build<'_>, potentials: &Potentials, positions: &[(usize, usize)]) -> Vec<usize> {
+    let gates = positions.iter().filter_map(|&(s, p)| build.plan.stages[s].positions[p].gate.as_ref());
+    let mut found: Vec<usize> = gates.filter_map(|node| potentials.get(node).copied()).collect();
+    found.sort_unstable();
+    found.dedup();
+    found
+}

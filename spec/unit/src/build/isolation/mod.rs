@@ -1,0 +1,320 @@
+//! Isolation: which domains there are, what stands in which, and what makes two of them one.
+
+mod barriers;
+mod crossings;
+mod gate_side;
+mod jumping;
+mod leakage;
+mod sensing;
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::header::Application;
+use loadworthy_language::sections::isolation::{
+    Domain as Written, DomainKind, Earthing, Isolation as Section, OvervoltageCategory as Category,
+};
+use loadworthy_physics::insulation::protection::Bonding;
+use loadworthy_physics::insulation::rated_impulse::OvervoltageCategory;
+use loadworthy_source::NodeId;
+use petgraph::graph::UnGraph;
+use petgraph::unionfind::UnionFind;
+
+use crate::build::{Build, broken};
+use crate::ids::{FigureId, PartId};
+use crate::origin::Origin;
+use crate::plan::{BuiltInto, Domain, Form, Impulse, Isolation, Merged, Role, Stress, Topology};
+use crate::table::Stated;
+
+/// Reads the isolation of a description that states any.
+pub(crate) fn join(build: &mut Build<'_>) {
+    let section = &build.description.isolation;
+    let Some(at) = section.at() else { return };
+    let part = build.tables.part("isolation".to_owned(), at, None);
+    let stated = match section.read() {
+        Some(_) => Stated { value: 0.0, origin: build.written(at) },
+        None => broken(at),
+    };
+    let read = build.tables.input("isolation".to_owned(), Dimension::Ratio, stated);
+    let mut isolation = Isolation {
+        part,
+        read,
+        built_into: built_into(build),
+        graph: UnGraph::default(),
+        barriers: Vec::new(),
+        capacitors: Vec::new(),
+        crossings: Vec::new(),
+        pairs: Vec::new(),
+        unsaid: Vec::new(),
+        merged: Vec::new(),
+        jumping: Vec::new(),
+        poles: Vec::new(),
+    };
+    if let Some(section) = section.read() {
+        let mut seen = Standing::of(build, section, at, &mut isolation);
+        barriers::barriers(build, &mut seen, section, at, &mut isolation);
+        barriers::capacitors(build, &seen, &mut isolation);
+        crossings::crossings(build, &seen, section, &mut isolation);
+        leakage::leakages(build, &seen, section, &mut isolation);
+    }
+    build.plan.isolation = Some(isolation);
+}
+
+fn built_into(build: &Build<'_>) -> Option<BuiltInto> {
+    let application = build.description.surroundings.read()?.application.as_ref()?;
+    Some(match application.value {
+        Application::Road => BuiltInto::Road,
+        Application::MobileMachinery => BuiltInto::Machinery,
+        Application::Industrial | Application::Marine => BuiltInto::Other,
+    })
+}
+
+/// What stands in which domain.
+pub(super) struct Standing {
+    /// Domains and gate circuits by name.
+    pub(super) places: BTreeMap<String, usize>,
+    /// The domain of each bus of the plan.
+    pub(super) of_bus: Vec<Option<usize>>,
+    /// The system that each bus belongs to.
+    pub(super) systems: Vec<u32>,
+}
+
+impl Standing {
+    fn of(build: &mut Build<'_>, section: &Section, at: NodeId, isolation: &mut Isolation) -> Self {
+        let written = section.domains.iter().flatten();
+        let places: BTreeMap<String, usize> =
+            written.enumerate().map(|(place, (name, _))| (name.clone(), place)).collect();
+        let of_bus: Vec<Option<usize>> = build
+            .plan
+            .buses
+            .iter()
+            .map(|bus| {
+                let entry = build.description.buses.entry(&build.tables.part_of(bus.part).path)?;
+                places.get(&entry.domain.as_ref()?.value).copied()
+            })
+            .collect();
+        for (bus, domain) in build.plan.buses.iter().zip(&of_bus) {
+            let is_read = build.description.buses.entry(&build.tables.part_of(bus.part).path).is_some();
+            if domain.is_none() && is_read {
+                isolation.unsaid.push((bus.part, "domain"));
+            }
+        }
+        let joins = joins(build);
+        let mut known = UnionFind::<usize>::new(build.plan.buses.len());
+        for join in &joins {
+            known.union(join.buses.0, join.buses.1);
+        }
+        let systems =
+            (0..of_bus.len()).map(|bus| u32::try_from(known.find(bus)).unwrap_or(u32::MAX)).collect();
+        let this = Self { places, of_bus, systems };
+        for (place, (name, domain)) in section.domains.iter().flatten().enumerate() {
+            let node = this.domain(build, name, domain, (place, at));
+            isolation.graph.add_node(node);
+        }
+        this.merge(build, joins, isolation);
+        this
+    }
+
+    /// A domain with what stands on it.
+    fn domain(
+        &self,
+        build: &mut Build<'_>,
+        name: &str,
+        written: &Written,
+        (place, at): (usize, NodeId),
+    ) -> Domain {
+        let near = key_of(build, at, "domains", name);
+        let part = build.tables.part(format!("isolation.domains.{name}"), near, None);
+        let said = format!("isolation.domains.{name}");
+        let is = |word: Option<&loadworthy_source::Located<bool>>| word.is_some_and(|word| word.value);
+        let is_bonded = is(written.bonded.as_ref());
+        let form = match written.kind.as_ref().map(|kind| kind.value) {
+            Some(DomainKind::Metal) => Form::Metal,
+            Some(DomainKind::Surface) => Form::Surface,
+            Some(DomainKind::Circuit) => Form::Circuit { touchable: is(written.touchable.as_ref()) },
+            // What is bonded and carries no bus is metal.
+            None if written.bonded.is_some() && !self.of_bus.contains(&Some(place)) => Form::Metal,
+            None => Form::Circuit { touchable: is(written.touchable.as_ref()) },
+        };
+        let bonding = match (is_bonded, is(written.bonding_route.as_ref())) {
+            (false, _) => Bonding::None,
+            (true, false) => Bonding::Stated,
+            (true, true) => Bonding::ByRoute,
+        };
+        let buses: Vec<usize> =
+            (0..self.of_bus.len()).filter(|&bus| self.of_bus[bus] == Some(place)).collect();
+        let impulse = build.stated(written.impulse.as_ref(), Some(near), |volts| volts.si());
+        let impulse = build.tables.input(format!("{said}.impulse"), Dimension::Voltage, impulse);
+        let mains = written.mains.as_ref().map(|mains| {
+            let volts = build.stated(mains.line_to_neutral.as_ref(), Some(near), |volts| volts.rms().si());
+            build.tables.input(format!("{said}.mains.line_to_neutral"), Dimension::Voltage, volts)
+        });
+        let category = written.mains.as_ref().and_then(|mains| mains.overvoltage_category.as_ref());
+        let lacks = (written.mains.is_some() && category.is_none()).then(|| {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
+            build.tables.input(format!("{said}.mains.overvoltage_category"), Dimension::Ratio, stated)
+        });
+        let share = match written.earthing.as_ref().map(|earthing| earthing.value) {
+            Some(Earthing::Midpoint) => 0.5,
+            Some(Earthing::Floating | Earthing::NegativeRail) | None => 1.0,
+        };
+        let stress = Stress {
+            turn_offs: turn_offs(build, &buses),
+            lifted: lifted(build, &buses),
+            alternates: alternates(build, &buses),
+            mains,
+            share,
+            is_still: false,
+            impulse: Impulse {
+                stated: impulse,
+                lacks,
+                category: category.map(|category| match category.value {
+                    Category::I => OvervoltageCategory::I,
+                    Category::II => OvervoltageCategory::II,
+                    Category::III => OvervoltageCategory::III,
+                    Category::IV => OvervoltageCategory::IV,
+                }),
+            },
+            buses,
+        };
+        // A domain without a bus is a system of its own.
+        let system = stress
+            .buses
+            .first()
+            .map_or_else(|| u32::MAX - u32::try_from(place).unwrap_or(0), |&bus| self.systems[bus]);
+        let voltage = build.tables.figure_if_asked(part, "largest_voltage", Dimension::Voltage);
+        let bonding_resistance = (form == Form::Metal && is_bonded).then(|| {
+            let ohms = build.stated(written.bonding_resistance.as_ref(), Some(near), |ohms| ohms.si());
+            (
+                build.tables.input(format!("{said}.bonding_resistance"), Dimension::Resistance, ohms),
+                build.tables.figure_if_asked(part, "bonding_resistance", Dimension::Resistance),
+            )
+        });
+        Domain {
+            part,
+            name: name.to_owned(),
+            form,
+            is_inside: form == Form::Metal && written.touchable.as_ref().is_some_and(|word| !word.value),
+            bonding,
+            system,
+            stress,
+            voltage,
+            leakage: None,
+            bonding_resistance,
+        }
+    }
+
+    /// The domain that the devices and gates of a position stand in.
+    pub(super) fn of_position(&self, build: &Build<'_>, (stage, position): (usize, usize)) -> Option<usize> {
+        self.of_bus[bus_of(build, (stage, position))?]
+    }
+
+    /// Pairs of domains that something makes one; the first that does speaks for it.
+    fn merge(&self, build: &mut Build<'_>, joins: Vec<Join>, isolation: &mut Isolation) {
+        for Join { buses, by } in joins {
+            let (Some(one), Some(other)) = (self.of_bus[buses.0], self.of_bus[buses.1]) else { continue };
+            let between = (one.min(other), one.max(other));
+            if one == other || isolation.merged.iter().any(|known| known.between == between) {
+                continue;
+            }
+            let part = pair_part(build, isolation, between);
+            isolation.merged.push(Merged { part, between, by, buses });
+        }
+    }
+}
+
+/// The bus that the devices of a position stand on: of a stage with a transformer that of their side.
+pub(super) fn bus_of(build: &Build<'_>, (stage, position): (usize, usize)) -> Option<usize> {
+    let stage = &build.plan.stages[stage];
+    let role = stage.positions.get(position)?.role;
+    let is_behind = matches!(role, Role::Rectifier | Role::Forward | Role::Freewheel);
+    let port = match &stage.topology {
+        Topology::Bridge(_) => 0,
+        // Both its buses are one system; its poles reach up to the high one.
+        Topology::Chopper(_) => 1,
+        Topology::Isolated(_) => usize::from(is_behind),
+    };
+    stage.ports.get(port)?.bus
+}
+
+/// Where a pair of domains is spoken of.
+pub(super) fn pair_part(
+    build: &mut Build<'_>,
+    isolation: &Isolation,
+    (one, other): (usize, usize),
+) -> PartId {
+    let name = |place: usize| isolation.domain(place).name.clone();
+    let path = format!("isolation.{} to {}", name(one), name(other));
+    let at = build.tables.part_of(isolation.domain(one).part).at;
+    build.tables.part(path, at, None)
+}
+
+/// Where an entry of the section is named.
+pub(super) fn key_of(build: &Build<'_>, at: NodeId, map: &str, name: &str) -> NodeId {
+    let entries = build.tree.value_at(at, &[map]);
+    entries.and_then(|entries| build.tree.entry(entries, name)).map_or(at, |entry| entry.key)
+}
+
+/// Turn-offs between the rails of some buses.
+pub(super) fn turn_offs(build: &Build<'_>, buses: &[usize]) -> Vec<usize> {
+    let plan = &build.plan;
+    let stands = |one: &crate::plan::TurnOff| {
+        let bus = plan.stages[one.stage].withstands[one.withstand].bus;
+        bus.is_some_and(|bus| buses.contains(&bus))
+    };
+    (0..plan.turn_offs.len()).filter(|&one| stands(&plan.turn_offs[one])).collect()
+}
+
+/// What main switches of forward converters on some buses block.
+fn lifted(build: &Build<'_>, buses: &[usize]) -> Vec<FigureId> {
+    let all = build.plan.stages.iter().flat_map(|stage| &stage.withstands);
+    let mains = all.filter(|one| one.role == Role::Main && one.bus.is_some_and(|bus| buses.contains(&bus)));
+    mains.map(|one| one.blocked).collect()
+}
+
+/// Whether a bridge on some buses feeds a machine.
+fn alternates(build: &Build<'_>, buses: &[usize]) -> bool {
+    build.plan.stages.iter().any(|stage| {
+        stage.bridge().is_some_and(|bridge| bridge.machine.is_some())
+            && stage.ports.iter().any(|port| port.bus.is_some_and(|bus| buses.contains(&bus)))
+    })
+}
+
+/// Two buses that a conductor joins.
+struct Join {
+    buses: (usize, usize),
+    by: (String, NodeId),
+}
+
+/// What joins buses: a rail that they share, a stage without a transformer, a branch between them.
+fn joins(build: &Build<'_>) -> Vec<Join> {
+    let plan = &build.plan;
+    let mut joins = Vec::new();
+    let mut rails: BTreeMap<&str, usize> = BTreeMap::new();
+    for (place, bus) in plan.buses.iter().enumerate() {
+        let first = *rails.entry(&bus.negative_rail).or_insert(place);
+        if first != place {
+            let entry = build.description.buses.entry(&build.tables.part_of(bus.part).path);
+            let at = entry.and_then(|entry| entry.negative_rail.as_ref());
+            let at = at.map_or(build.tables.part_of(bus.part).at, |rail| rail.at);
+            joins.push(Join { buses: (first, place), by: (bus.negative_rail.clone(), at) });
+        }
+    }
+    for stage in &plan.stages {
+        if let (Topology::Chopper(_), [low, high]) = (&stage.topology, stage.ports.as_slice())
+            && let (Some(low), Some(high)) = (low.bus, high.bus)
+        {
+            let part = build.tables.part_of(stage.part);
+            joins.push(Join { buses: (low, high), by: (part.path.clone(), part.at) });
+        }
+    }
+    for (name, entry, branch) in build.description.branches.readable() {
+        let bus = |end: Option<&loadworthy_source::Located<String>>| {
+            build.bus_places.get(end?.value.as_str()).copied()
+        };
+        if let (Some(from), Some(to)) = (bus(branch.from.as_ref()), bus(branch.to.as_ref())) {
+            joins.push(Join { buses: (from, to), by: (name.to_owned(), entry.key) });
+        }
+    }
+    joins
+}

@@ -1,0 +1,136 @@
+//! Sensors: where they measure, and where they are read.
+
+use loadworthy_language::sections::sensors::{Measured, Measurement};
+
+use super::Standing;
+use super::crossings::{Found, of_controller, ordered};
+use super::jumping::Potentials;
+use crate::build::Build;
+use crate::ids::PartId;
+use crate::plan::{Isolation, Joins};
+
+/// Every sensor that joins a domain and that of its reader.
+pub(super) fn sensors<'d>(
+    build: &mut Build<'d>,
+    seen: &Standing,
+    potentials: &Potentials,
+    isolation: &mut Isolation,
+) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for (name, entry, sensor) in build.description.sensors.readable() {
+        let part = build.tables.part(name.to_owned(), entry.key, None);
+        let measured = measured(build, seen, potentials, sensor, (part, isolation));
+        if measured.domains.is_empty() {
+            continue;
+        }
+        if sensor.read_by.is_none() {
+            isolation.unsaid.push((part, "read_by"));
+        }
+        let controllers = sensor.read_by.iter().flat_map(|controllers| &controllers.value);
+        let mut pairs = Vec::new();
+        for controller in controllers {
+            let Some(reader) = of_controller(build, seen, &controller.value, isolation) else { continue };
+            pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
+        }
+        found.push(Found {
+            part,
+            kind: Joins::Sensor,
+            said: format!("sensors.{name}"),
+            names: vec![name.to_owned()],
+            pairs,
+            crosses: sensor.crosses.as_ref(),
+            immunity: Some(sensor.transient_immunity.as_ref()),
+            coupling: Some(sensor.coupling.as_ref()),
+            jumping: measured.jumping,
+            isolated_cases: None,
+            near: entry.key,
+        });
+    }
+    found
+}
+
+/// Where a sensor measures.
+#[derive(Default)]
+struct Measures {
+    domains: Vec<usize>,
+    jumping: Vec<usize>,
+}
+
+fn measured(
+    build: &mut Build<'_>,
+    seen: &Standing,
+    potentials: &Potentials,
+    sensor: &Measurement,
+    (part, isolation): (PartId, &mut Isolation),
+) -> Measures {
+    let mut measures = Measures::default();
+    let own = sensor.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
+    // Coolant stands on the chassis, and a reading of it joins nothing that hurts.
+    let is_of_coolant = sensor.measures.as_ref().is_some_and(|what| what.value == Measured::Flow);
+    for name in sensor.of.iter().flat_map(|of| &of.value) {
+        let stage = name.value.split_once('.').map_or(name.value.as_str(), |(stage, _)| stage);
+        let place = name.value.split_once('.').map(|(_, place)| place);
+        let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
+        if let (Some(s), Some(place)) = (stage, place) {
+            let of = &build.plan.stages[s];
+            let ends = |position: &&crate::plan::Position| {
+                let path = &build.tables.part_of(position.part).path;
+                path.rsplit('.').next() == Some(place) || path.ends_with(&format!(".{place}"))
+            };
+            let gates = of.positions.iter().filter(ends).filter_map(|position| position.gate.as_ref());
+            measures.jumping.extend(gates.filter_map(|node| potentials.get(node).copied()));
+        }
+        if own.is_some() || is_of_coolant {
+            continue;
+        }
+        let bus = build.bus_places.get(name.value.as_str()).copied();
+        let of_source = || {
+            let plan = &build.plan;
+            let source =
+                plan.sources.iter().find(|source| build.tables.part_of(source.part).path == name.value);
+            let machine = plan.stages.iter().find(|stage| {
+                let fed = stage.bridge().and_then(|bridge| bridge.machine);
+                fed.is_some_and(|fed| build.tables.part_of(fed).path == name.value)
+            });
+            let magnetic = plan.stages.iter().find(|stage| {
+                stage.magnetics.iter().any(|&one| {
+                    let own = &build.tables.part_of(plan.magnetics[one].part).path;
+                    own.rsplit('.').next() == Some(name.value.as_str())
+                })
+            });
+            let branch = build.description.branches.entry(&name.value).and_then(|branch| {
+                [&branch.from, &branch.to]
+                    .into_iter()
+                    .flatten()
+                    .find_map(|end| build.bus_places.get(end.value.as_str()).copied())
+            });
+            let of_stage = |stage: &crate::plan::Stage| stage.ports.first().and_then(|port| port.bus);
+            source
+                .and_then(|source| source.bus)
+                .or_else(|| machine.and_then(of_stage))
+                .or_else(|| magnetic.and_then(of_stage))
+                .or(branch)
+        };
+        match (bus.or_else(of_source), stage) {
+            (Some(bus), _) => measures.domains.extend(seen.of_bus[bus]),
+            (None, Some(stage)) => {
+                let ports = &build.plan.stages[stage].ports;
+                let mut sides: Vec<usize> = ports.iter().filter_map(|port| seen.of_bus[port.bus?]).collect();
+                sides.dedup();
+                match sides.as_slice() {
+                    [only] => measures.domains.push(*only),
+                    [] => {}
+                    // On which side of its transformer it sits, only the description can say.
+                    _ => isolation.unsaid.push((part, "domain")),
+                }
+            }
+            (None, None) => {}
+        }
+    }
+    measures.domains.extend(own);
+    measures.domains.sort_unstable();
+    measures.domains.dedup();
+    measures.jumping.sort_unstable();
+    measures.jumping.dedup();
+    measures
+}

@@ -1,0 +1,451 @@
+//! Domains and gate circuits, what stands between them, and what joins them.
+
+use loadworthy_physics::insulation::clearance::ClearanceAsked;
+use loadworthy_physics::insulation::creepage::CreepageAsked;
+use loadworthy_physics::insulation::material::MaterialGroup;
+use loadworthy_physics::insulation::protection::{Barrier as Protection, Bonding, DomainKind, Insulation};
+use loadworthy_physics::insulation::rated_impulse::OvervoltageCategory;
+use loadworthy_physics::insulation::weakest_path::{Edge, WeakestPath, weakest_path};
+use loadworthy_physics::insulation::{Between, PollutionDegree};
+use loadworthy_physics::{Length, Voltage};
+use loadworthy_source::NodeId;
+use petgraph::graph::UnGraph;
+use petgraph::visit::{EdgeRef, IntoNodeReferences};
+
+use crate::ids::{FigureId, InputId, PartId};
+
+/// The isolation of a unit.
+#[derive(Clone, Debug)]
+pub struct Isolation {
+    /// The section.
+    pub part: PartId,
+    /// What stands in it as a number: 0 where it could be read.
+    pub read: InputId,
+    /// What the unit is built into, where that is stated.
+    pub built_into: Option<BuiltInto>,
+    /// Domains first, then gate circuits that barriers name; an edge for each thing that lies between two of them.
+    pub(crate) graph: UnGraph<Domain, Span>,
+    /// Barriers, in the order of the description.
+    pub barriers: Vec<Barrier>,
+    /// Capacitors to another domain.
+    pub capacitors: Vec<PoleCapacitor>,
+    /// What joins two domains, and needs a barrier.
+    pub crossings: Vec<Crossing>,
+    /// Pairs of domains that something joins.
+    pub pairs: Vec<Pair>,
+    /// What would have to say where something stands: the part and its key.
+    pub unsaid: Vec<(PartId, &'static str)>,
+    /// Domains that something makes one.
+    pub merged: Vec<Merged>,
+    /// Potentials that jump against the rails.
+    pub jumping: Vec<Jumping>,
+    /// Poles with suppression capacitors to another domain.
+    pub poles: Vec<Pole>,
+}
+
+/// What a unit is built into, as far as sentences on isolation differ by it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum BuiltInto {
+    /// A vehicle on roads.
+    Road,
+    /// A machine that works off roads.
+    Machinery,
+    /// Something else, with standards of its own.
+    Other,
+}
+
+/// A domain, or a gate circuit that a barrier names.
+#[derive(Clone, Debug)]
+pub struct Domain {
+    /// The domain.
+    pub part: PartId,
+    /// What the description calls it.
+    pub name: String,
+    /// Whether it is metal, a surface or a circuit; a circuit of class B that nobody touches is a power circuit.
+    pub form: Form,
+    /// Whether it is metal of which the description says that nobody can touch it, such as a screen between two layers.
+    pub is_inside: bool,
+    /// Where it is bonded to the chassis.
+    pub bonding: Bonding,
+    /// Number of the system that it is joined to by conductors.
+    pub system: u32,
+    /// What stands on its potential.
+    pub stress: Stress,
+    /// Largest voltage in it.
+    pub voltage: FigureId,
+    /// Its resistance to the chassis; of a circuit that floats.
+    pub leakage: Option<Leakage>,
+    /// Resistance of its bonding, as stated and as it is carried; of bonded metal.
+    pub bonding_resistance: Option<(InputId, FigureId)>,
+}
+
+/// What a domain is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Form {
+    /// A circuit, and whether a person can touch it.
+    Circuit {
+        /// Whether a person can touch it.
+        touchable: bool,
+    },
+    /// The circuit of gates that one potential carries.
+    Gates,
+    /// Metal that carries no current.
+    Metal,
+    /// A surface of plastic.
+    Surface,
+}
+
+/// Which voltages a domain brings to a barrier.
+#[derive(Clone, Debug)]
+pub struct Stress {
+    /// Its buses, in the plan.
+    pub buses: Vec<usize>,
+    /// Turn-offs that lift its poles, in the plan.
+    pub turn_offs: Vec<usize>,
+    /// Voltages that nodes reach which a clamp lifts above the bus: of main switches of forward converters.
+    pub lifted: Vec<FigureId>,
+    /// Whether a bridge of it feeds a machine.
+    pub alternates: bool,
+    /// Voltage of its mains from line to neutral.
+    pub mains: Option<InputId>,
+    /// Share of its voltage that may stand between it and the chassis.
+    pub share: f64,
+    /// Share of its direct voltage alone, and no overshoot: a circuit on a rail.
+    pub is_still: bool,
+    /// The impulse that it brings.
+    pub impulse: Impulse,
+}
+
+impl Stress {
+    /// Whether it brings no voltage at all.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.buses.is_empty() && self.mains.is_none()
+    }
+}
+
+/// The impulse that a domain brings.
+#[derive(Clone, Copy, Debug)]
+pub struct Impulse {
+    /// As stated; missing where it is not.
+    pub stated: InputId,
+    /// Category of its mains, where it is charged from some.
+    pub category: Option<OvervoltageCategory>,
+    /// What is missing where its mains do not say their category.
+    pub lacks: Option<InputId>,
+}
+
+/// What lies between two domains.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Span {
+    /// A barrier.
+    Barrier(usize),
+    /// A capacitor.
+    Capacitor(usize),
+    /// Both are bonded to the chassis.
+    Bonding,
+    /// A gate circuit and its own stage.
+    OwnStage,
+}
+
+/// What isolates two domains.
+#[derive(Clone, Debug)]
+pub struct Barrier {
+    /// The barrier.
+    pub part: PartId,
+    /// What the description calls it.
+    pub name: String,
+    /// The two domains; none where they are not stated.
+    pub between: Option<(usize, usize)>,
+    /// Its kind; none where it is not stated.
+    pub kind: Option<Insulation>,
+    /// The kind as a number, its place in the order of kinds.
+    pub kind_stated: InputId,
+    /// Material group as a number, its place in the order of groups.
+    pub group: InputId,
+    /// Pollution degree.
+    pub degree: InputId,
+    /// Whether the degree is its own, and not that of the surroundings.
+    pub has_own_degree: bool,
+    /// Pollution degree of the surroundings.
+    pub degree_around: InputId,
+    /// Highest altitude.
+    pub altitude: InputId,
+    /// Whether both distances lie on a printed board.
+    pub printed: bool,
+    /// Whether it keeps apart what hangs on one system.
+    pub is_within: bool,
+    /// Distances that it has, where stated.
+    pub clearance: InputId,
+    /// Along a surface.
+    pub creepage: InputId,
+    /// What it is made for, where stated: rms, recurring peak, impulse.
+    pub rated: Option<InputId>,
+    /// Recurring peak that it is made for.
+    pub rated_peak: Option<InputId>,
+    /// Impulse that it is made for.
+    pub rated_impulse: Option<InputId>,
+    /// What lies across it, by name: where the name stands, and whether anything is called so.
+    pub spanned_by: Vec<(String, NodeId, bool)>,
+    /// What is solved for it.
+    pub figures: BarrierFigures,
+}
+
+/// Figures of a barrier.
+#[derive(Clone, Copy, Debug)]
+pub struct BarrierFigures {
+    /// Working voltage, rms.
+    pub rms: FigureId,
+    /// Recurring peak.
+    pub peak: FigureId,
+    /// Largest impulse, before it is raised for reinforced insulation.
+    pub impulse: FigureId,
+    /// Impulse that it must stand.
+    pub withstand: FigureId,
+    /// Least distance through air.
+    pub clearance: FigureId,
+    /// Least distance along a surface.
+    pub creepage: FigureId,
+}
+
+impl Barrier {
+    /// What its clearance is asked for; `input` and `figure` say what they are in a lane.
+    #[must_use]
+    pub fn clearance_asked(
+        &self,
+        input: impl Fn(InputId) -> f64,
+        impulse: f64,
+        is_fed_by_mains: bool,
+    ) -> Option<ClearanceAsked> {
+        Some(ClearanceAsked {
+            impulse: Voltage::new(impulse),
+            degree: degree(input(self.degree))?,
+            insulation: self.kind?,
+            altitude: Length::new(input(self.altitude)),
+            printed_wiring: self.printed,
+            // Between the rows of preferred values a circuit that mains feed takes the next one.
+            between_rows: if is_fed_by_mains { Between::NextRow } else { Between::Interpolate },
+            between_altitudes: Between::Interpolate,
+        })
+    }
+
+    /// What its creepage distance is asked for.
+    #[must_use]
+    pub fn creepage_asked(&self, input: impl Fn(InputId) -> f64, rms: f64) -> Option<CreepageAsked> {
+        Some(CreepageAsked {
+            rms: Voltage::new(rms),
+            degree: degree(input(self.degree))?,
+            group: group(input(self.group))?,
+            insulation: self.kind?,
+            printed_wiring: self.printed,
+            between_rows: Between::Interpolate,
+        })
+    }
+}
+
+/// The pollution degree that a number stands for.
+fn degree(number: f64) -> Option<PollutionDegree> {
+    (1..=4).find(|&one| (number - f64::from(one)).abs() < 0.5).and_then(PollutionDegree::of)
+}
+
+/// Material groups in the order of their numbers.
+pub(crate) const GROUPS: [MaterialGroup; 4] =
+    [MaterialGroup::I, MaterialGroup::II, MaterialGroup::IIIa, MaterialGroup::IIIb];
+
+fn group(number: f64) -> Option<MaterialGroup> {
+    let place = (0u8..4).find(|&place| (number - f64::from(place)).abs() < 0.5)?;
+    GROUPS.get(usize::from(place)).copied()
+}
+
+/// A capacitor between a rail and another domain.
+#[derive(Clone, Debug)]
+pub struct PoleCapacitor {
+    /// The capacitor.
+    pub part: PartId,
+    /// What the description calls it.
+    pub name: String,
+    /// The two domains.
+    pub between: (usize, usize),
+    /// What its class is worth; none where it is not stated.
+    pub worth: Option<Protection>,
+    /// The class as a word.
+    pub class: &'static str,
+}
+
+/// What joins two domains.
+#[derive(Clone, Debug)]
+pub struct Crossing {
+    /// What joins them.
+    pub part: PartId,
+    /// What it is.
+    pub kind: Joins,
+    /// Names that a barrier may list it by: its own, that of its transformer.
+    pub names: Vec<String>,
+    /// The two domains, the smaller first.
+    pub between: (usize, usize),
+    /// The barrier that it names, and where.
+    pub names_barrier: Option<(usize, NodeId)>,
+    /// Barriers between the two that list it.
+    pub listed_by: Vec<usize>,
+    /// Of devices on cooled metal whether their cases are isolated from the chips, where that is stated.
+    pub isolated_cases: Option<bool>,
+    /// Potentials that jump at one end of it, in the plan.
+    pub jumping: Vec<usize>,
+    /// Steepest edge that does not disturb it; of what carries a command or a reading.
+    pub immunity: Option<InputId>,
+    /// Steepest edge across it.
+    pub edge: Option<FigureId>,
+}
+
+/// What joins two domains.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Joins {
+    /// A gate driver.
+    Driver,
+    /// A supply of gate drivers.
+    Supply,
+    /// A transformer of a stage.
+    Transformer,
+    /// A sensor.
+    Sensor,
+    /// A line, a plug or a screen.
+    Signal,
+    /// Devices of a stage on cooled metal.
+    Cooled,
+}
+
+/// A pair of domains that something joins.
+#[derive(Clone, Debug)]
+pub struct Pair {
+    /// The pair.
+    pub part: PartId,
+    /// The two domains, the smaller first.
+    pub between: (usize, usize),
+}
+
+/// Two domains that something makes one.
+#[derive(Clone, Debug)]
+pub struct Merged {
+    /// The pair.
+    pub part: PartId,
+    /// The two domains.
+    pub between: (usize, usize),
+    /// What joins them, and where it says so.
+    pub by: (String, NodeId),
+    /// The buses that stand in them.
+    pub buses: (usize, usize),
+}
+
+/// A potential that jumps against the rails of its stage.
+#[derive(Clone, Debug)]
+pub struct Jumping {
+    /// Where it is, such as `traction_bridge.high_side.u`.
+    pub part: PartId,
+    /// Steepest edges of the devices that switch it.
+    pub edges: Vec<InputId>,
+    /// Capacitances from it to another domain.
+    pub couplings: Vec<InputId>,
+    /// Steepest edge.
+    pub edge: FigureId,
+    /// Sum of the capacitances.
+    pub coupling: FigureId,
+    /// Current that an edge drives through them.
+    pub current: FigureId,
+}
+
+/// The resistance between a circuit and the chassis.
+#[derive(Clone, Debug)]
+pub struct Leakage {
+    /// All that stand side by side: of this unit, beside it, of dividers.
+    pub resistances: Vec<InputId>,
+    /// All of them together.
+    pub together: FigureId,
+    /// The least that is asked for.
+    pub least: FigureId,
+    /// Whether a sensor watches it.
+    pub is_watched: bool,
+}
+
+/// A pole with capacitance to another domain.
+#[derive(Clone, Debug)]
+pub struct Pole {
+    /// The pole, such as `link.plus`.
+    pub part: PartId,
+    /// Its domain.
+    pub domain: usize,
+    /// Buses of which the highest counts, in the plan.
+    pub buses: Vec<usize>,
+    /// Its capacitances.
+    pub capacitances: Vec<InputId>,
+    /// All energy in them.
+    pub energy: FigureId,
+    /// What of it is above 60 V.
+    pub above: FigureId,
+}
+
+impl Isolation {
+    /// Domains by their number.
+    pub fn domains(&self) -> impl Iterator<Item = (usize, &Domain)> {
+        self.graph.node_references().map(|(node, domain)| (node.index(), domain))
+    }
+
+    /// One domain.
+    #[must_use]
+    pub fn domain(&self, place: usize) -> &Domain {
+        &self.graph[petgraph::graph::NodeIndex::new(place)]
+    }
+
+    /// What lies between domains: the two of them and what it is.
+    pub fn spans(&self) -> impl Iterator<Item = ((usize, usize), Span)> {
+        self.graph
+            .edge_references()
+            .map(|edge| ((edge.source().index(), edge.target().index()), *edge.weight()))
+    }
+
+    /// What something between two domains is worth; none where it is not stated.
+    #[must_use]
+    pub fn worth(&self, span: Span) -> Option<Protection> {
+        match span {
+            Span::Barrier(barrier) => self.barriers[barrier].kind.map(Protection::Insulation),
+            Span::Capacitor(capacitor) => self.capacitors[capacitor].worth,
+            Span::Bonding => Some(Protection::Conductor),
+            Span::OwnStage => Some(Protection::Insulation(Insulation::Functional)),
+        }
+    }
+
+    /// The weakest way between two domains, with what lies on it; what is not stated counts as nothing that joins.
+    #[must_use]
+    pub fn weakest(&self, from: usize, to: usize) -> Option<(WeakestPath, Vec<Span>)> {
+        let known: Vec<(Edge, Span)> = self
+            .spans()
+            .filter_map(|(ends, span)| Some((Edge { ends, barrier: self.worth(span)? }, span)))
+            .collect();
+        let edges: Vec<Edge> = known.iter().map(|(edge, _)| *edge).collect();
+        let bonded: Vec<bool> = self
+            .domains()
+            .map(|(_, domain)| domain.form == Form::Metal && domain.bonding >= Bonding::Stated)
+            .collect();
+        let path = weakest_path(&edges, &bonded, from, to)?;
+        let spans = path.edges.iter().map(|&edge| known[edge].1).collect();
+        Some((path, spans))
+    }
+
+    /// Whether mains bring the impulse of a barrier.
+    #[must_use]
+    pub fn is_fed_by_mains(&self, barrier: &Barrier) -> bool {
+        let ends = barrier.between.map(|(one, other)| [one, other]);
+        ends.into_iter().flatten().any(|end| self.domain(end).stress.impulse.category.is_some())
+    }
+
+    /// How a domain is called where the need of a pair is looked up; `is_live` says whether its voltage hurts.
+    #[must_use]
+    pub fn kind(&self, place: usize, is_live: bool) -> DomainKind {
+        match self.domain(place).form {
+            Form::Metal => DomainKind::Chassis,
+            Form::Surface => DomainKind::Surface,
+            Form::Gates => DomainKind::FloatingPower,
+            Form::Circuit { touchable: false } if is_live => DomainKind::Power,
+            Form::Circuit { .. } => DomainKind::LowVoltage,
+        }
+    }
+}
