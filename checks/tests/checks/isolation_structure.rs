@@ -231,7 +231,7 @@ impl Files for Parts {
 /// The review of an example by the four checks of isolation alone.
 fn example(text: &str) -> Review {
     let vocabulary = policy_vocabulary();
-    let input = Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: &[], vocabulary: &vocabulary };
+    let input = Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: &[], written: &[], vocabulary: &vocabulary };
     let reading = read(input, &mut Parts);
     let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
     assert!(problems.is_empty(), "{problems:#?}");
@@ -247,7 +247,7 @@ fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_els
     assert_eq!(found(&example(text)), []);
     for name in [
         "step_up_drivers",
-        "bridge_drivers",
+        "track_drivers",
         "auxiliary_drivers",
         "phase_currents",
         "link_isolation",
