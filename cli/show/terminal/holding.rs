@@ -13,7 +13,7 @@ use crate::show::layout::{WIDTH, hanging, width};
 
 use super::paint::Paint;
 
-/// Rows that are looked back at for one that reads alike: those of the same duty point stand close together.
+/// Rows that are looked back at for one that reads alike: those of the same headroom stand close together.
 const LOOKED_BACK: usize = 256;
 
 /// A line of the table.
@@ -32,12 +32,10 @@ struct Row<'u> {
 
 /// All verdicts that hold, as a table.
 pub(crate) fn holding(described: &Described, review: &Review, paint: Paint) -> String {
-    let mut rows = rows(described, review);
+    let rows = rows(described, review);
     if rows.is_empty() {
         return String::new();
     }
-    // A stable sort: of equals the first in the order of the checks and parts stays first.
-    rows.sort_by(|one, other| one.rank.partial_cmp(&other.rank).unwrap_or(Ordering::Equal));
     let heads = ["headroom", "carried", "allowed"];
     let columns = heads.iter().enumerate().map(|(place, head)| {
         let widest = rows.iter().map(|row| width(&row.numbers[place])).max().unwrap_or_default();
@@ -78,25 +76,26 @@ fn about(row: &Row<'_>) -> String {
     format!("{}{gap}{places}{more}", row.figure)
 }
 
+/// The rows, least headroom first.
 fn rows<'u>(described: &'u Described, review: &Review) -> Vec<Row<'u>> {
+    let of = described.unit.variants.iter().zip(&review.verdicts);
+    let mut all: Vec<Row<'u>> =
+        of.flat_map(|(variant, verdicts)| verdicts.iter().filter_map(|one| row(variant, one))).collect();
+    // A stable sort: of equals the first in the order of the checks and parts stays first. What reads alike comes together.
+    all.sort_by(|one, other| one.rank.partial_cmp(&other.rank).unwrap_or(Ordering::Equal));
     let mut rows: Vec<Row<'u>> = Vec::new();
-    for (variant, verdicts) in described.unit.variants.iter().zip(&review.verdicts) {
-        for row in verdicts.iter().filter_map(|verdict| row(variant, verdict)) {
-            let alike = |other: &&mut Row<'u>| {
-                other.family == row.family && other.numbers == row.numbers && other.duty == row.duty
-            };
-            match rows.iter_mut().rev().take(LOOKED_BACK).find(alike) {
-                Some(known) => {
-                    known.parts.extend(row.parts);
-                    known.variants.extend(
-                        row.variants
-                            .into_iter()
-                            .filter(|name| !known.variants.contains(name))
-                            .collect::<Vec<_>>(),
-                    );
-                }
-                None => rows.push(row),
+    for row in all {
+        let alike = |other: &&mut Row<'u>| {
+            other.family == row.family && other.numbers == row.numbers && other.duty == row.duty
+        };
+        match rows.iter_mut().rev().take(LOOKED_BACK).find(alike) {
+            Some(known) => {
+                known.parts.extend(row.parts);
+                let new = row.variants.into_iter().filter(|name| !known.variants.contains(name));
+                let new = new.collect::<Vec<_>>();
+                known.variants.extend(new);
             }
+            None => rows.push(row),
         }
     }
     rows
