@@ -12,8 +12,9 @@ use super::tried::{Identity, Stop, Tried};
 use crate::list::by_name;
 use crate::verdict::Grade;
 
-/// Share of a rank by which a spared failure may change and still count as it was.
-const SAME: f64 = 1e-9;
+/// How much worse a spared failure may get and still count as it was: a tenth of a per cent of what is allowed, or of a
+/// kelvin. Everything is joined to everything by some millivolts or millikelvins.
+const SAME: f64 = 1e-3;
 
 /// The sizes of one choice, as places from 0 up.
 #[derive(Clone, Debug)]
@@ -181,7 +182,7 @@ impl Search<'_> {
         let tried = self.tried(at);
         let is_spared = |identity: &Identity, stop: &Stop| {
             let known = self.spared.get(identity);
-            known.is_some_and(|&rank| stop.rank >= rank - SAME * rank.abs().max(1.0))
+            known.is_some_and(|&rank| stop.rank >= rank - SAME)
         };
         let failing = tried.failing.iter();
         let failing = failing.filter(|(identity, stop)| self.counts(stop) && !is_spared(identity, stop));
@@ -377,7 +378,7 @@ impl Search<'_> {
         let last = self.tried(&self.at.clone());
         let spared = last.failing.iter().filter(|(_, stop)| self.counts(stop)).map(|(identity, now)| {
             let seen = self.best.get(identity);
-            let changes = |seen: &&Seen| seen.best.rank > seen.worst + SAME * seen.worst.abs().max(1.0);
+            let changes = |seen: &&Seen| seen.best.rank > seen.worst + SAME;
             let best = seen.filter(changes).map(|seen| (seen.best.clone(), seen.at.clone()));
             Spared { now: now.clone(), best }
         });
