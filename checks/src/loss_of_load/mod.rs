@@ -74,6 +74,11 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let bus = &plan.buses[bus_place];
     // One bus is one cause, whatever stands across it: what has the least left speaks.
     let subject = Subject { part: bus.part, defect: RISES, lane: Some(lane), kin: None };
+    // Whether anything lifts the bus comes first.
+    if solved.figure(lost.recovered, lane).is_none() {
+        out.put(solved, subject, Outcome::NotJudged(vec![Missing::Figure(lost.recovered)]), Vec::new());
+        return;
+    }
     if let Some(missing) = unstated(lost, solved, lane) {
         out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         return;

@@ -43,6 +43,23 @@ pub struct Driver {
     pub short_circuit: Option<ShortCircuit>,
 }
 
+impl Driver {
+    /// Whether it says more than what it drives and which barrier it passes.
+    #[must_use]
+    pub const fn says_how(&self) -> bool {
+        self.turn_on_resistor.is_some()
+            || self.turn_off_resistor.is_some()
+            || self.clamp_resistance.is_some()
+            || self.resistor_for_each.is_some()
+            || self.peak_current.is_some()
+            || self.own_power.is_some()
+            || self.delay.is_some()
+            || self.skew.is_some()
+            || self.undervoltage.is_some()
+            || self.short_circuit.is_some()
+    }
+}
+
 /// How a short circuit is noticed and switched off. The sum of the times is what the switch must stand.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -50,7 +50,10 @@ fn is_described(description: &Description) -> bool {
             .contains(&true)
             || supply.bootstrap_from.is_some()
     };
-    description.drivers.at.is_some() || description.gate_supplies.readable().any(|(.., one)| says(one))
+    let drives = |driver: Option<&Driver>| driver.is_none_or(Driver::says_how);
+    description.drivers.void
+        || description.drivers.values().any(|entry| drives(entry.read()))
+        || description.gate_supplies.readable().any(|(.., one)| says(one))
 }
 
 /// The driver of each gate, as its place in the section.
