@@ -80,11 +80,11 @@ fn without_duty_points(text: &str) -> &str {
 }
 
 fn shown(described: &Described, review_of: &Review) -> String {
-    review(described, review_of, true, Paint { colored: false })
+    review(described, review_of, None, true, Paint { colored: false })
 }
 
 fn json(described: &Described, review: &Review) -> Value {
-    let text = reviews(vec![Reviewed::of(described, review)], Outcome::Fails);
+    let text = reviews(vec![Reviewed::of(described, review, None)], Outcome::Fails);
     let run: Value = serde_json::from_str(&text).expect("JSON");
     run["reviews"][0].clone()
 }

@@ -11,6 +11,7 @@ use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
+use crate::permits::Day;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
@@ -48,6 +49,9 @@ pub(crate) struct Reviewed {
     counts: Count,
     problems: Vec<ProblemShown>,
     findings: Vec<Finding>,
+    /// Absent without permits, so that no day stands in the review.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<Accepted>,
     not_judged: Vec<NotJudged>,
     /// What is stated and judged by nothing yet.
     stated_not_judged: Vec<&'static str>,
@@ -71,6 +75,17 @@ struct Count {
     hold: usize,
     fail: usize,
     not_judged: usize,
+    /// Of those that fail, how many a permit accepts; absent without permits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<usize>,
+}
+
+/// What permits accept, and the day that they are held against.
+#[derive(Serialize)]
+struct Accepted {
+    on: String,
+    day_from: &'static str,
+    findings: Vec<Finding>,
 }
 
 #[derive(Serialize)]
@@ -126,6 +141,7 @@ impl Reviewed {
             counts: Count::default(),
             problems: Vec::new(),
             findings: Vec::new(),
+            accepted: None,
             not_judged: Vec::new(),
             stated_not_judged: Vec::new(),
             assumptions: Vec::new(),
@@ -136,18 +152,23 @@ impl Reviewed {
     }
 
     /// A review of what could be read.
-    pub(crate) fn of(described: &Described, review: &Review) -> Self {
+    pub(crate) fn of(described: &Described, review: &Review, day: Option<Day>) -> Self {
         let Described { name, tree, problems, unit } = described;
         let place = |node: Option<NodeId>| node.map(|node| places::of_node(tree, node));
-        let Counts { hold, fail, not_judged } = review.counts;
+        let Counts { hold, fail, not_judged, accepted } = review.counts;
         let variants = || unit.variants.iter().zip(&review.verdicts);
         Self {
             file: name.clone(),
             unreadable: None,
             unit: Unit::of(unit),
-            counts: Count { hold, fail, not_judged },
+            counts: Count { hold, fail, not_judged, accepted: day.map(|_| accepted) },
             problems: problems.iter().map(|problem| ProblemShown::of(tree, problem)).collect(),
             findings: review.findings.iter().map(|finding| Finding::of(described, finding)).collect(),
+            accepted: day.map(|day| Accepted {
+                on: day.date.to_string(),
+                day_from: day.from.words(),
+                findings: review.accepted.iter().map(|finding| Finding::of(described, finding)).collect(),
+            }),
             not_judged: review
                 .not_judged
                 .iter()

@@ -1,5 +1,6 @@
 //! A review for a person at a terminal: what must be known first, worst first, within a screen.
 
+mod accepted;
 mod finding;
 mod holding;
 mod paint;
@@ -8,10 +9,11 @@ mod snippet;
 mod window;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{Assumed, Counts, NotJudged, Unsolved};
+use loadworthy_checks::review::{Assumed, Counts, Finding, NotJudged, Unsolved};
 use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
+use crate::permits::Day;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
@@ -31,12 +33,20 @@ pub(crate) const CAUTION: &str =
     "A concept-stage aid: standards in force, local codes, qualified people decide.";
 
 /// A review.
-pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+pub(crate) fn review(
+    described: &Described,
+    review: &Review,
+    day: Option<Day>,
+    all: bool,
+    paint: Paint,
+) -> String {
     let mut text = heading(described, paint);
     text.push_str(&summary(described, review));
     text.push_str("\n\n");
     text.push_str(&problem::problems(&described.tree, &described.problems, all, paint));
-    text.push_str(&findings(described, review, all, paint));
+    text.push_str(&findings(described, review, day, all, paint));
+    let in_full = |finding: &Finding| finding::finding(described, finding, day, all, paint);
+    text.push_str(&accepted::accepted(described, review, day, in_full, all, paint));
     let mut lines = Vec::new();
     lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(|one| undecided(one, paint)));
     lines.extend(review.not_judged.iter().map(|one| not_judged(described, one, paint)));
@@ -102,7 +112,10 @@ fn summary(described: &Described, review: &Review) -> String {
         });
     }
     parts.push(format!("{} hold", counts.hold));
-    parts.push(format!("{} fail", counts.fail));
+    parts.push(match counts.accepted {
+        0 => format!("{} fail", counts.fail),
+        accepted => format!("{} fail, {accepted} accepted", counts.fail),
+    });
     parts.push(format!("{} not judged", counts.not_judged));
     let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
         let number = review.findings.iter().filter(|finding| finding.grade == grade).count();
@@ -116,11 +129,11 @@ fn summary(described: &Described, review: &Review) -> String {
     parts.join("   ")
 }
 
-fn findings(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+fn findings(described: &Described, review: &Review, day: Option<Day>, all: bool, paint: Paint) -> String {
     let mut text = String::new();
     let shown = if all { review.findings.len() } else { FIRST };
     for finding in review.findings.iter().take(shown) {
-        text.push_str(&finding::finding(described, finding, all, paint));
+        text.push_str(&finding::finding(described, finding, day, all, paint));
         text.push('\n');
     }
     if review.findings.len() > shown {

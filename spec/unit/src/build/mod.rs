@@ -43,6 +43,7 @@ use loadworthy_source::{NodeId, Problem, Tree};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
+use crate::permit;
 use crate::plan::Plan;
 use crate::table::{Stated, Tables};
 use crate::variant::{Duty, Unit, Variant};
@@ -64,6 +65,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
         unjudged: first.map(unjudged::stated).unwrap_or_default(),
+        permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
     };
     (unit, problems)

@@ -17,7 +17,6 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         (!description.controllers.is_empty(), "controllers"),
         (magnetics().any(states_section), "area of windings"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
-        (!description.permits.is_empty(), "permits"),
     ]
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))
