@@ -7,6 +7,7 @@ use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
+use crate::control_cover::ControlCover;
 use crate::coolant_order::CoolantOrder;
 use crate::coolant_purging::CoolantPurging;
 use crate::coolant_state::CoolantState;
@@ -35,6 +36,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &BusStability,
     &CarrierRatio,
     &ConductorLoading,
+    &ControlCover,
     &CoolantOrder,
     &CoolantPurging,
     &CoolantState,

@@ -12,6 +12,7 @@ mod hostile;
 mod json;
 mod mission;
 mod outline;
+mod permits;
 mod pipes;
 mod program;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]

@@ -211,7 +211,7 @@ fn wind(build: &mut Build<'_>, transformer: &str, at: NodeId) {
 }
 
 /// Positions with a gate, under their own path and that of all of their kind.
-fn gates(build: &Build<'_>) -> BTreeMap<String, Vec<(usize, usize)>> {
+pub(crate) fn gates(build: &Build<'_>) -> BTreeMap<String, Vec<(usize, usize)>> {
     let mut gates: BTreeMap<String, Vec<(usize, usize)>> = BTreeMap::new();
     for (k, stage) in build.plan.stages.iter().enumerate() {
         for (p, position) in

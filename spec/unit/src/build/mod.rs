@@ -7,6 +7,7 @@ mod bridge;
 mod chopper;
 mod coasting;
 mod conductor_heat;
+mod control;
 mod cooling;
 mod damping;
 mod device;
@@ -120,6 +121,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     trips::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
+    control::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

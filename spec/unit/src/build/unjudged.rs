@@ -14,7 +14,6 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         (surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (description.isolation.read().is_some(), "isolation"),
         (suppressed, "suppression capacitors"),
-        (!description.controllers.is_empty(), "controllers"),
         (magnetics().any(states_section), "area of windings"),
         (!description.gate_supplies.is_empty(), "power of gate supplies"),
     ]

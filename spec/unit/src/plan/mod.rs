@@ -7,6 +7,7 @@ mod bank;
 mod chip;
 mod coasting;
 mod conductor_heat;
+mod control;
 mod coolant;
 mod damping;
 mod fuse;
@@ -27,6 +28,7 @@ pub use chip::{
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
+pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,
@@ -106,6 +108,8 @@ pub struct Plan {
     pub gate_supplies: Vec<GateSupply>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
+    /// What commands, drives and measures.
+    pub control: Option<Control>,
     /// How long each duty point lasts, where one says what it starts from and is followed over time.
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
