@@ -85,6 +85,10 @@ pub(crate) struct Review {
     /// day matters
     #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
     pub(crate) on: Option<Date>,
+    /// Show what comes of every single fault of what is declared: gate supplies, drivers, controllers, buses that feed them,
+    /// insulation, devices open or shorted, the coolant standing still. None of it counts for how the run ends
+    #[arg(long)]
+    pub(crate) faults: bool,
     /// Try a value without editing the file, e.g. `stages.traction_bridge.carrier.frequency=6kHz`
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,

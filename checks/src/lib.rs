@@ -24,6 +24,7 @@ pub mod corner;
 mod current_headroom;
 mod cycle;
 mod dependence;
+pub mod faults;
 pub mod figure_text;
 mod floating_supplies;
 mod fuse_coordination;

@@ -10,6 +10,7 @@ use crate::files::shown_name;
 use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::permits;
+use crate::show::besides::Besides;
 use crate::show::json::review::{Reviewed, reviews};
 use crate::show::terminal::{self, Paint};
 
@@ -33,8 +34,10 @@ pub(crate) fn run(
                     None => loadworthy_checks::review(&described.unit),
                 };
                 outcome = outcome.max(outcome_of(&described, &review, asked.grade));
+                let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
+                let besides = Besides { day, faults };
                 match asked.format {
-                    ReviewForm::Json => machine.push(Reviewed::of(&described, &review, day)),
+                    ReviewForm::Json => machine.push(Reviewed::of(&described, &review, &besides)),
                     ReviewForm::Terminal if asked.quiet => {
                         output.put(&terminal::one_line(&described, &review))
                     }
@@ -42,7 +45,13 @@ pub(crate) fn run(
                         if asked.files.len() > 1 {
                             output.line(&format!("— {name}"));
                         }
-                        output.put(&terminal::review(&described, &review, day, asked.all, Paint { colored }));
+                        output.put(&terminal::review(
+                            &described,
+                            &review,
+                            &besides,
+                            asked.all,
+                            Paint { colored },
+                        ));
                         if asked.files.len() > 1 {
                             output.line("");
                         }

@@ -1,6 +1,7 @@
 //! What a result looks like: one file for each form.
 
 pub(crate) mod balance;
+pub(crate) mod besides;
 pub(crate) mod capability;
 pub(crate) mod csv;
 pub(crate) mod figures;

@@ -7,6 +7,7 @@ mod capability;
 mod checks;
 mod examples;
 mod exit_codes;
+mod faults;
 mod files;
 mod hostile;
 mod json;

@@ -147,7 +147,7 @@ fn one_permit_accepts_one_finding() {
     let out = broad.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(out.contains("it names 2 findings at once and accepts none of them"), "{}", broad.out);
     assert!(!out.contains("accepted, major"), "{}", broad.out);
-    let narrow = review(&permit("defect: passive-discharge, up_to: 15 min, "));
+    let narrow = review(&permit("defect: passive-discharge, up_to: 20 min, "));
     assert!(narrow.out.contains("accepted, major stored-energy   link"), "{}", narrow.out);
     assert!(narrow.out.contains("major  stored-energy   link"), "the other one stays: {}", narrow.out);
 }

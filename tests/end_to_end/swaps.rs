@@ -94,8 +94,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "two outputs more in one bridge: two slips",
         change: &[(
-            "controllers:",
-            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\ncontrollers:",
+            "drivers:",
+            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\ndrivers:",
         )],
         found: &["+ floating-supplies more_lowers doubled", "+ floating-supplies more_u doubled"],
         missing: &[],

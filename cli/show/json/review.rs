@@ -1,5 +1,6 @@
 //! A review as JSON. The form only grows: a key that is there keeps its meaning.
 
+mod faults;
 mod finding;
 mod problem;
 mod verdict;
@@ -11,11 +12,12 @@ use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
-use crate::permits::Day;
+use crate::show::besides::Besides;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
 use super::text;
+use faults::FaultWalk;
 use finding::Finding;
 use problem::ProblemShown;
 
@@ -52,6 +54,9 @@ pub(crate) struct Reviewed {
     /// Absent without permits, so that no day stands in the review.
     #[serde(skip_serializing_if = "Option::is_none")]
     accepted: Option<Accepted>,
+    /// What comes of single faults, for each variant; absent where it was not asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    faults: Option<Vec<FaultWalk>>,
     not_judged: Vec<NotJudged>,
     /// What is stated and judged by nothing yet.
     stated_not_judged: Vec<&'static str>,
@@ -142,6 +147,7 @@ impl Reviewed {
             problems: Vec::new(),
             findings: Vec::new(),
             accepted: None,
+            faults: None,
             not_judged: Vec::new(),
             stated_not_judged: Vec::new(),
             assumptions: Vec::new(),
@@ -152,7 +158,8 @@ impl Reviewed {
     }
 
     /// A review of what could be read.
-    pub(crate) fn of(described: &Described, review: &Review, day: Option<Day>) -> Self {
+    pub(crate) fn of(described: &Described, review: &Review, besides: &Besides) -> Self {
+        let day = besides.day;
         let Described { name, tree, problems, unit } = described;
         let place = |node: Option<NodeId>| node.map(|node| places::of_node(tree, node));
         let Counts { hold, fail, not_judged, accepted } = review.counts;
@@ -169,6 +176,10 @@ impl Reviewed {
                 day_from: day.from.words(),
                 findings: review.accepted.iter().map(|finding| Finding::of(described, finding)).collect(),
             }),
+            faults: besides
+                .faults
+                .as_ref()
+                .map(|walks| walks.iter().map(|walk| FaultWalk::of(described, walk)).collect()),
             not_judged: review
                 .not_judged
                 .iter()

@@ -1,6 +1,7 @@
 //! A review for a person at a terminal: what must be known first, worst first, within a screen.
 
 mod accepted;
+mod faults;
 mod finding;
 mod holding;
 mod paint;
@@ -14,6 +15,7 @@ use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::permits::Day;
+use crate::show::besides::Besides;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
@@ -36,10 +38,11 @@ pub(crate) const CAUTION: &str =
 pub(crate) fn review(
     described: &Described,
     review: &Review,
-    day: Option<Day>,
+    besides: &Besides,
     all: bool,
     paint: Paint,
 ) -> String {
+    let day = besides.day;
     let mut text = heading(described, paint);
     text.push_str(&summary(described, review));
     text.push_str("\n\n");
@@ -47,6 +50,9 @@ pub(crate) fn review(
     text.push_str(&findings(described, review, day, all, paint));
     let in_full = |finding: &Finding| finding::finding(described, finding, day, all, paint);
     text.push_str(&accepted::accepted(described, review, day, in_full, all, paint));
+    if let Some(walks) = &besides.faults {
+        text.push_str(&faults::faults(walks, all, paint));
+    }
     let mut lines = Vec::new();
     lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(|one| undecided(one, paint)));
     lines.extend(review.not_judged.iter().map(|one| not_judged(described, one, paint)));

@@ -4,6 +4,7 @@
 //! the description is reached through ids of its nodes only; nothing here opens a file or prints.
 
 mod build;
+mod degraded;
 pub mod device;
 pub mod graph;
 pub mod ids;

@@ -15,6 +15,7 @@ mod duty;
 mod energy;
 mod fuse;
 mod gates;
+mod insulated;
 mod isolated;
 mod magnetic;
 mod magnetic_sheet;
@@ -122,6 +123,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     damping::buses(&mut build);
     gates::supplies(&mut build);
     control::join(&mut build);
+    insulated::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

@@ -12,6 +12,7 @@ mod coolant;
 mod damping;
 mod fuse;
 mod gates;
+mod insulated;
 mod magnetic;
 mod passage;
 mod power;
@@ -36,6 +37,7 @@ pub use coolant::{
 pub use damping::{Damping, Fed};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use insulated::{Between, Insulated};
 pub use magnetic::{
     Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
 };
@@ -110,6 +112,10 @@ pub struct Plan {
     pub gate_transformers: Vec<GateTransformer>,
     /// What commands, drives and measures.
     pub control: Option<Control>,
+    /// Isolation domains.
+    pub insulated: Vec<Insulated>,
+    /// What isolates them from one another.
+    pub barriers: Vec<Between>,
     /// How long each duty point lasts, where one says what it starts from and is followed over time.
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
