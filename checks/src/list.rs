@@ -60,6 +60,24 @@ pub static CHECKS: &[&dyn Check] = &[
     &WindingLoading,
 ];
 
+/// A pass of the review: it finds something, and looks at the verdicts of all checks for it.
+#[derive(Clone, Copy, Debug)]
+pub struct Pass {
+    /// The name under which its findings are shown.
+    pub name: &'static str,
+    /// What it asks, in one sentence.
+    pub question: &'static str,
+    /// Its page. Markdown.
+    pub page: &'static str,
+}
+
+/// The passes that find something.
+pub static PASSES: &[Pass] = &[Pass {
+    name: "permits",
+    question: "Is a permit expired, exceeded or too broad, or does it accept what no longer happens?",
+    page: include_str!("review/permits/page.md"),
+}];
+
 /// The check of that name, or that had it before.
 #[must_use]
 pub fn by_name(name: &str) -> Option<&'static dyn Check> {

@@ -201,3 +201,12 @@ fn a_hostile_permit_forges_nothing() {
     assert!(!ran.out.contains('\u{1b}') && !ran.out.contains('\u{202e}'), "{}", ran.out);
     assert!(!ran.out.lines().any(|line| line.trim_start().starts_with("major  forged")), "{}", ran.out);
 }
+
+#[test]
+fn what_permits_are_is_explained() {
+    let ran = run(&["checks", "permits"]);
+    assert_eq!(ran.code, Some(0));
+    for defect in ["expired", "exceeded", "too-broad", "unfit-bound", "unbounded", "unused"] {
+        assert!(ran.out.contains(&format!("`{defect}`")), "{defect}");
+    }
+}

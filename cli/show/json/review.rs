@@ -13,6 +13,7 @@ use serde::Serialize;
 use crate::described::Described;
 use crate::outcome::Outcome;
 use crate::show::besides::Besides;
+use crate::show::cautions;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
@@ -63,6 +64,8 @@ pub(crate) struct Reviewed {
     assumptions: Vec<Assumption>,
     unsolved: Vec<Unsolved>,
     broken_checks: Vec<BrokenCheck>,
+    /// Cautions that belong to what was judged.
+    cautions: Vec<&'static str>,
     verdicts: Vec<VerdictShown>,
 }
 
@@ -153,6 +156,7 @@ impl Reviewed {
             assumptions: Vec::new(),
             unsolved: Vec::new(),
             broken_checks: Vec::new(),
+            cautions: Vec::new(),
             verdicts: Vec::new(),
         }
     }
@@ -229,6 +233,7 @@ impl Reviewed {
                     said: one.said.clone(),
                 })
                 .collect(),
+            cautions: cautions::of(review),
             verdicts: variants()
                 .flat_map(|(variant, verdicts)| {
                     verdicts.iter().map(|verdict| VerdictShown::of(tree, variant, verdict))

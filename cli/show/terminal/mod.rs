@@ -16,6 +16,7 @@ use loadworthy_checks::verdict::Grade;
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::permits::Day;
 use crate::show::besides::Besides;
+use crate::show::cautions;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
@@ -66,8 +67,10 @@ pub(crate) fn review(
     if all {
         text.push_str(&holding::holding(described, review, paint));
     }
-    text.push_str(&paint.faint(CAUTION));
-    text.push('\n');
+    for caution in cautions::of(review).into_iter().chain([CAUTION]) {
+        text.push_str(&paint.faint(caution));
+        text.push('\n');
+    }
     text
 }
 
