@@ -70,6 +70,11 @@ impl<'u> Needs<'u> {
         self.0.iter().map(|(need, stages)| (*need, stages.keys().copied().collect()))
     }
 
+    /// The stages that need something, each once.
+    pub(crate) fn stages(&self, need: Need<'_>) -> impl Iterator<Item = usize> + '_ {
+        self.0.get(&need).into_iter().flat_map(|stages| stages.keys().copied())
+    }
+
     /// Where the description says that a stage needs something.
     pub(crate) fn place(&self, need: Need<'u>, stage: usize) -> Option<NodeId> {
         self.0.get(&need)?.get(&stage).copied()

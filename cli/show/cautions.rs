@@ -8,7 +8,7 @@ use loadworthy_checks::Review;
 const CAUTIONS: &[(&[&str], &str)] = &[
     (&["stored-energy"], "Discharge times take a sound path for granted: measure before anybody touches."),
     (
-        &["barrier-", "leakage-paths", "floating-supplies"],
+        &["barrier-", "leakage-paths"],
         "Insulation is read from what is declared: layout, make and test decide.",
     ),
     (&["fuse-coordination"], "What a battery feeds into a fault no converter limits; DC arcs burn on."),

@@ -85,9 +85,9 @@ fn a_device_less_is_what_the_description_with_one_less_says() {
     let open = fault(&faults, "device open", "track_bridge.high_side");
     let worse = open["fails_then"].as_array().expect("a list");
     assert!(!worse.is_empty(), "{open:#?}");
-    let five =
-        ["high_side", "low_side"].map(|side| format!("stages.track_bridge.switches.{side}.parallel=5"));
-    let ran = run(&["review", CARRIER, "--format", "json", "--with", &five[0], "--with", &five[1]]);
+    // Each is a package of its own, so that the other side keeps its six.
+    let five = "stages.track_bridge.switches.high_side.parallel=5";
+    let ran = run(&["review", CARRIER, "--format", "json", "--with", five]);
     let whole: Value = serde_json::from_str(&ran.out).expect("it is JSON");
     let verdicts = whole["reviews"][0]["verdicts"].as_array().expect("verdicts");
     for one in worse {

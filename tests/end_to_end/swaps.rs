@@ -94,8 +94,8 @@ const SUPPLIES: &[Swap] = &[
         unit: SHUTTLE,
         what: "two outputs more in one bridge: two slips",
         change: &[(
-            "drivers:",
-            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\ndrivers:",
+            "\ndrivers:\n",
+            "  more_lowers: { feeds: [front_bridge.low_side], rail: hv_minus }\n  more_u: { feeds: [front_bridge.high_side.u] }\n\ndrivers:\n",
         )],
         found: &["+ floating-supplies more_lowers doubled", "+ floating-supplies more_u doubled"],
         missing: &[],
@@ -128,7 +128,7 @@ const SUPPLIES: &[Swap] = &[
         unit: GROOMER,
         what: "switches in place of diodes: now they have gates",
         change: &[("high_side: { fitted: sbd1200_80,", "high_side: { fitted: sic1200_16m,")],
-        found: &["+ floating-supplies step_up.high_side.1 missing"],
+        found: &["+ control-cover step_up no-driver", "+ floating-supplies step_up.high_side.1 missing"],
         missing: &[],
     },
     Swap {

@@ -35,8 +35,7 @@ pub(super) fn fallen(
         for bus in fallen.dead.clone() {
             fallen.stages.extend(hanging(variant, bus));
             let name = variant.path(variant.plan.buses[bus].part);
-            let needing = needs.iter().filter(|(need, _)| *need == Need::Bus(name));
-            needing.for_each(|(_, stages)| fallen.stages.extend(stages));
+            fallen.stages.extend(needs.stages(Need::Bus(name)));
         }
         for stage in fallen.stages.clone() {
             drop_bus(variant, stage, &mut fallen);
