@@ -71,7 +71,7 @@ impl<'u> Needs<'u> {
     }
 
     /// The stages that need something, each once.
-    pub(crate) fn stages(&self, need: Need<'_>) -> impl Iterator<Item = usize> + '_ {
+    pub(crate) fn stages(&self, need: Need<'u>) -> impl Iterator<Item = usize> + '_ {
         self.0.get(&need).into_iter().flat_map(|stages| stages.keys().copied())
     }
 
