@@ -27,6 +27,7 @@ mod dependence;
 pub mod faults;
 pub mod figure_text;
 mod floating_supplies;
+mod free_text;
 mod fuse_coordination;
 mod high_points;
 mod junction_temperature;

@@ -203,6 +203,18 @@ fn a_hostile_permit_forges_nothing() {
 }
 
 #[test]
+fn hostile_names_forge_nothing() {
+    let text = r#"permits=[{ check: "a\nmajor  forged", part: "b\nmajor  forged", reason: c, accepted_by: d, until: 2027-03-31 }]"#;
+    let ran = run(&["review", HARVESTER, "--with", text, "--on", "2027-01-01"]);
+    assert!(ran.out.contains("there is no check `a major  forged`"), "{}", ran.out);
+    assert!(!ran.out.lines().any(|line| line.trim_start().starts_with("major  forged")), "{}", ran.out);
+    let clock = r#"controllers.drive_controller.depends_on=["a\nmajor  forged"]"#;
+    let ran = run(&["review", FORWARDER, "--faults", "--all", "--with", clock]);
+    assert!(ran.out.contains("dependence lost   a major  forged"), "{}", ran.out);
+    assert!(!ran.out.lines().any(|line| line.trim_start().starts_with("major  forged")), "{}", ran.out);
+}
+
+#[test]
 fn what_permits_are_is_explained() {
     let ran = run(&["checks", "permits"]);
     assert_eq!(ran.code, Some(0));

@@ -73,8 +73,8 @@ fn lacks(view: &View<'_, '_>, stage: usize) -> Vec<Lack> {
     };
     // A current closes a loop within its controller, so that one which another controller reads does not count.
     let is_own = |sensor: &&Sensor| {
-        let reads = |name: &&str| sensor.read_by.iter().any(|reader| reader.value == **name);
-        sensor.read_by.is_empty() || commanders.is_empty() || commanders.iter().any(|name| reads(&name))
+        let is_reader = |name: &&str| sensor.read_by.iter().any(|reader| reader.value == **name);
+        sensor.read_by.is_empty() || commanders.is_empty() || commanders.iter().any(is_reader)
     };
     let currents = view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Current));
     let currents: Vec<&Sensor> = currents.filter(is_own).collect();

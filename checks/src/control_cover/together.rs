@@ -6,6 +6,7 @@ use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
 use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, View, listed, place};
 use crate::check::Told;
 use crate::dependence::{Need, Needs};
+use crate::free_text::in_line;
 use crate::review::Place;
 use crate::verdict::{Grade, Missing};
 
@@ -65,7 +66,7 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
         let both = [stage, *first];
         let shown = shared.iter().flat_map(|need| both.map(|one| (need, one)));
         let shown = shown.filter_map(|(need, one)| {
-            let label = format!("{} needs {} {}", view.stage(one), need.what(), need.name());
+            let label = format!("{} needs {} {}", view.stage(one), need.what(), in_line(need.name()));
             Some(Place { node: needs.place(*need, one)?, label })
         });
         let mut because: Vec<Place> = Vec::new();
@@ -89,7 +90,7 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
 }
 
 fn words(view: &View<'_, '_>, shared: &[Need<'_>], read: &[&Sensor]) -> Vec<String> {
-    let needs = shared.iter().map(|need| format!("{} {}", need.what(), need.name()));
+    let needs = shared.iter().map(|need| format!("{} {}", need.what(), in_line(need.name())));
     needs.chain(read.iter().map(|sensor| format!("sensor {}", view.variant.path(sensor.part)))).collect()
 }
 

@@ -11,6 +11,7 @@ use super::left::{Bench, SAGGED};
 use super::{Effect, Fault, Kind};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
+use crate::free_text::in_line;
 use crate::seats::counts;
 
 /// All of them, in the order of their kinds and of the file.
@@ -37,7 +38,7 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
         };
         let Some(at) = stages.first().and_then(|&stage| needs.place(need, stage)) else { continue };
         let fallen = fallen(variant, &needs, stages, buses);
-        faults.push(fault(kind, need.name(), at, after(&mut bench, &fallen)));
+        faults.push(fault(kind, &in_line(need.name()), at, after(&mut bench, &fallen)));
     }
     drivers(&mut bench, &needs, &mut faults);
     for stage in &variant.plan.stages {

@@ -5,6 +5,7 @@ use loadworthy_unit::{Dimension, LaneId, Solved, Variant};
 
 use super::Effect;
 use crate::figure_text::value;
+use crate::free_text::in_line;
 
 /// Border of voltage class A (ISO 6469-3), V: below it nobody is hurt by touching.
 const TOUCHABLE: f64 = 60.0;
@@ -58,7 +59,10 @@ pub(super) fn joined(solved: &Solved<'_>, barrier: &Between) -> Effect {
         }
     }
     if !barrier.spanned_by.is_empty() {
-        effect.says.push(format!("by any of {}", barrier.spanned_by.join(", ")));
+        effect.says.push(format!(
+            "by any of {}",
+            barrier.spanned_by.iter().map(|name| in_line(name)).collect::<Vec<_>>().join(", ")
+        ));
     }
     effect
 }

@@ -6,6 +6,7 @@ use loadworthy_unit::{NodeId, Permit, Unit};
 use super::{Applied, NAME, Standing, State, is_at};
 use crate::check::Proof;
 use crate::figure_text::{comparison, percent, value};
+use crate::free_text::in_line;
 use crate::list::by_name;
 use crate::review::fingerprint::fingerprint;
 use crate::review::{Finding, Held, JudgedBy, Place};
@@ -56,7 +57,7 @@ impl About<'_> {
 
     /// The permit in short: `current-headroom of bridge.high_side.u.diode`.
     fn name(&self) -> String {
-        format!("{} of {}", self.permit.check.value, self.permit.part.value)
+        format!("{} of {}", in_line(&self.permit.check.value), in_line(&self.permit.part.value))
     }
 
     fn worst(&self) -> Option<(usize, &Verdict)> {
@@ -73,9 +74,9 @@ impl About<'_> {
             grade: Grade::Minor,
             part: self.name(),
             variant: 0,
-            variant_name: self.permit.variant.as_ref().map(|name| name.value.clone()),
+            variant_name: self.permit.variant.as_ref().map(|name| in_line(&name.value)),
             verdict: None,
-            duty: self.permit.duty.as_ref().map(|name| name.value.clone()),
+            duty: self.permit.duty.as_ref().map(|name| in_line(&name.value)),
             corner: None,
             saying,
             comparison: None,
@@ -232,7 +233,7 @@ impl About<'_> {
         let Self { unit, permit, .. } = self;
         let Permit { check, part, defect, variant, duty, .. } = permit;
         let Some(known) = by_name(&check.value) else {
-            return (check.at, "no such check", format!("there is no check `{}`", check.value));
+            return (check.at, "no such check", format!("there is no check `{}`", in_line(&check.value)));
         };
         let about = known.about();
         let variants = || unit.variants.iter();
@@ -240,21 +241,25 @@ impl About<'_> {
             && !about.defects.iter().any(|(name, _)| *name == defect.value)
         {
             let all: Vec<&str> = about.defects.iter().map(|(name, _)| *name).collect();
-            let why = format!("{} finds no `{}`, but {}", about.name, defect.value, all.join(", "));
+            let why = format!("{} finds no `{}`, but {}", about.name, in_line(&defect.value), all.join(", "));
             return (defect.at, "no such defect", why);
         }
         if let Some(name) = variant
             && !variants().any(|one| one.name.as_deref() == Some(name.value.as_str()))
         {
-            return (name.at, "no such variant", format!("there is no variant `{}`", name.value));
+            return (name.at, "no such variant", format!("there is no variant `{}`", in_line(&name.value)));
         }
         if let Some(name) = duty
             && !variants().flat_map(|one| &one.duties).any(|one| one.name == name.value)
         {
-            return (name.at, "no such duty point", format!("there is no duty point `{}`", name.value));
+            return (
+                name.at,
+                "no such duty point",
+                format!("there is no duty point `{}`", in_line(&name.value)),
+            );
         }
         if !variants().any(|one| one.tables.parts().iter().any(|known| is_at(&part.value, &known.path))) {
-            return (part.at, "no such part", format!("there is no part `{}`", part.value));
+            return (part.at, "no such part", format!("there is no part `{}`", in_line(&part.value)));
         }
         if !self.state.keys.is_empty() {
             return (permit.at, "accepts nothing more", "another permit accepts it already".to_owned());
