@@ -4,6 +4,7 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
 use loadworthy_checks::size::Kind;
 use loadworthy_checks::verdict::Grade;
 use loadworthy_source::escape_text;
@@ -26,7 +27,7 @@ pub(crate) enum Command {
     /// Solve every duty point of every variant, run every check, and print what does not hold
     ///
     /// Ends with 2 if something could not be read, otherwise with 1 if a finding has the asked grade, otherwise with 3 if
-    /// something could not be judged, otherwise with 0.
+    /// something could not be judged, otherwise with 0. What a permit accepts is shown and does not count.
     Review(Review),
     /// Print what every part carries of what it may, in its worst duty point and variant, worst first
     ///
@@ -93,6 +94,14 @@ pub(crate) struct Review {
     /// Show every finding, every assumption, and what holds
     #[arg(long)]
     pub(crate) all: bool,
+    /// The day that permits are held against; that of the system clock, in UTC, unless said otherwise. Without permits no
+    /// day matters
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
+    pub(crate) on: Option<Date>,
+    /// Show what comes of every single fault of what is declared: gate supplies, drivers, controllers, buses that feed them,
+    /// insulation, devices open or shorted, the coolant standing still. None of it counts for how the run ends
+    #[arg(long)]
+    pub(crate) faults: bool,
     /// Try a value without editing the file, e.g. `stages.traction_bridge.carrier.frequency=6kHz`
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
@@ -390,6 +399,12 @@ fn override_of(text: &str) -> Result<(String, String), &'static str> {
     }
 }
 
+fn day_of(text: &str) -> Result<Date, &'static str> {
+    // The only form of a day that permits know as well.
+    let is_plain = text.len() == "2027-03-31".len();
+    text.parse().ok().filter(|_| is_plain).ok_or("write year, month and day of the calendar: 2027-03-31")
+}
+
 /// Why there is no command to run.
 pub(crate) struct Stopped {
     /// What to print.
@@ -443,6 +458,14 @@ mod tests {
         assert_eq!(override_of("a.b=6 kHz"), Ok(("a.b".to_owned(), "6 kHz".to_owned())));
         assert_eq!(override_of("a.b=c=d"), Ok(("a.b".to_owned(), "c=d".to_owned())));
         assert!(override_of("=6").is_err() && override_of("a.b").is_err());
+    }
+
+    #[test]
+    fn a_day_is_one_of_the_calendar() {
+        assert_eq!(day_of("2028-02-29"), Ok(jiff::civil::date(2028, 2, 29)));
+        for bad in ["2027-02-29", "20270331", "2027-03-31T12:00", "31.03.2027", "today", ""] {
+            assert!(day_of(bad).is_err(), "{bad}");
+        }
     }
 
     #[test]

@@ -10,6 +10,7 @@ mod files;
 mod mission;
 mod outcome;
 mod output;
+mod permits;
 mod show;
 mod size;
 mod solutions;

@@ -11,6 +11,7 @@ use crate::bus_stability::BusStability;
 use crate::carrier_ratio::CarrierRatio;
 use crate::check::Check;
 use crate::conductor_loading::ConductorLoading;
+use crate::control_cover::ControlCover;
 use crate::coolant_order::CoolantOrder;
 use crate::coolant_purging::CoolantPurging;
 use crate::coolant_state::CoolantState;
@@ -48,6 +49,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &BusStability,
     &CarrierRatio,
     &ConductorLoading,
+    &ControlCover,
     &CoolantOrder,
     &CoolantPurging,
     &CoolantState,
@@ -75,6 +77,24 @@ pub static CHECKS: &[&dyn Check] = &[
     &VoltageHeadroom,
     &WindingLoading,
 ];
+
+/// A pass of the review: it finds something, and looks at the verdicts of all checks for it.
+#[derive(Clone, Copy, Debug)]
+pub struct Pass {
+    /// The name under which its findings are shown.
+    pub name: &'static str,
+    /// What it asks, in one sentence.
+    pub question: &'static str,
+    /// Its page. Markdown.
+    pub page: &'static str,
+}
+
+/// The passes that find something.
+pub static PASSES: &[Pass] = &[Pass {
+    name: "permits",
+    question: "Is a permit expired, exceeded or too broad, or does it accept what no longer happens?",
+    page: include_str!("review/permits/page.md"),
+}];
 
 /// The check of that name, or that had it before.
 #[must_use]

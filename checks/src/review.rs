@@ -10,6 +10,7 @@ mod fingerprint;
 mod group;
 mod judge;
 mod not_judged;
+mod permits;
 mod propose;
 mod run;
 mod side_effects;
@@ -27,7 +28,8 @@ pub(crate) use throughout::said_once;
 
 pub use assumptions::Assumed;
 pub use not_judged::NotJudged;
-pub use run::{judged, review, review_with};
+pub use permits::{OnRecord, Standing};
+pub use run::{judged, review, review_on, review_with};
 
 /// A reviewed unit.
 #[derive(Clone, Debug, Default)]
@@ -36,6 +38,8 @@ pub struct Review {
     pub counts: Counts,
     /// Failures by cause: gravest first, then the least headroom, then by path.
     pub findings: Vec<Finding>,
+    /// Failures that a permit accepts, in the same order; they are no findings, and are never hidden.
+    pub accepted: Vec<Finding>,
     /// All verdicts of each variant, in the order of the unit's variants.
     pub verdicts: Vec<Vec<Verdict>>,
     /// Missing inputs, each with what it keeps from being judged.
@@ -63,6 +67,8 @@ pub struct Counts {
     pub hold: usize,
     /// Verdicts that fail.
     pub fail: usize,
+    /// Of those that fail, how many a permit accepts.
+    pub accepted: usize,
     /// Verdicts that could not be given.
     pub not_judged: usize,
 }
@@ -82,8 +88,8 @@ pub struct Finding {
     pub variant: usize,
     /// Name of the variant, where it has one.
     pub variant_name: Option<String>,
-    /// Place of the worst verdict among those of its variant in [`Review::verdicts`].
-    pub verdict: usize,
+    /// Place of the worst verdict among those of its variant in [`Review::verdicts`]; none where a permit itself is at fault.
+    pub verdict: Option<usize>,
     /// Name of the duty point; absent where it is so whatever is asked.
     pub duty: Option<String>,
     /// The corner of the duty point, in words; absent where the duty point has but one.
@@ -115,8 +121,18 @@ pub struct Finding {
     pub no_proposal: Option<String>,
     /// What makes the figures less sure than they look.
     pub estimate: Vec<String>,
+    /// The permit that accepts it, or how one stands to it that does not.
+    pub permit: Option<OnRecord>,
     /// Identity of the finding over edits of the file: 16 hexadecimal digits of check, part and defect.
     pub fingerprint: String,
+}
+
+impl Finding {
+    /// Whether a permit accepts it.
+    #[must_use]
+    pub fn is_accepted(&self) -> bool {
+        self.permit.is_some_and(|of| of.standing == Standing::Accepts)
+    }
 }
 
 /// A place in the description and what to write beside it.

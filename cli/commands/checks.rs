@@ -1,6 +1,6 @@
 //! `loadworthy checks`: what is judged, and what a check means.
 
-use loadworthy_checks::list::{CHECKS, by_name};
+use loadworthy_checks::list::{CHECKS, PASSES, by_name};
 use loadworthy_source::nearest;
 
 use crate::arguments;
@@ -14,8 +14,12 @@ pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &m
         output.put(&list());
         return Outcome::Holds;
     };
+    if let Some(pass) = PASSES.iter().find(|pass| pass.name == name) {
+        output.line(pass.page.trim_end());
+        return Outcome::Holds;
+    }
     let Some(check) = by_name(name) else {
-        let names = CHECKS.iter().map(|check| check.about().name);
+        let names = CHECKS.iter().map(|check| check.about().name).chain(PASSES.iter().map(|pass| pass.name));
         let near = nearest(name, names).map_or_else(String::new, |near| format!("; is it `{near}`?"));
         errors.tell(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
         return Outcome::Unreadable;
@@ -36,6 +40,9 @@ fn list() -> String {
     for check in CHECKS {
         let about = check.about();
         text.push_str(&hanging(about.name, longest + 3, about.question));
+    }
+    for pass in PASSES {
+        text.push_str(&hanging(pass.name, longest + 3, pass.question));
     }
     text.push_str("\nWhat one of them means: loadworthy checks NAME\n");
     text

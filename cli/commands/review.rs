@@ -9,6 +9,8 @@ use crate::described::{Described, describe};
 use crate::files::shown_name;
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::permits;
+use crate::show::besides::Besides;
 use crate::show::json::review::{Reviewed, reviews};
 use crate::show::terminal::{self, Paint};
 
@@ -26,10 +28,16 @@ pub(crate) fn run(
         let name = shown_name(path);
         match describe(path, &asked.with, input) {
             Ok(described) => {
-                let review = loadworthy_checks::review(&described.unit);
+                let day = permits::day(&described.unit, asked.on);
+                let review = match day {
+                    Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
+                    None => loadworthy_checks::review(&described.unit),
+                };
                 outcome = outcome.max(outcome_of(&described, &review, asked.grade));
+                let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
+                let besides = Besides { day, faults };
                 match asked.format {
-                    ReviewForm::Json => machine.push(Reviewed::of(&described, &review)),
+                    ReviewForm::Json => machine.push(Reviewed::of(&described, &review, &besides)),
                     ReviewForm::Terminal if asked.quiet => {
                         output.put(&terminal::one_line(&described, &review))
                     }
@@ -37,7 +45,13 @@ pub(crate) fn run(
                         if asked.files.len() > 1 {
                             output.line(&format!("— {name}"));
                         }
-                        output.put(&terminal::review(&described, &review, asked.all, Paint { colored }));
+                        output.put(&terminal::review(
+                            &described,
+                            &review,
+                            &besides,
+                            asked.all,
+                            Paint { colored },
+                        ));
                         if asked.files.len() > 1 {
                             output.line("");
                         }

@@ -1,7 +1,9 @@
 //! What a result looks like: one file for each form.
 
 pub(crate) mod balance;
+pub(crate) mod besides;
 pub(crate) mod capability;
+pub(crate) mod cautions;
 pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;

@@ -14,6 +14,7 @@ use serde_json::Value;
 use crate::described::{Described, describe};
 use crate::outcome::Outcome;
 
+use super::besides::Besides;
 use super::json::review::{Reviewed, reviews};
 use super::terminal::{Paint, one_line, review};
 
@@ -80,11 +81,11 @@ fn without_duty_points(text: &str) -> &str {
 }
 
 fn shown(described: &Described, review_of: &Review) -> String {
-    review(described, review_of, true, Paint { colored: false })
+    review(described, review_of, &Besides::default(), true, Paint { colored: false })
 }
 
 fn json(described: &Described, review: &Review) -> Value {
-    let text = reviews(vec![Reviewed::of(described, review)], Outcome::Fails);
+    let text = reviews(vec![Reviewed::of(described, review, &Besides::default())], Outcome::Fails);
     let run: Value = serde_json::from_str(&text).expect("JSON");
     run["reviews"][0].clone()
 }

@@ -7,11 +7,13 @@ mod capability;
 mod checks;
 mod examples;
 mod exit_codes;
+mod faults;
 mod files;
 mod hostile;
 mod json;
 mod mission;
 mod outline;
+mod permits;
 mod pipes;
 mod program;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]

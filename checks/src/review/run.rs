@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use loadworthy_unit::{DutyId, LaneState, PartId, Solved, Unit, Variant};
 
 use super::anew::Described;
@@ -11,6 +12,7 @@ use super::fingerprint::fingerprint;
 use super::group::{Group, Key, corner, groups, other_parts, worst};
 use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::not_judged::not_judged;
+use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
 use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
@@ -18,15 +20,25 @@ use crate::check::{Check, Failure, Told};
 use crate::list::{CHECKS, by_name};
 use crate::verdict::{Fault, Outcome, Verdict};
 
-/// Reviews a unit with every check.
+/// Reviews a unit with every check. No permit is in force: which are is a matter of the day.
 #[must_use]
 pub fn review(unit: &Unit) -> Review {
-    review_with(CHECKS, unit)
+    reviewed(CHECKS, unit, None)
 }
 
-/// Reviews a unit with some checks.
+/// Reviews a unit with every check as on a day, on which permits are in force or have ended.
+#[must_use]
+pub fn review_on(unit: &Unit, day: Date) -> Review {
+    reviewed(CHECKS, unit, Some(day))
+}
+
+/// Reviews a unit with some checks, and without permits.
 #[must_use]
 pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
+    reviewed(checks, unit, None)
+}
+
+fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>) -> Review {
     let solved: Vec<Solved<'_>> =
         unit.variants.iter().map(|variant| Solved::new(variant).listening()).collect();
     let (mut review, asked) = verdicts_of(checks, unit, &solved);
@@ -35,7 +47,20 @@ pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
     for v in 0..solved.len() {
         assumed(&described, v, &mut defaults);
     }
-    review.findings = findings(unit, &described, &mut review.broken_checks);
+    let groups = groups(&unit.variants, &review.verdicts);
+    let applied = day.map(|day| (day, permits::applied(unit, day, &groups, &review.verdicts)));
+    let (accepted, open) = match &applied {
+        Some((_, applied)) => (&applied.accepted, &applied.open),
+        None => (&BTreeMap::new(), &BTreeMap::new()),
+    };
+    review.counts.accepted = accepted.len();
+    let ranked = ranked(unit, groups, &review.verdicts, accepted, open);
+    let all = findings(unit, &described, &ranked, &mut review.broken_checks);
+    (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
+    if let Some((day, applied)) = &applied {
+        review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
+        review.findings.sort_by_key(|finding| finding.grade);
+    }
     review.assumed = by_weight(defaults);
     review
 }
@@ -127,24 +152,48 @@ fn unsolved(v: usize, variant: &Variant, solved: &Solved<'_>) -> Vec<Unsolved> {
     list.into_iter().map(|(_, one)| one).collect()
 }
 
-/// A group with its worst verdict.
+/// Failures of one cause, as far as one permit accepts them or none does, with the worst.
 struct Ranked<'u> {
     key: Key<'u>,
     group: Group,
+    /// The permit that accepts them, or how one stands to them that does not.
+    permit: Option<OnRecord>,
     variant: usize,
     worst: usize,
 }
 
-/// All findings: gravest first, then the least headroom, then by path.
-fn findings(unit: &Unit, described: &Described<'_, '_>, broken: &mut Vec<BrokenCheck>) -> Vec<Finding> {
-    let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
-    let mut ranked: Vec<Ranked<'_>> = groups(&unit.variants, verdicts)
-        .into_iter()
-        .filter_map(|(key, group)| {
-            let (variant, worst) = worst(&group, verdicts)?;
-            Some(Ranked { key, group, variant, worst })
-        })
-        .collect();
+impl Ranked<'_> {
+    fn is_open(&self) -> bool {
+        self.permit.is_none_or(|of| of.standing != Standing::Accepts)
+    }
+}
+
+/// All failures by cause: gravest first, then the least headroom, then by path. What a permit accepts stands apart from
+/// the rest of its group.
+fn ranked<'u>(
+    unit: &Unit,
+    groups: BTreeMap<Key<'u>, Group>,
+    verdicts: &[Vec<Verdict>],
+    accepted: &BTreeMap<(usize, usize), usize>,
+    open: &BTreeMap<Key<'u>, OnRecord>,
+) -> Vec<Ranked<'u>> {
+    let mut ranked: Vec<Ranked<'u>> = Vec::new();
+    for (key, group) in groups {
+        let mut by_permit: BTreeMap<Option<usize>, Group> = BTreeMap::new();
+        for (v, places) in group {
+            for place in places {
+                let part = by_permit.entry(accepted.get(&(v, place)).copied()).or_default();
+                part.entry(v).or_default().push(place);
+            }
+        }
+        for (permit, group) in by_permit {
+            let accepts = permit.map(|permit| OnRecord { permit, standing: Standing::Accepts });
+            let permit = accepts.or_else(|| open.get(&key).copied());
+            if let Some((variant, worst)) = worst(&group, verdicts) {
+                ranked.push(Ranked { key, group, permit, variant, worst });
+            }
+        }
+    }
     ranked.sort_by(|one, other| {
         let (a, b) = (&verdicts[one.variant][one.worst], &verdicts[other.variant][other.worst]);
         let grade = |verdict: &Verdict| match verdict.outcome {
@@ -158,9 +207,21 @@ fn findings(unit: &Unit, described: &Described<'_, '_>, broken: &mut Vec<BrokenC
             .then_with(|| path(one.variant, a).cmp(&path(other.variant, b)))
             .then_with(|| one.key.cmp(&other.key))
     });
+    ranked
+}
+
+/// The findings, in the order of the ranking. What is accepted asks for no proposal.
+fn findings(
+    unit: &Unit,
+    described: &Described<'_, '_>,
+    ranked: &[Ranked<'_>],
+    broken: &mut Vec<BrokenCheck>,
+) -> Vec<Finding> {
+    let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
     let mut answers: Vec<Option<Answer>> = ranked.iter().map(|_| None).collect();
     for (v, own_verdicts) in verdicts.iter().enumerate() {
-        let of_variant: Vec<usize> = (0..ranked.len()).filter(|&k| ranked[k].variant == v).collect();
+        let of_variant: Vec<usize> =
+            (0..ranked.len()).filter(|&k| ranked[k].variant == v && ranked[k].is_open()).collect();
         if of_variant.is_empty() {
             continue;
         }
@@ -181,7 +242,7 @@ fn findings(unit: &Unit, described: &Described<'_, '_>, broken: &mut Vec<BrokenC
             answers[k] = Some(answer);
         }
     }
-    let mut how = worked_of(&ranked, solved, verdicts);
+    let mut how = worked_of(ranked, solved, verdicts);
     let mut finished = Vec::new();
     for (k, (one, answer)) in ranked.iter().zip(answers).enumerate() {
         let Some(check) = named(checks, one.key.check) else { continue };
@@ -248,7 +309,9 @@ fn finding(
     };
     let worked = told.worked.into_iter().chain(worked).collect();
     let part = variant.path(worst.part).to_owned();
-    let no_proposal = if answer.held.is_empty() {
+    let no_proposal = if !one.is_open() {
+        None
+    } else if answer.held.is_empty() {
         let reasons: Vec<String> = [answer.nothing, told.no_proposal].into_iter().flatten().collect();
         Some(if reasons.is_empty() {
             "no change is known that would hold".to_owned()
@@ -264,7 +327,7 @@ fn finding(
         grade,
         variant: one.variant,
         variant_name: variant.name.clone(),
-        verdict: one.worst,
+        verdict: Some(one.worst),
         duty: worst.duty().map(|duty| variant.duties[duty.index()].name.clone()),
         corner: worst.duty().and(worst.lane()).and_then(|lane| corner(variant, lane)),
         saying: told.saying,
@@ -280,6 +343,7 @@ fn finding(
         proposals: answer.held,
         no_proposal,
         estimate: worst.remarks.iter().map(ToString::to_string).collect(),
+        permit: one.permit,
         fingerprint: fingerprint(worst.check, &part, worst.defect),
         part,
     }

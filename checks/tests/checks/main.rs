@@ -9,6 +9,7 @@ mod bus_stability;
 mod carrier_ratio;
 mod causes;
 mod conductor_loading;
+mod control_cover;
 mod coolant_order;
 mod coolant_purging;
 mod coolant_state;

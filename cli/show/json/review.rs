@@ -1,5 +1,6 @@
 //! A review as JSON. The form only grows: a key that is there keeps its meaning.
 
+mod faults;
 mod finding;
 mod problem;
 mod verdict;
@@ -11,10 +12,13 @@ use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
+use crate::show::besides::Besides;
+use crate::show::cautions;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
 use super::text;
+use faults::FaultWalk;
 use finding::Finding;
 use problem::ProblemShown;
 
@@ -48,12 +52,20 @@ pub(crate) struct Reviewed {
     counts: Count,
     problems: Vec<ProblemShown>,
     findings: Vec<Finding>,
+    /// Absent without permits, so that no day stands in the review.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<Accepted>,
+    /// What comes of single faults, for each variant; absent where it was not asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    faults: Option<Vec<FaultWalk>>,
     not_judged: Vec<NotJudged>,
     /// What is stated and judged by nothing yet.
     stated_not_judged: Vec<&'static str>,
     assumptions: Vec<Assumption>,
     unsolved: Vec<Unsolved>,
     broken_checks: Vec<BrokenCheck>,
+    /// Cautions that belong to what was judged.
+    cautions: Vec<&'static str>,
     verdicts: Vec<VerdictShown>,
 }
 
@@ -71,6 +83,17 @@ struct Count {
     hold: usize,
     fail: usize,
     not_judged: usize,
+    /// Of those that fail, how many a permit accepts; absent without permits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<usize>,
+}
+
+/// What permits accept, and the day that they are held against.
+#[derive(Serialize)]
+struct Accepted {
+    on: String,
+    day_from: &'static str,
+    findings: Vec<Finding>,
 }
 
 #[derive(Serialize)]
@@ -126,28 +149,41 @@ impl Reviewed {
             counts: Count::default(),
             problems: Vec::new(),
             findings: Vec::new(),
+            accepted: None,
+            faults: None,
             not_judged: Vec::new(),
             stated_not_judged: Vec::new(),
             assumptions: Vec::new(),
             unsolved: Vec::new(),
             broken_checks: Vec::new(),
+            cautions: Vec::new(),
             verdicts: Vec::new(),
         }
     }
 
     /// A review of what could be read.
-    pub(crate) fn of(described: &Described, review: &Review) -> Self {
+    pub(crate) fn of(described: &Described, review: &Review, besides: &Besides) -> Self {
+        let day = besides.day;
         let Described { name, tree, problems, unit } = described;
         let place = |node: Option<NodeId>| node.map(|node| places::of_node(tree, node));
-        let Counts { hold, fail, not_judged } = review.counts;
+        let Counts { hold, fail, not_judged, accepted } = review.counts;
         let variants = || unit.variants.iter().zip(&review.verdicts);
         Self {
             file: name.clone(),
             unreadable: None,
             unit: Unit::of(unit),
-            counts: Count { hold, fail, not_judged },
+            counts: Count { hold, fail, not_judged, accepted: day.map(|_| accepted) },
             problems: problems.iter().map(|problem| ProblemShown::of(tree, problem)).collect(),
             findings: review.findings.iter().map(|finding| Finding::of(described, finding)).collect(),
+            accepted: day.map(|day| Accepted {
+                on: day.date.to_string(),
+                day_from: day.from.words(),
+                findings: review.accepted.iter().map(|finding| Finding::of(described, finding)).collect(),
+            }),
+            faults: besides
+                .faults
+                .as_ref()
+                .map(|walks| walks.iter().map(|walk| FaultWalk::of(described, walk)).collect()),
             not_judged: review
                 .not_judged
                 .iter()
@@ -197,6 +233,7 @@ impl Reviewed {
                     said: one.said.clone(),
                 })
                 .collect(),
+            cautions: cautions::of(review),
             verdicts: variants()
                 .flat_map(|(variant, verdicts)| {
                     verdicts.iter().map(|verdict| VerdictShown::of(tree, variant, verdict))

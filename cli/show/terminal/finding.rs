@@ -6,8 +6,10 @@ use loadworthy_checks::verdict::Comparison;
 use loadworthy_source::escape_text;
 
 use crate::described::Described;
+use crate::permits::Day;
 use crate::show::layout::{WIDTH, flowing, hanging, width};
 
+use super::accepted::on_record;
 use super::paint::Paint;
 use super::snippet::{Mark, snippet};
 
@@ -16,9 +18,19 @@ const MARGIN: usize = 7;
 const BELOW: usize = MARGIN + 14;
 
 /// One finding.
-pub(crate) fn finding(described: &Described, finding: &Finding, all: bool, paint: Paint) -> String {
+pub(crate) fn finding(
+    described: &Described,
+    finding: &Finding,
+    day: Option<Day>,
+    all: bool,
+    paint: Paint,
+) -> String {
     let title = format!("{}   {}", finding.check, finding.part);
-    let mut text = paint.grade(finding.grade, &hanging(finding.grade.word(), MARGIN, &title));
+    let mut text = if finding.is_accepted() {
+        paint.heading("accepted", &hanging(&format!("accepted, {}", finding.grade.word()), MARGIN, &title))
+    } else {
+        paint.grade(finding.grade, &hanging(finding.grade.word(), MARGIN, &title))
+    };
     let whereabouts = whereabouts(finding);
     if !whereabouts.is_empty() {
         text.push_str(&hanging("", MARGIN, &whereabouts));
@@ -51,6 +63,9 @@ pub(crate) fn finding(described: &Described, finding: &Finding, all: bool, paint
     text.push_str(&snippet(&described.tree, &marks, paint.colored));
     if all && (finding.comparison.is_some() || !finding.facts.is_empty()) {
         text.push_str(&below("says", &finding.saying));
+    }
+    if let Some(record) = on_record(described, finding, day) {
+        text.push_str(&below("permit", &record));
     }
     for (place, held) in finding.proposals.iter().enumerate() {
         text.push_str(&proposal(if place == 0 { "would hold" } else { "or" }, held));

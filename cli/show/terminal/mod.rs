@@ -1,5 +1,7 @@
 //! A review for a person at a terminal: what must be known first, worst first, within a screen.
 
+mod accepted;
+mod faults;
 mod finding;
 mod holding;
 mod paint;
@@ -8,10 +10,13 @@ mod snippet;
 mod window;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{Assumed, Counts, NotJudged, Unsolved};
+use loadworthy_checks::review::{Assumed, Counts, Finding, NotJudged, Unsolved};
 use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
+use crate::permits::Day;
+use crate::show::besides::Besides;
+use crate::show::cautions;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
 
@@ -31,12 +36,24 @@ pub(crate) const CAUTION: &str =
     "A concept-stage aid: standards in force, local codes, qualified people decide.";
 
 /// A review.
-pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+pub(crate) fn review(
+    described: &Described,
+    review: &Review,
+    besides: &Besides,
+    all: bool,
+    paint: Paint,
+) -> String {
+    let day = besides.day;
     let mut text = heading(described, paint);
     text.push_str(&summary(described, review));
     text.push_str("\n\n");
     text.push_str(&problem::problems(&described.tree, &described.problems, all, paint));
-    text.push_str(&findings(described, review, all, paint));
+    text.push_str(&findings(described, review, day, all, paint));
+    let in_full = |finding: &Finding| finding::finding(described, finding, day, all, paint);
+    text.push_str(&accepted::accepted(described, review, day, in_full, all, paint));
+    if let Some(walks) = &besides.faults {
+        text.push_str(&faults::faults(walks, all, paint));
+    }
     let mut lines = Vec::new();
     lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(|one| undecided(one, paint)));
     lines.extend(review.not_judged.iter().map(|one| not_judged(described, one, paint)));
@@ -50,8 +67,10 @@ pub(crate) fn review(described: &Described, review: &Review, all: bool, paint: P
     if all {
         text.push_str(&holding::holding(described, review, paint));
     }
-    text.push_str(&paint.faint(CAUTION));
-    text.push('\n');
+    for caution in cautions::of(review).into_iter().chain([CAUTION]) {
+        text.push_str(&paint.faint(caution));
+        text.push('\n');
+    }
     text
 }
 
@@ -102,7 +121,10 @@ fn summary(described: &Described, review: &Review) -> String {
         });
     }
     parts.push(format!("{} hold", counts.hold));
-    parts.push(format!("{} fail", counts.fail));
+    parts.push(match counts.accepted {
+        0 => format!("{} fail", counts.fail),
+        accepted => format!("{} fail, {accepted} accepted", counts.fail),
+    });
     parts.push(format!("{} not judged", counts.not_judged));
     let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
         let number = review.findings.iter().filter(|finding| finding.grade == grade).count();
@@ -116,11 +138,11 @@ fn summary(described: &Described, review: &Review) -> String {
     parts.join("   ")
 }
 
-fn findings(described: &Described, review: &Review, all: bool, paint: Paint) -> String {
+fn findings(described: &Described, review: &Review, day: Option<Day>, all: bool, paint: Paint) -> String {
     let mut text = String::new();
     let shown = if all { review.findings.len() } else { FIRST };
     for finding in review.findings.iter().take(shown) {
-        text.push_str(&finding::finding(described, finding, all, paint));
+        text.push_str(&finding::finding(described, finding, day, all, paint));
         text.push('\n');
     }
     if review.findings.len() > shown {

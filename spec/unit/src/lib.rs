@@ -5,12 +5,14 @@
 
 mod asked;
 mod build;
+mod degraded;
 pub mod device;
 pub mod graph;
 pub mod ids;
 pub mod missing;
 pub mod origin;
 mod over_time;
+pub mod permit;
 pub mod plan;
 pub mod solved;
 pub mod solver;
@@ -28,6 +30,7 @@ pub use loadworthy_source::NodeId;
 pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
 pub use over_time::mission;
+pub use permit::{Permit, UpTo};
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
 pub use trials::Trials;

@@ -5,6 +5,7 @@ use loadworthy_language::Reading;
 use loadworthy_source::{NodeId, Problem};
 
 use crate::ids::{DutyId, LaneId, PartId};
+use crate::permit::Permit;
 use crate::plan::Plan;
 use crate::table::{Stated, Tables};
 
@@ -19,6 +20,8 @@ pub struct Unit {
     pub edition: Option<u32>,
     /// What is stated and judged by nothing yet, in the words of the description.
     pub unjudged: Vec<&'static str>,
+    /// Findings accepted beforehand, in the order of the file.
+    pub permits: Vec<Permit>,
     /// Its products; one without a name where the description declares none.
     pub variants: Vec<Variant>,
 }

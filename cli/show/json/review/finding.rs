@@ -43,6 +43,19 @@ pub(super) struct Finding {
     proposals: Vec<Proposal>,
     no_proposal: Option<String>,
     estimate: Vec<String>,
+    /// The permit that accepts it, or that names it and does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permit: Option<OnRecord>,
+}
+
+#[derive(Serialize)]
+struct OnRecord {
+    standing: &'static str,
+    up_to: Option<String>,
+    reason: String,
+    accepted_by: String,
+    until: String,
+    at: Place,
 }
 
 #[derive(Serialize)]
@@ -115,6 +128,17 @@ impl Finding {
             proposals: finding.proposals.iter().map(proposal).collect(),
             no_proposal: finding.no_proposal.clone(),
             estimate: finding.estimate.clone(),
+            permit: finding.permit.and_then(|of| {
+                let permit = described.unit.permits.get(of.permit)?;
+                Some(OnRecord {
+                    standing: of.standing.word(),
+                    up_to: permit.up_to.as_ref().map(|up_to| up_to.written.clone()),
+                    reason: permit.reason.clone(),
+                    accepted_by: permit.accepted_by.clone(),
+                    until: permit.until.to_string(),
+                    at: places::of_node(tree, permit.at),
+                })
+            }),
         }
     }
 }

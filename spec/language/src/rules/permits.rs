@@ -4,6 +4,9 @@ use super::{Rules, Scope};
 use crate::quantity::{Dimension, QuantityKind, shown};
 use crate::sections::policy::{Permit, PolicyEntry};
 
+/// Characters of a day: `2027-03-31`.
+const LONGEST_DATE: usize = 10;
+
 impl Rules for PolicyEntry {
     fn check(&self, scope: &mut Scope<'_>) {
         if let (Some(share), Some(keep)) = (self.use_at_most, self.keep) {
@@ -54,23 +57,8 @@ fn is_figure(text: &str) -> bool {
 
 /// Whether a text is a day of the Gregorian calendar as in ISO 8601: `2027-03-31`.
 fn is_date(text: &str) -> bool {
-    let [year, month, day] = text.split('-').collect::<Vec<_>>()[..] else { return false };
-    let number = |text: &str, digits: usize| {
-        (text.len() == digits && text.bytes().all(|b| b.is_ascii_digit()))
-            .then(|| text.parse::<u32>().ok())?
-    };
-    let (Some(year), Some(month), Some(day)) = (number(year, 4), number(month, 2), number(day, 2)) else {
-        return false;
-    };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        2 if leap => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        _ => return false,
-    };
-    1 <= day && day <= days
+    // Other ways to write a day, with a time or without its dashes, are other lengths.
+    text.len() == LONGEST_DATE && text.parse::<jiff::civil::Date>().is_ok()
 }
 
 /// A share in per cent, without digits that nobody wrote.

@@ -67,7 +67,7 @@ pub struct Bootstrap {
 pub struct Controller {
     /// The isolation domain that it stands in, an entry of `isolation.domains`.
     pub domain: Option<Located<String>>,
-    /// The bus that it takes its power from. Read now; no check judges it yet.
+    /// The bus that it takes its power from; its stages stop with it.
     pub from: Option<Located<String>>,
     /// What else it depends on, by names of your own: a fuse, a clock, an enable line. Whatever names the same fails with it.
     pub depends_on: Option<Located<Vec<Located<String>>>>,

@@ -16,14 +16,17 @@ pub struct PolicyEntry {
     pub keep: Option<Given<crate::quantity::Margin>>,
 }
 
-/// A finding accepted beforehand (a deviation permit in the sense of ISO 9000). Read now; applied later.
+/// A finding accepted beforehand (a deviation permit in the sense of ISO 9000): one finding, with all parts, duty points and
+/// variants that it names, as far as the permit is not narrower.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Permit {
     /// The check.
     pub check: Located<String>,
-    /// The part.
+    /// A part of the finding, or a stage that it lies in.
     pub part: Located<String>,
+    /// What is wrong with it, where the check finds several things, such as `too-hot`.
+    pub defect: Option<Located<String>>,
     /// The variant, where it holds for one alone.
     pub variant: Option<Located<String>>,
     /// The duty point, where it holds for one alone.

@@ -8,6 +8,7 @@ mod bridge;
 mod chopper;
 mod coasting;
 mod conductor_heat;
+mod control;
 mod cooling;
 mod damping;
 mod dead_time;
@@ -18,6 +19,7 @@ mod fuse;
 mod gate_drive;
 mod gate_sheet;
 mod gates;
+mod insulated;
 mod isolated;
 mod isolation;
 mod magnetic;
@@ -48,6 +50,7 @@ use loadworthy_source::{NodeId, Problem, Tree};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
+use crate::permit;
 use crate::plan::Plan;
 use crate::table::{Stated, Tables};
 use crate::variant::{Duty, Unit, Variant};
@@ -69,6 +72,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
         unjudged: first.map(unjudged::stated).unwrap_or_default(),
+        permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
     };
     (unit, problems)
@@ -125,6 +129,8 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     gates::supplies(&mut build);
     gate_drive::join(&mut build);
     isolation::join(&mut build);
+    control::join(&mut build);
+    insulated::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

@@ -15,9 +15,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     [
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
-        (has_none && !description.controllers.is_empty(), "controllers"),
         (magnetics().any(states_section), "area of windings"),
-        (!description.permits.is_empty(), "permits"),
     ]
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))

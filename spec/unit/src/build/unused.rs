@@ -40,6 +40,14 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         used.extend(branch.through.iter().flat_map(|names| &names.value).map(|name| name.value.as_str()));
         used.extend(branch.protected_by.iter().map(|name| name.value.as_str()));
     }
+    for (_, _, driver) in description.drivers.readable() {
+        used.extend(driver.controller.as_ref().map(|controller| controller.value.as_str()));
+    }
+    for (_, _, sensor) in description.sensors.readable() {
+        used.extend(
+            sensor.read_by.iter().flat_map(|all| &all.value).map(|controller| controller.value.as_str()),
+        );
+    }
     for (_, _, capacitor) in description.capacitors.readable() {
         use loadworthy_language::sections::capacitors::Capacitor;
         if let Capacitor::Bank(bank) = capacitor {

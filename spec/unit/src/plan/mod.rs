@@ -8,12 +8,14 @@ mod bootstrap;
 mod chip;
 mod coasting;
 mod conductor_heat;
+mod control;
 mod coolant;
 mod damping;
 mod dead_time;
 mod fuse;
 mod gate_drive;
 mod gates;
+mod insulated;
 mod isolation;
 mod magnetic;
 mod passage;
@@ -32,6 +34,7 @@ pub use chip::{
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
+pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
     Step,
@@ -41,6 +44,7 @@ pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use insulated::{Between, Insulated};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
     Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
@@ -128,6 +132,12 @@ pub struct Plan {
     pub dead_times: Vec<DeadTime>,
     /// High gates that live on a capacitor.
     pub bootstraps: Vec<Bootstrap>,
+    /// What commands, drives and measures.
+    pub control: Option<Control>,
+    /// Isolation domains.
+    pub insulated: Vec<Insulated>,
+    /// What isolates them from one another.
+    pub barriers: Vec<Between>,
     /// How long each duty point lasts, where one says what it starts from and is followed over time.
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.

@@ -1,0 +1,161 @@
+//! Each gate one driver, each stage a controller, and no driver that obeys another one.
+
+use loadworthy_unit::plan::Driver;
+
+use super::{Addition, Found, NO_CONTROLLER, NO_DRIVER, OTHER_CONTROLLER, TWO_DRIVERS, View, listed, place};
+use crate::check::Told;
+use crate::verdict::{Grade, Missing};
+
+/// Drivers and controllers of every stage that has a gate; a stage in one finding, however many gates lack.
+pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
+    let unread = view.waits_for(view.control.drivers_stated);
+    let mut is_waiting = false;
+    for stage in 0..view.plan.stages.len() {
+        let gates = gates(view, stage);
+        if gates.is_empty() {
+            continue;
+        }
+        all.push(controller(view, stage));
+        match unread {
+            // Where the whole section lacks, one verdict says so for the unit.
+            Some(_) if is_waiting => continue,
+            Some(_) => is_waiting = true,
+            None => {}
+        }
+        all.push(driven(view, stage, &gates, unread));
+        if unread.is_none() {
+            all.push(doubled(view, stage, &gates));
+            all.extend(obeying(view, stage));
+        }
+    }
+}
+
+/// Places of a stage's gates among its positions.
+fn gates(view: &View<'_, '_>, stage: usize) -> Vec<usize> {
+    let positions = view.plan.stages[stage].positions.iter().enumerate();
+    positions.filter(|(_, position)| position.gate.is_some()).map(|(place, _)| place).collect()
+}
+
+/// Drivers of a gate.
+fn drivers<'v>(view: &'v View<'_, '_>, stage: usize, position: usize) -> Vec<&'v Driver> {
+    let drives = |driver: &&Driver| driver.drives.iter().any(|&(s, p, _)| (s, p) == (stage, position));
+    view.control.drivers.iter().filter(drives).collect()
+}
+
+fn names(view: &View<'_, '_>, stage: usize, positions: &[usize]) -> Vec<String> {
+    let stage = &view.plan.stages[stage];
+    positions.iter().map(|&place| view.variant.path(stage.positions[place].part).to_owned()).collect()
+}
+
+/// Positions in short: a whole side by its own name.
+fn sides(view: &View<'_, '_>, stage: usize, positions: &[usize]) -> Vec<String> {
+    let of = &view.plan.stages[stage];
+    let mut names_of: Vec<String> = Vec::new();
+    for (seat, key) in of.seats.iter().enumerate().map(|(place, seat)| (place, seat.key)) {
+        let own = |place: &usize| of.positions[*place].seat == seat;
+        let open: Vec<usize> = positions.iter().copied().filter(own).collect();
+        let whole = (0..of.positions.len()).filter(|place| own(place)).count();
+        if open.is_empty() {
+            continue;
+        }
+        if open.len() == whole {
+            names_of.push(format!("{}.{key}", view.stage(stage)));
+        } else {
+            names_of.extend(names(view, stage, &open));
+        }
+    }
+    names_of
+}
+
+fn driven(view: &View<'_, '_>, stage: usize, gates: &[usize], unread: Option<Missing>) -> Found {
+    let part = view.plan.stages[stage].part;
+    let open: Vec<usize> =
+        gates.iter().copied().filter(|&gate| drivers(view, stage, gate).is_empty()).collect();
+    let in_order = unread.map_or(Ok(open.is_empty()), |missing| Err(vec![missing]));
+    let told = (in_order == Ok(false)).then(|| {
+        let positions = sides(view, stage, &open);
+        let name = view.stage(stage);
+        let saying = format!("no driver drives {}", listed(&positions));
+        let mut told = Told::new(saying, view.at(part, "gates without a driver"));
+        told.facts =
+            vec![format!("{} of {} gates without a driver: {}", open.len(), gates.len(), listed(&positions))];
+        let say = format!("add `drivers: {{ {name}_drivers: {{ drives: [{}] }} }}`", listed(&positions));
+        (told, Some(Addition { say, leaves: "one driver for each gate" }))
+    });
+    Found { part, defect: NO_DRIVER, in_order, grade: Grade::Major, told }
+}
+
+fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
+    let part = view.plan.stages[stage].part;
+    let twice: Vec<usize> =
+        gates.iter().copied().filter(|&gate| 1 < drivers(view, stage, gate).len()).collect();
+    let told = twice.first().map(|&first| {
+        let positions = sides(view, stage, &twice);
+        let own = drivers(view, stage, first);
+        let entries: Vec<&str> = own.iter().map(|driver| view.variant.path(driver.part)).collect();
+        let saying = format!(
+            "{} drive {}: the outputs of two drivers on one gate fight",
+            listed(&entries),
+            listed(&positions)
+        );
+        let named = |driver: &&Driver| {
+            let of = driver.drives.iter().find(|&&(s, p, _)| (s, p) == (stage, first))?;
+            Some(place(of.2, &format!("driven by {}", view.variant.path(driver.part))))
+        };
+        let mut places = own.iter().filter_map(named);
+        let at = places.next().unwrap_or_else(|| view.at(part, "gates with two drivers"));
+        let mut told = Told::new(saying, at);
+        told.because = places.collect();
+        told.facts = vec![format!("driven by {}: {}", listed(&entries), listed(&positions))];
+        told.no_proposal = Some("leave one of them out of the list of the other".to_owned());
+        (told, None)
+    });
+    Found { part, defect: TWO_DRIVERS, in_order: Ok(twice.is_empty()), grade: Grade::Major, told }
+}
+
+fn controller(view: &View<'_, '_>, stage: usize) -> Found {
+    let part = view.plan.stages[stage].part;
+    let name = view.stage(stage);
+    let is_commanded = !view.commanders(stage).is_empty();
+    // Drivers that were not read may name one.
+    let unread = view.waits_for(view.control.drivers_stated).filter(|_| !view.control.drivers.is_empty());
+    let in_order = match unread {
+        Some(missing) if !is_commanded => Err(vec![missing]),
+        _ => Ok(is_commanded),
+    };
+    let told = (in_order == Ok(false)).then(|| {
+        let known: Vec<&str> = view.control.controllers.iter().map(|one| one.name.as_str()).collect();
+        let mut told = Told::new(format!("nothing commands `{name}`"), view.at(part, "names no controller"));
+        told.facts = vec![format!("no controller of `{name}`; described: {}", listed(&known))];
+        let say = format!("add `controller: {}` to it, or the controller that it has", known[0]);
+        (told, Some(Addition { say, leaves: "a controller for each stage" }))
+    });
+    Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, told }
+}
+
+/// Whether drivers of a stage obey another controller than the one that it names.
+fn obeying(view: &View<'_, '_>, stage: usize) -> Option<Found> {
+    let part = view.plan.stages[stage].part;
+    let own = view.control.stages[stage].controller.as_ref()?;
+    let strays = view.control.drivers.iter().filter_map(|driver| {
+        let drives = driver.drives.iter().any(|gate| gate.0 == stage);
+        let named = driver.controller.as_ref().filter(|named| named.value != own.value)?;
+        drives.then_some((driver, named))
+    });
+    let strays: Vec<_> = strays.collect();
+    let told = strays.first().map(|(driver, named)| {
+        let saying = format!(
+            "`{}` is commanded by {}, and its driver {} obeys {}",
+            view.stage(stage),
+            own.value,
+            view.variant.path(driver.part),
+            named.value
+        );
+        let mut told = Told::new(saying, place(named.at, "another controller"));
+        told.because = vec![place(own.at, "the controller of the stage")];
+        told.facts = vec![format!("commanded by {} and by {}", own.value, named.value)];
+        told.no_proposal = Some("name one controller, or say in a permit why two share a stage".to_owned());
+        (told, None)
+    });
+    Some(Found { part, defect: OTHER_CONTROLLER, in_order: Ok(strays.is_empty()), grade: Grade::Minor, told })
+}

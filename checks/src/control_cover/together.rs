@@ -1,0 +1,176 @@
+//! What stops together, where stages must not, and where nobody said that they may.
+
+use loadworthy_unit::PartId;
+use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
+
+use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, View, listed, place};
+use crate::check::Told;
+use crate::dependence::{Need, Needs};
+use crate::free_text::in_line;
+use crate::review::Place;
+use crate::verdict::{Grade, Missing};
+
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
+
+pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
+    let needs = Needs::of(view.variant);
+    for stage in 0..view.plan.stages.len() {
+        all.extend(claimed(view, &needs, stage));
+    }
+    shared(view, &needs, all);
+}
+
+/// Stages that another one says it must not fail with, as places in the plan; each pair is looked at once.
+fn others(view: &View<'_, '_>, stage: usize) -> Vec<usize> {
+    let names = |of: usize, other: usize| {
+        view.control.stages[of].independent_of.iter().any(|name| name.value == view.stage(other))
+    };
+    let is_first =
+        |&other: &usize| other != stage && names(stage, other) && !(other < stage && names(other, stage));
+    (0..view.plan.stages.len()).filter(is_first).collect()
+}
+
+/// Whether a stage is independent of those that it names.
+fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found> {
+    let others = others(view, stage);
+    if others.is_empty() {
+        return None;
+    }
+    let part = view.plan.stages[stage].part;
+    let pairs: Vec<(usize, Vec<Need<'_>>, Vec<&Sensor>)> = others
+        .iter()
+        .map(|&other| (other, needs.shared(stage, other), sensors(view, stage, other)))
+        .filter(|(_, shared, sensors)| !shared.is_empty() || !sensors.is_empty())
+        .collect();
+    // Who commands a stage must be known before it can be called independent.
+    let unknown = others.iter().chain([&stage]).find(|&&one| view.commanders(one).is_empty());
+    let in_order = match unknown {
+        Some(&one) if pairs.is_empty() => {
+            Err(vec![Missing::Key { of: view.plan.stages[one].part, key: "controller" }])
+        }
+        _ => Ok(pairs.is_empty()),
+    };
+    let told = pairs.first().map(|(first, shared, read)| {
+        let name = view.stage(stage);
+        let claims = view.control.stages[stage].independent_of.iter();
+        let claim = claims.into_iter().find(|claim| claim.value == view.stage(*first));
+        let at =
+            claim.map_or_else(|| view.at(part, "says so"), |claim| place(claim.at, "must not fail together"));
+        let saying = format!(
+            "`{name}` must not fail with {}, and they depend on the same: {}",
+            listed(&pairs.iter().map(|(other, ..)| view.stage(*other)).collect::<Vec<_>>()),
+            listed(&words(view, shared, read))
+        );
+        let mut told = Told::new(saying, at);
+        let both = [stage, *first];
+        let shown = shared.iter().flat_map(|need| both.map(|one| (need, one)));
+        let shown = shown.filter_map(|(need, one)| {
+            let label = format!("{} needs {} {}", view.stage(one), need.what(), in_line(need.name()));
+            Some(Place { node: needs.place(*need, one)?, label })
+        });
+        let mut because: Vec<Place> = Vec::new();
+        for place in shown {
+            if !because.iter().any(|known| known.node == place.node) {
+                because.push(place);
+            }
+        }
+        because.truncate(MOST_PLACES);
+        told.because = because;
+        told.facts = pairs
+            .iter()
+            .map(|(other, shared, read)| {
+                format!("shared with {}: {}", view.stage(*other), listed(&words(view, shared, read)))
+            })
+            .collect();
+        told.no_proposal = Some("give each its own, or do not call them independent".to_owned());
+        (told, None)
+    });
+    Some(Found { part, defect: NOT_INDEPENDENT, in_order, grade: Grade::Major, told })
+}
+
+fn words(view: &View<'_, '_>, shared: &[Need<'_>], read: &[&Sensor]) -> Vec<String> {
+    let needs = shared.iter().map(|need| format!("{} {}", need.what(), in_line(need.name())));
+    needs.chain(read.iter().map(|sensor| format!("sensor {}", view.variant.path(sensor.part)))).collect()
+}
+
+/// Sensors that the controllers of two stages both believe, and of which there is but one.
+fn sensors<'v>(view: &View<'_, 'v>, one: usize, other: usize) -> Vec<&'v Sensor> {
+    let (one, other) = (view.commanders(one), view.commanders(other));
+    if one.iter().any(|name| other.contains(name)) {
+        // That they share a controller says it all.
+        return Vec::new();
+    }
+    let reads = |sensor: &Sensor, names: &[&str]| {
+        sensor.read_by.iter().any(|reader| names.contains(&reader.value.as_str()))
+    };
+    let sensors = view.control.sensors.iter();
+    sensors.filter(|sensor| sensor.redundant < 2 && reads(sensor, &one) && reads(sensor, &other)).collect()
+}
+
+/// What stops a boost with a bridge, or two drives, whether or not somebody calls them independent.
+fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
+    let mut known: Vec<Vec<usize>> = Vec::new();
+    for (need, stages) in needs.iter() {
+        let Some(part) = part(view, need, &stages) else { continue };
+        let bridges = stages.iter().filter(|&&stage| view.plan.stages[stage].bridge().is_some()).count();
+        let is_boost = |&stage: &usize| match &view.plan.stages[stage].topology {
+            Topology::Chopper(chopper) => chopper.kind == ChopperKind::Boost,
+            Topology::Bridge(_) | Topology::Isolated(_) => false,
+        };
+        let is_grave = 2 <= bridges || (bridges == 1 && stages.iter().any(is_boost));
+        // What stops the same stages once more is no news.
+        let is_told = is_grave && known.contains(&stages);
+        let told = (is_grave && !is_told).then(|| {
+            let names: Vec<&str> = stages.iter().map(|&stage| view.stage(stage)).collect();
+            let saying = format!("{} stop together with {} `{}`", listed(&names), need.what(), need.name());
+            let mut told = Told::new(saying, view.at(part, "stops them together"));
+            let places = stages.iter().filter_map(|&stage| {
+                let label = format!("{} needs it", view.stage(stage));
+                Some(Place { node: needs.place(need, stage)?, label })
+            });
+            let mut because: Vec<Place> = Vec::new();
+            for place in places {
+                if !because.iter().any(|known| known.node == place.node) {
+                    because.push(place);
+                }
+            }
+            because.truncate(MOST_PLACES);
+            told.because = because;
+            told.facts = vec![format!("stops together: {}", listed(&names))];
+            told.no_proposal = Some(
+                "decide what the machine does then; where that is right, a permit says so, and where it is not, divide it"
+                    .to_owned(),
+            );
+            (told, None)
+        });
+        if is_grave && !is_told {
+            known.push(stages);
+        }
+        all.push(Found {
+            part,
+            defect: STOPS_TOGETHER,
+            in_order: Ok(told.is_none()),
+            grade: Grade::Note,
+            told,
+        });
+    }
+}
+
+/// The part that stands for a controller or a bus. Gate supplies and their transformers are another check's, and a name of
+/// its own has no part.
+fn part(view: &View<'_, '_>, need: Need<'_>, stages: &[usize]) -> Option<PartId> {
+    if stages.len() < 2 {
+        return None;
+    }
+    match need {
+        Need::Controller(name) => {
+            view.control.controllers.iter().find(|one| one.name == name).map(|one| one.part)
+        }
+        Need::Bus(name) => {
+            let buses = view.plan.buses.iter().map(|bus| bus.part);
+            buses.into_iter().find(|&part| view.variant.path(part) == name)
+        }
+        Need::Named(_) | Need::Transformer(_) | Need::Output(_) => None,
+    }
+}

@@ -1,0 +1,84 @@
+//! What falls with what: stages that lose control or supply, buses that lose their stage, and so on until nothing more falls.
+
+use std::collections::BTreeSet;
+
+use loadworthy_unit::Variant;
+use loadworthy_unit::plan::{ChopperKind, Topology};
+
+use crate::dependence::{Need, Needs};
+
+/// What a fault takes with it; places in the plan.
+#[derive(Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Fallen {
+    /// Stages that stop.
+    pub(super) stages: BTreeSet<usize>,
+    /// Buses that nothing feeds any more.
+    pub(super) dead: BTreeSet<usize>,
+    /// High buses of boosts that stop, with the low bus that still feeds them through diodes.
+    pub(super) sagging: BTreeSet<(usize, usize)>,
+}
+
+/// Lets everything fall that hangs on some stages and buses.
+pub(super) fn fallen(
+    variant: &Variant,
+    needs: &Needs<'_>,
+    stages: impl IntoIterator<Item = usize>,
+    buses: impl IntoIterator<Item = usize>,
+) -> Fallen {
+    let mut fallen = Fallen {
+        stages: stages.into_iter().collect(),
+        dead: buses.into_iter().collect(),
+        ..Fallen::default()
+    };
+    loop {
+        let before = (fallen.stages.len(), fallen.dead.len(), fallen.sagging.len());
+        for bus in fallen.dead.clone() {
+            fallen.stages.extend(hanging(variant, bus));
+            let name = variant.path(variant.plan.buses[bus].part);
+            fallen.stages.extend(needs.stages(Need::Bus(name)));
+        }
+        for stage in fallen.stages.clone() {
+            drop_bus(variant, stage, &mut fallen);
+        }
+        if (fallen.stages.len(), fallen.dead.len(), fallen.sagging.len()) == before {
+            return fallen;
+        }
+    }
+}
+
+/// Stages that take their power from a bus.
+fn hanging(variant: &Variant, bus: usize) -> impl Iterator<Item = usize> + '_ {
+    let stages = variant.plan.stages.iter().enumerate();
+    let takes = move |(place, stage): (usize, &loadworthy_unit::plan::Stage)| {
+        let mut ports = stage.ports.iter().enumerate();
+        ports.any(|(port, of)| of.bus == Some(bus) && stage.led_by != Some(port)).then_some(place)
+    };
+    stages.filter_map(takes)
+}
+
+/// The bus that a stage holds falls with it, unless a source or another stage feeds it. That of a boost is left with what
+/// comes through its diodes.
+fn drop_bus(variant: &Variant, stage: usize, fallen: &mut Fallen) {
+    let plan = &variant.plan;
+    let of = &plan.stages[stage];
+    let Some(led) = of.led_by else { return };
+    let Some(bus) = of.ports.get(led).and_then(|port| port.bus) else { return };
+    let others = plan.stages.iter().enumerate().filter(|(other, _)| !fallen.stages.contains(other));
+    let is_fed = others.into_iter().any(|(_, other)| {
+        other.led_by.and_then(|led| other.ports.get(led)).is_some_and(|port| port.bus == Some(bus))
+    });
+    if is_fed || !plan.buses[bus].sources.is_empty() {
+        return;
+    }
+    let low = of.ports.first().and_then(|port| port.bus);
+    match (&of.topology, low) {
+        (Topology::Chopper(chopper), Some(low))
+            if chopper.kind == ChopperKind::Boost && low != bus && !fallen.dead.contains(&low) =>
+        {
+            fallen.sagging.insert((bus, low));
+        }
+        _ => {
+            fallen.dead.insert(bus);
+        }
+    }
+}

@@ -1,0 +1,244 @@
+//! Every single fault of what a variant declares.
+
+use std::collections::BTreeMap;
+
+use loadworthy_unit::plan::{ChopperKind, Role, Stage, Topology};
+use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
+
+use super::fallen::{Fallen, fallen};
+use super::joined::joined;
+use super::left::{Bench, SAGGED};
+use super::{Effect, Fault, Kind};
+use crate::dependence::{Need, Needs};
+use crate::figure_text::{percent, value};
+use crate::free_text::in_line;
+use crate::seats::counts;
+
+/// All of them, in the order of their kinds and of the file.
+pub(super) fn all(variant: &Variant) -> Vec<Fault> {
+    if variant.lanes.is_empty() {
+        return Vec::new();
+    }
+    let mut bench = Bench::new(variant);
+    let needs = Needs::of(variant);
+    let mut faults = Vec::new();
+    for barrier in &variant.plan.barriers {
+        let at = variant.tables.part_of(barrier.part).at;
+        faults.push(fault(Kind::Barrier, variant.path(barrier.part), at, joined(&bench.solved, barrier)));
+    }
+    for (need, stages) in needs.iter() {
+        let (kind, buses) = match need {
+            Need::Controller(_) => (Kind::Controller, None),
+            Need::Named(_) => (Kind::Dependence, None),
+            Need::Bus(name) => {
+                (Kind::Bus, variant.plan.buses.iter().position(|bus| variant.path(bus.part) == name))
+            }
+            Need::Transformer(_) => (Kind::Transformer, None),
+            Need::Output(_) => (Kind::GateSupply, None),
+        };
+        let Some(at) = stages.first().and_then(|&stage| needs.place(need, stage)) else { continue };
+        let fallen = fallen(variant, &needs, stages, buses);
+        faults.push(fault(kind, &in_line(need.name()), at, after(&mut bench, &fallen)));
+    }
+    drivers(&mut bench, &needs, &mut faults);
+    for stage in &variant.plan.stages {
+        devices(&mut bench, &needs, stage, &mut faults);
+    }
+    faults.extend(pump(variant));
+    faults
+}
+
+fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault {
+    Fault { causes: vec![(kind, vec![name.to_owned()])], at, effect }
+}
+
+/// What comes of what has fallen, discharges included.
+fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
+    let mut effect = bench.after(fallen);
+    let variant = bench.solved.variant;
+    for &(high, low) in &fallen.sagging {
+        let [high, low] = [high, low].map(|bus| variant.path(variant.plan.buses[bus].part));
+        effect
+            .says
+            .push(format!("{high} falls to the voltage of {low}, which reaches it through the diodes (reckoned {} above that of its sources at rest)", percent(SAGGED - 1.0)));
+    }
+    effect.discharge = discharges(bench, fallen);
+    effect.says.extend(coasting(bench, fallen));
+    effect
+}
+
+/// How discharges that are switched on stand once buses are dead.
+fn discharges(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
+    let variant = bench.solved.variant;
+    if fallen.dead.is_empty() {
+        return Vec::new();
+    }
+    let discharges = variant.plan.control.iter().flat_map(|control| &control.discharges);
+    let words = discharges.map(|(bus, from)| {
+        let name = variant.path(variant.plan.buses[*bus].part);
+        let dead =
+            |from: &str| fallen.dead.iter().any(|&bus| variant.path(variant.plan.buses[bus].part) == from);
+        match from {
+            None => format!("{name}: what the control of its active discharge lives on is not stated"),
+            Some(from) if from.value != name && dead(&from.value) => {
+                let stored = variant.plan.stored.iter().find(|stored| stored.bus == *bus);
+                let alone = stored
+                    .and_then(|stored| bench.solved.figure(stored.figures.passive_time, LaneId::new(0)));
+                match alone {
+                    Some(time) => {
+                        format!("{name}: by its resistor alone, in {}", value(time, Dimension::Time))
+                    }
+                    None => format!("{name}: stays charged, or for how long is not known"),
+                }
+            }
+            Some(from) => format!("{name}: its active discharge lives on {} and works on", from.value),
+        }
+    });
+    words.collect()
+}
+
+/// Machines that lift their bus above what it may reach once their bridge stands, at highest speed.
+fn coasting(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
+    let variant = bench.solved.variant;
+    let mut words = Vec::new();
+    for bus in &variant.plan.coasting {
+        let own = &variant.plan.buses[bus.bus];
+        for machine in bus.machines.iter().filter(|machine| fallen.stages.contains(&machine.stage)) {
+            let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
+            let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
+            if let (Some(crest), Some(highest)) = (crest, highest)
+                && highest < crest
+            {
+                words.push(format!(
+                    "{} at highest speed brings {} to {} through the diodes, above its {}",
+                    variant.path(machine.machine),
+                    variant.path(own.part),
+                    value(crest, Dimension::Voltage),
+                    value(highest, Dimension::Voltage)
+                ));
+            }
+        }
+    }
+    words
+}
+
+/// Each entry of drivers, with each stage that it drives: a channel that holds its gate off stops that stage.
+fn drivers(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
+    let variant = bench.solved.variant;
+    for driver in variant.plan.control.iter().flat_map(|control| &control.drivers) {
+        let mut stages: BTreeMap<usize, NodeId> = BTreeMap::new();
+        for &(stage, _, at) in &driver.drives {
+            stages.entry(stage).or_insert(at);
+        }
+        for (&stage, &at) in &stages {
+            let name = variant.path(driver.part);
+            let name = if stages.len() < 2 {
+                name.to_owned()
+            } else {
+                format!("{name} at {}", variant.path(variant.plan.stages[stage].part))
+            };
+            let fallen = fallen(variant, needs, [stage], None);
+            faults.push(fault(Kind::Driver, &name, at, after(bench, &fallen)));
+        }
+    }
+}
+
+/// One device of each kind of position open, and one shorted.
+fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut Vec<Fault>) {
+    let variant = bench.solved.variant;
+    let Some(place) = variant.plan.stages.iter().position(|other| other.part == stage.part) else { return };
+    let at = variant.tables.part_of(stage.part).at;
+    for (kind, seat) in stage.seats.iter().enumerate().filter(|(_, seat)| seat.fitted.is_some()) {
+        let name = format!("{}.{}", variant.path(stage.part), seat.key);
+        let count = |input| bench.solved.input(input, LaneId::new(0));
+        let together = counts(&variant.plan, stage, &[kind]);
+        let fewer: Option<Vec<Edit>> = together
+            .iter()
+            .map(|&(input, _)| {
+                count(input).filter(|&count| 1.5 < count).map(|count| Edit { input, value: count - 1.0 })
+            })
+            .collect();
+        let open = match fewer.filter(|fewer| !fewer.is_empty()) {
+            Some(fewer) => {
+                let of = count(seat.parallel).map_or(0.0, |count| count);
+                let mut effect = bench.with(fewer);
+                effect.says.insert(0, format!("goes on with {} of {of} in parallel", of - 1.0));
+                effect
+            }
+            None => after(bench, &fallen(variant, needs, [place], None)),
+        };
+        faults.push(fault(Kind::Open, &name, at, open));
+        let role =
+            stage.positions.iter().find(|position| position.seat == kind).map(|position| position.role);
+        let (says, dead) = shorted(variant, stage, role);
+        let mut short = after(bench, &fallen(variant, needs, [place], dead));
+        short.says.splice(0..0, says);
+        faults.push(fault(Kind::Short, &name, at, short));
+    }
+}
+
+/// What a shorted device does beside stopping its stage, and the bus that it takes with it.
+fn shorted(variant: &Variant, stage: &Stage, role: Option<Role>) -> (Vec<String>, Option<usize>) {
+    let bus = |place: usize| stage.ports.get(place).and_then(|port| port.bus);
+    let name = |bus: Option<usize>| bus.map_or("its bus", |bus| variant.path(variant.plan.buses[bus].part));
+    match (&stage.topology, role) {
+        (Topology::Bridge(bridge), _) => {
+            let machine = bridge.machine.map_or("its machine", |machine| variant.path(machine));
+            let says = format!(
+                "shorts {machine} through itself and the diodes beside it while it turns; its partner turning on discharges {} through both",
+                name(bus(0))
+            );
+            (vec![says], None)
+        }
+        (Topology::Chopper(_), Some(Role::LowSide)) => {
+            let low = bus(0);
+            (vec![format!("shorts {} through its choke until a fuse clears", name(low))], low)
+        }
+        (Topology::Chopper(chopper), Some(Role::HighSide)) if chopper.kind == ChopperKind::Buck => {
+            let lifted = format!(
+                "lifts {} to the voltage of {}, with all that hangs on it",
+                name(bus(0)),
+                name(bus(1))
+            );
+            (vec![lifted], bus(0))
+        }
+        (Topology::Chopper(_), _) => {
+            (vec![format!("discharges {} into {} through its choke", name(bus(1)), name(bus(0)))], None)
+        }
+        (Topology::Isolated(_), Some(Role::Rectifier | Role::Forward | Role::Freewheel)) => {
+            (vec!["shorts the secondary of its transformer in every other half period".to_owned()], None)
+        }
+        (Topology::Isolated(_), _) => {
+            (vec![format!("its partner turning on discharges {} through both", name(bus(0)))], None)
+        }
+    }
+}
+
+/// Without flow nothing on the loop settles at any temperature.
+fn pump(variant: &Variant) -> Option<Fault> {
+    let coolant = variant.plan.coolant.as_ref()?;
+    let cooled: Vec<&str> = variant
+        .plan
+        .stages
+        .iter()
+        .filter(|stage| {
+            coolant
+                .places
+                .iter()
+                .any(|place| place.faces.iter().any(|(package, _)| stage.packages.contains(package)))
+        })
+        .map(|stage| variant.path(stage.part))
+        .collect();
+    if cooled.is_empty() {
+        return None;
+    }
+    let effect = Effect {
+        not_served: variant.duties.iter().map(|duty| duty.name.clone()).collect(),
+        says: vec![format!(
+            "nothing on the loop settles at any temperature: {}; how long they last, the description does not say",
+            cooled.join(", ")
+        )],
+        ..Effect::default()
+    };
+    Some(fault(Kind::Pump, "cooling", variant.tables.part_of(coolant.part).at, effect))
+}

@@ -1,0 +1,42 @@
+//! The day that permits are held against. The clock is read here and nowhere else, and only where a permit asks for it.
+
+use jiff::civil::Date;
+use jiff::tz::Offset;
+use loadworthy_unit::Unit;
+
+/// A day, and where it comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Day {
+    pub(crate) date: Date,
+    pub(crate) from: DayFrom,
+}
+
+/// Where a day comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum DayFrom {
+    /// The person asked for it.
+    Asked,
+    /// The clock of the system, in UTC, so that it is the same day on every machine.
+    Clock,
+}
+
+impl DayFrom {
+    /// The words for a program.
+    pub(crate) const fn words(self) -> &'static str {
+        match self {
+            Self::Asked => "--on",
+            Self::Clock => "system clock, UTC",
+        }
+    }
+}
+
+/// The day that a unit's permits are held against; none where it has no permits, so that nothing hangs on a clock.
+pub(crate) fn day(unit: &Unit, asked: Option<Date>) -> Option<Day> {
+    if unit.permits.is_empty() {
+        return None;
+    }
+    Some(match asked {
+        Some(date) => Day { date, from: DayFrom::Asked },
+        None => Day { date: Offset::UTC.to_datetime(jiff::Timestamp::now()).date(), from: DayFrom::Clock },
+    })
+}

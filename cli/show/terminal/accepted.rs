@@ -1,0 +1,110 @@
+//! Findings that a permit accepts, and the day that permits are held against.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::figure_text;
+use loadworthy_checks::review::Finding;
+use loadworthy_unit::Permit;
+
+use crate::described::Described;
+use crate::permits::{Day, DayFrom};
+use crate::show::layout::{counted, flowing, free_text, hanging};
+use crate::show::places;
+
+use super::paint::Paint;
+use super::{MARGIN, WIDTH};
+
+/// Days before its end from which a permit is said to end soon.
+const SOON: i32 = 30;
+
+/// What is accepted, in short or in full, with the day; nothing where no permit stands in the description.
+pub(super) fn accepted(
+    described: &Described,
+    review: &Review,
+    day: Option<Day>,
+    in_full: impl Fn(&Finding) -> String,
+    all: bool,
+    paint: Paint,
+) -> String {
+    let Some(day) = day.filter(|_| !described.unit.permits.is_empty()) else { return String::new() };
+    let mut text = String::new();
+    for finding in &review.accepted {
+        if all {
+            text.push_str(&in_full(finding));
+            text.push('\n');
+        } else {
+            text.push_str(&paint.heading("accepted", &in_short(described, finding, day)));
+        }
+    }
+    text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &held_against(day))));
+    text.push('\n');
+    text
+}
+
+/// The day that the permits of a review are held against, and where it comes from.
+fn held_against(day: Day) -> String {
+    match day.from {
+        DayFrom::Asked => format!("held against {}, as asked by --on", day.date),
+        DayFrom::Clock => format!("held against {}, the day of the system clock in UTC", day.date),
+    }
+}
+
+fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
+    let mut title = format!("{}   {}", finding.check, finding.part);
+    if finding.also_parts > 0 {
+        title.push_str(&format!(" (+{})", finding.also_parts));
+    }
+    let mut at: Vec<&str> = finding.duty.as_deref().into_iter().collect();
+    at.extend(finding.variant_name.as_deref());
+    let mut lines = vec![title];
+    lines.extend((!at.is_empty()).then(|| at.join(", ")));
+    lines.extend((!finding.also_in.is_empty()).then(|| format!("also in {}", finding.also_in.join(", "))));
+    match &finding.comparison {
+        Some(compared) => {
+            let text = figure_text::comparison(compared);
+            let parts = [
+                format!("carried {}", text.carried),
+                format!("limit {}", text.limit),
+                format!("allowed {}", text.allowed),
+                text.headroom,
+            ];
+            lines.push(flowing(&parts, 3, WIDTH - MARGIN));
+        }
+        None => lines.push(finding.saying.clone()),
+    }
+    if let Some((permit, _)) = of(described, finding) {
+        lines.push(terms(permit, Some(day)));
+        lines.push(format!("because {}", free_text(&permit.reason)));
+        lines.push(places::in_short(&described.tree, permit.at));
+    }
+    hanging("accepted", MARGIN, &lines.join("\n"))
+}
+
+/// What a permit says, and how it stands to a finding; for the finding in full.
+pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Day>) -> Option<String> {
+    let (permit, standing) = of(described, finding)?;
+    Some(format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason)))
+}
+
+fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
+    let of = finding.permit?;
+    Some((described.unit.permits.get(of.permit)?, of.standing.word()))
+}
+
+/// Up to which figure, by whom and how long something is accepted.
+fn terms(permit: &Permit, day: Option<Day>) -> String {
+    let mut text = match &permit.up_to {
+        Some(up_to) => format!("up to {} ", up_to.written),
+        None => String::new(),
+    };
+    text.push_str(&format!("by {} until {}", free_text(&permit.accepted_by), permit.until));
+    let left = day.and_then(|day| day.date.until(permit.until).ok()).map(|span| span.get_days());
+    match left {
+        Some(0) => text.push_str(", its last day"),
+        Some(left @ 1..=SOON) => {
+            let days = counted(usize::try_from(left).unwrap_or_default(), "day", "days");
+            text.push_str(&format!(", which ends in {days}"));
+        }
+        _ => {}
+    }
+    text
+}
