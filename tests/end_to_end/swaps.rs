@@ -94,7 +94,11 @@ const SUPPLIES: &[Swap] = &[
             "gate_supplies:",
             "gate_supplies:\n  spare:\n    { feeds: [front_bridge.low_side, rear_bridge.low_side], rail: hv_minus, from: link, power: 4 W, drive_on: 18 V, drive_off: -4 V,\n      tolerance: 5 % }",
         )],
-        found: &["+ floating-supplies spare doubled", "+ floating-supplies spare across-stages"],
+        found: &[
+            "+ floating-supplies spare doubled",
+            "+ floating-supplies spare across-stages",
+            "+ control-cover link stops-together",
+        ],
         missing: &[],
     },
     Swap {

@@ -242,10 +242,10 @@ fn what_nobody_calls_independent_is_a_note() {
 fn a_discharge_lives_on_its_own_bus() {
     let with = |from: &str| {
         let bus = format!(
-            "link: {{ nominal: 350 V, negative_rail: hv_minus, discharge: {{ resistor: 50 kohm, resistor_power: 10 W, active: {{ power: 100 W{from} }} }} }}"
+            "link: {{ nominal: 350 V, highest: 400 V, negative_rail: hv_minus, discharge: {{ resistor: 50 kohm, resistor_power: 10 W, active: {{ power: 100 W{from} }} }} }}"
         );
         winch(
-            "link: { nominal: 350 V, negative_rail: hv_minus }",
+            "link: { nominal: 350 V, highest: 400 V, negative_rail: hv_minus }",
             &format!("{bus}\n  net: {{ nominal: 28 V }}"),
         )
     };
@@ -268,7 +268,7 @@ fn a_short_of_the_phases_needs_gate_power_that_outlives_the_controls() {
             .replace(machine, &format!("winch_motor: {{ kind: permanent_magnet, phase_resistance: 12 mohm, inductance: {{ d: 240 uH, q: 380 uH }}, flux_linkage: 0.1 V s, pole_pairs: 4, highest_speed: {speed} }}"))
             .replace("    modulation: space_vector\n", "    modulation: space_vector\n    on_fault: three_phase_short\n")
             .replace("lowers: { feeds: [winch_bridge.low_side] }", &format!("lowers: {{ feeds: [winch_bridge.low_side], from: {from} }}"))
-            .replace("link: { nominal: 350 V, negative_rail: hv_minus }", "link: { nominal: 350 V, highest: 400 V, negative_rail: hv_minus }\n  net: { nominal: 28 V }");
+            .replace("link: { nominal: 350 V, highest: 400 V, negative_rail: hv_minus }", "link: { nominal: 350 V, highest: 400 V, negative_rail: hv_minus }\n  net: { nominal: 28 V }");
         let text = ["upper_u", "upper_v", "upper_w"].iter().fold(text, |text, upper| {
             let leg = &upper[6..];
             text.replace(

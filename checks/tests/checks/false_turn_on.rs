@@ -98,7 +98,7 @@ fn what_is_not_stated_is_not_judged_and_named() {
         ("        internal_resistance: 1 ohm\n", "gate.internal_resistance"),
         ("        edge: 9 kV/us\n", "gate.edge"),
         ("    turn_off_resistor: 3.3 ohm\n", "fan_drivers.turn_off_resistor"),
-        (", highest: 400 V", "link.highest"),
+        ("    highest: 400 V\n", "link.highest"),
     ] {
         let review = fan(&[(from, "")]);
         assert_eq!(defects(&review), [], "{named}");

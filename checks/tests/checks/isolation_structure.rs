@@ -255,7 +255,7 @@ fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_els
         "step_up_drivers",
         "track_drivers",
         "auxiliary_drivers",
-        "phase_currents",
+        "tiller_currents",
         "link_isolation",
         "step_up_transformer",
         "left_upper_transformer",

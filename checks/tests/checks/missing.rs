@@ -20,8 +20,14 @@ fn a_missing_inlet_keeps_every_temperature_from_being_judged() {
     let text = changed(holding("junction-temperature"), "    coolant: { inlet: 60 degC }\n", "");
     let review = reviewed(&text);
     let inlet = named(&review, "duty.load_held_up.coolant.inlet is not stated");
-    let waiting =
-        ["coolant-state", "coolant-supply", "current-headroom", "junction-temperature", "parallel-sharing"];
+    let waiting = [
+        "coolant-state",
+        "coolant-supply",
+        "current-headroom",
+        "junction-temperature",
+        "loss-of-load",
+        "parallel-sharing",
+    ];
     assert_eq!(inlet.checks, waiting);
     assert_eq!(inlet.duties, ["load_held_up"]);
     assert_eq!(review.not_judged.len(), 1, "{:#?}", review.not_judged);
