@@ -6,6 +6,7 @@
 mod feeding;
 mod potentials;
 mod propose;
+mod splits;
 mod tell;
 
 use loadworthy_unit::plan::{GateSupply, Plan};

@@ -7,6 +7,7 @@ use super::feeding;
 use super::potentials::{
     Alike, Count, Gate, alike, at, by_potential, charges, count, entries, fed_by, gates, name, on_rail, path,
 };
+use super::splits::Apart;
 use super::{ACROSS_STAGES, BOOTSTRAP, DOUBLED, IDLE, MISSING, ONE_TRANSFORMER, SHARED, TIED};
 use crate::check::{Failure, Told};
 use crate::review::Place;
@@ -140,10 +141,15 @@ fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
         let label = format!("leads to {}", potentials(variant, &by_potential(plan, gates.iter().copied())));
         Place { node: *node, label }
     };
-    let because = entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place);
-    let facts = vec![format!("{} potentials on `{output}`: {names}", groups.len()), of_unit(variant)];
+    let mut because: Vec<Place> =
+        entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place).collect();
+    let apart = Apart::of(plan, None, &fed);
+    because.extend(apart.places);
+    let mut facts = vec![format!("{} potentials on `{output}`: {names}", groups.len())];
+    facts.extend(apart.facts);
+    facts.push(of_unit(variant));
     let worked = groups.iter().map(|group| reason(variant, group[0])).collect();
-    Some(Told { because: because.collect(), facts, worked, ..Told::new(saying, place(at)) })
+    Some(Told { because, facts, worked, ..Told::new(saying, place(at)) })
 }
 
 fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
@@ -160,8 +166,11 @@ fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     );
     let at = Place { node: entry_of(supply, first)?, label: format!("leads to {potential}") };
     let label = format!("an output that is tied to rail {rail}");
-    let because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
+    let mut because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
+    let apart = Apart::of(plan, Some(rail), &others);
+    because.extend(apart.places);
     let mut all = vec![format!("{} of its gates on another potential", others.len())];
+    all.extend(apart.facts);
     all.push(of_unit(variant));
     let mut worked = vec![format!("{output} is driven from rail {rail}")];
     worked.extend(others.iter().map(|&gate| reason(variant, gate)));

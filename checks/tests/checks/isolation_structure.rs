@@ -231,7 +231,13 @@ impl Files for Parts {
 /// The review of an example by the four checks of isolation alone.
 fn example(text: &str) -> Review {
     let vocabulary = policy_vocabulary();
-    let input = Input { name: "unit.yaml", bytes: text.as_bytes(), overrides: &[], written: &[], vocabulary: &vocabulary };
+    let input = Input {
+        name: "unit.yaml",
+        bytes: text.as_bytes(),
+        overrides: &[],
+        written: &[],
+        vocabulary: &vocabulary,
+    };
     let reading = read(input, &mut Parts);
     let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
     assert!(problems.is_empty(), "{problems:#?}");

@@ -26,6 +26,7 @@ mod passage;
 mod policy;
 mod ports;
 mod power;
+mod rails;
 mod spread;
 mod stage;
 mod stored;
@@ -83,7 +84,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         tables: Tables::default(),
         plan: Plan::default(),
         lines: ports::Lines::default(),
-        rails: gates::Rails::of(description),
+        rails: rails::Rails::of(description),
         bus_places: BTreeMap::new(),
         cooled: cooling::cooled(description),
         coolant_places: BTreeMap::new(),
@@ -153,7 +154,7 @@ pub(crate) struct Build<'d> {
     /// Conductors between sources, stages and loads and their buses.
     pub(crate) lines: ports::Lines,
     /// Negative rails.
-    pub(crate) rails: gates::Rails,
+    pub(crate) rails: rails::Rails,
     /// Places of the buses in the plan.
     pub(crate) bus_places: BTreeMap<String, usize>,
     /// Which elements cool what.

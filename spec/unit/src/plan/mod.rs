@@ -40,7 +40,7 @@ pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
-pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
     Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
@@ -118,6 +118,8 @@ pub struct Plan {
     pub(crate) windings: (usize, usize),
     /// What feeds the gate drivers.
     pub gate_supplies: Vec<GateSupply>,
+    /// What keeps negative rails apart.
+    pub rail_splits: Vec<RailSplit>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
     /// Gates with what drives them, where a description says more of it than which output feeds what.
