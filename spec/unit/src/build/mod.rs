@@ -27,6 +27,7 @@ mod policy;
 mod ports;
 mod power;
 mod rails;
+mod shared_return;
 mod spread;
 mod stage;
 mod stored;
@@ -125,6 +126,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     damping::buses(&mut build);
     gates::supplies(&mut build);
     gate_drive::join(&mut build);
+    shared_return::join(&mut build);
     isolation::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);

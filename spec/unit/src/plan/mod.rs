@@ -18,6 +18,7 @@ mod isolation;
 mod magnetic;
 mod passage;
 mod power;
+mod shared_return;
 mod stage;
 mod stored;
 mod trips;
@@ -51,6 +52,7 @@ pub use magnetic::{
 };
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
@@ -126,6 +128,8 @@ pub struct Plan {
     pub gate_drives: Vec<GateDrive>,
     /// Outputs with the gates that they feed.
     pub gate_feeds: Vec<GateFeed>,
+    /// Outputs of which it is stated how much inductance lies between the sources that they feed.
+    pub shared_returns: Vec<SharedReturn>,
     /// Legs whose two switches must not conduct together.
     pub dead_times: Vec<DeadTime>,
     /// High gates that live on a capacitor.
