@@ -14,17 +14,10 @@ fn reviewed(text: &str) -> Review {
     reviewed_with(&[listed(NAME)], text)
 }
 
-/// A bridge with a loop, its gates fed, the lower ones by one output that says this of itself.
+/// A bridge with a loop, whose output for the lower gates says this of itself.
 fn sweeper(lowers: &str) -> String {
-    format!(
-        "{}\ngate_supplies:
-  upper_u: {{ feeds: [sweeper_bridge.high_side.u] }}
-  upper_v: {{ feeds: [sweeper_bridge.high_side.v] }}
-  upper_w: {{ feeds: [sweeper_bridge.high_side.w] }}
-  lowers: {{ feeds: [sweeper_bridge.low_side]{lowers} }}
-",
-        holding("turn-off-overshoot")
-    )
+    let fed = "sweeper_lows: { feeds: [sweeper_bridge.low_side]";
+    changed(holding("turn-off-overshoot"), fed, &format!("{fed}{lowers}"))
 }
 
 fn of_lowers(review: &Review) -> Option<&Verdict> {
@@ -45,8 +38,8 @@ fn the_current_that_is_turned_off_moves_sources_on_one_return_apart() {
     assert!((between - 8e-9 * (0.9 * AMPS - 0.1 * AMPS) / 90e-9).abs() < 1e-9, "{between}");
     assert!((swing - 23.0).abs() < 1e-12);
     let one = finding(&review, "common-inductance");
-    assert_eq!((one.part.as_str(), one.grade), ("lowers", Grade::Minor));
-    assert!(one.saying.contains("between the sources that `lowers` feeds"), "{}", one.saying);
+    assert_eq!((one.part.as_str(), one.grade), ("sweeper_lows", Grade::Minor));
+    assert!(one.saying.contains("between the sources that `sweeper_lows` feeds"), "{}", one.saying);
     assert!(one.worked.iter().any(|line| line.contains("auxiliary source terminals")), "{:?}", one.worked);
     let says: Vec<&str> = one.proposals.iter().map(|held| held.say.as_str()).collect();
     assert!(says[0].starts_with("an output for each of sweeper_bridge.low_side.u"), "{says:?}");
