@@ -1,11 +1,14 @@
 //! Is every gate fed, and by an output that floats on its potential and on no other?
 //!
 //! The potential of each gate follows from the topology: the middle of a leg, the negative rail, a node of a transformer's
-//! secondary. Nothing is solved for it, and the rule is exact.
+//! secondary. Nothing is solved for it, and the rule is exact. The voltage along a return that gates share is solved.
 
+mod common;
 mod feeding;
+mod mutual;
 mod potentials;
 mod propose;
+mod splits;
 mod tell;
 
 use loadworthy_unit::plan::{GateSupply, Plan};
@@ -24,6 +27,8 @@ const ACROSS_STAGES: &str = "across-stages";
 const ONE_TRANSFORMER: &str = "one-transformer";
 const DOUBLED: &str = "doubled";
 const IDLE: &str = "idle";
+const COMMON: &str = "common-inductance";
+const MUTUAL: &str = "mutual-insulation";
 
 static ABOUT: About = About {
     name: "floating-supplies",
@@ -44,8 +49,16 @@ static ABOUT: About = About {
             ONE_TRANSFORMER,
             "one transformer feeds both sides of a leg or several stages, and they fail with it",
         ),
+        (
+            COMMON,
+            "turning a current off puts more between two sources on one output than the policy leaves of the gate swing",
+        ),
+        (
+            MUTUAL,
+            "barriers are stated between gate circuits, and none for some windings of one transformer on two potentials",
+        ),
     ],
-    policy: &[],
+    policy: &[&common::SHARED_RETURN],
     since: 2026,
 };
 
@@ -99,6 +112,8 @@ impl Check for FloatingSupplies {
                 put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
             }
         }
+        mutual::judge(solved, out);
+        common::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

@@ -4,10 +4,12 @@
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::GateSupply;
 
-use super::feeding;
 use super::potentials::{Alike, Gate, alike, at, by_potential, charges, fed_by, gates, on_rail, path};
 use super::tell::{drawn, stages};
-use super::{ACROSS_STAGES, BOOTSTRAP, DOUBLED, IDLE, MISSING, ONE_TRANSFORMER, SHARED, TIED};
+use super::{
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
+};
+use super::{common, feeding, mutual};
 use crate::check::{Change, Failure, Family, Proof, Proposal};
 
 /// Changes that put a failure in order.
@@ -21,6 +23,8 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             let unfed: Vec<Gate> = failure.all.iter().filter_map(|verdict| gate_of(verdict.part)).collect();
             vec![outputs_for(solved, &unfed, None)]
         }
+        (COMMON, _) => common::propose(failure, solved),
+        (MUTUAL, _) => mutual::propose(solved),
         (DOUBLED, Some(supply)) => feeding::one_left(solved, supply),
         (IDLE, Some(supply)) => feeding::left_out(supply),
         (SHARED, Some(supply)) => {
@@ -66,7 +70,7 @@ pub(super) fn family(proposal: Proposal) -> Family {
     Family { tried: String::new(), ladder: vec![proposal] }
 }
 
-fn isolated(more: usize) -> String {
+pub(super) fn isolated(more: usize) -> String {
     if more == 1 { "1 more isolated output".to_owned() } else { format!("{more} more isolated outputs") }
 }
 

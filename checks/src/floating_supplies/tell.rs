@@ -3,11 +3,14 @@
 use loadworthy_unit::plan::{GateSupply, Plan};
 use loadworthy_unit::{NodeId, PartId, Solved, Variant};
 
-use super::feeding;
 use super::potentials::{
     Alike, Count, Gate, alike, at, by_potential, charges, count, entries, fed_by, gates, name, on_rail, path,
 };
-use super::{ACROSS_STAGES, BOOTSTRAP, DOUBLED, IDLE, MISSING, ONE_TRANSFORMER, SHARED, TIED};
+use super::splits::Apart;
+use super::{
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
+};
+use super::{common, feeding, mutual};
 use crate::check::{Failure, Told};
 use crate::review::Place;
 use crate::tell::part_at;
@@ -20,8 +23,11 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let variant = solved.variant;
     let plan = &variant.plan;
     let part = failure.worst.part;
-    if failure.worst.defect == ONE_TRANSFORMER {
-        return one_transformer(variant, part);
+    match failure.worst.defect {
+        ONE_TRANSFORMER => return one_transformer(solved, part),
+        MUTUAL => return mutual::told(solved),
+        COMMON => return common::told(failure, solved),
+        _ => {}
     }
     if let Some(gate) = gates(plan).find(|&gate| at(plan, gate).1.part == part) {
         return (failure.worst.defect == MISSING).then(|| missing(failure, solved, gate));
@@ -140,10 +146,15 @@ fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
         let label = format!("leads to {}", potentials(variant, &by_potential(plan, gates.iter().copied())));
         Place { node: *node, label }
     };
-    let because = entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place);
-    let facts = vec![format!("{} potentials on `{output}`: {names}", groups.len()), of_unit(variant)];
+    let mut because: Vec<Place> =
+        entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place).collect();
+    let apart = Apart::of(plan, None, &fed);
+    because.extend(apart.places);
+    let mut facts = vec![format!("{} potentials on `{output}`: {names}", groups.len())];
+    facts.extend(apart.facts);
+    facts.push(of_unit(variant));
     let worked = groups.iter().map(|group| reason(variant, group[0])).collect();
-    Some(Told { because: because.collect(), facts, worked, ..Told::new(saying, place(at)) })
+    Some(Told { because, facts, worked, ..Told::new(saying, place(at)) })
 }
 
 fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
@@ -160,8 +171,11 @@ fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     );
     let at = Place { node: entry_of(supply, first)?, label: format!("leads to {potential}") };
     let label = format!("an output that is tied to rail {rail}");
-    let because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
+    let mut because = vec![Place { node: variant.tables.part_of(supply.part).at, label }];
+    let apart = Apart::of(plan, Some(rail), &others);
+    because.extend(apart.places);
     let mut all = vec![format!("{} of its gates on another potential", others.len())];
+    all.extend(apart.facts);
     all.push(of_unit(variant));
     let mut worked = vec![format!("{output} is driven from rail {rail}")];
     worked.extend(others.iter().map(|&gate| reason(variant, gate)));
@@ -218,12 +232,19 @@ fn across_stages(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let at = Place { node: at, label: "another stage on the same output".to_owned() };
     let because = entry_of(supply, first).map(|node| Place { node, label: "fed by it as well".to_owned() });
     let mut all = vec![format!("{} stages on `{output}`: {}", names.len(), names.join(", "))];
+    if !plan.shared_returns.iter().any(|of| of.part == supply.part) {
+        all.push(
+            "`common_inductance` is not stated: what stands between their sources at an edge is not known"
+                .to_owned(),
+        );
+    }
     all.push(of_unit(variant));
     let worked = vec![reason(variant, first)];
     Some(Told { because: because.into_iter().collect(), facts: all, worked, ..Told::new(saying, at) })
 }
 
-fn one_transformer(variant: &Variant, part: PartId) -> Option<Told> {
+fn one_transformer(solved: &Solved<'_>, part: PartId) -> Option<Told> {
+    let variant = solved.variant;
     let plan = &variant.plan;
     let transformer = plan.gate_transformers.iter().find(|transformer| transformer.part == part)?;
     let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
@@ -239,12 +260,13 @@ fn one_transformer(variant: &Variant, part: PartId) -> Option<Told> {
     });
     let at = places.next()?;
     let windings = transformer.outputs.len();
-    let facts = vec![
+    let mut facts = vec![
         format!("lost together: {}", names.join(", ")),
         match windings * (windings - 1) / 2 {
             1 => format!("{windings} windings, 1 insulation between them"),
             between => format!("{windings} windings, {between} insulations between them"),
         },
     ];
+    facts.extend(mutual::line(solved, transformer));
     Some(Told { because: places.take(MOST_PLACES).collect(), facts, ..Told::new(saying, at) })
 }

@@ -235,6 +235,70 @@ fn a_bootstrap_is_charged_by_the_low_side_of_its_own_leg() {
     );
 }
 
+/// The lower gates of boost and bridge on one output, with this branch beside them.
+fn on_one_rail(conductors: &str, branch: &str) -> String {
+    let supplies = changed(IN_ORDER, "[step_up.low_side]", "[step_up.low_side, swing_bridge.low_side]");
+    let supplies = changed(&supplies, "  swing_low: { feeds: [swing_bridge.low_side] }\n", "");
+    three_stages(&format!("conductors: {{ {conductors} }}\nbranches: {{ {branch} }}\n{supplies}"))
+}
+
+#[test]
+fn what_splits_a_rail_is_named() {
+    // Everything that may open, drop a voltage or hold a current off, and what does neither.
+    let kinds = [
+        ("sensor, resistance: 50 uohm", Some("shunt")),
+        ("line_choke", Some("choke")),
+        ("fuse", Some("fuse")),
+        ("contactor", Some("contactor")),
+        ("cable", Some("cable")),
+        ("busbar", None),
+        ("sensor", None),
+    ];
+    for (kind, word) in kinds {
+        let conductors = format!("part_way: {{ kind: {kind} }}, bar: {{ kind: busbar }}");
+        // Between the rails of two buses.
+        let split =
+            on_one_rail(&conductors, "minus: { from: hv_minus, to: link_minus, through: [bar, part_way] }");
+        let split =
+            changed(&split, "link: { negative_rail: hv_minus }", "link: { negative_rail: link_minus }");
+        let split = changed(&split, "high_bus: link", "high_bus: pack_bus");
+        let split = changed(&split, "low_bus: pack_bus", "low_bus: link");
+        // In the return of one stage.
+        let back =
+            on_one_rail(&conductors, "back: { from: swing_bridge, to: hv_minus, through: [part_way, bar] }");
+        for (text, rail) in [(split, "link_minus"), (back, "hv_minus at swing_bridge")] {
+            let review = reviewed(&text);
+            let Some(word) = word else {
+                assert_eq!(found(&review), [("step_up_low", "across-stages", Grade::Note)], "{kind}");
+                continue;
+            };
+            assert_eq!(found(&review), [("step_up_low", "shared", Grade::Major)], "{kind}");
+            let one = finding(&review, "shared");
+            assert!(one.facts[0].contains(&format!("rail {rail}")), "{:?}", one.facts);
+            assert_eq!(one.facts[1], format!("between rail hv_minus and rail {rail}: the {word} `part_way`"));
+            let labels: Vec<&str> = one.because.iter().map(|place| place.label.as_str()).collect();
+            assert!(labels.contains(&format!("this {word} splits the rail").as_str()), "{labels:?}");
+        }
+    }
+}
+
+#[test]
+fn an_output_that_is_tied_behind_a_shunt_is_on_another_potential() {
+    let text = changed(
+        &three_stages(&changed(
+            IN_ORDER,
+            "feeds: [swing_bridge.low_side]",
+            "feeds: [swing_bridge.low_side], rail: hv_minus",
+        )),
+        "gate_supplies:",
+        "conductors: { sense: { kind: sensor, resistance: 50 uohm } }\nbranches: { back: { from: hv_minus, to: swing_bridge, through: [sense] } }\ngate_supplies:",
+    );
+    let review = reviewed(&text);
+    assert_eq!(found(&review), [("swing_low", "tied", Grade::Major)]);
+    let one = finding(&review, "tied");
+    assert_eq!(one.facts[1], "between rail hv_minus and rail hv_minus at swing_bridge: the shunt `sense`");
+}
+
 fn open(review: &Review) -> Vec<&str> {
     review.not_judged.iter().map(|one| one.missing.as_str()).collect()
 }

@@ -22,17 +22,60 @@ enum Drawn {
     Forward { from: usize, to: usize, high_clamp: bool, in_return: bool },
 }
 
-/// A random unit: the rail of each bus, whether a bar or a cable joins the first two rails, and stages.
+/// What a branch between rails leads through, and whether nothing drops across it.
+const THROUGH: [(&str, bool); 8] = [
+    ("kind: busbar", true),
+    ("kind: laminated_busbar", true),
+    ("kind: sensor", true),
+    ("kind: sensor, resistance: 50 uohm", false),
+    ("kind: cable", false),
+    ("kind: fuse", false),
+    ("kind: contactor", false),
+    ("kind: line_choke", false),
+];
+
+/// A branch from a rail, to another one or to a stage whose return it is.
+#[derive(Clone, Debug)]
+struct Link {
+    rail: usize,
+    to: Result<usize, usize>,
+    through: Vec<usize>,
+}
+
+impl Link {
+    fn is_without_resistance(&self) -> bool {
+        self.through.iter().all(|&kind| THROUGH[kind].1)
+    }
+
+    /// Names of its ends.
+    fn ends(&self) -> [String; 2] {
+        let rail = format!("rail{}", self.rail);
+        match self.to {
+            Ok(other) => [rail, format!("rail{other}")],
+            Err(stage) => [rail.clone(), format!("{rail} below s{stage}")],
+        }
+    }
+}
+
+/// A random unit: the rail of each bus, branches between rails and in the returns of stages, and stages.
 #[derive(Clone, Debug)]
 struct Topology {
     rails: [Option<usize>; 3],
-    joined: Option<bool>,
+    links: Vec<Link>,
     stages: Vec<Drawn>,
 }
 
 impl Topology {
     fn rail(&self, bus: usize) -> String {
         self.rails[bus].map_or_else(|| format!("b{bus}.minus"), |rail| format!("rail{rail}"))
+    }
+
+    /// The negative node of a stage towards a bus: the rail, or what a branch from that rail to the stage ends at.
+    fn below(&self, stage: usize, bus: usize) -> String {
+        let rail = self.rail(bus);
+        let same = self.reached(&rail);
+        let own = self.links.iter().find(|link| link.to == Err(stage) && same.contains(&link.ends()[0]));
+        own.map_or(rail, |link| link.ends()[1].clone())
     }
 
     /// Each gate with the node that its source stands on.
@@ -48,29 +91,29 @@ impl Topology {
                 Drawn::Bridge(bus) => {
                     for leg in ["u", "v", "w"] {
                         add(&format!("high_side.{leg}"), None);
-                        add(&format!("low_side.{leg}"), Some(self.rail(bus)));
+                        add(&format!("low_side.{leg}"), Some(self.below(s, bus)));
                     }
                 }
                 Drawn::Boost { high: bus, legs } | Drawn::Buck { from: bus, legs } => {
                     for leg in 1..=legs {
                         add(&format!("high_side.{leg}"), None);
-                        add(&format!("low_side.{leg}"), Some(self.rail(bus)));
+                        add(&format!("low_side.{leg}"), Some(self.below(s, bus)));
                     }
                 }
                 Drawn::FullBridge { from, to, in_return } => {
                     for leg in ["a", "b"] {
                         add(&format!("bridge_high.{leg}"), None);
-                        add(&format!("bridge_low.{leg}"), Some(self.rail(from)));
+                        add(&format!("bridge_low.{leg}"), Some(self.below(s, from)));
                     }
                     for half in [1, 2] {
-                        add(&format!("rectifier.{half}"), in_return.then(|| self.rail(to)));
+                        add(&format!("rectifier.{half}"), in_return.then(|| self.below(s, to)));
                     }
                 }
                 Drawn::Forward { from, to, high_clamp, in_return } => {
-                    add("main", Some(self.rail(from)));
-                    add("clamp", (!high_clamp).then(|| self.rail(from)));
-                    add("forward", in_return.then(|| self.rail(to)));
-                    add("freewheel", in_return.then(|| self.rail(to)));
+                    add("main", Some(self.below(s, from)));
+                    add("clamp", (!high_clamp).then(|| self.below(s, from)));
+                    add("forward", in_return.then(|| self.below(s, to)));
+                    add("freewheel", in_return.then(|| self.below(s, to)));
                 }
             }
         }
@@ -80,11 +123,16 @@ impl Topology {
     /// Nodes that a path without any resistance joins to a node: everything that is reached from it over a bar.
     fn reached(&self, node: &str) -> BTreeSet<String> {
         let mut reached = BTreeSet::from([node.to_owned()]);
-        if self.joined == Some(true) {
-            for (one, other) in [("rail0", "rail1"), ("rail1", "rail0")] {
-                if node == one {
-                    reached.insert(other.to_owned());
+        loop {
+            let before = reached.len();
+            for link in self.links.iter().filter(|link| link.is_without_resistance()) {
+                let ends = link.ends();
+                if ends.iter().any(|end| reached.contains(end)) {
+                    reached.extend(ends);
                 }
+            }
+            if reached.len() == before {
+                break;
             }
         }
         reached
@@ -97,12 +145,21 @@ impl Topology {
             let rail = self.rails[bus].map_or_else(String::new, |rail| format!("negative_rail: rail{rail}"));
             writeln!(text, "  b{bus}: {{ {rail} }}").expect("text");
         }
-        if let Some(is_bar) =
-            self.joined.filter(|_| self.rails.contains(&Some(0)) && self.rails.contains(&Some(1)))
-        {
-            let kind = if is_bar { "kind: busbar" } else { "kind: cable" };
-            writeln!(text, "conductors: {{ link_wire: {{ {kind} }} }}").expect("text");
-            text.push_str("branches: { minus: { from: rail0, to: rail1, through: [link_wire] } }\n");
+        let mut conductors = String::new();
+        let mut branches = String::new();
+        for (l, link) in self.links.iter().enumerate() {
+            let mut names = Vec::new();
+            for (k, &kind) in link.through.iter().enumerate() {
+                writeln!(conductors, "  c{l}_{k}: {{ {} }}", THROUGH[kind].0).expect("text");
+                names.push(format!("c{l}_{k}"));
+            }
+            let to = link.to.map_or_else(|stage| format!("s{stage}"), |rail| format!("rail{rail}"));
+            let through = names.join(", ");
+            writeln!(branches, "  l{l}: {{ from: rail{}, to: {to}, through: [{through}] }}", link.rail)
+                .expect("text");
+        }
+        if !branches.is_empty() {
+            writeln!(text, "conductors:\n{conductors}branches:\n{branches}").expect("text");
         }
         text.push_str("stages:\n");
         let both = "high_side: { fitted: m }, low_side: { fitted: m }";
@@ -171,13 +228,24 @@ fn drawn() -> impl Strategy<Value = Drawn> {
 }
 
 fn topology() -> impl Strategy<Value = Topology> {
-    let rail = || proptest::option::of(0..2_usize);
+    let rail = || proptest::option::of(0..3_usize);
     let stages = proptest::collection::vec(drawn(), 1..4);
-    let joined = proptest::option::of(any::<bool>());
-    ((rail(), rail(), rail()), joined, stages).prop_map(|((a, b, c), joined, stages)| {
+    let through = proptest::collection::vec(0..THROUGH.len(), 1..3);
+    let to = prop_oneof![(0..3_usize).prop_map(Ok), (0..4_usize).prop_map(Err)];
+    let link = (0..3_usize, to, through).prop_map(|(rail, to, through)| Link { rail, to, through });
+    let links = proptest::collection::vec(link, 0..4);
+    ((rail(), rail(), rail()), links, stages).prop_map(|((a, b, c), links, stages)| {
         let rails = [a, b, c];
-        let both = rails.contains(&Some(0)) && rails.contains(&Some(1));
-        Topology { rails, joined: joined.filter(|_| both), stages }
+        let is_named = |rail: usize| rails.contains(&Some(rail));
+        let is_there = |link: &Link| {
+            is_named(link.rail)
+                && match link.to {
+                    Ok(other) => is_named(other) && other != link.rail,
+                    Err(stage) => stage < stages.len(),
+                }
+        };
+        let links = links.into_iter().filter(is_there).collect();
+        Topology { rails, links, stages }
     })
 }
 
@@ -236,6 +304,14 @@ proptest! {
             let part = format!("o{output}");
             let told = review.findings.iter().any(|one| one.part == part && one.defect == "shared");
             prop_assert_eq!(told, shorts, "{} with {:?}", part, fed);
+            // A conductor between rails is named where one lies between the rails of an output, and none but such.
+            let named = review.findings.iter().filter(|one| one.part == part).flat_map(|one| &one.facts);
+            for fact in named.filter(|fact| fact.starts_with("between rail ")) {
+                let splits = unit.links.iter().enumerate().any(|(l, link)| {
+                    !link.is_without_resistance() && fact.contains(&format!("`c{l}_"))
+                });
+                prop_assert!(splits, "{}", fact);
+            }
         }
     }
 

@@ -36,6 +36,7 @@ mod parallel_sharing;
 mod potential_cases;
 mod power_balance;
 mod proposals;
+mod shared_returns;
 mod short_circuit_response;
 mod source_limits;
 mod stand_ins;

@@ -231,6 +231,9 @@ defaults! {
     /// How far the voltages of a gate supply lie off.
     GATE_RAIL_TOLERANCE "gate-rail-tolerance" "gate_supplies.*.tolerance" = 0.05, 0.02..0.1, Ratio,
         "regulated gate supplies lie within 5 %, others further";
+    /// Gate voltage from off to on, where a gate supply does not state both.
+    GATE_SWING "gate-swing" "gate_supplies.*.drive_on" = 20.0, 9.0..23.0, Voltage,
+        "gates are driven over some 20 V, those of gallium nitride over 9 V; a tenth of it may stand along a shared return";
     /// Gate voltage in the off state behind a bootstrap.
     BOOTSTRAP_OFF "bootstrap-off" "gate_supplies.*.drive_off" = 0.0, 0.0..0.0, Voltage,
         "a bootstrap gives no negative voltage of its own";

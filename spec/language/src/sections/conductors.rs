@@ -347,10 +347,37 @@ impl Conductor {
         }
     }
 
-    /// Whether two nodes that it joins are one potential for a gate: a bar is, whatever may open, drop a voltage or
-    /// hold a change of current off is not.
+    /// Whether two nodes that it joins are one potential for a gate: a bar is, and a sensor around one; whatever may open,
+    /// drop a voltage or hold a change of current off is not.
     #[must_use]
     pub const fn joins_potentials(&self) -> bool {
-        matches!(self, Self::Busbar(_) | Self::LaminatedBusbar(_))
+        match self {
+            Self::Busbar(_) | Self::LaminatedBusbar(_) => true,
+            Self::Sensor(sensor) => sensor.resistance.is_none(),
+            Self::Fuse(_)
+            | Self::Contactor(_)
+            | Self::Connector(_)
+            | Self::Cable(_)
+            | Self::Foil(_)
+            | Self::Resistor(_)
+            | Self::LineChoke(_) => false,
+        }
+    }
+
+    /// What it is, in a word.
+    #[must_use]
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Fuse(_) => "fuse",
+            Self::Contactor(_) => "contactor",
+            Self::Connector(_) => "connector",
+            Self::Sensor(sensor) if sensor.resistance.is_some() => "shunt",
+            Self::Sensor(_) => "sensor",
+            Self::Busbar(_) | Self::LaminatedBusbar(_) => "bar",
+            Self::Cable(_) => "cable",
+            Self::Foil(_) => "foil",
+            Self::Resistor(_) => "resistor",
+            Self::LineChoke(_) => "choke",
+        }
     }
 }

@@ -2,10 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_language::Description;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::stages::{ClampSide, RectifierLead, Stage as Written};
-use loadworthy_source::{Located, NodeId};
+use loadworthy_source::NodeId;
 
 use crate::build::device::ResolvedDevice;
 use crate::build::stage::{Design, Place, leg_name, rectifier_lead};
@@ -13,49 +12,6 @@ use crate::build::{Build, broken};
 use crate::origin::Origin;
 use crate::plan::{GateNode, GateSupply, GateTransformer, Role};
 use crate::table::Stated;
-
-/// Negative rails, each under the name that stands for all rails that bars join to it.
-#[derive(Default)]
-pub(crate) struct Rails(BTreeMap<String, String>);
-
-impl Rails {
-    /// Reads the rails of the buses and the bars between them.
-    pub(crate) fn of(description: &Description) -> Self {
-        let mut this = Self::default();
-        for (_, _, branch) in description.branches.readable() {
-            let (Some(from), Some(to)) = (&branch.from, &branch.to) else { continue };
-            let through = branch.through.iter().flat_map(|through| &through.value);
-            let joins = |name: &Located<String>| {
-                description
-                    .conductors
-                    .entry(&name.value)
-                    .is_some_and(|conductor| conductor.joins_potentials())
-            };
-            if through.into_iter().all(joins) {
-                this.join(&from.value, &to.value);
-            }
-        }
-        this
-    }
-
-    fn join(&mut self, one: &str, other: &str) {
-        let (one, other) = (self.stands_for(one), self.stands_for(other));
-        if one != other {
-            // The name that sorts first stands for both, whatever the order of the file.
-            let (first, second) = if one < other { (one, other) } else { (other, one) };
-            self.0.insert(second, first);
-        }
-    }
-
-    /// The name that stands for a rail.
-    pub(crate) fn stands_for(&self, rail: &str) -> String {
-        let mut name = rail;
-        while let Some(next) = self.0.get(name) {
-            name = next;
-        }
-        name.to_owned()
-    }
-}
 
 /// The negative rail of a bus, under the name that stands for it.
 pub(crate) fn rail_of(build: &Build<'_>, bus: &str) -> String {
@@ -79,7 +35,7 @@ pub(crate) fn node(
         let buses = design.written.buses();
         let named = buses.iter().find(|(own, _)| *own == key).and_then(|(_, bus)| *bus);
         match named {
-            Some(bus) => GateNode::Rail(rail_of(build, &bus.value)),
+            Some(bus) => GateNode::Rail(build.rails.at_stage(design.name, rail_of(build, &bus.value))),
             None => GateNode::Unsaid(match key {
                 "dc_bus" => "dc_bus",
                 "high_bus" => "high_bus",
@@ -125,6 +81,7 @@ fn clamp(written: &Written) -> Option<ClampSide> {
 pub(crate) fn supplies(build: &mut Build<'_>) {
     let description = build.description;
     let section = &description.gate_supplies;
+    build.plan.rail_splits = build.rails.splits();
     let gates = gates(build);
     if !gates.is_empty() {
         let stated = match section.at {

@@ -28,6 +28,8 @@ mod passage;
 mod policy;
 mod ports;
 mod power;
+mod rails;
+mod shared_return;
 mod spread;
 mod stage;
 mod stored;
@@ -87,7 +89,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         tables: Tables::default(),
         plan: Plan::default(),
         lines: ports::Lines::default(),
-        rails: gates::Rails::of(description),
+        rails: rails::Rails::of(description),
         bus_places: BTreeMap::new(),
         cooled: cooling::cooled(description),
         coolant_places: BTreeMap::new(),
@@ -128,6 +130,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     damping::buses(&mut build);
     gates::supplies(&mut build);
     gate_drive::join(&mut build);
+    shared_return::join(&mut build);
     isolation::join(&mut build);
     control::join(&mut build);
     insulated::join(&mut build);
@@ -159,7 +162,7 @@ pub(crate) struct Build<'d> {
     /// Conductors between sources, stages and loads and their buses.
     pub(crate) lines: ports::Lines,
     /// Negative rails.
-    pub(crate) rails: gates::Rails,
+    pub(crate) rails: rails::Rails,
     /// Places of the buses in the plan.
     pub(crate) bus_places: BTreeMap<String, usize>,
     /// Which elements cool what.

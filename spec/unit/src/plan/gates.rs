@@ -5,7 +5,7 @@ use crate::ids::{InputId, PartId};
 /// A potential that a gate is driven from. Gates may share a supply only where this is the same.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum GateNode {
-    /// A negative rail; rails that a bar joins are one.
+    /// A negative rail, or the return of a stage that something keeps apart from it; rails that a bar joins are one.
     Rail(String),
     /// Not known for want of a key of its stage.
     Unsaid(&'static str),
@@ -42,4 +42,26 @@ pub struct GateTransformer {
     pub part: PartId,
     /// Its outputs, in the plan, and where each names it.
     pub outputs: Vec<(usize, loadworthy_source::NodeId)>,
+}
+
+/// What keeps two negative rails apart: a branch between them that more than bars carry.
+#[derive(Clone, Debug)]
+pub struct RailSplit {
+    /// The branch.
+    pub branch: String,
+    /// The rails, each under the name that stands for it.
+    pub between: (String, String),
+    /// The conductors of it that hold them apart.
+    pub by: Vec<Splitter>,
+}
+
+/// A conductor between two rails across which a voltage may stand.
+#[derive(Clone, Debug)]
+pub struct Splitter {
+    /// What the description calls it.
+    pub name: String,
+    /// What it is, such as `shunt`.
+    pub kind: &'static str,
+    /// Where its branch names it.
+    pub at: loadworthy_source::NodeId,
 }

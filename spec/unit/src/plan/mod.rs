@@ -20,6 +20,7 @@ mod isolation;
 mod magnetic;
 mod passage;
 mod power;
+mod shared_return;
 mod stage;
 mod stored;
 mod trips;
@@ -43,7 +44,7 @@ pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
-pub use gates::{GateNode, GateSupply, GateTransformer};
+pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub use insulated::{Between, Insulated};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
@@ -55,6 +56,7 @@ pub use magnetic::{
 };
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
@@ -122,12 +124,16 @@ pub struct Plan {
     pub(crate) windings: (usize, usize),
     /// What feeds the gate drivers.
     pub gate_supplies: Vec<GateSupply>,
+    /// What keeps negative rails apart.
+    pub rail_splits: Vec<RailSplit>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
     /// Gates with what drives them, where a description says more of it than which output feeds what.
     pub gate_drives: Vec<GateDrive>,
     /// Outputs with the gates that they feed.
     pub gate_feeds: Vec<GateFeed>,
+    /// Outputs of which it is stated how much inductance lies between the sources that they feed.
+    pub shared_returns: Vec<SharedReturn>,
     /// Legs whose two switches must not conduct together.
     pub dead_times: Vec<DeadTime>,
     /// High gates that live on a capacitor.

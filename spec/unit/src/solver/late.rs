@@ -9,7 +9,7 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
     Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, isolation, largest,
-    loop_state, magnetic_flux, reach, ripple, sharing, stored, trips, turn_off, withstand,
+    loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -29,7 +29,7 @@ pub enum Late {
     Trips,
     /// What stands across a position while it turns off.
     TurnOff,
-    /// What gates take, how far edges lift them, how far bootstraps run down.
+    /// What gates take, how far edges lift them, what stands along a shared return, how far bootstraps run down.
     Gates,
     /// Voltages across barriers, and what they ask for.
     Isolation,
@@ -44,7 +44,7 @@ impl Late {
             Self::Conductors => &[Self::Fuses],
             Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored],
             Self::Trips => &[Self::TurnOff, Self::Gates, Self::Isolation],
-            // Gates read the fall of a current as well.
+            // Gates read the fall of a current as well, and what is turned off.
             Self::TurnOff => &[Self::Gates, Self::Isolation],
             Self::Fuses | Self::Flux | Self::Gates | Self::Isolation | Self::Stored => &[],
         }
@@ -61,6 +61,7 @@ impl Late {
             Self::Gates => {
                 gate_drive::settle(plan, pass);
                 bootstrap::settle(plan, pass);
+                shared_return::settle(plan, pass);
             }
             Self::Isolation => isolation::settle(plan, pass),
             Self::Stored => stored::charges(plan, pass),

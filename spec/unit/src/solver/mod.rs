@@ -43,6 +43,7 @@ mod reduce;
 mod ripple;
 mod scratch;
 mod shaft;
+mod shared_return;
 mod sharing;
 mod stored;
 mod supply;

@@ -1,0 +1,115 @@
+//! Negative rails: which of them bars make one, and what keeps others apart.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loadworthy_language::Description;
+use loadworthy_language::sections::branches::Branch;
+use loadworthy_source::Located;
+
+use crate::plan::{RailSplit, Splitter};
+
+/// Negative rails, each under the name that stands for all rails that bars join to it.
+#[derive(Default)]
+pub(crate) struct Rails {
+    joined: BTreeMap<String, String>,
+    /// Rails that branches lead a stage to, as they name them.
+    returns: BTreeMap<String, Vec<String>>,
+    splits: Vec<RailSplit>,
+}
+
+impl Rails {
+    /// Reads the rails of the buses, and the branches between two of them or between one and a stage.
+    pub(crate) fn of(description: &Description) -> Self {
+        let mut this = Self::default();
+        let named = description.buses.readable().filter_map(|(_, _, bus)| bus.negative_rail.as_ref());
+        let rails: BTreeSet<&str> = named.map(|rail| rail.value.as_str()).collect();
+        for (name, _, branch) in description.branches.readable() {
+            let Some((one, other)) = this.ends(description, &rails, branch) else { continue };
+            let splitters = splitters(description, branch);
+            if splitters.is_empty() {
+                this.join(&one, &other);
+            } else {
+                this.splits.push(RailSplit { branch: name.to_owned(), between: (one, other), by: splitters });
+            }
+        }
+        // Which names stand for both sides is known once all bars are.
+        for mut split in std::mem::take(&mut this.splits) {
+            split.between = (this.stands_for(&split.between.0), this.stands_for(&split.between.1));
+            // What a bar leads around keeps nothing apart.
+            if split.between.0 != split.between.1 {
+                this.splits.push(split);
+            }
+        }
+        this
+    }
+
+    /// The two rails that a branch lies between; the return of a stage is one of its own.
+    fn ends(
+        &mut self,
+        description: &Description,
+        rails: &BTreeSet<&str>,
+        branch: &Branch,
+    ) -> Option<(String, String)> {
+        let (from, to) = (branch.from.as_ref()?.value.as_str(), branch.to.as_ref()?.value.as_str());
+        let mut of_stage = |stage: &str, rail: &str| {
+            self.returns.entry(stage.to_owned()).or_default().push(rail.to_owned());
+            (rail.to_owned(), return_of(stage, rail))
+        };
+        match (rails.contains(from), rails.contains(to)) {
+            (true, true) => Some((from.to_owned(), to.to_owned())),
+            (true, false) if description.stages.contains_key(to) => Some(of_stage(to, from)),
+            (false, true) if description.stages.contains_key(from) => Some(of_stage(from, to)),
+            _ => None,
+        }
+    }
+
+    fn join(&mut self, one: &str, other: &str) {
+        let (one, other) = (self.stands_for(one), self.stands_for(other));
+        if one != other {
+            // The name that sorts first stands for both, whatever the order of the file.
+            let (first, second) = if one < other { (one, other) } else { (other, one) };
+            self.joined.insert(second, first);
+        }
+    }
+
+    /// The name that stands for a rail.
+    pub(crate) fn stands_for(&self, rail: &str) -> String {
+        let mut name = rail;
+        while let Some(next) = self.joined.get(name) {
+            name = next;
+        }
+        name.to_owned()
+    }
+
+    /// What a stage stands on that hangs on a rail: the rail, or the near side of what a branch puts into its return.
+    pub(crate) fn at_stage(&self, stage: &str, rail: String) -> String {
+        let leads_there = |to: &&String| self.stands_for(to) == rail;
+        match self.returns.get(stage).and_then(|returns| returns.iter().find(leads_there)) {
+            Some(to) => self.stands_for(&return_of(stage, to)),
+            None => rail,
+        }
+    }
+
+    /// What keeps rails apart, in the order of the description.
+    pub(crate) fn splits(&self) -> Vec<RailSplit> {
+        self.splits.clone()
+    }
+}
+
+/// The return of a stage that a branch leads to a rail.
+fn return_of(stage: &str, rail: &str) -> String {
+    format!("{rail} at {stage}")
+}
+
+/// The conductors of a branch that keep its ends apart; none where bars alone lead from one to the other.
+fn splitters(description: &Description, branch: &Branch) -> Vec<Splitter> {
+    let through = branch.through.iter().flat_map(|through| &through.value);
+    through
+        .filter_map(|name: &Located<String>| {
+            let read = description.conductors.entry(&name.value);
+            let kind = read.map_or("conductor that could not be read", |conductor| conductor.word());
+            let joins = read.is_some_and(|conductor| conductor.joins_potentials());
+            (!joins).then(|| Splitter { name: name.value.clone(), kind, at: name.at })
+        })
+        .collect()
+}
