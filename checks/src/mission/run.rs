@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::thread;
 
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
-use loadworthy_unit::{DutyId, InputId, LaneId, PartId, Variant};
+use loadworthy_unit::{DutyId, InputId, PartId, Variant};
 
 use super::energy::Energies;
 use super::learned::{Compared, Learned};
@@ -257,7 +257,7 @@ impl Known<'_> {
 
     /// Lets checks judge a chunk: all of them, or those that always do.
     fn judge(self, chunk: &mut Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) {
-        let mut by_row: Vec<Vec<Verdict>> = vec![Vec::new(); rows.len()];
+        let mut judged: Vec<(usize, Verdict)> = Vec::new();
         chunk.show(|solved| {
             for check in self.checks {
                 let name = check.about().name;
@@ -266,41 +266,42 @@ impl Known<'_> {
                 }
                 let mut out = Verdicts::new(name);
                 check.judge(solved, &mut out);
-                for verdict in out.into_list() {
-                    if let Some(row) = verdict.lane().map(LaneId::index) {
-                        by_row[row].push(verdict);
-                    }
-                }
+                let of_rows = out.into_list().into_iter();
+                judged.extend(of_rows.filter_map(|verdict| Some((verdict.lane()?.index(), verdict))));
             }
         });
-        for (row, verdicts) in by_row.iter().enumerate() {
-            for verdict in verdicts {
-                match &verdict.outcome {
-                    Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[row])),
-                    Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
-                    Outcome::Holds(_) => {}
-                }
-            }
-            let is_new = share.judged
-                && !self.learned.contains_key(&regimes[row])
-                && share.learned.iter().all(|(regime, _)| *regime != regimes[row]);
-            if is_new {
-                let all: Vec<&Verdict> = verdicts.iter().collect();
-                share.learned.push((regimes[row].clone(), Learned::of(self.variant, chunk, row, &all)));
+        for (row, verdict) in &judged {
+            match &verdict.outcome {
+                Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[*row])),
+                Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
+                Outcome::Holds(_) => {}
             }
         }
-        // Of a chunk only the worst rows can be the worst of all.
+        if share.judged {
+            self.learn(chunk, regimes, &judged, share);
+        }
+        // Of a chunk only the worst rows can be the worst of all. By part first: numbers differ sooner than names.
         let mut worst: BTreeMap<(PartId, &str, &str), (usize, Verdict)> = BTreeMap::new();
-        for (row, verdicts) in by_row.into_iter().enumerate() {
-            for verdict in verdicts {
-                // By part first: numbers differ sooner than names.
-                let key = (verdict.part, verdict.check, verdict.defect);
-                let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
-                if is_worst {
-                    worst.insert(key, (row, verdict));
-                }
+        for (row, verdict) in judged {
+            let key = (verdict.part, verdict.check, verdict.defect);
+            let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
+            if is_worst {
+                worst.insert(key, (row, verdict));
             }
         }
         share.verdicts = worst.into_values().collect();
+    }
+
+    /// Learns of regimes that were not met before, each from its first row.
+    fn learn(self, chunk: &Chunk<'_>, regimes: &[Regime], judged: &[(usize, Verdict)], share: &mut Share) {
+        for (row, regime) in regimes.iter().enumerate() {
+            let is_known = self.learned.contains_key(regime)
+                || share.learned.iter().any(|(learned, _)| learned == regime);
+            if !is_known {
+                let own = judged.iter().filter(|(of, _)| *of == row);
+                let own: Vec<&Verdict> = own.map(|(_, verdict)| verdict).collect();
+                share.learned.push((regime.clone(), Learned::of(self.variant, chunk, row, &own)));
+            }
+        }
     }
 }
