@@ -8,7 +8,8 @@ the processor time that this took. Needs numpy.
 Written from the formulas and the data sheets, not from the program. Of each row: phase currents, modulation index,
 currents, conduction and switching losses of the chips of both bridges and the boost, each with its feedback from the
 junction, pack current, coolant, steps of the junctions, and their crests within a turn. Left out: the 28 V supply
-but for the power it draws, losses of cores, skin effect, ripple of the phase currents, conductors, and everything that
+but for the power it draws, the pump bridge's loss as a load of the boost, losses of chokes, skin effect, ripple of the
+phase currents, conductors, and everything that
 is no temperature of these chips. They make the temperatures differ by up to TOLERANCE.
 """
 
@@ -126,28 +127,24 @@ def junctions(lines, behind, to_case, lasts, frequency):
             for _ in range(3):
                 keep = np.exp(-lasts / tau)
                 rise[1:] = keep[1:] * rise[:-1] + (1 - keep[1:]) * resistance * loss[1:]
-            factor = 0.0
-            if frequency is not None:
-                turn = 2 * np.pi * tau * frequency
-                factor = np.pi / 2 / np.sqrt(1 + turn**2) + 2 / 3 / np.sqrt(1 + 4 * turn**2)
-                factor = np.minimum(factor, np.pi - 1)
+            turn = 2 * np.pi * tau * frequency
+            factor = np.pi / 2 / np.sqrt(1 + turn**2) + 2 / 3 / np.sqrt(1 + 4 * turn**2)
+            factor = np.minimum(factor, np.pi - 1)
             crest += rise + resistance * loss * factor
         crests.append(crest)
     return crests, module
 
 
-def boost(pack, watts):
-    """Loss lines of the low-side transistor and the high-side diode, and the current of a leg."""
-    # 55 mohm of the pack; of what it gives, the chokes and the modules take some.
+def behind_resistance(pack, watts):
+    """Voltage that is left behind the 55 mohm of the pack."""
     volts = pack
     for _ in range(4):
-        amps = watts / volts
-        volts = pack - 0.055 * amps
-    leg = amps / 2
-    return volts, leg
+        volts = pack - 0.055 * watts / volts
+    return volts
 
 
 def boost_lines(volts, leg):
+    """Loss lines of the low-side transistor and the high-side diode."""
     duty = 1 - (volts - 0.02 * leg) / LINK
     ripple = (LINK - volts) * (1 - duty) / 320e-6 / 10e3
     square = leg**2 + ripple**2 / 12
@@ -158,6 +155,19 @@ def boost_lines(volts, leg):
     low = loss_line(device["transistor"], duty * leg, duty * square, energy, 10e3)
     high = loss_line(device["diode"], (1 - duty) * leg, (1 - duty) * square, recovery, 10e3)
     return [(device["transistor"], *low), (device["diode"], *high)]
+
+
+def boost_junctions(lines, behind):
+    """Junctions of a module of which one transistor and one diode carry, and its loss.
+
+    Nothing turns in it, and a row lasts for more than ten of its time constants.
+    """
+    hot = [behind + 20.0 for _ in lines]
+    for _ in range(4):
+        losses = [a + b * t for (_, a, b), t in zip(lines, hot)]
+        case = behind + 0.030 * sum(losses)
+        hot = [case + sum(r for r, _ in chip[4]) * p for (chip, _, _), p in zip(lines, losses)]
+    return hot, sum(losses)
 
 
 def main():
@@ -175,12 +185,11 @@ def main():
         stack = inlet + 3 * traction_loss / (RATE / 2)
     boosted = inlet.copy()
     given = 1e3 * (traction + pump) + 3 * traction_loss
+    # What the boost passes includes what it and the traction bridge lose.
     for _ in range(3):
-        low_volts, leg = boost(pack, given + 1e3 * cab)
+        low_volts = behind_resistance(pack, given + 1e3 * cab)
         leg = given / low_volts / 2
-        # One position of each module carries, as transistor below and as diode above.
-        halves = [(chip, a / 2, b / 2) for chip, a, b in boost_lines(low_volts, leg)]
-        hot, boost_loss = boost_junctions(halves, boosted, lasts)
+        hot, boost_loss = boost_junctions(boost_lines(low_volts, leg), boosted)
         boosted = inlet + 2 * boost_loss / (RATE / 2)
         given = 1e3 * (traction + pump) + 3 * traction_loss + 2 * boost_loss
     pumped = boosted.copy()
@@ -199,25 +208,26 @@ def main():
     report(own, json.loads(pathlib.Path(sys.argv[2]).read_text()), read - began, done - read)
 
 
-def boost_junctions(halves, behind, lasts):
-    """As `junctions`, with one transistor and one diode in a module, whose loss lines came halved."""
-    whole = [(chip, 2 * a, 2 * b) for chip, a, b in halves]
-    hot = [behind + 20.0 for _ in whole]
-    for _ in range(4):
-        losses = [a + b * t for (_, a, b), t in zip(whole, hot)]
-        case = behind + 0.030 * sum(losses)
-        hot = [case + sum(r for r, _ in chip[4]) * p for (chip, _, _), p in zip(whole, losses)]
-    return hot, sum(losses)
-
-
 def report(own, said, reading, reckoning):
     print("numpy: %.1f s of processor time for reading, %.1f s for reckoning" % (reading, reckoning))
     if len(sys.argv) > 3:
         seconds = float(sys.argv[3])
         print("loadworthy: %.1f s for both, %.1f times as much" % (seconds, seconds / (reading + reckoning)))
-    apart = 0.0
-    print(json.dumps({k: float(v) for k, v in own.items()}, indent=1))
-    return apart
+    far = False
+    for name, warm in own.items():
+        stage, kind = name.split()
+        its = [
+            worst["comparison"]["carried"]["value"]
+            for worst in said["worst"]
+            if worst["check"] == "junction-temperature"
+            and worst["part"].startswith(stage + ".")
+            and worst["part"].endswith("." + kind)
+        ]
+        apart = max(its) - warm
+        far = far or not abs(apart) <= TOLERANCE
+        print("%-28s %6.2f degC here, %6.2f there, %+.2f K" % (name, warm, max(its), apart))
+    if far:
+        sys.exit("further apart than %.1f K" % TOLERANCE)
 
 
 if __name__ == "__main__":
