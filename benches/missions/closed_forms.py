@@ -9,8 +9,8 @@ Written from the formulas and the data sheets, not from the program. Of each row
 currents, conduction and switching losses of the chips of both bridges and the boost, each with its feedback from the
 junction, pack current, coolant, steps of the junctions, and their crests within a turn. Left out: the 28 V supply
 but for the power it draws, the pump bridge's loss as a load of the boost, losses of chokes, skin effect, ripple of the
-phase currents, conductors, and everything that
-is no temperature of these chips. They make the temperatures differ by up to TOLERANCE.
+phase currents, conductors, and everything that is no temperature of these chips. What is left out warms: the
+temperatures may differ by TOLERANCE.
 """
 
 import json

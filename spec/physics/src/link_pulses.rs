@@ -97,7 +97,6 @@ fn product(one: &[(f64, f64); 3], other: &[(f64, f64); 3], lag: f64) -> f64 {
 }
 
 /// Share of a period in which two pulses overlap, each about its middle, the middles `lag` of at most half a period apart.
-#[inline]
 fn overlap(one: f64, other: f64, lag: f64) -> f64 {
     let (shorter, reach) = (if other < one { other } else { one }, 0.5 * (one + other));
     let apart = |middles: f64| {
@@ -116,31 +115,10 @@ fn overlap(one: f64, other: f64, lag: f64) -> f64 {
 pub fn in_common(one: &Pulses, other: &Pulses, shift: f64, alike: bool) -> f64 {
     let lag = shift - libm::floor(shift);
     let lag = if lag > 0.5 { 1.0 - lag } else { lag };
-    // Leg by leg over the angles, so that they are summed side by side; the second twice, so that each offset is a stretch
-    // of it.
-    let along = |pulses: &Pulses, leg: usize, place: usize| pulses.0[place % ANGLES][leg];
-    let first: [([f64; ANGLES], [f64; ANGLES]); 3] = core::array::from_fn(|leg| {
-        let at = |place| along(one, leg, place);
-        (core::array::from_fn(|place| at(place).0), core::array::from_fn(|place| at(place).1))
-    });
-    let shares: [[f64; 2 * ANGLES]; 3] =
-        core::array::from_fn(|leg| core::array::from_fn(|place| along(other, leg, place).0));
-    let amps_of_other: [[f64; 2 * ANGLES]; 3] =
-        core::array::from_fn(|leg| core::array::from_fn(|place| along(other, leg, place).1));
     let (mut worst, mut sum) = (f64::NEG_INFINITY, 0.0);
     for offset in 0..ANGLES {
-        let mut products = [0.0; ANGLES];
-        for (share, amps) in &first {
-            for (shares, beside) in shares.iter().zip(&amps_of_other) {
-                let (shares, beside) = (&shares[offset..offset + ANGLES], &beside[offset..offset + ANGLES]);
-                for place in 0..ANGLES {
-                    let (first, second) = (share[place], shares[place]);
-                    let in_common = overlap(first, second, lag) - first * second;
-                    products[place] += amps[place] * beside[place] * in_common;
-                }
-            }
-        }
-        let mean = 2.0 * products.iter().sum::<f64>() / ANGLES as f64;
+        let pairs = (0..ANGLES).map(|place| product(&one.0[place], &other.0[(place + offset) % ANGLES], lag));
+        let mean = 2.0 * pairs.sum::<f64>() / ANGLES as f64;
         sum += mean;
         // What is not known stays unknown.
         if mean > worst || mean.is_nan() {
