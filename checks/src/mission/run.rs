@@ -1,10 +1,11 @@
 //! Runs a mission: rows in, a tally out, with memory that does not grow with the rows.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 use std::thread;
 
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
-use loadworthy_unit::{DutyId, InputId, LaneId, Variant};
+use loadworthy_unit::{DutyId, InputId, PartId, Variant};
 
 use super::energy::Energies;
 use super::learned::{Compared, Learned};
@@ -183,6 +184,12 @@ struct Known<'k> {
     worst: &'k BTreeMap<Key, Worst>,
 }
 
+/// What is compared in rows of one regime, each with the least headroom so far, and what cannot be judged in them.
+struct Held<'l> {
+    compared: Vec<(&'l Compared, f64)>,
+    not_judged: Vec<Key>,
+}
+
 impl Known<'_> {
     /// What a chunk brings: compared directly where its rows are like others, judged by the checks where one is not, or is
     /// worse than any before.
@@ -201,43 +208,56 @@ impl Known<'_> {
         let regimes: Vec<Regime> = (0..rows.len())
             .map(|row| Regime::of(self.variant, chunk, row, rows.duties[row], rows.lasts[row]))
             .collect();
-        share.judged = regimes.iter().enumerate().any(|(row, regime)| !self.is_no_worse(chunk, row, regime));
-        if !share.judged {
-            for (row, regime) in regimes.iter().enumerate() {
-                let Some(learned) = self.learned.get(regime) else { continue };
-                for compared in self.compared(learned) {
-                    if !compared.again(chunk, row).holds() {
-                        share.fails.push((compared.key, rows.lasts[row]));
-                    }
-                }
-                let own = learned.not_judged.iter().filter(|key| !self.always.contains(key.check));
-                share.not_judged.extend(own);
-            }
+        share.judged = !self.compare(chunk, rows, &regimes, &mut share);
+        if share.judged {
+            share.fails.clear();
+            share.not_judged.clear();
         }
         self.judge(chunk, rows, &regimes, &mut share);
         share
     }
 
-    /// Whether a row is like others before, and nothing in it is worse than the worst of them.
-    fn is_no_worse(self, chunk: &Chunk<'_>, row: usize, regime: &Regime) -> bool {
-        let Some(learned) = self.learned.get(regime) else { return false };
-        self.compared(learned).all(|compared| {
-            let known = self.worst.get(&compared.key).map_or(f64::INFINITY, Worst::headroom);
-            compared.again(chunk, row).headroom >= known
-        })
+    /// Compares the rows of a chunk directly, up to one that is like no other before, or worse than the worst of them;
+    /// whether there is none.
+    fn compare(self, chunk: &Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) -> bool {
+        // Few regimes meet in a chunk; what was worst in each is looked up once.
+        let mut all: Vec<(&Regime, Held<'_>)> = Vec::new();
+        for (row, regime) in regimes.iter().enumerate() {
+            let place = all.iter().position(|(other, _)| *other == regime).unwrap_or(all.len());
+            if place == all.len() {
+                let Some(learned) = self.learned.get(regime) else { return false };
+                all.push((regime, self.held(learned)));
+            }
+            let held = &all[place].1;
+            for &(compared, worst) in &held.compared {
+                let comparison = compared.again(chunk, row);
+                // What is not known is no better than anything.
+                if comparison.headroom.partial_cmp(&worst).is_none_or(Ordering::is_lt) {
+                    return false;
+                }
+                if !comparison.holds() {
+                    share.fails.push((compared.key, rows.lasts[row]));
+                }
+            }
+            share.not_judged.extend(&held.not_judged);
+        }
+        true
     }
 
-    /// What is compared in place of a check.
-    fn compared<'l>(self, learned: &'l Learned) -> impl Iterator<Item = &'l Compared>
-    where
-        Self: 'l,
-    {
-        learned.compared.iter().filter(move |compared| !self.always.contains(compared.key.check))
+    /// What is compared in place of the checks, and what they cannot judge.
+    fn held(self, learned: &Learned) -> Held<'_> {
+        let is_compared = |key: &Key| !self.always.contains(key.check);
+        let worst = |key: &Key| self.worst.get(key).map_or(f64::INFINITY, Worst::headroom);
+        let compared = learned.compared.iter().filter(|compared| is_compared(&compared.key));
+        Held {
+            compared: compared.map(|compared| (compared, worst(&compared.key))).collect(),
+            not_judged: learned.not_judged.iter().copied().filter(is_compared).collect(),
+        }
     }
 
     /// Lets checks judge a chunk: all of them, or those that always do.
     fn judge(self, chunk: &mut Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) {
-        let mut by_row: Vec<Vec<Verdict>> = vec![Vec::new(); rows.len()];
+        let mut judged: Vec<(usize, Verdict)> = Vec::new();
         chunk.show(|solved| {
             for check in self.checks {
                 let name = check.about().name;
@@ -246,40 +266,42 @@ impl Known<'_> {
                 }
                 let mut out = Verdicts::new(name);
                 check.judge(solved, &mut out);
-                for verdict in out.into_list() {
-                    if let Some(row) = verdict.lane().map(LaneId::index) {
-                        by_row[row].push(verdict);
-                    }
-                }
+                let of_rows = out.into_list().into_iter();
+                judged.extend(of_rows.filter_map(|verdict| Some((verdict.lane()?.index(), verdict))));
             }
         });
-        for (row, verdicts) in by_row.iter().enumerate() {
-            for verdict in verdicts {
-                match &verdict.outcome {
-                    Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[row])),
-                    Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
-                    Outcome::Holds(_) => {}
-                }
-            }
-            let is_new = share.judged
-                && !self.learned.contains_key(&regimes[row])
-                && share.learned.iter().all(|(regime, _)| *regime != regimes[row]);
-            if is_new {
-                let all: Vec<&Verdict> = verdicts.iter().collect();
-                share.learned.push((regimes[row].clone(), Learned::of(self.variant, chunk, row, &all)));
+        for (row, verdict) in &judged {
+            match &verdict.outcome {
+                Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[*row])),
+                Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
+                Outcome::Holds(_) => {}
             }
         }
-        // Of a chunk only the worst rows can be the worst of all.
-        let mut worst: BTreeMap<Key, (usize, Verdict)> = BTreeMap::new();
-        for (row, verdicts) in by_row.into_iter().enumerate() {
-            for verdict in verdicts {
-                let key = Key::of(&verdict);
-                let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
-                if is_worst {
-                    worst.insert(key, (row, verdict));
-                }
+        if share.judged {
+            self.learn(chunk, regimes, &judged, share);
+        }
+        // Of a chunk only the worst rows can be the worst of all. By part first: numbers differ sooner than names.
+        let mut worst: BTreeMap<(PartId, &str, &str), (usize, Verdict)> = BTreeMap::new();
+        for (row, verdict) in judged {
+            let key = (verdict.part, verdict.check, verdict.defect);
+            let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
+            if is_worst {
+                worst.insert(key, (row, verdict));
             }
         }
         share.verdicts = worst.into_values().collect();
+    }
+
+    /// Learns of regimes that were not met before, each from its first row.
+    fn learn(self, chunk: &Chunk<'_>, regimes: &[Regime], judged: &[(usize, Verdict)], share: &mut Share) {
+        for (row, regime) in regimes.iter().enumerate() {
+            let is_known = self.learned.contains_key(regime)
+                || share.learned.iter().any(|(learned, _)| learned == regime);
+            if !is_known {
+                let own = judged.iter().filter(|(of, _)| *of == row);
+                let own: Vec<&Verdict> = own.map(|(_, verdict)| verdict).collect();
+                share.learned.push((regime.clone(), Learned::of(self.variant, chunk, row, &own)));
+            }
+        }
     }
 }

@@ -72,13 +72,23 @@ impl Steinmetz {
         Self { factor: density / unit.sine(frequency, peak), ..unit }
     }
 
-    /// k_i·f^α·ΔB^β.
-    fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
+    /// k_i of k_i·f^α·ΔB^β: hangs on the fit alone.
+    fn ramp_factor(self) -> f64 {
         let (alpha, beta) = (self.frequency_exponent, self.flux_exponent);
         // Mean of |cos|^α over a turn, times 2·π.
         let mean = 2.0 * PI.sqrt() * libm::tgamma(0.5 * (alpha + 1.0)) / libm::tgamma(0.5 * alpha + 1.0);
-        let factor = self.factor / (power(2.0 * PI, alpha - 1.0) * mean * power(2.0, beta - alpha));
-        factor * power(frequency.si(), alpha) * power(swing.si(), beta)
+        self.factor / (power(2.0 * PI, alpha - 1.0) * mean * power(2.0, beta - alpha))
+    }
+
+    /// The fit for straight ramps, to be used for many of them.
+    #[must_use]
+    pub fn of_ramps(self) -> RampFit {
+        RampFit { factor: self.ramp_factor(), of: self }
+    }
+
+    /// k_i·f^α·ΔB^β.
+    fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
+        self.of_ramps().scale(frequency, swing)
     }
 
     /// Loss density under a triangle of the swing `swing`, peak to peak, that rises for the share `duty` of
@@ -90,12 +100,10 @@ impl Steinmetz {
         LossDensity::new(self.scale(frequency, swing) * edges)
     }
 
-    /// Loss density where the flux rises by `swing`, peak to peak, for the share `rising` of the period, falls by it for
-    /// the share `falling` and rests in between. See [`RAMPS`].
+    /// Loss density of [`RampFit::ramps`].
     #[inline]
     pub fn ramps(self, frequency: Frequency, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
-        let exponent = 1.0 - self.frequency_exponent;
-        LossDensity::new(self.scale(frequency, swing) * (power(rising, exponent) + power(falling, exponent)))
+        self.of_ramps().ramps(frequency, swing, rising, falling)
     }
 
     /// Loss density under a symmetric trapezoid of the swing `swing`, peak to peak, whose ramps fill the
@@ -104,6 +112,28 @@ impl Steinmetz {
     pub fn trapezoid(self, frequency: Frequency, swing: FluxDensity, ramping: f64) -> LossDensity {
         let edges = 2.0 * power(0.5 * ramping, 1.0 - self.frequency_exponent);
         LossDensity::new(self.scale(frequency, swing) * edges)
+    }
+}
+
+/// A fit with what hangs on it alone reckoned out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RampFit {
+    factor: f64,
+    of: Steinmetz,
+}
+
+impl RampFit {
+    fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
+        let (alpha, beta) = (self.of.frequency_exponent, self.of.flux_exponent);
+        self.factor * power(frequency.si(), alpha) * power(swing.si(), beta)
+    }
+
+    /// Loss density where the flux rises by `swing`, peak to peak, for the share `rising` of the period, falls by it for
+    /// the share `falling` and rests in between. See [`RAMPS`].
+    #[inline]
+    pub fn ramps(self, frequency: Frequency, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
+        let exponent = 1.0 - self.of.frequency_exponent;
+        LossDensity::new(self.scale(frequency, swing) * (power(rising, exponent) + power(falling, exponent)))
     }
 }
 

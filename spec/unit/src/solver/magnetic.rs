@@ -273,6 +273,18 @@ fn core<const L: usize, T: Trace>(
         material.reach.into(),
         material.volume.into(),
     ];
+    let fit_of = |l: usize| {
+        let fit = Steinmetz::through(
+            LossDensity::new(density[l]),
+            Frequency::new(at[l]),
+            FluxDensity::new(flux[l]),
+            (alpha[l], beta[l]),
+        );
+        fit.of_ramps()
+    };
+    let stated = |l: usize| [density[l], at[l], flux[l], alpha[l], beta[l]].map(f64::to_bits);
+    // Most lanes share the material as it is described.
+    let first = fit_of(0);
     pass.put(core.figures.loss, &CORE_LOSS, &from, |l| {
         let (frequency, crest) = (carrier[l] * drive.times, 0.5 * swing[l]);
         let in_frequency = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
@@ -280,12 +292,7 @@ fn core<const L: usize, T: Trace>(
         if !is_within {
             return f64::NAN;
         }
-        let fit = Steinmetz::through(
-            LossDensity::new(density[l]),
-            Frequency::new(at[l]),
-            FluxDensity::new(flux[l]),
-            (alpha[l], beta[l]),
-        );
+        let fit = if stated(l) == stated(0) { first } else { fit_of(l) };
         let least = 2.0 * flux[l] / reach[l];
         let swing = if swing[l] < least { least } else { swing[l] };
         let (rising, falling) = (drive.ramps)(l);
