@@ -3,11 +3,11 @@
 //! The potential of each gate follows from the topology: the middle of a leg, the negative rail, a node of a transformer's
 //! secondary. Nothing is solved for it, and the rule is exact. The voltage along a return that gates share is solved.
 
-mod common;
 mod feeding;
 mod mutual;
 mod potentials;
 mod propose;
+mod returns;
 mod splits;
 mod tell;
 
@@ -58,7 +58,7 @@ static ABOUT: About = About {
             "barriers are stated between gate circuits, and none for some windings of one transformer on two potentials",
         ),
     ],
-    policy: &[&common::SHARED_RETURN],
+    policy: &[&returns::SHARED_RETURN],
     since: 2026,
 };
 
@@ -113,7 +113,7 @@ impl Check for FloatingSupplies {
             }
         }
         mutual::judge(solved, out);
-        common::judge(solved, out);
+        returns::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

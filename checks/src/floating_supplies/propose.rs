@@ -9,7 +9,7 @@ use super::tell::{drawn, stages};
 use super::{
     ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
 };
-use super::{common, feeding, mutual};
+use super::{feeding, mutual, returns};
 use crate::check::{Change, Failure, Family, Proof, Proposal};
 
 /// Changes that put a failure in order.
@@ -23,7 +23,7 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             let unfed: Vec<Gate> = failure.all.iter().filter_map(|verdict| gate_of(verdict.part)).collect();
             vec![outputs_for(solved, &unfed, None)]
         }
-        (COMMON, _) => common::propose(failure, solved),
+        (COMMON, _) => returns::propose(failure, solved),
         (MUTUAL, _) => mutual::propose(solved),
         (DOUBLED, Some(supply)) => feeding::one_left(solved, supply),
         (IDLE, Some(supply)) => feeding::left_out(supply),

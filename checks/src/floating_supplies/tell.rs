@@ -10,7 +10,7 @@ use super::splits::Apart;
 use super::{
     ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
 };
-use super::{common, feeding, mutual};
+use super::{feeding, mutual, returns};
 use crate::check::{Failure, Told};
 use crate::review::Place;
 use crate::tell::part_at;
@@ -26,7 +26,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     match failure.worst.defect {
         ONE_TRANSFORMER => return one_transformer(solved, part),
         MUTUAL => return mutual::told(solved),
-        COMMON => return common::told(failure, solved),
+        COMMON => return returns::told(failure, solved),
         _ => {}
     }
     if let Some(gate) = gates(plan).find(|&gate| at(plan, gate).1.part == part) {
