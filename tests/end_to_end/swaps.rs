@@ -146,7 +146,7 @@ const SUPPLIES: &[Swap] = &[
             ("drives: [step_up.low_side]", "drives: [step_up.high_side, step_up.low_side]"),
         ],
         found: &["+ floating-supplies step_up.high_side.1 missing"],
-        missing: &["drivers: one that drives step_up is not stated"],
+        missing: &["gate_supplies: one that feeds step_up is not stated"],
     },
     Swap {
         unit: GROOMER,
