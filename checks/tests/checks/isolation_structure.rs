@@ -32,8 +32,7 @@ type Slip = (&'static str, &'static str, &'static [(&'static str, &'static str, 
 #[test]
 fn one_slip_is_one_finding() {
     let own = holding(NAME);
-    let list =
-        "spanned_by: [slew_drivers, upper_transformer, lower_transformer, phase_current, link_isolation]";
+    let list = "spanned_by: [slew_drivers, upper_transformer, lower_transformer, phase_current, link_isolation, link_voltage, slew_temperature]";
     let cap = "capacitors:\n  bridging: { kind: suppression, from: link.plus, to: low_voltage, capacitance: 1 nF, class: Y2 }\n\ndevices:";
     let cases: [Slip; 11] = [
         ("slew_drivers, upper", "upper", &[(PAIR, "no-barrier", Grade::Major)]),
@@ -170,7 +169,11 @@ fn what_nobody_says_is_not_judged() {
             "from of lowers",
         ),
         (
-            changed(own, "slew_controller: { domain: low_voltage }", "slew_controller: {}"),
+            changed(
+                own,
+                "slew_controller: { domain: low_voltage, hardware_enable: true }",
+                "slew_controller: { hardware_enable: true }",
+            ),
             "domain of controllers.slew_controller",
         ),
         (changed(own, "link: { domain: traction, ", "link: { "), "domain of link"),
