@@ -113,6 +113,16 @@ const SUPPLIES: &[Swap] = &[
     },
     Swap {
         unit: SHUTTLE,
+        what: "a controller of the low voltage that takes its power from the link",
+        change: &[(
+            "rear_controller: { domain: low_voltage, from: board_net,",
+            "rear_controller: { domain: low_voltage, from: link,",
+        )],
+        found: &["+ barrier-crossing isolation.traction to low_voltage no-barrier"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
         what: "an upper output tied to the rail",
         change: &[(
             "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer",

@@ -194,12 +194,12 @@ fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     let (solved, barrier) = (seen.solved, seen.barrier);
     let needed = |figure| Some(value(solved.figure(figure, lane)?, Dimension::Length));
     let (air, surface) = (needed(barrier.figures.clearance)?, needed(barrier.figures.creepage)?);
-    let provide = match (seen.declares(barrier.clearance), seen.declares(barrier.creepage)) {
-        (true, _) => format!("at least {surface} along surfaces"),
-        (_, true) => format!("at least {air} through air"),
-        _ => format!("at least {air} through air and {surface} along surfaces"),
+    let (lacks, provide) = match (seen.declares(barrier.clearance), seen.declares(barrier.creepage)) {
+        (true, _) => ("creepage", format!("at least {surface} along surfaces")),
+        (_, true) => ("clearance", format!("at least {air} through air")),
+        _ => ("distance", format!("at least {air} through air and {surface} along surfaces")),
     };
-    let saying = format!("`{}` between {pair} declares no distance: provide {provide}", barrier.name);
+    let saying = format!("`{}` between {pair} declares no {lacks}: provide {provide}", barrier.name);
     let at = part_at(solved, barrier.part, format!("{air} clearance, {surface} creepage"));
     let facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
     let worked = steps(seen, lane, UNDECLARED);

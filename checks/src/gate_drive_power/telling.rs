@@ -66,8 +66,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         ),
         LOCKOUT => (
             format!(
-                "within its tolerance the voltage that turns `{part}` on falls by {}, and its driver blocks it {} below",
-                text.carried, text.limit
+                "the voltage that turns `{part}` on falls by {} within its tolerance, and its driver blocks it below {}",
+                text.carried,
+                volts(channel.undervoltage)
             ),
             (channel.undervoltage, format!("blocks below {}", volts(channel.undervoltage))),
             vec![(rails.on, format!("within {within}"))],

@@ -304,6 +304,8 @@ pub enum Joins {
     Driver,
     /// A supply of gate drivers.
     Supply,
+    /// A controller, by the bus that it takes its power from.
+    Controller,
     /// A transformer of a stage.
     Transformer,
     /// A sensor.

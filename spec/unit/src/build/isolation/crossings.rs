@@ -40,6 +40,7 @@ pub(super) fn crossings(
     let potentials = jumping(build, isolation);
     let mut found = drivers(build, seen, &potentials, isolation);
     found.extend(supplies(build, seen, &potentials, isolation));
+    found.extend(controllers(build, seen));
     found.extend(transformers(build, seen));
     found.extend(sensors(build, seen, &potentials, isolation));
     found.extend(signals(build, seen));
@@ -190,6 +191,33 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             jumping: Vec::new(),
             isolated_cases: None,
             near: own.at,
+        });
+    }
+    found
+}
+
+/// Controllers that take their power from another domain than that they stand in.
+fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for (name, entry, controller) in build.description.controllers.readable() {
+        let own = controller.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
+        let bus = controller.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
+        let (Some(own), Some(from)) = (own, bus.and_then(|&bus| seen.of_bus[bus])) else { continue };
+        if own == from {
+            continue;
+        }
+        found.push(Found {
+            part: build.tables.part(name.to_owned(), entry.key, None),
+            kind: Joins::Controller,
+            said: format!("controllers.{name}"),
+            names: vec![name.to_owned()],
+            pairs: vec![ordered(own, from)],
+            crosses: None,
+            immunity: None,
+            coupling: None,
+            jumping: Vec::new(),
+            isolated_cases: None,
+            near: entry.key,
         });
     }
     found
