@@ -113,6 +113,13 @@ const SUPPLIES: &[Swap] = &[
     },
     Swap {
         unit: SHUTTLE,
+        what: "the circuit of the link within reach",
+        change: &[("{ touchable: false, impulse: 4000 V", "{ touchable: true, impulse: 4000 V")],
+        found: &["+ barrier-crossing isolation.domains.traction touched"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
         what: "a controller of the low voltage that takes its power from the link",
         change: &[(
             "rear_controller: { domain: low_voltage, from: board_net,",

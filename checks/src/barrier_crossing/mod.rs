@@ -24,6 +24,7 @@ const MERGED: &str = "merged";
 const WEAK: &str = "weak";
 const UNUSED: &str = "unused";
 const INDEPENDENCE: &str = "independence";
+const TOUCHED: &str = "touched";
 const BONDING: &str = "bonding-counts";
 
 static ABOUT: About = About {
@@ -41,6 +42,7 @@ static ABOUT: About = About {
         (WEAK, "the weakest way between two domains protects less than they need"),
         (UNUSED, "a barrier that nothing passes"),
         (INDEPENDENCE, "two layers count as double: that they are independent is to be shown"),
+        (TOUCHED, "a person can touch a circuit whose voltage hurts"),
         (BONDING, "the bonding of a low-voltage net counts as the second means of protection"),
     ],
     policy: &[],
@@ -86,6 +88,13 @@ impl Check for BarrierCrossing {
                 put(solved, out, crossing.part, ELSEWHERE, Ok(false), Grade::Minor);
             }
         }
+        for (place, domain) in isolation.domains() {
+            if domain.form == (Form::Circuit { touchable: true }) {
+                let harmless =
+                    classes.missing(place).map_or(Ok(!classes.hurts(place)), |missing| Err(vec![missing]));
+                put(solved, out, domain.part, TOUCHED, harmless, Grade::Major);
+            }
+        }
         lists(solved, isolation, out);
         protection(solved, isolation, &classes, out);
     }
@@ -113,7 +122,7 @@ fn put(
     grade: Grade,
 ) {
     let subject = Subject { part, defect, lane: None, kin: None };
-    let remarks = if in_order == Ok(false) && matches!(defect, UNNAMED | WEAK | MERGED) {
+    let remarks = if in_order == Ok(false) && matches!(defect, UNNAMED | WEAK | MERGED | TOUCHED) {
         vec![Remark::IsolationUnseen]
     } else {
         Vec::new()

@@ -2,11 +2,14 @@
 
 use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insulation, Needed};
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
-use loadworthy_unit::{PartId, Solved};
+use loadworthy_unit::{Dimension, PartId, Solved};
 
 use super::needs::{Classes, Weak, part_of, reason, ways, weak};
-use super::{BONDING, ELSEWHERE, INDEPENDENCE, MERGED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers};
+use super::{
+    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
+};
 use crate::check::Told;
+use crate::figure_text::value;
 use crate::review::Place;
 use crate::tell::part_at;
 use crate::verdict::Verdict;
@@ -25,6 +28,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         WEAK => teller.weak(),
         UNUSED => teller.unused(),
         INDEPENDENCE => teller.independence(),
+        TOUCHED => teller.touched(),
         BONDING => teller.bonding(),
         _ => None,
     }
@@ -64,6 +68,23 @@ impl Teller<'_, '_> {
             format!("joined without a barrier: {names}"),
             format!("needed between them: {}", needed_words(needed)),
         ];
+        Some(told)
+    }
+
+    fn touched(&self) -> Option<Told> {
+        let (_, domain) = self.isolation.domains().find(|(_, domain)| domain.part == self.part)?;
+        let lanes = self.solved.variant.lane_ids();
+        let most = lanes.filter_map(|lane| self.solved.figure(domain.voltage, lane)).reduce(f64::max)?;
+        let volts = value(most, Dimension::Voltage);
+        let saying = format!("a person can touch `{}`, which comes to {volts}", domain.name);
+        let mut told = Told::new(saying, self.at(domain.part, format!("touchable, and up to {volts}")));
+        told.facts = vec![
+            format!("a person can touch it, with up to {volts} on it"),
+            "harmless: up to 60 V direct and 30 V rms alternating (ISO 6469-3)".to_owned(),
+        ];
+        let way =
+            "cover it, or lock it until it is discharged; where that is done, `touchable: false` says so";
+        told.no_proposal = Some(way.to_owned());
         Some(told)
     }
 

@@ -6,7 +6,7 @@ use loadworthy_unit::plan::{ChopperKind, Role, Stage, Topology};
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
 use super::fallen::{Fallen, fallen};
-use super::joined::joined;
+use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::{Effect, Fault, Kind};
 use crate::dependence::{Need, Needs};
@@ -22,9 +22,9 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
     let mut bench = Bench::new(variant);
     let needs = Needs::of(variant);
     let mut faults = Vec::new();
-    for barrier in &variant.plan.barriers {
+    for (isolation, barrier) in apart(variant) {
         let at = variant.tables.part_of(barrier.part).at;
-        faults.push(fault(Kind::Barrier, variant.path(barrier.part), at, joined(&bench.solved, barrier)));
+        faults.push(fault(Kind::Barrier, &barrier.name, at, joined(&bench.solved, isolation, barrier)));
     }
     for (need, stages) in needs.iter() {
         let (kind, buses) = match need {

@@ -1,6 +1,7 @@
 //! What a bridged insulation joins, who may touch it, and which other insulation carries more then.
 
-use loadworthy_unit::plan::Between;
+use loadworthy_physics::insulation::protection::Bonding;
+use loadworthy_unit::plan::{Barrier, Domain, Form, Isolation};
 use loadworthy_unit::{Dimension, LaneId, Solved, Variant};
 
 use super::Effect;
@@ -10,13 +11,26 @@ use crate::free_text::in_line;
 /// Border of voltage class A (ISO 6469-3), V: below it nobody is hurt by touching.
 const TOUCHABLE: f64 = 60.0;
 
+/// Barriers between two stated domains. Those between the gates of one stage keep nothing from anybody.
+pub(super) fn apart(variant: &Variant) -> impl Iterator<Item = (&Isolation, &Barrier)> {
+    variant.plan.isolation.iter().flat_map(|isolation| {
+        let barriers = isolation.barriers.iter();
+        barriers.filter(|barrier| ends(isolation, barrier).is_some()).map(move |barrier| (isolation, barrier))
+    })
+}
+
+/// The two domains of a barrier.
+fn ends<'p>(isolation: &'p Isolation, barrier: &Barrier) -> Option<[&'p Domain; 2]> {
+    let (one, other) = barrier.between?;
+    let ends = [one, other].map(|place| isolation.domain(place));
+    ends.iter().all(|domain| domain.form != Form::Gates).then_some(ends)
+}
+
 /// What comes of a bridged barrier.
-pub(super) fn joined(solved: &Solved<'_>, barrier: &Between) -> Effect {
-    let variant = solved.variant;
-    let plan = &variant.plan;
+pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barrier) -> Effect {
     let mut effect = Effect::default();
-    let highest = barrier.domains.map(|domain| voltage(solved, domain));
-    let [one, other] = barrier.domains.map(|domain| &plan.insulated[domain]);
+    let Some([one, other]) = ends(isolation, barrier) else { return effect };
+    let highest = [one, other].map(|domain| voltage(solved, domain));
     let named = |place: usize| {
         let name = &[one, other][place].name;
         match highest[place] {
@@ -30,9 +44,9 @@ pub(super) fn joined(solved: &Solved<'_>, barrier: &Between) -> Effect {
         effect.says.push("how high its voltage is, no bus of these domains says".to_owned());
     }
     for (domain, own) in [one, other].into_iter().zip(highest) {
-        if domain.is_touchable && TOUCHABLE < most && own.is_none_or(|own| own < most) {
+        if domain.is_touchable() && TOUCHABLE < most && own.is_none_or(|own| own < most) {
             effect.is_hazard = true;
-            effect.says.push(if domain.is_bonded {
+            effect.says.push(if domain.bonding >= Bonding::Stated {
                 format!(
                     "a person may touch {}: its bonding alone keeps {} from them",
                     domain.name,
@@ -47,57 +61,41 @@ pub(super) fn joined(solved: &Solved<'_>, barrier: &Between) -> Effect {
             });
         }
     }
-    for sibling in plan.barriers.iter().filter(|other| other.part != barrier.part) {
-        let name = variant.path(sibling.part);
-        let shares = |domain: usize| barrier.domains.contains(&domain);
-        match sibling.domains.map(shares) {
+    for (_, sibling) in apart(solved.variant).filter(|(_, other)| other.part != barrier.part) {
+        let Some([near, far]) = ends(isolation, sibling) else { continue };
+        let shares = |domain: &Domain| [one.part, other.part].contains(&domain.part);
+        let name = &sibling.name;
+        match [near, far].map(shares) {
             [true, true] => effect.says.push(format!("{name} no longer keeps them apart")),
-            [true, false] | [false, true] => {
-                effect.says.extend(carries_more(solved, sibling, barrier, most, name));
-            }
+            [true, false] => effect.says.extend(carries_more(solved, name, [near, far], most)),
+            [false, true] => effect.says.extend(carries_more(solved, name, [far, near], most)),
             [false, false] => {}
         }
     }
     if !barrier.spanned_by.is_empty() {
         effect.says.push(format!(
             "by any of {}",
-            barrier.spanned_by.iter().map(|name| in_line(name)).collect::<Vec<_>>().join(", ")
+            barrier.spanned_by.iter().map(|(name, ..)| in_line(name)).collect::<Vec<_>>().join(", ")
         ));
     }
     effect
 }
 
 /// A barrier from one of the joined domains to a third one, which now stands against the higher voltage of both.
-fn carries_more(
-    solved: &Solved<'_>,
-    sibling: &Between,
-    barrier: &Between,
-    most: f64,
-    name: &str,
-) -> Option<String> {
-    let [inner, outer] = if barrier.domains.contains(&sibling.domains[0]) {
-        sibling.domains
-    } else {
-        [sibling.domains[1], sibling.domains[0]]
-    };
+fn carries_more(solved: &Solved<'_>, name: &str, [inner, outer]: [&Domain; 2], most: f64) -> Option<String> {
     let far = voltage(solved, outer).unwrap_or(0.0);
     let before = voltage(solved, inner).unwrap_or(0.0).max(far);
     let after = most.max(far);
     (before < after).then(|| {
         let volts = |volts: f64| value(volts, Dimension::Voltage);
-        format!(
-            "{name} to {} stands against {} instead of {}",
-            solved.variant.plan.insulated[outer].name,
-            volts(after),
-            volts(before)
-        )
+        format!("{name} to {} stands against {} instead of {}", outer.name, volts(after), volts(before))
     })
 }
 
 /// Highest voltage of the buses of a domain, where it is known.
-fn voltage(solved: &Solved<'_>, domain: usize) -> Option<f64> {
+fn voltage(solved: &Solved<'_>, domain: &Domain) -> Option<f64> {
     let variant: &Variant = solved.variant;
-    let buses = variant.plan.insulated[domain].buses.iter();
+    let buses = domain.stress.buses.iter();
     let volts = buses.filter_map(|&bus| {
         let of = variant.plan.buses[bus].highest_voltage;
         (0..variant.lanes.len()).filter_map(|lane| solved.figure(of, LaneId::new(lane))).reduce(f64::max)

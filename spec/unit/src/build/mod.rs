@@ -19,7 +19,6 @@ mod fuse;
 mod gate_drive;
 mod gate_sheet;
 mod gates;
-mod insulated;
 mod isolated;
 mod isolation;
 mod magnetic;
@@ -133,7 +132,6 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     shared_return::join(&mut build);
     isolation::join(&mut build);
     control::join(&mut build);
-    insulated::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);

@@ -79,6 +79,19 @@ pub struct Domain {
     pub bonding_resistance: Option<(InputId, FigureId)>,
 }
 
+impl Domain {
+    /// Whether a person can touch it.
+    #[must_use]
+    pub const fn is_touchable(&self) -> bool {
+        match self.form {
+            Form::Circuit { touchable } => touchable,
+            Form::Metal => !self.is_inside,
+            Form::Surface => true,
+            Form::Gates => false,
+        }
+    }
+}
+
 /// What a domain is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Form {

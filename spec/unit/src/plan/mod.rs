@@ -15,7 +15,6 @@ mod dead_time;
 mod fuse;
 mod gate_drive;
 mod gates;
-mod insulated;
 mod isolation;
 mod magnetic;
 mod passage;
@@ -45,7 +44,6 @@ pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
-pub use insulated::{Between, Insulated};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
     Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
@@ -140,10 +138,6 @@ pub struct Plan {
     pub bootstraps: Vec<Bootstrap>,
     /// What commands, drives and measures.
     pub control: Option<Control>,
-    /// Isolation domains.
-    pub insulated: Vec<Insulated>,
-    /// What isolates them from one another.
-    pub barriers: Vec<Between>,
     /// How long each duty point lasts, where one says what it starts from and is followed over time.
     pub duration: Option<Duration>,
     /// The section of gate supplies as a number: 0 where it is stated; none where no position has a gate.
