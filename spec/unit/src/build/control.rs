@@ -35,7 +35,9 @@ pub(crate) fn join(build: &mut Build<'_>) {
         ("altitude", surroundings.is_none_or(|air| air.altitude.is_none())),
         ("pollution_degree", surroundings.is_none_or(|air| air.pollution_degree.is_none())),
     ];
-    let undeclared = undeclared.into_iter().filter_map(|(key, is_open)| is_open.then_some(key));
+    // What a broken section would say is not known.
+    let is_void = description.surroundings.is_void();
+    let undeclared = undeclared.into_iter().filter_map(|(key, is_open)| (is_open && !is_void).then_some(key));
     let control = Control {
         drivers_stated,
         sensors_stated,
