@@ -11,6 +11,7 @@ mod mission;
 mod outcome;
 mod output;
 mod permits;
+mod reviewed;
 mod show;
 mod size;
 mod solutions;

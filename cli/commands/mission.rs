@@ -9,7 +9,7 @@ use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
 use loadworthy_unit::mission::Rows;
 use loadworthy_unit::{Mission, MissionCourse, Variant};
 
-use crate::arguments::{self, ReviewForm};
+use crate::arguments::{self, MissionForm};
 use crate::described::Described;
 use crate::files;
 use crate::mission::{Mistakes, Reader};
@@ -46,8 +46,8 @@ pub(crate) fn run(
         let course = Course { variant, mission, tally: &tally };
         let outcome = course.outcome();
         output.put(&match asked.format {
-            ReviewForm::Terminal => terminal::shown(described, &course, asked.all, Paint { colored }),
-            ReviewForm::Json => json::mission::shown(described, &course, outcome) + "\n",
+            MissionForm::Terminal => terminal::shown(described, &course, asked.all, Paint { colored }),
+            MissionForm::Json => json::mission::shown(described, &course, outcome) + "\n",
         });
         Ok(outcome)
     })

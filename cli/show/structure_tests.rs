@@ -7,12 +7,13 @@ use loadworthy_checks::collect::{Subject, structural};
 use loadworthy_checks::list::by_name;
 use loadworthy_checks::review::{Place, review_with};
 use loadworthy_checks::verdict::Grade;
-use loadworthy_checks::{About, Check, Review, Verdicts};
+use loadworthy_checks::{About, Check, Verdicts};
 use loadworthy_unit::Solved;
 use serde_json::Value;
 
 use crate::described::{Described, describe};
 use crate::outcome::Outcome;
+use crate::reviewed::Made;
 
 use super::besides::Besides;
 use super::json::review::{Reviewed, reviews};
@@ -80,21 +81,25 @@ fn without_duty_points(text: &str) -> &str {
     text.split("duty:\n").next().expect("a beginning")
 }
 
-fn shown(described: &Described, review_of: &Review) -> String {
-    review(described, review_of, &Besides::default(), true, Paint { colored: false })
+fn made(described: Described, checks: &[&'static dyn Check]) -> Made {
+    let review = review_with(checks, &described.unit);
+    Made { described, review, besides: Besides::default() }
 }
 
-fn json(described: &Described, review: &Review) -> Value {
-    let text = reviews(vec![Reviewed::of(described, review, &Besides::default())], Outcome::Fails);
+fn shown(made: &Made) -> String {
+    review(made, true, Paint { colored: false })
+}
+
+fn json(made: &Made) -> Value {
+    let text = reviews(vec![Reviewed::made(made)], Outcome::Fails);
     let run: Value = serde_json::from_str(&text).expect("JSON");
     run["reviews"][0].clone()
 }
 
 #[test]
 fn a_finding_has_facts_in_place_of_a_comparison_and_no_duty_point() {
-    let described = described(without_duty_points(example()));
-    let review = review_with(&[&Joined], &described.unit);
-    let text = shown(&described, &review);
+    let made = made(described(without_duty_points(example())), &[&Joined]);
+    let text = shown(&made);
     let lines: Vec<&str> = text.lines().collect();
     let first = lines.iter().position(|line| line.starts_with("major")).expect("a finding");
     assert_eq!(lines[first], "major  joined   wheel_bridge");
@@ -109,15 +114,14 @@ fn a_finding_has_facts_in_place_of_a_comparison_and_no_duty_point() {
         assert!(lines.contains(&line), "{line}\n{text}");
     }
     assert!(!text.contains("loadworthy derive"), "{text}");
-    assert!(one_line(&described, &review).starts_with("0 hold   1 fail   0 not judged   finding: 1 major"));
+    assert!(one_line(&made).starts_with("0 hold   1 fail   0 not judged   finding: 1 major"));
 }
 
 #[test]
 fn a_structure_alone_does_not_pass_for_a_unit_that_was_judged() {
     let text = without_duty_points(example()).replace("wheel_bridge", "sound_bridge");
-    let described = described(&text);
-    let review = review_with(&[&Joined], &described.unit);
-    let text = shown(&described, &review);
+    let made = made(described(&text), &[&Joined]);
+    let text = shown(&made);
     assert!(text.contains("nothing but the structure: no duty point could be read"), "{text}");
     assert!(
         text.lines().any(|line| line.trim() == "-                       joined of sound_bridge"),
@@ -129,10 +133,9 @@ fn a_structure_alone_does_not_pass_for_a_unit_that_was_judged() {
 fn what_holds_without_a_figure_stands_last_and_shares_a_line() {
     let variants = "variants:\n  plain: {}\n  tall: {}\n\npolicy:\n";
     let text = example().replace("wheel_bridge", "sound_bridge").replace("policy:\n", variants);
-    let described = described(&text);
     let reach = by_name("output-reach").expect("a check");
-    let review = review_with(&[&Joined, reach], &described.unit);
-    let text = shown(&described, &review);
+    let made = made(described(&text), &[&Joined, reach]);
+    let text = shown(&made);
     let holding = text.split("holds, least headroom first\n").nth(1).expect("what holds");
     let rows: Vec<&str> = holding.lines().map(str::trim).take_while(|line| !line.is_empty()).collect();
     assert_eq!(rows.len(), 4, "{text}");
@@ -143,9 +146,8 @@ fn what_holds_without_a_figure_stands_last_and_shares_a_line() {
 #[test]
 fn another_variant_is_named_in_the_heading() {
     let variants = "variants:\n  plain: {}\n  tall: {}\n\npolicy:\n";
-    let described = described(&example().replace("policy:\n", variants));
-    let review = review_with(&[&Joined], &described.unit);
-    let text = shown(&described, &review);
+    let made = made(described(&example().replace("policy:\n", variants)), &[&Joined]);
+    let text = shown(&made);
     assert!(
         text.contains("wheel_bridge\n       variant plain\n       also in variant tall\n       2 potentials"),
         "{text}"
@@ -154,8 +156,7 @@ fn another_variant_is_named_in_the_heading() {
 
 #[test]
 fn json_has_no_duty_point_and_says_who_judged_a_change() {
-    let described = described(without_duty_points(example()));
-    let shown = json(&described, &review_with(&[&Joined], &described.unit));
+    let shown = json(&made(described(without_duty_points(example())), &[&Joined]));
     let finding = &shown["findings"][0];
     for key in ["duty_point", "corner", "comparison", "largest_share", "variant"] {
         assert_eq!(finding[key], Value::Null, "{key}");

@@ -5,14 +5,13 @@ mod finding;
 mod problem;
 mod verdict;
 
-use loadworthy_checks::Review;
 use loadworthy_checks::review::Counts;
 use loadworthy_unit::NodeId;
 use serde::Serialize;
 
 use crate::described::Described;
 use crate::outcome::Outcome;
-use crate::show::besides::Besides;
+use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
@@ -141,7 +140,7 @@ struct BrokenCheck {
 
 impl Reviewed {
     /// A file that could not be opened.
-    pub(crate) fn unreadable(file: String, why: String) -> Self {
+    fn unreadable(file: String, why: String) -> Self {
         Self {
             file,
             unreadable: Some(why),
@@ -161,8 +160,16 @@ impl Reviewed {
         }
     }
 
+    /// The review of a file, or why there is none.
+    pub(crate) fn of(file: &FileReview) -> Self {
+        match &file.made {
+            Ok(made) => Self::made(made),
+            Err(why) => Self::unreadable(file.name.clone(), why.clone()),
+        }
+    }
+
     /// A review of what could be read.
-    pub(crate) fn of(described: &Described, review: &Review, besides: &Besides) -> Self {
+    pub(crate) fn made(Made { described, review, besides }: &Made) -> Self {
         let day = besides.day;
         let Described { name, tree, problems, unit } = described;
         let place = |node: Option<NodeId>| node.map(|node| places::of_node(tree, node));

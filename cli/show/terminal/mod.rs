@@ -15,7 +15,7 @@ use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::permits::Day;
-use crate::show::besides::Besides;
+use crate::reviewed::Made;
 use crate::show::cautions;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
@@ -36,13 +36,7 @@ pub(crate) const CAUTION: &str =
     "A concept-stage aid: standards in force, local codes, qualified people decide.";
 
 /// A review.
-pub(crate) fn review(
-    described: &Described,
-    review: &Review,
-    besides: &Besides,
-    all: bool,
-    paint: Paint,
-) -> String {
+pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, paint: Paint) -> String {
     let day = besides.day;
     let mut text = heading(described, paint);
     text.push_str(&summary(described, review));
@@ -75,7 +69,7 @@ pub(crate) fn review(
 }
 
 /// One line about a review, for a script's log.
-pub(crate) fn one_line(described: &Described, review: &Review) -> String {
+pub(crate) fn one_line(Made { described, review, .. }: &Made) -> String {
     format!("{}   {}\n", summary(described, review), described.name)
 }
 

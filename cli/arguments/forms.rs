@@ -1,0 +1,104 @@
+//! Forms of results and grades of findings, as they are asked for.
+
+use clap::ValueEnum;
+use loadworthy_checks::verdict::Grade;
+
+/// How a review is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ReviewForm {
+    /// For a person
+    Terminal,
+    /// For a program: everything, with places
+    Json,
+}
+
+/// How a mission is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum MissionForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+}
+
+/// How figures are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum DeriveForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// For a spreadsheet
+    Csv,
+}
+
+/// How a curve is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CurveForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// For a spreadsheet
+    Csv,
+    /// A drawing
+    Svg,
+}
+
+/// How sizes are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SizeForm {
+    /// For a person
+    Terminal,
+    /// For a program
+    Json,
+    /// The changes alone, as a merge patch over the description
+    Yaml,
+}
+
+/// How a resolved description is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ResolveForm {
+    /// A description, with comments
+    Yaml,
+    /// For a program: the same tree, with a list of what is assumed and changed
+    Json,
+}
+
+/// A grade as it is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AskedGrade {
+    /// The concept does not carry the duty point as described
+    Major,
+    /// It does under a condition, or a reader should know
+    Minor,
+    /// Worth knowing
+    Note,
+}
+
+impl AskedGrade {
+    /// Whether a finding of a grade counts.
+    pub(crate) fn counts(self, grade: Grade) -> bool {
+        grade <= self.lowest()
+    }
+
+    /// The lowest grade that counts.
+    pub(crate) const fn lowest(self) -> Grade {
+        match self {
+            Self::Major => Grade::Major,
+            Self::Minor => Grade::Minor,
+            Self::Note => Grade::Note,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_graver_finding_counts_at_a_lower_grade() {
+        assert!(AskedGrade::Minor.counts(Grade::Major) && AskedGrade::Minor.counts(Grade::Minor));
+        assert!(!AskedGrade::Minor.counts(Grade::Note) && !AskedGrade::Major.counts(Grade::Minor));
+    }
+}

@@ -1,0 +1,39 @@
+//! What the commands that print a description, or about descriptions, may be asked.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::forms::ResolveForm;
+use super::values::override_of;
+
+/// What `resolve` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Resolve {
+    /// The description; `-` reads the standard input
+    pub(crate) file: PathBuf,
+    /// This variant; without it the only one, or the description without any of several
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = ResolveForm::Yaml)]
+    pub(crate) format: ResolveForm,
+    /// Try a value without editing the file
+    #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
+    pub(crate) with: Vec<(String, String)>,
+}
+
+/// What `checks` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Checks {
+    /// The check to explain
+    pub(crate) name: Option<String>,
+}
+
+/// What `outline` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Outline {
+    /// Sections to write that are otherwise left as comments
+    #[arg(long, value_name = "SECTION", num_args = 1..)]
+    pub(crate) with: Vec<String>,
+}

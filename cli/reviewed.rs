@@ -1,0 +1,65 @@
+//! A file with its review, ready to be shown in any form.
+
+use std::io::Read;
+
+use loadworthy_checks::Review;
+
+use crate::arguments::{self, AskedGrade};
+use crate::described::{Described, describe};
+use crate::files::shown_name;
+use crate::outcome::Outcome;
+use crate::permits;
+use crate::show::besides::Besides;
+
+/// A file that was to be reviewed.
+pub(crate) struct FileReview {
+    /// Its name as it is shown.
+    pub(crate) name: String,
+    /// What came of it, or a sentence that says why it could not be opened.
+    pub(crate) made: Result<Made, String>,
+    /// How the review of this file ends.
+    pub(crate) outcome: Outcome,
+}
+
+/// A description, what a review says of it, and what was asked for besides.
+pub(crate) struct Made {
+    pub(crate) described: Described,
+    pub(crate) review: Review,
+    pub(crate) besides: Besides,
+}
+
+impl FileReview {
+    /// Opens and reviews one file.
+    pub(crate) fn of(path: &std::path::Path, asked: &arguments::Review, input: &mut dyn Read) -> Self {
+        let name = shown_name(path);
+        let described = match describe(path, &asked.with, input) {
+            Ok(described) => described,
+            Err(why) => return Self { name, made: Err(why), outcome: Outcome::Unreadable },
+        };
+        let day = permits::day(&described.unit, asked.on);
+        let review = match day {
+            Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
+            None => loadworthy_checks::review(&described.unit),
+        };
+        let outcome = outcome_of(&described, &review, asked.grade);
+        let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
+        Self { name, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
+    }
+}
+
+/// How a review ends.
+fn outcome_of(described: &Described, review: &Review, grade: AskedGrade) -> Outcome {
+    let counts = review.counts;
+    let undecided = review.unsolved.iter().any(|one| one.largest.is_none());
+    // A structure in order says nothing of what it carries.
+    let nothing = !review.judges_a_duty_point();
+    if !described.problems.is_empty() {
+        Outcome::Unreadable
+    } else if review.findings.iter().any(|finding| grade.counts(finding.grade)) {
+        Outcome::Fails
+    } else if counts.not_judged > 0 || undecided || nothing || !review.broken_checks.is_empty() {
+        Outcome::NotJudged
+    } else {
+        Outcome::Holds
+    }
+}
