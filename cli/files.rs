@@ -70,6 +70,103 @@ pub(crate) fn open_beside(description: &Path, relative: &str) -> Result<(File, u
     File::open(real).map(|file| (file, length)).map_err(|why| reason(&why))
 }
 
+/// Something that stands in a folder.
+pub(crate) struct Listed {
+    pub(crate) path: PathBuf,
+    pub(crate) what: Stands,
+}
+
+/// What stands in a folder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stands {
+    Folder,
+    File,
+    /// A link, wherever it leads.
+    Link,
+    /// A pipe, a device and the like.
+    Strange,
+}
+
+/// Whether a path is a folder, links followed.
+pub(crate) fn is_folder(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|about| about.is_dir())
+}
+
+/// What stands in a folder, by name.
+///
+/// # Errors
+/// A sentence that says why it cannot be read.
+pub(crate) fn listed(folder: &Path) -> Result<Vec<Listed>, String> {
+    let entries = fs::read_dir(folder).map_err(|why| reason(&why))?;
+    let listed = entries.map(|entry| {
+        let entry = entry?;
+        let about = entry.file_type()?;
+        let what = if about.is_symlink() {
+            Stands::Link
+        } else if about.is_dir() {
+            Stands::Folder
+        } else if about.is_file() {
+            Stands::File
+        } else {
+            Stands::Strange
+        };
+        Ok(Listed { path: entry.path(), what })
+    });
+    let mut listed = listed.collect::<io::Result<Vec<_>>>().map_err(|why| reason(&why))?;
+    listed.sort_by(|one, other| one.path.cmp(&other.path));
+    Ok(listed)
+}
+
+/// The bytes of a file whose kind is not known yet.
+///
+/// # Errors
+/// A sentence that says why it cannot be read.
+pub(crate) fn bytes(path: &Path) -> Result<Vec<u8>, String> {
+    regular(path)
+}
+
+/// Where a file really is, to know it again under another name.
+pub(crate) fn real(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// What came on the standard input, for whoever asks, once or several times.
+pub(crate) struct Typed(Result<Vec<u8>, io::ErrorKind>);
+
+impl Typed {
+    /// Reads the standard input, and no more of it than a description may have.
+    pub(crate) fn of(input: &mut dyn Read) -> Self {
+        let mut bytes = Vec::new();
+        let read = input.take(MOST_BYTES).read_to_end(&mut bytes);
+        Self(read.map(|_| bytes).map_err(|why| why.kind()))
+    }
+
+    /// Nothing was typed.
+    pub(crate) const fn nothing() -> Self {
+        Self(Ok(Vec::new()))
+    }
+
+    /// Reads it from its beginning.
+    pub(crate) fn reader(&self) -> TypedReader<'_> {
+        match &self.0 {
+            Ok(bytes) => TypedReader(Ok(bytes)),
+            Err(kind) => TypedReader(Err(*kind)),
+        }
+    }
+}
+
+/// Reads what was typed.
+pub(crate) struct TypedReader<'t>(Result<&'t [u8], io::ErrorKind>);
+
+impl Read for TypedReader<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        match &mut self.0 {
+            Ok(rest) => rest.read(into),
+            Err(kind) => Err((*kind).into()),
+        }
+    }
+}
+
 /// The folder that parts are looked for in.
 pub(crate) struct PartsFolder {
     root: Option<PathBuf>,

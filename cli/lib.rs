@@ -7,6 +7,8 @@ mod arguments;
 mod commands;
 mod described;
 mod files;
+mod gathered;
+mod in_order;
 mod mission;
 mod outcome;
 mod output;

@@ -10,6 +10,7 @@
 
 pub mod defaults;
 mod document;
+mod kinds;
 mod ledger;
 mod overrides;
 mod parts;
@@ -27,6 +28,7 @@ mod variants;
 mod walk;
 
 pub use document::{Description, Section, SectionEntry, SectionPart};
+pub use kinds::{FileKind, kind_of};
 pub use parts::Files;
 pub use policy::{PolicyForm, PolicyItem};
 pub use read::{Input, Reading, VariantReading, read};

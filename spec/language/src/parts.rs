@@ -122,7 +122,7 @@ pub(crate) fn join(
 }
 
 /// The path with its `.` and `..` resolved, if it stays below the folder it starts in.
-fn inside(written: &str) -> Result<String, &'static str> {
+pub(crate) fn inside(written: &str) -> Result<String, &'static str> {
     if written.contains("://") {
         return Err("a web address");
     }
