@@ -20,10 +20,8 @@ pub(crate) struct Gathered {
     pub(crate) files: Vec<PathBuf>,
     /// Whether a folder was named.
     pub(crate) from_folders: bool,
-    /// Folders in which no description stands, with what does.
-    pub(crate) empty: Vec<String>,
-    /// Folders that cannot be read, with the reason.
-    pub(crate) unreadable: Vec<(String, String)>,
+    /// Folders that gave nothing, each with the reason in a sentence.
+    pub(crate) nothing: Vec<String>,
     pub(crate) left_out: LeftOut,
 }
 
@@ -78,6 +76,11 @@ pub(crate) fn gathered(named: &[PathBuf]) -> Gathered {
 }
 
 impl Gathered {
+    /// Whether every folder gave something.
+    pub(crate) fn is_whole(&self) -> bool {
+        self.nothing.is_empty()
+    }
+
     fn take_folder(&mut self, folder: &Path, known: &mut BTreeSet<PathBuf>) {
         let mut found = Vec::new();
         let mut named_as_parts = BTreeSet::new();
@@ -88,7 +91,7 @@ impl Gathered {
             let listed = match files::listed(&next) {
                 Ok(listed) => listed,
                 Err(why) => {
-                    self.unreadable.push((shown_name(&next), why));
+                    self.nothing.push(format!("cannot read {}: {why}", shown_name(&next)));
                     unreadable += 1;
                     continue;
                 }
@@ -100,7 +103,9 @@ impl Gathered {
                         left_out.links.push(one.path);
                     }
                     // What cannot be read may be a description, and the review says that it cannot be read.
-                    Stands::File if is_yaml(&one.path) => match files::bytes(&one.path).map(|bytes| kind_of(&bytes)) {
+                    Stands::File if is_yaml(&one.path) => match files::bytes(&one.path)
+                        .map(|bytes| kind_of(&bytes))
+                    {
                         Ok(FileKind::Parts) => left_out.parts.push(one.path),
                         Ok(FileKind::Other) => left_out.other.push(one.path),
                         Ok(FileKind::Description { parts }) => {
@@ -126,7 +131,7 @@ impl Gathered {
         }
         if before == 0 && unreadable == 0 {
             let what = left_out.line().map_or_else(String::new, |line| format!("; there is {line}"));
-            self.empty.push(format!("{}: it has no description{what}", shown_name(folder)));
+            self.nothing.push(format!("there is no description in {}{what}", shown_name(folder)));
             return;
         }
         let LeftOut { mut parts, mut other, mut links } = left_out;
@@ -142,7 +147,8 @@ impl Gathered {
 }
 
 fn is_yaml(path: &Path) -> bool {
-    path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"))
+    path.extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"))
 }
 
 fn is_hidden(path: &Path) -> bool {

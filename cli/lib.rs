@@ -13,10 +13,12 @@ mod mission;
 mod outcome;
 mod output;
 mod permits;
+mod progress;
 mod reviewed;
 mod show;
 mod size;
 mod solutions;
+mod tally;
 
 use std::ffi::{OsStr, OsString};
 use std::io::{Read, Write};

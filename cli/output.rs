@@ -43,6 +43,13 @@ impl<'w> Output<'w> {
         self.put("\n");
     }
 
+    /// Hands over what is held back, for a reader who waits for it.
+    pub(crate) fn flush(&mut self) {
+        if self.failure.is_none() {
+            self.failure = self.writer.flush().err();
+        }
+    }
+
     /// Writes one line in which everything can be seen, whatever the text holds.
     pub(crate) fn tell(&mut self, text: &str) {
         self.line(&escape_text(&cut(text, LONGEST_TOLD)));
@@ -50,9 +57,7 @@ impl<'w> Output<'w> {
 
     /// Writes what is still held back, and says how it all went.
     pub(crate) fn end(mut self) -> End {
-        if self.failure.is_none() {
-            self.failure = self.writer.flush().err();
-        }
+        self.flush();
         // What could not be written is not tried again when the buffer goes.
         let _ = self.writer.into_parts();
         match self.failure {

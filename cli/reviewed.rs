@@ -10,6 +10,7 @@ use crate::files::shown_name;
 use crate::outcome::Outcome;
 use crate::permits;
 use crate::show::besides::Besides;
+use crate::show::layout::free_text;
 
 /// A file that was to be reviewed.
 pub(crate) struct FileReview {
@@ -44,6 +45,13 @@ impl FileReview {
         let outcome = outcome_of(&described, &review, asked.grade);
         let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
         Self { name, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
+    }
+
+    /// A file on which the program broke down, with what it said.
+    pub(crate) fn broken_down(path: &std::path::Path, said: &str) -> Self {
+        let why =
+            format!("this program broke down on it, which is a defect of the program: {}", free_text(said));
+        Self { name: shown_name(path), made: Err(why), outcome: Outcome::Unreadable }
     }
 }
 

@@ -8,6 +8,8 @@ use loadworthy_checks::verdict::Grade;
 pub(crate) enum ReviewForm {
     /// For a person
     Terminal,
+    /// For an editor or a hook: a line for each problem, finding and missing input, with its place
+    Lines,
     /// For a program: everything, with places
     Json,
 }

@@ -15,7 +15,7 @@ use loadworthy_source::escape_text;
 pub(crate) use forms::{AskedGrade, CurveForm, DeriveForm, MissionForm, ResolveForm, ReviewForm, SizeForm};
 pub(crate) use review::Review;
 pub(crate) use size::{AskedKind, Size};
-pub(crate) use texts::{Checks, Outline, Resolve};
+pub(crate) use texts::{AskedSchema, Checks, Completions, Outline, Resolve, Schema};
 pub(crate) use views::{Balance, Capability, Derive, Mission, Stress};
 
 /// Reviews the concept of a power control unit from one text file.
@@ -84,8 +84,17 @@ pub(crate) enum Command {
     Checks(Checks),
     /// Print a description to start from, with comments that say what each key is
     Outline(Outline),
-    /// Print the JSON Schema of the description language, for an editor
-    Schema,
+    /// Print the JSON Schema of the description language, for an editor, or that of a JSON form of output
+    Schema(Schema),
+    /// Print a script that completes commands and options in a shell
+    Completions(Completions),
+    /// Print the manual of all commands as a man page
+    Manual,
+}
+
+/// The whole command line, for what is made of it.
+pub(crate) fn command_line() -> clap::Command {
+    <Arguments as clap::CommandFactory>::command()
 }
 
 /// Why there is no command to run.

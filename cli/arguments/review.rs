@@ -11,8 +11,9 @@ use super::values::{day_of, override_of};
 /// What `review` is asked.
 #[derive(Debug, Args)]
 pub(crate) struct Review {
-    /// Descriptions to review; `-` reads the standard input
-    #[arg(required = true, value_name = "FILE")]
+    /// Descriptions to review, or folders, of which every description in a `*.yaml` or `*.yml` file is reviewed, hidden
+    /// folders and links left out; `-` reads the standard input
+    #[arg(required = true, value_name = "FILE|FOLDER")]
     pub(crate) files: Vec<PathBuf>,
     /// How to show the result
     #[arg(long, value_enum, default_value_t = ReviewForm::Terminal)]
@@ -34,7 +35,7 @@ pub(crate) struct Review {
     /// Try a value without editing the file, e.g. `stages.traction_bridge.carrier.frequency=6kHz`
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
-    /// Print one line for each file
-    #[arg(long, short)]
+    /// Print one line for the whole run and nothing else: the gravest outcome, with counts
+    #[arg(long, short, conflicts_with = "format")]
     pub(crate) quiet: bool,
 }

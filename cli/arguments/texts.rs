@@ -2,7 +2,8 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
+use clap_complete::Shell;
 
 use super::forms::ResolveForm;
 use super::values::override_of;
@@ -36,4 +37,47 @@ pub(crate) struct Outline {
     /// Sections to write that are otherwise left as comments
     #[arg(long, value_name = "SECTION", num_args = 1..)]
     pub(crate) with: Vec<String>,
+}
+
+/// What `schema` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Schema {
+    /// What the schema describes: the language, or what a command prints with `--format json`
+    #[arg(long, value_enum, default_value_t = AskedSchema::Language, value_name = "FORM")]
+    pub(crate) of: AskedSchema,
+}
+
+/// What has a published schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AskedSchema {
+    /// The description language
+    Language,
+    /// `review`
+    Review,
+    /// `stress`
+    Stress,
+    /// `stress --tolerance`
+    Tolerance,
+    /// `capability`
+    Capability,
+    /// `size`
+    Size,
+    /// `balance`
+    Balance,
+    /// `mission`
+    Mission,
+    /// `derive` without a figure
+    Figures,
+    /// `derive` with a figure
+    Derivation,
+    /// `resolve`
+    Resolved,
+}
+
+/// What `completions` is asked.
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub(crate) shell: Shell,
 }

@@ -3,7 +3,6 @@
 use std::io::{BufReader, Read};
 use std::path::Path;
 
-use indicatif::{ProgressBar, ProgressStyle};
 use loadworthy_checks::list::CHECKS;
 use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
 use loadworthy_unit::mission::Rows;
@@ -15,6 +14,7 @@ use crate::files;
 use crate::mission::{Mistakes, Reader};
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::progress;
 use crate::show::json;
 use crate::show::layout::free_text;
 use crate::show::mission::{Course, terminal};
@@ -102,7 +102,7 @@ fn followed(unit: &Path, variant: &Variant, mission: &Mission, threads: usize) -
             let mut reader = Reader::new(variant, *duty, BufReader::new(file)).map_err(told)?;
             let columns = reader.columns();
             let mut judge = Judge::new(CHECKS, variant, &columns, mission.starts_from, threads);
-            let bar = bar(length);
+            let bar = progress::bar(length, "{wide_bar} {percent:>3} %   {eta} left");
             let mut chunks = vec![Rows::default(); CHUNKS];
             loop {
                 let mut filled = 0;
@@ -123,16 +123,6 @@ fn followed(unit: &Path, variant: &Variant, mission: &Mission, threads: usize) -
             Ok(judge.tally)
         }
     }
-}
-
-/// A bar on a terminal, and nothing anywhere else.
-fn bar(length: u64) -> ProgressBar {
-    let bar = ProgressBar::new(length);
-    let style = ProgressStyle::with_template("{wide_bar} {percent:>3} %   {eta} left");
-    if let Ok(style) = style {
-        bar.set_style(style);
-    }
-    bar
 }
 
 fn tell_mistakes(path: &str, mistakes: &Mistakes, errors: &mut Output<'_>) {

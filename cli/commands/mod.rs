@@ -10,6 +10,7 @@ mod outline;
 mod resolve;
 mod review;
 mod schema;
+mod shell;
 mod size;
 mod stress;
 
@@ -38,6 +39,8 @@ pub(crate) fn run(
         Command::Resolve(asked) => resolve::run(&asked, input, output, errors),
         Command::Checks(asked) => checks::run(&asked, output, errors),
         Command::Outline(asked) => outline::run(&asked, output, errors),
-        Command::Schema => schema::run(output),
+        Command::Schema(asked) => schema::run(&asked, output),
+        Command::Completions(asked) => shell::completions(&asked, output),
+        Command::Manual => shell::manual(output),
     }
 }

@@ -1,13 +1,21 @@
 //! `loadworthy review`: the main job.
 
 use std::io::Read;
+use std::path::Path;
+use std::thread::available_parallelism;
 
 use crate::arguments::{self, ReviewForm};
+use crate::files::Typed;
+use crate::gathered::{Gathered, gathered};
+use crate::in_order::in_order;
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::progress;
 use crate::reviewed::FileReview;
 use crate::show::json::review::{Reviewed, reviews};
-use crate::show::terminal::{self, Paint};
+use crate::show::lines;
+use crate::show::terminal::{self, Paint, table};
+use crate::tally::Row;
 
 /// Reviews every file; of several the gravest outcome counts.
 pub(crate) fn run(
@@ -17,36 +25,125 @@ pub(crate) fn run(
     errors: &mut Output<'_>,
     colored: bool,
 ) -> Outcome {
-    let mut outcome = Outcome::Holds;
-    let mut machine = Vec::new();
-    for path in &asked.files {
-        let file = FileReview::of(path, asked, input);
-        outcome = outcome.max(file.outcome);
-        if let Err(why) = &file.made {
-            errors.tell(&format!("loadworthy: cannot read {}: {why}", file.name));
-        }
-        match asked.format {
-            ReviewForm::Json => machine.push(Reviewed::of(&file)),
-            ReviewForm::Terminal => terminal(&file, asked, output, Paint { colored }),
-        }
+    let is_typed = asked.files.iter().any(|path| path.as_os_str() == "-");
+    let typed = if is_typed { Typed::of(input) } else { Typed::nothing() };
+    let run = Run { asked, files: gathered(&asked.files), typed };
+    let paint = Paint { colored };
+    if asked.quiet {
+        let rows = run.each(|_| (), |_, ()| {});
+        output.put(&table::one_line(&rows, &run.files));
+        return run.outcome(&rows);
     }
-    if asked.format == ReviewForm::Json {
-        output.line(&reviews(machine, outcome));
-    }
-    outcome
+    run.tell_folders(errors);
+    let rows = match asked.format {
+        ReviewForm::Terminal => {
+            let several = run.is_several();
+            let rows = run.each(
+                |file| shown(&file, several, asked.all, paint),
+                |row, text| {
+                    tell_unreadable(row, errors);
+                    output.put(&text);
+                    output.flush();
+                },
+            );
+            if several && !rows.is_empty() {
+                output.put(&table::table(&rows, paint));
+            }
+            rows
+        }
+        ReviewForm::Lines => run.each(
+            |file| file.made.as_ref().map(lines::lines).unwrap_or_default(),
+            |row, text| {
+                tell_unreadable(row, errors);
+                output.put(&text);
+            },
+        ),
+        ReviewForm::Json => {
+            let mut machine = Vec::new();
+            let rows = run.each(
+                |file| Reviewed::of(&file),
+                |row, review| {
+                    tell_unreadable(row, errors);
+                    machine.push(review);
+                },
+            );
+            output.line(&reviews(machine, &run.files, run.outcome(&rows)));
+            rows
+        }
+    };
+    run.outcome(&rows)
 }
 
-fn terminal(file: &FileReview, asked: &arguments::Review, output: &mut Output<'_>, paint: Paint) {
-    let Ok(made) = &file.made else { return };
-    if asked.quiet {
-        output.put(&terminal::one_line(made));
-        return;
+/// What is reviewed, and how.
+struct Run<'r> {
+    asked: &'r arguments::Review,
+    files: Gathered,
+    typed: Typed,
+}
+
+impl Run<'_> {
+    /// Reviews all files side by side. What is to be shown of one is made where it was reviewed, so that nothing else of it
+    /// has to be kept, and taken in the order of the files.
+    fn each<T: Send>(
+        &self,
+        show: impl Fn(FileReview) -> T + Sync,
+        mut take: impl FnMut(&Row, T),
+    ) -> Vec<Row> {
+        let files = &self.files.files;
+        let threads = available_parallelism().map_or(1, std::num::NonZero::get);
+        let bar = progress::bar(files.len() as u64, "{wide_bar} {pos} of {len} files   {eta} left");
+        if files.len() < 2 {
+            // One file is no progress.
+            bar.set_draw_target(indicatif::ProgressDrawTarget::hidden());
+        }
+        let done = |file: FileReview| (Row::of(&file), show(file));
+        let one = |path: &std::path::PathBuf| {
+            let done = done(FileReview::of(path, self.asked, &mut self.typed.reader()));
+            bar.inc(1);
+            done
+        };
+        let mut rows = Vec::new();
+        let mut paths = files.iter();
+        in_order(files, threads, one, |became| {
+            let path = paths.next().map_or(Path::new(""), |path| path.as_path());
+            let (row, shown) = became.unwrap_or_else(|said| done(FileReview::broken_down(path, &said)));
+            // A bar and a result may share one terminal.
+            bar.suspend(|| take(&row, shown));
+            rows.push(row);
+        });
+        bar.finish_and_clear();
+        rows
     }
-    if asked.files.len() > 1 {
-        output.line(&format!("— {}", file.name));
+
+    /// Whether several files may come, so that each is named.
+    fn is_several(&self) -> bool {
+        self.files.files.len() > 1 || self.files.from_folders
     }
-    output.put(&terminal::review(made, asked.all, paint));
-    if asked.files.len() > 1 {
-        output.line("");
+
+    /// How the run ends: as its gravest file, and as unreadable where a folder gave nothing.
+    fn outcome(&self, rows: &[Row]) -> Outcome {
+        let files = rows.iter().map(|row| row.ends.outcome()).max().unwrap_or(Outcome::Holds);
+        if self.files.is_whole() { files } else { Outcome::Unreadable }
     }
+
+    fn tell_folders(&self, errors: &mut Output<'_>) {
+        for why in &self.files.nothing {
+            errors.tell(&format!("loadworthy: {why}"));
+        }
+        if let Some(line) = self.files.left_out.line() {
+            errors.tell(&format!("loadworthy: not reviewed on their own: {line}"));
+        }
+    }
+}
+
+fn tell_unreadable(row: &Row, errors: &mut Output<'_>) {
+    if let Some(why) = &row.unreadable {
+        errors.tell(&format!("loadworthy: cannot read {}: {why}", row.file));
+    }
+}
+
+fn shown(file: &FileReview, several: bool, all: bool, paint: Paint) -> String {
+    let Ok(made) = &file.made else { return String::new() };
+    let review = terminal::review(made, all, paint);
+    if several { format!("— {}\n{review}\n", file.name) } else { review }
 }

@@ -1,12 +1,16 @@
-//! `loadworthy schema`: the description language as a JSON Schema.
+//! `loadworthy schema`: the description language, or a form of output, as a JSON Schema.
 
+use crate::arguments::{self, AskedSchema};
 use crate::outcome::Outcome;
 use crate::output::Output;
-use crate::show::json;
+use crate::show::json::{self, schemas};
 
-/// Prints the schema, the policy items of all checks included.
-pub(crate) fn run(output: &mut Output<'_>) -> Outcome {
-    let vocabulary = loadworthy_checks::list::policy_vocabulary();
-    output.line(&json::text(&loadworthy_language::schema(&vocabulary)));
+/// Prints a schema; that of the language with the policy items of all checks.
+pub(crate) fn run(asked: &arguments::Schema, output: &mut Output<'_>) -> Outcome {
+    let schema = match asked.of {
+        AskedSchema::Language => loadworthy_language::schema(&loadworthy_checks::list::policy_vocabulary()),
+        form => schemas::of(form),
+    };
+    output.line(&json::text(&schema));
     Outcome::Holds
 }

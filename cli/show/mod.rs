@@ -8,6 +8,7 @@ pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod lines;
 pub(crate) mod mission;
 pub(crate) mod outline;
 pub(crate) mod patch;

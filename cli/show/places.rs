@@ -1,10 +1,11 @@
 //! Places in the files of a description, as a person and as a program names them.
 
 use loadworthy_source::{NodeId, Span, Tree};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A place as a program needs it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub(crate) struct Place {
     /// Name of the file as it was given.
     pub(crate) file: String,

@@ -143,32 +143,49 @@ fn in_one_line(value: &Value<'_>) -> String {
     }
 }
 
-#[derive(serde::Serialize)]
-struct Form<'d> {
+#[derive(serde::Serialize, schemars::JsonSchema)]
+pub(super) struct Form<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// Names of variants.
     variants: &'d [&'d str],
+    /// The description as it is understood.
+    #[schemars(with = "std::collections::BTreeMap<String, serde_json::Value>")]
     description: Fields<'d>,
+    /// Values that nobody states.
     assumed: Vec<Assumed<'d>>,
+    /// What is assumed and has no key of its own, in words.
     assumed_elsewhere: &'d [String],
+    /// Values that the variant or the command line changed.
     changed: Vec<Changed>,
+    /// What the variant took out, in words.
     removed: &'d [String],
 }
 
 /// A value that nobody states, or a key below which something is taken that has no key of its own.
-#[derive(serde::Serialize)]
+#[derive(serde::Serialize, schemars::JsonSchema)]
 struct Assumed<'d> {
+    /// Its path.
     path: String,
+    /// Why that value.
     why: &'d str,
+    /// The usual range.
     usual: Option<&'d str>,
 }
 
-#[derive(serde::Serialize)]
+#[derive(serde::Serialize, schemars::JsonSchema)]
 struct Changed {
+    /// Its path.
     path: String,
+    /// What changed it.
     by: String,
+    /// What it was before.
     was: Option<String>,
 }
 

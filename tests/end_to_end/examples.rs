@@ -66,15 +66,6 @@ fn what_is_proposed_holds_when_it_is_tried() {
 }
 
 #[test]
-fn several_files_in_one_run() {
-    let ran = run(&["review", CARRIER, HARVESTER, "--quiet"]);
-    assert_eq!(ran.code, Some(1));
-    let lines = ran.out.lines().collect::<Vec<_>>();
-    assert_eq!(lines.len(), 2);
-    assert!(lines[0].ends_with(CARRIER) && lines[1].ends_with(HARVESTER), "{}", ran.out);
-}
-
-#[test]
 fn figures_of_an_example() {
     let ran = run(&["derive", CARRIER]);
     assert_eq!(ran.code, Some(0), "{}", ran.err);

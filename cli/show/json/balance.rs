@@ -2,6 +2,7 @@
 
 use loadworthy_checks::corner;
 use loadworthy_unit::{Dimension, LaneState};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -12,81 +13,124 @@ use crate::show::why;
 
 use super::{Quantity, quantity, text};
 
-#[derive(Serialize)]
-struct Balance<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Balance<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// One for each duty point of each variant.
     balances: Vec<One<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct One<'u> {
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'u str>,
+    /// The duty point.
     duty_point: &'u str,
     /// The corner in which most is lost, where there are several.
     corner: Option<String>,
+    /// How many corners the duty point has.
     corners: usize,
+    /// `solved`, `no solution` or `undecided`.
     state: &'static str,
     /// From the sources down; each stands below the last one of less depth.
     flows: Vec<Flow<'u>>,
+    /// All of it together.
     sum: Summed,
+    /// The coolant from inlet to outlet.
     coolant: Vec<Element<'u>>,
+    /// What is not known, and why.
     missing: Vec<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Flow<'u> {
+    /// What kind of part it is.
     kind: &'static str,
+    /// The path of the part.
     part: &'u str,
+    /// How deep it stands below those before it.
     depth: usize,
+    /// Of a conductor: the branch that it is of.
     #[serde(skip_serializing_if = "Option::is_none")]
     branch: Option<&'u str>,
+    /// The bus that it leads back to, where that stands above.
     #[serde(skip_serializing_if = "Option::is_none")]
     leads_back_to: Option<&'u str>,
     /// Of a source: whether it balances or gives a stated share.
     #[serde(skip_serializing_if = "Option::is_none")]
     manner: Option<&'static str>,
+    /// Voltage there.
     voltage: Option<Quantity>,
+    /// Current there.
     current: Option<Quantity>,
     /// What enters the unit or the stage here.
     power_in: Option<Quantity>,
     /// What leaves it here.
     power_out: Option<Quantity>,
+    /// What is lost here.
     loss: Option<Quantity>,
     /// Of a source: what is lost before its terminals.
     loss_inside: Option<Quantity>,
+    /// What leaves of what enters.
     efficiency: Option<Quantity>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Summed {
+    /// What enters the unit.
     power_in: Option<Quantity>,
+    /// What leaves it.
     power_out: Option<Quantity>,
+    /// What is lost in it.
     losses: Option<Quantity>,
+    /// What is left over between them.
     residual: Option<Quantity>,
+    /// The same as a share of what enters.
     residual_share: Option<Quantity>,
+    /// Whether nothing is left over.
     adds_up: bool,
+    /// What leaves of what enters.
     efficiency: Option<Quantity>,
+    /// What sources lose before their terminals.
     inside_sources: Option<Quantity>,
+    /// Heat to the coolant.
     to_coolant: Option<Quantity>,
+    /// Heat to the air.
     to_air: Option<Quantity>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Element<'u> {
+    /// What it is.
     what: &'static str,
+    /// The path of the part.
     part: &'u str,
+    /// How deep it stands below those before it.
     depth: usize,
+    /// Volume flow.
     flow: Option<Quantity>,
+    /// Its share of the whole flow.
     flow_share: Option<Quantity>,
+    /// Coolant temperature before it.
     coolant_in: Option<Quantity>,
+    /// Coolant temperature behind it.
     coolant_out: Option<Quantity>,
+    /// Heat that it gives the coolant.
     heat: Option<Quantity>,
+    /// Pressure that is lost along it.
     pressure_drop: Option<Quantity>,
 }
 

@@ -1,6 +1,7 @@
 //! Curves of the largest load as JSON.
 
 use loadworthy_checks::capability::{Limit, Point, Way};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -11,75 +12,106 @@ use crate::show::terminal::CAUTION;
 
 use super::{Quantity, quantity, text};
 
-#[derive(Serialize)]
-struct Curves<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Curves<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// The stage, or the load of a bus, whose load is scaled.
     stage: &'d str,
+    /// The condition that varies.
     over: &'d str,
+    /// One for each variant and duty point.
     curves: Vec<One<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct One<'d> {
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// The duty point.
     duty_point: &'d str,
     /// What is scaled, as the duty point asks it.
     asked: Vec<Asked<'d>>,
+    /// One for each value of the condition.
     points: Vec<PointShown<'d>>,
     /// What is not judged anywhere for want of an input.
     not_judged: &'d [String],
+    /// Checks that broke down, which is a defect of the program.
     broken_checks: Vec<&'static str>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Asked<'d> {
+    /// Its path.
     path: &'d str,
+    /// What is asked there.
     asked: Option<Quantity>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct PointShown<'d> {
+    /// The value of the condition.
     at: Option<Quantity>,
+    /// How the largest load was found, in words.
     state: &'static str,
     /// Of what is asked.
     factor: Option<f64>,
     /// The nearest lighter load that does not hold either.
     #[serde(skip_serializing_if = "Option::is_none")]
     lighter: Option<Lighter<'d>>,
+    /// The largest load.
     load: Option<Quantity>,
+    /// What limits it.
     limit: Option<LimitShown<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Lighter<'d> {
+    /// Of what is asked.
     factor: f64,
+    /// What it fails by.
     limit: LimitShown<'d>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct LimitShown<'d> {
+    /// The name of the check.
     check: &'static str,
+    /// The path of the part.
     part: &'d str,
+    /// What is wrong or would be, in one word of the check.
     defect: &'static str,
     /// Why it is not judged, where that is what limits.
     #[serde(skip_serializing_if = "Option::is_none")]
     waits_for: Option<&'d [String]>,
+    /// How the figure compares there.
     #[serde(skip_serializing_if = "Option::is_none")]
     comparison: Option<ComparisonShown>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ComparisonShown {
+    /// The path of the figure.
     figure: String,
+    /// What it carries.
     carried: Option<Quantity>,
+    /// What it may carry.
     limit: Option<Quantity>,
+    /// What the policy leaves of the limit.
     allowed: Option<Quantity>,
+    /// The policy item that makes allowed of the limit.
     policy: Option<&'static str>,
 }
 

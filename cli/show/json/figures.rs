@@ -3,6 +3,7 @@
 use loadworthy_source::{NodeId, Tree};
 use loadworthy_unit::trace::{Operand, Step};
 use loadworthy_unit::{Derivation, FigureId, LaneState, Origin};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -12,21 +13,31 @@ use loadworthy_checks::corner;
 
 use super::{Quantity, quantity, text};
 
-#[derive(Serialize)]
-struct Figures<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Figures<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// Every figure in every duty point of every variant, and in every corner.
     figures: Vec<Figure>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Figure {
+    /// The path of the figure.
     figure: String,
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
+    /// The duty point.
     duty_point: String,
+    /// The corner of the duty point, in words; null where it has but one.
     corner: Option<String>,
+    /// Its number; null where it is not known.
     quantity: Option<Quantity>,
 }
 
@@ -60,14 +71,20 @@ fn figure(Found { solved, figure, lane }: Found<'_, '_>) -> Figure {
     }
 }
 
-#[derive(Serialize)]
-struct Derived<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Derived<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// The path of the figure.
     #[serde(flatten)]
     figure: Figure,
+    /// Whether the duty point has a solution.
     solved: bool,
     /// Every step that it rests on, nearest first.
     steps: Vec<StepShown>,
@@ -75,33 +92,48 @@ struct Derived<'d> {
     together: Vec<Together>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct StepShown {
+    /// The path of the figure.
     figure: String,
+    /// Its number; null where it is not known.
     quantity: Option<Quantity>,
+    /// The name of the formula.
     law: &'static str,
+    /// The formula.
     formula: &'static str,
+    /// Where it is valid.
     validity: &'static str,
+    /// Where it is from.
     source: &'static str,
+    /// What it is reckoned from.
     from: Vec<From>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct From {
+    /// `figure`, `input` or `curve`.
     kind: &'static str,
+    /// Its path.
     path: String,
+    /// Its number; null where it is not known.
     quantity: Option<Quantity>,
+    /// Whether an input is `written`, `patched`, `assumed`, `absent` or `broken`.
     #[serde(skip_serializing_if = "Option::is_none")]
     origin: Option<&'static str>,
+    /// Where it stands.
     #[serde(skip_serializing_if = "Option::is_none")]
     at: Option<Place>,
+    /// Where the value stands that a variant replaced.
     #[serde(skip_serializing_if = "Option::is_none")]
     replaced: Option<Place>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Together {
+    /// The figures.
     figures: Vec<String>,
+    /// What is left over, in K.
     residual: Option<f64>,
 }
 

@@ -1,5 +1,6 @@
 //! A mission as JSON: the worst of every verdict, worst first, and where the energy went.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -10,55 +11,80 @@ use crate::show::terminal::CAUTION;
 use super::review::VerdictShown;
 use super::text;
 
-#[derive(Serialize)]
-struct Shown<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Shown<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// The mission.
     mission: &'d str,
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// How many rows it has.
     rows: usize,
     /// In s.
     lasts: f64,
+    /// Rows without a solution.
     rows_without_solution: usize,
+    /// Rows through which heat could not be followed.
     rows_not_followed: usize,
+    /// Where the energy went.
     energy: Energy<'d>,
+    /// For each comparison of each part the worst, the worst first.
     worst: Vec<Row>,
 }
 
 /// In J.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Energy<'d> {
+    /// What each source gave and took.
     sources: Vec<Source<'d>>,
+    /// What each stage lost.
     stage_losses: Vec<Lost<'d>>,
+    /// What went to the coolant.
     coolant: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Source<'d> {
+    /// The source.
     source: &'d str,
+    /// What it gave.
     gives: f64,
+    /// What it took back.
     takes_back: f64,
+    /// What was lost in it.
     lost: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Lost<'d> {
+    /// The stage.
     stage: &'d str,
+    /// What was lost in it.
     lost: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Row {
     /// From 1.
     row: usize,
     /// In s from the beginning.
     begins: f64,
+    /// How long the comparison fails over the whole mission, in s.
     fails_for: f64,
+    /// Rows in which it could not be judged.
     rows_not_judged: usize,
     #[serde(flatten)]
     verdict: VerdictShown,

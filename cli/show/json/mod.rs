@@ -7,6 +7,7 @@ pub(crate) mod capability;
 pub(crate) mod figures;
 pub(crate) mod mission;
 pub(crate) mod review;
+pub(crate) mod schemas;
 pub(crate) mod size;
 pub(crate) mod stress;
 pub(crate) mod tolerance;
@@ -15,6 +16,7 @@ use std::io;
 
 use loadworthy_source::refused_in_identifier;
 use loadworthy_unit::Dimension;
+use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
 
@@ -28,9 +30,11 @@ pub(crate) fn text<T: Serialize>(value: &T) -> String {
 }
 
 /// A number with its unit; absent where it is no number, which JSON cannot hold.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct Quantity {
+    /// The number.
     value: f64,
+    /// Its unit, `1` for a ratio.
     unit: &'static str,
 }
 

@@ -5,11 +5,16 @@ mod finding;
 mod problem;
 mod verdict;
 
+use std::path::PathBuf;
+
 use loadworthy_checks::review::Counts;
 use loadworthy_unit::NodeId;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
+use crate::files::shown_name;
+use crate::gathered::Gathered;
 use crate::outcome::Outcome;
 use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
@@ -27,29 +32,67 @@ const FORM: &str = "loadworthy-review";
 const VERSION: u32 = 1;
 
 /// All reviews of a run.
-pub(crate) fn reviews(reviews: Vec<Reviewed>, outcome: Outcome) -> String {
-    #[derive(Serialize)]
-    struct Run {
-        form: &'static str,
-        version: u32,
-        program: &'static str,
-        exit: u8,
-        caution: &'static str,
-        reviews: Vec<Reviewed>,
-    }
+pub(crate) fn reviews(reviews: Vec<Reviewed>, files: &Gathered, outcome: Outcome) -> String {
     let program = concat!("loadworthy ", env!("CARGO_PKG_VERSION"));
-    text(&Run { form: FORM, version: VERSION, program, exit: outcome.number(), caution: CAUTION, reviews })
+    let names = |paths: &[PathBuf]| paths.iter().map(|path| shown_name(path)).collect();
+    let left_out = files.from_folders.then(|| LeftOut {
+        other: names(&files.left_out.other),
+        links: names(&files.left_out.links),
+        parts: names(&files.left_out.parts),
+        nothing: files.nothing.clone(),
+    });
+    let (exit, caution) = (outcome.number(), CAUTION);
+    text(&Run { form: FORM, version: VERSION, program, exit, caution, left_out, reviews })
+}
+
+/// What `review` found in all files of a run.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Run {
+    /// The name of this form.
+    form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
+    version: u32,
+    /// The program and its version.
+    program: &'static str,
+    /// The exit code of the run, which is that of its gravest file.
+    exit: u8,
+    /// What no output of this program is.
+    caution: &'static str,
+    /// What stands in the folders that were named and is not reviewed; absent where only files were named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    left_out: Option<LeftOut>,
+    /// One for each file, in the order of the files.
+    reviews: Vec<Reviewed>,
+}
+
+/// What stands in folders and is not reviewed on its own.
+#[derive(Serialize, JsonSchema)]
+struct LeftOut {
+    /// YAML files that are neither descriptions nor parts files.
+    other: Vec<String>,
+    /// Links, which are not followed.
+    links: Vec<String>,
+    /// Parts files, which are reviewed with the descriptions that name them.
+    parts: Vec<String>,
+    /// Folders that gave nothing to review, each with the reason in a sentence; any of them makes the exit code 2.
+    nothing: Vec<String>,
 }
 
 /// The review of one file, or why there is none.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(crate) struct Reviewed {
+    /// The file, by the name that it was asked for.
     file: String,
+    /// Why the file could not be opened.
     #[serde(skip_serializing_if = "Option::is_none")]
     unreadable: Option<String>,
+    /// What is described.
     unit: Unit,
+    /// How many verdicts ended in which way.
     counts: Count,
+    /// What is wrong with the description itself.
     problems: Vec<ProblemShown>,
+    /// What does not hold, the worst first.
     findings: Vec<Finding>,
     /// Absent without permits, so that no day stands in the review.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -57,30 +100,43 @@ pub(crate) struct Reviewed {
     /// What comes of single faults, for each variant; absent where it was not asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     faults: Option<Vec<FaultWalk>>,
+    /// Inputs that are missing, and what waits for each.
     not_judged: Vec<NotJudged>,
     /// What is stated and judged by nothing yet.
     stated_not_judged: Vec<&'static str>,
+    /// Defaults of the edition that were used.
     assumptions: Vec<Assumption>,
+    /// Duty points without a solution, or in which none was found.
     unsolved: Vec<Unsolved>,
+    /// Checks that broke down, which is a defect of the program: what they judge is not judged.
     broken_checks: Vec<BrokenCheck>,
     /// Cautions that belong to what was judged.
     cautions: Vec<&'static str>,
+    /// Every verdict of every check.
     verdicts: Vec<VerdictShown>,
 }
 
-#[derive(Default, Serialize)]
+#[derive(Default, Serialize, JsonSchema)]
 struct Unit {
+    /// What the unit is called.
     name: Option<String>,
+    /// Its revision.
     revision: Option<String>,
+    /// The edition of the language and of its defaults.
     edition: Option<u32>,
+    /// Its variants; one of them null where they have no names.
     variants: Vec<Option<String>>,
+    /// The duty points of all variants.
     duty_points: Vec<String>,
 }
 
-#[derive(Default, Serialize)]
+#[derive(Default, Serialize, JsonSchema)]
 struct Count {
+    /// Verdicts that hold.
     hold: usize,
+    /// Verdicts that fail.
     fail: usize,
+    /// Verdicts that could not be given.
     not_judged: usize,
     /// Of those that fail, how many a permit accepts; absent without permits.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -88,53 +144,77 @@ struct Count {
 }
 
 /// What permits accept, and the day that they are held against.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Accepted {
+    /// The day that permits are held against.
     on: String,
+    /// Where that day comes from: `--on`, or the system clock in UTC.
     day_from: &'static str,
+    /// Findings that a permit accepts; they do not count.
     findings: Vec<Finding>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct NotJudged {
+    /// What is missing, in words.
     missing: String,
+    /// Where it stands or would stand in the description, by path.
     paths: Vec<String>,
+    /// The nearest place in the description.
     near: Option<Place>,
+    /// The checks of these verdicts.
     checks: Vec<&'static str>,
     /// Stages, sources and other parts of which something waits for it.
     parts: Vec<String>,
+    /// How many verdicts wait for it.
     verdicts: usize,
+    /// Duty points.
     duty_points: Vec<String>,
+    /// Names of variants.
     variants: Vec<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Assumption {
+    /// The name of the default.
     name: String,
+    /// Its value.
     value: String,
+    /// The usual range.
     usual: Option<String>,
+    /// Why that value.
     why: &'static str,
+    /// Where it stands or would stand in the description, by path.
     paths: Vec<String>,
+    /// The nearest place in the description.
     near: Option<Place>,
+    /// Verdicts that turn within the usual range, in words.
     decides: Vec<String>,
     /// Whether the usual range was tried; where it was not, an empty `decides` says nothing.
     tried: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Unsolved {
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
+    /// The duty point.
     duty_point: String,
+    /// The corner of the duty point, in words; null where it has but one.
     corner: Option<String>,
+    /// Where there is none.
     part: String,
     /// Largest share of what is asked that has a solution; absent where neither it nor its absence was found.
     largest_share: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct BrokenCheck {
+    /// The name of the check.
     check: &'static str,
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
+    /// What it said as it broke down.
     said: String,
 }
 

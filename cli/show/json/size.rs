@@ -1,6 +1,7 @@
 //! Sizes as JSON.
 
 use loadworthy_checks::size::{Stop, Way};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -11,13 +12,19 @@ use crate::size::Sizes;
 
 use super::{Quantity, quantity, text};
 
-#[derive(Serialize)]
-struct Document<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Document<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
     /// The kinds in the order of the objectives.
     order: Vec<&'static str>,
@@ -25,11 +32,15 @@ struct Document<'d> {
     grade: &'static str,
     /// Descriptions that were solved and judged.
     tried: usize,
+    /// What is sized.
     sizes: Vec<One<'d>>,
+    /// What is not, with the reason.
     not_sized: Vec<Fixed<'d>>,
     /// What no size mends.
     left: Vec<Left<'d>>,
+    /// What is not judged with these sizes.
     not_judged: Vec<StopShown<'d>>,
+    /// Checks that broke down, which is a defect of the program.
     broken_checks: &'d [String],
     /// What is to be written, by path; that of a variant below `variants`.
     set: Vec<Set<'d>>,
@@ -37,66 +48,97 @@ struct Document<'d> {
     patch: Option<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct One<'d> {
+    /// Which kind of size it is.
     kind: &'static str,
+    /// The path of the part.
     part: &'d str,
+    /// What of the part is sized.
     what: &'d str,
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// Where it stands or would stand in the description, by path.
     paths: &'d [String],
+    /// Where it stands.
     at: Option<Place>,
+    /// As described.
     described: Option<Quantity>,
+    /// What was found.
     size: Option<Quantity>,
+    /// One step smaller.
     smaller: Option<Quantity>,
+    /// What fails there.
     smaller_fails: Vec<StopShown<'d>>,
     /// What is not judged of it, so that it is not made smaller.
     waits_for: Option<StopShown<'d>>,
+    /// The largest that holds, where larger ones fail.
     #[serde(skip_serializing_if = "Option::is_none")]
     largest: Option<Quantity>,
+    /// What fails beyond it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     larger_fails: Vec<StopShown<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Fixed<'d> {
+    /// What kind it is.
     kind: &'static str,
+    /// The path of the part.
     part: &'d str,
+    /// What of the part is sized.
     what: &'d str,
+    /// Why it is not sized.
     why: &'static str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Left<'d> {
+    /// What fails.
     now: StopShown<'d>,
     /// The best that was reached, where some size changes it.
     nearest: Option<StopShown<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct StopShown<'d> {
+    /// The name of the check.
     check: &'static str,
+    /// The path of the part.
     part: &'d str,
+    /// What is wrong or would be, in one word of the check.
     defect: &'static str,
+    /// Of a failure: `major`, `minor` or `note`.
     grade: Option<&'static str>,
+    /// The duty point; null where the structure is judged.
     duty_point: Option<&'d str>,
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// The name of the carried figure.
     #[serde(skip_serializing_if = "Option::is_none")]
     figure: Option<&'static str>,
+    /// What it carries.
     #[serde(skip_serializing_if = "Option::is_none")]
     carried: Option<Quantity>,
+    /// What it may carry.
     #[serde(skip_serializing_if = "Option::is_none")]
     limit: Option<Quantity>,
+    /// What the policy leaves of the limit.
     #[serde(skip_serializing_if = "Option::is_none")]
     allowed: Option<Quantity>,
+    /// Without a solution: the largest share of what is asked that has one.
     #[serde(skip_serializing_if = "Option::is_none")]
     largest_share: Option<f64>,
+    /// What is missing.
     #[serde(skip_serializing_if = "Option::is_none")]
     waits_for: Option<&'d [String]>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Set<'d> {
+    /// Where in the description.
     path: &'d str,
+    /// What to write there.
     written: &'d str,
 }
 

@@ -1,5 +1,6 @@
 //! The stress table as JSON: for each comparison of each part the worst verdict, worst first.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -10,21 +11,31 @@ use crate::show::terminal::CAUTION;
 use super::review::VerdictShown;
 use super::text;
 
-#[derive(Serialize)]
-struct Table<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Table<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// For each comparison of each part its worst verdict, the worst first.
     rows: Vec<Row<'d>>,
+    /// Verdicts that could not be given.
     not_judged: Vec<VerdictShown>,
+    /// Checks that broke down, which is a defect of the program.
     broken_checks: Vec<&'static str>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Row<'d> {
     /// Every variant in which it is as bad in the same duty point; empty where the unit has no named variants.
     variants: &'d [&'d str],

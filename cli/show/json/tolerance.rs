@@ -2,6 +2,7 @@
 
 use loadworthy_checks::tolerance::{By, Varied};
 use loadworthy_unit::Dimension;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -11,49 +12,75 @@ use crate::show::tolerance::{Row, Tolerances};
 
 use super::{Quantity, quantity, text};
 
-#[derive(Serialize)]
-struct Table<'d> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Table<'d> {
+    /// The name of this form.
     form: &'static str,
+    /// Its version: another number only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// What no output of this program is.
     caution: &'static str,
+    /// The file, by the name that it was asked for.
     file: &'d str,
+    /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// What is varied.
     varied: Vec<VariedShown<'d>>,
+    /// One for each comparison that judges, the worst first.
     rows: Vec<RowShown<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct VariedShown<'d> {
+    /// Its path.
     path: &'d str,
+    /// As described.
     value: Option<Quantity>,
+    /// Its low end.
     low: Option<Quantity>,
+    /// Its high end.
     high: Option<Quantity>,
     /// `description` or `default`.
     by: &'static str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RowShown<'d> {
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'d str>,
+    /// The duty point.
     duty_point: &'d str,
+    /// The path of the part.
     part: &'d str,
+    /// The name of the check.
     check: &'static str,
+    /// What is wrong or would be, in one word of the check.
     defect: &'static str,
+    /// As described: kelvins below allowed for temperatures, otherwise a share of allowed.
     headroom: Option<Quantity>,
     /// Solved again with all values at their bad ends; absent where it is not known there.
     worst_case: Option<Quantity>,
+    /// With the shifts of all values added up.
     worst_case_summed: Option<Quantity>,
+    /// With the root of the sum of their squares.
     root_sum_square: Option<Quantity>,
+    /// Whether the shifts may be added up at all.
     is_linear: bool,
+    /// The three values that take most.
     takes_most: Vec<Taker<'d>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Taker<'d> {
+    /// Its path.
     path: &'d str,
+    /// How much of the headroom it takes.
     takes: Option<Quantity>,
+    /// The end at which it does.
     at: Option<Quantity>,
 }
 

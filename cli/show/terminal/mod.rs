@@ -7,6 +7,7 @@ mod holding;
 mod paint;
 mod problem;
 mod snippet;
+pub(crate) mod table;
 mod window;
 
 use loadworthy_checks::Review;
@@ -66,11 +67,6 @@ pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, pain
         text.push('\n');
     }
     text
-}
-
-/// One line about a review, for a script's log.
-pub(crate) fn one_line(Made { described, review, .. }: &Made) -> String {
-    format!("{}   {}\n", summary(described, review), described.name)
 }
 
 /// What is reviewed, and over what.

@@ -89,7 +89,11 @@ mod tests {
         let named = "edition: 2026\nparts: [./parts/a.yaml, ../no.yaml]\nvariants: {}\n";
         assert_eq!(kind(named), description(&["parts/a.yaml"]));
         assert_eq!(kind("{ \"edition\": 2026, \"unit\": { name: x } }"), description(&[]));
-        assert_eq!(kind("buses: {}\nstages: {}\nsources: {}\n"), description(&[]), "its edition was forgotten");
+        assert_eq!(
+            kind("buses: {}\nstages: {}\nsources: {}\n"),
+            description(&[]),
+            "its edition was forgotten"
+        );
         assert_eq!(kind("devices: {}\ncapacitor_types: {}\n"), FileKind::Parts);
         assert_eq!(kind("edition: 2026\nduty: {}\n"), FileKind::Parts, "for its editor");
         assert_eq!(kind("stages: [build, test]\nvariables: {}\n"), FileKind::Other);
@@ -103,7 +107,8 @@ mod tests {
     fn every_section_is_known_here() {
         let schema = crate::schema(&[]);
         let keys = schema["properties"].as_object().expect("the sections").keys();
-        let known = |key: &&str| *key == "edition" || SECTIONS.contains(key) || DESCRIPTIONS_OWN.contains(key);
+        let known =
+            |key: &&str| *key == "edition" || SECTIONS.contains(key) || DESCRIPTIONS_OWN.contains(key);
         assert_eq!(keys.map(String::as_str).filter(|key| !known(key)).collect::<Vec<_>>(), [""; 0]);
     }
 

@@ -1,6 +1,7 @@
 //! The single faults of a unit for a program.
 
 use loadworthy_checks::faults as walked;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -8,45 +9,63 @@ use crate::show::json::{Quantity, quantity};
 use crate::show::places::{self, Place};
 
 /// The single faults of a variant.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct FaultWalk {
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
+    /// Its single faults; those with the same effect stand together.
     faults: Vec<Fault>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Fault {
     /// Any one part of any of them.
     causes: Vec<Cause>,
+    /// Where the first cause stands.
     at: Place,
     /// Whether a person may be hurt by what it joins.
     hazard: bool,
+    /// Stages that stop.
     stops: Vec<String>,
+    /// Buses that nothing feeds any more.
     without_feed: Vec<String>,
+    /// Duty points that ask for something that stopped.
     not_served: Vec<String>,
+    /// Duty points without a solution of what is left.
     no_solution: Vec<String>,
+    /// What fails that did not fail before, or fails by more.
     fails_then: Vec<Worse>,
     /// Comparisons that are not judged any more.
     open: usize,
+    /// Buses that discharge by another way or longer, in words.
     discharge: Vec<String>,
+    /// What else follows, in words.
     then: Vec<String>,
     /// Whether what is left was solved again.
     solved: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Cause {
+    /// What fails.
     kind: &'static str,
+    /// The parts, any one of which may fail so.
     parts: Vec<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Worse {
+    /// The name of the check.
     check: &'static str,
+    /// `major`, `minor` or `note`.
     grade: &'static str,
+    /// The path of the part.
     part: String,
+    /// The duty point; null where the structure is judged.
     duty_point: Option<String>,
+    /// What it carries.
     carried: Option<Quantity>,
+    /// What the policy leaves of the limit.
     allowed: Option<Quantity>,
 }
 

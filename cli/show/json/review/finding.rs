@@ -2,6 +2,7 @@
 
 use loadworthy_checks::review as checked;
 use loadworthy_unit::DutyId;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
@@ -11,69 +12,102 @@ use crate::show::places::{self, Place};
 use super::verdict::Compared;
 
 /// A place with what is to be said about it.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct Marked {
     #[serde(flatten)]
     pub(super) place: Place,
+    /// What is to be said about it.
     pub(super) label: String,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct Finding {
+    /// The name of the check.
     check: &'static str,
+    /// What is wrong or would be, in one word of the check.
     defect: &'static str,
+    /// `major`, `minor` or `note`.
     grade: &'static str,
+    /// Its identity over edits of the file: 16 hexadecimal digits of check, part and defect.
     fingerprint: String,
+    /// The path of the part.
     part: String,
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
     /// Absent where it is so whatever is asked.
     duty_point: Option<String>,
+    /// The corner of the duty point, in words; null where it has but one.
     corner: Option<String>,
+    /// What is wrong, in one sentence.
     message: String,
+    /// How the figure compares, where there is one.
     comparison: Option<Compared>,
     /// What is known where no figure is compared.
     facts: Vec<String>,
+    /// Without a solution: the largest share of what is asked that has one.
     largest_share: Option<f64>,
+    /// The place that it is about.
     at: Marked,
+    /// Places that caused it.
     because: Vec<Marked>,
+    /// Other parts with the same cause, in short.
     also: Vec<String>,
+    /// How many other parts that is.
     also_parts: usize,
+    /// Other duty points in which it fails.
     also_in: Vec<String>,
+    /// How the carried figure comes about, a line for each step.
     worked: Vec<String>,
+    /// Changes that hold.
     proposals: Vec<Proposal>,
+    /// Why there is no proposal, where there is none.
     no_proposal: Option<String>,
+    /// What makes the figures less sure than they look.
     estimate: Vec<String>,
     /// The permit that accepts it, or that names it and does not.
     #[serde(skip_serializing_if = "Option::is_none")]
     permit: Option<OnRecord>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct OnRecord {
+    /// How the permit stands to it.
     standing: &'static str,
+    /// The bound of the permit, as it is written.
     up_to: Option<String>,
+    /// Why it is accepted.
     reason: String,
+    /// Who accepted it.
     accepted_by: String,
+    /// The last day of the permit.
     until: String,
+    /// Where the permit stands.
     at: Place,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Proposal {
+    /// The change in words.
     change: String,
+    /// Values to be written.
     set: Vec<Setting>,
     /// The same as a merge patch in YAML, to paste.
     patch: Option<String>,
+    /// What the change leaves.
     leaves: String,
     /// Who found out that it holds.
     judged_by: &'static str,
+    /// What else it changes.
     side_effects: Vec<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Setting {
+    /// Where in the description.
     path: String,
+    /// What to write there.
     value: String,
+    /// What stands there now.
     instead_of: Option<Place>,
 }
 

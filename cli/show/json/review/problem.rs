@@ -1,19 +1,26 @@
 //! What is wrong with the description itself.
 
 use loadworthy_source::{Problem, Tree};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::show::places;
 
 use super::finding::Marked;
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct ProblemShown {
+    /// Which kind of problem it is, in one word.
     kind: &'static str,
+    /// What is wrong: expected and found.
     message: String,
+    /// Where it stands.
     at: Marked,
+    /// Other places that belong to it.
     also: Vec<Marked>,
+    /// What to write.
     way_out: Option<String>,
+    /// The variants that it belongs to; empty where it belongs to all.
     variants: Vec<String>,
 }
 

@@ -6,37 +6,55 @@ use loadworthy_checks::verdict::{Comparison, Missing, Outcome as Judged, Verdict
 use loadworthy_source::Tree;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, Variant};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::show::json::{Quantity, quantity};
 use crate::show::places::{self, Place};
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct Compared {
+    /// The path of the carried figure.
     figure: String,
+    /// What it carries.
     carried: Option<Quantity>,
+    /// What it may carry.
     limit: Option<Quantity>,
+    /// What the policy leaves of the limit.
     allowed: Option<Quantity>,
     /// In kelvin below allowed for temperatures, otherwise a share of allowed; negative where it fails.
     headroom: Option<Quantity>,
+    /// The policy item that makes allowed of the limit.
     policy: Option<&'static str>,
+    /// Where the limit stands.
     limit_at: Option<Place>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(in crate::show::json) struct VerdictShown {
+    /// The name of the check.
     check: &'static str,
+    /// The path of the part.
     part: String,
+    /// What is wrong or would be, in one word of the check.
     defect: &'static str,
+    /// The variant; null where the unit has no named variants.
     variant: Option<String>,
     /// Absent where the structure is judged, whatever is asked.
     duty_point: Option<String>,
+    /// The corner of the duty point, in words; null where it has but one.
     corner: Option<String>,
+    /// `holds`, `fails` or `not judged`.
     verdict: &'static str,
+    /// Of a failure: `major`, `minor` or `note`.
     grade: Option<&'static str>,
+    /// How the figure compares, where there is one.
     comparison: Option<Compared>,
+    /// What is missing.
     waits_for: Vec<String>,
+    /// What a reader should know with it.
     remarks: Vec<String>,
+    /// Where it stands.
     at: Place,
 }
 
