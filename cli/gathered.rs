@@ -103,18 +103,19 @@ impl Gathered {
                         left_out.links.push(one.path);
                     }
                     // What cannot be read may be a description, and the review says that it cannot be read.
-                    Stands::File if is_yaml(&one.path) => match files::bytes(&one.path)
-                        .map(|bytes| kind_of(&bytes))
-                    {
-                        Ok(FileKind::Parts) => left_out.parts.push(one.path),
-                        Ok(FileKind::Other) => left_out.other.push(one.path),
-                        Ok(FileKind::Description { parts }) => {
-                            let beside = one.path.parent().unwrap_or(Path::new("."));
-                            named_as_parts.extend(parts.iter().map(|part| files::real(&beside.join(part))));
-                            found.push(one.path);
+                    Stands::File | Stands::Strange if is_yaml(&one.path) => {
+                        match files::bytes(&one.path).map(|bytes| kind_of(&bytes)) {
+                            Ok(FileKind::Parts) => left_out.parts.push(one.path),
+                            Ok(FileKind::Other) => left_out.other.push(one.path),
+                            Ok(FileKind::Description { parts }) => {
+                                let beside = one.path.parent().unwrap_or(Path::new("."));
+                                let real = |part: &String| files::real(&beside.join(part));
+                                named_as_parts.extend(parts.iter().map(real));
+                                found.push(one.path);
+                            }
+                            Err(_) => found.push(one.path),
                         }
-                        Err(_) => found.push(one.path),
-                    },
+                    }
                     _ => {}
                 }
             }

@@ -24,7 +24,7 @@ const FORMS: &[(&str, &[&[&str]])] = &[
             "--format=json",
             "examples/vineyard-carrier.yaml",
             "--stage=track_bridge",
-            "--duty=headland_turn",
+            "--duty=loaded_between_rows",
             "--over=coolant.inlet=20degC..75degC",
         ]],
     ),

@@ -19,7 +19,8 @@ fn options() -> Vec<(String, Vec<String>)> {
         let help = run(&[name, "--help"]).out;
         let long = help.lines().map(str::trim_start).filter(|line| line.starts_with('-'));
         let long = long.filter_map(|line| line.split([' ', '[', '=']).find(|word| word.starts_with("--")));
-        (name.clone(), long.map(str::to_owned).collect())
+        let is_name = |option: &&str| option.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-');
+        (name.clone(), long.filter(is_name).map(str::to_owned).collect())
     };
     names.iter().map(options).collect()
 }

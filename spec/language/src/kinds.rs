@@ -3,7 +3,7 @@
 //! This is for files that nobody named, such as those of a folder. Where it is in doubt a file is a description, so
 //! that one with a mistake is reviewed and told rather than passed over.
 
-use loadworthy_source::{Content, NodeId, Tree};
+use loadworthy_source::{Content, Entry, NodeId, Tree};
 
 use crate::parts::{SECTIONS, inside};
 
@@ -43,7 +43,10 @@ pub fn kind_of(bytes: &[u8]) -> FileKind {
         return FileKind::Description { parts: root.map(|root| parts_of(&tree, root)).unwrap_or_default() };
     }
     let adds = keys.iter().any(|key| SECTIONS.contains(&key.as_str()));
-    if adds && keys.iter().all(|key| key == "edition" || SECTIONS.contains(&key.as_str())) {
+    if adds
+        && root.is_none_or(|root| sections_are_maps(&tree, root))
+        && keys.iter().all(|key| key == "edition" || SECTIONS.contains(&key.as_str()))
+    {
         return FileKind::Parts;
     }
     FileKind::Other
@@ -51,10 +54,16 @@ pub fn kind_of(bytes: &[u8]) -> FileKind {
 
 fn keys_of(tree: &Tree, root: NodeId) -> Vec<String> {
     let Content::Map(entries) = tree.content(root) else { return Vec::new() };
-    let key = |entry: &loadworthy_source::Entry| {
-        tree.scalar(entry.key).and_then(|scalar| scalar.as_text()).map(str::to_owned)
-    };
+    let key = |entry: &Entry| tree.scalar(entry.key).and_then(|scalar| scalar.as_text()).map(str::to_owned);
     entries.iter().filter_map(key).collect()
+}
+
+/// Whether what stands under every key but the edition has entries, as sections have.
+fn sections_are_maps(tree: &Tree, root: NodeId) -> bool {
+    let Content::Map(entries) = tree.content(root) else { return false };
+    let is_edition =
+        |entry: &Entry| tree.scalar(entry.key).is_some_and(|key| key.as_text() == Some("edition"));
+    entries.iter().all(|entry| is_edition(entry) || matches!(tree.content(entry.value), Content::Map(_)))
 }
 
 fn parts_of(tree: &Tree, root: NodeId) -> Vec<String> {
@@ -97,6 +106,7 @@ mod tests {
         assert_eq!(kind("devices: {}\ncapacitor_types: {}\n"), FileKind::Parts);
         assert_eq!(kind("edition: 2026\nduty: {}\n"), FileKind::Parts, "for its editor");
         assert_eq!(kind("stages: [build, test]\nvariables: {}\n"), FileKind::Other);
+        assert_eq!(kind("stages: [build, test]\n"), FileKind::Other, "sections have entries");
         assert_eq!(kind("edition: second\nauthor: nobody\n"), FileKind::Other);
         for other in ["", "# nothing\n", "- a\n", "just text", "on: push\njobs: {}\n"] {
             assert_eq!(kind(other), FileKind::Other, "{other}");
