@@ -58,6 +58,15 @@ pub(crate) enum SizeForm {
     Yaml,
 }
 
+/// How the list of checks is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ChecksForm {
+    /// For a person
+    Terminal,
+    /// An index that leads to a page for each check
+    Markdown,
+}
+
 /// How a resolved description is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum ResolveForm {

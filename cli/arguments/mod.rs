@@ -12,7 +12,9 @@ use std::ffi::OsString;
 use clap::{Parser, Subcommand};
 use loadworthy_source::escape_text;
 
-pub(crate) use forms::{AskedGrade, CurveForm, DeriveForm, MissionForm, ResolveForm, ReviewForm, SizeForm};
+pub(crate) use forms::{
+    AskedGrade, ChecksForm, CurveForm, DeriveForm, MissionForm, ResolveForm, ReviewForm, SizeForm,
+};
 pub(crate) use review::Review;
 pub(crate) use size::{AskedKind, Size};
 pub(crate) use texts::{AskedSchema, Checks, Completions, Outline, Resolve, Schema};

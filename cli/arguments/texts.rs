@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use clap_complete::Shell;
 
-use super::forms::ResolveForm;
+use super::forms::{ChecksForm, ResolveForm};
 use super::values::override_of;
 
 /// What `resolve` is asked.
@@ -29,6 +29,9 @@ pub(crate) struct Resolve {
 pub(crate) struct Checks {
     /// The check to explain
     pub(crate) name: Option<String>,
+    /// How to show the list; the page of a check is Markdown in any case
+    #[arg(long, value_enum, default_value_t = ChecksForm::Terminal)]
+    pub(crate) format: ChecksForm,
 }
 
 /// What `outline` is asked.

@@ -3,15 +3,19 @@
 use loadworthy_checks::list::{CHECKS, PASSES, by_name};
 use loadworthy_source::nearest;
 
-use crate::arguments;
+use crate::arguments::{self, ChecksForm};
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::show::check_page;
 use crate::show::layout::{free_text, hanging, width};
 
 /// Lists the checks, or prints the page of one.
 pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &mut Output<'_>) -> Outcome {
     let Some(name) = &asked.name else {
-        output.put(&list());
+        output.put(&match asked.format {
+            ChecksForm::Terminal => list(),
+            ChecksForm::Markdown => check_page::index(),
+        });
         return Outcome::Holds;
     };
     if let Some(pass) = PASSES.iter().find(|pass| pass.name == name) {
@@ -24,13 +28,7 @@ pub(crate) fn run(asked: &arguments::Checks, output: &mut Output<'_>, errors: &m
         errors.tell(&format!("loadworthy: there is no check `{}`{near}", free_text(name)));
         return Outcome::Unreadable;
     };
-    let about = check.about();
-    output.line(about.page.trim_end());
-    for (heading, description) in
-        [("An example that fails", about.fails), ("An example that holds", about.holds)]
-    {
-        output.put(&format!("\n## {heading}\n\n```yaml\n{}\n```\n", description.trim_end()));
-    }
+    output.put(&check_page::page(check.about()));
     Outcome::Holds
 }
 

@@ -1,5 +1,6 @@
 //! What goes in is a command line and files, what is looked at is text and an exit code.
 
+mod automation;
 mod bad_input;
 mod balance;
 #[expect(clippy::disallowed_methods, reason = "a stepping of its own, compared within a tolerance")]
