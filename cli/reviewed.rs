@@ -71,3 +71,19 @@ fn outcome_of(described: &Described, review: &Review, grade: AskedGrade) -> Outc
         Outcome::Holds
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tally::{Ends, Row};
+
+    #[test]
+    fn a_file_on_which_the_program_breaks_down_is_one_that_could_not_be_read() {
+        let file = FileReview::broken_down(std::path::Path::new("a\u{1b}.yaml"), "index\nout of bounds");
+        assert_eq!((file.name.as_str(), file.outcome), ("a\\u{001B}.yaml", Outcome::Unreadable));
+        let row = Row::of(&file);
+        assert_eq!(row.ends, Ends::Unreadable);
+        let why = row.unreadable.unwrap_or_default();
+        assert!(why.contains("a defect of the program: index\\u{000A}out of bounds"), "{why}");
+    }
+}

@@ -12,7 +12,7 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::progress;
 use crate::reviewed::FileReview;
-use crate::show::json::review::{Reviewed, reviews};
+use crate::show::json::review as json;
 use crate::show::lines;
 use crate::show::terminal::{self, Paint, table};
 use crate::tally::Row;
@@ -59,15 +59,18 @@ pub(crate) fn run(
             },
         ),
         ReviewForm::Json => {
-            let mut machine = Vec::new();
+            output.put(&json::beginning(&run.files));
+            let mut before = "";
             let rows = run.each(
-                |file| Reviewed::of(&file),
+                |file| json::one(&file),
                 |row, review| {
                     tell_unreadable(row, errors);
-                    machine.push(review);
+                    output.put(before);
+                    output.put(&review);
+                    before = ",";
                 },
             );
-            output.line(&reviews(machine, &run.files, run.outcome(&rows)));
+            output.put(&json::end(run.outcome(&rows)));
             rows
         }
     };

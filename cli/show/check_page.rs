@@ -1,6 +1,6 @@
 //! What a check means, as Markdown: its page with an example that fails and one that holds, and an index of all.
 
-use loadworthy_checks::check::{About, Check};
+use loadworthy_checks::check::About;
 use loadworthy_checks::figure_text::{percent, written};
 use loadworthy_checks::list::{CHECKS, PASSES};
 use loadworthy_language::{PolicyForm, PolicyItem};

@@ -12,12 +12,15 @@ use loadworthy_unit::Solved;
 use serde_json::Value;
 
 use crate::described::{Described, describe};
+use crate::gathered::Gathered;
 use crate::outcome::Outcome;
-use crate::reviewed::Made;
+use crate::reviewed::{FileReview, Made};
+use crate::tally::Row;
 
 use super::besides::Besides;
-use super::json::review::{Reviewed, reviews};
-use super::terminal::{Paint, one_line, review};
+use super::json::review::one;
+use super::terminal::table::one_line;
+use super::terminal::{Paint, review};
 
 /// Finds each bridge on two potentials, or in order where its name says so.
 struct Joined;
@@ -90,10 +93,12 @@ fn shown(made: &Made) -> String {
     review(made, true, Paint { colored: false })
 }
 
-fn json(made: &Made) -> Value {
-    let text = reviews(vec![Reviewed::made(made)], Outcome::Fails);
-    let run: Value = serde_json::from_str(&text).expect("JSON");
-    run["reviews"][0].clone()
+fn file(made: Made) -> FileReview {
+    FileReview { name: "-".to_owned(), made: Ok(made), outcome: Outcome::Fails }
+}
+
+fn json(made: Made) -> Value {
+    serde_json::from_str(&one(&file(made))).expect("JSON")
 }
 
 #[test]
@@ -114,7 +119,8 @@ fn a_finding_has_facts_in_place_of_a_comparison_and_no_duty_point() {
         assert!(lines.contains(&line), "{line}\n{text}");
     }
     assert!(!text.contains("loadworthy derive"), "{text}");
-    assert!(one_line(&made).starts_with("0 hold   1 fail   0 not judged   finding: 1 major"));
+    let line = one_line(&[Row::of(&file(made))], &Gathered::default());
+    assert!(line.starts_with("fails   0 hold   1 fail   0 not judged   finding: 1 major"), "{line}");
 }
 
 #[test]
@@ -156,7 +162,7 @@ fn another_variant_is_named_in_the_heading() {
 
 #[test]
 fn json_has_no_duty_point_and_says_who_judged_a_change() {
-    let shown = json(&made(described(without_duty_points(example())), &[&Joined]));
+    let shown = json(made(described(without_duty_points(example())), &[&Joined]));
     let finding = &shown["findings"][0];
     for key in ["duty_point", "corner", "comparison", "largest_share", "variant"] {
         assert_eq!(finding[key], Value::Null, "{key}");

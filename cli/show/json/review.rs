@@ -31,8 +31,8 @@ pub(super) use verdict::VerdictShown;
 const FORM: &str = "loadworthy-review";
 const VERSION: u32 = 1;
 
-/// All reviews of a run.
-pub(crate) fn reviews(reviews: Vec<Reviewed>, files: &Gathered, outcome: Outcome) -> String {
+/// What stands before the reviews of a run. They follow one by one, so that no more of them is kept than is being shown.
+pub(crate) fn beginning(files: &Gathered) -> String {
     let program = concat!("loadworthy ", env!("CARGO_PKG_VERSION"));
     let names = |paths: &[PathBuf]| paths.iter().map(|path| shown_name(path)).collect();
     let left_out = files.from_folders.then(|| LeftOut {
@@ -41,8 +41,21 @@ pub(crate) fn reviews(reviews: Vec<Reviewed>, files: &Gathered, outcome: Outcome
         parts: names(&files.left_out.parts),
         nothing: files.nothing.clone(),
     });
-    let (exit, caution) = (outcome.number(), CAUTION);
-    text(&Run { form: FORM, version: VERSION, program, exit, caution, left_out, reviews })
+    let (caution, reviews, exit) = (CAUTION, Vec::new(), 0);
+    let whole = text(&Run { form: FORM, version: VERSION, program, caution, left_out, reviews, exit });
+    // The last list is that of the reviews.
+    whole.rsplit_once("],").map_or("", |(beginning, _)| beginning).to_owned()
+}
+
+/// One review, as it stands among others.
+pub(crate) fn one(file: &FileReview) -> String {
+    // No line feed stands within a string of JSON.
+    format!("\n{}", text(&Reviewed::of(file))).replace('\n', "\n    ")
+}
+
+/// What stands behind the reviews.
+pub(crate) fn end(outcome: Outcome) -> String {
+    format!("\n  ],\n  \"exit\": {}\n}}\n", outcome.number())
 }
 
 /// What `review` found in all files of a run.
@@ -54,8 +67,6 @@ pub(super) struct Run {
     version: u32,
     /// The program and its version.
     program: &'static str,
-    /// The exit code of the run, which is that of its gravest file.
-    exit: u8,
     /// What no output of this program is.
     caution: &'static str,
     /// What stands in the folders that were named and is not reviewed; absent where only files were named.
@@ -63,6 +74,8 @@ pub(super) struct Run {
     left_out: Option<LeftOut>,
     /// One for each file, in the order of the files.
     reviews: Vec<Reviewed>,
+    /// The exit code of the run, which is that of its gravest file; 2 where a folder gave nothing.
+    exit: u8,
 }
 
 /// What stands in folders and is not reviewed on its own.
@@ -80,7 +93,7 @@ struct LeftOut {
 
 /// The review of one file, or why there is none.
 #[derive(Serialize, JsonSchema)]
-pub(crate) struct Reviewed {
+struct Reviewed {
     /// The file, by the name that it was asked for.
     file: String,
     /// Why the file could not be opened.
@@ -241,7 +254,7 @@ impl Reviewed {
     }
 
     /// The review of a file, or why there is none.
-    pub(crate) fn of(file: &FileReview) -> Self {
+    fn of(file: &FileReview) -> Self {
         match &file.made {
             Ok(made) => Self::made(made),
             Err(why) => Self::unreadable(file.name.clone(), why.clone()),
@@ -249,7 +262,7 @@ impl Reviewed {
     }
 
     /// A review of what could be read.
-    pub(crate) fn made(Made { described, review, besides }: &Made) -> Self {
+    fn made(Made { described, review, besides }: &Made) -> Self {
         let day = besides.day;
         let Described { name, tree, problems, unit } = described;
         let place = |node: Option<NodeId>| node.map(|node| places::of_node(tree, node));
