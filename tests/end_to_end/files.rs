@@ -67,13 +67,14 @@ fn what_is_no_regular_file_is_not_waited_for() {
     for (name, why) in [
         ("unit/pipe.yaml", "it is not a regular file"),
         ("/dev/zero", "it is not a regular file"),
-        ("unit", "it is a folder"),
         ("unit/unit.yaml/below", "a step of its path is no folder"),
     ] {
         let ran = run_in(&folder, &["review", name]);
         assert_eq!((ran.code, ran.out.as_str()), (Some(2), ""), "{name}");
         assert_eq!(ran.err, format!("loadworthy: cannot read {name}: {why}\n"));
     }
+    let ran = run_in(&folder, &["stress", "unit"]);
+    assert_eq!((ran.code, ran.err.as_str()), (Some(2), "loadworthy: cannot read unit: it is a folder\n"));
 }
 
 #[test]
