@@ -78,6 +78,12 @@ mod tests {
     use crate::tally::{Ends, Row};
 
     #[test]
+    fn a_form_may_take_whole_reviews_from_the_threads_that_made_them() {
+        const fn goes_between_threads<T: Send>() {}
+        goes_between_threads::<FileReview>();
+    }
+
+    #[test]
     fn a_file_on_which_the_program_breaks_down_is_one_that_could_not_be_read() {
         let file = FileReview::broken_down(std::path::Path::new("a\u{1b}.yaml"), "index\nout of bounds");
         assert_eq!((file.name.as_str(), file.outcome), ("a\\u{001B}.yaml", Outcome::Unreadable));

@@ -1,7 +1,7 @@
 //! `loadworthy review`: the main job.
 
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::thread::available_parallelism;
 
 use crate::arguments::{self, ReviewForm};
@@ -100,11 +100,7 @@ impl Run<'_> {
             bar.set_draw_target(indicatif::ProgressDrawTarget::hidden());
         }
         let done = |file: FileReview| (Row::of(&file), show(file));
-        let one = |path: &std::path::PathBuf| {
-            let done = done(FileReview::of(path, self.asked, &mut self.typed.reader()));
-            bar.inc(1);
-            done
-        };
+        let one = |path: &PathBuf| done(FileReview::of(path, self.asked, &mut self.typed.reader()));
         let mut rows = Vec::new();
         let mut paths = files.iter();
         in_order(files, threads, one, |became| {
@@ -112,6 +108,7 @@ impl Run<'_> {
             let (row, shown) = became.unwrap_or_else(|said| done(FileReview::broken_down(path, &said)));
             // A bar and a result may share one terminal.
             bar.suspend(|| take(&row, shown));
+            bar.inc(1);
             rows.push(row);
         });
         bar.finish_and_clear();

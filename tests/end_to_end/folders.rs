@@ -231,3 +231,34 @@ fn a_line_for_each_finding_with_its_place() {
         ran.out
     );
 }
+
+/// On a terminal a bar is drawn while threads work, which must not keep anyone waiting for another.
+#[cfg(target_os = "linux")]
+#[test]
+fn on_a_terminal_it_ends_as_well() {
+    use std::process::{Command, Stdio};
+    use std::time::{Duration, Instant};
+    let folder = team();
+    let line = format!("'{}' review units", env!("CARGO_BIN_EXE_loadworthy"));
+    let child = Command::new("script")
+        .args(["--quiet", "--return", "--command", &line, "screen"])
+        .current_dir(folder.path())
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .spawn();
+    let Ok(mut child) = child else { return };
+    let begun = Instant::now();
+    let ended = loop {
+        if let Some(ended) = child.try_wait().expect("it can be asked") {
+            break ended;
+        }
+        if begun.elapsed() > Duration::from_secs(60) {
+            child.kill().expect("it can be ended");
+            panic!("it waits for ever");
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    };
+    assert_eq!(ended.code(), Some(2));
+    let screen = fs::read_to_string(folder.path().join("screen")).expect("what was on the screen");
+    assert!(screen.contains(" of 4 files") && screen.contains("all       4 files"), "{screen}");
+}
