@@ -10,6 +10,8 @@ pub(crate) enum ReviewForm {
     Terminal,
     /// For a program: everything, with places
     Json,
+    /// For a comment beside a change
+    Markdown,
 }
 
 /// How a mission is shown.

@@ -7,6 +7,7 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::reviewed::FileReview;
 use crate::show::json::review::{Reviewed, reviews};
+use crate::show::markdown;
 use crate::show::terminal::{self, Paint};
 
 /// Reviews every file; of several the gravest outcome counts.
@@ -19,6 +20,7 @@ pub(crate) fn run(
 ) -> Outcome {
     let mut outcome = Outcome::Holds;
     let mut machine = Vec::new();
+    let mut sheets = Vec::new();
     for path in &asked.files {
         let file = FileReview::of(path, asked, input);
         outcome = outcome.max(file.outcome);
@@ -27,11 +29,14 @@ pub(crate) fn run(
         }
         match asked.format {
             ReviewForm::Json => machine.push(Reviewed::of(&file)),
+            ReviewForm::Markdown => sheets.push(markdown::Sheet::of(&file)),
             ReviewForm::Terminal => terminal(&file, asked, output, Paint { colored }),
         }
     }
-    if asked.format == ReviewForm::Json {
-        output.line(&reviews(machine, outcome));
+    match asked.format {
+        ReviewForm::Json => output.line(&reviews(machine, outcome)),
+        ReviewForm::Markdown => output.put(&markdown::reviews(sheets, outcome)),
+        ReviewForm::Terminal => {}
     }
     outcome
 }

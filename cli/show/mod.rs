@@ -8,6 +8,7 @@ pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod markdown;
 pub(crate) mod mission;
 pub(crate) mod outline;
 pub(crate) mod patch;
@@ -19,6 +20,7 @@ pub(crate) mod terminal;
 pub(crate) mod tolerance;
 pub(crate) mod tree;
 pub(crate) mod why;
+pub(crate) mod words;
 pub(crate) mod yaml;
 
 #[cfg(test)]
