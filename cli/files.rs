@@ -27,6 +27,11 @@ pub(crate) struct Opened {
     pub(crate) parts: PartsFolder,
 }
 
+/// The folder that the program was started in, where it can be told.
+pub(crate) fn current_folder() -> Option<PathBuf> {
+    std::env::current_dir().ok()
+}
+
 /// The name of a file as it may stand in a line: what cannot be seen is written out, the middle of a long one left out.
 pub(crate) fn shown_name(path: &Path) -> String {
     let name = escape_text(&path.to_string_lossy()).into_owned();

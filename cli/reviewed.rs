@@ -15,6 +15,8 @@ use crate::show::besides::Besides;
 pub(crate) struct FileReview {
     /// Its name as it is shown.
     pub(crate) name: String,
+    /// Where it is, as it was given.
+    pub(crate) path: std::path::PathBuf,
     /// What came of it, or a sentence that says why it could not be opened.
     pub(crate) made: Result<Made, String>,
     /// How the review of this file ends.
@@ -31,10 +33,10 @@ pub(crate) struct Made {
 impl FileReview {
     /// Opens and reviews one file.
     pub(crate) fn of(path: &std::path::Path, asked: &arguments::Review, input: &mut dyn Read) -> Self {
-        let name = shown_name(path);
-        let described = match describe(path, &asked.with, input) {
+        let (name, path) = (shown_name(path), path.to_owned());
+        let described = match describe(&path, &asked.with, input) {
             Ok(described) => described,
-            Err(why) => return Self { name, made: Err(why), outcome: Outcome::Unreadable },
+            Err(why) => return Self { name, path, made: Err(why), outcome: Outcome::Unreadable },
         };
         let day = permits::day(&described.unit, asked.on);
         let review = match day {
@@ -43,7 +45,7 @@ impl FileReview {
         };
         let outcome = outcome_of(&described, &review, asked.grade);
         let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
-        Self { name, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
+        Self { name, path, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
     }
 }
 

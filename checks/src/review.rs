@@ -27,6 +27,7 @@ pub(crate) use judge::{compared, explained, guarded};
 pub(crate) use throughout::said_once;
 
 pub use assumptions::Assumed;
+pub use fingerprint::fingerprint;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
 pub use run::{judged, review, review_on, review_with};

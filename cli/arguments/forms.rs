@@ -12,6 +12,8 @@ pub(crate) enum ReviewForm {
     Json,
     /// For a comment beside a change
     Markdown,
+    /// For a host that shows results beside the lines of a change
+    Sarif,
 }
 
 /// How a mission is shown.

@@ -3,11 +3,13 @@
 use std::io::Read;
 
 use crate::arguments::{self, ReviewForm};
+use crate::files;
 use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::reviewed::FileReview;
 use crate::show::json::review::{Reviewed, reviews};
 use crate::show::markdown;
+use crate::show::sarif;
 use crate::show::terminal::{self, Paint};
 
 /// Reviews every file; of several the gravest outcome counts.
@@ -21,6 +23,7 @@ pub(crate) fn run(
     let mut outcome = Outcome::Holds;
     let mut machine = Vec::new();
     let mut sheets = Vec::new();
+    let (mut parts, root) = (Vec::new(), files::current_folder());
     for path in &asked.files {
         let file = FileReview::of(path, asked, input);
         outcome = outcome.max(file.outcome);
@@ -30,12 +33,14 @@ pub(crate) fn run(
         match asked.format {
             ReviewForm::Json => machine.push(Reviewed::of(&file)),
             ReviewForm::Markdown => sheets.push(markdown::Sheet::of(&file)),
+            ReviewForm::Sarif => parts.push(sarif::Part::of(&file, root.as_deref())),
             ReviewForm::Terminal => terminal(&file, asked, output, Paint { colored }),
         }
     }
     match asked.format {
         ReviewForm::Json => output.line(&reviews(machine, outcome)),
         ReviewForm::Markdown => output.put(&markdown::reviews(sheets, outcome)),
+        ReviewForm::Sarif => output.line(&sarif::log(parts, outcome)),
         ReviewForm::Terminal => {}
     }
     outcome

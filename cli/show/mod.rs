@@ -14,6 +14,7 @@ pub(crate) mod outline;
 pub(crate) mod patch;
 pub(crate) mod places;
 pub(crate) mod resolved;
+pub(crate) mod sarif;
 pub(crate) mod size;
 pub(crate) mod stress;
 pub(crate) mod terminal;

@@ -129,14 +129,9 @@ fn head(described: &Described, review: &Review, outcome: Outcome) -> String {
         counts.fail,
         counts.not_judged
     );
-    let found = found(described, review).map_or_else(
-        || "no findings".to_owned(),
-        |found| {
-            if described.problems.is_empty() { format!("findings: {found}") } else { found }
-        },
-    );
+    let found = found(described, review).unwrap_or_else(|| "no findings".to_owned());
     let mut text = format!(
-        "**{}**: {}. {}.\n\n",
+        "**{}** ({}): {}.\n\n",
         verdict(outcome),
         super::escape::text(&found),
         super::escape::text(&judged)

@@ -6,7 +6,7 @@ use loadworthy_checks::verdict::Comparison;
 
 use crate::described::Described;
 use crate::permits::Day;
-use crate::show::layout::{cut, free_text};
+use crate::show::layout::{cut, free_text, wrapped};
 use crate::show::patch;
 use crate::show::places;
 use crate::show::terminal::{Mark, snippet};
@@ -18,6 +18,9 @@ use super::escape::{code, fence, html_code, html_text};
 
 /// Characters of a name in a line that is folded over.
 const LONGEST: usize = 120;
+
+/// Columns of a step of its working.
+const WORKED: usize = 100;
 
 /// A finding in full.
 pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>) -> String {
@@ -44,7 +47,7 @@ pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>
     if let Some(patch) =
         finding.proposals.first().and_then(|held| patch::text(&held.set)).filter(|patch| patch.len() > 3)
     {
-        inside.push_str(&format!("\nThe first as a merge patch:\n\n{}\n", fence("yaml", &patch)));
+        inside.push_str(&format!("\nThe first as a merge patch:\n\n{}", fence("yaml", &patch)));
     }
     if let Some(why) = &finding.no_proposal {
         inside.push_str(&item("no proposal", why));
@@ -53,10 +56,11 @@ pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>
         inside.push_str(&item("bear in mind", remark));
     }
     if !finding.worked.is_empty() {
-        inside.push_str(&format!("\nWorked:\n\n{}\n", fence("text", &finding.worked.join("\n"))));
+        let lines = finding.worked.iter().map(|line| wrapped(line, WORKED).join("\n    "));
+        inside.push_str(&format!("\nWorked:\n\n{}\n", fence("text", &lines.collect::<Vec<_>>().join("\n"))));
     }
     if let Some(command) = derive_command(described, finding) {
-        inside.push_str(&format!("Further down to what is described: {}\n", code(&command.join(" "))));
+        inside.push_str(&format!("Traced to the description: {}\n", code(&command.join(" "))));
     }
     folded(&title(finding), &inside)
 }
@@ -92,12 +96,13 @@ fn lines(described: &Described, finding: &Finding) -> String {
 }
 
 fn proposal(lead: &str, held: &Held) -> String {
-    let mut text = item(lead, &format!("{}: leaves {}", held.say, held.leaves));
+    let arrows = |text: &str| text.replace(" -> ", " → ");
+    let mut text = item(lead, &format!("{}: leaves {}", arrows(&held.say), held.leaves));
     if held.judged_by != JudgedBy::AllChecks {
         text.push_str(&format!("  {}", item("judged by", held.judged_by.words())));
     }
-    for effect in &held.side_effects {
-        text.push_str(&format!("  {}", item("side effect", effect)));
+    if !held.side_effects.is_empty() {
+        text.push_str(&format!("  {}", item("side effects", &arrows(&held.side_effects.join("; ")))));
     }
     text
 }

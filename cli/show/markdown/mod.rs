@@ -39,9 +39,9 @@ pub(crate) fn reviews(sheets: Vec<Sheet>, outcome: Outcome) -> String {
         cautions.extend(sheet.cautions.iter().copied());
         sheet.put(is_alone, &mut sections);
     }
-    let mut foot = String::new();
+    let mut foot = "**Bear in mind**:\n\n".to_owned();
     for caution in cautions.into_iter().chain([CAUTION]) {
-        foot.push_str(&format!("*{}*  \n", text(caution)));
+        foot.push_str(&format!("- {}\n", text(caution)));
     }
     fitted(&first, sections, &foot)
 }

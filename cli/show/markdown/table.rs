@@ -37,16 +37,16 @@ pub(super) fn finding(described: &Described, finding: &Finding) -> String {
     let compared = finding.comparison.as_ref().map(figure_text::comparison);
     let mut part = name(&finding.part);
     if finding.also_parts > 0 {
-        part.push_str(&format!(" +{}", finding.also_parts));
+        part.push_str(&format!(", +{} more", finding.also_parts));
     }
     let mut when = finding.duty.as_deref().map(name).into_iter().collect::<Vec<_>>();
     when.extend(finding.variant_name.as_deref().map(name));
     let mut when = if when.is_empty() { "always".to_owned() } else { when.join(", ") };
     if !finding.also_in.is_empty() {
-        when.push_str(&format!(" +{}", finding.also_in.len()));
+        when.push_str(&format!(", +{} more", finding.also_in.len()));
     }
     let (carried, allowed, headroom) = compared.map_or_else(
-        || (none(), none(), none()),
+        || (none(), none(), amiss(finding)),
         |compared| (text(&compared.carried), text(&compared.allowed), text(&compared.headroom)),
     );
     let at = places::of_node(&described.tree, finding.at.node);
@@ -60,4 +60,14 @@ pub(super) fn finding(described: &Described, finding: &Finding) -> String {
         headroom,
         name(&format!("{}:{}", at.file, at.line)),
     ])
+}
+
+/// What is wrong where no figure says by how much.
+fn amiss(finding: &Finding) -> String {
+    match finding.largest_share {
+        Some(share) if share.is_finite() => {
+            text(&format!("at most {} of it has a solution", figure_text::percent(share)))
+        }
+        _ => text(&finding.defect.replace('-', " ")),
+    }
 }
