@@ -11,6 +11,7 @@ mod faults;
 mod files;
 mod hostile;
 mod json;
+mod markdown;
 mod mission;
 mod outline;
 mod permits;
@@ -19,6 +20,7 @@ mod program;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
 mod resolve;
+mod sarif;
 mod size;
 mod stress;
 mod structure;

@@ -9,6 +9,7 @@ use crate::outcome::Outcome;
 use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
 use crate::show::layout::{counted, cut, free_text};
+use crate::show::places;
 use crate::show::terminal::{Mark, snippet};
 use crate::show::words;
 
@@ -132,7 +133,7 @@ fn head(described: &Described, review: &Review, outcome: Outcome) -> String {
     let found = found(described, review).unwrap_or_else(|| "no findings".to_owned());
     let mut text = format!(
         "**{}** ({}): {}.\n\n",
-        verdict(outcome),
+        verdict(outcome, review.counts.fail > review.counts.accepted),
         super::escape::text(&found),
         super::escape::text(&judged)
     );
@@ -173,7 +174,10 @@ fn one_problem(tree: &Tree, problem: &Problem) -> String {
 
 fn not_judged(described: &Described, review: &Review) -> Vec<String> {
     let undecided = review.unsolved.iter().filter(|one| one.largest.is_none()).map(words::review::undecided);
-    let missing = review.not_judged.iter().map(|one| words::review::not_judged(described, one));
+    let missing = review.not_judged.iter().map(|one| {
+        let near = one.near.map(|near| format!("; `{}`", places::in_short(&described.tree, near)));
+        words::review::not_judged(described, one) + &near.unwrap_or_default()
+    });
     let nothing = words::review::nothing_judged(described, review);
     let broken = review.broken_checks.iter().map(words::review::broken_check);
     let all = undecided.chain(missing).chain(nothing).chain(broken);

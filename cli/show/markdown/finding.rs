@@ -44,16 +44,16 @@ pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>
     for (place, held) in finding.proposals.iter().enumerate() {
         inside.push_str(&proposal(if place == 0 { "would hold" } else { "or" }, held));
     }
-    if let Some(patch) =
-        finding.proposals.first().and_then(|held| patch::text(&held.set)).filter(|patch| patch.len() > 3)
-    {
-        inside.push_str(&format!("\nThe first as a merge patch:\n\n{}", fence("yaml", &patch)));
-    }
     if let Some(why) = &finding.no_proposal {
         inside.push_str(&item("no proposal", why));
     }
     for remark in &finding.estimate {
         inside.push_str(&item("bear in mind", remark));
+    }
+    if let Some(patch) =
+        finding.proposals.first().and_then(|held| patch::text(&held.set)).filter(|patch| patch.len() > 3)
+    {
+        inside.push_str(&format!("\nThe first as a merge patch:\n\n{}", fence("yaml", &patch)));
     }
     if !finding.worked.is_empty() {
         let lines = finding.worked.iter().map(|line| wrapped(line, WORKED).join("\n    "));

@@ -29,9 +29,8 @@ pub(crate) fn reviews(sheets: Vec<Sheet>, outcome: Outcome) -> String {
         [_] => String::new(),
         several => {
             sections.push(summary(several));
-            let ended = several.iter().filter(|sheet| sheet.outcome == outcome).count();
             let files = counted(several.len(), "file", "files");
-            format!("**{}**: {ended} of {files}.\n\n", verdict(outcome))
+            format!("**{}** ({files}): {}.\n\n", verdict(outcome, false), ended(several))
         }
     };
     let is_alone = sheets.len() == 1;
@@ -55,7 +54,8 @@ fn summary(sheets: &[Sheet]) -> Section {
         };
         table::row(&[
             code(&sheet.name),
-            verdict(sheet.outcome).to_lowercase(),
+            verdict(sheet.outcome, sheet.counts.is_some_and(|counts| counts.fail > counts.accepted))
+                .to_lowercase(),
             text(&sheet.found),
             number(|counts| counts.hold),
             number(|counts| counts.fail),
@@ -67,12 +67,28 @@ fn summary(sheets: &[Sheet]) -> Section {
     Section { head: head(&columns), blocks, rank: 0, more: ("file", "files"), ..Section::default() }
 }
 
-/// How a review ends, in a word or two that begin a line.
-fn verdict(outcome: Outcome) -> &'static str {
+/// How many files end in which way, gravest first.
+fn ended(sheets: &[Sheet]) -> String {
+    let ways = [
+        (Outcome::Unreadable, "not read in full"),
+        (Outcome::Fails, "fail"),
+        (Outcome::NotJudged, "not judged in full"),
+        (Outcome::Holds, "hold"),
+    ];
+    let counted = ways.iter().filter_map(|(way, said)| {
+        let number = sheets.iter().filter(|sheet| sheet.outcome == *way).count();
+        (number > 0).then(|| format!("{number} {said}"))
+    });
+    counted.collect::<Vec<_>>().join(", ")
+}
+
+/// How a review ends, in words that begin a line. What fails below the asked grade is not passed over.
+fn verdict(outcome: Outcome, something_fails: bool) -> &'static str {
     match outcome {
+        Outcome::Holds if something_fails => "Holds at the asked grade",
         Outcome::Holds => "Holds",
         Outcome::Fails => "Fails",
-        Outcome::NotJudged => "Not judged",
+        Outcome::NotJudged => "Not judged in full",
         Outcome::Unreadable => "Not read in full",
     }
 }

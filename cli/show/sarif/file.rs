@@ -92,7 +92,7 @@ impl Part {
         let related = related.collect();
         let own = fingerprint("reading", &problem.message, problem.kind);
         let at = places.of_span(problem.at);
-        self.put(places, at, reading(problem.kind), Level::Error, said.join(" "), own, related);
+        self.put(places, at, reading(problem.kind), Level::Error, said.join("\n"), own, related);
     }
 
     fn not_judged(&mut self, described: &Described, review: &Review, places: &mut Places<'_>) {
@@ -111,7 +111,7 @@ impl Part {
         }
         for (at, missing, text) in waiting {
             let own = fingerprint(NOT_JUDGED, &missing, "");
-            let said = format!("{} {}", title(&format!("Not judged: {missing}")), sentence(&plain(&text)));
+            let said = format!("{}\n{}", title(&format!("Not judged: {missing}")), sentence(&plain(&text)));
             self.put(places, at, NOT_JUDGED.to_owned(), Level::Warning, said, own, Vec::new());
         }
     }

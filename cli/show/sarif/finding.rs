@@ -99,7 +99,7 @@ fn said<'l>(
     if let Some(command) = derive_command(described, finding) {
         say(format!("Working: `{}`", plain(&command.join(" "))));
     }
-    said.join(" ")
+    said.join("\n")
 }
 
 fn heading(finding: &Finding) -> String {

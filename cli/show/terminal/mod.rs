@@ -17,6 +17,7 @@ use crate::permits::Day;
 use crate::reviewed::Made;
 use crate::show::cautions;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
+use crate::show::places;
 use crate::show::words;
 
 pub(crate) use paint::Paint;
@@ -129,9 +130,11 @@ fn unjudged_lines(described: &Described, review: &Review, paint: Paint) -> Vec<S
     let undecided = undecided
         .map(|one| paint.heading("undecided", &hanging("undecided", MARGIN, &words::review::undecided(one))));
     let line = |text: String| hanging("not judged", MARGIN, &text);
-    let missing = review.not_judged.iter();
-    let missing =
-        missing.map(|one| paint.heading("not judged", &line(words::review::not_judged(described, one))));
+    let missing = review.not_judged.iter().map(|one| {
+        let near = one.near.map(|near| format!("; {}", places::in_short(&described.tree, near)));
+        let text = words::review::not_judged(described, one) + &near.unwrap_or_default();
+        paint.heading("not judged", &line(text))
+    });
     let nothing = words::review::nothing_judged(described, review);
     let broken = review.broken_checks.iter().map(words::review::broken_check);
     let wrong = nothing.into_iter().chain(broken).map(|text| paint.wrong("not judged", &line(text)));

@@ -6,7 +6,6 @@ use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::show::layout::{counted, free_text};
-use crate::show::places;
 
 /// Parts that a line names.
 const FIRST_PARTS: usize = 6;
@@ -32,7 +31,7 @@ pub(crate) fn grades(findings: &[Finding]) -> Option<String> {
     (!grades.is_empty()).then(|| format!("{noun}: {}", grades.join(", ")))
 }
 
-/// What is missing, and what waits for it.
+/// What is missing, and what waits for it; where it would stand, each form says in its own way.
 pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
     let waiting = counted(one.verdicts, "verdict", "verdicts");
     let mut text =
@@ -47,9 +46,6 @@ pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
     // That it is so in all of them needs no list.
     if !one.variants.is_empty() && one.variants.len() < variants.len() {
         text.push_str(&format!(" ({})", one.variants.join(", ")));
-    }
-    if let Some(near) = one.near {
-        text.push_str(&format!("; {}", places::in_short(&described.tree, near)));
     }
     text
 }
