@@ -39,7 +39,7 @@ pub(crate) fn run(
     }
     match asked.format {
         ReviewForm::Json => output.line(&reviews(machine, outcome)),
-        ReviewForm::Markdown => output.put(&markdown::reviews(sheets, outcome)),
+        ReviewForm::Markdown => output.put(&markdown::reviews(sheets)),
         ReviewForm::Sarif => output.line(&sarif::log(parts, outcome)),
         ReviewForm::Terminal => {}
     }

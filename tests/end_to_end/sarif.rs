@@ -147,7 +147,6 @@ fn findings_are_those_of_the_other_form() {
         let log = run_of(&run(&["review", example, "--format", "sarif"]).out);
         let json: Value =
             serde_json::from_str(&run(&["review", example, "--format", "json"]).out).expect("JSON");
-        let source = text_of(example);
         let findings = list(&json["reviews"][0]["findings"]);
         let results = list(&log["results"]);
         assert_eq!(findings.len(), results.len(), "{example}");
@@ -169,6 +168,7 @@ fn findings_are_those_of_the_other_form() {
             let places = std::iter::once(&finding["at"]).chain(list(&finding["because"]));
             let marked = list(&result["locations"]).iter().chain(list(&result["relatedLocations"]));
             for (place, location) in places.zip(marked) {
+                let source = text_of(text(&place["file"]));
                 let span = &source[number(&place["start"])..number(&place["end"])];
                 let found = covered(&source, &location["physicalLocation"]["region"]);
                 if span.lines().count() <= 10 {

@@ -8,18 +8,15 @@ use crate::described::{Described, MORE_PROBLEMS};
 use crate::outcome::Outcome;
 use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
-use crate::show::layout::{counted, cut, free_text};
+use crate::show::layout::{counted, free_text};
 use crate::show::places;
 use crate::show::terminal::{Mark, snippet};
 use crate::show::words;
 
-use super::block::{item, sentence};
+use super::block::{MOST_PLACES, item, sentence};
 use super::escape::{code, fence, message, text};
 use super::room::Section;
 use super::{faults, finding, table, verdict};
-
-/// Characters of a sentence with a name in it.
-const LONGEST: usize = 600;
 
 /// What is shown of a file, whole; room is found for it where all files are known.
 pub(crate) struct Sheet {
@@ -125,14 +122,12 @@ fn head(described: &Described, review: &Review, outcome: Outcome) -> String {
     let accepted =
         if counts.accepted > 0 { format!(" ({} of them accepted)", counts.accepted) } else { String::new() };
     let judged = format!(
-        "{} hold, {} fail{accepted}, {} not judged",
-        counted(counts.hold, "verdict", "verdicts"),
-        counts.fail,
-        counts.not_judged
+        "verdicts: {} hold, {} fail{accepted}, {} not judged",
+        counts.hold, counts.fail, counts.not_judged
     );
     let found = found(described, review).unwrap_or_else(|| "no findings".to_owned());
     let mut text = format!(
-        "**{}** ({}): {}.\n\n",
+        "**{}** ({}); {}.\n\n",
         verdict(outcome, review.counts.fail > review.counts.accepted),
         super::escape::text(&found),
         super::escape::text(&judged)
@@ -156,18 +151,20 @@ fn problems(described: &Described) -> Vec<String> {
 }
 
 fn one_problem(tree: &Tree, problem: &Problem) -> String {
-    let mut shown = sentence(&cut(&problem.message, LONGEST));
+    let mut shown = sentence(&problem.message);
     if problem.kind == MORE_PROBLEMS {
         return shown;
     }
     let mut marks = vec![Mark { span: problem.at, label: problem.label.clone() }];
-    marks.extend(problem.also.iter().map(|(span, label)| Mark { span: *span, label: label.clone() }));
+    marks.extend(
+        problem.also.iter().take(MOST_PLACES).map(|(span, label)| Mark { span: *span, label: label.clone() }),
+    );
     shown.push_str(&format!("{}\n", fence("text", &snippet(tree, &marks, false))));
     if !problem.variants.is_empty() {
-        shown.push_str(&item("in", &cut(&problem.variants.join(", "), LONGEST)));
+        shown.push_str(&item("in", &problem.variants.join(", ")));
     }
     if let Some(way_out) = &problem.way_out {
-        shown.push_str(&sentence(&cut(way_out, LONGEST)));
+        shown.push_str(&sentence(way_out));
     }
     shown
 }
@@ -181,7 +178,7 @@ fn not_judged(described: &Described, review: &Review) -> Vec<String> {
     let nothing = words::review::nothing_judged(described, review);
     let broken = review.broken_checks.iter().map(words::review::broken_check);
     let all = undecided.chain(missing).chain(nothing).chain(broken);
-    all.map(|text| item("", &cut(&text, LONGEST))).collect()
+    all.map(|text| item("", &text)).collect()
 }
 
 fn assumed(review: &Review) -> Vec<String> {
@@ -196,7 +193,7 @@ fn assumed(review: &Review) -> Vec<String> {
             .into_iter()
             .chain(one.decides.iter().map(|one| ("decides", one)))
         {
-            shown.push_str(&format!("  {}", item(lead, &cut(said, LONGEST))));
+            shown.push_str(&format!("  {}", item(lead, said)));
         }
         shown
     };

@@ -13,7 +13,7 @@ use crate::show::terminal::{Mark, snippet};
 use crate::show::words::finding::{carried_figure, derive_command, whereabouts};
 use crate::show::words::permit;
 
-use super::block::{folded, item, sentence};
+use super::block::{MOST_PLACES, folded, item, sentence};
 use super::escape::{code, fence, html_code, html_text};
 
 /// Characters of a name in a line that is folded over.
@@ -90,9 +90,13 @@ pub(super) fn figures(described: &Described, finding: &Finding, compared: &Compa
 /// The lines of the description that it is about, as the terminal draws them.
 fn lines(described: &Described, finding: &Finding) -> String {
     let tree = &described.tree;
-    let places = std::iter::once(&finding.at).chain(&finding.because);
+    let places = std::iter::once(&finding.at).chain(finding.because.iter().take(MOST_PLACES));
     let marks = places.map(|place| Mark::of_node(tree, place.node, &place.label)).collect::<Vec<_>>();
-    format!("{}\n", fence("text", &snippet(tree, &marks, false)))
+    let more = match finding.because.len().saturating_sub(MOST_PLACES) {
+        0 => String::new(),
+        more => format!("{more} more of the causes are not drawn here.\n\n"),
+    };
+    format!("{}\n{more}", fence("text", &snippet(tree, &marks, false)))
 }
 
 fn proposal(lead: &str, held: &Held) -> String {

@@ -22,7 +22,7 @@ use room::{Section, fitted};
 use table::head;
 
 /// All reviews of a run; of several files a table says first how each ends.
-pub(crate) fn reviews(sheets: Vec<Sheet>, outcome: Outcome) -> String {
+pub(crate) fn reviews(sheets: Vec<Sheet>) -> String {
     let mut cautions = BTreeSet::new();
     let mut sections = Vec::new();
     let first = match sheets.as_slice() {
@@ -30,7 +30,7 @@ pub(crate) fn reviews(sheets: Vec<Sheet>, outcome: Outcome) -> String {
         several => {
             sections.push(summary(several));
             let files = counted(several.len(), "file", "files");
-            format!("**{}** ({files}): {}.\n\n", verdict(outcome, false), ended(several))
+            format!("**{files}: {}**\n\n", ended(several))
         }
     };
     let is_alone = sheets.len() == 1;

@@ -30,8 +30,10 @@ impl Section {
 
 /// A text of at most so many bytes: what stands first, as many blocks of the sections as fit, and what stands last.
 pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String {
-    let silent =
-        |number: usize| format!("+{number} more parts of this review, for which there is no room here\n\n");
+    let silent = |number: usize| {
+        let noun = if number == 1 { "part" } else { "parts" };
+        format!("+{number} more {noun} of this review, for which there is no room here\n\n")
+    };
     let mut room = ROOM.saturating_sub(first.len() + last.len() + silent(usize::MAX).len());
     let mut kept = vec![0; sections.len()];
     let mut order = (0..sections.len()).collect::<Vec<_>>();

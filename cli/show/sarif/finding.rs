@@ -16,6 +16,9 @@ use super::log::{Fingerprints, Level, Message, Properties, Result, Suppression};
 use super::message::{link, plain, sentence, title};
 use super::place::{Places, primary, related};
 
+/// Causes that a message links to.
+const MOST_CAUSES: usize = 20;
+
 /// A finding, accepted or not; nothing where no line of the description is left to stand at.
 pub(super) fn result(
     described: &Described,
@@ -25,7 +28,7 @@ pub(super) fn result(
 ) -> Option<Result> {
     let at = places.of_node(finding.at.node);
     let mut causes = Vec::new();
-    for cause in &finding.because {
+    for cause in finding.because.iter().take(MOST_CAUSES) {
         if let Some(place) = places.of_node(cause.node) {
             causes.push((&cause.label, place));
         }
@@ -81,7 +84,11 @@ fn said<'l>(
     }
     let causes = causes.enumerate().map(|(place, label)| link(label, place + 1)).collect::<Vec<_>>();
     if !causes.is_empty() {
-        say(format!("Because: {}", causes.join("; ")));
+        let more = match finding.because.len().saturating_sub(MOST_CAUSES) {
+            0 => String::new(),
+            more => format!("; and {more} more"),
+        };
+        say(format!("Because: {}{more}", causes.join("; ")));
     }
     if let Some((permit, standing)) = permit::of(described, finding) {
         let terms = permit::terms(permit, day);
