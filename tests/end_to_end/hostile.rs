@@ -28,6 +28,8 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("terminal", run_in(folder, &["review", "unit.yaml"])),
         ("all", run_in(folder, &["review", "unit.yaml", "--all"])),
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "json"])),
+        ("markdown", run_in(folder, &["review", "unit.yaml", "--format", "markdown"])),
+        ("json", run_in(folder, &["review", "unit.yaml", "--format", "sarif"])),
         ("quiet", run_in(folder, &["review", "unit.yaml", "--quiet"])),
         ("tree", run_in(folder, &["derive", "unit.yaml", figure])),
         ("stress", run_in(folder, &["stress", "unit.yaml", "--all"])),
