@@ -112,11 +112,12 @@ fn begins_a_block(word: &str) -> bool {
 /// Whether no reader of Markdown sees more in a word than its characters.
 fn is_plain(word: &str) -> bool {
     let lower = word.to_lowercase();
-    let reads_like_a_reference = lower.starts_with("gh-")
-        || lower.contains("www.")
-        || lower
-            .split(|character: char| !character.is_ascii_hexdigit())
-            .any(|run| LIKE_A_REVISION <= run.len());
+    let reads_like_a_reference =
+        lower.split("gh-").skip(1).any(|rest| rest.starts_with(|character: char| character.is_numeric()))
+            || lower.contains("www.")
+            || lower
+                .split(|character: char| !character.is_ascii_hexdigit())
+                .any(|run| LIKE_A_REVISION <= run.len());
     word.chars().all(is_quiet) && !reads_like_a_reference
 }
 
