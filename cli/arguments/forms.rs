@@ -12,6 +12,15 @@ pub(crate) enum ReviewForm {
     Json,
 }
 
+/// How a comparison is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareForm {
+    /// For a person
+    Terminal,
+    /// For a program: everything, with places in both files
+    Json,
+}
+
 /// How a mission is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum MissionForm {
