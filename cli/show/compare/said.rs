@@ -1,7 +1,7 @@
 //! What is said of a change, a finding or a headroom, in words that every form shares. Texts of a description are in it as
 //! they are: each form escapes them for itself.
 
-use loadworthy_checks::compare::{Effects, FindingChange, HeadroomChange, HeadroomTurn, Turn};
+use loadworthy_checks::compare::{Effects, FindingChange, Headroom, HeadroomChange, HeadroomTurn, Turn};
 use loadworthy_checks::figure_text::{self, ComparisonText};
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::Comparison;
@@ -80,7 +80,8 @@ fn moved(old: Option<&Stated>, new: Option<&Stated>) -> Option<String> {
         (Dimension::Temperature, Dimension::Temperature) => {
             Some(format!("{sign}{}", figure_text::kelvins(new - old)))
         }
-        _ if from == to && old.abs() > 0.0 => {
+        // Of counts and shares another share would only confuse.
+        _ if from == to && from != Dimension::Ratio && old.abs() > 0.0 => {
             Some(format!("{sign}{}", figure_text::percent((new - old) / old.abs())))
         }
         _ => None,
@@ -212,18 +213,85 @@ pub(crate) fn figures(old: Option<&Comparison>, new: Option<&Comparison>) -> Vec
     ]
 }
 
-/// Where a headroom is worst: duty point, corner, variant; before and now where these differ.
-pub(crate) fn where_worst(change: &HeadroomChange) -> String {
-    let place = |of: &loadworthy_checks::compare::Headroom| {
-        let mut place = of.duty.clone().unwrap_or_default();
-        if let Some(corner) = &of.corner {
-            place.push_str(&format!(" ({corner})"));
+/// Whether each side is one variant, so that its name is said once, at the head.
+pub(crate) fn is_of_variants(compared: &Compared) -> bool {
+    let named = |side: &Side| {
+        let variants = side.made.as_ref().ok().map(|made| made.described.unit.variants.as_slice());
+        match variants {
+            Some([only]) => only.name.clone(),
+            _ => None,
         }
-        let parts = [Some(place).filter(|place| !place.is_empty()), of.variant_name.clone()];
-        parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
     };
-    match (change.old.as_ref().map(place), change.new.as_ref().map(place)) {
-        (Some(old), Some(new)) if old != new => format!("{old} -> {new}"),
-        (old, new) => new.or(old).unwrap_or_default(),
+    matches!((named(&compared.old), named(&compared.new)), (Some(old), Some(new)) if old != new)
+}
+
+/// Duty point, corner and variant in one line.
+fn place(duty: Option<&str>, corner: Option<&str>, variant: Option<&str>) -> String {
+    let corner = corner.map(|corner| format!(" ({corner})")).unwrap_or_default();
+    let duty = duty.map(|duty| format!("{duty}{corner}"));
+    duty.into_iter().chain(variant.map(str::to_owned)).collect::<Vec<_>>().join(", ")
+}
+
+/// A place before and now, where these differ.
+fn moved_to(old: Option<String>, new: Option<String>) -> String {
+    match (old, new) {
+        (Some(old), Some(new)) if old != new && !old.is_empty() && !new.is_empty() => {
+            format!("{old} -> {new}")
+        }
+        (old, new) => new.filter(|new| !new.is_empty()).or(old).unwrap_or_default(),
     }
+}
+
+/// Where a headroom is worst: duty point, corner, variant; before and now where these differ.
+pub(crate) fn where_worst(compared: &Compared, change: &HeadroomChange) -> String {
+    let is_named = !is_of_variants(compared);
+    let at = |of: &Headroom| {
+        let variant = of.variant_name.as_deref().filter(|_| is_named);
+        place(of.duty.as_deref(), of.corner.as_deref(), variant)
+    };
+    moved_to(change.old.as_ref().map(at), change.new.as_ref().map(at))
+}
+
+/// Where a finding is worst, and where else; before and now where these differ.
+pub(crate) fn where_found(compared: &Compared, turned: &Turned<'_>) -> String {
+    let is_named = !is_of_variants(compared);
+    let at = |finding: &Finding| {
+        let variant = finding.variant_name.as_deref().filter(|_| is_named);
+        place(finding.duty.as_deref(), None, variant)
+    };
+    let mut text = moved_to(turned.old.map(at), turned.new.map(at));
+    let Some(finding) = turned.shown() else { return text };
+    if finding.also_parts > 0 {
+        text.push_str(&format!(" (also {}: +{})", finding.also.join(", "), finding.also_parts));
+    }
+    if let (Some(old), Some(new)) = (turned.old, turned.new)
+        && old.part != new.part
+    {
+        text.push_str(&format!("\nbefore, {} was worst", old.part));
+    }
+    if !finding.also_in.is_empty() {
+        text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
+    }
+    text.trim_start().to_owned()
+}
+
+/// A headroom before and now: `12 K -> -4 K`.
+pub(crate) fn headroom(change: &HeadroomChange) -> String {
+    let amount = |of: &Headroom| figure_text::headroom(&of.comparison);
+    match (change.turn, change.old.as_ref().map(amount), change.new.as_ref().map(amount)) {
+        (HeadroomTurn::NoLongerJudged | HeadroomTurn::Gone, Some(old), _) => format!("{old} before"),
+        (_, Some(old), Some(new)) => format!("{old} -> {new}"),
+        (_, old, new) => new.or(old).unwrap_or_default(),
+    }
+}
+
+/// What a headroom is of, and its figures before and now.
+pub(crate) fn compared_figures(change: &HeadroomChange) -> (String, Vec<String>) {
+    let comparison = |of: &Option<Headroom>| of.as_ref().map(|of| of.comparison);
+    let figure = change.new.as_ref().or(change.old.as_ref()).map_or("", |of| of.figure).replace('_', " ");
+    let new = comparison(&change.new).filter(|_| change.turn != HeadroomTurn::NoLongerJudged);
+    let mut figures = figures(comparison(&change.old).as_ref(), new.as_ref());
+    // The headroom is said already.
+    figures.truncate(2);
+    (format!("{figure} ({})", change.check), figures)
 }

@@ -1,8 +1,6 @@
 //! A comparison for a person at a terminal: the verdict, what is worse, what changed, what is better, headrooms.
 
 use loadworthy_checks::compare::{HeadroomChange, HeadroomTurn, Turn, together};
-use loadworthy_checks::figure_text;
-use loadworthy_checks::review::Finding;
 
 use super::said::{self, Turned};
 use crate::compared::{Change, Compared};
@@ -30,7 +28,7 @@ pub(crate) fn comparison(compared: &Compared, all: bool, paint: Paint) -> String
     text.push_str(&unjudged(compared, change, all, paint));
     text.push_str(&changes(compared, change, all, paint));
     text.push_str(&turned(&[Turn::NewAndAccepted, Turn::NowAccepted, Turn::Better, Turn::Gone]));
-    text.push_str(&headrooms(change, all, paint));
+    text.push_str(&headrooms(compared, change, all, paint));
     let unchanged = change.effects.count(Turn::Unchanged);
     if unchanged > 0 {
         let said = match all {
@@ -80,7 +78,7 @@ fn findings(compared: &Compared, change: &Change, turns: &[Turn], all: bool, pai
         let shown = if all { usize::MAX } else { FIRST_FINDINGS };
         for one in of_turn.clone().take(shown) {
             let Some(turned) = Turned::of(compared, one) else { continue };
-            let line = finding(&turned, *turn);
+            let line = finding(compared, &turned, *turn);
             let is_worse = matches!(turn, Turn::New | Turn::NoLongerAccepted | Turn::Worse);
             text.push_str(&if is_worse {
                 paint.wrong(turn.words(), &line)
@@ -97,11 +95,11 @@ fn findings(compared: &Compared, change: &Change, turns: &[Turn], all: bool, pai
     text
 }
 
-fn finding(turned: &Turned<'_>, turn: Turn) -> String {
+fn finding(compared: &Compared, turned: &Turned<'_>, turn: Turn) -> String {
     let Some(finding) = turned.shown() else { return String::new() };
     let tree = &turned.made.described.tree;
     let mut lines = vec![format!("{}   {}   {}", finding.check, finding.part, turned.grade())];
-    lines.push(moment(turned));
+    lines.push(said::where_found(compared, turned));
     let figures = turned.figures();
     if figures.is_empty() {
         lines.push(finding.saying.clone());
@@ -122,32 +120,6 @@ fn finding(turned: &Turned<'_>, turn: Turn) -> String {
     }
     lines.retain(|line| !line.is_empty());
     hanging(turn.words(), MARGIN, &lines.join("\n"))
-}
-
-/// Where a finding is worst, before and now, and where else.
-fn moment(turned: &Turned<'_>) -> String {
-    let at = |finding: &Finding| {
-        let mut at = finding.duty.iter().cloned().collect::<Vec<_>>();
-        at.extend(finding.variant_name.clone());
-        at.join(", ")
-    };
-    let mut text = match (turned.old.map(at), turned.new.map(at)) {
-        (Some(old), Some(new)) if old != new => format!("{old} -> {new}"),
-        (old, new) => new.or(old).unwrap_or_default(),
-    };
-    let Some(finding) = turned.shown() else { return text };
-    if let (Some(old), Some(new)) = (turned.old, turned.new)
-        && old.part != new.part
-    {
-        text = [format!("worst at {} before", old.part), text].join("   ");
-    }
-    if finding.also_parts > 0 {
-        text.push_str(&format!(" (also {}: +{})", finding.also.join(", "), finding.also_parts));
-    }
-    if !finding.also_in.is_empty() {
-        text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
-    }
-    text.trim_start().to_owned()
 }
 
 /// What keeps something from being judged now and did not before, and the other way round.
@@ -202,7 +174,7 @@ fn changes(compared: &Compared, change: &Change, all: bool, paint: Paint) -> Str
     text
 }
 
-fn headrooms(change: &Change, all: bool, paint: Paint) -> String {
+fn headrooms(compared: &Compared, change: &Change, all: bool, paint: Paint) -> String {
     let together = together(&change.effects.headrooms);
     // What is there no more is said by what is gone.
     let telling = |one: &(&HeadroomChange, usize)| all || one.0.turn != HeadroomTurn::Gone;
@@ -210,24 +182,14 @@ fn headrooms(change: &Change, all: bool, paint: Paint) -> String {
     let shown = if all { lines.len() } else { FIRST_HEADROOMS };
     let mut text = String::new();
     for (one, more) in lines.iter().take(shown) {
-        let amount = |of: &Option<loadworthy_checks::compare::Headroom>| {
-            of.as_ref().map_or_else(|| "none".to_owned(), |of| figure_text::headroom(&of.comparison))
-        };
         let more = if *more > 0 { format!(" (+{more} alike)") } else { String::new() };
-        let figure = one.new.as_ref().or(one.old.as_ref()).map_or("", |of| of.figure).replace('_', " ");
-        let title = match one.turn {
-            HeadroomTurn::New => format!("{}   {}{more}", amount(&one.new), one.part),
-            HeadroomTurn::Gone => format!("{}   {}{more}", amount(&one.old), one.part),
-            _ => format!("{} -> {}   {}{more}", amount(&one.old), amount(&one.new), one.part),
-        };
-        let compared =
-            |of: &Option<loadworthy_checks::compare::Headroom>| of.as_ref().map(|of| of.comparison);
-        let mut figures = said::figures(compared(&one.old).as_ref(), compared(&one.new).as_ref());
-        figures.truncate(2);
-        figures.push(said::where_worst(one));
-        let what = flowing(&[title, format!("{figure} ({})", one.check)], 3, WIDTH - MARGIN);
+        let title = format!("{}   {}{more}", said::headroom(one), one.part);
+        let (figure, mut figures) = said::compared_figures(one);
+        figures.push(said::where_worst(compared, one));
+        let what = flowing(&[title, figure], 3, WIDTH - MARGIN);
         let said = format!("{what}\n{}", flowing(&figures, 3, WIDTH - MARGIN));
-        text.push_str(&paint.heading(one.turn.words(), &hanging(one.turn.words(), MARGIN, &said)));
+        let word = if one.turn == HeadroomTurn::NoLongerJudged { "less judged" } else { one.turn.words() };
+        text.push_str(&paint.heading(word, &hanging(word, MARGIN, &said)));
     }
     if lines.len() > shown {
         let more = counted(lines.len() - shown, "more headroom", "more headrooms");
