@@ -84,7 +84,11 @@ fn declared<'d>(side: Described<'d>, guide: &Guide) -> Vec<(Named<'d>, NodeId)> 
     ) {
         for entry in tree.entries(node) {
             let key = tree.key_text(entry.key);
+            // What has a dot in it is no name, and could not be told from a step of one.
             if declares(path, guided) {
+                if key.contains('.') {
+                    continue;
+                }
                 found.push(((path.to_owned(), key), entry.value));
             } else if depth < 2 {
                 let path = if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
