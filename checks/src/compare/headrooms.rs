@@ -62,6 +62,8 @@ pub enum HeadroomTurn {
     Fell,
     /// There was none: the part, or the comparison, is new.
     New,
+    /// It was not judged before, at least not in every duty point.
+    NowJudged,
     /// More is left.
     Rose,
     /// There is none any more.
@@ -76,6 +78,7 @@ impl HeadroomTurn {
             Self::NoLongerJudged => "no longer judged",
             Self::Fell => "fell",
             Self::New => "new",
+            Self::NowJudged => "now judged",
             Self::Rose => "rose",
             Self::Gone => "gone",
         }
@@ -155,17 +158,20 @@ impl<'r> Line<'r> {
         let [before, after] = self.worst;
         let compared =
             |worst: Option<(usize, usize, &'r Verdict)>| worst.and_then(|(.., one)| one.comparison());
-        let less_judged = self.unjudged[0] < self.unjudged[1];
+        let (less_judged, more_judged) =
+            (self.unjudged[0] < self.unjudged[1], self.unjudged[1] < self.unjudged[0]);
         let (turn, lost) = match (compared(before), compared(after)) {
             (Some(before), Some(after)) => match loss(before, after) {
                 Some(lost) if lost > 0.0 => (HeadroomTurn::Fell, lost),
                 // What is not judged may be the worst of all.
                 lost if less_judged => (HeadroomTurn::NoLongerJudged, lost.unwrap_or(0.0)),
                 Some(lost) => (HeadroomTurn::Rose, lost),
+                None if more_judged => (HeadroomTurn::NowJudged, 0.0),
                 None => return None,
             },
             (Some(_), None) if self.unjudged[1] > 0 => (HeadroomTurn::NoLongerJudged, 0.0),
             (Some(_), None) => (HeadroomTurn::Gone, 0.0),
+            (None, Some(_)) if self.unjudged[0] > 0 => (HeadroomTurn::NowJudged, 0.0),
             (None, Some(_)) => (HeadroomTurn::New, 0.0),
             (None, None) => return None,
         };

@@ -131,8 +131,8 @@ pub(crate) fn findings(effects: &Effects) -> String {
 
 /// How many headrooms turned which way.
 pub(crate) fn headrooms(effects: &Effects) -> String {
-    use HeadroomTurn::{Fell, Gone, New, NoLongerJudged, Rose};
-    let mut counts = [Fell, Rose, New, Gone, NoLongerJudged]
+    use HeadroomTurn::{Fell, Gone, New, NoLongerJudged, NowJudged, Rose};
+    let mut counts = [Fell, Rose, New, Gone, NoLongerJudged, NowJudged]
         .into_iter()
         .filter_map(|turn| {
             let number = effects.count_headrooms(turn);

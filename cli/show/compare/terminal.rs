@@ -2,6 +2,8 @@
 
 use loadworthy_checks::compare::{HeadroomChange, HeadroomTurn, Turn, together};
 
+use loadworthy_source::escape_text;
+
 use super::said::{self, Turned};
 use crate::compared::{Change, Compared};
 use crate::show::layout::{WIDTH, counted, flowing, free_text, hanging};
@@ -160,8 +162,9 @@ fn changes(compared: &Compared, change: &Change, all: bool, paint: Paint) -> Str
             (None, None) => String::new(),
         };
         let remark = said.remark.map(|remark| format!("({remark})")).unwrap_or_default();
-        let what = flowing(&[said.what, remark], 1, WIDTH - MARGIN);
-        let parts = flowing(&[said.path, what, place], 3, WIDTH - MARGIN);
+        let visible = |text: &str| escape_text(text).into_owned();
+        let what = flowing(&[visible(&said.what), remark], 1, WIDTH - MARGIN);
+        let parts = flowing(&[visible(&said.path), what, place], 3, WIDTH - MARGIN);
         text.push_str(&paint.heading(said.word, &hanging(said.word, MARGIN, &parts)));
     }
     if all_changes.len() > shown {

@@ -115,7 +115,7 @@ struct Unjudged<'c> {
 
 #[derive(Serialize)]
 struct HeadroomTurn<'c> {
-    /// `no longer judged`, `fell`, `new`, `rose` or `gone`.
+    /// `no longer judged`, `fell`, `new`, `now judged`, `rose` or `gone`.
     turn: &'static str,
     check: &'static str,
     defect: &'static str,
