@@ -54,18 +54,18 @@ impl Side {
     }
 }
 
-/// A description that was read, with where it begins, or why it was not.
-type Opened = (String, Result<(Described, NodeId), String>);
+/// A description that was read, with where it begins if anything of it could be, or why it was not opened.
+type Opened = (String, Result<(Described, Option<NodeId>), String>);
 
 impl Compared {
     /// Reads, reviews and compares both sides.
     pub(crate) fn of(asked: &arguments::Compare, input: &mut dyn Read) -> Self {
         let [(old_name, old), (new_name, new)] = both(asked, input);
-        let old_root = old.as_ref().map(|(_, root)| *root).ok();
-        let new_root = new.as_ref().map(|(_, root)| *root).ok();
+        let old_root = old.as_ref().ok().and_then(|(_, root)| *root);
+        let new_root = new.as_ref().ok().and_then(|(_, root)| *root);
         // One day for both: what ends between two days is no change of the description.
         let mut today = None;
-        let mut review = |(described, _): (Described, NodeId)| {
+        let mut review = |(described, _): (Described, Option<NodeId>)| {
             let mut day = permits::day(&described.unit, asked.on);
             if let (Some(day), Some(first)) = (&mut day, today) {
                 *day = first;
@@ -162,7 +162,7 @@ fn both(asked: &arguments::Compare, input: &mut dyn Read) -> [Opened; 2] {
             (format!("{name}, variant {}", free_text(before)), of_variant(old, before)),
             (tried(format!("{name}, variant {}", free_text(after)), asked), of_variant(new, after)),
         ],
-        _ => [(name.clone(), whole(old)), (tried(name, asked), whole(new))],
+        _ => [(name.clone(), Ok(whole(old))), (tried(name, asked), Ok(whole(new)))],
     }
 }
 
@@ -172,27 +172,24 @@ fn tried(name: String, asked: &arguments::Compare) -> String {
 }
 
 fn read((name, opened): (String, Result<files::Opened, String>), overrides: &[(String, String)]) -> Opened {
-    let read = opened.and_then(|opened| whole(Source::of(opened, overrides).described(&[])));
+    let read = opened.map(|opened| whole(Source::of(opened, overrides).described(&[])));
     (name, read)
 }
 
-/// A description with all its variants. One of which nothing could be read begins nowhere; it has problems, and nothing is
-/// asked of its root.
-fn whole((described, roots): (Described, Roots)) -> Result<(Described, NodeId), String> {
-    match roots.base {
-        Some(base) => Ok((described, base)),
-        None => Err(nothing_read(&described)),
-    }
-}
-
-/// Why nothing of a description could be read.
-fn nothing_read(described: &Described) -> String {
-    let first = described.problems.first().map(|problem| problem.message.clone());
-    first.unwrap_or_else(|| "nothing of it could be read".to_owned())
+/// A description with all its variants.
+fn whole((described, roots): (Described, Roots)) -> (Described, Option<NodeId>) {
+    (described, roots.base)
 }
 
 /// A description as one of its variants.
-fn of_variant((mut described, roots): (Described, Roots), name: &str) -> Result<(Described, NodeId), String> {
+fn of_variant(
+    (mut described, roots): (Described, Roots),
+    name: &str,
+) -> Result<(Described, Option<NodeId>), String> {
+    // What is wrong with it is said first.
+    if !described.problems.is_empty() {
+        return Ok((described, roots.base));
+    }
     let variants = &described.unit.variants;
     let place = variants.iter().position(|variant| variant.name.as_deref() == Some(name));
     let Some((place, root)) = place.and_then(|place| Some((place, *roots.variants.get(place)?))) else {
@@ -204,7 +201,7 @@ fn of_variant((mut described, roots): (Described, Roots), name: &str) -> Result<
     let is_about =
         |of: &Option<loadworthy_source::Located<String>>| of.as_ref().is_none_or(|of| of.value == name);
     described.unit.permits.retain(|permit| is_about(&permit.variant));
-    Ok((described, root))
+    Ok((described, Some(root)))
 }
 
 /// What stands in for values that nobody states, by path.

@@ -1,7 +1,7 @@
 //! What a change of a unit does to its review: findings, headrooms, and what is not judged.
 //!
 //! Both reviews are complete in themselves; here they are only laid side by side. What a part is called does not matter where
-//! the caller says that it has another name. Figures that moved by less than [`MOVED`] count as unchanged, so that a change
+//! the caller says that it has another name. What moved by less than [`MOVED`], or reads as before, counts as unchanged, so that a change
 //! of the description elsewhere, or of the last digit, is not told as one of every part.
 
 mod findings;
@@ -11,6 +11,7 @@ mod unjudged;
 
 use loadworthy_unit::Unit;
 
+use crate::figure_text;
 use crate::review::Review;
 use crate::verdict::Comparison;
 
@@ -18,10 +19,9 @@ pub use findings::{FindingAt, FindingChange, Turn};
 pub use headrooms::{Headroom, HeadroomChange, HeadroomTurn, together};
 pub use unjudged::UnjudgedChange;
 
-/// How far a headroom must move to count as moved: a tenth of a per cent of what is allowed, or of a kelvin.
-///
-/// It is half of the last digit that is shown of a figure between 100 and 1000, or less; `size` knows the same bound.
-/// Where more is carried than is allowed it is a tenth of a per cent of what is carried.
+/// How far a headroom must move at least to count as moved: a tenth of a per cent of what is allowed, or of a kelvin; where more
+/// is carried than is allowed, a tenth of a per cent of what is carried. `size` knows the same bound. Besides, it must read
+/// differently as it is shown, with two significant digits: what nobody can see is not told.
 pub const MOVED: f64 = 1e-3;
 
 /// A unit with its review.
@@ -95,5 +95,6 @@ fn loss(old: &Comparison, new: &Comparison) -> Option<f64> {
     let scale = carried(old).max(carried(new)).max(1.0);
     let lost = before - after;
     // An infinite loss exceeds any bound, the infinite one as well.
-    (lost.is_infinite() || lost.abs() >= MOVED * scale).then_some(lost)
+    let is_moved = lost.is_infinite() || lost.abs() >= MOVED * scale;
+    (is_moved && figure_text::headroom(old) != figure_text::headroom(new)).then_some(lost)
 }
