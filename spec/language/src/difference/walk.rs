@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use loadworthy_source::{Content, Entry, NodeId, Tree};
 
-use super::stated::{in_one_line, name_and_rest, same, stated};
+use super::stated::{amount, in_one_line, name_and_rest, same, stated};
 use super::{Change, ChangeKind, Described, Rename, Stated};
 use crate::schema::{Guide, Guided};
 
@@ -221,8 +221,14 @@ impl<'d> Walk<'d, '_> {
     }
 
     fn told_apart(&mut self, keys: &[&str], olds: &[NodeId], news: &[NodeId], item: Option<Guided<'d>>) {
-        let (old_names, new_names) =
-            (self.names(self.old, keys, olds, item), self.names(self.new, keys, news, item));
+        let as_is = |text: &str| text.to_owned();
+        let new_names = names(self.new.tree, keys, news, item, &as_is);
+        let known = new_names.iter().collect::<HashSet<_>>();
+        // Under the new name of what it is about, or else as it is: a name may lead nowhere.
+        let renamed = names(self.old.tree, keys, olds, item, &|text| self.renamed(text));
+        let old_names = renamed.into_iter().zip(names(self.old.tree, keys, olds, item, &as_is));
+        let old_names = old_names.map(|(now, was)| if known.contains(&now) { now } else { was });
+        let old_names = old_names.collect::<Vec<_>>();
         let mut before = old_names.iter().map(String::as_str).zip(olds).collect::<HashMap<_, _>>();
         let mut added = Vec::new();
         for (name, &new) in new_names.iter().zip(news) {
@@ -243,38 +249,10 @@ impl<'d> Walk<'d, '_> {
         }
     }
 
-    /// What each item of a list is called; a name that comes again gets a number.
-    fn names(
-        &self,
-        side: Described<'_>,
-        keys: &[&str],
-        items: &[NodeId],
-        guided: Option<Guided<'_>>,
-    ) -> Vec<String> {
-        let mut times: HashMap<String, usize> = HashMap::new();
-        let name = |&item: &NodeId| {
-            let values = keys.iter().filter_map(|key| {
-                let text = side.tree.scalar(side.tree.entry(item, key)?.value)?.text;
-                let kind = guided.and_then(|one| one.below(key, &|_| None)).and_then(Guided::quantity);
-                // As a number, so that another unit is no other name.
-                Some(match super::stated::amount(text, kind) {
-                    Some((dimension, value)) => format!("{} {}", shortest(value), dimension.unit()),
-                    None => self.renamed_part(side, text),
-                })
-            });
-            let name = values.collect::<Vec<_>>().join(", ");
-            let times = times.entry(name.clone()).or_default();
-            *times += 1;
-            if *times == 1 { format!("[{name}]") } else { format!("[{name}, {times}]") }
-        };
-        items.iter().map(name).collect()
-    }
-
     /// A reference in the names of the new description.
-    fn renamed_part(&self, side: Described<'_>, text: &str) -> String {
-        let is_old = core::ptr::eq(side.tree, self.old.tree) && side.root == self.old.root;
+    fn renamed(&self, text: &str) -> String {
         let (name, rest) = name_and_rest(text);
-        match self.everywhere.get(name).filter(|_| is_old) {
+        match self.everywhere.get(name) {
             Some(to) => format!("{to}{rest}"),
             None => text.to_owned(),
         }
@@ -307,18 +285,25 @@ impl<'d> Walk<'d, '_> {
 
     /// How two values differ; not at all where they are sets with the same members.
     fn other_items(&self, old: NodeId, new: NodeId, guided: Option<Guided<'_>>) -> Option<ChangeKind> {
-        let names = |side: Described<'_>, node: NodeId| {
-            let Content::List(items) = side.tree.content(node) else { return None };
-            let name = |item: &NodeId| Some(self.renamed_part(side, side.tree.scalar(*item)?.text));
-            items.iter().map(name).collect::<Option<Vec<String>>>()
+        let names = |tree: &Tree, node: NodeId| {
+            let Content::List(items) = tree.content(node) else { return None };
+            items
+                .iter()
+                .map(|item| Some(tree.scalar(*item)?.text.to_owned()))
+                .collect::<Option<Vec<String>>>()
         };
         let is_quantity = guided.is_some_and(|guided| {
             guided.quantity().is_some() || guided.item().and_then(Guided::quantity).is_some()
         });
-        let (Some(olds), Some(news), false) = (names(self.old, old), names(self.new, new), is_quantity)
-        else {
-            return Some(ChangeKind::Value);
-        };
+        let both = (names(self.old.tree, old), names(self.new.tree, new), is_quantity);
+        let (Some(mut olds), Some(news), false) = both else { return Some(ChangeKind::Value) };
+        let known = news.iter().cloned().collect::<HashSet<_>>();
+        for item in &mut olds {
+            let now = self.renamed(item);
+            if known.contains(&now) {
+                *item = now;
+            }
+        }
         let lacks = |these: &[String], those: &[String]| {
             let those = those.iter().collect::<HashSet<_>>();
             these.iter().filter(|one| !those.contains(one)).cloned().collect::<Vec<_>>()
@@ -343,6 +328,33 @@ impl<'d> Walk<'d, '_> {
         let steps = if kind == ChangeKind::Removed { &self.place.old } else { &self.place.new };
         self.changes.push(Change { path: Place::path(steps), kind, old, new });
     }
+}
+
+/// What each item of a list is called by the values of some of its keys; a name that comes again gets a number.
+fn names(
+    tree: &Tree,
+    keys: &[&str],
+    items: &[NodeId],
+    guided: Option<Guided<'_>>,
+    called: &dyn Fn(&str) -> String,
+) -> Vec<String> {
+    let mut times: HashMap<String, usize> = HashMap::new();
+    let name = |&item: &NodeId| {
+        let values = keys.iter().filter_map(|key| {
+            let text = tree.scalar(tree.entry(item, key)?.value)?.text;
+            let kind = guided.and_then(|one| one.below(key, &|_| None)).and_then(Guided::quantity);
+            // As a number, so that another unit is no other name.
+            Some(match amount(text, kind) {
+                Some((dimension, value)) => format!("{} {}", shortest(value), dimension.unit()),
+                None => called(text),
+            })
+        });
+        let name = values.collect::<Vec<_>>().join(", ");
+        let times = times.entry(name.clone()).or_default();
+        *times += 1;
+        if *times == 1 { format!("[{name}]") } else { format!("[{name}, {times}]") }
+    };
+    items.iter().map(name).collect()
 }
 
 /// A named entry as a whole, at its name.

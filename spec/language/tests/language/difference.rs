@@ -13,7 +13,7 @@ use crate::workshop::{InMemory, VOCABULARY, WHOLE, reading, reading_with};
 
 fn between(old: &Reading, new: &Reading) -> Difference {
     let stands_in = |path: &str| match path {
-        "stages.wheel_bridge.switches.high_side.parallel" => Some((Dimension::Ratio, 1.0)),
+        "sensors.link_voltage.redundant" => Some((Dimension::Ratio, 1.0)),
         "stages.crane_bridge.dead_time" | "stages.wheel_bridge.dead_time" => Some((Dimension::Time, 2e-6)),
         _ => None,
     };
@@ -120,17 +120,8 @@ fn a_default_that_is_stated_is_told_with_what_was_taken() {
     let silent = texts(WHOLE, &with(&[("    dead_time: 2 us\n", "")]));
     assert_eq!(silent.changes[0].kind, ChangeKind::Unstated);
     assert!(silent.changes[0].keeps_the_amount() && silent.changes[0].new.as_ref().unwrap().is_assumed());
-    let counted = texts(
-        WHOLE,
-        &with(&[(
-            "high_side: { fitted: half_bridge_400, parallel: 2 }",
-            "high_side: { fitted: half_bridge_400 }",
-        )]),
-    );
-    assert_eq!(
-        told(&counted),
-        ["stages.wheel_bridge.switches.high_side.parallel : 2 > assumed Some((Ratio, 1.0))"]
-    );
+    let counted = texts(WHOLE, &with(&[(", redundant: 2 }", " }")]));
+    assert_eq!(told(&counted), ["sensors.link_voltage.redundant : 2 > assumed Some((Ratio, 1.0))"]);
     assert!(!counted.changes[0].keeps_the_amount());
 }
 
