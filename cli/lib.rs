@@ -5,6 +5,7 @@
 
 mod arguments;
 mod commands;
+mod compared;
 mod described;
 mod files;
 mod mission;
@@ -12,6 +13,7 @@ mod outcome;
 mod output;
 mod permits;
 mod reviewed;
+mod revision;
 mod show;
 mod size;
 mod solutions;

@@ -8,7 +8,7 @@ use crate::arguments::{self, AskedGrade};
 use crate::described::{Described, describe};
 use crate::files::shown_name;
 use crate::outcome::Outcome;
-use crate::permits;
+use crate::permits::{self, Day};
 use crate::show::besides::Besides;
 
 /// A file that was to be reviewed.
@@ -39,13 +39,26 @@ impl FileReview {
             Err(why) => return Self { name, path, made: Err(why), outcome: Outcome::Unreadable },
         };
         let day = permits::day(&described.unit, asked.on);
+        let mut made = Made::on(described, day);
+        let outcome = made.outcome(asked.grade);
+        made.besides.faults = asked.faults.then(|| loadworthy_checks::faults::walk(&made.described.unit));
+        Self { name, path, made: Ok(made), outcome }
+    }
+}
+
+impl Made {
+    /// Reviews a description, its permits held against a day.
+    pub(crate) fn on(described: Described, day: Option<Day>) -> Self {
         let review = match day {
             Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
             None => loadworthy_checks::review(&described.unit),
         };
-        let outcome = outcome_of(&described, &review, asked.grade);
-        let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
-        Self { name, path, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
+        Self { described, review, besides: Besides { day, faults: None } }
+    }
+
+    /// How the review ends.
+    pub(crate) fn outcome(&self, grade: AskedGrade) -> Outcome {
+        outcome_of(&self.described, &self.review, grade)
     }
 }
 

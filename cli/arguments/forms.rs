@@ -16,6 +16,15 @@ pub(crate) enum ReviewForm {
     Sarif,
 }
 
+/// How a comparison is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareForm {
+    /// For a person
+    Terminal,
+    /// For a program: everything, with places in both files
+    Json,
+}
+
 /// How a mission is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum MissionForm {

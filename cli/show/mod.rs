@@ -4,6 +4,7 @@ pub(crate) mod balance;
 pub(crate) mod besides;
 pub(crate) mod capability;
 pub(crate) mod cautions;
+pub(crate) mod compare;
 pub(crate) mod csv;
 pub(crate) mod figures;
 pub(crate) mod json;

@@ -24,6 +24,7 @@ const NAMES: &[&str] = &[
 
 fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
     let figure = "track_bridge.modulation_index";
+    folder.put("plain.yaml", template("plain", "60"));
     vec![
         ("terminal", run_in(folder, &["review", "unit.yaml"])),
         ("all", run_in(folder, &["review", "unit.yaml", "--all"])),
@@ -39,6 +40,9 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("json", run_in(folder, &["balance", "unit.yaml", "--format", "json"])),
         ("balance csv", run_in(folder, &["balance", "unit.yaml", "--format", "csv"])),
         ("csv", run_in(folder, &["derive", "unit.yaml", "--format", "csv"])),
+        ("compare", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--all"])),
+        ("compare", run_in(folder, &["compare", "unit.yaml", "plain.yaml"])),
+        ("json", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format", "json"])),
     ]
 }
 

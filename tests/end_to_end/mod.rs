@@ -5,6 +5,7 @@ mod balance;
 #[expect(clippy::disallowed_methods, reason = "a stepping of its own, compared within a tolerance")]
 mod capability;
 mod checks;
+mod compare;
 mod examples;
 mod exit_codes;
 mod faults;

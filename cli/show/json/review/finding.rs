@@ -19,7 +19,7 @@ pub(super) struct Marked {
 }
 
 #[derive(Serialize)]
-pub(super) struct Finding {
+pub(in crate::show::json) struct Finding {
     check: &'static str,
     defect: &'static str,
     grade: &'static str,
@@ -78,7 +78,7 @@ struct Setting {
 }
 
 impl Finding {
-    pub(super) fn of(described: &Described, finding: &checked::Finding) -> Self {
+    pub(in crate::show::json) fn of(described: &Described, finding: &checked::Finding) -> Self {
         let tree = &described.tree;
         let marked = |place: &checked::Place| Marked {
             place: places::of_node(tree, place.node),

@@ -8,7 +8,7 @@ use crate::show::places;
 use super::finding::Marked;
 
 #[derive(Serialize)]
-pub(super) struct ProblemShown {
+pub(in crate::show::json) struct ProblemShown {
     kind: &'static str,
     message: String,
     at: Marked,
@@ -18,7 +18,7 @@ pub(super) struct ProblemShown {
 }
 
 impl ProblemShown {
-    pub(super) fn of(tree: &Tree, problem: &Problem) -> Self {
+    pub(in crate::show::json) fn of(tree: &Tree, problem: &Problem) -> Self {
         let marked =
             |span, label: &String| Marked { place: places::of_span(tree, span), label: label.clone() };
         Self {
