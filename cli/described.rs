@@ -74,12 +74,23 @@ impl<'a> Source<'a> {
         overrides: &'a [(String, String)],
         input: &mut dyn Read,
     ) -> Result<Self, String> {
-        Ok(Self { opened: files::open(path, input)?, parts: Known::default(), overrides })
+        Ok(Self::of(files::open(path, input)?, overrides))
+    }
+
+    /// A description that is open.
+    pub(crate) fn of(opened: files::Opened, overrides: &'a [(String, String)]) -> Self {
+        Self { opened, parts: Known::default(), overrides }
+    }
+
+    /// The same description with values tried on it.
+    pub(crate) fn with(mut self, overrides: &'a [(String, String)]) -> Self {
+        self.overrides = overrides;
+        self
     }
 
     /// Reads and resolves it, with some values written into it.
     pub(crate) fn described(&mut self, written: &[(String, String)]) -> (Described, Roots) {
-        let mut parts = Again { folder: &mut self.opened.parts, known: &mut self.parts };
+        let mut parts = Again { folder: self.opened.parts.as_mut(), known: &mut self.parts };
         described(self.opened.name.clone(), &self.opened.bytes, (written, self.overrides), &mut parts)
     }
 }
@@ -92,7 +103,7 @@ type Known = BTreeMap<String, Result<Vec<u8>, String>>;
 
 /// Parts files that are opened once and read again.
 struct Again<'a> {
-    folder: &'a mut files::PartsFolder,
+    folder: &'a mut dyn Files,
     known: &'a mut Known,
 }
 

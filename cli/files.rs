@@ -13,7 +13,7 @@ use loadworthy_source::escape_text;
 use crate::output::reason;
 
 /// Bytes of a file that are read at most: one more than a description may have, so that its reader refuses a longer one.
-const MOST_BYTES: u64 = (16 << 20) + 1;
+pub(crate) const MOST_BYTES: u64 = (16 << 20) + 1;
 /// Characters of a file name that are shown.
 const LONGEST_NAME: usize = 240;
 
@@ -23,8 +23,13 @@ pub(crate) struct Opened {
     pub(crate) name: String,
     /// Its bytes.
     pub(crate) bytes: Vec<u8>,
-    /// The folder that its parts stand in.
-    pub(crate) parts: PartsFolder,
+    /// Where its parts come from.
+    pub(crate) parts: Box<dyn Files>,
+}
+
+/// The folder that the program was started in, where it can be told.
+pub(crate) fn current_folder() -> Option<PathBuf> {
+    std::env::current_dir().ok()
 }
 
 /// The name of a file as it may stand in a line: what cannot be seen is written out, the middle of a long one left out.
@@ -48,14 +53,14 @@ pub(crate) fn open(path: &Path, input: &mut dyn Read) -> Result<Opened, String> 
         let mut bytes = Vec::new();
         input.take(MOST_BYTES).read_to_end(&mut bytes).map_err(|why| reason(&why))?;
         let parts = PartsFolder { root: fs::canonicalize(".").ok() };
-        return Ok(Opened { name: "(standard input)".to_owned(), bytes, parts });
+        return Ok(Opened { name: "(standard input)".to_owned(), bytes, parts: Box::new(parts) });
     }
     let real = fs::canonicalize(path).map_err(|why| reason(&why))?;
     let bytes = regular(&real)?;
     // A linked description has its parts beside the link, where its writer sees them.
     let beside = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let parts = PartsFolder { root: fs::canonicalize(beside).ok() };
-    Ok(Opened { name: shown_name(path), bytes, parts })
+    Ok(Opened { name: shown_name(path), bytes, parts: Box::new(parts) })
 }
 
 /// Opens a file beside a description, to be read as it is needed; gives its length as well.
@@ -168,7 +173,7 @@ impl Read for TypedReader<'_> {
 }
 
 /// The folder that parts are looked for in.
-pub(crate) struct PartsFolder {
+struct PartsFolder {
     root: Option<PathBuf>,
 }
 

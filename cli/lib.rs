@@ -5,6 +5,7 @@
 
 mod arguments;
 mod commands;
+mod compared;
 mod described;
 mod files;
 mod gathered;
@@ -15,6 +16,7 @@ mod output;
 mod permits;
 mod progress;
 mod reviewed;
+mod revision;
 mod show;
 mod size;
 mod solutions;

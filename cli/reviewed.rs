@@ -8,7 +8,7 @@ use crate::arguments::{self, AskedGrade};
 use crate::described::{Described, describe};
 use crate::files::shown_name;
 use crate::outcome::Outcome;
-use crate::permits;
+use crate::permits::{self, Day};
 use crate::show::besides::Besides;
 use crate::show::layout::free_text;
 
@@ -16,6 +16,8 @@ use crate::show::layout::free_text;
 pub(crate) struct FileReview {
     /// Its name as it is shown.
     pub(crate) name: String,
+    /// Where it is, as it was given.
+    pub(crate) path: std::path::PathBuf,
     /// What came of it, or a sentence that says why it could not be opened.
     pub(crate) made: Result<Made, String>,
     /// How the review of this file ends.
@@ -32,26 +34,39 @@ pub(crate) struct Made {
 impl FileReview {
     /// Opens and reviews one file.
     pub(crate) fn of(path: &std::path::Path, asked: &arguments::Review, input: &mut dyn Read) -> Self {
-        let name = shown_name(path);
-        let described = match describe(path, &asked.with, input) {
+        let (name, path) = (shown_name(path), path.to_owned());
+        let described = match describe(&path, &asked.with, input) {
             Ok(described) => described,
-            Err(why) => return Self { name, made: Err(why), outcome: Outcome::Unreadable },
+            Err(why) => return Self { name, path, made: Err(why), outcome: Outcome::Unreadable },
         };
         let day = permits::day(&described.unit, asked.on);
-        let review = match day {
-            Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
-            None => loadworthy_checks::review(&described.unit),
-        };
-        let outcome = outcome_of(&described, &review, asked.grade);
-        let faults = asked.faults.then(|| loadworthy_checks::faults::walk(&described.unit));
-        Self { name, made: Ok(Made { described, review, besides: Besides { day, faults } }), outcome }
+        let mut made = Made::on(described, day);
+        let outcome = made.outcome(asked.grade);
+        made.besides.faults = asked.faults.then(|| loadworthy_checks::faults::walk(&made.described.unit));
+        Self { name, path, made: Ok(made), outcome }
     }
 
     /// A file on which the program broke down, with what it said.
     pub(crate) fn broken_down(path: &std::path::Path, said: &str) -> Self {
         let why =
             format!("this program broke down on it, which is a defect of the program: {}", free_text(said));
-        Self { name: shown_name(path), made: Err(why), outcome: Outcome::Unreadable }
+        Self { name: shown_name(path), path: path.to_owned(), made: Err(why), outcome: Outcome::Unreadable }
+    }
+}
+
+impl Made {
+    /// Reviews a description, its permits held against a day.
+    pub(crate) fn on(described: Described, day: Option<Day>) -> Self {
+        let review = match day {
+            Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
+            None => loadworthy_checks::review(&described.unit),
+        };
+        Self { described, review, besides: Besides { day, faults: None } }
+    }
+
+    /// How the review ends.
+    pub(crate) fn outcome(&self, grade: AskedGrade) -> Outcome {
+        outcome_of(&self.described, &self.review, grade)
     }
 }
 

@@ -16,6 +16,7 @@ mod carrier_ratio;
 pub mod cause;
 pub mod check;
 pub mod collect;
+pub mod compare;
 mod conductor_loading;
 mod consumers;
 mod control_cover;

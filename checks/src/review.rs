@@ -13,6 +13,7 @@ mod not_judged;
 mod permits;
 mod propose;
 mod run;
+mod side_by_side;
 mod side_effects;
 mod standing;
 mod throughout;
@@ -27,6 +28,7 @@ pub(crate) use judge::{compared, explained, guarded};
 pub(crate) use throughout::said_once;
 
 pub use assumptions::Assumed;
+pub use fingerprint::fingerprint;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
 pub use run::{judged, review, review_on, review_with};

@@ -12,6 +12,19 @@ pub(crate) enum ReviewForm {
     Lines,
     /// For a program: everything, with places
     Json,
+    /// For a comment beside a change
+    Markdown,
+    /// For a host that shows results beside the lines of a change
+    Sarif,
+}
+
+/// How a comparison is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareForm {
+    /// For a person
+    Terminal,
+    /// For a program: everything, with places in both files
+    Json,
 }
 
 /// How a mission is shown.

@@ -1,5 +1,6 @@
 //! What a person may ask on the command line.
 
+mod compare;
 mod forms;
 mod review;
 mod size;
@@ -12,8 +13,10 @@ use std::ffi::OsString;
 use clap::{Parser, Subcommand};
 use loadworthy_source::escape_text;
 
+pub(crate) use compare::Compare;
 pub(crate) use forms::{
-    AskedGrade, ChecksForm, CurveForm, DeriveForm, MissionForm, ResolveForm, ReviewForm, SizeForm,
+    AskedGrade, ChecksForm, CompareForm, CurveForm, DeriveForm, MissionForm, ResolveForm, ReviewForm,
+    SizeForm,
 };
 pub(crate) use review::Review;
 pub(crate) use size::{AskedKind, Size};
@@ -40,6 +43,15 @@ pub(crate) enum Command {
     /// Ends with 2 if something could not be read, otherwise with 1 if a finding has the asked grade, otherwise with 3 if
     /// something could not be judged, otherwise with 0. What a permit accepts is shown and does not count.
     Review(Review),
+    /// Print what changed from one description to another, and what that does to every finding and headroom
+    ///
+    /// Compared are two files, one file and an earlier revision of it (`--base`), two variants of one file (`--variants`), or
+    /// a file and what is tried on it (`--with`). What means the same is no change: order of keys, comments, another unit,
+    /// another file of parts, and what follows from another name.
+    ///
+    /// Ends as `review` of the description after; with `--only-worse` only for what the change made worse. Ends with 2 if either
+    /// side could not be read in full.
+    Compare(Compare),
     /// Print what every part carries of what it may, in its worst duty point and variant, worst first
     ///
     /// Ends with 2 if something could not be read, otherwise with 3 if something could not be judged, otherwise with 0.

@@ -3,6 +3,7 @@
 mod balance;
 mod capability;
 mod checks;
+mod compare;
 mod derive;
 mod mission;
 mod one_file;
@@ -30,6 +31,7 @@ pub(crate) fn run(
 ) -> Outcome {
     match command {
         Command::Review(asked) => review::run(&asked, input, output, errors, colored),
+        Command::Compare(asked) => compare::run(&asked, input, output, errors, colored),
         Command::Stress(asked) => stress::run(&asked, input, output, errors, colored),
         Command::Balance(asked) => balance::run(&asked, input, output, errors, colored),
         Command::Mission(asked) => mission::run(&asked, input, output, errors, colored),

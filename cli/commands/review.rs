@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::thread::available_parallelism;
 
 use crate::arguments::{self, ReviewForm};
-use crate::files::Typed;
+use crate::files::{self, Typed};
 use crate::gathered::{Gathered, gathered};
 use crate::in_order::in_order;
 use crate::outcome::Outcome;
@@ -14,6 +14,8 @@ use crate::progress;
 use crate::reviewed::FileReview;
 use crate::show::json::review as json;
 use crate::show::lines;
+use crate::show::markdown;
+use crate::show::sarif;
 use crate::show::terminal::{self, Paint, table};
 use crate::tally::Row;
 
@@ -58,6 +60,30 @@ pub(crate) fn run(
                 output.put(&text);
             },
         ),
+        ReviewForm::Markdown => {
+            let mut sheets = Vec::new();
+            let rows = run.each(
+                |file| markdown::Sheet::of(&file),
+                |row, sheet| {
+                    tell_unreadable(row, errors);
+                    sheets.push(sheet);
+                },
+            );
+            output.put(&markdown::reviews(sheets));
+            rows
+        }
+        ReviewForm::Sarif => {
+            let (mut parts, root) = (Vec::new(), files::current_folder());
+            let rows = run.each(
+                |file| sarif::Part::of(&file, root.as_deref()),
+                |row, part| {
+                    tell_unreadable(row, errors);
+                    parts.push(part);
+                },
+            );
+            output.line(&sarif::log(parts, run.outcome(&rows)));
+            rows
+        }
         ReviewForm::Json => {
             output.put(&json::beginning(&run.files));
             let mut before = "";

@@ -94,7 +94,7 @@ fn shown(made: &Made) -> String {
 }
 
 fn file(made: Made) -> FileReview {
-    FileReview { name: "-".to_owned(), made: Ok(made), outcome: Outcome::Fails }
+    FileReview { name: "-".to_owned(), path: "-".into(), made: Ok(made), outcome: Outcome::Fails }
 }
 
 fn json(made: Made) -> Value {

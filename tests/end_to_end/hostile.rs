@@ -24,10 +24,13 @@ const NAMES: &[&str] = &[
 
 fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
     let figure = "track_bridge.modulation_index";
+    folder.put("plain.yaml", template("plain", "60"));
     vec![
         ("terminal", run_in(folder, &["review", "unit.yaml"])),
         ("all", run_in(folder, &["review", "unit.yaml", "--all"])),
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "json"])),
+        ("markdown", run_in(folder, &["review", "unit.yaml", "--format", "markdown"])),
+        ("json", run_in(folder, &["review", "unit.yaml", "--format", "sarif"])),
         ("quiet", run_in(folder, &["review", "unit.yaml", "--quiet"])),
         ("tree", run_in(folder, &["derive", "unit.yaml", figure])),
         ("stress", run_in(folder, &["stress", "unit.yaml", "--all"])),
@@ -37,6 +40,9 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("json", run_in(folder, &["balance", "unit.yaml", "--format", "json"])),
         ("balance csv", run_in(folder, &["balance", "unit.yaml", "--format", "csv"])),
         ("csv", run_in(folder, &["derive", "unit.yaml", "--format", "csv"])),
+        ("compare", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--all"])),
+        ("compare", run_in(folder, &["compare", "unit.yaml", "plain.yaml"])),
+        ("json", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format", "json"])),
     ]
 }
 

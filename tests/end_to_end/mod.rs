@@ -6,6 +6,7 @@ mod balance;
 #[expect(clippy::disallowed_methods, reason = "a stepping of its own, compared within a tolerance")]
 mod capability;
 mod checks;
+mod compare;
 mod examples;
 mod exit_codes;
 mod faults;
@@ -13,6 +14,7 @@ mod files;
 mod folders;
 mod hostile;
 mod json;
+mod markdown;
 mod mission;
 mod outline;
 mod permits;
@@ -22,6 +24,7 @@ mod published;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
 mod resolve;
+mod sarif;
 mod shell;
 mod size;
 mod stress;

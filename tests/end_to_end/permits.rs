@@ -173,6 +173,14 @@ fn a_program_reads_what_is_accepted() {
 }
 
 #[test]
+fn a_table_of_figures_says_that_it_knows_no_permits() {
+    let permits = format!("permits=[{{ check: output-reach, part: track_bridge, {TERMS} }}]");
+    let said = "Permits do not matter here";
+    assert!(run(&["stress", HARVESTER, "--with", &permits]).out.contains(said));
+    assert!(!run(&["stress", HARVESTER]).out.contains(said));
+}
+
+#[test]
 fn without_permits_there_is_no_day() {
     let plain = run(&["review", HARVESTER, "--format", "json"]);
     let dated = run(&["review", HARVESTER, "--format", "json", "--on", "2031-01-01"]);

@@ -101,7 +101,7 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         }
         let edits = proposal.edits().iter().filter_map(|(edit, _)| self.reaching(v, *edit));
         let edits: Vec<Edit> = edits.collect();
-        if edits.is_empty() { None } else { self.described.solved[v].trials(&[edits]).next() }
+        (!edits.is_empty()).then(|| self.described.solved[v].trial(&edits))
     }
 
     /// The edit as another variant feels it: where both take the value from the same place.

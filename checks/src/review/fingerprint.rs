@@ -3,7 +3,8 @@
 /// 16 hexadecimal digits of check, part and defect; no line, no value and no duty point goes in.
 ///
 /// FNV-1a with 64 bits, written out so that the digits never change with a library.
-pub(super) fn fingerprint(check: &str, part: &str, defect: &str) -> String {
+#[must_use]
+pub fn fingerprint(check: &str, part: &str, defect: &str) -> String {
     let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
     for text in [check, part, defect] {
         // A zero byte ends each text, so that moving a letter from one to the next makes another identity.

@@ -3,7 +3,7 @@
 //! What no edit expresses cannot be tried here: it counts where its check found out itself that it holds, and says so.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use loadworthy_unit::solver::Scratch;
 use loadworthy_unit::trace::Operand;
@@ -13,6 +13,7 @@ use super::anew::Described;
 use super::elsewhere::Elsewhere;
 use super::group::Key;
 use super::judge::{Broke, guarded};
+use super::side_by_side::side_by_side;
 use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
 use crate::cause::origin_of;
@@ -52,16 +53,32 @@ struct Trial<'u> {
     broken: Vec<Broke>,
 }
 
-/// Solves and judges trials, as far as the effort goes, and keeps some for the next finding that asks for the same.
+/// Where a trial stands, or will.
+type Slot<'u> = Arc<OnceLock<Arc<Trial<'u>>>>;
+
+/// Solves and judges trials, and keeps some for whoever asks for the same.
 struct Bench<'s, 'u> {
     /// Place of the variant, and all variants as they are described.
     unit: (usize, &'s Described<'s, 'u>),
-    /// Figures that may still be solved; those of one lane; and how many trials may be kept.
-    left: usize,
+    /// Figures of one lane, and how many trials may be kept.
     for_lane: usize,
     kept: usize,
+    known: Mutex<BTreeMap<Vec<(InputId, u64)>, Slot<'u>>>,
+}
+
+/// What one that tries proposals may still solve, in figures, and the room that it solves a lane in.
+struct Effort {
+    left: usize,
     scratch: Scratch<1>,
-    known: BTreeMap<Vec<(InputId, u64)>, Rc<Trial<'u>>>,
+}
+
+impl Effort {
+    /// Takes what so many figures need, whether somebody else has solved them or not: how far it goes then depends on
+    /// nobody else.
+    fn spend(&mut self, figures: usize) -> Result<(), Spent> {
+        self.left = self.left.checked_sub(figures).ok_or(Spent)?;
+        Ok(())
+    }
 }
 
 impl<'s, 'u> Bench<'s, 'u> {
@@ -69,28 +86,22 @@ impl<'s, 'u> Bench<'s, 'u> {
         let variant = unit.1.solved[unit.0].variant;
         let for_lane = variant.tables.figures().len().max(1);
         let room = variant.lanes.len() * for_lane + OF_VERDICT * unit.1.verdicts[unit.0].len();
-        Self {
-            unit,
-            left: EFFORT,
-            for_lane,
-            kept: (KEPT / room.max(1)).max(1),
-            scratch: Scratch::new(&variant.plan),
-            known: BTreeMap::new(),
-        }
+        Self { unit, for_lane, kept: (KEPT / room.max(1)).max(1), known: Mutex::default() }
     }
 
     /// The first proposal of a ladder that passes, with what it passes with; an error where the effort is spent before.
     fn first<'p>(
-        &mut self,
+        &self,
         ladder: &'p [Proposal],
         worst: &Verdict,
+        effort: &mut Effort,
         passes: &mut dyn FnMut(&Proposal, &Trial<'u>) -> Option<Vec<String>>,
     ) -> Result<Option<Passed<'p, 'u>>, Spent> {
         for proposal in ladder {
             match &proposal.change {
-                Change::Edit(_) if self.fails_still(proposal, worst)? => {}
+                Change::Edit(_) if self.fails_still(proposal, worst, effort)? => {}
                 Change::Edit(_) => {
-                    let trial = self.solve(proposal)?;
+                    let trial = self.solve(proposal, effort)?;
                     if let Some(besides) = passes(proposal, &trial) {
                         return Ok(Some(Passed::Tried { proposal, trial, besides }));
                     }
@@ -108,17 +119,19 @@ impl<'s, 'u> Bench<'s, 'u> {
 
     /// Whether what failed worst fails still, in its lane and by the same comparison: such a step needs no trial of the
     /// whole unit. A step with which the lane has no solution any more harms it.
-    fn fails_still(&mut self, proposal: &Proposal, worst: &Verdict) -> Result<bool, Spent> {
+    fn fails_still(&self, proposal: &Proposal, worst: &Verdict, effort: &mut Effort) -> Result<bool, Spent> {
         let (Some(Fault::Exceeds(compared)), Some(lane)) = (worst.fault(), worst.lane()) else {
             return Ok(false);
         };
-        if self.known.contains_key(&identity(proposal)) {
+        effort.spend(self.for_lane)?;
+        let known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if known.get(&identity(proposal)).is_some_and(|slot| slot.get().is_some()) {
             return Ok(false);
         }
-        self.spend(1)?;
+        drop(known);
         let (own, described) = self.unit;
         let solved = &described.solved[own];
-        let glance = solved.glance(lane, &edits(proposal), &mut self.scratch);
+        let glance = solved.glance(lane, &edits(proposal), &mut effort.scratch);
         if !matches!(glance.state(), LaneState::Solved { .. }) {
             return Ok(true);
         }
@@ -145,38 +158,36 @@ impl<'s, 'u> Bench<'s, 'u> {
         Ok(!now.holds())
     }
 
-    /// Takes from the effort what so many lanes need.
-    fn spend(&mut self, lanes: usize) -> Result<(), Spent> {
-        self.left = self.left.checked_sub(lanes * self.for_lane).ok_or(Spent)?;
-        Ok(())
-    }
-
     /// The trial of a proposal, solved where it is not known yet. The first steps of a ladder usually hold, and of a large
     /// unit every step takes its time and its room: none is solved ahead.
-    fn solve(&mut self, proposal: &Proposal) -> Result<Rc<Trial<'u>>, Spent> {
-        let identity = identity(proposal);
-        if let Some(known) = self.known.get(&identity) {
-            return Ok(Rc::clone(known));
-        }
+    fn solve(&self, proposal: &Proposal, effort: &mut Effort) -> Result<Arc<Trial<'u>>, Spent> {
         let (own, described) = self.unit;
         let base = &described.solved[own];
-        self.spend(base.variant.lanes.len())?;
-        if self.known.len() >= self.kept {
-            self.known.clear();
-        }
-        let solved = base.trials(&[edits(proposal)]).next().ok_or(Spent)?;
-        let mut tried = described.try_one(own, &solved);
-        let broken = core::mem::take(&mut tried.broken);
-        let trial = Rc::new(Trial { solved, verdicts: tried.all(described), broken });
-        self.known.insert(identity, Rc::clone(&trial));
-        Ok(trial)
+        effort.spend(base.variant.lanes.len() * self.for_lane)?;
+        let slot = {
+            let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+            let identity = identity(proposal);
+            if known.len() >= self.kept && !known.contains_key(&identity) {
+                known.clear();
+            }
+            Arc::clone(known.entry(identity).or_default())
+        };
+        // Who asks for what another is solving waits for it.
+        let trial = slot.get_or_init(|| {
+            let edits = edits(proposal);
+            let solved = base.trial(&edits);
+            let mut tried = described.try_one(own, &solved);
+            let broken = core::mem::take(&mut tried.broken);
+            Arc::new(Trial { solved, verdicts: tried.all(described), broken })
+        });
+        Ok(Arc::clone(trial))
     }
 }
 
 /// A proposal that passes.
 enum Passed<'p, 'u> {
     /// It was tried; with what is to be said of it besides.
-    Tried { proposal: &'p Proposal, trial: Rc<Trial<'u>>, besides: Vec<String> },
+    Tried { proposal: &'p Proposal, trial: Arc<Trial<'u>>, besides: Vec<String> },
     /// Its check stands for it.
     Reviewed { say: &'p str, proof: Proof, leaves: &'p str, side_effects: &'p [String] },
 }
@@ -192,62 +203,54 @@ fn identity(proposal: &Proposal) -> Vec<(InputId, u64)> {
     proposal.edits().iter().map(|(edit, _)| (edit.input, edit.value.to_bits())).collect()
 }
 
-/// Answers all findings of a variant: every finding's first family of changes, then every finding's second.
+/// Trials of the whole variant that each family of changes must be able to afford by itself; in a unit so large that they
+/// could not, families take from one effort in turn.
+const LEAST_TRIALS: usize = 24;
+
+/// A family of changes that a finding might be mended by.
+struct Offer<'a, 'v> {
+    /// Place of the finding among those that ask.
+    asks: usize,
+    one: &'a Asked<'v>,
+    family: &'a Family,
+}
+
+/// What came of a family.
+#[derive(Default)]
+struct Found {
+    held: Option<Held>,
+    spent: bool,
+    broke: Vec<Broke>,
+}
+
+/// Answers all findings of a variant: every finding's first family of changes, then every finding's second. How far it goes
+/// follows from the description alone, never from the machine.
 pub(super) fn propose(asked: &[Asked<'_>], elsewhere: &Elsewhere<'_, '_>) -> Vec<Answer> {
     let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
-    let (unit, verdicts) = (described.solved, &described.verdicts[own]);
-    let mut bench = Bench::new(elsewhere.described());
     let mut answers: Vec<Answer> = asked.iter().map(|_| Answer::default()).collect();
-    let mut spent = vec![false; asked.len()];
     let offered = asked.iter().zip(&mut answers).map(|(one, answer)| {
-        guarded(|| one.check.propose(&Failure { worst: one.worst, all: &one.all, unit }, solved))
-            .unwrap_or_else(|said| {
-                answer.broke.push(Broke { check: one.key.check, variant: Some(own), said });
-                Vec::new()
-            })
+        let failure = Failure { worst: one.worst, all: &one.all, unit: described.solved };
+        guarded(|| one.check.propose(&failure, solved)).unwrap_or_else(|said| {
+            answer.broke.push(Broke { check: one.key.check, variant: Some(own), said });
+            Vec::new()
+        })
     });
     let offered: Vec<Vec<Family>> = offered.collect();
-    for round in 0..offered.iter().map(Vec::len).max().unwrap_or(0) {
-        for (k, one) in asked.iter().enumerate() {
-            let Some(family) = offered[k].get(round) else { continue };
-            let Answer { held, broke, .. } = &mut answers[k];
-            let mut mends = |proposal: &Proposal, trial: &Trial<'_>| {
-                // Verdicts of a check that broke down are missing: the rest proves nothing.
-                if !trial.broken.is_empty() {
-                    broke.extend(trial.broken.iter().cloned());
-                    return None;
-                }
-                if !elsewhere.standing().is_mended(&one.key, &trial.verdicts) {
-                    return None;
-                }
-                elsewhere.besides(&one.key, proposal, &trial.solved, broke)
-            };
-            match bench.first(&family.ladder, one.worst, &mut mends) {
-                Ok(Some(Passed::Reviewed { say, proof, leaves, side_effects })) => held.push(Held {
-                    judged_by: JudgedBy::OwnCheck(proof),
-                    say: say.to_owned(),
-                    set: Vec::new(),
-                    leaves: leaves.to_owned(),
-                    side_effects: elsewhere
-                        .untried(&one.key)
-                        .into_iter()
-                        .chain(side_effects.iter().cloned())
-                        .collect(),
-                }),
-                Ok(Some(Passed::Tried { proposal, trial, besides })) => held.push(Held {
-                    judged_by: JudgedBy::AllChecks,
-                    say: proposal.say.clone(),
-                    set: settings(proposal, solved, looked_up(one.worst, solved)),
-                    leaves: leaves(one, &trial),
-                    side_effects: besides
-                        .into_iter()
-                        .chain(side_effects(&one.key, (solved, &trial.solved), (verdicts, &trial.verdicts)))
-                        .collect(),
-                }),
-                Ok(None) => {}
-                Err(Spent) => spent[k] = true,
-            }
-        }
+    let rounds = 0..offered.iter().map(Vec::len).max().unwrap_or(0);
+    let offers = rounds.flat_map(|round| {
+        let of_round = asked.iter().zip(&offered).enumerate();
+        of_round.filter_map(move |(asks, (one, families))| {
+            families.get(round).map(|family| Offer { asks, one, family })
+        })
+    });
+    let offers: Vec<Offer<'_, '_>> = offers.collect();
+    let found = found(&offers, elsewhere);
+    let mut spent = vec![false; asked.len()];
+    for (offer, found) in offers.iter().zip(found) {
+        let answer = &mut answers[offer.asks];
+        answer.held.extend(found.held);
+        answer.broke.extend(found.broke);
+        spent[offer.asks] |= found.spent;
     }
     for ((answer, families), spent) in answers.iter_mut().zip(&offered).zip(spent) {
         let tried: Vec<&str> =
@@ -262,6 +265,69 @@ pub(super) fn propose(asked: &[Asked<'_>], elsewhere: &Elsewhere<'_, '_>) -> Vec
         };
     }
     answers
+}
+
+/// What comes of each family, side by side where each can afford it.
+fn found(offers: &[Offer<'_, '_>], elsewhere: &Elsewhere<'_, '_>) -> Vec<Found> {
+    let bench = Bench::new(elsewhere.described());
+    let variant = elsewhere.own().variant;
+    let effort = |left| Effort { left, scratch: Scratch::new(&variant.plan) };
+    let share = EFFORT / offers.len().max(1);
+    if share < LEAST_TRIALS * variant.lanes.len() * bench.for_lane {
+        let mut all = effort(EFFORT);
+        return offers.iter().map(|offer| try_family(offer, &bench, elsewhere, &mut all)).collect();
+    }
+    side_by_side(offers, |offer| try_family(offer, &bench, elsewhere, &mut effort(share)))
+}
+
+/// The least change of a family that holds.
+fn try_family(
+    Offer { one, family, .. }: &Offer<'_, '_>,
+    bench: &Bench<'_, '_>,
+    elsewhere: &Elsewhere<'_, '_>,
+    effort: &mut Effort,
+) -> Found {
+    let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
+    let verdicts = &described.verdicts[own];
+    let mut broke = Vec::new();
+    let mut mends = |proposal: &Proposal, trial: &Trial<'_>| {
+        // Verdicts of a check that broke down are missing: the rest proves nothing.
+        if !trial.broken.is_empty() {
+            broke.extend(trial.broken.iter().cloned());
+            return None;
+        }
+        if !elsewhere.standing().is_mended(&one.key, &trial.verdicts) {
+            return None;
+        }
+        elsewhere.besides(&one.key, proposal, &trial.solved, &mut broke)
+    };
+    let (held, spent) = match bench.first(&family.ladder, one.worst, effort, &mut mends) {
+        Ok(Some(Passed::Reviewed { say, proof, leaves, side_effects })) => {
+            let untried = elsewhere.untried(&one.key).into_iter();
+            let held = Held {
+                judged_by: JudgedBy::OwnCheck(proof),
+                say: say.to_owned(),
+                set: Vec::new(),
+                leaves: leaves.to_owned(),
+                side_effects: untried.chain(side_effects.iter().cloned()).collect(),
+            };
+            (Some(held), false)
+        }
+        Ok(Some(Passed::Tried { proposal, trial, besides })) => {
+            let effects = side_effects(&one.key, (solved, &trial.solved), (verdicts, &trial.verdicts));
+            let held = Held {
+                judged_by: JudgedBy::AllChecks,
+                say: proposal.say.clone(),
+                set: settings(proposal, solved, looked_up(one.worst, solved)),
+                leaves: leaves(one, &trial),
+                side_effects: besides.into_iter().chain(effects).collect(),
+            };
+            (Some(held), false)
+        }
+        Ok(None) => (None, false),
+        Err(Spent) => (None, true),
+    };
+    Found { held, spent, broke }
 }
 
 const TOO_LARGE: &str = "not all was tried: too many findings in too large a unit";

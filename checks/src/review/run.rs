@@ -14,6 +14,7 @@ use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::not_judged::not_judged;
 use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
+use super::side_by_side::{both, side_by_side};
 use super::worked::worked;
 use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
 use crate::check::{Check, Failure, Told};
@@ -39,14 +40,10 @@ pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
 }
 
 fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>) -> Review {
-    let solved: Vec<Solved<'_>> =
-        unit.variants.iter().map(|variant| Solved::new(variant).listening()).collect();
+    let mut solved = side_by_side(&unit.variants, |variant| Solved::new(variant).listening());
     let (mut review, asked) = verdicts_of(checks, unit, &solved);
+    solved.iter_mut().for_each(Solved::stop_listening);
     let described = Described::new(checks, &solved, &review.verdicts, &asked);
-    let mut defaults = BTreeMap::new();
-    for v in 0..solved.len() {
-        assumed(&described, v, &mut defaults);
-    }
     let groups = groups(&unit.variants, &review.verdicts);
     let applied = day.map(|day| (day, permits::applied(unit, day, &groups, &review.verdicts)));
     let (accepted, open) = match &applied {
@@ -55,7 +52,8 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>) -> Re
     };
     review.counts.accepted = accepted.len();
     let ranked = ranked(unit, groups, &review.verdicts, accepted, open);
-    let all = findings(unit, &described, &ranked, &mut review.broken_checks);
+    let (defaults, all) =
+        both(|| defaults(&described), || findings(unit, &described, &ranked, &mut review.broken_checks));
     (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
     if let Some((day, applied)) = &applied {
         review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
@@ -103,6 +101,15 @@ fn tell_broken(broke: impl IntoIterator<Item = Broke>, unit: &Unit, told: &mut V
             told.push(BrokenCheck { check, variant_name, said });
         }
     }
+}
+
+/// The defaults that are in use, over all variants.
+fn defaults(described: &Described<'_, '_>) -> BTreeMap<String, Assumed> {
+    let mut defaults = BTreeMap::new();
+    for v in 0..described.solved.len() {
+        assumed(described, v, &mut defaults);
+    }
+    defaults
 }
 
 fn by_weight(defaults: BTreeMap<String, Assumed>) -> Vec<Assumed> {
@@ -218,40 +225,39 @@ fn findings(
     broken: &mut Vec<BrokenCheck>,
 ) -> Vec<Finding> {
     let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
-    let mut answers: Vec<Option<Answer>> = ranked.iter().map(|_| None).collect();
-    for (v, own_verdicts) in verdicts.iter().enumerate() {
-        let of_variant: Vec<usize> =
-            (0..ranked.len()).filter(|&k| ranked[k].variant == v && ranked[k].is_open()).collect();
-        if of_variant.is_empty() {
-            continue;
-        }
-        let asked: Vec<Asked<'_>> = of_variant
-            .iter()
-            .filter_map(|&k| {
-                let one = &ranked[k];
-                Some(Asked {
-                    key: one.key,
-                    check: named(checks, one.key.check)?,
-                    worst: &own_verdicts[one.worst],
-                    all: one.group[&v].iter().map(|&place| &own_verdicts[place]).collect(),
-                })
-            })
-            .collect();
-        let elsewhere = Elsewhere::of(v, described);
-        for (k, answer) in of_variant.into_iter().zip(propose(&asked, &elsewhere)) {
-            answers[k] = Some(answer);
-        }
-    }
+    let mut answers = answers(described, ranked);
     let mut how = worked_of(ranked, solved, verdicts);
     let mut finished = Vec::new();
-    for (k, (one, answer)) in ranked.iter().zip(answers).enumerate() {
+    for (k, one) in ranked.iter().enumerate() {
         let Some(check) = named(checks, one.key.check) else { continue };
-        let mut answer = answer.unwrap_or_default();
+        let mut answer = answers.remove(&k).unwrap_or_default();
         tell_broken(answer.broke.drain(..), unit, broken);
         let worked = how.remove(&k).unwrap_or_default();
         finished.push(finding(one, check, (answer, worked), unit, solved, verdicts, broken));
     }
     finished
+}
+
+/// What is proposed for each of the ranking that is open.
+fn answers(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> BTreeMap<usize, Answer> {
+    let mut answers = BTreeMap::new();
+    for (v, own) in described.verdicts.iter().enumerate() {
+        let open = ranked.iter().enumerate().filter(|(_, one)| one.variant == v && one.is_open());
+        let asked = open.filter_map(|(k, one)| {
+            let asked = Asked {
+                key: one.key,
+                check: named(described.checks, one.key.check)?,
+                worst: &own[one.worst],
+                all: one.group[&v].iter().map(|&place| &own[place]).collect(),
+            };
+            Some((k, asked))
+        });
+        let (places, asked): (Vec<usize>, Vec<Asked<'_>>) = asked.unzip();
+        if !asked.is_empty() {
+            answers.extend(places.into_iter().zip(propose(&asked, &Elsewhere::of(v, described))));
+        }
+    }
+    answers
 }
 
 /// How the carried figure of each group comes about, where there is one.

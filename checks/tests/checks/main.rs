@@ -8,6 +8,7 @@ mod broken_check;
 mod bus_stability;
 mod carrier_ratio;
 mod causes;
+mod compare;
 mod conductor_loading;
 mod control_cover;
 mod coolant_order;

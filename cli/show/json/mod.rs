@@ -4,6 +4,7 @@
 
 pub(crate) mod balance;
 pub(crate) mod capability;
+pub(crate) mod compare;
 pub(crate) mod figures;
 pub(crate) mod mission;
 pub(crate) mod review;

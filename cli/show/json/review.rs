@@ -24,9 +24,10 @@ use crate::show::terminal::CAUTION;
 use super::text;
 use faults::FaultWalk;
 use finding::Finding;
-use problem::ProblemShown;
 
-pub(super) use verdict::VerdictShown;
+pub(super) use finding::Finding as FindingShown;
+pub(super) use problem::ProblemShown;
+pub(super) use verdict::{Compared as ComparedShown, VerdictShown};
 
 const FORM: &str = "loadworthy-review";
 const VERSION: u32 = 1;

@@ -18,6 +18,8 @@ const FIRST_WAITING: usize = 12;
 const MARK: usize = 7;
 const MARGIN: usize = 13;
 const FAILS: &str = "fails";
+/// A table of figures has no day to hold permits against.
+const PERMITS: &str = "Permits do not matter here; `review` says what they accept.";
 
 /// The stress table.
 pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, paint: Paint) -> String {
@@ -27,6 +29,10 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, p
     let saying = "stress, each part where it is worst, worst first\n";
     text.push_str(&rows_shown(stresses, all, "stress", saying, paint));
     text.push_str(&not_judged(described, stresses, all, paint));
+    if !described.unit.permits.is_empty() {
+        text.push_str(&paint.faint(PERMITS));
+        text.push('\n');
+    }
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text

@@ -3,18 +3,15 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::figure_text;
 use loadworthy_checks::review::Finding;
-use loadworthy_unit::Permit;
 
 use crate::described::Described;
-use crate::permits::{Day, DayFrom};
-use crate::show::layout::{counted, flowing, free_text, hanging};
+use crate::permits::Day;
+use crate::show::layout::{flowing, free_text, hanging};
 use crate::show::places;
+use crate::show::words::permit::{held_against, of, terms};
 
 use super::paint::Paint;
 use super::{MARGIN, WIDTH};
-
-/// Days before its end from which a permit is said to end soon.
-const SOON: i32 = 30;
 
 /// What is accepted, in short or in full, with the day; nothing where no permit stands in the description.
 pub(super) fn accepted(
@@ -38,14 +35,6 @@ pub(super) fn accepted(
     text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &held_against(day))));
     text.push('\n');
     text
-}
-
-/// The day that the permits of a review are held against, and where it comes from.
-fn held_against(day: Day) -> String {
-    match day.from {
-        DayFrom::Asked => format!("held against {}, as asked by --on", day.date),
-        DayFrom::Clock => format!("held against {}, the day of the system clock in UTC", day.date),
-    }
 }
 
 fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
@@ -83,28 +72,4 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
 pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Day>) -> Option<String> {
     let (permit, standing) = of(described, finding)?;
     Some(format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason)))
-}
-
-fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
-    let of = finding.permit?;
-    Some((described.unit.permits.get(of.permit)?, of.standing.word()))
-}
-
-/// Up to which figure, by whom and how long something is accepted.
-fn terms(permit: &Permit, day: Option<Day>) -> String {
-    let mut text = match &permit.up_to {
-        Some(up_to) => format!("up to {} ", up_to.written),
-        None => String::new(),
-    };
-    text.push_str(&format!("by {} until {}", free_text(&permit.accepted_by), permit.until));
-    let left = day.and_then(|day| day.date.until(permit.until).ok()).map(|span| span.get_days());
-    match left {
-        Some(0) => text.push_str(", its last day"),
-        Some(left @ 1..=SOON) => {
-            let days = counted(usize::try_from(left).unwrap_or_default(), "day", "days");
-            text.push_str(&format!(", which ends in {days}"));
-        }
-        _ => {}
-    }
-    text
 }

@@ -2,12 +2,11 @@
 
 use loadworthy_checks::figure_text;
 use loadworthy_checks::review::{Finding, Held, JudgedBy};
-use loadworthy_checks::verdict::Comparison;
-use loadworthy_source::escape_text;
 
 use crate::described::Described;
 use crate::permits::Day;
 use crate::show::layout::{WIDTH, flowing, hanging, width};
+use crate::show::words::finding::{carried_figure, derive_command, whereabouts};
 
 use super::accepted::on_record;
 use super::paint::Paint;
@@ -102,59 +101,6 @@ fn below(margin: &str, text: &str) -> String {
     hanging(&format!("{}{margin}", " ".repeat(MARGIN)), BELOW, text)
 }
 
-/// Which figure is carried, where the name of the check leaves that open.
-fn carried_figure(described: &Described, finding: &Finding, compared: &Comparison) -> String {
-    let variant = described.unit.variants.get(finding.variant);
-    let name = variant.map_or("", |variant| variant.tables.figure_of(compared.carried).name);
-    let is_plain = name.is_empty() || name.replace('_', "-") == finding.check;
-    if is_plain { String::new() } else { format!(" ({})", name.replace('_', " ")) }
-}
-
-/// Duty point, corner, variant, and where else; nothing of what is so whatever is asked, everywhere and once.
-fn whereabouts(finding: &Finding) -> String {
-    let throughout = || finding.comparison.map_or_else(String::new, |_| "every duty point".to_owned());
-    let mut text = finding.duty.clone().unwrap_or_else(throughout);
-    if let Some(corner) = &finding.corner {
-        text.push_str(&format!(" ({corner})"));
-    }
-    if let Some(variant) = &finding.variant_name {
-        text.push_str(if text.is_empty() { "variant " } else { ", " });
-        text.push_str(variant);
-    }
-    if !finding.also.is_empty() {
-        text.push_str(&format!(" (also {}: +{})", finding.also.join(", "), finding.also_parts));
-    }
-    if !finding.also_in.is_empty() {
-        text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
-    }
-    text.trim_start().to_owned()
-}
-
-/// The words of the command that shows how the carried figure comes about.
-fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String>> {
-    let compared = finding.comparison.as_ref()?;
-    let variant = described.unit.variants.get(finding.variant)?;
-    let figure = variant.tables.figure_path(compared.carried);
-    let mut words = vec!["loadworthy derive".to_owned(), quoted(&described.name), figure];
-    words.extend(finding.duty.as_ref().map(|duty| format!("--duty {}", quoted(duty))));
-    if let Some(name) = &finding.variant_name {
-        words.push(format!("--variant {}", quoted(name)));
-    }
-    Some(words)
-}
-
-/// A word as a shell takes it for one.
-fn quoted(word: &str) -> String {
-    let word = &*escape_text(word);
-    let plain =
-        |character: char| character.is_alphanumeric() || matches!(character, '_' | '-' | '.' | '/' | ':');
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
-    }
-}
-
 /// A command over as many lines as it needs, each but the last ended so that a shell reads on.
 fn shell_lines(margin: &str, words: &[String]) -> String {
     let room = WIDTH - BELOW - 2;
@@ -182,13 +128,6 @@ fn shell_lines(margin: &str, words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn words_with_spaces_are_quoted() {
-        assert_eq!(quoted("units/forwarder.yaml"), "units/forwarder.yaml");
-        assert_eq!(quoted("my unit's.yaml"), "'my unit'\\''s.yaml'");
-        assert_eq!(quoted(""), "''");
-    }
 
     #[test]
     fn a_long_command_goes_on_in_the_next_line() {

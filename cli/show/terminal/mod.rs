@@ -11,25 +11,24 @@ pub(crate) mod table;
 mod window;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{Assumed, Counts, Finding, NotJudged, Unsolved};
-use loadworthy_checks::verdict::Grade;
+use loadworthy_checks::review::{Assumed, Counts, Finding};
 
-use crate::described::{Described, MORE_PROBLEMS};
+use crate::described::Described;
 use crate::permits::Day;
 use crate::reviewed::Made;
 use crate::show::cautions;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::places;
+use crate::show::words;
 
 pub(crate) use paint::Paint;
 pub(crate) use problem::problems;
+pub(crate) use snippet::{Mark, snippet};
 
 /// Findings that the first screen shows.
 const FIRST: usize = 8;
 /// Missing inputs, assumptions and the like that the first screen shows.
 const FIRST_LINES: usize = 12;
-/// Parts that a line names.
-const FIRST_PARTS: usize = 6;
 const MARGIN: usize = 13;
 
 /// What a review never is.
@@ -49,11 +48,7 @@ pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, pain
     if let Some(walks) = &besides.faults {
         text.push_str(&faults::faults(walks, all, paint));
     }
-    let mut lines = Vec::new();
-    lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(|one| undecided(one, paint)));
-    lines.extend(review.not_judged.iter().map(|one| not_judged(described, one, paint)));
-    lines.extend(nothing_judged(described, review).map(|line| paint.wrong("not judged", &line)));
-    lines.extend(broken_checks(review, paint));
+    let lines = unjudged_lines(described, review, paint);
     text.push_str(&block(&lines, "not judged for another reason", all));
     if review.counts != Counts::default() {
         text.push_str(&assumptions(review, all, paint));
@@ -101,30 +96,14 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
 fn summary(described: &Described, review: &Review) -> String {
     let counts = review.counts;
     let mut parts = Vec::new();
-    if !described.problems.is_empty() {
-        let listed = described.problems.iter().filter(|problem| problem.kind != MORE_PROBLEMS).count();
-        let problems = counted(listed, "problem", "problems");
-        parts.push(if listed < described.problems.len() {
-            format!("more than {problems}")
-        } else {
-            problems
-        });
-    }
+    parts.extend(words::review::problems(described));
     parts.push(format!("{} hold", counts.hold));
     parts.push(match counts.accepted {
         0 => format!("{} fail", counts.fail),
         accepted => format!("{} fail, {accepted} accepted", counts.fail),
     });
     parts.push(format!("{} not judged", counts.not_judged));
-    let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
-        let number = review.findings.iter().filter(|finding| finding.grade == grade).count();
-        (number > 0).then(|| format!("{number} {}", grade.word()))
-    });
-    let grades = grades.collect::<Vec<_>>();
-    if !grades.is_empty() {
-        let noun = if review.findings.len() == 1 { "finding" } else { "findings" };
-        parts.push(format!("{noun}: {}", grades.join(", ")));
-    }
+    parts.extend(words::review::grades(&review.findings));
     parts.join("   ")
 }
 
@@ -141,80 +120,21 @@ fn findings(described: &Described, review: &Review, day: Option<Day>, all: bool,
     text
 }
 
-fn not_judged(described: &Described, one: &NotJudged, paint: Paint) -> String {
-    let waiting = counted(one.verdicts, "verdict", "verdicts");
-    let mut text =
-        format!("{}: {waiting} of {} on {}", one.missing, one.checks.join(", "), parts(&one.parts));
-    let variants = &described.unit.variants;
-    let is_everywhere = variants.iter().all(|variant| variant.duties.len() == one.duties.len());
-    if is_everywhere && one.duties.len() > 1 {
-        text.push_str(" in every duty point");
-    } else if !one.duties.is_empty() {
-        text.push_str(&format!(" in {}", one.duties.join(", ")));
-    }
-    // That it is so in all of them needs no list.
-    if !one.variants.is_empty() && one.variants.len() < variants.len() {
-        text.push_str(&format!(" ({})", one.variants.join(", ")));
-    }
-    if let Some(near) = one.near {
-        text.push_str(&format!("; {}", places::in_short(&described.tree, near)));
-    }
-    paint.heading("not judged", &hanging("not judged", MARGIN, &text))
-}
-
-/// The first parts of a list.
-fn parts(all: &[String]) -> String {
-    let mut text = all.iter().take(FIRST_PARTS).map(String::as_str).collect::<Vec<_>>().join(", ");
-    if all.len() > FIRST_PARTS {
-        text.push_str(&format!(" and {} more", all.len() - FIRST_PARTS));
-    }
-    text
-}
-
-fn undecided(one: &Unsolved, paint: Paint) -> String {
-    let mut lane = one.duty.clone();
-    if let Some(corner) = &one.corner {
-        lane.push_str(&format!(" ({corner})"));
-    }
-    if let Some(variant) = &one.variant_name {
-        lane.push_str(&format!(", {variant}"));
-    }
-    let text = format!("{lane}: neither a solution nor its absence was found, at {}", one.path);
-    paint.heading("undecided", &hanging("undecided", MARGIN, &text))
-}
-
-/// A review in which nothing was judged must not read as one in which everything holds.
-fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
-    if review.judges_a_duty_point() || !review.unsolved.is_empty() {
-        return None;
-    }
-    let variants = &described.unit.variants;
-    let why = if variants.is_empty() {
-        "the description could not be read"
-    } else if variants.iter().all(|variant| variant.duties.is_empty()) {
-        "no duty point could be read, so nothing is carried"
-    } else if variants.iter().all(|variant| variant.plan.stages.is_empty()) {
-        "no stage could be read"
-    } else {
-        "no duty point asks anything of a stage"
-    };
-    let what = if review.counts == Counts::default() { "nothing" } else { "nothing but the structure" };
-    let text = format!("{what}: {why} ({})", described.name);
-    Some(hanging("not judged", MARGIN, &text))
-}
-
-fn broken_checks(review: &Review, paint: Paint) -> Vec<String> {
-    let line = |one: &loadworthy_checks::review::BrokenCheck| {
-        let variant =
-            one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
-        let text = format!(
-            "{} broke down{variant}, which is a defect of this program: {}",
-            one.check,
-            free_text(&one.said)
-        );
-        paint.wrong("not judged", &hanging("not judged", MARGIN, &text))
-    };
-    review.broken_checks.iter().map(line).collect()
+/// Lines about what was not judged, each with its word in the margin.
+fn unjudged_lines(described: &Described, review: &Review, paint: Paint) -> Vec<String> {
+    let undecided = review.unsolved.iter().filter(|one| one.largest.is_none());
+    let undecided = undecided
+        .map(|one| paint.heading("undecided", &hanging("undecided", MARGIN, &words::review::undecided(one))));
+    let line = |text: String| hanging("not judged", MARGIN, &text);
+    let missing = review.not_judged.iter().map(|one| {
+        let near = one.near.map(|near| format!("; {}", places::in_short(&described.tree, near)));
+        let text = words::review::not_judged(described, one) + &near.unwrap_or_default();
+        paint.heading("not judged", &line(text))
+    });
+    let nothing = words::review::nothing_judged(described, review);
+    let broken = review.broken_checks.iter().map(words::review::broken_check);
+    let wrong = nothing.into_iter().chain(broken).map(|text| paint.wrong("not judged", &line(text)));
+    undecided.chain(missing).chain(wrong).collect()
 }
 
 fn assumptions(review: &Review, all: bool, paint: Paint) -> String {

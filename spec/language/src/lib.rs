@@ -9,6 +9,7 @@
 //! crate opens no file; [`Files`] does.
 
 pub mod defaults;
+pub mod difference;
 mod document;
 mod kinds;
 mod ledger;

@@ -21,7 +21,7 @@ pub(super) struct Marked {
 }
 
 #[derive(Serialize, JsonSchema)]
-pub(super) struct Finding {
+pub(in crate::show::json) struct Finding {
     /// The name of the check.
     check: &'static str,
     /// What is wrong or would be, in one word of the check.
@@ -112,7 +112,7 @@ struct Setting {
 }
 
 impl Finding {
-    pub(super) fn of(described: &Described, finding: &checked::Finding) -> Self {
+    pub(in crate::show::json) fn of(described: &Described, finding: &checked::Finding) -> Self {
         let tree = &described.tree;
         let marked = |place: &checked::Place| Marked {
             place: places::of_node(tree, place.node),

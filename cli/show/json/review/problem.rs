@@ -9,7 +9,7 @@ use crate::show::places;
 use super::finding::Marked;
 
 #[derive(Serialize, JsonSchema)]
-pub(super) struct ProblemShown {
+pub(in crate::show::json) struct ProblemShown {
     /// Which kind of problem it is, in one word.
     kind: &'static str,
     /// What is wrong: expected and found.
@@ -25,7 +25,7 @@ pub(super) struct ProblemShown {
 }
 
 impl ProblemShown {
-    pub(super) fn of(tree: &Tree, problem: &Problem) -> Self {
+    pub(in crate::show::json) fn of(tree: &Tree, problem: &Problem) -> Self {
         let marked =
             |span, label: &String| Marked { place: places::of_span(tree, span), label: label.clone() };
         Self {

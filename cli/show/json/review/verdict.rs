@@ -13,7 +13,7 @@ use crate::show::json::{Quantity, quantity};
 use crate::show::places::{self, Place};
 
 #[derive(Serialize, JsonSchema)]
-pub(super) struct Compared {
+pub(in crate::show::json) struct Compared {
     /// The path of the carried figure.
     figure: String,
     /// What it carries.
@@ -59,7 +59,12 @@ pub(in crate::show::json) struct VerdictShown {
 }
 
 impl Compared {
-    pub(super) fn of(tree: &Tree, variant: &Variant, duty: Option<DutyId>, compared: &Comparison) -> Self {
+    pub(in crate::show::json) fn of(
+        tree: &Tree,
+        variant: &Variant,
+        duty: Option<DutyId>,
+        compared: &Comparison,
+    ) -> Self {
         let origin = match compared.limit_from {
             Some(Operand::Input(id)) => duty.and_then(|duty| variant.tables.stated(id, duty).origin.node()),
             Some(Operand::Curve(id)) => variant.tables.curve_of(id).origin.node(),

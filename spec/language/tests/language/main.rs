@@ -9,6 +9,7 @@
 mod agreement;
 mod circuit;
 mod cooling;
+mod difference;
 mod gates_and_isolation;
 mod mutations;
 mod overrides;

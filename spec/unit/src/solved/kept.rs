@@ -12,12 +12,22 @@ impl<'u> Solved<'u> {
     /// What follows from no edit is not solved again.
     pub fn trials<'s>(&'s self, trials: &'s [Vec<Edit>]) -> impl Iterator<Item = Self> + use<'s, 'u> {
         self.note_rest();
-        let variant = self.variant;
-        let mut scratch = Scratch::new(&variant.plan);
-        trials.iter().map(move |edits| match self.follows_late(edits) {
-            Some(groups) => self.beside(edits, &groups, &scratch),
-            None => Self::once(variant, edits, &mut scratch),
-        })
+        let mut scratch = Scratch::new(&self.variant.plan);
+        trials.iter().map(move |edits| self.tried(edits, &mut scratch))
+    }
+
+    /// Solves the variant once more, with edits.
+    #[must_use]
+    pub fn trial(&self, edits: &[Edit]) -> Self {
+        self.note_rest();
+        self.tried(edits, &mut Scratch::new(&self.variant.plan))
+    }
+
+    fn tried(&self, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
+        match self.follows_late(edits) {
+            Some(groups) => self.beside(edits, &groups, scratch),
+            None => Self::once(self.variant, edits, scratch),
+        }
     }
 
     /// The groups of late figures that follow from edits, in their order; none where anything may follow.
@@ -61,6 +71,11 @@ impl<'u> Solved<'u> {
         let tables = &self.variant.tables;
         self.ear = Some(Arc::new(Ear::new(tables.figures().len(), tables.inputs().len())));
         self
+    }
+
+    /// From now on it notes nothing. Noting is a write, which several that ask at once would wait for one another with.
+    pub fn stop_listening(&mut self) {
+        self.ear = None;
     }
 
     /// What was asked since this was asked last; none where nothing is noted.

@@ -25,9 +25,22 @@ pub(crate) struct Hydraulics<const L: usize> {
     flows: Vec<VolumeFlow>,
     /// Flow of each node in each lane.
     lanes: Vec<[f64; L]>,
+    /// How the flow divided last, as stated and when cold: most lanes have their coolant as the one before.
+    last: [Divided; 2],
     /// The node of each place, and of each branch of each split.
     places: Vec<usize>,
     branches: Vec<Vec<usize>>,
+}
+
+/// How a flow divided.
+#[derive(Clone, Debug, Default)]
+struct Divided {
+    /// The path, the flow that is stated, and what is known of what the pump must overcome.
+    nodes: Vec<Node>,
+    stated: f64,
+    known: f64,
+    total: f64,
+    flows: Vec<VolumeFlow>,
 }
 
 impl<const L: usize> Hydraulics<L> {
@@ -134,14 +147,22 @@ fn part<const L: usize, T: Trace>(
         }
     }
     let stated = pass.input(path.flow)[l];
-    let total = match path.pump.as_ref().filter(|_| stated.is_nan()) {
-        Some(pump) => {
-            let known = pass.input(path.drop_known)[l];
-            pumped(pump.coefficients, pump.largest_flow, &room.nodes) + known
-        }
+    let pump = path.pump.as_ref().filter(|_| stated.is_nan());
+    let drop_known = pump.map_or(0.0, |_| pass.input(path.drop_known)[l]);
+    let last = &mut room.last[usize::from(known == Known::WhenCold)];
+    let same = |one: f64, other: f64| one.to_bits() == other.to_bits();
+    if same(last.stated, stated) && same(last.known, drop_known) && last.nodes == room.nodes {
+        room.flows.copy_from_slice(&last.flows);
+        return last.total;
+    }
+    let total = match pump {
+        Some(pump) => pumped(pump.coefficients, pump.largest_flow, &room.nodes) + drop_known,
         None => stated,
     };
     hydraulics::distribute(&room.nodes, VolumeFlow::new(total), &mut room.flows);
+    (last.stated, last.known, last.total) = (stated, drop_known, total);
+    last.nodes.clone_from(&room.nodes);
+    last.flows.clone_from(&room.flows);
     total
 }
 

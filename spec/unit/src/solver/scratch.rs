@@ -7,11 +7,11 @@ use crate::solver::reach;
 use crate::solver::trips::Lifted;
 
 /// Temperatures that a pass hands to the next are settled within this many kelvin.
-const SETTLED: f64 = 1e-9;
+const SETTLED: f64 = 1e-6;
 /// A bus voltage is found when it is known to this share.
-const CLOSE: f64 = 1e-12;
+const CLOSE: f64 = 1e-9;
 /// The power of a stage is found when it is known to this share.
-const CLOSE_POWER: f64 = 1e-10;
+const CLOSE_POWER: f64 = 1e-8;
 /// Growth of a loss with itself above which no step is lengthened.
 const STEEP: f64 = 0.3;
 

@@ -1,0 +1,44 @@
+//! What a permit says, and how it stands to a finding.
+
+use loadworthy_checks::review::Finding;
+use loadworthy_unit::Permit;
+
+use crate::described::Described;
+use crate::permits::{Day, DayFrom};
+use crate::show::layout::{counted, free_text};
+
+/// Days before its end from which a permit is said to end soon.
+const SOON: i32 = 30;
+
+/// The permit that a finding is on record with, and the word for how it stands to it.
+pub(crate) fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
+    let of = finding.permit?;
+    Some((described.unit.permits.get(of.permit)?, of.standing.word()))
+}
+
+/// The day that the permits of a review are held against, and where it comes from.
+pub(crate) fn held_against(day: Day) -> String {
+    match day.from {
+        DayFrom::Asked => format!("held against {}, as asked by --on", day.date),
+        DayFrom::Clock => format!("held against {}, the day of the system clock in UTC", day.date),
+    }
+}
+
+/// Up to which figure, by whom and how long something is accepted.
+pub(crate) fn terms(permit: &Permit, day: Option<Day>) -> String {
+    let mut text = match &permit.up_to {
+        Some(up_to) => format!("up to {} ", up_to.written),
+        None => String::new(),
+    };
+    text.push_str(&format!("by {} until {}", free_text(&permit.accepted_by), permit.until));
+    let left = day.and_then(|day| day.date.until(permit.until).ok()).map(|span| span.get_days());
+    match left {
+        Some(0) => text.push_str(", its last day"),
+        Some(left @ 1..=SOON) => {
+            let days = counted(usize::try_from(left).unwrap_or_default(), "day", "days");
+            text.push_str(&format!(", which ends in {days}"));
+        }
+        _ => {}
+    }
+    text
+}

@@ -1,0 +1,97 @@
+//! What is said of a review as a whole, and of what it could not judge.
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::{BrokenCheck, Counts, Finding, NotJudged, Unsolved};
+use loadworthy_checks::verdict::Grade;
+
+use crate::described::{Described, MORE_PROBLEMS};
+use crate::show::layout::{counted, free_text};
+
+/// Parts that a line names.
+const FIRST_PARTS: usize = 6;
+
+/// How many problems a description has, where it has any.
+pub(crate) fn problems(described: &Described) -> Option<String> {
+    if described.problems.is_empty() {
+        return None;
+    }
+    let listed = described.problems.iter().filter(|problem| problem.kind != MORE_PROBLEMS).count();
+    let problems = counted(listed, "problem", "problems");
+    Some(if listed < described.problems.len() { format!("more than {problems}") } else { problems })
+}
+
+/// How many findings there are of each grade, such as `findings: 1 major, 2 note`.
+pub(crate) fn grades(findings: &[Finding]) -> Option<String> {
+    let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
+        let number = findings.iter().filter(|finding| finding.grade == grade).count();
+        (number > 0).then(|| format!("{number} {}", grade.word()))
+    });
+    let grades = grades.collect::<Vec<_>>();
+    let noun = if findings.len() == 1 { "finding" } else { "findings" };
+    (!grades.is_empty()).then(|| format!("{noun}: {}", grades.join(", ")))
+}
+
+/// What is missing, and what waits for it; where it would stand, each form says in its own way.
+pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
+    let waiting = counted(one.verdicts, "verdict", "verdicts");
+    let mut text =
+        format!("{}: {waiting} of {} on {}", one.missing, one.checks.join(", "), parts(&one.parts));
+    let variants = &described.unit.variants;
+    let is_everywhere = variants.iter().all(|variant| variant.duties.len() == one.duties.len());
+    if is_everywhere && one.duties.len() > 1 {
+        text.push_str(" in every duty point");
+    } else if !one.duties.is_empty() {
+        text.push_str(&format!(" in {}", one.duties.join(", ")));
+    }
+    // That it is so in all of them needs no list.
+    if !one.variants.is_empty() && one.variants.len() < variants.len() {
+        text.push_str(&format!(" ({})", one.variants.join(", ")));
+    }
+    text
+}
+
+/// The first parts of a list.
+fn parts(all: &[String]) -> String {
+    let mut text = all.iter().take(FIRST_PARTS).map(String::as_str).collect::<Vec<_>>().join(", ");
+    if all.len() > FIRST_PARTS {
+        text.push_str(&format!(" and {} more", all.len() - FIRST_PARTS));
+    }
+    text
+}
+
+/// A duty point of which neither a solution nor its absence was found.
+pub(crate) fn undecided(one: &Unsolved) -> String {
+    let mut lane = one.duty.clone();
+    if let Some(corner) = &one.corner {
+        lane.push_str(&format!(" ({corner})"));
+    }
+    if let Some(variant) = &one.variant_name {
+        lane.push_str(&format!(", {variant}"));
+    }
+    format!("{lane}: neither a solution nor its absence was found, at {}", one.path)
+}
+
+/// A review in which nothing was judged must not read as one in which everything holds.
+pub(crate) fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
+    if review.judges_a_duty_point() || !review.unsolved.is_empty() {
+        return None;
+    }
+    let variants = &described.unit.variants;
+    let why = if variants.is_empty() {
+        "the description could not be read"
+    } else if variants.iter().all(|variant| variant.duties.is_empty()) {
+        "no duty point could be read, so nothing is carried"
+    } else if variants.iter().all(|variant| variant.plan.stages.is_empty()) {
+        "no stage could be read"
+    } else {
+        "no duty point asks anything of a stage"
+    };
+    let what = if review.counts == Counts::default() { "nothing" } else { "nothing but the structure" };
+    Some(format!("{what}: {why} ({})", described.name))
+}
+
+/// A check that broke down.
+pub(crate) fn broken_check(one: &BrokenCheck) -> String {
+    let variant = one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
+    format!("{} broke down{variant}, which is a defect of this program: {}", one.check, free_text(&one.said))
+}
