@@ -54,6 +54,14 @@ impl<const L: usize> Hydraulics<L> {
         };
         this.row(path, &path.legs);
         this.flows = vec![VolumeFlow::ZERO; this.nodes.len()];
+        // Nothing is known to be infinite, so no lane takes this for its own.
+        let nothing = Divided {
+            nodes: this.nodes.clone(),
+            known: f64::INFINITY,
+            flows: this.flows.clone(),
+            ..Divided::default()
+        };
+        this.last = [nothing.clone(), nothing];
         this.lanes = vec![[f64::NAN; L]; this.nodes.len()];
         this
     }
@@ -161,8 +169,8 @@ fn part<const L: usize, T: Trace>(
     };
     hydraulics::distribute(&room.nodes, VolumeFlow::new(total), &mut room.flows);
     (last.stated, last.known, last.total) = (stated, drop_known, total);
-    last.nodes.clone_from(&room.nodes);
-    last.flows.clone_from(&room.flows);
+    last.nodes.copy_from_slice(&room.nodes);
+    last.flows.copy_from_slice(&room.flows);
     total
 }
 
