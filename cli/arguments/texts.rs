@@ -57,6 +57,8 @@ pub(crate) enum AskedSchema {
     Language,
     /// `review`
     Review,
+    /// `compare`
+    Compare,
     /// `stress`
     Stress,
     /// `stress --tolerance`

@@ -15,6 +15,14 @@ const FORMS: &[(&str, &[&[&str]])] = &[
             &["review", "--format=json", "README.md", "Cargo.toml"],
         ],
     ),
+    (
+        "compare",
+        &[
+            &["compare", "--format=json", "examples/peat-harvester.yaml", "--variants", "standard", "wide"],
+            &["compare", "--format=json", "examples/snow-groomer.yaml", "examples/harbour-shuttle.yaml"],
+            &["compare", "--format=json", "README.md", "no-such.yaml"],
+        ],
+    ),
     ("stress", &[&["stress", "--format=json", "examples/timber-forwarder.yaml"]]),
     ("tolerance", &[&["stress", "--tolerance", "--format=json", "examples/vineyard-carrier.yaml"]]),
     (

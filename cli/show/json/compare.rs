@@ -3,6 +3,7 @@
 use loadworthy_checks::compare as checked;
 use loadworthy_language::difference::{Change, ChangeKind, Stated};
 use loadworthy_source::Tree;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::review::{ComparedShown, FindingShown, ProblemShown};
@@ -18,121 +19,171 @@ const FORM: &str = "loadworthy-compare";
 const VERSION: u32 = 1;
 
 /// A comparison.
-#[derive(Serialize)]
-struct Form<'c> {
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Form<'c> {
+    /// The name of this form.
     form: &'static str,
+    /// The version of this form; it changes only where a key changes its meaning.
     version: u32,
+    /// The program and its version.
     program: &'static str,
+    /// The exit code of the run.
     exit: u8,
+    /// Whether only what the change made worse decides the exit code.
     only_worse: bool,
+    /// What a comparison never is.
     caution: &'static str,
+    /// The side that was.
     old: SideShown<'c>,
+    /// The side that is.
     new: SideShown<'c>,
     /// Absent where a side could not be read in full.
     #[serde(skip_serializing_if = "Option::is_none")]
     comparison: Option<Comparison<'c>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct SideShown<'c> {
+    /// The name of the side: file, revision or variant.
     name: &'c str,
+    /// Why it could not be read; absent where it could.
     #[serde(skip_serializing_if = "Option::is_none")]
     unreadable: Option<&'c str>,
+    /// What is wrong with the description.
     problems: Vec<ProblemShown>,
+    /// How its verdicts ended; null where it could not be read.
     counts: Option<Counts>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Counts {
+    /// Verdicts that hold.
     hold: usize,
+    /// Verdicts that fail.
     fail: usize,
+    /// Of those that fail, how many a permit accepts.
     accepted: usize,
+    /// Verdicts that could not be given.
     not_judged: usize,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Comparison<'c> {
     /// `worse`, `less judged`, `better`, `no worse` or `no change`.
     verdict: &'static str,
+    /// Entries that have another name.
     renames: Vec<Rename<'c>>,
+    /// What the descriptions say differently.
     changes: Vec<ChangeShown<'c>>,
+    /// What became of the findings.
     findings: Vec<FindingTurn>,
+    /// Inputs that are missing now and were not, or the other way.
     not_judged: Vec<Unjudged<'c>>,
+    /// What became of headrooms that moved, the greatest loss first.
     headrooms: Vec<HeadroomTurn<'c>>,
+    /// How many headrooms did not move.
     headrooms_unchanged: usize,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Rename<'c> {
+    /// The section of the entry.
     section: &'c str,
+    /// Its name before.
     old: &'c str,
+    /// Its name now.
     new: &'c str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ChangeShown<'c> {
     /// `added`, `removed`, `renamed`, `changed`, `stated`, `not-stated`, `reordered` or `items`.
     kind: &'static str,
+    /// The path in the new description, or in the old one where it is gone.
     path: &'c str,
+    /// What was stated; null where nothing was.
     old: Option<StatedShown<'c>>,
+    /// What is stated; null where nothing is.
     new: Option<StatedShown<'c>>,
+    /// Items that a list has now; absent where it is none.
     #[serde(skip_serializing_if = "Option::is_none")]
     gained: Option<&'c [String]>,
+    /// Items that a list had; absent where it is none.
     #[serde(skip_serializing_if = "Option::is_none")]
     lost: Option<&'c [String]>,
     /// Whether only who says it is another, and no amount.
     same_amount: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct StatedShown<'c> {
     /// How it is written; absent where a default stands in.
     written: Option<&'c str>,
+    /// Whether a default of the edition stands in.
     assumed: bool,
+    /// The same as a number with its unit; null where it is none.
     amount: Option<Quantity>,
+    /// Where it stands; null for a default.
     at: Option<Place>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct FindingTurn {
     /// `new`, `no longer accepted`, `worse`, `new, accepted`, `unchanged`, `better`, `now accepted` or `gone`.
     turn: &'static str,
     /// Whether the change made something worse that no permit accepts.
     counts: bool,
+    /// The finding before; null where there was none.
     old: Option<FindingShown>,
+    /// The finding now; null where there is none.
     new: Option<FindingShown>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Unjudged<'c> {
     /// Whether it is missing now; otherwise it was missing before.
     new: bool,
+    /// What is missing.
     missing: &'c str,
+    /// Where it would stand.
     paths: &'c [String],
+    /// How many verdicts wait for it.
     verdicts: usize,
+    /// The checks that wait for it.
     checks: &'c [&'static str],
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct HeadroomTurn<'c> {
     /// `no longer judged`, `fell`, `new`, `now judged`, `rose` or `gone`.
     turn: &'static str,
+    /// The name of the check.
     check: &'static str,
+    /// What would be wrong, in one word of the check.
     defect: &'static str,
+    /// The path of the part.
     part: &'c str,
+    /// Its path before; null where it is the same.
     former_part: Option<&'c str>,
+    /// The worst comparison before; null where there was none.
     old: Option<Headroom<'c>>,
+    /// The worst comparison now; null where there is none.
     new: Option<Headroom<'c>>,
     /// What is lost of what is allowed, of temperatures in hundreds of kelvin; negative where it is gained.
     loss: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Headroom<'c> {
+    /// What is compared, in words.
     figure: &'static str,
+    /// What is carried and what is allowed; null where it is not judged.
     comparison: Option<ComparedShown>,
+    /// The duty point; null where it is so whatever is asked.
     duty_point: Option<&'c str>,
+    /// The corner of the duty point; null where it has but one.
     corner: Option<&'c str>,
+    /// The variant; null where the unit has no named variants.
     variant: Option<&'c str>,
 }
 

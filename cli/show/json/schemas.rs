@@ -7,13 +7,14 @@ use serde_json::{Map, Value, json};
 use crate::arguments::AskedSchema;
 use crate::show::resolved;
 
-use super::{balance, capability, figures, mission, review, size, stress, tolerance};
+use super::{balance, capability, compare, figures, mission, review, size, stress, tolerance};
 
 /// The schema of a form; that of the language is not one of them.
 pub(crate) fn of(form: AskedSchema) -> Value {
     match form {
         AskedSchema::Language => Value::Bool(true),
         AskedSchema::Review => schema::<review::Run>("review"),
+        AskedSchema::Compare => schema::<compare::Form<'static>>("compare"),
         AskedSchema::Stress => schema::<stress::Table<'static>>("stress"),
         AskedSchema::Tolerance => schema::<tolerance::Table<'static>>("tolerance"),
         AskedSchema::Capability => schema::<capability::Curves<'static>>("capability"),
