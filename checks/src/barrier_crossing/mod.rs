@@ -6,6 +6,7 @@
 mod mend;
 mod needs;
 mod tell;
+mod unknown;
 
 use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins};
@@ -95,7 +96,7 @@ impl Check for BarrierCrossing {
                 put(solved, out, domain.part, TOUCHED, harmless, Grade::Major);
             }
         }
-        lists(solved, isolation, out);
+        lists(solved, isolation, &classes, out);
         protection(solved, isolation, &classes, out);
     }
 
@@ -185,10 +186,12 @@ fn strangers(isolation: &Isolation, barrier: usize) -> Vec<usize> {
 }
 
 /// What barriers list, and whether anything passes them.
-fn lists(solved: &Solved<'_>, isolation: &Isolation, out: &mut Verdicts) {
+fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mut Verdicts) {
     for (place, barrier) in isolation.barriers.iter().enumerate() {
-        let knows_all = barrier.spanned_by.iter().all(|(.., is_known)| *is_known);
-        put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
+        let knows_all = unknown::names(barrier).next().is_none();
+        if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
+            put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
+        }
         let has_strangers = !strangers(isolation, place).is_empty();
         put(solved, out, barrier.part, ELSEWHERE, Ok(!has_strangers), Grade::Minor);
         let Some(between) = barrier.between else {

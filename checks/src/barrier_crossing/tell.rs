@@ -7,6 +7,7 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 use super::needs::{Classes, Weak, part_of, reason, ways, weak};
 use super::{
     BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
+    unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -68,6 +69,7 @@ impl Teller<'_, '_> {
             format!("joined without a barrier: {names}"),
             format!("needed between them: {}", needed_words(needed)),
         ];
+        told.facts.extend(unknown::line(self.isolation, pair.between));
         Some(told)
     }
 
@@ -149,9 +151,9 @@ impl Teller<'_, '_> {
 
     fn unknown(&self) -> Option<Told> {
         let barrier = self.isolation.barriers.iter().find(|barrier| barrier.part == self.part)?;
-        let mut unknown = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
-        let names: Vec<&str> = unknown.clone().map(|(name, ..)| name.as_str()).collect();
-        let first = unknown.next()?;
+        let mut open = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
+        let names: Vec<&str> = unknown::names(barrier).collect();
+        let first = open.next()?;
         let saying = format!(
             "`{}` lists {}, and no driver, gate supply, transformer, magnetic component, sensor, signal or stage is called so",
             barrier.name,
@@ -159,9 +161,11 @@ impl Teller<'_, '_> {
         );
         let at = Place { node: first.1, label: "nothing is called so".to_owned() };
         let because =
-            unknown.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
+            open.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
         let facts = vec![format!("names that lead nowhere: {}", listed(&names))];
-        Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
+        let way = "leave it out of the list, or give it the name of what it is meant for".to_owned();
+        let no_proposal = Some(way);
+        Some(Told { because: because.collect(), facts, no_proposal, ..Told::new(saying, at) })
     }
 
     fn merged(&self) -> Option<Told> {
