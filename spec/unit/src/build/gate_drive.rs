@@ -32,10 +32,15 @@ pub(crate) fn join(build: &mut Build<'_>) {
             fed.entry((stage, position)).or_insert(supply);
         }
     }
+    let bare = bare(build, &driven);
     for stage in 0..build.plan.stages.len() {
         let groups = groups(build, stage, &driven, &fed);
+        let is_driven = groups.iter().any(|group| group.driver.is_some());
         let lacks = Lacks {
-            driver: lacking(build, stage, |place| driven.contains_key(&(stage, place))),
+            driver: match &bare {
+                Some(names) if !is_driven => Some(names.clone()),
+                _ => lacking(build, stage, |place| driven.contains_key(&(stage, place))),
+            },
             output: lacking(build, stage, |place| fed.contains_key(&(stage, place))),
         };
         for group in groups {
@@ -106,7 +111,26 @@ fn groups(
     groups
 }
 
-/// The gates of a stage that nothing drives, and those that nothing feeds, in a few words; `None` where that is all of them.
+/// Stages of which no gate is driven, in a few words, where there are several: they lack one entry, as far as anyone can tell.
+fn bare(build: &Build<'_>, driven: &BTreeMap<Gate, usize>) -> Option<String> {
+    const NAMED: usize = 4;
+    let is_bare = |&s: &usize| {
+        let positions = build.plan.stages[s].positions.iter().enumerate();
+        let mut gates = positions.filter(|(_, position)| position.gate.is_some()).peekable();
+        gates.peek().is_some() && gates.all(|(p, _)| !driven.contains_key(&(s, p)))
+    };
+    let stages: Vec<usize> = (0..build.plan.stages.len()).filter(is_bare).collect();
+    let names =
+        stages.iter().take(NAMED).map(|&s| build.tables.part_of(build.plan.stages[s].part).path.as_str());
+    let names = names.collect::<Vec<_>>().join(", ");
+    match stages.len() {
+        0 | 1 => None,
+        few if few <= NAMED => Some(names),
+        many => Some(format!("{names} and {} more", many - NAMED)),
+    }
+}
+
+/// The gates that nothing drives, and those that nothing feeds, in a few words; none where that is a whole stage.
 struct Lacks {
     driver: Option<String>,
     output: Option<String>,
