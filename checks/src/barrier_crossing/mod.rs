@@ -9,7 +9,8 @@ mod tell;
 mod unknown;
 
 use loadworthy_physics::insulation::protection::Bonding;
-use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins};
+use loadworthy_physics::stored_energy::HARMLESS;
+use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
 use loadworthy_unit::{Cause, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -67,7 +68,12 @@ impl Check for BarrierCrossing {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        let Some(isolation) = &solved.variant.plan.isolation else {
+            if solved.variant.plan.isolation_left_out {
+                left_out(solved, out);
+            }
+            return;
+        };
         if !is_read(isolation, solved) {
             let waits = vec![Missing::Cause(Cause::Input(isolation.read))];
             put(solved, out, isolation.part, UNNAMED, Err(waits), Grade::Major);
@@ -106,6 +112,18 @@ impl Check for BarrierCrossing {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         mend::families(failure.worst, solved)
+    }
+}
+
+/// A unit that says where things stand, and nothing of what stands between: one verdict, where a bus of it hurts.
+fn left_out(solved: &Solved<'_>, out: &mut Verdicts) {
+    let hurts = |bus: &&Bus| {
+        let mut volts = solved.variant.lane_ids().map(|lane| solved.figure(bus.highest_voltage, lane));
+        volts.any(|volts| volts.is_none_or(|volts| volts > HARMLESS.si()))
+    };
+    if let Some(bus) = solved.variant.plan.buses.iter().find(hurts) {
+        let missing = Missing::Key { of: bus.part, key: "isolation" };
+        put(solved, out, bus.part, UNNAMED, Err(vec![missing]), Grade::Major);
     }
 }
 

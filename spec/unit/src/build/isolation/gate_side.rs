@@ -49,6 +49,7 @@ pub(super) fn drivers<'d>(
             crosses: driver.crosses.as_ref(),
             immunity: Some(driver.transient_immunity.as_ref()),
             coupling: Some(driver.coupling.as_ref()),
+            asks_barrier: false,
             jumping: among(build, potentials, &positions),
             isolated_cases: None,
             near: entry.key,
@@ -78,6 +79,7 @@ pub(super) fn supplies<'d>(
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let mut found = Vec::new();
+    let asks_barrier = build.description.gate_supplies.readable().all(|(.., one)| one.coupling.is_none());
     for (place, (name, entry)) in build.description.gate_supplies.iter().enumerate() {
         let Some(written) = entry.read() else { continue };
         // A bootstrap stands on the rails of its own stage.
@@ -107,6 +109,7 @@ pub(super) fn supplies<'d>(
             crosses: written.crosses.as_ref(),
             immunity: None,
             coupling: Some(written.coupling.as_ref()),
+            asks_barrier,
             jumping: among(build, potentials, &positions),
             isolated_cases: None,
             near: entry.key,
