@@ -16,11 +16,13 @@ mod outline;
 mod permits;
 mod pipes;
 mod program;
+mod proposed;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
 mod resolve;
 mod size;
 mod stress;
 mod structure;
+mod supplies;
 mod swaps;
 mod tolerance;

@@ -87,7 +87,7 @@ fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), la
 fn told(lacks: &[Lack], at: Place, says: &str) -> (Told, Addition) {
     let what: Vec<&str> = lacks.iter().map(|lack| lack.what.as_str()).collect();
     let mut told = Told::new(format!("{says}{}", listed(&what)), at);
-    told.facts = what.iter().map(|&what| what.to_owned()).collect();
+    told.facts = what.iter().map(|what| format!("{says}{what}")).collect();
     let entries: Vec<&str> = lacks.iter().map(|lack| lack.entry.as_str()).collect();
     let mut barriers: Vec<&str> = lacks.iter().filter_map(|lack| lack.barrier.as_deref()).collect();
     barriers.dedup();
@@ -248,7 +248,7 @@ fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -
         let at = at.map_or_else(|| view.at(sensor.part, label), |reader| place(reader.at, label));
         let mut told = Told::new(saying, at);
         told.because = vec![view.at(bus, "worked from or held by stages whose controller must know it")];
-        told.facts = vec![format!("do not read it: {}", said.join(", "))];
+        told.facts = vec![told.saying.clone()];
         let mut names: Vec<&str> = sensor.read_by.iter().map(|reader| reader.value.as_str()).collect();
         for (_, by) in &open {
             if !names.contains(by) {

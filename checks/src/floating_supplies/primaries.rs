@@ -60,7 +60,7 @@ pub(super) fn told(solved: &Solved<'_>, of: &GateTransformer) -> Option<Told> {
         taken.outputs.iter().map(move |&(name, node)| Place { node, label: label(name) })
     });
     let because = places.skip(1).take(MOST_PLACES).collect();
-    let facts = vec![format!("driven from {}", names.join(", "))];
+    let facts = vec![format!("one primary, which is driven from {}", names.join(", and from "))];
     let worked = vec![
         "the bus decides which barrier the transformer passes, and what its gates are lost with".to_owned(),
     ];

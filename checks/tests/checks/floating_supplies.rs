@@ -366,7 +366,10 @@ fn a_transformer_has_one_primary() {
         one.saying,
         "`swing_upper` has one primary, and its outputs take their power from `board_net` and `link`"
     );
-    assert_eq!(one.facts, ["driven from `board_net` by swing_v, swing_w, `link` by swing_u"]);
+    assert_eq!(
+        one.facts,
+        ["one primary, which is driven from `board_net` by swing_v, swing_w, and from `link` by swing_u"]
+    );
     assert_eq!(
         proposals(one),
         ["`from: board_net` at swing_u, or a transformer of its own for what hangs on another bus"]
