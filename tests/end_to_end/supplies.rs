@@ -19,7 +19,7 @@ fn shown(check: &str, changes: &[(&str, &str)]) -> String {
 const LOWERS: &str = "  lowers: { feeds: [winch_bridge.low_side] }\n";
 
 #[test]
-fn a_contactor_splits_the_rail_of_an_output() {
+fn a_shunt_splits_the_rail_of_an_output() {
     let split = "  lowers: { feeds: [winch_bridge.low_side], rail: hv_minus }\n\nbranches:\n  return: { from: winch_bridge, to: hv_minus, through: [return_shunt] }\n\nconductors:\n  return_shunt: { kind: sensor, range: 800 A, resistance: 0.1 mohm }\n";
     assert_shown!("supplies-split-rail", shown("floating-supplies", &[(LOWERS, split)]));
 }
