@@ -351,7 +351,7 @@ fn the_example_fails_with_what_its_page_works_out() {
 #[test]
 fn a_transformer_has_one_primary() {
     let on = |from: &str, to: &str| {
-        let by = format!("transformer: swing_upper, from: board_net }}");
+        let by = "transformer: swing_upper, from: board_net }";
         let text = IN_ORDER
             .replace("[swing_bridge.high_side.u] }", &format!("[swing_bridge.high_side.u], {by}"))
             .replace("[swing_bridge.high_side.v] }", &format!("[swing_bridge.high_side.v], {by}"))
