@@ -193,14 +193,26 @@ fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
 }
 
 /// Names of a barrier's list that join other domains.
-fn strangers(isolation: &Isolation, barrier: usize) -> Vec<usize> {
+fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
     let of = &isolation.barriers[barrier];
     let Some(between) = of.between.map(ordered) else { return Vec::new() };
     let is_stranger = |name: &String| {
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
-        own.peek().is_some() && own.all(|crossing| crossing.between != between)
+        match own.peek() {
+            Some(_) => own.all(|crossing| crossing.between != between),
+            // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
+            None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
+        }
     };
     (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
+}
+
+/// Whether a name is that of an output for gates, or of a transformer of some.
+fn feeds_gates(solved: &Solved<'_>, name: &str) -> bool {
+    let plan = &solved.variant.plan;
+    let outputs = plan.gate_supplies.iter().map(|supply| supply.part);
+    let mut all = outputs.chain(plan.gate_transformers.iter().map(|transformer| transformer.part));
+    all.any(|part| solved.variant.path(part) == name)
 }
 
 /// What barriers list, and whether anything passes them.
@@ -210,7 +222,7 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
             put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
         }
-        let has_strangers = !strangers(isolation, place).is_empty();
+        let has_strangers = !strangers(solved, isolation, place).is_empty();
         put(solved, out, barrier.part, ELSEWHERE, Ok(!has_strangers), Grade::Minor);
         let Some(between) = barrier.between else {
             let missing = Missing::Key { of: barrier.part, key: "between" };

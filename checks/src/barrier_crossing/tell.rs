@@ -127,25 +127,33 @@ impl Teller<'_, '_> {
 
     fn stranger(&self, place: usize) -> Option<Told> {
         let barrier = &self.isolation.barriers[place];
-        let strangers = strangers(self.isolation, place);
+        let strangers = strangers(self.solved, self.isolation, place);
         let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
         let (first, rest) = strangers.split_first()?;
         let own =
-            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0))?;
-        let saying = format!(
-            "`{}` stands between {} and lists {}, which {} other domains",
-            barrier.name,
-            self.pair(barrier.between?),
-            listed(&names),
-            if names.len() == 1 { "joins" } else { "join" }
-        );
-        let label = format!("joins {}", self.pair(own.between));
+            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0));
+        let does = match (own, names.len()) {
+            (Some(_), 1) => "joins other domains",
+            (Some(_), _) => "join other domains",
+            (None, 1) => "takes its power where it feeds gates, and joins no two domains",
+            (None, _) => "take their power where they feed gates, and join no two domains",
+        };
+        let stands = self.pair(barrier.between?);
+        let saying =
+            format!("`{}` stands between {stands} and lists {}, which {does}", barrier.name, listed(&names));
+        let label = match own {
+            Some(own) => format!("joins {}", self.pair(own.between)),
+            None => "stands on one side of it".to_owned(),
+        };
         let at = Place { node: barrier.spanned_by[*first].1, label };
         let because = rest
             .iter()
             .take(MOST_PLACES)
             .map(|&one| Place { node: barrier.spanned_by[one].1, label: "joins others as well".to_owned() });
-        let facts = vec![format!("listed, and elsewhere: {}", listed(&names))];
+        let facts = match own {
+            Some(_) => vec![format!("listed, and elsewhere: {}", listed(&names))],
+            None => vec![format!("{} {does}", listed(&names))],
+        };
         Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
     }
 

@@ -316,3 +316,15 @@ fn a_misspelt_name_is_told_with_what_passes_no_barrier() {
         crate::descriptions::reviewed(&gone).findings.iter().map(|one| one.defect).collect();
     assert_eq!(defects, ["no-driver"]);
 }
+
+#[test]
+fn an_output_that_takes_its_power_where_it_feeds_gates_passes_nothing() {
+    let own = changed(
+        holding(NAME),
+        "transformer: lower_transformer, from: board_net",
+        "transformer: lower_transformer, from: link",
+    );
+    let review = reviewed(&own);
+    assert_eq!(found(&review), [("isolation.barriers.gate_isolation", "elsewhere", Grade::Minor)]);
+    assert!(review.findings[0].saying.contains("lists `lower_transformer`"), "{}", review.findings[0].saying);
+}
