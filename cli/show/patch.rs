@@ -10,6 +10,7 @@ use serde::Serialize;
 #[serde(untagged)]
 enum Branch {
     Value(String),
+    Word(bool),
     Whole(i64),
     Fraction(f64),
     Keys(BTreeMap<String, Branch>),
@@ -24,24 +25,28 @@ pub(crate) fn text(settings: &[Setting]) -> Option<String> {
         let mut keys = &mut root;
         while let Some(step) = steps.next() {
             if steps.peek().is_none() {
-                // A plain number stays one; what has a unit is text in YAML.
-                let value = match (setting.written.parse(), setting.written.parse()) {
-                    (Ok(whole), _) => Branch::Whole(whole),
-                    (_, Ok(fraction)) => Branch::Fraction(fraction),
-                    _ => Branch::Value(setting.written.clone()),
-                };
-                keys.insert(step.to_owned(), value);
+                keys.insert(step.to_owned(), value(&setting.written));
                 break;
             }
             let below = keys.entry(step.to_owned()).or_insert_with(|| Branch::Keys(BTreeMap::new()));
             match below {
                 Branch::Keys(below) => keys = below,
                 // Two proposals for one value, one of them inside the other, make no patch.
-                Branch::Value(_) | Branch::Whole(_) | Branch::Fraction(_) => return None,
+                Branch::Value(_) | Branch::Word(_) | Branch::Whole(_) | Branch::Fraction(_) => return None,
             }
         }
     }
     serde_yaml::to_string(&root).ok()
+}
+
+/// A plain number or a word of truth stays one; what has a unit is text in YAML.
+fn value(written: &str) -> Branch {
+    match (written.parse(), written.parse(), written.parse()) {
+        (Ok(word), ..) => Branch::Word(word),
+        (_, Ok(whole), _) => Branch::Whole(whole),
+        (.., Ok(fraction)) => Branch::Fraction(fraction),
+        _ => Branch::Value(written.to_owned()),
+    }
 }
 
 #[cfg(test)]
@@ -60,6 +65,13 @@ mod tests {
             setting("stages.drive.carrier.frequency", "5.6 kHz"),
         ];
         let expected = "stages:\n  drive:\n    carrier:\n      frequency: 5.6 kHz\n    switches:\n      high_side:\n        parallel: 3\n      low_side:\n        parallel: 3\n";
+        assert_eq!(text(&settings).as_deref(), Some(expected));
+    }
+
+    #[test]
+    fn a_word_of_truth_is_no_text() {
+        let settings = [setting("cooling.elements.riser.vented", "true")];
+        let expected = "cooling:\n  elements:\n    riser:\n      vented: true\n";
         assert_eq!(text(&settings).as_deref(), Some(expected));
     }
 

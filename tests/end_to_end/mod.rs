@@ -20,6 +20,7 @@ mod outline;
 mod permits;
 mod pipes;
 mod program;
+mod proposed;
 mod published;
 #[expect(clippy::disallowed_methods, reason = "an account of its own, compared within a tolerance")]
 mod recomputed;
@@ -29,5 +30,6 @@ mod shell;
 mod size;
 mod stress;
 mod structure;
+mod supplies;
 mod swaps;
 mod tolerance;

@@ -12,7 +12,7 @@ const SHUTTLE: &str = "examples/harbour-shuttle.yaml";
 const PARTS: [&str; 2] = ["parts/semiconductors.yaml", "parts/capacitors.yaml"];
 
 /// A YAML text as JSON, which is YAML as well.
-fn read(text: &str) -> Value {
+pub(super) fn read(text: &str) -> Value {
     let mut tree = Tree::new();
     let mut problems = Vec::new();
     let root = tree.read("unit.yaml", text.as_bytes(), &mut problems).expect("a document");
@@ -39,7 +39,7 @@ fn value(tree: &Tree, node: NodeId) -> Value {
 }
 
 /// Lays a merge patch over a document, by RFC 7396.
-fn patch(document: &mut Value, with: &Value) {
+pub(super) fn patch(document: &mut Value, with: &Value) {
     let Value::Object(entries) = with else {
         *document = with.clone();
         return;

@@ -33,7 +33,7 @@ const SUPPLIES: &[Swap] = &[
             "",
         )],
         found: &["+ floating-supplies front_bridge.high_side.u missing"],
-        missing: &["gate_supplies: one that feeds front_bridge is not stated"],
+        missing: &["gate_supplies: one that feeds front_bridge.high_side.u is not stated"],
     },
     Swap {
         unit: SHUTTLE,
@@ -163,13 +163,97 @@ const SUPPLIES: &[Swap] = &[
             ("drives: [step_up.low_side]", "drives: [step_up.high_side, step_up.low_side]"),
         ],
         found: &["+ floating-supplies step_up.high_side.1 missing"],
-        missing: &["gate_supplies: one that feeds step_up is not stated"],
+        missing: &["gate_supplies: one that feeds step_up.high_side is not stated"],
     },
     Swap {
         unit: GROOMER,
         what: "diodes fed like gates",
         change: &[("feeds: [step_up.low_side]", "feeds: [step_up.low_side, step_up.high_side]")],
         found: &["+ floating-supplies step_up_lowers idle"],
+        missing: &[],
+    },
+];
+
+const LEFT_OUT: &[Swap] = &[
+    Swap {
+        unit: SHUTTLE,
+        what: "the only output on a transformer that a barrier goes on listing: one slip",
+        change: &[(
+            "  front_lowers:\n    { feeds: [front_bridge.low_side], power: 4 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_lower_transformer, from: board_net }\n",
+            "",
+        )],
+        found: &["+ floating-supplies front_bridge.low_side.u missing"],
+        missing: &["gate_supplies: one that feeds front_bridge.low_side is not stated"],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "one output of a transformer that takes its power from another bus than the others",
+        change: &[(
+            "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer, from: board_net",
+            "[front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,\n      transformer: front_upper_transformer, from: link",
+        )],
+        found: &["+ floating-supplies front_upper_transformer one-primary"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "the currents of an axle, and the name left in the list of a barrier",
+        change: &[(
+            "  front_currents:\n    { measures: current, of: [front_bridge.u, front_bridge.v], read_by: [front_controller],\n      transient_immunity: 100 kV/us, coupling: 2 pF }\n",
+            "",
+        )],
+        found: &["+ control-cover front_bridge blind-trip"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "the voltage of the link, which both axles work from and its trip watches",
+        change: &[(
+            "  link_voltage:\n    { measures: voltage, of: [link], read_by: [front_controller, rear_controller, auxiliary_controller],\n      transient_immunity: 100 kV/us, coupling: 2 pF }\n",
+            "",
+        )],
+        found: &["+ control-cover link blind-trip"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "a controller that does not read the voltage that it works from",
+        change: &[(
+            "[front_controller, rear_controller, auxiliary_controller]",
+            "[front_controller, auxiliary_controller]",
+        )],
+        found: &["+ control-cover link unread"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "a name in the list of a barrier misspelt: told with what passes no barrier now",
+        change: &[("        - link_voltage\n", "        - link_votlage\n")],
+        found: &["+ barrier-crossing isolation.traction to low_voltage no-barrier"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "the creepage distance of a barrier: what it must be is said, whether it is cannot be judged",
+        change: &[("      creepage: 14 mm\n", "")],
+        found: &["+ barrier-distance isolation.barriers.gate_isolation undeclared"],
+        missing: &["isolation.barriers.gate_isolation.creepage is not stated"],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "the coupling of a barrier that no output states of its own",
+        change: &[(
+            "      coupling: 4 pF                          # of each output of the transformers\n",
+            "",
+        )],
+        found: &[],
+        missing: &["isolation.barriers.gate_isolation.coupling is not stated"],
+    },
+    Swap {
+        unit: GROOMER,
+        what: "a discharge too weak for the two buses that it empties",
+        change: &[("resistor: 47 kohm", "resistor: 940 kohm")],
+        found: &["+ stored-energy link passive-discharge"],
         missing: &[],
     },
 ];
@@ -282,6 +366,11 @@ const MISSING: &[Swap] = &[
 #[test]
 fn supplies() {
     check(SUPPLIES);
+}
+
+#[test]
+fn what_is_left_out_is_found_once() {
+    check(LEFT_OUT);
 }
 
 #[test]

@@ -6,9 +6,11 @@
 mod mend;
 mod needs;
 mod tell;
+mod unknown;
 
 use loadworthy_physics::insulation::protection::Bonding;
-use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins};
+use loadworthy_physics::stored_energy::HARMLESS;
+use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
 use loadworthy_unit::{Cause, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -66,7 +68,12 @@ impl Check for BarrierCrossing {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        let Some(isolation) = &solved.variant.plan.isolation else { return };
+        let Some(isolation) = &solved.variant.plan.isolation else {
+            if solved.variant.plan.isolation_left_out {
+                left_out(solved, out);
+            }
+            return;
+        };
         if !is_read(isolation, solved) {
             let waits = vec![Missing::Cause(Cause::Input(isolation.read))];
             put(solved, out, isolation.part, UNNAMED, Err(waits), Grade::Major);
@@ -95,7 +102,7 @@ impl Check for BarrierCrossing {
                 put(solved, out, domain.part, TOUCHED, harmless, Grade::Major);
             }
         }
-        lists(solved, isolation, out);
+        lists(solved, isolation, &classes, out);
         protection(solved, isolation, &classes, out);
     }
 
@@ -105,6 +112,18 @@ impl Check for BarrierCrossing {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         mend::families(failure.worst, solved)
+    }
+}
+
+/// A unit that says where things stand, and nothing of what stands between: one verdict, where a bus of it hurts.
+fn left_out(solved: &Solved<'_>, out: &mut Verdicts) {
+    let hurts = |bus: &&Bus| {
+        let mut volts = solved.variant.lane_ids().map(|lane| solved.figure(bus.highest_voltage, lane));
+        volts.any(|volts| volts.is_none_or(|volts| volts > HARMLESS.si()))
+    };
+    if let Some(bus) = solved.variant.plan.buses.iter().find(hurts) {
+        let missing = Missing::Key { of: bus.part, key: "isolation" };
+        put(solved, out, bus.part, UNNAMED, Err(vec![missing]), Grade::Major);
     }
 }
 
@@ -174,22 +193,36 @@ fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
 }
 
 /// Names of a barrier's list that join other domains.
-fn strangers(isolation: &Isolation, barrier: usize) -> Vec<usize> {
+fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
     let of = &isolation.barriers[barrier];
     let Some(between) = of.between.map(ordered) else { return Vec::new() };
     let is_stranger = |name: &String| {
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
-        own.peek().is_some() && own.all(|crossing| crossing.between != between)
+        match own.peek() {
+            Some(_) => own.all(|crossing| crossing.between != between),
+            // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
+            None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
+        }
     };
     (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
 }
 
+/// Whether a name is that of an output for gates, or of a transformer of some.
+fn feeds_gates(solved: &Solved<'_>, name: &str) -> bool {
+    let plan = &solved.variant.plan;
+    let outputs = plan.gate_supplies.iter().map(|supply| supply.part);
+    let mut all = outputs.chain(plan.gate_transformers.iter().map(|transformer| transformer.part));
+    all.any(|part| solved.variant.path(part) == name)
+}
+
 /// What barriers list, and whether anything passes them.
-fn lists(solved: &Solved<'_>, isolation: &Isolation, out: &mut Verdicts) {
+fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mut Verdicts) {
     for (place, barrier) in isolation.barriers.iter().enumerate() {
-        let knows_all = barrier.spanned_by.iter().all(|(.., is_known)| *is_known);
-        put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
-        let has_strangers = !strangers(isolation, place).is_empty();
+        let knows_all = unknown::names(barrier).next().is_none();
+        if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
+            put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
+        }
+        let has_strangers = !strangers(solved, isolation, place).is_empty();
         put(solved, out, barrier.part, ELSEWHERE, Ok(!has_strangers), Grade::Minor);
         let Some(between) = barrier.between else {
             let missing = Missing::Key { of: barrier.part, key: "between" };

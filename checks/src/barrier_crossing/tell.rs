@@ -7,6 +7,7 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 use super::needs::{Classes, Weak, part_of, reason, ways, weak};
 use super::{
     BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
+    unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -68,6 +69,7 @@ impl Teller<'_, '_> {
             format!("joined without a barrier: {names}"),
             format!("needed between them: {}", needed_words(needed)),
         ];
+        told.facts.extend(unknown::line(self.isolation, pair.between));
         Some(told)
     }
 
@@ -125,33 +127,41 @@ impl Teller<'_, '_> {
 
     fn stranger(&self, place: usize) -> Option<Told> {
         let barrier = &self.isolation.barriers[place];
-        let strangers = strangers(self.isolation, place);
+        let strangers = strangers(self.solved, self.isolation, place);
         let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
         let (first, rest) = strangers.split_first()?;
         let own =
-            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0))?;
-        let saying = format!(
-            "`{}` stands between {} and lists {}, which {} other domains",
-            barrier.name,
-            self.pair(barrier.between?),
-            listed(&names),
-            if names.len() == 1 { "joins" } else { "join" }
-        );
-        let label = format!("joins {}", self.pair(own.between));
+            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0));
+        let does = match (own, names.len()) {
+            (Some(_), 1) => "joins other domains",
+            (Some(_), _) => "join other domains",
+            (None, 1) => "takes its power where it feeds gates, and joins no two domains",
+            (None, _) => "take their power where they feed gates, and join no two domains",
+        };
+        let stands = self.pair(barrier.between?);
+        let saying =
+            format!("`{}` stands between {stands} and lists {}, which {does}", barrier.name, listed(&names));
+        let label = match own {
+            Some(own) => format!("joins {}", self.pair(own.between)),
+            None => "stands on one side of it".to_owned(),
+        };
         let at = Place { node: barrier.spanned_by[*first].1, label };
         let because = rest
             .iter()
             .take(MOST_PLACES)
             .map(|&one| Place { node: barrier.spanned_by[one].1, label: "joins others as well".to_owned() });
-        let facts = vec![format!("listed, and elsewhere: {}", listed(&names))];
+        let facts = match own {
+            Some(_) => vec![format!("listed, and elsewhere: {}", listed(&names))],
+            None => vec![format!("{} {does}", listed(&names))],
+        };
         Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
     }
 
     fn unknown(&self) -> Option<Told> {
         let barrier = self.isolation.barriers.iter().find(|barrier| barrier.part == self.part)?;
-        let mut unknown = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
-        let names: Vec<&str> = unknown.clone().map(|(name, ..)| name.as_str()).collect();
-        let first = unknown.next()?;
+        let mut open = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
+        let names: Vec<&str> = unknown::names(barrier).collect();
+        let first = open.next()?;
         let saying = format!(
             "`{}` lists {}, and no driver, gate supply, transformer, magnetic component, sensor, signal or stage is called so",
             barrier.name,
@@ -159,9 +169,11 @@ impl Teller<'_, '_> {
         );
         let at = Place { node: first.1, label: "nothing is called so".to_owned() };
         let because =
-            unknown.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
+            open.take(MOST_PLACES).map(|(_, node, _)| Place { node: *node, label: "nor so".to_owned() });
         let facts = vec![format!("names that lead nowhere: {}", listed(&names))];
-        Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
+        let way = "leave it out of the list, or give it the name of what it is meant for".to_owned();
+        let no_proposal = Some(way);
+        Some(Told { because: because.collect(), facts, no_proposal, ..Told::new(saying, at) })
     }
 
     fn merged(&self) -> Option<Told> {

@@ -160,6 +160,15 @@ impl<'a, 'u> Seen<'a, 'u> {
                 }
             }
         }
+        // What is asked for is said, and whether it is kept cannot be judged.
+        for (is_declared, defect, distance) in
+            [(air, CLEARANCE, barrier.clearance), (surface, CREEPAGE, barrier.creepage)]
+        {
+            if !is_declared {
+                let missing = vec![Missing::Cause(Cause::Input(distance))];
+                self.put(defect, Outcome::NotJudged(missing), None, out);
+            }
+        }
         if !(air && surface) {
             let first = self.solved.variant.lane_ids().next();
             let known = first.is_some_and(|lane| {

@@ -6,10 +6,20 @@ use super::{Addition, Found, NO_CONTROLLER, NO_DRIVER, OTHER_CONTROLLER, TWO_DRI
 use crate::check::Told;
 use crate::verdict::{Grade, Missing};
 
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
+
 /// Drivers and controllers of every stage that has a gate; a stage in one finding, however many gates lack.
 pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
     let unread = view.waits_for(view.control.drivers_stated);
     let mut is_waiting = false;
+    // Stages of which no gate is driven lack one entry, as far as anyone can tell: one finding for all of them.
+    let bare: Vec<usize> = (0..view.plan.stages.len())
+        .filter(|&stage| {
+            let gates = gates(view, stage);
+            !gates.is_empty() && gates.iter().all(|&gate| drivers(view, stage, gate).is_empty())
+        })
+        .collect();
     for stage in 0..view.plan.stages.len() {
         let gates = gates(view, stage);
         if gates.is_empty() {
@@ -22,7 +32,13 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
             Some(_) => is_waiting = true,
             None => {}
         }
-        all.push(driven(view, stage, &gates, unread));
+        let with = match bare.binary_search(&stage) {
+            Ok(0) => &bare[1..],
+            // Told with the first.
+            Ok(_) => continue,
+            Err(_) => &[],
+        };
+        all.push(driven(view, stage, &gates, with, unread));
         if unread.is_none() {
             all.push(doubled(view, stage, &gates));
             all.extend(obeying(view, stage));
@@ -67,18 +83,38 @@ fn sides(view: &View<'_, '_>, stage: usize, positions: &[usize]) -> Vec<String> 
     names_of
 }
 
-fn driven(view: &View<'_, '_>, stage: usize, gates: &[usize], unread: Option<Missing>) -> Found {
+/// Whether the gates of a stage have drivers, and with it of others that have none at all.
+fn driven(
+    view: &View<'_, '_>,
+    stage: usize,
+    gates: &[usize],
+    with: &[usize],
+    unread: Option<Missing>,
+) -> Found {
     let part = view.plan.stages[stage].part;
     let open: Vec<usize> =
         gates.iter().copied().filter(|&gate| drivers(view, stage, gate).is_empty()).collect();
     let in_order = unread.map_or(Ok(open.is_empty()), |missing| Err(vec![missing]));
     let told = (in_order == Ok(false)).then(|| {
-        let positions = sides(view, stage, &open);
+        let mut positions = sides(view, stage, &open);
+        for &other in with {
+            positions.extend(sides(view, other, &self::gates(view, other)));
+        }
         let name = view.stage(stage);
         let saying = format!("no driver drives {}", listed(&positions));
         let mut told = Told::new(saying, view.at(part, "gates without a driver"));
-        told.facts =
-            vec![format!("{} of {} gates without a driver: {}", open.len(), gates.len(), listed(&positions))];
+        told.because = with
+            .iter()
+            .take(MOST_PLACES)
+            .map(|&other| view.at(view.plan.stages[other].part, "nor here"))
+            .collect();
+        let more: usize = with.iter().map(|&other| self::gates(view, other).len()).sum();
+        told.facts = vec![format!(
+            "{} of {} gates without a driver: {}",
+            open.len() + more,
+            gates.len() + more,
+            listed(&positions)
+        )];
         let say = format!("add `drivers: {{ {name}_drivers: {{ drives: [{}] }} }}`", listed(&positions));
         (told, Some(Addition { say, leaves: "one driver for each gate" }))
     });

@@ -2,39 +2,59 @@
 //!
 //! A rule of practice, not of physics: two of three phase currents, because the third is minus their sum; one current for
 //! each leg of a chopper, because legs divide their current by chance alone; the voltage of what a stage works from or
-//! holds; a temperature in each stage and in the coolant that arrives.
+//! holds, known to its own controller; a temperature in each stage and in the coolant that arrives. A trip that is stated is
+//! no matter of practice: without what it watches it never acts.
 
-use loadworthy_unit::PartId;
-use loadworthy_unit::plan::{Quantity, Sensor, Topology};
+use loadworthy_unit::plan::{Driver, Quantity, Sensor, Topology};
+use loadworthy_unit::{InputId, PartId};
 
-use super::{Addition, Found, UNMEASURED, View, listed};
+use super::{Addition, BLIND_TRIP, Found, UNMEASURED, UNREAD, View, listed, place};
 use crate::check::Told;
+use crate::review::Place;
 use crate::verdict::{Grade, Missing};
 
 /// What lacks, and the entry that would measure it.
 struct Lack {
     what: String,
     entry: String,
+    /// The barrier that it would pass, where one is known.
+    barrier: Option<String>,
 }
 
-/// One finding for each stage, whatever of it is not measured, and one for the coolant.
+/// One finding for each stage, whatever of it is not measured, one for each bus, and one for the coolant.
 pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
     let unread = view.waits_for(view.control.sensors_stated);
     for stage in 0..view.plan.stages.len() {
         let part = view.plan.stages[stage].part;
-        all.push(found(view, part, lacks(view, stage), unread));
         if unread.is_some() {
             // Where the whole section lacks, one verdict says so for the unit.
+            all.push(found(view, part, Vec::new(), unread));
             return;
         }
+        let trip = view.plan.current_trips.iter().find(|trip| trip.stage == stage);
+        let trip = trip.filter(|trip| view.variant.tables.is_written(trip.level));
+        let mut lacks: Vec<Lack> = temperature(view, stage).into_iter().collect();
+        let currents = currents(view, stage);
+        match trip {
+            Some(trip) => {
+                let says = format!("the trip of `{}` is blind", view.stage(stage));
+                all.push(blind(view, part, (trip.level, says), currents));
+            }
+            None => lacks.splice(0..0, currents).for_each(drop),
+        }
+        all.push(found(view, part, lacks, None));
+    }
+    for bus in 0..view.plan.buses.len() {
+        voltage(view, bus, all);
     }
     if let Some(coolant) = &view.plan.coolant {
         let inlet =
             view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Temperature));
         let is_known = inlet.flat_map(|sensor| &sensor.of).any(|of| is_of_coolant(view, &of.value));
         let lack = (!is_known).then(|| Lack {
-            what: "the temperature of the coolant".to_owned(),
+            what: "nothing measures the temperature of the coolant".to_owned(),
             entry: "coolant_temperature: { measures: temperature, of: [cooling] }".to_owned(),
+            barrier: None,
         });
         all.push(found(view, coolant.part, lack.into_iter().collect(), None));
     }
@@ -43,85 +63,202 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
 fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Missing>) -> Found {
     let in_order = unread.map_or(Ok(lacks.is_empty()), |missing| Err(vec![missing]));
     let told = (in_order == Ok(false)).then(|| {
-        let what: Vec<&str> = lacks.iter().map(|lack| lack.what.as_str()).collect();
-        let saying = format!("nothing measures {}", listed(&what));
-        let mut told = Told::new(saying, view.at(part, "not measured, by the rules of practice"));
-        told.facts = what.iter().map(|what| format!("not measured: {what}")).collect();
-        let entries: Vec<&str> = lacks.iter().map(|lack| lack.entry.as_str()).collect();
-        let say = format!("add `sensors: {{ {} }}`", listed(&entries));
-        (told, Some(Addition { say, leaves: "what practice asks for measured" }))
+        let at = view.at(part, "not measured, by the rules of practice");
+        let (told, addition) = told(&lacks, at, "");
+        (told, Some(addition))
     });
     Found { part, defect: UNMEASURED, in_order, grade: Grade::Minor, told }
 }
 
-fn lacks(view: &View<'_, '_>, stage: usize) -> Vec<Lack> {
-    let mut lacks = Vec::new();
+/// A trip that is stated acts on nothing where what it watches is not measured.
+fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), lack: Option<Lack>) -> Found {
+    let in_order = Ok(lack.is_none());
+    let told = lack.map(|lack| {
+        let stated = view.variant.tables.input_of(level).values.first();
+        let at = stated.and_then(|stated| stated.origin.node());
+        let label = "acts on what is measured alone";
+        let at = at.map_or_else(|| view.at(part, label), |node| place(node, label));
+        let (told, addition) = told(&[lack], at, &format!("{says}: "));
+        (told, Some(addition))
+    });
+    Found { part, defect: BLIND_TRIP, in_order, grade: Grade::Major, told }
+}
+
+fn told(lacks: &[Lack], at: Place, says: &str) -> (Told, Addition) {
+    let what: Vec<&str> = lacks.iter().map(|lack| lack.what.as_str()).collect();
+    let mut told = Told::new(format!("{says}{}", listed(&what)), at);
+    told.facts = what.iter().map(|what| format!("{says}{what}")).collect();
+    let entries: Vec<&str> = lacks.iter().map(|lack| lack.entry.as_str()).collect();
+    let mut barriers: Vec<&str> = lacks.iter().filter_map(|lack| lack.barrier.as_deref()).collect();
+    barriers.dedup();
+    let passing = match barriers.as_slice() {
+        [] => String::new(),
+        names => format!(", listed in `spanned_by` of {}", listed(names)),
+    };
+    let say = format!("add `sensors: {{ {} }}`{passing}", listed(&entries));
+    (told, Addition { say, leaves: "what practice asks for measured" })
+}
+
+/// The barrier that the drivers of some stages pass: what is measured of these stages comes out by the same way.
+fn barrier(view: &View<'_, '_>, stages: &[usize]) -> Option<String> {
+    let isolation = view.plan.isolation.as_ref()?;
+    let drives = |driver: &&Driver| driver.drives.iter().any(|(stage, ..)| stages.contains(stage));
+    let drivers: Vec<PartId> = view.control.drivers.iter().filter(drives).map(|driver| driver.part).collect();
+    let mut crossings = isolation.crossings.iter().filter(|crossing| drivers.contains(&crossing.part));
+    let barrier = crossings.find_map(|crossing| crossing.listed_by.first().copied())?;
+    Some(isolation.barriers[barrier].name.clone())
+}
+
+/// Names of the controllers of a stage as an entry of a sensor that they read.
+fn read_by(names: &[&str]) -> String {
+    if names.is_empty() { String::new() } else { format!(", read_by: [{}]", listed(names)) }
+}
+
+fn sensors<'v>(view: &'v View<'_, '_>, quantity: Quantity) -> impl Iterator<Item = &'v Sensor> {
+    view.control.sensors.iter().filter(move |sensor| sensor.measures == Some(quantity))
+}
+
+/// The currents of a stage that its own controller must read.
+fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let name = view.stage(stage);
     let of = &view.plan.stages[stage];
     let commanders = view.commanders(stage);
-    let read_by = match commanders.as_slice() {
-        [] => String::new(),
-        names => format!(", read_by: [{}]", listed(names)),
-    };
     let (legs, needed, what): (Vec<String>, usize, &str) = if of.bridge().is_some() {
         (["u", "v", "w"].map(str::to_owned).to_vec(), 2, "phase currents")
     } else if matches!(of.topology, Topology::Chopper(_)) {
         let legs = of.positions.iter().map(|position| position.leg).max().map_or(0, |most| most + 1);
         ((1..=legs).map(|leg| leg.to_string()).collect(), legs, "leg currents")
     } else {
-        (Vec::new(), 0, "")
+        return None;
     };
+    let is_of = |sensor: &Sensor, leg: &str| sensor.of.iter().any(|of| is_of_leg(&of.value, name, leg));
     // A current closes a loop within its controller, so that one which another controller reads does not count.
-    let is_own = |sensor: &&Sensor| {
-        let is_reader = |name: &&str| sensor.read_by.iter().any(|reader| reader.value == **name);
-        sensor.read_by.is_empty() || commanders.is_empty() || commanders.iter().any(is_reader)
-    };
-    let currents = view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Current));
-    let currents: Vec<&Sensor> = currents.filter(is_own).collect();
     let is_known = |leg: &&String| {
-        let names = currents.iter().flat_map(|sensor| &sensor.of);
-        names.into_iter().any(|of| is_of_leg(&of.value, name, leg))
+        sensors(view, Quantity::Current).any(|own| is_of(own, leg) && is_read(own, &commanders))
     };
     let known = legs.iter().filter(is_known).count();
-    if known < needed {
-        let open: Vec<String> = legs
-            .iter()
-            .filter(|leg| !is_known(leg))
-            .take(needed - known)
-            .map(|leg| format!("{name}.{leg}"))
-            .collect();
-        let of_how_many = if of.bridge().is_some() { "of 2 ".to_owned() } else { format!("of {needed} ") };
-        lacks.push(Lack {
-            what: format!("{} {of_how_many}{what} of {name}", needed - known),
-            entry: format!("{name}_currents: {{ measures: current, of: [{}]{read_by} }}", listed(&open)),
-        });
+    if needed <= known {
+        return None;
     }
-    // A bridge works from its bus; any other stage holds the one that it leads to.
-    let port =
-        if of.bridge().is_some() { of.ports.first() } else { of.led_by.and_then(|led| of.ports.get(led)) };
-    if let Some(bus) = port.and_then(|port| port.bus) {
-        let bus = view.variant.path(view.plan.buses[bus].part);
-        if !is_measured(view, Quantity::Voltage, |of| of == bus) {
-            lacks.push(Lack {
-                what: format!("the voltage of {bus}"),
-                entry: format!("{bus}_voltage: {{ measures: voltage, of: [{bus}]{read_by} }}"),
-            });
-        }
-    }
-    let within =
-        |of: &str| of.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-    if !is_measured(view, Quantity::Temperature, within) {
-        lacks.push(Lack {
-            what: format!("a temperature in {name}"),
-            entry: format!("{name}_temperature: {{ measures: temperature, of: [{name}]{read_by} }}"),
-        });
-    }
-    lacks
+    let open: Vec<&String> = legs.iter().filter(|leg| !is_known(leg)).take(needed - known).collect();
+    let is_strange = open.iter().any(|leg| sensors(view, Quantity::Current).any(|other| is_of(other, leg)));
+    let names: Vec<String> = open.iter().map(|leg| format!("{name}.{leg}")).collect();
+    let lacking = format!("{} of {needed} {what} of {name}", needed - known);
+    Some(Lack {
+        what: if is_strange {
+            format!("{} does not read {lacking}", listed(&commanders))
+        } else {
+            format!("nothing measures {lacking}")
+        },
+        entry: format!(
+            "{name}_currents: {{ measures: current, of: [{}]{} }}",
+            listed(&names),
+            read_by(&commanders)
+        ),
+        barrier: barrier(view, &[stage]),
+    })
 }
 
-fn is_measured(view: &View<'_, '_>, quantity: Quantity, is_it: impl Fn(&str) -> bool) -> bool {
-    let sensors = view.control.sensors.iter().filter(|sensor| sensor.measures == Some(quantity));
-    sensors.flat_map(|sensor| &sensor.of).any(|of| is_it(&of.value))
+/// Whether one of these controllers reads a sensor, as far as it says who does.
+fn is_read(sensor: &Sensor, controllers: &[&str]) -> bool {
+    let is_reader = |name: &&str| sensor.read_by.iter().any(|reader| reader.value == **name);
+    sensor.read_by.is_empty() || controllers.is_empty() || controllers.iter().any(is_reader)
+}
+
+fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
+    let name = view.stage(stage);
+    let within =
+        |of: &str| of.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
+    let is_known =
+        sensors(view, Quantity::Temperature).flat_map(|sensor| &sensor.of).any(|of| within(&of.value));
+    (!is_known).then(|| Lack {
+        what: format!("nothing measures a temperature in {name}"),
+        entry: format!(
+            "{name}_temperature: {{ measures: temperature, of: [{name}]{} }}",
+            read_by(&view.commanders(stage))
+        ),
+        barrier: barrier(view, &[stage]),
+    })
+}
+
+/// The voltage of a bus that stages work from or hold: measured at all, and read by what commands each of them.
+fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
+    // A bridge works from its bus; any other stage holds the one that it leads to.
+    let asks = |&stage: &usize| {
+        let of = &view.plan.stages[stage];
+        let port = if of.bridge().is_some() { Some(0) } else { of.led_by };
+        port.and_then(|port| of.ports.get(port)?.bus) == Some(bus)
+    };
+    let stages: Vec<usize> = (0..view.plan.stages.len()).filter(asks).collect();
+    let trip = view.plan.voltage_trips.iter().find(|trip| trip.bus == bus && trip.is_stated);
+    if stages.is_empty() && trip.is_none() {
+        return;
+    }
+    let part = view.plan.buses[bus].part;
+    let name = view.variant.path(part);
+    let own: Vec<&Sensor> = sensors(view, Quantity::Voltage)
+        .filter(|sensor| sensor.of.iter().any(|of| of.value == name))
+        .collect();
+    let mut commanders: Vec<&str> = Vec::new();
+    for one in stages.iter().flat_map(|&stage| view.commanders(stage)) {
+        if !commanders.contains(&one) {
+            commanders.push(one);
+        }
+    }
+    let lack = own.is_empty().then(|| Lack {
+        what: format!("nothing measures the voltage of {name}"),
+        entry: format!("{name}_voltage: {{ measures: voltage, of: [{name}]{} }}", read_by(&commanders)),
+        barrier: barrier(view, &stages),
+    });
+    match trip {
+        Some(trip) => {
+            let says = format!("the overvoltage trip of `{name}` is blind");
+            all.push(blind(view, part, (trip.level, says), lack));
+        }
+        None => all.push(found(view, part, lack.into_iter().collect(), None)),
+    }
+    if !own.is_empty() {
+        all.push(unread(view, part, &stages, &own));
+    }
+}
+
+/// A controller that sets duty ratios from a voltage, or holds one, must know it. What it depends on may tell it.
+fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -> Found {
+    let name = view.variant.path(bus);
+    let knows = |controller: &str| {
+        let told_by = view.control.controllers.iter().filter(|one| one.name == controller);
+        let told_by = told_by.flat_map(|one| one.depends_on.iter().map(|on| on.value.as_str()));
+        let names: Vec<&str> = told_by.chain([controller]).collect();
+        own.iter().any(|sensor| is_read(sensor, &names))
+    };
+    let mut open: Vec<(&str, &str)> = Vec::new();
+    for &stage in stages {
+        let commanders = view.commanders(stage);
+        if let Some(first) = commanders.first()
+            && !commanders.iter().any(|one| knows(one))
+        {
+            open.push((view.stage(stage), first));
+        }
+    }
+    let told = own.first().filter(|_| !open.is_empty()).map(|sensor| {
+        let said: Vec<String> = open.iter().map(|(stage, by)| format!("{by} of {stage}")).collect();
+        let saying = format!("the voltage of `{name}` is measured, and not read by {}", said.join(", "));
+        let at = sensor.read_by.first();
+        let label = "others read it";
+        let at = at.map_or_else(|| view.at(sensor.part, label), |reader| place(reader.at, label));
+        let mut told = Told::new(saying, at);
+        told.because = vec![view.at(bus, "worked from or held by stages whose controller must know it")];
+        told.facts = vec![told.saying.clone()];
+        let mut names: Vec<&str> = sensor.read_by.iter().map(|reader| reader.value.as_str()).collect();
+        for (_, by) in &open {
+            if !names.contains(by) {
+                names.push(by);
+            }
+        }
+        let say = format!("{}: `read_by: [{}]`", view.variant.path(sensor.part), listed(&names));
+        (told, Some(Addition { say, leaves: "the voltage known to each controller that works with it" }))
+    });
+    Found { part: bus, defect: UNREAD, in_order: Ok(open.is_empty()), grade: Grade::Minor, told }
 }
 
 /// Whether a sensor of `of` reads the current of a leg: of the whole stage, of a side of it, or of that leg.

@@ -22,6 +22,8 @@ const TWO_DRIVERS: &str = "two-drivers";
 const NO_CONTROLLER: &str = "no-controller";
 const OTHER_CONTROLLER: &str = "other-controller";
 const UNMEASURED: &str = "unmeasured";
+const BLIND_TRIP: &str = "blind-trip";
+const UNREAD: &str = "unread";
 const NOT_INDEPENDENT: &str = "not-independent";
 const STOPS_TOGETHER: &str = "stops-together";
 const SOFTWARE_ONLY: &str = "software-only";
@@ -42,6 +44,11 @@ static ABOUT: About = About {
         (NO_CONTROLLER, "nothing commands a stage"),
         (OTHER_CONTROLLER, "a driver obeys another controller than its stage"),
         (UNMEASURED, "currents, voltages or temperatures that control needs are measured by nothing"),
+        (BLIND_TRIP, "a trip is stated, and what it watches is measured by nothing, so that it never acts"),
+        (
+            UNREAD,
+            "a voltage is measured, and not read by the controller of a stage that works from it or holds it",
+        ),
         (NOT_INDEPENDENT, "stages that must not fail together depend on the same"),
         (
             STOPS_TOGETHER,
@@ -126,6 +133,12 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
     surviving::faults(&view, &mut all);
     all.push(surroundings(&view));
     all
+}
+
+/// Whether a driver or a sensor lacks that the rest of the unit asks for.
+pub(crate) fn lacks_an_entry(solved: &Solved<'_>) -> bool {
+    let is_entry = |found: &Found| matches!(found.defect, NO_DRIVER | UNMEASURED | BLIND_TRIP);
+    all(solved).iter().any(|found| is_entry(found) && found.in_order == Ok(false))
 }
 
 /// A variant whose control is described.

@@ -6,6 +6,7 @@
 mod feeding;
 mod mutual;
 mod potentials;
+mod primaries;
 mod propose;
 mod returns;
 mod splits;
@@ -25,6 +26,7 @@ const TIED: &str = "tied";
 const BOOTSTRAP: &str = "bootstrap";
 const ACROSS_STAGES: &str = "across-stages";
 const ONE_TRANSFORMER: &str = "one-transformer";
+const ONE_PRIMARY: &str = "one-primary";
 const DOUBLED: &str = "doubled";
 const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
@@ -48,6 +50,10 @@ static ABOUT: About = About {
         (
             ONE_TRANSFORMER,
             "one transformer feeds both sides of a leg or several stages, and they fail with it",
+        ),
+        (
+            ONE_PRIMARY,
+            "outputs of one transformer, which has one primary, take their power from different buses",
         ),
         (
             COMMON,
@@ -111,6 +117,8 @@ impl Check for FloatingSupplies {
             if spans_stages(&fed) || spans_a_leg(plan, &fed) {
                 put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
             }
+            let is_one = primaries::is_one(solved, transformer);
+            put(solved, out, transformer.part, ONE_PRIMARY, Ok(is_one), Grade::Major);
         }
         mutual::judge(solved, out);
         returns::judge(solved, out);
@@ -123,6 +131,14 @@ impl Check for FloatingSupplies {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         propose::changes(failure, solved)
     }
+}
+
+/// Whether a gate is without an output, of a unit that says what its outputs feed.
+pub(crate) fn lacks_an_output(solved: &Solved<'_>) -> bool {
+    let plan = &solved.variant.plan;
+    let outputs = Outputs::of(plan);
+    plan.gates_fed.is_some_and(|section| is_stated(solved, section))
+        && gates(plan).any(|gate| outputs.feeding(gate).is_empty())
 }
 
 fn put(

@@ -5,11 +5,12 @@ use loadworthy_unit::Solved;
 use loadworthy_unit::plan::GateSupply;
 
 use super::potentials::{Alike, Gate, alike, at, by_potential, charges, fed_by, gates, on_rail, path};
-use super::tell::{drawn, stages};
+use super::tell::{drawn, stages, transformer};
 use super::{
-    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
+    TIED,
 };
-use super::{feeding, mutual, returns};
+use super::{feeding, mutual, primaries, returns};
 use crate::check::{Change, Failure, Family, Proof, Proposal};
 
 /// Changes that put a failure in order.
@@ -24,6 +25,9 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             vec![outputs_for(solved, &unfed, None)]
         }
         (COMMON, _) => returns::propose(failure, solved),
+        (ONE_PRIMARY, _) => {
+            transformer(plan, part).map_or_else(Vec::new, |of| primaries::propose(solved, of))
+        }
         (MUTUAL, _) => mutual::propose(solved),
         (DOUBLED, Some(supply)) => feeding::one_left(solved, supply),
         (IDLE, Some(supply)) => feeding::left_out(supply),

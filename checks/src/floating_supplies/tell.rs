@@ -1,6 +1,6 @@
 //! The defects in words.
 
-use loadworthy_unit::plan::{GateSupply, Plan};
+use loadworthy_unit::plan::{GateSupply, GateTransformer, Plan};
 use loadworthy_unit::{NodeId, PartId, Solved, Variant};
 
 use super::potentials::{
@@ -8,9 +8,10 @@ use super::potentials::{
 };
 use super::splits::Apart;
 use super::{
-    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_TRANSFORMER, SHARED, TIED,
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
+    TIED,
 };
-use super::{feeding, mutual, returns};
+use super::{feeding, mutual, primaries, returns};
 use crate::check::{Failure, Told};
 use crate::review::Place;
 use crate::tell::part_at;
@@ -25,6 +26,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let part = failure.worst.part;
     match failure.worst.defect {
         ONE_TRANSFORMER => return one_transformer(solved, part),
+        ONE_PRIMARY => return primaries::told(solved, transformer(plan, part)?),
         MUTUAL => return mutual::told(solved),
         COMMON => return returns::told(failure, solved),
         _ => {}
@@ -243,10 +245,15 @@ fn across_stages(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     Some(Told { because: because.into_iter().collect(), facts: all, worked, ..Told::new(saying, at) })
 }
 
+/// The transformer of gate supplies that a part is.
+pub(super) fn transformer(plan: &Plan, part: PartId) -> Option<&GateTransformer> {
+    plan.gate_transformers.iter().find(|transformer| transformer.part == part)
+}
+
 fn one_transformer(solved: &Solved<'_>, part: PartId) -> Option<Told> {
     let variant = solved.variant;
     let plan = &variant.plan;
-    let transformer = plan.gate_transformers.iter().find(|transformer| transformer.part == part)?;
+    let transformer = transformer(plan, part)?;
     let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
     let fed: Vec<Gate> = outputs.clone().flat_map(fed_by).collect();
     let names = stages(plan, variant, &fed);

@@ -38,6 +38,13 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     vec![Family { tried, ladder }]
 }
 
+/// The branch of what a fuse in another branch lets too much through to.
+pub(super) fn branch_beyond<'v>(fuse: &Fuse, worst: &Verdict, solved: &Solved<'v>) -> Option<&'v str> {
+    let conductors = &solved.variant.plan.conductors;
+    let own = conductors.iter().find(|one| one.part == worst.part)?;
+    (own.branch != conductors[fuse.conductor].branch).then(|| solved.variant.path(own.branch))
+}
+
 fn larger(
     (input, dimension): (InputId, Dimension),
     key: &str,

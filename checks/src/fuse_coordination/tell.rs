@@ -3,6 +3,7 @@
 use loadworthy_unit::plan::{Drive, Fuse};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
+use super::other_fuse::branch_beyond;
 use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, UNFUSED, fuse_of};
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
@@ -122,7 +123,14 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let branch = if worst.defect == LET_THROUGH { worst.part } else { conductor.branch };
-    Some(Told { because, ..Told::new(saying, part_at(solved, branch, label)) })
+    let beyond = if worst.defect == LET_THROUGH { branch_beyond(fuse, worst, solved) } else { None };
+    let no_proposal = beyond.map(|branch| {
+        format!(
+            "a fuse of its own at the beginning of `{branch}` that lets no more than {} through; no value of the description expresses one more",
+            text.limit
+        )
+    });
+    Some(Told { because, no_proposal, ..Told::new(saying, part_at(solved, branch, label)) })
 }
 
 /// What drives a fault.

@@ -121,13 +121,22 @@ fn words(said: &(dyn std::any::Any + Send)) -> String {
 /// Each lane that is asked about is replayed once; causes found for one figure serve all others.
 pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
     let mut by_lane: BTreeMap<LaneId, Vec<usize>> = BTreeMap::new();
-    for (place, verdict) in verdicts.iter().enumerate() {
-        // What is judged whatever is asked waits for what is stated, and no lane says more of that.
-        if let (Outcome::NotJudged(_), Some(lane)) = (&verdict.outcome, verdict.lane()) {
-            by_lane.entry(lane).or_default().push(place);
+    let mut elsewhere: Vec<(usize, FigureId, LaneId)> = Vec::new();
+    for (place, verdict) in verdicts.iter_mut().enumerate() {
+        let lane = verdict.lane();
+        let Outcome::NotJudged(missing) = &mut verdict.outcome else { continue };
+        match lane {
+            Some(lane) => by_lane.entry(lane).or_default().push(place),
+            // What is judged whatever is asked names the lane of a figure that it waits for; no lane says more of the rest.
+            None => missing.retain(|one| match *one {
+                Missing::FigureIn(figure, lane) => {
+                    elsewhere.push((place, figure, lane));
+                    false
+                }
+                _ => true,
+            }),
         }
     }
-    let mut elsewhere: Vec<(usize, FigureId, LaneId)> = Vec::new();
     for (lane, places) in by_lane {
         let mut replay = Replay::new(solved, lane);
         for place in places {

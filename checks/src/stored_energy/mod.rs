@@ -112,8 +112,13 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
             || stored.active.is_some()
             || solved_volts.is_none_or(|volts| volts > HARMLESS)
         {
-            let missing = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(bus.highest))]);
-            put(bus.part, PASSIVE, missing, solved, lane, out);
+            // Where it is stated, what it is the highest of has no solution here.
+            let missing = if solved.variant.tables.is_written(bus.highest) {
+                Missing::Figure(bus.highest_voltage)
+            } else {
+                Missing::Cause(Cause::Input(bus.highest))
+            };
+            put(bus.part, PASSIVE, Outcome::NotJudged(vec![missing]), solved, lane, out);
         }
         return;
     };
@@ -123,14 +128,24 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
     // A bus without a discharge of its own has that of the bus that it follows.
     let own = stored.follows.map_or(stored, |follows| &plan.stored[follows]);
     let seconds = |figure, limit| compare(solved, lane, (figure, Dimension::Time), Limit::Input(limit), None);
+    // Both fall in the time of the one discharge, and what that bus is found for is said with it.
+    let is_said = |figure, limit| {
+        let of = &plan.buses[own.bus];
+        let is_judged = solved.figure(of.highest_voltage, lane).is_some_and(|volts| volts > HARMLESS);
+        stored.follows.is_some()
+            && is_judged
+            && seconds(figure, limit).is_ok_and(|compared| !compared.holds())
+    };
     let passive = if own.resistor.is_some() {
         seconds(stored.figures.passive_time, stored.passively_within)
     } else {
         let key = if own.active.is_some() { "discharge.resistor" } else { "discharge" };
         Err(vec![Missing::Key { of: bus.part, key }])
     };
-    put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);
-    if own.active.is_some() {
+    if !is_said(own.figures.passive_time, own.passively_within) {
+        put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);
+    }
+    if own.active.is_some() && !is_said(own.figures.active_time, own.within) {
         let active = seconds(stored.figures.active_time, stored.within);
         put(bus.part, ACTIVE, outcome(active, Grade::Major), solved, lane, out);
     }

@@ -109,6 +109,66 @@ fn what_is_not_measured_is_said_once_for_each_stage() {
     assert_eq!(nothing_more, 1);
 }
 
+const TRIPPED: &str = "    dead_time: 2 us\n    trip: 400 A\n";
+
+#[test]
+fn a_trip_without_what_it_watches_is_graver_than_what_control_misses() {
+    let text = holding(OWN).replace("    dead_time: 2 us\n", TRIPPED);
+    let review = reviewed(&text);
+    assert_eq!(found(&review), []);
+    for (from, to, expected) in [
+        (
+            "of: [winch_bridge.u, winch_bridge.v], read_by",
+            "of: [winch_bridge.w], read_by",
+            "the trip of `winch_bridge` is blind: nothing measures 1 of 2 phase currents of winch_bridge",
+        ),
+        (
+            "winch_currents: { measures: current",
+            "winch_currents: { measures: flow",
+            "the trip of `winch_bridge` is blind: nothing measures 2 of 2 phase currents of winch_bridge",
+        ),
+        (
+            "winch_bridge.v], read_by: [winch_controller]",
+            "winch_bridge.v], read_by: [other]",
+            "the trip of `winch_bridge` is blind: winch_controller does not read 2 of 2 phase currents of winch_bridge",
+        ),
+    ] {
+        let text = text.replace(from, to).replace("controllers:\n", "controllers:\n  other: {}\n");
+        let review = reviewed(&text);
+        assert_eq!(found(&review), [("blind-trip", Grade::Major, "winch_bridge")]);
+        assert_eq!(said(&review, "blind-trip"), expected);
+    }
+}
+
+#[test]
+fn an_overvoltage_trip_needs_the_voltage_of_its_bus() {
+    let trip = "highest: 400 V, overvoltage_trip: { voltage: 380 V, delay: 20 us, sensor_range: 500 V }";
+    let text = holding(OWN).replace("highest: 400 V", trip);
+    assert_eq!(found(&reviewed(&text)), []);
+    let review = reviewed(&text.replace("measures: voltage", "measures: isolation"));
+    assert_eq!(found(&review), [("blind-trip", Grade::Major, "link")]);
+    assert_eq!(
+        said(&review, "blind-trip"),
+        "the overvoltage trip of `link` is blind: nothing measures the voltage of link"
+    );
+}
+
+#[test]
+fn who_works_from_a_voltage_reads_it_or_is_told() {
+    let text = holding(OWN)
+        .replace("of: [link], read_by: [winch_controller]", "of: [link], read_by: [other]")
+        .replace("controllers:\n", "controllers:\n  other: {}\n");
+    let review = reviewed(&text);
+    assert_eq!(found(&review), [("unread", Grade::Minor, "link")]);
+    assert_eq!(
+        said(&review, "unread"),
+        "the voltage of `link` is measured, and not read by winch_controller of winch_bridge"
+    );
+    // A controller that it depends on may hand the voltage over.
+    let told = text.replace("hardware_enable: true }", "hardware_enable: true, depends_on: [other] }");
+    assert_eq!(found(&reviewed(&told)), []);
+}
+
 #[test]
 fn software_alone_and_an_open_word() {
     let stated = winch("hardware_enable: true", "hardware_enable: false");
@@ -158,7 +218,7 @@ fn two(change: &[(&str, &str)]) -> Review {
     text = put(
         &text,
         "devices:",
-        "  drum_currents: { measures: current, of: [drum_bridge.u, drum_bridge.v], read_by: [drum_controller] }\n  drum_temperature: { measures: temperature, of: [drum_bridge] }\n\n",
+        "  drum_currents: { measures: current, of: [drum_bridge.u, drum_bridge.v], read_by: [drum_controller] }\n  drum_link: { measures: voltage, of: [link], read_by: [drum_controller] }\n  drum_temperature: { measures: temperature, of: [drum_bridge] }\n\n",
     );
     text = text.replace(
         "winch_bridge: { face_a: 0.060 K/W } }",

@@ -347,3 +347,33 @@ fn the_example_fails_with_what_its_page_works_out() {
     );
     assert!(reviewed(holding(NAME)).verdicts[0].iter().all(|one| matches!(one.outcome, Outcome::Holds(_))));
 }
+
+#[test]
+fn a_transformer_has_one_primary() {
+    let on = |from: &str, to: &str| {
+        let by = "transformer: swing_upper, from: board_net }";
+        let text = IN_ORDER
+            .replace("[swing_bridge.high_side.u] }", &format!("[swing_bridge.high_side.u], {by}"))
+            .replace("[swing_bridge.high_side.v] }", &format!("[swing_bridge.high_side.v], {by}"))
+            .replace("[swing_bridge.high_side.w] }", &format!("[swing_bridge.high_side.w], {by}"));
+        reviewed(&three_stages(&text.replacen(from, to, 1)))
+    };
+    assert_eq!(found(&on("board_net", "board_net")), []);
+    let review = on("board_net", "link");
+    assert_eq!(found(&review), [("swing_upper", "one-primary", Grade::Major)]);
+    let one = finding(&review, "one-primary");
+    assert_eq!(
+        one.saying,
+        "`swing_upper` has one primary, and its outputs take their power from `board_net` and `link`"
+    );
+    assert_eq!(
+        one.facts,
+        ["one primary, which is driven from `board_net` by swing_v, swing_w, and from `link` by swing_u"]
+    );
+    assert_eq!(
+        proposals(one),
+        ["`from: board_net` at swing_u, or a transformer of its own for what hangs on another bus"]
+    );
+    // What does not say where its power comes from contradicts nothing.
+    assert_eq!(found(&on(", from: board_net", "")), []);
+}

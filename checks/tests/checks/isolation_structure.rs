@@ -159,10 +159,6 @@ fn a_harmless_bus_whose_machine_hurts_is_no_harmless_circuit() {
 #[test]
 fn what_nobody_says_is_not_judged() {
     let own = holding(NAME);
-    let drivers = {
-        let (start, end) = (own.find("drivers:\n").unwrap(), own.find("controllers:\n").unwrap());
-        changed(&changed(own, &own[start..end], ""), "[slew_drivers, upper", "[upper")
-    };
     let cases = [
         (
             changed(own, "transformer: lower_transformer, from: board_net", "transformer: lower_transformer"),
@@ -178,7 +174,6 @@ fn what_nobody_says_is_not_judged() {
         ),
         (changed(own, "link: { domain: traction, ", "link: { "), "domain of link"),
         (changed(own, "      kind: reinforced\n", ""), "isolation.barriers.gate_isolation.kind"),
-        (drivers, "drivers of slew_bridge"),
         (
             changed(
                 own,
@@ -199,8 +194,18 @@ fn what_nobody_says_is_not_judged() {
 fn a_concept_without_isolation_is_asked_nothing() {
     let own = holding(NAME);
     let (start, end) = (own.find("isolation:\n").unwrap(), own.find("devices:\n").unwrap());
+    let bare = changed(own, &own[start..end], "");
+    // What says where it stands, or what feeds a controller, and not what stands between, has left it out: one line.
+    let review = reviewed(&bare);
+    let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(missing, ["isolation of link is not stated"]);
+    let silent = bare
+        .replace("domain: traction, ", "")
+        .replace("domain: low_voltage, ", "")
+        .replace("domain: low_voltage }", "}");
+    assert!(!silent.contains("domain:"), "{silent}");
     for check in ["barrier-crossing", "barrier-distance", "barrier-immunity", "leakage-paths"] {
-        let review = reviewed_with(&[listed(check)], &changed(own, &own[start..end], ""));
+        let review = reviewed_with(&[listed(check)], &silent);
         assert_eq!(
             (review.counts.hold, review.counts.not_judged, review.findings.len()),
             (0, 0, 0),
@@ -283,4 +288,43 @@ fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_els
         let major: Vec<_> = found(&review).into_iter().filter(|one| one.2 == Grade::Major).collect();
         assert_eq!(major.len(), 1, "{from}: {:?}", found(&review));
     }
+}
+
+#[test]
+fn a_misspelt_name_is_told_with_what_passes_no_barrier() {
+    let own = changed(holding(NAME), "[slew_drivers, upper", "[slew_divers, upper");
+    let review = reviewed(&own);
+    assert_eq!(found(&review), [(PAIR, "no-barrier", Grade::Major)]);
+    assert!(
+        review.findings[0]
+            .facts
+            .iter()
+            .any(|fact| fact == "`gate_isolation` lists `slew_divers`, and nothing is called so"),
+        "{:?}",
+        review.findings[0].facts
+    );
+    // A name too many alone is told by itself.
+    let more = changed(holding(NAME), "[slew_drivers, upper", "[slew_drivers, spare, upper");
+    assert_eq!(
+        found(&reviewed(&more)),
+        [("isolation.barriers.gate_isolation", "unknown-name", Grade::Minor)]
+    );
+    // That of a driver that is gone is told with the gates that it leaves.
+    let (start, end) = (more.find("drivers:\n").unwrap(), more.find("controllers:\n").unwrap());
+    let gone = changed(&more, &more[start..end], "drivers: {}\n\n");
+    let defects: Vec<&str> =
+        crate::descriptions::reviewed(&gone).findings.iter().map(|one| one.defect).collect();
+    assert_eq!(defects, ["no-driver"]);
+}
+
+#[test]
+fn an_output_that_takes_its_power_where_it_feeds_gates_passes_nothing() {
+    let own = changed(
+        holding(NAME),
+        "transformer: lower_transformer, from: board_net",
+        "transformer: lower_transformer, from: link",
+    );
+    let review = reviewed(&own);
+    assert_eq!(found(&review), [("isolation.barriers.gate_isolation", "elsewhere", Grade::Minor)]);
+    assert!(review.findings[0].saying.contains("lists `lower_transformer`"), "{}", review.findings[0].saying);
 }

@@ -4,7 +4,6 @@ use loadworthy_language::quantity::Dimension;
 
 use crate::build::Build;
 use crate::build::bank::shared;
-use crate::build::gate_drive::undriven;
 use crate::build::gate_sheet::GateSheet;
 use crate::ids::InputId;
 use crate::plan::{DeadTime, GateDrive, Handover, Role, Topology};
@@ -76,7 +75,8 @@ fn time(build: &mut Build<'_>, drive: &GateDrive, key: &str) -> InputId {
     let entry = drive.driver.and_then(|driver| build.description.drivers.get_index(driver));
     let Some((name, at, driver)) = entry.and_then(|(name, entry)| Some((name, entry.key, entry.read()?)))
     else {
-        return undriven(build, drive.stage);
+        // What is missing of its driver is missing here: who it is.
+        return drive.channel.turn_on_resistor;
     };
     let given = if key == "skew" { driver.skew.as_ref() } else { driver.delay.as_ref() };
     let stated = build.stated(given, Some(at), |time| time.si());

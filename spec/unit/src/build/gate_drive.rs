@@ -12,7 +12,7 @@ use loadworthy_source::NodeId;
 use crate::build::bank::shared;
 use crate::build::gate_sheet::GateSheet;
 use crate::build::{Build, assumed, bootstrap, broken, dead_time, gates};
-use crate::ids::InputId;
+use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{Channel, GateDrive, GateDriveFigures, GateFeed, Rails, Role};
 use crate::table::Stated;
@@ -32,9 +32,19 @@ pub(crate) fn join(build: &mut Build<'_>) {
             fed.entry((stage, position)).or_insert(supply);
         }
     }
+    let bare = bare(build, &driven);
     for stage in 0..build.plan.stages.len() {
-        for group in groups(build, stage, &driven, &fed) {
-            let drive = drive(build, stage, group);
+        let groups = groups(build, stage, &driven, &fed);
+        let is_driven = groups.iter().any(|group| group.driver.is_some());
+        let lacks = Lacks {
+            driver: match &bare {
+                Some(names) if !is_driven => Some(names.clone()),
+                _ => lacking(build, stage, |place| driven.contains_key(&(stage, place))),
+            },
+            output: lacking(build, stage, |place| fed.contains_key(&(stage, place))),
+        };
+        for group in groups {
+            let drive = drive(build, stage, group, &lacks);
             build.plan.gate_drives.push(drive);
         }
     }
@@ -101,7 +111,54 @@ fn groups(
     groups
 }
 
-fn drive(build: &mut Build<'_>, stage: usize, group: Group) -> GateDrive {
+/// Stages of which no gate is driven, in a few words, where there are several: they lack one entry, as far as anyone can tell.
+fn bare(build: &Build<'_>, driven: &BTreeMap<Gate, usize>) -> Option<String> {
+    const NAMED: usize = 4;
+    let is_bare = |&s: &usize| {
+        let positions = build.plan.stages[s].positions.iter().enumerate();
+        let mut gates = positions.filter(|(_, position)| position.gate.is_some()).peekable();
+        gates.peek().is_some() && gates.all(|(p, _)| !driven.contains_key(&(s, p)))
+    };
+    let stages: Vec<usize> = (0..build.plan.stages.len()).filter(is_bare).collect();
+    let names =
+        stages.iter().take(NAMED).map(|&s| build.tables.part_of(build.plan.stages[s].part).path.as_str());
+    let names = names.collect::<Vec<_>>().join(", ");
+    match stages.len() {
+        0 | 1 => None,
+        few if few <= NAMED => Some(names),
+        many => Some(format!("{names} and {} more", many - NAMED)),
+    }
+}
+
+/// The gates that nothing drives, and those that nothing feeds, in a few words; none where that is a whole stage.
+struct Lacks {
+    driver: Option<String>,
+    output: Option<String>,
+}
+
+/// The gates of a stage that are not known, a whole kind of position by its own name; none where that is all or nothing.
+fn lacking(build: &Build<'_>, stage: usize, is_known: impl Fn(usize) -> bool) -> Option<String> {
+    let of = &build.plan.stages[stage];
+    let gates: Vec<usize> = (0..of.positions.len()).filter(|&p| of.positions[p].gate.is_some()).collect();
+    let open: Vec<usize> = gates.iter().copied().filter(|&place| !is_known(place)).collect();
+    if open.is_empty() || open.len() == gates.len() {
+        return None;
+    }
+    let name = |part: PartId| build.tables.part_of(part).path.clone();
+    let mut names: Vec<String> = Vec::new();
+    for (seat, key) in of.seats.iter().enumerate().map(|(place, seat)| (place, seat.key)) {
+        let own = |all: &[usize]| all.iter().copied().filter(|&p| of.positions[p].seat == seat).collect();
+        let (all, lacks): (Vec<usize>, Vec<usize>) = (own(&gates), own(&open));
+        if !lacks.is_empty() && all.len() == lacks.len() {
+            names.push(format!("{}.{key}", name(of.part)));
+        } else {
+            names.extend(lacks.iter().map(|&p| name(of.positions[p].part)));
+        }
+    }
+    Some(names.join(", "))
+}
+
+fn drive(build: &mut Build<'_>, stage: usize, group: Group, lacks: &Lacks) -> GateDrive {
     let Group { seat, driver, supply, positions } = group;
     let of = &build.plan.stages[stage];
     let first = &of.positions[positions[0]];
@@ -122,7 +179,7 @@ fn drive(build: &mut Build<'_>, stage: usize, group: Group) -> GateDrive {
     let channel = match read {
         Some(read) => channel(build, read),
         None => {
-            let missing = undriven(build, stage);
+            let missing = undriven(build, stage, lacks.driver.as_deref());
             Channel {
                 turn_on_resistor: missing,
                 turn_off_resistor: missing,
@@ -139,7 +196,7 @@ fn drive(build: &mut Build<'_>, stage: usize, group: Group) -> GateDrive {
         }
     };
     let is_bootstrap = supply.is_some_and(|supply| build.plan.gate_supplies[supply].bootstrap_from.is_some());
-    let rails = rails(build, stage, supply);
+    let rails = rails(build, stage, supply, lacks.output.as_deref());
     let turns_a_bus_off =
         matches!(role, Role::HighSide | Role::LowSide | Role::BridgeHigh | Role::BridgeLow | Role::Main);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
@@ -178,7 +235,7 @@ fn drive(build: &mut Build<'_>, stage: usize, group: Group) -> GateDrive {
 }
 
 /// What would have to say who drives the gates of a stage.
-pub(crate) fn undriven(build: &mut Build<'_>, stage: usize) -> InputId {
+fn undriven(build: &mut Build<'_>, stage: usize, gates: Option<&str>) -> InputId {
     let drivers = &build.description.drivers;
     let unread = drivers.iter().find(|(_, entry)| entry.read().is_none());
     let unsaid = drivers.readable().find(|(_, _, driver)| driver.drives.is_none());
@@ -188,13 +245,13 @@ pub(crate) fn undriven(build: &mut Build<'_>, stage: usize) -> InputId {
         (Some(at), ..) => ("drivers".to_owned(), broken(at)),
         (_, Some((name, entry)), _) => (format!("drivers.{name}"), broken(entry.value)),
         (_, _, Some((name, entry, _))) => (format!("drivers.{name}.drives"), absent(entry.key)),
-        _ => (format!("drivers: one that drives {}", of.path), absent(of.at)),
+        _ => (format!("drivers: one that drives {}", gates.unwrap_or(&of.path)), absent(of.at)),
     };
     shared(build, &path, &path, Dimension::Ratio, stated)
 }
 
 /// What would have to say what feeds the gates of a stage.
-fn unfed(build: &mut Build<'_>, stage: usize) -> InputId {
+fn unfed(build: &mut Build<'_>, stage: usize, gates: Option<&str>) -> InputId {
     let supplies = &build.description.gate_supplies;
     let unread = supplies.iter().find(|(_, entry)| entry.read().is_none());
     let of = build.tables.part_of(build.plan.stages[stage].part);
@@ -204,7 +261,7 @@ fn unfed(build: &mut Build<'_>, stage: usize) -> InputId {
         (Some(at), ..) => ("gate_supplies".to_owned(), broken(at)),
         (_, Some((name, entry)), _) => (format!("gate_supplies.{name}"), broken(entry.value)),
         (_, _, Some((name, entry, _))) => (format!("gate_supplies.{name}.feeds"), absent(entry.key)),
-        _ => (format!("gate_supplies: one that feeds {}", of.path), absent(of.at)),
+        _ => (format!("gate_supplies: one that feeds {}", gates.unwrap_or(&of.path)), absent(of.at)),
     };
     shared(build, &path, &path, Dimension::Ratio, stated)
 }
@@ -276,14 +333,14 @@ fn times(build: &mut Build<'_>, said: &str, at: NodeId, short: Option<&ShortCirc
 }
 
 /// What an output gives; a bootstrap gives what it is charged from, and nothing below zero.
-fn rails(build: &mut Build<'_>, stage: usize, supply: Option<usize>) -> Rails {
+fn rails(build: &mut Build<'_>, stage: usize, supply: Option<usize>, unfed_gates: Option<&str>) -> Rails {
     let supplies = &build.description.gate_supplies;
     let named = |place: usize| {
         let (name, entry) = supplies.get_index(place)?;
         Some((name.as_str(), entry.key, entry.read()?))
     };
     let Some((supply, (name, at, read))) = supply.and_then(|place| Some((place, named(place)?))) else {
-        let missing = unfed(build, stage);
+        let missing = unfed(build, stage, unfed_gates);
         return Rails { on: missing, off: missing, tolerance: missing };
     };
     let from = build.plan.gate_supplies[supply].bootstrap_from.and_then(named);

@@ -43,6 +43,10 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     for (_, _, driver) in description.drivers.readable() {
         used.extend(driver.controller.as_ref().map(|controller| controller.value.as_str()));
     }
+    // A bus that feeds gates or controllers has these on it.
+    let supplies = description.gate_supplies.readable().filter_map(|(.., supply)| supply.from.as_ref());
+    let controllers = description.controllers.readable().filter_map(|(.., one)| one.from.as_ref());
+    used.extend(supplies.chain(controllers).map(|from| from.value.as_str()));
     for (_, _, sensor) in description.sensors.readable() {
         used.extend(
             sensor.read_by.iter().flat_map(|all| &all.value).map(|controller| controller.value.as_str()),

@@ -144,6 +144,9 @@ pub struct Plan {
     pub gates_fed: Option<crate::ids::InputId>,
     /// Domains, what stands between them and what joins them, where the description states its isolation.
     pub isolation: Option<Isolation>,
+    /// Whether buses, controllers or sensors say in which domain they stand, or what feeds a controller, while no section says
+    /// what stands between domains.
+    pub isolation_left_out: bool,
     /// What is stated and used by nothing.
     pub unused: Vec<Unused>,
 }

@@ -25,6 +25,8 @@ pub(super) struct Found<'d> {
     pub(super) crosses: Option<&'d Located<String>>,
     pub(super) immunity: Option<Option<&'d Given<SlewRate>>>,
     pub(super) coupling: Option<Option<&'d Given<Capacitance>>>,
+    /// Whether nothing of its kind states a coupling of its own, so that the barrier is asked for it.
+    pub(super) asks_barrier: bool,
     pub(super) jumping: Vec<usize>,
     pub(super) isolated_cases: Option<bool>,
     pub(super) near: NodeId,
@@ -73,6 +75,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
         crosses,
         immunity,
         coupling,
+        asks_barrier,
         jumping,
         isolated_cases,
         near,
@@ -120,8 +123,14 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
                 (None, Some(theirs), Some(part)) => {
                     (format!("{}.coupling", build.tables.part_of(part).path), Some(theirs))
                 }
+                // Where no output says its own, that of all of them is what their barrier would say.
+                (None, None, Some(part)) if asks_barrier => {
+                    (format!("{}.coupling", build.tables.part_of(part).path), None)
+                }
                 _ => (format!("{said}.coupling"), own),
             };
+            let at = own_part.filter(|_| asks_barrier && given.is_none());
+            let near = at.map_or(near, |part| build.tables.part_of(part).at);
             let stated = build.stated(given, Some(near), |farad| farad.si());
             let input = shared(build, &path, &path, Dimension::Capacitance, stated);
             for &place in &jumping {
@@ -188,6 +197,7 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             crosses: None,
             immunity: None,
             coupling: None,
+            asks_barrier: false,
             jumping: Vec::new(),
             isolated_cases: None,
             near: own.at,
@@ -215,6 +225,7 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             crosses: None,
             immunity: None,
             coupling: None,
+            asks_barrier: false,
             jumping: Vec::new(),
             isolated_cases: None,
             near: entry.key,
@@ -246,6 +257,7 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             crosses: signal.crosses.as_ref(),
             immunity: None,
             coupling: None,
+            asks_barrier: false,
             jumping: Vec::new(),
             isolated_cases: None,
             near: entry.key,
@@ -279,6 +291,7 @@ fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<
             crosses: None,
             immunity: None,
             coupling: None,
+            asks_barrier: false,
             jumping: Vec::new(),
             isolated_cases: isolated_cases(build, stage),
             near: own.at,

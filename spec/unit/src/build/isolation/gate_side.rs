@@ -1,7 +1,5 @@
 //! What joins the circuits of gates and the side of their controllers: drivers and supplies.
 
-use std::collections::BTreeMap;
-
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, among};
@@ -17,7 +15,6 @@ pub(super) fn drivers<'d>(
 ) -> Vec<Found<'d>> {
     let gates = gates::gates(build);
     let mut found = Vec::new();
-    undriven(build, seen, &gates, isolation);
     for (name, entry, driver) in build.description.drivers.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
         if driver.drives.is_none() {
@@ -52,42 +49,13 @@ pub(super) fn drivers<'d>(
             crosses: driver.crosses.as_ref(),
             immunity: Some(driver.transient_immunity.as_ref()),
             coupling: Some(driver.coupling.as_ref()),
+            asks_barrier: false,
             jumping: among(build, potentials, &positions),
             isolated_cases: None,
             near: entry.key,
         });
     }
     found
-}
-
-/// Stages whose gates stand elsewhere than their controller and are driven by nothing that is described.
-fn undriven(
-    build: &mut Build<'_>,
-    seen: &Standing,
-    gates: &BTreeMap<String, Vec<(usize, usize)>>,
-    isolation: &mut Isolation,
-) {
-    let drivers = &build.description.drivers;
-    if drivers.void || drivers.values().any(|entry| entry.read().is_none()) {
-        // What a broken entry drives is not known.
-        return;
-    }
-    let named = drivers.readable().flat_map(|(_, _, driver)| &driver.drives).flat_map(|drives| &drives.value);
-    let driven: Vec<(usize, usize)> =
-        named.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
-    for s in 0..build.plan.stages.len() {
-        let stage = &build.plan.stages[s];
-        let part = stage.part;
-        let bare = (0..stage.positions.len())
-            .filter(|&p| stage.positions[p].gate.is_some() && !driven.contains(&(s, p)));
-        let stands: Vec<usize> = bare.filter_map(|p| seen.of_position(build, (s, p))).collect();
-        let name = build.tables.part_of(part).path.clone();
-        let Some(controller) = controller_of(build, &name) else { continue };
-        let Some(reader) = of_controller(build, seen, &controller, isolation) else { continue };
-        if stands.iter().any(|&gate| gate != reader) {
-            isolation.unsaid.push((part, "drivers"));
-        }
-    }
 }
 
 /// The controller that a stage names.
@@ -111,6 +79,7 @@ pub(super) fn supplies<'d>(
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let mut found = Vec::new();
+    let asks_barrier = build.description.gate_supplies.readable().all(|(.., one)| one.coupling.is_none());
     for (place, (name, entry)) in build.description.gate_supplies.iter().enumerate() {
         let Some(written) = entry.read() else { continue };
         // A bootstrap stands on the rails of its own stage.
@@ -140,6 +109,7 @@ pub(super) fn supplies<'d>(
             crosses: written.crosses.as_ref(),
             immunity: None,
             coupling: Some(written.coupling.as_ref()),
+            asks_barrier,
             jumping: among(build, potentials, &positions),
             isolated_cases: None,
             near: entry.key,

@@ -9,6 +9,7 @@ mod sensing;
 
 use std::collections::BTreeMap;
 
+use loadworthy_language::Description;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::header::Application;
 use loadworthy_language::sections::isolation::{
@@ -29,7 +30,10 @@ use crate::table::Stated;
 /// Reads the isolation of a description that states any.
 pub(crate) fn join(build: &mut Build<'_>) {
     let section = &build.description.isolation;
-    let Some(at) = section.at() else { return };
+    let Some(at) = section.at() else {
+        build.plan.isolation_left_out = names_domains(build.description);
+        return;
+    };
     let part = build.tables.part("isolation".to_owned(), at, None);
     let stated = match section.read() {
         Some(_) => Stated { value: 0.0, origin: build.written(at) },
@@ -58,6 +62,13 @@ pub(crate) fn join(build: &mut Build<'_>) {
         leakage::leakages(build, &seen, section, &mut isolation);
     }
     build.plan.isolation = Some(isolation);
+}
+
+/// Whether anything says in which domain it stands, or a controller what feeds it.
+fn names_domains(description: &Description) -> bool {
+    description.buses.readable().any(|(.., bus)| bus.domain.is_some())
+        || description.controllers.readable().any(|(.., one)| one.domain.is_some() || one.from.is_some())
+        || description.sensors.readable().any(|(.., sensor)| sensor.domain.is_some())
 }
 
 fn built_into(build: &Build<'_>) -> Option<BuiltInto> {

@@ -41,6 +41,7 @@ pub(super) fn sensors<'d>(
             crosses: sensor.crosses.as_ref(),
             immunity: Some(sensor.transient_immunity.as_ref()),
             coupling: Some(sensor.coupling.as_ref()),
+            asks_barrier: false,
             jumping: measured.jumping,
             isolated_cases: None,
             near: entry.key,

@@ -1,0 +1,49 @@
+//! Names in the list of a barrier that nothing is called, and what they are told with.
+//!
+//! Such a name is one end of a slip. Where its other end is found, one finding tells both: what passes no barrier, because
+//! its name is misspelt here; or what lacks in the unit, because its entry is gone and its name was left.
+
+use loadworthy_unit::Solved;
+use loadworthy_unit::plan::{Barrier, Isolation};
+
+use super::{Classes, bare, ordered};
+use crate::{control_cover, floating_supplies};
+
+/// Names of a list that nothing is called.
+pub(super) fn names(barrier: &Barrier) -> impl Iterator<Item = &str> {
+    barrier.spanned_by.iter().filter(|(.., is_known)| !is_known).map(|(name, ..)| name.as_str())
+}
+
+/// Whether something else that is found tells of such names as well.
+pub(super) fn is_told(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    classes: &Classes,
+    barrier: &Barrier,
+) -> bool {
+    let passes_none = |between| bare(isolation, classes, between).next().is_some();
+    barrier.between.map(ordered).is_some_and(passes_none) || lacks_an_entry(solved, isolation)
+}
+
+/// Whether an output, a driver or a sensor lacks whose name may have been left.
+fn lacks_an_entry(solved: &Solved<'_>, isolation: &Isolation) -> bool {
+    let is_unwatched = || {
+        isolation
+            .domains()
+            .any(|(_, domain)| domain.leakage.as_ref().is_some_and(|leakage| !leakage.is_watched))
+    };
+    floating_supplies::lacks_an_output(solved) || control_cover::lacks_an_entry(solved) || is_unwatched()
+}
+
+/// A line on the names of barriers between two domains that nothing is called, where there are any.
+pub(super) fn line(isolation: &Isolation, between: (usize, usize)) -> Option<String> {
+    let barriers = isolation.barriers.iter();
+    let said: Vec<String> = barriers
+        .filter(|barrier| barrier.between.map(ordered) == Some(between))
+        .filter_map(|barrier| {
+            let names: Vec<String> = names(barrier).map(|name| format!("`{name}`")).collect();
+            (!names.is_empty()).then(|| format!("`{}` lists {}", barrier.name, names.join(", ")))
+        })
+        .collect();
+    (!said.is_empty()).then(|| format!("{}, and nothing is called so", said.join("; ")))
+}
