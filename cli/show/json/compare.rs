@@ -37,8 +37,7 @@ pub(super) struct Form<'c> {
     old: SideShown<'c>,
     /// The side that is.
     new: SideShown<'c>,
-    /// Absent where a side could not be read in full.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// What changed, and what that does; null where a side could not be read in full.
     comparison: Option<Comparison<'c>>,
 }
 
