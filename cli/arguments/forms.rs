@@ -10,6 +10,8 @@ pub(crate) enum ReviewForm {
     Terminal,
     /// For a program: everything, with places
     Json,
+    /// A page with drawings, in one file that asks for nothing else
+    Html,
 }
 
 /// How a mission is shown.

@@ -6,6 +6,7 @@ use crate::arguments::{self, ReviewForm};
 use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::reviewed::FileReview;
+use crate::show::html;
 use crate::show::json::review::{Reviewed, reviews};
 use crate::show::terminal::{self, Paint};
 
@@ -19,6 +20,7 @@ pub(crate) fn run(
 ) -> Outcome {
     let mut outcome = Outcome::Holds;
     let mut machine = Vec::new();
+    let mut sheets = Vec::new();
     for path in &asked.files {
         let file = FileReview::of(path, asked, input);
         outcome = outcome.max(file.outcome);
@@ -27,11 +29,15 @@ pub(crate) fn run(
         }
         match asked.format {
             ReviewForm::Json => machine.push(Reviewed::of(&file)),
+            ReviewForm::Html => sheets.push(file),
             ReviewForm::Terminal => terminal(&file, asked, output, Paint { colored }),
         }
     }
     if asked.format == ReviewForm::Json {
         output.line(&reviews(machine, outcome));
+    }
+    if asked.format == ReviewForm::Html {
+        output.put(&html::page(&sheets));
     }
     outcome
 }

@@ -6,6 +6,7 @@ pub(crate) mod capability;
 pub(crate) mod cautions;
 pub(crate) mod csv;
 pub(crate) mod figures;
+pub(crate) mod html;
 pub(crate) mod json;
 pub(crate) mod layout;
 pub(crate) mod mission;

@@ -41,7 +41,7 @@ pub(super) fn accepted(
 }
 
 /// The day that the permits of a review are held against, and where it comes from.
-fn held_against(day: Day) -> String {
+pub(crate) fn held_against(day: Day) -> String {
     match day.from {
         DayFrom::Asked => format!("held against {}, as asked by --on", day.date),
         DayFrom::Clock => format!("held against {}, the day of the system clock in UTC", day.date),
@@ -85,13 +85,13 @@ pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Da
     Some(format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason)))
 }
 
-fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
+pub(crate) fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
     let of = finding.permit?;
     Some((described.unit.permits.get(of.permit)?, of.standing.word()))
 }
 
 /// Up to which figure, by whom and how long something is accepted.
-fn terms(permit: &Permit, day: Option<Day>) -> String {
+pub(crate) fn terms(permit: &Permit, day: Option<Day>) -> String {
     let mut text = match &permit.up_to {
         Some(up_to) => format!("up to {} ", up_to.written),
         None => String::new(),

@@ -90,7 +90,7 @@ fn fault(walk: &FaultWalk, fault: &Fault, paint: Paint) -> String {
     text
 }
 
-fn worse_text(worse: &Worse) -> String {
+pub(crate) fn worse_text(worse: &Worse) -> String {
     let mut text = format!("{} of {}", worse.check, worse.part);
     if let Some(duty) = &worse.duty {
         text.push_str(&format!(" in {duty}"));
@@ -103,7 +103,7 @@ fn worse_text(worse: &Worse) -> String {
 }
 
 /// Names, the first of them where they are many; that they are all is said in a word.
-fn named(names: &[String], of: Option<usize>) -> String {
+pub(crate) fn named(names: &[String], of: Option<usize>) -> String {
     if of == Some(names.len()) && 1 < names.len() {
         return format!("all {}: {}", names.len(), named(names, None));
     }

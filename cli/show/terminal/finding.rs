@@ -103,7 +103,7 @@ fn below(margin: &str, text: &str) -> String {
 }
 
 /// Which figure is carried, where the name of the check leaves that open.
-fn carried_figure(described: &Described, finding: &Finding, compared: &Comparison) -> String {
+pub(crate) fn carried_figure(described: &Described, finding: &Finding, compared: &Comparison) -> String {
     let variant = described.unit.variants.get(finding.variant);
     let name = variant.map_or("", |variant| variant.tables.figure_of(compared.carried).name);
     let is_plain = name.is_empty() || name.replace('_', "-") == finding.check;
@@ -111,7 +111,7 @@ fn carried_figure(described: &Described, finding: &Finding, compared: &Compariso
 }
 
 /// Duty point, corner, variant, and where else; nothing of what is so whatever is asked, everywhere and once.
-fn whereabouts(finding: &Finding) -> String {
+pub(crate) fn whereabouts(finding: &Finding) -> String {
     let throughout = || finding.comparison.map_or_else(String::new, |_| "every duty point".to_owned());
     let mut text = finding.duty.clone().unwrap_or_else(throughout);
     if let Some(corner) = &finding.corner {
@@ -131,7 +131,7 @@ fn whereabouts(finding: &Finding) -> String {
 }
 
 /// The words of the command that shows how the carried figure comes about.
-fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String>> {
+pub(crate) fn derive_command(described: &Described, finding: &Finding) -> Option<Vec<String>> {
     let compared = finding.comparison.as_ref()?;
     let variant = described.unit.variants.get(finding.variant)?;
     let figure = variant.tables.figure_path(compared.carried);

@@ -1,13 +1,13 @@
 //! A review for a person at a terminal: what must be known first, worst first, within a screen.
 
-mod accepted;
-mod faults;
-mod finding;
+pub(crate) mod accepted;
+pub(crate) mod faults;
+pub(crate) mod finding;
 mod holding;
 mod paint;
 mod problem;
-mod snippet;
-mod window;
+pub(crate) mod snippet;
+pub(crate) mod window;
 
 use loadworthy_checks::Review;
 use loadworthy_checks::review::{Assumed, Counts, Finding, NotJudged, Unsolved};
@@ -102,7 +102,7 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
 }
 
 /// How many verdicts hold, fail, and could not be given.
-fn summary(described: &Described, review: &Review) -> String {
+pub(crate) fn summary(described: &Described, review: &Review) -> String {
     let counts = review.counts;
     let mut parts = Vec::new();
     if !described.problems.is_empty() {
@@ -146,6 +146,11 @@ fn findings(described: &Described, review: &Review, day: Option<Day>, all: bool,
 }
 
 fn not_judged(described: &Described, one: &NotJudged, paint: Paint) -> String {
+    paint.heading("not judged", &hanging("not judged", MARGIN, &waiting(described, one)))
+}
+
+/// What waits for a missing input, and where that would stand.
+pub(crate) fn waiting(described: &Described, one: &NotJudged) -> String {
     let waiting = counted(one.verdicts, "verdict", "verdicts");
     let mut text =
         format!("{}: {waiting} of {} on {}", one.missing, one.checks.join(", "), parts(&one.parts));
@@ -163,7 +168,7 @@ fn not_judged(described: &Described, one: &NotJudged, paint: Paint) -> String {
     if let Some(near) = one.near {
         text.push_str(&format!("; {}", places::in_short(&described.tree, near)));
     }
-    paint.heading("not judged", &hanging("not judged", MARGIN, &text))
+    text
 }
 
 /// The first parts of a list.
@@ -176,6 +181,11 @@ fn parts(all: &[String]) -> String {
 }
 
 fn undecided(one: &Unsolved, paint: Paint) -> String {
+    paint.heading("undecided", &hanging("undecided", MARGIN, &no_answer(one)))
+}
+
+/// Where neither a solution nor its absence was found.
+pub(crate) fn no_answer(one: &Unsolved) -> String {
     let mut lane = one.duty.clone();
     if let Some(corner) = &one.corner {
         lane.push_str(&format!(" ({corner})"));
@@ -183,12 +193,16 @@ fn undecided(one: &Unsolved, paint: Paint) -> String {
     if let Some(variant) = &one.variant_name {
         lane.push_str(&format!(", {variant}"));
     }
-    let text = format!("{lane}: neither a solution nor its absence was found, at {}", one.path);
-    paint.heading("undecided", &hanging("undecided", MARGIN, &text))
+    format!("{lane}: neither a solution nor its absence was found, at {}", one.path)
 }
 
 /// A review in which nothing was judged must not read as one in which everything holds.
 fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
+    judges_nothing(described, review).map(|text| hanging("not judged", MARGIN, &text))
+}
+
+/// Why nothing was judged in a duty point, where nothing was.
+pub(crate) fn judges_nothing(described: &Described, review: &Review) -> Option<String> {
     if review.judges_a_duty_point() || !review.unsolved.is_empty() {
         return None;
     }
@@ -203,8 +217,7 @@ fn nothing_judged(described: &Described, review: &Review) -> Option<String> {
         "no duty point asks anything of a stage"
     };
     let what = if review.counts == Counts::default() { "nothing" } else { "nothing but the structure" };
-    let text = format!("{what}: {why} ({})", described.name);
-    Some(hanging("not judged", MARGIN, &text))
+    Some(format!("{what}: {why} ({})", described.name))
 }
 
 fn broken_checks(review: &Review, paint: Paint) -> Vec<String> {

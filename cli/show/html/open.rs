@@ -1,0 +1,104 @@
+//! What was not judged, what was assumed, and what is stated and judged by nothing.
+
+use loadworthy_checks::review::{Assumed, Counts};
+
+use crate::reviewed::Made;
+use crate::show::layout::free_text;
+use crate::show::terminal::{judges_nothing, no_answer, waiting};
+
+use super::markup::Markup;
+
+/// Missing inputs with what waits for them, and what broke down; never left out.
+pub(crate) fn not_judged(made: &Made, sheet: usize) -> Markup {
+    let mut out = Markup::new();
+    let (described, review) = (&made.described, &made.review);
+    let mut lines: Vec<String> = Vec::new();
+    lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(no_answer));
+    lines.extend(review.not_judged.iter().map(|one| waiting(described, one)));
+    lines.extend(judges_nothing(described, review));
+    for one in &review.broken_checks {
+        let variant = one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
+        let said = free_text(&one.said);
+        lines.push(format!("{} broke down{variant}, which is a defect of this program: {said}", one.check));
+    }
+    out.raw("<h2 id=\"u").count(sheet).raw("-open\">Not judged</h2>\n");
+    if lines.is_empty() {
+        out.raw("<p>Nothing that a check asked for is missing.</p>\n");
+        return out;
+    }
+    out.raw("<p>What could not be judged is no pass. Each line names what is missing and what waits for it.</p>\n<ul>");
+    for line in &lines {
+        out.element("<li>? ", line, "</li>\n");
+    }
+    out.raw("</ul>\n");
+    out
+}
+
+/// Defaults that are in use, those that decide a verdict first.
+pub(crate) fn assumed(made: &Made, sheet: usize) -> Markup {
+    let mut out = Markup::new();
+    let review = &made.review;
+    if review.counts == Counts::default() {
+        return out;
+    }
+    out.raw("<h2 id=\"u").count(sheet).raw("-assumed\">Assumptions</h2>\n");
+    let (deciding, silent): (Vec<&Assumed>, Vec<&Assumed>) =
+        review.assumed.iter().partition(|one| !one.decides.is_empty());
+    if review.assumed.is_empty() {
+        out.raw("<p>No default of the edition is in use.</p>\n");
+    }
+    if !deciding.is_empty() {
+        out.raw("<p>These defaults decide a verdict within their usual range: state them.</p>\n");
+        out.join(&assumptions(&deciding));
+    }
+    if !silent.is_empty() {
+        out.raw("<details><summary>").count(silent.len());
+        out.raw(" more that decide nothing here, or were not tried</summary>\n").join(&assumptions(&silent));
+        out.raw("</details>\n");
+    }
+    out
+}
+
+fn assumptions(all: &[&Assumed]) -> Markup {
+    let mut out = Markup::new();
+    out.raw("<ul>");
+    for one in all {
+        out.element("<li><code>", &one.value, "</code>");
+        if let Some(usual) = &one.usual {
+            out.element(" (usual ", usual, ")");
+        }
+        out.element(": ", one.why, "");
+        if let [first, more @ ..] = one.paths.as_slice() {
+            out.element("; at <code>", first, "</code>");
+            if !more.is_empty() {
+                out.raw(" and ").count(more.len()).raw(" more");
+            }
+        }
+        out.raw(if one.tried { "" } else { "; not tried over a usual range" });
+        if !one.decides.is_empty() {
+            out.raw("<ul>");
+            for decided in &one.decides {
+                out.element("<li>decides: ", decided, "</li>");
+            }
+            out.raw("</ul>");
+        }
+        out.raw("</li>\n");
+    }
+    out.raw("</ul>\n");
+    out
+}
+
+/// What is stated and judged by nothing yet, so that nobody takes silence for a pass.
+pub(crate) fn unjudged(made: &Made, sheet: usize) -> Markup {
+    let mut out = Markup::new();
+    let stated = &made.described.unit.unjudged;
+    if stated.is_empty() {
+        return out;
+    }
+    out.raw("<h2 id=\"u").count(sheet).raw("-unjudged\">Stated, and judged by nothing yet</h2>\n<ul>");
+    for one in stated {
+        out.element("<li>", one, "</li>");
+    }
+    out.raw("</ul>\n");
+    out
+}

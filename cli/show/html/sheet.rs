@@ -1,0 +1,106 @@
+//! A unit on its sheet: verdict, drawings, tables, findings, and what is open.
+
+use crate::outcome::Outcome;
+use crate::reviewed::Made;
+use crate::show::cautions;
+use crate::show::terminal::CAUTION;
+use crate::solutions::Solutions;
+
+use super::markup::Markup;
+use super::numbers::{Numbers, numbered};
+use super::points::Points;
+use super::power::{self, Net};
+use super::used::Uses;
+use super::{faults, finding, open, problem, stress, verdict};
+
+/// A sheet, and what its choices add to the style of the page.
+pub(crate) struct Sheet {
+    pub(crate) body: Markup,
+    pub(crate) rules: Markup,
+}
+
+/// The sheet of a reviewed description; `place` makes its anchors its own.
+pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
+    let (mut body, mut rules) = (Markup::new(), Markup::new());
+    let described = &made.described;
+    body.raw("<article class=\"sheet u").count(place).raw("\" id=\"u").count(place).raw("\">\n");
+    body.join(&verdict::plate(made)).join(&verdict::verdict(made, outcome, place));
+    body.join(&cautions(made, place));
+    let mut inner = Markup::new();
+    inner.join(&verdict::in_short(made, place));
+    inner.join(&problem::problems(&described.tree, &described.problems, place));
+    drawings(made, place, &mut inner, &mut rules);
+    inner.join(&stress::table(made, place));
+    inner.join(&findings(made, place)).join(&open::not_judged(made, place));
+    inner.join(&open::assumed(made, place)).join(&open::unjudged(made, place));
+    if let Some(walks) = &made.besides.faults {
+        inner.join(&faults::faults(walks, place));
+    }
+    body.join(&inner).raw("</article>\n");
+    Sheet { body, rules }
+}
+
+/// What a reader must know before anything else.
+fn cautions(made: &Made, place: usize) -> Markup {
+    let mut out = Markup::new();
+    out.raw("<section class=\"cautions\" aria-labelledby=\"u").count(place).raw("-cautions\"><h2 id=\"u").count(place);
+    out.raw("-cautions\">Cautions</h2>\n<ul>");
+    for caution in cautions::of(&made.review).into_iter().chain([CAUTION]) {
+        out.raw("<li>").raw(caution).raw("</li>");
+    }
+    out.raw("</ul></section>\n");
+    out
+}
+
+/// What is drawn from the solved unit, for each duty point that may be chosen.
+fn drawings(made: &Made, place: usize, out: &mut Markup, rules: &mut Markup) {
+    let Ok(solutions) = Solutions::of(&made.described.unit, None, None) else { return };
+    let points = Points::of(made, &solutions);
+    if points.drawn.is_empty() {
+        return;
+    }
+    let numbers = Numbers::of(&made.review);
+    rules.join(&points.rules(place));
+    out.raw("<h2 id=\"u").count(place).raw("-power\">The way of the power</h2>\n").join(&points.choice(place));
+    for (k, point) in points.drawn.iter().enumerate() {
+        let variant = point.account.solved.variant;
+        let verdicts = made.review.verdicts.get(point.variant).map_or(&[][..], Vec::as_slice);
+        let uses = Uses::of(variant, verdicts, Some(point.duty), &numbers);
+        let mut net = Net::of(&point.account, &uses);
+        let title = format!("Power in {}", point.condition());
+        let id = format!("u{place}-power-{k}");
+        out.raw("<div class=\"p").count(k).raw("\">\n").join(&power::drawing(&mut net, &id, &title));
+        let elsewhere = uses.elsewhere(&net.names());
+        if !elsewhere.is_empty() {
+            out.raw("<p class=\"aside\">Findings at what is not drawn here: ");
+            for (at, (name, number)) in elsewhere.iter().enumerate() {
+                out.raw(if at == 0 { "" } else { ", " });
+                finding::linked(out, place, *number);
+                out.element(" <code>", name, "</code>");
+            }
+            out.raw("</p>\n");
+        }
+        out.raw("<details><summary>The same as a table</summary>\n").join(&power::table(&net, &title));
+        out.raw("</details>\n</div>\n");
+    }
+}
+
+fn findings(made: &Made, place: usize) -> Markup {
+    let mut out = Markup::new();
+    let (described, review, day) = (&made.described, &made.review, made.besides.day);
+    out.raw("<h2 id=\"u").count(place).raw("-findings\">Findings</h2>\n");
+    if review.findings.is_empty() {
+        out.raw("<p>Nothing that was judged fails without a permit. That is no approval.</p>\n");
+    }
+    for (number, finding) in numbered(review).filter(|(_, finding)| !finding.is_accepted()) {
+        out.join(&finding::block(described, finding, number, day, place));
+    }
+    if !review.accepted.is_empty() {
+        out.raw("<h2 id=\"u").count(place).raw("-accepted\">Accepted by permit</h2>\n");
+        out.raw("<p>These fail, and somebody accepted them on record.</p>\n");
+        for (number, finding) in numbered(review).filter(|(_, finding)| finding.is_accepted()) {
+            out.join(&finding::block(described, finding, number, day, place));
+        }
+    }
+    out
+}
