@@ -44,7 +44,7 @@ pub(crate) fn block(
     out.raw(if is_accepted { "accepted, " } else { "" }).raw(finding.grade.word());
     out.element("</span> <code>", &finding.part, "</code> <span class=\"check\">").raw(finding.check);
     out.raw("</span></h3>\n");
-    out.element("<p class=\"says\">", &finding.saying, "</p>\n");
+    out.raw("<p class=\"says\">").join(&markup::prose(&finding.saying)).raw("</p>\n");
     let whereabouts = whereabouts(finding);
     if !whereabouts.is_empty() {
         out.raw("<p class=\"where\">").join(&markup::lines(&whereabouts)).raw("</p>\n");

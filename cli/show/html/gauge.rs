@@ -6,10 +6,10 @@ use loadworthy_checks::verdict::Comparison;
 use super::markup::Markup;
 use super::svg::{self, Anchor, Label, SMALL};
 
-const WIDTH: f64 = 640.0;
+const WIDTH: f64 = 344.0;
 const HEIGHT: f64 = 106.0;
 /// Left and right end of the scale.
-const ENDS: (f64, f64) = (6.0, 560.0);
+const ENDS: (f64, f64) = (2.0, 326.0);
 /// Height of the scale.
 const SCALE: f64 = 52.0;
 
@@ -31,7 +31,7 @@ pub(crate) fn gauge(compared: &Comparison) -> Markup {
     let text = figure_text::comparison(compared);
     let over = !compared.holds();
     out.raw("<svg class=\"drawing gauge\" aria-hidden=\"true\" viewBox=\"0 0 ").at(WIDTH).raw(" ").at(HEIGHT);
-    out.raw("\" width=\"").at(WIDTH).raw("\" height=\"").at(HEIGHT).raw("\">\n");
+    out.raw("\">\n");
     let (c, a, l) = (place(carried), place(allowed), place(limit));
     svg::stroke(&mut out, "hair", &[(ENDS.0, SCALE), (ENDS.1 + 6.0, SCALE)]);
     svg::rect(&mut out, "track", (ENDS.0, SCALE - 7.0), (c.min(a) - ENDS.0, 14.0));
@@ -45,12 +45,15 @@ pub(crate) fn gauge(compared: &Comparison) -> Markup {
     }
     svg::stroke(&mut out, "thin", &[(c, 14.0), (c, SCALE + 10.0)]);
     let label = |out: &mut Markup, x: f64, y: f64, class: &'static str, said: &str| {
-        // To the side on which there is room.
+        // To the side on which there is room; where there is none on either, along the edge.
         let wide = svg::width(said, SMALL);
-        let fits_left = x - 6.0 >= wide;
-        let fits_right = x + 6.0 + wide <= WIDTH;
-        let right = fits_right && (x < 0.5 * WIDTH || !fits_left);
-        let (at, anchor) = if right { (x + 5.0, Anchor::Start) } else { (x - 5.0, Anchor::End) };
+        let (left, right) = (x - 5.0 - wide >= 0.0, x + 5.0 + wide <= WIDTH);
+        let (at, anchor) = match (left, right) {
+            (true, true) if x < 0.5 * WIDTH => (x + 5.0, Anchor::Start),
+            (false, true) => (x + 5.0, Anchor::Start),
+            (true, _) => (x - 5.0, Anchor::End),
+            (false, false) => (WIDTH, Anchor::End),
+        };
         Label::small(WIDTH).class(class).anchored(anchor).put(out, (at, y), said);
     };
     let headroom = &text.headroom;

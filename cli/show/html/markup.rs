@@ -53,13 +53,25 @@ impl Markup {
         self.raw(open).text(said).raw(close)
     }
 
-    pub(crate) const fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
-
     pub(crate) fn into_text(self) -> String {
         self.0
     }
+}
+
+/// A sentence of ours in which names stand between backticks.
+pub(crate) fn prose(said: &str) -> Markup {
+    let mut out = Markup::new();
+    let parts: Vec<&str> = said.split('`').collect();
+    // A backtick without its other one stays what it is.
+    let paired = parts.len() % 2 == 1;
+    for (place, part) in parts.iter().enumerate() {
+        match (paired, place % 2) {
+            (true, 1) => out.element("<code>", part, "</code>"),
+            (true, _) => out.text(part),
+            (false, _) => out.text(if place == 0 { "" } else { "`" }).text(part),
+        };
+    }
+    out
 }
 
 /// Paragraph by paragraph: a line feed is not written out as a hidden character but ends a line.
@@ -108,6 +120,8 @@ mod tests {
     fn nothing_of_a_description_is_markup() {
         assert_eq!(written("<a b=\"c\">&'\u{1b}"), "&lt;a b=&quot;c&quot;&gt;&amp;&#39;\\u{001B}");
         assert_eq!(lines("a\n<b>").into_text(), "a<br>&lt;b&gt;");
+        assert_eq!(prose("`<b>` is").into_text(), "<code>&lt;b&gt;</code> is");
+        assert_eq!(prose("a ` b").into_text(), "a ` b");
     }
 
     #[test]

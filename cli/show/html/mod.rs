@@ -1,9 +1,11 @@
 //! A review as a page: one file that whoever judges a unit can read without having anything installed.
 
+mod coolant;
 mod faults;
 mod finding;
 mod frame;
 mod gauge;
+mod isolation;
 mod lines;
 mod markup;
 mod numbers;

@@ -8,10 +8,10 @@ use crate::solutions::Solutions;
 
 use super::markup::Markup;
 use super::numbers::{Numbers, numbered};
-use super::points::Points;
+use super::points::{Point, Points};
 use super::power::{self, Net};
 use super::used::Uses;
-use super::{faults, finding, open, problem, stress, verdict};
+use super::{coolant, faults, finding, isolation, open, problem, stress, verdict};
 
 /// A sheet, and what its choices add to the style of the page.
 pub(crate) struct Sheet {
@@ -61,28 +61,72 @@ fn drawings(made: &Made, place: usize, out: &mut Markup, rules: &mut Markup) {
     }
     let numbers = Numbers::of(&made.review);
     rules.join(&points.rules(place));
+    let all: Vec<(&Point<'_, '_>, Uses<'_>)> =
+        points.drawn.iter().map(|point| (point, uses(made, point, &numbers))).collect();
     out.raw("<h2 id=\"u").count(place).raw("-power\">The way of the power</h2>\n").join(&points.choice(place));
-    for (k, point) in points.drawn.iter().enumerate() {
-        let variant = point.account.solved.variant;
-        let verdicts = made.review.verdicts.get(point.variant).map_or(&[][..], Vec::as_slice);
-        let uses = Uses::of(variant, verdicts, Some(point.duty), &numbers);
-        let mut net = Net::of(&point.account, &uses);
-        let title = format!("Power in {}", point.condition());
-        let id = format!("u{place}-power-{k}");
-        out.raw("<div class=\"p").count(k).raw("\">\n").join(&power::drawing(&mut net, &id, &title));
-        let elsewhere = uses.elsewhere(&net.names());
-        if !elsewhere.is_empty() {
-            out.raw("<p class=\"aside\">Findings at what is not drawn here: ");
-            for (at, (name, number)) in elsewhere.iter().enumerate() {
-                out.raw(if at == 0 { "" } else { ", " });
-                finding::linked(out, place, *number);
-                out.element(" <code>", name, "</code>");
-            }
-            out.raw("</p>\n");
-        }
-        out.raw("<details><summary>The same as a table</summary>\n").join(&power::table(&net, &title));
-        out.raw("</details>\n</div>\n");
+    for (k, (point, uses)) in all.iter().enumerate() {
+        out.raw("<div class=\"p").count(k).raw("\">\n").join(&power_of(point, uses, (place, k))).raw("</div>\n");
     }
+    out.raw(LEGEND);
+    if all.iter().any(|(point, _)| point.account.solved.variant.plan.coolant.is_some()) {
+        out.raw("<h2 id=\"u").count(place).raw("-coolant\">The way of the coolant</h2>\n");
+        for (k, (point, uses)) in all.iter().enumerate() {
+            out.raw("<div class=\"p").count(k).raw("\">\n").join(&coolant_of(point, uses, (place, k)));
+            out.raw("</div>\n");
+        }
+    }
+    // Domains and barriers are the same whatever is asked.
+    let first = all.iter().find(|(point, _)| point.is_first);
+    if let Some((point, uses)) = first
+        && let Some(isolation) = &point.account.solved.variant.plan.isolation
+    {
+        out.raw("<h2 id=\"u").count(place).raw("-isolation\">Isolation</h2>\n");
+        let account = &point.account;
+        out.join(&isolation::isolation(account.solved, isolation, uses, account.lane, place));
+    }
+}
+
+/// What the marks and bars of the drawings mean.
+const LEGEND: &str = "<ul class=\"legend\"><li>✕ more than is allowed, hatched</li><li>△ below ten per cent or ten kelvin left</li>\
+    <li>○ more left</li><li>? not judged</li><li>a bar is full where all that is allowed is used; for temperatures it shows the last 100 K</li>\
+    <li>the heavier a line, the more power</li><li>a number in a ring is that of a finding</li></ul>\n";
+
+fn uses<'u>(made: &'u Made, point: &Point<'_, 'u>, numbers: &Numbers<'_>) -> Uses<'u> {
+    let verdicts = made.review.verdicts.get(point.variant).map_or(&[][..], Vec::as_slice);
+    Uses::of(point.account.solved.variant, verdicts, Some(point.duty), numbers)
+}
+
+fn power_of<'u>(point: &Point<'_, 'u>, uses: &Uses<'u>, (place, k): (usize, usize)) -> Markup {
+    let mut out = Markup::new();
+    let mut net = Net::of(&point.account, uses);
+    let title = format!("Power in {}", point.condition());
+    out.join(&power::drawing(&mut net, &format!("u{place}-power-{k}"), &title));
+    let elsewhere = uses.elsewhere(&net.names());
+    if !elsewhere.is_empty() {
+        out.raw("<p class=\"aside\">Findings at what is not drawn here: ");
+        for (at, (name, number)) in elsewhere.iter().enumerate() {
+            out.raw(if at == 0 { "" } else { ", " });
+            finding::linked(&mut out, place, *number);
+            out.element(" <code>", name, "</code>");
+        }
+        out.raw("</p>\n");
+    }
+    out.raw("<details><summary>The same as a table</summary>\n").join(&power::table(&net, &title));
+    out.raw("</details>\n");
+    out
+}
+
+fn coolant_of<'u>(point: &Point<'_, 'u>, uses: &Uses<'u>, (place, k): (usize, usize)) -> Markup {
+    let mut out = Markup::new();
+    let stations = coolant::stations(&point.account, uses);
+    if stations.is_empty() {
+        return out;
+    }
+    let title = format!("Coolant in {}", point.condition());
+    out.join(&coolant::drawing(&stations, &format!("u{place}-coolant-{k}"), &title));
+    out.raw("<details><summary>The same as a table</summary>\n").join(&coolant::table(&stations, &title));
+    out.raw("</details>\n");
+    out
 }
 
 fn findings(made: &Made, place: usize) -> Markup {

@@ -11,6 +11,9 @@ pub(crate) const SMALL: f64 = 12.0;
 /// Width of a letter of one width, as a share of its size; a little more than any common one has.
 const LETTER: f64 = 0.615;
 
+/// How far a drawing is made smaller before it is scrolled.
+const SHRINKS_TO: f64 = 0.82;
+
 /// How wide a text is at most.
 pub(crate) fn width(text: &str, size: f64) -> f64 {
     text.chars().map(letter).sum::<f64>() * size
@@ -33,7 +36,8 @@ fn letter(character: char) -> f64 {
 
 /// The beginning of a text that fits into a room, with an ellipsis where something was left out.
 pub(crate) fn fitted(text: &str, size: f64, room: f64) -> String {
-    if width(text, size) <= room {
+    // A room that was measured for the text is room enough.
+    if width(text, size) <= room + 0.5 {
         return text.to_owned();
     }
     let mut left = room / size - LETTER;
@@ -143,8 +147,9 @@ pub(crate) fn ring(out: &mut Markup, (x, y): (f64, f64), number: usize) {
 pub(crate) fn open(out: &mut Markup, (w, h): (f64, f64), id: &str, title: &str) {
     out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"");
     out.text(title).raw("\">\n<svg class=\"drawing\" role=\"img\" aria-labelledby=\"").text(id);
-    out.raw("\" width=\"").at(w).raw("\" height=\"").at(h);
-    out.raw("\" viewBox=\"0 0 ").at(w).raw(" ").at(h).raw("\">\n<title id=\"").text(id).raw("\">");
+    // It may shrink a little to fit, and is scrolled beyond that.
+    out.raw("\" width=\"").at(w).raw("\" height=\"").at(h).raw("\" style=\"min-width:").at(SHRINKS_TO * w);
+    out.raw("px\" viewBox=\"0 0 ").at(w).raw(" ").at(h).raw("\">\n<title id=\"").text(id).raw("\">");
     out.text(title).raw("</title>\n");
 }
 

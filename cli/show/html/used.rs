@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use loadworthy_checks::figure_text;
-use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
+use loadworthy_checks::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 use loadworthy_unit::Variant;
 
 use super::markup::Markup;
@@ -36,15 +36,6 @@ impl Standing {
             Self::Enough => "○",
         }
     }
-
-    pub(crate) const fn class(self) -> &'static str {
-        match self {
-            Self::Over => "over",
-            Self::Open => "open",
-            Self::Little => "little",
-            Self::Enough => "enough",
-        }
-    }
 }
 
 /// The worst that is said of an entry.
@@ -56,8 +47,12 @@ pub(crate) struct Used {
     pub(crate) share: Option<f64>,
     /// Such as `7.9 K over`.
     pub(crate) says: String,
-    /// The part of it and what is compared, such as `high_side.u.diode: junction temperature`.
-    pub(crate) what: String,
+    /// What is carried.
+    pub(crate) carried: String,
+    /// The part within the entry, such as `high_side.u.diode`; empty where it is the entry itself.
+    pub(crate) within: String,
+    /// What is compared, such as `junction temperature`.
+    pub(crate) figure: String,
     /// Findings about it.
     pub(crate) numbers: Vec<Number>,
 }
@@ -70,6 +65,7 @@ pub(crate) fn share(compared: &Comparison) -> Option<f64> {
 /// How a verdict stands.
 pub(crate) fn standing(verdict: &Verdict) -> Standing {
     match &verdict.outcome {
+        Outcome::Fails { grade: Grade::Note, .. } => Standing::Little,
         Outcome::Fails { .. } => Standing::Over,
         Outcome::NotJudged(_) => Standing::Open,
         Outcome::Holds(Some(compared)) if compared.rank() < LITTLE => Standing::Little,
@@ -90,17 +86,19 @@ impl Used {
             (Outcome::NotJudged(_), _) => "not judged".to_owned(),
             (_, Some(compared)) => figure_text::left_or_over(compared),
             (Outcome::Fails { fault: Fault::Unsolved { .. }, .. }, None) => "no solution".to_owned(),
-            (Outcome::Fails { .. }, None) => figure,
+            (Outcome::Fails { .. }, None) => figure.clone(),
             (Outcome::Holds(_), None) => return None,
         };
-        let figure = match compared {
-            Some(compared) => variant.tables.figure_of(compared.carried).name.replace('_', " "),
-            None => verdict.check.to_owned(),
-        };
-        let what = if within.is_empty() { figure } else { format!("{within}: {figure}") };
         let standing = standing(verdict);
-        let rank = if standing == Standing::Open { 0.0 } else { verdict.rank() };
-        Some(Self { rank, standing, share: compared.and_then(share), says, what, numbers: Vec::new() })
+        let rank = match (&verdict.outcome, standing) {
+            (_, Standing::Open) => 0.0,
+            // What is worth knowing stands behind every figure of which little is left.
+            (Outcome::Fails { grade: Grade::Note, .. }, _) => LITTLE,
+            _ => verdict.rank(),
+        };
+        let carried = compared.map_or_else(String::new, |compared| figure_text::comparison(compared).carried);
+        let (within, share) = (within.to_owned(), compared.and_then(share));
+        Some(Self { rank, standing, share, says, carried, within, figure, numbers: Vec::new() })
     }
 
     /// Where it is drawn: a bar over the whole width that is filled as far as used, and what it says below.
@@ -121,11 +119,35 @@ impl Used {
             Standing::Open | Standing::Enough => "s",
         };
         Label::small(width).class(class).put(out, (x, y + 21.0), &self.short());
+        if self.is_told() {
+            let what = if self.within.is_empty() { &self.figure } else { &self.within };
+            Label::small(width).class("s soft").put(out, (x, y + 36.0), what);
+        }
+    }
+
+    /// Height of that.
+    pub(crate) fn height(&self) -> f64 {
+        if self.is_told() { 42.0 } else { 26.0 }
+    }
+
+    /// Whether the part that is worst is named where it is drawn.
+    fn is_told(&self) -> bool {
+        self.standing != Standing::Enough
+    }
+
+    /// Whether it leaves less.
+    pub(crate) fn is_worse_than(&self, other: &Self) -> bool {
+        (self.standing == Standing::Over, -self.rank) > (other.standing == Standing::Over, -other.rank)
     }
 
     /// Mark and words.
     pub(crate) fn short(&self) -> String {
         format!("{} {}", self.standing.mark(), self.says)
+    }
+
+    /// The part and what of it is compared.
+    pub(crate) fn what(&self) -> String {
+        if self.within.is_empty() { self.figure.clone() } else { format!("{}: {}", self.within, self.figure) }
     }
 
     /// Room that it asks for.
@@ -138,6 +160,7 @@ impl Used {
 pub(crate) struct Uses<'u> {
     by_entry: BTreeMap<&'u str, Used>,
     by_path: BTreeMap<&'u str, Used>,
+    hottest: BTreeMap<&'u str, Used>,
 }
 
 impl<'u> Uses<'u> {
@@ -156,7 +179,7 @@ impl<'u> Uses<'u> {
                 within.entry(entry_of(part)).or_insert_with(|| entry_of(variant.path(stage.part)));
             }
         }
-        let mut this = Self { by_entry: BTreeMap::new(), by_path: BTreeMap::new() };
+        let mut this = Self { by_entry: BTreeMap::new(), by_path: BTreeMap::new(), hottest: BTreeMap::new() };
         for verdict in verdicts {
             if verdict.duty().is_some_and(|own| Some(own.index()) != duty) {
                 continue;
@@ -164,8 +187,11 @@ impl<'u> Uses<'u> {
             let Some(used) = Used::of(variant, verdict) else { continue };
             let number = numbers.number(variant, verdict);
             let path = variant.path(verdict.part);
-            let entry = entry_of(path);
-            let entry = within.get(entry).copied().unwrap_or(entry);
+            let own = entry_of(path);
+            if verdict.comparison().is_some_and(|compared| compared.is_in_kelvin()) {
+                note(&mut this.hottest, own, used.clone(), number);
+            }
+            let entry = within.get(own).copied().unwrap_or(own);
             note(&mut this.by_entry, entry, used.clone(), number);
             note(&mut this.by_path, path, used, number);
         }
@@ -180,6 +206,11 @@ impl<'u> Uses<'u> {
     /// The worst of one part alone.
     pub(crate) fn path(&self, path: &str) -> Option<&Used> {
         self.by_path.get(path)
+    }
+
+    /// The temperature of an entry or of one of its parts that is nearest to what is allowed.
+    pub(crate) fn hottest(&self, name: &str) -> Option<&Used> {
+        self.hottest.get(name)
     }
 
     /// Findings about entries other than these.
@@ -199,7 +230,7 @@ fn note<'u>(map: &mut BTreeMap<&'u str, Used>, key: &'u str, used: Used, number:
         Entry::Vacant(free) => free.insert(used),
         Entry::Occupied(known) => {
             let known = known.into_mut();
-            if (used.standing == Standing::Over, -used.rank) > (known.standing == Standing::Over, -known.rank) {
+            if used.is_worse_than(known) {
                 let numbers = std::mem::take(&mut known.numbers);
                 *known = Used { numbers, ..used };
             }

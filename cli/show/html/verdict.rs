@@ -4,7 +4,7 @@ use loadworthy_checks::figure_text;
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::Grade;
 
-use crate::described::{Described, MORE_PROBLEMS};
+use crate::described::MORE_PROBLEMS;
 use crate::outcome::Outcome;
 use crate::reviewed::Made;
 use crate::show::layout::{counted, free_text};
@@ -14,7 +14,7 @@ use crate::show::terminal::accepted;
 
 use super::finding::linked;
 use super::gauge::gauge;
-use super::markup::Markup;
+use super::markup::{Markup, prose};
 use super::numbers::{Number, numbered};
 
 /// How a review ends, in words.
@@ -120,10 +120,10 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
         linked(&mut out, sheet, Number(1));
         out.raw(" <span class=\"").raw(finding.grade.word()).raw("\"><span class=\"grade\">");
         out.raw(finding.grade.word()).element("</span></span> <code>", &finding.part, "</code></h3>\n");
-        out.element("<p class=\"lead\">", &finding.saying, "</p>\n");
+        out.raw("<p class=\"lead\">").join(&prose(&finding.saying)).raw("</p>\n");
         out.element("<p class=\"where\">", &place(finding), "</p>\n");
         if let Some(compared) = &finding.comparison {
-            out.raw("<div class=\"gauged\">").join(&gauge(compared)).raw("</div>\n");
+            out.join(&gauge(compared));
         }
         out.join(&change(finding));
         return out;
@@ -143,7 +143,7 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
             let duty = crate::show::stress::duty_of(stress.variant, stress.verdict);
             let at: Vec<&str> = duty.into_iter().chain(stress.variants.iter().copied()).collect();
             out.element("<p class=\"where\">", &at.join(", "), "</p>\n");
-            out.raw("<div class=\"gauged\">").join(&gauge(compared)).raw("</div>\n");
+            out.join(&gauge(compared));
         }
         None => {
             out.raw("<h3>Nothing was compared</h3>\n<p class=\"lead\">What is missing is listed below.</p>\n");
@@ -201,7 +201,7 @@ pub(crate) fn in_short(made: &Made, sheet: usize) -> Markup {
         out.raw(finding.grade.word()).raw("\"><span class=\"grade\">");
         out.raw(if finding.is_accepted() { "accepted, " } else { "" }).raw(finding.grade.word());
         out.raw("</span></span> <span class=\"check\">").raw(finding.check).raw("</span></th><td>");
-        out.text(&by_how_much(finding)).element("</td><td>", &place(finding), "</td><td>");
+        out.join(&prose(&by_how_much(finding))).element("</td><td>", &place(finding), "</td><td>");
         match (finding.proposals.first(), &finding.no_proposal) {
             (Some(held), _) => out.text(&held.say),
             (None, Some(why)) => out.element("no proposal: ", why, ""),
@@ -221,9 +221,4 @@ fn by_how_much(finding: &Finding) -> String {
         }
         None => finding.saying.clone(),
     }
-}
-
-/// Whether there is anything of a description to show.
-pub(crate) fn is_readable(described: &Described) -> bool {
-    !described.unit.variants.is_empty()
 }

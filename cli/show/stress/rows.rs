@@ -23,8 +23,6 @@ pub(crate) struct Row {
     pub(crate) numbers: [String; 3],
     /// Where: duty point, corner, variants.
     pub(crate) place: String,
-    /// The check that compares.
-    pub(crate) check: &'static str,
     /// Share of what is allowed that is used, ten kelvin counting as ten per cent; none where nothing is compared.
     pub(crate) share: Option<f64>,
 }
@@ -155,7 +153,6 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
         headroom,
         numbers: [carried, limit, allowed],
         place: place.join(", "),
-        check: verdict.check,
         share: verdict.comparison().map(|compared| 1.0 - compared.rank()).filter(|share| share.is_finite()),
     }
 }

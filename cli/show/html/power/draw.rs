@@ -6,19 +6,25 @@ use super::super::used::{Standing, Used};
 use super::facts::Net;
 use super::layout::Layout;
 use super::symbol::SIDE;
-use super::{Bar, Element, Item, Seat};
+use super::{Bar, Element, Item, Seat, Through};
 
 /// Room for a current between two things.
-const GAP: f64 = 92.0;
+const GAP: f64 = 84.0;
+/// The same beside a bar, which has room of its own.
+const BESIDE: f64 = 44.0;
 /// Room for a bar and its name.
-const TRACK: f64 = 118.0;
+const TRACK: f64 = 106.0;
+/// Length of a line that says its current in its middle.
+const ALONE: f64 = BESIDE + 0.5 * TRACK;
 /// Widest box.
 const WIDEST: f64 = 250.0;
 const NARROWEST: f64 = 128.0;
 /// Around what stands in a box.
 const PAD: f64 = 9.0;
-/// Least height of a row, so that names of bars have room above them.
+/// Least height of a row in which a bar begins or ends, so that what is said of it has room.
 const ROW: f64 = 132.0;
+/// Between the boxes of two rows.
+const BETWEEN: f64 = 34.0;
 /// Height of a line in a box.
 const LINE: f64 = 17.0;
 /// Above the first row.
@@ -48,8 +54,8 @@ pub(crate) fn drawing(net: &mut Net<'_>, id: &str, title: &str) -> Markup {
 /// Where columns and rows lie.
 struct Sheet<'l> {
     layout: &'l Layout,
-    /// Left edge and width of the four seats of each slot.
-    seats: Vec<[(f64, f64); 4]>,
+    /// Left edge and width of the seats of each slot.
+    seats: Vec<[(f64, f64); 2]>,
     /// Middle of each bar.
     bars: Vec<f64>,
     /// Middle of each row.
@@ -61,14 +67,18 @@ struct Sheet<'l> {
 impl<'l> Sheet<'l> {
     fn of(net: &Net<'_>, layout: &'l Layout) -> Self {
         let layers = layout.layers.iter().copied().max().map_or(0, |most| most + 1);
-        let mut widths = vec![[0.0f64; 4]; layers + 1];
-        let mut heights = vec![ROW; layout.row_count];
+        let mut widths = vec![[0.0f64; 2]; layers + 1];
+        let mut heights = vec![0.0f64; layout.row_count];
+        for (first, last) in layout.spans.iter().flatten() {
+            heights[*first] = ROW;
+            heights[*last] = heights[*last].max(ROW - 30.0);
+        }
         for (place, item) in net.items.iter().enumerate() {
             for (seat, element) in &item.boxes {
                 let widest = &mut widths[layout.slots[place]][seat.place()];
                 *widest = widest.max(width(element));
                 let row = &mut heights[layout.rows[place]];
-                *row = row.max(height(element) + 40.0);
+                *row = row.max(height(element) + BETWEEN);
             }
         }
         let mut tracks = vec![0usize; layers];
@@ -78,9 +88,9 @@ impl<'l> Sheet<'l> {
         let mut x = 2.0;
         let (mut seats, mut first_bar) = (Vec::new(), Vec::new());
         for (slot, widths) in widths.iter().enumerate() {
-            let mut places = [(0.0, 0.0); 4];
+            let mut places = [(0.0, 0.0); 2];
             if slot > 0 && widths.iter().any(|width| *width > 0.0) {
-                x += GAP;
+                x += BESIDE;
             }
             let mut is_first = true;
             for seat in Seat::ALL {
@@ -94,7 +104,7 @@ impl<'l> Sheet<'l> {
             }
             seats.push(places);
             if slot < layers {
-                x += if is_first { 0.0 } else { GAP };
+                x += if is_first { 0.0 } else { BESIDE };
                 first_bar.push(x);
                 x += TRACK * tracks[slot] as f64;
             }
@@ -123,13 +133,16 @@ impl<'l> Sheet<'l> {
         let label = |class| Label { class, size: SMALL, anchor: Anchor::Middle, room: TRACK - 6.0 };
         Label { size: NAME, ..label("n") }.put(out, (x, top - 20.0), bar.name);
         label("s").put(out, (x, top - 5.0), &bar.voltage);
+        let is_alone = self.layout.layers.iter().filter(|layer| **layer == self.layout.layers[place]).count() == 1
+            || self.layout.tracks.iter().all(|track| *track == 0);
+        let room = if is_alone { TRACK + BESIDE } else { TRACK - 6.0 };
         if let Some(used) = &bar.used {
             let class = match used.standing {
                 Standing::Over => "s over",
                 Standing::Little => "s little",
                 Standing::Open | Standing::Enough => "s",
             };
-            label(class).put(out, (x, bottom + 15.0), &used.short());
+            Label { room, ..label(class) }.put(out, (x, bottom + 15.0), &used.short());
             rings(out, (x - 0.5 * TRACK + 14.0, top - 40.0), used, 1.0);
         }
     }
@@ -170,10 +183,10 @@ impl<'l> Sheet<'l> {
         let starts_at_bus = item.left.is_some_and(|bus| (self.bars[bus] - from).abs() < 0.1);
         // The current stands beside the box, whichever end of the line that is at.
         if starts_at_bus {
-            let left = (to - GAP).max(from);
+            let left = (to - ALONE).max(from);
             (left, to)
         } else {
-            (from, (from + GAP).min(to))
+            (from, (from + ALONE).min(to))
         }
     }
 
@@ -210,15 +223,16 @@ impl<'l> Sheet<'l> {
 /// Whether it is over, itself or one of its rows.
 fn is_over(element: &Element<'_>) -> bool {
     let over = |used: &Option<Used>| used.as_ref().is_some_and(|used| used.standing == Standing::Over);
-    over(&element.used) || element.rows.iter().any(|(_, used)| over(used))
+    over(&element.used) || element.conductors.iter().any(|one| over(&one.used))
 }
 
 fn width(element: &Element<'_>) -> f64 {
     let lines = [(element.name, NAME), (&element.what, SMALL), (&element.figures, SMALL)];
     let beside = lines.iter().map(|(text, size)| svg::width(text, *size)).fold(0.0, f64::max) + SIDE + PAD;
     let used = element.used.as_ref().map_or(0.0, Used::width);
-    let rows = element.rows.iter().map(|(name, used)| {
-        svg::width(name, SMALL) + used.as_ref().map_or(0.0, |used| svg::width(&used.short(), SMALL)) + 16.0
+    let rows = element.conductors.iter().map(|one| {
+        let says = one.used.as_ref().map_or(0.0, |used| svg::width(&used.short(), SMALL));
+        svg::width(one.name, SMALL) + says + 16.0
     });
     let inner = rows.fold(beside.max(used), f64::max);
     (inner + 2.0 * PAD).clamp(NARROWEST, WIDEST)
@@ -226,8 +240,9 @@ fn width(element: &Element<'_>) -> f64 {
 
 fn height(element: &Element<'_>) -> f64 {
     let head = 2.0 * PAD + 3.0 * LINE - 4.0;
-    let used = if element.used.is_some() { 26.0 } else { 0.0 };
-    head + used + LINE * element.rows.len() as f64
+    let used = element.used.as_ref().map_or(0.0, Used::height);
+    let rows = element.conductors.len() as f64;
+    head + used + LINE * rows + if rows > 0.0 { 8.0 } else { 0.0 }
 }
 
 fn draw(out: &mut Markup, element: &Element<'_>, (x, y): (f64, f64), (w, h): (f64, f64)) {
@@ -244,9 +259,13 @@ fn draw(out: &mut Markup, element: &Element<'_>, (x, y): (f64, f64), (w, h): (f6
     if let Some(used) = &element.used {
         used.draw(out, (x + PAD, below), w - 2.0 * PAD);
         rings(out, (x + w - 2.0, y), used, -1.0);
-        below += 26.0;
+        below += used.height();
     }
-    for (name, used) in &element.rows {
+    if !element.conductors.is_empty() {
+        svg::stroke(out, "hair", &[(x, below + 2.0), (x + w, below + 2.0)]);
+        below += 6.0;
+    }
+    for Through { name, used, .. } in &element.conductors {
         let base = below + 12.0;
         let says = used.as_ref().map_or_else(String::new, Used::short);
         let taken = svg::width(&says, SMALL);

@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use loadworthy_checks::figure_text::{percent, value};
-use loadworthy_unit::plan::{ChopperKind, Plan, Port, Stage, Topology};
+use loadworthy_unit::plan::{ChopperKind, Conductor, Plan, Stage, Topology};
 use loadworthy_unit::{Dimension, FigureId, InputId, PartId};
 
 use crate::show::balance::Account;
 
 use super::super::used::Uses;
 use super::symbol::Symbol;
-use super::{Bar, Element, Item, Seat, Wire};
+use super::{Bar, Element, Item, Seat, Through, Wire};
 
 /// Buses, and what stands between them.
 pub(crate) struct Net<'u> {
@@ -42,7 +42,7 @@ impl<'u> Net<'u> {
     pub(crate) fn names(&self) -> Vec<&'u str> {
         let boxes = self.items.iter().flat_map(|item| &item.boxes);
         let in_boxes =
-            boxes.flat_map(|(_, one)| one.rows.iter().map(|(name, _)| *name).chain([one.name]));
+            boxes.flat_map(|(_, one)| one.conductors.iter().map(|through| through.name).chain([one.name]));
         self.bars.iter().map(|bar| bar.name).chain(in_boxes).collect()
     }
 }
@@ -82,7 +82,7 @@ impl<'u> From<'_, '_, 'u> {
     fn element(&self, symbol: Symbol, part: PartId, what: impl Into<String>, figures: String) -> Element<'u> {
         let name = self.path(part);
         let used = self.uses.entry(name).cloned();
-        Element { symbol, name, what: what.into(), figures, used, rows: Vec::new() }
+        Element { symbol, name, what: what.into(), figures, used, conductors: Vec::new() }
     }
 
     fn bars(&self) -> Vec<Bar<'u>> {
@@ -94,26 +94,19 @@ impl<'u> From<'_, '_, 'u> {
         self.plan.buses.iter().map(bar).collect()
     }
 
-    /// Conductors that carry a current, in a box of their own.
-    fn conductors(&self, current: FigureId) -> Option<Element<'u>> {
-        let all: Vec<_> =
-            self.wires.get(&current)?.iter().map(|place| &self.plan.conductors[*place]).collect();
-        let branch = self.path(all.first()?.branch);
-        let row = |part: PartId| {
-            let name = self.path(part);
-            (name, self.uses.entry(name).cloned())
+    /// Conductors that carry a current.
+    fn through(&self, current: FigureId) -> Vec<Through<'u>> {
+        let all = self.wires.get(&current).into_iter().flatten().map(|place| &self.plan.conductors[*place]);
+        let through = |conductor: &'u Conductor| {
+            let name = self.path(conductor.part);
+            Through {
+                name,
+                branch: self.path(conductor.branch),
+                current: self.figure(conductor.current, Dimension::Current),
+                used: self.uses.entry(name).cloned(),
+            }
         };
-        let loss = all.iter().map(|one| self.account.figure(one.loss)).sum::<Option<f64>>();
-        let figures = loss.map_or_else(String::new, |loss| format!("loss {}", value(loss, Dimension::Power)));
-        let rows = all.iter().map(|one| row(one.part)).collect();
-        Some(Element {
-            symbol: Symbol::Conductors,
-            name: branch.trim_start_matches("branches."),
-            what: String::new(),
-            figures,
-            used: None,
-            rows,
-        })
+        all.map(through).collect()
     }
 
     /// The current of something, with the way of its power; `rightward` where the power counts to the right.
@@ -141,15 +134,10 @@ impl<'u> From<'_, '_, 'u> {
             );
             let symbol = if source.is_battery { Symbol::Battery } else { Symbol::Source };
             let what = format!("at {}", self.figure(source.terminal_voltage, Dimension::Voltage));
-            let mut boxes = vec![(Seat::Main, self.element(symbol, source.part, says, what))];
-            let wire = self.wire(source.current, source.power, true);
-            let mut wires = vec![wire.clone()];
-            if let Some(conductors) = self.conductors(source.current) {
-                boxes.push((Seat::Behind, conductors));
-                wires.push(wire);
-            }
-            wires.insert(0, Wire::default());
-            Item { left: None, right: source.bus, boxes, wires }
+            let mut element = self.element(symbol, source.part, says, what);
+            element.conductors = self.through(source.current);
+            let wires = vec![Wire::default(), self.wire(source.current, source.power, true)];
+            Item { left: None, right: source.bus, boxes: vec![(Seat::Main, element)], wires }
         };
         self.plan.sources.iter().map(one).collect()
     }
@@ -166,29 +154,17 @@ impl<'u> From<'_, '_, 'u> {
             Some(efficiency) => format!("loss {loss} ({})", percent_of(efficiency)),
             None => format!("loss {loss}"),
         };
-        let main = (Seat::Main, self.element(symbol, stage.part, what, loss));
+        let mut element = self.element(symbol, stage.part, what, loss);
+        element.conductors = stage.ports.iter().flat_map(|port| self.through(port.current)).collect();
         // Power counts into the stage at a port that is not outward.
-        let at = |port: &Port, rightward_in: bool| {
-            let rightward = if port.outward { !rightward_in } else { rightward_in };
-            self.wire(port.current, port.power, rightward)
+        let at = |place: usize, rightward_in: bool| match stage.ports.get(place) {
+            Some(port) => self.wire(port.current, port.power, rightward_in != port.outward),
+            None => Wire::default(),
         };
-        let (mut boxes, mut wires) = (Vec::new(), Vec::new());
-        if let Some(port) = stage.ports.first() {
-            wires.push(at(port, true));
-            if let Some(conductors) = self.conductors(port.current) {
-                boxes.push((Seat::Before, conductors));
-                wires.push(at(port, true));
-            }
-        } else {
-            wires.push(Wire::default());
-        }
-        boxes.push(main);
-        if let Some(port) = stage.ports.get(1) {
-            wires.push(at(port, false));
-            if let Some(conductors) = self.conductors(port.current) {
-                boxes.push((Seat::Behind, conductors));
-                wires.push(at(port, false));
-            }
+        let mut boxes = vec![(Seat::Main, element)];
+        let mut wires = vec![at(0, true)];
+        if stage.bridge().is_none() {
+            wires.push(at(1, false));
         }
         if let Some(bridge) = stage.bridge() {
             let power = self.account.figure(bridge.figures.output_power);
@@ -208,12 +184,16 @@ impl<'u> From<'_, '_, 'u> {
             let figures = frequency.map_or_else(String::new, |hertz| format!("at {}", value(hertz, Dimension::Frequency)));
             let machine = match bridge.machine {
                 Some(machine) => self.element(Symbol::Machine, machine, what, figures),
-                None => Element { symbol: Symbol::Machine, name: "its machine", what, figures, used: None, rows: Vec::new() },
+                None => Element {
+                    symbol: Symbol::Machine,
+                    name: "its machine",
+                    what,
+                    figures,
+                    used: None,
+                    conductors: Vec::new(),
+                },
             };
             boxes.push((Seat::End, machine));
-            wires.push(Wire::default());
-        }
-        while wires.len() <= boxes.len() {
             wires.push(Wire::default());
         }
         let bus = |place: usize| stage.ports.get(place).and_then(|port| port.bus);
@@ -224,13 +204,10 @@ impl<'u> From<'_, '_, 'u> {
         let one = |load: &'u loadworthy_unit::plan::Load| {
             let what = format!("takes {}", self.figure(load.port.power, Dimension::Power));
             let wire = self.wire(load.port.current, load.port.power, true);
-            let mut boxes = vec![(Seat::Main, self.element(Symbol::Load, load.part, what, String::new()))];
-            let mut wires = vec![wire.clone(), Wire::default()];
-            if let Some(conductors) = self.conductors(load.port.current) {
-                boxes.insert(0, (Seat::Before, conductors));
-                wires.insert(0, wire);
-            }
-            Item { left: load.port.bus, right: None, boxes, wires }
+            let mut element = self.element(Symbol::Load, load.part, what, String::new());
+            element.conductors = self.through(load.port.current);
+            let wires = vec![wire, Wire::default()];
+            Item { left: load.port.bus, right: None, boxes: vec![(Seat::Main, element)], wires }
         };
         self.plan.loads.iter().map(one).collect()
     }

@@ -5,7 +5,7 @@
 //! that is not theirs.
 
 use super::facts::Net;
-use super::{Item, Seat, Wire};
+use super::{Item, Wire};
 
 /// Bars and items by place.
 #[derive(Clone, Debug, Default)]
@@ -117,13 +117,6 @@ fn layers(net: &Net<'_>, order: &[usize]) -> Vec<usize> {
 fn turn(item: &mut Item<'_>) {
     std::mem::swap(&mut item.left, &mut item.right);
     item.boxes.reverse();
-    for (seat, _) in &mut item.boxes {
-        *seat = match *seat {
-            Seat::Before => Seat::Behind,
-            Seat::Behind => Seat::Before,
-            other => other,
-        };
-    }
     item.wires.reverse();
     for Wire { way, .. } in &mut item.wires {
         *way = -*way;

@@ -23,8 +23,17 @@ pub(crate) struct Element<'u> {
     /// Power, loss.
     pub(crate) figures: String,
     pub(crate) used: Option<Used>,
-    /// Of conductors in a row: each with what it uses.
-    pub(crate) rows: Vec<(&'u str, Option<Used>)>,
+    /// Conductors between it and its buses: each with its branch and what it uses.
+    pub(crate) conductors: Vec<Through<'u>>,
+}
+
+/// A conductor on the way to a bus.
+#[derive(Clone, Debug)]
+pub(crate) struct Through<'u> {
+    pub(crate) name: &'u str,
+    pub(crate) branch: &'u str,
+    pub(crate) current: String,
+    pub(crate) used: Option<Used>,
 }
 
 /// A current on the way.
@@ -51,18 +60,14 @@ pub(crate) struct Item<'u> {
 /// Where in the line between two buses something stands, so that alike stands below alike.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Seat {
-    /// Conductors before a stage or load.
-    Before,
-    /// Stages, loads, banks, sources.
+    /// Sources, stages, loads, banks.
     Main,
-    /// Conductors behind.
-    Behind,
     /// Machines.
     End,
 }
 
 impl Seat {
-    pub(crate) const ALL: [Self; 4] = [Self::Before, Self::Main, Self::Behind, Self::End];
+    pub(crate) const ALL: [Self; 2] = [Self::Main, Self::End];
 
     pub(crate) const fn place(self) -> usize {
         self as usize

@@ -11,7 +11,6 @@ pub(crate) const SIDE: f64 = 30.0;
 pub(crate) enum Symbol {
     Battery,
     Source,
-    Conductors,
     Chopper,
     Isolated,
     Bridge,
@@ -26,7 +25,6 @@ impl Symbol {
         match self {
             Self::Battery => "battery",
             Self::Source => "source",
-            Self::Conductors => "conductors",
             Self::Chopper | Self::Isolated | Self::Bridge => "stage",
             Self::Machine => "machine",
             Self::Load => "load",
@@ -56,11 +54,6 @@ impl Symbol {
             Self::Source => {
                 circle(out, "sym", (x + 15.0, y + 15.0), 12.0);
                 direct(out, 10.5, 13.0);
-            }
-            Self::Conductors => {
-                line(out, &[(0.0, 15.0), (6.0, 15.0)]);
-                rect(out, "sym", (x + 6.0, y + 11.0), (18.0, 8.0));
-                line(out, &[(24.0, 15.0), (30.0, 15.0)]);
             }
             Self::Chopper | Self::Isolated | Self::Bridge => {
                 rect(out, "sym", (x, y), (SIDE, SIDE));

@@ -26,8 +26,8 @@ pub(crate) fn table(net: &Net<'_>, title: &str) -> Markup {
             carries.extend([element.what.as_str(), element.figures.as_str()]);
             carries.retain(|text| !text.is_empty());
             row(&mut out, element.name, element.symbol.word(), &between, &carries.join("; "), element.used.as_ref());
-            for (name, used) in &element.rows {
-                row(&mut out, name, "conductor", element.name, into, used.as_ref());
+            for one in &element.conductors {
+                row(&mut out, one.name, "conductor", one.branch, &one.current, one.used.as_ref());
             }
         }
     }
@@ -40,7 +40,7 @@ fn row(out: &mut Markup, name: &str, kind: &'static str, between: &str, carries:
     out.element("</td><td>", carries, "</td><td>");
     match used {
         Some(used) => {
-            out.text(&used.short()).raw(" <span class=\"aside\">").text(&used.what).raw("</span>");
+            out.text(&used.short()).raw(" <span class=\"aside\">").text(&used.what()).raw("</span>");
             for number in &used.numbers {
                 out.raw(" <span class=\"no\">").count(number.0).raw("</span>");
             }
