@@ -36,8 +36,11 @@ pub(crate) fn faults(walks: &[FaultWalk], sheet: usize) -> Markup {
 }
 
 fn one(out: &mut Markup, walk: &FaultWalk, fault: &Fault) {
-    let title: Vec<String> =
-        fault.causes.iter().map(|(kind, names)| format!("{}: {}", kind.words(), named(names, None))).collect();
+    let title: Vec<String> = fault
+        .causes
+        .iter()
+        .map(|(kind, names)| format!("{}: {}", kind.words(), named(names, None)))
+        .collect();
     out.element("<li><strong>", &title.join("; "), "</strong><ul>");
     let Effect { stops, dead, not_served, unsolved, worse, unjudged, discharge, says, is_solved, .. } =
         &fault.effect;

@@ -23,7 +23,8 @@ pub(crate) fn gauge(compared: &Comparison) -> Markup {
     // From zero, or for temperatures and where something is below it from somewhat lower than the least.
     let most = carried.max(allowed).max(limit);
     let least = carried.min(allowed).min(limit);
-    let from = if compared.is_in_kelvin() || least < 0.0 { least - (0.6 * (most - least)).max(10.0) } else { 0.0 };
+    let from =
+        if compared.is_in_kelvin() || least < 0.0 { least - (0.6 * (most - least)).max(10.0) } else { 0.0 };
     if most <= from {
         return out;
     }

@@ -11,8 +11,8 @@ use super::svg::{self, Anchor, Label, NAME, SMALL};
 use super::used::{Standing, Used, Uses};
 
 /// Between two rails.
-const APART: f64 = 300.0;
-const EDGE: f64 = 110.0;
+const APART: f64 = 420.0;
+const EDGE: f64 = 112.0;
 /// Room for what rails are called.
 const TOP: f64 = 66.0;
 /// Room for a rung.
@@ -43,7 +43,8 @@ pub(crate) fn isolation(
 ) -> Markup {
     let mut out = Markup::new();
     let ways = weakest(solved, isolation);
-    let weak: Vec<Span> = ways.iter().filter(|way| way.means < way.needed_means).flat_map(|way| way.spans.clone()).collect();
+    let weak: Vec<Span> =
+        ways.iter().filter(|way| way.means < way.needed_means).flat_map(|way| way.spans.clone()).collect();
     let rungs = rungs(solved, isolation, uses, &weak);
     let mut title = "Isolation: domains and what lies between them".to_owned();
     if let Some(name) = &solved.variant.name {
@@ -51,13 +52,20 @@ pub(crate) fn isolation(
     }
     out.join(&drawing(solved, isolation, &rungs, (lane, sheet), &title));
     out.raw("<ul class=\"legend\"><li>one stroke across a line: one layer of insulation</li><li>two strokes: double or reinforced</li>");
-    out.raw("<li>a broken stroke: functional, or a kind that is not stated</li><li>no stroke: bonded</li></ul>\n");
+    out.raw(
+        "<li>a broken stroke: functional, or a kind that is not stated</li><li>no stroke: bonded</li></ul>\n",
+    );
     out.join(&pairs(isolation, &ways));
     out.join(&barriers(solved, isolation, uses, lane, sheet));
     out
 }
 
-fn rungs<'i>(solved: &Solved<'_>, isolation: &'i Isolation, uses: &'i Uses<'_>, weak: &[Span]) -> Vec<Rung<'i>> {
+fn rungs<'i>(
+    solved: &Solved<'_>,
+    isolation: &'i Isolation,
+    uses: &'i Uses<'_>,
+    weak: &[Span],
+) -> Vec<Rung<'i>> {
     let mut rungs = Vec::new();
     for (ends, span) in isolation.spans() {
         let (name, part, says) = match span {
@@ -69,7 +77,11 @@ fn rungs<'i>(solved: &Solved<'_>, isolation: &'i Isolation, uses: &'i Uses<'_>, 
             }
             Span::Capacitor(place) => {
                 let capacitor = &isolation.capacitors[place];
-                (capacitor.name.as_str(), Some(capacitor.part), format!("capacitor, class {}", capacitor.class))
+                (
+                    capacitor.name.as_str(),
+                    Some(capacitor.part),
+                    format!("capacitor, class {}", capacitor.class),
+                )
             }
             Span::Bonding => ("bonded", None, "one potential".to_owned()),
             Span::OwnStage => ("its own stage", None, "functional".to_owned()),
@@ -98,7 +110,8 @@ fn drawing(
     let count = isolation.domains().count();
     let rail = |place: usize| EDGE + APART * place as f64;
     let level = |rung: usize| TOP + RUNG * (rung as f64 + 0.5) + 6.0;
-    let (wide, tall) = (2.0 * EDGE + APART * count.saturating_sub(1) as f64, TOP + RUNG * rungs.len() as f64 + 20.0);
+    let (wide, tall) =
+        (2.0 * EDGE + APART * count.saturating_sub(1) as f64, TOP + RUNG * rungs.len() as f64 + 20.0);
     svg::open(&mut out, (wide, tall), &format!("u{sheet}-isolation-drawing"), title);
     for (place, domain) in isolation.domains() {
         let x = rail(place);
@@ -107,7 +120,8 @@ fn drawing(
         Label { size: NAME, ..label("n") }.put(&mut out, (x, 14.0), &domain.name);
         label("s").put(&mut out, (x, 32.0), what(isolation, place));
         let volts = solved.figure(domain.voltage, lane);
-        let volts = volts.map_or_else(String::new, |volts| format!("up to {}", value(volts, Dimension::Voltage)));
+        let volts =
+            volts.map_or_else(String::new, |volts| format!("up to {}", value(volts, Dimension::Voltage)));
         label("s").put(&mut out, (x, 49.0), &volts);
     }
     for (place, rung) in rungs.iter().enumerate() {
@@ -180,7 +194,8 @@ fn pairs(isolation: &Isolation, ways: &[Way]) -> Markup {
     for way in ways {
         let (one, other) = (isolation.domain(way.between.0), isolation.domain(way.between.1));
         out.raw("<tr").raw(if way.means < way.needed_means { " class=\"over\"" } else { "" });
-        out.element("><th scope=\"row\">", &format!("{} – {}", one.name, other.name), "</th><td>").text(way.needed);
+        out.element("><th scope=\"row\">", &format!("{} – {}", one.name, other.name), "</th><td>")
+            .text(way.needed);
         let names: Vec<&str> = way.spans.iter().map(|span| span_name(isolation, *span)).collect();
         out.element("</td><td>", &names.join(", then "), "</td><td><span class=\"says\">");
         let mark = if way.means < way.needed_means { "✕" } else { "○" };
@@ -190,7 +205,13 @@ fn pairs(isolation: &Isolation, ways: &[Way]) -> Markup {
     out
 }
 
-fn barriers(solved: &Solved<'_>, isolation: &Isolation, uses: &Uses<'_>, lane: LaneId, sheet: usize) -> Markup {
+fn barriers(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    uses: &Uses<'_>,
+    lane: LaneId,
+    sheet: usize,
+) -> Markup {
     let mut out = Markup::new();
     if isolation.barriers.is_empty() {
         return out;
@@ -203,9 +224,9 @@ fn barriers(solved: &Solved<'_>, isolation: &Isolation, uses: &Uses<'_>, lane: L
     out.raw("</tr></thead>\n<tbody>\n");
     for (place, barrier) in isolation.barriers.iter().enumerate() {
         out.element("<tr><th scope=\"row\">", &barrier.name, "</th><td>");
-        let between = barrier.between.map(|(one, other)| {
-            format!("{} – {}", isolation.domain(one).name, isolation.domain(other).name)
-        });
+        let between = barrier
+            .between
+            .map(|(one, other)| format!("{} – {}", isolation.domain(one).name, isolation.domain(other).name));
         out.text(between.as_deref().unwrap_or("not stated"));
         out.element("</td><td>", worth(isolation, Span::Barrier(place)), "");
         let has = |input: InputId| length(solved.input(input, lane), "has");
@@ -231,7 +252,10 @@ fn barriers(solved: &Solved<'_>, isolation: &Isolation, uses: &Uses<'_>, lane: L
 }
 
 fn length(metres: Option<f64>, word: &str) -> String {
-    metres.map_or_else(|| format!("{word} not known"), |metres| format!("{word} {}", value(metres, Dimension::Length)))
+    metres.map_or_else(
+        || format!("{word} not known"),
+        |metres| format!("{word} {}", value(metres, Dimension::Length)),
+    )
 }
 
 fn worst(out: &mut Markup, solved: &Solved<'_>, barrier: &Barrier, uses: &Uses<'_>, sheet: usize) {

@@ -56,7 +56,9 @@ pub(crate) fn page(files: &[FileReview]) -> String {
 fn all(files: &[FileReview], title: &str) -> Markup {
     let mut out = Markup::new();
     out.raw("<section class=\"sheet\" aria-labelledby=\"all\">\n<h1 id=\"all\">").text(title).raw("</h1>\n");
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"all\"><table>\n<thead><tr>");
+    out.raw(
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"all\"><table>\n<thead><tr>",
+    );
     out.raw("<th scope=\"col\">Description</th><th scope=\"col\">Verdict</th><th scope=\"col\">Counts</th>");
     out.raw("<th scope=\"col\">Weakest point</th></tr></thead>\n<tbody>\n");
     for (place, file) in files.iter().enumerate() {

@@ -17,7 +17,8 @@ pub(crate) fn not_judged(made: &Made, sheet: usize) -> Markup {
     lines.extend(review.not_judged.iter().map(|one| waiting(described, one)));
     lines.extend(judges_nothing(described, review));
     for one in &review.broken_checks {
-        let variant = one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
+        let variant =
+            one.variant_name.as_ref().map_or_else(String::new, |name| format!(" on variant {name}"));
         let said = free_text(&one.said);
         lines.push(format!("{} broke down{variant}, which is a defect of this program: {said}", one.check));
     }

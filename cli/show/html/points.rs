@@ -52,8 +52,7 @@ impl<'s, 'u> Points<'s, 'u> {
             };
             drawn.push(Point { account, variant, duty, name, is_first: false });
         }
-        let is_chosen =
-            |point: &Point<'_, '_>| chosen == Some((point.variant, point.duty));
+        let is_chosen = |point: &Point<'_, '_>| chosen == Some((point.variant, point.duty));
         let first = drawn.iter().position(is_chosen).unwrap_or(0);
         if let Some(point) = drawn.get_mut(first) {
             point.is_first = true;

@@ -43,7 +43,10 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
 /// What a reader must know before anything else.
 fn cautions(made: &Made, place: usize) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"cautions\" aria-labelledby=\"u").count(place).raw("-cautions\"><h2 id=\"u").count(place);
+    out.raw("<section class=\"cautions\" aria-labelledby=\"u")
+        .count(place)
+        .raw("-cautions\"><h2 id=\"u")
+        .count(place);
     out.raw("-cautions\">Cautions</h2>\n<ul>");
     for caution in cautions::of(&made.review).into_iter().chain([CAUTION]) {
         out.raw("<li>").raw(caution).raw("</li>");
@@ -63,9 +66,16 @@ fn drawings(made: &Made, place: usize, out: &mut Markup, rules: &mut Markup) {
     rules.join(&points.rules(place));
     let all: Vec<(&Point<'_, '_>, Uses<'_>)> =
         points.drawn.iter().map(|point| (point, uses(made, point, &numbers))).collect();
-    out.raw("<h2 id=\"u").count(place).raw("-power\">The way of the power</h2>\n").join(&points.choice(place));
+    out.raw("<h2 id=\"u")
+        .count(place)
+        .raw("-power\">The way of the power</h2>\n")
+        .join(&points.choice(place));
     for (k, (point, uses)) in all.iter().enumerate() {
-        out.raw("<div class=\"p").count(k).raw("\">\n").join(&power_of(point, uses, (place, k))).raw("</div>\n");
+        out.raw("<div class=\"p")
+            .count(k)
+            .raw("\">\n")
+            .join(&power_of(point, uses, (place, k)))
+            .raw("</div>\n");
     }
     out.raw(LEGEND);
     if all.iter().any(|(point, _)| point.account.solved.variant.plan.coolant.is_some()) {

@@ -23,7 +23,9 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     out.raw("a row. A bar is full where everything that is allowed is used; for temperatures it shows the last 100 K.</p>\n");
     out.raw("<div class=\"scroll tall\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet);
     out.raw("-stress\"><table class=\"sortable\">\n<thead><tr><th scope=\"col\">Part</th>");
-    out.raw("<th scope=\"col\">Used</th><th scope=\"col\">What is compared</th><th scope=\"col\">Carried</th>");
+    out.raw(
+        "<th scope=\"col\">Used</th><th scope=\"col\">What is compared</th><th scope=\"col\">Carried</th>",
+    );
     out.raw("<th scope=\"col\">Allowed</th><th scope=\"col\">Limit</th><th scope=\"col\">Where</th></tr></thead>\n<tbody>\n");
     for one in &rows {
         row(&mut out, one);
@@ -44,7 +46,8 @@ fn row(out: &mut Markup, row: &Row) {
     let used = row.share.map_or(if row.fails { 1e6 } else { 0.0 }, |share| 100.0 * share);
     out.at(used).raw("\">");
     if let Some(share) = row.share {
-        out.raw("<span class=\"used\" aria-hidden=\"true\"><i style=\"--u:").at(100.0 * share.clamp(0.0, 1.0));
+        out.raw("<span class=\"used\" aria-hidden=\"true\"><i style=\"--u:")
+            .at(100.0 * share.clamp(0.0, 1.0));
         out.raw("%\"></i></span>");
     }
     let mark = match class {
@@ -52,7 +55,12 @@ fn row(out: &mut Markup, row: &Row) {
         "little" => "△",
         _ => "○",
     };
-    out.raw("<span class=\"says\">").raw(mark).raw(" ").text(&says(row)).raw("</span></td><td>").text(&row.what);
+    out.raw("<span class=\"says\">")
+        .raw(mark)
+        .raw(" ")
+        .text(&says(row))
+        .raw("</span></td><td>")
+        .text(&row.what);
     let [carried, limit, allowed] = &row.numbers;
     for number in [carried, allowed, limit] {
         out.element("</td><td class=\"num\">", if number.is_empty() { "–" } else { number }, "");

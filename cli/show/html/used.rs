@@ -1,6 +1,7 @@
 //! How much of what is allowed each part of a drawing uses in a duty point, from the verdicts of a review.
 
 use std::collections::BTreeMap;
+use std::ops::Bound;
 
 use loadworthy_checks::figure_text;
 use loadworthy_checks::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
@@ -49,6 +50,8 @@ pub(crate) struct Used {
     pub(crate) says: String,
     /// What is carried.
     pub(crate) carried: String,
+    /// The whole path of the part.
+    pub(crate) path: String,
     /// The part within the entry, such as `high_side.u.diode`; empty where it is the entry itself.
     pub(crate) within: String,
     /// What is compared, such as `junction temperature`.
@@ -97,8 +100,9 @@ impl Used {
             _ => verdict.rank(),
         };
         let carried = compared.map_or_else(String::new, |compared| figure_text::comparison(compared).carried);
-        let (within, share) = (within.to_owned(), compared.and_then(share));
-        Some(Self { rank, standing, share, says, carried, within, figure, numbers: Vec::new() })
+        let (path, within) = (path.to_owned(), within.to_owned());
+        let share = compared.and_then(share);
+        Some(Self { rank, standing, share, says, carried, path, within, figure, numbers: Vec::new() })
     }
 
     /// Where it is drawn: a bar over the whole width that is filled as far as used, and what it says below.
@@ -189,7 +193,7 @@ impl<'u> Uses<'u> {
             let path = variant.path(verdict.part);
             let own = entry_of(path);
             if verdict.comparison().is_some_and(|compared| compared.is_in_kelvin()) {
-                note(&mut this.hottest, own, used.clone(), number);
+                note(&mut this.hottest, path, used.clone(), number);
             }
             let entry = within.get(own).copied().unwrap_or(own);
             note(&mut this.by_entry, entry, used.clone(), number);
@@ -208,17 +212,24 @@ impl<'u> Uses<'u> {
         self.by_path.get(path)
     }
 
-    /// The temperature of an entry or of one of its parts that is nearest to what is allowed.
-    pub(crate) fn hottest(&self, name: &str) -> Option<&Used> {
-        self.hottest.get(name)
+    /// The temperature of a part or of what belongs to it that is nearest to what is allowed.
+    pub(crate) fn hottest(&self, path: &str) -> Option<&Used> {
+        let mut worst: Option<&Used> = None;
+        for (own, used) in self.hottest.range::<str, _>((Bound::Included(path), Bound::Unbounded)) {
+            let Some(rest) = own.strip_prefix(path) else { break };
+            let belongs = rest.is_empty() || rest.starts_with('.');
+            if belongs && worst.is_none_or(|known| used.is_worse_than(known)) {
+                worst = Some(used);
+            }
+        }
+        worst
     }
 
     /// Findings about entries other than these.
     pub(crate) fn elsewhere(&self, drawn: &[&str]) -> Vec<(&'u str, Number)> {
         let others = self.by_entry.iter().filter(|(entry, _)| !drawn.contains(*entry));
-        let mut all: Vec<_> = others
-            .flat_map(|(entry, used)| used.numbers.iter().map(|number| (*entry, *number)))
-            .collect();
+        let mut all: Vec<_> =
+            others.flat_map(|(entry, used)| used.numbers.iter().map(|number| (*entry, *number))).collect();
         all.sort_by_key(|(_, number)| *number);
         all
     }

@@ -134,7 +134,8 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
     match least {
         Some((stress, compared)) => {
             let text = figure_text::comparison(compared);
-            let (part, what) = (stress.variant.path(stress.verdict.part), what(stress.variant, stress.verdict));
+            let (part, what) =
+                (stress.variant.path(stress.verdict.part), what(stress.variant, stress.verdict));
             let fails = stress.verdict.fails();
             out.raw(if fails { "<h3>Worst that is accepted " } else { "<h3>Nearest to what is allowed " });
             out.element("<code>", part, "</code></h3>\n<p class=\"lead\">").text(&what).raw(": carried ");
@@ -146,7 +147,9 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
             out.join(&gauge(compared));
         }
         None => {
-            out.raw("<h3>Nothing was compared</h3>\n<p class=\"lead\">What is missing is listed below.</p>\n");
+            out.raw(
+                "<h3>Nothing was compared</h3>\n<p class=\"lead\">What is missing is listed below.</p>\n",
+            );
         }
     }
     out
@@ -191,7 +194,9 @@ pub(crate) fn in_short(made: &Made, sheet: usize) -> Markup {
         return out;
     }
     out.raw("<h2 id=\"u").count(sheet).raw("-short\">All findings in short</h2>\n");
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet).raw("-short\">");
+    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u")
+        .count(sheet)
+        .raw("-short\">");
     out.raw("<table>\n<thead><tr><th scope=\"col\">No.</th><th scope=\"col\">Part</th><th scope=\"col\">By how much</th>");
     out.raw("<th scope=\"col\">Where</th><th scope=\"col\">What to change</th></tr></thead>\n<tbody>\n");
     for (number, finding) in numbered(review) {

@@ -16,7 +16,7 @@ const WIDEST: f64 = 240.0;
 const PAD: f64 = 9.0;
 const LINE: f64 = 17.0;
 /// Top of the boxes, below the names of the branches.
-const BOXES: f64 = 26.0;
+const BOXES: f64 = 44.0;
 /// Height of the lanes of temperature and of height, with what is written there.
 const WARMTH: f64 = 66.0;
 const CLIMB: f64 = 70.0;
@@ -62,10 +62,12 @@ pub(crate) fn drawing(stations: &[Station<'_>], id: &str, title: &str) -> Markup
 
 fn width(station: &Station<'_>) -> f64 {
     let lines = lines(station);
-    let lines = lines.iter().map(|line| svg::width(line, SMALL)).fold(svg::width(station.name, NAME), f64::max);
-    let used = station.hottest.as_ref().map_or(0.0, |(part, used)| {
-        svg::width(&heat_says(used), SMALL).max(svg::width(part, SMALL))
-    });
+    let lines =
+        lines.iter().map(|line| svg::width(line, SMALL)).fold(svg::width(station.name, NAME), f64::max);
+    let used = station
+        .hottest
+        .as_ref()
+        .map_or(0.0, |used| svg::width(&heat_says(used), SMALL).max(svg::width(&used.within, SMALL)));
     (lines.max(used) + 2.0 * PAD).clamp(NARROWEST, WIDEST)
 }
 
@@ -104,13 +106,17 @@ fn boxes(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)]) {
     for (place, (station, (x, w))) in stations.iter().zip(columns).enumerate() {
         let h = height(station);
         let y = BOXES;
-        let is_over = station.hottest.iter().map(|(_, used)| used).chain(&station.used);
+        let is_over = station.hottest.iter().chain(&station.used);
         let is_over = is_over.clone().any(|used| used.standing == Standing::Over);
         let next = stations.get(place + 1).filter(|next| next.branch == station.branch);
         if next.is_some() {
             let from = x + w;
             svg::stroke(out, "bold", &[(from, y + 22.0), (from + GAP, y + 22.0)]);
-            svg::shape(out, "arrow", &[(from + GAP, y + 22.0), (from + GAP - 8.0, y + 17.0), (from + GAP - 8.0, y + 27.0)]);
+            svg::shape(
+                out,
+                "arrow",
+                &[(from + GAP, y + 22.0), (from + GAP - 8.0, y + 17.0), (from + GAP - 8.0, y + 27.0)],
+            );
         }
         svg::rect(out, if is_over { "box over" } else { "box" }, (*x, y), (*w, h));
         let room = w - 2.0 * PAD;
@@ -120,22 +126,26 @@ fn boxes(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)]) {
             base += LINE;
             Label::small(room).put(out, (x + PAD, base), &line);
         }
-        if let Some((part, used)) = &station.hottest {
+        if let Some(used) = &station.hottest {
             let top = base + 8.0;
             bar(out, used, (x + PAD, top), room);
             let class = class(used);
             Label::small(room).class(class).put(out, (x + PAD, top + 21.0), &heat_says(used));
-            Label::small(room).class("s soft").put(out, (x + PAD, top + 36.0), part);
+            Label::small(room).class("s soft").put(out, (x + PAD, top + 36.0), &used.within);
             base = top + 36.0;
         }
         if let Some(used) = own(station) {
             base += LINE;
-            Label::small(room).class(class(used)).put(out, (x + PAD, base), &format!("{} {}", used.short(), used.figure));
+            Label::small(room).class(class(used)).put(
+                out,
+                (x + PAD, base),
+                &format!("{} {}", used.short(), used.figure),
+            );
         }
-        let numbers = station.hottest.iter().flat_map(|(_, used)| &used.numbers);
+        let numbers = station.hottest.iter().flat_map(|used| &used.numbers);
         let numbers = numbers.chain(station.used.iter().flat_map(|used| &used.numbers));
         for (k, number) in numbers.take(4).enumerate() {
-            svg::ring(out, (x + w - 2.0 - 24.0 * k as f64, y), number.0);
+            svg::ring(out, (x + w - 10.0 - 24.0 * k as f64, y - 12.0), number.0);
         }
     }
 }
@@ -165,9 +175,9 @@ fn branches(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)], 
         let count = stations[place..].iter().take_while(|one| one.branch == first.branch).count();
         let (from, (last, wide)) = (columns[place].0, columns[place + count - 1]);
         if !first.branch.is_empty() {
-            svg::stroke(out, "thin", &[(from, 18.0), (from, 12.0), (last + wide, 12.0), (last + wide, 18.0)]);
+            svg::stroke(out, "thin", &[(from, 38.0), (from, 20.0), (last + wide, 20.0), (last + wide, 38.0)]);
             let label = Label::small(last + wide - from);
-            label.put(out, (from + 2.0, 8.0 + 1.0), &format!("branch {}", first.branch));
+            label.put(out, (from + 2.0, 14.0), &format!("branch {}", first.branch));
         }
         if place > 0 {
             let x = from - 0.5 * GAP;
@@ -192,7 +202,11 @@ fn curve(
     let (low, high) = known().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     let span = (high - low).max(least);
     let place = |value: f64| top + tall * (1.0 - (value - low) / span);
-    svg::stroke(out, "hair", &[(LEFT, top + tall), (columns.last().map_or(LEFT, |(x, w)| x + w), top + tall)]);
+    svg::stroke(
+        out,
+        "hair",
+        &[(LEFT, top + tall), (columns.last().map_or(LEFT, |(x, w)| x + w), top + tall)],
+    );
     let mut points: Vec<(f64, f64)> = Vec::new();
     let flush = |out: &mut Markup, points: &mut Vec<(f64, f64)>| {
         if points.len() > 1 {
@@ -216,14 +230,19 @@ fn curve(
         let before = k.checked_sub(1).filter(|&k| stations[k].branch == station.branch);
         let before = before.and_then(|k| values[k][1]);
         let room = 0.5 * w - 2.0;
+        // Beside the line, on the side that it does not go to.
+        let rises = enters.zip(*leaves).is_some_and(|(enters, leaves)| leaves > enters + 0.12 * span);
+        let falls = enters.zip(*leaves).is_some_and(|(enters, leaves)| leaves < enters - 0.12 * span);
         if let Some(enters) = enters
             && before.is_none_or(|before| tell(before) != tell(*enters))
         {
-            Label::small(room).put(out, (x + 1.0, place(*enters) - 8.0), &tell(*enters));
+            let dy = if rises { 17.0 } else { -8.0 };
+            Label::small(room).put(out, (x + 1.0, place(*enters) + dy), &tell(*enters));
         }
         if let Some(leaves) = leaves {
             let label = Label::small(room).anchored(Anchor::End);
-            label.put(out, (x + w - 1.0, place(*leaves) - 8.0), &tell(*leaves));
+            let dy = if falls { 17.0 } else { -8.0 };
+            label.put(out, (x + w - 1.0, place(*leaves) + dy), &tell(*leaves));
         }
     }
     flush(out, &mut points);

@@ -9,7 +9,6 @@ use loadworthy_unit::plan::{CoolantLeg, CoolantPath, Place};
 
 use crate::show::balance::Account;
 
-use super::super::numbers::entry_of;
 use super::super::used::{Used, Uses};
 
 /// Something that the coolant passes.
@@ -30,7 +29,7 @@ pub(crate) struct Station<'u> {
     /// Ends of it at which air gathers, as the unit is described.
     pub(crate) traps: [bool; 2],
     /// Of what it cools, what is nearest to its temperature limit.
-    pub(crate) hottest: Option<(String, Used)>,
+    pub(crate) hottest: Option<Used>,
     /// What is said of the element itself.
     pub(crate) used: Option<Used>,
 }
@@ -81,20 +80,21 @@ impl<'u> Walk<'_, '_, 'u> {
         let place: &'u Place = &self.path.places[number];
         let plan = &variant.plan;
         let mut cools: Vec<&'u str> = Vec::new();
-        let stages = place.faces.iter().map(|(package, _)| plan.stages[plan.packages[*package].stage].part);
-        let magnetics = place.magnetics.iter().map(|magnetic| plan.magnetics[*magnetic].part);
-        for part in stages.chain(magnetics) {
-            let name = entry_of(variant.path(part));
-            if !cools.contains(&name) {
-                cools.push(name);
-            }
+        let mut parts: Vec<&'u str> = Vec::new();
+        for (package, _) in &place.faces {
+            let package = &plan.packages[*package];
+            cools.push(variant.path(plan.stages[package.stage].part));
+            parts.extend(package.chips.iter().map(|chip| variant.path(plan.chips[*chip].part)));
         }
-        let worst = cools.iter().filter_map(|name| Some((*name, self.uses.hottest(name)?)));
-        let hottest = worst.reduce(|one, other| if other.1.is_worse_than(one.1) { other } else { one });
-        let hottest = hottest.map(|(name, used)| {
-            let part = if used.within.is_empty() { name.to_owned() } else { format!("{name}.{}", used.within) };
-            (part, used.clone())
-        });
+        for magnetic in &place.magnetics {
+            let path = variant.path(plan.magnetics[*magnetic].part);
+            cools.push(path.rsplit('.').next().unwrap_or(path));
+            parts.push(path);
+        }
+        let mut known = BTreeSet::new();
+        cools.retain(|name| known.insert(*name));
+        let worst = parts.iter().filter_map(|path| self.uses.hottest(path));
+        let hottest = worst.reduce(|one, other| if other.is_worse_than(one) { other } else { one }).cloned();
         let input = |id| account.solved.input(id, account.lane);
         Station {
             name: variant.path(place.part).trim_start_matches("cooling."),

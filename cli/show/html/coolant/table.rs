@@ -14,10 +14,13 @@ pub(crate) fn table(stations: &[Station<'_>], title: &str) -> Markup {
     for head in ["Element", "Branch", "Flow", "In", "Out", "Heat", "Height in", "Height out"] {
         out.raw("<th scope=\"col\">").raw(head).raw("</th>");
     }
-    out.raw("<th scope=\"col\">Air</th><th scope=\"col\">Nearest to its temperature</th></tr></thead>\n<tbody>\n");
+    out.raw(
+        "<th scope=\"col\">Air</th><th scope=\"col\">Nearest to its temperature</th></tr></thead>\n<tbody>\n",
+    );
     for station in stations {
         out.element("<tr><th scope=\"row\">", station.name, "</th><td>").text(&station.branch);
-        let temperature = |kelvin: Option<f64>| kelvin.map(|kelvin| with_digits(kelvin, Dimension::Temperature, 4));
+        let temperature =
+            |kelvin: Option<f64>| kelvin.map(|kelvin| with_digits(kelvin, Dimension::Temperature, 4));
         let cells = [
             station.flow.map(|flow| value(flow, Dimension::VolumeFlow)),
             temperature(station.coolant_in),
@@ -36,8 +39,8 @@ pub(crate) fn table(stations: &[Station<'_>], title: &str) -> Markup {
         };
         out.raw("</td><td>").raw(air).raw("</td><td>");
         match &station.hottest {
-            Some((part, used)) => {
-                let says = format!("{} {}, {}: {part}", used.standing.mark(), used.carried, used.says);
+            Some(used) => {
+                let says = format!("{} {}, {}: {}", used.standing.mark(), used.carried, used.says, used.path);
                 out.text(&says);
             }
             None => {

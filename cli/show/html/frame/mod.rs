@@ -16,9 +16,14 @@ pub(crate) fn page(title: &str, rules: &Markup, body: &Markup, foot: &Markup) ->
     out.raw("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
     out.element("<title>", title, "</title>\n");
     out.raw("<style>\n").raw(STYLE).join(rules).raw("</style>\n</head>\n<body>\n");
-    out.raw("<svg class=\"hidden\" aria-hidden=\"true\"><defs><pattern id=\"hatch\" width=\"6\" height=\"6\" ");
+    out.raw(
+        "<svg class=\"hidden\" aria-hidden=\"true\"><defs><pattern id=\"hatch\" width=\"6\" height=\"6\" ",
+    );
     out.raw("patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><path class=\"hatching\" d=\"M1 0V6\"/>");
-    out.raw("</pattern></defs></svg>\n<main>\n").join(body).raw("</main>\n<footer class=\"foot\">\n").join(foot);
+    out.raw("</pattern></defs></svg>\n<main>\n")
+        .join(body)
+        .raw("</main>\n<footer class=\"foot\">\n")
+        .join(foot);
     out.raw("</footer>\n<script>").raw(SCRIPT).raw("</script>\n</body>\n</html>\n");
     out.into_text()
 }

@@ -1,6 +1,7 @@
 //! The drawing of the power.
 
 use super::super::markup::Markup;
+use super::super::numbers::Number;
 use super::super::svg::{self, Anchor, Label, NAME, SMALL};
 use super::super::used::{Standing, Used};
 use super::facts::Net;
@@ -28,7 +29,7 @@ const BETWEEN: f64 = 34.0;
 /// Height of a line in a box.
 const LINE: f64 = 17.0;
 /// Above the first row.
-const TOP: f64 = 8.0;
+const TOP: f64 = 20.0;
 /// How far a bar reaches beyond its first and last line.
 const REACH: f64 = 22.0;
 
@@ -111,9 +112,8 @@ impl<'l> Sheet<'l> {
         }
         // The last bars may have nothing behind them.
         let width = x + 4.0;
-        let bar = |(place, layer): (usize, &usize)| {
-            first_bar[*layer] + TRACK * (layout.tracks[place] as f64 + 0.5)
-        };
+        let bar =
+            |(place, layer): (usize, &usize)| first_bar[*layer] + TRACK * (layout.tracks[place] as f64 + 0.5);
         let bars = layout.layers.iter().enumerate().map(bar).collect();
         let mut y = TOP;
         let mut rows = Vec::new();
@@ -133,7 +133,8 @@ impl<'l> Sheet<'l> {
         let label = |class| Label { class, size: SMALL, anchor: Anchor::Middle, room: TRACK - 6.0 };
         Label { size: NAME, ..label("n") }.put(out, (x, top - 20.0), bar.name);
         label("s").put(out, (x, top - 5.0), &bar.voltage);
-        let is_alone = self.layout.layers.iter().filter(|layer| **layer == self.layout.layers[place]).count() == 1
+        let is_alone = self.layout.layers.iter().filter(|layer| **layer == self.layout.layers[place]).count()
+            == 1
             || self.layout.tracks.iter().all(|track| *track == 0);
         let room = if is_alone { TRACK + BESIDE } else { TRACK - 6.0 };
         if let Some(used) = &bar.used {
@@ -143,7 +144,7 @@ impl<'l> Sheet<'l> {
                 Standing::Open | Standing::Enough => "s",
             };
             Label { room, ..label(class) }.put(out, (x, bottom + 15.0), &used.short());
-            rings(out, (x - 0.5 * TRACK + 14.0, top - 40.0), used, 1.0);
+            rings(out, (x - 0.5 * TRACK + 14.0, top - 44.0), &used.numbers, 1.0);
         }
     }
 
@@ -170,7 +171,11 @@ impl<'l> Sheet<'l> {
             if wire.way != 0 {
                 let way = f64::from(wire.way);
                 let tip = (middle + 6.0 * way, y);
-                svg::shape(out, "arrow", &[tip, (middle - 5.0 * way, y - 5.0), (middle - 5.0 * way, y + 5.0)]);
+                svg::shape(
+                    out,
+                    "arrow",
+                    &[tip, (middle - 5.0 * way, y - 5.0), (middle - 5.0 * way, y + 5.0)],
+                );
             }
         }
         for bus in item.left.iter().chain(&item.right) {
@@ -250,15 +255,23 @@ fn draw(out: &mut Markup, element: &Element<'_>, (x, y): (f64, f64), (w, h): (f6
     element.symbol.draw(out, (x + PAD, y + PAD + 6.0));
     let (left, room) = (x + 2.0 * PAD + SIDE, w - 3.0 * PAD - SIDE);
     Label::name(room).put(out, (left, y + PAD + 11.0), element.name);
-    let lines: Vec<&str> =
-        [element.what.as_str(), element.figures.as_str()].into_iter().filter(|line| !line.is_empty()).collect();
+    let lines: Vec<&str> = [element.what.as_str(), element.figures.as_str()]
+        .into_iter()
+        .filter(|line| !line.is_empty())
+        .collect();
     for (place, line) in lines.iter().enumerate() {
         Label::small(room).put(out, (left, y + PAD + 11.0 + LINE * (place as f64 + 1.0)), line);
     }
+    let mut numbers: Vec<Number> = Vec::new();
+    for used in element.used.iter().chain(element.conductors.iter().filter_map(|one| one.used.as_ref())) {
+        numbers.extend(
+            used.numbers.iter().filter(|number| !numbers.contains(number)).copied().collect::<Vec<_>>(),
+        );
+    }
+    rings(out, (x + w - 10.0, y - 12.0), &numbers, -1.0);
     let mut below = y + 2.0 * PAD + 3.0 * LINE - 6.0;
     if let Some(used) = &element.used {
         used.draw(out, (x + PAD, below), w - 2.0 * PAD);
-        rings(out, (x + w - 2.0, y), used, -1.0);
         below += used.height();
     }
     if !element.conductors.is_empty() {
@@ -277,16 +290,13 @@ fn draw(out: &mut Markup, element: &Element<'_>, (x, y): (f64, f64), (w, h): (f6
         };
         let label = Label::small(taken + 1.0).anchored(Anchor::End).class(class);
         label.put(out, (x + w - PAD, base), &says);
-        if let Some(used) = used {
-            rings(out, (x + w - 2.0, base - 4.0), used, -1.0);
-        }
         below += LINE;
     }
 }
 
 /// The numbers of findings, side by side.
-fn rings(out: &mut Markup, (x, y): (f64, f64), used: &Used, sense: f64) {
-    for (place, number) in used.numbers.iter().take(4).enumerate() {
+fn rings(out: &mut Markup, (x, y): (f64, f64), numbers: &[Number], sense: f64) {
+    for (place, number) in numbers.iter().take(6).enumerate() {
         svg::ring(out, (x + sense * 24.0 * place as f64, y), number.0);
     }
 }

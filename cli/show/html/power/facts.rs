@@ -72,7 +72,9 @@ impl<'u> From<'_, '_, 'u> {
     }
 
     fn figure(&self, figure: FigureId, dimension: Dimension) -> String {
-        self.account.figure(figure).map_or_else(|| "not known".to_owned(), |number| value(number.abs(), dimension))
+        self.account
+            .figure(figure)
+            .map_or_else(|| "not known".to_owned(), |number| value(number.abs(), dimension))
     }
 
     fn input(&self, input: InputId) -> Option<f64> {
@@ -170,8 +172,18 @@ impl<'u> From<'_, '_, 'u> {
             let power = self.account.figure(bridge.figures.output_power);
             let frequency = self.account.figure(bridge.figures.frequency);
             let what = match (power, frequency) {
-                (Some(power), _) if power.abs() <= 0.0 && self.account.figure(bridge.figures.phase_current).is_none_or(|amps| amps <= 0.0) => "rests".to_owned(),
-                (Some(power), Some(hertz)) if hertz <= 0.0 => format!("stands, {}", value(power.abs(), Dimension::Power)),
+                (Some(power), _)
+                    if power.abs() <= 0.0
+                        && self
+                            .account
+                            .figure(bridge.figures.phase_current)
+                            .is_none_or(|amps| amps <= 0.0) =>
+                {
+                    "rests".to_owned()
+                }
+                (Some(power), Some(hertz)) if hertz <= 0.0 => {
+                    format!("stands, {}", value(power.abs(), Dimension::Power))
+                }
                 (Some(power), _) if power < 0.0 => format!("recovers {}", value(-power, Dimension::Power)),
                 (Some(power), _) => format!("takes {}", value(power, Dimension::Power)),
                 (None, _) => "power not known".to_owned(),
@@ -181,7 +193,8 @@ impl<'u> From<'_, '_, 'u> {
                 wire.says.push_str(" rms");
             }
             wires.push(wire);
-            let figures = frequency.map_or_else(String::new, |hertz| format!("at {}", value(hertz, Dimension::Frequency)));
+            let figures = frequency
+                .map_or_else(String::new, |hertz| format!("at {}", value(hertz, Dimension::Frequency)));
             let machine = match bridge.machine {
                 Some(machine) => self.element(Symbol::Machine, machine, what, figures),
                 None => Element {
@@ -217,7 +230,8 @@ impl<'u> From<'_, '_, 'u> {
         for (bus, of) in self.plan.buses.iter().enumerate() {
             for place in &of.ripple.banks {
                 let bank = &self.plan.banks[*place];
-                let parts = self.input(bank.parts).map_or_else(String::new, |parts| format!("{parts} in parallel"));
+                let parts =
+                    self.input(bank.parts).map_or_else(String::new, |parts| format!("{parts} in parallel"));
                 let ripple = self.figure(bank.figures.ripple_current, Dimension::Current);
                 let element = self.element(Symbol::Bank, bank.part, parts, format!("ripple {ripple}"));
                 let wires = vec![Wire::default(), Wire::default()];

@@ -190,7 +190,8 @@ impl<'n, 'u> Placing<'n, 'u> {
             self.put(source, *row, false);
         }
         let leads = |item: &usize| self.net.items[*item].right.is_some_and(|next| !self.is_placed[next]);
-        let (mut leading, ending): (Vec<usize>, Vec<usize>) = self.from[*bus].iter().copied().partition(leads);
+        let (mut leading, ending): (Vec<usize>, Vec<usize>) =
+            self.from[*bus].iter().copied().partition(leads);
         // What ends here stands below the first of what leads on, where there is room.
         let rest = leading.split_off(leading.len().min(1));
         left.extend(leading.into_iter().chain(ending).chain(rest));

@@ -25,7 +25,14 @@ pub(crate) fn table(net: &Net<'_>, title: &str) -> Markup {
             carries.extend((onward != into).then_some(onward));
             carries.extend([element.what.as_str(), element.figures.as_str()]);
             carries.retain(|text| !text.is_empty());
-            row(&mut out, element.name, element.symbol.word(), &between, &carries.join("; "), element.used.as_ref());
+            row(
+                &mut out,
+                element.name,
+                element.symbol.word(),
+                &between,
+                &carries.join("; "),
+                element.used.as_ref(),
+            );
             for one in &element.conductors {
                 row(&mut out, one.name, "conductor", one.branch, &one.current, one.used.as_ref());
             }
