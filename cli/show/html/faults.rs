@@ -8,9 +8,8 @@ use crate::show::terminal::faults::{named, worse_text};
 use super::markup::Markup;
 
 /// The walks of all variants; one that comes to the same as an earlier one is not told again.
-pub(crate) fn faults(walks: &[FaultWalk], sheet: usize) -> Markup {
+pub(crate) fn faults(walks: &[FaultWalk]) -> Markup {
     let mut out = Markup::new();
-    out.raw("<h2 id=\"u").count(sheet).raw("-faults\">Single faults</h2>\n");
     out.raw("<p>One at a time, worst first. None counts as a finding: a machine may stop at a fault, and whether that is ");
     out.raw("right is for whoever answers for it.</p>\n");
     for (place, walk) in walks.iter().enumerate() {

@@ -53,7 +53,7 @@ pub(crate) fn block(
     if !finding.facts.is_empty() {
         out.raw("<ul class=\"facts\">");
         for fact in &finding.facts {
-            out.element("<li>", fact, "</li>");
+            out.raw("<li>").join(&markup::prose(fact)).raw("</li>");
         }
         out.raw("</ul>\n");
     }

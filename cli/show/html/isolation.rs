@@ -193,7 +193,7 @@ fn pairs(isolation: &Isolation, ways: &[Way]) -> Markup {
     out.raw("</tr></thead>\n<tbody>\n");
     for way in ways {
         let (one, other) = (isolation.domain(way.between.0), isolation.domain(way.between.1));
-        out.raw("<tr").raw(if way.means < way.needed_means { " class=\"over\"" } else { "" });
+        out.raw("<tr").raw(if way.means < way.needed_means { " class=\"is-over\"" } else { "" });
         out.element("><th scope=\"row\">", &format!("{} – {}", one.name, other.name), "</th><td>")
             .text(way.needed);
         let names: Vec<&str> = way.spans.iter().map(|span| span_name(isolation, *span)).collect();

@@ -53,6 +53,10 @@ impl Markup {
         self.raw(open).text(said).raw(close)
     }
 
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     pub(crate) fn into_text(self) -> String {
         self.0
     }

@@ -16,6 +16,7 @@ mod problem;
 mod sheet;
 mod stress;
 mod svg;
+mod table;
 mod used;
 mod verdict;
 

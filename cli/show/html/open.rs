@@ -9,7 +9,7 @@ use crate::show::terminal::{judges_nothing, no_answer, waiting};
 use super::markup::Markup;
 
 /// Missing inputs with what waits for them, and what broke down; never left out.
-pub(crate) fn not_judged(made: &Made, sheet: usize) -> Markup {
+pub(crate) fn not_judged(made: &Made) -> Markup {
     let mut out = Markup::new();
     let (described, review) = (&made.described, &made.review);
     let mut lines: Vec<String> = Vec::new();
@@ -22,7 +22,6 @@ pub(crate) fn not_judged(made: &Made, sheet: usize) -> Markup {
         let said = free_text(&one.said);
         lines.push(format!("{} broke down{variant}, which is a defect of this program: {said}", one.check));
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-open\">Not judged</h2>\n");
     if lines.is_empty() {
         out.raw("<p>Nothing that a check asked for is missing.</p>\n");
         return out;
@@ -36,13 +35,12 @@ pub(crate) fn not_judged(made: &Made, sheet: usize) -> Markup {
 }
 
 /// Defaults that are in use, those that decide a verdict first.
-pub(crate) fn assumed(made: &Made, sheet: usize) -> Markup {
+pub(crate) fn assumed(made: &Made) -> Markup {
     let mut out = Markup::new();
     let review = &made.review;
     if review.counts == Counts::default() {
         return out;
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-assumed\">Assumptions</h2>\n");
     let (deciding, silent): (Vec<&Assumed>, Vec<&Assumed>) =
         review.assumed.iter().partition(|one| !one.decides.is_empty());
     if review.assumed.is_empty() {
@@ -90,13 +88,13 @@ fn assumptions(all: &[&Assumed]) -> Markup {
 }
 
 /// What is stated and judged by nothing yet, so that nobody takes silence for a pass.
-pub(crate) fn unjudged(made: &Made, sheet: usize) -> Markup {
+pub(crate) fn unjudged(made: &Made) -> Markup {
     let mut out = Markup::new();
     let stated = &made.described.unit.unjudged;
     if stated.is_empty() {
         return out;
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-unjudged\">Stated, and judged by nothing yet</h2>\n<ul>");
+    out.raw("<ul>");
     for one in stated {
         out.element("<li>", one, "</li>");
     }

@@ -8,12 +8,11 @@ use super::lines::{Marked, lines};
 use super::markup::Markup;
 
 /// All problems, by place.
-pub(crate) fn problems(tree: &Tree, problems: &[Problem], sheet: usize) -> Markup {
+pub(crate) fn problems(tree: &Tree, problems: &[Problem]) -> Markup {
     let mut out = Markup::new();
     if problems.is_empty() {
         return out;
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-problems\">Problems of the description</h2>\n");
     out.raw("<p>What depends on these could not be read; the rest was judged as far as it goes.</p>\n");
     for problem in problems {
         if problem.kind == MORE_PROBLEMS {

@@ -3,6 +3,7 @@
 use crate::outcome::Outcome;
 use crate::reviewed::Made;
 use crate::show::cautions;
+use crate::show::layout::free_text;
 use crate::show::terminal::CAUTION;
 use crate::solutions::Solutions;
 
@@ -12,6 +13,12 @@ use super::points::{Point, Points};
 use super::power::{self, Net};
 use super::used::Uses;
 use super::{coolant, faults, finding, isolation, open, problem, stress, verdict};
+
+/// What the marks and bars of the drawings mean.
+const LEGEND: &str = "<ul class=\"legend\"><li>✕ more than is allowed, hatched</li>\
+    <li>△ below ten per cent or ten kelvin left</li><li>○ more left</li><li>? not judged</li>\
+    <li>a bar is full where all that is allowed is used; for temperatures it shows the last 100 K</li>\
+    <li>the heavier a line, the more power</li><li>a number in a ring is that of a finding</li></ul>\n";
 
 /// A sheet, and what its choices add to the style of the page.
 pub(crate) struct Sheet {
@@ -26,28 +33,53 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
     body.raw("<article class=\"sheet u").count(place).raw("\" id=\"u").count(place).raw("\">\n");
     body.join(&verdict::plate(made)).join(&verdict::verdict(made, outcome, place));
     body.join(&cautions(made, place));
-    let mut inner = Markup::new();
-    inner.join(&verdict::in_short(made, place));
-    inner.join(&problem::problems(&described.tree, &described.problems, place));
-    drawings(made, place, &mut inner, &mut rules);
-    inner.join(&stress::table(made, place));
-    inner.join(&findings(made, place)).join(&open::not_judged(made, place));
-    inner.join(&open::assumed(made, place)).join(&open::unjudged(made, place));
+    let mut sections = Sections { place, contents: Markup::new(), all: Markup::new() };
+    sections.put("short", "All findings in short", &verdict::in_short(made, place));
+    let problems = problem::problems(&described.tree, &described.problems);
+    sections.put("problems", "Problems of the description", &problems);
+    drawings(made, &mut sections, &mut rules);
+    sections.put("stress", "What every part carries of what it may", &stress::table(made, place));
+    sections.put("findings", "Findings", &findings(made, place));
+    sections.put("accepted", "Accepted by permit", &accepted(made, place));
+    sections.put("open", "Not judged", &open::not_judged(made));
+    sections.put("assumed", "Assumptions", &open::assumed(made));
+    sections.put("unjudged", "Stated, and judged by nothing yet", &open::unjudged(made));
     if let Some(walks) = &made.besides.faults {
-        inner.join(&faults::faults(walks, place));
+        sections.put("faults", "Single faults", &faults::faults(walks));
     }
-    body.join(&inner).raw("</article>\n");
+    body.raw("<nav class=\"contents\" aria-label=\"Contents");
+    if 0 < place {
+        body.raw(" of ").text(&free_text(&described.name));
+    }
+    body.raw("\"><ul>").join(&sections.contents).raw("</ul></nav>\n").join(&sections.all).raw("</article>\n");
     Sheet { body, rules }
+}
+
+/// Sections one after another, and where each begins.
+struct Sections {
+    place: usize,
+    contents: Markup,
+    all: Markup,
+}
+
+impl Sections {
+    /// Adds a section; one in which nothing stands is left out.
+    fn put(&mut self, key: &'static str, title: &'static str, body: &Markup) {
+        if body.is_empty() {
+            return;
+        }
+        self.contents.raw("<li><a href=\"#u").count(self.place).raw("-").raw(key).raw("\">").raw(title);
+        self.contents.raw("</a></li>");
+        self.all.raw("<h2 id=\"u").count(self.place).raw("-").raw(key).raw("\">").raw(title).raw("</h2>\n");
+        self.all.join(body);
+    }
 }
 
 /// What a reader must know before anything else.
 fn cautions(made: &Made, place: usize) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"cautions\" aria-labelledby=\"u")
-        .count(place)
-        .raw("-cautions\"><h2 id=\"u")
-        .count(place);
-    out.raw("-cautions\">Cautions</h2>\n<ul>");
+    out.raw("<section class=\"cautions\" aria-labelledby=\"u").count(place).raw("-cautions\"><h2 id=\"u");
+    out.count(place).raw("-cautions\">Cautions</h2>\n<ul>");
     for caution in cautions::of(&made.review).into_iter().chain([CAUTION]) {
         out.raw("<li>").raw(caution).raw("</li>");
     }
@@ -56,50 +88,40 @@ fn cautions(made: &Made, place: usize) -> Markup {
 }
 
 /// What is drawn from the solved unit, for each duty point that may be chosen.
-fn drawings(made: &Made, place: usize, out: &mut Markup, rules: &mut Markup) {
+fn drawings(made: &Made, sections: &mut Sections, rules: &mut Markup) {
     let Ok(solutions) = Solutions::of(&made.described.unit, None, None) else { return };
     let points = Points::of(made, &solutions);
     if points.drawn.is_empty() {
         return;
     }
+    let place = sections.place;
     let numbers = Numbers::of(&made.review);
     rules.join(&points.rules(place));
     let all: Vec<(&Point<'_, '_>, Uses<'_>)> =
         points.drawn.iter().map(|point| (point, uses(made, point, &numbers))).collect();
-    out.raw("<h2 id=\"u")
-        .count(place)
-        .raw("-power\">The way of the power</h2>\n")
-        .join(&points.choice(place));
+    let (mut power, mut coolant) = (points.choice(place), Markup::new());
     for (k, (point, uses)) in all.iter().enumerate() {
-        out.raw("<div class=\"p")
-            .count(k)
-            .raw("\">\n")
-            .join(&power_of(point, uses, (place, k)))
-            .raw("</div>\n");
-    }
-    out.raw(LEGEND);
-    if all.iter().any(|(point, _)| point.account.solved.variant.plan.coolant.is_some()) {
-        out.raw("<h2 id=\"u").count(place).raw("-coolant\">The way of the coolant</h2>\n");
-        for (k, (point, uses)) in all.iter().enumerate() {
-            out.raw("<div class=\"p").count(k).raw("\">\n").join(&coolant_of(point, uses, (place, k)));
-            out.raw("</div>\n");
+        let own = |out: &mut Markup, body: &Markup| {
+            out.raw("<div class=\"p").count(k).raw("\">\n").join(body).raw("</div>\n");
+        };
+        own(&mut power, &power_of(point, uses, (place, k)));
+        if point.account.solved.variant.plan.coolant.is_some() {
+            own(&mut coolant, &coolant_of(point, uses, (place, k)));
         }
     }
+    power.raw(LEGEND);
+    sections.put("power", "The way of the power", &power);
+    sections.put("coolant", "The way of the coolant", &coolant);
     // Domains and barriers are the same whatever is asked.
     let first = all.iter().find(|(point, _)| point.is_first);
     if let Some((point, uses)) = first
         && let Some(isolation) = &point.account.solved.variant.plan.isolation
     {
-        out.raw("<h2 id=\"u").count(place).raw("-isolation\">Isolation</h2>\n");
         let account = &point.account;
-        out.join(&isolation::isolation(account.solved, isolation, uses, account.lane, place));
+        let drawn = isolation::isolation(account.solved, isolation, uses, account.lane, place);
+        sections.put("isolation", "Isolation", &drawn);
     }
 }
-
-/// What the marks and bars of the drawings mean.
-const LEGEND: &str = "<ul class=\"legend\"><li>✕ more than is allowed, hatched</li><li>△ below ten per cent or ten kelvin left</li>\
-    <li>○ more left</li><li>? not judged</li><li>a bar is full where all that is allowed is used; for temperatures it shows the last 100 K</li>\
-    <li>the heavier a line, the more power</li><li>a number in a ring is that of a finding</li></ul>\n";
 
 fn uses<'u>(made: &'u Made, point: &Point<'_, 'u>, numbers: &Numbers<'_>) -> Uses<'u> {
     let verdicts = made.review.verdicts.get(point.variant).map_or(&[][..], Vec::as_slice);
@@ -142,19 +164,25 @@ fn coolant_of<'u>(point: &Point<'_, 'u>, uses: &Uses<'u>, (place, k): (usize, us
 fn findings(made: &Made, place: usize) -> Markup {
     let mut out = Markup::new();
     let (described, review, day) = (&made.described, &made.review, made.besides.day);
-    out.raw("<h2 id=\"u").count(place).raw("-findings\">Findings</h2>\n");
     if review.findings.is_empty() {
         out.raw("<p>Nothing that was judged fails without a permit. That is no approval.</p>\n");
     }
     for (number, finding) in numbered(review).filter(|(_, finding)| !finding.is_accepted()) {
         out.join(&finding::block(described, finding, number, day, place));
     }
-    if !review.accepted.is_empty() {
-        out.raw("<h2 id=\"u").count(place).raw("-accepted\">Accepted by permit</h2>\n");
-        out.raw("<p>These fail, and somebody accepted them on record.</p>\n");
-        for (number, finding) in numbered(review).filter(|(_, finding)| finding.is_accepted()) {
-            out.join(&finding::block(described, finding, number, day, place));
-        }
+    out
+}
+
+/// Failures that a permit accepts, with reason, person and day.
+fn accepted(made: &Made, place: usize) -> Markup {
+    let mut out = Markup::new();
+    let (described, review, day) = (&made.described, &made.review, made.besides.day);
+    if review.accepted.is_empty() {
+        return out;
+    }
+    out.raw("<p>These fail, and somebody accepted them on record.</p>\n");
+    for (number, finding) in numbered(review).filter(|(_, finding)| finding.is_accepted()) {
+        out.join(&finding::block(described, finding, number, day, place));
     }
     out
 }

@@ -1,10 +1,13 @@
 //! Everything that is compared, worst first, with bars; a script may sort and filter it, and none is needed to read it.
 
+use loadworthy_checks::verdict::Grade;
+
 use crate::reviewed::Made;
 use crate::show::stress::Stresses;
 use crate::show::stress::rows::{Row, rows};
 
 use super::markup::Markup;
+use super::table::{cell, head};
 
 /// The share of what is allowed above which little is left.
 const LITTLE: f64 = 0.9;
@@ -18,15 +21,12 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     if rows.is_empty() {
         return out;
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-stress\">What every part carries of what it may</h2>\n");
-    out.raw("<p>Each comparison of each part where it is worst, over all duty points and variants; parts that read alike share ");
-    out.raw("a row. A bar is full where everything that is allowed is used; for temperatures it shows the last 100 K.</p>\n");
+    out.raw("<p>Each comparison of each part where it is worst, over all duty points and variants; parts that read ");
+    out.raw("alike share a row. A bar is full where everything that is allowed is used; for temperatures it shows ");
+    out.raw("the last 100 K.</p>\n");
     out.raw("<div class=\"scroll tall\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet);
-    out.raw("-stress\"><table class=\"sortable\">\n<thead><tr><th scope=\"col\">Part</th>");
-    out.raw(
-        "<th scope=\"col\">Used</th><th scope=\"col\">What is compared</th><th scope=\"col\">Carried</th>",
-    );
-    out.raw("<th scope=\"col\">Allowed</th><th scope=\"col\">Limit</th><th scope=\"col\">Where</th></tr></thead>\n<tbody>\n");
+    out.raw("-stress\"><table class=\"stack sortable\" role=\"table\">\n");
+    head(&mut out, &["Part", "Used", "What is compared", "Carried", "Allowed", "Limit", "Where"]);
     for one in &rows {
         row(&mut out, one);
     }
@@ -36,36 +36,30 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
 
 fn row(out: &mut Markup, row: &Row) {
     let is_little = row.share.is_some_and(|share| share > LITTLE);
-    let class = match (row.fails, is_little) {
-        (true, _) => "over",
-        (false, true) => "little",
-        (false, false) => "enough",
+    let (class, mark) = match (row.grade, is_little) {
+        (Some(Grade::Note), _) => ("is-little", "△ note: "),
+        (Some(_), _) => ("is-over", "✕ "),
+        (None, true) => ("is-little", "△ "),
+        (None, false) => ("", "○ "),
     };
-    out.raw("<tr class=\"").raw(class).element("\"><th scope=\"row\">", &row.parts, "</th><td data-v=\"");
+    out.raw("<tr role=\"row\" class=\"").raw(class);
+    out.element("\"><th scope=\"row\" role=\"rowheader\">", &row.parts, "</th>");
     // What fails without a figure stands before everything else.
-    let used = row.share.map_or(if row.fails { 1e6 } else { 0.0 }, |share| 100.0 * share);
-    out.at(used).raw("\">");
+    let used = row.share.map_or(if row.grade.is_some() { 1e6 } else { 0.0 }, |share| 100.0 * share);
+    out.raw("<td role=\"cell\" data-l=\"Used\" data-v=\"").at(used).raw("\">");
     if let Some(share) = row.share {
-        out.raw("<span class=\"used\" aria-hidden=\"true\"><i style=\"--u:")
-            .at(100.0 * share.clamp(0.0, 1.0));
-        out.raw("%\"></i></span>");
+        out.raw("<span class=\"used\" aria-hidden=\"true\"><i style=\"--u:");
+        out.at(100.0 * share.clamp(0.0, 1.0)).raw("%\"></i></span>");
     }
-    let mark = match class {
-        "over" => "✕ fails",
-        "little" => "△",
-        _ => "○",
-    };
-    out.raw("<span class=\"says\">")
-        .raw(mark)
-        .raw(" ")
-        .text(&says(row))
-        .raw("</span></td><td>")
-        .text(&row.what);
+    out.raw("<span class=\"says\">").raw(mark).text(&says(row)).raw("</span></td>");
+    cell(out, "What is compared", &row.what);
     let [carried, limit, allowed] = &row.numbers;
-    for number in [carried, allowed, limit] {
-        out.element("</td><td class=\"num\">", if number.is_empty() { "–" } else { number }, "");
+    for (name, number) in [("Carried", carried), ("Allowed", allowed), ("Limit", limit)] {
+        out.raw("<td role=\"cell\" class=\"num\" data-l=\"").raw(name).raw("\">");
+        out.raw("<span>").text(if number.is_empty() { "–" } else { number }).raw("</span></td>");
     }
-    out.element("</td><td>", &row.place, "</td></tr>\n");
+    cell(out, "Where", &row.place);
+    out.raw("</tr>\n");
 }
 
 /// Headroom as a sentence needs it.

@@ -16,6 +16,7 @@ use super::finding::linked;
 use super::gauge::gauge;
 use super::markup::{Markup, prose};
 use super::numbers::{Number, numbered};
+use super::table::{cell, filled, head};
 
 /// How a review ends, in words.
 pub(crate) const fn word(outcome: Outcome) -> &'static str {
@@ -193,26 +194,25 @@ pub(crate) fn in_short(made: &Made, sheet: usize) -> Markup {
     if review.findings.len() + review.accepted.len() < 2 {
         return out;
     }
-    out.raw("<h2 id=\"u").count(sheet).raw("-short\">All findings in short</h2>\n");
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u")
-        .count(sheet)
-        .raw("-short\">");
-    out.raw("<table>\n<thead><tr><th scope=\"col\">No.</th><th scope=\"col\">Part</th><th scope=\"col\">By how much</th>");
-    out.raw("<th scope=\"col\">Where</th><th scope=\"col\">What to change</th></tr></thead>\n<tbody>\n");
+    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet);
+    out.raw("-short\"><table class=\"stack\" role=\"table\">\n");
+    head(&mut out, &["Part", "By how much", "Where", "What to change"]);
     for (number, finding) in numbered(review) {
-        out.raw("<tr><td>");
+        out.raw("<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
         linked(&mut out, sheet, number);
-        out.element("</td><th scope=\"row\">", &finding.part, "<br><span class=\"");
-        out.raw(finding.grade.word()).raw("\"><span class=\"grade\">");
-        out.raw(if finding.is_accepted() { "accepted, " } else { "" }).raw(finding.grade.word());
-        out.raw("</span></span> <span class=\"check\">").raw(finding.check).raw("</span></th><td>");
-        out.join(&prose(&by_how_much(finding))).element("</td><td>", &place(finding), "</td><td>");
-        match (finding.proposals.first(), &finding.no_proposal) {
-            (Some(held), _) => out.text(&held.say),
-            (None, Some(why)) => out.element("no proposal: ", why, ""),
-            (None, None) => out.raw("–"),
+        out.element(" ", &finding.part, "<br><span class=\"").raw(finding.grade.word());
+        out.raw("\"><span class=\"grade\">").raw(if finding.is_accepted() { "accepted, " } else { "" });
+        out.raw(finding.grade.word()).raw("</span></span> <span class=\"check\">").raw(finding.check);
+        out.raw("</span></th>");
+        filled(&mut out, "By how much", &prose(&by_how_much(finding)));
+        cell(&mut out, "Where", &place(finding));
+        let change = match (finding.proposals.first(), &finding.no_proposal) {
+            (Some(held), _) => held.say.clone(),
+            (None, Some(why)) => format!("no proposal: {why}"),
+            (None, None) => "–".to_owned(),
         };
-        out.raw("</td></tr>\n");
+        cell(&mut out, "What to change", &change);
+        out.raw("</tr>\n");
     }
     out.raw("</tbody></table></div>\n");
     out

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use loadworthy_checks::corner;
 use loadworthy_checks::figure_text;
-use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
+use loadworthy_checks::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Variant};
 
@@ -23,6 +23,8 @@ pub(crate) struct Row {
     pub(crate) numbers: [String; 3],
     /// Where: duty point, corner, variants.
     pub(crate) place: String,
+    /// How much it matters, where it fails.
+    pub(crate) grade: Option<Grade>,
     /// Share of what is allowed that is used, ten kelvin counting as ten per cent; none where nothing is compared.
     pub(crate) share: Option<f64>,
 }
@@ -148,6 +150,10 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
     let [headroom, carried, limit, allowed] = gathered.numbers.clone();
     Row {
         fails: verdict.fails(),
+        grade: match verdict.outcome {
+            Outcome::Fails { grade, .. } => Some(grade),
+            Outcome::Holds(_) | Outcome::NotJudged(_) => None,
+        },
         parts,
         what: what(variant, verdict),
         headroom,

@@ -12,7 +12,7 @@ use super::Station;
 const LEFT: f64 = 92.0;
 const GAP: f64 = 26.0;
 const NARROWEST: f64 = 150.0;
-const WIDEST: f64 = 240.0;
+const WIDEST: f64 = 280.0;
 const PAD: f64 = 9.0;
 const LINE: f64 = 17.0;
 /// Top of the boxes, below the names of the branches.
@@ -68,7 +68,8 @@ fn width(station: &Station<'_>) -> f64 {
         .hottest
         .as_ref()
         .map_or(0.0, |used| svg::width(&heat_says(used), SMALL).max(svg::width(&used.within, SMALL)));
-    (lines.max(used) + 2.0 * PAD).clamp(NARROWEST, WIDEST)
+    let own = own(station).map_or(0.0, |used| svg::width(&own_says(used), SMALL));
+    (lines.max(used).max(own) + 2.0 * PAD).clamp(NARROWEST, WIDEST)
 }
 
 fn height(station: &Station<'_>) -> f64 {
@@ -95,6 +96,10 @@ fn lines(station: &Station<'_>) -> Vec<String> {
         lines.push(figures.join(", "));
     }
     lines
+}
+
+fn own_says(used: &Used) -> String {
+    format!("{} {}", used.short(), used.figure)
 }
 
 /// Temperature and what is left.
@@ -139,7 +144,7 @@ fn boxes(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)]) {
             Label::small(room).class(class(used)).put(
                 out,
                 (x + PAD, base),
-                &format!("{} {}", used.short(), used.figure),
+                &own_says(used),
             );
         }
         let numbers = station.hottest.iter().flat_map(|used| &used.numbers);

@@ -3,6 +3,7 @@ for (const table of document.querySelectorAll("table.sortable")) {
   const body = table.tBodies[0];
   const rows = [...body.rows];
   const heads = [...table.tHead.rows[0].cells];
+  table.classList.add("sorts");
   const status = document.createElement("p");
   status.className = "aside";
   status.setAttribute("role", "status");
