@@ -8,6 +8,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 use super::finding::linked;
 use super::markup::Markup;
 use super::svg::{self, Anchor, Label, NAME, SMALL};
+use super::table::{on_sheet, region};
 use super::used::{Standing, Used, Uses};
 
 /// Between two rails.
@@ -50,12 +51,13 @@ pub(crate) fn isolation(
     if let Some(name) = &solved.variant.name {
         title.push_str(&format!(", {name}"));
     }
+    let title = on_sheet(&title, sheet);
     out.join(&drawing(solved, isolation, &rungs, (lane, sheet), &title));
     out.raw("<ul class=\"legend\"><li>one stroke across a line: one layer of insulation</li><li>two strokes: double or reinforced</li>");
     out.raw(
         "<li>a broken stroke: functional, or a kind that is not stated</li><li>no stroke: bonded</li></ul>\n",
     );
-    out.join(&pairs(isolation, &ways));
+    out.join(&pairs(isolation, &ways, sheet));
     out.join(&barriers(solved, isolation, uses, lane, sheet));
     out
 }
@@ -180,12 +182,13 @@ fn span_name(isolation: &Isolation, span: Span) -> &str {
 }
 
 /// What every two domains need and what the weakest way between them has.
-fn pairs(isolation: &Isolation, ways: &[Way]) -> Markup {
+fn pairs(isolation: &Isolation, ways: &[Way], sheet: usize) -> Markup {
     let mut out = Markup::new();
     if ways.is_empty() {
         return out;
     }
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"The weakest way between domains\"><table>");
+    region(&mut out, "The weakest way between domains", sheet);
+    out.raw("<table>");
     out.raw("<caption>The weakest way between every two domains that need protection from one another</caption>\n<thead><tr>");
     for head in ["Between", "Needed", "Weakest way", "Means of protection"] {
         out.raw("<th scope=\"col\">").raw(head).raw("</th>");
@@ -216,7 +219,8 @@ fn barriers(
     if isolation.barriers.is_empty() {
         return out;
     }
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Barriers\"><table>");
+    region(&mut out, "Barriers", sheet);
+    out.raw("<table>");
     out.raw("<caption>Barriers as they are declared, with what is asked of them</caption>\n<thead><tr>");
     for head in ["Barrier", "Between", "Kind declared", "Clearance", "Creepage", "Worst", "What passes it"] {
         out.raw("<th scope=\"col\">").raw(head).raw("</th>");

@@ -10,6 +10,7 @@ mod lines;
 mod markup;
 mod numbers;
 mod open;
+mod permits;
 mod points;
 mod power;
 mod problem;
@@ -56,7 +57,7 @@ pub(crate) fn page(files: &[FileReview]) -> String {
 /// A line for each file.
 fn all(files: &[FileReview], title: &str) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"sheet\" aria-labelledby=\"all\">\n<h1 id=\"all\">").text(title).raw("</h1>\n");
+    out.raw("<section class=\"sheet\">\n<h1 id=\"all\">").text(title).raw("</h1>\n");
     out.raw(
         "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"all\"><table>\n<thead><tr>",
     );

@@ -3,7 +3,6 @@
 use crate::outcome::Outcome;
 use crate::reviewed::Made;
 use crate::show::cautions;
-use crate::show::layout::free_text;
 use crate::show::terminal::CAUTION;
 use crate::solutions::Solutions;
 
@@ -11,8 +10,9 @@ use super::markup::Markup;
 use super::numbers::{Numbers, numbered};
 use super::points::{Point, Points};
 use super::power::{self, Net};
+use super::table::on_sheet;
 use super::used::Uses;
-use super::{coolant, faults, finding, isolation, open, problem, stress, verdict};
+use super::{coolant, faults, finding, isolation, open, permits, problem, stress, verdict};
 
 /// What the marks and bars of the drawings mean.
 const LEGEND: &str = "<ul class=\"legend\"><li>✕ more than is allowed, hatched</li>\
@@ -32,7 +32,7 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
     let described = &made.described;
     body.raw("<article class=\"sheet u").count(place).raw("\" id=\"u").count(place).raw("\">\n");
     body.join(&verdict::plate(made)).join(&verdict::verdict(made, outcome, place));
-    body.join(&cautions(made, place));
+    body.join(&cautions(made));
     let mut sections = Sections { place, contents: Markup::new(), all: Markup::new() };
     sections.put("short", "All findings in short", &verdict::in_short(made, place));
     let problems = problem::problems(&described.tree, &described.problems);
@@ -41,16 +41,14 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
     sections.put("stress", "What every part carries of what it may", &stress::table(made, place));
     sections.put("findings", "Findings", &findings(made, place));
     sections.put("accepted", "Accepted by permit", &accepted(made, place));
+    sections.put("permits", "Permits", &permits::table(made, place));
     sections.put("open", "Not judged", &open::not_judged(made));
     sections.put("assumed", "Assumptions", &open::assumed(made));
     sections.put("unjudged", "Stated, and judged by nothing yet", &open::unjudged(made));
     if let Some(walks) = &made.besides.faults {
         sections.put("faults", "Single faults", &faults::faults(walks));
     }
-    body.raw("<nav class=\"contents\" aria-label=\"Contents");
-    if 0 < place {
-        body.raw(" of ").text(&free_text(&described.name));
-    }
+    body.raw("<nav class=\"contents\" aria-label=\"").text(&on_sheet("Contents", place));
     body.raw("\"><ul>").join(&sections.contents).raw("</ul></nav>\n").join(&sections.all).raw("</article>\n");
     Sheet { body, rules }
 }
@@ -76,10 +74,12 @@ impl Sections {
 }
 
 /// What a reader must know before anything else.
-fn cautions(made: &Made, place: usize) -> Markup {
+fn cautions(made: &Made) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"cautions\" aria-labelledby=\"u").count(place).raw("-cautions\"><h2 id=\"u");
-    out.count(place).raw("-cautions\">Cautions</h2>\n<ul>");
+    out.raw(
+        "<section class=\"cautions\"><h2>Cautions</h2>
+<ul>",
+    );
     for caution in cautions::of(&made.review).into_iter().chain([CAUTION]) {
         out.raw("<li>").raw(caution).raw("</li>");
     }
@@ -131,7 +131,7 @@ fn uses<'u>(made: &'u Made, point: &Point<'_, 'u>, numbers: &Numbers<'_>) -> Use
 fn power_of<'u>(point: &Point<'_, 'u>, uses: &Uses<'u>, (place, k): (usize, usize)) -> Markup {
     let mut out = Markup::new();
     let mut net = Net::of(&point.account, uses);
-    let title = format!("Power in {}", point.condition());
+    let title = on_sheet(&format!("Power in {}", point.condition()), place);
     out.join(&power::drawing(&mut net, &format!("u{place}-power-{k}"), &title));
     let elsewhere = uses.elsewhere(&net.names());
     if !elsewhere.is_empty() {
@@ -154,7 +154,7 @@ fn coolant_of<'u>(point: &Point<'_, 'u>, uses: &Uses<'u>, (place, k): (usize, us
     if stations.is_empty() {
         return out;
     }
-    let title = format!("Coolant in {}", point.condition());
+    let title = on_sheet(&format!("Coolant in {}", point.condition()), place);
     out.join(&coolant::drawing(&stations, &format!("u{place}-coolant-{k}"), &title));
     out.raw("<details><summary>The same as a table</summary>\n").join(&coolant::table(&stations, &title));
     out.raw("</details>\n");

@@ -7,7 +7,7 @@ use crate::show::stress::Stresses;
 use crate::show::stress::rows::{Row, rows};
 
 use super::markup::Markup;
-use super::table::{cell, head};
+use super::table::{cell, head, region};
 
 /// The share of what is allowed above which little is left.
 const LITTLE: f64 = 0.9;
@@ -24,13 +24,14 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     out.raw("<p>Each comparison of each part where it is worst, over all duty points and variants; parts that read ");
     out.raw("alike share a row. A bar is full where everything that is allowed is used; for temperatures it shows ");
     out.raw("the last 100 K.</p>\n");
-    out.raw("<div class=\"scroll tall\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet);
-    out.raw("-stress\"><table class=\"stack sortable\" role=\"table\">\n");
+    out.raw("<div class=\"tall\">");
+    region(&mut out, "Everything that is compared", sheet);
+    out.raw("<table class=\"stack sortable\" role=\"table\">\n");
     head(&mut out, &["Part", "Used", "What is compared", "Carried", "Allowed", "Limit", "Where"]);
     for one in &rows {
         row(&mut out, one);
     }
-    out.raw("</tbody></table></div>\n");
+    out.raw("</tbody></table></div></div>\n");
     out
 }
 
@@ -55,7 +56,8 @@ fn row(out: &mut Markup, row: &Row) {
     cell(out, "What is compared", &row.what);
     let [carried, limit, allowed] = &row.numbers;
     for (name, number) in [("Carried", carried), ("Allowed", allowed), ("Limit", limit)] {
-        out.raw("<td role=\"cell\" class=\"num\" data-l=\"").raw(name).raw("\">");
+        let class = if number.is_empty() { "num blank" } else { "num" };
+        out.raw("<td role=\"cell\" class=\"").raw(class).raw("\" data-l=\"").raw(name).raw("\">");
         out.raw("<span>").text(if number.is_empty() { "–" } else { number }).raw("</span></td>");
     }
     cell(out, "Where", &row.place);

@@ -22,3 +22,14 @@ pub(crate) fn cell(out: &mut Markup, name: &'static str, said: &str) {
 pub(crate) fn filled(out: &mut Markup, name: &'static str, inner: &Markup) {
     out.raw("<td role=\"cell\" data-l=\"").raw(name).raw("\"><span>").join(inner).raw("</span></td>");
 }
+
+/// Opens a region that may be scrolled, by keyboard as well; its name is its own on the page.
+pub(crate) fn region(out: &mut Markup, name: &str, sheet: usize) {
+    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"");
+    out.text(&on_sheet(name, sheet)).raw("\">");
+}
+
+/// What something is called on a sheet; behind the first one the name says on which.
+pub(crate) fn on_sheet(name: &str, sheet: usize) -> String {
+    if sheet == 0 { name.to_owned() } else { format!("{name}, sheet {}", sheet + 1) }
+}

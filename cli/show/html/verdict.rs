@@ -7,7 +7,7 @@ use loadworthy_checks::verdict::Grade;
 use crate::described::MORE_PROBLEMS;
 use crate::outcome::Outcome;
 use crate::reviewed::Made;
-use crate::show::layout::{counted, free_text};
+use crate::show::layout::{counted, cut, free_text};
 use crate::show::stress::Stresses;
 use crate::show::stress::rows::what;
 use crate::show::terminal::accepted;
@@ -16,7 +16,10 @@ use super::finding::linked;
 use super::gauge::gauge;
 use super::markup::{Markup, prose};
 use super::numbers::{Number, numbered};
-use super::table::{cell, filled, head};
+use super::table::{cell, filled, head, region};
+
+/// Characters of a unit's name that are shown.
+const LONGEST_NAME: usize = 400;
 
 /// How a review ends, in words.
 pub(crate) const fn word(outcome: Outcome) -> &'static str {
@@ -51,7 +54,7 @@ pub(crate) fn plate(made: &Made) -> Markup {
     let unit = &described.unit;
     let mut out = Markup::new();
     let name = unit.name.as_deref().filter(|name| !name.trim().is_empty());
-    let name = name.map_or_else(|| described.name.clone(), free_text);
+    let name = name.map_or_else(|| described.name.clone(), |name| cut(name, LONGEST_NAME));
     out.raw("<div class=\"plate\">\n<div><h1>").text(&name).raw("</h1>\n<p class=\"aside\">Review of <code>");
     out.text(&described.name).raw("</code>");
     if let Some(day) = besides.day {
@@ -77,8 +80,10 @@ pub(crate) fn plate(made: &Made) -> Markup {
 /// The stamp and the weakest point.
 pub(crate) fn verdict(made: &Made, outcome: Outcome, sheet: usize) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"verdict ").raw(class(outcome)).raw("\" aria-labelledby=\"u").count(sheet);
-    out.raw("-verdict\">\n<div class=\"stamp\"><h2 id=\"u").count(sheet).raw("-verdict\">");
+    out.raw("<section class=\"verdict ").raw(class(outcome)).raw(
+        "\">
+<div class=\"stamp\"><h2>",
+    );
     out.raw(mark(outcome)).raw(" ").raw(word(outcome)).raw("</h2>\n<ul class=\"says\">");
     for (name, said) in counts(made) {
         out.element("<li><span>", &name, "</span>").element("<span class=\"num\">", &said, "</span></li>");
@@ -194,8 +199,8 @@ pub(crate) fn in_short(made: &Made, sheet: usize) -> Markup {
     if review.findings.len() + review.accepted.len() < 2 {
         return out;
     }
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"u").count(sheet);
-    out.raw("-short\"><table class=\"stack\" role=\"table\">\n");
+    region(&mut out, "All findings in short", sheet);
+    out.raw("<table class=\"stack\" role=\"table\">\n");
     head(&mut out, &["Part", "By how much", "Where", "What to change"]);
     for (number, finding) in numbered(review) {
         out.raw("<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");

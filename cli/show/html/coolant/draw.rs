@@ -141,11 +141,7 @@ fn boxes(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)]) {
         }
         if let Some(used) = own(station) {
             base += LINE;
-            Label::small(room).class(class(used)).put(
-                out,
-                (x + PAD, base),
-                &own_says(used),
-            );
+            Label::small(room).class(class(used)).put(out, (x + PAD, base), &own_says(used));
         }
         let numbers = station.hottest.iter().flat_map(|used| &used.numbers);
         let numbers = numbers.chain(station.used.iter().flat_map(|used| &used.numbers));
@@ -259,10 +255,10 @@ fn traps(out: &mut Markup, stations: &[Station<'_>], columns: &[(f64, f64)], pla
     for ((station, (x, w)), places) in stations.iter().zip(columns).zip(places) {
         for (end, at) in [(0, *x), (1, x + w)] {
             let Some(y) = places[end].filter(|_| station.traps[end]) else { continue };
-            svg::shape(out, "warn", &[(at, y - 26.0), (at + 7.0, y - 14.0), (at - 7.0, y - 14.0)]);
+            svg::shape(out, "warn", &[(at, y - 36.0), (at + 7.0, y - 24.0), (at - 7.0, y - 24.0)]);
             let (anchor, dx) = if end == 0 { (Anchor::Start, 10.0) } else { (Anchor::End, -10.0) };
             let label = Label::small(w - 12.0).class("s little").anchored(anchor);
-            label.put(out, (at + dx, y - 24.0), "air gathers");
+            label.put(out, (at + dx, y - 26.0), "air gathers");
         }
         if station.is_vented
             && let Some(y) = places.iter().flatten().copied().reduce(f64::min)

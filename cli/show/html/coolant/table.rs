@@ -4,13 +4,14 @@ use loadworthy_checks::figure_text::{value, with_digits};
 use loadworthy_unit::Dimension;
 
 use super::super::markup::Markup;
+use super::super::table::region;
 use super::Station;
 
 /// What the coolant passes, row by row.
 pub(crate) fn table(stations: &[Station<'_>], title: &str) -> Markup {
     let mut out = Markup::new();
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"").text(title);
-    out.raw(", as a table\"><table><caption>").text(title).raw("</caption>\n<thead><tr>");
+    region(&mut out, &format!("{title}, as a table"), 0);
+    out.raw("<table><caption>").text(title).raw("</caption>\n<thead><tr>");
     for head in ["Element", "Branch", "Flow", "In", "Out", "Heat", "Height in", "Height out"] {
         out.raw("<th scope=\"col\">").raw(head).raw("</th>");
     }

@@ -130,20 +130,22 @@ impl<'l> Sheet<'l> {
         let (top, bottom) = (self.rows[first] - REACH, self.rows[last] + REACH);
         let over = bar.used.as_ref().is_some_and(|used| used.standing == Standing::Over);
         svg::rect(out, if over { "bar over" } else { "bar" }, (x - 3.0, top), (6.0, bottom - top));
-        let label = |class| Label { class, size: SMALL, anchor: Anchor::Middle, room: TRACK - 6.0 };
+        // Names reach beside the bar where no other one stands there.
+        let layout = self.layout;
+        let beside = layout.layers.iter().zip(&layout.tracks);
+        let is_alone =
+            beside.filter(|(layer, _)| **layer == layout.layers[place]).all(|(_, track)| *track == 0);
+        let room = if is_alone { TRACK + 2.0 * BESIDE - 20.0 } else { TRACK - 6.0 };
+        let label = |class| Label { class, size: SMALL, anchor: Anchor::Middle, room };
         Label { size: NAME, ..label("n") }.put(out, (x, top - 20.0), bar.name);
         label("s").put(out, (x, top - 5.0), &bar.voltage);
-        let is_alone = self.layout.layers.iter().filter(|layer| **layer == self.layout.layers[place]).count()
-            == 1
-            || self.layout.tracks.iter().all(|track| *track == 0);
-        let room = if is_alone { TRACK + BESIDE } else { TRACK - 6.0 };
         if let Some(used) = &bar.used {
             let class = match used.standing {
                 Standing::Over => "s over",
                 Standing::Little => "s little",
                 Standing::Open | Standing::Enough => "s",
             };
-            Label { room, ..label(class) }.put(out, (x, bottom + 15.0), &used.short());
+            label(class).put(out, (x, bottom + 15.0), &used.short());
             rings(out, (x - 0.5 * TRACK + 14.0, top - 44.0), &used.numbers, 1.0);
         }
     }

@@ -135,7 +135,11 @@ impl<'u> From<'_, '_, 'u> {
                 },
             );
             let symbol = if source.is_battery { Symbol::Battery } else { Symbol::Source };
-            let what = format!("at {}", self.figure(source.terminal_voltage, Dimension::Voltage));
+            let voltage = self.account.figure(source.terminal_voltage);
+            let what = voltage.map_or_else(
+                || "voltage not known".to_owned(),
+                |volts| format!("at {}", value(volts, Dimension::Voltage)),
+            );
             let mut element = self.element(symbol, source.part, says, what);
             element.conductors = self.through(source.current);
             let wires = vec![Wire::default(), self.wire(source.current, source.power, true)];
@@ -152,7 +156,9 @@ impl<'u> From<'_, '_, 'u> {
     fn stage(&self, stage: &'u Stage) -> Item<'u> {
         let (symbol, what) = kind(self, stage);
         let loss = self.figure(stage.figures.loss, Dimension::Power);
-        let loss = match self.account.figure(stage.figures.efficiency) {
+        let known =
+            self.account.figure(stage.figures.loss).and(self.account.figure(stage.figures.efficiency));
+        let loss = match known.filter(|efficiency| *efficiency > 0.0) {
             Some(efficiency) => format!("loss {loss} ({})", percent_of(efficiency)),
             None => format!("loss {loss}"),
         };

@@ -4,6 +4,8 @@
 //! the sources: what a bus leads to stands beside it, the first of it in the same row, so that lines seldom cross a bar
 //! that is not theirs.
 
+use std::collections::VecDeque;
+
 use super::facts::Net;
 use super::{Item, Wire};
 
@@ -40,8 +42,10 @@ impl Layout {
         buses.sort_by_key(|&bus| order[bus]);
         for bus in buses {
             if !placing.is_placed[bus] {
-                let row = placing.free.iter().copied().max().unwrap_or_default();
-                placing.place(bus, row);
+                // Below what stands where it and what it leads to will stand.
+                let layer = placing.layers[bus];
+                let beside = placing.free.iter().skip(layer).take(2).copied().max();
+                placing.place(bus, beside.unwrap_or_default());
             }
         }
         placing.rest();
@@ -69,25 +73,21 @@ fn reached(net: &Net<'_>) -> Vec<usize> {
         }
     }
     let fed = net.items.iter().filter(|item| item.left.is_none()).filter_map(|item| item.right);
-    let roots: Vec<usize> = fed.chain(0..net.bars.len()).collect();
     let mut order = vec![usize::MAX; net.bars.len()];
     let mut next = 0;
-    for root in roots {
-        let mut open = vec![root];
-        while let Some(bus) = open.pop() {
+    // All that sources feed are first, so that every stage leads away from them; what hangs on none begins with itself.
+    let mut open: VecDeque<usize> = fed.collect();
+    for root in 0..=net.bars.len() {
+        while let Some(bus) = open.pop_front() {
             if order[bus] != usize::MAX {
                 continue;
             }
             order[bus] = next;
             next += 1;
             let items = at[bus].iter().map(|&item| &net.items[item]);
-            let mut others: Vec<usize> = items
-                .flat_map(|item| item.left.iter().chain(&item.right).copied())
-                .filter(|&other| other != bus)
-                .collect();
-            others.reverse();
-            open.extend(others);
+            open.extend(items.flat_map(|item| item.left.iter().chain(&item.right).copied()));
         }
+        open.extend((root < net.bars.len()).then_some(root));
     }
     order
 }

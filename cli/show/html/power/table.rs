@@ -1,14 +1,15 @@
 //! The same as the drawing of the power, as a table.
 
 use super::super::markup::Markup;
+use super::super::table::region;
 use super::super::used::Used;
 use super::facts::Net;
 
 /// Everything that is drawn, row by row.
 pub(crate) fn table(net: &Net<'_>, title: &str) -> Markup {
     let mut out = Markup::new();
-    out.raw("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"").text(title);
-    out.raw("\"><table><caption>").text(title).raw("</caption>\n<thead><tr><th scope=\"col\">Part</th>");
+    region(&mut out, &format!("{title}, as a table"), 0);
+    out.raw("<table><caption>").text(title).raw("</caption>\n<thead><tr><th scope=\"col\">Part</th>");
     out.raw("<th scope=\"col\">Kind</th><th scope=\"col\">Between</th><th scope=\"col\">Carries</th>");
     out.raw("<th scope=\"col\">Worst here</th></tr></thead>\n<tbody>\n");
     for bar in &net.bars {
