@@ -28,6 +28,7 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("terminal", run_in(folder, &["review", "unit.yaml"])),
         ("all", run_in(folder, &["review", "unit.yaml", "--all"])),
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "json"])),
+        ("html", run_in(folder, &["review", "unit.yaml", "--format", "html"])),
         ("quiet", run_in(folder, &["review", "unit.yaml", "--quiet"])),
         ("tree", run_in(folder, &["derive", "unit.yaml", figure])),
         ("stress", run_in(folder, &["stress", "unit.yaml", "--all"])),

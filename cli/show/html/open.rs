@@ -66,7 +66,7 @@ fn assumptions(all: &[&Assumed]) -> Markup {
         if let Some(usual) = &one.usual {
             out.element(" (usual ", usual, ")");
         }
-        out.element(": ", one.why, "");
+        out.element(": ", one.why.trim_end_matches('.'), "");
         if let [first, more @ ..] = one.paths.as_slice() {
             out.element("; at <code>", first, "</code>");
             if !more.is_empty() {

@@ -1,5 +1,7 @@
 //! Which duty points are drawn: first the one with the gravest finding, then those of its variant and of the others.
 
+use std::collections::BTreeSet;
+
 use loadworthy_checks::corner;
 use loadworthy_unit::LaneState;
 
@@ -13,6 +15,8 @@ use super::markup::Markup;
 
 /// Duty points that are drawn at most; a page is to be read, and a drawing takes room.
 const MOST: usize = 8;
+/// Stages that are drawn at most, over all duty points but the first.
+const MOST_STAGES: usize = 240;
 
 /// A duty point that is drawn.
 pub(crate) struct Point<'s, 'u> {
@@ -61,7 +65,9 @@ impl<'s, 'u> Points<'s, 'u> {
         let own = drawn.get(first).map_or(0, |point| point.variant);
         let mut order: Vec<usize> = (0..drawn.len()).collect();
         order.sort_by_key(|&place| (!drawn[place].is_first, drawn[place].variant != own, place));
-        let kept: std::collections::BTreeSet<usize> = order.into_iter().take(MOST).collect();
+        let stages = unit.variants.iter().map(|variant| variant.plan.stages.len()).max().unwrap_or_default();
+        let most = (MOST_STAGES / stages.max(1)).clamp(1, MOST);
+        let kept: BTreeSet<usize> = order.into_iter().take(most).collect();
         let all = drawn.len();
         let mut place = 0;
         drawn.retain(|_| {

@@ -12,6 +12,9 @@ use super::table::{cell, head, region};
 /// The share of what is allowed above which little is left.
 const LITTLE: f64 = 0.9;
 
+/// Rows that are shown, worst first; more than these nobody reads on a page.
+const MOST: usize = 2000;
+
 /// The table; nothing where nothing is compared.
 pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     let mut out = Markup::new();
@@ -28,10 +31,15 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     region(&mut out, "Everything that is compared", sheet);
     out.raw("<table class=\"stack sortable\" role=\"table\">\n");
     head(&mut out, &["Part", "Used", "What is compared", "Carried", "Allowed", "Limit", "Where"]);
-    for one in &rows {
+    for one in rows.iter().take(MOST) {
         row(&mut out, one);
     }
     out.raw("</tbody></table></div></div>\n");
+    if let Some(more @ 1..) = rows.len().checked_sub(MOST) {
+        out.raw("<p>")
+            .count(more)
+            .raw(" more rows, with more headroom: <code>loadworthy stress --all</code></p>\n");
+    }
     out
 }
 

@@ -1,6 +1,6 @@
 //! How much of what is allowed each part of a drawing uses in a duty point, from the verdicts of a review.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Bound;
 
 use loadworthy_checks::figure_text;
@@ -226,7 +226,7 @@ impl<'u> Uses<'u> {
     }
 
     /// Findings about entries other than these.
-    pub(crate) fn elsewhere(&self, drawn: &[&str]) -> Vec<(&'u str, Number)> {
+    pub(crate) fn elsewhere(&self, drawn: &BTreeSet<&str>) -> Vec<(&'u str, Number)> {
         let others = self.by_entry.iter().filter(|(entry, _)| !drawn.contains(*entry));
         let mut all: Vec<_> =
             others.flat_map(|(entry, used)| used.numbers.iter().map(|number| (*entry, *number))).collect();

@@ -121,7 +121,12 @@ fn counts(made: &Made) -> Vec<(String, String)> {
 fn weakest(made: &Made, sheet: usize) -> Markup {
     let mut out = Markup::new();
     let Made { described, review, .. } = made;
-    if let Some(finding) = review.findings.first() {
+    let all: Vec<usize> = (0..described.unit.variants.len()).collect();
+    let stresses = Stresses::of(&described.unit, review, &all, None);
+    let least = stresses.worst.iter().find_map(|stress| Some((stress, stress.verdict.comparison()?)));
+    // What is merely worth knowing is no weaker than the least headroom.
+    let tells = |finding: &&Finding| finding.grade != Grade::Note || least.is_none();
+    if let Some(finding) = review.findings.first().filter(tells) {
         out.raw("<h3>Weakest point ");
         linked(&mut out, sheet, Number(1));
         out.raw(" <span class=\"").raw(finding.grade.word()).raw("\"><span class=\"grade\">");
@@ -134,9 +139,6 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
         out.join(&change(finding));
         return out;
     }
-    let all: Vec<usize> = (0..described.unit.variants.len()).collect();
-    let stresses = Stresses::of(&described.unit, review, &all, None);
-    let least = stresses.worst.iter().find_map(|stress| Some((stress, stress.verdict.comparison()?)));
     match least {
         Some((stress, compared)) => {
             let text = figure_text::comparison(compared);

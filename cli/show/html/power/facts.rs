@@ -1,6 +1,6 @@
 //! What the drawing of the power says, taken from a solved duty point.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_checks::figure_text::{percent, value};
 use loadworthy_unit::plan::{ChopperKind, Conductor, Plan, Stage, Topology};
@@ -39,7 +39,7 @@ impl<'u> Net<'u> {
     }
 
     /// Names of everything that is drawn.
-    pub(crate) fn names(&self) -> Vec<&'u str> {
+    pub(crate) fn names(&self) -> BTreeSet<&'u str> {
         let boxes = self.items.iter().flat_map(|item| &item.boxes);
         let in_boxes =
             boxes.flat_map(|(_, one)| one.conductors.iter().map(|through| through.name).chain([one.name]));
