@@ -80,10 +80,7 @@ pub(crate) fn plate(made: &Made) -> Markup {
 /// The stamp and the weakest point.
 pub(crate) fn verdict(made: &Made, outcome: Outcome, sheet: usize) -> Markup {
     let mut out = Markup::new();
-    out.raw("<section class=\"verdict ").raw(class(outcome)).raw(
-        "\">
-<div class=\"stamp\"><h2>",
-    );
+    out.raw("<section class=\"verdict ").raw(class(outcome)).raw("\">\n<div class=\"stamp\"><h2>");
     out.raw(mark(outcome)).raw(" ").raw(word(outcome)).raw("</h2>\n<ul class=\"says\">");
     for (name, said) in counts(made) {
         out.element("<li><span>", &name, "</span>").element("<span class=\"num\">", &said, "</span></li>");
@@ -159,6 +156,13 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
                 "<h3>Nothing was compared</h3>\n<p class=\"lead\">What is missing is listed below.</p>\n",
             );
         }
+    }
+    if let [first, more @ ..] = review.not_judged.as_slice() {
+        out.element("<p class=\"change\"><b>What to state</b><strong>", &first.missing, "</strong>");
+        if !more.is_empty() {
+            out.element("; ", &counted(more.len(), "other input", "other inputs"), " below");
+        }
+        out.raw("</p>\n");
     }
     out
 }
