@@ -188,8 +188,7 @@ pub(super) fn labels(page: &str) -> Vec<(String, (f64, f64), Vec<Label>)> {
         let view = svg.split_once("viewBox=\"0 0 ").map_or("", |(_, from)| from);
         let mut view = view.split('"').next().unwrap_or_default().split(' ').filter_map(|n| n.parse().ok());
         let size = (view.next().unwrap_or(f64::NAN), view.next().unwrap_or(f64::NAN));
-        let title =
-            svg.split_once("<title").and_then(|(_, from)| Some(from.split_once('>')?.1.split('<').next()?));
+        let title = svg.split_once("<title").and_then(|(_, from)| from.split_once('>')?.1.split('<').next());
         let mut labels = Vec::new();
         for text in svg.split("<text ").skip(1) {
             let (head, inner) =

@@ -13,9 +13,11 @@ pub(crate) struct Number(pub(crate) usize);
 
 /// Which finding speaks for a failure.
 pub(crate) struct Numbers<'r> {
-    /// By check, defect and entry: the finding, and the part that it names.
-    by: BTreeMap<(&'r str, &'r str, &'r str), Vec<(Number, &'r str)>>,
+    by: BTreeMap<Failing<'r>, Vec<(Number, &'r str)>>,
 }
+
+/// Check, defect and entry; findings of them each with the part that it names.
+type Failing<'r> = (&'r str, &'r str, &'r str);
 
 /// The entry of the description that a part belongs to, by its path.
 pub(crate) fn entry_of(path: &str) -> &str {
@@ -30,7 +32,7 @@ pub(crate) fn numbered(review: &Review) -> impl Iterator<Item = (Number, &Findin
 
 impl<'r> Numbers<'r> {
     pub(crate) fn of(review: &'r Review) -> Self {
-        let mut by: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        let mut by: BTreeMap<Failing<'r>, Vec<_>> = BTreeMap::new();
         for (number, finding) in numbered(review) {
             let key = (finding.check, finding.defect, entry_of(&finding.part));
             by.entry(key).or_default().push((number, finding.part.as_str()));

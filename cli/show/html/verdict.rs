@@ -83,7 +83,7 @@ pub(crate) fn verdict(made: &Made, outcome: Outcome, sheet: usize) -> Markup {
     out.raw("<section class=\"verdict ").raw(class(outcome)).raw("\">\n<div class=\"stamp\"><h2>");
     out.raw(mark(outcome)).raw(" ").raw(word(outcome)).raw("</h2>\n<ul class=\"says\">");
     for (name, said) in counts(made) {
-        out.element("<li><span>", &name, "</span>").element("<span class=\"num\">", &said, "</span></li>");
+        out.element("<li><span>", &name, "</span> ").element("<span class=\"num\">", &said, "</span></li>");
     }
     out.raw("</ul></div>\n<div class=\"weakest\">\n").join(&weakest(made, sheet)).raw("</div>\n</section>\n");
     out
@@ -158,7 +158,7 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
         }
     }
     if let [first, more @ ..] = review.not_judged.as_slice() {
-        out.element("<p class=\"change\"><b>What to state</b><strong>", &first.missing, "</strong>");
+        out.element("<p class=\"change\"><b>What to state</b> <strong>", &first.missing, "</strong>");
         if !more.is_empty() {
             out.element("; ", &counted(more.len(), "other input", "other inputs"), " below");
         }
@@ -182,7 +182,7 @@ fn change(finding: &Finding) -> Markup {
     let mut out = Markup::new();
     match (finding.proposals.as_slice(), &finding.no_proposal) {
         ([first, more @ ..], _) => {
-            out.element("<p class=\"change\"><b>What to change</b><strong>", &first.say, "</strong>");
+            out.element("<p class=\"change\"><b>What to change</b> <strong>", &first.say, "</strong>");
             out.element(" leaves ", &first.leaves, "");
             if !more.is_empty() {
                 let other = counted(more.len(), "other way", "other ways");
@@ -191,7 +191,7 @@ fn change(finding: &Finding) -> Markup {
             out.raw("</p>\n");
         }
         ([], Some(why)) => {
-            out.element("<p class=\"change\"><b>No proposal</b>", why, "</p>\n");
+            out.element("<p class=\"change\"><b>No proposal</b> ", why, "</p>\n");
         }
         ([], None) => {}
     }

@@ -256,3 +256,97 @@ fn tracks(layers: &[usize], spans: &[Option<(usize, usize)>]) -> Vec<usize> {
     }
     tracks
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::symbol::Symbol;
+    use super::super::{Bar, Element, Seat};
+    use super::*;
+
+    /// A net of bars and of what leads from one to another; a source where it leads from none.
+    fn net(bars: usize, items: &[(Option<usize>, Option<usize>)]) -> Net<'static> {
+        let element = || Element {
+            symbol: Symbol::Load,
+            name: "part",
+            what: String::new(),
+            figures: String::new(),
+            used: None,
+            conductors: Vec::new(),
+        };
+        let item = |&(left, right): &(Option<usize>, Option<usize>)| Item {
+            left,
+            right,
+            boxes: vec![(Seat::Main, element())],
+            wires: vec![Wire { way: 1, ..Wire::default() }, Wire::default()],
+        };
+        let bar = || Bar { name: "bus", voltage: String::new(), used: None };
+        Net { bars: (0..bars).map(|_| bar()).collect(), items: items.iter().map(item).collect() }
+    }
+
+    /// No two items that pass one slot stand in one row.
+    fn assert_apart(net: &Net<'_>, layout: &Layout) {
+        let mut taken = std::collections::BTreeSet::new();
+        for (place, item) in net.items.iter().enumerate() {
+            let last = match (item.left, item.right) {
+                (Some(_), Some(right)) => layout.layers[right].max(layout.slots[place]),
+                _ => layout.slots[place],
+            };
+            for slot in layout.slots[place]..=last {
+                assert!(taken.insert((slot, layout.rows[place])), "item {place} has no room of its own");
+            }
+        }
+    }
+
+    #[test]
+    fn the_longest_way_decides_the_layer() {
+        // 0 leads to 1, 1 to 2, and 0 to 2 as well.
+        let mut net = net(3, &[(None, Some(0)), (Some(0), Some(1)), (Some(0), Some(2)), (Some(1), Some(2))]);
+        let layout = Layout::of(&mut net);
+        assert_eq!(layout.layers, [0, 1, 2]);
+        assert_apart(&net, &layout);
+    }
+
+    #[test]
+    fn a_stage_that_is_described_backwards_is_turned() {
+        // Bus 1 is fed; the stage names bus 0 first.
+        let mut net = net(2, &[(None, Some(1)), (Some(0), Some(1))]);
+        let layout = Layout::of(&mut net);
+        assert_eq!((net.items[1].left, net.items[1].right), (Some(1), Some(0)));
+        assert_eq!(net.items[1].wires[1].way, -1, "what went to the right goes to the left");
+        assert_eq!(layout.layers, [1, 0]);
+    }
+
+    #[test]
+    fn bars_whose_rows_meet_stand_side_by_side() {
+        assert_eq!(tracks(&[0, 0, 0], &[Some((0, 2)), Some((1, 3)), Some((3, 4))]), [0, 1, 0]);
+        assert_eq!(tracks(&[0, 1], &[Some((0, 2)), Some((0, 2))]), [0, 0]);
+    }
+
+    #[test]
+    fn nothing_shares_its_place_however_the_buses_hang_together() {
+        let mut state = 7u64;
+        let mut next = |below: usize| {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            usize::try_from(state >> 33).unwrap_or_default() % below
+        };
+        for _ in 0..300 {
+            let bars = 1 + next(6);
+            let items: Vec<_> = (0..next(14))
+                .map(|_| {
+                    let mut end = || Some(next(bars + 1)).filter(|bus| *bus < bars);
+                    (end(), end())
+                })
+                .collect();
+            let mut net = net(bars, &items);
+            let layout = Layout::of(&mut net);
+            assert_apart(&net, &layout);
+            for item in &net.items {
+                if let (Some(left), Some(right)) = (item.left, item.right)
+                    && left != right
+                {
+                    assert!(layout.layers[left] < layout.layers[right]);
+                }
+            }
+        }
+    }
+}
