@@ -7,7 +7,8 @@ use super::markup::Markup;
 use super::svg::{self, Anchor, Label, SMALL};
 
 const WIDTH: f64 = 344.0;
-const HEIGHT: f64 = 106.0;
+/// With what is said below the scale: of what is allowed, and of another limit.
+const HEIGHT: (f64, f64) = (80.0, 100.0);
 /// Left and right end of the scale.
 const ENDS: (f64, f64) = (2.0, 326.0);
 /// Height of the scale.
@@ -31,7 +32,8 @@ pub(crate) fn gauge(compared: &Comparison) -> Markup {
     let place = |value: f64| ENDS.0 + (ENDS.1 - ENDS.0) * (value - from) / (most - from);
     let text = figure_text::comparison(compared);
     let over = !compared.holds();
-    out.raw("<svg class=\"drawing gauge\" aria-hidden=\"true\" viewBox=\"0 0 ").at(WIDTH).raw(" ").at(HEIGHT);
+    let height = if (place(limit) - place(allowed)).abs() > 0.5 { HEIGHT.1 } else { HEIGHT.0 };
+    out.raw("<svg class=\"drawing gauge\" aria-hidden=\"true\" viewBox=\"0 0 ").at(WIDTH).raw(" ").at(height);
     out.raw("\">\n");
     let (c, a, l) = (place(carried), place(allowed), place(limit));
     svg::stroke(&mut out, "hair", &[(ENDS.0, SCALE), (ENDS.1 + 6.0, SCALE)]);

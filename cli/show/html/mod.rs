@@ -21,11 +21,13 @@ mod table;
 mod used;
 mod verdict;
 
+use loadworthy_checks::verdict::Grade;
+
 use crate::reviewed::FileReview;
 use crate::show::layout::counted;
 use crate::show::terminal::{CAUTION, summary};
 
-use markup::Markup;
+use markup::{Markup, prose};
 
 /// The page of all files: of several a summary first, then a sheet for each.
 pub(crate) fn page(files: &[FileReview]) -> String {
@@ -69,8 +71,13 @@ fn all(files: &[FileReview], title: &str) -> Markup {
         out.raw("</td><td>");
         match &file.made {
             Ok(made) => {
-                out.text(&summary(&made.described, &made.review)).raw("</td><td>");
-                out.text(made.review.findings.first().map_or("", |finding| finding.saying.as_str()));
+                // In a table a gap is a comma.
+                out.text(&summary(&made.described, &made.review).replace("   ", "; ")).raw("</td><td>");
+                let weakest = made.review.findings.first().filter(|finding| finding.grade != Grade::Note);
+                match weakest {
+                    Some(finding) => out.join(&prose(&finding.saying)),
+                    None => out.raw("–"),
+                };
             }
             Err(why) => {
                 out.text(why).raw("</td><td>");
