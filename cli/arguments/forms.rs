@@ -16,6 +16,8 @@ pub(crate) enum ReviewForm {
     Markdown,
     /// For a host that shows results beside the lines of a change
     Sarif,
+    /// A page with drawings, in one file that asks for nothing else
+    Html,
 }
 
 /// How a comparison is shown.

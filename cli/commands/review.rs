@@ -12,6 +12,7 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::progress;
 use crate::reviewed::FileReview;
+use crate::show::html;
 use crate::show::json::review as json;
 use crate::show::lines;
 use crate::show::markdown;
@@ -70,6 +71,18 @@ pub(crate) fn run(
                 },
             );
             output.put(&markdown::reviews(sheets));
+            rows
+        }
+        ReviewForm::Html => {
+            let mut files = Vec::new();
+            let rows = run.each(
+                |file| file,
+                |row, file| {
+                    tell_unreadable(row, errors);
+                    files.push(file);
+                },
+            );
+            output.put(&html::page(&files));
             rows
         }
         ReviewForm::Sarif => {

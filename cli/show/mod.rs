@@ -8,6 +8,7 @@ pub(crate) mod check_page;
 pub(crate) mod compare;
 pub(crate) mod csv;
 pub(crate) mod figures;
+pub(crate) mod html;
 pub(crate) mod json;
 pub(crate) mod layout;
 pub(crate) mod lines;

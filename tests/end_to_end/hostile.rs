@@ -31,6 +31,7 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "json"])),
         ("markdown", run_in(folder, &["review", "unit.yaml", "--format", "markdown"])),
         ("json", run_in(folder, &["review", "unit.yaml", "--format", "sarif"])),
+        ("html", run_in(folder, &["review", "unit.yaml", "--format", "html"])),
         ("quiet", run_in(folder, &["review", "unit.yaml", "--quiet"])),
         ("tree", run_in(folder, &["derive", "unit.yaml", figure])),
         ("stress", run_in(folder, &["stress", "unit.yaml", "--all"])),

@@ -17,7 +17,8 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing};
-pub(crate) use needs::Classes;
+pub(crate) use needs::{Classes, ways};
+pub(crate) use tell::{needed_words, worth_words};
 
 const UNNAMED: &str = "no-barrier";
 const ELSEWHERE: &str = "elsewhere";

@@ -359,7 +359,7 @@ fn what(crossing: &Crossing) -> String {
     .to_owned()
 }
 
-pub(super) fn needed_words(needed: Needed) -> &'static str {
+pub(crate) fn needed_words(needed: Needed) -> &'static str {
     match needed {
         Needed::Functional => "functional insulation",
         Needed::Basic => "basic insulation",
@@ -367,7 +367,7 @@ pub(super) fn needed_words(needed: Needed) -> &'static str {
     }
 }
 
-fn worth_words(worth: Option<Worth>) -> &'static str {
+pub(crate) fn worth_words(worth: Option<Worth>) -> &'static str {
     match worth {
         Some(Worth::Insulation(Insulation::Functional)) => "functional",
         Some(Worth::Insulation(Insulation::Basic)) => "basic",

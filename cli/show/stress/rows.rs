@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use loadworthy_checks::corner;
 use loadworthy_checks::figure_text;
-use loadworthy_checks::verdict::{Comparison, Fault, Outcome, Verdict};
+use loadworthy_checks::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Variant};
 
@@ -12,17 +12,21 @@ use super::legs::{Positions, Seat, drawn};
 use super::{Moment, Stress, Stresses, duty_of};
 
 /// A line of the table.
-pub(super) struct Row {
-    pub(super) fails: bool,
-    pub(super) parts: String,
+pub(crate) struct Row {
+    pub(crate) fails: bool,
+    pub(crate) parts: String,
     /// What of them is compared.
-    pub(super) what: String,
+    pub(crate) what: String,
     /// Headroom; a word where nothing is compared.
-    pub(super) headroom: String,
+    pub(crate) headroom: String,
     /// Carried, limit, allowed; empty where nothing is compared.
-    pub(super) numbers: [String; 3],
+    pub(crate) numbers: [String; 3],
     /// Where: duty point, corner, variants.
-    pub(super) place: String,
+    pub(crate) place: String,
+    /// How much it matters, where it fails.
+    pub(crate) grade: Option<Grade>,
+    /// Share of what is allowed that is used, ten kelvin counting as ten per cent; none where nothing is compared.
+    pub(crate) share: Option<f64>,
 }
 
 /// What lines must share to become one.
@@ -49,7 +53,7 @@ struct Gathered<'s, 'u> {
 }
 
 /// The lines of what is compared or fails, worst first.
-pub(super) fn rows(stresses: &Stresses<'_>) -> Vec<Row> {
+pub(crate) fn rows(stresses: &Stresses<'_>) -> Vec<Row> {
     let mut positions: BTreeMap<Option<&str>, Positions> = BTreeMap::new();
     let mut places: BTreeMap<Family<'_>, usize> = BTreeMap::new();
     let mut all: Vec<Gathered<'_, '_>> = Vec::new();
@@ -146,11 +150,16 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
     let [headroom, carried, limit, allowed] = gathered.numbers.clone();
     Row {
         fails: verdict.fails(),
+        grade: match verdict.outcome {
+            Outcome::Fails { grade, .. } => Some(grade),
+            Outcome::Holds(_) | Outcome::NotJudged(_) => None,
+        },
         parts,
         what: what(variant, verdict),
         headroom,
         numbers: [carried, limit, allowed],
         place: place.join(", "),
+        share: verdict.comparison().map(|compared| 1.0 - compared.rank()).filter(|share| share.is_finite()),
     }
 }
 

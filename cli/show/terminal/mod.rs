@@ -1,14 +1,14 @@
 //! A review for a person at a terminal: what must be known first, worst first, within a screen.
 
-mod accepted;
-mod faults;
-mod finding;
+pub(crate) mod accepted;
+pub(crate) mod faults;
+pub(crate) mod finding;
 mod holding;
 mod paint;
 mod problem;
-mod snippet;
+pub(crate) mod snippet;
 pub(crate) mod table;
-mod window;
+pub(crate) mod window;
 
 use loadworthy_checks::Review;
 use loadworthy_checks::review::{Assumed, Counts, Finding};
@@ -93,7 +93,7 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
 }
 
 /// How many verdicts hold, fail, and could not be given.
-fn summary(described: &Described, review: &Review) -> String {
+pub(crate) fn summary(described: &Described, review: &Review) -> String {
     let counts = review.counts;
     let mut parts = Vec::new();
     parts.extend(words::review::problems(described));

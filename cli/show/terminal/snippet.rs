@@ -189,16 +189,16 @@ impl Diagnostic for Marked {
 }
 
 /// The first line of a span.
-struct OnLine<'t> {
-    number: u32,
-    column: u32,
-    text: &'t str,
+pub(crate) struct OnLine<'t> {
+    pub(crate) number: u32,
+    pub(crate) column: u32,
+    pub(crate) text: &'t str,
     /// The span within it; what goes on in further lines is left out.
-    range: std::ops::Range<usize>,
+    pub(crate) range: std::ops::Range<usize>,
 }
 
 impl<'t> OnLine<'t> {
-    fn of(tree: &'t Tree, span: Span) -> Self {
+    pub(crate) fn of(tree: &'t Tree, span: Span) -> Self {
         let file = tree.file(span.file);
         let place = file.place(span.start);
         let text = file.line(place.line).unwrap_or_default();

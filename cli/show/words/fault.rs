@@ -60,7 +60,7 @@ pub(crate) fn lines(walk: &FaultWalk, fault: &Fault) -> Vec<Line> {
     lines
 }
 
-fn worse_text(worse: &Worse) -> String {
+pub(crate) fn worse_text(worse: &Worse) -> String {
     let mut text = format!("{} of {}", worse.check, worse.part);
     if let Some(duty) = &worse.duty {
         text.push_str(&format!(" in {duty}"));
@@ -73,7 +73,7 @@ fn worse_text(worse: &Worse) -> String {
 }
 
 /// Names, the first of them where they are many; that they are all is said in a word.
-fn named(names: &[String], of: Option<usize>) -> String {
+pub(crate) fn named(names: &[String], of: Option<usize>) -> String {
     if of == Some(names.len()) && 1 < names.len() {
         return format!("all {}: {}", names.len(), named(names, None));
     }
