@@ -9,6 +9,8 @@ pub(super) struct Section {
     /// What stands before its first block; of a table its head.
     pub(super) head: String,
     pub(super) blocks: Vec<String>,
+    /// How many there are beside these.
+    pub(super) beyond: usize,
     /// Of sections with equal room the lower rank comes first.
     pub(super) rank: u8,
     /// What a block is called, as one and as several.
@@ -32,7 +34,7 @@ impl Section {
 pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String {
     let silent = |number: usize| {
         let noun = if number == 1 { "part" } else { "parts" };
-        format!("+{number} more {noun} of this review, for which there is no room here\n\n")
+        format!("+{number} more {noun}, for which there is no room here\n\n")
     };
     let mut room = ROOM.saturating_sub(first.len() + last.len() + silent(usize::MAX).len());
     let mut kept = vec![0; sections.len()];
@@ -41,7 +43,7 @@ pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String 
     for place in order {
         let section = &sections[place];
         let is_shown = section.under.is_none_or(|under| kept.get(under).is_some_and(|&kept| kept > 0));
-        let frame = section.head.len() + section.note(section.blocks.len()).len() + 1;
+        let frame = section.head.len() + section.note(section.blocks.len() + section.beyond).len() + 1;
         let fits = |room: usize, block: &String| block.len() <= room;
         if !is_shown
             || section
@@ -63,7 +65,7 @@ pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String 
     let mut text = first.to_owned();
     let mut untold = 0;
     for (section, kept) in sections.iter().zip(kept) {
-        let left_out = section.blocks.len() - kept;
+        let left_out = section.blocks.len() - kept + section.beyond;
         if kept == 0 {
             untold += left_out;
             continue;
@@ -93,7 +95,7 @@ mod tests {
             rank,
             more: ("row", "rows"),
             command: "`show`".to_owned(),
-            under: None,
+            ..Section::default()
         }
     }
 
@@ -121,6 +123,6 @@ mod tests {
         let mut child = section(2, "child\n", "x\n", 3);
         child.under = Some(0);
         let text = fitted("", vec![section(0, "parent\n", &"y".repeat(70_000), 1), child], "");
-        assert_eq!(text, "+4 more parts of this review, for which there is no room here\n\n");
+        assert_eq!(text, "+4 more parts, for which there is no room here\n\n");
     }
 }
