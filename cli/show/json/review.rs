@@ -16,6 +16,7 @@ use crate::show::cautions;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
+use super::permit::HeldAgainst;
 use super::text;
 use faults::FaultWalk;
 use finding::Finding;
@@ -91,8 +92,8 @@ struct Count {
 /// What permits accept, and the day that they are held against.
 #[derive(Serialize)]
 struct Accepted {
-    on: String,
-    day_from: &'static str,
+    #[serde(flatten)]
+    held_against: HeldAgainst,
     findings: Vec<Finding>,
 }
 
@@ -184,8 +185,7 @@ impl Reviewed {
             problems: problems.iter().map(|problem| ProblemShown::of(tree, problem)).collect(),
             findings: review.findings.iter().map(|finding| Finding::of(described, finding)).collect(),
             accepted: day.map(|day| Accepted {
-                on: day.date.to_string(),
-                day_from: day.from.words(),
+                held_against: HeldAgainst::of(day),
                 findings: review.accepted.iter().map(|finding| Finding::of(described, finding)).collect(),
             }),
             faults: besides

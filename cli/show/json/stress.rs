@@ -7,6 +7,7 @@ use crate::outcome::Outcome;
 use crate::show::stress::Stresses;
 use crate::show::terminal::CAUTION;
 
+use super::permit::{HeldAgainst, PermitShown};
 use super::review::VerdictShown;
 use super::text;
 
@@ -19,6 +20,9 @@ struct Table<'d> {
     caution: &'static str,
     file: &'d str,
     problems: usize,
+    /// The day that permits are held against; absent without permits, so that no day stands in the table.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permits: Option<HeldAgainst>,
     rows: Vec<Row<'d>>,
     not_judged: Vec<VerdictShown>,
     broken_checks: Vec<&'static str>,
@@ -30,6 +34,9 @@ struct Row<'d> {
     variants: &'d [&'d str],
     #[serde(flatten)]
     verdict: VerdictShown,
+    /// The permit that accepts it; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<PermitShown>,
 }
 
 /// The table.
@@ -44,12 +51,14 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, outcome: Out
         caution: CAUTION,
         file: &described.name,
         problems: described.problems.len(),
+        permits: stresses.day.map(HeldAgainst::of),
         rows: stresses
             .worst
             .iter()
             .map(|one| Row {
                 variants: &one.variants,
                 verdict: VerdictShown::of(tree, one.variant, one.verdict),
+                accepted: one.permit.map(|permit| PermitShown::of(tree, permit)),
             })
             .collect(),
         not_judged: stresses

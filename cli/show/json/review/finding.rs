@@ -5,6 +5,7 @@ use loadworthy_unit::DutyId;
 use serde::Serialize;
 
 use crate::described::Described;
+use crate::show::json::permit::PermitShown;
 use crate::show::patch;
 use crate::show::places::{self, Place};
 
@@ -51,11 +52,8 @@ pub(in crate::show::json) struct Finding {
 #[derive(Serialize)]
 struct OnRecord {
     standing: &'static str,
-    up_to: Option<String>,
-    reason: String,
-    accepted_by: String,
-    until: String,
-    at: Place,
+    #[serde(flatten)]
+    permit: PermitShown,
 }
 
 #[derive(Serialize)]
@@ -130,14 +128,7 @@ impl Finding {
             estimate: finding.estimate.clone(),
             permit: finding.permit.and_then(|of| {
                 let permit = described.unit.permits.get(of.permit)?;
-                Some(OnRecord {
-                    standing: of.standing.word(),
-                    up_to: permit.up_to.as_ref().map(|up_to| up_to.written.clone()),
-                    reason: permit.reason.clone(),
-                    accepted_by: permit.accepted_by.clone(),
-                    until: permit.until.to_string(),
-                    at: places::of_node(tree, permit.at),
-                })
+                Some(OnRecord { standing: of.standing.word(), permit: PermitShown::of(tree, permit) })
             }),
         }
     }
