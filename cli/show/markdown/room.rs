@@ -49,7 +49,7 @@ pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String 
     for share in [2, 1] {
         for &place in &order {
             let section = &sections[place];
-            if !section.under.is_none_or(|under| kept.get(under).is_some_and(|&kept| kept > 0)) {
+            if section.under.is_some_and(|under| kept.get(under).is_none_or(|&kept| kept == 0)) {
                 continue;
             }
             let mut own = room / share;
