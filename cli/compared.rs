@@ -21,7 +21,7 @@ use crate::solutions::unknown;
 
 /// Two descriptions, and what the change from one to the other is and does.
 pub(crate) struct Compared {
-    /// Before the change.
+    /// Before the change; of its findings nothing is proposed.
     pub(crate) old: Side,
     /// After it.
     pub(crate) new: Side,
@@ -65,16 +65,20 @@ impl Compared {
         let new_root = new.as_ref().ok().and_then(|(_, root)| *root);
         // One day for both: what ends between two days is no change of the description.
         let mut today = None;
-        let mut review = |(described, _): (Described, Option<NodeId>)| {
-            let mut day = permits::day(&described.unit, asked.on);
-            if let (Some(day), Some(first)) = (&mut day, today) {
-                *day = first;
-            }
-            today = today.or(day);
-            Made::on(described, day)
+        let mut day = |described: &Described| {
+            let own = permits::day(&described.unit, asked.on)?;
+            Some(*today.get_or_insert(own))
         };
-        let old = Side { name: old_name, made: old.map(&mut review) };
-        let new = Side { name: new_name, made: new.map(&mut review) };
+        // What would hold is sought for the side after alone.
+        let old = old.map(|(described, _)| {
+            let day = day(&described);
+            Made::findings_on(described, day)
+        });
+        let new = new.map(|(described, _)| {
+            let day = day(&described);
+            Made::on(described, day)
+        });
+        let (old, new) = (Side { name: old_name, made: old }, Side { name: new_name, made: new });
         let change = match (old.whole().zip(old_root), new.whole().zip(new_root)) {
             (Some(old), Some(new)) => Some(Change::between(old, new)),
             _ => None,

@@ -64,6 +64,12 @@ impl Made {
         Self { described, review, besides: Besides { day, faults: None } }
     }
 
+    /// Reviews a description for its verdicts and findings alone, without what would hold.
+    pub(crate) fn findings_on(described: Described, day: Option<Day>) -> Self {
+        let review = loadworthy_checks::review::findings_on(&described.unit, day.map(|day| day.date));
+        Self { described, review, besides: Besides { day, faults: None } }
+    }
+
     /// How the review ends.
     pub(crate) fn outcome(&self, grade: AskedGrade) -> Outcome {
         outcome_of(&self.described, &self.review, grade)

@@ -31,7 +31,7 @@ pub use assumptions::Assumed;
 pub use fingerprint::fingerprint;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
-pub use run::{judged, review, review_on, review_with};
+pub use run::{accepted_on, findings_on, judged, review, review_on, review_with};
 
 /// A reviewed unit.
 #[derive(Clone, Debug, Default)]

@@ -27,6 +27,8 @@ pub(crate) enum CompareForm {
     Terminal,
     /// For a program: everything, with places in both files
     Json,
+    /// For a comment beside a change
+    Markdown,
 }
 
 /// How a mission is shown.

@@ -3,10 +3,11 @@
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use jiff::civil::Date;
 use loadworthy_checks::size::Kind;
 
 use super::forms::{AskedGrade, SizeForm};
-use super::values::override_of;
+use super::values::{day_of, override_of};
 
 /// What `size` is asked.
 #[derive(Debug, Args)]
@@ -28,6 +29,9 @@ pub(crate) struct Size {
     /// Try a value without editing the file; what it sets is not sized
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
+    /// The day that permits are held against; that of the system clock, in UTC, unless said otherwise
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
+    pub(crate) on: Option<Date>,
 }
 
 /// A kind of what is sized.

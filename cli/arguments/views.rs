@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use jiff::civil::Date;
 
 use super::forms::{AskedGrade, CurveForm, DeriveForm, MissionForm};
-use super::values::override_of;
+use super::values::{day_of, override_of};
 
 /// What `stress` is asked.
 #[derive(Debug, Args)]
@@ -31,6 +32,10 @@ pub(crate) struct Stress {
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
+    /// The day that permits are held against; that of the system clock, in UTC, unless said otherwise. Without effect on
+    /// `--tolerance`
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
+    pub(crate) on: Option<Date>,
 }
 
 /// What `balance` is asked.

@@ -8,6 +8,7 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::show::compare::terminal;
 use crate::show::json;
+use crate::show::markdown;
 use crate::show::terminal::Paint;
 
 /// Compares two descriptions.
@@ -36,6 +37,7 @@ pub(crate) fn run(
     }
     match asked.format {
         CompareForm::Terminal => output.put(&terminal::comparison(&compared, asked.all, Paint { colored })),
+        CompareForm::Markdown => output.put(&markdown::change::comparison(&compared, asked)),
         CompareForm::Json => output.line(&json::compare::comparison(&compared, asked)),
     }
     compared.outcome

@@ -1,5 +1,6 @@
 //! `loadworthy resolve`: the description as it is understood.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 
 use loadworthy_checks::figure_text;
@@ -145,6 +146,7 @@ fn chosen<'d>(
 fn stand_in(resolved: &mut Resolved<'_>, unit: &Unit, top: Guided<'_>) -> Vec<String> {
     let mut placeless = Vec::new();
     for variant in &unit.variants {
+        let missing = missing(variant);
         for (path, stated, assumption) in assumed(variant) {
             let (low, high) = assumption.usual;
             let text = |amount: f64| {
@@ -156,6 +158,8 @@ fn stand_in(resolved: &mut Resolved<'_>, unit: &Unit, top: Guided<'_>) -> Vec<St
                 usual: (low < high).then(|| format!("{} to {}", text(low), text(high))),
             };
             let value = match word(assumption, stated) {
+                // Written down it would be stated for those as well that take no default.
+                _ if missing.contains(path.as_str()) => None,
                 Some(word) => Some(Value::text(word)),
                 None => spelled(resolved, &path, stated, top),
             };
@@ -172,6 +176,15 @@ fn stand_in(resolved: &mut Resolved<'_>, unit: &Unit, top: Guided<'_>) -> Vec<St
     }
     words(resolved, top);
     placeless
+}
+
+/// Paths of which something waits for what nobody states.
+fn missing(variant: &Variant) -> BTreeSet<&str> {
+    let inputs = variant.tables.inputs().iter().filter(|input| {
+        let mut values = input.values.iter();
+        values.any(|stated| matches!(stated.origin, Origin::Absent { .. }) && stated.value.is_nan())
+    });
+    inputs.map(|input| input.path.as_str()).collect()
 }
 
 /// Inputs that a default stands in for: path, value, default.

@@ -40,6 +40,7 @@ pub(crate) fn run(
         first: asked.first.map(AskedKind::kind),
         grade: asked.grade.lowest(),
         with: asked.with.iter().map(|(path, _)| path.as_str()).collect(),
+        on: asked.on,
     };
     let sizes = match Sizes::of(&question, (&described, &roots), &mut source) {
         Ok(sizes) => sizes,

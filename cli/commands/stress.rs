@@ -5,6 +5,7 @@ use std::io::Read;
 use crate::arguments::{self, DeriveForm};
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::permits::Accepted;
 use crate::show::json;
 use crate::show::stress::{Stresses, csv, terminal};
 use crate::show::terminal::Paint;
@@ -27,7 +28,9 @@ pub(crate) fn run(
         }
         let variants = chosen(&described.unit, asked.variant.as_deref(), asked.duty.as_deref())?;
         let review = loadworthy_checks::review::judged(&described.unit);
-        let stresses = Stresses::of(&described.unit, &review, &variants, asked.duty.as_deref());
+        let accepted = Accepted::of(&described.unit, &review, asked.on);
+        let duty = asked.duty.as_deref();
+        let stresses = Stresses::of(&described.unit, &review, &variants, duty, &accepted);
         if asked.tolerance {
             let tolerances = Tolerances::of(&described.unit, &review, &variants, &stresses);
             let is_complete = stresses.are_complete() && tolerances.are_complete();

@@ -4,11 +4,13 @@
 mod choice;
 mod place;
 
+use jiff::civil::Date;
 use loadworthy_checks::size::{self, Kind, Ladder, Sized, Tried, Unsizable};
 use loadworthy_checks::verdict::Grade;
 use loadworthy_unit::Unit;
 
 use crate::described::{Described, Roots, Source};
+use crate::permits::{self, Day};
 use crate::solutions::unknown;
 
 pub(crate) use choice::{Choice, named};
@@ -31,6 +33,10 @@ pub(crate) struct Sizes {
     pub(crate) sized: Sized,
     /// What is written for the sizes, by path in the description.
     pub(crate) written: Vec<(String, String)>,
+    /// Of each failure that no size mends the place of the permit that accepts it; in step with what is spared.
+    pub(crate) accepted: Vec<Option<usize>>,
+    /// The day that permits were held against; none without permits.
+    pub(crate) day: Option<Day>,
 }
 
 /// What is asked.
@@ -43,6 +49,8 @@ pub(crate) struct Question<'a> {
     pub(crate) grade: Grade,
     /// Paths that are set from outside.
     pub(crate) with: Vec<&'a str>,
+    /// The day that permits are held against, where it is said.
+    pub(crate) on: Option<Date>,
 }
 
 impl Sizes {
@@ -79,7 +87,16 @@ impl Sizes {
         });
         let at: Vec<usize> = sized.choices.iter().map(|choice| choice.at).collect();
         let written = writing.written(&choices, &at);
-        Ok(Self { choices, fixed, order, grade: question.grade, sized, written })
+        let day = permits::day(&described.unit, question.on);
+        // A permit accepts what no size mends. It is no reason to make anything smaller, so the search knows none.
+        let accepted = match day {
+            Some(day) if !sized.spared.is_empty() => {
+                let (found, _) = source.described(&written);
+                size::accepted(&found.unit, &sized.spared, day.date)
+            }
+            _ => vec![None; sized.spared.len()],
+        };
+        Ok(Self { choices, fixed, order, grade: question.grade, sized, written, accepted, day })
     }
 
     /// The places of the sizes that were found.

@@ -11,7 +11,7 @@ const FORWARDER: &str = "examples/timber-forwarder.yaml";
 const HARVESTER: &str = "examples/peat-harvester.yaml";
 
 /// A folder with the parts that examples name.
-fn workshop() -> Folder {
+pub(super) fn workshop() -> Folder {
     let folder = Folder::new();
     for parts in ["semiconductors", "capacitors"] {
         let name = format!("parts/{parts}.yaml");
@@ -29,7 +29,7 @@ fn with(text: &str, passages: &[(&str, &str)]) -> String {
 }
 
 /// The forwarder as somebody changed it: another order of the coolant, another device, another name.
-fn forwarder_changed() -> String {
+pub(super) fn forwarder_changed() -> String {
     with(
         &text_of(FORWARDER),
         &[

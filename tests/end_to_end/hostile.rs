@@ -43,6 +43,7 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("csv", run_in(folder, &["derive", "unit.yaml", "--format", "csv"])),
         ("compare", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--all"])),
         ("compare", run_in(folder, &["compare", "unit.yaml", "plain.yaml"])),
+        ("markdown", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format=markdown"])),
         ("json", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format", "json"])),
     ]
 }

@@ -12,13 +12,13 @@ const ROOM: usize = 60_000;
 
 /// What a reader makes of a comment.
 #[derive(Default)]
-struct Read {
+pub(super) struct Read {
     /// Rows of each table, with the number of their cells.
-    tables: Vec<Vec<usize>>,
+    pub(super) tables: Vec<Vec<usize>>,
     /// Lines of HTML.
     html: Vec<String>,
     /// Text of what is folded and what is not, as one.
-    text: String,
+    pub(super) text: String,
     /// Text outside of code.
     prose: String,
     others: Vec<String>,
@@ -72,7 +72,7 @@ fn visit<'a>(node: &'a AstNode<'a>, read: &mut Read) {
 }
 
 /// A comment in which nothing is obeyed that was not written by the program.
-fn harmless(markdown: &str) -> Read {
+pub(super) fn harmless(markdown: &str) -> Read {
     assert!(markdown.len() <= ROOM, "{} bytes", markdown.len());
     let hidden = markdown.lines().find(|line| loadworthy_source::escape_text(line) != *line);
     assert!(hidden.is_none(), "{hidden:?}");

@@ -172,12 +172,76 @@ fn a_program_reads_what_is_accepted() {
     assert!(findings.iter().all(|finding| finding["check"] != "output-reach"), "{findings:?}");
 }
 
+/// A command about the harvester with a permit for its bridge that does not reach its output.
+fn permitted(command: &str, terms: &str, more: &[&str]) -> Ran {
+    let permits = format!("permits=[{{ check: output-reach, part: track_bridge, {terms} }}]");
+    run(&[&[command, HARVESTER, "--with", &permits], more].concat())
+}
+
 #[test]
-fn a_table_of_figures_says_that_it_knows_no_permits() {
-    let permits = format!("permits=[{{ check: output-reach, part: track_bridge, {TERMS} }}]");
+fn a_stress_table_marks_what_is_accepted_and_by_whom() {
+    let table = permitted("stress", TERMS, &["--on", "2027-03-20"]).out;
+    let row =
+        table.split("\naccepted ").nth(1).expect("a row").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(row.starts_with("-6.7 % track_bridge modulation index (output-reach)"), "{table}");
+    assert!(
+        table.contains("accepted by the drive team") && table.contains("(2 of them accepted)"),
+        "{table}"
+    );
+    assert!(table.contains("permits      held against 2027-03-20, as asked by --on"), "{table}");
+    // What is left to fail stands first.
+    assert!(table.rfind("\nfails ") < table.find("\naccepted "), "{table}");
+    let over = permitted("stress", TERMS, &["--on", "2027-04-20"]).out;
+    assert!(!over.contains("\naccepted ") && over.contains("held against 2027-04-20"), "{over}");
+
+    let form = permitted("stress", TERMS, &["--on", "2027-03-20", "--format", "json"]).out;
+    let form: Value = serde_json::from_str(&form).expect("JSON");
+    assert_eq!(form["permits"], serde_json::json!({ "on": "2027-03-20", "day_from": "--on" }));
+    let rows = form["rows"].as_array().expect("a list");
+    let accepted = rows.iter().filter(|row| row.get("accepted").is_some()).collect::<Vec<_>>();
+    assert_eq!((accepted.len(), &accepted[0]["check"]), (1, &"output-reach".into()));
+    assert_eq!(accepted[0]["verdict"], "fails", "a permit changes no verdict");
+    assert_eq!(accepted[0]["accepted"]["reason"], "ends the shift slowly");
+
+    let csv = permitted("stress", TERMS, &["--on", "2027-03-20", "--format", "csv"]).out;
+    let lines = csv.lines().filter(|line| line.ends_with(",the drive team,2027-03-31")).collect::<Vec<_>>();
+    assert!(lines.len() == 2 && lines.iter().all(|line| line.contains("output-reach")), "{lines:?}");
+}
+
+#[test]
+fn what_no_size_mends_may_be_accepted() {
+    let on = |day: &str, more: &[&str]| permitted("size", TERMS, &[&["--on", day], more].concat());
+    let ran = on("2027-03-20", &[]);
+    assert_eq!(ran.code, Some(0), "{}", ran.out);
+    assert!(ran.out.contains("\naccepted        output-reach   track_bridge\n"), "{}", ran.out);
+    assert!(ran.out.contains("because ends the shift slowly"), "{}", ran.out);
+    let over = on("2027-04-20", &[]);
+    assert_eq!(over.code, Some(1));
+    assert!(over.out.contains("\nmajor           output-reach   track_bridge\n"), "{}", over.out);
+    let form: Value = serde_json::from_str(&on("2027-03-20", &["--format", "json"]).out).expect("JSON");
+    assert_eq!((&form["exit"], &form["permits"]["on"]), (&0.into(), &"2027-03-20".into()));
+    let left = form["left"].as_array().expect("a list");
+    assert!(!left.is_empty() && left.iter().all(|one| one["accepted"]["accepted_by"] == "the drive team"));
+    // A permit makes nothing smaller: the sizes are those without it.
+    let plain = run(&["size", HARVESTER, "--format", "json"]).out;
+    let plain: Value = serde_json::from_str(&plain).expect("JSON");
+    assert_eq!((&plain["sizes"], &plain["exit"]), (&form["sizes"], &1.into()));
+}
+
+#[test]
+fn what_is_held_against_no_permit_says_so() {
     let said = "Permits do not matter here";
-    assert!(run(&["stress", HARVESTER, "--with", &permits]).out.contains(said));
-    assert!(!run(&["stress", HARVESTER]).out.contains(said));
+    let shuttle = "examples/harbour-shuttle.yaml";
+    let permits = format!("permits=[{{ check: output-reach, part: traction_bridge, {TERMS} }}]");
+    let capability = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "loaded_climb"];
+    let capability = [&capability[..], &["--over", "coolant.inlet=40degC..60degC", "--points", "2"]].concat();
+    for line in [&capability[..], &["mission", shuttle], &["stress", HARVESTER, "--tolerance"]] {
+        let part = if line.contains(&HARVESTER) { "track_bridge" } else { "traction_bridge" };
+        let permits = permits.replace("traction_bridge", part);
+        let ran = run(&[line, &["--with", &permits]].concat());
+        assert!(ran.out.contains(said), "{line:?}: {}{}", ran.out, ran.err);
+        assert!(!run(line).out.contains(said));
+    }
 }
 
 #[test]
@@ -190,7 +254,11 @@ fn without_permits_there_is_no_day() {
         whole["reviews"][0].get("accepted").is_none()
             && whole["reviews"][0]["counts"].get("accepted").is_none()
     );
-    assert!(!run(&["review", HARVESTER]).out.contains("permits"));
+    for command in ["review", "stress", "size"] {
+        let (plain, dated) = (run(&[command, HARVESTER]), run(&[command, HARVESTER, "--on", "2031-01-01"]));
+        assert_eq!(plain.out, dated.out);
+        assert!(!plain.out.contains("permits"), "{}", plain.out);
+    }
 }
 
 #[test]

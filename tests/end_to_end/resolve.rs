@@ -4,6 +4,7 @@ use std::ffi::OsString;
 
 use proptest::prelude::*;
 use proptest::sample::Index;
+use proptest::test_runner::RngSeed;
 use serde_json::Value;
 
 use super::program::{Folder, Ran, assert_shown, run, run_in, template, text_of};
@@ -132,6 +133,15 @@ fn every_fixture_means_the_same_once_it_is_resolved() {
     assert!(figures > 3000, "{figures}");
 }
 
+#[test]
+fn a_default_that_some_take_and_others_wait_for_is_not_written_down() {
+    let carrier = "examples/vineyard-carrier.yaml";
+    assert_same(carrier, None, &["surroundings.altitude=null".to_owned()]);
+    let ran = run(&["resolve", carrier, "--with", "surroundings.altitude=null"]);
+    assert!(ran.out.contains("\nsurroundings:  # assumed: the unit works at sea level;"), "{}", ran.out);
+    assert!(!ran.out.contains("\n  altitude:"), "{}", ran.out);
+}
+
 /// Paths of all values that are not maps.
 fn leaves(value: &Value, above: &str, paths: &mut Vec<String>) {
     for (key, below) in value.as_object().into_iter().flatten() {
@@ -144,7 +154,12 @@ fn leaves(value: &Value, above: &str, paths: &mut Vec<String>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 96,
+        failure_persistence: None,
+        rng_seed: RngSeed::Fixed(1),
+        ..ProptestConfig::default()
+    })]
 
     /// Values taken away at random: what is left is refused as a whole, or means the same once it is resolved.
     #[test]

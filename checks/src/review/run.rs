@@ -24,23 +24,46 @@ use crate::verdict::{Fault, Outcome, Verdict};
 /// Reviews a unit with every check. No permit is in force: which are is a matter of the day.
 #[must_use]
 pub fn review(unit: &Unit) -> Review {
-    reviewed(CHECKS, unit, None)
+    reviewed(CHECKS, unit, None, Beyond::Sought)
 }
 
 /// Reviews a unit with every check as on a day, on which permits are in force or have ended.
 #[must_use]
 pub fn review_on(unit: &Unit, day: Date) -> Review {
-    reviewed(CHECKS, unit, Some(day))
+    reviewed(CHECKS, unit, Some(day), Beyond::Sought)
+}
+
+/// Verdicts and findings of a unit, as on a day where one is given: the same as those of a review, without what asks for more
+/// to be solved, which are proposals and what the defaults decide.
+#[must_use]
+pub fn findings_on(unit: &Unit, day: Option<Date>) -> Review {
+    reviewed(CHECKS, unit, day, Beyond::Left)
+}
+
+/// Failures that permits accept on a day: variant and place of each verdict, and the place of the permit in the unit.
+#[must_use]
+pub fn accepted_on(unit: &Unit, verdicts: &[Vec<Verdict>], day: Date) -> BTreeMap<(usize, usize), usize> {
+    permits::applied(unit, day, &groups(&unit.variants, verdicts), verdicts).accepted
 }
 
 /// Reviews a unit with some checks, and without permits.
 #[must_use]
 pub fn review_with(checks: &[&'static dyn Check], unit: &Unit) -> Review {
-    reviewed(checks, unit, None)
+    reviewed(checks, unit, None, Beyond::Sought)
 }
 
-fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>) -> Review {
-    let mut solved = side_by_side(&unit.variants, |variant| Solved::new(variant).listening());
+/// What is solved beside the unit as it stands: proposals, and what defaults decide.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Beyond {
+    Sought,
+    Left,
+}
+
+fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyond: Beyond) -> Review {
+    let mut solved = side_by_side(&unit.variants, |variant| match beyond {
+        Beyond::Sought => Solved::new(variant).listening(),
+        Beyond::Left => Solved::new(variant),
+    });
     let (mut review, asked) = verdicts_of(checks, unit, &solved);
     solved.iter_mut().for_each(Solved::stop_listening);
     let described = Described::new(checks, &solved, &review.verdicts, &asked);
@@ -52,8 +75,12 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>) -> Re
     };
     review.counts.accepted = accepted.len();
     let ranked = ranked(unit, groups, &review.verdicts, accepted, open);
+    let defaults = || match beyond {
+        Beyond::Sought => defaults(&described),
+        Beyond::Left => BTreeMap::new(),
+    };
     let (defaults, all) =
-        both(|| defaults(&described), || findings(unit, &described, &ranked, &mut review.broken_checks));
+        both(defaults, || findings(unit, &described, &ranked, beyond, &mut review.broken_checks));
     (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
     if let Some((day, applied)) = &applied {
         review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
@@ -222,16 +249,20 @@ fn findings(
     unit: &Unit,
     described: &Described<'_, '_>,
     ranked: &[Ranked<'_>],
+    beyond: Beyond,
     broken: &mut Vec<BrokenCheck>,
 ) -> Vec<Finding> {
     let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
-    let mut answers = answers(described, ranked);
+    let mut answers = match beyond {
+        Beyond::Sought => answers(described, ranked),
+        Beyond::Left => BTreeMap::new(),
+    };
     let mut how = worked_of(ranked, solved, verdicts);
     let mut finished = Vec::new();
     for (k, one) in ranked.iter().enumerate() {
         let Some(check) = named(checks, one.key.check) else { continue };
-        let mut answer = answers.remove(&k).unwrap_or_default();
-        tell_broken(answer.broke.drain(..), unit, broken);
+        let mut answer = answers.remove(&k);
+        tell_broken(answer.iter_mut().flat_map(|answer| answer.broke.drain(..)), unit, broken);
         let worked = how.remove(&k).unwrap_or_default();
         finished.push(finding(one, check, (answer, worked), unit, solved, verdicts, broken));
     }
@@ -285,7 +316,7 @@ fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check
 fn finding(
     one: &Ranked<'_>,
     check: &dyn Check,
-    (answer, worked): (Answer, Vec<String>),
+    (answer, worked): (Option<Answer>, Vec<String>),
     unit: &Unit,
     all_solved: &[Solved<'_>],
     verdicts: &[Vec<Verdict>],
@@ -315,17 +346,15 @@ fn finding(
     };
     let worked = told.worked.into_iter().chain(worked).collect();
     let part = variant.path(worst.part).to_owned();
-    let no_proposal = if !one.is_open() {
-        None
-    } else if answer.held.is_empty() {
-        let reasons: Vec<String> = [answer.nothing, told.no_proposal].into_iter().flatten().collect();
-        Some(if reasons.is_empty() {
-            "no change is known that would hold".to_owned()
-        } else {
-            reasons.join("; ")
-        })
-    } else {
-        None
+    // Nothing was sought for what is accepted, or where proposals were left.
+    let (proposals, no_proposal) = match answer {
+        None => (Vec::new(), None),
+        Some(answer) if answer.held.is_empty() => {
+            let reasons: Vec<String> = [answer.nothing, told.no_proposal].into_iter().flatten().collect();
+            let none = || "no change is known that would hold".to_owned();
+            (Vec::new(), Some(if reasons.is_empty() { none() } else { reasons.join("; ") }))
+        }
+        Some(answer) => (answer.held, None),
     };
     Finding {
         check: worst.check,
@@ -346,7 +375,7 @@ fn finding(
         also_parts,
         also_in: also_in(one, unit, verdicts),
         worked,
-        proposals: answer.held,
+        proposals,
         no_proposal,
         estimate: worst.remarks.iter().map(ToString::to_string).collect(),
         permit: one.permit,

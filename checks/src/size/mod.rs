@@ -4,11 +4,13 @@
 //! description: it asks for a judgement of every point that it tries, so that whoever writes the point down also has it
 //! solved and judged as it would stand.
 
+mod accepted;
 mod search;
 mod series;
 mod sizable;
 mod tried;
 
+pub use accepted::accepted;
 pub use search::{Ladder, Sized, Sizing, Spared, size};
 pub use sizable::{Follower, Sizable, Unsizable, of_variant};
 pub use tried::{Stop, Tried, Way, tried};

@@ -80,6 +80,16 @@ pub struct Stop {
     pub(super) rank: f64,
 }
 
+impl Stop {
+    /// Whether a verdict is about the same.
+    pub(super) fn is_of(&self, variant: &Variant, verdict: &Verdict) -> bool {
+        (self.check, self.defect) == (verdict.check, verdict.defect)
+            && self.part == variant.path(verdict.part)
+            && self.variant == variant.name
+            && self.duty == duty(verdict, variant)
+    }
+}
+
 /// In what way something does not hold.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Way {

@@ -5,7 +5,7 @@ use loadworthy_checks::{Review, figure_text};
 use loadworthy_unit::{Dimension, FigureId};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed};
+use crate::descriptions::{changed, defects, failing, finding, holding, repeatable, reviewed};
 
 fn compared(carried: f64, allowed: f64, dimension: Dimension) -> Comparison {
     Comparison::new((FigureId::new(0), carried), (allowed, None), (allowed, None), dimension)
@@ -114,7 +114,7 @@ fn short_duty_points_fail_with_a_minor_grade_and_say_why() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(48))]
 
     #[test]
     fn headroom_falls_as_the_current_grows(low in 20.0..200.0_f64, more in 0.5..60.0_f64) {

@@ -4,7 +4,7 @@ use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Outcome, Verdict};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed};
+use crate::descriptions::{changed, defects, failing, finding, holding, repeatable, reviewed};
 
 const CHECK: &str = "carrier-ratio";
 
@@ -88,7 +88,7 @@ fn a_speed_is_pointed_at_where_it_makes_the_frequency() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(100))]
 
     #[test]
     fn the_verdict_follows_the_ratio(ratio in 3.0..40.0_f64, frequency in 20.0..900.0_f64) {

@@ -3,7 +3,7 @@
 use jiff::civil::date;
 use loadworthy_checks::Review;
 use loadworthy_checks::compare::{Effects, HeadroomTurn, Side, Turn, compare, together};
-use loadworthy_checks::review::review_on;
+use loadworthy_checks::review::{Finding, findings_on, review_on};
 use loadworthy_unit::Unit;
 use proptest::prelude::*;
 
@@ -51,6 +51,24 @@ fn reach(old: &str, new: &str) -> Vec<(Turn, &'static str)> {
     let at = |voltage: &str| reviewed(&changed(failing("output-reach"), "182 V rms", voltage));
     let (old, new) = (at(old), at(new));
     turned(&old.to(&new), &old, &new)
+}
+
+#[test]
+fn findings_alone_are_those_of_a_review_without_what_would_hold() {
+    for check in ["output-reach", "junction-temperature", "unused-parts"] {
+        let whole = reviewed(failing(check));
+        let alone = findings_on(&whole.unit, Some(date(2027, 1, 15)));
+        let bare = |review: &Review| {
+            let bare = |one: &Finding| Finding { proposals: Vec::new(), no_proposal: None, ..one.clone() };
+            let findings = review.findings.iter().map(bare).collect::<Vec<_>>();
+            format!("{findings:?} {:?} {:?} {:?}", review.verdicts, review.counts, review.not_judged)
+        };
+        assert!(!alone.findings.is_empty() && alone.assumed.is_empty());
+        assert!(alone.findings.iter().all(|one| one.proposals.is_empty() && one.no_proposal.is_none()));
+        assert_eq!(bare(&alone), bare(&whole.review));
+        let side = Side { unit: &whole.unit, review: &alone };
+        assert!(compare(side, whole.side(), &[]).is_none());
+    }
 }
 
 #[test]

@@ -5,7 +5,7 @@ use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, finding, reviewed, trencher};
+use crate::descriptions::{changed, defects, finding, repeatable, reviewed, trencher};
 
 /// A torque with which the pack gives more than its cable is rated for, and everything else holds.
 fn pulling(torque: f64, lasts: &str) -> String {
@@ -186,7 +186,7 @@ fn in_between_flows_what_the_duty_point_before_carries() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(24))]
 
     /// √((I²·t + I₀²·(T − t))/T) against the integral of the squared current over the cycle, summed second by second.
     #[test]

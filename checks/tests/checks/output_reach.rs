@@ -4,7 +4,7 @@ use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, reviewed, trencher};
+use crate::descriptions::{changed, defects, repeatable, reviewed, trencher};
 
 fn of_reach<'r>(review: &'r Review, part: &str) -> &'r Finding {
     let found = review.findings.iter().find(|one| one.check == "output-reach" && one.part == part);
@@ -247,7 +247,7 @@ fn a_diode_lets_the_current_rest_at_light_load_and_the_verdict_says_so() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 32, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(32))]
 
     /// Whatever a buck is asked, exactly one of the three is said of it: within the reserve, beyond it, out of reach.
     #[test]

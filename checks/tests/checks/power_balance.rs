@@ -6,7 +6,7 @@ use loadworthy_checks::{Review, review};
 use loadworthy_unit::Cause;
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
+use crate::descriptions::{changed, defects, failing, finding, holding, repeatable, reviewed, unit};
 
 const CHECK: &str = "power-balance";
 
@@ -67,7 +67,7 @@ fn close_to_the_most_is_minor() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(200))]
 
     #[test]
     fn the_verdict_is_that_of_the_closed_form(

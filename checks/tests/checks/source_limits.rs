@@ -5,7 +5,7 @@ use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed};
+use crate::descriptions::{changed, defects, failing, finding, holding, repeatable, reviewed};
 
 const CHECK: &str = "source-limits";
 
@@ -252,7 +252,7 @@ fn what_recurs_is_weighed_over_its_cycle_as_well() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(repeatable(150))]
 
     /// A staircase of ratings against a search over all of them.
     #[test]

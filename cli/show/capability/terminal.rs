@@ -8,6 +8,7 @@ use loadworthy_unit::Dimension;
 use crate::described::Described;
 use crate::show::layout::{free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
+use crate::show::words::permit::NOT_HELD;
 
 use super::{Capability, Drawn, instead, is_same, letter};
 
@@ -24,6 +25,10 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
         text.push('\n');
         text.push_str(&limits(drawn));
         text.push_str(&not_judged(drawn, paint));
+    }
+    if !described.unit.permits.is_empty() {
+        text.push_str(&paint.faint(NOT_HELD));
+        text.push('\n');
     }
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');

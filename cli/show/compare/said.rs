@@ -24,8 +24,8 @@ pub(crate) struct Said {
     pub(crate) word: &'static str,
     /// The path.
     pub(crate) path: String,
-    /// From what to what, or what it is; empty where the path says it all.
-    pub(crate) what: String,
+    /// From what, to what, or what it is; empty where the path says it all.
+    pub(crate) what: Vec<String>,
     /// What else is to be known, such as `-20 %`.
     pub(crate) remark: Option<String>,
     /// Where it stands in the new description.
@@ -37,11 +37,11 @@ pub(crate) struct Said {
 /// A change in words.
 pub(crate) fn change(change: &Change) -> Said {
     let (old, new) = (change.old.as_ref(), change.new.as_ref());
-    let both = || format!("{} -> {}", value(old), value(new));
+    let both = || vec![value(old), value(new)];
     let (word, what, remark) = match &change.kind {
-        ChangeKind::Added => ("new", String::new(), None),
-        ChangeKind::Removed => ("gone", String::new(), None),
-        ChangeKind::Renamed { from, to } => ("renamed", format!("{from} -> {to}"), None),
+        ChangeKind::Added => ("new", Vec::new(), None),
+        ChangeKind::Removed => ("gone", Vec::new(), None),
+        ChangeKind::Renamed { from, to } => ("renamed", vec![from.clone(), to.clone()], None),
         ChangeKind::Value => ("changed", both(), moved(old, new)),
         ChangeKind::Stated => {
             ("stated", both(), silently(change, "as was assumed").or_else(|| moved(old, new)))
@@ -50,7 +50,7 @@ pub(crate) fn change(change: &Change) -> Said {
             ("not stated", both(), silently(change, "and assumed the same").or_else(|| moved(old, new)))
         }
         ChangeKind::Order => ("reordered", both(), None),
-        ChangeKind::Items { gained, lost } => ("changed", items(gained, lost), None),
+        ChangeKind::Items { gained, lost } => ("changed", vec![items(gained, lost)], None),
     };
     let at = |stated: Option<&Stated>| stated.and_then(|stated| stated.at);
     Said { word, path: change.path.clone(), what, remark, at: at(new), was_at: at(old) }

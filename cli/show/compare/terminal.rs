@@ -163,7 +163,7 @@ fn changes(compared: &Compared, change: &Change, all: bool, paint: Paint) -> Str
         };
         let remark = said.remark.map(|remark| format!("({remark})")).unwrap_or_default();
         let visible = |text: &str| escape_text(text).into_owned();
-        let what = flowing(&[visible(&said.what), remark], 1, WIDTH - MARGIN);
+        let what = flowing(&[visible(&said.what.join(" -> ")), remark], 1, WIDTH - MARGIN);
         let parts = flowing(&[visible(&said.path), what, place], 3, WIDTH - MARGIN);
         text.push_str(&paint.heading(said.word, &hanging(said.word, MARGIN, &parts)));
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_checks::corner;
 use loadworthy_unit::LaneState;
 
+use crate::permits::Accepted;
 use crate::reviewed::Made;
 use crate::show::balance::{Account, accounts};
 use crate::show::layout::free_text;
@@ -149,7 +150,8 @@ fn worst(made: &Made) -> (Option<(usize, usize)>, &'static str) {
         }
     }
     let all: Vec<usize> = (0..unit.variants.len()).collect();
-    let stresses = Stresses::of(unit, &made.review, &all, None);
+    let stresses =
+        Stresses::of(unit, &made.review, &all, None, &Accepted::on(unit, &made.review, made.besides.day));
     let least = stresses.worst.iter().find_map(|stress| {
         let variant = unit.variants.iter().position(|one| std::ptr::eq(one, stress.variant))?;
         Some((variant, stress.verdict.duty()?.index()))

@@ -2,6 +2,7 @@
 
 use loadworthy_checks::verdict::Grade;
 
+use crate::permits::Accepted;
 use crate::reviewed::Made;
 use crate::show::stress::Stresses;
 use crate::show::stress::rows::{Row, rows};
@@ -20,7 +21,13 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     let mut out = Markup::new();
     let unit = &made.described.unit;
     let all: Vec<usize> = (0..unit.variants.len()).collect();
-    let rows = rows(&Stresses::of(unit, &made.review, &all, None));
+    let rows = rows(&Stresses::of(
+        unit,
+        &made.review,
+        &all,
+        None,
+        &Accepted::on(unit, &made.review, made.besides.day),
+    ));
     if rows.is_empty() {
         return out;
     }
@@ -46,6 +53,7 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
 fn row(out: &mut Markup, row: &Row) {
     let is_little = row.share.is_some_and(|share| share > LITTLE);
     let (class, mark) = match (row.grade, is_little) {
+        (Some(_), _) if row.is_accepted => ("is-little", "△ accepted: "),
         (Some(Grade::Note), _) => ("is-little", "△ note: "),
         (Some(_), _) => ("is-over", "✕ "),
         (None, true) => ("is-little", "△ "),

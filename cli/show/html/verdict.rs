@@ -6,6 +6,7 @@ use loadworthy_checks::verdict::Grade;
 
 use crate::described::MORE_PROBLEMS;
 use crate::outcome::Outcome;
+use crate::permits::Accepted;
 use crate::reviewed::Made;
 use crate::show::layout::{counted, cut, free_text};
 use crate::show::stress::Stresses;
@@ -119,7 +120,13 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
     let mut out = Markup::new();
     let Made { described, review, .. } = made;
     let all: Vec<usize> = (0..described.unit.variants.len()).collect();
-    let stresses = Stresses::of(&described.unit, review, &all, None);
+    let stresses = Stresses::of(
+        &described.unit,
+        review,
+        &all,
+        None,
+        &Accepted::on(&described.unit, review, made.besides.day),
+    );
     let least = stresses.worst.iter().find_map(|stress| Some((stress, stress.verdict.comparison()?)));
     // What is merely worth knowing is no weaker than the least headroom.
     let tells = |finding: &&Finding| finding.grade != Grade::Note || least.is_none();

@@ -7,6 +7,7 @@ pub(crate) mod capability;
 pub(crate) mod compare;
 pub(crate) mod figures;
 pub(crate) mod mission;
+mod permit;
 pub(crate) mod review;
 pub(crate) mod schemas;
 pub(crate) mod size;

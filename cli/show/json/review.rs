@@ -21,6 +21,7 @@ use crate::show::cautions;
 use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 
+use super::permit::HeldAgainst;
 use super::text;
 use faults::FaultWalk;
 use finding::Finding;
@@ -160,10 +161,8 @@ struct Count {
 /// What permits accept, and the day that they are held against.
 #[derive(Serialize, JsonSchema)]
 struct Accepted {
-    /// The day that permits are held against.
-    on: String,
-    /// Where that day comes from: `--on`, or the system clock in UTC.
-    day_from: &'static str,
+    #[serde(flatten)]
+    held_against: HeldAgainst,
     /// Findings that a permit accepts; they do not count.
     findings: Vec<Finding>,
 }
@@ -277,8 +276,7 @@ impl Reviewed {
             problems: problems.iter().map(|problem| ProblemShown::of(tree, problem)).collect(),
             findings: review.findings.iter().map(|finding| Finding::of(described, finding)).collect(),
             accepted: day.map(|day| Accepted {
-                on: day.date.to_string(),
-                day_from: day.from.words(),
+                held_against: HeldAgainst::of(day),
                 findings: review.accepted.iter().map(|finding| Finding::of(described, finding)).collect(),
             }),
             faults: besides

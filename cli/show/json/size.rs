@@ -1,6 +1,6 @@
 //! Sizes as JSON.
 
-use loadworthy_checks::size::{Stop, Way};
+use loadworthy_checks::size::{Spared, Stop, Way};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -10,6 +10,7 @@ use crate::show::places::{self, Place};
 use crate::show::terminal::CAUTION;
 use crate::size::Sizes;
 
+use super::permit::{HeldAgainst, PermitShown};
 use super::{Quantity, quantity, text};
 
 #[derive(Serialize, JsonSchema)]
@@ -36,6 +37,9 @@ pub(super) struct Document<'d> {
     sizes: Vec<One<'d>>,
     /// What is not, with the reason.
     not_sized: Vec<Fixed<'d>>,
+    /// The day that permits are held against; absent without permits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permits: Option<HeldAgainst>,
     /// What no size mends.
     left: Vec<Left<'d>>,
     /// What is not judged with these sizes.
@@ -98,6 +102,9 @@ struct Left<'d> {
     now: StopShown<'d>,
     /// The best that was reached, where some size changes it.
     nearest: Option<StopShown<'d>>,
+    /// The permit that accepts it; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<PermitShown>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -187,17 +194,28 @@ pub(crate) fn sizes(described: &Described, sizes: &Sizes, outcome: Outcome) -> S
             .iter()
             .map(|one| Fixed { kind: one.kind.word(), part: &one.part, what: &one.what, why: one.why })
             .collect(),
+        permits: sizes.day.map(HeldAgainst::of),
         left: sizes
             .sized
             .spared
             .iter()
-            .map(|one| Left { now: stop(&one.now), nearest: one.best.as_ref().map(|(best, _)| stop(best)) })
+            .zip(&sizes.accepted)
+            .map(|(one, by)| left(described, one, *by))
             .collect(),
         not_judged: sizes.sized.open.iter().map(stop).collect(),
         broken_checks: &sizes.sized.broken,
         set: sizes.written.iter().map(|(path, written)| Set { path, written }).collect(),
         patch: sizes.patch(),
     })
+}
+
+fn left<'d>(described: &Described, spared: &'d Spared, by: Option<usize>) -> Left<'d> {
+    let permit = by.and_then(|by| described.unit.permits.get(by));
+    Left {
+        now: stop(&spared.now),
+        nearest: spared.best.as_ref().map(|(best, _)| stop(best)),
+        accepted: permit.map(|permit| PermitShown::of(&described.tree, permit)),
+    }
 }
 
 fn stop(stop: &Stop) -> StopShown<'_> {

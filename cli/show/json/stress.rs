@@ -8,6 +8,7 @@ use crate::outcome::Outcome;
 use crate::show::stress::Stresses;
 use crate::show::terminal::CAUTION;
 
+use super::permit::{HeldAgainst, PermitShown};
 use super::review::VerdictShown;
 use super::text;
 
@@ -27,6 +28,9 @@ pub(super) struct Table<'d> {
     file: &'d str,
     /// How many problems the description has; with any, not all of it was read.
     problems: usize,
+    /// The day that permits are held against; absent without permits, so that no day stands in the table.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permits: Option<HeldAgainst>,
     /// For each comparison of each part its worst verdict, the worst first.
     rows: Vec<Row<'d>>,
     /// Verdicts that could not be given.
@@ -41,6 +45,9 @@ struct Row<'d> {
     variants: &'d [&'d str],
     #[serde(flatten)]
     verdict: VerdictShown,
+    /// The permit that accepts it; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<PermitShown>,
 }
 
 /// The table.
@@ -55,12 +62,14 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, outcome: Out
         caution: CAUTION,
         file: &described.name,
         problems: described.problems.len(),
+        permits: stresses.day.map(HeldAgainst::of),
         rows: stresses
             .worst
             .iter()
             .map(|one| Row {
                 variants: &one.variants,
                 verdict: VerdictShown::of(tree, one.variant, one.verdict),
+                accepted: one.permit.map(|permit| PermitShown::of(tree, permit)),
             })
             .collect(),
         not_judged: stresses

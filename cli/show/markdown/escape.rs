@@ -46,6 +46,12 @@ pub(crate) fn code(text: &str) -> String {
     escape_text(text).split('|').map(span).collect::<Vec<_>>().join("&#124;")
 }
 
+/// A value: running text where all of it is plain, otherwise one code span.
+pub(crate) fn value(said: &str) -> String {
+    let shown = text(said);
+    if shown.contains('`') { code(said) } else { shown }
+}
+
 /// Lines as a block of code, with a word that says of what language.
 pub(crate) fn fence(language: &str, lines: &str) -> String {
     let lines = lines.trim_end_matches('\n').split('\n').map(escape_text).collect::<Vec<_>>().join("\n");

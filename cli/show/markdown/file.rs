@@ -1,11 +1,12 @@
 //! One file's review in sections: those that matter most have room first.
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{Assumed, Counts};
+use loadworthy_checks::review::{Assumed, Counts, NotJudged};
 use loadworthy_source::{Problem, Tree};
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::outcome::Outcome;
+use crate::permits::Day;
 use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
 use crate::show::layout::{counted, free_text};
@@ -53,10 +54,9 @@ impl Sheet {
         let day = besides.day;
         let rows = review.findings.iter().map(|one| table::finding(described, one)).collect();
         let full = review.findings.iter().map(|one| finding::finding(described, one, day)).collect();
-        let accepted = review.accepted.iter().map(|one| finding::accepted(described, one, day)).collect();
-        let permits = day.map_or_else(String::new, |day| {
-            format!("**Accepted by permits**, {}:\n\n", text(&words::permit::held_against(day)))
-        });
+        let accepted = |one| finding::accepted(described, one, one.grade.word(), day);
+        let accepted = review.accepted.iter().map(accepted).collect();
+        let permits = permits(day);
         let walks = besides.faults.as_deref().unwrap_or_default();
         let command = code(&format!("loadworthy review --all {}", words::finding::quoted(&described.name)));
         let section = |rank, head: &str, blocks: Vec<String>, more| Section {
@@ -65,7 +65,7 @@ impl Sheet {
             blocks,
             more,
             command: command.clone(),
-            under: None,
+            ..Section::default()
         };
         let finding = ("finding", "findings");
         let mut sections = vec![
@@ -108,11 +108,18 @@ impl Sheet {
 }
 
 /// Problems and findings by grade.
-fn found(described: &Described, review: &Review) -> Option<String> {
+pub(super) fn found(described: &Described, review: &Review) -> Option<String> {
     let grades = words::review::grades(&review.findings);
     let grades = grades.and_then(|text| text.split_once(": ").map(|(_, grades)| grades.to_owned()));
     let parts = words::review::problems(described).into_iter().chain(grades).collect::<Vec<_>>();
     (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// What stands over findings that permits accept.
+pub(super) fn permits(day: Option<Day>) -> String {
+    day.map_or_else(String::new, |day| {
+        format!("**Accepted by permits**, {}:\n\n", text(&words::permit::held_against(day)))
+    })
 }
 
 /// The verdict in one line, and what it is about in the next.
@@ -146,7 +153,7 @@ fn head(described: &Described, review: &Review, outcome: Outcome) -> String {
     text
 }
 
-fn problems(described: &Described) -> Vec<String> {
+pub(super) fn problems(described: &Described) -> Vec<String> {
     described.problems.iter().map(|problem| one_problem(&described.tree, problem)).collect()
 }
 
@@ -171,14 +178,21 @@ fn one_problem(tree: &Tree, problem: &Problem) -> String {
 
 fn not_judged(described: &Described, review: &Review) -> Vec<String> {
     let undecided = review.unsolved.iter().filter(|one| one.largest.is_none()).map(words::review::undecided);
-    let missing = review.not_judged.iter().map(|one| {
-        let near = one.near.map(|near| format!("; `{}`", places::in_short(&described.tree, near)));
-        words::review::not_judged(described, one) + &near.unwrap_or_default()
-    });
-    let nothing = words::review::nothing_judged(described, review);
-    let broken = review.broken_checks.iter().map(words::review::broken_check);
-    let all = undecided.chain(missing).chain(nothing).chain(broken);
+    let missing = review.not_judged.iter().map(|one| missing(described, one));
+    let all = undecided.chain(missing).chain(incomplete(described, review));
     all.map(|text| item("", &text)).collect()
+}
+
+/// What is missing, and near what.
+pub(super) fn missing(described: &Described, one: &NotJudged) -> String {
+    let near = one.near.map(|near| format!("; `{}`", places::in_short(&described.tree, near)));
+    words::review::not_judged(described, one) + &near.unwrap_or_default()
+}
+
+/// Why a review as a whole is less than it should be.
+pub(super) fn incomplete(described: &Described, review: &Review) -> Vec<String> {
+    let nothing = words::review::nothing_judged(described, review);
+    nothing.into_iter().chain(review.broken_checks.iter().map(words::review::broken_check)).collect()
 }
 
 fn assumed(review: &Review) -> Vec<String> {

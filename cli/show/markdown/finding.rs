@@ -24,6 +24,22 @@ const WORKED: usize = 100;
 
 /// A finding in full.
 pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>) -> String {
+    folded(&title(finding), &inside(described, finding, day, None))
+}
+
+/// A finding in full that a change has turned; its figures before the change are told beside those of now.
+pub(super) fn turned(
+    turn: &str,
+    old: Option<(&Described, &Finding)>,
+    (described, finding): (&Described, &Finding),
+    day: Option<Day>,
+) -> String {
+    let before = old.and_then(|(described, old)| Some(figures(described, old, old.comparison.as_ref()?)));
+    let title = format!("{turn}, {}", title(finding));
+    folded(&title, &inside(described, finding, day, before.as_deref()))
+}
+
+fn inside(described: &Described, finding: &Finding, day: Option<Day>, before: Option<&str>) -> String {
     let mut inside = sentence(&finding.saying);
     let whereabouts = whereabouts(finding);
     if !whereabouts.is_empty() {
@@ -31,6 +47,9 @@ pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>
     }
     if let Some(compared) = &finding.comparison {
         inside.push_str(&item("compared", &figures(described, finding, compared)));
+    }
+    if let Some(before) = before {
+        inside.push_str(&item("before", before));
     }
     for fact in &finding.facts {
         inside.push_str(&item("", fact));
@@ -62,7 +81,7 @@ pub(super) fn finding(described: &Described, finding: &Finding, day: Option<Day>
     if let Some(command) = derive_command(described, finding) {
         inside.push_str(&format!("Traced to the description: {}\n", code(&command.join(" "))));
     }
-    folded(&title(finding), &inside)
+    inside
 }
 
 /// The line that it is folded under.
@@ -111,18 +130,17 @@ fn proposal(lead: &str, held: &Held) -> String {
     text
 }
 
-/// A finding that a permit accepts, as an item of a list, never left out because it counts for nothing.
-pub(super) fn accepted(described: &Described, finding: &Finding, day: Option<Day>) -> String {
+/// A finding that a permit accepts, as an item of a list, never left out because it counts for nothing. The lead is its
+/// grade, or how it turned.
+pub(super) fn accepted(described: &Described, finding: &Finding, lead: &str, day: Option<Day>) -> String {
     let what = match &finding.comparison {
         Some(compared) => figures(described, finding, compared),
         None => finding.saying.clone(),
     };
     let whereabouts = whereabouts(finding);
     let whereabouts = if whereabouts.is_empty() { String::new() } else { format!(" in {whereabouts}") };
-    let mut text = item(
-        finding.grade.word(),
-        &format!("`{}` of `{}`{whereabouts}: {what}", finding.check, cut(&finding.part, LONGEST)),
-    );
+    let mut text =
+        item(lead, &format!("`{}` of `{}`{whereabouts}: {what}", finding.check, cut(&finding.part, LONGEST)));
     if let Some((permit, _)) = permit::of(described, finding) {
         text.push_str(&format!("  {}", item("accepted", &permit::terms(permit, day))));
         text.push_str(&format!("  {}", item("because", &free_text(&permit.reason))));

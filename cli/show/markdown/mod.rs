@@ -2,6 +2,7 @@
 //! folded, with its lines, its working and what would hold.
 
 mod block;
+pub(crate) mod change;
 pub(crate) mod escape;
 mod faults;
 mod file;
@@ -38,11 +39,16 @@ pub(crate) fn reviews(sheets: Vec<Sheet>) -> String {
         cautions.extend(sheet.cautions.iter().copied());
         sheet.put(is_alone, &mut sections);
     }
+    fitted(&first, sections, &foot(cautions))
+}
+
+/// What is never left out.
+fn foot(cautions: impl IntoIterator<Item = &'static str>) -> String {
     let mut foot = "**Bear in mind**:\n\n".to_owned();
     for caution in cautions.into_iter().chain([CAUTION]) {
         foot.push_str(&format!("- {}\n", text(caution)));
     }
-    fitted(&first, sections, &foot)
+    foot
 }
 
 /// A line for each file.

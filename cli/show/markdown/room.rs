@@ -9,6 +9,8 @@ pub(super) struct Section {
     /// What stands before its first block; of a table its head.
     pub(super) head: String,
     pub(super) blocks: Vec<String>,
+    /// How many there are beside these.
+    pub(super) beyond: usize,
     /// Of sections with equal room the lower rank comes first.
     pub(super) rank: u8,
     /// What a block is called, as one and as several.
@@ -20,6 +22,11 @@ pub(super) struct Section {
 }
 
 impl Section {
+    /// Bytes that it takes beside its blocks.
+    fn frame(&self) -> usize {
+        self.head.len() + self.note(self.blocks.len() + self.beyond).len() + 1
+    }
+
     /// What is said of blocks that are left out.
     fn note(&self, left_out: usize) -> String {
         let noun = if left_out == 1 { self.more.0 } else { self.more.1 };
@@ -32,38 +39,36 @@ impl Section {
 pub(super) fn fitted(first: &str, sections: Vec<Section>, last: &str) -> String {
     let silent = |number: usize| {
         let noun = if number == 1 { "part" } else { "parts" };
-        format!("+{number} more {noun} of this review, for which there is no room here\n\n")
+        format!("+{number} more {noun}, for which there is no room here\n\n")
     };
     let mut room = ROOM.saturating_sub(first.len() + last.len() + silent(usize::MAX).len());
     let mut kept = vec![0; sections.len()];
     let mut order = (0..sections.len()).collect::<Vec<_>>();
     order.sort_by_key(|&place| (sections[place].rank, place));
-    for place in order {
-        let section = &sections[place];
-        let is_shown = section.under.is_none_or(|under| kept.get(under).is_some_and(|&kept| kept > 0));
-        let frame = section.head.len() + section.note(section.blocks.len()).len() + 1;
-        let fits = |room: usize, block: &String| block.len() <= room;
-        if !is_shown
-            || section
-                .blocks
-                .first()
-                .is_none_or(|block| !fits(room, &format!("{block}{}", " ".repeat(frame))))
-        {
-            continue;
-        }
-        room -= frame;
-        for block in section.blocks.iter().take_while(|block| {
-            let fits = fits(room, block);
-            room -= if fits { block.len() } else { 0 };
-            fits
-        }) {
-            kept[place] += usize::from(!block.is_empty());
+    // First nobody takes more than half of what is left, so that a long table leaves room for what comes after it.
+    for share in [2, 1] {
+        for &place in &order {
+            let section = &sections[place];
+            if section.under.is_some_and(|under| kept.get(under).is_none_or(|&kept| kept == 0)) {
+                continue;
+            }
+            let mut own = room / share;
+            for block in section.blocks.iter().skip(kept[place]) {
+                let frame = if kept[place] == 0 { section.frame() } else { 0 };
+                let size = frame + block.len();
+                if own < size {
+                    break;
+                }
+                own -= size;
+                room -= size;
+                kept[place] += 1;
+            }
         }
     }
     let mut text = first.to_owned();
     let mut untold = 0;
     for (section, kept) in sections.iter().zip(kept) {
-        let left_out = section.blocks.len() - kept;
+        let left_out = section.blocks.len() - kept + section.beyond;
         if kept == 0 {
             untold += left_out;
             continue;
@@ -93,7 +98,7 @@ mod tests {
             rank,
             more: ("row", "rows"),
             command: "`show`".to_owned(),
-            under: None,
+            ..Section::default()
         }
     }
 
@@ -117,10 +122,19 @@ mod tests {
     }
 
     #[test]
+    fn a_long_table_leaves_room_for_what_comes_after_it() {
+        let block = format!("{}\n", "x".repeat(1000));
+        let text =
+            fitted("", vec![section(0, "long\n", &block, 500), section(1, "after\n", &block, 20)], "last\n");
+        let after = text.split("after\n").nth(1).expect("it is shown");
+        assert_eq!((text.matches(&block).count(), after.matches(&block).count()), (58, 14));
+    }
+
+    #[test]
     fn what_belongs_to_something_left_out_is_left_out_too() {
         let mut child = section(2, "child\n", "x\n", 3);
         child.under = Some(0);
         let text = fitted("", vec![section(0, "parent\n", &"y".repeat(70_000), 1), child], "");
-        assert_eq!(text, "+4 more parts of this review, for which there is no room here\n\n");
+        assert_eq!(text, "+4 more parts, for which there is no room here\n\n");
     }
 }

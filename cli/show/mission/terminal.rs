@@ -8,6 +8,7 @@ use crate::described::Described;
 use crate::show::layout::{counted, hanging};
 use crate::show::stress::{Moment, Stress, Stresses, terminal as stress};
 use crate::show::terminal::{self, CAUTION, Paint};
+use crate::show::words::permit::NOT_HELD;
 
 use super::Course;
 
@@ -25,7 +26,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
     let spoken = worst.iter().filter(|worst| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
     let variant = course.variant;
     let stresses = Stresses {
-        verdicts: worst.iter().map(|worst| (variant, &worst.verdict)).collect(),
+        verdicts: worst.iter().map(|worst| (variant, &worst.verdict, None)).collect(),
         worst: spoken
             .filter(|worst| worst.verdict.fails() || worst.verdict.comparison().is_some())
             .map(|worst| Stress {
@@ -33,6 +34,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
                 verdict: &worst.verdict,
                 variants: Vec::new(),
                 moment: Some(Moment { row: worst.row, begins: worst.begins, fails_for: worst.fails_for }),
+                permit: None,
             })
             .collect(),
         not_judged: worst
@@ -41,6 +43,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
             .map(|worst| (variant, &worst.verdict))
             .collect(),
         broken: &[],
+        day: None,
     };
     text.push_str(&stress::rows_shown(
         &stresses,
@@ -50,6 +53,10 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
         paint,
     ));
     text.push_str(&stress::not_judged(described, &stresses, all, paint));
+    if !described.unit.permits.is_empty() {
+        text.push_str(&paint.faint(NOT_HELD));
+        text.push('\n');
+    }
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text

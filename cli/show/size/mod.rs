@@ -16,7 +16,7 @@ impl Sizes {
     /// How a run ends with them.
     pub(crate) fn outcome(&self) -> Outcome {
         let sized = &self.sized;
-        if !sized.spared.is_empty() {
+        if self.accepted.iter().any(Option::is_none) {
             Outcome::Fails
         } else if !sized.open.is_empty() || !sized.broken.is_empty() || !sized.judges_a_duty_point {
             Outcome::NotJudged

@@ -7,6 +7,7 @@ use loadworthy_source::escape_text;
 use crate::described::Described;
 use crate::show::layout::{counted, free_text, hanging};
 use crate::show::terminal::{self, CAUTION, Paint};
+use crate::show::words::permit::{held_against, terms};
 use crate::size::{Choice, Sizes, named};
 
 use super::{size, stop};
@@ -22,7 +23,7 @@ pub(crate) fn table(described: &Described, sizes: &Sizes, paint: Paint) -> Strin
         text.push_str(&one(choice, sizing, paint));
     }
     text.push_str(&fixed(sizes, paint));
-    text.push_str(&spared(sizes, paint));
+    text.push_str(&spared(described, sizes, paint));
     text.push_str(&not_judged(sizes, paint));
     text.push_str(&written(sizes, paint));
     text.push('\n');
@@ -38,6 +39,9 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
     let verdict = match (sizes.sized.spared.is_empty(), sizes.sized.open.is_empty()) {
         (true, true) => "nothing fails",
         (true, false) => "nothing fails of what is judged",
+        (false, _) if sizes.accepted.iter().all(Option::is_some) => {
+            "what is left to fail no size mends, and permits accept"
+        }
         (false, _) => "what is left to fail no size mends",
     };
     let said = format!(
@@ -96,22 +100,23 @@ fn fixed(sizes: &Sizes, paint: Paint) -> String {
     if text.is_empty() { text } else { format!("\n{text}") }
 }
 
-fn spared(sizes: &Sizes, paint: Paint) -> String {
-    let all = &sizes.sized.spared;
-    let is_same = |one: &Spared, other: &Spared| {
+fn spared(described: &Described, sizes: &Sizes, paint: Paint) -> String {
+    let all = sizes.sized.spared.iter().zip(&sizes.accepted).collect::<Vec<_>>();
+    let is_same = |(one, by): &(&Spared, &Option<usize>), (other, also_by): &(&Spared, &Option<usize>)| {
         let of = |stop: &Stop| (stop.check, stop.defect, stop.grade);
         // A part and what belongs to it.
         let top = |stop: &Stop| stop.part.split('.').next().map(str::to_owned);
-        of(&one.now) == of(&other.now) && top(&one.now) == top(&other.now)
+        by == also_by && of(&one.now) == of(&other.now) && top(&one.now) == top(&other.now)
     };
     let mut text = String::new();
-    for (place, spared) in all.iter().enumerate() {
+    for (place, spared @ (first, by)) in all.iter().enumerate() {
         // One line for all positions, duty points and variants of it; the worst of them speaks.
         if all[..place].iter().any(|before| is_same(before, spared)) {
             continue;
         }
-        let alike: Vec<&Spared> = all.iter().filter(|other| is_same(other, spared)).collect();
-        let worst = alike.iter().fold(spared, |worst, one| if one.is_worse(worst) { one } else { worst });
+        let alike: Vec<&Spared> =
+            all.iter().filter(|other| is_same(other, spared)).map(|one| one.0).collect();
+        let worst = alike.iter().fold(*first, |worst, one| if one.is_worse(worst) { one } else { worst });
         let (what, how) = stop(&worst.now);
         let more = if alike.len() > 1 { format!("; +{} more", alike.len() - 1) } else { String::new() };
         let best = match &worst.best {
@@ -120,9 +125,19 @@ fn spared(sizes: &Sizes, paint: Paint) -> String {
             }
             None => "\nno size mends or changes it".to_owned(),
         };
+        if let Some(permit) = by.and_then(|by| described.unit.permits.get(by)) {
+            let (terms, why) = (terms(permit, sizes.day), free_text(&permit.reason));
+            let said = format!("{what}\n{how}{more}{best}\n{terms}\nbecause {why}");
+            text.push_str(&paint.heading("accepted", &hanging("accepted", MARGIN, &said)));
+            continue;
+        }
         let grade = worst.now.grade.map_or("", |grade| grade.word());
         let line = hanging(grade, MARGIN, &format!("{what}\n{how}{more}{best}"));
         text.push_str(&worst.now.grade.map_or_else(|| line.clone(), |grade| paint.grade(grade, &line)));
+    }
+    if let Some(day) = sizes.day {
+        let said = format!("{}; they accept what no size mends, and make nothing smaller", held_against(day));
+        text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &said)));
     }
     if text.is_empty() { text } else { format!("\n{text}") }
 }

@@ -3,7 +3,7 @@
 use loadworthy_checks::cause::missing_text;
 use loadworthy_checks::corner;
 use loadworthy_checks::verdict::{Missing, Outcome, Verdict};
-use loadworthy_unit::{Dimension, Variant};
+use loadworthy_unit::{Dimension, Permit, Variant};
 
 use crate::show::csv::quoted;
 use crate::show::json::unit;
@@ -11,14 +11,17 @@ use crate::show::json::unit;
 use super::{Stresses, duty_of};
 
 const HEAD: &str = "variant,duty_point,corner,part,check,defect,verdict,grade,figure,carried,limit,allowed,unit,\
-                    headroom,headroom_unit,policy,waits_for\n";
+                    headroom,headroom_unit,policy,waits_for,accepted_by,accepted_until\n";
 
 /// Every verdict that was asked for, in the order of the checks.
 pub(crate) fn table(stresses: &Stresses<'_>) -> String {
-    stresses.verdicts.iter().fold(HEAD.to_owned(), |text, (variant, verdict)| text + &line(variant, verdict))
+    stresses
+        .verdicts
+        .iter()
+        .fold(HEAD.to_owned(), |text, (variant, verdict, permit)| text + &line(variant, verdict, *permit))
 }
 
-fn line(variant: &Variant, verdict: &Verdict) -> String {
+fn line(variant: &Variant, verdict: &Verdict, permit: Option<&Permit>) -> String {
     let compared = verdict.comparison();
     let (word, grade) = match &verdict.outcome {
         Outcome::Holds(_) => ("holds", ""),
@@ -56,6 +59,8 @@ fn line(variant: &Variant, verdict: &Verdict) -> String {
         compared.map(|compared| headroom_unit(compared.is_in_kelvin()).to_owned()),
         compared.and_then(|compared| compared.policy).map(|policy| policy.name.to_owned()),
         Some(waits_for),
+        permit.map(|permit| permit.accepted_by.clone()),
+        permit.map(|permit| permit.until.to_string()),
     ];
     fields.map(|field| quoted(&field.unwrap_or_default())).join(",") + "\n"
 }

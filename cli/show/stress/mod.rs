@@ -11,21 +11,25 @@ use std::collections::BTreeMap;
 use loadworthy_checks::Review;
 use loadworthy_checks::review::BrokenCheck;
 use loadworthy_checks::verdict::{Outcome, Verdict};
-use loadworthy_unit::{Unit, Variant};
+use loadworthy_unit::{Permit, Unit, Variant};
+
+use crate::permits::{Accepted, Day};
 
 /// Headroom within this share is alike.
 const ALIKE: f64 = 1e-9;
 
 /// The verdicts that were asked for, and which of them speak for a part.
 pub(crate) struct Stresses<'u> {
-    /// Every verdict that was asked for, with its variant.
-    pub(crate) verdicts: Vec<(&'u Variant, &'u Verdict)>,
+    /// Every verdict that was asked for, with its variant and the permit that accepts it.
+    pub(crate) verdicts: Vec<(&'u Variant, &'u Verdict, Option<&'u Permit>)>,
     /// For each comparison of each part the worst, worst first.
     pub(crate) worst: Vec<Stress<'u>>,
     /// What could not be judged.
     pub(crate) not_judged: Vec<(&'u Variant, &'u Verdict)>,
     /// Checks that broke down.
     pub(crate) broken: &'u [BrokenCheck],
+    /// The day that permits were held against; none without permits.
+    pub(crate) day: Option<Day>,
 }
 
 /// One comparison of one part where it is worst.
@@ -36,6 +40,8 @@ pub(crate) struct Stress<'u> {
     pub(crate) variants: Vec<&'u str>,
     /// When it happened, in a mission.
     pub(crate) moment: Option<Moment>,
+    /// The permit that accepts it.
+    pub(crate) permit: Option<&'u Permit>,
 }
 
 /// A row of a mission.
@@ -51,24 +57,33 @@ pub(crate) struct Moment {
 
 impl<'u> Stresses<'u> {
     /// What was asked for of a reviewed unit. The structure is judged whatever is asked, and stays.
-    pub(crate) fn of(unit: &'u Unit, review: &'u Review, variants: &[usize], duty: Option<&str>) -> Self {
+    pub(crate) fn of(
+        unit: &'u Unit,
+        review: &'u Review,
+        variants: &[usize],
+        duty: Option<&str>,
+        accepted: &Accepted<'u>,
+    ) -> Self {
         let mut verdicts = Vec::new();
-        for &place in variants {
-            let (Some(variant), Some(own)) = (unit.variants.get(place), review.verdicts.get(place)) else {
+        for &v in variants {
+            let (Some(variant), Some(own)) = (unit.variants.get(v), review.verdicts.get(v)) else {
                 continue;
             };
-            let is_asked = |verdict: &&Verdict| {
+            let is_asked = |verdict: &Verdict| {
                 duty.is_none_or(|asked| duty_of(variant, verdict).is_none_or(|own| own == asked))
             };
-            verdicts.extend(own.iter().filter(is_asked).map(|verdict| (variant, verdict)));
+            let asked = own.iter().enumerate().filter(|(_, verdict)| is_asked(verdict));
+            verdicts.extend(asked.map(|(place, verdict)| (variant, verdict, accepted.by(v, place))));
         }
-        let not_judged = verdicts.iter().copied().filter(|(_, verdict)| is_not_judged(verdict)).collect();
-        Self { worst: worst(&verdicts), verdicts, not_judged, broken: &review.broken_checks }
+        let not_judged = verdicts.iter().filter(|(_, verdict, _)| is_not_judged(verdict));
+        let not_judged = not_judged.map(|&(variant, verdict, _)| (variant, verdict)).collect();
+        let (broken, day) = (review.broken_checks.as_slice(), accepted.day);
+        Self { worst: worst(&verdicts), verdicts, not_judged, broken, day }
     }
 
     /// Whether something was judged in a duty point, and everything that was asked for was.
     pub(crate) fn are_complete(&self) -> bool {
-        let judges = self.verdicts.iter().any(|(_, verdict)| verdict.duty().is_some());
+        let judges = self.verdicts.iter().any(|(_, verdict, _)| verdict.duty().is_some());
         judges && self.not_judged.is_empty() && self.broken.is_empty()
     }
 }
@@ -87,21 +102,22 @@ fn speaks(verdict: &Verdict) -> bool {
     verdict.fails() || verdict.comparison().is_some()
 }
 
-/// For each comparison of each part the worst verdict: what fails first, then the least headroom, then as it came.
-fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict)]) -> Vec<Stress<'u>> {
+/// For each comparison of each part the worst verdict: what fails first, then what fails and is accepted, then the least
+/// headroom, then as it came.
+fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict, Option<&'u Permit>)]) -> Vec<Stress<'u>> {
     let mut places: BTreeMap<(&str, &str, &str), usize> = BTreeMap::new();
     let mut worst: Vec<Stress<'u>> = Vec::new();
-    for &(variant, verdict) in verdicts.iter().filter(|(_, verdict)| speaks(verdict)) {
+    for &(variant, verdict, permit) in verdicts.iter().filter(|(_, verdict, _)| speaks(verdict)) {
         let key = (variant.path(verdict.part), verdict.check, verdict.defect);
         let variants = variant.name.as_deref().into_iter().collect();
-        let own = Stress { variant, verdict, variants, moment: None };
+        let own = Stress { variant, verdict, variants, moment: None, permit };
         let Some(&place) = places.get(&key) else {
             places.insert(key, worst.len());
             worst.push(own);
             continue;
         };
         let known = &mut worst[place];
-        let (here, there) = (order(verdict), order(known.verdict));
+        let (here, there) = (order(&own), order(known));
         let is_alike = here.0 == there.0 && (here.1 - there.1).abs() <= ALIKE * there.1.abs().max(ALIKE);
         if is_alike {
             if duty_of(variant, verdict) == duty_of(known.variant, known.verdict) {
@@ -112,13 +128,18 @@ fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict)]) -> Vec<Stress<'u>> {
         }
     }
     worst.sort_by(|one, other| {
-        let (a, b) = (order(one.verdict), order(other.verdict));
+        let (a, b) = (order(one), order(other));
         a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
     });
     worst
 }
 
-/// What fails stands before what holds, and then counts the headroom.
-fn order(verdict: &Verdict) -> (bool, f64) {
-    (!verdict.fails(), verdict.rank())
+/// What fails stands before what is accepted, that before what holds, and then counts the headroom.
+fn order(stress: &Stress<'_>) -> (u8, f64) {
+    let class = match (stress.verdict.fails(), stress.permit) {
+        (true, None) => 0,
+        (true, Some(_)) => 1,
+        (false, _) => 2,
+    };
+    (class, stress.verdict.rank())
 }

@@ -6,7 +6,9 @@ use loadworthy_checks::corner;
 use loadworthy_checks::figure_text;
 use loadworthy_checks::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, Variant};
+use loadworthy_unit::{Dimension, NodeId, Variant};
+
+use crate::show::words::permit::in_short;
 
 use super::legs::{Positions, Seat, drawn};
 use super::{Moment, Stress, Stresses, duty_of};
@@ -14,6 +16,8 @@ use super::{Moment, Stress, Stresses, duty_of};
 /// A line of the table.
 pub(crate) struct Row {
     pub(crate) fails: bool,
+    /// Whether a permit accepts it.
+    pub(crate) is_accepted: bool,
     pub(crate) parts: String,
     /// What of them is compared.
     pub(crate) what: String,
@@ -40,6 +44,8 @@ struct Family<'u> {
     duty: Option<&'u str>,
     variants: Vec<&'u str>,
     row: Option<usize>,
+    /// Where the permit stands that accepts it.
+    permit: Option<NodeId>,
 }
 
 struct Gathered<'s, 'u> {
@@ -71,6 +77,7 @@ pub(crate) fn rows(stresses: &Stresses<'_>) -> Vec<Row> {
             duty: duty_of(variant, verdict),
             variants: stress.variants.clone(),
             row: stress.moment.map(|moment| moment.row),
+            permit: stress.permit.map(|permit| permit.at),
         };
         let corner = verdict.lane().and_then(|lane| corner::short(variant.lane(lane)));
         let place = *places.entry(family).or_insert(all.len());
@@ -107,6 +114,7 @@ fn sides<'s, 'u>(all: Vec<Gathered<'s, 'u>>) -> Vec<Gathered<'s, 'u>> {
                     == (other.seat.behind, &other.legs, &other.numbers)
                 && duty_of(a.variant, a.verdict) == duty_of(b.variant, b.verdict)
                 && a.variants == b.variants
+                && a.permit.map(|permit| permit.at) == b.permit.map(|permit| permit.at)
         });
         match (alike, own) {
             (Some(other), Some((_, side))) => {
@@ -136,7 +144,7 @@ fn numbers(verdict: &Verdict) -> [String; 4] {
 }
 
 fn row(gathered: &Gathered<'_, '_>) -> Row {
-    let Stress { variant, verdict, variants, moment } = gathered.first;
+    let Stress { variant, verdict, variants, moment, permit } = gathered.first;
     let mut parts = drawn(gathered.seat.before, &gathered.legs, gathered.seat.behind);
     if !gathered.also.is_empty() {
         parts.push_str(&format!(" (also {})", gathered.also.join(", ")));
@@ -147,9 +155,11 @@ fn row(gathered: &Gathered<'_, '_>) -> Row {
     });
     let variants = variants.iter().map(|name| (*name).to_owned());
     let place: Vec<String> = duty.into_iter().chain(variants).chain(moment.map(when)).collect();
+    let place = place.into_iter().chain(permit.map(in_short)).collect::<Vec<_>>();
     let [headroom, carried, limit, allowed] = gathered.numbers.clone();
     Row {
         fails: verdict.fails(),
+        is_accepted: permit.is_some(),
         grade: match verdict.outcome {
             Outcome::Fails { grade, .. } => Some(grade),
             Outcome::Holds(_) | Outcome::NotJudged(_) => None,

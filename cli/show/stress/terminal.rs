@@ -5,6 +5,7 @@ use loadworthy_checks::verdict::Outcome;
 use crate::described::Described;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
+use crate::show::words::permit::held_against;
 
 use super::Stresses;
 use super::rows::{Row, rows};
@@ -18,8 +19,7 @@ const FIRST_WAITING: usize = 12;
 const MARK: usize = 7;
 const MARGIN: usize = 13;
 const FAILS: &str = "fails";
-/// A table of figures has no day to hold permits against.
-const PERMITS: &str = "Permits do not matter here; `review` says what they accept.";
+const ACCEPTED: &str = "accepted";
 
 /// The stress table.
 pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, paint: Paint) -> String {
@@ -29,8 +29,8 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, p
     let saying = "stress, each part where it is worst, worst first\n";
     text.push_str(&rows_shown(stresses, all, "stress", saying, paint));
     text.push_str(&not_judged(described, stresses, all, paint));
-    if !described.unit.permits.is_empty() {
-        text.push_str(&paint.faint(PERMITS));
+    if let Some(day) = stresses.day {
+        text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &held_against(day))));
         text.push('\n');
     }
     text.push_str(&paint.faint(CAUTION));
@@ -40,10 +40,14 @@ pub(crate) fn table(described: &Described, stresses: &Stresses<'_>, all: bool, p
 
 fn summary(stresses: &Stresses<'_>) -> String {
     let count = |is: fn(&Outcome) -> bool| {
-        stresses.verdicts.iter().filter(|(_, verdict)| is(&verdict.outcome)).count()
+        stresses.verdicts.iter().filter(|(_, verdict, _)| is(&verdict.outcome)).count()
+    };
+    let accepted = match stresses.verdicts.iter().filter(|(.., permit)| permit.is_some()).count() {
+        0 => String::new(),
+        accepted => format!(" ({accepted} of them accepted)"),
     };
     format!(
-        "{} hold   {} fail   {} not judged",
+        "{} hold   {} fail{accepted}   {} not judged",
         count(|outcome| matches!(outcome, Outcome::Holds(_))),
         count(|outcome| matches!(outcome, Outcome::Fails { .. })),
         count(|outcome| matches!(outcome, Outcome::NotJudged(_))),
@@ -78,6 +82,7 @@ pub(crate) fn rows_shown(
 
 /// How wide the numbers are.
 struct Columns {
+    mark: usize,
     headroom: usize,
     numbers: [usize; 3],
 }
@@ -90,7 +95,9 @@ impl Columns {
             rows.iter().map(texts).max().unwrap_or_default().max(width(head))
         };
         let number = |place: usize| widest(Self::HEADS[place], &|row| width(&row.numbers[place]));
+        let is_accepted = rows.iter().any(|row| row.is_accepted);
         Self {
+            mark: if is_accepted { width(ACCEPTED) + 2 } else { MARK },
             headroom: widest("headroom", &|row| width(&row.headroom)),
             numbers: [number(0), number(1), number(2)],
         }
@@ -98,7 +105,7 @@ impl Columns {
 
     /// Where titles begin.
     fn indent(&self) -> usize {
-        MARK + self.headroom + 2
+        self.mark + self.headroom + 2
     }
 
     fn numbers(&self, numbers: [&str; 3]) -> String {
@@ -118,14 +125,22 @@ impl Columns {
     }
 
     fn row(&self, row: &Row, paint: Paint) -> String {
-        let mark = if row.fails { FAILS } else { "" };
+        let mark = match (row.fails, row.is_accepted) {
+            (true, false) => FAILS,
+            (true, true) => ACCEPTED,
+            (false, _) => "",
+        };
         let free = self.indent() - 2 - width(mark) - width(&row.headroom);
         let margin = format!("{mark}{}{}", " ".repeat(free), row.headroom);
         // What does not fit beside its part stands below it.
         let fits = self.indent() + width(&row.parts) + 3 + width(&row.what) <= WIDTH;
         let title = format!("{}{}{}", row.parts, if fits { "   " } else { "\n" }, row.what);
         let title = hanging(&margin, self.indent(), &title);
-        let mut text = if row.fails { paint.wrong(FAILS, &title) } else { title };
+        let mut text = match mark {
+            FAILS => paint.wrong(FAILS, &title),
+            ACCEPTED => paint.heading(ACCEPTED, &title),
+            _ => title,
+        };
         let indent = " ".repeat(self.indent());
         let [carried, limit, allowed] = &row.numbers;
         let numbers = self.numbers([carried, limit, allowed]);
@@ -152,7 +167,7 @@ pub(crate) fn not_judged(described: &Described, stresses: &Stresses<'_>, all: bo
         format!("{} broke down, which is a defect of this program: {}", one.check, free_text(&one.said))
     });
     let mut lines: Vec<String> = broken.collect();
-    if !stresses.verdicts.iter().any(|(_, verdict)| verdict.duty().is_some()) {
+    if !stresses.verdicts.iter().any(|(_, verdict, _)| verdict.duty().is_some()) {
         lines.push(format!("no part in any duty point ({}); `loadworthy review` says why", described.name));
     }
     lines.extend(waiting(&described.tree, stresses));

@@ -39,7 +39,7 @@ impl<'u> Tolerances<'u> {
         };
         let variants: Vec<(&Variant, Tolerance)> = asked.iter().filter_map(found).collect();
         let mut all = Vec::new();
-        for &(variant, verdict) in &stresses.verdicts {
+        for &(variant, verdict, _) in &stresses.verdicts {
             let place = variants.iter().position(|(own, _)| std::ptr::eq(*own, variant));
             let Some((place, shifts)) = place.and_then(|place| Some((place, variants[place].1.of(verdict)?)))
             else {

@@ -10,6 +10,7 @@ use crate::show::layout::{counted, free_text, hanging, width};
 use crate::show::stress::legs::{Positions, Seat, drawn};
 use crate::show::stress::rows::what;
 use crate::show::terminal::{self, CAUTION, Paint};
+use crate::show::words::permit::NOT_HELD;
 
 use super::{Row, Tolerances};
 
@@ -42,6 +43,10 @@ pub(crate) fn table(described: &Described, tolerances: &Tolerances<'_>, all: boo
     }
     text.push('\n');
     text.push_str(&varied(tolerances, all, paint));
+    if !described.unit.permits.is_empty() {
+        text.push_str(&paint.faint(NOT_HELD));
+        text.push('\n');
+    }
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text

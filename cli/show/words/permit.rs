@@ -10,6 +10,9 @@ use crate::show::layout::{counted, free_text};
 /// Days before its end from which a permit is said to end soon.
 const SOON: i32 = 30;
 
+/// What is said where nothing is held against permits.
+pub(crate) const NOT_HELD: &str = "Permits do not matter here; `review` says what they accept.";
+
 /// The permit that a finding is on record with, and the word for how it stands to it.
 pub(crate) fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d Permit, &'static str)> {
     let of = finding.permit?;
@@ -22,6 +25,11 @@ pub(crate) fn held_against(day: Day) -> String {
         DayFrom::Asked => format!("held against {}, as asked by --on", day.date),
         DayFrom::Clock => format!("held against {}, the day of the system clock in UTC", day.date),
     }
+}
+
+/// By whom and how long something is accepted, in a few words.
+pub(crate) fn in_short(permit: &Permit) -> String {
+    format!("accepted by {} until {}", free_text(&permit.accepted_by), permit.until)
 }
 
 /// Up to which figure, by whom and how long something is accepted.

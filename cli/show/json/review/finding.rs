@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::described::Described;
+use crate::show::json::permit::PermitShown;
 use crate::show::patch;
 use crate::show::places::{self, Place};
 
@@ -73,16 +74,8 @@ pub(in crate::show::json) struct Finding {
 struct OnRecord {
     /// How the permit stands to it.
     standing: &'static str,
-    /// The bound of the permit, as it is written.
-    up_to: Option<String>,
-    /// Why it is accepted.
-    reason: String,
-    /// Who accepted it.
-    accepted_by: String,
-    /// The last day of the permit.
-    until: String,
-    /// Where the permit stands.
-    at: Place,
+    #[serde(flatten)]
+    permit: PermitShown,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -164,14 +157,7 @@ impl Finding {
             estimate: finding.estimate.clone(),
             permit: finding.permit.and_then(|of| {
                 let permit = described.unit.permits.get(of.permit)?;
-                Some(OnRecord {
-                    standing: of.standing.word(),
-                    up_to: permit.up_to.as_ref().map(|up_to| up_to.written.clone()),
-                    reason: permit.reason.clone(),
-                    accepted_by: permit.accepted_by.clone(),
-                    until: permit.until.to_string(),
-                    at: places::of_node(tree, permit.at),
-                })
+                Some(OnRecord { standing: of.standing.word(), permit: PermitShown::of(tree, permit) })
             }),
         }
     }

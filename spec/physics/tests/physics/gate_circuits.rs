@@ -15,6 +15,7 @@ use loadworthy_physics::{
 };
 use proptest::prelude::*;
 
+use crate::bridge_waveforms::repeatable;
 use crate::missing_inputs::each_missing;
 
 fn gate([off, ohms, to_drain, to_source]: [f64; 4]) -> HeldOff {
@@ -74,7 +75,7 @@ fn lowest_stepped(recharge: &Recharge, farad: f64, taken: f64, on: f64) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(60) })]
+    #![proptest_config(repeatable(60))]
 
     #[test]
     fn a_gate_that_is_held_off_rises_as_its_circuit_does(

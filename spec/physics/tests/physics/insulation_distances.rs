@@ -11,6 +11,8 @@ use loadworthy_physics::insulation::{Between, PollutionDegree};
 use loadworthy_physics::{Length, Voltage, cosmic_rays};
 use proptest::prelude::*;
 
+use crate::bridge_waveforms::repeatable;
+
 const DEGREES: [PollutionDegree; 3] = [PollutionDegree::One, PollutionDegree::Two, PollutionDegree::Three];
 const GROUPS: [MaterialGroup; 4] =
     [MaterialGroup::I, MaterialGroup::II, MaterialGroup::IIIa, MaterialGroup::IIIb];
@@ -60,7 +62,7 @@ fn metres(asked: &ClearanceAsked) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(600) })]
+    #![proptest_config(repeatable(600))]
 
     #[test]
     fn a_worse_place_never_lets_parts_come_closer(asked in through_air(), more in 1.0..1.6_f64) {

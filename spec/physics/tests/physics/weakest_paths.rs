@@ -4,6 +4,8 @@ use loadworthy_physics::insulation::protection::{Barrier, Insulation};
 use loadworthy_physics::insulation::weakest_path::{Edge, weakest_path};
 use proptest::prelude::*;
 
+use crate::bridge_waveforms::repeatable;
+
 const KINDS: [Barrier; 7] = [
     Barrier::Conductor,
     Barrier::Insulation(Insulation::Functional),
@@ -65,7 +67,7 @@ fn edges() -> impl Strategy<Value = Vec<Edge>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(800) })]
+    #![proptest_config(repeatable(800))]
 
     #[test]
     fn no_way_is_weaker_than_the_one_that_is_told(
