@@ -191,6 +191,21 @@ pub fn compare(
     Ok(Comparison::new((carried, value), (limit, limit_from), (allowed, policy), dimension))
 }
 
+/// A comparison of something that is not known, where the least that it can be exceeds what is allowed already: to tell that
+/// it fails, no more must be known. Says whether that is so.
+pub(crate) fn or_of_the_least(
+    compared: Result<Comparison, Vec<Missing>>,
+    least: impl FnOnce() -> Result<Comparison, Vec<Missing>>,
+) -> (Result<Comparison, Vec<Missing>>, bool) {
+    if compared.is_ok() {
+        return (compared, false);
+    }
+    match least() {
+        Ok(least) if !least.holds() => (Ok(least), true),
+        _ => (compared, false),
+    }
+}
+
 /// What a policy item leaves of a limit.
 #[must_use]
 pub fn allowed(item: &PolicyItem, limit: f64, left: f64) -> f64 {

@@ -81,6 +81,8 @@ pub enum Remark {
         /// How sure it is.
         certainty: Certainty,
     },
+    /// The least that it can be.
+    AtLeast,
     /// Only what a duty point turns off is counted.
     TripNotCounted,
     /// A bound that nothing damps.
@@ -188,6 +190,9 @@ impl fmt::Display for Remark {
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",
             ),
+            Self::AtLeast => {
+                out.write_str("at least this: its ripple, which adds to it, is not known in this duty point")
+            }
             Self::TripNotCounted => {
                 out.write_str("reads low where protection switches off: no `trip` is stated, and only duty points are counted")
             }

@@ -4,7 +4,7 @@ use loadworthy_unit::{Dimension, LaneId, Solved};
 
 use super::{CONTINUOUS, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, PEAK, STANDING};
 use crate::check::{Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome};
 use crate::figure_text::{comparison, value};
 use crate::remarks;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats};
@@ -49,8 +49,12 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
 
     let peak = (figures.largest_current, Dimension::Current);
     let limit = Limit::Input(seat.chip.inputs.repetitive_peak);
-    let compared = compare(solved, lane, peak, limit, Some(&DEVICE_PEAK_CURRENT));
-    let remarks = remarks::of_stage(seat.stage, solved, lane);
+    let against = |carried| compare(solved, lane, carried, limit, Some(&DEVICE_PEAK_CURRENT));
+    // A crest beyond the curves of the device leaves its losses open, and with them the ripple; not the crest.
+    let crest = (figures.peak_current, Dimension::Current);
+    let (compared, is_least) = or_of_the_least(against(peak), || against(crest));
+    let mut remarks = remarks::of_stage(seat.stage, solved, lane);
+    remarks.extend(is_least.then_some(remarks::Remark::AtLeast));
     out.put(solved, subject(seat, PEAK, lane), outcome(compared, Grade::Major), remarks);
     holds
 }

@@ -12,11 +12,13 @@ use loadworthy_unit::plan::{CurrentTrip, VoltageTrip};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
 use crate::link_ripple::CAPACITOR_VOLTAGE;
+use crate::remarks::Remark;
 use crate::seats::{across, rests};
 use crate::verdict::{Comparison, Grade, Missing};
 use crate::voltage_headroom::BLOCKING_VOLTAGE;
+use window::Window;
 
 /// Share of the lowest trip level that a current may come to in service.
 pub(crate) static SERVICE_CURRENT: PolicyItem = PolicyItem {
@@ -109,17 +111,22 @@ fn of_current(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
         let is_late = trip.seats.iter().any(|seat| seat.each == figure);
         named(compared, if is_late { &own } else { &own[..1] }, solved, lane)
     };
-    let mut put = |defect, compared: Compared| {
+    let mut put = |defect, compared: Compared, remarks| {
         let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
-        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+        out.put(solved, subject, outcome(compared, Grade::Major), remarks);
     };
     if !rests(stage, solved, lane) {
-        put(IN_SERVICE, against(trip.normal, Limit::Figure(trip.lowest), Some(&SERVICE_CURRENT)));
+        let service = |figure| against(figure, Limit::Figure(trip.lowest), Some(&SERVICE_CURRENT));
+        let crest = window::crest(stage).filter(|_| Window::of(stage.part, solved, lane).is_some());
+        let (compared, is_least) =
+            or_of_the_least(service(trip.normal), || crest.map_or(Err(Vec::new()), service));
+        put(IN_SERVICE, compared, is_least.then_some(Remark::AtLeast).into_iter().collect());
     }
-    put(BLIND, against(trip.highest, Limit::Input(trip.range), None));
+    put(BLIND, against(trip.highest, Limit::Input(trip.range), None), Vec::new());
     // The kind of position with the least left speaks for its stage.
     for seat in &trip.seats {
-        put(TOO_LATE, against(seat.each, Limit::Input(seat.repetitive_peak), Some(&TRIPPED_CURRENT)));
+        let compared = against(seat.each, Limit::Input(seat.repetitive_peak), Some(&TRIPPED_CURRENT));
+        put(TOO_LATE, compared, Vec::new());
     }
 }
 

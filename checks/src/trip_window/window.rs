@@ -1,7 +1,7 @@
 //! The window of a trip: from where on it may stand, and up to where.
 
-use loadworthy_unit::plan::{CurrentTrip, VoltageTrip};
-use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyItem, Solved};
+use loadworthy_unit::plan::{CurrentTrip, Stage, VoltageTrip};
+use loadworthy_unit::{Dimension, FigureId, InputId, LaneId, PartId, PolicyItem, Solved};
 
 use super::{SERVICE_CURRENT, SERVICE_VOLTAGE, TRIPPED_CURRENT, withstands};
 use crate::collect::allowed;
@@ -54,7 +54,9 @@ impl Window {
             let count = solved.input(stage.seats[seat.seat].parallel, lane);
             least = least.min(peak.unwrap_or(f64::NAN) * count.unwrap_or(f64::NAN) * left);
         }
-        let normal = highest(solved, trip.normal);
+        // Where the ripple is not known, the crest is what is known of the largest current.
+        let crest = crest(stage).map_or(f64::NAN, |crest| highest(solved, crest));
+        let normal = highest(solved, trip.normal).max(crest);
         let reads = solved.input(trip.range, lane);
         let amps = |amps| value(amps, Dimension::Current);
         let last = rise.filter(|_| least.is_finite()).map(|rise| {
@@ -132,8 +134,13 @@ impl Window {
     }
 }
 
+/// The crest of the phase current of a bridge, without ripple: the least that its largest current can be.
+pub(super) fn crest(stage: &Stage) -> Option<FigureId> {
+    stage.bridge().map(|bridge| bridge.figures.phase_current_peak)
+}
+
 /// The largest value of a figure over all lanes.
-fn highest(solved: &Solved<'_>, figure: loadworthy_unit::FigureId) -> f64 {
+fn highest(solved: &Solved<'_>, figure: FigureId) -> f64 {
     let all = solved.variant.lane_ids().filter_map(|lane| solved.figure(figure, lane));
     all.reduce(f64::max).unwrap_or(f64::NAN)
 }
