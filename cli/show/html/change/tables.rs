@@ -28,9 +28,11 @@ pub(super) fn arrows(said: &str) -> String {
 /// Sayings line by line.
 pub(super) fn joined(said: &[String]) -> Markup {
     let mut out = Markup::new();
+    out.raw("<span class=\"figures\">");
     for (place, one) in said.iter().filter(|one| !one.is_empty()).enumerate() {
         out.raw(if place > 0 { "<br>" } else { "" }).text(&arrows(one));
     }
+    out.raw("</span>");
     out
 }
 
