@@ -29,6 +29,8 @@ pub(crate) enum CompareForm {
     Json,
     /// For a comment beside a change
     Markdown,
+    /// A page in one file that asks for nothing else
+    Html,
 }
 
 /// How a mission is shown.

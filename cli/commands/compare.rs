@@ -7,6 +7,7 @@ use crate::compared::Compared;
 use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::show::compare::terminal;
+use crate::show::html;
 use crate::show::json;
 use crate::show::markdown;
 use crate::show::terminal::Paint;
@@ -38,6 +39,7 @@ pub(crate) fn run(
     match asked.format {
         CompareForm::Terminal => output.put(&terminal::comparison(&compared, asked.all, Paint { colored })),
         CompareForm::Markdown => output.put(&markdown::change::comparison(&compared, asked)),
+        CompareForm::Html => output.put(&html::change::page(&compared, asked.grade)),
         CompareForm::Json => output.line(&json::compare::comparison(&compared, asked)),
     }
     compared.outcome

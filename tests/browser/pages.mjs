@@ -1,4 +1,4 @@
-// Opens the pages of reviews in a real browser, with no network, and looks at them as a reader does: wide and narrow, light
+// Opens the pages of reviews and of a comparison in a real browser, with no network, and looks at them as a reader does: wide and narrow, light
 // and dark, with script and without, on paper.
 //
 //   LOADWORTHY=../../target/debug/loadworthy CHROMIUM=/usr/bin/chromium node pages.mjs
@@ -41,8 +41,8 @@ function check(holds, what, detail = "") {
 }
 
 /** Writes the page of some descriptions, and gives its place. */
-function page(name, files, more = []) {
-  const ran = spawnSync(program, ["review", ...files, "--format", "html", "--on", "2026-11-28", ...more], {
+function page(name, files, more = [], command = "review") {
+  const ran = spawnSync(program, [command, ...files, "--format", "html", "--on", "2026-11-28", ...more], {
     cwd: project,
     maxBuffer: 1 << 28,
   });
@@ -173,6 +173,7 @@ const pages = examples.map((name) => page(path.basename(name, ".yaml"), [`exampl
 pages.push(page("twelve-stages", ["tests/end_to_end/descriptions/twelve-stages.yaml"]));
 pages.push(page("broken", ["tests/end_to_end/broken/several-at-once.yaml"]));
 pages.push(page("several", ["examples/peat-harvester.yaml", "tests/end_to_end/broken/edition-missing.yaml", "nowhere.yaml"], ["--faults"]));
+pages.push(page("change", ["examples/timber-forwarder.yaml"], ["--with", "cooling.pump.flow=11 L/min"], "compare"));
 pages.push(hostile());
 
 const started = performance.now();

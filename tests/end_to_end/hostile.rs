@@ -44,6 +44,7 @@ fn runs(folder: &Folder) -> Vec<(&'static str, Ran)> {
         ("compare", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--all"])),
         ("compare", run_in(folder, &["compare", "unit.yaml", "plain.yaml"])),
         ("markdown", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format=markdown"])),
+        ("html", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format=html"])),
         ("json", run_in(folder, &["compare", "plain.yaml", "unit.yaml", "--format", "json"])),
     ]
 }

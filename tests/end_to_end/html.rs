@@ -27,7 +27,7 @@ fn page(files: &[&str], more: &[&str]) -> String {
 }
 
 /// Markup that nests, with anchors that are their own and lead somewhere.
-fn assert_sound(what: &str, page: &str) -> Vec<Element> {
+pub(super) fn assert_sound(what: &str, page: &str) -> Vec<Element> {
     let elements = read(page).unwrap_or_else(|why| panic!("{what}: {why}"));
     let mut ids = BTreeSet::new();
     for element in &elements {
@@ -48,19 +48,25 @@ fn assert_sound(what: &str, page: &str) -> Vec<Element> {
     elements
 }
 
+/// Headings of which none is passed over, cells that say what they head, and regions that a keyboard reaches.
+pub(super) fn assert_in_order(what: &str, elements: &[Element]) {
+    let heads: Vec<usize> = elements.iter().filter_map(Element::heading).collect();
+    assert_eq!(heads.first(), Some(&1), "{what}");
+    assert!(
+        heads.windows(2).all(|pair| pair[1] <= pair[0] + 1),
+        "{what}: a heading is passed over: {heads:?}"
+    );
+    let mut cells = elements.iter().filter(|element| element.name == "th");
+    assert!(cells.all(|cell| cell.attribute("scope").is_some()), "{what}");
+    let mut regions = elements.iter().filter(|element| element.attribute("role") == Some("region"));
+    assert!(regions.all(|region| region.attribute("tabindex") == Some("0")), "{what}");
+}
+
 #[test]
 fn every_page_nests_and_its_anchors_lead_somewhere() {
     for file in EXAMPLES {
         let page = page(&[file], &[]);
-        let elements = assert_sound(file, &page);
-        let heads: Vec<usize> = elements.iter().filter_map(Element::heading).collect();
-        assert_eq!(heads.first(), Some(&1), "{file}");
-        assert!(
-            heads.windows(2).all(|pair| pair[1] <= pair[0] + 1),
-            "{file}: a heading is passed over: {heads:?}"
-        );
-        let cells = elements.iter().filter(|element| element.name == "th");
-        assert!(cells.clone().all(|cell| cell.attribute("scope").is_some()), "{file}");
+        assert_in_order(file, &assert_sound(file, &page));
     }
 }
 

@@ -7,6 +7,7 @@ mod balance;
 mod capability;
 mod checks;
 mod compare;
+mod compare_html;
 mod compare_markdown;
 mod examples;
 mod exit_codes;

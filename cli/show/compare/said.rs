@@ -173,6 +173,16 @@ impl<'c> Turned<'c> {
         Some(Self { old, new, made: if new.is_some() { after } else { before } })
     }
 
+    /// Findings that turned in one of these ways, in the order of the comparison.
+    pub(crate) fn all(
+        compared: &'c Compared,
+        change: &'c compared::Change,
+        turns: &[Turn],
+    ) -> Vec<(Turn, Self)> {
+        let of_turn = change.effects.findings.iter().filter(|one| turns.contains(&one.turn));
+        of_turn.filter_map(|one| Some((one.turn, Self::of(compared, one)?))).collect()
+    }
+
     /// The finding that is shown.
     pub(crate) fn shown(&self) -> Option<&'c Finding> {
         self.new.or(self.old)

@@ -1,4 +1,5 @@
-//! One comparison as a dimensioned line: what is carried, what is allowed of which limit, and the distance between.
+//! One comparison as a dimensioned line: what is carried, what is allowed of which limit, and the distance between; and one
+//! before and after, as two bars on one scale.
 
 use loadworthy_checks::figure_text;
 use loadworthy_checks::verdict::Comparison;
@@ -14,6 +15,46 @@ const ENDS: (f64, f64) = (2.0, 326.0);
 /// Height of the scale.
 const SCALE: f64 = 52.0;
 
+/// The bars of a comparison before and after: their room, where they begin and end, and how far they lie apart.
+const PAIR: (f64, f64) = (188.0, 40.0);
+const BARS: (f64, f64) = (50.0, 184.0);
+const APART: f64 = 19.0;
+
+/// From where to where: from zero, or for temperatures and where something is below it from somewhat lower than the least.
+fn scale(values: &[f64], is_in_kelvin: bool) -> (f64, f64) {
+    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let from = if is_in_kelvin || least < 0.0 { least - (0.6 * (most - least)).max(10.0) } else { 0.0 };
+    (from, most)
+}
+
+/// Two bars, before and after: what is carried, a stroke at what is allowed, what is over hatched. All that they say stands
+/// beside them as text, so they are hidden from who listens.
+pub(crate) fn moved(old: Option<&Comparison>, new: Option<&Comparison>) -> Markup {
+    let mut out = Markup::new();
+    let both = || [("before", old), ("after", new)].into_iter().filter_map(|(say, of)| Some((say, of?)));
+    let values: Vec<f64> = both().flat_map(|(_, of)| [of.carried_value, of.allowed]).collect();
+    let (from, most) = scale(&values, both().any(|(_, of)| of.is_in_kelvin()));
+    if !values.iter().all(|value| value.is_finite()) || most <= from {
+        return out;
+    }
+    let place = |value: f64| BARS.0 + (BARS.1 - BARS.0) * (value - from) / (most - from);
+    out.raw("<svg class=\"drawing moved\" aria-hidden=\"true\" viewBox=\"0 0 ").at(PAIR.0).raw(" ");
+    out.at(PAIR.1 - if both().count() < 2 { APART } else { 0.0 }).raw("\">\n");
+    for (row, (say, of)) in both().enumerate() {
+        let y = 5.0 + APART * row as f64;
+        let (carried, allowed) = (place(of.carried_value), place(of.allowed));
+        Label::small(BARS.0).class("s soft").put(&mut out, (0.0, y + 10.0), say);
+        svg::rect(&mut out, "fill enough", (BARS.0, y), (carried.min(allowed) - BARS.0, 11.0));
+        if !of.holds() {
+            svg::rect(&mut out, "fill over", (allowed, y), (carried - allowed, 11.0));
+        }
+        svg::stroke(&mut out, "bold", &[(allowed, y - 4.0), (allowed, y + 14.0)]);
+    }
+    out.raw("</svg>\n");
+    out
+}
+
 /// The line. All that it says stands beside it as text, so it is hidden from who listens.
 pub(crate) fn gauge(compared: &Comparison) -> Markup {
     let mut out = Markup::new();
@@ -21,11 +62,7 @@ pub(crate) fn gauge(compared: &Comparison) -> Markup {
     if ![carried, allowed, limit].iter().all(|value| value.is_finite()) {
         return out;
     }
-    // From zero, or for temperatures and where something is below it from somewhat lower than the least.
-    let most = carried.max(allowed).max(limit);
-    let least = carried.min(allowed).min(limit);
-    let from =
-        if compared.is_in_kelvin() || least < 0.0 { least - (0.6 * (most - least)).max(10.0) } else { 0.0 };
+    let (from, most) = scale(&[carried, allowed, limit], compared.is_in_kelvin());
     if most <= from {
         return out;
     }

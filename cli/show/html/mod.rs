@@ -1,5 +1,6 @@
 //! A review as a page: one file that whoever judges a unit can read without having anything installed.
 
+pub(crate) mod change;
 mod coolant;
 mod faults;
 mod finding;

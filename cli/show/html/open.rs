@@ -1,7 +1,8 @@
 //! What was not judged, what was assumed, and what is stated and judged by nothing.
 
-use loadworthy_checks::review::{Assumed, Counts};
+use loadworthy_checks::review::{Assumed, Counts, NotJudged};
 
+use crate::described::Described;
 use crate::reviewed::Made;
 use crate::show::{places, words};
 
@@ -13,10 +14,7 @@ pub(crate) fn not_judged(made: &Made) -> Markup {
     let (described, review) = (&made.described, &made.review);
     let mut lines: Vec<String> = Vec::new();
     lines.extend(review.unsolved.iter().filter(|one| one.largest.is_none()).map(words::review::undecided));
-    lines.extend(review.not_judged.iter().map(|one| {
-        let near = one.near.map(|near| format!("; {}", places::in_short(&described.tree, near)));
-        words::review::not_judged(described, one) + &near.unwrap_or_default()
-    }));
+    lines.extend(review.not_judged.iter().map(|one| missing(described, one)));
     lines.extend(words::review::nothing_judged(described, review));
     lines.extend(review.broken_checks.iter().map(words::review::broken_check));
     if lines.is_empty() {
@@ -29,6 +27,12 @@ pub(crate) fn not_judged(made: &Made) -> Markup {
     }
     out.raw("</ul>\n");
     out
+}
+
+/// What is missing, what waits for it, and near what it would stand.
+pub(crate) fn missing(described: &Described, one: &NotJudged) -> String {
+    let near = one.near.map(|near| format!("; {}", places::in_short(&described.tree, near)));
+    words::review::not_judged(described, one) + &near.unwrap_or_default()
 }
 
 /// Defaults that are in use, those that decide a verdict first.

@@ -33,7 +33,7 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
     body.raw("<article class=\"sheet u").count(place).raw("\" id=\"u").count(place).raw("\">\n");
     body.join(&verdict::plate(made)).join(&verdict::verdict(made, outcome, place));
     body.join(&cautions(made));
-    let mut sections = Sections { place, contents: Markup::new(), all: Markup::new() };
+    let mut sections = Sections::of(place);
     sections.put("short", "All findings in short", &verdict::in_short(made, place));
     let problems = problem::problems(&described.tree, &described.problems);
     sections.put("problems", "Problems of the description", &problems);
@@ -48,21 +48,33 @@ pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
     if let Some(walks) = &made.besides.faults {
         sections.put("faults", "Single faults", &faults::faults(walks));
     }
-    body.raw("<nav class=\"contents\" aria-label=\"").text(&on_sheet("Contents", place));
-    body.raw("\"><ul>").join(&sections.contents).raw("</ul></nav>\n").join(&sections.all).raw("</article>\n");
+    body.join(&sections.put_together()).raw("</article>\n");
     Sheet { body, rules }
 }
 
 /// Sections one after another, and where each begins.
-struct Sections {
+pub(crate) struct Sections {
     place: usize,
     contents: Markup,
     all: Markup,
 }
 
 impl Sections {
+    /// None yet; `place` makes their anchors those of a sheet.
+    pub(crate) const fn of(place: usize) -> Self {
+        Self { place, contents: Markup::new(), all: Markup::new() }
+    }
+
+    /// The contents, and all sections behind them.
+    pub(crate) fn put_together(&self) -> Markup {
+        let mut out = Markup::new();
+        out.raw("<nav class=\"contents\" aria-label=\"").text(&on_sheet("Contents", self.place));
+        out.raw("\"><ul>").join(&self.contents).raw("</ul></nav>\n").join(&self.all);
+        out
+    }
+
     /// Adds a section; one in which nothing stands is left out.
-    fn put(&mut self, key: &'static str, title: &'static str, body: &Markup) {
+    pub(crate) fn put(&mut self, key: &'static str, title: &'static str, body: &Markup) {
         if body.is_empty() {
             return;
         }
@@ -73,8 +85,8 @@ impl Sections {
     }
 }
 
-/// What a reader must know before anything else.
-fn cautions(made: &Made) -> Markup {
+/// What a reader must know whatever the verdict is.
+pub(crate) fn cautions(made: &Made) -> Markup {
     let mut out = Markup::new();
     out.raw(
         "<section class=\"cautions\"><h2>Cautions</h2>

@@ -20,7 +20,7 @@ use super::numbers::{Number, numbered};
 use super::table::{cell, filled, head, region};
 
 /// Characters of a unit's name that are shown.
-const LONGEST_NAME: usize = 400;
+pub(crate) const LONGEST_NAME: usize = 400;
 
 /// How a review ends, in words.
 pub(crate) const fn word(outcome: Outcome) -> &'static str {
@@ -185,7 +185,7 @@ fn place(finding: &Finding) -> String {
 }
 
 /// The first change that holds.
-fn change(finding: &Finding) -> Markup {
+pub(crate) fn change(finding: &Finding) -> Markup {
     let mut out = Markup::new();
     match (finding.proposals.as_slice(), &finding.no_proposal) {
         ([first, more @ ..], _) => {

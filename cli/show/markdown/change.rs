@@ -1,7 +1,7 @@
 //! A comparison as Markdown, for a comment beside the change itself: what it does first, then what is new or worse, what
 //! changed, each such finding folded, what is better, what permits accept, and headrooms.
 
-use loadworthy_checks::compare::{FindingChange, HeadroomChange, HeadroomTurn, Turn, together};
+use loadworthy_checks::compare::{HeadroomChange, HeadroomTurn, Turn, together};
 use loadworthy_checks::review::Finding;
 
 use crate::arguments;
@@ -13,10 +13,11 @@ use crate::show::cautions;
 use crate::show::compare::said::{self, Turned};
 use crate::show::layout::{counted, cut, free_text};
 use crate::show::words::finding::quoted;
+use crate::show::words::review::found;
 
 use super::block::item;
 use super::escape::{code, text, value};
-use super::file::{found, incomplete, missing, permits, problems};
+use super::file::{incomplete, missing, permits, problems};
 use super::room::{Section, fitted};
 use super::{finding, foot, table, verdict};
 
@@ -105,7 +106,7 @@ fn sections(compared: &Compared, change: &Change, asked: &arguments::Compare) ->
         command: command.clone(),
         ..Section::default()
     };
-    let of = |turns: &'static [Turn]| of_turns(compared, change, turns);
+    let of = |turns: &'static [Turn]| Turned::all(compared, change, turns);
     let rows =
         |turns| of(turns).iter().map(|(turn, turned)| row(compared, *turn, turned)).collect::<Vec<_>>();
     let head = |title: &str| format!("**{title}**:\n\n{}", table::head(&table::TURNED));
@@ -165,12 +166,6 @@ fn command(asked: &arguments::Compare, command: &str) -> String {
         asked.with.iter().map(|(path, value)| format!("--with {}", quoted(&format!("{path}={value}")))),
     );
     code(&cut(&words.join(" "), 3 * LONGEST))
-}
-
-/// Findings that turned in one of these ways, in the order of the comparison.
-fn of_turns<'c>(compared: &'c Compared, change: &'c Change, turns: &[Turn]) -> Vec<(Turn, Turned<'c>)> {
-    let of_turn = change.effects.findings.iter().filter(|one| turns.contains(&one.turn));
-    of_turn.filter_map(|one: &FindingChange| Some((one.turn, Turned::of(compared, one)?))).collect()
 }
 
 fn old_of<'c>(compared: &'c Compared, turned: &Turned<'c>) -> Option<(&'c Described, &'c Finding)> {

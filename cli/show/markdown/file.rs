@@ -13,6 +13,7 @@ use crate::show::layout::{counted, free_text};
 use crate::show::places;
 use crate::show::terminal::{Mark, snippet};
 use crate::show::words;
+use crate::show::words::review::found;
 
 use super::block::{MOST_PLACES, item, sentence};
 use super::escape::{code, fence, message, text};
@@ -105,14 +106,6 @@ impl Sheet {
             all.push(Section { under: Some(under), ..section });
         }
     }
-}
-
-/// Problems and findings by grade.
-pub(super) fn found(described: &Described, review: &Review) -> Option<String> {
-    let grades = words::review::grades(&review.findings);
-    let grades = grades.and_then(|text| text.split_once(": ").map(|(_, grades)| grades.to_owned()));
-    let parts = words::review::problems(described).into_iter().chain(grades).collect::<Vec<_>>();
-    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// What stands over findings that permits accept.

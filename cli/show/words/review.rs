@@ -31,6 +31,14 @@ pub(crate) fn grades(findings: &[Finding]) -> Option<String> {
     (!grades.is_empty()).then(|| format!("{noun}: {}", grades.join(", ")))
 }
 
+/// Problems and findings by grade, such as `1 problem, 2 minor`.
+pub(crate) fn found(described: &Described, review: &Review) -> Option<String> {
+    let grades = grades(&review.findings);
+    let grades = grades.and_then(|text| text.split_once(": ").map(|(_, grades)| grades.to_owned()));
+    let parts = problems(described).into_iter().chain(grades).collect::<Vec<_>>();
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
 /// What is missing, and what waits for it; where it would stand, each form says in its own way.
 pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
     let waiting = counted(one.verdicts, "verdict", "verdicts");
