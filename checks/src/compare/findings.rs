@@ -4,7 +4,7 @@
 //! part is taken under its new name. What is left is matched by the stage, since the worst of a group of parts speaks for
 //! all of them, and a change may make another one the worst.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use foldhash::fast::FixedState;
 
@@ -12,7 +12,7 @@ use super::names::Names;
 use super::{Side, loss};
 use crate::review::{Finding, Review};
 use crate::seats::cause_at;
-use crate::verdict::{Fault, Grade, Verdict};
+use crate::verdict::{Fault, Grade, Outcome, Verdict};
 
 /// A finding before and after.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,13 +61,15 @@ pub enum Turn {
     Better,
     /// A permit accepts it now.
     NowAccepted,
+    /// Nothing fails there any more because it is no longer judged, which is no cure.
+    NoLongerJudged,
     /// It is none any more.
     Gone,
 }
 
 impl Turn {
     /// All of them, what is worse first.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::New,
         Self::NoLongerAccepted,
         Self::Worse,
@@ -75,6 +77,7 @@ impl Turn {
         Self::Unchanged,
         Self::Better,
         Self::NowAccepted,
+        Self::NoLongerJudged,
         Self::Gone,
     ];
 
@@ -89,6 +92,7 @@ impl Turn {
             Self::Unchanged => "unchanged",
             Self::Better => "better",
             Self::NowAccepted => "now accepted",
+            Self::NoLongerJudged => "no longer judged",
             Self::Gone => "gone",
         }
     }
@@ -152,8 +156,13 @@ pub(super) fn changes(old: Side<'_>, new: Side<'_>, names: &Names<'_>) -> Vec<Fi
         new: Some(one.at),
         grade: one.finding.grade,
     }));
+    let open = not_judged(new);
     changes.extend(olds.iter().flatten().map(|one| FindingChange {
-        turn: Turn::Gone,
+        turn: if open.contains(&(one.finding.check, one.finding.defect, one.part.as_str())) {
+            Turn::NoLongerJudged
+        } else {
+            Turn::Gone
+        },
         old: Some(one.at),
         new: None,
         grade: one.finding.grade,
@@ -161,6 +170,14 @@ pub(super) fn changes(old: Side<'_>, new: Side<'_>, names: &Names<'_>) -> Vec<Fi
     let place = |at: Option<FindingAt>| at.map(|at| (at.accepted, at.place));
     changes.sort_by_key(|one| (one.turn, place(one.new), place(one.old)));
     changes
+}
+
+/// What is not judged: check, defect and part.
+fn not_judged(side: Side<'_>) -> HashSet<(&'static str, &'static str, &str), FixedState> {
+    let variants = side.unit.variants.iter().zip(&side.review.verdicts);
+    let all = variants.flat_map(|(variant, verdicts)| verdicts.iter().map(move |one| (variant, one)));
+    let open = all.filter(|(_, one)| matches!(one.outcome, Outcome::NotJudged(_)));
+    open.map(|(variant, one)| (one.check, one.defect, variant.path(one.part))).collect()
 }
 
 fn open<'r>(side: Side<'r>, now: &dyn Fn(&str) -> String) -> Vec<Open<'r>> {

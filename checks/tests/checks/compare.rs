@@ -178,7 +178,7 @@ fn mirror(turn: Turn, accepted: bool) -> Turn {
     match turn {
         Turn::New | Turn::NewAndAccepted => Turn::Gone,
         Turn::Gone if accepted => Turn::NewAndAccepted,
-        Turn::Gone => Turn::New,
+        Turn::Gone | Turn::NoLongerJudged => Turn::New,
         Turn::Worse => Turn::Better,
         Turn::Better => Turn::Worse,
         Turn::NowAccepted => Turn::NoLongerAccepted,

@@ -29,7 +29,13 @@ pub(crate) fn comparison(compared: &Compared, all: bool, paint: Paint) -> String
     text.push_str(&turned(&[Turn::New, Turn::NoLongerAccepted, Turn::Worse]));
     text.push_str(&unjudged(compared, change, all, paint));
     text.push_str(&changes(compared, change, all, paint));
-    text.push_str(&turned(&[Turn::NewAndAccepted, Turn::NowAccepted, Turn::Better, Turn::Gone]));
+    text.push_str(&turned(&[
+        Turn::NewAndAccepted,
+        Turn::NowAccepted,
+        Turn::Better,
+        Turn::NoLongerJudged,
+        Turn::Gone,
+    ]));
     text.push_str(&headrooms(compared, change, all, paint));
     let unchanged = change.effects.count(Turn::Unchanged);
     if unchanged > 0 {
@@ -116,7 +122,7 @@ fn finding(compared: &Compared, turned: &Turned<'_>, turn: Turn) -> String {
         lines.push(format!("permit {}: {terms}, because {}", of.standing.word(), free_text(&permit.reason)));
     }
     lines.push(format!("{}: {}", places::in_short(tree, finding.at.node), finding.at.label));
-    if turn != Turn::Gone {
+    if !matches!(turn, Turn::Gone | Turn::NoLongerJudged) {
         let held = finding.proposals.first();
         lines.extend(held.map(|held| format!("would hold: {}: leaves {}", held.say, held.leaves)));
     }

@@ -128,7 +128,7 @@ struct StatedShown<'c> {
 
 #[derive(Serialize, JsonSchema)]
 struct FindingTurn {
-    /// `new`, `no longer accepted`, `worse`, `new, accepted`, `unchanged`, `better`, `now accepted` or `gone`.
+    /// `new`, `no longer accepted`, `worse`, `new, accepted`, `unchanged`, `better`, `now accepted`, `no longer judged` or `gone`.
     turn: &'static str,
     /// Whether the change made something worse that no permit accepts.
     counts: bool,

@@ -96,7 +96,7 @@ fn unread(compared: &Compared, asked: &arguments::Compare) -> String {
 
 fn sections(compared: &Compared, change: &Change, asked: &arguments::Compare) -> Vec<Section> {
     const WORSE: &[Turn] = &[Turn::New, Turn::NoLongerAccepted, Turn::Worse];
-    const BETTER: &[Turn] = &[Turn::NowAccepted, Turn::Better, Turn::Gone];
+    const BETTER: &[Turn] = &[Turn::NowAccepted, Turn::Better, Turn::NoLongerJudged, Turn::Gone];
     let command = command(asked, "compare --all");
     let section = |rank, head: &str, blocks: Vec<String>, more| Section {
         rank,

@@ -162,7 +162,7 @@ fn of_finding(compared: &Compared, turn: Turn, turned: &Turned<'_>, number: Opti
         out.raw("<p>").join(&figures(turned)).raw("</p>\n");
     }
     match (turn, &finding.comparison) {
-        (Turn::Gone, _) | (_, None) => {}
+        (Turn::NoLongerJudged | Turn::Gone, _) | (_, None) => {}
         (_, Some(compared)) => {
             out.join(&gauge(compared));
         }

@@ -21,7 +21,7 @@ use super::sheet::{self, Sections};
 use super::{finding, frame, open, problem};
 
 const WORSE: &[Turn] = &[Turn::New, Turn::NoLongerAccepted, Turn::Worse];
-const BETTER: &[Turn] = &[Turn::NowAccepted, Turn::Better, Turn::Gone];
+const BETTER: &[Turn] = &[Turn::NowAccepted, Turn::Better, Turn::NoLongerJudged, Turn::Gone];
 
 /// The page of a comparison.
 pub(crate) fn page(compared: &Compared, grade: AskedGrade) -> String {
