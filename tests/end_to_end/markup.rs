@@ -25,7 +25,7 @@ enum Piece<'p> {
     Text(&'p str),
 }
 
-const VOID: &[&str] = &["meta", "br", "input"];
+const VOID: &[&str] = &["meta", "br", "wbr", "input"];
 
 /// All elements in their order.
 ///
@@ -124,7 +124,7 @@ fn unescaped(text: &str) -> String {
 
 /// What a reader of a page reads, drawings left out: a line for each block.
 pub(super) fn text_of_page(page: &str) -> String {
-    const INLINE: &[&str] = &["code", "span", "a", "strong", "b", "mark", "label", "br", "i"];
+    const INLINE: &[&str] = &["code", "span", "a", "strong", "b", "mark", "label", "br", "wbr", "i"];
     let body = page.split_once("<body>").map_or(page, |(_, body)| body);
     let (mut text, mut depth) = (String::new(), 0);
     for piece in pieces(body).unwrap_or_default() {

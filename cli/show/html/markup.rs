@@ -26,6 +26,17 @@ impl Markup {
         self
     }
 
+    /// The path of a part, which may go on in another line behind its dots.
+    pub(crate) fn path(&mut self, said: &str) -> &mut Self {
+        for (place, name) in said.split('.').enumerate() {
+            if place > 0 {
+                self.raw(".<wbr>");
+            }
+            self.text(name);
+        }
+        self
+    }
+
     /// A coordinate or a length.
     pub(crate) fn at(&mut self, value: f64) -> &mut Self {
         // A tenth of a pixel; without a sign where it is none.

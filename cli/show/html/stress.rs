@@ -60,7 +60,7 @@ fn row(out: &mut Markup, row: &Row) {
         (None, false) => ("", "○ "),
     };
     out.raw("<tr role=\"row\" class=\"").raw(class);
-    out.element("\"><th scope=\"row\" role=\"rowheader\">", &row.parts, "</th>");
+    out.raw("\"><th scope=\"row\" role=\"rowheader\">").path(&row.parts).raw("</th>");
     // What fails without a figure stands before everything else.
     let used = row.share.map_or(if row.grade.is_some() { 1e6 } else { 0.0 }, |share| 100.0 * share);
     out.raw("<td role=\"cell\" data-l=\"Used\" data-v=\"").at(used).raw("\">");

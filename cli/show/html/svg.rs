@@ -12,7 +12,7 @@ pub(crate) const SMALL: f64 = 12.0;
 const LETTER: f64 = 0.615;
 
 /// How far a drawing is made smaller before it is scrolled.
-const SHRINKS_TO: f64 = 0.82;
+const SHRINKS_TO: f64 = 0.7;
 
 /// How wide a text is at most.
 pub(crate) fn width(text: &str, size: f64) -> f64 {

@@ -134,7 +134,7 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
         out.raw("<h3>Weakest point ");
         linked(&mut out, sheet, Number(1));
         out.raw(" <span class=\"").raw(finding.grade.word()).raw("\"><span class=\"grade\">");
-        out.raw(finding.grade.word()).element("</span></span> <code>", &finding.part, "</code></h3>\n");
+        out.raw(finding.grade.word()).raw("</span></span> <code>").path(&finding.part).raw("</code></h3>\n");
         out.raw("<p class=\"lead\">").join(&prose(&finding.saying)).raw("</p>\n");
         out.element("<p class=\"where\">", &place(finding), "</p>\n");
         if let Some(compared) = &finding.comparison {
@@ -218,7 +218,7 @@ pub(crate) fn in_short(made: &Made, sheet: usize) -> Markup {
     for (number, finding) in numbered(review) {
         out.raw("<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
         linked(&mut out, sheet, number);
-        out.element(" ", &finding.part, "<br><span class=\"").raw(finding.grade.word());
+        out.raw(" ").path(&finding.part).raw("<br><span class=\"").raw(finding.grade.word());
         out.raw("\"><span class=\"grade\">").raw(if finding.is_accepted() { "accepted, " } else { "" });
         out.raw(finding.grade.word()).raw("</span></span> <span class=\"check\">").raw(finding.check);
         out.raw("</span></th>");
