@@ -82,6 +82,18 @@ fn what_permits_accept_stands_with_reason_person_and_day() {
 }
 
 #[test]
+fn what_is_worse_and_accepted_stands_in_full_once() {
+    let folder = Folder::new();
+    let permit = "\npermits:\n  - { check: output-reach, part: track_bridge, up_to: 200 %, reason: r, accepted_by: a, until: 2027-03-31 }\n";
+    let unit = template("x", "60") + permit;
+    folder.put("before.yaml", &unit);
+    folder.put("after.yaml", unit.replace("line_voltage: 190 V", "line_voltage: 195 V"));
+    let (_, text) = compared(&folder, &["before.yaml", "after.yaml", "--on", "2027-01-01"]);
+    assert!(text.contains("worse, above: track_bridge"), "{text}");
+    assert_eq!(text.matches("Worked calculation").count(), 1, "{text}");
+}
+
+#[test]
 fn a_side_that_is_broken_or_missing() {
     let folder = Folder::new();
     folder.put("whole.yaml", template("x", "60"));

@@ -37,26 +37,30 @@ pub(super) fn plate(compared: &Compared) -> Markup {
         out.raw("; permits ").text(&held_against(day));
     }
     out.raw("</p></div>\n<dl>");
-    let none = || "–".to_owned();
-    let revision = |unit: &Unit| unit.revision.as_deref().map_or_else(none, free_text);
-    let edition = |unit: &Unit| unit.edition.map_or_else(none, |edition| edition.to_string());
-    let duties =
-        |unit: &Unit| unit.variants.iter().map(|one| one.duties.len()).max().unwrap_or_default().to_string();
-    let variants = |unit: &Unit| {
-        let named = unit.variants.iter().filter(|variant| variant.name.is_some()).count();
-        if named == 0 { none() } else { named.to_string() }
-    };
-    let facts: [(&'static str, &dyn Fn(&Unit) -> String); 4] =
-        [("Revision", &revision), ("Edition", &edition), ("Duty points", &duties), ("Variants", &variants)];
-    for (name, of) in facts {
-        let said = match (old.map(of), new.map(of)) {
+    let (old, new) = (old.map(facts), new.map(facts));
+    for (place, name) in ["Revision", "Edition", "Duty points", "Variants"].into_iter().enumerate() {
+        let of = |facts: &Option<[String; 4]>| facts.as_ref().map(|facts| facts[place].clone());
+        let said = match (of(&old), of(&new)) {
             (Some(old), Some(new)) if old != new => format!("{old} → {new}"),
-            (old, new) => new.or(old).unwrap_or_else(none),
+            (old, new) => new.or(old).unwrap_or_else(|| "–".to_owned()),
         };
         out.raw("<div><dt>").raw(name).element("</dt><dd>", &said, "</dd></div>");
     }
     out.raw("</dl>\n</div>\n");
     out
+}
+
+/// Revision, edition, duty points and variants of a unit.
+fn facts(unit: &Unit) -> [String; 4] {
+    let none = || "–".to_owned();
+    let named = unit.variants.iter().filter(|variant| variant.name.is_some()).count();
+    let duties = unit.variants.iter().map(|one| one.duties.len()).max().unwrap_or_default();
+    [
+        unit.revision.as_deref().map_or_else(none, free_text),
+        unit.edition.map_or_else(none, |edition| edition.to_string()),
+        duties.to_string(),
+        if named == 0 { none() } else { named.to_string() },
+    ]
 }
 
 fn unit(side: &Side) -> Option<&Unit> {
