@@ -13,7 +13,6 @@ mod not_judged;
 mod permits;
 mod propose;
 mod run;
-mod side_by_side;
 mod side_effects;
 mod standing;
 mod throughout;

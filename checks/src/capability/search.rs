@@ -10,6 +10,7 @@ use crate::check::Check;
 use crate::collect::is_worse;
 use crate::list::CHECKS;
 use crate::review::{BrokenCheck, compared, explained};
+use crate::side_by_side::side_by_side;
 use crate::verdict::{Fault, Outcome, Verdict};
 
 /// Factors that are tried first: from no load up, so that what fails at light load alone is seen too.
@@ -22,6 +23,9 @@ const CLOSE: f64 = 1e-5;
 const LEAST: f64 = 0.01;
 /// Trials that are solved side by side.
 const TOGETHER: usize = 256;
+/// Shares that trials are solved in, on the cores there are, of no fewer than so many.
+const SHARES: usize = 4;
+const LEAST_TOGETHER: usize = 4;
 
 /// A judgement apart from how it ended and from the duty point.
 type Identity = (&'static str, PartId, &'static str);
@@ -160,14 +164,29 @@ impl Bench<'_, '_> {
     }
 
     fn judge(&mut self, trials: &[Trial]) -> Vec<Judged> {
-        let mut all = Vec::with_capacity(trials.len());
-        for together in trials.chunks(TOGETHER) {
+        // How many are solved side by side changes nothing of what comes of one.
+        let each = trials.len().div_ceil(SHARES).clamp(LEAST_TOGETHER, TOGETHER);
+        let shares: Vec<&[Trial]> = trials.chunks(each).collect();
+        let judged = side_by_side(&shares, |together| {
             let wide = self.wide(together);
             let solved = Solved::without_shares(&wide.variant);
-            let verdicts = self.verdicts(&solved);
-            all.extend(self.sorted(&wide, &solved, &verdicts, together.len()));
+            let (verdicts, broken) = compared(&self.checks, &solved);
+            (self.sorted(&wide, &solved, &verdicts, together.len()), broken)
+        });
+        let mut all = Vec::with_capacity(trials.len());
+        for (judged, broken) in judged {
+            all.extend(judged);
+            self.note(broken);
         }
         all
+    }
+
+    fn note(&mut self, broken: Vec<BrokenCheck>) {
+        for one in broken {
+            if !self.broken.contains(&one) {
+                self.broken.push(one);
+            }
+        }
     }
 
     fn wide(&self, trials: &[Trial]) -> Trials {
@@ -182,11 +201,7 @@ impl Bench<'_, '_> {
 
     fn verdicts(&mut self, solved: &Solved<'_>) -> Vec<Verdict> {
         let (verdicts, broken) = compared(&self.checks, solved);
-        for one in broken {
-            if !self.broken.contains(&one) {
-                self.broken.push(one);
-            }
-        }
+        self.note(broken);
         verdicts
     }
 

@@ -13,13 +13,13 @@ use super::anew::Described;
 use super::elsewhere::Elsewhere;
 use super::group::Key;
 use super::judge::{Broke, guarded};
-use super::side_by_side::side_by_side;
 use super::side_effects::side_effects;
 use super::{Held, JudgedBy, Setting};
 use crate::cause::origin_of;
 use crate::check::{Change, Check, Failure, Family, Proof, Proposal};
 use crate::collect::{allowed, is_worse};
 use crate::figure_text::{comparison, headroom};
+use crate::side_by_side::side_by_side;
 use crate::verdict::{Comparison, Fault, Verdict};
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.

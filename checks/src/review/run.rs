@@ -14,11 +14,11 @@ use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::not_judged::not_judged;
 use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
-use super::side_by_side::{both, side_by_side};
 use super::worked::worked;
 use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
 use crate::check::{Check, Failure, Told};
 use crate::list::{CHECKS, by_name};
+use crate::side_by_side::{both, side_by_side};
 use crate::verdict::{Fault, Outcome, Verdict};
 
 /// Reviews a unit with every check. No permit is in force: which are is a matter of the day.

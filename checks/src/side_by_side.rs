@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 /// Does each piece of work, and hands back what came of it in the order of the work.
-pub(super) fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w W) -> T + Sync) -> Vec<T> {
+pub(crate) fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w W) -> T + Sync) -> Vec<T> {
     let threads = cores().min(work.len());
     if threads < 2 {
         return work.iter().map(run).collect();
@@ -36,7 +36,7 @@ pub(super) fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w
 }
 
 /// Two different pieces of work at once.
-pub(super) fn both<A: Send, B>(one: impl FnOnce() -> A + Send, other: impl FnOnce() -> B) -> (A, B) {
+pub(crate) fn both<A: Send, B>(one: impl FnOnce() -> A + Send, other: impl FnOnce() -> B) -> (A, B) {
     if cores() < 2 {
         return (one(), other());
     }
