@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::Path;
 
-use loadworthy_language::{Files, Input, read};
+use loadworthy_language::{Files, Input, alone, read};
 use loadworthy_source::{NodeId, Problem, Tree};
 use loadworthy_unit::Unit;
 
@@ -142,6 +142,8 @@ fn described(
     let roots = Roots { base: reading.base, variants };
     let mut problems = reading.problems;
     problems.extend(beyond);
+    let alone = reading.base.and_then(|root| alone(&reading.tree, root));
+    problems.extend(alone.filter(|alone| problems.iter().all(|known| known.kind != alone.kind)));
     // How many more there are is said last.
     problems.sort_by_key(|problem| (problem.kind == MORE_PROBLEMS, problem.at));
     (Described { name, tree: reading.tree, problems, unit }, roots)

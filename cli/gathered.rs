@@ -37,21 +37,31 @@ pub(crate) struct LeftOut {
 }
 
 impl LeftOut {
-    /// What is left out in one line, and nothing where nothing is.
-    pub(crate) fn line(&self) -> Option<String> {
-        let kinds = [
+    fn kinds(&self) -> [(&[PathBuf], &'static str, &'static str); 3] {
+        [
             (&self.other, "YAML file of another kind", "YAML files of another kind"),
             (&self.links, "link", "links"),
             (&self.parts, "parts file", "parts files"),
-        ];
-        let told = kinds.iter().filter(|(paths, ..)| !paths.is_empty()).map(|(paths, one, many)| {
-            let names = paths.iter().take(NAMED).map(|path| shown_name(path)).collect::<Vec<_>>().join(", ");
-            let more = match paths.len().saturating_sub(NAMED) {
-                0 => String::new(),
-                more => format!(" and {more} more"),
-            };
-            format!("{} ({names}{more})", counted(paths.len(), one, many))
-        });
+        ]
+    }
+
+    /// How many there are of what the line names first.
+    fn first_number(&self) -> usize {
+        self.kinds().iter().map(|(paths, ..)| paths.len()).find(|&number| number > 0).unwrap_or_default()
+    }
+
+    /// What is left out in one line, and nothing where nothing is.
+    pub(crate) fn line(&self) -> Option<String> {
+        let told =
+            self.kinds().into_iter().filter(|(paths, ..)| !paths.is_empty()).map(|(paths, one, many)| {
+                let names =
+                    paths.iter().take(NAMED).map(|path| shown_name(path)).collect::<Vec<_>>().join(", ");
+                let more = match paths.len().saturating_sub(NAMED) {
+                    0 => String::new(),
+                    more => format!(" and {more} more"),
+                };
+                format!("{} ({names}{more})", counted(paths.len(), one, many))
+            });
         let told = told.collect::<Vec<_>>();
         (!told.is_empty()).then(|| told.join("; "))
     }
@@ -131,7 +141,8 @@ impl Gathered {
             }
         }
         if before == 0 && unreadable == 0 {
-            let what = left_out.line().map_or_else(String::new, |line| format!("; there is {line}"));
+            let verb = if left_out.first_number() == 1 { "is" } else { "are" };
+            let what = left_out.line().map_or_else(String::new, |line| format!("; there {verb} {line}"));
             self.nothing.push(format!("there is no description in {}{what}", shown_name(folder)));
             return;
         }

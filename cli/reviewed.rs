@@ -11,6 +11,7 @@ use crate::outcome::Outcome;
 use crate::permits::{self, Day};
 use crate::show::besides::Besides;
 use crate::show::layout::free_text;
+use crate::tally::Ends;
 
 /// A file that was to be reviewed.
 pub(crate) struct FileReview {
@@ -21,7 +22,7 @@ pub(crate) struct FileReview {
     /// What came of it, or a sentence that says why it could not be opened.
     pub(crate) made: Result<Made, String>,
     /// How the review of this file ends.
-    pub(crate) outcome: Outcome,
+    pub(crate) ends: Ends,
 }
 
 /// A description, what a review says of it, and what was asked for besides.
@@ -37,20 +38,20 @@ impl FileReview {
         let (name, path) = (shown_name(path), path.to_owned());
         let described = match describe(&path, &asked.with, input) {
             Ok(described) => described,
-            Err(why) => return Self { name, path, made: Err(why), outcome: Outcome::Unreadable },
+            Err(why) => return Self { name, path, made: Err(why), ends: Ends::Unreadable },
         };
         let day = permits::day(&described.unit, asked.on);
         let mut made = Made::on(described, day);
-        let outcome = made.outcome(asked.grade);
+        let ends = Ends::of(made.outcome(asked.grade), asked.grade, &made.review.findings);
         made.besides.faults = asked.faults.then(|| loadworthy_checks::faults::walk(&made.described.unit));
-        Self { name, path, made: Ok(made), outcome }
+        Self { name, path, made: Ok(made), ends }
     }
 
     /// A file on which the program broke down, with what it said.
     pub(crate) fn broken_down(path: &std::path::Path, said: &str) -> Self {
         let why =
             format!("this program broke down on it, which is a defect of the program: {}", free_text(said));
-        Self { name: shown_name(path), path: path.to_owned(), made: Err(why), outcome: Outcome::Unreadable }
+        Self { name: shown_name(path), path: path.to_owned(), made: Err(why), ends: Ends::Unreadable }
     }
 }
 
@@ -96,7 +97,7 @@ fn outcome_of(described: &Described, review: &Review, grade: AskedGrade) -> Outc
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tally::{Ends, Row};
+    use crate::tally::Row;
 
     #[test]
     fn a_form_may_take_whole_reviews_from_the_threads_that_made_them() {
@@ -107,7 +108,7 @@ mod tests {
     #[test]
     fn a_file_on_which_the_program_breaks_down_is_one_that_could_not_be_read() {
         let file = FileReview::broken_down(std::path::Path::new("a\u{1b}.yaml"), "index\nout of bounds");
-        assert_eq!((file.name.as_str(), file.outcome), ("a\\u{001B}.yaml", Outcome::Unreadable));
+        assert_eq!((file.name.as_str(), file.ends.outcome()), ("a\\u{001B}.yaml", Outcome::Unreadable));
         let row = Row::of(&file);
         assert_eq!(row.ends, Ends::Unreadable);
         let why = row.unreadable.unwrap_or_default();

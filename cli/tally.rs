@@ -1,8 +1,9 @@
 //! What a run over several files came to: a row for each file, and their sum.
 
-use loadworthy_checks::review::Counts;
+use loadworthy_checks::review::{Counts, Finding};
 use loadworthy_checks::verdict::Grade;
 
+use crate::arguments::AskedGrade;
 use crate::described::MORE_PROBLEMS;
 use crate::outcome::Outcome;
 use crate::reviewed::FileReview;
@@ -30,11 +31,22 @@ pub(crate) struct ByGrade {
     pub(crate) note: usize,
 }
 
+impl ByGrade {
+    /// How many there are of each.
+    pub(crate) fn of(findings: &[Finding]) -> Self {
+        let number = |grade| findings.iter().filter(|finding| finding.grade == grade).count();
+        Self { major: number(Grade::Major), minor: number(Grade::Minor), note: number(Grade::Note) }
+    }
+}
+
 /// How the review of a file ends, in the order of gravity.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Ends {
     #[default]
     Holds,
+    /// Findings of a lower grade than was asked for stand.
+    HoldsAtMinor,
+    HoldsAtMajor,
     NotJudged,
     Fails,
     /// Not all of it could be read.
@@ -45,13 +57,32 @@ pub(crate) enum Ends {
 
 impl Ends {
     /// All, the gravest first.
-    pub(crate) const ALL: [Self; 5] =
-        [Self::Unreadable, Self::Problems, Self::Fails, Self::NotJudged, Self::Holds];
+    pub(crate) const ALL: [Self; 7] = [
+        Self::Unreadable,
+        Self::Problems,
+        Self::Fails,
+        Self::NotJudged,
+        Self::HoldsAtMajor,
+        Self::HoldsAtMinor,
+        Self::Holds,
+    ];
+
+    /// How the review of a file ends that could be opened, where a grade was asked for.
+    pub(crate) fn of(outcome: Outcome, asked: AskedGrade, findings: &[Finding]) -> Self {
+        match (outcome, asked) {
+            (Outcome::Holds, AskedGrade::Major) if !findings.is_empty() => Self::HoldsAtMajor,
+            (Outcome::Holds, AskedGrade::Minor) if !findings.is_empty() => Self::HoldsAtMinor,
+            (Outcome::Holds, _) => Self::Holds,
+            (Outcome::NotJudged, _) => Self::NotJudged,
+            (Outcome::Fails, _) => Self::Fails,
+            (Outcome::Unreadable, _) => Self::Problems,
+        }
+    }
 
     /// How a run ends that has nothing graver.
     pub(crate) const fn outcome(self) -> Outcome {
         match self {
-            Self::Holds => Outcome::Holds,
+            Self::Holds | Self::HoldsAtMinor | Self::HoldsAtMajor => Outcome::Holds,
             Self::NotJudged => Outcome::NotJudged,
             Self::Fails => Outcome::Fails,
             Self::Problems | Self::Unreadable => Outcome::Unreadable,
@@ -62,10 +93,21 @@ impl Ends {
     pub(crate) const fn words(self) -> &'static str {
         match self {
             Self::Holds => "holds",
+            Self::HoldsAtMinor => "holds at grade minor",
+            Self::HoldsAtMajor => "holds at grade major",
             Self::NotJudged => "not judged",
             Self::Fails => "fails",
             Self::Problems => "problems",
             Self::Unreadable => "unreadable",
+        }
+    }
+
+    /// The words for it where there is little room.
+    pub(crate) const fn short(self) -> &'static str {
+        match self {
+            Self::HoldsAtMinor => "holds at minor",
+            Self::HoldsAtMajor => "holds at major",
+            _ => self.words(),
         }
     }
 }
@@ -80,24 +122,14 @@ impl Row {
                 return Self { file, unreadable, ends: Ends::Unreadable, ..Self::default() };
             }
         };
-        let number = |grade| made.review.findings.iter().filter(|finding| finding.grade == grade).count();
         Self {
             file: made.described.name.clone(),
             unit: made.described.unit.name.clone(),
             counts: made.review.counts,
-            findings: ByGrade {
-                major: number(Grade::Major),
-                minor: number(Grade::Minor),
-                note: number(Grade::Note),
-            },
+            findings: ByGrade::of(&made.review.findings),
             problems: made.described.problems.iter().filter(|problem| problem.kind != MORE_PROBLEMS).count(),
             unreadable: None,
-            ends: match file.outcome {
-                Outcome::Holds => Ends::Holds,
-                Outcome::NotJudged => Ends::NotJudged,
-                Outcome::Fails => Ends::Fails,
-                Outcome::Unreadable => Ends::Problems,
-            },
+            ends: file.ends,
         }
     }
 }

@@ -3,6 +3,7 @@
 //! Findings come last: failures are grouped by cause, the worst speaks for its group, and what is proposed was solved
 //! anew with all checks, or says which check alone stands for it.
 
+mod also_in;
 mod anew;
 mod assumptions;
 mod elsewhere;
@@ -26,6 +27,7 @@ use crate::verdict::{Comparison, Grade, Verdict};
 pub(crate) use judge::{compared, explained, guarded};
 pub(crate) use throughout::said_once;
 
+pub use also_in::{AlsoIn, also_in_words};
 pub use assumptions::Assumed;
 pub use fingerprint::fingerprint;
 pub use not_judged::NotJudged;
@@ -114,6 +116,8 @@ pub struct Finding {
     /// Other duty points in which it fails, with the variant where it is another one; `variant` and its name where it is
     /// so whatever is asked.
     pub also_in: Vec<String>,
+    /// The same by variant.
+    pub elsewhere: Vec<AlsoIn>,
     /// How the carried figure comes about, or how the check knows where there is none; a line for each step.
     pub worked: Vec<String>,
     /// Changes that hold.

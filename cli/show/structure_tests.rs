@@ -13,7 +13,6 @@ use serde_json::Value;
 
 use crate::described::{Described, describe};
 use crate::gathered::Gathered;
-use crate::outcome::Outcome;
 use crate::reviewed::{FileReview, Made};
 use crate::tally::Row;
 
@@ -94,7 +93,7 @@ fn shown(made: &Made) -> String {
 }
 
 fn file(made: Made) -> FileReview {
-    FileReview { name: "-".to_owned(), path: "-".into(), made: Ok(made), outcome: Outcome::Fails }
+    FileReview { name: "-".to_owned(), path: "-".into(), made: Ok(made), ends: crate::tally::Ends::Fails }
 }
 
 fn json(made: Made) -> Value {

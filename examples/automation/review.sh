@@ -3,7 +3,7 @@
 #
 #   review.sh UNITS RESULTS [BASE]
 #
-# UNITS    the folder with the descriptions
+# UNITS    the folder with the descriptions, in folders of their own or not
 # RESULTS  gets review.sarif for a code-scanning host, review.md for a comment, review.json for programs; with BASE also
 #          compare.md, what the change made new, worse, better, or gone
 # BASE     the revision that a change is held against, such as the branch that it goes to; git must know it
@@ -15,6 +15,10 @@ units=${1:?the folder with the descriptions}
 results=${2:?the folder for the results}
 base=${3:-}
 mkdir -p "$results" || exit 2
+if [ -n "$base" ] && ! git -C "$units" rev-parse --verify --quiet "$base^{commit}" >/dev/null; then
+    echo "review.sh: git knows no revision $base for $units; fetch it first" >&2
+    exit 2
+fi
 
 # The graver of two exit codes.
 graver() {
@@ -34,17 +38,25 @@ loadworthy review "$units" --quiet
 [ -n "$base" ] || exit "$ends"
 
 : >"$results/compare.md"
-ends=0
-for unit in "$units"/*.yaml "$units"/*.yml; do
+# The descriptions that the review took, folders within the folder included; what it left out is no unit.
+reviewed=$(sed -n 's/^      "file": "\(.*\)",$/\1/p' "$results/review.json" | sed 's/\\\(["\\]\)/\1/g')
+# What could not be read is held against nothing, and where nothing was reviewed there is nothing to compare.
+if [ "$ends" -eq 2 ] || [ -z "$reviewed" ]; then
+    ends=2
+else
+    ends=0
+fi
+while IFS= read -r unit; do
+    [ -n "$unit" ] || continue
     # Only what stood there before can be held against it; a new unit is judged as it is.
-    if [ ! -f "$unit" ]; then
-        continue
-    elif git cat-file -e "$base:./$unit" 2>/dev/null; then
+    if git -C "$(dirname "$unit")" cat-file -e "$base:./$(basename "$unit")" 2>/dev/null; then
         loadworthy compare "$unit" --base "$base" --only-worse --format markdown >>"$results/compare.md"
     else
         loadworthy review "$unit" --format markdown >>"$results/compare.md"
     fi
     graver "$?" "$ends"
     ends=$?
-done
+done <<END
+$reviewed
+END
 exit "$ends"

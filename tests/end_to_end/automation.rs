@@ -5,18 +5,14 @@ use std::process::Command;
 
 use super::program::{Folder, Ran, project, run_in, template, text_of};
 
-/// A program that notes what it is asked, and ends as it is told to.
-const STAND_IN: &str = "#!/bin/sh\necho \"$*\" >>\"$NOTES\"\necho \"said of $2\"\n\
-    case \"$*\" in compare*worse.yaml*) exit 1;; compare*) exit 0;; *) exit 3;; esac\n";
-
 fn script(folder: &Folder, arguments: &[&str]) -> Ran {
     let path = std::env::var("PATH").expect("a path");
+    let program = Path::new(env!("CARGO_BIN_EXE_loadworthy"));
     Command::new("sh")
         .arg(project().join("examples/automation/review.sh"))
         .args(arguments)
         .current_dir(folder.path())
-        .env("PATH", format!("{}:{path}", folder.path().join("bin").display()))
-        .env("NOTES", folder.path().join("notes"))
+        .env("PATH", format!("{}:{path}", program.parent().expect("a folder").display()))
         .output()
         .expect("sh starts")
         .into()
@@ -33,41 +29,66 @@ fn git(folder: &Path, arguments: &[&str]) {
     assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
 }
 
-#[cfg(unix)]
-#[test]
-fn the_script_leaves_results_and_ends_as_the_gravest() {
-    use std::os::unix::fs::PermissionsExt;
+/// A repository with a unit that holds, one that fails, and what is no unit, in folders within a folder.
+fn repository() -> Folder {
     let folder = Folder::new();
-    folder.put("bin/loadworthy", STAND_IN);
-    let program = folder.path().join("bin/loadworthy");
-    std::fs::set_permissions(&program, std::fs::Permissions::from_mode(0o755)).expect("it can be run");
-    folder.put("units/same.yaml", "a\n");
-    folder.put("units/worse.yaml", "a\n");
+    folder.put("units/holds.yaml", holds());
+    folder.put("units/old/fails.yml", template("x", "60"));
+    folder.put("units/parts/stock.yaml", "devices: {}\n");
+    folder.put("units/settings.yaml", "foo: 1\n");
     git(folder.path(), &["init", "--quiet", "--initial-branch=main"]);
     git(folder.path(), &["add", "units"]);
     git(folder.path(), &["commit", "--quiet", "--message=first"]);
-    folder.put("units/a new one.yml", "a\n");
+    folder
+}
+
+fn holds() -> &'static str {
+    loadworthy_checks::list::by_name("output-reach").expect("the check").about().holds
+}
+
+fn compared(folder: &Folder) -> String {
+    std::fs::read_to_string(folder.path().join("results/compare.md")).expect("what is compared")
+}
+
+#[cfg(unix)]
+#[test]
+fn the_script_leaves_results_and_ends_as_the_gravest() {
+    let folder = repository();
     let alone = script(&folder, &["units", "results"]);
-    assert_eq!(alone.code, Some(3), "{}", alone.err);
+    assert_eq!(alone.code, Some(1), "{}", alone.err);
     for name in ["review.sarif", "review.md", "review.json"] {
         assert!(folder.path().join("results").join(name).is_file(), "{name}");
     }
-    let compared = script(&folder, &["units", "results", "main"]);
-    assert_eq!(compared.code, Some(1), "{}", compared.err);
-    let notes = std::fs::read_to_string(folder.path().join("notes")).expect("notes");
-    let notes = notes.lines().skip(4).collect::<Vec<_>>();
-    assert_eq!(
-        notes,
-        [
-            "review units --format sarif",
-            "review units --format markdown",
-            "review units --format json",
-            "review units --quiet",
-            "compare units/same.yaml --base main --only-worse --format markdown",
-            "compare units/worse.yaml --base main --only-worse --format markdown",
-            "review units/a new one.yml --format markdown",
-        ]
-    );
+    let absolute = folder.path().join("units");
+    let absolute = absolute.to_str().expect("a name");
+    for units in ["units", "./units/", absolute] {
+        let unchanged = script(&folder, &[units, "results", "main"]);
+        assert_eq!(unchanged.code, Some(0), "what failed before is no news in {units}: {}", unchanged.err);
+        let said = compared(&folder);
+        assert!(said.contains("units/holds.yaml") && said.contains("units/old/fails.yml"), "{said}");
+    }
+    folder.put("units/deeper/a new \"one\".yaml", holds());
+    assert_eq!(script(&folder, &["units", "results", "main"]).code, Some(0), "a new unit that holds");
+    let worse = template("x", "60").replace("buses: { link: 300 V }", "buses: { link: 280 V }");
+    folder.put("units/old/fails.yml", worse);
+    for units in ["units", absolute] {
+        let worse = script(&folder, &[units, "results", "main"]);
+        assert_eq!(worse.code, Some(1), "it got worse in a folder of {units}: {}", worse.err);
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn the_script_ends_with_2_where_something_cannot_be_held_against_anything() {
+    let folder = repository();
+    let unknown = script(&folder, &["units", "results", "no-such-branch"]);
+    assert_eq!(unknown.code, Some(2));
+    assert!(unknown.err.contains("git knows no revision no-such-branch"), "{}", unknown.err);
+    folder.put("units/old/empty.yaml", "");
+    let ran = script(&folder, &["units", "results", "main"]);
+    assert_eq!(ran.code, Some(2), "{}", ran.err);
+    std::fs::create_dir(folder.path().join("nothing")).expect("a folder");
+    assert_eq!(script(&folder, &["nothing", "results", "main"]).code, Some(2), "nothing is there");
 }
 
 /// What the script and the hooks ask is something that the program knows.

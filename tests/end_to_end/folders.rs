@@ -139,6 +139,46 @@ fn a_folder_without_descriptions_is_told() {
 }
 
 #[test]
+fn several_parts_files_are_told_in_the_plural() {
+    let folder = Folder::new();
+    folder.put("u/a.yaml", "devices: {}\n");
+    folder.put("u/b.yaml", "edition: 2026\ncapacitors: {}\n");
+    let ran = run_in(&folder, &["review", "u"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(
+        ran.err.contains("no description in u; there are 2 parts files (u/a.yaml, u/b.yaml)"),
+        "{}",
+        ran.err
+    );
+    for name in ["u/a.yaml", "u/b.yaml"] {
+        let ran = run_in(&folder, &["review", name]);
+        assert_eq!(ran.code, Some(2), "{}", ran.out);
+        assert!(ran.out.contains("this is a parts file") && !ran.out.contains("lacks"), "{}", ran.out);
+        assert!(ran.out.contains("review a description that names it"), "{}", ran.out);
+    }
+}
+
+#[test]
+fn what_a_broken_description_has_become_is_not_passed_over() {
+    for broken in [
+        &b""[..],
+        b"\n",
+        b"\xff\xfee\0d\0i\0t\0i\0o\0n\0:\0",
+        b"# M\xfcller\nedition: 2026\n",
+        b"edition: 2026\nstagse: {}\n",
+        b"edition: 2026\nbuses: {}\nsources: {}\n",
+        b"edition: 2026\nunit: [\n",
+    ] {
+        let folder = Folder::new();
+        folder.put("u/holds.yaml", holds());
+        fs::write(folder.path().join("u/broken.yaml"), broken).expect("it is written");
+        let ran = run_in(&folder, &["review", "u"]);
+        assert_eq!(ran.code, Some(2), "{}", String::from_utf8_lossy(broken));
+        assert!(ran.out.contains("broken.yaml") && ran.err.is_empty(), "{}{}", ran.out, ran.err);
+    }
+}
+
+#[test]
 fn a_file_that_is_named_is_reviewed_whatever_it_is() {
     let folder = team();
     let ran = run_in(&folder, &["review", "units/pipeline.yaml", "units/.hidden/unit.yaml"]);

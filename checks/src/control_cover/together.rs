@@ -1,7 +1,7 @@
 //! What stops together, where stages must not, and where nobody said that they may.
 
-use loadworthy_unit::PartId;
 use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
+use loadworthy_unit::{NodeId, PartId};
 
 use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, View, listed, place};
 use crate::check::Told;
@@ -64,10 +64,9 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
         );
         let mut told = Told::new(saying, at);
         let both = [stage, *first];
-        let shown = shared.iter().flat_map(|need| both.map(|one| (need, one)));
-        let shown = shown.filter_map(|(need, one)| {
-            let label = format!("{} needs {} {}", view.stage(one), need.what(), in_line(need.name()));
-            Some(Place { node: needs.place(*need, one)?, label })
+        let shown = shared.iter().flat_map(|need| {
+            let what = format!("{} {}", need.what(), in_line(need.name()));
+            needed_at(view, needs, *need, &both, &what)
         });
         let mut because: Vec<Place> = Vec::new();
         for place in shown {
@@ -125,18 +124,7 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
             let names: Vec<&str> = stages.iter().map(|&stage| view.stage(stage)).collect();
             let saying = format!("{} stop together with {} `{}`", listed(&names), need.what(), need.name());
             let mut told = Told::new(saying, view.at(part, "stops them together"));
-            let places = stages.iter().filter_map(|&stage| {
-                let label = format!("{} needs it", view.stage(stage));
-                Some(Place { node: needs.place(need, stage)?, label })
-            });
-            let mut because: Vec<Place> = Vec::new();
-            for place in places {
-                if !because.iter().any(|known| known.node == place.node) {
-                    because.push(place);
-                }
-            }
-            because.truncate(MOST_PLACES);
-            told.because = because;
+            told.because = needed_at(view, needs, need, &stages, "it");
             told.facts = vec![format!("stops together: {}", listed(&names))];
             told.no_proposal = Some(
                 "decide what the machine does then; where that is right, a permit says so, and where it is not, divide it"
@@ -155,6 +143,29 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
             told,
         });
     }
+}
+
+/// Where stages come to need something, each place once with all the stages that need it there.
+fn needed_at(
+    view: &View<'_, '_>,
+    needs: &Needs<'_>,
+    need: Need<'_>,
+    stages: &[usize],
+    what: &str,
+) -> Vec<Place> {
+    let mut places: Vec<(NodeId, Vec<&str>)> = Vec::new();
+    for &stage in stages {
+        let Some(node) = needs.place(need, stage) else { continue };
+        match places.iter_mut().find(|(known, _)| *known == node) {
+            Some((_, names)) => names.push(view.stage(stage)),
+            None => places.push((node, vec![view.stage(stage)])),
+        }
+    }
+    let place = |(node, names): (NodeId, Vec<&str>)| {
+        let verb = if names.len() == 1 { "needs" } else { "need" };
+        Place { node, label: format!("{} {verb} {what}", listed(&names)) }
+    };
+    places.into_iter().take(MOST_PLACES).map(place).collect()
 }
 
 /// The part that stands for a controller or a bus. Gate supplies and their transformers are another check's, and a name of

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use loadworthy_unit::{DutyId, LaneState, PartId, Solved, Unit, Variant};
+use loadworthy_unit::{LaneState, PartId, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
@@ -15,11 +15,14 @@ use super::not_judged::not_judged;
 use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
-use super::{BrokenCheck, Counts, Finding, Place, Review, Unsolved};
+use super::{AlsoIn, BrokenCheck, Counts, Finding, Place, Review, Unsolved};
 use crate::check::{Check, Failure, Told};
 use crate::list::{CHECKS, by_name};
 use crate::side_by_side::{both, side_by_side};
 use crate::verdict::{Fault, Outcome, Verdict};
+
+/// Figures of a unit, over all its lanes, above which it counts as large.
+const LARGE: usize = 1_000_000;
 
 /// Reviews a unit with every check. No permit is in force: which are is a matter of the day.
 #[must_use]
@@ -79,8 +82,12 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         Beyond::Sought => defaults(&described),
         Beyond::Left => BTreeMap::new(),
     };
-    let (defaults, all) =
-        both(defaults, || findings(unit, &described, &ranked, beyond, &mut review.broken_checks));
+    let broken = &mut review.broken_checks;
+    let (defaults, all) = if is_large(unit) {
+        (defaults(), findings(unit, &described, &ranked, beyond, broken))
+    } else {
+        both(defaults, || findings(unit, &described, &ranked, beyond, broken))
+    };
     (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
     if let Some((day, applied)) = &applied {
         review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
@@ -137,6 +144,12 @@ fn defaults(described: &Described<'_, '_>) -> BTreeMap<String, Assumed> {
         assumed(described, v, &mut defaults);
     }
     defaults
+}
+
+/// Whether trials take so much room that no two should be under way at once.
+fn is_large(unit: &Unit) -> bool {
+    let figures = unit.variants.iter().map(|one| one.lanes.len() * one.tables.figures().len());
+    figures.sum::<usize>() > LARGE
 }
 
 fn by_weight(defaults: BTreeMap<String, Assumed>) -> Vec<Assumed> {
@@ -344,6 +357,7 @@ fn finding(
         Some(&Fault::Unsolved { largest_share }) => Some(largest_share),
         _ => None,
     };
+    let elsewhere = also_in(one, unit, verdicts);
     let worked = told.worked.into_iter().chain(worked).collect();
     let part = variant.path(worst.part).to_owned();
     // Nothing was sought for what is accepted, or where proposals were left.
@@ -373,7 +387,8 @@ fn finding(
         because: told.because,
         also,
         also_parts,
-        also_in: also_in(one, unit, verdicts),
+        also_in: elsewhere.iter().flat_map(AlsoIn::each).collect(),
+        elsewhere,
         worked,
         proposals,
         no_proposal,
@@ -393,33 +408,33 @@ fn without_words(check: &dyn Check, worst: &Verdict, variant: &Variant) -> Told 
     Told::new(format!("`{}`: {line}", variant.path(worst.part)), at)
 }
 
-/// Other duty points in which a group fails, with the variant where it is another one.
-fn also_in(one: &Ranked<'_>, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<String> {
+/// Other duty points in which a group fails, by variant; that of the worst comes first.
+fn also_in(one: &Ranked<'_>, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<AlsoIn> {
     let worst = &verdicts[one.variant][one.worst];
-    let mut list: Vec<String> = Vec::new();
-    for (&v, places) in &one.group {
-        let variant = &unit.variants[v];
+    let own = one.group.iter().filter(|(v, _)| **v == one.variant);
+    let others = one.group.iter().filter(|(v, _)| **v != one.variant);
+    let mut all = Vec::new();
+    for (&v, places) in own.chain(others) {
+        let (variant, is_own) = (&unit.variants[v], v == one.variant);
+        let name = variant.name.clone().filter(|_| !is_own);
+        let mut also = AlsoIn { variant: name, duties: Vec::new(), whatever_is_asked: false };
         for &place in places {
-            let verdict = &verdicts[v][place];
-            if v == one.variant && verdict.duty() == worst.duty() {
+            let duty = verdicts[v][place].duty();
+            if is_own && duty == worst.duty() {
                 continue;
             }
-            let text = where_else(variant, verdict.duty(), v != one.variant);
-            if !list.contains(&text) {
-                list.push(text);
+            let Some(duty) = duty else {
+                also.whatever_is_asked = true;
+                continue;
+            };
+            let duty = &variant.duties[duty.index()].name;
+            if !also.duties.contains(duty) {
+                also.duties.push(duty.clone());
             }
         }
+        if also.whatever_is_asked || !also.duties.is_empty() {
+            all.push(also);
+        }
     }
-    list
-}
-
-/// A duty point with its variant, where that is another one and has a name; where it is so whatever is asked, the variant.
-fn where_else(variant: &Variant, duty: Option<DutyId>, is_other: bool) -> String {
-    let duty = duty.map(|duty| variant.duties[duty.index()].name.as_str());
-    match (duty, variant.name.as_deref().filter(|_| is_other)) {
-        (Some(duty), Some(name)) => format!("{duty}, {name}"),
-        (Some(duty), None) => duty.to_owned(),
-        (None, Some(name)) => format!("variant {name}"),
-        (None, None) => "whatever is asked".to_owned(),
-    }
+    all
 }

@@ -3,7 +3,7 @@
 
 use loadworthy_checks::compare::{Effects, FindingChange, Headroom, HeadroomChange, HeadroomTurn, Turn};
 use loadworthy_checks::figure_text::{self, ComparisonText};
-use loadworthy_checks::review::Finding;
+use loadworthy_checks::review::{Finding, also_in_words};
 use loadworthy_checks::verdict::Comparison;
 use loadworthy_language::difference::{Change, ChangeKind, Stated};
 use loadworthy_source::NodeId;
@@ -279,8 +279,8 @@ pub(crate) fn where_found(compared: &Compared, turned: &Turned<'_>) -> String {
     {
         text.push_str(&format!("\nbefore, {} was worst", old.part));
     }
-    if !finding.also_in.is_empty() {
-        text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
+    if let Some(also) = also_in_words(&finding.elsewhere) {
+        text.push_str(&format!("\nalso in {also}"));
     }
     text.trim_start().to_owned()
 }

@@ -43,7 +43,7 @@ pub(crate) fn page(files: &[FileReview]) -> String {
     for (place, file) in files.iter().enumerate() {
         match &file.made {
             Ok(made) => {
-                let sheet = sheet::sheet(made, file.outcome, place);
+                let sheet = sheet::sheet(made, file.ends, place);
                 body.join(&sheet.body);
                 rules.join(&sheet.rules);
             }
@@ -68,7 +68,9 @@ fn all(files: &[FileReview], title: &str) -> Markup {
     out.raw("<th scope=\"col\">Weakest point</th></tr></thead>\n<tbody>\n");
     for (place, file) in files.iter().enumerate() {
         out.raw("<tr><th scope=\"row\"><a href=\"#u").count(place).raw("\">").text(&file.name);
-        out.raw("</a></th><td>").raw(verdict::mark(file.outcome)).raw(" ").raw(verdict::word(file.outcome));
+        out.raw("</a></th><td>").raw(verdict::mark(file.ends.outcome())).raw(" ");
+        let findings = file.made.as_ref().map_or(&[][..], |made| &made.review.findings);
+        out.text(&verdict::headline(file.ends, findings));
         out.raw("</td><td>");
         match &file.made {
             Ok(made) => {

@@ -1,10 +1,10 @@
 //! A unit on its sheet: verdict, drawings, tables, findings, and what is open.
 
-use crate::outcome::Outcome;
 use crate::reviewed::Made;
 use crate::show::cautions;
 use crate::show::terminal::CAUTION;
 use crate::solutions::Solutions;
+use crate::tally::Ends;
 
 use super::markup::Markup;
 use super::numbers::{Numbers, numbered};
@@ -27,11 +27,11 @@ pub(crate) struct Sheet {
 }
 
 /// The sheet of a reviewed description; `place` makes its anchors its own.
-pub(crate) fn sheet(made: &Made, outcome: Outcome, place: usize) -> Sheet {
+pub(crate) fn sheet(made: &Made, ends: Ends, place: usize) -> Sheet {
     let (mut body, mut rules) = (Markup::new(), Markup::new());
     let described = &made.described;
     body.raw("<article class=\"sheet u").count(place).raw("\" id=\"u").count(place).raw("\">\n");
-    body.join(&verdict::plate(made)).join(&verdict::verdict(made, outcome, place));
+    body.join(&verdict::plate(made)).join(&verdict::verdict(made, ends, place));
     body.join(&cautions(made));
     let mut sections = Sections::of(place);
     sections.put("short", "All findings in short", &verdict::in_short(made, place));

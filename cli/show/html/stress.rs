@@ -61,8 +61,9 @@ fn row(out: &mut Markup, row: &Row) {
     };
     out.raw("<tr role=\"row\" class=\"").raw(class);
     out.raw("\"><th scope=\"row\" role=\"rowheader\">").path(&row.parts).raw("</th>");
-    // What fails without a figure stands before everything else.
-    let used = row.share.map_or(if row.grade.is_some() { 1e6 } else { 0.0 }, |share| 100.0 * share);
+    // What fails without a figure stands before everything else, unless it is merely worth knowing.
+    let fails = row.grade.is_some_and(|grade| grade != Grade::Note);
+    let used = row.share.map_or(if fails { 1e6 } else { 0.0 }, |share| 100.0 * share);
     out.raw("<td role=\"cell\" data-l=\"Used\" data-v=\"").at(used).raw("\">");
     if let Some(share) = row.share {
         out.raw("<span class=\"used\" aria-hidden=\"true\"><i style=\"--u:");

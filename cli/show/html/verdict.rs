@@ -1,7 +1,7 @@
 //! The verdict in one glance: how it ends, the weakest point, why, and what to change; then all findings in short.
 
 use loadworthy_checks::figure_text;
-use loadworthy_checks::review::Finding;
+use loadworthy_checks::review::{Finding, also_in_words};
 use loadworthy_checks::verdict::Grade;
 
 use crate::described::MORE_PROBLEMS;
@@ -12,6 +12,7 @@ use crate::show::layout::{counted, cut, free_text};
 use crate::show::stress::Stresses;
 use crate::show::stress::rows::what;
 use crate::show::words::permit;
+use crate::tally::{ByGrade, Ends};
 
 use super::finding::linked;
 use super::gauge::gauge;
@@ -30,6 +31,20 @@ pub(crate) const fn word(outcome: Outcome) -> &'static str {
         Outcome::Fails => "Does not hold",
         Outcome::Unreadable => "Could not be read in full",
     }
+}
+
+/// How the review of a file ends, with what stands below the asked grade.
+pub(crate) fn headline(ends: Ends, findings: &[Finding]) -> String {
+    let grade = match ends {
+        Ends::HoldsAtMajor => Grade::Major,
+        Ends::HoldsAtMinor => Grade::Minor,
+        _ => return word(ends.outcome()).to_owned(),
+    };
+    let ByGrade { minor, note, .. } = ByGrade::of(findings);
+    let below = [(minor, "minor finding", "minor findings"), (note, "note", "notes")];
+    let below = below.into_iter().filter(|(number, ..)| *number > 0);
+    let below = below.map(|(number, one, several)| counted(number, one, several)).collect::<Vec<_>>();
+    format!("Holds at grade {}; {}", grade.word(), below.join(", "))
 }
 
 /// The mark that says it without colour.
@@ -79,10 +94,14 @@ pub(crate) fn plate(made: &Made) -> Markup {
 }
 
 /// The stamp and the weakest point.
-pub(crate) fn verdict(made: &Made, outcome: Outcome, sheet: usize) -> Markup {
+pub(crate) fn verdict(made: &Made, ends: Ends, sheet: usize) -> Markup {
+    let outcome = ends.outcome();
     let mut out = Markup::new();
     out.raw("<section class=\"verdict ").raw(class(outcome)).raw("\">\n<div class=\"stamp\"><h2>");
-    out.raw(mark(outcome)).raw(" ").raw(word(outcome)).raw("</h2>\n<ul class=\"says\">");
+    out.raw(mark(outcome))
+        .raw(" ")
+        .text(&headline(ends, &made.review.findings))
+        .raw("</h2>\n<ul class=\"says\">");
     for (name, said) in counts(made) {
         out.element("<li><span>", &name, "</span> ").element("<span class=\"num\">", &said, "</span></li>");
     }
@@ -102,15 +121,24 @@ fn counts(made: &Made) -> Vec<(String, String)> {
     for grade in [Grade::Major, Grade::Minor, Grade::Note] {
         let number = review.findings.iter().filter(|finding| finding.grade == grade).count();
         if number > 0 {
-            let noun = if number == 1 { "finding" } else { "findings" };
-            all.push((format!("{} {noun}", grade.word()), number.to_string()));
+            let noun = match (grade, number) {
+                (Grade::Note, 1) => "note".to_owned(),
+                (Grade::Note, _) => "notes".to_owned(),
+                (grade, 1) => format!("{} finding", grade.word()),
+                (grade, _) => format!("{} findings", grade.word()),
+            };
+            all.push((noun, number.to_string()));
         }
     }
     if !review.accepted.is_empty() {
-        all.push(("accepted by permit".to_owned(), review.accepted.len().to_string()));
+        let noun = if review.accepted.len() == 1 { "finding" } else { "findings" };
+        all.push((format!("{noun} accepted by permit"), review.accepted.len().to_string()));
     }
     all.push(("verdicts that hold".to_owned(), counts.hold.to_string()));
     all.push(("that fail".to_owned(), counts.fail.to_string()));
+    if counts.accepted > 0 {
+        all.push(("of which accepted".to_owned(), counts.accepted.to_string()));
+    }
     all.push(("not judged".to_owned(), counts.not_judged.to_string()));
     all
 }
@@ -178,9 +206,7 @@ fn weakest(made: &Made, sheet: usize) -> Markup {
 fn place(finding: &Finding) -> String {
     let mut parts: Vec<String> = finding.duty.iter().chain(&finding.variant_name).cloned().collect();
     parts.extend(finding.corner.clone());
-    if !finding.also_in.is_empty() {
-        parts.push(format!("also in {}", finding.also_in.join(", ")));
-    }
+    parts.extend(also_in_words(&finding.elsewhere).map(|also| format!("also in {also}")));
     parts.join("; ")
 }
 

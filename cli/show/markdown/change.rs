@@ -15,6 +15,8 @@ use crate::show::layout::{counted, cut, free_text};
 use crate::show::words::finding::quoted;
 use crate::show::words::review::found;
 
+use crate::tally::Ends;
+
 use super::block::item;
 use super::escape::{code, text, value};
 use super::file::{incomplete, missing, permits, problems};
@@ -56,8 +58,16 @@ fn about(side: &Side) -> String {
 
 /// How each side stands by itself.
 fn sides(compared: &Compared, asked: &arguments::Compare) -> String {
-    let mut shown =
-        table::head(&["side", "of", "verdict", "findings", "hold", "fail", "accepted", "not judged"]);
+    let mut shown = table::head(&[
+        "side",
+        "of",
+        "verdict",
+        "findings",
+        "hold",
+        "fail",
+        "of which accepted",
+        "not judged",
+    ]);
     for (which, side) in [("before", &compared.old), ("after", &compared.new)] {
         let mut cells = vec![which.to_owned(), code(&cut(&side.name, LONGEST))];
         match &side.made {
@@ -67,8 +77,8 @@ fn sides(compared: &Compared, asked: &arguments::Compare) -> String {
             }
             Ok(made) => {
                 let counts = made.review.counts;
-                let fails = counts.fail > counts.accepted;
-                cells.push(verdict(made.outcome(asked.grade), fails).to_lowercase());
+                let ends = Ends::of(made.outcome(asked.grade), asked.grade, &made.review.findings);
+                cells.push(verdict(ends).to_lowercase());
                 cells.push(text(&found(&made.described, &made.review).unwrap_or_else(|| "none".to_owned())));
                 let numbers = [counts.hold, counts.fail, counts.accepted, counts.not_judged];
                 cells.extend(numbers.map(|number| number.to_string()));

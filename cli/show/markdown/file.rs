@@ -5,7 +5,6 @@ use loadworthy_checks::review::{Assumed, Counts, NotJudged};
 use loadworthy_source::{Problem, Tree};
 
 use crate::described::{Described, MORE_PROBLEMS};
-use crate::outcome::Outcome;
 use crate::permits::Day;
 use crate::reviewed::{FileReview, Made};
 use crate::show::cautions;
@@ -15,6 +14,8 @@ use crate::show::terminal::{Mark, snippet};
 use crate::show::words;
 use crate::show::words::review::found;
 
+use crate::tally::Ends;
+
 use super::block::{MOST_PLACES, item, sentence};
 use super::escape::{code, fence, message, text};
 use super::room::Section;
@@ -23,7 +24,7 @@ use super::{faults, finding, table, verdict};
 /// What is shown of a file, whole; room is found for it where all files are known.
 pub(crate) struct Sheet {
     pub(super) name: String,
-    pub(super) outcome: Outcome,
+    pub(super) ends: Ends,
     /// Absent where the file could not be opened.
     pub(super) counts: Option<Counts>,
     /// Its findings in a word, such as `1 major`.
@@ -38,10 +39,10 @@ impl Sheet {
     /// The review of a file, or why there is none.
     pub(crate) fn of(file: &FileReview) -> Self {
         match &file.made {
-            Ok(made) => Self::made(made, file.outcome),
+            Ok(made) => Self::made(made, file.ends),
             Err(why) => Self {
                 name: file.name.clone(),
-                outcome: file.outcome,
+                ends: file.ends,
                 counts: None,
                 found: why.clone(),
                 cautions: Vec::new(),
@@ -51,7 +52,7 @@ impl Sheet {
         }
     }
 
-    fn made(Made { described, review, besides }: &Made, outcome: Outcome) -> Self {
+    fn made(Made { described, review, besides }: &Made, ends: Ends) -> Self {
         let day = besides.day;
         let rows = review.findings.iter().map(|one| table::finding(described, one)).collect();
         let full = review.findings.iter().map(|one| finding::finding(described, one, day)).collect();
@@ -88,11 +89,11 @@ impl Sheet {
             .extend(faults::walks(walks).into_iter().map(|(head, blocks)| section(7, &head, blocks, single)));
         Self {
             name: described.name.clone(),
-            outcome,
+            ends,
             counts: Some(review.counts),
             found: found(described, review).unwrap_or_else(|| "none".to_owned()),
             cautions: cautions::of(review),
-            head: head(described, review, outcome),
+            head: head(described, review, ends),
             sections,
         }
     }
@@ -116,19 +117,13 @@ pub(super) fn permits(day: Option<Day>) -> String {
 }
 
 /// The verdict in one line, and what it is about in the next.
-fn head(described: &Described, review: &Review, outcome: Outcome) -> String {
+fn head(described: &Described, review: &Review, ends: Ends) -> String {
     let unit = &described.unit;
-    let counts = review.counts;
-    let accepted =
-        if counts.accepted > 0 { format!(" ({} of them accepted)", counts.accepted) } else { String::new() };
-    let judged = format!(
-        "verdicts: {} hold, {} fail{accepted}, {} not judged",
-        counts.hold, counts.fail, counts.not_judged
-    );
+    let judged = format!("verdicts: {}", words::review::verdicts(&review.counts).join("; "));
     let found = found(described, review).unwrap_or_else(|| "no findings".to_owned());
     let mut text = format!(
         "**{}** ({}); {}.\n\n",
-        verdict(outcome, review.counts.fail > review.counts.accepted),
+        verdict(ends),
         super::escape::text(&found),
         super::escape::text(&judged)
     );

@@ -14,9 +14,9 @@ pub(crate) use file::Sheet;
 
 use std::collections::BTreeSet;
 
-use crate::outcome::Outcome;
 use crate::show::layout::counted;
 use crate::show::terminal::CAUTION;
+use crate::tally::Ends;
 
 use escape::{code, text};
 use room::{Section, fitted};
@@ -53,15 +53,14 @@ fn foot(cautions: impl IntoIterator<Item = &'static str>) -> String {
 
 /// A line for each file.
 fn summary(sheets: &[Sheet]) -> Section {
-    let columns = ["file", "verdict", "findings", "hold", "fail", "accepted", "not judged"];
+    let columns = ["file", "verdict", "findings", "hold", "fail", "of which accepted", "not judged"];
     let row = |sheet: &Sheet| {
         let number = |of: fn(&loadworthy_checks::review::Counts) -> usize| {
             sheet.counts.as_ref().map_or_else(|| "–".to_owned(), |counts| of(counts).to_string())
         };
         table::row(&[
             code(&sheet.name),
-            verdict(sheet.outcome, sheet.counts.is_some_and(|counts| counts.fail > counts.accepted))
-                .to_lowercase(),
+            verdict(sheet.ends).to_lowercase(),
             text(&sheet.found),
             number(|counts| counts.hold),
             number(|counts| counts.fail),
@@ -76,25 +75,28 @@ fn summary(sheets: &[Sheet]) -> Section {
 /// How many files end in which way, gravest first.
 fn ended(sheets: &[Sheet]) -> String {
     let ways = [
-        (Outcome::Unreadable, "not read in full"),
-        (Outcome::Fails, "fail"),
-        (Outcome::NotJudged, "not judged in full"),
-        (Outcome::Holds, "hold"),
+        ([Ends::Unreadable, Ends::Problems], "not read in full"),
+        ([Ends::Fails; 2], "fail"),
+        ([Ends::NotJudged; 2], "not judged in full"),
+        ([Ends::HoldsAtMajor; 2], "hold at grade major"),
+        ([Ends::HoldsAtMinor; 2], "hold at grade minor"),
+        ([Ends::Holds; 2], "hold"),
     ];
     let counted = ways.iter().filter_map(|(way, said)| {
-        let number = sheets.iter().filter(|sheet| sheet.outcome == *way).count();
+        let number = sheets.iter().filter(|sheet| way.contains(&sheet.ends)).count();
         (number > 0).then(|| format!("{number} {said}"))
     });
     counted.collect::<Vec<_>>().join(", ")
 }
 
 /// How a review ends, in words that begin a line. What fails below the asked grade is not passed over.
-fn verdict(outcome: Outcome, something_fails: bool) -> &'static str {
-    match outcome {
-        Outcome::Holds if something_fails => "Holds at the asked grade",
-        Outcome::Holds => "Holds",
-        Outcome::Fails => "Fails",
-        Outcome::NotJudged => "Not judged in full",
-        Outcome::Unreadable => "Not read in full",
+fn verdict(ends: Ends) -> &'static str {
+    match ends {
+        Ends::Holds => "Holds",
+        Ends::HoldsAtMajor => "Holds at grade major",
+        Ends::HoldsAtMinor => "Holds at grade minor",
+        Ends::Fails => "Fails",
+        Ends::NotJudged => "Not judged in full",
+        Ends::Problems | Ends::Unreadable => "Not read in full",
     }
 }

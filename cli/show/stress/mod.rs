@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use loadworthy_checks::Review;
 use loadworthy_checks::review::BrokenCheck;
-use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
 use loadworthy_unit::{Permit, Unit, Variant};
 
 use crate::permits::{Accepted, Day};
@@ -102,8 +102,8 @@ fn speaks(verdict: &Verdict) -> bool {
     verdict.fails() || verdict.comparison().is_some()
 }
 
-/// For each comparison of each part the worst verdict: what fails first, then what fails and is accepted, then the least
-/// headroom, then as it came.
+/// For each comparison of each part the worst verdict: what fails first, the gravest before the rest, then what fails and is
+/// accepted, then the least headroom, then as it came.
 fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict, Option<&'u Permit>)]) -> Vec<Stress<'u>> {
     let mut places: BTreeMap<(&str, &str, &str), usize> = BTreeMap::new();
     let mut worst: Vec<Stress<'u>> = Vec::new();
@@ -134,12 +134,13 @@ fn worst<'u>(verdicts: &[(&'u Variant, &'u Verdict, Option<&'u Permit>)]) -> Vec
     worst
 }
 
-/// What fails stands before what is accepted, that before what holds, and then counts the headroom.
+/// What fails stands first by its grade, then what is accepted, then what holds; within each counts the headroom.
 fn order(stress: &Stress<'_>) -> (u8, f64) {
-    let class = match (stress.verdict.fails(), stress.permit) {
-        (true, None) => 0,
-        (true, Some(_)) => 1,
-        (false, _) => 2,
+    const ACCEPTED: u8 = Grade::Note as u8 + 1;
+    let class = match (&stress.verdict.outcome, stress.permit) {
+        (Outcome::Fails { grade, .. }, None) => *grade as u8,
+        (Outcome::Fails { .. }, Some(_)) => ACCEPTED,
+        (Outcome::Holds(_) | Outcome::NotJudged(_), _) => ACCEPTED + 1,
     };
     (class, stress.verdict.rank())
 }

@@ -1,11 +1,13 @@
 //! The table for a person at a terminal.
 
+use loadworthy_checks::review::Counts;
 use loadworthy_checks::verdict::Outcome;
 
 use crate::described::Described;
 use crate::show::layout::{WIDTH, counted, free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
 use crate::show::words::permit::held_against;
+use crate::show::words::review::verdicts;
 
 use super::Stresses;
 use super::rows::{Row, rows};
@@ -42,16 +44,13 @@ fn summary(stresses: &Stresses<'_>) -> String {
     let count = |is: fn(&Outcome) -> bool| {
         stresses.verdicts.iter().filter(|(_, verdict, _)| is(&verdict.outcome)).count()
     };
-    let accepted = match stresses.verdicts.iter().filter(|(.., permit)| permit.is_some()).count() {
-        0 => String::new(),
-        accepted => format!(" ({accepted} of them accepted)"),
+    let counts = Counts {
+        hold: count(|outcome| matches!(outcome, Outcome::Holds(_))),
+        fail: count(|outcome| matches!(outcome, Outcome::Fails { .. })),
+        accepted: stresses.verdicts.iter().filter(|(.., permit)| permit.is_some()).count(),
+        not_judged: count(|outcome| matches!(outcome, Outcome::NotJudged(_))),
     };
-    format!(
-        "{} hold   {} fail{accepted}   {} not judged",
-        count(|outcome| matches!(outcome, Outcome::Holds(_))),
-        count(|outcome| matches!(outcome, Outcome::Fails { .. })),
-        count(|outcome| matches!(outcome, Outcome::NotJudged(_))),
-    )
+    verdicts(&counts).join("   ")
 }
 
 /// The lines of the table.

@@ -2,7 +2,7 @@
 
 use loadworthy_checks::Review;
 use loadworthy_checks::figure_text;
-use loadworthy_checks::review::Finding;
+use loadworthy_checks::review::{Finding, also_in_words};
 
 use crate::described::Described;
 use crate::permits::Day;
@@ -46,7 +46,7 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
     at.extend(finding.variant_name.as_deref());
     let mut lines = vec![title];
     lines.extend((!at.is_empty()).then(|| at.join(", ")));
-    lines.extend((!finding.also_in.is_empty()).then(|| format!("also in {}", finding.also_in.join(", "))));
+    lines.extend(also_in_words(&finding.elsewhere).map(|also| format!("also in {also}")));
     match &finding.comparison {
         Some(compared) => {
             let text = figure_text::comparison(compared);

@@ -94,15 +94,9 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
 
 /// How many verdicts hold, fail, and could not be given.
 pub(crate) fn summary(described: &Described, review: &Review) -> String {
-    let counts = review.counts;
     let mut parts = Vec::new();
     parts.extend(words::review::problems(described));
-    parts.push(format!("{} hold", counts.hold));
-    parts.push(match counts.accepted {
-        0 => format!("{} fail", counts.fail),
-        accepted => format!("{} fail, {accepted} accepted", counts.fail),
-    });
-    parts.push(format!("{} not judged", counts.not_judged));
+    parts.extend(words::review::verdicts(&review.counts));
     parts.extend(words::review::grades(&review.findings));
     parts.join("   ")
 }

@@ -2,6 +2,7 @@
 
 use crate::gathered::Gathered;
 use crate::show::layout::{WIDTH, counted, cut, free_text, width};
+use crate::show::words;
 use crate::tally::{ByGrade, Ends, Row, Sum};
 
 use super::paint::Paint;
@@ -32,7 +33,7 @@ pub(crate) fn table(rows: &[Row], paint: Paint) -> String {
     };
     let mut headings = vec![("", "hold"), ("", "fail")];
     if with_accepted {
-        headings.push(("", "accepted"));
+        headings.push(("of which", "accepted"));
     }
     headings.extend([("not", "judged"), ("", "major"), ("", "minor"), ("", "note")]);
     let longest = |texts: Vec<usize>, heading: &str| texts.into_iter().max().unwrap_or(0).max(width(heading));
@@ -40,7 +41,7 @@ pub(crate) fn table(rows: &[Row], paint: Paint) -> String {
     let columns = headings.iter().zip(&total);
     let columns = columns.map(|((_, heading), total)| width(heading).max(width(&total.to_string())));
     let columns = columns.collect::<Vec<_>>();
-    let outcome = longest(rows.iter().map(|row| width(row.ends.words())).collect(), "outcome");
+    let outcome = longest(rows.iter().map(|row| width(row.ends.short())).collect(), "outcome");
     let files = longest(rows.iter().map(|row| width(&file(row))).collect(), "file");
     let gaps = width(GAP) * 2 + columns.len();
     let rest = WIDTH.saturating_sub(outcome + files + gaps + columns.iter().sum::<usize>()).max(NARROWEST);
@@ -69,9 +70,9 @@ pub(crate) fn table(rows: &[Row], paint: Paint) -> String {
         } else {
             words(numbers(&row.counts, &row.findings))
         };
-        let shown = line(row.ends.words(), &file(row), &unit(row), &cells);
+        let shown = line(row.ends.short(), &file(row), &unit(row), &cells);
         text.push_str(&match row.ends {
-            Ends::Holds => shown,
+            Ends::Holds | Ends::HoldsAtMinor | Ends::HoldsAtMajor => shown,
             Ends::NotJudged => paint.heading(row.ends.words(), &shown),
             _ => paint.wrong(row.ends.words(), &shown),
         });
@@ -101,20 +102,8 @@ pub(crate) fn one_line(rows: &[Row], files: &Gathered) -> String {
     if sum.problems > 0 {
         parts.push(counted(sum.problems, "problem", "problems"));
     }
-    parts.push(format!("{} hold", sum.counts.hold));
-    parts.push(format!("{} fail", sum.counts.fail));
-    if sum.counts.accepted > 0 {
-        parts.push(format!("{} accepted", sum.counts.accepted));
-    }
-    parts.push(format!("{} not judged", sum.counts.not_judged));
-    let ByGrade { major, minor, note } = sum.findings;
-    let found = [(major, "major"), (minor, "minor"), (note, "note")];
-    let found = found.iter().filter(|(number, _)| *number > 0);
-    let found = found.map(|(number, grade)| format!("{number} {grade}")).collect::<Vec<_>>();
-    if !found.is_empty() {
-        let noun = if major + minor + note == 1 { "finding" } else { "findings" };
-        parts.push(format!("{noun}: {}", found.join(", ")));
-    }
+    parts.extend(words::review::verdicts(&sum.counts));
+    parts.extend(words::review::grades_of(sum.findings));
     let others = files.left_out.other.len() + files.left_out.links.len();
     if others > 0 {
         parts.push(format!("{others} left out"));
@@ -122,7 +111,7 @@ pub(crate) fn one_line(rows: &[Row], files: &Gathered) -> String {
     parts.extend(files.nothing.first().cloned());
     // The first of those that end worst is where to look.
     if let Some(row) =
-        rows.iter().find(|row| row.ends == sum.gravest && (rows.len() == 1 || row.ends > Ends::Holds))
+        rows.iter().find(|row| row.ends == sum.gravest && (rows.len() == 1 || row.ends > Ends::HoldsAtMajor))
     {
         let why = row.unreadable.as_ref().map_or_else(String::new, |why| format!(": {why}"));
         let first = if rows.len() > 1 { "first " } else { "" };

@@ -1,6 +1,6 @@
 //! What is said of a finding beside its own sentence.
 
-use loadworthy_checks::review::Finding;
+use loadworthy_checks::review::{Finding, also_in_words};
 use loadworthy_checks::verdict::Comparison;
 use loadworthy_source::escape_text;
 
@@ -28,8 +28,8 @@ pub(crate) fn whereabouts(finding: &Finding) -> String {
     if !finding.also.is_empty() {
         text.push_str(&format!(" (also {}: +{})", finding.also.join(", "), finding.also_parts));
     }
-    if !finding.also_in.is_empty() {
-        text.push_str(&format!("\nalso in {}", finding.also_in.join(", ")));
+    if let Some(also) = also_in_words(&finding.elsewhere) {
+        text.push_str(&format!("\nalso in {also}"));
     }
     text.trim_start().to_owned()
 }

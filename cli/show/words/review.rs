@@ -2,10 +2,10 @@
 
 use loadworthy_checks::Review;
 use loadworthy_checks::review::{BrokenCheck, Counts, Finding, NotJudged, Unsolved};
-use loadworthy_checks::verdict::Grade;
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::show::layout::{counted, free_text};
+use crate::tally::ByGrade;
 
 /// Parts that a line names.
 const FIRST_PARTS: usize = 6;
@@ -20,14 +20,17 @@ pub(crate) fn problems(described: &Described) -> Option<String> {
     Some(if listed < described.problems.len() { format!("more than {problems}") } else { problems })
 }
 
-/// How many findings there are of each grade, such as `findings: 1 major, 2 note`.
+/// How many findings there are of each grade, such as `findings: 1 major, 2 notes`.
 pub(crate) fn grades(findings: &[Finding]) -> Option<String> {
-    let grades = [Grade::Major, Grade::Minor, Grade::Note].into_iter().filter_map(|grade| {
-        let number = findings.iter().filter(|finding| finding.grade == grade).count();
-        (number > 0).then(|| format!("{number} {}", grade.word()))
-    });
-    let grades = grades.collect::<Vec<_>>();
-    let noun = if findings.len() == 1 { "finding" } else { "findings" };
+    grades_of(ByGrade::of(findings))
+}
+
+/// The same, of findings that were counted.
+pub(crate) fn grades_of(ByGrade { major, minor, note }: ByGrade) -> Option<String> {
+    let grades = [(major, "major", "major"), (minor, "minor", "minor"), (note, "note", "notes")];
+    let grades = grades.into_iter().filter(|(number, ..)| *number > 0);
+    let grades = grades.map(|(number, one, several)| counted(number, one, several)).collect::<Vec<_>>();
+    let noun = if major + minor + note == 1 { "finding" } else { "findings" };
     (!grades.is_empty()).then(|| format!("{noun}: {}", grades.join(", ")))
 }
 
@@ -37,6 +40,19 @@ pub(crate) fn found(described: &Described, review: &Review) -> Option<String> {
     let grades = grades.and_then(|text| text.split_once(": ").map(|(_, grades)| grades.to_owned()));
     let parts = problems(described).into_iter().chain(grades).collect::<Vec<_>>();
     (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// How many verdicts hold, fail, and could not be given, such as `5 hold`, `3 fail, of which 1 accepted`, `0 not judged`.
+pub(crate) fn verdicts(counts: &Counts) -> [String; 3] {
+    let accepted = match counts.accepted {
+        0 => String::new(),
+        accepted => format!(", of which {accepted} accepted"),
+    };
+    [
+        format!("{} hold", counts.hold),
+        format!("{} fail{accepted}", counts.fail),
+        format!("{} not judged", counts.not_judged),
+    ]
 }
 
 /// What is missing, and what waits for it; where it would stand, each form says in its own way.

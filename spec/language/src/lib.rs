@@ -29,7 +29,7 @@ mod variants;
 mod walk;
 
 pub use document::{Description, Section, SectionEntry, SectionPart};
-pub use kinds::{FileKind, kind_of};
+pub use kinds::{FileKind, alone, kind_of};
 pub use parts::Files;
 pub use policy::{PolicyForm, PolicyItem};
 pub use read::{Input, Reading, VariantReading, read};

@@ -3,6 +3,7 @@
 use loadworthy_source::{Entry, NodeId, Problem};
 
 use crate::document::{Description, Section, SectionPart};
+use crate::kinds::{is_parts_file, parts_file};
 use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
@@ -53,6 +54,10 @@ impl Reader<'_> {
     pub(crate) fn no_edition(&mut self, root: NodeId) {
         let first = self.tree.entries(root).first().map_or(root, |entry| entry.key);
         let at = self.tree.span(first);
+        if is_parts_file(self.tree, root) {
+            self.ledger.note("parts-file", at, "", || parts_file(at));
+            return;
+        }
         self.ledger.note("missing-key", at, "edition", || {
             let newest = crate::defaults::EDITIONS.last().copied().unwrap_or_default();
             Problem::new("missing-key", at, "the description lacks `edition`", "`edition` stands before this")

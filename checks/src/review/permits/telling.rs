@@ -87,6 +87,7 @@ impl About<'_> {
             also: Vec::new(),
             also_parts: 0,
             also_in: Vec::new(),
+            elsewhere: Vec::new(),
             worked: Vec::new(),
             proposals: Vec::new(),
             no_proposal: None,
