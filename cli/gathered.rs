@@ -52,14 +52,16 @@ impl LeftOut {
 
     /// What is left out in one line, and nothing where nothing is.
     pub(crate) fn line(&self) -> Option<String> {
-        let told = self.kinds().into_iter().filter(|(paths, ..)| !paths.is_empty()).map(|(paths, one, many)| {
-            let names = paths.iter().take(NAMED).map(|path| shown_name(path)).collect::<Vec<_>>().join(", ");
-            let more = match paths.len().saturating_sub(NAMED) {
-                0 => String::new(),
-                more => format!(" and {more} more"),
-            };
-            format!("{} ({names}{more})", counted(paths.len(), one, many))
-        });
+        let told =
+            self.kinds().into_iter().filter(|(paths, ..)| !paths.is_empty()).map(|(paths, one, many)| {
+                let names =
+                    paths.iter().take(NAMED).map(|path| shown_name(path)).collect::<Vec<_>>().join(", ");
+                let more = match paths.len().saturating_sub(NAMED) {
+                    0 => String::new(),
+                    more => format!(" and {more} more"),
+                };
+                format!("{} ({names}{more})", counted(paths.len(), one, many))
+            });
         let told = told.collect::<Vec<_>>();
         (!told.is_empty()).then(|| told.join("; "))
     }

@@ -145,7 +145,11 @@ fn several_parts_files_are_told_in_the_plural() {
     folder.put("u/b.yaml", "edition: 2026\ncapacitors: {}\n");
     let ran = run_in(&folder, &["review", "u"]);
     assert_eq!(ran.code, Some(2));
-    assert!(ran.err.contains("no description in u; there are 2 parts files (u/a.yaml, u/b.yaml)"), "{}", ran.err);
+    assert!(
+        ran.err.contains("no description in u; there are 2 parts files (u/a.yaml, u/b.yaml)"),
+        "{}",
+        ran.err
+    );
     for name in ["u/a.yaml", "u/b.yaml"] {
         let ran = run_in(&folder, &["review", name]);
         assert_eq!(ran.code, Some(2), "{}", ran.out);
@@ -162,7 +166,6 @@ fn what_a_broken_description_has_become_is_not_passed_over() {
         b"\xff\xfee\0d\0i\0t\0i\0o\0n\0:\0",
         b"# M\xfcller\nedition: 2026\n",
         b"edition: 2026\nstagse: {}\n",
-        b"edition: 2026\nbuses: {}\nsources: {}\n",
         b"edition: 2026\nunit: [\n",
     ] {
         let folder = Folder::new();
@@ -172,6 +175,10 @@ fn what_a_broken_description_has_become_is_not_passed_over() {
         assert_eq!(ran.code, Some(2), "{}", String::from_utf8_lossy(broken));
         assert!(ran.out.contains("broken.yaml") && ran.err.is_empty(), "{}{}", ran.out, ran.err);
     }
+    let folder = Folder::new();
+    folder.put("u/no-stages.yaml", "edition: 2026\nbuses: {}\nsources: {}\n");
+    let ran = run_in(&folder, &["review", "u"]);
+    assert_eq!((ran.code, ran.err.as_str()), (Some(3), ""), "it can be read, and nothing is judged");
 }
 
 #[test]

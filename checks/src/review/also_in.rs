@@ -74,6 +74,9 @@ mod tests {
         assert_eq!(say(&[one(None, &[], true)]), "whatever is asked");
         assert_eq!(also_in_words(&[]), None);
         let each = |all: &AlsoIn| all.each().collect::<Vec<_>>();
-        assert_eq!((each(&other), each(&tall)), (vec!["a, reefer".into(), "b, reefer".into()], vec!["variant tall".into()]));
+        assert_eq!(
+            (each(&other), each(&tall)),
+            (vec!["a, reefer".into(), "b, reefer".into()], vec!["variant tall".into()])
+        );
     }
 }

@@ -1,10 +1,10 @@
 //! A unit on its sheet: verdict, drawings, tables, findings, and what is open.
 
 use crate::reviewed::Made;
-use crate::tally::Ends;
 use crate::show::cautions;
 use crate::show::terminal::CAUTION;
 use crate::solutions::Solutions;
+use crate::tally::Ends;
 
 use super::markup::Markup;
 use super::numbers::{Numbers, numbered};

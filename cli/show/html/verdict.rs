@@ -98,7 +98,10 @@ pub(crate) fn verdict(made: &Made, ends: Ends, sheet: usize) -> Markup {
     let outcome = ends.outcome();
     let mut out = Markup::new();
     out.raw("<section class=\"verdict ").raw(class(outcome)).raw("\">\n<div class=\"stamp\"><h2>");
-    out.raw(mark(outcome)).raw(" ").text(&headline(ends, &made.review.findings)).raw("</h2>\n<ul class=\"says\">");
+    out.raw(mark(outcome))
+        .raw(" ")
+        .text(&headline(ends, &made.review.findings))
+        .raw("</h2>\n<ul class=\"says\">");
     for (name, said) in counts(made) {
         out.element("<li><span>", &name, "</span> ").element("<span class=\"num\">", &said, "</span></li>");
     }

@@ -57,8 +57,16 @@ fn about(side: &Side) -> String {
 
 /// How each side stands by itself.
 fn sides(compared: &Compared, asked: &arguments::Compare) -> String {
-    let mut shown =
-        table::head(&["side", "of", "verdict", "findings", "hold", "fail", "of which accepted", "not judged"]);
+    let mut shown = table::head(&[
+        "side",
+        "of",
+        "verdict",
+        "findings",
+        "hold",
+        "fail",
+        "of which accepted",
+        "not judged",
+    ]);
     for (which, side) in [("before", &compared.old), ("after", &compared.new)] {
         let mut cells = vec![which.to_owned(), code(&cut(&side.name, LONGEST))];
         match &side.made {

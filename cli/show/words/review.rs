@@ -4,8 +4,8 @@ use loadworthy_checks::Review;
 use loadworthy_checks::review::{BrokenCheck, Counts, Finding, NotJudged, Unsolved};
 
 use crate::described::{Described, MORE_PROBLEMS};
-use crate::tally::ByGrade;
 use crate::show::layout::{counted, free_text};
+use crate::tally::ByGrade;
 
 /// Parts that a line names.
 const FIRST_PARTS: usize = 6;

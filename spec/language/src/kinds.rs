@@ -77,11 +77,8 @@ pub(crate) fn is_parts_file(tree: &Tree, root: NodeId) -> bool {
 /// Whether these keys are those of a parts file.
 fn adds_only(keys: &[String]) -> bool {
     let has = |key: &str| keys.iter().any(|known| known == key);
-    let is_circuit = if has("edition") {
-        CIRCUIT.iter().any(|key| has(key))
-    } else {
-        has("buses") && has("stages")
-    };
+    let is_circuit =
+        if has("edition") { CIRCUIT.iter().any(|key| has(key)) } else { has("buses") && has("stages") };
     SECTIONS.iter().any(|key| has(key))
         && keys.iter().all(|key| key == "edition" || SECTIONS.contains(&key.as_str()))
         && !is_circuit
