@@ -167,6 +167,7 @@ fn what_a_broken_description_has_become_is_not_passed_over() {
         b"# M\xfcller\nedition: 2026\n",
         b"edition: 2026\nstagse: {}\n",
         b"edition: 2026\nunit: [\n",
+        b"buses:\n\t- a\n",
     ] {
         let folder = Folder::new();
         folder.put("u/holds.yaml", holds());
