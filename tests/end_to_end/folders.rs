@@ -166,8 +166,8 @@ fn what_a_broken_description_has_become_is_not_passed_over() {
         b"\xff\xfee\0d\0i\0t\0i\0o\0n\0:\0",
         b"# M\xfcller\nedition: 2026\n",
         b"edition: 2026\nstagse: {}\n",
-        b"edition: 2026\nbuses: {}\nsources: {}\n",
         b"edition: 2026\nunit: [\n",
+        b"buses:\n\t- a\n",
     ] {
         let folder = Folder::new();
         folder.put("u/holds.yaml", holds());
@@ -176,6 +176,10 @@ fn what_a_broken_description_has_become_is_not_passed_over() {
         assert_eq!(ran.code, Some(2), "{}", String::from_utf8_lossy(broken));
         assert!(ran.out.contains("broken.yaml") && ran.err.is_empty(), "{}{}", ran.out, ran.err);
     }
+    let folder = Folder::new();
+    folder.put("u/no-stages.yaml", "edition: 2026\nbuses: {}\nsources: {}\n");
+    let ran = run_in(&folder, &["review", "u"]);
+    assert_eq!((ran.code, ran.err.as_str()), (Some(3), ""), "it can be read, and nothing is judged");
 }
 
 #[test]

@@ -155,7 +155,7 @@ fn what_is_accepted_is_shown_with_reason_person_and_day() {
     let permits = "permits=[{ check: output-reach, part: track_bridge, up_to: 108 %, reason: \"| @somebody said #12 <b>\", accepted_by: \"the ](http://x.invalid) team\", until: 2027-03-31 }]";
     let read =
         harmless(&markdown(&["examples/peat-harvester.yaml", "--with", permits, "--on", "2027-03-20"]));
-    assert!(read.text.starts_with("Holds at the asked grade (1 minor, 1 note); verdicts"), "{}", read.text);
+    assert!(read.text.starts_with("Holds at grade major (1 minor, 1 note); verdicts"), "{}", read.text);
     for said in [
         "Accepted by permits, held against 2027-03-20",
         "up to 108 % by the ](http://x.invalid) team until 2027-03-31, which ends in 11 days",

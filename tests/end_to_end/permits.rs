@@ -185,7 +185,7 @@ fn a_stress_table_marks_what_is_accepted_and_by_whom() {
         table.split("\naccepted ").nth(1).expect("a row").split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(row.starts_with("-6.7 % track_bridge modulation index (output-reach)"), "{table}");
     assert!(
-        table.contains("accepted by the drive team") && table.contains("(2 of them accepted)"),
+        table.contains("accepted by the drive team") && table.contains(", of which 2 accepted"),
         "{table}"
     );
     assert!(table.contains("permits      held against 2027-03-20, as asked by --on"), "{table}");

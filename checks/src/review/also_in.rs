@@ -70,7 +70,7 @@ mod tests {
         assert_eq!(say(&[own.clone(), other.clone()]), "a, b (reefer: a, b)");
         assert_eq!(say(&[own.clone(), other.clone(), tall.clone()]), "a, b (reefer: a, b; variant tall)");
         assert_eq!(say(std::slice::from_ref(&tall)), "variant tall");
-        assert_eq!(say(&[other.clone()]), "reefer: a, b");
+        assert_eq!(say(std::slice::from_ref(&other)), "reefer: a, b");
         assert_eq!(say(&[one(None, &[], true)]), "whatever is asked");
         assert_eq!(also_in_words(&[]), None);
         let each = |all: &AlsoIn| all.each().collect::<Vec<_>>();

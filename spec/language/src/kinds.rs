@@ -47,7 +47,9 @@ pub fn kind_of(bytes: &[u8]) -> FileKind {
     let has = |key: &str| keys.iter().any(|known| known == key);
     let is_whole = problems.is_empty() && root.is_some_and(|root| sections_are_maps(&tree, root));
     let is_stock = adds_only(&keys);
-    if (has("buses") && has("stages")) || (has("edition") && !(is_stock && is_whole)) {
+    // Of broken entries nobody can tell whether a description is meant; those that one names are its parts all the same.
+    let is_broken = is_stock && !problems.is_empty();
+    if (has("buses") && has("stages")) || is_broken || (has("edition") && !(is_stock && is_whole)) {
         return FileKind::Description { parts: root.map(|root| parts_of(&tree, root)).unwrap_or_default() };
     }
     if is_stock && root.is_none_or(|root| sections_are_maps(&tree, root)) {
@@ -175,6 +177,7 @@ mod tests {
         assert_eq!(kind("edition: 2026\nunit: { name: [\nstages:\n  a: {\n"), description(&[]));
         assert_eq!(kind_of(b"edition: 2026\nstages: {}\n# \xff\n"), description(&[]));
         assert_eq!(kind("edition: 2026\ndevices: {\n"), description(&[]), "who knows what it was");
+        assert_eq!(kind("buses:\n\t- a\n"), description(&[]));
         assert_eq!(kind("a: [\n"), FileKind::Other);
     }
 
