@@ -6,7 +6,7 @@ use loadworthy_physics::{
     Density, Length, Pressure, Temperature, ThermalResistance, Viscosity, VolumeFlow, coolant, plate,
 };
 
-use crate::ids::FigureId;
+use crate::ids::{FigureId, InputId};
 use crate::plan::{CoolantLeg, CoolantPath, Place, Plan};
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
@@ -107,13 +107,23 @@ pub(crate) fn divide<const L: usize, T: Trace>(
             }
         }
     }
-    let (law, from): (_, &[Operand]) = match &path.pump {
+    let mut from: Vec<Operand> = Vec::new();
+    let law = match &path.pump {
         Some(pump) if stated[0].is_nan() => {
-            (&hydraulics::PUMP_POINT, &[pump.curve.into(), path.inlet.into(), path.drop_known.into()])
+            if T::LISTENS {
+                from.extend([pump.curve.into(), Operand::from(path.inlet)]);
+                dropping(path, &path.legs, path.drop_known, pass, &mut from);
+            }
+            &hydraulics::PUMP_POINT
         }
-        _ => (&laws::STATED, &[path.flow.into()]),
+        _ => {
+            if T::LISTENS {
+                from.push(path.flow.into());
+            }
+            &laws::STATED
+        }
     };
-    pass.put(path.total_flow, law, from, |l| total[l]);
+    pass.put(path.total_flow, law, &from, |l| total[l]);
     rate(path, path.total_flow, path.capacity_rate, pass);
     for (k, split) in path.splits.iter().enumerate() {
         // A branch with a drop that is not known leaves open what the others carry, too.
@@ -125,7 +135,9 @@ pub(crate) fn divide<const L: usize, T: Trace>(
         let mut from: Vec<Operand> = Vec::new();
         if T::LISTENS {
             from.extend([Operand::from(path.total_flow), path.inlet.into()]);
-            from.extend(split.branches.iter().map(|branch| Operand::Input(branch.drop_known)));
+            for branch in &split.branches {
+                dropping(path, &branch.legs, branch.drop_known, pass, &mut from);
+            }
         }
         for (b, branch) in split.branches.iter().enumerate() {
             let nodes = &room.branches[k];
@@ -138,6 +150,36 @@ pub(crate) fn divide<const L: usize, T: Trace>(
     }
     for place in &path.places {
         at_place(path, place, pass);
+    }
+}
+
+/// What the pressure over a row follows from: what is stated of each place, and what is not known where anything is not.
+fn dropping<const L: usize, T: Trace>(
+    path: &CoolantPath,
+    legs: &[CoolantLeg],
+    known: InputId,
+    pass: &Pass<'_, L, T>,
+    from: &mut Vec<Operand>,
+) {
+    if pass.input(known)[0].is_nan() {
+        from.push(known.into());
+    }
+    for leg in legs {
+        match *leg {
+            CoolantLeg::Place(place) => {
+                let Place { drops, passage, .. } = &path.places[place];
+                from.extend(drops.iter().flat_map(|&(at, drop)| [Operand::Input(at), Operand::Input(drop)]));
+                if passage.is_duct {
+                    let own = [passage.bore, passage.length, passage.count, passage.losses];
+                    from.extend(own.map(Operand::Input));
+                }
+            }
+            CoolantLeg::Split(split) => {
+                for branch in &path.splits[split].branches {
+                    dropping(path, &branch.legs, branch.drop_known, pass, from);
+                }
+            }
+        }
     }
 }
 
