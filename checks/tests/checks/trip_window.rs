@@ -165,3 +165,19 @@ fn a_choke_has_a_window_as_well() {
     assert!((figure(&text, "step_up.highest_service_current") - peak).abs() < 1e-12);
     assert!(own(&text).is_empty(), "{:?}", own(&text));
 }
+
+#[test]
+fn a_crest_beyond_the_curves_of_the_devices_fails_by_itself() {
+    // The losses are open, and with them the bus and the ripple. The crest alone is 998 A.
+    let text = with(&[("power: 35 kW", "power: 200 kW")]);
+    let review = reviewed(&text);
+    let crest = 2f64.sqrt() * 200e3 / (3f64.sqrt() * 182.0 * 0.9);
+    for (check, defect) in [("trip-window", "trips-in-service"), ("current-headroom", "repetitive-peak")] {
+        let found =
+            review.findings.iter().find(|one| (one.check, one.defect) == (check, defect)).expect(check);
+        let compared = found.comparison.expect("figures");
+        assert!((compared.carried_value - crest).abs() < 1e-6, "{check}: {}", compared.carried_value);
+        assert!(found.estimate.iter().any(|one| one.starts_with("at least this")), "{:?}", found.estimate);
+    }
+    assert!(!missing(&text).is_empty(), "what hangs on the losses stays open");
+}
