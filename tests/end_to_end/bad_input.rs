@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use super::program::{Folder, assert_shown, project, run, run_in, template};
+use super::program::{Folder, assert_shown, project, run, run_in, template, text_of};
 
 const FOLDER: &str = "tests/end_to_end/broken";
 
@@ -46,4 +46,19 @@ fn figures_of_a_broken_description_do_not_pass_for_whole() {
     assert_eq!(ran.code, Some(2));
     assert!(ran.out.starts_with("lift_bridge.modulation_index = "), "{}", ran.out);
     assert!(ran.err.starts_with(&format!("{path}:")) && ran.err.contains("1 problem"), "{}", ran.err);
+}
+
+/// What feeds the gates of a stage that cannot be read may well pass a barrier: nobody is told that it does not.
+#[test]
+fn a_stage_that_cannot_be_read_makes_no_finding_elsewhere() {
+    let folder = Folder::new();
+    let shuttle = text_of("examples/harbour-shuttle.yaml");
+    folder.put("unit.yaml", shuttle.replacen("fitted: sic1200_6m,", "fitted: sic1200_6mx,", 1));
+    for part in ["semiconductors.yaml", "capacitors.yaml"] {
+        folder.put(&format!("parts/{part}"), text_of(&format!("examples/parts/{part}")));
+    }
+    let ran = run_in(&folder, &["review", "unit.yaml", "--format", "lines", "--grade", "note"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(ran.out.contains("no device is named"), "{}", ran.out);
+    assert!(!ran.out.contains("barrier-crossing: "), "{}", ran.out);
 }

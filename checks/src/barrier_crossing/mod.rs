@@ -11,7 +11,7 @@ mod unknown;
 use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
-use loadworthy_unit::{Cause, PartId, Solved};
+use loadworthy_unit::{Cause, DutyId, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
@@ -208,12 +208,19 @@ fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<
     (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
 }
 
-/// Whether a name is that of an output for gates, or of a transformer of some.
+/// Whether a name is that of an output for gates, or of a transformer of some, all of whose gates are known.
 fn feeds_gates(solved: &Solved<'_>, name: &str) -> bool {
-    let plan = &solved.variant.plan;
-    let outputs = plan.gate_supplies.iter().map(|supply| supply.part);
-    let mut all = outputs.chain(plan.gate_transformers.iter().map(|transformer| transformer.part));
-    all.any(|part| solved.variant.path(part) == name)
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let is_known = |place: usize| {
+        let supply = &plan.gate_supplies[place];
+        !supply.feeds.is_empty() && variant.tables.stated(supply.named, DutyId::new(0)).value.is_finite()
+    };
+    let named = |part| variant.path(part) == name;
+    let mut outputs = (0..plan.gate_supplies.len()).filter(|&place| named(plan.gate_supplies[place].part));
+    let mut transformers = plan.gate_transformers.iter().filter(|transformer| named(transformer.part));
+    outputs.any(is_known)
+        || transformers
+            .any(|one| !one.outputs.is_empty() && one.outputs.iter().all(|&(place, _)| is_known(place)))
 }
 
 /// What barriers list, and whether anything passes them.

@@ -9,6 +9,7 @@ use crate::show::compare::said::{self, Turned};
 use crate::show::layout::{cut, free_text};
 use crate::show::words::permit::held_against;
 use crate::show::words::review::found;
+use crate::tally::Ends;
 
 use super::super::finding::linked;
 use super::super::gauge::{gauge, moved};
@@ -212,7 +213,9 @@ pub(super) fn sides(compared: &Compared, grade: AskedGrade) -> Markup {
             }
             Ok(made) => {
                 let outcome = made.outcome(grade);
-                ends.raw(verdict::mark(outcome)).raw(" ").raw(verdict::word(outcome));
+                let how = Ends::of(outcome, grade, &made.review.findings);
+                let headline = verdict::headline(how, &made.review.findings);
+                ends.raw(verdict::mark(outcome)).raw(" ").text(&headline);
                 filled(&mut out, "Verdict", &ends);
                 let found = found(&made.described, &made.review);
                 cell(&mut out, "Findings", found.as_deref().unwrap_or("none"));
