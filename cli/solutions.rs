@@ -1,5 +1,7 @@
 //! Solved variants, as far as a person asked for them.
 
+use std::collections::BTreeSet;
+
 use loadworthy_source::nearest;
 use loadworthy_unit::{FigureId, LaneId, Solved, Unit};
 
@@ -77,15 +79,65 @@ impl<'u> Solutions<'u> {
             let tables = &solved.variant.tables;
             paths.extend((0..tables.figures().len()).map(|place| tables.figure_path(FigureId::new(place))));
         }
+        // What every variant has is named once.
+        let mut named = BTreeSet::new();
+        paths.retain(|path| named.insert(path.clone()));
         let below = format!("{path}.");
-        let mut parts = paths.iter().filter_map(|known| known.strip_prefix(&below)).collect::<Vec<_>>();
-        parts.dedup();
+        let parts = paths.iter().filter_map(|known| known.strip_prefix(&below)).collect::<Vec<_>>();
         if !parts.is_empty() {
-            let more = if parts.len() > NAMED { ", …" } else { "" };
-            let named = parts.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
-            return format!("`{}` is a part; its figures are {named}{more}", free_text(path));
+            return format!("`{}` is a part; its figures are {}", free_text(path), first_of(&parts));
         }
-        unknown("figure", path, paths.iter().map(String::as_str))
+        let known = paths.iter().map(String::as_str);
+        if nearest(path, known.clone()).is_some() {
+            return unknown("figure", path, known);
+        }
+        let name = free_text(path);
+        match alike(path, known).as_slice() {
+            [] => format!("there is no figure `{name}`; without a name, all are shown"),
+            alike => format!("there is no figure `{name}`; alike are {}", first_of(alike)),
+        }
+    }
+}
+
+/// The first of some names, and whether there are more.
+fn first_of(names: &[&str]) -> String {
+    let more = if names.len() > NAMED { ", …" } else { "" };
+    names.iter().take(NAMED).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ") + more
+}
+
+/// The paths that have most of the words of another, in its order: `bridge.u.junction` is in
+/// `bridge.high_side.u.diode.hottest_junction_temperature` with all three. Of paths that are equally near, all.
+fn alike<'n>(path: &str, known: impl Iterator<Item = &'n str>) -> Vec<&'n str> {
+    let mut most = 1;
+    let mut alike = Vec::new();
+    for one in known {
+        let mut words = one.split('.');
+        let mut common = 0;
+        for asked in path.split('.') {
+            let mut rest = words.clone();
+            let found = rest.by_ref().map(|word| likeness(asked, word)).find(|&likeness| likeness > 0);
+            if let Some(likeness) = found {
+                common += likeness;
+                words = rest;
+            }
+        }
+        if common > most {
+            most = common;
+            alike.clear();
+        }
+        if common == most {
+            alike.push(one);
+        }
+    }
+    alike
+}
+
+/// How well a word of a path is met: as it is, as a part of a longer one, or with a slip.
+fn likeness(asked: &str, word: &str) -> usize {
+    match () {
+        () if asked == word => 3,
+        () if asked.len() > 2 && word.contains(asked) => 2,
+        () => usize::from(nearest(asked, std::iter::once(word)).is_some()),
     }
 }
 

@@ -78,7 +78,9 @@ fn names_that_do_not_exist_are_told_with_near_ones() {
         (&["derive", HARVESTER, "--duty", "harvst"][..], "is it `harvest`?"),
         (&["derive", HARVESTER, "--variant", "wyde"], "is it `wide`?"),
         (&["derive", HARVESTER, "link.volltage"], "is it `link.voltage`?"),
-        (&["derive", HARVESTER, "link"], "`link` is a part; its figures are voltage, power, current"),
+        (&["derive", HARVESTER, "link"], "`link` is a part; its figures are `voltage`, `power`, `current`"),
+        (&["derive", HARVESTER, "drum_bridge.u.junction"], "alike are `drum_bridge.high_side.u.transistor."),
+        (&["derive", HARVESTER, "zzz.qq"], "without a name, all are shown"),
         (&["derive", CARRIER, "--variant", "wide"], "the description has none"),
     ] {
         let ran = run(arguments);

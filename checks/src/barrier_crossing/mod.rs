@@ -196,7 +196,7 @@ fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
 /// Names of a barrier's list that join other domains.
 fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
     let of = &isolation.barriers[barrier];
-    let Some(between) = of.between.map(ordered) else { return Vec::new() };
+    let Some(between) = of.between.map(ordered).filter(|_| isolation.is_whole) else { return Vec::new() };
     let is_stranger = |name: &String| {
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
         match own.peek() {
@@ -245,7 +245,7 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         // Insulation against metal, a surface or another gate circuit is passed by nothing and needed all the same.
         let is_circuit = |end: usize| matches!(isolation.domain(end).form, Form::Circuit { .. });
         let is_quiet = !is_circuit(between.0) || !is_circuit(between.1);
-        let is_used = is_passed || bridged || is_quiet || !knows_all || has_strangers;
+        let is_used = is_passed || bridged || is_quiet || !knows_all || has_strangers || !isolation.is_whole;
         put(solved, out, barrier.part, UNUSED, Ok(is_used), Grade::Note);
     }
 }

@@ -85,6 +85,14 @@ impl HeadroomTurn {
     }
 }
 
+impl HeadroomChange {
+    /// Whether it holds on one side alone.
+    fn crosses(&self) -> bool {
+        let holds = |headroom: &Option<Headroom>| headroom.as_ref().map(|one| one.comparison.holds());
+        holds(&self.old).zip(holds(&self.new)).is_some_and(|(old, new)| old != new)
+    }
+}
+
 /// The same comparison of the same part.
 struct Line<'r> {
     check: &'static str,
@@ -134,6 +142,8 @@ pub(super) fn changes(old: Side<'_>, new: Side<'_>, names: &Names<'_>) -> (Vec<H
         let size = |of: &HeadroomChange| if of.turn == HeadroomTurn::Rose { of.loss } else { -of.loss };
         one.turn
             .cmp(&other.turn)
+            // What no longer holds, or holds again, is read before what only moved.
+            .then(other.crosses().cmp(&one.crosses()))
             .then(size(one).total_cmp(&size(other)))
             .then(least(one).total_cmp(&least(other)))
             .then_with(|| (&one.part, one.check, one.defect).cmp(&(&other.part, other.check, other.defect)))

@@ -40,7 +40,7 @@ pub struct Effects {
     /// the order of the new review, or of the old one where they are gone.
     pub findings: Vec<FindingChange>,
     /// Headrooms that are not what they were: what is no longer judged, then the
-    /// largest loss first, new ones, those judged at last, gains, gone ones.
+    /// those that no longer hold first and then the largest loss, new ones, those judged at last, gains, gone ones.
     pub headrooms: Vec<HeadroomChange>,
     /// How many headrooms are what they were.
     pub headrooms_unchanged: usize,

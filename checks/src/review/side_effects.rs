@@ -71,7 +71,7 @@ fn ripples(stage: &Stage) -> Vec<(&'static str, FigureId)> {
 fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
     let was = least(before, verdicts);
     let is = least(before, tried);
-    let mut lines = Vec::new();
+    let mut fell: Vec<(&Key<'_>, &Comparison, &Comparison)> = Vec::new();
     let mut cured: Vec<String> = Vec::new();
     for (key, (worst, fails)) in &was {
         if key == finding {
@@ -83,16 +83,19 @@ fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried
                 cured.push(format!("{} of {} ({} left)", key.check, key.stage, headroom(now)));
             }
             (_, None) if *fails && !*still_fails => cured.push(format!("{} of {}", key.check, key.stage)),
-            (Some(worst), Some(now)) if now.rank() < worst.rank() - HEADROOM => lines.push(format!(
-                "{} headroom of {} {} -> {}",
-                key.check,
-                key.stage,
-                headroom(worst),
-                headroom(now)
-            )),
+            (Some(worst), Some(now)) if now.rank() < worst.rank() - HEADROOM => fell.push((key, worst, now)),
             _ => {}
         }
     }
+    let told = |(key, worst, now): &(&Key<'_>, &Comparison, &Comparison)| {
+        // A check may hold several figures of a stage; then each is named.
+        let alike = fell.iter().filter(|(other, ..)| (other.check, other.stage) == (key.check, key.stage));
+        let figure = before.variant.tables.figure_of(now.carried).name;
+        let named =
+            if alike.count() > 1 { format!(" ({})", figure.replace('_', " ")) } else { String::new() };
+        format!("{} headroom of {}{named} {} -> {}", key.check, key.stage, headroom(worst), headroom(now))
+    };
+    let mut lines: Vec<String> = fell.iter().map(told).collect();
     if let Some(first) = cured.first() {
         let more = if cured.len() > 1 { format!(" and {} more", cured.len() - 1) } else { String::new() };
         lines.insert(0, format!("also holds: {first}{more}"));

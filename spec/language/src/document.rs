@@ -205,6 +205,20 @@ impl<T> Section<T> {
         self.entries.iter().filter_map(|(name, entry)| Some((name.as_str(), entry, entry.read()?)))
     }
 
+    /// The entries that could not be read, by name.
+    pub fn unread(&self) -> impl Iterator<Item = (&str, &SectionEntry<T>)> {
+        self.entries
+            .iter()
+            .filter(|(_, entry)| entry.read.is_none())
+            .map(|(name, entry)| (name.as_str(), entry))
+    }
+
+    /// Whether all that is written in it could be read. What is not said elsewhere may stand in the rest.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        !self.void && self.unread().next().is_none()
+    }
+
     pub(crate) fn make_void(&mut self, places: &[usize]) {
         if places.is_empty() {
             return;

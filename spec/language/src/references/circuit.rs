@@ -63,7 +63,9 @@ impl Look<'_, '_> {
                 }
             }
         }
-        let known = branches.values().all(|branch| branch.read().is_some()) && !branches.void;
+        // A name that leads nowhere may have been meant for it.
+        let leads = |name: &&str| self.description.conductors.contains_key(*name);
+        let known = branches.is_whole() && passed.keys().all(leads);
         for (place, branch) in branches.values().enumerate() {
             let Some(around) = branch.read().and_then(|branch| branch.around.as_ref()) else { continue };
             // What a broken branch passes is not known.

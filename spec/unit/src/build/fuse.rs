@@ -145,9 +145,11 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     };
     let own_line = resistances(&way.conductors, build);
     let before = resistances(&before(build, way, k, is_source), build);
-    // Branches from the same bus without a fuse are protected by that of the source.
+    // Branches from the same bus without a fuse are protected by that of the source. What could not be read may be one.
+    let may_be_fuse =
+        |k: usize, build: &Build<'_>| fuse_of(build, k).is_some() || written(build, k).is_none();
     let is_fused =
-        |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| fuse_of(build, k).is_some());
+        |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| may_be_fuse(k, build));
     let behind: Vec<&Way<'_>> = ways
         .iter()
         .filter(|other| is_source && other.bus == way.bus && other.node != way.node)

@@ -15,10 +15,15 @@ use crate::table::Stated;
 
 /// The negative rail of a bus, under the name that stands for it.
 pub(crate) fn rail_of(build: &Build<'_>, bus: &str) -> String {
-    let named = build.description.buses.entry(bus).and_then(|bus| bus.negative_rail.as_ref());
+    let entry = build.description.buses.get(bus);
+    let named = entry.and_then(|entry| entry.read()?.negative_rail.as_ref()).map(|rail| rail.value.as_str());
+    // Of a bus that could not be read the rail may be written all the same.
+    let void = entry.filter(|entry| entry.read().is_none());
+    let written = void.and_then(|entry| build.tree.value_at(entry.value, &["negative_rail"]));
+    let written = written.and_then(|at| build.tree.scalar(at)).filter(|scalar| !scalar.is_null());
     // A bus that names no rail has one of its own.
-    let rail = named.map_or_else(|| format!("{bus}.minus"), |rail| rail.value.clone());
-    build.rails.stands_for(&rail)
+    let rail = named.or(written.map(|scalar| scalar.text));
+    build.rails.stands_for(&rail.map_or_else(|| format!("{bus}.minus"), str::to_owned))
 }
 
 /// The potential that the gate of a position is driven from; nothing where nothing is switched.

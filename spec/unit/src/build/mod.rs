@@ -32,6 +32,7 @@ mod shared_return;
 mod spread;
 mod stage;
 mod stored;
+mod torn;
 mod trips;
 mod turn_off;
 mod unjudged;

@@ -13,7 +13,7 @@ use loadworthy_language::sections::sources::{
 use loadworthy_physics::Voltage;
 use loadworthy_source::NodeId;
 
-use crate::build::{Build, assumed, broken, gates, ports};
+use crate::build::{Build, assumed, broken, gates, ports, torn};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
@@ -76,9 +76,8 @@ fn own_rail(build: &mut Build<'_>, name: &str, entry: &SectionEntry<WrittenBus>)
 
 /// The voltage that duty points state for a bus; where they state none and no source sets it, its nominal voltage.
 fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str]) -> InputId {
-    // A source that could not be read may be the one that feeds this bus.
-    let lost =
-        build.description.sources.values().find(|entry| entry.read().is_none()).map(|entry| entry.value);
+    // What sets its voltage may be what could not be read.
+    let lost = torn::leads_to(build, bus).map(|(_, at)| at);
     let nominal = build.description.buses.entry(bus).and_then(|bus| bus.nominal.as_ref());
     let sets = |state: &SourceState| state.terminal.is_some() || state.open_circuit.is_some();
     let points = build.points.clone();
@@ -89,7 +88,7 @@ fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str]) -> InputId {
             let states = sources.iter().filter_map(|source| point.sources.as_ref()?.get(*source));
             let is_set = states.into_iter().any(sets) || !sources.is_empty();
             match (of_bus, lost) {
-                (None, Some(lost)) if sources.is_empty() && nominal.is_none() => broken(lost),
+                (None, Some(lost)) if sources.is_empty() => broken(lost),
                 (None, _) if !is_set && nominal.is_some() => {
                     build.stated(nominal, Some(at), |volts| volts.si())
                 }
@@ -334,8 +333,8 @@ pub(crate) fn loads(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
 
 /// Hangs stages and loads on their buses, and finds the order in which powers are known.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
-    lost(build);
-    let torn = torn(build);
+    torn::draws(build);
+    let torn = torn::is_torn(build);
     let islands = graph.islands();
     let stages: BTreeMap<String, usize> = build
         .plan
@@ -362,15 +361,6 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     unsaid(build);
     hang(build);
     order(build, graph, &islands, &stages);
-}
-
-/// Whether an entry that could not be read may be the one that joins what seems apart.
-fn torn(build: &Build<'_>) -> bool {
-    let description = build.description;
-    let void = description.sources.void || description.stages.void || description.branches.void;
-    void || description.sources.values().any(|entry| entry.read().is_none())
-        || description.stages.values().any(|entry| entry.read().is_none())
-        || description.branches.values().any(|entry| entry.read().is_none())
 }
 
 /// A stage between two buses that no bus leads: how much it passes is nowhere said.
@@ -405,22 +395,6 @@ fn hang(build: &mut Build<'_>) {
     for load in &plan.loads {
         if let Some(bus) = load.port.bus {
             plan.buses[bus].drawn.push(load.port.drawn.into());
-        }
-    }
-}
-
-/// A stage or load that could not be read draws from one of the buses; which, and how much, nobody knows.
-fn lost(build: &mut Build<'_>) {
-    let description = build.description;
-    let stages = description.stages.iter().filter(|(_, entry)| entry.read().is_none());
-    let loads = description.loads.iter().filter(|(_, entry)| entry.read().is_none());
-    let lost = stages
-        .map(|(name, entry)| (format!("stages.{name}"), entry.value))
-        .chain(loads.map(|(name, entry)| (format!("loads.{name}"), entry.value)));
-    for (path, at) in lost {
-        let unknown = build.tables.input(path, Dimension::Power, broken(at));
-        for bus in &mut build.plan.buses {
-            bus.drawn.push(unknown.into());
         }
     }
 }

@@ -122,6 +122,10 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             branch.around.as_ref().is_some_and(|around| contactors.contains(&around.value.as_str()))
         });
         let Some((around, _, _)) = around else {
+            // A branch that could not be read may lead around it.
+            if !description.branches.is_whole() {
+                continue;
+            }
             let part = build.plan.conductors.iter().map(|conductor| conductor.branch);
             let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == name);
             closed.extend(part.map(|part| (part, bus)));

@@ -58,7 +58,7 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
             used.extend(bank.each.as_ref().map(|each| each.value.as_str()));
         }
     }
-    if description.stages.void || description.stages.values().any(|entry| entry.read().is_none()) {
+    if !description.stages.is_whole() {
         // A stage that could not be read may use any of them.
         return;
     }
@@ -71,14 +71,28 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         let unused = section.iter().filter(|(name, _)| !used.contains(name.as_str()));
         all.extend(unused.map(|(name, entry): (&String, &SectionEntry<T>)| (name.as_str(), entry.key, why)));
     }
-    of(&description.buses, &used, "nothing feeds it and nothing hangs on it", &mut all);
+    // What could not be read may be what uses an entry.
+    let are_led = description.branches.is_whole();
+    let are_fed = are_led && description.sources.is_whole() && description.loads.is_whole();
+    let are_asked = description.gate_supplies.is_whole() && description.controllers.is_whole();
+    if are_fed && are_asked {
+        of(&description.buses, &used, "nothing feeds it and nothing hangs on it", &mut all);
+    }
     of(&description.machines, &used, "no stage feeds it", &mut all);
     of(&description.magnetics, &used, "no stage names it", &mut all);
-    of(&description.conductors, &used, "it stands in no branch", &mut all);
-    of(&description.controllers, &used, "it commands no stage", &mut all);
+    if are_led {
+        of(&description.conductors, &used, "it stands in no branch", &mut all);
+    }
+    if description.drivers.is_whole() && description.sensors.is_whole() {
+        of(&description.controllers, &used, "it commands no stage", &mut all);
+    }
     of(&description.devices, &used, "it is fitted nowhere", &mut all);
-    of(&description.capacitor_types, &used, "no bank is built from it", &mut all);
-    on_no_bus(build, &mut all);
+    if description.capacitors.is_whole() {
+        of(&description.capacitor_types, &used, "no bank is built from it", &mut all);
+    }
+    if are_led {
+        on_no_bus(build, &mut all);
+    }
     off_the_path(build, &mut all);
     // Those of a parts file are a stock; only the description's own file counts.
     let main = build.description.edition.as_ref().map(|edition| build.tree.span(edition.at).file);

@@ -35,6 +35,8 @@ pub struct Isolation {
     pub pairs: Vec<Pair>,
     /// What would have to say where something stands: the part and its key.
     pub unsaid: Vec<(PartId, &'static str)>,
+    /// Whether everything that may lie between two domains could be read; where not, what is not found may yet be there.
+    pub is_whole: bool,
     /// Domains that something makes one.
     pub merged: Vec<Merged>,
     /// Potentials that jump against the rails.

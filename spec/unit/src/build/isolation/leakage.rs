@@ -77,18 +77,21 @@ fn dividers(build: &mut Build<'_>, seen: &Standing, domain: usize) -> Vec<InputI
     found
 }
 
-/// Whether a sensor watches the isolation of a domain.
+/// Whether a sensor watches the isolation of a domain. One that could not be read may, and so may one of a bus that could not.
 fn is_watched(build: &Build<'_>, seen: &Standing, domain: usize) -> bool {
-    build.description.sensors.readable().any(|(_, _, sensor)| {
-        let watches = sensor.measures.as_ref().is_some_and(|what| what.value == Measured::Isolation);
-        let own = sensor.domain.as_ref().and_then(|name| seen.places.get(&name.value).copied());
-        let mut of = sensor.of.iter().flat_map(|of| &of.value);
-        watches
-            && (own == Some(domain)
-                || of.any(|name| {
-                    bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain))
-                }))
-    })
+    let (sensors, buses) = (&build.description.sensors, &build.description.buses);
+    !sensors.is_whole()
+        || !buses.is_whole()
+        || sensors.readable().any(|(_, _, sensor)| {
+            let watches = sensor.measures.as_ref().is_some_and(|what| what.value == Measured::Isolation);
+            let own = sensor.domain.as_ref().and_then(|name| seen.places.get(&name.value).copied());
+            let mut of = sensor.of.iter().flat_map(|of| &of.value);
+            watches
+                && (own == Some(domain)
+                    || of.any(|name| {
+                        bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain))
+                    }))
+        })
 }
 
 /// Poles with capacitors to another domain.

@@ -50,6 +50,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         crossings: Vec::new(),
         pairs: Vec::new(),
         unsaid: Vec::new(),
+        is_whole: is_whole(build.description),
         merged: Vec::new(),
         jumping: Vec::new(),
         poles: Vec::new(),
@@ -62,6 +63,20 @@ pub(crate) fn join(build: &mut Build<'_>) {
         leakage::leakages(build, &seen, section, &mut isolation);
     }
     build.plan.isolation = Some(isolation);
+}
+
+/// Whether everything that may lie between two domains, or say in which one it stands, could be read.
+fn is_whole(description: &Description) -> bool {
+    description.buses.is_whole()
+        && description.stages.is_whole()
+        && description.magnetics.is_whole()
+        && description.gate_supplies.is_whole()
+        && description.drivers.is_whole()
+        && description.controllers.is_whole()
+        && description.sensors.is_whole()
+        && description.signals.is_whole()
+        && description.capacitors.is_whole()
+        && !description.cooling.is_void()
 }
 
 /// Whether anything says in which domain it stands, or a controller what feeds it.
