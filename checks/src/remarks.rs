@@ -60,6 +60,11 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// It ends before everything has settled, and nothing says how much heat this holds.
+    HoldsNoHeat {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
     /// Plates are taken to warm at once.
     PlatesFollow,
     /// What is carried is the RMS value over a cycle.
@@ -169,6 +174,11 @@ impl fmt::Display for Remark {
             Self::FromNothing { lasts } => write!(
                 out,
                 "if held continuously: the duty point lasts {}, and does not say what it `starts_from`",
+                value(lasts, Dimension::Time)
+            ),
+            Self::HoldsNoHeat { lasts } => write!(
+                out,
+                "if held continuously: the duty point lasts {}, and no `heat_capacity` is stated",
                 value(lasts, Dimension::Time)
             ),
             Self::PlatesFollow => out.write_str(
@@ -335,6 +345,17 @@ fn holds_heat(stage: &Stage, chip: &Chip, plan: &Plan) -> bool {
     let faces = packages.filter(of_chip).flat_map(|package| &package.faces);
     let mut plates = faces.filter_map(|face| path.places[face.place?].plate.as_ref());
     plates.all(|plate| plate.heat_capacity.is_some())
+}
+
+/// What makes the highest temperature of a conductor, a winding or a core read high in a lane that was followed: nothing
+/// says how much heat it holds, or the plate that it stands on is taken to follow at once.
+#[must_use]
+pub fn of_body(holds_heat: bool, place: Option<usize>, lasts: f64, solved: &Solved<'_>) -> Option<Remark> {
+    if !holds_heat {
+        return Some(Remark::HoldsNoHeat { lasts });
+    }
+    let plate = solved.variant.plan.coolant.as_ref()?.places.get(place?)?.plate.as_ref()?;
+    plate.heat_capacity.is_none().then_some(Remark::PlatesFollow)
 }
 
 /// What makes the settled temperatures of a lane an estimate.

@@ -1,7 +1,7 @@
 //! Conductors and capacitors.
 
 use loadworthy_physics::{
-    Area, Capacitance, Current, Energy, Inductance, Length, Resistance, ThermalResistance, Voltage,
+    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, ThermalResistance, Voltage,
 };
 
 use super::{Rules, Scope};
@@ -24,9 +24,11 @@ impl Rules for Conductor {
                     scope.above_zero("current", breaks.current, Current::si);
                 }
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
+                scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
             }
             Self::Connector(connector) => {
                 scope.above_zero("thermal_resistance", connector.thermal_resistance, ThermalResistance::si);
+                scope.above_zero("heat_capacity", connector.heat_capacity, HeatCapacity::si);
             }
             Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
             Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),

@@ -1,7 +1,7 @@
 //! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
 
 use loadworthy_physics::{
-    Area, Current, Energy, Inductance, Length, Resistance, Temperature, ThermalResistance, Voltage,
+    Area, Current, Energy, HeatCapacity, Inductance, Length, Resistance, Temperature, ThermalResistance, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
@@ -82,6 +82,8 @@ pub struct Contactor {
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Heat that contacts and what clamps them hold for each kelvin: how a short duty point warms them follows from it.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Highest temperature of its contacts.
     pub hottest: Option<Given<Temperature>>,
     /// I²t that its closed contacts stand, neither welding nor lifting.
@@ -108,6 +110,8 @@ pub struct Connector {
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Heat that contacts and what clamps them hold for each kelvin: how a short duty point warms them follows from it.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Highest temperature of its contacts.
     pub hottest: Option<Given<Temperature>>,
 }

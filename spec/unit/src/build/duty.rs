@@ -1,6 +1,6 @@
 //! Duty points as lanes.
 
-use loadworthy_language::SectionEntry;
+use loadworthy_language::{Description, SectionEntry};
 use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
 use loadworthy_language::sections::missions::{Mission as WrittenMission, MissionStep};
@@ -21,11 +21,17 @@ pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
     }
 }
 
+/// Whether anything is followed over time: a mission, or a duty point that says how long it lasts and what it starts from.
+pub(crate) fn is_followed(description: &Description) -> bool {
+    let mut points = description.duty.readable();
+    !description.missions.is_empty()
+        || points.any(|(_, _, point)| lasts(point).is_some() && point.starts_from.is_some())
+}
+
 /// Durations as inputs, where a duty point says how long it lasts and what it starts from.
 pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
     let points = build.points.clone();
-    let is_followed = |point: &DutyPoint| lasts(point).is_some() && point.starts_from.is_some();
-    if build.description.missions.is_empty() && !points.iter().any(|(_, _, point)| is_followed(point)) {
+    if !is_followed(build.description) {
         return None;
     }
     let mut times = |path: &str, of: &dyn Fn(&DutyPoint) -> Option<(f64, NodeId)>| {
