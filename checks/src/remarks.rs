@@ -103,6 +103,15 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// A fuse carries more than its rated current for less time than melts it.
+    MeltsFromCold {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
+    /// The peak of a bank's discharge without the inductance of its way.
+    SurgeIsBound,
+    /// Sources drive a fault through what no fuse is known to clear.
+    FeedsUncleared,
     /// A bar rises further than the tables that its law was held against.
     RisesFar {
         /// Kelvins above the air.
@@ -220,6 +229,17 @@ impl fmt::Display for Remark {
                 "estimate: {} for {} is above the rated current, and the time-current curve is not read",
                 value(current, Dimension::Current),
                 value(lasts, Dimension::Time)
+            ),
+            Self::MeltsFromCold { lasts } => write!(
+                out,
+                "above the rated current for {}, by the time-current curve, which is one from cold",
+                value(lasts, Dimension::Time)
+            ),
+            Self::SurgeIsBound => out.write_str(
+                "a bound: the peak of the discharge without the inductance of bars and cables, which lowers it",
+            ),
+            Self::FeedsUncleared => out.write_str(
+                "reads low: another source at the bus, in whose branch no fuse stands, drives the same fault and is not counted",
             ),
             Self::RisesFar { rise } => write!(
                 out,

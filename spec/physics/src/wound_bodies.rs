@@ -106,7 +106,7 @@ impl Affine {
 }
 
 /// Terms of the series of a short time.
-const TERMS: usize = 6;
+const TERMS: usize = 9;
 /// A time is short where it is less than this part of the fastest time constant.
 const SHORT: f64 = 0.1;
 /// Doublings of a short time at most.

@@ -29,6 +29,9 @@ const COPPER: f64 = 3.45e6;
 const COLD: Temperature = Temperature::celsius(20.0);
 /// Share of the way that one step may go, as an exponent.
 const STEP: f64 = 0.35;
+/// Rates at both ends of a step differ by no more than this share, or the step is halved, so many times at most.
+const ALIKE: f64 = 0.06;
+const HALVES: usize = 8;
 /// What is left after so many time constants is nothing.
 const SETTLED_AFTER: f64 = 25.0;
 /// Nearer than this, in K, it has settled.
@@ -91,8 +94,16 @@ pub fn after(
         if begins <= 0.0 || begins * left > SETTLED_AFTER {
             return settles;
         }
-        let step = if begins * left > STEP { STEP / begins } else { left };
-        let ends = fades(end - gap * libm::exp(-begins * step));
+        let mut step = if begins * left > STEP { STEP / begins } else { left };
+        let mut ends = fades(end - gap * libm::exp(-begins * step));
+        // Where the rate itself moves, half the step and half again.
+        for _ in 0..HALVES {
+            if (ends - begins).abs() <= ALIKE * begins {
+                break;
+            }
+            step *= 0.5;
+            ends = fades(end - gap * libm::exp(-begins * step));
+        }
         let both = if ends > 0.0 { 0.5 * (begins + ends) } else { begins };
         now = end - gap * libm::exp(-both * step);
         left -= step;

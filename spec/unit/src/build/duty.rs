@@ -7,7 +7,7 @@ use loadworthy_language::sections::missions::{Mission as WrittenMission, Mission
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;
-use crate::ids::DutyId;
+use crate::ids::{DutyId, InputId};
 use crate::origin::Origin;
 use crate::plan::Duration;
 use crate::table::Stated;
@@ -46,6 +46,28 @@ pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
         lasts: times("duty.*.lasts", &|point| Some((lasts(point)?, point.lasts.as_ref()?.at))),
         every: times("duty.*.every", &|point| point.every.as_ref().map(|every| (every.si(), every.at))),
     })
+}
+
+/// How long each duty point lasts; the input that temperatures are followed with, where there is one.
+pub(crate) fn lasting(build: &mut Build<'_>) -> InputId {
+    if let Some(duration) = build.plan.duration {
+        return duration.lasts;
+    }
+    let key = "duty.*.lasts of what is not followed";
+    if let Some(&known) = build.shared.get(key) {
+        return known;
+    }
+    let points = build.points.clone();
+    let values = points
+        .iter()
+        .map(|&(_, at, point)| match (lasts(point), point.lasts.as_ref()) {
+            (Some(value), Some(given)) => Stated { value, origin: build.written(given.at) },
+            _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+        })
+        .collect();
+    let input = build.tables.input_by_duty("duty.*.lasts".to_owned(), Dimension::Time, values, false);
+    build.shared.insert(key.to_owned(), input);
+    input
 }
 
 /// The duty point that another one starts from.

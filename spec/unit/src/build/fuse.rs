@@ -4,12 +4,14 @@ use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::branches::Branch as WrittenBranch;
-use loadworthy_language::sections::conductors::{Conductor as Written, Fuse as WrittenFuse};
+use loadworthy_language::sections::conductors::{
+    Conductor as Written, Fuse as WrittenFuse, TimeCurrent as WrittenCurve,
+};
 use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
-use crate::build::Build;
+use crate::build::{Build, duty};
 use crate::build::power::place_of;
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
@@ -131,6 +133,11 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         bus.map_or_else(Vec::new, |bus| build.plan.buses[bus].sources.clone())
     };
     let drives: Vec<Drive> = sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
+    let others: Vec<usize> = bus.filter(|_| is_source).map_or_else(Vec::new, |bus| {
+        let all = build.plan.buses[bus].sources.iter().copied();
+        all.filter(|source| !sources.contains(source)).collect()
+    });
+    let others: Vec<Drive> = others.into_iter().map(|source| drive(build, source, way.bus, false)).collect();
     let mut across: Vec<InputId> = Vec::new();
     let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
     if let Some(highest) = bus_highest {
@@ -144,7 +151,10 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
     };
     let own_line = resistances(&way.conductors, build);
-    let before = resistances(&before(build, way, k, is_source), build);
+    let before = before(build, way, k, is_source);
+    let after: Vec<usize> = way.conductors.iter().copied().filter(|one| !before.contains(one)).collect();
+    let after = if is_source { resistances(&after, build) } else { Vec::new() };
+    let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source.
     let is_fused =
         |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| fuse_of(build, k).is_some());
@@ -170,16 +180,20 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         .copied()
         .filter(|&one| one != k)
         .collect();
-    let protects = exposed.into_iter().filter_map(|one| protected(build, one)).collect();
+    let protects: Vec<Protected> =
+        exposed.into_iter().filter_map(|one| protected(build, one, way.conductors.contains(&one))).collect();
+    let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
         continuous: figure("continuous_current", Dimension::Current),
         cyclic: figure("cyclic_current", Dimension::Current),
         highest_fault: figure("highest_fault_current", Dimension::Current),
+        surge: figure("highest_fault_current_with_banks", Dimension::Current),
         lowest_fault: figure("lowest_fault_current", Dimension::Current),
         least_breaking: figure("least_breaking_current", Dimension::Current),
         let_through: figure("let_through", Dimension::SquaredCurrentTime),
+        bank_let_through: figure("bank_let_through", Dimension::SquaredCurrentTime),
     };
     Fuse {
         conductor: k,
@@ -191,13 +205,63 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         clearing,
         breaking,
         least_breaking,
+        curve,
         across,
         drives,
+        others,
+        banks: Vec::new(),
+        bus,
+        of_source: is_source,
+        after,
         before,
         own_line,
         longest_behind,
         protects,
         figures,
+    }
+}
+
+/// Its time-current curve.
+fn time_current(
+    build: &mut Build<'_>,
+    one: &One<'_>,
+    part: PartId,
+    written: &WrittenCurve,
+) -> crate::plan::TimeCurrent {
+    let points = written.load.iter().zip(written.time.iter());
+    let points = points.map(|(load, time)| (load.value.value(), time.value.si())).collect();
+    let origin = build.written(written.time.at);
+    let curve = build.tables.curve(format!("conductors.{}.time_current", one.name), origin);
+    let lasts = duty::lasting(build);
+    let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+    let (overload, cyclic) = (figure("overload_current"), figure("cyclic_overload_current"));
+    crate::plan::TimeCurrent { curve, points, lasts, overload, cyclic }
+}
+
+/// Adds what else drives faults, once banks and all fuses are known: banks at the bus of each fuse, and for what stands
+/// behind several of them, the fuses of the other sources.
+pub(crate) fn beside(build: &mut Build<'_>) {
+    for k in 0..build.plan.fuses.len() {
+        let fuse = &build.plan.fuses[k];
+        let Some(bus) = fuse.bus else { continue };
+        let banks = build.plan.buses[bus].ripple.banks.clone();
+        let mut clearing = Vec::new();
+        let mut uncleared = Vec::new();
+        for other in &fuse.others {
+            let own = |one: &&Fuse| one.of_source && one.drives.iter().any(|own| own.source == other.source);
+            match build.plan.fuses.iter().find(own) {
+                Some(fuse) => clearing.push(fuse.clearing),
+                None => uncleared.push(other.source),
+            }
+        }
+        let fuse = &mut build.plan.fuses[k];
+        fuse.banks = banks;
+        if fuse.of_source {
+            for protected in &mut fuse.protects {
+                protected.others.clone_from(&clearing);
+                protected.uncleared.clone_from(&uncleared);
+            }
+        }
     }
 }
 
@@ -276,7 +340,7 @@ fn sides_of(body: &Body) -> Option<Vec<InputId>> {
 }
 
 /// A conductor and what it stands; nothing of one that says neither a section nor what it stands, and need not.
-fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
+fn protected(build: &mut Build<'_>, k: usize, is_own: bool) -> Option<Protected> {
     let part = build.plan.conductors[k].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let one = One { name: &name, at };
@@ -328,9 +392,20 @@ fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
     let hottest: Option<Given<Temperature>> = hottest;
     let briefly = build.stated_or(hottest.as_ref(), at, &defaults::HOTTEST_BRIEFLY, |t| t.in_celsius());
     let short_hottest = one.own(build, "hottest_briefly", Dimension::Temperature, briefly);
-    let withstood =
-        build.tables.figure_if_asked(part, "withstood_let_through", Dimension::SquaredCurrentTime);
-    Some(Protected { conductor: k, section, short_hottest, stated, withstood })
+    let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::SquaredCurrentTime);
+    let (through, withstood) = (figure("let_through"), figure("withstood_let_through"));
+    let (others, uncleared) = (Vec::new(), Vec::new());
+    Some(Protected {
+        conductor: k,
+        section,
+        short_hottest,
+        stated,
+        is_own,
+        others,
+        uncleared,
+        through,
+        withstood,
+    })
 }
 
 /// A conductor while it is looked at.

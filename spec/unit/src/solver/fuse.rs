@@ -1,7 +1,9 @@
 //! What fuses carry, break and let through, once everything else is solved: it changes nothing of that.
 
 use loadworthy_physics::conductors::copper::growth;
-use loadworthy_physics::{Area, Current, Law, Temperature, fuse};
+use loadworthy_physics::{
+    Area, Capacitance, Current, Inductance, Law, Resistance, Temperature, Time, Voltage, fuse,
+};
 
 use crate::ids::InputId;
 use crate::plan::{Conductor, Drive, Fuse, Plan, Protected};
@@ -17,30 +19,51 @@ static ACROSS: Law = Law {
 
 static HIGHEST: Law = Law {
     name: "highest prospective current",
-    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_before) + Σ I_short; copper from the sources to the fuse at −40 °C, the fuse itself left out",
-    validity: "direct current, bolted fault right behind the fuse; discharge of banks, whose peak a fuse limits, left out",
+    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; in the branch of a source the larger of what the source drives one way and all others the other way; copper at −40 °C, the fuse itself left out",
+    validity: "direct current, bolted fault right beside the fuse; discharge of banks by itself",
     source: "Ohm's law; IEC 61660-1",
 };
 
 static LOWEST: Law = Law {
     name: "lowest prospective current",
-    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way at 150 °C, the fuse and the longest unfused branch behind it counted",
+    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way at 150 °C, the fuse and the longest unfused branch behind it counted; other sources at their strongest hold up the bus before that branch",
     validity: "direct current, bolted fault at the far end; arcs leave less",
     source: "Ohm's law; IEC 61660-1",
 };
 
 static LET_THROUGH: Law = Law {
     name: "I²t that a fuse lets through",
-    formula: "I²t = clearing I²t as stated",
-    validity: "at its rated voltage and high currents; near its lowest breaking current it lets more through",
+    formula: "I²t = clearing I²t as stated; with a time-current curve the largest of that and I²·t of the currents of its curve from the lowest prospective one up that melt it within 5 s",
+    validity: "at its rated voltage; without a curve at high currents alone, near its lowest breaking current it lets more through",
     source: "data sheet",
 };
 
 static LEAST_BREAKING: Law = Law {
     name: "lowest current that a fuse breaks",
-    formula: "I = stated value",
+    formula: "I = stated value, with a time-current curve at least its smallest current and 10 %",
     validity: "definition",
-    source: "data sheet",
+    source: "data sheet; IEC 60269-1",
+};
+
+static BANKS: Law = Law {
+    name: "I²t that banks send through a fuse",
+    formula: "I²t = C·V²/(2·(R_bank + R_way)), copper at −40 °C, the fuse itself left out",
+    validity: "whole discharge from the highest voltage, capacitances at the upper end of their tolerance, whatever the inductance",
+    source: loadworthy_physics::fuse::CAPACITOR_LET_THROUGH.source,
+};
+
+static SURGE: Law = Law {
+    name: "highest prospective current with the discharge of banks",
+    formula: "I = I_sources + peak of the discharge, where its I²t reaches the melting I²t of the fuse; else I_sources: the banks are empty before it melts",
+    validity: "a bound: peaks of both at once, inductance of the way left out, that of the banks left out where it is not stated",
+    source: loadworthy_physics::fuse::CAPACITOR_PEAK.source,
+};
+
+static OVERLOAD: Law = Law {
+    name: "current that does not melt a fuse while a duty point lasts",
+    formula: "I = I_n·k(t)·√((T_el − T_a)/(T_el − 25 °C)), k of its time-current curve at t less 10 %, of a load that comes and goes times the share for that; never less than it carries for good",
+    validity: "from cold; times between those of the curve, of a shorter one the current of its shortest",
+    source: loadworthy_physics::fuse::TIME_CURRENT.source,
 };
 
 static STATED: Law = Law {
@@ -54,18 +77,19 @@ static STATED: Law = Law {
 const COLDEST: f64 = -40.0;
 const HOTTEST: f64 = 150.0;
 
+/// Seconds within which the copper behind a fuse keeps its heat.
+const KEEPS_HEAT: f64 = 5.0;
+
 /// Puts the figures of every fuse and of what it protects.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for fuse in &plan.fuses {
         carries(plan, fuse, pass);
         faults(plan, fuse, pass);
-        let figures = &fuse.figures;
-        let clearing = pass.input(fuse.clearing);
-        pass.put(figures.let_through, &LET_THROUGH, &[fuse.clearing.into()], |l| clearing[l]);
-        let least = pass.input(fuse.least_breaking);
-        pass.put(figures.least_breaking, &LEAST_BREAKING, &[fuse.least_breaking.into()], |l| least[l]);
+        lets_through(fuse, pass);
         for protected in &fuse.protects {
-            withstood(&plan.conductors[protected.conductor], protected, pass);
+            let conductor = &plan.conductors[protected.conductor];
+            through(plan, fuse, protected, pass);
+            withstood(conductor, protected, pass);
         }
     }
 }
@@ -79,8 +103,77 @@ fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'
         let (air, element) = (Temperature::celsius(celsius[l]), Temperature::celsius(element[l]));
         fuse::derated(Current::new(amps[l]), air, element, share).si()
     };
-    pass.put(fuse.figures.continuous, &fuse::DERATED, &from[..3], |l| derated(l, 1.0));
-    pass.put(fuse.figures.cyclic, &fuse::DERATED, &from, |l| derated(l, cyclic[l]));
+    let for_good = pass.put(fuse.figures.continuous, &fuse::DERATED, &from[..3], |l| derated(l, 1.0));
+    let coming = pass.put(fuse.figures.cyclic, &fuse::DERATED, &from, |l| derated(l, cyclic[l]));
+    let Some(curve) = &fuse.curve else { return };
+    let lasts = pass.input(curve.lasts);
+    let within = |l: usize, least: f64, share: f64| {
+        let stands = fuse::TimeCurrent(&curve.points).stands(Time::new(lasts[l]));
+        let stands = derated(l, stands * share);
+        // What lasts longer than the curve is held for good.
+        if stands > least { stands } else { least }
+    };
+    let from: [Operand; 7] = [
+        fuse.figures.continuous.into(),
+        curve.curve.into(),
+        curve.lasts.into(),
+        fuse.rated.into(),
+        air.into(),
+        fuse.element.into(),
+        fuse.cyclic.into(),
+    ];
+    pass.put(curve.overload, &OVERLOAD, &from[..6], |l| within(l, for_good[l], 1.0));
+    pass.put(curve.cyclic, &OVERLOAD, &from, |l| within(l, coming[l], cyclic[l]));
+}
+
+/// Banks that discharge together: their capacitance, and the resistance before which they stand, in F and Ω.
+fn of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> (f64, f64) {
+    let (mut farads, mut conducts) = (0.0, 0.0);
+    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+        let parts = input(bank.parts);
+        farads += parts * input(bank.each.capacitance) * (1.0 + input(bank.each.tolerance));
+        conducts += 1.0 / (input(bank.each.series_resistance) / parts + input(bank.path_resistance));
+    }
+    (farads, 1.0 / conducts)
+}
+
+/// Inductance of the banks; that of one that states none is left out, which reads high.
+fn inductance_of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> f64 {
+    let stated = |id: InputId| if input(id).is_finite() { input(id) } else { 0.0 };
+    let own = |bank: &crate::plan::Bank| {
+        stated(bank.each.inductance) / input(bank.parts) + stated(bank.path_inductance)
+    };
+    let all = fuse.banks.iter().map(|&bank| own(&plan.banks[bank]));
+    if all.clone().any(|henry| henry == 0.0) { 0.0 } else { 1.0 / all.map(|henry| 1.0 / henry).sum::<f64>() }
+}
+
+fn banks_from(plan: &Plan, fuse: &Fuse, from: &mut Vec<Operand>) {
+    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+        let each = &bank.each;
+        let of_each = [each.capacitance, each.tolerance, each.series_resistance];
+        // Inductances count where they are stated.
+        from.extend([bank.parts, bank.path_resistance].into_iter().chain(of_each).map(Operand::from));
+    }
+}
+
+/// Conductance of sources at their strongest, what they drive into a short circuit through it, and what others add to it.
+fn strongest(
+    drives: &[Drive],
+    input: impl Fn(InputId) -> f64,
+    way: impl Fn(&[InputId]) -> f64,
+) -> (f64, f64, f64) {
+    let (mut conducts, mut over, mut short) = (0.0, 0.0, 0.0);
+    for drive in drives {
+        match drive.short_circuit {
+            Some((highest, _)) => short += input(highest),
+            None => {
+                let ohms = input(drive.resistance.0) + way(&drive.line);
+                over += input(drive.voltage.0) / ohms;
+                conducts += 1.0 / ohms;
+            }
+        }
+    }
+    (conducts, over, short)
 }
 
 fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_, L, T>) {
@@ -92,7 +185,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     }
     let inputs = pass.inputs;
     let input = |id: InputId, l: usize| inputs[id.index()][l];
-    pass.put(figures.highest_voltage, &ACROSS, &from, |l| {
+    let across = pass.put(figures.highest_voltage, &ACROSS, &from, |l| {
         let volts = fuse.across.iter().map(|&volts| input(volts, l));
         volts.fold(if fuse.across.is_empty() { f64::NAN } else { 0.0 }, |most, volts| {
             // What is missing stays missing.
@@ -105,52 +198,112 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let share = growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)));
         line.iter().map(|&ohms| input(ohms, l)).sum::<f64>() * share
     };
+    // Banks stand at the bus: before a fuse of a load, behind one of a source.
+    let from_bus = if fuse.of_source { &fuse.after } else { &fuse.before };
+    let mut peaks = [0.0; L];
+    if !fuse.banks.is_empty() {
+        if T::LISTENS {
+            from.clear();
+            from.push(figures.highest_voltage.into());
+            banks_from(plan, fuse, &mut from);
+            from.extend(from_bus.iter().map(|&ohms| Operand::Input(ohms)));
+            from.push(air.into());
+        }
+        let sent = pass.put(figures.bank_let_through, &BANKS, &from, |l| {
+            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
+            fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
+        });
+        peaks = core::array::from_fn(|l| {
+            let melting = input(fuse.melting, l);
+            if sent[l] < melting {
+                return 0.0;
+            }
+            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
+            let henry = Inductance::new(inductance_of_banks(plan, fuse, |id| input(id, l)));
+            let peak =
+                fuse::capacitor_peak(Capacitance::new(farads), Voltage::new(across[l]), path, henry).si();
+            // Not known where it is not known whether it melts.
+            if melting.is_nan() { melting } else { peak }
+        });
+    }
     if T::LISTENS {
         from.clear();
-        from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, false)));
-        from.extend(fuse.before.iter().map(|&ohms| Operand::Input(ohms)));
+        from.extend(fuse.drives.iter().chain(&fuse.others).flat_map(|drive| of_drive(drive, false)));
+        from.extend(fuse.before.iter().chain(&fuse.after).map(|&ohms| Operand::Input(ohms)));
         from.push(air.into());
     }
-    pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
-        let (mut over, mut conducts, mut short) = (0.0, 0.0, 0.0);
-        for drive in &fuse.drives {
-            match drive.short_circuit {
-                Some((highest, _)) => short += input(highest, l),
-                None => {
-                    let ohms = input(drive.resistance.0, l) + way(&drive.line, COLDEST, l);
-                    over += input(drive.voltage.0, l) / ohms;
-                    conducts += 1.0 / ohms;
-                }
-            }
-        }
+    // What drives it with the banks and what drives it against them.
+    let mut sides = [(0.0, 0.0); L];
+    let highest = pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
         if fuse.drives.is_empty() {
             return f64::NAN;
         }
-        let resistive = if conducts == 0.0 {
-            0.0
-        } else {
-            over / conducts / (1.0 / conducts + way(&fuse.before, COLDEST, l))
+        let drives = |drives: &[Drive], before: &[InputId]| {
+            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let (conducts, over, short) = strongest(drives, |id| input(id, l), cold);
+            let resistive =
+                if conducts == 0.0 { 0.0 } else { over / conducts / (1.0 / conducts + cold(before)) };
+            resistive + short
         };
-        resistive + short
+        let ahead = drives(&fuse.drives, &fuse.before);
+        if !fuse.of_source {
+            sides[l] = (ahead, 0.0);
+            return ahead;
+        }
+        let back = drives(&fuse.others, &fuse.after);
+        sides[l] = (back, ahead);
+        if back > ahead || back.is_nan() { back } else { ahead }
     });
+    if !fuse.banks.is_empty() {
+        if T::LISTENS {
+            from.clear();
+            let sent: [Operand; 4] = [
+                figures.highest_fault.into(),
+                figures.bank_let_through.into(),
+                fuse.melting.into(),
+                figures.highest_voltage.into(),
+            ];
+            from.extend(sent);
+            banks_from(plan, fuse, &mut from);
+        }
+        pass.put(figures.surge, &SURGE, &from, |l| {
+            let surge = sides[l].0 + peaks[l];
+            if surge > highest[l] || surge.is_nan() { surge } else { highest[l] }
+        });
+    }
 
     if T::LISTENS {
         from.clear();
         from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, true)));
+        from.extend(fuse.others.iter().flat_map(|drive| of_drive(drive, false)));
         let lines = fuse.own_line.iter().chain(&fuse.longest_behind);
         from.extend(lines.map(|&ohms| Operand::Input(ohms)));
         from.push(conductor.resistance.into());
         from.push(air.into());
     }
     pass.put(figures.lowest_fault, &LOWEST, &from, |l| {
-        let rest = way(&fuse.own_line, HOTTEST, l)
-            + way(&fuse.longest_behind, HOTTEST, l)
-            + input(conductor.resistance, l);
+        let behind = way(&fuse.longest_behind, HOTTEST, l);
+        let own = way(&fuse.own_line, HOTTEST, l) + input(conductor.resistance, l);
+        // What other sources drive raises the bus before the branch in which the fault is.
+        let held_up = |volts: f64, ohms: f64| {
+            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let (conducts, over, short) = strongest(&fuse.others, |id| input(id, l), cold);
+            let bus = (volts / ohms + over + short) / (1.0 / ohms + conducts + 1.0 / behind);
+            let amps = (volts - bus) / ohms;
+            if amps < 0.0 { 0.0 } else { amps }
+        };
         let each = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest, l),
             None => {
-                let ohms = input(drive.resistance.1, l) + way(&drive.line, HOTTEST, l);
-                input(drive.voltage.1, l) / (ohms + rest)
+                let ohms = input(drive.resistance.1, l) + way(&drive.line, HOTTEST, l) + own;
+                let volts = input(drive.voltage.1, l);
+                if fuse.others.is_empty() || behind == 0.0 {
+                    volts / (ohms + behind)
+                } else {
+                    held_up(volts, ohms)
+                }
             }
         });
         let least = each.fold(
@@ -160,6 +313,72 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             },
         );
         if least.is_finite() { least } else { f64::NAN }
+    });
+}
+
+/// What it lets through, and from where it breaks.
+fn lets_through<const L: usize, T: Trace>(fuse: &Fuse, pass: &mut Pass<'_, L, T>) {
+    let figures = &fuse.figures;
+    let clearing = pass.input(fuse.clearing);
+    let least = pass.input(fuse.least_breaking);
+    let Some(curve) = &fuse.curve else {
+        pass.put(figures.let_through, &LET_THROUGH, &[fuse.clearing.into()], |l| clearing[l]);
+        pass.put(figures.least_breaking, &LEAST_BREAKING, &[fuse.least_breaking.into()], |l| least[l]);
+        return;
+    };
+    let (rated, lowest) = (pass.input(fuse.rated), pass.figure(figures.lowest_fault));
+    let points = fuse::TimeCurrent(&curve.points);
+    let from: [Operand; 4] =
+        [fuse.clearing.into(), figures.lowest_fault.into(), fuse.rated.into(), curve.curve.into()];
+    pass.put(figures.let_through, &LET_THROUGH, &from, |l| {
+        let most = points.most_let_through(lowest[l] / rated[l], Time::new(KEEPS_HEAT)) * rated[l] * rated[l];
+        if most > clearing[l] { most } else { clearing[l] }
+    });
+    let from: [Operand; 3] = [fuse.least_breaking.into(), fuse.rated.into(), curve.curve.into()];
+    pass.put(figures.least_breaking, &LEAST_BREAKING, &from, |l| {
+        let melts = points.least() * rated[l];
+        if melts > least[l] { melts } else { least[l] }
+    });
+}
+
+/// What all fuses and banks send through a conductor in the worst fault beside it.
+fn through<const L: usize, T: Trace>(
+    plan: &Plan,
+    fuse: &Fuse,
+    protected: &Protected,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let own = pass.figure(fuse.figures.let_through);
+    let with_banks = fuse.of_source && !fuse.banks.is_empty();
+    let ohms = plan.conductors[protected.conductor].resistance;
+    let air = plan.conductors[protected.conductor].surroundings;
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(fuse.figures.let_through.into());
+        from.extend(protected.others.iter().map(|&other| Operand::Input(other)));
+        if with_banks {
+            from.push(fuse.figures.highest_voltage.into());
+            banks_from(plan, fuse, &mut from);
+            from.extend([ohms, air].map(Operand::from));
+        }
+    }
+    let across = pass.figure(fuse.figures.highest_voltage);
+    let inputs = pass.inputs;
+    let input = |id: InputId, l: usize| inputs[id.index()][l];
+    pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
+        let of_banks = with_banks.then(|| {
+            let (farads, before) = of_banks(plan, fuse, |id| input(id, l));
+            let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
+            let path = Resistance::new(before + cold * input(ohms, l));
+            fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
+        });
+        let rest = protected.others.iter().map(|&other| input(other, l)).chain(of_banks);
+        if !protected.is_own {
+            return fuse::together(core::iter::once(own[l]).chain(rest));
+        }
+        // In its own branch a fault lies before the conductor or behind it.
+        let back = fuse::together(rest);
+        if back > own[l] || back.is_nan() { back } else { own[l] }
     });
 }
 
