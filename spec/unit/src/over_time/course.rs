@@ -39,6 +39,8 @@ struct Follower<'v, F> {
     find: F,
     /// Lanes that were followed already, or could not be.
     known: Vec<Option<Option<Rc<Course>>>>,
+    /// The same of their conductors, windings and cores.
+    warm: Vec<Option<Option<Rc<Warmed>>>>,
 }
 
 /// How a lane went.
@@ -133,9 +135,18 @@ where
         Some(Course { hottest, plates, end: state })
     }
 
-    /// Follows conductors, windings and cores of a lane; none where it does not say what it starts from, or that has no
+    /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from, or that has no
     /// solution.
-    fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Warmed> {
+    fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Warmed>> {
+        if let Some(known) = &self.warm[lane.index()] {
+            return known.clone();
+        }
+        let warmed = self.warmed_anew(lane, depth).map(Rc::new);
+        self.warm[lane.index()] = Some(warmed.clone());
+        warmed
+    }
+
+    fn warmed_anew(&mut self, lane: LaneId, depth: usize) -> Option<Warmed> {
         let (plan, duty) = (self.stepper.plan, self.variant.duty_of(lane));
         let (lasts, every) = (duty.lasts?, duty.every);
         let before = before(self.variant, lane);
@@ -147,7 +158,7 @@ where
         let mut start: Option<Warmth> = None;
         for &from in &before {
             let end = match self.warmed(from, depth - 1) {
-                Some(warmed) => warmed.end,
+                Some(warmed) => warmed.end.clone(),
                 None => {
                     self.driven(from)?;
                     let (block, l) = (self.find)(from)?;
@@ -259,12 +270,12 @@ pub(crate) fn follow<'b, const L: usize>(
             continue;
         }
         let make = || {
-            let known = vec![None; variant.lanes.len()];
-            Follower { variant, stepper: Stepper::new(plan), find: &find, known }
+            let (known, warm) = (vec![None; variant.lanes.len()], vec![None; variant.lanes.len()]);
+            Follower { variant, stepper: Stepper::new(plan), find: &find, known, warm }
         };
         let (follower, depth) = (follower.get_or_insert_with(make), variant.duties.len());
         let junctions = follower.course(lane, depth).map(|course| course.hottest.clone());
-        let bodies = follower.warmed(lane, depth).map(|warmed| warmed.hottest);
+        let bodies = follower.warmed(lane, depth).map(|warmed| warmed.hottest.clone());
         all.push(Followed { junctions, bodies });
     }
     all
