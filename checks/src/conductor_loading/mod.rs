@@ -119,8 +119,7 @@ fn judged(
         let unsure = remarks::of_body(heat.holds_heat(), heat.pad_place(), lasts, solved);
         let grade = if unsure.is_some() { Grade::Minor } else { Grade::Major };
         remarks.extend(unsure);
-        remarks
-            .extend(reached.as_ref().ok().and_then(|held| estimate(heat, conductor, solved, lane, held)));
+        remarks.extend(reached.as_ref().ok().and_then(|held| estimate(heat, conductor, solved, lane, held)));
         return (outcome(reached, grade), remarks);
     }
     let held = against(heat.figures.temperature);

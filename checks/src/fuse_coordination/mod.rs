@@ -146,10 +146,10 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         let compared = compare(solved, lane, carried, limit, policy);
         put(fuse, defect, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
     }
-    if !fuse.banks.is_empty() {
+    if let Some(surge) = fuse.surge {
         // What is more than it breaks already without the banks is said above.
-        let compared = compare(solved, lane, (figures.surge, amps), Limit::Input(fuse.breaking), None);
-        let is_said = solved.figure(figures.highest_fault, lane) == solved.figure(figures.surge, lane);
+        let compared = compare(solved, lane, (surge.current, amps), Limit::Input(fuse.breaking), None);
+        let is_said = solved.figure(figures.highest_fault, lane) == solved.figure(surge.current, lane);
         if compared.is_err() || !is_said {
             let remarks = vec![Remark::FaultUntested, Remark::SurgeIsBound];
             put(fuse, SURGE, solved, lane, (outcome(compared, Grade::Minor), remarks), out);

@@ -31,7 +31,9 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         OVERLOADED => ratings(fuse, solved, lane, name, true),
         LET_THROUGH | NOT_CLEARED => ratings(fuse, solved, lane, name, false),
         VOLTAGE => larger((fuse.voltage, Dimension::Voltage), "voltage", &VOLTAGES, solved, lane, name),
-        BREAKING | SURGE => larger((fuse.breaking, Dimension::Current), "breaking", &CAPACITIES, solved, lane, name),
+        BREAKING | SURGE => {
+            larger((fuse.breaking, Dimension::Current), "breaking", &CAPACITIES, solved, lane, name)
+        }
         _ => Vec::new(),
     };
     let tried = ladder.last().map_or_else(String::new, |last: &Proposal| format!("up to {}", last.say));

@@ -56,7 +56,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let air = stated(conductor.surroundings, Dimension::Temperature);
             because.extend(at(conductor.surroundings, format!("air of {air} around it")));
             let by_curve = fuse.curve.as_ref().filter(|curve| {
-                [curve.overload, curve.cyclic].map(|figure| Some(Operand::Figure(figure))).contains(&compared.limit_from)
+                [curve.overload, curve.cyclic]
+                    .map(|figure| Some(Operand::Figure(figure)))
+                    .contains(&compared.limit_from)
             });
             let limit = match by_curve.and_then(|curve| solved.input(curve.lasts, lane)) {
                 Some(lasts) => format!(
@@ -109,9 +111,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let through = through.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
             let mut because: Vec<Place> =
                 at(fuse.clearing, format!("`{own}` lets {through} through")).into_iter().collect();
-            let protected = || {
-                fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part)
-            };
+            let protected =
+                || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
             because.extend(protected().flat_map(|one| &one.others).filter_map(|&clearing| {
                 let lets = value(solved.input(clearing, lane)?, Dimension::SquaredCurrentTime);
                 at(clearing, format!("lets {lets} through"))

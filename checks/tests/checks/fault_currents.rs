@@ -6,8 +6,7 @@ use crate::descriptions::{changed, defects, finding, holding, reviewed, unit};
 
 const NAME: &str = "fuse-coordination";
 /// Copper at −40 °C over copper at the 60 °C of the air there, and over that at 20 °C.
-const COLD: (f64, f64) =
-    ((1.0 - 0.003_93 * 60.0) / (1.0 + 0.003_93 * 40.0), 1.0 - 0.003_93 * 60.0);
+const COLD: (f64, f64) = ((1.0 - 0.003_93 * 60.0) / (1.0 + 0.003_93 * 40.0), 1.0 - 0.003_93 * 60.0);
 /// A metre of 35 mm².
 const CABLE: f64 = 0.554e-3;
 
@@ -73,7 +72,11 @@ fn another_source_drives_a_fault_before_a_fuse_through_it() {
 
 #[test]
 fn what_stands_behind_two_fuses_stands_what_both_let_through() {
-    let text = changed(&two_packs(), "branches:\n", "branches:\n  feed: { from: link, to: tug_bridge, through: [feed_bar] }\n");
+    let text = changed(
+        &two_packs(),
+        "branches:\n",
+        "branches:\n  feed: { from: link, to: tug_bridge, through: [feed_bar] }\n",
+    );
     let bar = "conductors:\n  feed_bar: { kind: busbar, width: 20 mm, thickness: 2 mm, length: 100 mm, hottest: 110 degC }\n";
     let text = changed(&text, "conductors:\n", bar);
     let both = 45e3_f64.sqrt() + 80e3_f64.sqrt();

@@ -54,10 +54,8 @@ fn lane(variant: &Variant, duty: &str) -> LaneId {
 fn steps_of_bar(amps: f64, mut now: f64, lasts: f64) -> f64 {
     let (width, thickness, length) = (Length::new(15e-3), Length::new(1.5e-3), Length::new(0.12));
     let bar = Bar { width, thickness, length, position: Position::Flat, emissivity: 0.2 };
-    let still = Air {
-        temperature: Temperature::celsius(70.0),
-        pressure_share: pressure_share(Length::new(500.0)),
-    };
+    let still =
+        Air { temperature: Temperature::celsius(70.0), pressure_share: pressure_share(Length::new(500.0)) };
     // 8930 kg/m³ and 386 J/(kg·K).
     let capacity = 8930.0 * 386.0 * 15e-3 * 1.5e-3 * 0.12;
     let step = 0.01;
@@ -156,10 +154,13 @@ fn contacts_state_what_they_hold_or_count_as_settled() {
         let plug = format!(
             "  bridge_plug: {{ kind: connector, resistance: 0.3 mohm, thermal_resistance: 8 K/W, hottest: 110 degC{capacity} }}\n  bridge_bar:\n"
         );
-        let text = changed(&ramp("lasts: 30 s"), "through: [bridge_bar]", "through: [bridge_plug, bridge_bar]");
+        let text =
+            changed(&ramp("lasts: 30 s"), "through: [bridge_bar]", "through: [bridge_plug, bridge_bar]");
         changed(&text, "  bridge_bar:\n", &plug)
     };
-    let plug = |all: &[Verdict]| all.iter().find(|one| one.comparison().is_some_and(|c| c.limit == 110.0)).cloned();
+    let plug = |all: &[Verdict]| {
+        all.iter().find(|one| one.comparison().is_some_and(|c| (c.limit - 110.0).abs() < 1e-9)).cloned()
+    };
     let settled = plug(&of_contacts(&with_plug(""))).expect("a verdict");
     assert!(settled.remarks.iter().any(|one| one.to_string().contains("no `heat_capacity` is stated")));
     assert!(matches!(settled.outcome, Outcome::Fails { grade: Grade::Minor, .. }), "{:?}", settled.outcome);

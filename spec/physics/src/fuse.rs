@@ -136,7 +136,9 @@ impl TimeCurrent<'_> {
         let lasts = lasts.si();
         let current = match lasts {
             lasts if lasts <= shortest => most,
-            lasts if lasts <= longest => between(self.0.iter().rev().map(|&(load, time)| (time, load)), lasts),
+            lasts if lasts <= longest => {
+                between(self.0.iter().rev().map(|&(load, time)| (time, load)), lasts)
+            }
             _ => f64::NAN,
         };
         current * (1.0 - OF_CURVE)
@@ -159,7 +161,8 @@ impl TimeCurrent<'_> {
         let own = self.melts_after(load).si();
         // Of a current below the curve it is the curve's end that is not known, of one above it there is none left.
         let slow = own.is_nan() || own > within.si();
-        let sooner = self.0.iter().filter(|&&(at, time)| at * (1.0 + OF_CURVE) >= load && time <= within.si());
+        let sooner =
+            self.0.iter().filter(|&&(at, time)| at * (1.0 + OF_CURVE) >= load && time <= within.si());
         let of_points = sooner.map(|&(at, time)| (at * (1.0 + OF_CURVE), time));
         let own = (!slow).then_some((load, own));
         let all = own.into_iter().chain(of_points).map(|(load, time)| load * load * time);

@@ -4,6 +4,11 @@
 //! heat itself; what holds none follows at once. That is a linear system, and its exponential is exact for a time of any
 //! length, whether it settles or not.
 
+#![expect(
+    clippy::needless_range_loop,
+    reason = "a body is one place in several arrays, and its number says so"
+)]
+
 use crate::{HeatCapacity, Law, Time, Volume};
 
 /// Law of [`Over`].
@@ -240,7 +245,7 @@ impl Over {
             let pivot = rows[i][i];
             let own = rows[i].map(|each| each / pivot);
             rows[i] = own;
-            for (_, row) in rows.iter_mut().enumerate().filter(|&(k, _)| k != i) {
+            for row in rows.iter_mut().enumerate().filter(|&(k, _)| k != i).map(|(_, row)| row) {
                 let share = row[i];
                 row.iter_mut().zip(&own).for_each(|(each, own)| *each -= share * own);
             }

@@ -1,8 +1,8 @@
 //! Conductors and capacitors.
 
 use loadworthy_physics::{
-    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance,
-    ThermalResistance, Time, Voltage,
+    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, ThermalResistance,
+    Time, Voltage,
 };
 
 use super::{Rules, Scope};

@@ -1,8 +1,8 @@
 //! Chokes and transformers.
 
 use loadworthy_physics::{
-    Area, Current, Frequency, HeatCapacity, Inductance, Length, LossDensity, Resistance, TemperatureDifference,
-    ThermalResistance, Volume,
+    Area, Current, Frequency, HeatCapacity, Inductance, Length, LossDensity, Resistance,
+    TemperatureDifference, ThermalResistance, Volume,
 };
 use loadworthy_source::Problem;
 

@@ -1,8 +1,8 @@
 //! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
 
 use loadworthy_physics::{
-    Area, Current, Energy, HeatCapacity, Inductance, Length, Resistance, Temperature,
-    ThermalResistance, Time, Voltage,
+    Area, Current, Energy, HeatCapacity, Inductance, Length, Resistance, Temperature, ThermalResistance,
+    Time, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;

@@ -131,8 +131,8 @@ pub fn leaving_copper(cable: &Cable, air: &Air, copper: Temperature) -> Power {
     let mut other = copper - beyond_one;
     for _ in 0..MOST_SECANTS {
         let beyond_other = beyond(other);
-        let close = (other - one).abs() < 1e-7;
-        if close || beyond_other == beyond_one {
+        let is_level = (beyond_other - beyond_one).abs() < f64::MIN_POSITIVE;
+        if (other - one).abs() < 1e-7 || is_level {
             break;
         }
         let next = other - beyond_other * (other - one) / (beyond_other - beyond_one);

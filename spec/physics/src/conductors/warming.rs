@@ -146,8 +146,8 @@ mod tests {
         let ohms = |now| copper::section_resistance(section, Length::new(1.0), now).si();
         let melts = Temperature::celsius(1084.0);
         let capacity = heat_capacity(section, Length::new(1.0));
-        let end =
-            after(cold, melts, Time::new(2.0), capacity, |now| Power::new(amps * amps * ohms(now))).in_celsius();
+        let end = after(cold, melts, Time::new(2.0), capacity, |now| Power::new(amps * amps * ohms(now)))
+            .in_celsius();
         assert!((end - 160.0).abs() < 0.3, "{end}");
     }
 

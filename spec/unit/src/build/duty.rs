@@ -1,9 +1,9 @@
 //! Duty points as lanes.
 
-use loadworthy_language::{Description, SectionEntry};
 use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
 use loadworthy_language::sections::missions::{Mission as WrittenMission, MissionStep};
+use loadworthy_language::{Description, SectionEntry};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;

@@ -11,12 +11,12 @@ use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
-use crate::build::{Build, duty};
 use crate::build::power::place_of;
+use crate::build::{Build, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected};
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, SurgeFigures};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -189,11 +189,9 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         continuous: figure("continuous_current", Dimension::Current),
         cyclic: figure("cyclic_current", Dimension::Current),
         highest_fault: figure("highest_fault_current", Dimension::Current),
-        surge: figure("highest_fault_current_with_banks", Dimension::Current),
         lowest_fault: figure("lowest_fault_current", Dimension::Current),
         least_breaking: figure("least_breaking_current", Dimension::Current),
         let_through: figure("let_through", Dimension::SquaredCurrentTime),
-        bank_let_through: figure("bank_let_through", Dimension::SquaredCurrentTime),
     };
     Fuse {
         conductor: k,
@@ -210,6 +208,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         drives,
         others,
         banks: Vec::new(),
+        surge: None,
         bus,
         of_source: is_source,
         after,
@@ -254,8 +253,14 @@ pub(crate) fn beside(build: &mut Build<'_>) {
                 None => uncleared.push(other.source),
             }
         }
+        let part = build.plan.conductors[fuse.conductor].part;
+        let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+        let surge = (!banks.is_empty()).then(|| SurgeFigures {
+            let_through: figure("bank_let_through", Dimension::SquaredCurrentTime),
+            current: figure("highest_fault_current_with_banks", Dimension::Current),
+        });
         let fuse = &mut build.plan.fuses[k];
-        fuse.banks = banks;
+        (fuse.banks, fuse.surge) = (banks, surge);
         if fuse.of_source {
             for protected in &mut fuse.protects {
                 protected.others.clone_from(&clearing);

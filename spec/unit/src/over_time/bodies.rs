@@ -75,7 +75,8 @@ impl<const L: usize> Lasting<'_, L> {
         for (winding, body) in magnetic.windings.iter().zip(&mut bodies) {
             let Some(warms) = &winding.warms else { continue };
             let (loss, per_kelvin) = (self.figure(winding.loss), self.figure(warms.loss_per_kelvin));
-            let below = if per_kelvin == 0.0 { 0.0 } else { per_kelvin * self.figure(winding.mean_temperature) };
+            let below =
+                if per_kelvin == 0.0 { 0.0 } else { per_kelvin * self.figure(winding.mean_temperature) };
             let at = winding.stated_at.map_or(IN_SERVICE, |at| self.input(at));
             let capacity = warms.capacity.map_or(0.0, |capacity| match capacity {
                 WindingCapacity::Stated(input) => self.input(input),
@@ -110,9 +111,8 @@ impl Warmth {
     /// Everything settled.
     pub(crate) fn settled<const L: usize>(plan: &Plan, block: &Block<L>, lane: usize) -> Self {
         let figure = |id: FigureId| block.figures[id.index()][lane];
-        let conductor = |one: &Conductor| {
-            one.heat.as_ref().map_or(f64::NAN, |heat| figure(heat.figures.temperature))
-        };
+        let conductor =
+            |one: &Conductor| one.heat.as_ref().map_or(f64::NAN, |heat| figure(heat.figures.temperature));
         let wound = |magnetic: &Magnetic| {
             let mut all = [0.0; MOST];
             let means = magnetic.windings.iter().map(|winding| winding.mean_temperature);

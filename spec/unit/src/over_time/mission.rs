@@ -6,10 +6,10 @@
 use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
+use crate::over_time::course;
 use crate::over_time::driven::Driven;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
-use crate::over_time::course;
 use crate::plan::Source;
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};

@@ -87,13 +87,7 @@ fn conductors<T: Trace>(plan: &Plan, duration: &Duration, is_followed: bool, rec
     }
 }
 
-fn wound<T: Trace>(
-    magnetic: &Magnetic,
-    duration: &Duration,
-    is_followed: bool,
-    recurs: bool,
-    trace: &mut T,
-) {
+fn wound<T: Trace>(magnetic: &Magnetic, duration: &Duration, is_followed: bool, recurs: bool, trace: &mut T) {
     let law = if is_followed { &wound_bodies::BODIES } else { &BODY_SETTLED };
     for winding in &magnetic.windings {
         let Some(warms) = &winding.warms else { continue };

@@ -45,10 +45,8 @@ impl ConductorHeat {
         let input = |id: InputId| value(Operand::Input(id));
         let length = |id: InputId| Length::new(input(id));
         let air = Temperature::celsius(input(conductor.surroundings));
-        let still = || Air {
-            temperature: air,
-            pressure_share: free_air::pressure_share(length(self.altitude)),
-        };
+        let still =
+            || Air { temperature: air, pressure_share: free_air::pressure_share(length(self.altitude)) };
         let ohms = match self.body {
             Body::Foil { .. } => f64::NAN,
             _ => input(conductor.resistance),

@@ -33,6 +33,8 @@ pub struct Fuse {
     pub others: Vec<Drive>,
     /// Banks at its bus, in the plan.
     pub banks: Vec<usize>,
+    /// What they do to it, where there is one.
+    pub surge: Option<SurgeFigures>,
     /// The bus that it leads to, in the plan.
     pub(crate) bus: Option<usize>,
     /// Whether it stands in the branch of a source.
@@ -115,14 +117,19 @@ pub struct FuseFigures {
     pub cyclic: FigureId,
     /// Highest prospective current, by the way of lowest resistance.
     pub highest_fault: FigureId,
-    /// Highest prospective current with the discharge of banks; none where no bank is near.
-    pub surge: FigureId,
     /// Lowest prospective current, by the way of highest resistance.
     pub lowest_fault: FigureId,
     /// Lowest current that it breaks, as stated.
     pub least_breaking: FigureId,
     /// I²t that it lets through.
     pub let_through: FigureId,
-    /// I²t that banks send through it in a fault; none where no bank is near.
-    pub bank_let_through: FigureId,
+}
+
+/// Figures of a fuse with banks at its bus.
+#[derive(Clone, Copy, Debug)]
+pub struct SurgeFigures {
+    /// I²t that the banks send through it in a fault.
+    pub let_through: FigureId,
+    /// Highest prospective current with their discharge.
+    pub current: FigureId,
 }

@@ -43,7 +43,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, TimeCurrent};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub(crate) use isolation::GROUPS;

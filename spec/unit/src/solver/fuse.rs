@@ -2,7 +2,7 @@
 
 use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{
-    Area, Capacitance, Current, Inductance, Law, Resistance, Temperature, Time, Voltage, fuse,
+    Capacitance, Current, Inductance, Law, Resistance, Temperature, Time, Voltage, fuse,
 };
 
 use crate::ids::InputId;
@@ -177,7 +177,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     // Banks stand at the bus: before a fuse of a load, behind one of a source.
     let from_bus = if fuse.of_source { &fuse.after } else { &fuse.before };
     let mut peaks = [0.0; L];
-    if !fuse.banks.is_empty() {
+    if let Some(surge) = fuse.surge {
         if T::LISTENS {
             from.clear();
             from.push(figures.highest_voltage.into());
@@ -185,7 +185,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             from.extend(from_bus.iter().map(|&ohms| Operand::Input(ohms)));
             from.push(air.into());
         }
-        let sent = pass.put(figures.bank_let_through, &BANKS, &from, |l| {
+        let sent = pass.put(surge.let_through, &BANKS, &from, |l| {
             let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
             let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
             fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
@@ -232,12 +232,12 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         sides[l] = (back, ahead);
         if back > ahead || back.is_nan() { back } else { ahead }
     });
-    if !fuse.banks.is_empty() {
+    if let Some(surge) = fuse.surge {
         if T::LISTENS {
             from.clear();
             let sent: [Operand; 4] = [
                 figures.highest_fault.into(),
-                figures.bank_let_through.into(),
+                surge.let_through.into(),
                 fuse.melting.into(),
                 figures.highest_voltage.into(),
             ];
@@ -248,9 +248,9 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             let henries = banks.flat_map(|bank| [bank.each.inductance, bank.path_inductance]);
             from.extend(henries.filter(|&id| input(id, 0).is_finite()).map(Operand::from));
         }
-        pass.put(figures.surge, &SURGE, &from, |l| {
-            let surge = sides[l].0 + peaks[l];
-            if surge > highest[l] || surge.is_nan() { surge } else { highest[l] }
+        pass.put(surge.current, &SURGE, &from, |l| {
+            let with_banks = sides[l].0 + peaks[l];
+            if with_banks > highest[l] || with_banks.is_nan() { with_banks } else { highest[l] }
         });
     }
 
