@@ -108,8 +108,13 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
-    /// The peak of a bank's discharge without the inductance of its way.
-    SurgeIsBound,
+    /// Banks that discharge through a fuse in the same fault melt it.
+    BanksMelt {
+        /// I²t that they send, in A²s.
+        sent: f64,
+        /// Bound of the peak that flows with the sources, in A.
+        peak: f64,
+    },
     /// Sources drive a fault through what no fuse is known to clear.
     FeedsUncleared,
     /// A bar rises further than the tables that its law was held against.
@@ -235,8 +240,11 @@ impl fmt::Display for Remark {
                 "above the rated current for {}, by the time-current curve, which is one from cold",
                 value(lasts, Dimension::Time)
             ),
-            Self::SurgeIsBound => out.write_str(
-                "a bound: the peak of the discharge without the inductance of bars and cables, which lowers it",
+            Self::BanksMelt { sent, peak } => write!(
+                out,
+                "banks send {} through it in the same fault, which melts it: up to {} flow meanwhile, less by the inductance of bars and cables; whether it ends that is for its maker to say",
+                value(sent, Dimension::SquaredCurrentTime),
+                value(peak, Dimension::Current)
             ),
             Self::FeedsUncleared => out.write_str(
                 "reads low: another source at the bus, in whose branch no fuse stands, drives the same fault and is not counted",

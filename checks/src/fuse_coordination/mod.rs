@@ -35,7 +35,6 @@ pub(crate) static FUSE_CURRENT: PolicyItem = PolicyItem {
 const VOLTAGE: &str = "voltage";
 const OVERLOADED: &str = "overloaded";
 const BREAKING: &str = "breaking-capacity";
-const SURGE: &str = "bank-surge";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
 const UNFUSED: &str = "unfused";
@@ -51,7 +50,6 @@ static ABOUT: About = About {
         (VOLTAGE, "more may stand across the open fuse than it is rated for"),
         (OVERLOADED, "it carries more than it stands in its surroundings"),
         (BREAKING, "a fault drives more current than it breaks"),
-        (SURGE, "banks that discharge through it melt it, and drive more current meanwhile than it breaks"),
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNFUSED, "the branch of a battery has no fuse, and nothing says what protects it"),
@@ -144,17 +142,21 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
     ] {
         let compared = compare(solved, lane, carried, limit, policy);
-        put(fuse, defect, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
-    }
-    if let Some(surge) = fuse.surge {
-        // What is more than it breaks already without the banks is said above.
-        let compared = compare(solved, lane, (surge.current, amps), Limit::Input(fuse.breaking), None);
-        let is_said = solved.figure(figures.highest_fault, lane) == solved.figure(surge.current, lane);
-        if compared.is_err() || !is_said {
-            let remarks = vec![Remark::FaultUntested, Remark::SurgeIsBound];
-            put(fuse, SURGE, solved, lane, (outcome(compared, Grade::Minor), remarks), out);
+        let mut remarks = vec![Remark::FaultUntested];
+        if defect == BREAKING {
+            remarks.extend(melted_by_banks(fuse, solved, lane));
         }
+        put(fuse, defect, solved, lane, (outcome_of(compared), remarks), out);
     }
+}
+
+/// What banks do to a fuse in a fault, where their discharge melts it.
+fn melted_by_banks(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let surge = fuse.surge?;
+    let sent = solved.figure(surge.let_through, lane)?;
+    let melts = solved.input(fuse.melting, lane)? <= sent;
+    let peak = solved.figure(surge.current, lane)?;
+    melts.then_some(Remark::BanksMelt { sent, peak })
 }
 
 /// What the duty points ask of a fuse.

@@ -1,11 +1,11 @@
 //! What is wrong with a fuse, in words.
 
-use loadworthy_unit::plan::Drive;
+use loadworthy_unit::plan::{Drive, Fuse};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
-use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, SURGE, UNFUSED, fuse_of};
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, UNFUSED, fuse_of};
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
@@ -13,7 +13,7 @@ use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
 use crate::tell::{above, part_at, place, policy_place};
-use crate::verdict::Verdict;
+use crate::verdict::{EQUAL_WITHIN, Verdict};
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
@@ -77,20 +77,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 above(compared, "its breaking capacity")
             ),
             format!("a fault here draws {}", text.carried),
-            driven(&fuse.drives, solved, lane, true)
-                .into_iter()
-                .chain(driven(&fuse.others, solved, lane, true))
-                .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
-                .collect(),
-        ),
-        SURGE => (
-            format!(
-                "banks that discharge through `{own}` melt it, and up to {} flow meanwhile, {}",
-                text.carried,
-                above(compared, "its breaking capacity")
-            ),
-            format!("a fault here draws up to {}", text.carried),
-            at(fuse.melting, format!("melts at {}", stated(fuse.melting, Dimension::SquaredCurrentTime)))
+            driven(strongest(fuse, compared.carried_value, solved, lane), solved, lane, true)
                 .into_iter()
                 .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
                 .collect(),
@@ -160,6 +147,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         )
     });
     Some(Told { because, no_proposal, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// The sources that drive the larger fault: more than its own can drive comes from the others.
+fn strongest<'f>(fuse: &'f Fuse, amps: f64, solved: &Solved<'_>, lane: LaneId) -> &'f [Drive] {
+    let drives = |drive: &Drive| match drive.short_circuit {
+        Some((highest, _)) => solved.input(highest, lane),
+        None => Some(solved.input(drive.voltage.0, lane)? / solved.input(drive.resistance.0, lane)?),
+    };
+    let own: f64 = fuse.drives.iter().filter_map(drives).sum();
+    if own * (1.0 + EQUAL_WITHIN) < amps { &fuse.others } else { &fuse.drives }
 }
 
 /// What drives a fault.

@@ -173,15 +173,19 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let longest =
         behind.iter().copied().max_by(|one, other| total(one, build).total_cmp(&total(other, build)));
     let longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
-    let exposed: Vec<usize> = way
-        .conductors
-        .iter()
-        .chain(behind.iter().flat_map(|way| &way.conductors))
-        .copied()
-        .filter(|&one| one != k)
+    let exposed: Vec<(usize, Vec<usize>)> = core::iter::once(way)
+        .chain(behind)
+        .flat_map(|way| way.conductors.iter().map(move |&one| (one, way)))
+        .filter(|&(one, _)| one != k)
+        .map(|(one, way)| (one, from_bus(build, way, one)))
         .collect();
-    let protects: Vec<Protected> =
-        exposed.into_iter().filter_map(|one| protected(build, one, way.conductors.contains(&one))).collect();
+    let protects: Vec<Protected> = exposed
+        .into_iter()
+        .filter_map(|(one, line)| {
+            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
+            protected(build, one, (way.conductors.contains(&one), line))
+        })
+        .collect();
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
@@ -282,6 +286,17 @@ fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, is_source: bool) -> Vec
     }
 }
 
+/// Conductors of a branch from the bus up to one of them, that one included.
+fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
+    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
+    let place = way.conductors.iter().position(|&other| other == one);
+    match (place, from) {
+        (Some(place), Some(from)) if from.value == way.bus => way.conductors[..=place].to_vec(),
+        (Some(place), Some(_)) => way.conductors[place..].to_vec(),
+        _ => vec![one],
+    }
+}
+
 /// A source that drives a fault; the line of one whose own branch holds the fuse is counted there.
 fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive {
     let part = build.plan.sources[source].part;
@@ -345,7 +360,7 @@ fn sides_of(body: &Body) -> Option<Vec<InputId>> {
 }
 
 /// A conductor and what it stands; nothing of one that says neither a section nor what it stands, and need not.
-fn protected(build: &mut Build<'_>, k: usize, is_own: bool) -> Option<Protected> {
+fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<InputId>)) -> Option<Protected> {
     let part = build.plan.conductors[k].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let one = One { name: &name, at };
@@ -406,6 +421,7 @@ fn protected(build: &mut Build<'_>, k: usize, is_own: bool) -> Option<Protected>
         short_hottest,
         stated,
         is_own,
+        from_bus,
         others,
         uncleared,
         through,

@@ -96,6 +96,8 @@ pub struct Protected {
     pub stated: Option<InputId>,
     /// Whether it stands in the fuse's own branch.
     pub is_own: bool,
+    /// Resistances from the bus up to it, its own included: what a bank meets.
+    pub from_bus: Vec<InputId>,
     /// Clearing I²t of the fuses of other sources, which drive the same fault.
     pub others: Vec<InputId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.

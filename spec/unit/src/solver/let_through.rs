@@ -67,7 +67,6 @@ pub(super) fn through<const L: usize, T: Trace>(
 ) {
     let own = pass.figure(fuse.figures.let_through);
     let with_banks = fuse.of_source && !fuse.banks.is_empty();
-    let ohms = plan.conductors[protected.conductor].resistance;
     let air = plan.conductors[protected.conductor].surroundings;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
@@ -76,7 +75,7 @@ pub(super) fn through<const L: usize, T: Trace>(
         if with_banks {
             from.push(fuse.figures.highest_voltage.into());
             banks_from(plan, fuse, &mut from);
-            from.extend([ohms, air].map(Operand::from));
+            from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
         }
     }
     let across = pass.figure(fuse.figures.highest_voltage);
@@ -86,7 +85,8 @@ pub(super) fn through<const L: usize, T: Trace>(
         let of_banks = with_banks.then(|| {
             let (farads, before) = of_banks(plan, fuse, |id| input(id, l));
             let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
-            let path = Resistance::new(before + cold * input(ohms, l));
+            let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
+            let path = Resistance::new(before + cold * way);
             fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
         });
         let rest = protected.others.iter().map(|&other| input(other, l)).chain(of_banks);
