@@ -19,7 +19,7 @@ pub static HEAT_CAPACITY: Law = Law {
 pub static WARMING: Law = Law {
     name: "temperature of a conductor while a current flows",
     formula: "C·dT/dt = I²·R(T) − P(T), P what leaves it at T as where it settles",
-    validity: "copper as one body, its surroundings as they are; steps over which half of what is left fades, within 0.2 K",
+    validity: "copper as one body, its surroundings as they are; short steps, within 0.2 K of shorter ones",
     source: "balance of energy",
 };
 

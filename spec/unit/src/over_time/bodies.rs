@@ -132,6 +132,13 @@ impl Warmth {
         self
     }
 
+    /// Whether everything is known that is known of another.
+    pub(crate) fn is_known_as(&self, other: &Self) -> bool {
+        let knows = |(own, its): (&f64, &f64)| own.is_finite() || !its.is_finite();
+        let mut wound = self.wound.iter().flatten().zip(other.wound.iter().flatten());
+        self.conductors.iter().zip(&other.conductors).all(knows) && wound.all(knows)
+    }
+
     /// Rises to what is hotter in another, body by body.
     pub(crate) fn rise_to(&mut self, other: &Self) {
         let hotter = |own: &mut f64, its: f64| *own = if its > *own || its.is_nan() { its } else { *own };

@@ -183,6 +183,10 @@ where
             // One occurrence follows upon the other: it never ends.
             now = Warmth::settled(plan, block, l);
         }
+        // What it starts from lacks something that is known here: then it counts as settled.
+        if !now.is_known_as(&Warmth::settled(plan, block, l)) {
+            return None;
+        }
         let mut hottest = Warmth::default();
         now.warm(plan, on, PARTS, &mut hottest);
         Some(Warmed { hottest, end: now })
