@@ -60,6 +60,11 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// It ends before everything has settled, and nothing says how much heat this holds.
+    HoldsNoHeat {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
     /// Plates are taken to warm at once.
     PlatesFollow,
     /// What is carried is the RMS value over a cycle.
@@ -98,6 +103,20 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// A fuse carries more than its rated current for less time than melts it.
+    MeltsFromCold {
+        /// How long it lasts in s.
+        lasts: f64,
+    },
+    /// Banks that discharge through a fuse in the same fault melt it.
+    BanksMelt {
+        /// I²t that they send, in A²s.
+        sent: f64,
+        /// Bound of the peak that flows with the sources, in A.
+        peak: f64,
+    },
+    /// Sources drive a fault through what no fuse is known to clear.
+    FeedsUncleared,
     /// A bar rises further than the tables that its law was held against.
     RisesFar {
         /// Kelvins above the air.
@@ -171,6 +190,11 @@ impl fmt::Display for Remark {
                 "if held continuously: the duty point lasts {}, and does not say what it `starts_from`",
                 value(lasts, Dimension::Time)
             ),
+            Self::HoldsNoHeat { lasts } => write!(
+                out,
+                "if held continuously: the duty point lasts {}, and no `heat_capacity` is stated",
+                value(lasts, Dimension::Time)
+            ),
             Self::PlatesFollow => out.write_str(
                 "reads high while plates warm: no `heat_capacity` is stated for the plate, which is taken to follow at once",
             ),
@@ -210,6 +234,20 @@ impl fmt::Display for Remark {
                 "estimate: {} for {} is above the rated current, and the time-current curve is not read",
                 value(current, Dimension::Current),
                 value(lasts, Dimension::Time)
+            ),
+            Self::MeltsFromCold { lasts } => write!(
+                out,
+                "above the rated current for {}, by the time-current curve, which is one from cold",
+                value(lasts, Dimension::Time)
+            ),
+            Self::BanksMelt { sent, peak } => write!(
+                out,
+                "banks send {} through it in the same fault, which melts it: up to {} flow meanwhile, less by the inductance of bars and cables; whether it ends that is for its maker to say",
+                value(sent, Dimension::SquaredCurrentTime),
+                value(peak, Dimension::Current)
+            ),
+            Self::FeedsUncleared => out.write_str(
+                "reads low: another source at the bus, in whose branch no fuse stands, drives the same fault and is not counted",
             ),
             Self::RisesFar { rise } => write!(
                 out,
@@ -335,6 +373,17 @@ fn holds_heat(stage: &Stage, chip: &Chip, plan: &Plan) -> bool {
     let faces = packages.filter(of_chip).flat_map(|package| &package.faces);
     let mut plates = faces.filter_map(|face| path.places[face.place?].plate.as_ref());
     plates.all(|plate| plate.heat_capacity.is_some())
+}
+
+/// What makes the highest temperature of a conductor, a winding or a core read high in a lane that was followed: nothing
+/// says how much heat it holds, or the plate that it stands on is taken to follow at once.
+#[must_use]
+pub fn of_body(holds_heat: bool, place: Option<usize>, lasts: f64, solved: &Solved<'_>) -> Option<Remark> {
+    if !holds_heat {
+        return Some(Remark::HoldsNoHeat { lasts });
+    }
+    let plate = solved.variant.plan.coolant.as_ref()?.places.get(place?)?.plate.as_ref()?;
+    plate.heat_capacity.is_none().then_some(Remark::PlatesFollow)
 }
 
 /// What makes the settled temperatures of a lane an estimate.

@@ -167,3 +167,17 @@ pub(crate) fn policy_place(solved: &Solved<'_>, item: &'static PolicyItem) -> Op
     };
     Some(Place { node: stated.origin.node()?, label })
 }
+
+/// How long a duty point that was followed took for it, and what went before.
+pub(crate) fn within(solved: &Solved<'_>, lane: LaneId, is_followed: bool) -> String {
+    let variant = solved.variant;
+    let duty = variant.duty_of(lane);
+    let (Some(lasts), Some(from)) = (duty.lasts, duty.starts_from) else { return String::new() };
+    if !is_followed {
+        return String::new();
+    }
+    let recurs =
+        duty.every.map_or_else(String::new, |every| format!(" every {}", value(every, Dimension::Time)));
+    let (lasts, from) = (value(lasts, Dimension::Time), &variant.duties[from.index()].name);
+    format!(" within {lasts}{recurs} from `{from}`")
+}

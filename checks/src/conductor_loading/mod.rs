@@ -1,7 +1,8 @@
 //! Do bars, cables, foil and contacts without a rated current stay cool enough?
 //!
-//! What states a rated current belongs to `current-headroom`; what states none is judged here by the temperature at which
-//! it settles with its direct current and the ripple that passes with it. What recurs is weighed over its cycle.
+//! What states a rated current belongs to `current-headroom`; what states none is judged here by the temperature that its
+//! direct current and the ripple that passes with it bring it to: where it settles, or what it reaches while a duty point
+//! lasts that says what it starts from. What recurs and does not say so is weighed over its cycle.
 
 mod instead;
 mod larger;
@@ -15,7 +16,7 @@ use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
-use crate::remarks::Remark;
+use crate::remarks::{self, Remark};
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
 /// Distance that is kept from the highest temperature.
@@ -40,10 +41,7 @@ static ABOUT: About = About {
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
     defects: &[
-        (
-            TOO_HOT,
-            "it settles at a temperature above what the policy leaves of the highest of what touches it",
-        ),
+        (TOO_HOT, "it gets hotter than the policy leaves of the highest that what touches it stands"),
         (BEYOND_FOIL, "printed foil carries more than any foil is known for; a bar or an inlay is needed"),
     ],
     policy: &[&CONDUCTOR_TEMPERATURE],
@@ -110,10 +108,21 @@ fn judged(
     solved: &Solved<'_>,
     lane: LaneId,
 ) -> (Outcome, Vec<Remark>) {
-    let temperature = (heat.figures.temperature, Dimension::Temperature);
-    let held = compare(solved, lane, temperature, Limit::Input(heat.hottest), Some(&CONDUCTOR_TEMPERATURE));
+    let against = |temperature| {
+        let carried = (temperature, Dimension::Temperature);
+        compare(solved, lane, carried, Limit::Input(heat.hottest), Some(&CONDUCTOR_TEMPERATURE))
+    };
     let mut remarks = Vec::new();
     let duty = solved.variant.duty_of(lane);
+    if let (true, Some(lasts)) = (solved.is_warmed(lane), duty.lasts) {
+        let reached = against(heat.figures.highest());
+        let unsure = remarks::of_body(heat.holds_heat(), heat.pad_place(), lasts, solved);
+        let grade = if unsure.is_some() { Grade::Minor } else { Grade::Major };
+        remarks.extend(unsure);
+        remarks.extend(reached.as_ref().ok().and_then(|held| estimate(heat, conductor, solved, lane, held)));
+        return (outcome(reached, grade), remarks);
+    }
+    let held = against(heat.figures.temperature);
     let (Ok(held), Some(lasts)) = (&held, duty.lasts) else {
         remarks.extend(held.as_ref().ok().and_then(|held| estimate(heat, conductor, solved, lane, held)));
         return (outcome(held, Grade::Major), remarks);
@@ -132,7 +141,11 @@ fn judged(
         }
         Ok(_) => {}
     }
-    remarks.push(Remark::HeldContinuously { lasts });
+    remarks.push(if heat.holds_heat() {
+        Remark::FromNothing { lasts }
+    } else {
+        Remark::HeldContinuously { lasts }
+    });
     remarks.extend(estimate(heat, conductor, solved, lane, held));
     (outcome(Ok(*held), Grade::Minor), remarks)
 }

@@ -10,7 +10,7 @@ use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
-use crate::tell::{above, part_at, place, policy_place};
+use crate::tell::{above, part_at, place, policy_place, within};
 use crate::verdict::Verdict;
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -30,7 +30,11 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             text.carried, text.limit
         )
     } else {
-        format!("{part} settles at {}, {}", text.carried, above(compared, "the highest of what touches it"))
+        let reaches = match within(solved, lane, solved.is_warmed(lane) && heat.holds_heat()) {
+            within if within.is_empty() => format!("settles at {}", text.carried),
+            within => format!("reaches {}{within}", text.carried),
+        };
+        format!("{part} {reaches}, {}", above(compared, "the highest of what touches it"))
     };
     let label = match (&cycle, ripple(heat, solved, lane)) {
         (Some(cycle), _) => format!(
@@ -71,7 +75,7 @@ fn section(heat: &ConductorHeat, solved: &Solved<'_>, lane: LaneId) -> Option<Pl
             place(solved, thickness, lane, sides.join(" by "))
         }
         Body::Cable { section, .. } => place(solved, section, lane, number(section, Dimension::Area)?),
-        Body::Contact { thermal_resistance } => {
+        Body::Contact { thermal_resistance, .. } => {
             let path = number(thermal_resistance, Dimension::ThermalResistance)?;
             place(solved, thermal_resistance, lane, format!("{path} to the air"))
         }

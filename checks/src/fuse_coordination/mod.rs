@@ -87,11 +87,15 @@ impl Check for FuseCoordination {
                 put(fuse, OVERLOADED, solved, lane, (outcome, remarks), out);
                 for protected in &fuse.protects {
                     let part = solved.variant.plan.conductors[protected.conductor].part;
-                    let through = (fuse.figures.let_through, Dimension::SquaredCurrentTime);
+                    let through = (protected.through, Dimension::SquaredCurrentTime);
                     let compared = compare(solved, lane, through, Limit::Figure(protected.withstood), None);
                     let subject =
                         Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
-                    out.put(solved, subject, outcome_of(compared), vec![Remark::FaultUntested]);
+                    let mut remarks = vec![Remark::FaultUntested];
+                    if !protected.uncleared.is_empty() {
+                        remarks.push(Remark::FeedsUncleared);
+                    }
+                    out.put(solved, subject, outcome_of(compared), remarks);
                 }
             }
         }
@@ -138,8 +142,21 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
     ] {
         let compared = compare(solved, lane, carried, limit, policy);
-        put(fuse, defect, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
+        let mut remarks = vec![Remark::FaultUntested];
+        if defect == BREAKING {
+            remarks.extend(melted_by_banks(fuse, solved, lane));
+        }
+        put(fuse, defect, solved, lane, (outcome_of(compared), remarks), out);
     }
+}
+
+/// What banks do to a fuse in a fault, where their discharge melts it.
+fn melted_by_banks(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let surge = fuse.surge?;
+    let sent = solved.figure(surge.let_through, lane)?;
+    let melts = solved.input(fuse.melting, lane)? <= sent;
+    let peak = solved.figure(surge.current, lane)?;
+    melts.then_some(Remark::BanksMelt { sent, peak })
 }
 
 /// What the duty points ask of a fuse.
@@ -147,32 +164,56 @@ fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome, Vec<Remar
     let conductor = &solved.variant.plan.conductors[fuse.conductor];
     let current = (conductor.current, Dimension::Current);
     let against = |figure| compare(solved, lane, current, Limit::Figure(figure), Some(&FUSE_CURRENT));
-    let Some(lasts) = solved.variant.duty_of(lane).lasts else {
+    let duty = solved.variant.duty_of(lane);
+    let Some(lasts) = duty.lasts else {
         return (outcome_of(against(fuse.figures.continuous)), Vec::new());
     };
+    // A row of a mission may be part of a longer overload, which its own length does not tell.
+    let curve = fuse.curve.as_ref().filter(|_| duty.stretch.is_none());
     let mut remarks = Vec::new();
     let above = solved.figure(conductor.current, lane).zip(solved.input(fuse.rated, lane));
     if let Some((carried, rated)) = above
         && rated < carried
     {
-        remarks.push(Remark::AboveRated { current: carried, lasts });
+        remarks.push(match curve {
+            Some(_) => Remark::MeltsFromCold { lasts },
+            None => Remark::AboveRated { current: carried, lasts },
+        });
     }
     match Cycle::of(conductor.current, solved, lane) {
         Err(missing) => (Outcome::NotJudged(missing), remarks),
         Ok(Some(cycle)) if lasts <= WARMED_THROUGH => {
-            remarks.push(Remark::OverCycle { every: cycle.every });
+            let each = curve.map(|curve| against(curve.cyclic));
             let weighed = against(fuse.figures.cyclic).map(|held| {
                 let (limit, allowed) = ((held.limit, held.limit_from), (held.allowed, held.policy));
                 Comparison::new((held.carried, cycle.rms()), limit, allowed, held.dimension)
             });
-            (outcome_of(weighed), remarks)
+            match (each, weighed) {
+                // Each time by itself, where that is closer.
+                (Some(Ok(each)), Ok(weighed)) if share_left(&each) < share_left(&weighed) => {
+                    (outcome_of(Ok(each)), remarks)
+                }
+                (_, weighed) => {
+                    remarks.push(Remark::OverCycle { every: cycle.every });
+                    (outcome_of(weighed), remarks)
+                }
+            }
         }
         Ok(Some(_)) => (outcome(against(fuse.figures.cyclic), Grade::Minor), remarks),
         Ok(None) => {
+            let known = curve.filter(|curve| curve.points.first().is_some_and(|first| lasts <= first.1));
+            if let Some(curve) = known {
+                return (outcome_of(against(curve.overload)), remarks);
+            }
             remarks.push(Remark::HeldContinuously { lasts });
             (outcome(against(fuse.figures.continuous), Grade::Minor), remarks)
         }
     }
+}
+
+/// What a comparison leaves, over what it allows.
+fn share_left(comparison: &Comparison) -> f64 {
+    1.0 - comparison.carried_value / comparison.allowed
 }
 
 /// The fuse that a verdict is about: of its own part, or the one that protects the part.

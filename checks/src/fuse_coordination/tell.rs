@@ -1,6 +1,7 @@
 //! What is wrong with a fuse, in words.
 
 use loadworthy_unit::plan::{Drive, Fuse};
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
@@ -12,7 +13,7 @@ use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
 use crate::tell::{above, part_at, place, policy_place};
-use crate::verdict::Verdict;
+use crate::verdict::{EQUAL_WITHIN, Verdict};
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
@@ -54,11 +55,19 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             because.extend(rated());
             let air = stated(conductor.surroundings, Dimension::Temperature);
             because.extend(at(conductor.surroundings, format!("air of {air} around it")));
-            let saying = format!(
-                "`{own}` carries {}{over}, {}",
-                text.carried,
-                above(compared, "its current in these surroundings")
-            );
+            let by_curve = fuse.curve.as_ref().filter(|curve| {
+                [curve.overload, curve.cyclic]
+                    .map(|figure| Some(Operand::Figure(figure)))
+                    .contains(&compared.limit_from)
+            });
+            let limit = match by_curve.and_then(|curve| solved.input(curve.lasts, lane)) {
+                Some(lasts) => format!(
+                    "what its time-current curve leaves for {} in these surroundings",
+                    value(lasts, Dimension::Time)
+                ),
+                None => "its current in these surroundings".to_owned(),
+            };
+            let saying = format!("`{own}` carries {}{over}, {}", text.carried, above(compared, &limit));
             (saying, label, because)
         }
         BREAKING => (
@@ -68,7 +77,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 above(compared, "its breaking capacity")
             ),
             format!("a fault here draws {}", text.carried),
-            driven(fuse, solved, lane, true)
+            driven(strongest(fuse, compared.carried_value, solved, lane), solved, lane, true)
                 .into_iter()
                 .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
                 .collect(),
@@ -79,26 +88,33 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.limit, text.carried
             ),
             format!("a fault at the far end draws {} at least", text.limit),
-            driven(fuse, solved, lane, false)
+            driven(&fuse.drives, solved, lane, false)
                 .into_iter()
                 .chain(at(fuse.least_breaking, format!("breaks from {} up", text.carried)))
                 .collect(),
         ),
         LET_THROUGH => {
+            let through = solved.figure(fuse.figures.let_through, lane);
+            let through = through.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
             let mut because: Vec<Place> =
-                at(fuse.clearing, format!("`{own}` lets {} through", text.carried)).into_iter().collect();
-            because.extend(
-                fuse.protects
-                    .iter()
-                    .filter(|one| plan.conductors[one.conductor].part == worst.part)
-                    .filter_map(|one| {
-                        at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
-                    }),
-            );
+                at(fuse.clearing, format!("`{own}` lets {through} through")).into_iter().collect();
+            let protected =
+                || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
+            because.extend(protected().flat_map(|one| &one.others).filter_map(|&clearing| {
+                let lets = value(solved.input(clearing, lane)?, Dimension::SquaredCurrentTime);
+                at(clearing, format!("lets {lets} through"))
+            }));
+            because.extend(protected().filter_map(|one| {
+                at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
+            }));
+            let all = if through == text.carried {
+                String::new()
+            } else {
+                format!(", {} with what other sources and banks send", text.carried)
+            };
             (
                 format!(
-                    "`{own}` lets {} through until it has cleared, {}",
-                    text.carried,
+                    "`{own}` lets {through} through until it has cleared{all}, {}",
                     above(compared, &format!("what `{part}` stands"))
                 ),
                 format!("`{part}` stands {}", text.limit),
@@ -133,8 +149,18 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, no_proposal, ..Told::new(saying, part_at(solved, branch, label)) })
 }
 
+/// The sources that drive the larger fault: more than its own can drive comes from the others.
+fn strongest<'f>(fuse: &'f Fuse, amps: f64, solved: &Solved<'_>, lane: LaneId) -> &'f [Drive] {
+    let drives = |drive: &Drive| match drive.short_circuit {
+        Some((highest, _)) => solved.input(highest, lane),
+        None => Some(solved.input(drive.voltage.0, lane)? / solved.input(drive.resistance.0, lane)?),
+    };
+    let own: f64 = fuse.drives.iter().filter_map(drives).sum();
+    if own * (1.0 + EQUAL_WITHIN) < amps { &fuse.others } else { &fuse.drives }
+}
+
 /// What drives a fault.
-fn driven(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, is_highest: bool) -> Vec<Place> {
+fn driven(drives: &[Drive], solved: &Solved<'_>, lane: LaneId, is_highest: bool) -> Vec<Place> {
     let of = |drive: &Drive| {
         let pick = |(highest, lowest): (InputId, InputId)| if is_highest { highest } else { lowest };
         if let Some(short) = drive.short_circuit {
@@ -147,5 +173,5 @@ fn driven(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, is_highest: bool) -> V
         let text = value(solved.input(ohms, lane)?, Dimension::Resistance);
         place(solved, ohms, lane, format!("{volts} behind {text}"))
     };
-    fuse.drives.iter().filter_map(of).collect()
+    drives.iter().filter_map(of).collect()
 }

@@ -4,7 +4,7 @@
 //! long it lasts and what it starts from is followed over that time. Where losses rise faster than heat can leave there
 //! is no settled temperature, and that is a failure of its own.
 
-use loadworthy_unit::{Dimension, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, LaneState, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
@@ -13,7 +13,7 @@ use crate::remarks;
 use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
-use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::tell::{above, demand, part_at, place, policy_place, within};
 use crate::verdict::{Fault, Grade, Outcome};
 
 /// Distance kept from the junction limit.
@@ -161,7 +161,7 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
     let carried = comparison(compared).carried;
     let saying = format!(
         "junction of `{part}` reaches {carried}{}, {}",
-        within(solved, lane),
+        within(solved, lane, solved.is_followed(lane)),
         above(compared, "its limit")
     );
     let loss = value(solved.figure(figures.loss, lane)?, Dimension::Power);
@@ -179,20 +179,6 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
     }));
     because.extend(policy_place(solved, &JUNCTION));
     Some(Told { because, ..Told::new(saying, part_at(solved, failure.worst.part, label)) })
-}
-
-/// How long a duty point that was followed took for it, and what went before.
-fn within(solved: &Solved<'_>, lane: LaneId) -> String {
-    let variant = solved.variant;
-    let duty = variant.duty_of(lane);
-    let (Some(lasts), Some(from)) = (duty.lasts, duty.starts_from) else { return String::new() };
-    if !solved.is_followed(lane) {
-        return String::new();
-    }
-    let recurs =
-        duty.every.map_or_else(String::new, |every| format!(" every {}", value(every, Dimension::Time)));
-    let (lasts, from) = (value(lasts, Dimension::Time), &variant.duties[from.index()].name);
-    format!(" within {lasts}{recurs} from `{from}`")
 }
 
 fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

@@ -7,13 +7,13 @@ use loadworthy_unit::plan::{Magnetic, MagneticRole, Stage, Winding};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::{comparison, value};
 use crate::remarks::{self, Remark};
 use crate::review::Place;
 use crate::steps::{family, more_flow, scaled};
-use crate::tell::{above, demand, part_at, place, policy_place};
-use crate::verdict::{Comparison, Missing};
+use crate::tell::{above, demand, part_at, place, policy_place, within};
+use crate::verdict::{Comparison, Grade, Missing};
 use crate::wound::{all, everywhere, of, stands};
 
 /// Distance kept from the limit of an insulation.
@@ -106,7 +106,7 @@ impl Check for WindingLoading {
 }
 
 fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let mut remarks = remarks::of_heat(solved, lane);
+    let mut remarks: Vec<Remark> = remarks::of_feedback(solved, lane).into_iter().collect();
     if magnetic.core.material.is_some() && magnetic.role != MagneticRole::Transformer {
         remarks.push(Remark::CoreBiased);
     }
@@ -119,18 +119,30 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
             Err(missing)
         }
     };
-    let grade = grade_if_held(solved, lane);
     let subject = |defect| Subject { part: magnetic.part, defect, lane: Some(lane), kin: None };
+    let lasts = solved.variant.duty_of(lane).lasts;
+    // The settled temperature, or what it comes to while the duty point lasts, with how much a failure matters.
+    let mut put = |defect, settled, reached, holds_heat: bool, hottest, policy| {
+        let (figure, unsure) = match (lasts, solved.is_warmed(lane)) {
+            (None, _) => (settled, None),
+            (Some(lasts), true) => (reached, remarks::of_body(holds_heat, magnetic.place, lasts, solved)),
+            (Some(lasts), false) if holds_heat => (settled, Some(Remark::FromNothing { lasts })),
+            (Some(lasts), false) => (settled, Some(Remark::HeldContinuously { lasts })),
+        };
+        let grade = if unsure.is_some() { Grade::Minor } else { Grade::Major };
+        let carried = (figure, Dimension::Temperature);
+        let compared = compare(solved, lane, carried, Limit::Input(hottest), Some(policy));
+        let mut own = remarks.clone();
+        own.extend(unsure);
+        out.put(solved, subject(defect), outcome(with(compared), grade), own);
+    };
     for winding in &magnetic.windings {
-        let carried = (winding.temperature, Dimension::Temperature);
-        let limit = Limit::Input(winding.hottest);
-        let compared = compare(solved, lane, carried, limit, Some(&WINDING_TEMPERATURE));
-        out.put(solved, subject(HOT_WINDING), outcome(with(compared), grade), remarks.clone());
+        let (settled, reached, policy) = (winding.temperature, winding.highest(), &WINDING_TEMPERATURE);
+        put(HOT_WINDING, settled, reached, winding.holds_heat(), winding.hottest, policy);
     }
-    let carried = (magnetic.core.figures.temperature, Dimension::Temperature);
-    let limit = Limit::Input(magnetic.core.hottest);
-    let compared = compare(solved, lane, carried, limit, Some(&CORE_TEMPERATURE));
-    out.put(solved, subject(HOT_CORE), outcome(with(compared), grade), remarks);
+    let core = &magnetic.core;
+    let (settled, reached) = (core.figures.temperature, core.highest());
+    put(HOT_CORE, settled, reached, core.capacity.is_some(), core.hottest, &CORE_TEMPERATURE);
 }
 
 /// Losses that are left out of what was solved, so that its temperatures are none.
@@ -160,7 +172,7 @@ fn lacks(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing>
 /// The winding that the worst verdict is about.
 fn worst_winding<'m>(magnetic: &'m Magnetic, failure: &Failure<'_>) -> Option<&'m Winding> {
     let carried = failure.worst.comparison()?.carried;
-    magnetic.windings.iter().find(|winding| winding.temperature == carried)
+    magnetic.windings.iter().find(|winding| [winding.temperature, winding.highest()].contains(&carried))
 }
 
 /// A winding in words.
@@ -198,7 +210,10 @@ fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solv
             )
         }
     };
-    let saying = format!("{what} reaches {carried}, {}", above(compared, &format!("the limit of {limit}")));
+    let holds_heat = winding.map_or(magnetic.core.capacity.is_some(), Winding::holds_heat);
+    let within = within(solved, lane, solved.is_warmed(lane) && holds_heat);
+    let saying =
+        format!("{what} reaches {carried}{within}, {}", above(compared, &format!("the limit of {limit}")));
     let mut because: Vec<Place> = demand(stage, solved, lane).into_iter().collect();
     because.extend(stands(solved, magnetic.heat.case, lane, |resistance| {
         format!("{} from its case on", value(resistance, Dimension::ThermalResistance))

@@ -7,3 +7,4 @@ pub mod copper;
 pub mod foil;
 pub mod free_air;
 pub mod skin;
+pub mod warming;

@@ -28,12 +28,36 @@ pub static CAPACITOR_LET_THROUGH: Law = Law {
     source: "balance of energy",
 };
 
+/// Law of [`capacitor_peak`].
+pub static CAPACITOR_PEAK: Law = Law {
+    name: "peak of the current of a capacitor that discharges",
+    formula: "I = V·√(C/L)·e^(−a·atan2(1, a)), a = ζ/√(1 − ζ²), ζ = R/2·√(C/L); damped I = V·√(C/L)·e^(−b·artanh(1/b)), b = ζ/√(ζ² − 1); without inductance V/R",
+    validity: "constant resistance and inductance; inductance that is left out reads high",
+    source: "response of a series of R, L and C",
+};
+
 /// Law of [`melting_time`].
 pub static MELTING_TIME: Law = Law {
     name: "time to melt on a rising current",
     formula: "(V/R)²·(t − 2τ·(1 − e^(−t/τ)) + τ/2·(1 − e^(−2t/τ))) = I²t",
     validity: "adiabatic: below some 10 ms",
     source: "integral of i = V/R·(1 − e^(−t/τ))",
+};
+
+/// Law of [`TimeCurrent`].
+pub static TIME_CURRENT: Law = Law {
+    name: "time-current curve of a fuse",
+    formula: "log t along straight lines over log I between its points, currents 10 % to the cautious side",
+    validity: "from cold; between the points as stated and not beyond them",
+    source: "IEC 60269-1: tolerance of time-current characteristics; data sheet",
+};
+
+/// Law of [`together`].
+pub static TOGETHER: Law = Law {
+    name: "I²t of currents that flow together",
+    formula: "I²t ≤ (Σ √(I²t)_k)²",
+    validity: "whatever their courses over time; equal where they are alike",
+    source: "Minkowski's inequality",
 };
 
 /// Law of [`withstood`].
@@ -67,6 +91,101 @@ pub fn prospective(source: Voltage, path: Resistance) -> Current {
 #[inline]
 pub fn capacitor_let_through(capacitance: Capacitance, voltage: Voltage, path: Resistance) -> f64 {
     0.5 * capacitance.si() * voltage.si() * voltage.si() / path.si()
+}
+
+/// Peak of the current of a capacitor that discharges into a resistance and an inductance. See [`CAPACITOR_PEAK`].
+pub fn capacitor_peak(
+    capacitance: Capacitance,
+    voltage: Voltage,
+    path: Resistance,
+    inductance: crate::Inductance,
+) -> Current {
+    let (farad, ohms, henry) = (capacitance.si(), path.si(), inductance.si());
+    let admits = (farad / henry).sqrt();
+    let damping = 0.5 * ohms * admits;
+    let decays = match damping {
+        damping if !damping.is_finite() || henry == 0.0 => return voltage / path,
+        damping if damping < 1.0 => {
+            let share = damping / (1.0 - damping * damping).sqrt();
+            share * libm::atan2(1.0, share)
+        }
+        damping if damping > 1.0 => {
+            let share = damping / (damping * damping - 1.0).sqrt();
+            share * libm::atanh(1.0 / share)
+        }
+        _ => 1.0,
+    };
+    Current::new(voltage.si() * admits * libm::exp(-decays))
+}
+
+/// Share by which a fuse may melt at less, or only at more, than its curve says (IEC 60269-1).
+const OF_CURVE: f64 = 0.10;
+
+/// A time-current curve: currents over the rated one, rising, with the time in s after which each melts the fuse. See
+/// [`TIME_CURRENT`].
+#[derive(Clone, Copy, Debug)]
+pub struct TimeCurrent<'c>(pub &'c [(f64, f64)]);
+
+impl TimeCurrent<'_> {
+    /// The largest current over the rated one that certainly does not melt it within a time: of a time that is shorter than
+    /// all of the curve, that of the shortest; missing for one that is longer.
+    pub fn stands(&self, lasts: Time) -> f64 {
+        let (Some(&(_, longest)), Some(&(most, shortest))) = (self.0.first(), self.0.last()) else {
+            return f64::NAN;
+        };
+        let lasts = lasts.si();
+        let current = match lasts {
+            lasts if lasts <= shortest => most,
+            lasts if lasts <= longest => {
+                between(self.0.iter().rev().map(|&(load, time)| (time, load)), lasts)
+            }
+            _ => f64::NAN,
+        };
+        current * (1.0 - OF_CURVE)
+    }
+
+    /// The least current over the rated one that certainly melts it.
+    pub fn least(&self) -> f64 {
+        self.0.first().map_or(f64::NAN, |&(load, _)| load * (1.0 + OF_CURVE))
+    }
+
+    /// The latest that a current over the rated one melts it; missing beyond the curve.
+    pub fn melts_after(&self, load: f64) -> Time {
+        let load = load / (1.0 + OF_CURVE);
+        Time::new(between(self.0.iter().copied(), load))
+    }
+
+    /// I²t, over the square of the rated current, that certainly has passed when a current has melted it: the most of all
+    /// currents from `load` up that melt it within `within`; missing where there is none on the curve.
+    pub fn most_let_through(&self, load: f64, within: Time) -> f64 {
+        let own = self.melts_after(load).si();
+        // Of a current below the curve it is the curve's end that is not known, of one above it there is none left.
+        let slow = own.is_nan() || own > within.si();
+        let sooner =
+            self.0.iter().filter(|&&(at, time)| at * (1.0 + OF_CURVE) >= load && time <= within.si());
+        let of_points = sooner.map(|&(at, time)| (at * (1.0 + OF_CURVE), time));
+        let own = (!slow).then_some((load, own));
+        let all = own.into_iter().chain(of_points).map(|(load, time)| load * load * time);
+        all.fold(f64::NAN, |most, each| if most >= each { most } else { each })
+    }
+}
+
+/// On straight lines between points, rising in the first number, both as logarithms; missing beyond them.
+fn between(points: impl Iterator<Item = (f64, f64)> + Clone, at: f64) -> f64 {
+    let after = points.clone().skip(1);
+    for ((x, y), (next_x, next_y)) in points.zip(after) {
+        if x <= at && at <= next_x {
+            let share = libm::log(at / x) / libm::log(next_x / x);
+            return y * libm::exp(share * libm::log(next_y / y));
+        }
+    }
+    f64::NAN
+}
+
+/// I²t of currents that flow through one place together, from that of each, in A²s. See [`TOGETHER`].
+pub fn together(each: impl Iterator<Item = f64>) -> f64 {
+    let root: f64 = each.map(f64::sqrt).sum();
+    root * root
 }
 
 /// Time after which a rising current has melted a fuse of so many A²s. See [`MELTING_TIME`].
@@ -123,6 +242,67 @@ mod tests {
         assert!((at_once.si() - 1e-3).abs() < 1e-12);
         assert!(melting_time(Current::new(5000.0), Time::new(1e-4), 25_000.0).si() > at_once.si());
         assert!(melting_time(Current::new(f64::NAN), Time::new(0.0), 1.0).si().is_nan());
+    }
+
+    /// 2, 4 and 10 times the rated current for 100 s, 5 s and 50 ms.
+    const CURVE: TimeCurrent<'_> = TimeCurrent(&[(2.0, 100.0), (4.0, 5.0), (10.0, 0.05)]);
+
+    #[test]
+    fn a_curve_is_straight_between_its_points_as_logarithms_and_ends_with_them() {
+        // Halfway between 100 and 5 s is √500 s, and √8 times the rated current; ten per cent less is safe.
+        let stands = |lasts| CURVE.stands(Time::new(lasts));
+        assert!((stands(500.0_f64.sqrt()) - 0.9 * 8.0_f64.sqrt()).abs() < 1e-9);
+        assert!((stands(100.0) - 1.8).abs() < 1e-9 && (stands(1e-3) - 9.0).abs() < 1e-9);
+        assert!(stands(101.0).is_nan() && stands(f64::NAN).is_nan());
+        let melts = |load| CURVE.melts_after(load).si();
+        assert!((melts(1.1 * 8.0_f64.sqrt()) - 500.0_f64.sqrt()).abs() < 1e-6);
+        assert!(melts(2.0).is_nan() && melts(12.0).is_nan());
+        assert!((CURVE.least() - 2.2).abs() < 1e-12);
+        assert!(TimeCurrent(&[]).stands(Time::new(1.0)).is_nan());
+    }
+
+    #[test]
+    fn slow_currents_let_most_through() {
+        // From 4.4 times up, melting within 5 s: 4.4²·5 s at the lower end, 11²·0.05 s at the upper.
+        let most = CURVE.most_let_through(4.4, Time::new(5.0));
+        assert!((most - 4.4 * 4.4 * 5.0).abs() < 1e-9, "{most}");
+        // What melts it too slowly for copper that keeps its heat does not count, what is faster does.
+        let slow = CURVE.most_let_through(3.0, Time::new(5.0));
+        assert!((slow - 4.4 * 4.4 * 5.0).abs() < 1e-9, "{slow}");
+        assert!(CURVE.most_let_through(20.0, Time::new(5.0)).is_nan());
+    }
+
+    #[test]
+    fn the_peak_of_a_discharge_is_what_small_steps_give() {
+        for (ohms, henry) in [(2e-3, 20e-9), (2e-3, 2e-6), (50e-3, 20e-9), (1e-4, 1e-6)] {
+            let (farad, volts) = (660e-6, 400.0);
+            let (mut left, mut amps, mut most) = (volts, 0.0_f64, 0.0_f64);
+            let step = 1e-9;
+            for _ in 0..400_000 {
+                amps += step * (left - ohms * amps) / henry;
+                left -= step * amps / farad;
+                if amps > most {
+                    most = amps;
+                }
+            }
+            let peak = capacitor_peak(
+                Capacitance::new(farad),
+                Voltage::new(volts),
+                Resistance::new(ohms),
+                crate::Inductance::new(henry),
+            );
+            assert!((peak.si() / most - 1.0).abs() < 3e-3, "{ohms} {henry}: {} against {most}", peak.si());
+        }
+        let none = crate::Inductance::new(0.0);
+        let bare = capacitor_peak(Capacitance::new(1e-3), Voltage::new(100.0), Resistance::new(0.01), none);
+        assert!((bare.si() - 1e4).abs() < 1e-6);
+    }
+
+    #[test]
+    fn together_currents_let_more_through_than_each() {
+        // Two equal ones: twice the current, four times the integral.
+        assert!((together([9.0, 9.0].into_iter()) - 36.0).abs() < 1e-12);
+        assert!((together([9.0].into_iter()) - 9.0).abs() < 1e-12);
     }
 
     #[test]

@@ -65,6 +65,7 @@ pub mod transient;
 pub mod turn_off;
 pub mod two_faces;
 pub mod winding_loss;
+pub mod wound_bodies;
 
 pub use bounds::OutOfRange;
 pub use law::Law;

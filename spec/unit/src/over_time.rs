@@ -1,15 +1,18 @@
-//! Heat over time: junctions and plates of a duty point that does not last until everything has settled.
+//! Heat over time: what warms in a duty point that does not last until everything has settled.
 //!
-//! Currents are those of the solved lane, and the loss of a chip is the straight line over its junction temperature
-//! that the solver found there. What is followed is heat: the elements of each chip's thermal impedance, and plates
-//! whose heat capacity is stated. Coolant, cases and plates without a capacity follow at once, which is the cautious
-//! side while they warm.
+//! Currents are those of the solved lane, and the loss of a chip or a winding is the straight line over its temperature
+//! that the solver found there. What is followed is heat: the elements of each chip's thermal impedance, plates whose heat
+//! capacity is stated, and conductors, windings and cores of which it is known how much heat they hold. Coolant, air, cases
+//! and whatever else states no capacity follow at once, which is the cautious side while they warm.
 
+mod bodies;
 mod course;
 mod driven;
 mod layout;
 pub mod mission;
 mod state;
 mod step;
+mod tell;
 
-pub(crate) use course::{before, fill, follow, tell};
+pub(crate) use course::{Followed, before, fill, follow};
+pub(crate) use tell::{Which, tell};

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
+use crate::over_time::{Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan};
 use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Silent, Steps};
@@ -31,8 +32,8 @@ pub struct Solved<'u> {
     pub variant: &'u Variant,
     edits: Vec<Edit>,
     blocks: Vec<Block<WIDTH>>,
-    /// Which lanes were followed over time.
-    followed: Vec<bool>,
+    /// What of each lane was followed over time.
+    followed: Vec<Which>,
     /// Notes what is asked, where somebody wants to know.
     ear: Option<Arc<Ear>>,
 }
@@ -90,13 +91,13 @@ impl<'u> Solved<'u> {
     pub(crate) const fn of_blocks(
         variant: &'u Variant,
         blocks: Vec<Block<WIDTH>>,
-        followed: Vec<bool>,
+        followed: Vec<Which>,
     ) -> Self {
         Self { variant, edits: Vec::new(), blocks, followed, ear: None }
     }
 
     /// Gives back what was solved elsewhere.
-    pub(crate) fn into_blocks(self) -> (Vec<Block<WIDTH>>, Vec<bool>) {
+    pub(crate) fn into_blocks(self) -> (Vec<Block<WIDTH>>, Vec<Which>) {
         (self.blocks, self.followed)
     }
 
@@ -185,7 +186,17 @@ impl<'u> Solved<'u> {
     /// Whether junctions of a lane were followed over the time that its duty point lasts; if not, they are settled.
     #[must_use]
     pub fn is_followed(&self, lane: LaneId) -> bool {
-        self.followed.get(lane.index()).copied().unwrap_or(false)
+        self.which(lane).junctions
+    }
+
+    /// Whether conductors, windings and cores of a lane were followed over that time; if not, they are settled.
+    #[must_use]
+    pub fn is_warmed(&self, lane: LaneId) -> bool {
+        self.which(lane).bodies
+    }
+
+    fn which(&self, lane: LaneId) -> Which {
+        self.followed.get(lane.index()).copied().unwrap_or_default()
     }
 
     /// How the solution of a lane ended.
@@ -258,7 +269,7 @@ impl<'u> Solved<'u> {
     /// Adds the steps that follow a lane over time.
     pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut Steps) {
         let recurs = self.variant.duty_of(lane).every.is_some();
-        crate::over_time::tell(&self.variant.plan, self.is_followed(lane), recurs, steps);
+        crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, steps);
     }
 
     /// A lane by itself, solved with edits; not followed over time.
@@ -290,8 +301,8 @@ impl<'u> Solved<'u> {
             let other = all.iter().find(|&&(known, _)| known == id).map(|(_, block)| block);
             other.or_else(|| (id == lane).then_some(&*block)).map(|block| (block, 0))
         };
-        let course = crate::over_time::follow(variant, plan, core::iter::once(lane), find).pop().flatten();
-        crate::over_time::fill(plan, block, 0, course.as_deref());
+        let followed = crate::over_time::follow(variant, plan, core::iter::once(lane), find).pop();
+        crate::over_time::fill(plan, block, 0, &followed.unwrap_or_default());
     }
 
     /// A lane by itself, not yet solved.
@@ -401,16 +412,17 @@ fn figure(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> Option<f64> {
 }
 
 /// Follows every lane that does not last until everything has settled; says which were.
-fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec<bool> {
+fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec<Which> {
     if plan.duration.is_none() {
         return Vec::new();
     }
     let find = |id: LaneId| Some((&blocks[id.index() / WIDTH], id.index() % WIDTH));
     let courses = crate::over_time::follow(variant, plan, variant.lane_ids(), find);
     for (lane, course) in courses.iter().enumerate() {
-        crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course.as_deref());
+        crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course);
     }
-    courses.iter().map(Option::is_some).collect()
+    let which = |of: &Followed| Which { junctions: of.junctions.is_some(), bodies: of.bodies.is_some() };
+    courses.iter().map(which).collect()
 }
 
 /// Blocks with the inputs of every lane of a variant.

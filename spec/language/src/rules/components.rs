@@ -1,7 +1,8 @@
 //! Conductors and capacitors.
 
 use loadworthy_physics::{
-    Area, Capacitance, Current, Energy, Inductance, Length, Resistance, ThermalResistance, Voltage,
+    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, ThermalResistance,
+    Time, Voltage,
 };
 
 use super::{Rules, Scope};
@@ -24,9 +25,11 @@ impl Rules for Conductor {
                     scope.above_zero("current", breaks.current, Current::si);
                 }
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
+                scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
             }
             Self::Connector(connector) => {
                 scope.above_zero("thermal_resistance", connector.thermal_resistance, ThermalResistance::si);
+                scope.above_zero("heat_capacity", connector.heat_capacity, HeatCapacity::si);
             }
             Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
             Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
@@ -87,6 +90,18 @@ impl Scope<'_> {
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
+        let Some(curve) = &fuse.time_current else { return };
+        self.at_least(2, "a time-current curve", &curve.load, "too few points");
+        if let Some(first) = curve.load.first()
+            && first.value.value() <= 1.0
+        {
+            let message = || "a time-current curve begins above the rated current".to_owned();
+            self.refuse(first.at, message, "not above 100 %", Some("state currents that melt the fuse"));
+        }
+        self.each_above("load", &curve.load, "currents of a curve rise");
+        self.each_below("time", &curve.time, "a larger current melts a fuse sooner");
+        self.above_zero("time", curve.time.last().copied(), Time::si);
+        self.same_length("load", &curve.load, "time", &curve.time);
     }
 
     fn bar_surface(&mut self, conductor: &Conductor) {

@@ -1,8 +1,8 @@
 //! Chokes and transformers.
 
 use loadworthy_physics::{
-    Area, Current, Frequency, Inductance, Length, LossDensity, Resistance, TemperatureDifference,
-    ThermalResistance, Volume,
+    Area, Current, Frequency, HeatCapacity, Inductance, Length, LossDensity, Resistance,
+    TemperatureDifference, ThermalResistance, Volume,
 };
 use loadworthy_source::Problem;
 
@@ -66,6 +66,7 @@ impl Scope<'_> {
         self.above_zero("area", core.area, Area::si);
         self.above_zero("volume", core.volume, Volume::si);
         self.above_zero("to_case", core.to_case, ThermalResistance::si);
+        self.above_zero("heat_capacity", core.heat_capacity, HeatCapacity::si);
         if let Some(loss) = core.loss
             && loss.value.si() < 0.0
         {
@@ -108,6 +109,7 @@ impl Scope<'_> {
         self.above_zero("area", winding.area, Area::si);
         self.above_zero("resistance", winding.resistance, Resistance::si);
         self.above_zero("to_case", winding.to_case, ThermalResistance::si);
+        self.above_zero("heat_capacity", winding.heat_capacity, HeatCapacity::si);
         if let Some(hotter) = winding.hot_spot
             && hotter.value < TemperatureDifference::ZERO
         {

@@ -1,13 +1,14 @@
 //! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
 
 use loadworthy_physics::{
-    Area, Current, Energy, Inductance, Length, Resistance, Temperature, ThermalResistance, Voltage,
+    Area, Current, Energy, HeatCapacity, Inductance, Length, Resistance, Temperature, ThermalResistance,
+    Time, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, Ratio, SquaredCurrentTime};
+use crate::quantity::{Given, Points, Ratio, SquaredCurrentTime};
 
 /// A conductor, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -54,7 +55,7 @@ pub struct Fuse {
     pub voltage: Option<Given<Voltage>>,
     /// Rated current, in air of 25 degC.
     pub current: Option<Given<Current>>,
-    /// I²t at which it melts, e.g. `48e3 A^2 s`. Read now; no check judges it yet.
+    /// I²t at which it melts, e.g. `48e3 A^2 s`: whether a bank that discharges through it melts it.
     pub melting: Option<Given<SquaredCurrentTime>>,
     /// I²t until it has cleared, e.g. `160e3 A^2 s`.
     pub clearing: Option<Given<SquaredCurrentTime>>,
@@ -62,12 +63,25 @@ pub struct Fuse {
     pub breaking: Option<Given<Current>>,
     /// Lowest current that it breaks.
     pub least_breaking: Option<Given<Current>>,
+    /// How soon overloads melt it.
+    pub time_current: Option<TimeCurrent>,
     /// Temperature of its element when it is fully loaded.
     pub element: Option<Given<Temperature>>,
     /// Share of its current that it stands where the load comes and goes.
     pub cyclic_load: Option<Given<Ratio>>,
     /// Resistance, warm.
     pub resistance: Option<Given<Resistance>>,
+}
+
+/// Times after which rising currents melt a fuse, from cold: points of its data sheet. Currents are stated over the rated
+/// one, so that a fuse of the same family has the same curve.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TimeCurrent {
+    /// Currents over the rated current, rising, e.g. `[200 %, 350 %, 600 %]`; two or more.
+    pub load: Points<Ratio>,
+    /// The time after which each of them melts it, falling.
+    pub time: Points<Time>,
 }
 
 /// A contactor.
@@ -82,6 +96,8 @@ pub struct Contactor {
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Heat that contacts and what clamps them hold for each kelvin: how a short duty point warms them follows from it.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Highest temperature of its contacts.
     pub hottest: Option<Given<Temperature>>,
     /// I²t that its closed contacts stand, neither welding nor lifting.
@@ -108,6 +124,8 @@ pub struct Connector {
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
+    /// Heat that contacts and what clamps them hold for each kelvin: how a short duty point warms them follows from it.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Highest temperature of its contacts.
     pub hottest: Option<Given<Temperature>>,
 }

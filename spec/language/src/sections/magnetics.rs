@@ -1,7 +1,7 @@
 //! Chokes and transformers.
 
 use loadworthy_physics::{
-    Area, Current, Frequency, Inductance, Length, LossDensity, Power, Resistance, Temperature,
+    Area, Current, Frequency, HeatCapacity, Inductance, Length, LossDensity, Power, Resistance, Temperature,
     TemperatureDifference, ThermalResistance, Volume,
 };
 use loadworthy_source::Located;
@@ -97,6 +97,8 @@ pub struct Core {
     pub loss: Option<Given<Power>>,
     /// From the core to the case of the component.
     pub to_case: Option<Given<ThermalResistance>>,
+    /// Heat that it holds for each kelvin; from its volume where it is not stated.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Highest temperature of its material.
     pub hottest: Option<Given<Temperature>>,
 }
@@ -138,7 +140,7 @@ pub struct Steinmetz {
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Winding {
-    /// Section of its copper. Read now; no check judges it yet.
+    /// Section of its copper: with its resistance it says how much copper there is, and so how fast it warms.
     pub area: Option<Given<Area>>,
     /// Resistance for direct current.
     pub resistance: Option<Given<Resistance>>,
@@ -149,6 +151,8 @@ pub struct Winding {
     pub conductor: Option<WindingConductor>,
     /// From the winding to the case of the component.
     pub to_case: Option<Given<ThermalResistance>>,
+    /// Heat that it holds for each kelvin; from its `area` and resistance where it is not stated.
+    pub heat_capacity: Option<Given<HeatCapacity>>,
     /// Kelvins by which its hottest place lies above its mean.
     pub hot_spot: Option<Given<TemperatureDifference>>,
     /// Highest temperature of its insulation.

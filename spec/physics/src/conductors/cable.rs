@@ -4,7 +4,7 @@ use core::f64::consts::PI;
 
 use crate::conductors::copper::{growth, section_resistance};
 use crate::conductors::free_air::{Air, balanced, radiated};
-use crate::{Area, Law, Length, Resistance, SquaredCurrent, Temperature};
+use crate::{Area, Law, Length, Power, Resistance, SquaredCurrent, Temperature};
 
 /// Law of [`resistance`].
 pub static CABLE_RESISTANCE: Law = Law {
@@ -52,6 +52,8 @@ const INSULATION: f64 = 0.2;
 const FILL: f64 = 0.75;
 /// Emissivity of an insulated surface.
 const EMISSIVITY: f64 = 0.9;
+/// Secants after which the surface of a cable is taken as it is.
+const MOST_SECANTS: usize = 30;
 /// Prandtl number of air.
 const PRANDTL: f64 = 0.71;
 /// (1 + (0.559/Pr)^(9/16))^(8/27) of the film around a level cylinder.
@@ -111,17 +113,42 @@ fn leaving(cable: &Cable, air: &Air, surface: Temperature) -> f64 {
     PI * d * l * (convected + radiated(EMISSIVITY, surface, air.temperature))
 }
 
+/// Thermal resistance of the insulation of a cable in K/W; missing where it is no wider than the copper.
+fn wall(cable: &Cable) -> f64 {
+    let conductor = (4.0 * cable.section.si() / (PI * FILL)).sqrt();
+    let wall = cable.outer_diameter.si() / conductor;
+    if wall >= 1.0 { libm::log(wall) / (2.0 * PI * INSULATION * cable.length.si()) } else { f64::NAN }
+}
+
+/// Heat that leaves a cable whose copper has a temperature, through its insulation; missing as in [`temperature`]. See
+/// [`CABLE_TEMPERATURE`].
+pub fn leaving_copper(cable: &Cable, air: &Air, copper: Temperature) -> Power {
+    let (path, copper) = (wall(cable), copper.in_celsius());
+    let leaves = |surface: f64| leaving(cable, air, Temperature::celsius(surface));
+    // What the surface sheds beyond what reaches it, by secants; it falls with the surface, and few kelvin stand over the wall.
+    let beyond = |surface: f64| path * leaves(surface) - (copper - surface);
+    let (mut one, mut beyond_one) = (copper, beyond(copper));
+    let mut other = copper - beyond_one;
+    for _ in 0..MOST_SECANTS {
+        let beyond_other = beyond(other);
+        let is_level = (beyond_other - beyond_one).abs() < f64::MIN_POSITIVE;
+        if (other - one).abs() < 1e-7 || is_level {
+            break;
+        }
+        let next = other - beyond_other * (other - one) / (beyond_other - beyond_one);
+        (one, beyond_one, other) = (other, beyond_other, next);
+    }
+    Power::new((copper - other) / path)
+}
+
 /// Settled temperature of the conductor of a cable in still air; missing where the insulation is no wider than the copper.
 ///
 /// `heating` is the mean square of the current, `at_20` the resistance of the cable at 20 °C. See [`CABLE_TEMPERATURE`].
 pub fn temperature(cable: &Cable, air: &Air, heating: SquaredCurrent, at_20: Resistance) -> Temperature {
-    let conductor = (4.0 * cable.section.si() / (PI * FILL)).sqrt();
-    let wall = cable.outer_diameter.si() / conductor;
-    let is_around = wall >= 1.0;
-    if !is_around {
+    let path = wall(cable);
+    if path.is_nan() {
         return Temperature::celsius(f64::NAN);
     }
-    let path = libm::log(wall) / (2.0 * PI * INSULATION * cable.length.si());
     let copper = |surface: Temperature, watts: f64| Temperature::celsius(surface.in_celsius() + watts * path);
     let surface = balanced(air.temperature, |surface| {
         let watts = leaving(cable, air, surface);
@@ -138,6 +165,25 @@ mod tests {
     fn the_film_is_that_of_air() {
         let film = libm::pow(1.0 + libm::pow(0.559 / PRANDTL, 9.0 / 16.0), 8.0 / 27.0);
         assert!((FILM / film - 1.0).abs() < 1e-15, "{film:?}");
+    }
+
+    #[test]
+    fn copper_sheds_where_it_settles_what_flows_in() {
+        let cable = Cable {
+            section: Area::new(35e-6),
+            length: Length::new(1.0),
+            outer_diameter: Length::new(12.6e-3),
+        };
+        let air = Air { temperature: Temperature::celsius(40.0), pressure_share: 0.9 };
+        let at_20 = resistance(cable.section, cable.length, Temperature::celsius(20.0));
+        for amps in [5.0, 80.0, 200.0, 600.0_f64] {
+            let heating = crate::Current::new(amps) * crate::Current::new(amps);
+            let settles = temperature(&cable, &air, heating, at_20);
+            let into = amps * amps * at_20.si() * growth(settles);
+            let leaves = leaving_copper(&cable, &air, settles).si();
+            assert!((leaves / into - 1.0).abs() < 1e-6, "{amps} A: {leaves} of {into}");
+        }
+        assert!(leaving_copper(&cable, &air, air.temperature).si().abs() < 1e-9);
     }
 
     #[test]

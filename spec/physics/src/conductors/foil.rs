@@ -33,6 +33,14 @@ pub fn area(current: Current, rise: TemperatureDifference, is_outer: bool) -> Ar
     Area::new(SQUARE_MIL * libm::pow(current.si() / of_rise, 1.0 / EXPONENTS.1))
 }
 
+/// Current that settles at a rise in a foil as [`rise`] counts it, the rise not held against its range. See [`FOIL`].
+pub fn settling(rise: TemperatureDifference, width: Length, thickness: Length, is_outer: bool) -> Current {
+    let counted = if MOST_WIDTH < width { MOST_WIDTH } else { width };
+    let area = (counted * thickness).si() / SQUARE_MIL;
+    let of_rise = libm::pow(rise.si(), EXPONENTS.0);
+    Current::new(factor(is_outer) * of_rise * libm::pow(area, EXPONENTS.1))
+}
+
 /// Rise of a foil over the board around it; missing beyond the currents, thicknesses and rises that the law knows, at least
 /// 10 K. See [`FOIL`].
 pub fn rise(current: Current, width: Length, thickness: Length, is_outer: bool) -> TemperatureDifference {
@@ -80,5 +88,6 @@ mod tests {
         let (amps, kelvins) = (Current::new(20.0), TemperatureDifference::new(20.0));
         let width = Length::new(area(amps, kelvins, true).si() / 105e-6);
         assert!((rise(amps, width, Length::new(105e-6), true).si() - 20.0).abs() < 1e-9);
+        assert!((settling(kelvins, width, Length::new(105e-6), true).si() - 20.0).abs() < 1e-9);
     }
 }

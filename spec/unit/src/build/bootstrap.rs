@@ -7,9 +7,7 @@ use loadworthy_source::NodeId;
 use crate::build::bank::shared;
 use crate::build::{Build, assumed, duty, gate_drive};
 use crate::ids::InputId;
-use crate::origin::Origin;
 use crate::plan::{Bootstrap, BootstrapFigures, Role};
-use crate::table::Stated;
 
 /// Adds every bootstrap of a high side in a leg; others are told as what they are by whoever judges potentials.
 pub(crate) fn join(build: &mut Build<'_>) {
@@ -95,29 +93,7 @@ fn bootstrap(
             |volts| volts.si(),
         ),
         tolerance: gate_drive::tolerance(build, source_name, source_at, source),
-        lasts: lasts(build),
+        lasts: duty::lasting(build),
         figures,
     })
-}
-
-/// How long each duty point lasts; the input that temperatures are followed with, where there is one.
-fn lasts(build: &mut Build<'_>) -> InputId {
-    if let Some(duration) = build.plan.duration {
-        return duration.lasts;
-    }
-    let key = "duty.*.lasts of bootstraps";
-    if let Some(&known) = build.shared.get(key) {
-        return known;
-    }
-    let points = build.points.clone();
-    let values = points
-        .iter()
-        .map(|&(_, at, point)| match (duty::lasts(point), point.lasts.as_ref()) {
-            (Some(value), Some(given)) => Stated { value, origin: build.written(given.at) },
-            _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
-        })
-        .collect();
-    let input = build.tables.input_by_duty("duty.*.lasts".to_owned(), Dimension::Time, values, false);
-    build.shared.insert(key.to_owned(), input);
-    input
 }

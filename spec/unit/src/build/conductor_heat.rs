@@ -6,7 +6,7 @@ use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::conductors::{
     BarPosition, Conductor as Written, Layer, Pad as WrittenPad,
 };
-use loadworthy_physics::{Length, Temperature};
+use loadworthy_physics::{HeatCapacity, Length, Temperature, ThermalResistance};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::{Build, assumed};
@@ -110,10 +110,12 @@ fn heat(
             (Body::Foil { width, thickness, layer }, Some(follows), true)
         }
         Written::Connector(connector) => {
-            (contact(build, one, connector.thermal_resistance.as_ref()), None, false)
+            let path = connector.thermal_resistance.as_ref();
+            (contact(build, one, path, connector.heat_capacity.as_ref()), None, false)
         }
         Written::Contactor(contactor) => {
-            (contact(build, one, contactor.thermal_resistance.as_ref()), None, false)
+            let path = contactor.thermal_resistance.as_ref();
+            (contact(build, one, path, contactor.heat_capacity.as_ref()), None, false)
         }
         Written::Fuse(_) | Written::Sensor(_) | Written::Resistor(_) | Written::LineChoke(_) => return None,
     };
@@ -124,11 +126,13 @@ fn heat(
     let altitude = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, altitude);
     build.tables.read_by(Late::Conductors, altitude);
     let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));
+    let is_followed = build.plan.duration.is_some();
     let mut figure = |name, dimension| build.tables.figure(one.part, name, dimension);
     let figures = ConductorHeatFigures {
         ripple: figure("ripple_current", Dimension::Current),
         heating_current: figure("heating_current", Dimension::Current),
         temperature: figure("temperature", Dimension::Temperature),
+        hottest: is_followed.then(|| figure("hottest_temperature", Dimension::Temperature)),
     };
     let section = section.filter(|_| !is_stated);
     Some(ConductorHeat { body, section, hottest, altitude, ripples, figures })
@@ -161,8 +165,8 @@ fn pad(build: &mut Build<'_>, one: &One<'_>, pad: &WrittenPad) -> Pad {
     let resistance = build.stated(pad.resistance.as_ref(), Some(one.at), |path| path.si());
     let resistance = one.input(build, "pad.resistance", Dimension::ThermalResistance, resistance);
     let place = pad.on.as_ref().and_then(|on| build.coolant_places.get(&on.value)).copied();
-    let place = place.and_then(|place| build.plan.coolant.as_ref()?.places.get(place));
-    let reference = match place {
+    let here = place.and_then(|place| build.plan.coolant.as_ref()?.places.get(place));
+    let reference = match here {
         Some(place) => {
             let plate = place.plate.as_ref().map(|plate| plate.temperature);
             Operand::Figure(plate.unwrap_or(place.reference_temperature))
@@ -172,17 +176,23 @@ fn pad(build: &mut Build<'_>, one: &One<'_>, pad: &WrittenPad) -> Pad {
             Operand::Input(one.input(build, "pad.on", Dimension::Temperature, absent))
         }
     };
-    Pad { resistance, reference }
+    Pad { resistance, reference, place }
 }
 
 fn contact(
     build: &mut Build<'_>,
     one: &One<'_>,
-    path: Option<&Given<loadworthy_physics::ThermalResistance>>,
+    path: Option<&Given<ThermalResistance>>,
+    capacity: Option<&Given<HeatCapacity>>,
 ) -> Body {
     let stated = build.stated(path, Some(one.at), |path| path.si());
     let thermal_resistance = one.input(build, "thermal_resistance", Dimension::ThermalResistance, stated);
-    Body::Contact { thermal_resistance }
+    let is_followed = build.plan.duration.is_some();
+    let heat_capacity = capacity.filter(|_| is_followed).map(|given| {
+        let stated = build.stated(Some(given), Some(one.at), |capacity| capacity.si());
+        one.own(build, "heat_capacity", Dimension::HeatCapacity, stated)
+    });
+    Body::Contact { thermal_resistance, heat_capacity }
 }
 
 /// A word as 1 where it is the one that is asked for, 0 where it is not.

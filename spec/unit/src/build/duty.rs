@@ -1,13 +1,13 @@
 //! Duty points as lanes.
 
-use loadworthy_language::SectionEntry;
 use loadworthy_language::quantity::{Dimension, TimeOr};
 use loadworthy_language::sections::duty::DutyPoint;
 use loadworthy_language::sections::missions::{Mission as WrittenMission, MissionStep};
+use loadworthy_language::{Description, SectionEntry};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;
-use crate::ids::DutyId;
+use crate::ids::{DutyId, InputId};
 use crate::origin::Origin;
 use crate::plan::Duration;
 use crate::table::Stated;
@@ -21,11 +21,17 @@ pub(crate) fn lasts(point: &DutyPoint) -> Option<f64> {
     }
 }
 
+/// Whether anything is followed over time: a mission, or a duty point that says how long it lasts and what it starts from.
+pub(crate) fn is_followed(description: &Description) -> bool {
+    let mut points = description.duty.readable();
+    !description.missions.is_empty()
+        || points.any(|(_, _, point)| lasts(point).is_some() && point.starts_from.is_some())
+}
+
 /// Durations as inputs, where a duty point says how long it lasts and what it starts from.
 pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
     let points = build.points.clone();
-    let is_followed = |point: &DutyPoint| lasts(point).is_some() && point.starts_from.is_some();
-    if build.description.missions.is_empty() && !points.iter().any(|(_, _, point)| is_followed(point)) {
+    if !is_followed(build.description) {
         return None;
     }
     let mut times = |path: &str, of: &dyn Fn(&DutyPoint) -> Option<(f64, NodeId)>| {
@@ -40,6 +46,28 @@ pub(crate) fn duration(build: &mut Build<'_>) -> Option<Duration> {
         lasts: times("duty.*.lasts", &|point| Some((lasts(point)?, point.lasts.as_ref()?.at))),
         every: times("duty.*.every", &|point| point.every.as_ref().map(|every| (every.si(), every.at))),
     })
+}
+
+/// How long each duty point lasts; the input that temperatures are followed with, where there is one.
+pub(crate) fn lasting(build: &mut Build<'_>) -> InputId {
+    if let Some(duration) = build.plan.duration {
+        return duration.lasts;
+    }
+    let key = "duty.*.lasts of what is not followed";
+    if let Some(&known) = build.shared.get(key) {
+        return known;
+    }
+    let points = build.points.clone();
+    let values = points
+        .iter()
+        .map(|&(_, at, point)| match (lasts(point), point.lasts.as_ref()) {
+            (Some(value), Some(given)) => Stated { value, origin: build.written(given.at) },
+            _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+        })
+        .collect();
+    let input = build.tables.input_by_duty("duty.*.lasts".to_owned(), Dimension::Time, values, false);
+    build.shared.insert(key.to_owned(), input);
+    input
 }
 
 /// The duty point that another one starts from.

@@ -4,17 +4,19 @@ use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::branches::Branch as WrittenBranch;
-use loadworthy_language::sections::conductors::{Conductor as Written, Fuse as WrittenFuse};
+use loadworthy_language::sections::conductors::{
+    Conductor as Written, Fuse as WrittenFuse, TimeCurrent as WrittenCurve,
+};
 use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
-use crate::build::Build;
 use crate::build::power::place_of;
+use crate::build::{Build, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected};
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, SurgeFigures};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -131,6 +133,11 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         bus.map_or_else(Vec::new, |bus| build.plan.buses[bus].sources.clone())
     };
     let drives: Vec<Drive> = sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
+    let others: Vec<usize> = bus.filter(|_| is_source).map_or_else(Vec::new, |bus| {
+        let all = build.plan.buses[bus].sources.iter().copied();
+        all.filter(|source| !sources.contains(source)).collect()
+    });
+    let others: Vec<Drive> = others.into_iter().map(|source| drive(build, source, way.bus, false)).collect();
     let mut across: Vec<InputId> = Vec::new();
     let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
     if let Some(highest) = bus_highest {
@@ -144,7 +151,10 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
     };
     let own_line = resistances(&way.conductors, build);
-    let before = resistances(&before(build, way, k, is_source), build);
+    let before = before(build, way, k, is_source);
+    let after: Vec<usize> = way.conductors.iter().copied().filter(|one| !before.contains(one)).collect();
+    let after = if is_source { resistances(&after, build) } else { Vec::new() };
+    let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source. What could not be read may be one.
     let may_be_fuse =
         |k: usize, build: &Build<'_>| fuse_of(build, k).is_some() || written(build, k).is_none();
@@ -165,14 +175,20 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let longest =
         behind.iter().copied().max_by(|one, other| total(one, build).total_cmp(&total(other, build)));
     let longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
-    let exposed: Vec<usize> = way
-        .conductors
-        .iter()
-        .chain(behind.iter().flat_map(|way| &way.conductors))
-        .copied()
-        .filter(|&one| one != k)
+    let exposed: Vec<(usize, Vec<usize>)> = core::iter::once(way)
+        .chain(behind)
+        .flat_map(|way| way.conductors.iter().map(move |&one| (one, way)))
+        .filter(|&(one, _)| one != k)
+        .map(|(one, way)| (one, from_bus(build, way, one)))
         .collect();
-    let protects = exposed.into_iter().filter_map(|one| protected(build, one)).collect();
+    let protects: Vec<Protected> = exposed
+        .into_iter()
+        .filter_map(|(one, line)| {
+            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
+            protected(build, one, (way.conductors.contains(&one), line))
+        })
+        .collect();
+    let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
@@ -193,13 +209,70 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         clearing,
         breaking,
         least_breaking,
+        curve,
         across,
         drives,
+        others,
+        banks: Vec::new(),
+        surge: None,
+        bus,
+        of_source: is_source,
+        after,
         before,
         own_line,
         longest_behind,
         protects,
         figures,
+    }
+}
+
+/// Its time-current curve.
+fn time_current(
+    build: &mut Build<'_>,
+    one: &One<'_>,
+    part: PartId,
+    written: &WrittenCurve,
+) -> crate::plan::TimeCurrent {
+    let points = written.load.iter().zip(written.time.iter());
+    let points = points.map(|(load, time)| (load.value.value(), time.value.si())).collect();
+    let origin = build.written(written.time.at);
+    let curve = build.tables.curve(format!("conductors.{}.time_current", one.name), origin);
+    let lasts = duty::lasting(build);
+    let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+    let (overload, cyclic) = (figure("overload_current"), figure("cyclic_overload_current"));
+    crate::plan::TimeCurrent { curve, points, lasts, overload, cyclic }
+}
+
+/// Adds what else drives faults, once banks and all fuses are known: banks at the bus of each fuse, and for what stands
+/// behind several of them, the fuses of the other sources.
+pub(crate) fn beside(build: &mut Build<'_>) {
+    for k in 0..build.plan.fuses.len() {
+        let fuse = &build.plan.fuses[k];
+        let Some(bus) = fuse.bus else { continue };
+        let banks = build.plan.buses[bus].ripple.banks.clone();
+        let mut clearing = Vec::new();
+        let mut uncleared = Vec::new();
+        for other in &fuse.others {
+            let own = |one: &&Fuse| one.of_source && one.drives.iter().any(|own| own.source == other.source);
+            match build.plan.fuses.iter().find(own) {
+                Some(fuse) => clearing.push(fuse.clearing),
+                None => uncleared.push(other.source),
+            }
+        }
+        let part = build.plan.conductors[fuse.conductor].part;
+        let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+        let surge = (!banks.is_empty()).then(|| SurgeFigures {
+            let_through: figure("bank_let_through", Dimension::SquaredCurrentTime),
+            current: figure("highest_fault_current_with_banks", Dimension::Current),
+        });
+        let fuse = &mut build.plan.fuses[k];
+        (fuse.banks, fuse.surge) = (banks, surge);
+        if fuse.of_source {
+            for protected in &mut fuse.protects {
+                protected.others.clone_from(&clearing);
+                protected.uncleared.clone_from(&uncleared);
+            }
+        }
     }
 }
 
@@ -212,6 +285,17 @@ fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, is_source: bool) -> Vec
         Some(true) => way.conductors[..place].to_vec(),
         Some(false) => way.conductors[place + 1..].to_vec(),
         None => Vec::new(),
+    }
+}
+
+/// Conductors of a branch from the bus up to one of them, that one included.
+fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
+    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
+    let place = way.conductors.iter().position(|&other| other == one);
+    match (place, from) {
+        (Some(place), Some(from)) if from.value == way.bus => way.conductors[..=place].to_vec(),
+        (Some(place), Some(_)) => way.conductors[place..].to_vec(),
+        _ => vec![one],
     }
 }
 
@@ -278,7 +362,7 @@ fn sides_of(body: &Body) -> Option<Vec<InputId>> {
 }
 
 /// A conductor and what it stands; nothing of one that says neither a section nor what it stands, and need not.
-fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
+fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<InputId>)) -> Option<Protected> {
     let part = build.plan.conductors[k].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let one = One { name: &name, at };
@@ -330,9 +414,21 @@ fn protected(build: &mut Build<'_>, k: usize) -> Option<Protected> {
     let hottest: Option<Given<Temperature>> = hottest;
     let briefly = build.stated_or(hottest.as_ref(), at, &defaults::HOTTEST_BRIEFLY, |t| t.in_celsius());
     let short_hottest = one.own(build, "hottest_briefly", Dimension::Temperature, briefly);
-    let withstood =
-        build.tables.figure_if_asked(part, "withstood_let_through", Dimension::SquaredCurrentTime);
-    Some(Protected { conductor: k, section, short_hottest, stated, withstood })
+    let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::SquaredCurrentTime);
+    let (through, withstood) = (figure("let_through"), figure("withstood_let_through"));
+    let (others, uncleared) = (Vec::new(), Vec::new());
+    Some(Protected {
+        conductor: k,
+        section,
+        short_hottest,
+        stated,
+        is_own,
+        from_bus,
+        others,
+        uncleared,
+        through,
+        withstood,
+    })
 }
 
 /// A conductor while it is looked at.

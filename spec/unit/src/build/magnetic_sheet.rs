@@ -12,7 +12,10 @@ use loadworthy_source::{Located, NodeId};
 use crate::build::{Build, broken};
 use crate::ids::{CurveId, FigureId, InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Core, CoreFigures, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf};
+use crate::plan::{
+    Core, CoreCapacity, CoreFigures, MagneticHeat, MagneticRole, Material, Winding, WindingCapacity,
+    WindingWarms, WoundForm, WoundOf,
+};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -31,6 +34,13 @@ const NAMES: [[&str; 4]; 3] = [
         "mean_third_winding_temperature",
         "third_winding_temperature",
     ],
+];
+
+/// Figures of how the first, second and third winding warm: growth of the loss, and the highest temperature.
+const WARMS: [[&str; 2]; 3] = [
+    ["winding_loss_per_kelvin", "hottest_winding_temperature"],
+    ["second_winding_loss_per_kelvin", "hottest_second_winding_temperature"],
+    ["third_winding_loss_per_kelvin", "hottest_third_winding_temperature"],
 ];
 
 /// What one component states, or why nothing is known.
@@ -190,11 +200,15 @@ impl<'d> Sheet<'d> {
         let to_case = self.input(build, "core.to_case", Dimension::ThermalResistance, to_case);
         let hottest = self.stated(build, core.and_then(|core| core.hottest.as_ref()), |t| t.in_celsius());
         let hottest = self.input(build, "core.hottest", Dimension::Temperature, hottest);
+        let capacity = self.core_capacity(build, core);
+        let is_followed = build.plan.duration.is_some();
         let figures = CoreFigures {
             swing: material.map(|_| self.figure(build, "flux_density_swing", Dimension::FluxDensity)),
             loss: self.figure(build, "core_loss", Dimension::Power),
             case_temperature: self.figure_if_stated(build, "case_temperature", Dimension::Temperature),
             temperature: self.figure_if_stated(build, "core_temperature", Dimension::Temperature),
+            hottest: is_followed
+                .then(|| self.figure_if_stated(build, "hottest_core_temperature", Dimension::Temperature)),
             flux_density: self.figure_if_stated(build, "flux_density", Dimension::FluxDensity),
             trip_flux_density: trip
                 .map(|_| self.figure_if_stated(build, "trip_flux_density", Dimension::FluxDensity)),
@@ -215,8 +229,54 @@ impl<'d> Sheet<'d> {
             stated_loss,
             to_case,
             hottest,
+            capacity,
             figures,
         }
+    }
+
+    /// What the heat capacity of its core follows from, where anything is followed.
+    fn core_capacity(&self, build: &mut Build<'_>, core: Option<&WrittenCore>) -> Option<CoreCapacity> {
+        let core = core.filter(|_| build.plan.duration.is_some())?;
+        if let Some(given) = &core.heat_capacity {
+            let stated = build.stated(Some(given), None, |capacity| capacity.si());
+            let input = self.input(build, "core.heat_capacity", Dimension::HeatCapacity, stated);
+            return Some(CoreCapacity::Stated(input));
+        }
+        let stated = build.stated(Some(core.volume.as_ref()?), None, |volume| volume.si());
+        Some(CoreCapacity::Volume(self.input(build, "core.volume", Dimension::Volume, stated)))
+    }
+
+    /// How one of its windings warms, where anything is followed.
+    fn warms(
+        &self,
+        build: &mut Build<'_>,
+        key: &str,
+        place: usize,
+        winding: Option<&WrittenWinding>,
+    ) -> Option<WindingWarms> {
+        build.plan.duration?;
+        let capacity = winding.and_then(|winding| winding.heat_capacity.as_ref());
+        let area = winding.and_then(|winding| winding.area.as_ref());
+        let capacity = match (capacity, area) {
+            (Some(given), _) => {
+                let stated = build.stated(Some(given), None, |capacity| capacity.si());
+                let path = format!("{key}.heat_capacity");
+                let input = self.input(build, &path, Dimension::HeatCapacity, stated);
+                Some(WindingCapacity::Stated(input))
+            }
+            (None, Some(given)) => {
+                let stated = build.stated(Some(given), None, |area| area.si());
+                let input = self.input(build, &format!("{key}.area"), Dimension::Area, stated);
+                Some(WindingCapacity::Section(input))
+            }
+            (None, None) => None,
+        };
+        let [grows, hottest] = WARMS[place.min(WARMS.len() - 1)];
+        Some(WindingWarms {
+            capacity,
+            loss_per_kelvin: self.figure(build, grows, Dimension::HeatCapacityRate),
+            hottest: self.figure_if_stated(build, hottest, Dimension::Temperature),
+        })
     }
 
     fn saturation(
@@ -306,6 +366,7 @@ impl<'d> Sheet<'d> {
             loss: self.figure(build, names[1], Dimension::Power),
             mean_temperature: self.figure_if_stated(build, names[2], Dimension::Temperature),
             temperature: self.figure_if_stated(build, names[3], Dimension::Temperature),
+            warms: self.warms(build, key, place, written),
         }
     }
 

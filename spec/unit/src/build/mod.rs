@@ -123,6 +123,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     conductor_heat::join(&mut build);
     fuse::join(&mut build, &graph);
     bank::banks(&mut build);
+    fuse::beside(&mut build);
     turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);

@@ -4,6 +4,8 @@ use loadworthy_language::Description;
 use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::magnetics::Magnetic;
 
+use crate::build::duty;
+
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
 pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
@@ -15,7 +17,8 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     [
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
-        (magnetics().any(states_section), "area of windings"),
+        // It says how fast a winding warms, where anything is followed.
+        (!duty::is_followed(description) && magnetics().any(states_section), "area of windings"),
     ]
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))

@@ -1,12 +1,14 @@
 //! A duty point followed from what went before it to its end.
 
+use std::rc::Rc;
+
 use crate::ids::LaneId;
+use crate::over_time::bodies::{Lasting, PARTS, Warmth};
 use crate::over_time::driven::Driven;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Plan;
-use crate::solver::{Block, LaneState, laws};
-use crate::trace::{Operand, Trace};
+use crate::solver::{Block, LaneState};
 use crate::variant::Variant;
 
 /// Steps in which a duty point is followed; they begin short, where junctions move fast.
@@ -35,14 +37,35 @@ struct Follower<'v, F> {
     variant: &'v Variant,
     stepper: Stepper<'v>,
     find: F,
+    /// Lanes that were followed already, or could not be.
+    known: Vec<Option<Option<Rc<Course>>>>,
+    /// The same of their conductors, windings and cores.
+    warm: Vec<Option<Option<Rc<Warmed>>>>,
 }
 
 /// How a lane went.
 struct Course {
     /// Highest mean junction temperature of each chip, in °C.
     hottest: Vec<f64>,
+    /// What each place offers to its faces where it is hottest, in °C.
+    plates: Vec<f64>,
     /// How warm everything is at the end.
     end: State,
+}
+
+/// How conductors, windings and cores went in a lane.
+struct Warmed {
+    hottest: Warmth,
+    end: Warmth,
+}
+
+/// The highest temperatures of a lane.
+#[derive(Default)]
+pub(crate) struct Followed {
+    /// Mean of each junction, where they were followed.
+    pub(crate) junctions: Option<Vec<f64>>,
+    /// Conductors, windings and cores, where they were.
+    pub(crate) bodies: Option<Warmth>,
 }
 
 impl<'b, F, const L: usize> Follower<'_, F>
@@ -62,14 +85,23 @@ where
     /// How warm everything is when a lane ends, or settles.
     fn end(&mut self, lane: LaneId, depth: usize) -> Option<State> {
         if let Some(course) = self.course(lane, depth) {
-            return Some(course.end);
+            return Some(course.end.clone());
         }
         Some(State::settled(&self.stepper.layout, &self.driven(lane)?))
     }
 
-    /// Follows a lane; none where it does not say what it starts from, or that has no solution. Descriptions whose duty
+    /// Follows a lane once; none where it does not say what it starts from, or that has no solution. Descriptions whose duty
     /// points start from one another in a circle are refused; `depth` holds where one slips through.
-    fn course(&mut self, lane: LaneId, depth: usize) -> Option<Course> {
+    fn course(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Course>> {
+        if let Some(known) = &self.known[lane.index()] {
+            return known.clone();
+        }
+        let course = self.course_anew(lane, depth).map(Rc::new);
+        self.known[lane.index()] = Some(course.clone());
+        course
+    }
+
+    fn course_anew(&mut self, lane: LaneId, depth: usize) -> Option<Course> {
         let duty = self.variant.duty_of(lane);
         let (lasts, every) = (duty.lasts?, duty.every);
         let before = before(self.variant, lane);
@@ -95,12 +127,82 @@ where
             return None;
         }
         let mut hottest = vec![f64::NEG_INFINITY; self.variant.plan.chips.len()];
-        self.run(&driven, &mut state, lasts, STEPS, |junctions| {
-            for (most, &now) in hottest.iter_mut().zip(junctions) {
-                *most = if now > *most || now.is_nan() { now } else { *most };
-            }
+        let mut plates = state.plates.clone();
+        self.run(&driven, &mut state, lasts, STEPS, |junctions, now| {
+            raise(&mut hottest, junctions);
+            raise(&mut plates, now);
         });
-        Some(Course { hottest, end: state })
+        Some(Course { hottest, plates, end: state })
+    }
+
+    /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from, or that has no
+    /// solution.
+    fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Warmed>> {
+        if let Some(known) = &self.warm[lane.index()] {
+            return known.clone();
+        }
+        let warmed = self.warmed_anew(lane, depth).map(Rc::new);
+        self.warm[lane.index()] = Some(warmed.clone());
+        warmed
+    }
+
+    fn warmed_anew(&mut self, lane: LaneId, depth: usize) -> Option<Warmed> {
+        let (plan, duty) = (self.stepper.plan, self.variant.duty_of(lane));
+        let (lasts, every) = (duty.lasts?, duty.every);
+        let before = before(self.variant, lane);
+        if before.is_empty() || depth == 0 {
+            return None;
+        }
+        self.driven(lane)?;
+        let (block, l) = (self.find)(lane)?;
+        let mut start: Option<Warmth> = None;
+        for &from in &before {
+            let end = match self.warmed(from, depth - 1) {
+                Some(warmed) => warmed.end.clone(),
+                None => {
+                    self.driven(from)?;
+                    let (block, l) = (self.find)(from)?;
+                    Warmth::settled(plan, block, l)
+                }
+            };
+            start = Some(start.map_or(end.clone(), |start| start.or_hotter(&end)));
+        }
+        let mut now = start?;
+        let plates = self.plates(lane, &before, depth)?;
+        let on = Lasting { block, lane: l, plates: &plates, lasts };
+        if let Some(every) = every.filter(|&every| every > lasts) {
+            let mut returns: Option<Warmth> = None;
+            for &from in &before {
+                let (block, l) = (self.find)(from)?;
+                let off = Lasting { block, lane: l, plates: &plates, lasts: every - lasts };
+                let own = Warmth::returning(plan, on, off);
+                returns = Some(returns.map_or(own.clone(), |all| all.or_hotter(&own)));
+            }
+            now = returns?;
+        } else if every.is_some() {
+            // One occurrence follows upon the other: it never ends.
+            now = Warmth::settled(plan, block, l);
+        }
+        // What it starts from lacks something that is known here: then it counts as settled.
+        if !now.is_known_as(&Warmth::settled(plan, block, l)) {
+            return None;
+        }
+        let mut hottest = Warmth::default();
+        now.warm(plan, on, PARTS, &mut hottest);
+        Some(Warmed { hottest, end: now })
+    }
+
+    /// How hot each place gets in a lane: on its course, or settled in it or in what it starts from.
+    fn plates(&mut self, lane: LaneId, before: &[LaneId], depth: usize) -> Option<Vec<f64>> {
+        if let Some(course) = self.course(lane, depth) {
+            return Some(course.plates.clone());
+        }
+        let places = |driven: Driven| driven.places.iter().map(|place| place.settled).collect::<Vec<_>>();
+        let mut plates = places(self.driven(lane)?);
+        for &from in before {
+            raise(&mut plates, &places(self.driven(from)?));
+        }
+        Some(plates)
     }
 
     /// The state in which each cycle begins, once it returns to where it began.
@@ -108,8 +210,8 @@ where
         let mut state = start;
         for _ in 0..MOST_CYCLES {
             let began = state.clone();
-            self.run(on, &mut state, lasts, STEPS_OF_CYCLE, |_| {});
-            self.run(off, &mut state, pause, STEPS_OF_CYCLE, |_| {});
+            self.run(on, &mut state, lasts, STEPS_OF_CYCLE, |_, _| {});
+            self.run(off, &mut state, pause, STEPS_OF_CYCLE, |_, _| {});
             if state.distance(&began) < RETURNED {
                 break;
             }
@@ -117,21 +219,21 @@ where
         state
     }
 
-    /// Steps through a time in steps that grow, and shows the junctions after each.
+    /// Steps through a time in steps that grow, and shows junctions and plates after each.
     fn run(
         &mut self,
         driven: &Driven,
         state: &mut State,
         lasts: f64,
         steps: usize,
-        mut see: impl FnMut(&[f64]),
+        mut see: impl FnMut(&[f64], &[f64]),
     ) {
         self.stepper.begin(driven);
         // The first step takes no time: it shows how hot everything begins.
         for step in 0..=steps {
             let before = step.saturating_sub(1);
             self.stepper.step(driven, state, reached(step, steps, lasts) - reached(before, steps, lasts));
-            see(&self.stepper.junctions);
+            see(&self.stepper.junctions, &state.plates);
         }
     }
 
@@ -149,30 +251,53 @@ pub(crate) fn reached(step: usize, steps: usize, lasts: f64) -> f64 {
     lasts * share * share * share
 }
 
-/// Highest mean junction temperature of each chip, in °C, in each of some lanes; none where a lane goes on until
-/// everything has settled, or does not say what it starts from. `find` leads to the solution of a lane.
+/// Raises each of some temperatures to another one that is hotter, or not known.
+pub(crate) fn raise(most: &mut [f64], now: &[f64]) {
+    for (most, &now) in most.iter_mut().zip(now) {
+        *most = if now > *most || now.is_nan() { now } else { *most };
+    }
+}
+
+/// The highest temperatures in each of some lanes, where it does not go on until everything has settled and says what it
+/// starts from. `find` leads to the solution of a lane.
 pub(crate) fn follow<'b, const L: usize>(
     variant: &Variant,
     plan: &Plan,
     lanes: impl Iterator<Item = LaneId>,
     find: impl Fn(LaneId) -> Option<At<'b, L>>,
-) -> Vec<Option<Vec<f64>>> {
+) -> Vec<Followed> {
     let mut follower: Option<Follower<'_, _>> = None;
-    let mut courses = Vec::new();
+    let mut all = Vec::new();
     for lane in lanes {
-        let course = if before(variant, lane).is_empty() {
-            None
-        } else {
-            let make = || Follower { variant, stepper: Stepper::new(plan), find: &find };
-            follower.get_or_insert_with(make).course(lane, variant.duties.len())
+        if before(variant, lane).is_empty() {
+            all.push(Followed::default());
+            continue;
+        }
+        let make = || {
+            let (known, warm) = (vec![None; variant.lanes.len()], vec![None; variant.lanes.len()]);
+            Follower { variant, stepper: Stepper::new(plan), find: &find, known, warm }
         };
-        courses.push(course.map(|course| course.hottest));
+        let (follower, depth) = (follower.get_or_insert_with(make), variant.duties.len());
+        let junctions = follower.course(lane, depth).map(|course| course.hottest.clone());
+        let bodies = follower.warmed(lane, depth).map(|warmed| warmed.hottest.clone());
+        all.push(Followed { junctions, bodies });
     }
-    courses
+    all
 }
 
-/// Writes the highest junction temperatures of a lane: those of its course, or the settled ones.
-pub(crate) fn fill<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize, course: Option<&[f64]>) {
+/// Writes the highest temperatures of a lane: those of its course, or the settled ones.
+pub(crate) fn fill<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize, followed: &Followed) {
+    Warmth::fill(followed.bodies.as_ref(), plan, block, l);
+    fill_junctions(plan, block, l, followed.junctions.as_deref());
+}
+
+/// The same of junctions alone.
+pub(crate) fn fill_junctions<const L: usize>(
+    plan: &Plan,
+    block: &mut Block<L>,
+    l: usize,
+    course: Option<&[f64]>,
+) {
     for (k, chip) in plan.chips.iter().enumerate() {
         let figures = &chip.figures;
         let Some(hottest) = figures.hottest_junction else { return };
@@ -180,27 +305,5 @@ pub(crate) fn fill<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize, 
             Some(course) => course[k] + block.figures[figures.junction_ripple.index()][l],
             None => block.figures[figures.junction_temperature.index()][l],
         };
-    }
-}
-
-/// Tells how the highest junction temperatures of a lane came about.
-pub(crate) fn tell<T: Trace>(plan: &Plan, is_followed: bool, recurs: bool, trace: &mut T) {
-    let Some(duration) = plan.duration else { return };
-    for chip in &plan.chips {
-        let figures = &chip.figures;
-        let Some(hottest) = figures.hottest_junction else { continue };
-        if !is_followed {
-            trace.step(hottest, &laws::SETTLED, &[figures.junction_temperature.into()]);
-            continue;
-        }
-        let mut from: Vec<Operand> = vec![
-            figures.junction_temperature.into(),
-            figures.loss_per_kelvin.into(),
-            figures.junction_ripple.into(),
-            chip.inputs.junction_to_case.into(),
-            duration.lasts.into(),
-        ];
-        from.extend(recurs.then_some(Operand::from(duration.every)));
-        trace.step(hottest, &laws::OVER_TIME, &from);
     }
 }

@@ -4,10 +4,12 @@
 //! after another. A chunk is a variant of its own whose duty points are the rows, so that every check can judge it.
 
 use crate::ids::{DutyId, FigureId, InputId};
+use crate::over_time::Which;
+use crate::over_time::bodies::{Lasting, Warmth};
+use crate::over_time::course;
 use crate::over_time::driven::Driven;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
-use crate::over_time::{course, fill};
 use crate::plan::Source;
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};
@@ -18,6 +20,8 @@ use crate::variant::{Duty, Lane, Variant};
 const LONGEST_STEP: f64 = 2.0;
 /// Most steps of a row; a longer one is divided into steps that grow.
 const MOST_STEPS: usize = 32;
+/// Parts of a row in which windings and cores are looked at, beside its beginning.
+const PARTS: usize = 2;
 
 /// Rows one after another.
 #[derive(Clone, Debug, Default)]
@@ -58,7 +62,7 @@ pub struct Chunk<'v> {
     rows: Variant,
     blocks: Vec<Block<WIDTH>>,
     scratch: Scratch<WIDTH>,
-    followed: Vec<bool>,
+    followed: Vec<Which>,
     /// Frequencies and speeds that are zero where a rotor stands, each with whether its machine is asked for anything.
     turns: Vec<(InputId, InputId)>,
 }
@@ -95,7 +99,7 @@ impl<'v> Chunk<'v> {
             block.crest = [1; WIDTH];
             solve(&self.rows.plan, block, &mut self.scratch, &mut Silent);
         }
-        self.followed = vec![false; rows.len()];
+        self.followed = vec![Which::default(); rows.len()];
     }
 
     fn lay(&mut self, rows: &Rows) {
@@ -165,10 +169,10 @@ impl<'v> Chunk<'v> {
         matches!(self.blocks[row / WIDTH].state[row % WIDTH], LaneState::Solved { .. })
     }
 
-    /// Whether heat could be followed through a row.
+    /// Whether the heat of junctions and plates could be followed through a row.
     #[must_use]
     pub fn is_followed(&self, row: usize) -> bool {
-        self.followed[row]
+        self.followed[row].junctions
     }
 
     /// Which of the times that sources state for their peaks the stretch of a row has outlasted, one bit each; all ones
@@ -225,6 +229,11 @@ pub struct Heat<'v> {
     stepper: Stepper<'v>,
     state: Option<State>,
     driven: Driven,
+    /// Conductors, windings and cores, and how hot they get in a row.
+    warmth: Option<Warmth>,
+    hottest: Warmth,
+    /// How hot each place gets in a row, in °C.
+    plates: Vec<f64>,
     /// Rows that could not be followed, for want of a solution or a value.
     pub lost: usize,
 }
@@ -233,19 +242,29 @@ impl<'v> Heat<'v> {
     /// Begins settled in the first row, or in a duty point that went before.
     #[must_use]
     pub fn new(variant: &'v Variant, from: Option<DutyId>) -> Self {
-        let mut heat =
-            Self { stepper: Stepper::new(&variant.plan), state: None, driven: Driven::default(), lost: 0 };
+        let mut heat = Self {
+            stepper: Stepper::new(&variant.plan),
+            state: None,
+            driven: Driven::default(),
+            warmth: None,
+            hottest: Warmth::default(),
+            plates: Vec::new(),
+            lost: 0,
+        };
         let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
         if let Some(lane) = lane {
             let solved = Solved::new(variant);
             let (block, l) = solved.place(lane);
             heat.driven.take(&variant.plan, &heat.stepper.layout, block, l);
             heat.state = Some(State::settled(&heat.stepper.layout, &heat.driven)).filter(State::is_known);
+            if matches!(block.state[l], LaneState::Solved { .. }) {
+                heat.warmth = Some(Warmth::settled(&variant.plan, block, l));
+            }
         }
         heat
     }
 
-    /// Follows the rows of a chunk, and fills in how hot each junction gets in each.
+    /// Follows the rows of a chunk, and fills in how hot junctions, conductors, windings and cores get in each.
     pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
         let plan = self.stepper.plan;
         let mut hottest = vec![0.0; plan.chips.len()];
@@ -259,12 +278,22 @@ impl<'v> Heat<'v> {
                 is_solved.then(|| State::settled(&self.stepper.layout, &self.driven)).filter(State::is_known)
             });
             let mut state = before.clone();
+            self.plates.clear();
+            self.plates.extend(self.driven.places.iter().map(|place| place.settled));
             if let (true, Some(state)) = (is_solved, &mut state) {
+                self.plates.clone_from(&state.plates);
                 self.run(state, lasts, &mut hottest);
+                course::raise(&mut self.plates, &state.plates);
             }
             let is_known = is_solved && state.as_ref().is_some_and(State::is_known);
-            fill(plan, block, l, is_known.then_some(hottest.as_slice()));
-            chunk.followed[row] = is_known;
+            course::fill_junctions(plan, block, l, is_known.then_some(hottest.as_slice()));
+            if is_solved {
+                let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
+                let warmth = self.warmth.get_or_insert_with(|| Warmth::settled(plan, on.block, l));
+                warmth.warm(plan, on, PARTS, &mut self.hottest);
+            }
+            Warmth::fill(is_solved.then_some(&self.hottest), plan, block, l);
+            chunk.followed[row] = Which { junctions: is_known, bodies: is_solved };
             self.lost += usize::from(!is_known);
             self.state = if is_known { state } else { before };
         }
@@ -277,9 +306,7 @@ impl<'v> Heat<'v> {
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
-            for (most, &now) in hottest.iter_mut().zip(&self.stepper.junctions) {
-                *most = if now > *most || now.is_nan() { now } else { *most };
-            }
+            course::raise(hottest, &self.stepper.junctions);
         }
     }
 }

@@ -1,12 +1,8 @@
 //! Conductors that are judged by their temperature: what heats them, and how the heat leaves.
 
-use loadworthy_physics::conductors::cable::{self, Cable};
-use loadworthy_physics::conductors::copper::{growth, section_resistance, skin_depth};
-use loadworthy_physics::conductors::free_air::{self, Air, Bar, Position};
-use loadworthy_physics::conductors::{foil, skin};
-use loadworthy_physics::{
-    Area, Current, Frequency, Law, Length, Power, Resistance, SquaredCurrent, Temperature,
-};
+use loadworthy_physics::conductors::copper::{section_resistance, skin_depth};
+use loadworthy_physics::conductors::{cable, foil, free_air, skin};
+use loadworthy_physics::{Area, Frequency, Law, Length, Temperature};
 
 use crate::ids::{FigureId, InputId};
 use crate::plan::Conductor;
@@ -38,6 +34,16 @@ pub struct ConductorHeatFigures {
     pub heating_current: FigureId,
     /// Temperature at which it settles.
     pub temperature: FigureId,
+    /// Highest temperature while a duty point lasts, where one is followed over time.
+    pub hottest: Option<FigureId>,
+}
+
+impl ConductorHeatFigures {
+    /// The temperature that it is judged by.
+    #[must_use]
+    pub fn highest(&self) -> FigureId {
+        self.hottest.unwrap_or(self.temperature)
+    }
 }
 
 /// What a conductor is.
@@ -82,6 +88,8 @@ pub enum Body {
     Contact {
         /// To the air around them.
         thermal_resistance: InputId,
+        /// Heat that they hold for each kelvin, where that is stated.
+        heat_capacity: Option<InputId>,
     },
 }
 
@@ -92,6 +100,8 @@ pub struct Pad {
     pub resistance: InputId,
     /// What it leads to.
     pub reference: Operand,
+    /// The place that this is in, where one is.
+    pub place: Option<usize>,
 }
 
 /// An alternating current and its frequency.
@@ -194,10 +204,36 @@ impl ConductorHeat {
                 from.push(conductor.surroundings.into());
                 from.extend([width, thickness, layer].map(Operand::from));
             }
-            Body::Contact { thermal_resistance } => {
+            Body::Contact { thermal_resistance, .. } => {
                 from.extend([air[0], air[1], thermal_resistance.into()]);
             }
         }
+    }
+
+    /// The place of the coolant path that its pad leads to.
+    #[must_use]
+    pub const fn pad_place(&self) -> Option<usize> {
+        match self.body {
+            Body::Bar { pad: Some(pad), .. } => pad.place,
+            _ => None,
+        }
+    }
+
+    /// Whether it is known how much heat it holds.
+    #[must_use]
+    pub fn holds_heat(&self) -> bool {
+        !matches!(self.body, Body::Contact { heat_capacity: None, .. })
+    }
+
+    /// What its heat capacity follows from.
+    pub(crate) fn holds(&self, from: &mut Vec<Operand>) {
+        let sides: [Option<InputId>; 3] = match self.body {
+            Body::Bar { width, thickness, length, .. } => [Some(width), Some(thickness), Some(length)],
+            Body::Cable { section, length, .. } => [Some(section), Some(length), None],
+            Body::Foil { width, thickness, .. } => [Some(width), Some(thickness), None],
+            Body::Contact { heat_capacity, .. } => [heat_capacity, None, None],
+        };
+        from.extend(sides.into_iter().flatten().map(Operand::from));
     }
 
     /// The sides that an alternating current crowds in.
@@ -236,55 +272,6 @@ impl ConductorHeat {
         heating_current: f64,
         value: impl Fn(Operand) -> f64,
     ) -> f64 {
-        let input = |id: InputId| value(Operand::Input(id));
-        let air = Temperature::celsius(input(conductor.surroundings));
-        let amps = Current::new(heating_current);
-        let heating: SquaredCurrent = amps * amps;
-        let stated = input(conductor.resistance);
-        let ohms = |copper: Temperature| stated * (growth(copper) / growth(air));
-        let into = |copper: Temperature| Power::new(heating.si() * ohms(copper));
-        let over = |reference: Temperature, path: f64| {
-            free_air::settled(reference, into, |copper| {
-                Power::new((copper.in_celsius() - reference.in_celsius()) / path)
-            })
-        };
-        let still = || Air {
-            temperature: air,
-            pressure_share: free_air::pressure_share(Length::new(input(self.altitude))),
-        };
-        match self.body {
-            Body::Bar { pad: Some(pad), .. } => {
-                over(Temperature::celsius(value(pad.reference)), input(pad.resistance)).in_celsius()
-            }
-            Body::Bar { width, thickness, length, gap, position, emissivity, pad: None } => {
-                let over_all = match gap {
-                    Some(gap) => 2.0 * input(thickness) + input(gap),
-                    None => input(thickness),
-                };
-                let bar = Bar {
-                    width: Length::new(input(width)),
-                    thickness: Length::new(over_all),
-                    length: Length::new(input(length)),
-                    position: if input(position) > 0.5 { Position::OnEdge } else { Position::Flat },
-                    emissivity: input(emissivity),
-                };
-                let still = still();
-                free_air::settled(air, into, |copper| free_air::leaving(&bar, &still, copper)).in_celsius()
-            }
-            Body::Cable { section, length, outer_diameter } => {
-                let cable = Cable {
-                    section: Area::new(input(section)),
-                    length: Length::new(input(length)),
-                    outer_diameter: Length::new(input(outer_diameter)),
-                };
-                let at_20 = Resistance::new(stated / growth(air));
-                cable::temperature(&cable, &still(), heating, at_20).in_celsius()
-            }
-            Body::Foil { width, thickness, layer } => {
-                let (width, thickness) = (Length::new(input(width)), Length::new(input(thickness)));
-                (air + foil::rise(amps, width, thickness, input(layer) > 0.5)).in_celsius()
-            }
-            Body::Contact { thermal_resistance } => over(air, input(thermal_resistance)).in_celsius(),
-        }
+        self.balance(conductor, heating_current, value).settled()
     }
 }

@@ -1,6 +1,6 @@
 //! Fuses: what drives a fault through each, by which way, and what stands behind it.
 
-use crate::ids::{FigureId, InputId, PartId};
+use crate::ids::{CurveId, FigureId, InputId, PartId};
 
 /// A fuse in a branch.
 #[derive(Clone, Debug)]
@@ -23,10 +23,24 @@ pub struct Fuse {
     pub breaking: InputId,
     /// Lowest current that it breaks.
     pub least_breaking: InputId,
+    /// How soon overloads melt it: currents over the rated one, with times in s; where that is stated.
+    pub curve: Option<TimeCurrent>,
     /// Voltages of which the highest may stand across it once it has opened.
     pub across: Vec<InputId>,
     /// Sources that drive a fault behind it.
     pub drives: Vec<Drive>,
+    /// Other sources at the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
+    pub others: Vec<Drive>,
+    /// Banks at its bus, in the plan.
+    pub banks: Vec<usize>,
+    /// What they do to it, where there is one.
+    pub surge: Option<SurgeFigures>,
+    /// The bus that it leads to, in the plan.
+    pub(crate) bus: Option<usize>,
+    /// Whether it stands in the branch of a source.
+    pub of_source: bool,
+    /// Resistances of its own branch between the fuse and the bus, of one in the branch of a source.
+    pub after: Vec<InputId>,
     /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.
     pub before: Vec<InputId>,
     /// Resistances of its own branch up to it and behind it, its own left out.
@@ -37,6 +51,21 @@ pub struct Fuse {
     pub protects: Vec<Protected>,
     /// What is solved for it.
     pub figures: FuseFigures,
+}
+
+/// How soon overloads melt a fuse.
+#[derive(Clone, Debug)]
+pub struct TimeCurrent {
+    /// Where it stands.
+    pub curve: CurveId,
+    /// Currents over the rated one, rising, with times in s.
+    pub points: Vec<(f64, f64)>,
+    /// How long each duty point lasts.
+    pub lasts: InputId,
+    /// Largest current that does not melt it while the duty point lasts.
+    pub overload: FigureId,
+    /// The same of a load that comes and goes.
+    pub cyclic: FigureId,
 }
 
 /// A source that drives a fault.
@@ -65,6 +94,16 @@ pub struct Protected {
     pub short_hottest: InputId,
     /// I²t that contacts stand, as stated.
     pub stated: Option<InputId>,
+    /// Whether it stands in the fuse's own branch.
+    pub is_own: bool,
+    /// Resistances from the bus up to it, its own included: what a bank meets.
+    pub from_bus: Vec<InputId>,
+    /// Clearing I²t of the fuses of other sources, which drive the same fault.
+    pub others: Vec<InputId>,
+    /// Other sources at the bus without a fuse whose clearing I²t is known.
+    pub uncleared: Vec<PartId>,
+    /// I²t that all fuses and banks send through it.
+    pub through: FigureId,
     /// I²t that it stands.
     pub withstood: FigureId,
 }
@@ -86,4 +125,13 @@ pub struct FuseFigures {
     pub least_breaking: FigureId,
     /// I²t that it lets through.
     pub let_through: FigureId,
+}
+
+/// Figures of a fuse with banks at its bus.
+#[derive(Clone, Copy, Debug)]
+pub struct SurgeFigures {
+    /// I²t that the banks send through it in a fault.
+    pub let_through: FigureId,
+    /// Highest prospective current with their discharge.
+    pub current: FigureId,
 }

@@ -70,6 +70,51 @@ pub struct Winding {
     pub mean_temperature: FigureId,
     /// Temperature of its hottest place.
     pub temperature: FigureId,
+    /// How it warms, where a duty point is followed over time.
+    pub warms: Option<WindingWarms>,
+}
+
+/// How a winding warms over time.
+#[derive(Clone, Copy, Debug)]
+pub struct WindingWarms {
+    /// What its heat capacity follows from; none where that is not known.
+    pub capacity: Option<WindingCapacity>,
+    /// What each kelvin adds to its loss.
+    pub loss_per_kelvin: FigureId,
+    /// Highest temperature of its hottest place while a duty point lasts.
+    pub hottest: FigureId,
+}
+
+/// What the heat capacity of a winding follows from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum WindingCapacity {
+    /// It is stated.
+    Stated(InputId),
+    /// Copper of a section, as long as its resistance says.
+    Section(InputId),
+}
+
+/// What the heat capacity of a core follows from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum CoreCapacity {
+    /// It is stated.
+    Stated(InputId),
+    /// Its volume.
+    Volume(InputId),
+}
+
+impl Winding {
+    /// The temperature that it is judged by.
+    #[must_use]
+    pub fn highest(&self) -> FigureId {
+        self.warms.map_or(self.temperature, |warms| warms.hottest)
+    }
+
+    /// Whether it is known how much heat it holds.
+    #[must_use]
+    pub fn holds_heat(&self) -> bool {
+        self.warms.is_some_and(|warms| warms.capacity.is_some())
+    }
 }
 
 /// What a winding is wound of.
@@ -127,8 +172,18 @@ pub struct Core {
     pub to_case: InputId,
     /// Highest temperature of its material.
     pub hottest: InputId,
+    /// What its heat capacity follows from; none where that is not known.
+    pub capacity: Option<CoreCapacity>,
     /// Figures.
     pub figures: CoreFigures,
+}
+
+impl Core {
+    /// The temperature that it is judged by.
+    #[must_use]
+    pub fn highest(&self) -> FigureId {
+        self.figures.hottest.unwrap_or(self.figures.temperature)
+    }
 }
 
 /// Loss of a core's material at a point, and how it grows.
@@ -159,6 +214,8 @@ pub struct CoreFigures {
     pub case_temperature: FigureId,
     /// Temperature.
     pub temperature: FigureId,
+    /// Highest temperature while a duty point lasts, where one is followed over time.
+    pub hottest: Option<FigureId>,
     /// Crest of the flux density, tolerance included.
     pub flux_density: FigureId,
     /// The same at the current at which the stage is switched off.

@@ -7,6 +7,7 @@ mod bank;
 mod bootstrap;
 mod chip;
 mod coasting;
+mod conductor_balance;
 mod conductor_heat;
 mod control;
 mod coolant;
@@ -33,6 +34,7 @@ pub use chip::{
     SharingInputs, ThresholdInputs,
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
+pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
 pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
@@ -41,7 +43,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub(crate) use isolation::GROUPS;
@@ -50,7 +52,8 @@ pub use isolation::{
     Merged, Pair, Pole, PoleCapacitor, Span, Stress,
 };
 pub use magnetic::{
-    Core, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding, WoundForm, WoundOf,
+    Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
+    WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};

@@ -62,6 +62,9 @@ impl<'u> Solved<'u> {
                 late::again(&self.variant.plan, group, block, scratch);
             }
         }
+        if groups.contains(&Late::Conductors) {
+            same.followed = super::over_time(self.variant, &self.variant.plan, &mut same.blocks);
+        }
         same
     }
 

@@ -1,10 +1,13 @@
-//! What fuses carry, break and let through, once everything else is solved: it changes nothing of that.
+//! What fuses carry, and what faults drive through them, once everything else is solved: it changes nothing of that.
 
 use loadworthy_physics::conductors::copper::growth;
-use loadworthy_physics::{Area, Current, Law, Temperature, fuse};
+use loadworthy_physics::{
+    Capacitance, Current, Inductance, Law, Resistance, Temperature, Time, Voltage, fuse,
+};
 
 use crate::ids::InputId;
-use crate::plan::{Conductor, Drive, Fuse, Plan, Protected};
+use crate::plan::{Drive, Fuse, Plan};
+use crate::solver::let_through;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -17,41 +20,41 @@ static ACROSS: Law = Law {
 
 static HIGHEST: Law = Law {
     name: "highest prospective current",
-    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_before) + Σ I_short; copper from the sources to the fuse at −40 °C, the fuse itself left out",
-    validity: "direct current, bolted fault right behind the fuse; discharge of banks, whose peak a fuse limits, left out",
+    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; in the branch of a source the larger of what the source drives one way and all others the other way; copper at −40 °C, the fuse itself left out",
+    validity: "direct current, bolted fault right beside the fuse; discharge of banks by itself",
     source: "Ohm's law; IEC 61660-1",
 };
 
 static LOWEST: Law = Law {
     name: "lowest prospective current",
-    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way at 150 °C, the fuse and the longest unfused branch behind it counted",
+    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way at 150 °C, the fuse and the longest unfused branch behind it counted; other sources at their strongest hold up the bus before that branch",
     validity: "direct current, bolted fault at the far end; arcs leave less",
     source: "Ohm's law; IEC 61660-1",
 };
 
-static LET_THROUGH: Law = Law {
-    name: "I²t that a fuse lets through",
-    formula: "I²t = clearing I²t as stated",
-    validity: "at its rated voltage and high currents; near its lowest breaking current it lets more through",
-    source: "data sheet",
+static BANKS: Law = Law {
+    name: "I²t that banks send through a fuse",
+    formula: "I²t = C·V²/(2·(R_bank + R_way)), copper at −40 °C, the fuse itself left out",
+    validity: "whole discharge from the highest voltage, capacitances at the upper end of their tolerance, whatever the inductance",
+    source: loadworthy_physics::fuse::CAPACITOR_LET_THROUGH.source,
 };
 
-static LEAST_BREAKING: Law = Law {
-    name: "lowest current that a fuse breaks",
-    formula: "I = stated value",
-    validity: "definition",
-    source: "data sheet",
+static SURGE: Law = Law {
+    name: "highest prospective current with the discharge of banks",
+    formula: "I = I_sources + peak of the discharge, where its I²t reaches the melting I²t of the fuse; else I_sources: the banks are empty before it melts",
+    validity: "a bound: peaks of both at once, inductance of the way left out, that of the banks left out where it is not stated",
+    source: loadworthy_physics::fuse::CAPACITOR_PEAK.source,
 };
 
-static STATED: Law = Law {
-    name: "I²t that contacts stand",
-    formula: "I²t = stated value",
-    validity: "closed contacts that neither weld nor lift",
-    source: "data sheet",
+static OVERLOAD: Law = Law {
+    name: "current that does not melt a fuse while a duty point lasts",
+    formula: "I = I_n·k(t)·√((T_el − T_a)/(T_el − 25 °C)), k of its time-current curve at t less 10 %, of a load that comes and goes times the share for that; never less than it carries for good",
+    validity: "from cold; times between those of the curve, of a shorter one the current of its shortest",
+    source: loadworthy_physics::fuse::TIME_CURRENT.source,
 };
 
 /// Coldest and hottest copper that a fault current meets, in °C.
-const COLDEST: f64 = -40.0;
+pub(super) const COLDEST: f64 = -40.0;
 const HOTTEST: f64 = 150.0;
 
 /// Puts the figures of every fuse and of what it protects.
@@ -59,13 +62,11 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
     for fuse in &plan.fuses {
         carries(plan, fuse, pass);
         faults(plan, fuse, pass);
-        let figures = &fuse.figures;
-        let clearing = pass.input(fuse.clearing);
-        pass.put(figures.let_through, &LET_THROUGH, &[fuse.clearing.into()], |l| clearing[l]);
-        let least = pass.input(fuse.least_breaking);
-        pass.put(figures.least_breaking, &LEAST_BREAKING, &[fuse.least_breaking.into()], |l| least[l]);
+        let_through::lets_through(fuse, pass);
         for protected in &fuse.protects {
-            withstood(&plan.conductors[protected.conductor], protected, pass);
+            let conductor = &plan.conductors[protected.conductor];
+            let_through::through(plan, fuse, protected, pass);
+            let_through::withstood(conductor, protected, pass);
         }
     }
 }
@@ -79,8 +80,76 @@ fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'
         let (air, element) = (Temperature::celsius(celsius[l]), Temperature::celsius(element[l]));
         fuse::derated(Current::new(amps[l]), air, element, share).si()
     };
-    pass.put(fuse.figures.continuous, &fuse::DERATED, &from[..3], |l| derated(l, 1.0));
-    pass.put(fuse.figures.cyclic, &fuse::DERATED, &from, |l| derated(l, cyclic[l]));
+    let for_good = pass.put(fuse.figures.continuous, &fuse::DERATED, &from[..3], |l| derated(l, 1.0));
+    let coming = pass.put(fuse.figures.cyclic, &fuse::DERATED, &from, |l| derated(l, cyclic[l]));
+    let Some(curve) = &fuse.curve else { return };
+    let lasts = pass.input(curve.lasts);
+    let within = |l: usize, least: f64, share: f64| {
+        let stands = fuse::TimeCurrent(&curve.points).stands(Time::new(lasts[l]));
+        let stands = derated(l, stands * share);
+        // What lasts longer than the curve is held for good.
+        if stands > least { stands } else { least }
+    };
+    let from: [Operand; 7] = [
+        fuse.figures.continuous.into(),
+        curve.curve.into(),
+        curve.lasts.into(),
+        fuse.rated.into(),
+        air.into(),
+        fuse.element.into(),
+        fuse.cyclic.into(),
+    ];
+    pass.put(curve.overload, &OVERLOAD, &from[..6], |l| within(l, for_good[l], 1.0));
+    pass.put(curve.cyclic, &OVERLOAD, &from, |l| within(l, coming[l], cyclic[l]));
+}
+
+/// Banks that discharge together: their capacitance, and the resistance before which they stand, in F and Ω.
+pub(super) fn of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> (f64, f64) {
+    let (mut farads, mut conducts) = (0.0, 0.0);
+    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+        let parts = input(bank.parts);
+        farads += parts * input(bank.each.capacitance) * (1.0 + input(bank.each.tolerance));
+        conducts += 1.0 / (input(bank.each.series_resistance) / parts + input(bank.path_resistance));
+    }
+    (farads, 1.0 / conducts)
+}
+
+/// Inductance of the banks; that of one that states none is left out, which reads high.
+fn inductance_of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> f64 {
+    let stated = |id: InputId| if input(id).is_finite() { input(id) } else { 0.0 };
+    let own = |bank: &crate::plan::Bank| {
+        stated(bank.each.inductance) / input(bank.parts) + stated(bank.path_inductance)
+    };
+    let all = fuse.banks.iter().map(|&bank| own(&plan.banks[bank]));
+    if all.clone().any(|henry| henry == 0.0) { 0.0 } else { 1.0 / all.map(|henry| 1.0 / henry).sum::<f64>() }
+}
+
+pub(super) fn banks_from(plan: &Plan, fuse: &Fuse, from: &mut Vec<Operand>) {
+    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+        let each = &bank.each;
+        let of_each = [each.capacitance, each.tolerance, each.series_resistance];
+        from.extend([bank.parts, bank.path_resistance].into_iter().chain(of_each).map(Operand::from));
+    }
+}
+
+/// Conductance of sources at their strongest, what they drive into a short circuit through it, and what others add to it.
+fn strongest(
+    drives: &[Drive],
+    input: impl Fn(InputId) -> f64,
+    way: impl Fn(&[InputId]) -> f64,
+) -> (f64, f64, f64) {
+    let (mut conducts, mut over, mut short) = (0.0, 0.0, 0.0);
+    for drive in drives {
+        match drive.short_circuit {
+            Some((highest, _)) => short += input(highest),
+            None => {
+                let ohms = input(drive.resistance.0) + way(&drive.line);
+                over += input(drive.voltage.0) / ohms;
+                conducts += 1.0 / ohms;
+            }
+        }
+    }
+    (conducts, over, short)
 }
 
 fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_, L, T>) {
@@ -92,7 +161,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     }
     let inputs = pass.inputs;
     let input = |id: InputId, l: usize| inputs[id.index()][l];
-    pass.put(figures.highest_voltage, &ACROSS, &from, |l| {
+    let across = pass.put(figures.highest_voltage, &ACROSS, &from, |l| {
         let volts = fuse.across.iter().map(|&volts| input(volts, l));
         volts.fold(if fuse.across.is_empty() { f64::NAN } else { 0.0 }, |most, volts| {
             // What is missing stays missing.
@@ -105,52 +174,116 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let share = growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)));
         line.iter().map(|&ohms| input(ohms, l)).sum::<f64>() * share
     };
+    // Banks stand at the bus: before a fuse of a load, behind one of a source.
+    let from_bus = if fuse.of_source { &fuse.after } else { &fuse.before };
+    let mut peaks = [0.0; L];
+    if let Some(surge) = fuse.surge {
+        if T::LISTENS {
+            from.clear();
+            from.push(figures.highest_voltage.into());
+            banks_from(plan, fuse, &mut from);
+            from.extend(from_bus.iter().map(|&ohms| Operand::Input(ohms)));
+            from.push(air.into());
+        }
+        let sent = pass.put(surge.let_through, &BANKS, &from, |l| {
+            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
+            fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
+        });
+        peaks = core::array::from_fn(|l| {
+            let melting = input(fuse.melting, l);
+            if sent[l] < melting {
+                return 0.0;
+            }
+            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
+            let henry = Inductance::new(inductance_of_banks(plan, fuse, |id| input(id, l)));
+            let peak =
+                fuse::capacitor_peak(Capacitance::new(farads), Voltage::new(across[l]), path, henry).si();
+            // Not known where it is not known whether it melts.
+            if melting.is_nan() { melting } else { peak }
+        });
+    }
     if T::LISTENS {
         from.clear();
-        from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, false)));
-        from.extend(fuse.before.iter().map(|&ohms| Operand::Input(ohms)));
+        from.extend(fuse.drives.iter().chain(&fuse.others).flat_map(|drive| of_drive(drive, false)));
+        from.extend(fuse.before.iter().chain(&fuse.after).map(|&ohms| Operand::Input(ohms)));
         from.push(air.into());
     }
-    pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
-        let (mut over, mut conducts, mut short) = (0.0, 0.0, 0.0);
-        for drive in &fuse.drives {
-            match drive.short_circuit {
-                Some((highest, _)) => short += input(highest, l),
-                None => {
-                    let ohms = input(drive.resistance.0, l) + way(&drive.line, COLDEST, l);
-                    over += input(drive.voltage.0, l) / ohms;
-                    conducts += 1.0 / ohms;
-                }
-            }
-        }
+    // What drives it with the banks and what drives it against them.
+    let mut sides = [(0.0, 0.0); L];
+    let highest = pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
         if fuse.drives.is_empty() {
             return f64::NAN;
         }
-        let resistive = if conducts == 0.0 {
-            0.0
-        } else {
-            over / conducts / (1.0 / conducts + way(&fuse.before, COLDEST, l))
+        let drives = |drives: &[Drive], before: &[InputId]| {
+            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let (conducts, over, short) = strongest(drives, |id| input(id, l), cold);
+            let resistive =
+                if conducts == 0.0 { 0.0 } else { over / conducts / (1.0 / conducts + cold(before)) };
+            resistive + short
         };
-        resistive + short
+        let ahead = drives(&fuse.drives, &fuse.before);
+        if !fuse.of_source {
+            sides[l] = (ahead, 0.0);
+            return ahead;
+        }
+        let back = drives(&fuse.others, &fuse.after);
+        sides[l] = (back, ahead);
+        if back > ahead || back.is_nan() { back } else { ahead }
     });
+    if let Some(surge) = fuse.surge {
+        if T::LISTENS {
+            from.clear();
+            let sent: [Operand; 4] = [
+                figures.highest_fault.into(),
+                surge.let_through.into(),
+                fuse.melting.into(),
+                figures.highest_voltage.into(),
+            ];
+            from.extend(sent);
+            banks_from(plan, fuse, &mut from);
+            // Inductances count where they are stated.
+            let banks = fuse.banks.iter().map(|&bank| &plan.banks[bank]);
+            let henries = banks.flat_map(|bank| [bank.each.inductance, bank.path_inductance]);
+            from.extend(henries.filter(|&id| input(id, 0).is_finite()).map(Operand::from));
+        }
+        pass.put(surge.current, &SURGE, &from, |l| {
+            let with_banks = sides[l].0 + peaks[l];
+            if with_banks > highest[l] || with_banks.is_nan() { with_banks } else { highest[l] }
+        });
+    }
 
     if T::LISTENS {
         from.clear();
         from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, true)));
+        from.extend(fuse.others.iter().flat_map(|drive| of_drive(drive, false)));
         let lines = fuse.own_line.iter().chain(&fuse.longest_behind);
         from.extend(lines.map(|&ohms| Operand::Input(ohms)));
         from.push(conductor.resistance.into());
         from.push(air.into());
     }
     pass.put(figures.lowest_fault, &LOWEST, &from, |l| {
-        let rest = way(&fuse.own_line, HOTTEST, l)
-            + way(&fuse.longest_behind, HOTTEST, l)
-            + input(conductor.resistance, l);
+        let behind = way(&fuse.longest_behind, HOTTEST, l);
+        let own = way(&fuse.own_line, HOTTEST, l) + input(conductor.resistance, l);
+        // What other sources drive raises the bus before the branch in which the fault is.
+        let held_up = |volts: f64, ohms: f64| {
+            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let (conducts, over, short) = strongest(&fuse.others, |id| input(id, l), cold);
+            let bus = (volts / ohms + over + short) / (1.0 / ohms + conducts + 1.0 / behind);
+            let amps = (volts - bus) / ohms;
+            if amps < 0.0 { 0.0 } else { amps }
+        };
         let each = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest, l),
             None => {
-                let ohms = input(drive.resistance.1, l) + way(&drive.line, HOTTEST, l);
-                input(drive.voltage.1, l) / (ohms + rest)
+                let ohms = input(drive.resistance.1, l) + way(&drive.line, HOTTEST, l) + own;
+                let volts = input(drive.voltage.1, l);
+                if fuse.others.is_empty() || behind == 0.0 {
+                    volts / (ohms + behind)
+                } else {
+                    held_up(volts, ohms)
+                }
             }
         });
         let least = each.fold(
@@ -173,37 +306,4 @@ fn of_drive(drive: &Drive, is_lowest: bool) -> impl Iterator<Item = Operand> + '
     };
     let line: &[InputId] = if drive.short_circuit.is_some() { &[] } else { &drive.line };
     own.into_iter().chain(line.iter().copied()).map(Operand::Input)
-}
-
-fn withstood<const L: usize, T: Trace>(
-    conductor: &Conductor,
-    protected: &Protected,
-    pass: &mut Pass<'_, L, T>,
-) {
-    if let Some(stated) = protected.stated {
-        let stands = pass.input(stated);
-        pass.put(protected.withstood, &STATED, &[stated.into()], |l| stands[l]);
-        return;
-    }
-    // From where it stands in service: solved where that is judged, else the hottest that it may reach.
-    let hot = conductor.heat.as_ref().map(|heat| heat.figures.temperature);
-    let start = match hot {
-        Some(figure) => pass.figure(figure),
-        None => pass.input(conductor.rated_at.unwrap_or(conductor.surroundings)),
-    };
-    let mut from: Vec<Operand> = Vec::new();
-    if T::LISTENS {
-        from.extend(protected.section.iter().map(|&side| Operand::Input(side)));
-        from.push(match hot {
-            Some(figure) => figure.into(),
-            None => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
-        });
-        from.push(protected.short_hottest.into());
-    }
-    let inputs = pass.inputs;
-    let end = pass.input(protected.short_hottest);
-    pass.put(protected.withstood, &fuse::WITHSTOOD, &from, |l| {
-        let section = protected.section.iter().map(|&side| inputs[side.index()][l]).product();
-        fuse::withstood(Area::new(section), Temperature::celsius(start[l]), Temperature::celsius(end[l]))
-    });
 }

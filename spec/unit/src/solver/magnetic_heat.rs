@@ -24,6 +24,12 @@ static WARM_LOSS: Law = Law {
     validity: "copper; a straight line over the temperature; solved together with the temperature",
     source: winding_loss::WARMED.source,
 };
+static GROWS: Law = Law {
+    name: "growth of a winding's loss",
+    formula: "P' = b of P = a + b·T",
+    validity: "zero where the resistance is one of service, or taken at a usual temperature",
+    source: winding_loss::WARMED.source,
+};
 static RATIO: Law = Law {
     name: "alternating over direct resistance of a winding",
     formula: "F = P/(R(T)·I_rms²), P of each harmonic with X·[(sinh 2X + sin 2X)/(cosh 2X − cos 2X) + 2·(p² − 1)/3·(sinh X − sin X)/(cosh X + cos X)], X = h/δ·√η",
@@ -205,6 +211,11 @@ fn wound<const L: usize, T: Trace>(
     };
     let loss =
         pass.put(winding.loss, law, &from[..count], |l| on_line(line.constant[l], line.per_kelvin[l], l));
+    if let Some(warms) = &winding.warms {
+        let grows = &line.per_kelvin;
+        let is_held = magnetic.heat.usual.is_some() || winding.stated_at.is_none();
+        pass.put(warms.loss_per_kelvin, &GROWS, &from[..count], |l| if is_held { 0.0 } else { grows[l] });
+    }
     if let Some(ratio) = winding.ratio {
         pass.put(ratio, &RATIO, &[winding.loss.into(), winding.resistance.into(), winding.rms.into()], |l| {
             loss[l] / on_line(line.direct.0[l], line.direct.1[l], l)

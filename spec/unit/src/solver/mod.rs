@@ -29,6 +29,7 @@ mod isolation;
 mod largest;
 pub(crate) mod late;
 pub(crate) mod laws;
+mod let_through;
 mod loop_state;
 mod losses;
 mod magnetic;

@@ -1,0 +1,199 @@
+//! Conductors, windings and cores in duty points that end before everything has settled, against small explicit steps.
+
+use loadworthy_checks::review::Finding;
+use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
+use loadworthy_physics::conductors::copper::{growth, section_resistance};
+use loadworthy_physics::conductors::free_air::{Air, Bar, Position, leaving, pressure_share};
+use loadworthy_physics::{Area, Length, Temperature};
+use loadworthy_unit::mission::{Chunk, Heat, Rows};
+use loadworthy_unit::{FigureId, LaneId, Solved, Variant};
+
+use crate::descriptions::{changed, failing, reviewed, unit};
+
+/// A ramp of this long after a slow roll, in the unit of the check on conductors.
+fn ramp(says: &str) -> String {
+    let roll = "  roll:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 6 kW, line_voltage: 60 V rms, power_factor: 0.9, frequency: 30 Hz }
+";
+    let to = format!("{roll}  ramp:\n    {says}\n    starts_from: roll\n");
+    changed(failing("conductor-loading"), "  ramp:\n    lasts: continuous\n", &to)
+}
+
+/// A shift of this long after a quiet hour, in the unit of the check on windings, with heat capacities.
+fn shift(says: &str) -> String {
+    let quiet = "  quiet:
+    lasts: continuous
+    coolant: { inlet: 65 degC }
+    buses: { link: 72 V }
+    loads:
+      lamps: { power: 60 W }
+";
+    let to = format!("{quiet}  night_shift:\n    {says}\n    starts_from: quiet\n");
+    let text = changed(failing("winding-loading"), "  night_shift:\n    lasts: continuous\n", &to);
+    changed(&text, "      to_case: 3 K/W\n", "      to_case: 3 K/W\n      heat_capacity: 18 J/K\n")
+}
+
+fn figure(variant: &Variant, path: &str) -> FigureId {
+    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
+    all.find(|&id| variant.tables.figure_path(id) == path).unwrap_or_else(|| panic!("no figure `{path}`"))
+}
+
+fn value(solved: &Solved<'_>, lane: LaneId, path: &str) -> f64 {
+    solved.figure(figure(solved.variant, path), lane).unwrap_or_else(|| panic!("`{path}` is missing"))
+}
+
+fn lane(variant: &Variant, duty: &str) -> LaneId {
+    variant.lane_ids().find(|&lane| variant.duty_of(lane).name == duty).expect("a lane")
+}
+
+/// The bar of 15 by 1.5 mm in air of 70 °C at 500 m.
+fn steps_of_bar(amps: f64, mut now: f64, lasts: f64) -> f64 {
+    let (width, thickness, length) = (Length::new(15e-3), Length::new(1.5e-3), Length::new(0.12));
+    let bar = Bar { width, thickness, length, position: Position::Flat, emissivity: 0.2 };
+    let still =
+        Air { temperature: Temperature::celsius(70.0), pressure_share: pressure_share(Length::new(500.0)) };
+    // 8930 kg/m³ and 386 J/(kg·K).
+    let capacity = 8930.0 * 386.0 * 15e-3 * 1.5e-3 * 0.12;
+    let step = 0.01;
+    for _ in 0..(lasts / step).round() as usize {
+        let copper = Temperature::celsius(now);
+        let ohms = section_resistance(Area::new(15e-3 * 1.5e-3), length, Temperature::celsius(20.0)).si();
+        let into = amps * amps * ohms * growth(copper);
+        now += step * (into - leaving(&bar, &still, copper).si()) / capacity;
+    }
+    now
+}
+
+#[test]
+fn a_bar_warms_as_small_steps_say() {
+    for lasts in [20.0, 120.0, 900.0] {
+        let unit = unit(&ramp(&format!("lasts: {lasts} s")));
+        let variant = &unit.variants[0];
+        let solved = Solved::new(variant);
+        let (from, on) = (lane(variant, "roll"), lane(variant, "ramp"));
+        let begins = value(&solved, from, "bridge_bar.temperature");
+        let amps = value(&solved, on, "bridge_bar.heating_current");
+        let found = value(&solved, on, "bridge_bar.hottest_temperature");
+        let expected = steps_of_bar(amps, begins, lasts);
+        assert!(solved.is_warmed(on));
+        assert!((found - expected).abs() < 0.3, "{lasts} s: {found} against {expected}");
+        let settles = value(&solved, on, "bridge_bar.temperature");
+        assert!(begins < found && found <= settles, "{begins}, {found}, {settles}");
+    }
+}
+
+#[test]
+fn a_bar_that_is_loaded_again_and_again_starts_warmer() {
+    let unit = unit(&ramp("lasts: 60 s\n    every: 300 s"));
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let (from, on) = (lane(variant, "roll"), lane(variant, "ramp"));
+    let amps = |lane| value(&solved, lane, "bridge_bar.heating_current");
+    let mut now = value(&solved, from, "bridge_bar.temperature");
+    let mut expected = now;
+    for _ in 0..12 {
+        expected = steps_of_bar(amps(on), now, 60.0);
+        now = steps_of_bar(amps(from), expected, 240.0);
+    }
+    let found = value(&solved, on, "bridge_bar.hottest_temperature");
+    assert!((found - expected).abs() < 0.3, "{found} against {expected}");
+}
+
+#[test]
+fn a_winding_warms_as_small_steps_say() {
+    let unit = unit(&shift("lasts: 40 s"));
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let (from, on) = (lane(variant, "quiet"), lane(variant, "night_shift"));
+    let of = |lane, name: &str| value(&solved, lane, &format!("lamp_buck.lamp_choke.{name}"));
+    let grows = of(on, "winding_loss_per_kelvin");
+    let at_zero = of(on, "winding_loss") - grows * of(on, "mean_winding_temperature");
+    // Core: 2.5 MJ/(m³·K) in 8 cm³. What the place offers is where the case settles without its own heat.
+    let (winding_holds, core_holds) = (18.0, 20.0);
+    let core_loss = of(on, "core_loss");
+    let reference = of(on, "case_temperature") - 1.2 * of(on, "loss");
+    let (mut winding, mut core) = (of(from, "mean_winding_temperature"), of(from, "core_temperature"));
+    let step = 1e-3;
+    for _ in 0..40_000 {
+        let flows = winding / 3.0 + core / 2.0;
+        let case = (reference + 1.2 * flows) / (1.0 + 1.2 * (1.0 / 3.0 + 0.5));
+        winding += step * (at_zero + grows * winding - (winding - case) / 3.0) / winding_holds;
+        core += step * (core_loss - (core - case) / 2.0) / core_holds;
+    }
+    let (found, found_core) = (of(on, "hottest_winding_temperature"), of(on, "hottest_core_temperature"));
+    assert!((found - 10.0 - winding).abs() < 0.05, "{found} against {winding}");
+    assert!((found_core - core).abs() < 0.05, "{found_core} against {core}");
+    assert!(found < of(on, "winding_temperature") - 5.0, "it would have settled");
+}
+
+#[test]
+fn what_a_short_duty_point_reaches_decides() {
+    let hot = reviewed(&ramp("lasts: 900 s"));
+    let finding: &Finding = hot.findings.iter().find(|one| one.check == "conductor-loading").expect("one");
+    assert_eq!(finding.grade.word(), "major");
+    assert!(finding.saying.contains("within 15 min from `roll`"), "{}", finding.saying);
+    let cool = reviewed(&ramp("lasts: 20 s"));
+    assert!(cool.findings.iter().all(|one| one.check != "conductor-loading"), "{:#?}", cool.findings);
+    let over_shift = reviewed(&shift("lasts: 20 s"));
+    assert!(over_shift.findings.iter().all(|one| one.check != "winding-loading"));
+}
+
+fn of_contacts(text: &str) -> Vec<Verdict> {
+    let review = reviewed(text);
+    let all = review.verdicts.into_iter().flatten();
+    all.filter(|one| one.check == "conductor-loading" && one.lane() == Some(LaneId::new(1))).collect()
+}
+
+#[test]
+fn contacts_state_what_they_hold_or_count_as_settled() {
+    let with_plug = |capacity: &str| {
+        let plug = format!(
+            "  bridge_plug: {{ kind: connector, resistance: 0.3 mohm, thermal_resistance: 8 K/W, hottest: 110 degC{capacity} }}\n  bridge_bar:\n"
+        );
+        let text =
+            changed(&ramp("lasts: 30 s"), "through: [bridge_bar]", "through: [bridge_plug, bridge_bar]");
+        changed(&text, "  bridge_bar:\n", &plug)
+    };
+    let plug = |all: &[Verdict]| {
+        all.iter().find(|one| one.comparison().is_some_and(|c| (c.limit - 110.0).abs() < 1e-9)).cloned()
+    };
+    let settled = plug(&of_contacts(&with_plug(""))).expect("a verdict");
+    assert!(settled.remarks.iter().any(|one| one.to_string().contains("no `heat_capacity` is stated")));
+    assert!(matches!(settled.outcome, Outcome::Fails { grade: Grade::Minor, .. }), "{:?}", settled.outcome);
+    let held = plug(&of_contacts(&with_plug(", heat_capacity: 60 J/K"))).expect("a verdict");
+    let (one, other) = (settled.comparison().expect("one"), held.comparison().expect("one"));
+    assert!(other.carried_value < one.carried_value - 10.0, "{other:?}, {one:?}");
+}
+
+#[test]
+fn rows_of_a_mission_hand_on_how_warm_everything_is() {
+    let text = ramp("lasts: 900 s");
+    let unit = unit(&text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let (from, on) = (lane(variant, "roll"), lane(variant, "ramp"));
+    let mut chunk = Chunk::new(variant, &[]);
+    let mut heat = Heat::new(variant, Some(variant.lane(from).duty));
+    let pattern = [(on, 45.0), (from, 30.0), (on, 15.0)];
+    let all: Vec<(LaneId, f64)> = (0..8).flat_map(|_| pattern).collect();
+    let rows = Rows {
+        duties: all.iter().map(|&(lane, _)| variant.lane(lane).duty).collect(),
+        lasts: all.iter().map(|&(_, lasts)| lasts).collect(),
+        values: Vec::new(),
+    };
+    chunk.solve(&rows);
+    heat.follow(&mut chunk, &rows);
+    let hottest = figure(variant, "bridge_bar.hottest_temperature");
+    let mut now = value(&solved, from, "bridge_bar.temperature");
+    for (row, &(lane, lasts)) in all.iter().enumerate() {
+        let begins = now;
+        now = steps_of_bar(value(&solved, lane, "bridge_bar.heating_current"), now, lasts);
+        let expected = if begins > now { begins } else { now };
+        let found = chunk.raw(hottest, row);
+        assert!((found - expected).abs() < 0.4, "row {row}: {found} against {expected}");
+    }
+}

@@ -1,0 +1,120 @@
+//! How the highest temperatures of a lane came about, for whoever asks.
+
+use loadworthy_physics::conductors::warming;
+use loadworthy_physics::{Law, wound_bodies};
+
+use crate::plan::{CoreCapacity, Duration, Magnetic, Plan, WindingCapacity};
+use crate::solver::laws;
+use crate::trace::{Operand, Trace};
+
+static CONDUCTOR_SETTLED: Law = Law {
+    name: "hottest that a conductor gets",
+    formula: "T_hot = T where it settles",
+    validity: "the duty point goes on, or does not say what it starts from",
+    source: "definition",
+};
+static AT_ONCE: Law = Law {
+    name: "hottest that contacts get while the duty point lasts",
+    formula: "T_hot = the larger of T where they settle and T where it starts from",
+    validity: "their `heat_capacity` is not stated; an upper bound",
+    source: "a body between two temperatures stays between them",
+};
+static BODY_SETTLED: Law = Law {
+    name: "hottest that a winding or a core gets",
+    formula: "T_hot = T where it settles",
+    validity: "the duty point goes on, or does not say what it starts from",
+    source: "definition",
+};
+
+/// What of a lane was followed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub(crate) struct Which {
+    /// Junctions.
+    pub(crate) junctions: bool,
+    /// Conductors, windings and cores.
+    pub(crate) bodies: bool,
+}
+
+/// Tells how the highest temperatures of a lane came about.
+pub(crate) fn tell<T: Trace>(plan: &Plan, followed: Which, recurs: bool, trace: &mut T) {
+    let Some(duration) = plan.duration else { return };
+    junctions(plan, &duration, followed.junctions, recurs, trace);
+    conductors(plan, &duration, followed.bodies, recurs, trace);
+    for magnetic in &plan.magnetics {
+        wound(magnetic, &duration, followed.bodies, recurs, trace);
+    }
+}
+
+fn times(duration: &Duration, recurs: bool) -> impl Iterator<Item = Operand> {
+    let every = recurs.then_some(Operand::from(duration.every));
+    core::iter::once(Operand::from(duration.lasts)).chain(every)
+}
+
+fn junctions<T: Trace>(plan: &Plan, duration: &Duration, is_followed: bool, recurs: bool, trace: &mut T) {
+    for chip in &plan.chips {
+        let figures = &chip.figures;
+        let Some(hottest) = figures.hottest_junction else { continue };
+        if !is_followed {
+            trace.step(hottest, &laws::SETTLED, &[figures.junction_temperature.into()]);
+            continue;
+        }
+        let mut from: Vec<Operand> = vec![
+            figures.junction_temperature.into(),
+            figures.loss_per_kelvin.into(),
+            figures.junction_ripple.into(),
+            chip.inputs.junction_to_case.into(),
+        ];
+        from.extend(times(duration, recurs));
+        trace.step(hottest, &laws::OVER_TIME, &from);
+    }
+}
+
+fn conductors<T: Trace>(plan: &Plan, duration: &Duration, is_followed: bool, recurs: bool, trace: &mut T) {
+    for heat in plan.conductors.iter().filter_map(|conductor| conductor.heat.as_ref()) {
+        let Some(hottest) = heat.figures.hottest else { continue };
+        let mut from: Vec<Operand> = vec![heat.figures.temperature.into()];
+        let law = match (is_followed, heat.holds_heat()) {
+            (false, _) => &CONDUCTOR_SETTLED,
+            (true, false) => &AT_ONCE,
+            (true, true) => {
+                from.push(heat.figures.heating_current.into());
+                heat.holds(&mut from);
+                from.extend(times(duration, recurs));
+                &warming::WARMING
+            }
+        };
+        trace.step(hottest, law, &from);
+    }
+}
+
+fn wound<T: Trace>(magnetic: &Magnetic, duration: &Duration, is_followed: bool, recurs: bool, trace: &mut T) {
+    let law = if is_followed { &wound_bodies::BODIES } else { &BODY_SETTLED };
+    for winding in &magnetic.windings {
+        let Some(warms) = &winding.warms else { continue };
+        let mut from: Vec<Operand> = vec![winding.temperature.into()];
+        if is_followed {
+            let capacity = warms.capacity.map(|capacity| match capacity {
+                WindingCapacity::Stated(input) | WindingCapacity::Section(input) => Operand::from(input),
+            });
+            let losses: [Operand; 2] = [winding.loss.into(), warms.loss_per_kelvin.into()];
+            let path: [Operand; 2] = [winding.to_case.into(), magnetic.heat.case.into()];
+            from.extend(losses.into_iter().chain(path));
+            from.extend(capacity);
+            from.extend(times(duration, recurs));
+        }
+        trace.step(warms.hottest, law, &from);
+    }
+    let core = &magnetic.core;
+    let Some(hottest) = core.figures.hottest else { return };
+    let mut from: Vec<Operand> = vec![core.figures.temperature.into()];
+    if is_followed {
+        let capacity = core.capacity.map(|capacity| match capacity {
+            CoreCapacity::Stated(input) | CoreCapacity::Volume(input) => Operand::from(input),
+        });
+        let own: [Operand; 3] = [core.figures.loss.into(), core.to_case.into(), magnetic.heat.case.into()];
+        from.extend(own);
+        from.extend(capacity);
+        from.extend(times(duration, recurs));
+    }
+    trace.step(hottest, law, &from);
+}
