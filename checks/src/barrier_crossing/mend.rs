@@ -26,10 +26,12 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
 fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
     let pair = isolation.pairs.iter().find(|pair| pair.part == worst.part)?;
     let needed = classes.needed(isolation, pair.between).insulation.means();
-    let fits = isolation.barriers.iter().find(|barrier| {
+    let fitting = isolation.barriers.iter().filter(|barrier| {
         let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
         barrier.between.map(ordered) == Some(pair.between) && worth >= needed
     });
+    // One that lists nothing yet was made for something.
+    let fits = fitting.min_by_key(|barrier| !barrier.spanned_by.is_empty());
     let mut names: Vec<&str> = Vec::new();
     for crossing in bare(isolation, classes, pair.between) {
         // A transformer stands for all its windings, a stage for all its positions.

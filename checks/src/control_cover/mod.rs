@@ -106,6 +106,15 @@ impl Check for ControlCover {
         told(failure, solved).map(|(told, _)| told)
     }
 
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        View::of(solved).map_or_else(Vec::new, |view| match failure.worst.defect {
+            NO_DRIVER => commanded::undriven(&view, failure.worst.part),
+            NO_CONTROLLER => commanded::uncommanded(&view, failure.worst.part),
+            SURROUNDINGS => view.control.undeclared.iter().map(|key| format!("surroundings.{key}")).collect(),
+            _ => Vec::new(),
+        })
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let Some((_, Some(addition))) = told(failure, solved) else { return Vec::new() };
         let change = Change::Reviewed {
