@@ -11,6 +11,7 @@ use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
 use super::group::{Group, Key, corner, groups, other_parts, worst};
 use super::judge::{Broke, Judged, explain_missing, guarded, judge};
+use super::left_out::left_out;
 use super::not_judged::{KeptOpen, not_judged};
 use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
@@ -127,6 +128,7 @@ fn verdicts_of(
         count(&mut review.counts, verdicts);
     }
     review.not_judged = not_judged(&unit.variants, &verdicts, &mut []);
+    review.left_out = left_out(solved);
     review.verdicts = verdicts;
     (review, asked)
 }
