@@ -208,7 +208,7 @@ fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<
     let is_stranger = |name: &String| {
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
         match own.peek() {
-            Some(_) => own.all(|crossing| crossing.between != between),
+            Some(_) => isolation.unsaid.is_empty() && own.all(|crossing| crossing.between != between),
             // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
             None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
         }
@@ -255,7 +255,9 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         let is_quiet = !is_circuit(between.0) || !is_circuit(between.1);
         // What passes none between the same two may be what lacks in its list, and is told.
         let is_lacking = bare(isolation, classes, ordered(between)).next().is_some();
-        let is_used = is_passed || bridged || is_quiet || !knows_all || has_strangers || is_lacking;
+        // Nor is it known where nobody says where something stands.
+        let is_open = !knows_all || has_strangers || is_lacking || !isolation.unsaid.is_empty();
+        let is_used = is_passed || bridged || is_quiet || is_open;
         put(solved, out, barrier.part, UNUSED, Ok(is_used), Grade::Note);
     }
 }

@@ -133,6 +133,11 @@ pub(super) fn undriven(view: &View<'_, '_>, part: PartId) -> Vec<String> {
     let mut paths: Vec<String> =
         open.map(|drive| view.variant.tables.input_of(drive.channel.own_power).path.clone()).collect();
     paths.dedup();
+    // A driver that does not say what it drives may be the one.
+    let idle = view.control.drivers.iter().filter(|driver| driver.drives.is_empty());
+    paths.extend(idle.map(|driver| {
+        missing_text(view.variant, None, Missing::Key { of: driver.part, key: "drives" }).subject
+    }));
     paths
 }
 

@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
 use loadworthy_unit::{NodeId, PartId};
 
-use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, View, listed, place};
+use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, UNPOWERED, View, listed, place};
 use crate::check::Told;
 use crate::dependence::{Need, Needs};
 use crate::free_text::in_line;
@@ -34,7 +34,7 @@ fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
     let silent = controllers.iter().filter(|one| one.from.is_none() && commands(&one.name));
     all.extend(silent.filter(|_| is_said && !is_alone).map(|one| Found {
         part: one.part,
-        defect: STOPS_TOGETHER,
+        defect: UNPOWERED,
         in_order: Err(vec![Missing::Key { of: one.part, key: "from" }]),
         grade: Grade::Note,
         told: None,

@@ -84,9 +84,14 @@ impl Check for LinkRipple {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        for &bank in &plan.adrift {
+            let waits = Outcome::NotJudged(vec![Missing::Key { of: bank, key: "bus" }]);
+            let subject = Subject { part: bank, defect: NO_BANK, lane: None, kin: None };
+            out.put(solved, subject, waits, Vec::new());
+        }
         for bus in &plan.buses {
             let Some(figures) = bus.ripple.figures else {
-                if !plan.banks.is_empty() && bus.sources.is_empty() && stages_on(plan, bus).next().is_some() {
+                if is_bare(plan, bus) {
                     let subject = Subject { part: bus.part, defect: NO_BANK, lane: None, kin: None };
                     out.put(solved, subject, structural(Ok(false), Grade::Minor), Vec::new());
                 }
@@ -110,7 +115,17 @@ impl Check for LinkRipple {
     }
 }
 
-/// The stages that a bus joins. Where no bank of a unit is described, what smooths its buses lies outside the concept.
+/// Whether stages stand on a bus that nothing smooths. Where no bank of a unit is described, what smooths its buses lies outside
+/// the concept; and what could not be read, or does not say where it stands, may stand here.
+fn is_bare(plan: &Plan, bus: &Bus) -> bool {
+    !plan.banks.is_empty()
+        && plan.capacitors_read
+        && plan.adrift.is_empty()
+        && bus.sources.is_empty()
+        && stages_on(plan, bus).next().is_some()
+}
+
+/// The stages that a bus joins.
 fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
     let place = plan.buses.iter().position(|one| one.part == bus.part);
     plan.stages.iter().filter(move |stage| stage.ports.iter().any(|port| port.bus == place))

@@ -26,7 +26,7 @@ impl<'u> Key<'u> {
         // Section and name: chips of one device share it.
         let entry = kin.map_or("", first_two);
         // A driver is one entry for all stages whose gates it drives: what is wrong in it is told once.
-        let stage = if entry.starts_with("drivers.") { "" } else { variant.path(stage) };
+        let stage = entry.strip_prefix("drivers.").unwrap_or_else(|| variant.path(stage));
         Self { check: verdict.check, defect: verdict.defect, stage, entry }
     }
 }
