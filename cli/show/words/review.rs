@@ -80,7 +80,7 @@ pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
 pub(crate) fn left_out(one: &LeftOut) -> String {
     let sections = one.sections.join(", ");
     let volts = figure_text::value(one.voltage, Dimension::Voltage);
-    format!("{sections}: not stated with up to {volts} on {}, so nothing of them is judged", one.bus)
+    format!("{sections}: not stated with up to {volts} on {}, so nothing of that is judged", one.bus)
 }
 
 /// The first parts of a list.
