@@ -35,6 +35,11 @@ impl CauseText {
         if names_duty { self.subject.replacen('*', duty, 1) } else { self.subject.clone() }
     }
 
+    /// Whether it is absent, and nothing of it was written that could not be read.
+    pub(crate) fn is_absent(&self) -> bool {
+        self.trouble != BROKEN
+    }
+
     fn sentence(subject: String, near: Option<NodeId>) -> Self {
         Self { subject, trouble: "", is_path: false, near }
     }

@@ -52,6 +52,12 @@ pub trait Check: Sync {
     /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 
+    /// Paths and sentences of what others wait for because of this failure, as they stand where something is not judged. They
+    /// are told with the finding, and not once more by themselves.
+    fn keeps_open(&self, _failure: &Failure<'_>, _solved: &Solved<'_>) -> Vec<String> {
+        Vec::new()
+    }
+
     /// What could be changed, a family for each kind of change. Edits are shown only after they were solved anew with all
     /// checks; what no edit expresses, only where the check judged it itself ([`Change::Reviewed`]).
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>;

@@ -42,6 +42,13 @@ pub(crate) fn drive_of<'v>(solved: &Solved<'v>, part: PartId) -> Option<&'v Gate
     solved.variant.plan.gate_drives.iter().find(|drive| drive.part == part)
 }
 
+/// An input of the driver of a gate, where it drives gates of another stage as well: then its failures are one cause.
+pub(crate) fn shared_driver(solved: &Solved<'_>, drive: &GateDrive) -> Option<InputId> {
+    let drives = &solved.variant.plan.gate_drives;
+    let is_shared = |other: &GateDrive| other.stage != drive.stage && other.driver == drive.driver;
+    (drive.driver.is_some() && drives.iter().any(is_shared)).then_some(drive.channel.own_power)
+}
+
 /// An input of everything that fails, each once.
 pub(crate) fn of_failing(
     failure: &Failure<'_>,

@@ -10,6 +10,7 @@ mod elsewhere;
 mod fingerprint;
 mod group;
 mod judge;
+mod left_out;
 mod not_judged;
 mod permits;
 mod propose;
@@ -30,6 +31,7 @@ pub(crate) use throughout::said_once;
 pub use also_in::{AlsoIn, also_in_words};
 pub use assumptions::Assumed;
 pub use fingerprint::fingerprint;
+pub use left_out::LeftOut;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
 pub use run::{accepted_on, findings_on, judged, review, review_on, review_with};
@@ -47,6 +49,8 @@ pub struct Review {
     pub verdicts: Vec<Vec<Verdict>>,
     /// Missing inputs, each with what it keeps from being judged.
     pub not_judged: Vec<NotJudged>,
+    /// Whole sections that a unit with high voltage does not state.
+    pub left_out: Option<LeftOut>,
     /// Defaults of the edition that are in use, those that decide a verdict first.
     pub assumed: Vec<Assumed>,
     /// Duty points without a solution, and those that could not be decided.

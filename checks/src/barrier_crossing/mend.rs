@@ -2,9 +2,9 @@
 //!
 //! No number expresses a list or a kind: the changed graph is walked again here, which is exact.
 
-use loadworthy_physics::insulation::protection::{Barrier as Worth, Insulation};
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
 use loadworthy_unit::Solved;
-use loadworthy_unit::plan::{Isolation, Joins, Span};
+use loadworthy_unit::plan::{Form, Isolation, Joins, Span};
 
 use super::needs::{Classes, part_of, ways, weak};
 use super::{UNNAMED, WEAK, bare, ordered};
@@ -15,21 +15,27 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     let Some(isolation) = &solved.variant.plan.isolation else { return Vec::new() };
     let classes = Classes::of(solved, isolation);
     let found = match worst.defect {
-        UNNAMED => list(worst, isolation, &classes),
-        WEAK => stronger(worst, isolation, &classes),
-        _ => None,
+        UNNAMED => [list(worst, isolation, &classes), None],
+        WEAK => [bonded(worst, isolation, &classes), stronger(worst, isolation, &classes)],
+        _ => [None, None],
     };
-    found.into_iter().map(|proposal| Family { tried: proposal.say.clone(), ladder: vec![proposal] }).collect()
+    found
+        .into_iter()
+        .flatten()
+        .map(|proposal| Family { tried: proposal.say.clone(), ladder: vec![proposal] })
+        .collect()
 }
 
 /// A barrier between the two that is worth enough lists them.
 fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
     let pair = isolation.pairs.iter().find(|pair| pair.part == worst.part)?;
     let needed = classes.needed(isolation, pair.between).insulation.means();
-    let fits = isolation.barriers.iter().find(|barrier| {
+    let fitting = isolation.barriers.iter().filter(|barrier| {
         let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
         barrier.between.map(ordered) == Some(pair.between) && worth >= needed
     });
+    // One that lists nothing yet was made for something.
+    let fits = fitting.min_by_key(|barrier| !barrier.spanned_by.is_empty());
     let mut names: Vec<&str> = Vec::new();
     for crossing in bare(isolation, classes, pair.between) {
         // A transformer stands for all its windings, a stage for all its positions.
@@ -97,6 +103,31 @@ fn stronger(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option
         }
     }
     None
+}
+
+/// Metal at the end of a weak way that nobody bonds becomes the second means by its bonding, where nothing else is weak for it.
+fn bonded(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
+    let before = weak(isolation, &ways(isolation, classes));
+    let of_worst = |span| part_of(isolation, span) == Some(worst.part);
+    let way = before.iter().find(|way| way.culprit(isolation).is_some_and(of_worst))?;
+    let is_loose = |&end: &usize| {
+        let domain = isolation.domain(end);
+        domain.form == Form::Metal && domain.bonding < Bonding::Stated
+    };
+    let metal = [way.between.0, way.between.1].into_iter().find(is_loose)?;
+    let changed = isolation.with_bonded(metal);
+    let after = weak(&changed, &ways(&changed, classes));
+    let was_weak = |span: Span| before.iter().any(|way| way.culprit(isolation) == Some(span));
+    let mut culprits = after.iter().filter_map(|way| way.culprit(&changed));
+    if culprits.any(|span| of_worst(span) || !was_weak(span)) {
+        return None;
+    }
+    let name = &isolation.domain(metal).name;
+    let mut proposal = reviewed(format!("`bonded: true` at {name}"), "its bonding as the second means");
+    if let Change::Reviewed { side_effects, .. } = &mut proposal.change {
+        side_effects.push(format!("the bonding of {name} may have 0.1 \u{3a9} at most"));
+    }
+    Some(proposal)
 }
 
 fn reviewed(say: String, leaves: &str) -> Proposal {

@@ -13,6 +13,7 @@ use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
 use loadworthy_unit::{Cause, DutyId, PartId, Solved};
 
+use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::remarks::Remark;
@@ -111,6 +112,13 @@ impl Check for BarrierCrossing {
         tell::told(failure.worst, solved)
     }
 
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let isolation = solved.variant.plan.isolation.iter().filter(|_| failure.worst.defect == UNNAMED);
+        let adrift = isolation.flat_map(|isolation| &isolation.barriers).filter(|one| one.between.is_none());
+        let waits = adrift.map(|barrier| Missing::Key { of: barrier.part, key: "between" });
+        waits.map(|missing| missing_text(solved.variant, None, missing).subject).collect()
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         mend::families(failure.worst, solved)
     }
@@ -200,7 +208,7 @@ fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<
     let is_stranger = |name: &String| {
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
         match own.peek() {
-            Some(_) => own.all(|crossing| crossing.between != between),
+            Some(_) => isolation.unsaid.is_empty() && own.all(|crossing| crossing.between != between),
             // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
             None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
         }
@@ -245,7 +253,12 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         // Insulation against metal, a surface or another gate circuit is passed by nothing and needed all the same.
         let is_circuit = |end: usize| matches!(isolation.domain(end).form, Form::Circuit { .. });
         let is_quiet = !is_circuit(between.0) || !is_circuit(between.1);
-        let is_used = is_passed || bridged || is_quiet || !knows_all || has_strangers || !isolation.is_whole;
+        // What passes none between the same two may be what lacks in its list, and is told.
+        let is_lacking = bare(isolation, classes, ordered(between)).next().is_some();
+        // Nor is it known where nobody says where something stands, or what says it could not be read.
+        let is_said = isolation.unsaid.is_empty() && isolation.is_whole;
+        let is_open = !knows_all || has_strangers || is_lacking || !is_said;
+        let is_used = is_passed || bridged || is_quiet || is_open;
         put(solved, out, barrier.part, UNUSED, Ok(is_used), Grade::Note);
     }
 }

@@ -90,6 +90,12 @@ impl Check for BarrierDistance {
         tell::told(failure, solved)
     }
 
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let seen = Seen::of(solved, failure.worst.part).filter(|_| failure.worst.defect == UNDECLARED);
+        let path = |input| solved.variant.tables.input_of(input).path.clone();
+        seen.map_or_else(Vec::new, |seen| [seen.barrier.clearance, seen.barrier.creepage].map(path).into())
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::propose(failure, solved)
     }

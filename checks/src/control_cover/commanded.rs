@@ -1,8 +1,10 @@
 //! Each gate one driver, each stage a controller, and no driver that obeys another one.
 
+use loadworthy_unit::PartId;
 use loadworthy_unit::plan::Driver;
 
 use super::{Addition, Found, NO_CONTROLLER, NO_DRIVER, OTHER_CONTROLLER, TWO_DRIVERS, View, listed, place};
+use crate::cause::missing_text;
 use crate::check::Told;
 use crate::verdict::{Grade, Missing};
 
@@ -119,6 +121,33 @@ fn driven(
         (told, Some(Addition { say, leaves: "one driver for each gate" }))
     });
     Found { part, defect: NO_DRIVER, in_order, grade: Grade::Major, told }
+}
+
+/// Inputs of the gates that a finding of a stage tells of: its own, and those of stages that have no driver at all.
+pub(super) fn undriven(view: &View<'_, '_>, part: PartId) -> Vec<String> {
+    let is_told = |stage: usize| {
+        let lacks = |&gate: &usize| drivers(view, stage, gate).is_empty();
+        view.plan.stages[stage].part == part || gates(view, stage).iter().all(lacks)
+    };
+    let open = view.plan.gate_drives.iter().filter(|drive| drive.driver.is_none() && is_told(drive.stage));
+    let mut paths: Vec<String> =
+        open.map(|drive| view.variant.tables.input_of(drive.channel.own_power).path.clone()).collect();
+    paths.dedup();
+    // A driver that does not say what it drives may be the one.
+    let idle = view.control.drivers.iter().filter(|driver| driver.drives.is_empty());
+    paths.extend(idle.map(|driver| {
+        missing_text(view.variant, None, Missing::Key { of: driver.part, key: "drives" }).subject
+    }));
+    paths
+}
+
+/// What waits for the controller of a stage: where its drivers stand.
+pub(super) fn uncommanded(view: &View<'_, '_>, part: PartId) -> Vec<String> {
+    let drives =
+        |driver: &&Driver| driver.drives.iter().any(|&(stage, ..)| view.plan.stages[stage].part == part);
+    let waits = |driver: &Driver| Missing::Key { of: driver.part, key: "controller" };
+    let drivers = view.control.drivers.iter().filter(drives);
+    drivers.map(|driver| missing_text(view.variant, None, waits(driver)).subject).collect()
 }
 
 fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {

@@ -169,16 +169,29 @@ fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let name = view.stage(stage);
     let within =
         |of: &str| of.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-    let is_known =
-        sensors(view, Quantity::Temperature).flat_map(|sensor| &sensor.of).any(|of| within(&of.value));
-    (!is_known).then(|| Lack {
-        what: format!("nothing measures a temperature in {name}"),
+    let own =
+        || sensors(view, Quantity::Temperature).filter(|sensor| sensor.of.iter().any(|of| within(&of.value)));
+    let commanders = view.commanders(stage);
+    let is_known = commanders.is_empty() || commanders.iter().any(|by| own().any(|one| knows(view, one, by)));
+    (own().next().is_none() || !is_known).then(|| Lack {
+        what: if own().next().is_none() {
+            format!("nothing measures a temperature in {name}")
+        } else {
+            format!("{} does not read a temperature in {name}", listed(&commanders))
+        },
         entry: format!(
             "{name}_temperature: {{ measures: temperature, of: [{name}]{} }}",
-            read_by(&view.commanders(stage))
+            read_by(&commanders)
         ),
         barrier: barrier(view, &[stage]),
     })
+}
+
+/// Whether a controller knows what a sensor measures: it reads it, or depends on one that does.
+fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
+    let own = view.control.controllers.iter().filter(|one| one.name == controller);
+    let told_by = own.flat_map(|one| one.depends_on.iter().map(|on| on.value.as_str()));
+    is_read(sensor, &told_by.chain([controller]).collect::<Vec<_>>())
 }
 
 /// The voltage of a bus that stages work from or hold: measured at all, and read by what commands each of them.
@@ -225,12 +238,7 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
 /// A controller that sets duty ratios from a voltage, or holds one, must know it. What it depends on may tell it.
 fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -> Found {
     let name = view.variant.path(bus);
-    let knows = |controller: &str| {
-        let told_by = view.control.controllers.iter().filter(|one| one.name == controller);
-        let told_by = told_by.flat_map(|one| one.depends_on.iter().map(|on| on.value.as_str()));
-        let names: Vec<&str> = told_by.chain([controller]).collect();
-        own.iter().any(|sensor| is_read(sensor, &names))
-    };
+    let knows = |controller: &str| own.iter().any(|sensor| knows(view, sensor, controller));
     let mut open: Vec<(&str, &str)> = Vec::new();
     for &stage in stages {
         let commanders = view.commanders(stage);

@@ -26,6 +26,7 @@ const BLIND_TRIP: &str = "blind-trip";
 const UNREAD: &str = "unread";
 const NOT_INDEPENDENT: &str = "not-independent";
 const STOPS_TOGETHER: &str = "stops-together";
+const UNPOWERED: &str = "unpowered";
 const SOFTWARE_ONLY: &str = "software-only";
 const SHORT_WITHOUT_POWER: &str = "short-without-power";
 const DISCHARGE_WITHOUT_POWER: &str = "discharge-without-power";
@@ -54,6 +55,7 @@ static ABOUT: About = About {
             STOPS_TOGETHER,
             "a controller, a supply or what it depends on stops a boost with a bridge, or two drives",
         ),
+        (UNPOWERED, "what a controller lives on is not stated, where others of the unit say so"),
         (SOFTWARE_ONLY, "torque cannot be taken off on a way without software"),
         (SHORT_WITHOUT_POWER, "a short of the phases needs gate power that is lost with another bus"),
         (DISCHARGE_WITHOUT_POWER, "a discharge that is switched on is lost with another bus"),
@@ -104,6 +106,15 @@ impl Check for ControlCover {
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         told(failure, solved).map(|(told, _)| told)
+    }
+
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        View::of(solved).map_or_else(Vec::new, |view| match failure.worst.defect {
+            NO_DRIVER => commanded::undriven(&view, failure.worst.part),
+            NO_CONTROLLER => commanded::uncommanded(&view, failure.worst.part),
+            SURROUNDINGS => view.control.undeclared.iter().map(|key| format!("surroundings.{key}")).collect(),
+            _ => Vec::new(),
+        })
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

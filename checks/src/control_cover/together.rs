@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
 use loadworthy_unit::{NodeId, PartId};
 
-use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, View, listed, place};
+use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, UNPOWERED, View, listed, place};
 use crate::check::Told;
 use crate::dependence::{Need, Needs};
 use crate::free_text::in_line;
@@ -19,6 +19,26 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
         all.extend(claimed(view, &needs, stage));
     }
     shared(view, &needs, all);
+    unpowered(view, all);
+}
+
+/// What stops with a controller is known where it says what it lives on. Where nothing of a unit says so, supplies of the
+/// controls lie outside the concept.
+fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
+    let controllers = &view.control.controllers;
+    let is_said = controllers.iter().any(|one| one.from.is_some())
+        || view.control.supplied_from.iter().any(Option::is_some);
+    let commands =
+        |name: &str| (0..view.plan.stages.len()).any(|stage| view.commanders(stage).contains(&name));
+    let is_alone = view.plan.stages.len() < 2;
+    let silent = controllers.iter().filter(|one| one.from.is_none() && commands(&one.name));
+    all.extend(silent.filter(|_| is_said && !is_alone).map(|one| Found {
+        part: one.part,
+        defect: UNPOWERED,
+        in_order: Err(vec![Missing::Key { of: one.part, key: "from" }]),
+        grade: Grade::Note,
+        told: None,
+    }));
 }
 
 /// Stages that another one says it must not fail with, as places in the plan; each pair is looked at once.

@@ -7,11 +7,11 @@
 mod telling;
 
 use loadworthy_unit::plan::DeadTime as Leg;
-use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::gated::{driven, lacks};
+use crate::gated::{driven, lacks, shared_driver};
 use crate::verdict::Grade;
 
 /// Share of the dead time that the slowest turn-off may take.
@@ -89,18 +89,25 @@ impl Check for DeadTime {
 
 fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let stage = &solved.variant.plan.stages[leg.stage];
-    let mut put = |defect, compared, grade| {
-        let subject = Subject { part: stage.part, defect, lane: Some(lane), kin: None };
+    let mut put = |defect, compared, grade, kin| {
+        let subject = Subject { part: stage.part, defect, lane: Some(lane), kin };
         out.put(solved, subject, outcome(compared, grade), Vec::new());
     };
     let dead_time = Limit::Input(stage.dead_time);
     let needed = (leg.needed, Dimension::Time);
-    put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major);
+    put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major, shared(leg, solved));
     if leg.is_hard {
         let share = (leg.share, Dimension::Ratio);
         let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
-        put(WASTEFUL, compared, Grade::Note);
+        put(WASTEFUL, compared, Grade::Note, None);
     }
+}
+
+/// An input of the driver that the gates of a stage have in common, where it drives those of another stage as well.
+fn shared(leg: &Leg, solved: &Solved<'_>) -> Option<InputId> {
+    let mut own = solved.variant.plan.gate_drives.iter().filter(|drive| drive.stage == leg.stage);
+    let first = own.next()?;
+    shared_driver(solved, first).filter(|_| own.all(|drive| drive.driver == first.driver))
 }
 
 fn leg_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<&'v Leg> {

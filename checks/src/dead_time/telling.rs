@@ -8,7 +8,7 @@ use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
 use crate::gated::places;
-use crate::steps::toward;
+use crate::steps::{toward, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
@@ -64,6 +64,15 @@ fn slowest<'l>(leg: &'l DeadTime, solved: &Solved<'_>, lane: LaneId) -> Option<&
     leg.handovers.iter().max_by(|one, other| takes(one).total_cmp(&takes(other)))
 }
 
+/// Every dead time that is too short for the drivers, longer by what the worst lacks.
+fn longer(failure: &Failure<'_>, solved: &Solved<'_>, lane: LaneId, over: f64) -> Family {
+    let plan = &solved.variant.plan;
+    let fails = |part| failure.all.iter().any(|verdict| verdict.part == part);
+    let inputs: Vec<InputId> =
+        plan.stages.iter().filter(|stage| fails(stage.part)).map(|stage| stage.dead_time).collect();
+    toward_all("dead time", &inputs, (Dimension::Time, ""), over, solved, lane)
+}
+
 pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
     let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
@@ -71,7 +80,7 @@ pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>
     let over = compared.carried_value / compared.allowed;
     let time = (Dimension::Time, "");
     if worst.defect == SHORT {
-        let longer = toward("dead time", stage.dead_time, time, over, solved, lane);
+        let longer = longer(failure, solved, lane, over);
         let slowest = slowest(leg, solved, lane);
         let sooner = slowest.and_then(|slowest| {
             let off = solved.input(slowest.turn_off_delay, lane)?;

@@ -10,7 +10,7 @@ use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::gated::{drive_of, driven};
+use crate::gated::{drive_of, driven, shared_driver};
 use crate::verdict::Grade;
 
 /// Share of the distance to the threshold by which an edge may lift a gate.
@@ -74,6 +74,7 @@ fn judge(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdict
     // Within the margin of the policy the channel stays closed.
     let opens = compared.as_ref().is_ok_and(|compared| compared.carried_value > compared.limit);
     let grade = if opens { Grade::Major } else { Grade::Minor };
-    let subject = Subject { part: drive.part, defect: LIFTED, lane: Some(lane), kin: None };
+    let kin = shared_driver(solved, drive);
+    let subject = Subject { part: drive.part, defect: LIFTED, lane: Some(lane), kin };
     out.put(solved, subject, outcome(compared, grade), Vec::new());
 }

@@ -8,7 +8,7 @@ use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 use super::fallen::{Fallen, fallen};
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
-use super::{Effect, Fault, Kind};
+use super::{Effect, Fault, Kind, cooled, sensed};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
 use crate::free_text::in_line;
@@ -44,16 +44,19 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
     for stage in &variant.plan.stages {
         devices(&mut bench, &needs, stage, &mut faults);
     }
-    faults.extend(pump(variant));
+    phases(&mut bench, &needs, &mut faults);
+    sensed::all(&mut bench, &needs, &mut faults);
+    cooled::branches(&mut bench, &needs, &mut faults);
+    faults.extend(cooled::pump(variant));
     faults
 }
 
-fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault {
+pub(super) fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault {
     Fault { causes: vec![(kind, vec![name.to_owned()])], at, effect }
 }
 
 /// What comes of what has fallen, discharges included.
-fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
+pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
     let mut effect = bench.after(fallen);
     let variant = bench.solved.variant;
     for &(high, low) in &fallen.sagging {
@@ -143,6 +146,17 @@ fn drivers(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
     }
 }
 
+/// One phase of each machine open. What two phases still make pulsates, so its bridge is taken to stop.
+fn phases(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
+    let variant = bench.solved.variant;
+    for (place, stage) in variant.plan.stages.iter().enumerate() {
+        let Some(machine) = stage.bridge().and_then(|bridge| bridge.machine) else { continue };
+        let at = variant.tables.part_of(machine).at;
+        let effect = after(bench, &fallen(variant, needs, [place], None));
+        faults.push(fault(Kind::Phase, variant.path(machine), at, effect));
+    }
+}
+
 /// One device of each kind of position open, and one shorted.
 fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut Vec<Fault>) {
     let variant = bench.solved.variant;
@@ -212,33 +226,4 @@ fn shorted(variant: &Variant, stage: &Stage, role: Option<Role>) -> (Vec<String>
             (vec![format!("its partner turning on discharges {} through both", name(bus(0)))], None)
         }
     }
-}
-
-/// Without flow nothing on the loop settles at any temperature.
-fn pump(variant: &Variant) -> Option<Fault> {
-    let coolant = variant.plan.coolant.as_ref()?;
-    let cooled: Vec<&str> = variant
-        .plan
-        .stages
-        .iter()
-        .filter(|stage| {
-            coolant
-                .places
-                .iter()
-                .any(|place| place.faces.iter().any(|(package, _)| stage.packages.contains(package)))
-        })
-        .map(|stage| variant.path(stage.part))
-        .collect();
-    if cooled.is_empty() {
-        return None;
-    }
-    let effect = Effect {
-        not_served: variant.duties.iter().map(|duty| duty.name.clone()).collect(),
-        says: vec![format!(
-            "nothing on the loop settles at any temperature: {}; how long they last, the description does not say",
-            cooled.join(", ")
-        )],
-        ..Effect::default()
-    };
-    Some(fault(Kind::Pump, "cooling", variant.tables.part_of(coolant.part).at, effect))
 }

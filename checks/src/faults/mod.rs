@@ -4,10 +4,12 @@
 //! at rest, and judged by every check that compares figures; what fails then and did not before is told. Nothing here
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
+mod cooled;
 mod fallen;
 mod found;
 mod joined;
 mod left;
+mod sensed;
 
 use std::collections::BTreeMap;
 
@@ -75,6 +77,12 @@ pub enum Kind {
     Open,
     /// A device at a switch position no longer blocks.
     Short,
+    /// A phase of a machine leads no current.
+    Phase,
+    /// A sensor, or any of those of one entry, says nothing that can be believed.
+    Sensor,
+    /// A branch of the coolant is blocked.
+    Branch,
     /// The coolant stands still.
     Pump,
 }
@@ -93,6 +101,9 @@ impl Kind {
             Self::Driver => "driver lost",
             Self::Open => "device open",
             Self::Short => "device shorted",
+            Self::Phase => "phase open",
+            Self::Sensor => "sensor lost",
+            Self::Branch => "branch blocked",
             Self::Pump => "coolant stands still",
         }
     }

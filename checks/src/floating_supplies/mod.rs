@@ -17,6 +17,7 @@ use loadworthy_unit::{Cause, InputId, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
+use crate::seats::stage_of;
 use crate::verdict::{Grade, Missing};
 use potentials::{Alike, Gate, Outputs, alike, at, charges, fed_by, gates, is_leg, on_rail};
 
@@ -126,6 +127,14 @@ impl Check for FloatingSupplies {
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         tell::told(failure, solved)
+    }
+
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let (variant, plan) = (solved.variant, &solved.variant.plan);
+        let stage = stage_of(variant, failure.worst.part);
+        let is_told = |of: usize| failure.worst.defect == MISSING && plan.stages[of].part == stage;
+        let open = plan.gate_drives.iter().filter(|drive| drive.supply.is_none() && is_told(drive.stage));
+        open.map(|drive| variant.tables.input_of(drive.rails.on).path.clone()).collect()
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

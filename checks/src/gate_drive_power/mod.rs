@@ -11,7 +11,7 @@ use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved}
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::gated::{driven, lacks};
+use crate::gated::{driven, lacks, shared_driver};
 use crate::verdict::Grade;
 
 /// Share of the power of a gate supply that may be used.
@@ -111,9 +111,12 @@ fn power(feed: &GateFeed, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
 
 fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let (figures, gate) = (&drive.figures, &drive.gate);
+    let shared = shared_driver(solved, drive);
     let mut put = |defect, (figure, dimension), limit, policy, grade| {
         let compared = compare(solved, lane, (figure, dimension), limit, policy);
-        let subject = Subject { part: drive.part, defect, lane: Some(lane), kin: None };
+        // What an output gives is its own matter, and what a driver stands or does that of all stages that it drives.
+        let kin = shared.filter(|_| matches!(defect, CURRENT | LINEAR | LOCKOUT));
+        let subject = Subject { part: drive.part, defect, lane: Some(lane), kin };
         out.put(solved, subject, outcome(compared, grade), Vec::new());
     };
     let volts = |figure| (figure, Dimension::Voltage);

@@ -5,11 +5,11 @@
 
 mod telling;
 
-use loadworthy_unit::plan::{Bank, Bus, RippleFigures};
+use loadworthy_unit::plan::{Bank, Bus, Plan, RippleFigures, Stage};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome, structural};
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
@@ -50,6 +50,7 @@ const HOT: &str = "hot-spot";
 const PEAK: &str = "peak-voltage";
 const SWING: &str = "ripple-voltage";
 const RESONANCE: &str = "resonance";
+const NO_BANK: &str = "no-bank";
 
 /// Share of a line that one bank may carry: 4/3 is where a resonance lies at half the frequency of the line.
 const LARGEST_SHARE: f64 = 4.0 / 3.0;
@@ -67,6 +68,7 @@ static ABOUT: About = About {
         (PEAK, "the highest voltage of the bus with half its ripple exceeds what a capacitor is rated for"),
         (SWING, "the voltage of a bus swings more than the policy leaves"),
         (RESONANCE, "a bank resonates with what stands beside it, close to a line of the ripple"),
+        (NO_BANK, "stages send their ripple into a bus on which neither a bank nor a source stands"),
     ],
     policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
     since: 2026,
@@ -82,8 +84,19 @@ impl Check for LinkRipple {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        for &bank in &plan.adrift {
+            let waits = Outcome::NotJudged(vec![Missing::Key { of: bank, key: "bus" }]);
+            let subject = Subject { part: bank, defect: NO_BANK, lane: None, kin: None };
+            out.put(solved, subject, waits, Vec::new());
+        }
         for bus in &plan.buses {
-            let Some(figures) = bus.ripple.figures else { continue };
+            let Some(figures) = bus.ripple.figures else {
+                if is_bare(plan, bus) {
+                    let subject = Subject { part: bus.part, defect: NO_BANK, lane: None, kin: None };
+                    out.put(solved, subject, structural(Ok(false), Grade::Minor), Vec::new());
+                }
+                continue;
+            };
             for lane in solved.variant.lane_ids() {
                 for &bank in &bus.ripple.banks {
                     of_bank(&plan.banks[bank], solved, lane, out);
@@ -100,6 +113,22 @@ impl Check for LinkRipple {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         telling::propose(failure, solved)
     }
+}
+
+/// Whether stages stand on a bus that nothing smooths. Where no bank of a unit is described, what smooths its buses lies outside
+/// the concept; and what could not be read, or does not say where it stands, may stand here.
+fn is_bare(plan: &Plan, bus: &Bus) -> bool {
+    !plan.banks.is_empty()
+        && plan.capacitors_read
+        && plan.adrift.is_empty()
+        && bus.sources.is_empty()
+        && stages_on(plan, bus).next().is_some()
+}
+
+/// The stages that a bus joins.
+fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
+    let place = plan.buses.iter().position(|one| one.part == bus.part);
+    plan.stages.iter().filter(move |stage| stage.ports.iter().any(|port| port.bus == place))
 }
 
 fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {

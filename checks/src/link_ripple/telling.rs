@@ -1,9 +1,9 @@
 //! Ripple that capacitors do not stand, in words, and what would change it.
 
-use loadworthy_unit::plan::{Bank, Bus, RippleTerm};
+use loadworthy_unit::plan::{Bank, Bus, RippleTerm, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CURRENT, HOT, PEAK, RESONANCE};
+use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, stages_on};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
@@ -32,8 +32,32 @@ fn subject<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Bus, Option<
     })
 }
 
+/// A bus that nothing smooths.
+fn without_a_bank(bus: &Bus, solved: &Solved<'_>) -> Told {
+    let variant = solved.variant;
+    let name = variant.path(bus.part);
+    let stages: Vec<&Stage> = stages_on(&variant.plan, bus).collect();
+    let names = stages.iter().map(|stage| format!("`{}`", variant.path(stage.part))).collect::<Vec<_>>();
+    let saying = format!(
+        "neither a bank nor a source stands on `{name}` to take up the ripple of {}",
+        names.join(", ")
+    );
+    let mut told = Told::new(saying, part_at(solved, bus.part, "nothing here takes up ripple".to_owned()));
+    told.because =
+        stages.iter().map(|stage| part_at(solved, stage.part, "sends its ripple there".to_owned())).collect();
+    told.facts = vec![format!("ripple into {name}: {}", names.join(", "))];
+    told.worked = vec!["of a bus without a capacitor no ripple, no swing and no fade is reckoned".to_owned()];
+    told.no_proposal = Some(format!(
+        "describe the capacitors of {name}: an entry of `capacitors` of kind `bank` with `bus: {name}`"
+    ));
+    told
+}
+
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (bus, bank) = subject(worst, solved)?;
+    if worst.defect == NO_BANK {
+        return Some(without_a_bank(bus, solved));
+    }
     let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
     let text = comparison(compared);
     let part = variant.path(worst.part);

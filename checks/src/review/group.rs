@@ -23,13 +23,11 @@ impl<'u> Key<'u> {
     pub(super) fn of(verdict: &Verdict, variant: &'u Variant) -> Self {
         let stage = cause_at(variant, verdict.part);
         let kin = verdict.kin.map(|input| variant.tables.input_of(input).path.as_str());
-        Self {
-            check: verdict.check,
-            defect: verdict.defect,
-            stage: variant.path(stage),
-            // Section and name: chips of one device share it.
-            entry: kin.map_or("", first_two),
-        }
+        // Section and name: chips of one device share it.
+        let entry = kin.map_or("", first_two);
+        // A driver is one entry for all stages whose gates it drives: what is wrong in it is told once.
+        let stage = entry.strip_prefix("drivers.").unwrap_or_else(|| variant.path(stage));
+        Self { check: verdict.check, defect: verdict.defect, stage, entry }
     }
 }
 

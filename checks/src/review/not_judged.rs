@@ -32,6 +32,24 @@ pub struct NotJudged {
     pub variants: Vec<String>,
 }
 
+/// What a finding says is missing, and the checks that wait for it: told with the finding, and not once more.
+#[derive(Debug)]
+pub(super) struct KeptOpen {
+    /// Place of the finding among all.
+    pub(super) finding: usize,
+    /// Paths and sentences of what is missing.
+    pub(super) subjects: Vec<String>,
+    /// The checks that wait for it, in order.
+    pub(super) checks: Vec<&'static str>,
+}
+
+impl KeptOpen {
+    /// A line for the finding, where anything waits.
+    pub(super) fn fact(&self) -> Option<String> {
+        (!self.checks.is_empty()).then(|| format!("not judged for want of it: {}", self.checks.join(", ")))
+    }
+}
+
 /// Something that is missing while its verdicts are counted.
 struct Line {
     text: CauseText,
@@ -45,8 +63,13 @@ struct Line {
     variants: Vec<String>,
 }
 
-/// Verdicts that were not given, by what they wait for: in the order in which it was first met.
-pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec<NotJudged> {
+/// Verdicts that were not given, by what they wait for: in the order in which it was first met. What a finding tells is noted
+/// there.
+pub(super) fn not_judged(
+    variants: &[Variant],
+    verdicts: &[Vec<Verdict>],
+    told: &mut [KeptOpen],
+) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
     let mut lines: Vec<Line> = Vec::new();
     // What is noted already: never iterated.
@@ -59,6 +82,11 @@ pub(super) fn not_judged(variants: &[Variant], verdicts: &[Vec<Verdict>]) -> Vec
         let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
         for &one in missing {
             let text = missing_text(variant, verdict.duty(), one);
+            let mut told = told.iter_mut().filter(|_| text.is_absent());
+            if let Some(known) = told.find(|known| known.subjects.contains(&text.subject)) {
+                note(&mut known.checks, verdict.check);
+                continue;
+            }
             let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
                 let near = text.near;
                 let (checks, waiting, parts) = (Vec::new(), Vec::new(), [Vec::new(), Vec::new()]);

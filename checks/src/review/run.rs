@@ -11,7 +11,8 @@ use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
 use super::group::{Group, Key, corner, groups, other_parts, worst};
 use super::judge::{Broke, Judged, explain_missing, guarded, judge};
-use super::not_judged::not_judged;
+use super::left_out::left_out;
+use super::not_judged::{KeptOpen, not_judged};
 use super::permits::{self, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
@@ -88,6 +89,14 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     } else {
         both(defaults, || findings(unit, &described, &ranked, beyond, broken))
     };
+    let mut all = all;
+    let mut told = kept_open(&described, &ranked);
+    if !told.is_empty() {
+        review.not_judged = not_judged(&unit.variants, &review.verdicts, &mut told);
+        for one in told {
+            all[one.finding].facts.extend(one.fact());
+        }
+    }
     (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
     if let Some((day, applied)) = &applied {
         review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
@@ -118,7 +127,8 @@ fn verdicts_of(
         review.unsolved.extend(unsolved(v, one.variant, one));
         count(&mut review.counts, verdicts);
     }
-    review.not_judged = not_judged(&unit.variants, &verdicts);
+    review.not_judged = not_judged(&unit.variants, &verdicts, &mut []);
+    review.left_out = left_out(solved);
     review.verdicts = verdicts;
     (review, asked)
 }
@@ -280,6 +290,22 @@ fn findings(
         finished.push(finding(one, check, (answer, worked), unit, solved, verdicts, broken));
     }
     finished
+}
+
+/// What the findings that no permit accepts say is missing. One that a permit accepts says nothing of what waits for it.
+fn kept_open(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> Vec<KeptOpen> {
+    let known = ranked.iter().filter_map(|one| Some((one, named(described.checks, one.key.check)?)));
+    let open = known.enumerate().filter(|(_, (one, _))| one.is_open());
+    let told = open.map(|(finding, (one, check))| {
+        let own = &described.verdicts[one.variant];
+        let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
+        let failure = Failure { worst: &own[one.worst], all: &all, unit: described.solved };
+        let solved = &described.solved[one.variant];
+        // A check that breaks down here has told so where it was put into words, or its findings stand without this.
+        let subjects = guarded(|| check.keeps_open(&failure, solved)).unwrap_or_default();
+        KeptOpen { finding, subjects, checks: Vec::new() }
+    });
+    told.filter(|one| !one.subjects.is_empty()).collect()
 }
 
 /// What is proposed for each of the ranking that is open.

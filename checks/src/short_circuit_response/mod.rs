@@ -15,7 +15,7 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PolicyForm, P
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::gated::{drive_of, lacks};
+use crate::gated::{drive_of, lacks, shared_driver};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing, Outcome};
 
@@ -104,7 +104,8 @@ fn hottest(solved: &Solved<'_>) -> Hottest {
 }
 
 fn judge(drive: &GateDrive, hottest: &Hottest, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let subject = |defect| Subject { part: drive.part, defect, lane: Some(lane), kin: None };
+    let kin = shared_driver(solved, drive);
+    let subject = |defect| Subject { part: drive.part, defect, lane: Some(lane), kin };
     let (figures, gate) = (&drive.figures, &drive.gate);
     let reaction = (figures.reaction, Dimension::Time);
     let beyond = beyond(drive, hottest, solved, lane);

@@ -36,6 +36,7 @@ const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
+const BYPASS: &str = "open-bypass";
 
 /// Voltage of a bus below which nothing is asked, as in ISO 6469-3 and UN Regulation No. 100.
 const HARMLESS: f64 = 60.0;
@@ -54,6 +55,7 @@ static ABOUT: About = About {
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
+        (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
     ],
     policy: &[&RESISTOR_POWER, &PRECHARGE_ENERGY],
     since: 2026,
@@ -80,6 +82,11 @@ impl Check for StoredEnergy {
             for precharge in &plan.precharges {
                 charge(precharge, solved, lane, out);
             }
+        }
+        for precharge in plan.precharges.iter().filter(|precharge| !precharge.opens) {
+            let subject = Subject { part: precharge.part, defect: BYPASS, lane: None, kin: None };
+            let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+            out.put(solved, subject, fault, Vec::new());
         }
         for &(branch, bus) in &plan.closed_unprecharged {
             let first = solved.variant.lane_ids().next();

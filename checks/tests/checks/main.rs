@@ -32,6 +32,7 @@ mod loss_of_load;
 mod missing;
 mod mission;
 mod no_solution;
+mod one_entry;
 mod output_reach;
 mod own_examples;
 mod parallel_sharing;

@@ -88,6 +88,15 @@ fn assumptions(all: &[&Assumed]) -> Markup {
     out
 }
 
+/// Sections that a unit with high voltage does not state.
+pub(crate) fn left_out(made: &Made) -> Markup {
+    let mut out = Markup::new();
+    if let Some(one) = &made.review.left_out {
+        out.element("<p>", &words::review::left_out(one), "</p>\n");
+    }
+    out
+}
+
 /// What is stated and judged by nothing yet, so that nobody takes silence for a pass.
 pub(crate) fn unjudged(made: &Made) -> Markup {
     let mut out = Markup::new();

@@ -45,6 +45,7 @@ pub(crate) fn sheet(made: &Made, ends: Ends, place: usize) -> Sheet {
     sections.put("open", "Not judged", &open::not_judged(made));
     sections.put("assumed", "Assumptions", &open::assumed(made));
     sections.put("unjudged", "Stated, and judged by nothing yet", &open::unjudged(made));
+    sections.put("left-out", "Left out", &open::left_out(made));
     if let Some(walks) = &made.besides.faults {
         sections.put("faults", "Single faults", &faults::faults(walks));
     }

@@ -119,6 +119,9 @@ struct Reviewed {
     not_judged: Vec<NotJudged>,
     /// What is stated and judged by nothing yet.
     stated_not_judged: Vec<&'static str>,
+    /// Whole sections that are not stated, of a unit with a bus that hurts; absent where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    left_out: Vec<&'static str>,
     /// Defaults of the edition that were used.
     assumptions: Vec<Assumption>,
     /// Duty points without a solution, or in which none was found.
@@ -245,6 +248,7 @@ impl Reviewed {
             faults: None,
             not_judged: Vec::new(),
             stated_not_judged: Vec::new(),
+            left_out: Vec::new(),
             assumptions: Vec::new(),
             unsolved: Vec::new(),
             broken_checks: Vec::new(),
@@ -298,6 +302,7 @@ impl Reviewed {
                 })
                 .collect(),
             stated_not_judged: described.unit.unjudged.clone(),
+            left_out: review.left_out.as_ref().map_or_else(Vec::new, |one| one.sections.clone()),
             assumptions: review
                 .assumed
                 .iter()

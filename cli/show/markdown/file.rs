@@ -82,7 +82,7 @@ impl Sheet {
             section(6, "", full, ("finding in full", "findings in full")),
             section(5, &permits, accepted, ("accepted finding", "accepted findings")),
             section(8, "**Assumed**, and it decides:\n\n", assumed(review), ("default", "defaults")),
-            section(9, "", stated(described), ("line", "lines")),
+            section(9, "", stated(described, review), ("line", "lines")),
         ];
         let single = ("single fault", "single faults");
         sections
@@ -203,10 +203,13 @@ fn assumed(review: &Review) -> Vec<String> {
 }
 
 /// What is stated and judged by nothing yet, so that nobody takes silence for a pass.
-fn stated(described: &Described) -> Vec<String> {
+fn stated(described: &Described, review: &Review) -> Vec<String> {
     let stated = &described.unit.unjudged;
-    if stated.is_empty() || described.unit.variants.is_empty() {
-        return Vec::new();
+    let mut lines = Vec::new();
+    if !stated.is_empty() && !described.unit.variants.is_empty() {
+        lines.push(format!("Stated, and judged by nothing yet: {}.\n", message(&stated.join(", "))));
     }
-    vec![format!("Stated, and judged by nothing yet: {}.\n", message(&stated.join(", ")))]
+    let left_out = review.left_out.as_ref().map(words::review::left_out);
+    lines.extend(left_out.map(|text| format!("Left out: {}.\n", message(&text))));
+    lines
 }

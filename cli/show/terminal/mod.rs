@@ -53,6 +53,7 @@ pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, pain
     if review.counts != Counts::default() {
         text.push_str(&assumptions(review, all, paint));
         text.push_str(&unjudged(described, paint));
+        text.push_str(&left_out(review, paint));
     }
     if all {
         text.push_str(&holding::holding(described, review, paint));
@@ -186,6 +187,13 @@ fn unjudged(described: &Described, paint: Paint) -> String {
     }
     let text = format!("and judged by nothing yet: {}", stated.join(", "));
     block(&[paint.heading("stated", &hanging("stated", MARGIN, &text))], "stated", true)
+}
+
+/// Sections that a unit with high voltage does not state; one line.
+fn left_out(review: &Review, paint: Paint) -> String {
+    let Some(one) = &review.left_out else { return String::new() };
+    let text = words::review::left_out(one);
+    block(&[paint.heading("left out", &hanging("left out", MARGIN, &text))], "left out", true)
 }
 
 /// Lines that belong together, or the first of them and how many more there are.

@@ -1,7 +1,9 @@
 //! What is said of a review as a whole, and of what it could not judge.
 
 use loadworthy_checks::Review;
-use loadworthy_checks::review::{BrokenCheck, Counts, Finding, NotJudged, Unsolved};
+use loadworthy_checks::figure_text;
+use loadworthy_checks::review::{BrokenCheck, Counts, Finding, LeftOut, NotJudged, Unsolved};
+use loadworthy_unit::Dimension;
 
 use crate::described::{Described, MORE_PROBLEMS};
 use crate::show::layout::{counted, free_text};
@@ -72,6 +74,13 @@ pub(crate) fn not_judged(described: &Described, one: &NotJudged) -> String {
         text.push_str(&format!(" ({})", one.variants.join(", ")));
     }
     text
+}
+
+/// What is left out, in one sentence.
+pub(crate) fn left_out(one: &LeftOut) -> String {
+    let sections = one.sections.join(", ");
+    let volts = figure_text::value(one.voltage, Dimension::Voltage);
+    format!("{sections}: not stated with up to {volts} on {}, so nothing of that is judged", one.bus)
 }
 
 /// The first parts of a list.

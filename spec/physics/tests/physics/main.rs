@@ -20,6 +20,7 @@ mod heat_topics;
 mod hostile_circuits;
 mod hostile_numbers;
 mod insulation_distances;
+mod insulation_rows;
 mod insulation_topics;
 mod layer_fields;
 mod leg_waveforms;

@@ -22,12 +22,18 @@ pub(crate) fn banks(build: &mut Build<'_>) {
     let description = build.description;
     for (name, entry, capacitor) in description.capacitors.readable() {
         let Capacitor::Bank(written) = capacitor else { continue };
+        if written.bus.is_none() {
+            let part = build.tables.part(name.to_owned(), entry.key, None);
+            build.plan.adrift.push(part);
+        }
         let Some(bus) = place_of(build, written.bus.as_ref().map(|bus| bus.value.as_str())) else { continue };
         let bank = bank(build, name, entry.key, written);
         build.plan.banks.push(bank);
         let place = build.plan.banks.len() - 1;
         build.plan.buses[bus].ripple.banks.push(place);
     }
+    let section = &description.capacitors;
+    build.plan.capacitors_read = !section.void && section.iter().all(|(_, entry)| entry.read().is_some());
     for bus in 0..build.plan.buses.len() {
         if build.plan.buses[bus].ripple.banks.is_empty() {
             continue;

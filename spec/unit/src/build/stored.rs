@@ -153,6 +153,10 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
             _ => None,
         }
     });
+    let opens = branch.through.iter().flat_map(|through| &through.value).any(|name| {
+        let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
+        read.is_none_or(|conductor| matches!(conductor, Conductor::Contactor(_)))
+    });
     let energy = match &resistor {
         Some((_, at, resistor)) => build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si()),
         None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
@@ -175,6 +179,7 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
     Some(Precharge {
         part,
         bus,
+        opens,
         source: highest,
         resistances,
         rated_energy,

@@ -447,6 +447,22 @@ impl Isolation {
         Some((path, spans))
     }
 
+    /// The same with one more domain bonded to the chassis.
+    #[must_use]
+    pub fn with_bonded(&self, place: usize) -> Self {
+        let mut changed = self.clone();
+        let is_metal = |place: usize| self.domain(place).form == Form::Metal;
+        let bonded = self.domains().filter(|(other, domain)| {
+            *other != place && domain.bonding >= Bonding::Stated && (is_metal(place) || is_metal(*other))
+        });
+        let node = petgraph::graph::NodeIndex::new;
+        for (other, _) in bonded {
+            changed.graph.add_edge(node(place), node(other), Span::Bonding);
+        }
+        changed.graph[node(place)].bonding = Bonding::Stated;
+        changed
+    }
+
     /// Whether mains bring the impulse of a barrier.
     #[must_use]
     pub fn is_fed_by_mains(&self, barrier: &Barrier) -> bool {

@@ -91,6 +91,10 @@ pub struct Plan {
     pub current_trips: Vec<CurrentTrip>,
     /// The charge of buses that have a bank or a discharge.
     pub stored: Vec<Stored>,
+    /// Whether every capacitor could be read.
+    pub capacitors_read: bool,
+    /// Banks that do not say on which bus they stand.
+    pub adrift: Vec<crate::ids::PartId>,
     /// Branches through which buses are charged.
     pub precharges: Vec<Precharge>,
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan.

@@ -52,6 +52,8 @@ pub struct Precharge {
     pub part: PartId,
     /// The bus, in the plan.
     pub bus: usize,
+    /// Whether a contactor of its own opens it; so is taken what could not be read.
+    pub opens: bool,
     /// Highest voltage of the source.
     pub source: InputId,
     /// Resistances of its conductors.
