@@ -32,6 +32,7 @@ pub use assumptions::Assumed;
 pub use fingerprint::fingerprint;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
+pub(crate) use run::accepted_among;
 pub use run::{accepted_on, findings_on, judged, review, review_on, review_with};
 
 /// A reviewed unit.
