@@ -8,6 +8,7 @@ use super::program::{Folder, Ran, assert_shown, run, run_in, text_of};
 
 const BRIDGE: &str = "tests/end_to_end/descriptions/one-bridge.yaml";
 const FORWARDER: &str = "examples/timber-forwarder.yaml";
+const GROOMER: &str = "examples/snow-groomer.yaml";
 const SHUTTLE: &str = "examples/harbour-shuttle.yaml";
 const PARTS: [&str; 2] = ["parts/semiconductors.yaml", "parts/capacitors.yaml"];
 
@@ -126,6 +127,35 @@ fn fuse(document: &Value, name: &str, rated: &Value) -> Value {
     json!({ "conductors": { name: changes } })
 }
 
+/// Fits the part one step smaller: another name where parts are named, else the whole entry of the parts file.
+fn exchange(described: &Value, document: &mut Value, one: &Value) {
+    let smaller = &one["chosen"]["smaller"];
+    for path in list(one, "paths") {
+        let path = path.as_str().expect("a path");
+        let (section, name) = path.split_once('.').expect("an entry");
+        if !["magnetics", "conductors"].contains(&section) {
+            patch(document, &set(path, smaller));
+            continue;
+        }
+        let stock = PARTS.map(|part| read(&text_of(&format!("examples/{part}"))));
+        let smaller = smaller.as_str().expect("a name");
+        let own = stock.iter().map(|parts| &parts[section][smaller]).find(|entry| !entry.is_null());
+        document[section][name] = own.unwrap_or(&described[section][name]).clone();
+    }
+}
+
+/// Another number of legs, with the sensors that name all of them.
+fn with_legs(document: &mut Value, stage: &str, legs: &Value) {
+    document["stages"][stage]["legs"] = legs.clone();
+    let names = (1..=legs.as_i64().expect("a number")).map(|leg| json!(format!("{stage}.{leg}")));
+    let names: Vec<Value> = names.collect();
+    for (_, sensor) in document["sensors"].as_object_mut().expect("sensors") {
+        if sensor["of"].as_array().is_some_and(|of| of.contains(&json!(format!("{stage}.1")))) {
+            sensor["of"] = json!(names);
+        }
+    }
+}
+
 /// The result holds under a review, but for what no size mends; each size one step smaller does not.
 fn assert_smallest(document: &Value, found: &Value) {
     let mut result = document.clone();
@@ -147,7 +177,11 @@ fn assert_smallest(document: &Value, found: &Value) {
         }
         steps += 1;
         let mut smaller = result.clone();
-        if one["kind"] == "fuses" {
+        if !one["chosen"].is_null() {
+            exchange(document, &mut smaller, one);
+        } else if one["kind"] == "legs" {
+            with_legs(&mut smaller, one["part"].as_str().expect("a stage"), &written(&one["smaller"]));
+        } else if one["kind"] == "fuses" {
             let name = one["part"].as_str().expect("a name");
             patch(&mut smaller, &fuse(document, name, &one["smaller"]));
         } else {
@@ -187,6 +221,49 @@ fn sizes_of_the_shuttle_hold_and_none_may_be_smaller() {
     for kind in ["devices", "banks", "sections", "fuses", "flow"] {
         assert!(kinds.contains(&kind), "{kind} is not among {kinds:?}");
     }
+}
+
+#[test]
+fn parts_are_chosen_from_what_parts_files_offer() {
+    let found = sized(&[FORWARDER]);
+    let chosen = |part: &str, what: &str| {
+        let one = list(&found, "sizes").iter().find(|one| one["part"] == part && one["what"] == what);
+        one.unwrap_or_else(|| panic!("{part}, {what} is not among {found}"))["chosen"].clone()
+    };
+    let modules = chosen("step_up", "high_side and low_side");
+    assert_eq!(modules["among"], json!(["hb1200_300", "hb1200_450", "hb1200_600"]));
+    assert_eq!((&modules["by"], &modules["described"]), (&json!("rated current"), &json!("hb1200_450")));
+    let capacitors = chosen("link_bank", "each capacitor");
+    assert_eq!(capacitors["among"], json!(["film900_60u", "film900_80u", "film900_120u"]));
+    let chokes = chosen("step_up_choke", "choke");
+    assert_eq!(chokes["among"], json!(["lift_choke_260u", "lift_choke_300u", "step_up_choke"]));
+    let fuses = chosen("pack_fuse", "rated current");
+    assert_eq!(fuses["among"], json!(["dc500_630", "pack_fuse", "dc500_800", "dc500_900"]));
+    // Somewhere a smaller part will do, and the patch says which.
+    let is_smaller = |one: &&Value| one["kind"] == "parts" && one["chosen"]["part"] != one["chosen"]["described"];
+    let smaller: Vec<&Value> = list(&found, "sizes").iter().filter(is_smaller).collect();
+    assert!(!smaller.is_empty(), "{found}");
+    // Nothing of the kind is offered for a device of one switch that no other in its voltage stands beside.
+    assert!(list(&found, "sizes").iter().all(|one| one["part"] != "auxiliary" || one["kind"] != "parts"));
+}
+
+#[test]
+fn legs_become_as_few_as_it_takes_with_the_sensors_that_name_them() {
+    let found = sized(&[GROOMER, "--only", "legs", "--only", "parts"]);
+    assert_smallest(&read(&text_of(GROOMER)), &found);
+    let legs = list(&found, "sizes").iter().find(|one| one["kind"] == "legs").expect("legs");
+    assert_eq!((&legs["part"], &legs["described"]["value"]), (&json!("step_up"), &json!(4.0)));
+    // Supplies of single legs stand for themselves.
+    let found = sized(&[FORWARDER, "--only", "flow"]);
+    assert!(list(&found, "sizes").iter().all(|one| one["kind"] != "legs"));
+    let ran = run(&["size", FORWARDER, "--only", "legs"]);
+    assert!(ran.code == Some(2) && ran.err.contains("name its legs one by one"), "{}", ran.err);
+}
+
+#[test]
+fn what_stands_in_no_parts_file_is_exchanged_for_nothing() {
+    let found = sized(&[BRIDGE]);
+    assert!(list(&found, "sizes").iter().all(|one| one["kind"] != "parts" && one["chosen"].is_null()));
 }
 
 #[test]

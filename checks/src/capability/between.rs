@@ -5,7 +5,7 @@
 
 use super::MOST;
 use super::bench::Judged;
-use super::search::{ASKED, Bracket};
+use super::bracket::{ASKED, Bracket};
 
 /// Loads up to what is asked are tried this far apart, as a share of it.
 pub const STEP: f64 = 1.0 / 16.0;
@@ -17,6 +17,8 @@ const BEYOND: f64 = 1.0 / 8.0;
 pub(super) const MOST_PROBES: usize = 3;
 /// Loads nearer to one another than this say nothing of a slope.
 const APART: f64 = 0.01;
+/// Loads nearer to one that was tried than this are not tried again.
+const NEAREST: f64 = 0.002;
 /// Share of the smaller headroom beside, below which a lowest one is looked at.
 const DEEP: f64 = 0.5;
 
@@ -27,7 +29,7 @@ pub(super) fn untried(bracket: &Bracket) -> Vec<f64> {
     let above = (1..=8).map(|step| ASKED + f64::from(step) * ABOVE);
     let beyond = core::iter::successors(Some(2.0 * (1.0 + BEYOND)), |load| Some(load * (1.0 + BEYOND)));
     let all = below.chain(above).chain(beyond.take_while(|&load| load < MOST));
-    let is_tried = |load: f64| bracket.tried.iter().any(|&(known, ..)| (known - load).abs() < 0.1 * APART);
+    let is_tried = |load: f64| bracket.tried.iter().any(|&(known, ..)| (known - load).abs() < NEAREST);
     all.take_while(|&load| load < largest).filter(|&load| !is_tried(load)).collect()
 }
 
@@ -44,9 +46,6 @@ pub(super) fn dip(bracket: &Bracket) -> Option<f64> {
     let mut deepest: Option<(f64, f64)> = None;
     for four in spaced.windows(4).filter(|four| four.iter().all(|(.., holds)| *holds)) {
         let at = [four[0].0, four[1].0, four[2].0, four[3].0];
-        if at[2] - at[1] < 2.0 * APART {
-            continue;
-        }
         for &(identity, second) in &four[1].1.near {
             let Some(third) = four[2].1.headroom(identity) else { continue };
             let slope = |from: usize, to: usize, rise: f64| rise / (at[to] - at[from]);
@@ -58,7 +57,7 @@ pub(super) fn dip(bracket: &Bracket) -> Option<f64> {
             }
             let meet = ((third - up * at[2]) - (second - down * at[1])) / (down - up);
             let least = second + down * (meet - at[1]);
-            let is_inside = at[1] + APART <= meet && meet <= at[2] - APART;
+            let is_inside = at[1] + NEAREST <= meet && meet <= at[2] - NEAREST;
             let is_deep = least < DEEP * second.min(third);
             if is_inside && is_deep && deepest.is_none_or(|(known, _)| least < known) {
                 deepest = Some((least, meet));
@@ -81,7 +80,7 @@ mod tests {
             let judged = Judged { near, is_solved: true, ..Judged::default() };
             (load, judged, headroom(load) >= 0.0)
         };
-        Bracket { tried: loads.map(one).collect(), ..Bracket::default() }
+        Bracket::of(loads.map(one).collect())
     }
 
     fn even() -> impl Iterator<Item = f64> {

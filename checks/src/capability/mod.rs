@@ -6,6 +6,7 @@
 
 mod bench;
 mod between;
+mod bracket;
 mod condition;
 mod demand;
 mod search;

@@ -6,7 +6,7 @@ mod parts;
 use core::f64::consts::PI;
 
 use loadworthy_unit::plan::{Plan, Stage, Topology};
-use loadworthy_unit::stock::Stock;
+use loadworthy_unit::stock::{LegList, Stock};
 use loadworthy_unit::{Dimension, DutyId, InputId, Variant};
 
 use super::{Kind, series};
@@ -64,12 +64,14 @@ pub struct Follower {
 }
 
 /// How a value follows from a size.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 enum Rule {
     /// With this power of the size.
     Power(i32),
     /// An outer diameter over a section of copper: the wall stays.
     Around,
+    /// A list of all legs.
+    Legs(LegList),
 }
 
 /// Something of a variant that may not be sized.
@@ -110,18 +112,14 @@ impl Sizable {
     pub fn settings(&self, size: f64) -> Vec<(String, String)> {
         let own = self.paths.iter().map(|path| (path.clone(), text(size, self.dimension)));
         let followers = self.followers.iter().map(|follower| {
-            let value = match follower.rule {
+            let by = size / self.described;
+            let value = match &follower.rule {
                 Rule::Power(power) => {
-                    follower.described
-                        * (0..power.abs()).fold(1.0, |product, _| {
-                            if power > 0 {
-                                product * size / self.described
-                            } else {
-                                product * self.described / size
-                            }
-                        })
+                    let each = if *power > 0 { by } else { 1.0 / by };
+                    follower.described * (0..power.abs()).fold(1.0, |product, _| product * each)
                 }
                 Rule::Around => follower.described + copper_diameter(size) - copper_diameter(self.described),
+                Rule::Legs(list) => return (follower.path.clone(), list.written(size as usize)),
             };
             (follower.path.clone(), text(value, follower.dimension))
         });
@@ -233,20 +231,32 @@ impl Found<'_> {
         self.sizable.last_mut()
     }
 
-    /// Interleaved legs of a boost or a buck.
+    /// Interleaved legs of a boost or a buck, with the lists that name all of them.
     fn legs(&mut self, stage: &Stage) {
         let Topology::Chopper(chopper) = &stage.topology else { return };
         let part = self.variant.path(stage.part).to_owned();
-        if self.stock.names_legs(&part) {
+        let count = self.stated(chopper.inputs.legs);
+        let lists = self.stock.legs(&part).map(|names| {
+            names.all.clone().filter(|list| u32::try_from(list.count).is_ok_and(|own| f64::from(own) == count))
+        });
+        let Some(lists) = lists.collect::<Option<Vec<_>>>() else {
             self.unsizable.push(Unsizable {
                 kind: Kind::Legs,
                 part,
                 what: "legs".to_owned(),
                 paths: vec![self.path(chopper.inputs.legs)],
-                why: "gate supplies, sensors or others name its legs one by one",
+                why: "gate supplies or others name its legs one by one",
             });
-        } else {
-            self.put(Kind::Legs, part, "legs", vec![chopper.inputs.legs], series::legs);
+            return;
+        };
+        if let Some(own) = self.put(Kind::Legs, part, "legs", vec![chopper.inputs.legs], series::legs) {
+            let follower = |list: LegList| Follower {
+                path: list.path.clone(),
+                described: count,
+                dimension: Dimension::Ratio,
+                rule: Rule::Legs(list),
+            };
+            own.followers = lists.into_iter().map(follower).collect();
         }
     }
 

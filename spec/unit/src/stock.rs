@@ -4,13 +4,15 @@
 //! Devices and capacitor types are named where they are fitted, so another name stands for another part. A choke and a fuse
 //! are entries themselves: another one is what its data sheet says, written into the entry.
 
-use std::collections::BTreeSet;
+mod legs;
 
 use loadworthy_language::sections::capacitors::CapacitorType;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::{Circuit, Device, Diode, PackageForm, RatedCurrent, Transistor};
 use loadworthy_language::sections::magnetics::{Choke, Magnetic};
-use loadworthy_source::{Content, NodeId, Tree};
+use loadworthy_source::{NodeId, Tree};
+
+pub use legs::{LegList, LegNames};
 
 /// The sections that parts are chosen from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,8 +92,8 @@ pub struct Offer {
 #[derive(Clone, Debug)]
 pub struct Stock<'t> {
     tree: &'t Tree,
-    root: Option<NodeId>,
     offers: Vec<Offer>,
+    legs: Vec<LegNames>,
 }
 
 impl<'t> Stock<'t> {
@@ -112,7 +114,7 @@ impl<'t> Stock<'t> {
                 offers.push(Offer { name, shelf, is_stock, measure, fits, at: entry.value });
             }
         }
-        Self { tree, root, offers }
+        Self { tree, offers, legs: legs::named(tree, root) }
     }
 
     /// A part by its name.
@@ -133,6 +135,11 @@ impl<'t> Stock<'t> {
         all
     }
 
+    /// How the description names the legs of a stage.
+    pub fn legs<'s>(&'s self, stage: &'s str) -> impl Iterator<Item = &'s LegNames> {
+        self.legs.iter().filter(move |names| names.stage == stage)
+    }
+
     /// What is to be written for an entry to say what another one says: paths and values. Nothing where a value cannot be
     /// written in one line.
     #[must_use]
@@ -140,38 +147,6 @@ impl<'t> Stock<'t> {
         let changes = self.tree.becoming(from.at, to.at)?;
         let under = format!("{}.{}", from.shelf.section(), from.name);
         Some(changes.into_iter().map(|(path, text)| (format!("{under}.{}", path.join(".")), text)).collect())
-    }
-
-    /// Whether gate supplies, sensors, coolant elements or others name the legs of a stage one by one, so that their number
-    /// cannot change without them.
-    #[must_use]
-    pub fn names_legs(&self, stage: &str) -> bool {
-        let Some(root) = self.root else { return false };
-        let is_leg = |text: &str| {
-            let rest = text.strip_prefix(stage).and_then(|rest| rest.strip_prefix('.'));
-            rest.is_some_and(|rest| rest.split('.').any(|step| step.parse::<u32>().is_ok()))
-        };
-        let mut found = false;
-        let mut seen = BTreeSet::new();
-        self.texts(root, &mut seen, &mut |text| found |= is_leg(text));
-        found
-    }
-
-    /// Every key and text of the description, each node once however often it is named.
-    fn texts(&self, node: NodeId, seen: &mut BTreeSet<NodeId>, tell: &mut dyn FnMut(&str)) {
-        if !seen.insert(self.tree.target(node)) {
-            return;
-        }
-        match self.tree.content(node) {
-            Content::Scalar(scalar) => tell(scalar.text),
-            Content::List(items) => items.iter().for_each(|&item| self.texts(item, seen, tell)),
-            Content::Map(entries) => {
-                for entry in entries {
-                    tell(self.tree.key_text(entry.key));
-                    self.texts(entry.value, seen, tell);
-                }
-            }
-        }
     }
 }
 

@@ -6,6 +6,7 @@ stages:
   lift: { topology: boost, legs: 2 }
   drop: { topology: buck, legs: 2 }
 gate_supplies: { uppers: { feeds: [lift.high_side.2] } }
+sensors: { currents: { of: [link, drop.1, drop.2] } }
 devices:
   own: { package: { circuit: single }, diode: { blocking_voltage: 650 V, current: { continuous: 60 A } } }
 conductors:
@@ -81,9 +82,13 @@ fn a_fuse_becomes_another_one_by_its_data_sheet() {
 }
 
 #[test]
-fn legs_that_are_named_one_by_one_are_found() {
+fn a_list_of_all_legs_follows_their_number_and_a_single_name_does_not() {
     with_parts(|stock| {
-        assert!(stock.names_legs("lift"));
-        assert!(!stock.names_legs("drop"));
+        let lists: Vec<Option<&LegList>> = stock.legs("drop").map(|names| names.all.as_ref()).collect();
+        let [Some(list)] = lists.as_slice() else { panic!("{lists:?}") };
+        assert_eq!((list.path.as_str(), list.count), ("sensors.currents.of", 2));
+        assert_eq!(list.written(3), "[link, drop.1, drop.2, drop.3]");
+        let lists: Vec<bool> = stock.legs("lift").map(|names| names.all.is_some()).collect();
+        assert_eq!(lists, [false]);
     });
 }
