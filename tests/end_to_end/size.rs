@@ -98,6 +98,7 @@ fn written(quantity: &Value) -> Value {
     match quantity["unit"].as_str().expect("a unit") {
         "1" => json!(value as i64),
         "m" => json!(format!("{} mm", 1e3 * value)),
+        "F" | "J" => panic!("a part is written by its name"),
         "m^2" => json!(format!("{} mm^2", 1e6 * value)),
         "m^3/s" => json!(format!("{} L/min", 6e4 * value)),
         unit => json!(format!("{value} {unit}")),
@@ -144,14 +145,18 @@ fn exchange(described: &Value, document: &mut Value, one: &Value) {
     }
 }
 
-/// Another number of legs, with the sensors that name all of them.
+/// Another number of legs, with the sensors and supplies that name all of them.
 fn with_legs(document: &mut Value, stage: &str, legs: &Value) {
     document["stages"][stage]["legs"] = legs.clone();
-    let names = (1..=legs.as_i64().expect("a number")).map(|leg| json!(format!("{stage}.{leg}")));
-    let names: Vec<Value> = names.collect();
-    for (_, sensor) in document["sensors"].as_object_mut().expect("sensors") {
-        if sensor["of"].as_array().is_some_and(|of| of.contains(&json!(format!("{stage}.1")))) {
-            sensor["of"] = json!(names);
+    for (section, key, name) in
+        [("sensors", "of", stage.to_owned()), ("gate_supplies", "feeds", format!("{stage}.high_side"))]
+    {
+        let names = (1..=legs.as_i64().expect("a number")).map(|leg| json!(format!("{name}.{leg}")));
+        let names: Vec<Value> = names.collect();
+        for (_, entry) in document[section].as_object_mut().expect("entries") {
+            if entry[key].as_array().is_some_and(|all| all.contains(&json!(format!("{name}.1")))) {
+                entry[key] = json!(names);
+            }
         }
     }
 }
@@ -209,7 +214,8 @@ fn sizes_of_the_forwarder_hold_and_none_may_be_smaller() {
     let left: Vec<&Value> = list(&found, "left").iter().map(|one| &one["now"]["check"]).collect();
     assert!(!left.is_empty() && left.iter().all(|check| *check == "floating-supplies"), "{left:?}");
     // What a variant patches is a size of its own.
-    let bridges = list(&found, "sizes").iter().filter(|one| one["part"] == "traction_bridge");
+    let is_bridge = |one: &&Value| one["part"] == "traction_bridge" && one["kind"] == "devices";
+    let bridges = list(&found, "sizes").iter().filter(is_bridge);
     assert_eq!(bridges.map(|one| &one["variant"]).collect::<Vec<_>>(), [&Value::Null, &json!("heavy")]);
 }
 
@@ -253,10 +259,9 @@ fn legs_become_as_few_as_it_takes_with_the_sensors_that_name_them() {
     assert_smallest(&read(&text_of(GROOMER)), &found);
     let legs = list(&found, "sizes").iter().find(|one| one["kind"] == "legs").expect("legs");
     assert_eq!((&legs["part"], &legs["described"]["value"]), (&json!("step_up"), &json!(4.0)));
-    // Supplies of single legs stand for themselves.
-    let found = sized(&[FORWARDER, "--only", "flow"]);
-    assert!(list(&found, "sizes").iter().all(|one| one["kind"] != "legs"));
-    let ran = run(&["size", FORWARDER, "--only", "legs"]);
+    // A supply of one leg would stay behind.
+    let one = "gate_supplies.step_up_uppers.feeds=[step_up.high_side.2]";
+    let ran = run(&["size", FORWARDER, "--only", "legs", "--with", one]);
     assert!(ran.code == Some(2) && ran.err.contains("name its legs one by one"), "{}", ran.err);
 }
 

@@ -232,7 +232,13 @@ impl Search<'_> {
             let is_felt = ladder.kind == Kind::Flow || ladder.near.iter().any(|near| identity.is_at(near));
             compares(stop) && is_felt
         });
-        waits.map(|(_, stop)| (ladder.start.min(self.at[own]), stop.clone()))
+        // What a conductor fails by at every section says nothing of how small it may be.
+        let fails = tried.failing.iter().find(|(identity, stop)| {
+            let is_own = ladder.near.iter().any(|near| identity.is_at(near));
+            ladder.kind == Kind::Sections && is_own && compares(stop) && self.spared.contains_key(*identity)
+        });
+        let stop = waits.or(fails)?.1;
+        Some((ladder.start.min(self.at[own]), stop.clone()))
     }
 
     /// What still fails is spared from here on, and what is not judged need not be.

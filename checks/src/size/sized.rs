@@ -40,7 +40,7 @@ pub struct Sizing {
     pub at: usize,
     /// What does not hold one step smaller, worst first; nothing where there is no smaller one.
     pub smaller: Vec<Stop>,
-    /// What is not judged of it, so that it is not made smaller than described.
+    /// What is not judged of it, or fails whatever its section, so that it is not made smaller than described.
     pub waits: Option<Stop>,
     /// Of a fuse: the place of the largest size up to which everything holds, and what does not hold beyond.
     pub largest: Option<(usize, Vec<Stop>)>,

@@ -77,7 +77,7 @@ struct One<'d> {
     smaller: Option<Quantity>,
     /// What fails there.
     smaller_fails: Vec<StopShown<'d>>,
-    /// What is not judged of it, so that it is not made smaller.
+    /// What is not judged of it, or fails whatever its section, so that it is not made smaller.
     waits_for: Option<StopShown<'d>>,
     /// The largest that holds, where larger ones fail.
     #[serde(skip_serializing_if = "Option::is_none")]

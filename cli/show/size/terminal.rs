@@ -6,7 +6,7 @@ use loadworthy_checks::size::{Kind, Sizing, Spared, Stop, Way};
 use loadworthy_source::escape_text;
 
 use crate::described::Described;
-use crate::show::layout::{counted, free_text, hanging};
+use crate::show::layout::{counted, free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
 use crate::show::words::permit::{held_against, terms};
 use crate::size::{Choice, Sizes, named};
@@ -77,7 +77,8 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     let mut text = paint.heading(word, &hanging(word, MARGIN, &head));
     if let Some(stop) = &sizing.waits {
         let (why, check) = (super::stop(stop).1, stop.check);
-        text.push_str(&hanging("", MARGIN, &format!("not made smaller: {check} waits: {why}")));
+        let word = if matches!(stop.way, Way::NotJudged(_)) { "waits" } else { "fails at every size" };
+        text.push_str(&hanging("", MARGIN, &format!("not made smaller: {check} {word}: {why}")));
     } else if let Some(below) = sizing.at.checked_sub(1) {
         text.push_str(&stops(&at(below), &sizing.smaller));
     }
@@ -100,7 +101,12 @@ fn stops(size: &str, all: &[Stop]) -> String {
     let Some(worst) = all.first() else { return String::new() };
     let (what, how) = stop(worst);
     let more = if all.len() > 1 { format!("; +{} more", all.len() - 1) } else { String::new() };
-    hanging(&format!("  not {size}"), MARGIN, &format!("{what}\n{how}{more}"))
+    let label = format!("  not {size}");
+    // What does not fit in the margin stands beside it.
+    match width(&label) < MARGIN {
+        true => hanging(&label, MARGIN, &format!("{what}\n{how}{more}")),
+        false => hanging("  not", MARGIN, &format!("{size}\n{what}\n{how}{more}")),
+    }
 }
 
 fn fixed(sizes: &Sizes, paint: Paint) -> String {

@@ -25,7 +25,9 @@ impl Found<'_> {
         let mut seen: Vec<&str> = Vec::new();
         for stage in &variant.plan.stages {
             for magnetic in stage.magnetics.iter().map(|&place| &variant.plan.magnetics[place]) {
-                let name = variant.path(magnetic.part);
+                // A stage has what it names below itself.
+                let (path, stage) = (variant.path(magnetic.part), variant.path(stage.part));
+                let name = path.strip_prefix(stage).and_then(|rest| rest.strip_prefix('.')).unwrap_or(path);
                 if matches!(magnetic.role, MagneticRole::Transformer) || seen.contains(&name) {
                     continue;
                 }
@@ -33,7 +35,7 @@ impl Found<'_> {
                 if let Some(choke) = self.stock.part(Shelf::Chokes, name)
                     && let Some(own) = self.put_entry(Kind::Parts, "choke", choke)
                 {
-                    own.near.push(variant.path(stage.part).to_owned());
+                    own.near.push(stage.to_owned());
                 }
             }
         }
