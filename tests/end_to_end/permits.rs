@@ -240,7 +240,7 @@ fn a_patch_names_the_permits_that_it_rests_on() {
         [
             "# permits held against 2027-03-20, as asked by --on",
             "# no size mends output-reach track_bridge, accepted up to 108 % by the drive team until 2027-03-31, which ends in 11 days",
-            "# because slow\\n- a: b",
+            "# because slow\\u{000A}- a: b",
         ]
     );
     let over = permitted("size", TERMS, &["--on", "2027-04-20", "--format", "yaml"]);
@@ -251,7 +251,7 @@ fn a_patch_names_the_permits_that_it_rests_on() {
 fn a_load_goes_up_to_what_a_permit_accepts() {
     let found = |more: &[&str]| {
         let asked = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "loaded_climb"];
-        let over = ["--variant", "standard", "--over", "coolant.inlet=88degC..92degC", "--points", "2"];
+        let over = ["--variant", "standard", "--over", "coolant.inlet=93degC..95degC", "--points", "2"];
         let ran = run(&[&asked[..], &over, more].concat());
         (ran.code, ran.out)
     };
@@ -280,7 +280,7 @@ fn a_load_goes_up_to_what_a_permit_accepts() {
 #[test]
 fn a_mission_marks_what_is_accepted_in_every_row() {
     let shuttle = "examples/harbour-shuttle.yaml";
-    let keep = ["mission", shuttle, "--with", "policy.coolant_boiling.keep=60 K"];
+    let keep = ["mission", shuttle, "--with", "policy.source_current.use_at_most=60 %"];
     let plain = run(&[&keep[..], &["--format", "json"]].concat());
     let plain: Value = serde_json::from_str(&plain.out).expect("JSON");
     let rows = plain["worst"].as_array().expect("a list");
@@ -289,7 +289,8 @@ fn a_mission_marks_what_is_accepted_in_every_row() {
     let permit = |duty: &str| {
         let one = |row: &&Value| {
             let (check, part) = (row["check"].as_str().expect("a check"), row["part"].as_str().expect("a part"));
-            format!("{{ check: {check}, part: {part}, {duty}up_to: 150 degC, reason: it is brief, accepted_by: all, until: 2027-03-31 }}")
+            let defect = row["defect"].as_str().expect("a defect");
+            format!("{{ check: {check}, part: {part}, defect: {defect}, {duty}up_to: 95 %, reason: it is brief, accepted_by: all, until: 2027-03-31 }}")
         };
         format!("permits=[{}]", failing.iter().map(one).collect::<Vec<_>>().join(", "))
     };

@@ -147,8 +147,8 @@ proptest! {
         let mut tree = Tree::new();
         let mut problems = Vec::new();
         let root = tree.read("written", written.as_bytes(), &mut problems);
-        let root = root.unwrap_or_else(|| panic!("{problems:?}\n{written}"));
         prop_assert!(problems.is_empty(), "{:?}\n{}", problems, written);
+        let root = root.expect("a document");
         prop_assert_eq!(found(&tree, root), given(&Value::Map(entries)), "{}", written);
     }
 }

@@ -1,3 +1,5 @@
+//! A unit with a parts file beside it.
+
 use super::*;
 
 const UNIT: &str = "
