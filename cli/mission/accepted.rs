@@ -28,9 +28,10 @@ pub(crate) fn accepted<'u>(
 
 /// Whether a permit that accepts the worst row accepts the others as well.
 fn covers(permit: &Permit, variant: &Variant, worst: &Worst) -> bool {
-    let is_duty = permit.duty.as_ref().is_none_or(|duty| {
-        worst.fails_in.iter().all(|own| variant.duties[own.index()].name == duty.value)
-    });
+    let is_duty = permit
+        .duty
+        .as_ref()
+        .is_none_or(|duty| worst.fails_in.iter().all(|own| variant.duties[own.index()].name == duty.value));
     // A limit may be another in another row: the largest figure must lie within the bound beside the limit of the worst.
     let is_within = match (&permit.up_to, worst.verdict.comparison()) {
         (Some(up_to), Some(compared)) if up_to.share().is_none() => up_to

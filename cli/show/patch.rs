@@ -102,11 +102,10 @@ mod tests {
 
     #[test]
     fn a_list_stays_one_and_what_is_removed_is_null() {
-        let settings = [
-            setting("magnetics.choke.core.at", "[25 degC, 1.5]"),
-            setting("magnetics.choke.trip", "null"),
-        ];
-        let expected = "magnetics:\n  choke:\n    core:\n      at:\n        - 25 degC\n        - 1.5\n    trip: null\n";
+        let settings =
+            [setting("magnetics.choke.core.at", "[25 degC, 1.5]"), setting("magnetics.choke.trip", "null")];
+        let expected =
+            "magnetics:\n  choke:\n    core:\n      at:\n        - 25 degC\n        - 1.5\n    trip: null\n";
         assert_eq!(text(&settings).as_deref(), Some(expected));
     }
 

@@ -196,7 +196,8 @@ impl Choice {
     /// Whether the size at a place is what is described everywhere.
     pub(crate) fn is_described(&self, place: usize) -> bool {
         if let Some(name) = self.name(place) {
-            let is_own = |offered: &Offered| offered.names.get(offered.described).map(String::as_str) == Some(name);
+            let is_own =
+                |offered: &Offered| offered.names.get(offered.described).map(String::as_str) == Some(name);
             return self.own.iter().all(|own| own.sizable.offered.as_ref().is_some_and(is_own));
         }
         let size = self.size(place);

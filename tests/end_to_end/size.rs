@@ -233,7 +233,9 @@ fn sizes_of_the_shuttle_hold_and_none_may_be_smaller() {
 fn parts_are_chosen_from_what_parts_files_offer() {
     let found = sized(&[FORWARDER]);
     let chosen = |part: &str, what: &str| {
-        let one = list(&found, "sizes").iter().find(|one| one["part"] == part && one["what"] == what && !one["chosen"].is_null());
+        let one = list(&found, "sizes")
+            .iter()
+            .find(|one| one["part"] == part && one["what"] == what && !one["chosen"].is_null());
         one.unwrap_or_else(|| panic!("{part}, {what} is not among {found}"))["chosen"].clone()
     };
     let modules = chosen("step_up", "high_side and low_side");
@@ -246,7 +248,8 @@ fn parts_are_chosen_from_what_parts_files_offer() {
     let fuses = chosen("pack_fuse", "rated current");
     assert_eq!(fuses["among"], json!(["dc500_630", "pack_fuse", "dc500_800", "dc500_900"]));
     // Somewhere a smaller part will do, and the patch says which.
-    let is_smaller = |one: &&Value| one["kind"] == "parts" && one["chosen"]["part"] != one["chosen"]["described"];
+    let is_smaller =
+        |one: &&Value| one["kind"] == "parts" && one["chosen"]["part"] != one["chosen"]["described"];
     let smaller: Vec<&Value> = list(&found, "sizes").iter().filter(is_smaller).collect();
     assert!(!smaller.is_empty(), "{found}");
     // Nothing of the kind is offered for a device of one switch that no other in its voltage stands beside.

@@ -14,6 +14,9 @@ const LEAST: f64 = 0.01;
 /// Rounds that may leave more than half of a bracket before it is halved.
 const SLOW: u8 = 2;
 
+/// Takes loads with the places of their values of the condition, and says of each how it was judged and whether it holds.
+pub(super) type Judge<'j> = dyn FnMut(&[(usize, f64)]) -> Vec<(Judged, bool)> + 'j;
+
 /// What is known of one value of the condition.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Bracket {
@@ -87,7 +90,8 @@ impl Bracket {
 
     /// Takes a trial that was to close it.
     fn close(&mut self, factor: f64, judged: Judged, holds: bool) {
-        let width = |bracket: &Self| bracket.fails().zip(bracket.holds()).map_or(f64::INFINITY, |(f, h)| f - h);
+        let width =
+            |bracket: &Self| bracket.fails().zip(bracket.holds()).map_or(f64::INFINITY, |(f, h)| f - h);
         let before = width(self);
         self.put(factor, judged, holds);
         self.slow = if width(self) > 0.5 * before { self.slow + 1 } else { 0 };
@@ -95,12 +99,8 @@ impl Bracket {
     }
 }
 
-/// Tries loads for all values of the condition at once until the largest one is known at each, and looks between them. `judge`
-/// takes loads with the places of their values, and says of each how it was judged and whether it holds.
-pub(super) fn seek(
-    brackets: &mut [Bracket],
-    judge: &mut dyn FnMut(&[(usize, f64)]) -> Vec<(Judged, bool)>,
-) {
+/// Tries loads for all values of the condition at once until the largest one is known at each, and looks between them.
+pub(super) fn seek(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
     settle(brackets, judge);
     while round(brackets, judge, between::untried) {
         settle(brackets, judge);
@@ -114,7 +114,7 @@ pub(super) fn seek(
 }
 
 /// Doubles the load where everything has held so far, and closes in on the largest one.
-fn settle(brackets: &mut [Bracket], judge: &mut dyn FnMut(&[(usize, f64)]) -> Vec<(Judged, bool)>) {
+fn settle(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
     brackets.iter_mut().for_each(|bracket| bracket.slow = 0);
     let grow = |bracket: &Bracket| {
         let largest = bracket.holds().filter(|&largest| bracket.fails().is_none() && largest < MOST);
@@ -125,11 +125,7 @@ fn settle(brackets: &mut [Bracket], judge: &mut dyn FnMut(&[(usize, f64)]) -> Ve
 }
 
 /// Tries more loads in each bracket that asks for any; says whether any did.
-fn round(
-    brackets: &mut [Bracket],
-    judge: &mut dyn FnMut(&[(usize, f64)]) -> Vec<(Judged, bool)>,
-    next: impl Fn(&Bracket) -> Vec<f64>,
-) -> bool {
+fn round(brackets: &mut [Bracket], judge: &mut Judge<'_>, next: impl Fn(&Bracket) -> Vec<f64>) -> bool {
     let asks = brackets.iter().enumerate();
     let asks = asks.flat_map(|(place, bracket)| next(bracket).into_iter().map(move |load| (place, load)));
     let asks: Vec<(usize, f64)> = asks.collect();

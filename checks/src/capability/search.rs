@@ -50,7 +50,8 @@ impl Search<'_, '_> {
     /// Tries factors, each at a value of the condition by its place; says of each how it was judged and whether it holds.
     fn judge(&mut self, asks: &[(usize, f64)]) -> Vec<(Judged, bool)> {
         let at = &self.bench.question.at;
-        let trials: Vec<Trial> = asks.iter().map(|&(place, factor)| Trial { at: at[place], factor }).collect();
+        let trials: Vec<Trial> =
+            asks.iter().map(|&(place, factor)| Trial { at: at[place], factor }).collect();
         let judged = self.bench.judge(&trials);
         let with_verdict = |judged: Judged| {
             let holds = self.holds(&judged);

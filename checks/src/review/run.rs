@@ -81,7 +81,8 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     solved.iter_mut().for_each(Solved::stop_listening);
     let described = Described::new(checks, &solved, &review.verdicts, &asked);
     let groups = groups(&unit.variants, &review.verdicts);
-    let applied = day.map(|day| (day, permits::applied((&unit.permits, &unit.variants), day, &groups, &review.verdicts)));
+    let applied = day
+        .map(|day| (day, permits::applied((&unit.permits, &unit.variants), day, &groups, &review.verdicts)));
     let (accepted, open) = match &applied {
         Some((_, applied)) => (&applied.accepted, &applied.open),
         None => (&BTreeMap::new(), &BTreeMap::new()),

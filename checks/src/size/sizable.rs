@@ -93,7 +93,8 @@ impl Sizable {
     /// Every path that a size may be written to.
     pub fn all_paths(&self) -> impl Iterator<Item = &String> {
         let followers = self.followers.iter().map(|follower| &follower.path);
-        let offered = self.offered.iter().flat_map(|offered| &offered.written).flatten().map(|(path, _)| path);
+        let offered =
+            self.offered.iter().flat_map(|offered| &offered.written).flatten().map(|(path, _)| path);
         self.paths.iter().chain(followers).chain(offered)
     }
 
@@ -237,7 +238,9 @@ impl Found<'_> {
         let part = self.variant.path(stage.part).to_owned();
         let count = self.stated(chopper.inputs.legs);
         let lists = self.stock.legs(&part).map(|names| {
-            names.all.clone().filter(|list| u32::try_from(list.count).is_ok_and(|own| f64::from(own) == count))
+            names.all.clone().filter(|list| {
+                u32::try_from(list.count).is_ok_and(|own| (f64::from(own) - count).abs() < 0.5)
+            })
         });
         let Some(lists) = lists.collect::<Option<Vec<_>>>() else {
             self.unsizable.push(Unsizable {

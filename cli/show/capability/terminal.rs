@@ -7,8 +7,8 @@ use loadworthy_unit::Dimension;
 
 use crate::described::Described;
 use crate::show::layout::{free_text, hanging, width};
-use crate::show::terminal::{self, CAUTION, Paint};
 use crate::show::terminal::permits::permits;
+use crate::show::terminal::{self, CAUTION, Paint};
 
 use super::{Capability, Drawn, instead, is_same, letter};
 

@@ -7,8 +7,8 @@ use loadworthy_unit::{Dimension, PartId};
 use crate::described::Described;
 use crate::show::layout::{counted, hanging};
 use crate::show::stress::{Moment, Stress, Stresses, terminal as stress};
-use crate::show::terminal::{self, CAUTION, Paint};
 use crate::show::terminal::permits::permits;
+use crate::show::terminal::{self, CAUTION, Paint};
 
 use super::Course;
 

@@ -9,11 +9,7 @@ use crate::show::words::permit::{held_against, terms};
 use super::{MARGIN, Paint};
 
 /// Each permit once with its terms and its reason, and the day that all are held against; nothing without permits.
-pub(crate) fn permits<'p>(
-    used: impl Iterator<Item = &'p Permit>,
-    day: Option<Day>,
-    paint: Paint,
-) -> String {
+pub(crate) fn permits<'p>(used: impl Iterator<Item = &'p Permit>, day: Option<Day>, paint: Paint) -> String {
     let Some(day) = day else { return String::new() };
     let mut text = String::new();
     let mut seen = Vec::new();

@@ -77,8 +77,7 @@ fn values() -> impl Strategy<Value = Value<'static>> {
     ];
     let scalars = (texts, any::<bool>()).prop_map(|(text, plain)| {
         // Without quotes there are only texts that a file can hold without them.
-        let is_word =
-            !text.is_empty() && text.chars().all(|one| one.is_ascii_alphanumeric() || one == '.');
+        let is_word = !text.is_empty() && text.chars().all(|one| one.is_ascii_alphanumeric() || one == '.');
         let is_number = Scalar { text: &text, plain: true }.as_f64().is_some();
         let plain = is_number || (plain && is_word);
         Value::Scalar { text: text.into(), plain }
@@ -163,7 +162,6 @@ fn nothing_hidden_is_written() {
     assert!(written.lines().all(|line| !has_hidden(line)), "{written}");
     let mut tree = Tree::new();
     let root = tree.read("written", written.as_bytes(), &mut Vec::new()).expect("it is YAML");
-    let read =
-        |key: &str| tree.value_at(root, &[key]).and_then(|node| tree.scalar(node)).map(|one| one.text);
+    let read = |key: &str| tree.value_at(root, &[key]).and_then(|node| tree.scalar(node)).map(|one| one.text);
     assert_eq!((read("name"), read("note")), (Some(hostile), Some(lines)));
 }

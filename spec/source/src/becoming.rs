@@ -11,7 +11,9 @@ impl Tree {
     /// each, `null` for what is removed. Nothing where one of them is no map, or a value cannot be written plainly in a line.
     #[must_use]
     pub fn becoming(&self, from: NodeId, to: NodeId) -> Option<Vec<(Vec<String>, String)>> {
-        let (Content::Map(old), Content::Map(new)) = (self.content(from), self.content(to)) else { return None };
+        let (Content::Map(old), Content::Map(new)) = (self.content(from), self.content(to)) else {
+            return None;
+        };
         let mut changes = Vec::new();
         self.turn(old, new, &mut Vec::new(), &mut changes)?;
         Some(changes)

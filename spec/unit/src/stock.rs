@@ -102,7 +102,8 @@ impl<'t> Stock<'t> {
     pub fn of(tree: &'t Tree, root: Option<NodeId>) -> Self {
         let mut offers = Vec::new();
         // The edition stands in the description's own file.
-        let own = root.and_then(|root| tree.entry(root, "edition")).map(|edition| tree.span(edition.key).file);
+        let own =
+            root.and_then(|root| tree.entry(root, "edition")).map(|edition| tree.span(edition.key).file);
         for shelf in Shelf::ALL {
             let section = root.and_then(|root| tree.value_at(root, &[shelf.section()]));
             for entry in section.map_or(&[][..], |section| tree.entries(section)) {
@@ -126,7 +127,8 @@ impl<'t> Stock<'t> {
     /// A part with all that could stand in its place, those of parts files; the smallest first, and of one size by name.
     #[must_use]
     pub fn instead_of(&self, part: &Offer) -> Vec<&Offer> {
-        let fits = |offer: &&Offer| offer.name == part.name || offer.is_stock && offer.fits.in_place_of(&part.fits);
+        let fits =
+            |offer: &&Offer| offer.name == part.name || offer.is_stock && offer.fits.in_place_of(&part.fits);
         let mut all: Vec<&Offer> =
             self.offers.iter().filter(|offer| offer.shelf == part.shelf).filter(fits).collect();
         all.sort_by(|one, other| {

@@ -177,8 +177,7 @@ fn names(
         && is_defect
         && failures.any(|(v, place)| {
             let verdict = &verdicts[v][place];
-            is_at(&permit.part.value, variants[v].path(verdict.part))
-                && covers(permit, verdict, &variants[v])
+            is_at(&permit.part.value, variants[v].path(verdict.part)) && covers(permit, verdict, &variants[v])
         })
 }
 

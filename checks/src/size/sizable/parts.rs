@@ -16,7 +16,8 @@ impl Found<'_> {
         }
         for bank in &variant.plan.banks {
             let each = &variant.tables.input_of(bank.each.capacitance).path;
-            let each = each.strip_prefix("capacitor_types.").and_then(|rest| rest.strip_suffix(".capacitance"));
+            let each =
+                each.strip_prefix("capacitor_types.").and_then(|rest| rest.strip_suffix(".capacitance"));
             if let Some(each) = each.and_then(|name| self.stock.part(Shelf::Capacitors, name)) {
                 let part = variant.path(bank.part);
                 self.put_reference(part, "each capacitor", vec![format!("capacitors.{part}.each")], each);
