@@ -50,7 +50,9 @@ fn value(written: &str) -> Branch {
     }
     if written.starts_with('[') {
         let (mut tree, mut problems) = (Tree::new(), Vec::new());
-        let list = tree.read("", written.as_bytes(), &mut problems).filter(|_| problems.is_empty());
+        // A document is a map.
+        let root = tree.read("", format!("list: {written}").as_bytes(), &mut problems);
+        let list = root.filter(|_| problems.is_empty()).and_then(|root| tree.value_at(root, &["list"]));
         if let Some(list) = list.and_then(|list| branch(&tree, list)) {
             return list;
         }
@@ -105,7 +107,7 @@ mod tests {
         let settings =
             [setting("magnetics.choke.core.at", "[25 degC, 1.5]"), setting("magnetics.choke.trip", "null")];
         let expected =
-            "magnetics:\n  choke:\n    core:\n      at:\n        - 25 degC\n        - 1.5\n    trip: null\n";
+            "magnetics:\n  choke:\n    core:\n      at:\n      - 25 degC\n      - 1.5\n    trip: null\n";
         assert_eq!(text(&settings).as_deref(), Some(expected));
     }
 

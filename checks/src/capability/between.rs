@@ -111,6 +111,9 @@ mod tests {
         let bracket = tried([0.0, 1.0, 2.0, 4.0].into_iter(), |_| 0.2);
         let all = untried(&bracket);
         assert_eq!(all.len(), 15 + 7 + 5, "{all:?}");
-        assert!(all.windows(2).all(|pair| pair[1] <= pair[0] * 1.1251 || pair[1] - pair[0] <= STEP + 1e-9));
+        let mut all = [all, vec![0.0, 1.0, 2.0, 4.0]].concat();
+        all.sort_by(f64::total_cmp);
+        let apart = |load: f64| if load < 1.0 { STEP } else { ABOVE.max(BEYOND * load) };
+        assert!(all.windows(2).all(|pair| pair[1] - pair[0] <= apart(pair[0]) + 1e-9), "{all:?}");
     }
 }

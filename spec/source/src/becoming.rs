@@ -119,6 +119,9 @@ mod tests {
     fn what_cannot_be_written_plainly_is_refused() {
         assert_eq!(becoming("a: 1\n", "a: 'it: is'\n"), None);
         assert_eq!(becoming("a: 1\n", "a: [{ b: 1 }]\n"), None);
-        assert_eq!(becoming("- 1\n", "a: 1\n"), None);
+        let mut tree = Tree::new();
+        let root = tree.read("a.yaml", b"a: [1]\n", &mut Vec::new()).expect("a document");
+        let list = tree.value_at(root, &["a"]).expect("a list");
+        assert_eq!(tree.becoming(list, root), None);
     }
 }
