@@ -34,6 +34,7 @@ pub use fingerprint::fingerprint;
 pub use left_out::LeftOut;
 pub use not_judged::NotJudged;
 pub use permits::{OnRecord, Standing};
+pub(crate) use run::accepted_among;
 pub use run::{accepted_on, findings_on, judged, review, review_on, review_with};
 
 /// A reviewed unit.

@@ -70,18 +70,24 @@ pub(crate) enum Command {
     ///
     /// What the duty point asks of the stage is scaled as a whole: power, current or torque at the machine of a bridge; of a
     /// converter, all that hangs behind it. Everything else stays as described. The largest load is the last one, going
-    /// up, at which every comparison of that duty point still holds, policy included.
+    /// up, at which every comparison of that duty point still holds, policy included; what a permit accepts limits nothing up
+    /// to its bound.
+    ///
+    /// Below it loads are tried at every sixteenth of what is asked, above what is asked at every eighth of it, beyond twice
+    /// that at every eighth of the load, and up to three more where the headrooms of neighbouring loads fall towards one
+    /// another. A range that fails and is narrower than these steps may be missed.
     ///
     /// Ends with 2 if something could not be read or is not known by that name, otherwise with 3 if something could not be
     /// judged, otherwise with 0.
     Capability(Capability),
-    /// Print the smallest counts, banks, sections, fuses and coolant flow that hold, and what fails one step smaller
+    /// Print the smallest counts, parts, sections, fuses and coolant flow that hold, and what fails one step smaller
     ///
-    /// Sized are the devices in parallel at switch positions, the capacitors of banks, widths of bars (at their stated
-    /// thickness) and sections of cables, rated currents of fuses, and the flow of the coolant, which is never more than
-    /// described. First the sizes go to where everything holds, if they must; then down, in the order in which they are named
-    /// here, each as far as every check holds in every duty point of every variant beside the others as they stand, again
-    /// and again until none can be one step smaller. Every step is the whole description solved and judged anew.
+    /// Sized are the legs of converters, the devices in parallel at switch positions, the capacitors of banks, which devices,
+    /// capacitors and chokes of the parts files are fitted, widths and thicknesses of bars and foil and sections of cables,
+    /// rated currents of fuses, and the flow of the coolant, which is never more than described. First the sizes go to where
+    /// everything holds, if they must; then down, in the order in which they are named here, each as far as every check holds
+    /// in every duty point of every variant beside the others as they stand, again and again until none can be one step
+    /// smaller. Every step is the whole description solved and judged anew.
     ///
     /// Ends with 2 if something could not be read, is not known by that name, or nothing can be sized; otherwise with 1 if
     /// a failure of the asked grade remains that no size mends; otherwise with 3 if something could not be judged,

@@ -37,11 +37,15 @@ pub(crate) struct Size {
 /// A kind of what is sized.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum AskedKind {
+    /// Interleaved legs of converters
+    Legs,
     /// Devices in parallel
     Devices,
     /// Capacitors of banks
     Banks,
-    /// Sections of bars and cables
+    /// Which devices, capacitors and chokes of parts files are fitted
+    Parts,
+    /// Sections of bars, cables and foil
     Sections,
     /// Rated currents of fuses
     Fuses,
@@ -53,8 +57,10 @@ impl AskedKind {
     /// The kind.
     pub(crate) const fn kind(self) -> Kind {
         match self {
+            Self::Legs => Kind::Legs,
             Self::Devices => Kind::Devices,
             Self::Banks => Kind::Banks,
+            Self::Parts => Kind::Parts,
             Self::Sections => Kind::Sections,
             Self::Fuses => Kind::Fuses,
             Self::Flow => Kind::Flow,

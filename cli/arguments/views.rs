@@ -76,6 +76,9 @@ pub(crate) struct Mission {
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
+    /// The day that permits are held against; that of the system clock, in UTC, unless said otherwise
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
+    pub(crate) on: Option<Date>,
 }
 
 /// What `capability` is asked.
@@ -107,6 +110,9 @@ pub(crate) struct Capability {
     /// Try a value without editing the file
     #[arg(long, value_name = "PATH=VALUE", value_parser = override_of)]
     pub(crate) with: Vec<(String, String)>,
+    /// The day that permits are held against; that of the system clock, in UTC, unless said otherwise
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day_of)]
+    pub(crate) on: Option<Date>,
 }
 
 /// What `derive` is asked.

@@ -9,6 +9,7 @@ use loadworthy_unit::{DutyId, Unit, Variant};
 use crate::arguments::{self, CurveForm};
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::permits::{self, Day};
 use crate::show::capability::{Capability, Drawn, csv, svg, terminal};
 use crate::show::json;
 use crate::show::layout::free_text;
@@ -45,10 +46,11 @@ fn found<'u>(asked: &arguments::Capability, unit: &'u Unit) -> Result<Capability
     let variants = chosen(unit, asked.variant.as_deref(), asked.duty.as_deref())?;
     let (over, range) =
         asked.over.split_once('=').ok_or("--over: write a name, `=`, and from where to where")?;
+    let day = permits::day(unit, asked.on);
     let mut drawn = Vec::new();
     let mut refused = None;
     for variant in variants {
-        match question(asked, unit, variant, (over, range)) {
+        match question(asked, unit, variant, (over, range), day) {
             Ok(question) => drawn.push(Drawn::of(&unit.variants[variant], question)),
             Err(why) => refused = refused.or(Some(why)),
         }
@@ -56,7 +58,7 @@ fn found<'u>(asked: &arguments::Capability, unit: &'u Unit) -> Result<Capability
     match refused {
         // One variant may have what another has not.
         Some(why) if drawn.is_empty() => Err(why),
-        _ => Ok(Capability { stage: asked.stage.clone(), over: over.to_owned(), drawn }),
+        _ => Ok(Capability { stage: asked.stage.clone(), over: over.to_owned(), drawn, day }),
     }
 }
 
@@ -65,6 +67,7 @@ fn question<'u>(
     unit: &'u Unit,
     place: usize,
     (over, range): (&str, &str),
+    day: Option<Day>,
 ) -> Result<Question<'u>, String> {
     let variant = &unit.variants[place];
     let duty = duty(variant, asked.duty.as_deref())?;
@@ -91,7 +94,8 @@ fn question<'u>(
     })?;
     let dimension = variant.tables.input_of(condition).dimension;
     let at = values(over, range, dimension, usize::from(asked.points))?;
-    Ok(Question { unit, variant: place, duty, demand, condition, at, grade: asked.grade.lowest() })
+    let (grade, day) = (asked.grade.lowest(), day.map(|day| day.date));
+    Ok(Question { unit, variant: place, duty, demand, condition, at, grade, day })
 }
 
 fn duty(variant: &Variant, asked: Option<&str>) -> Result<DutyId, String> {

@@ -14,6 +14,7 @@ use crate::files;
 use crate::mission::{Mistakes, Reader};
 use crate::outcome::Outcome;
 use crate::output::Output;
+use crate::permits;
 use crate::progress;
 use crate::show::json;
 use crate::show::layout::free_text;
@@ -43,7 +44,8 @@ pub(crate) fn run(
                 return Ok(Outcome::Unreadable);
             }
         };
-        let course = Course { variant, mission, tally: &tally };
+        let day = permits::day(&described.unit, asked.on);
+        let course = Course::of(&described.unit, (variant, mission), &tally, day);
         let outcome = course.outcome();
         output.put(&match asked.format {
             MissionForm::Terminal => terminal::shown(described, &course, asked.all, Paint { colored }),

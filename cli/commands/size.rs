@@ -1,4 +1,4 @@
-//! `loadworthy size`: the smallest counts, banks, sections, fuses and coolant flow that hold.
+//! `loadworthy size`: the smallest counts, parts, sections, fuses and coolant flow that hold.
 
 use std::io::Read;
 
@@ -8,7 +8,7 @@ use crate::files::shown_name;
 use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::show::json;
-use crate::show::size::terminal;
+use crate::show::size::{terminal, yaml};
 use crate::show::terminal::Paint;
 use crate::size::{Question, Sizes};
 
@@ -53,7 +53,7 @@ pub(crate) fn run(
     output.put(&match asked.format {
         SizeForm::Terminal => terminal::table(&described, &sizes, Paint { colored }),
         SizeForm::Json => json::size::sizes(&described, &sizes, outcome) + "\n",
-        SizeForm::Yaml => sizes.patch().unwrap_or_else(|| "{}\n".to_owned()),
+        SizeForm::Yaml => yaml::patch(&described, &sizes),
     });
     outcome
 }

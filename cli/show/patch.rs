@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use loadworthy_checks::review::Setting;
+use loadworthy_source::{Content, NodeId, Tree};
 use serde::Serialize;
 
 /// A value, or the keys below one.
@@ -13,6 +14,9 @@ enum Branch {
     Word(bool),
     Whole(i64),
     Fraction(f64),
+    /// What is removed.
+    Nothing(()),
+    List(Vec<Branch>),
     Keys(BTreeMap<String, Branch>),
 }
 
@@ -32,20 +36,43 @@ pub(crate) fn text(settings: &[Setting]) -> Option<String> {
             match below {
                 Branch::Keys(below) => keys = below,
                 // Two proposals for one value, one of them inside the other, make no patch.
-                Branch::Value(_) | Branch::Word(_) | Branch::Whole(_) | Branch::Fraction(_) => return None,
+                _ => return None,
             }
         }
     }
     serde_yaml::to_string(&root).ok()
 }
 
-/// A plain number or a word of truth stays one; what has a unit is text in YAML.
+/// A plain number or a word of truth stays one, and a list one; what has a unit is text in YAML.
 fn value(written: &str) -> Branch {
+    if written == "null" {
+        return Branch::Nothing(());
+    }
+    if written.starts_with('[') {
+        let (mut tree, mut problems) = (Tree::new(), Vec::new());
+        // A document is a map.
+        let root = tree.read("", format!("list: {written}").as_bytes(), &mut problems);
+        let list = root.filter(|_| problems.is_empty()).and_then(|root| tree.value_at(root, &["list"]));
+        if let Some(list) = list.and_then(|list| branch(&tree, list)) {
+            return list;
+        }
+    }
     match (written.parse(), written.parse(), written.parse()) {
         (Ok(word), ..) => Branch::Word(word),
         (_, Ok(whole), _) => Branch::Whole(whole),
         (.., Ok(fraction)) => Branch::Fraction(fraction),
         _ => Branch::Value(written.to_owned()),
+    }
+}
+
+/// A list, in brackets, and what stands in it.
+fn branch(tree: &Tree, node: NodeId) -> Option<Branch> {
+    match tree.content(node) {
+        Content::Scalar(scalar) => Some(value(scalar.text)),
+        Content::List(items) => {
+            items.iter().map(|&item| branch(tree, item)).collect::<Option<_>>().map(Branch::List)
+        }
+        Content::Map(_) => None,
     }
 }
 
@@ -72,6 +99,15 @@ mod tests {
     fn a_word_of_truth_is_no_text() {
         let settings = [setting("cooling.elements.riser.vented", "true")];
         let expected = "cooling:\n  elements:\n    riser:\n      vented: true\n";
+        assert_eq!(text(&settings).as_deref(), Some(expected));
+    }
+
+    #[test]
+    fn a_list_stays_one_and_what_is_removed_is_null() {
+        let settings =
+            [setting("magnetics.choke.core.at", "[25 degC, 1.5]"), setting("magnetics.choke.trip", "null")];
+        let expected =
+            "magnetics:\n  choke:\n    core:\n      at:\n      - 25 degC\n      - 1.5\n    trip: null\n";
         assert_eq!(text(&settings).as_deref(), Some(expected));
     }
 

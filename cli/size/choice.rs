@@ -1,9 +1,10 @@
 //! What may be sized in a description: one choice for all values that must be the same.
 
-use loadworthy_checks::size::{Kind, Ladder, Sizable, Unsizable, of_variant};
+use loadworthy_checks::size::{Kind, Ladder, Offered, Sizable, Unsizable, of_variant};
+use loadworthy_unit::stock::Stock;
 use loadworthy_unit::{Dimension, DutyId, NodeId};
 
-use crate::described::Described;
+use crate::described::{Described, Roots};
 
 use super::place::Writing;
 
@@ -26,7 +27,7 @@ struct Own {
 
 /// All choices of a description, and what may not be sized.
 pub(super) fn all(
-    described: &Described,
+    (described, roots): (&Described, &Roots),
     writing: &Writing<'_>,
     with: &[&str],
 ) -> (Vec<Choice>, Vec<Unsizable>) {
@@ -34,14 +35,16 @@ pub(super) fn all(
     let mut fixed: Vec<Unsizable> = Vec::new();
     let mut locked: Vec<String> = Vec::new();
     for (place, variant) in described.unit.variants.iter().enumerate() {
-        let (sizable, unsizable) = of_variant(variant);
+        let stock = Stock::of(&described.tree, roots.variants.get(place).copied());
+        let (sizable, unsizable) = of_variant(variant, &stock);
         for one in unsizable {
             locked.extend(one.paths.iter().map(|path| writing.path(place, path)));
             note(&mut fixed, one);
         }
         for sizable in sizable {
-            if let Some(path) = sizable.paths.iter().find(|path| is_set(path, with)) {
-                locked.push(writing.path(place, path));
+            let set = sizable.all_paths().find(|path| is_set(path, with)).cloned();
+            if let Some(path) = set {
+                locked.push(writing.path(place, &path));
                 let why = "is set by --with";
                 let Sizable { kind, part, what, .. } = sizable;
                 note(&mut fixed, Unsizable { kind, part, what, paths: Vec::new(), why });
@@ -49,11 +52,11 @@ pub(super) fn all(
             }
             let first =
                 sizable.inputs.first().map(|&input| variant.tables.stated(input, DutyId::new(0)).origin);
+            let own: Vec<String> = sizable.paths.iter().map(|path| writing.path(place, path)).collect();
+            let named = || writing.node(own.first()?).filter(|_| sizable.offered.is_some());
             let stands = first.filter(|origin| origin.is_written()).and_then(|origin| origin.node());
-            let followers = sizable.followers.iter().map(|follower| &follower.path);
-            let paths = sizable.paths.iter().chain(followers);
-            let paths = paths.map(|path| (path.clone(), writing.path(place, path))).collect();
-            let own = sizable.paths.iter().map(|path| writing.path(place, path)).collect();
+            let stands = stands.or_else(named);
+            let paths = sizable.all_paths().map(|path| (path.clone(), writing.path(place, path))).collect();
             join(&mut choices, Choice { own: vec![Own { sizable, paths }], paths: own, stands });
         }
     }
@@ -170,6 +173,21 @@ impl Choice {
         self.leading().sizes[place]
     }
 
+    /// The parts that are exchanged, where it is one of them that is chosen.
+    pub(crate) fn offered(&self) -> Option<&Offered> {
+        self.leading().offered.as_ref()
+    }
+
+    /// The name of the part at a place, where it is one that is chosen.
+    pub(crate) fn name(&self, place: usize) -> Option<&str> {
+        self.offered()?.names.get(place).map(String::as_str)
+    }
+
+    /// The place of what is described.
+    pub(crate) fn start(&self) -> usize {
+        self.leading().start()
+    }
+
     /// Whether other values follow from the size.
     pub(crate) fn has_followers(&self) -> bool {
         self.own.iter().any(|own| !own.sizable.followers.is_empty())
@@ -177,6 +195,11 @@ impl Choice {
 
     /// Whether the size at a place is what is described everywhere.
     pub(crate) fn is_described(&self, place: usize) -> bool {
+        if let Some(name) = self.name(place) {
+            let is_own =
+                |offered: &Offered| offered.names.get(offered.described).map(String::as_str) == Some(name);
+            return self.own.iter().all(|own| own.sizable.offered.as_ref().is_some_and(is_own));
+        }
         let size = self.size(place);
         self.own.iter().all(|own| (size - own.sizable.described).abs() <= 1e-9 * size)
     }
@@ -198,8 +221,11 @@ impl Choice {
         }
         let size = self.size(place);
         let of = |own: &Own| {
-            let settings = own.sizable.settings(size).into_iter();
-            let placed = settings.map(|(path, text)| {
+            let settings = match self.name(place) {
+                Some(name) => own.sizable.exchanged(name),
+                None => own.sizable.settings(size),
+            };
+            let placed = settings.into_iter().map(|(path, text)| {
                 let known = own.paths.iter().find(|(from, _)| *from == path);
                 (known.map_or(path, |(_, to)| to.clone()), text)
             });

@@ -64,7 +64,7 @@ impl Sizes {
         source: &mut Source<'_>,
     ) -> Result<Self, String> {
         let writing = Writing::of(described, roots);
-        let (mut choices, mut fixed) = choice::all(described, &writing, &question.with);
+        let (mut choices, mut fixed) = choice::all((described, roots), &writing, &question.with);
         narrow(&mut choices, &mut fixed, question.only)?;
         if choices.is_empty() {
             return Err(nothing(&fixed));

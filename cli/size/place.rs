@@ -30,6 +30,12 @@ impl<'d> Writing<'d> {
         if self.has(&own) || !self.has(entry) { format!("variants.{name}.{path}") } else { path.to_owned() }
     }
 
+    /// What stands at a path.
+    pub(super) fn node(&self, path: &str) -> Option<NodeId> {
+        let steps: Vec<&str> = path.split('.').collect();
+        self.tree.value_at(self.root?, &steps)
+    }
+
     fn has(&self, steps: &[&str]) -> bool {
         self.root.is_some_and(|root| self.tree.value_at(root, steps).is_some())
     }

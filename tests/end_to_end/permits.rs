@@ -229,19 +229,101 @@ fn what_no_size_mends_may_be_accepted() {
 }
 
 #[test]
+fn a_patch_names_the_permits_that_it_rests_on() {
+    let hostile = TERMS.replace("ends the shift slowly", "\"slow\\n- a: b\"");
+    let plain = run(&["size", HARVESTER, "--format", "yaml"]);
+    let ran = permitted("size", &hostile, &["--on", "2027-03-20", "--format", "yaml"]);
+    let (comments, patch): (Vec<&str>, Vec<&str>) = ran.out.lines().partition(|line| line.starts_with("# "));
+    assert_eq!(patch.join("\n") + "\n", plain.out);
+    assert_eq!(
+        comments,
+        [
+            "# permits held against 2027-03-20, as asked by --on",
+            "# no size mends output-reach track_bridge, accepted up to 108 % by the drive team until 2027-03-31, which ends in 11 days",
+            "# because slow\\u{000A}- a: b",
+        ]
+    );
+    let over = permitted("size", TERMS, &["--on", "2027-04-20", "--format", "yaml"]);
+    assert_eq!(over.out, format!("# permits held against 2027-04-20, as asked by --on\n{}", plain.out));
+}
+
+#[test]
+fn a_load_goes_up_to_what_a_permit_accepts() {
+    let found = |more: &[&str]| {
+        let asked = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "loaded_climb"];
+        let over = ["--variant", "standard", "--over", "coolant.inlet=93degC..95degC", "--points", "2"];
+        let ran = run(&[&asked[..], &over, more].concat());
+        (ran.code, ran.out)
+    };
+    let permits = "permits=[{ check: coolant-state, part: cooling.traction_stack, up_to: 116.5 degC, reason: no boiling was seen, accepted_by: the coolant team, until: 2027-03-31 }]";
+    let load = |text: &str| {
+        let read: Value = serde_json::from_str(text).expect("JSON");
+        let point = &read["curves"][0]["points"][0];
+        (point["factor"].as_f64().expect("a factor"), read.clone())
+    };
+    let (plain, _) = load(&found(&["--format", "json"]).1);
+    let with = ["--with", permits, "--on"];
+    let (more, read) = load(&found(&[&with[..], &["2027-03-20", "--format", "json"]].concat()).1);
+    assert!(more > plain, "{more} is no more than {plain}");
+    assert_eq!(read["permits"]["on"], "2027-03-20");
+    assert_eq!(read["curves"][0]["accepted"][0]["reason"], "no boiling was seen");
+    // Less of policy allows as much as a permit for more, where nothing else is nearer: the coolant boils at 125.73 °C.
+    let (same, _) = load(&found(&["--with", "policy.coolant_boiling.keep=9.2333 K", "--format", "json"]).1);
+    assert!((more / same - 1.0).abs() < 1e-4, "{more} beside {same}");
+    let table = found(&[&with[..], &["2027-03-20"]].concat()).1;
+    assert!(table.contains("accepted     coolant-state   cooling.traction_stack\n"), "{table}");
+    assert!(
+        table.contains("because no boiling was seen") && table.contains("held against 2027-03-20"),
+        "{table}"
+    );
+    let (over, read) = load(&found(&[&with[..], &["2027-04-20", "--format", "json"]].concat()).1);
+    assert!((over - plain).abs() < 1e-9 && read["curves"][0].get("accepted").is_none(), "{read}");
+}
+
+#[test]
+fn a_mission_marks_what_is_accepted_in_every_row() {
+    let shuttle = "examples/harbour-shuttle.yaml";
+    let keep = ["mission", shuttle, "--with", "policy.source_current.use_at_most=60 %"];
+    let plain = run(&[&keep[..], &["--format", "json"]].concat());
+    let plain: Value = serde_json::from_str(&plain.out).expect("JSON");
+    let rows = plain["worst"].as_array().expect("a list");
+    let failing: Vec<&Value> = rows.iter().filter(|row| row["verdict"] == "fails").collect();
+    assert!(!failing.is_empty(), "nothing fails, so nothing could be accepted");
+    let permit = |duty: &str| {
+        let one = |row: &&Value| {
+            let (check, part) =
+                (row["check"].as_str().expect("a check"), row["part"].as_str().expect("a part"));
+            let defect = row["defect"].as_str().expect("a defect");
+            format!(
+                "{{ check: {check}, part: {part}, defect: {defect}, {duty}up_to: 95 %, reason: it is brief, accepted_by: all, until: 2027-03-31 }}"
+            )
+        };
+        format!("permits=[{}]", failing.iter().map(one).collect::<Vec<_>>().join(", "))
+    };
+    let ran = |permits: &str, more: &[&str]| {
+        run(&[&keep[..], &["--with", permits, "--on", "2027-03-20"], more].concat())
+    };
+    let table = ran(&permit(""), &[]);
+    assert_eq!(table.code, Some(0), "{}", table.out);
+    assert!(table.out.contains("\naccepted ") && table.out.contains("because it is brief"), "{}", table.out);
+    let form: Value = serde_json::from_str(&ran(&permit(""), &["--format", "json"]).out).expect("JSON");
+    assert_eq!((&form["exit"], &form["permits"]["on"]), (&0.into(), &"2027-03-20".into()));
+    let accepted =
+        form["worst"].as_array().expect("a list").iter().filter(|row| row.get("accepted").is_some());
+    assert_eq!(accepted.count(), failing.len());
+    // One duty point alone is accepted; the others fail as well.
+    let narrow = ran(&permit("duty_point: laden_run, "), &[]);
+    assert!(!narrow.out.contains("\naccepted "), "{}", narrow.out);
+}
+
+#[test]
 fn what_is_held_against_no_permit_says_so() {
     let said = "Permits do not matter here";
-    let shuttle = "examples/harbour-shuttle.yaml";
-    let permits = format!("permits=[{{ check: output-reach, part: traction_bridge, {TERMS} }}]");
-    let capability = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "loaded_climb"];
-    let capability = [&capability[..], &["--over", "coolant.inlet=40degC..60degC", "--points", "2"]].concat();
-    for line in [&capability[..], &["mission", shuttle], &["stress", HARVESTER, "--tolerance"]] {
-        let part = if line.contains(&HARVESTER) { "track_bridge" } else { "traction_bridge" };
-        let permits = permits.replace("traction_bridge", part);
-        let ran = run(&[line, &["--with", &permits]].concat());
-        assert!(ran.out.contains(said), "{line:?}: {}{}", ran.out, ran.err);
-        assert!(!run(line).out.contains(said));
-    }
+    let permits = format!("permits=[{{ check: output-reach, part: track_bridge, {TERMS} }}]");
+    let line = ["stress", HARVESTER, "--tolerance"];
+    let ran = run(&[&line[..], &["--with", &permits]].concat());
+    assert!(ran.out.contains(said), "{}{}", ran.out, ran.err);
+    assert!(!run(&line).out.contains(said));
 }
 
 #[test]

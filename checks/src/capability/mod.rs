@@ -1,18 +1,23 @@
 //! The largest load that still holds over a condition that varies, and what limits it where.
 //!
 //! The load of a stage is what a duty point asks of it, scaled as a whole; everything else of the duty point stays as it is
-//! described, but for the condition. Every check that compares judges every trial, policy included. All trials of a round
-//! are lanes side by side.
+//! described, but for the condition. Every check that compares judges every trial, policy included; a failure that a permit
+//! accepts limits nothing. All trials of a round are lanes side by side.
 
+mod bench;
+mod between;
+mod bracket;
 mod condition;
 mod demand;
 mod search;
 
+use jiff::civil::Date;
 use loadworthy_unit::{DutyId, InputId, PartId, Unit};
 
 use crate::review::BrokenCheck;
 use crate::verdict::{Comparison, Grade};
 
+pub use between::STEP;
 pub use condition::{Unvaried, condition, conditions};
 pub use demand::{Demand, Unasked, demand, names};
 pub use search::curve;
@@ -34,6 +39,8 @@ pub struct Question<'u> {
     pub at: Vec<f64>,
     /// The lowest grade of failure that limits.
     pub grade: Grade,
+    /// The day that permits are held against; none where none is in force.
+    pub day: Option<Date>,
 }
 
 /// The largest load over a condition.
@@ -61,6 +68,8 @@ pub struct Point {
     /// What does not hold just above the largest factor, or without load where nothing holds; none where nothing limits up
     /// to [`MOST`] times what is asked.
     pub limit: Option<Limit>,
+    /// Permits, by their places in the unit, that accept failures at the largest load.
+    pub accepted: Vec<usize>,
 }
 
 /// What limits.

@@ -40,8 +40,8 @@ pub struct Judge<'v> {
 /// What a chunk brings to the tally.
 struct Share {
     energies: Energies,
-    /// How long what is compared fails, and rows that could not be judged.
-    fails: Vec<(Key, f64)>,
+    /// What fails in each row, and rows that could not be judged.
+    fails: Vec<Fails>,
     not_judged: Vec<Key>,
     /// Verdicts of the rows that the checks judged, with their rows, and what is learned of new regimes.
     verdicts: Vec<(usize, Verdict)>,
@@ -50,6 +50,14 @@ struct Share {
     unsolved: usize,
     /// Whether a rotor stands, in each row.
     stands: Vec<bool>,
+}
+
+/// What fails in a row.
+struct Fails {
+    key: Key,
+    row: usize,
+    /// What is carried; not a number where nothing is compared.
+    carried: f64,
 }
 
 impl<'v> Judge<'v> {
@@ -141,6 +149,8 @@ impl<'v> Judge<'v> {
                 duty: rows.duties[row],
                 stands,
                 fails_for: 0.0,
+                fails_in: BTreeSet::new(),
+                most: f64::NEG_INFINITY,
                 not_judged: 0,
             };
             match tally.worst.get_mut(&Key::of(&verdict)) {
@@ -148,15 +158,18 @@ impl<'v> Judge<'v> {
                     tally.worst.insert(Key::of(&verdict), new());
                 }
                 Some(worst) if is_worse(&verdict, &worst.verdict) => {
-                    let (fails_for, not_judged) = (worst.fails_for, worst.not_judged);
-                    *worst = Worst { fails_for, not_judged, ..new() };
+                    let (fails_for, most, not_judged) = (worst.fails_for, worst.most, worst.not_judged);
+                    let fails_in = std::mem::take(&mut worst.fails_in);
+                    *worst = Worst { fails_for, fails_in, most, not_judged, ..new() };
                 }
                 Some(_) => {}
             }
         }
-        for (key, lasts) in share.fails {
+        for Fails { key, row, carried } in share.fails {
             if let Some(worst) = tally.worst.get_mut(&key) {
-                worst.fails_for += lasts;
+                worst.fails_for += rows.lasts[row];
+                worst.fails_in.insert(rows.duties[row]);
+                worst.most = worst.most.max(carried);
             }
         }
         for key in share.not_judged {
@@ -208,18 +221,18 @@ impl Known<'_> {
         let regimes: Vec<Regime> = (0..rows.len())
             .map(|row| Regime::of(self.variant, chunk, row, rows.duties[row], rows.lasts[row]))
             .collect();
-        share.judged = !self.compare(chunk, rows, &regimes, &mut share);
+        share.judged = !self.compare(chunk, &regimes, &mut share);
         if share.judged {
             share.fails.clear();
             share.not_judged.clear();
         }
-        self.judge(chunk, rows, &regimes, &mut share);
+        self.judge(chunk, &regimes, &mut share);
         share
     }
 
     /// Compares the rows of a chunk directly, up to one that is like no other before, or worse than the worst of them;
     /// whether there is none.
-    fn compare(self, chunk: &Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) -> bool {
+    fn compare(self, chunk: &Chunk<'_>, regimes: &[Regime], share: &mut Share) -> bool {
         // Few regimes meet in a chunk; what was worst in each is looked up once.
         let mut all: Vec<(&Regime, Held<'_>)> = Vec::new();
         for (row, regime) in regimes.iter().enumerate() {
@@ -236,7 +249,8 @@ impl Known<'_> {
                     return false;
                 }
                 if !comparison.holds() {
-                    share.fails.push((compared.key, rows.lasts[row]));
+                    let carried = comparison.carried_value;
+                    share.fails.push(Fails { key: compared.key, row, carried });
                 }
             }
             share.not_judged.extend(&held.not_judged);
@@ -256,7 +270,7 @@ impl Known<'_> {
     }
 
     /// Lets checks judge a chunk: all of them, or those that always do.
-    fn judge(self, chunk: &mut Chunk<'_>, rows: &Rows, regimes: &[Regime], share: &mut Share) {
+    fn judge(self, chunk: &mut Chunk<'_>, regimes: &[Regime], share: &mut Share) {
         let mut judged: Vec<(usize, Verdict)> = Vec::new();
         chunk.show(|solved| {
             for check in self.checks {
@@ -272,7 +286,10 @@ impl Known<'_> {
         });
         for (row, verdict) in &judged {
             match &verdict.outcome {
-                Outcome::Fails { .. } => share.fails.push((Key::of(verdict), rows.lasts[*row])),
+                Outcome::Fails { .. } => {
+                    let carried = verdict.comparison().map_or(f64::NAN, |compared| compared.carried_value);
+                    share.fails.push(Fails { key: Key::of(verdict), row: *row, carried });
+                }
                 Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
                 Outcome::Holds(_) => {}
             }

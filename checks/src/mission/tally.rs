@@ -1,6 +1,6 @@
 //! The worst of every verdict so far.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::{DutyId, PartId};
 
@@ -58,6 +58,10 @@ pub struct Worst {
     pub stands: bool,
     /// How long it fails over the whole mission, in s.
     pub fails_for: f64,
+    /// The duty points of the rows in which it fails.
+    pub fails_in: BTreeSet<DutyId>,
+    /// The most that is carried in any of them.
+    pub most: f64,
     /// In how many rows it could not be judged.
     pub not_judged: usize,
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use loadworthy_unit::{LaneState, PartId, Solved, Unit, Variant};
+use loadworthy_unit::{LaneState, PartId, Permit, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
@@ -47,7 +47,17 @@ pub fn findings_on(unit: &Unit, day: Option<Date>) -> Review {
 /// Failures that permits accept on a day: variant and place of each verdict, and the place of the permit in the unit.
 #[must_use]
 pub fn accepted_on(unit: &Unit, verdicts: &[Vec<Verdict>], day: Date) -> BTreeMap<(usize, usize), usize> {
-    permits::applied(unit, day, &groups(&unit.variants, verdicts), verdicts).accepted
+    accepted_among(&unit.permits, &unit.variants, verdicts, day)
+}
+
+/// The same of variants that are not those of a unit, such as trials of a duty point.
+pub(crate) fn accepted_among(
+    permits: &[Permit],
+    variants: &[Variant],
+    verdicts: &[Vec<Verdict>],
+    day: Date,
+) -> BTreeMap<(usize, usize), usize> {
+    permits::applied((permits, variants), day, &groups(variants, verdicts), verdicts).accepted
 }
 
 /// Reviews a unit with some checks, and without permits.
@@ -72,7 +82,8 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     solved.iter_mut().for_each(Solved::stop_listening);
     let described = Described::new(checks, &solved, &review.verdicts, &asked);
     let groups = groups(&unit.variants, &review.verdicts);
-    let applied = day.map(|day| (day, permits::applied(unit, day, &groups, &review.verdicts)));
+    let applied = day
+        .map(|day| (day, permits::applied((&unit.permits, &unit.variants), day, &groups, &review.verdicts)));
     let (accepted, open) = match &applied {
         Some((_, applied)) => (&applied.accepted, &applied.open),
         None => (&BTreeMap::new(), &BTreeMap::new()),

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use loadworthy_unit::Unit;
 
-use super::search::Spared;
+use super::sized::Spared;
 use crate::review::{accepted_on, judged};
 
 /// For each failure that no size mends, as the unit with its sizes is judged: the place of the permit that accepts it on a

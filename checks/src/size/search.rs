@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use super::Kind;
+use super::sized::{Ladder, Sized, Sizing, Spared};
 use super::tried::{Identity, Stop, Tried};
 use crate::list::by_name;
 use crate::verdict::Grade;
@@ -15,66 +16,6 @@ use crate::verdict::Grade;
 /// How much worse a spared failure may get and still count as it was: a tenth of a per cent of what is allowed, or of a
 /// kelvin. Everything is joined to everything by some millivolts or millikelvins.
 const SAME: f64 = 1e-3;
-
-/// The sizes of one choice, as places from 0 up.
-#[derive(Clone, Debug)]
-pub struct Ladder {
-    /// What it is.
-    pub kind: Kind,
-    /// How many sizes there are.
-    pub sizes: usize,
-    /// Where to begin.
-    pub start: usize,
-    /// Paths of parts whose failures it is likely to mend.
-    pub near: Vec<String>,
-}
-
-/// What came of it.
-#[derive(Clone, Debug)]
-pub struct Sized {
-    /// For each choice, in the order that they were given.
-    pub choices: Vec<Sizing>,
-    /// What no size mends.
-    pub spared: Vec<Spared>,
-    /// What is not judged at any size, for want of an input.
-    pub open: Vec<Stop>,
-    /// Checks that broke down.
-    pub broken: Vec<String>,
-    /// Whether anything is judged in a duty point.
-    pub judges_a_duty_point: bool,
-    /// Descriptions that were solved and judged.
-    pub tried: usize,
-}
-
-/// The smallest size of a choice that holds.
-#[derive(Clone, Debug)]
-pub struct Sizing {
-    /// Place of the size.
-    pub at: usize,
-    /// What does not hold one step smaller, worst first; nothing where there is no smaller one.
-    pub smaller: Vec<Stop>,
-    /// What is not judged of it, so that it is not made smaller than described.
-    pub waits: Option<Stop>,
-    /// Of a fuse: the place of the largest size up to which everything holds, and what does not hold beyond.
-    pub largest: Option<(usize, Vec<Stop>)>,
-}
-
-/// What no size mends.
-#[derive(Clone, Debug)]
-pub struct Spared {
-    /// As it stands with the sizes that were found.
-    pub now: Stop,
-    /// Where some size changes it: the best that was reached, with the places of all sizes there.
-    pub best: Option<(Stop, Vec<usize>)>,
-}
-
-impl Spared {
-    /// Whether it stands worse than another.
-    #[must_use]
-    pub fn is_worse(&self, other: &Self) -> bool {
-        self.now.rank < other.now.rank
-    }
-}
 
 /// Finds the smallest sizes.
 ///
@@ -89,6 +30,7 @@ pub fn size(
     let at = ladders.iter().map(|ladder| ladder.start).collect();
     let mut search = Search {
         ladders,
+        order,
         grade,
         bench,
         at,
@@ -99,12 +41,13 @@ pub fn size(
     };
     search.mend();
     search.spare();
-    search.descend(order);
+    search.descend();
     search.result()
 }
 
 struct Search<'s> {
     ladders: &'s [Ladder],
+    order: &'s [usize],
     grade: Grade,
     bench: &'s mut dyn FnMut(&[usize]) -> Tried,
     at: Vec<usize>,
@@ -257,8 +200,9 @@ impl Search<'_> {
             let mut all = trouble.failing.iter().chain(&trouble.beyond);
             all.any(|identity| ladder.near.iter().any(|near| identity.is_at(near)))
         };
+        // What comes last among the objectives is given first.
         let (near, far): (Vec<usize>, Vec<usize>) =
-            (0..self.ladders.len()).partition(|&own| is_near(&self.ladders[own]));
+            self.order.iter().rev().partition(|&&own| is_near(&self.ladders[own]));
         for own in near.into_iter().chain(far) {
             let (start, last) = (from[own], self.ladders[own].sizes - 1);
             let up = reaching(last - start).map(|step| start + step);
@@ -288,7 +232,13 @@ impl Search<'_> {
             let is_felt = ladder.kind == Kind::Flow || ladder.near.iter().any(|near| identity.is_at(near));
             compares(stop) && is_felt
         });
-        waits.map(|(_, stop)| (ladder.start.min(self.at[own]), stop.clone()))
+        // What a conductor fails by at every section says nothing of how small it may be.
+        let fails = tried.failing.iter().find(|(identity, stop)| {
+            let is_own = ladder.near.iter().any(|near| identity.is_at(near));
+            ladder.kind == Kind::Sections && is_own && compares(stop) && self.spared.contains_key(*identity)
+        });
+        let stop = waits.or(fails)?.1;
+        Some((ladder.start.min(self.at[own]), stop.clone()))
     }
 
     /// What still fails is spared from here on, and what is not judged need not be.
@@ -300,10 +250,10 @@ impl Search<'_> {
     }
 
     /// Every size as far down as everything holds, round after round until none moves.
-    fn descend(&mut self, order: &[usize]) {
+    fn descend(&mut self) {
         loop {
             let before = self.at.clone();
-            for &own in order {
+            for &own in self.order {
                 self.lower(own);
             }
             if self.at == before {

@@ -8,17 +8,37 @@ const BAR_WIDTHS: [f64; 17] = [
     0.010, 0.012, 0.015, 0.020, 0.025, 0.030, 0.040, 0.050, 0.060, 0.080, 0.100, 0.120, 0.140, 0.160, 0.180,
     0.200, 0.250,
 ];
+/// Thicknesses of bars in common stock, in m.
+const BAR_THICKNESSES: [f64; 10] = [0.002, 0.003, 0.004, 0.005, 0.006, 0.008, 0.010, 0.012, 0.015, 0.020];
+/// Thicknesses of sheet that laminated bars are cut from, in m, below those of bars.
+const SHEET_THICKNESSES: [f64; 4] = [0.0005, 0.0008, 0.001, 0.0015];
+/// Widths of tracks in m: R10 of ISO 3, rounded.
+const FOIL_WIDTHS: [f64; 21] = [
+    0.001, 0.00125, 0.0016, 0.002, 0.0025, 0.00315, 0.004, 0.005, 0.0063, 0.008, 0.010, 0.0125, 0.016, 0.020,
+    0.025, 0.0315, 0.040, 0.050, 0.063, 0.080, 0.100,
+];
+/// Thicknesses of the copper of boards in m: half an ounce to the square foot, multiples of a whole one, and 400 µm as thick
+/// boards are made with.
+const FOIL_THICKNESSES: [f64; 7] = [0.000018, 0.000035, 0.000070, 0.000105, 0.000140, 0.000210, 0.000400];
 /// Rated currents of fuses in A: IEC 60269-1, 5.3.1, which takes them from the series R10 of ISO 3.
 const FUSES: [f64; 26] = [
     2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0,
     200.0, 250.0, 315.0, 400.0, 500.0, 630.0, 800.0, 1000.0, 1250.0,
 ];
+/// Least number of legs that is tried at most, and the most that a description may state.
+const LEGS: (u32, f64) = (6, 32.0);
 /// Least number of devices that is tried at most.
 const DEVICES: u32 = 8;
 /// Least number of capacitors that is tried at most.
 const CAPACITORS: u32 = 16;
 /// Cubic metres a second in a litre a minute.
 const LITRE_A_MINUTE: f64 = 1e-3 / 60.0;
+
+/// Counts up to twice what is described, and up to six at least.
+pub(super) fn legs(described: f64) -> Vec<f64> {
+    let (least, most) = LEGS;
+    counts(described.min(0.5 * most), 2.0, least)
+}
 
 /// Counts up to twice what is described, and up to eight at least.
 pub(super) fn devices(described: f64) -> Vec<f64> {
@@ -40,6 +60,22 @@ fn counts(described: f64, times: f64, least: u32) -> Vec<f64> {
 /// Widths of bars.
 pub(super) fn bar_widths() -> Vec<f64> {
     BAR_WIDTHS.to_vec()
+}
+
+/// Thicknesses of bars; of what is thinner than any of them those of sheet as well.
+pub(super) fn bar_thicknesses(described: f64) -> Vec<f64> {
+    let sheet = SHEET_THICKNESSES.iter().filter(|_| described < 1.5 * BAR_THICKNESSES[0]);
+    sheet.chain(&BAR_THICKNESSES).copied().collect()
+}
+
+/// Widths of tracks on a board.
+pub(super) fn foil_widths() -> Vec<f64> {
+    FOIL_WIDTHS.to_vec()
+}
+
+/// Thicknesses of the copper of a board.
+pub(super) fn foil_thicknesses() -> Vec<f64> {
+    FOIL_THICKNESSES.to_vec()
 }
 
 /// Sections of flexible cables: the table of class 5 of IEC 60228.
@@ -70,10 +106,16 @@ mod tests {
     #[test]
     fn every_series_rises() {
         let all = [
+            legs(1.0),
+            legs(32.0),
             devices(1.0),
             devices(36.0),
             capacitors(6.0),
             bar_widths(),
+            bar_thicknesses(1e-3),
+            bar_thicknesses(4e-3),
+            foil_widths(),
+            foil_thicknesses(),
             cable_sections(),
             fuses(),
             flows(14.0 * LITRE_A_MINUTE),
@@ -95,6 +137,8 @@ mod tests {
 
     #[test]
     fn counts_reach_beyond_what_is_described() {
+        assert_eq!(legs(2.0).len(), 6);
+        assert_eq!(legs(20.0).len(), 32);
         assert_eq!(devices(1.0).len(), 8);
         assert_eq!(devices(6.0).len(), 12);
         assert_eq!(capacitors(32.0).len(), 128);

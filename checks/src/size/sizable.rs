@@ -1,15 +1,17 @@
 //! What of a variant may be sized, from which series, and what may not and why.
 
+mod conductors;
+mod parts;
+
 use core::f64::consts::PI;
 
-use loadworthy_unit::plan::{Body, Plan, Stage};
+use loadworthy_unit::plan::{Plan, Stage, Topology};
+use loadworthy_unit::stock::{LegList, Stock};
 use loadworthy_unit::{Dimension, DutyId, InputId, Variant};
 
 use super::{Kind, series};
 use crate::figure_text::written;
 use crate::seats::{counts, is_divided};
-
-const IDLE: &str = "carries nothing in service";
 
 /// Something of a variant that may be sized.
 #[derive(Clone, Debug)]
@@ -30,10 +32,25 @@ pub struct Sizable {
     pub dimension: Dimension,
     /// The sizes, rising: a series, and what is described.
     pub sizes: Vec<f64>,
+    /// Where the sizes are parts on offer: which.
+    pub offered: Option<Offered>,
     /// Other values that follow from the size.
     pub followers: Vec<Follower>,
     /// Paths of parts whose failures it is likely to mend.
     pub near: Vec<String>,
+}
+
+/// Parts that are exchanged for one another, in step with the sizes.
+#[derive(Clone, Debug)]
+pub struct Offered {
+    /// By what they are told larger from smaller.
+    pub by: &'static str,
+    /// Their names.
+    pub names: Vec<String>,
+    /// The place of what is described.
+    pub described: usize,
+    /// What is written for each.
+    written: Vec<Vec<(String, String)>>,
 }
 
 /// A value that follows from a size.
@@ -47,12 +64,14 @@ pub struct Follower {
 }
 
 /// How a value follows from a size.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 enum Rule {
     /// With this power of the size.
     Power(i32),
     /// An outer diameter over a section of copper: the wall stays.
     Around,
+    /// A list of all legs.
+    Legs(LegList),
 }
 
 /// Something of a variant that may not be sized.
@@ -71,23 +90,37 @@ pub struct Unsizable {
 }
 
 impl Sizable {
+    /// Every path that a size may be written to.
+    pub fn all_paths(&self) -> impl Iterator<Item = &String> {
+        let followers = self.followers.iter().map(|follower| &follower.path);
+        let offered =
+            self.offered.iter().flat_map(|offered| &offered.written).flatten().map(|(path, _)| path);
+        self.paths.iter().chain(followers).chain(offered)
+    }
+
+    /// What is written for a part on offer: each path with its value.
+    #[must_use]
+    pub fn exchanged(&self, name: &str) -> Vec<(String, String)> {
+        let written = |offered: &Offered| {
+            let place = offered.names.iter().position(|known| known == name)?;
+            offered.written.get(place).cloned()
+        };
+        self.offered.as_ref().and_then(written).unwrap_or_default()
+    }
+
     /// What is written for a size: each path with its value.
     #[must_use]
     pub fn settings(&self, size: f64) -> Vec<(String, String)> {
         let own = self.paths.iter().map(|path| (path.clone(), text(size, self.dimension)));
         let followers = self.followers.iter().map(|follower| {
-            let value = match follower.rule {
+            let by = size / self.described;
+            let value = match &follower.rule {
                 Rule::Power(power) => {
-                    follower.described
-                        * (0..power.abs()).fold(1.0, |product, _| {
-                            if power > 0 {
-                                product * size / self.described
-                            } else {
-                                product * self.described / size
-                            }
-                        })
+                    let each = if *power > 0 { by } else { 1.0 / by };
+                    follower.described * (0..power.abs()).fold(1.0, |product, _| product * each)
                 }
                 Rule::Around => follower.described + copper_diameter(size) - copper_diameter(self.described),
+                Rule::Legs(list) => return (follower.path.clone(), list.written(size as usize)),
             };
             (follower.path.clone(), text(value, follower.dimension))
         });
@@ -97,6 +130,9 @@ impl Sizable {
     /// The place of what is described.
     #[must_use]
     pub fn start(&self) -> usize {
+        if let Some(offered) = &self.offered {
+            return offered.described;
+        }
         let enough = self.sizes.partition_point(|&size| size < self.described * (1.0 - 1e-9));
         enough.min(self.sizes.len().saturating_sub(1))
     }
@@ -119,8 +155,11 @@ fn text(value: f64, dimension: Dimension) -> String {
 
 /// What of a variant may be sized, in the order of the objectives, and what may not.
 #[must_use]
-pub fn of_variant(variant: &Variant) -> (Vec<Sizable>, Vec<Unsizable>) {
-    let mut found = Found { variant, sizable: Vec::new(), unsizable: Vec::new() };
+pub fn of_variant(variant: &Variant, stock: &Stock<'_>) -> (Vec<Sizable>, Vec<Unsizable>) {
+    let mut found = Found { variant, stock, sizable: Vec::new(), unsizable: Vec::new() };
+    for stage in &variant.plan.stages {
+        found.legs(stage);
+    }
     for stage in &variant.plan.stages {
         found.devices(&variant.plan, stage);
     }
@@ -128,6 +167,7 @@ pub fn of_variant(variant: &Variant) -> (Vec<Sizable>, Vec<Unsizable>) {
         let part = variant.path(bank.part).to_owned();
         found.put(Kind::Banks, part, "capacitors in parallel", vec![bank.parts], series::capacitors);
     }
+    found.parts();
     found.conductors();
     found.fuses();
     found.flow();
@@ -136,6 +176,7 @@ pub fn of_variant(variant: &Variant) -> (Vec<Sizable>, Vec<Unsizable>) {
 
 struct Found<'u> {
     variant: &'u Variant,
+    stock: &'u Stock<'u>,
     sizable: Vec<Sizable>,
     unsizable: Vec<Unsizable>,
 }
@@ -184,10 +225,42 @@ impl Found<'_> {
             described,
             dimension,
             sizes,
+            offered: None,
             followers: Vec::new(),
             near,
         });
         self.sizable.last_mut()
+    }
+
+    /// Interleaved legs of a boost or a buck, with the lists that name all of them.
+    fn legs(&mut self, stage: &Stage) {
+        let Topology::Chopper(chopper) = &stage.topology else { return };
+        let part = self.variant.path(stage.part).to_owned();
+        let count = self.stated(chopper.inputs.legs);
+        let lists = self.stock.legs(&part).map(|names| {
+            names.all.clone().filter(|list| {
+                u32::try_from(list.count).is_ok_and(|own| (f64::from(own) - count).abs() < 0.5)
+            })
+        });
+        let Some(lists) = lists.collect::<Option<Vec<_>>>() else {
+            self.unsizable.push(Unsizable {
+                kind: Kind::Legs,
+                part,
+                what: "legs".to_owned(),
+                paths: vec![self.path(chopper.inputs.legs)],
+                why: "gate supplies or others name its legs one by one",
+            });
+            return;
+        };
+        if let Some(own) = self.put(Kind::Legs, part, "legs", vec![chopper.inputs.legs], series::legs) {
+            let follower = |list: LegList| Follower {
+                path: list.path.clone(),
+                described: count,
+                dimension: Dimension::Ratio,
+                rule: Rule::Legs(list),
+            };
+            own.followers = lists.into_iter().map(follower).collect();
+        }
     }
 
     /// Devices in parallel: one size for all positions that a package serves.
@@ -219,94 +292,6 @@ impl Found<'_> {
                 });
             } else {
                 self.put(Kind::Devices, part.clone(), &what, inputs, series::devices);
-            }
-        }
-    }
-
-    fn conductors(&mut self) {
-        let variant = self.variant;
-        for conductor in &variant.plan.conductors {
-            let part = variant.path(conductor.part).to_owned();
-            let not = |why| Unsizable {
-                kind: Kind::Sections,
-                part: part.clone(),
-                what: String::new(),
-                // What carries nothing in one variant may be sized by another.
-                paths: if why == IDLE {
-                    Vec::new()
-                } else {
-                    vec![format!("conductors.{part}.width"), format!("conductors.{part}.section")]
-                },
-                why,
-            };
-            let Some(heat) = &conductor.heat else {
-                let why = if conductor.rated.is_some() {
-                    "states the current that it stands, which no section explains"
-                } else {
-                    IDLE
-                };
-                self.unsizable.push(not(why));
-                continue;
-            };
-            if heat.section.is_none() && !matches!(heat.body, Body::Contact { .. }) {
-                self.unsizable.push(not("states its resistance, which no section explains"));
-                continue;
-            }
-            match heat.body {
-                Body::Bar { width, .. } => {
-                    self.put(Kind::Sections, part, "width", vec![width], |_| series::bar_widths());
-                }
-                Body::Cable { section, outer_diameter, .. } => {
-                    let outer = Follower {
-                        path: self.path(outer_diameter),
-                        described: self.stated(outer_diameter),
-                        dimension: Dimension::Length,
-                        rule: Rule::Around,
-                    };
-                    let cables = |_| series::cable_sections();
-                    if let Some(cable) = self.put(Kind::Sections, part, "section", vec![section], cables)
-                        && outer.described.is_finite()
-                    {
-                        cable.followers.push(outer);
-                    }
-                }
-                Body::Foil { .. } => {
-                    self.unsizable.push(not("its width belongs to the layout of the board"));
-                }
-                Body::Contact { .. } => {}
-            }
-        }
-    }
-
-    /// Fuses of one family: equal elements in parallel, so that the rated current and the least current that is broken
-    /// grow with their number, I²t with its square, and the resistance falls with it.
-    fn fuses(&mut self) {
-        let variant = self.variant;
-        for fuse in &variant.plan.fuses {
-            let conductor = &variant.plan.conductors[fuse.conductor];
-            let part = variant.path(conductor.part).to_owned();
-            let others =
-                [(fuse.melting, 2), (fuse.clearing, 2), (fuse.least_breaking, 1), (conductor.resistance, -1)];
-            let followers = others.into_iter().filter_map(|(input, power)| {
-                let stated = variant.tables.stated(input, DutyId::new(0));
-                let own = variant.tables.input_of(input);
-                let (path, dimension) = (own.path.clone(), own.dimension);
-                let rule = Rule::Power(power);
-                (stated.origin.is_written() && stated.value.is_finite()).then_some(Follower {
-                    path,
-                    described: stated.value,
-                    dimension,
-                    rule,
-                })
-            });
-            let followers: Vec<Follower> = followers.collect();
-            let behind = fuse.protects.iter().map(|one| variant.plan.conductors[one.conductor].part);
-            let behind: Vec<String> = behind.map(|part| variant.path(part).to_owned()).collect();
-            if let Some(own) =
-                self.put(Kind::Fuses, part, "rated current", vec![fuse.rated], |_| series::fuses())
-            {
-                own.followers = followers;
-                own.near.extend(behind);
             }
         }
     }

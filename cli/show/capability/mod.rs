@@ -4,10 +4,13 @@ pub(crate) mod csv;
 pub(crate) mod svg;
 pub(crate) mod terminal;
 
+use std::collections::BTreeSet;
+
 use loadworthy_checks::capability::{self, Curve, Limit, MOST, Point, Question, Way};
 use loadworthy_checks::figure_text::{self, value};
-use loadworthy_unit::{Dimension, Variant};
+use loadworthy_unit::{Dimension, Permit, Variant};
 
+use crate::permits::Day;
 use crate::show::layout::free_text;
 
 /// Curves of the variants that were asked for.
@@ -18,6 +21,8 @@ pub(crate) struct Capability<'u> {
     pub(crate) over: String,
     /// A curve for each variant.
     pub(crate) drawn: Vec<Drawn<'u>>,
+    /// The day that permits were held against; none without permits.
+    pub(crate) day: Option<Day>,
 }
 
 /// The curve of one variant.
@@ -85,6 +90,13 @@ impl<'u> Drawn<'u> {
             format!("{} {}", free_text(name), value(asked, input.dimension))
         };
         self.question.demand.asked.iter().map(one).collect::<Vec<_>>().join(", ")
+    }
+
+    /// Permits that accept failures at the largest loads, each once, in the order of the file.
+    pub(crate) fn accepted(&self) -> Vec<&'u Permit> {
+        let places: BTreeSet<usize> =
+            self.curve.points.iter().flat_map(|point| point.accepted.iter().copied()).collect();
+        places.into_iter().map(|place| &self.question.unit.permits[place]).collect()
     }
 
     /// The letter of what limits a point.

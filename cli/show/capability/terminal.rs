@@ -7,12 +7,14 @@ use loadworthy_unit::Dimension;
 
 use crate::described::Described;
 use crate::show::layout::{free_text, hanging, width};
+use crate::show::terminal::permits::permits;
 use crate::show::terminal::{self, CAUTION, Paint};
-use crate::show::words::permit::NOT_HELD;
 
 use super::{Capability, Drawn, instead, is_same, letter};
 
 const MARGIN: usize = 13;
+/// Which loads below the largest one were tried.
+const BETWEEN: &str = "Loads below the largest are tried at every sixteenth of what is asked, above it at every eighth, and where headrooms beside point to a failure; a narrower range that fails may be missed.";
 const DIGITS: usize = 4;
 
 /// The tables.
@@ -26,10 +28,9 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
         text.push_str(&limits(drawn));
         text.push_str(&not_judged(drawn, paint));
     }
-    if !described.unit.permits.is_empty() {
-        text.push_str(&paint.faint(NOT_HELD));
-        text.push('\n');
-    }
+    let accepted = capability.drawn.iter().flat_map(Drawn::accepted);
+    text.push_str(&permits(accepted, capability.day, paint));
+    text.push_str(&paint.faint(&hanging("", 0, BETWEEN)));
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text

@@ -1,6 +1,6 @@
 //! Curves of the largest load as JSON.
 
-use loadworthy_checks::capability::{Limit, Point, Way};
+use loadworthy_checks::capability::{Limit, Point, STEP, Way};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -10,6 +10,7 @@ use crate::show::capability::csv::state;
 use crate::show::capability::{Capability, Drawn};
 use crate::show::terminal::CAUTION;
 
+use super::permit::{HeldAgainst, PermitShown};
 use super::{Quantity, quantity, text};
 
 #[derive(Serialize, JsonSchema)]
@@ -32,6 +33,12 @@ pub(super) struct Curves<'d> {
     stage: &'d str,
     /// The condition that varies.
     over: &'d str,
+    /// The day that permits are held against; absent without permits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permits: Option<HeldAgainst>,
+    /// How far apart loads up to what is asked are tried, as a share of it; a narrower range that fails below the largest load may
+    /// be missed.
+    resolution: f64,
     /// One for each variant and duty point.
     curves: Vec<One<'d>>,
 }
@@ -46,10 +53,23 @@ struct One<'d> {
     asked: Vec<Asked<'d>>,
     /// One for each value of the condition.
     points: Vec<PointShown<'d>>,
+    /// Permits that accept failures at the largest loads.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    accepted: Vec<AcceptedShown>,
     /// What is not judged anywhere for want of an input.
     not_judged: &'d [String],
     /// Checks that broke down, which is a defect of the program.
     broken_checks: Vec<&'static str>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct AcceptedShown {
+    /// The check that the permit names.
+    check: String,
+    /// The part that the permit names.
+    part: String,
+    #[serde(flatten)]
+    permit: PermitShown,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -128,11 +148,13 @@ pub(crate) fn curves(described: &Described, capability: &Capability<'_>, outcome
         problems: described.problems.len(),
         stage: &capability.stage,
         over: &capability.over,
-        curves: capability.drawn.iter().map(one).collect(),
+        permits: capability.day.map(HeldAgainst::of),
+        resolution: STEP,
+        curves: capability.drawn.iter().map(|drawn| one(described, drawn)).collect(),
     })
 }
 
-fn one<'d>(drawn: &'d Drawn<'_>) -> One<'d> {
+fn one<'d>(described: &Described, drawn: &'d Drawn<'_>) -> One<'d> {
     let tables = &drawn.variant.tables;
     let asked = drawn.question.demand.asked.iter().map(|&(input, asked)| {
         let input = tables.input_of(input);
@@ -143,6 +165,15 @@ fn one<'d>(drawn: &'d Drawn<'_>) -> One<'d> {
         duty_point: drawn.duty(),
         asked: asked.collect(),
         points: drawn.curve.points.iter().map(|point| shown(drawn, point)).collect(),
+        accepted: drawn
+            .accepted()
+            .into_iter()
+            .map(|permit| AcceptedShown {
+                check: permit.check.value.clone(),
+                part: permit.part.value.clone(),
+                permit: PermitShown::of(&described.tree, permit),
+            })
+            .collect(),
         not_judged: &drawn.curve.open,
         broken_checks: drawn.curve.broken.iter().map(|one| one.check).collect(),
     }

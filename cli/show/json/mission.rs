@@ -8,6 +8,7 @@ use crate::outcome::Outcome;
 use crate::show::mission::Course;
 use crate::show::terminal::CAUTION;
 
+use super::permit::{HeldAgainst, PermitShown};
 use super::review::VerdictShown;
 use super::text;
 
@@ -41,6 +42,9 @@ pub(super) struct Shown<'d> {
     rows_not_followed: usize,
     /// Where the energy went.
     energy: Energy<'d>,
+    /// The day that permits are held against; absent without permits, so that no day stands in the table.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    permits: Option<HeldAgainst>,
     /// For each comparison of each part the worst, the worst first.
     worst: Vec<Row>,
 }
@@ -88,6 +92,9 @@ struct Row {
     rows_not_judged: usize,
     #[serde(flatten)]
     verdict: VerdictShown,
+    /// The permit that accepts it in every row; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<PermitShown>,
 }
 
 /// What a mission came to.
@@ -126,15 +133,18 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
                 .collect(),
             coolant: energies.coolant,
         },
+        permits: course.day.map(HeldAgainst::of),
         worst: course
-            .worst()
+            .worst
             .iter()
-            .map(|worst| Row {
+            .zip(&course.accepted)
+            .map(|(worst, permit)| Row {
                 row: worst.row + 1,
                 begins: worst.begins,
                 fails_for: worst.fails_for,
                 rows_not_judged: worst.not_judged,
                 verdict: VerdictShown::of(&described.tree, variant, &worst.verdict),
+                accepted: permit.map(|permit| PermitShown::of(&described.tree, permit)),
             })
             .collect(),
     })

@@ -68,13 +68,16 @@ struct One<'d> {
     at: Option<Place>,
     /// As described.
     described: Option<Quantity>,
+    /// Where a part is chosen: what it is told larger from smaller by, and its name as described, as found and one step smaller.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chosen: Option<Chosen<'d>>,
     /// What was found.
     size: Option<Quantity>,
     /// One step smaller.
     smaller: Option<Quantity>,
     /// What fails there.
     smaller_fails: Vec<StopShown<'d>>,
-    /// What is not judged of it, so that it is not made smaller.
+    /// What is not judged of it, or fails whatever its section, so that it is not made smaller.
     waits_for: Option<StopShown<'d>>,
     /// The largest that holds, where larger ones fail.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -82,6 +85,20 @@ struct One<'d> {
     /// What fails beyond it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     larger_fails: Vec<StopShown<'d>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct Chosen<'d> {
+    /// What a part is told larger from a smaller one by.
+    by: &'static str,
+    /// All that could be chosen, the smallest first.
+    among: &'d [String],
+    /// As described.
+    described: Option<&'d str>,
+    /// What was found.
+    part: Option<&'d str>,
+    /// One step smaller.
+    smaller: Option<&'d str>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -170,6 +187,13 @@ pub(crate) fn sizes(described: &Described, sizes: &Sizes, outcome: Outcome) -> S
             paths: &choice.paths,
             at: choice.stands.map(|node| places::of_node(&described.tree, node)),
             described: quantity(choice.described(), choice.dimension()),
+            chosen: choice.offered().map(|offered| Chosen {
+                by: offered.by,
+                among: &offered.names,
+                described: choice.name(choice.start()),
+                part: choice.name(sizing.at),
+                smaller: sizing.at.checked_sub(1).and_then(|below| choice.name(below)),
+            }),
             size,
             smaller,
             smaller_fails: sizing.smaller.iter().map(stop).collect(),

@@ -7,8 +7,8 @@ use loadworthy_unit::{Dimension, PartId};
 use crate::described::Described;
 use crate::show::layout::{counted, hanging};
 use crate::show::stress::{Moment, Stress, Stresses, terminal as stress};
+use crate::show::terminal::permits::permits;
 use crate::show::terminal::{self, CAUTION, Paint};
-use crate::show::words::permit::NOT_HELD;
 
 use super::Course;
 
@@ -22,19 +22,20 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
     text.push('\n');
     text.push_str(&energies(course, paint));
     text.push('\n');
-    let worst = course.worst();
-    let spoken = worst.iter().filter(|worst| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
+    let worst = &course.worst;
+    let spoken = worst.iter().zip(&course.accepted);
+    let spoken = spoken.filter(|(worst, _)| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
     let variant = course.variant;
     let stresses = Stresses {
         verdicts: worst.iter().map(|worst| (variant, &worst.verdict, None)).collect(),
         worst: spoken
-            .filter(|worst| worst.verdict.fails() || worst.verdict.comparison().is_some())
-            .map(|worst| Stress {
+            .filter(|(worst, _)| worst.verdict.fails() || worst.verdict.comparison().is_some())
+            .map(|(worst, permit)| Stress {
                 variant,
                 verdict: &worst.verdict,
                 variants: Vec::new(),
                 moment: Some(Moment { row: worst.row, begins: worst.begins, fails_for: worst.fails_for }),
-                permit: None,
+                permit: *permit,
             })
             .collect(),
         not_judged: worst
@@ -53,17 +54,14 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
         paint,
     ));
     text.push_str(&stress::not_judged(described, &stresses, all, paint));
-    if !described.unit.permits.is_empty() {
-        text.push_str(&paint.faint(NOT_HELD));
-        text.push('\n');
-    }
+    text.push_str(&permits(course.accepted.iter().copied().flatten(), course.day, paint));
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text
 }
 
 fn head(course: &Course<'_>, paint: Paint) -> String {
-    let Course { variant, mission, tally } = course;
+    let Course { variant, mission, tally, .. } = course;
     let mut said = format!(
         "{}: {}, {}",
         mission.name,

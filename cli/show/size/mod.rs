@@ -1,6 +1,7 @@
 //! Sizes with what stands behind them, ready to be shown.
 
 pub(crate) mod terminal;
+pub(crate) mod yaml;
 
 use loadworthy_checks::figure_text::{self, percent, value};
 use loadworthy_checks::list::by_name;
@@ -37,9 +38,10 @@ impl Sizes {
     }
 }
 
-/// A size in text.
-pub(crate) fn size(choice: &Choice, size: f64) -> String {
-    value(size, choice.dimension())
+/// The size at a place in text; a part by its name, with how large it is.
+pub(crate) fn size(choice: &Choice, place: usize) -> String {
+    let size = value(choice.size(place), choice.dimension());
+    choice.name(place).map_or(size.clone(), |name| format!("{} ({size})", free_text(name)))
 }
 
 /// What does not hold: check and part, then where and by how much.

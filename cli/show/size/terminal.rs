@@ -1,11 +1,12 @@
 //! Sizes for a person at a terminal: each with what stops it one step smaller.
 
+use loadworthy_checks::figure_text::value;
 use loadworthy_checks::size::{Kind, Sizing, Spared, Stop, Way};
 
 use loadworthy_source::escape_text;
 
 use crate::described::Described;
-use crate::show::layout::{counted, free_text, hanging};
+use crate::show::layout::{counted, free_text, hanging, width};
 use crate::show::terminal::{self, CAUTION, Paint};
 use crate::show::words::permit::{held_against, terms};
 use crate::size::{Choice, Sizes, named};
@@ -54,12 +55,12 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
 }
 
 fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
-    let at = |place: usize| size(choice, choice.size(place));
+    let at = |place: usize| size(choice, place);
     let now = at(sizing.at);
     let change = if choice.is_described(sizing.at) {
         format!("{now}, as described")
     } else {
-        format!("{} -> {now}", size(choice, choice.described()))
+        format!("{} -> {now}", described(choice))
     };
     let least = if sizing.at == 0 { ", and no less is tried" } else { "" };
     let window = match &sizing.largest {
@@ -67,12 +68,17 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
         _ => String::new(),
     };
     let of = choice.variant().map_or_else(String::new, |variant| format!(", in {}", free_text(variant)));
-    let head = format!("{}{of}: {change}{least}{window}", free_text(&named(choice.part(), choice.what())));
+    let offered = choice.offered().map_or_else(String::new, |offered| {
+        format!("; of {} in parts files and as described, by {}", offered.names.len(), offered.by)
+    });
+    let named = free_text(&named(choice.part(), choice.what()));
+    let head = format!("{named}{of}: {change}{least}{window}{offered}");
     let word = choice.kind().word();
     let mut text = paint.heading(word, &hanging(word, MARGIN, &head));
     if let Some(stop) = &sizing.waits {
         let (why, check) = (super::stop(stop).1, stop.check);
-        text.push_str(&hanging("", MARGIN, &format!("not made smaller: {check} waits: {why}")));
+        let word = if matches!(stop.way, Way::NotJudged(_)) { "waits" } else { "fails at every size" };
+        text.push_str(&hanging("", MARGIN, &format!("not made smaller: {check} {word}: {why}")));
     } else if let Some(below) = sizing.at.checked_sub(1) {
         text.push_str(&stops(&at(below), &sizing.smaller));
     }
@@ -82,12 +88,25 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     text
 }
 
+/// What is described, in text.
+fn described(choice: &Choice) -> String {
+    match choice.offered() {
+        Some(_) => size(choice, choice.start()),
+        None => value(choice.described(), choice.dimension()),
+    }
+}
+
 /// What does not hold at another size, the worst of it.
 fn stops(size: &str, all: &[Stop]) -> String {
     let Some(worst) = all.first() else { return String::new() };
     let (what, how) = stop(worst);
     let more = if all.len() > 1 { format!("; +{} more", all.len() - 1) } else { String::new() };
-    hanging(&format!("  not {size}"), MARGIN, &format!("{what}\n{how}{more}"))
+    let label = format!("  not {size}");
+    // What does not fit in the margin stands beside it.
+    match width(&label) < MARGIN {
+        true => hanging(&label, MARGIN, &format!("{what}\n{how}{more}")),
+        false => hanging("  not", MARGIN, &format!("{size}\n{what}\n{how}{more}")),
+    }
 }
 
 fn fixed(sizes: &Sizes, paint: Paint) -> String {
@@ -147,7 +166,7 @@ fn moved(sizes: &Sizes, at: &[usize]) -> String {
     let moved = sizes.choices.iter().zip(at).filter(|(choice, at)| !choice.is_described(**at));
     let moved = moved.map(|(choice, &at)| {
         let named = free_text(&named(choice.part(), choice.what()));
-        format!("{named} at {}", size(choice, choice.size(at)))
+        format!("{named} at {}", size(choice, at))
     });
     let moved = moved.collect::<Vec<_>>().join("; ");
     if moved.is_empty() { "what is described".to_owned() } else { moved }
@@ -185,19 +204,23 @@ fn written(sizes: &Sizes, paint: Paint) -> String {
     };
     let mut said = "as a merge patch over the description:".to_owned();
     let choices = sizes.choices.iter().zip(sizes.at());
-    let mut follows = |kind: Kind, what: &str| {
-        if choices
-            .clone()
-            .any(|(choice, at)| choice.kind() == kind && choice.has_followers() && !choice.is_described(at))
-        {
-            said = format!("{what}\n{said}");
+    let changed: Vec<&Choice> =
+        choices.filter(|(choice, at)| !choice.is_described(*at)).map(|(choice, _)| choice).collect();
+    let mut assumed = |is_so: bool, what: &str| {
+        if is_so {
+            said = format!("assumed: {what}\n{said}");
         }
     };
-    follows(
-        Kind::Fuses,
-        "assumed: a fuse of the same family, its elements alike and in parallel, so that I²t goes with the square of the rated current, the least current that it breaks with it, its resistance against it; put the data sheet in place of that",
+    let follows = |kind: Kind| changed.iter().any(|choice| choice.kind() == kind && choice.has_followers());
+    assumed(
+        changed.iter().any(|choice| choice.offered().is_some()),
+        "another part stands where the described one does: its way to the plate, its gate drive and its bars stay as described",
     );
-    follows(Kind::Sections, "assumed: the wall of a cable's insulation stays as thick as it is");
+    assumed(
+        follows(Kind::Fuses),
+        "a fuse of the same family, its elements alike and in parallel, so that I²t goes with the square of the rated current, the least current that it breaks with it, its resistance against it; put the data sheet in place of that",
+    );
+    assumed(follows(Kind::Sections), "the wall of a cable's insulation stays as thick as it is");
     let mut text = paint.heading("write", &hanging("write", MARGIN, &said));
     text.insert(0, '\n');
     for line in patch.lines() {

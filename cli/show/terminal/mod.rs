@@ -5,6 +5,7 @@ pub(crate) mod faults;
 pub(crate) mod finding;
 mod holding;
 mod paint;
+pub(crate) mod permits;
 mod problem;
 pub(crate) mod snippet;
 pub(crate) mod table;

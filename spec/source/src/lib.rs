@@ -6,6 +6,7 @@
 
 mod arena;
 mod assemble;
+mod becoming;
 mod describe;
 mod deserialize;
 mod escape;

@@ -16,6 +16,7 @@ pub mod permit;
 pub mod plan;
 pub mod solved;
 pub mod solver;
+pub mod stock;
 pub mod table;
 pub mod trace;
 pub mod trials;

@@ -10,7 +10,7 @@ mod telling;
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use loadworthy_unit::{Permit, Unit};
+use loadworthy_unit::{Permit, Variant};
 
 use super::group::{Group, Key};
 use crate::list::by_name;
@@ -81,16 +81,16 @@ struct State<'u> {
 
 /// Holds every permit against the failures of a unit on a day.
 pub(super) fn applied<'u>(
-    unit: &'u Unit,
+    (permits, variants): (&[Permit], &'u [Variant]),
     on: Date,
     groups: &BTreeMap<Key<'u>, Group>,
     verdicts: &[Vec<Verdict>],
 ) -> Applied<'u> {
     let mut all = Applied::default();
-    for (place, permit) in unit.permits.iter().enumerate() {
-        let named = groups.iter().filter(|(key, group)| names(permit, key, group, unit, verdicts));
+    for (place, permit) in permits.iter().enumerate() {
+        let named = groups.iter().filter(|(key, group)| names(permit, key, group, variants, verdicts));
         let named: Vec<(Key<'u>, &Group)> = named.map(|(key, group)| (*key, group)).collect();
-        let state = one(permit, on, &named, unit, verdicts, &all.accepted);
+        let state = one(permit, on, &named, variants, verdicts, &all.accepted);
         let keys: Vec<Key<'u>> = named.iter().map(|(key, _)| *key).collect();
         for key in &keys {
             if let Some(standing) = state.standing.filter(|standing| *standing != Standing::Accepts) {
@@ -115,7 +115,7 @@ fn one(
     permit: &Permit,
     on: Date,
     named: &[(Key<'_>, &Group)],
-    unit: &Unit,
+    variants: &[Variant],
     verdicts: &[Vec<Verdict>],
     taken: &BTreeMap<(usize, usize), usize>,
 ) -> Effect {
@@ -129,7 +129,7 @@ fn one(
     let mut effect = Effect::default();
     let mut worst: BTreeMap<Within, (usize, usize)> = BTreeMap::new();
     for (&v, places) in group {
-        for &place in places.iter().filter(|&&place| covers(permit, &verdicts[v][place], v, unit)) {
+        for &place in places.iter().filter(|&&place| covers(permit, &verdicts[v][place], &variants[v])) {
             if taken.contains_key(&(v, place)) {
                 continue;
             }
@@ -162,7 +162,13 @@ fn one(
 }
 
 /// Whether a permit names a finding: its check, its defect where one is stated, and one of its parts, where it is in force.
-fn names(permit: &Permit, key: &Key<'_>, group: &Group, unit: &Unit, verdicts: &[Vec<Verdict>]) -> bool {
+fn names(
+    permit: &Permit,
+    key: &Key<'_>,
+    group: &Group,
+    variants: &[Variant],
+    verdicts: &[Vec<Verdict>],
+) -> bool {
     let is_check =
         by_name(&permit.check.value).map_or(permit.check.value.as_str(), |c| c.about().name) == key.check;
     let is_defect = permit.defect.as_ref().is_none_or(|defect| defect.value == key.defect);
@@ -171,7 +177,7 @@ fn names(permit: &Permit, key: &Key<'_>, group: &Group, unit: &Unit, verdicts: &
         && is_defect
         && failures.any(|(v, place)| {
             let verdict = &verdicts[v][place];
-            is_at(&permit.part.value, unit.variants[v].path(verdict.part)) && covers(permit, verdict, v, unit)
+            is_at(&permit.part.value, variants[v].path(verdict.part)) && covers(permit, verdict, &variants[v])
         })
 }
 
@@ -181,8 +187,7 @@ fn is_at(part: &str, path: &str) -> bool {
 }
 
 /// Whether a failure lies in the duty point and variant of a permit. What is so whatever is asked lies in no duty point.
-fn covers(permit: &Permit, verdict: &Verdict, v: usize, unit: &Unit) -> bool {
-    let variant = &unit.variants[v];
+fn covers(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
     let duty = verdict.duty().map(|duty| variant.duties[duty.index()].name.as_str());
     let is_asked = |asked: &str, name: Option<&str>| name == Some(asked);
     permit.duty.as_ref().is_none_or(|asked| is_asked(&asked.value, duty))

@@ -1,0 +1,202 @@
+//! Solves and judges trials: one condition with one load each, side by side.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loadworthy_unit::{Edit, LaneState, PartId, Solved, Trials, Variant};
+
+use super::{Limit, Question, Way};
+use crate::check::Check;
+use crate::collect::is_worse;
+use crate::list::CHECKS;
+use crate::review::{BrokenCheck, accepted_among, compared};
+use crate::side_by_side::side_by_side;
+use crate::verdict::{Fault, Outcome, Verdict};
+
+/// Trials that are solved side by side.
+pub(super) const TOGETHER: usize = 256;
+/// Shares that trials are solved in, on the cores there are, of no fewer than so many.
+const SHARES: usize = 4;
+const LEAST_TOGETHER: usize = 4;
+/// Headrooms below this are kept, to see from them where a comparison is about to fail.
+const NEAR: f64 = 0.3;
+
+/// A judgement apart from how it ended and from the duty point.
+pub(super) type Identity = (PartId, &'static str, &'static str);
+
+/// One condition with one factor.
+#[derive(Clone, Copy)]
+pub(super) struct Trial {
+    pub(super) at: f64,
+    pub(super) factor: f64,
+}
+
+/// How a trial was judged.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Judged {
+    /// What does not hold, worst first in the first place.
+    pub(super) limit: Option<Limit>,
+    /// What is not judged.
+    pub(super) open: BTreeSet<Identity>,
+    pub(super) is_solved: bool,
+    /// What is close to its limit or beyond, each with its least headroom.
+    pub(super) near: Vec<(Identity, f64)>,
+    /// Permits, by their places, that accept failures in it.
+    pub(super) accepted: BTreeSet<usize>,
+}
+
+impl Judged {
+    /// Headroom of a comparison, where it is small.
+    pub(super) fn headroom(&self, of: Identity) -> Option<f64> {
+        self.near.iter().find(|(known, _)| *known == of).map(|&(_, headroom)| headroom)
+    }
+}
+
+/// Solves and judges trials.
+pub(super) struct Bench<'q, 'u> {
+    pub(super) question: &'q Question<'u>,
+    checks: Vec<&'static dyn Check>,
+    pub(super) broken: Vec<BrokenCheck>,
+}
+
+impl<'q, 'u> Bench<'q, 'u> {
+    pub(super) fn new(question: &'q Question<'u>) -> Self {
+        let checks = CHECKS.iter().copied().filter(|check| check.compares()).collect();
+        Self { question, checks, broken: Vec::new() }
+    }
+
+    pub(super) fn variant(&self) -> &Variant {
+        &self.question.unit.variants[self.question.variant]
+    }
+
+    pub(super) fn judge(&mut self, trials: &[Trial]) -> Vec<Judged> {
+        // How many are solved side by side changes nothing of what comes of one.
+        let each = trials.len().div_ceil(SHARES).clamp(LEAST_TOGETHER, TOGETHER);
+        let shares: Vec<&[Trial]> = trials.chunks(each).collect();
+        let judged = side_by_side(&shares, |together| {
+            let wide = self.wide(together);
+            let solved = Solved::without_shares(&wide.variant);
+            let (verdicts, broken) = compared(&self.checks, &solved);
+            (self.sorted(&wide, &solved, &verdicts, together.len()), broken)
+        });
+        let mut all = Vec::with_capacity(trials.len());
+        for (judged, broken) in judged {
+            all.extend(judged);
+            self.note(broken);
+        }
+        all
+    }
+
+    fn note(&mut self, broken: Vec<BrokenCheck>) {
+        for one in broken {
+            if !self.broken.contains(&one) {
+                self.broken.push(one);
+            }
+        }
+    }
+
+    pub(super) fn wide(&self, trials: &[Trial]) -> Trials {
+        let Question { demand, condition, duty, .. } = self.question;
+        let edits = |trial: &Trial| {
+            let scaled = demand.asked.iter().map(|&(input, asked)| (input, asked * trial.factor));
+            let all = scaled.chain([(*condition, trial.at)]);
+            all.map(|(input, value)| Edit { input, value }).collect()
+        };
+        Trials::of(self.variant(), *duty, &trials.iter().map(edits).collect::<Vec<_>>())
+    }
+
+    pub(super) fn verdicts(&mut self, solved: &Solved<'_>) -> Vec<Verdict> {
+        let (verdicts, broken) = compared(&self.checks, solved);
+        self.note(broken);
+        verdicts
+    }
+
+    /// Verdicts by trial.
+    pub(super) fn sorted(
+        &self,
+        wide: &Trials,
+        solved: &Solved<'_>,
+        verdicts: &[Verdict],
+        count: usize,
+    ) -> Vec<Judged> {
+        let mut all = vec![Judged { is_solved: true, ..Judged::default() }; count];
+        let mut worst: Vec<Option<&Verdict>> = vec![None; count];
+        let accepted = self.accepted(wide, verdicts);
+        for (place, verdict) in verdicts.iter().enumerate() {
+            let Some(trial) = verdict.duty().and_then(|duty| wide.trial(duty)) else { continue };
+            if let Some(&permit) = accepted.get(&place) {
+                all[trial].accepted.insert(permit);
+                continue;
+            }
+            let headroom = verdict.comparison().map(|compared| compared.rank());
+            if let Some(headroom) = headroom.filter(|&headroom| headroom < NEAR) {
+                let near = &mut all[trial].near;
+                match near.iter_mut().find(|(known, _)| *known == identity(verdict)) {
+                    Some((_, known)) => *known = known.min(headroom),
+                    None => near.push((identity(verdict), headroom)),
+                }
+            }
+            match verdict.outcome {
+                Outcome::Holds(_) => {}
+                Outcome::NotJudged(_) => {
+                    all[trial].open.insert(identity(verdict));
+                }
+                Outcome::Fails { grade, .. } if grade <= self.question.grade => {
+                    if worst[trial].is_none_or(|known| is_worse(verdict, known)) {
+                        worst[trial] = Some(verdict);
+                    }
+                }
+                Outcome::Fails { .. } => {}
+            }
+        }
+        for (judged, worst) in all.iter_mut().zip(worst) {
+            judged.limit = worst.map(limit_of);
+        }
+        for lane in solved.variant.lane_ids() {
+            let Some(trial) = wide.trial(solved.variant.lane(lane).duty) else { continue };
+            let (at, way) = match solved.state(lane) {
+                LaneState::Solved { .. } => continue,
+                LaneState::NoSolution { at, .. } => (at, Way::NoSolution),
+                LaneState::Undecided { at } => (at, Way::Undecided),
+            };
+            let one = &mut all[trial];
+            one.is_solved = false;
+            one.open.clear();
+            if !matches!(&one.limit, Some(Limit { way: Way::NoSolution, .. })) {
+                one.limit = Some(Limit { check: "power-balance", part: at, defect: "no-solution", way });
+            }
+        }
+        all
+    }
+
+    /// Failures that permits accept, each trial by itself: places among the verdicts, and the place of the permit.
+    fn accepted(&self, wide: &Trials, verdicts: &[Verdict]) -> BTreeMap<usize, usize> {
+        let permits = &self.question.unit.permits;
+        let Some(day) = self.question.day.filter(|_| !permits.is_empty()) else { return BTreeMap::new() };
+        let mut failing: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (place, verdict) in verdicts.iter().enumerate().filter(|(_, verdict)| verdict.fails()) {
+            if let Some(trial) = verdict.duty().and_then(|duty| wide.trial(duty)) {
+                failing.entry(trial).or_default().push(place);
+            }
+        }
+        let variants = core::slice::from_ref(&wide.variant);
+        let of_trial = |places: Vec<usize>| {
+            let own: Vec<Verdict> = places.iter().map(|&place| verdicts[place].clone()).collect();
+            let accepted = accepted_among(permits, variants, &[own], day);
+            accepted.into_iter().map(move |((_, own), permit)| (places[own], permit)).collect::<Vec<_>>()
+        };
+        failing.into_values().flat_map(of_trial).collect()
+    }
+}
+
+pub(super) const fn identity(verdict: &Verdict) -> Identity {
+    (verdict.part, verdict.check, verdict.defect)
+}
+
+fn limit_of(verdict: &Verdict) -> Limit {
+    let way = match verdict.fault() {
+        Some(Fault::Exceeds(compared)) => Way::Exceeds(*compared),
+        Some(Fault::Unsolved { .. }) => Way::NoSolution,
+        Some(Fault::Structural) | None => Way::Structural,
+    };
+    Limit { check: verdict.check, part: verdict.part, defect: verdict.defect, way }
+}
