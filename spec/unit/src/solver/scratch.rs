@@ -1,5 +1,7 @@
 //! Room to work in, taken once for a plan and used again for every block.
 
+use loadworthy_physics::core_loss::RampFit;
+
 use crate::plan::{Plan, Stage};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WindingLine};
@@ -113,6 +115,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) windings: Vec<WindingLine<L>>,
     /// Excess of each winding of which it is known what it is wound of.
     pub(crate) factors: Vec<Factors<L>>,
+    /// What the cores of magnetic components lose at their frequencies.
+    pub(crate) cores: Vec<[RampFit; L]>,
     /// Reduced magnetic components.
     pub(crate) magnetics: Vec<Reduced<L>>,
     /// Mean square of the ripple current of each bank.
@@ -157,6 +161,7 @@ impl<const L: usize> Scratch<L> {
             lifted: Lifted::new(plan),
             windings: vec![WindingLine::default(); plan.windings.0],
             factors: vec![Factors::default(); plan.windings.1],
+            cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
             bank_squares: vec![[0.0; L]; plan.banks.len()],
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
@@ -209,6 +214,13 @@ impl<const L: usize> Scratch<L> {
         })
     }
 
+    /// Takes the bus voltages that were led to for those of the next pass.
+    pub(crate) fn take_voltages(&mut self, l: usize) {
+        for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
+            at[l] = next[l];
+        }
+    }
+
     /// Hands what a pass gave for a lane to the next.
     pub(crate) fn hand_over(&mut self, plan: &Plan, figures: &[[f64; L]], l: usize) {
         for (before, now) in self.plates_before.iter_mut().zip(&self.plates) {
@@ -217,9 +229,7 @@ impl<const L: usize> Scratch<L> {
         for &chip in &self.bending {
             self.junctions_before[chip][l] = self.junctions[chip][l];
         }
-        for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
-            at[l] = next[l];
-        }
+        self.take_voltages(l);
         for (k, stage) in plan.stages.iter().enumerate() {
             let (used, came) = (self.losses_before[k][l], figures[stage.figures.loss.index()][l]);
             let last = (self.came_to[k].0[l], self.came_to[k].1[l]);

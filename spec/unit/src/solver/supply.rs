@@ -83,6 +83,11 @@ pub(crate) fn bus_behind<const L: usize>(
     }
 }
 
+/// Whether the voltage of any bus depends on what is taken from it.
+pub(crate) fn is_sought<const L: usize>(plan: &Plan, inputs: &[[f64; L]]) -> bool {
+    plan.buses.iter().any(|bus| (0..L).any(|l| bus_behind(plan, bus, inputs, l).is_some()))
+}
+
 /// Whether a source takes what is left over in a lane.
 pub(crate) fn balances<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> bool {
     source.may_balance
