@@ -147,13 +147,23 @@ struct Gathered {
     half: f64,
 }
 
+/// Bits that say which of all pulses one is.
+const PLACE: u64 = 127;
+
 impl Gathered {
     fn of(pulses: &Pulses) -> Self {
-        let mut stairs = [(0.0, 0.0, 0.0); 3 * ANGLES];
-        for (stair, (share, amps)) in stairs.iter_mut().zip(pulses.all()) {
-            *stair = (0.5 * share, amps / ANGLES as f64, 0.0);
+        // Shares are not negative, so that their bits have their order; the lowest of them say whose they are.
+        let mut order = [0; 3 * ANGLES];
+        for (place, (key, share)) in order.iter_mut().zip(pulses.shares.as_flattened()).enumerate() {
+            *key = share.to_bits() & !PLACE | place as u64;
         }
-        stairs.sort_unstable_by(|one, other| one.0.total_cmp(&other.0));
+        order.sort_unstable();
+        let stair = |key: u64| {
+            let place = (key & PLACE) as usize;
+            let (share, amps) = (pulses.shares.as_flattened()[place], pulses.amps.as_flattened()[place]);
+            (0.5 * share, amps / ANGLES as f64, 0.0)
+        };
+        let mut stairs = order.map(stair);
         let carried: f64 = stairs.iter().map(|stair| stair.1).sum();
         let (mut half, mut beyond) = (0.0, carried);
         for (width, gathered, carries) in &mut stairs {
