@@ -1,7 +1,7 @@
 //! Bus voltages: those of this pass, and those that the powers of this pass lead to.
 //!
 //! Sources that balance a bus are seen from it as one voltage behind one resistance. The search starts without current:
-//! voltage is then highest and every loss lowest. From there powers rise and voltages fall from pass to pass, and if there
+//! voltage is then highest and every loss lowest. It goes at once to where the bus would stand without any loss. From there powers rise and voltages fall from pass to pass, and if there
 //! is a solution they come to the stable one without passing it; so once no voltage is left for a power, there is none
 //! for the duty point.
 
