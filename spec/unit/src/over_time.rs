@@ -5,6 +5,11 @@
 //! whose heat capacity is stated. Coolant, cases and plates without a capacity follow at once, which is the cautious
 //! side while they warm.
 
+#![expect(
+    clippy::needless_range_loop,
+    reason = "a lane is one place in several arrays, and its number says so"
+)]
+
 mod course;
 mod driven;
 mod layout;

@@ -86,7 +86,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
 }
 
 /// Phase current, power, modulation index and ripple.
-pub(crate) fn terminals<const L: usize, T: Trace>(
+fn terminals<const L: usize, T: Trace>(
     plan: &Plan,
     stage: &Stage,
     bridge: &Bridge,

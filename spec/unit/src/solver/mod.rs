@@ -111,9 +111,6 @@ pub fn solve<const L: usize, T: Trace>(
     magnetic::start(plan, &block.inputs, scratch);
     // What flows where depends on nothing that is sought.
     flow::divide(plan, &mut Pass { inputs: &block.inputs, figures: &mut block.figures, trace }, scratch);
-    if supply::is_sought(plan, &block.inputs) {
-        without_loss(plan, block, scratch);
-    }
     let mut open = [true; L];
     let mut trouble = Trouble::new();
     let mut moving = [None; L];
@@ -147,36 +144,6 @@ pub fn solve<const L: usize, T: Trace>(
     }
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
     late::reckon(plan, &block.crest, &mut pass, scratch);
-}
-
-/// Lowers the bus voltages from those without current to those without loss: still above where they end, and so near
-/// that losses come out nearly right at once. Where there is none, the passes find out why.
-fn without_loss<const L: usize>(plan: &Plan, block: &mut Block<L>, scratch: &mut Scratch<L>) {
-    let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace: &mut Silent };
-    supply::voltages(plan, &mut pass, scratch);
-    let none = [0.0; L];
-    for &item in &plan.order {
-        match item {
-            Reckoned::Load(load) => balance::load(&plan.loads[load], &mut pass),
-            Reckoned::Bus(bus) => balance::bus(plan, &plan.buses[bus], &mut pass),
-            Reckoned::Stage(stage) => {
-                let stage = &plan.stages[stage];
-                if let Topology::Bridge(bridge) = &stage.topology {
-                    bridge::terminals(plan, stage, bridge, &block.crest, &mut pass);
-                    balance::bridge(stage, &none, &mut pass);
-                } else {
-                    balance::between(plan, stage, &none, &none, &mut pass);
-                }
-            }
-        }
-    }
-    for l in 0..L {
-        let mut trouble = Trouble::new();
-        supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
-        if trouble.at[l].is_none() {
-            scratch.take_voltages(l);
-        }
-    }
 }
 
 /// Once through voltages, currents, heat and power.

@@ -214,13 +214,6 @@ impl<const L: usize> Scratch<L> {
         })
     }
 
-    /// Takes the bus voltages that were led to for those of the next pass.
-    pub(crate) fn take_voltages(&mut self, l: usize) {
-        for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
-            at[l] = next[l];
-        }
-    }
-
     /// Hands what a pass gave for a lane to the next.
     pub(crate) fn hand_over(&mut self, plan: &Plan, figures: &[[f64; L]], l: usize) {
         for (before, now) in self.plates_before.iter_mut().zip(&self.plates) {
@@ -229,7 +222,9 @@ impl<const L: usize> Scratch<L> {
         for &chip in &self.bending {
             self.junctions_before[chip][l] = self.junctions[chip][l];
         }
-        self.take_voltages(l);
+        for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
+            at[l] = next[l];
+        }
         for (k, stage) in plan.stages.iter().enumerate() {
             let (used, came) = (self.losses_before[k][l], figures[stage.figures.loss.index()][l]);
             let last = (self.came_to[k].0[l], self.came_to[k].1[l]);

@@ -1,7 +1,7 @@
 //! Bus voltages: those of this pass, and those that the powers of this pass lead to.
 //!
 //! Sources that balance a bus are seen from it as one voltage behind one resistance. The search starts without current:
-//! voltage is then highest and every loss lowest. It goes at once to where the bus would stand without any loss. From there powers rise and voltages fall from pass to pass, and if there
+//! voltage is then highest and every loss lowest. From there powers rise and voltages fall from pass to pass, and if there
 //! is a solution they come to the stable one without passing it; so once no voltage is left for a power, there is none
 //! for the duty point.
 
@@ -81,11 +81,6 @@ pub(crate) fn bus_behind<const L: usize>(
         Held::At(_) => None,
         Held::Behind { voltage, resistance } => Some((voltage, resistance)),
     }
-}
-
-/// Whether the voltage of any bus depends on what is taken from it.
-pub(crate) fn is_sought<const L: usize>(plan: &Plan, inputs: &[[f64; L]]) -> bool {
-    plan.buses.iter().any(|bus| (0..L).any(|l| bus_behind(plan, bus, inputs, l).is_some()))
 }
 
 /// Whether a source takes what is left over in a lane.
