@@ -336,21 +336,20 @@ const BROKE: &str = "a check broke down over what was tried, so nothing is known
 /// The worst headroom that a trial leaves to what failed: of the same cause, or of the same check and stage.
 fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
     let variant = trial.solved.variant;
-    let worst = |alike: &dyn Fn(&Key<'_>) -> bool| {
+    let worst = |alike: &dyn Fn(&Verdict) -> bool| {
         let those = trial.verdicts.iter().filter(|verdict| {
-            verdict.check == asked.key.check
-                && verdict.comparison().is_some()
-                && alike(&Key::of(verdict, variant))
+            verdict.check == asked.key.check && verdict.comparison().is_some() && alike(verdict)
         });
         those.reduce(|worst, one| if is_worse(one, worst) { one } else { worst })
     };
-    let own = worst(&|key| *key == asked.key);
+    let own = worst(&|verdict| verdict.defect == asked.key.defect && Key::of(verdict, variant) == asked.key);
     let is_structural = matches!(asked.worst.fault(), Some(Fault::Structural));
     // Headroom of something else would say nothing of a structure that is right again.
     let found = if is_structural {
         own
     } else {
-        own.or_else(|| worst(&|key| key.stage == asked.key.stage)).or_else(|| worst(&|_| true))
+        own.or_else(|| worst(&|verdict| Key::of(verdict, variant).stage == asked.key.stage))
+            .or_else(|| worst(&|_| true))
     };
     match found.and_then(|verdict| Some((verdict, verdict.comparison()?))) {
         Some((verdict, compared)) => {

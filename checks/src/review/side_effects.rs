@@ -69,8 +69,12 @@ fn ripples(stage: &Stage) -> Vec<(&'static str, FigureId)> {
 
 /// Findings that go with it, and headrooms that shrink.
 fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
-    let was = least(before, verdicts);
-    let is = least(before, tried);
+    let moved = moved(before, verdicts, tried);
+    let alike = |verdict: &Verdict, key: &Key<'_>| key.check == verdict.check && key.defect == verdict.defect;
+    let may_say =
+        |verdict: &&Verdict| moved.as_ref().is_none_or(|keys| keys.iter().any(|key| alike(verdict, key)));
+    let was = least(before, verdicts.iter().filter(may_say));
+    let is = least(before, tried.iter().filter(may_say));
     let mut fell: Vec<(&Key<'_>, &Comparison, &Comparison)> = Vec::new();
     let mut cured: Vec<String> = Vec::new();
     for (key, (worst, fails)) in &was {
@@ -103,10 +107,37 @@ fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried
     lines
 }
 
+/// Causes of which a verdict lost so much headroom that it is worth a word, or holds or fails otherwise than before: no
+/// other cause can have lost as much, or holds only now. None where the verdicts do not stand side by side.
+fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &[Verdict]) -> Option<BTreeSet<Key<'u>>> {
+    let identity =
+        |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.kin, verdict.defect, verdict.check);
+    let mut moved = BTreeSet::new();
+    if verdicts.len() != tried.len() {
+        return None;
+    }
+    for (was, is) in verdicts.iter().zip(tried) {
+        if identity(was) != identity(is) {
+            return None;
+        }
+        let has_moved = match (&was.outcome, &is.outcome) {
+            (Outcome::Holds(Some(was)), Outcome::Holds(Some(is))) => is.rank() < was.rank() - HEADROOM,
+            (Outcome::Holds(None), Outcome::Holds(None)) => false,
+            (Outcome::NotJudged(_), Outcome::NotJudged(_)) => false,
+            _ => true,
+        };
+        if has_moved {
+            moved.insert(Key::of(was, before.variant));
+        }
+    }
+    Some(moved)
+}
+
 /// What a check has to judge only with the change, and cannot: a second device in parallel brings a question of its own.
 fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
     let variant = after.variant;
-    let of_part = |verdict: &Verdict| (verdict.check, verdict.part, verdict.duty());
+    // By part first: numbers differ sooner than names.
+    let of_part = |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.check);
     let known: BTreeSet<_> = verdicts.iter().map(of_part).collect();
     let mut lines: BTreeMap<(&str, &str), String> = BTreeMap::new();
     for verdict in tried.iter().filter(|verdict| !known.contains(&of_part(verdict))) {
@@ -138,7 +169,10 @@ fn waits_for(after: &Solved<'_>, verdict: &Verdict, missing: Missing) -> String 
 /// The least headroom of a cause, where figures are compared, and whether any of its verdicts fails.
 type Least = (Option<Comparison>, bool);
 
-fn least<'u>(solved: &Solved<'u>, verdicts: &[Verdict]) -> BTreeMap<Key<'u>, Least> {
+fn least<'u, 'v>(
+    solved: &Solved<'u>,
+    verdicts: impl Iterator<Item = &'v Verdict>,
+) -> BTreeMap<Key<'u>, Least> {
     let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
     for verdict in verdicts {
         // What has no solution, or is not judged, has nothing to be held against what comes of it.

@@ -79,15 +79,17 @@ impl<'u> Standing<'u> {
 /// Whether a trial says that what failed holds; a failure that is merely no longer spoken of is not cured.
 fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &[Verdict]) -> bool {
     let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
-    if let Some(same) = tried.iter().find(|verdict| identity_of(verdict) == *identity) {
+    let (check, part, defect, duty) = *identity;
+    // Numbers differ sooner than names.
+    let is_same = |v: &&Verdict| v.part == part && v.duty() == duty && v.defect == defect && v.check == check;
+    if let Some(same) = tried.iter().find(is_same) {
         return holds(&same);
     }
-    let (check, part, _, duty) = *identity;
     // A comparison may give way to another one of the same part. Where there was no solution the check, now that there
     // is one, speaks of other parts.
     let mut instead = tried
         .iter()
-        .filter(|v| v.check == check && v.duty() == duty && (failing.is_unsolved || v.part == part));
+        .filter(|v| v.duty() == duty && (failing.is_unsolved || v.part == part) && v.check == check);
     if failing.is_unsolved {
         instead.any(|verdict| holds(&verdict))
     } else {

@@ -117,9 +117,10 @@ fn of_current(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
     };
     if !rests(stage, solved, lane) {
         let service = |figure| against(figure, Limit::Figure(trip.lowest), Some(&SERVICE_CURRENT));
-        let crest = window::crest(stage).filter(|_| Window::of(stage.part, solved, lane).is_some());
+        // A window is asked for only where the figure itself is not known.
+        let crest = || window::crest(stage).filter(|_| Window::of(stage.part, solved, lane).is_some());
         let (compared, is_least) =
-            or_of_the_least(service(trip.normal), || crest.map_or(Err(Vec::new()), service));
+            or_of_the_least(service(trip.normal), || crest().map_or(Err(Vec::new()), service));
         put(IN_SERVICE, compared, is_least.then_some(Remark::AtLeast).into_iter().collect());
     }
     put(BLIND, against(trip.highest, Limit::Input(trip.range), None), Vec::new());

@@ -80,15 +80,11 @@ impl Steinmetz {
         self.factor / (power(2.0 * PI, alpha - 1.0) * mean * power(2.0, beta - alpha))
     }
 
-    /// The fit for straight ramps, to be used for many of them.
+    /// The fit for straight ramps at one frequency, to be used for many of them.
     #[must_use]
-    pub fn of_ramps(self) -> RampFit {
-        RampFit { factor: self.ramp_factor(), of: self }
-    }
-
-    /// k_i·f^α·ΔB^β.
-    fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
-        self.of_ramps().scale(frequency, swing)
+    pub fn of_ramps(self, frequency: Frequency) -> RampFit {
+        let factor = self.ramp_factor() * power(frequency.si(), self.frequency_exponent);
+        RampFit { factor, of: self }
     }
 
     /// Loss density under a triangle of the swing `swing`, peak to peak, that rises for the share `duty` of
@@ -97,13 +93,13 @@ impl Steinmetz {
     pub fn triangle(self, frequency: Frequency, swing: FluxDensity, duty: f64) -> LossDensity {
         let exponent = 1.0 - self.frequency_exponent;
         let edges = power(duty, exponent) + power(1.0 - duty, exponent);
-        LossDensity::new(self.scale(frequency, swing) * edges)
+        LossDensity::new(self.of_ramps(frequency).scale(swing) * edges)
     }
 
     /// Loss density of [`RampFit::ramps`].
     #[inline]
     pub fn ramps(self, frequency: Frequency, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
-        self.of_ramps().ramps(frequency, swing, rising, falling)
+        self.of_ramps(frequency).ramps(swing, rising, falling)
     }
 
     /// Loss density under a symmetric trapezoid of the swing `swing`, peak to peak, whose ramps fill the
@@ -111,11 +107,11 @@ impl Steinmetz {
     #[inline]
     pub fn trapezoid(self, frequency: Frequency, swing: FluxDensity, ramping: f64) -> LossDensity {
         let edges = 2.0 * power(0.5 * ramping, 1.0 - self.frequency_exponent);
-        LossDensity::new(self.scale(frequency, swing) * edges)
+        LossDensity::new(self.of_ramps(frequency).scale(swing) * edges)
     }
 }
 
-/// A fit with what hangs on it alone reckoned out.
+/// A fit at one frequency, with what hangs on both alone reckoned out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RampFit {
     factor: f64,
@@ -123,17 +119,23 @@ pub struct RampFit {
 }
 
 impl RampFit {
-    fn scale(self, frequency: Frequency, swing: FluxDensity) -> f64 {
-        let (alpha, beta) = (self.of.frequency_exponent, self.of.flux_exponent);
-        self.factor * power(frequency.si(), alpha) * power(swing.si(), beta)
+    /// One of which nothing is known.
+    pub const UNKNOWN: Self = Self {
+        factor: f64::NAN,
+        of: Steinmetz { factor: f64::NAN, frequency_exponent: f64::NAN, flux_exponent: f64::NAN },
+    };
+
+    /// k_i·f^α·ΔB^β.
+    fn scale(self, swing: FluxDensity) -> f64 {
+        self.factor * power(swing.si(), self.of.flux_exponent)
     }
 
     /// Loss density where the flux rises by `swing`, peak to peak, for the share `rising` of the period, falls by it for
     /// the share `falling` and rests in between. See [`RAMPS`].
     #[inline]
-    pub fn ramps(self, frequency: Frequency, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
+    pub fn ramps(self, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
         let exponent = 1.0 - self.of.frequency_exponent;
-        LossDensity::new(self.scale(frequency, swing) * (power(rising, exponent) + power(falling, exponent)))
+        LossDensity::new(self.scale(swing) * (power(rising, exponent) + power(falling, exponent)))
     }
 }
 

@@ -48,9 +48,12 @@ fn turn(angle: f64) -> Turn {
     (angle, [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD)))
 }
 
-/// Pulses of one bridge: for each angle of its output, share of the period and current of each leg.
+/// Pulses of one bridge: share of the period and current of each leg, at each angle of its output.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Pulses([[(f64, f64); 3]; ANGLES]);
+pub struct Pulses {
+    shares: [[f64; ANGLES]; 3],
+    amps: [[f64; ANGLES]; 3],
+}
 
 /// Shares of the period and currents of the three legs at an angle of the voltage, for a crest of one.
 fn legs(m: f64, cos_phi: f64, modulation: Modulation, &(angle, turns): &Turn) -> [(f64, f64); 3] {
@@ -70,33 +73,59 @@ impl Pulses {
     /// sign.
     #[must_use]
     pub fn of(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) -> Self {
-        Self(
-            SUMMED.each_ref().map(|turn| {
-                legs(m, cos_phi, modulation, turn).map(|(share, amps)| (share, peak.si() * amps))
-            }),
-        )
+        let mut this = Self { shares: [[0.0; ANGLES]; 3], amps: [[0.0; ANGLES]; 3] };
+        for (place, turn) in SUMMED.iter().enumerate() {
+            for (leg, (share, amps)) in legs(m, cos_phi, modulation, turn).into_iter().enumerate() {
+                this.shares[leg][place] = share;
+                this.amps[leg][place] = peak.si() * amps;
+            }
+        }
+        this
     }
 
     /// RMS of the alternating part.
     #[must_use]
     pub fn rms(&self) -> Current {
-        let squares = self.0.iter().map(|legs| product(legs, legs, 0.0)).sum::<f64>() / ANGLES as f64;
+        let squares = beside(self, self, 0, 0.0);
         Current::new(if squares < 0.0 { 0.0 } else { squares.sqrt() })
+    }
+
+    /// Every pulse, with its share of the period.
+    fn all(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.shares.as_flattened().iter().copied().zip(self.amps.as_flattened().iter().copied())
+    }
+
+    /// Mean current at an angle.
+    fn mean(&self, place: usize) -> f64 {
+        (0..3).map(|leg| self.shares[leg][place] * self.amps[leg][place]).sum()
     }
 }
 
-/// Mean product of the alternating parts of two link currents in one carrier period, the second lagging by a share of it.
-fn product(one: &[(f64, f64); 3], other: &[(f64, f64); 3], lag: f64) -> f64 {
-    let mut sum = 0.0;
-    for (first, amps) in one {
-        for (second, beside) in other {
-            sum += amps * beside * (overlap(*first, *second, lag) - first * second);
+/// Mean product of the alternating parts of two link currents, the second with its carrier `lag` of a period behind and
+/// its output so many places ahead.
+fn beside(one: &Pulses, other: &Pulses, offset: usize, lag: f64) -> f64 {
+    let mut products = [0.0; ANGLES];
+    for (place, product) in products.iter_mut().enumerate() {
+        *product = -one.mean(place) * other.mean((place + offset) % ANGLES);
+    }
+    for (first, amps) in one.shares.iter().zip(&one.amps) {
+        for (second, beside) in other.shares.iter().zip(&other.amps) {
+            let mut ahead = [(0.0, 0.0); ANGLES];
+            for (place, ahead) in ahead.iter_mut().enumerate() {
+                let there = (place + offset) % ANGLES;
+                *ahead = (second[there], beside[there]);
+            }
+            for place in 0..ANGLES {
+                let (second, beside) = ahead[place];
+                products[place] += amps[place] * beside * overlap(first[place], second, lag);
+            }
         }
     }
-    sum
+    products.iter().sum::<f64>() / ANGLES as f64
 }
 
 /// Share of a period in which two pulses overlap, each about its middle, the middles `lag` of at most half a period apart.
+#[inline]
 fn overlap(one: f64, other: f64, lag: f64) -> f64 {
     let (shorter, reach) = (if other < one { other } else { one }, 0.5 * (one + other));
     let apart = |middles: f64| {
@@ -107,6 +136,75 @@ fn overlap(one: f64, other: f64, lag: f64) -> f64 {
     apart(lag) + apart(1.0 - lag)
 }
 
+/// The current of a bridge over a carrier period, as a mean over all angles of its output: a staircase about the middles
+/// of its pulses, gathered from there on.
+struct Gathered {
+    /// Half the share of each pulse, the shortest first, with what pulses up to it gather in all and what those beyond it
+    /// carry.
+    stairs: [(f64, f64, f64); 3 * ANGLES],
+    /// What all carry, and what they gather in half a period.
+    carried: f64,
+    half: f64,
+}
+
+/// Bits that say which of all pulses one is.
+const PLACE: u64 = 127;
+
+impl Gathered {
+    fn of(pulses: &Pulses) -> Self {
+        // Shares are not negative, so that their bits have their order; the lowest of them say whose they are.
+        let mut order = [0; 3 * ANGLES];
+        for (place, (key, share)) in order.iter_mut().zip(pulses.shares.as_flattened()).enumerate() {
+            *key = share.to_bits() & !PLACE | place as u64;
+        }
+        order.sort_unstable();
+        let stair = |key: u64| {
+            let place = (key & PLACE) as usize;
+            let (share, amps) = (pulses.shares.as_flattened()[place], pulses.amps.as_flattened()[place]);
+            (0.5 * share, amps / ANGLES as f64, 0.0)
+        };
+        let mut stairs = order.map(stair);
+        let carried: f64 = stairs.iter().map(|stair| stair.1).sum();
+        let (mut half, mut beyond) = (0.0, carried);
+        for (width, gathered, carries) in &mut stairs {
+            beyond -= *gathered;
+            half += *width * *gathered;
+            (*gathered, *carries) = (half, beyond);
+        }
+        Self { stairs, carried, half }
+    }
+
+    /// What it gathers from the middle of its pulses until so much of the period later; at most half a period earlier or a
+    /// whole one later.
+    fn until(&self, later: f64) -> f64 {
+        let (way, sign, before) = if later > 0.5 {
+            (1.0 - later, -1.0, 2.0 * self.half)
+        } else if later < 0.0 {
+            (-later, -1.0, 0.0)
+        } else {
+            (later, 1.0, 0.0)
+        };
+        let ended = self.stairs.partition_point(|stair| stair.0 <= way);
+        let (gathered, beyond) = match ended.checked_sub(1).and_then(|last| self.stairs.get(last)) {
+            Some(&(_, gathered, beyond)) => (gathered, beyond),
+            None => (0.0, self.carried),
+        };
+        before + sign * (gathered + way * beyond)
+    }
+}
+
+/// Mean product of the alternating parts of two link currents over all angles of one output against the other.
+fn apart(one: &Pulses, other: &Pulses, lag: f64) -> f64 {
+    let other = Gathered::of(other);
+    let (mut product, mut mean) = (0.0, 0.0);
+    for (share, amps) in one.all() {
+        // Its pulse begins half its share before the middle and ends as much behind; to the other both come later.
+        product += amps * (other.until(0.5 * share + lag) + other.until(0.5 * share - lag));
+        mean += amps * share;
+    }
+    (product - mean * 2.0 * other.half) / ANGLES as f64
+}
+
 /// Twice the mean product of the ripple of two bridges, in A²: what their sum has beyond the sum of their squares.
 ///
 /// `shift` is the share of a period by which the second carrier lags, `alike` whether both outputs turn at one frequency;
@@ -115,17 +213,18 @@ fn overlap(one: f64, other: f64, lag: f64) -> f64 {
 pub fn in_common(one: &Pulses, other: &Pulses, shift: f64, alike: bool) -> f64 {
     let lag = shift - libm::floor(shift);
     let lag = if lag > 0.5 { 1.0 - lag } else { lag };
-    let (mut worst, mut sum) = (f64::NEG_INFINITY, 0.0);
+    if !alike {
+        return 2.0 * apart(one, other, lag);
+    }
+    let mut worst = f64::NEG_INFINITY;
     for offset in 0..ANGLES {
-        let pairs = (0..ANGLES).map(|place| product(&one.0[place], &other.0[(place + offset) % ANGLES], lag));
-        let mean = 2.0 * pairs.sum::<f64>() / ANGLES as f64;
-        sum += mean;
+        let mean = 2.0 * beside(one, other, offset, lag);
         // What is not known stays unknown.
         if mean > worst || mean.is_nan() {
             worst = mean;
         }
     }
-    if alike { worst } else { sum / ANGLES as f64 }
+    worst
 }
 
 /// Ripple of the link voltage from a bridge, peak to peak within a carrier period. See [`VOLTAGE_RIPPLE`].
@@ -180,6 +279,21 @@ mod tests {
         assert!(over(0.25) < 0.75, "{}", over(0.25));
         // Where the outputs turn apart less is in common.
         assert!(in_common(&pulses, &pulses, 0.0, false) < in_common(&pulses, &pulses, 0.0, true));
+    }
+
+    #[test]
+    fn outputs_that_turn_apart_meet_at_every_angle() {
+        let one = Pulses::of(Current::new(100.0), 0.8, 0.92, Modulation::SpaceVector);
+        for (m, cos_phi, modulation) in
+            [(1.0, -0.4, Modulation::Sinusoidal), (0.3, 0.7, Modulation::ThirdHarmonic)]
+        {
+            let other = Pulses::of(Current::new(70.0), m, cos_phi, modulation);
+            for lag in [0.0, 0.01, 0.25, 0.4, 0.5] {
+                let by_angle = (0..ANGLES).map(|offset| beside(&one, &other, offset, lag)).sum::<f64>();
+                let (mean, all) = (by_angle / ANGLES as f64, apart(&one, &other, lag));
+                assert!((all - mean).abs() < 1e-9, "{m} {lag}: {all} against {mean}");
+            }
+        }
     }
 
     #[test]

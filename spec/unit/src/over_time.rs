@@ -5,6 +5,11 @@
 //! capacity is stated, and conductors, windings and cores of which it is known how much heat they hold. Coolant, air, cases
 //! and whatever else states no capacity follow at once, which is the cautious side while they warm.
 
+#![expect(
+    clippy::needless_range_loop,
+    reason = "a lane is one place in several arrays, and its number says so"
+)]
+
 mod bodies;
 mod course;
 mod driven;

@@ -90,57 +90,97 @@ impl Wave {
 
     /// Mean square of each harmonic, the first at the frequency of the wave. See [`HARMONIC`].
     pub fn harmonics(&self) -> [SquaredCurrent; HARMONICS] {
-        let mut corners = [Corner::default(); MOST + 1];
+        let (mut jumps, mut bends) = (Lines::NONE, Lines::NONE);
+        // The other half adds the same to odd harmonics, and takes even ones away.
+        let (each, halves) = if self.is_mirrored { (2, 2.0) } else { (1, 1.0) };
+        for corner in self.corners().iter().take(self.count) {
+            let (sine, cosine) = libm::sincos(TAU * corner.at);
+            let turn = (cosine, -sine);
+            let on = if self.is_mirrored { times(turn, turn) } else { turn };
+            if corner.jump != 0.0 {
+                jumps.add(corner.jump, turn, on, HARMONICS / each);
+            }
+            if corner.bend != 0.0 {
+                bends.add(corner.bend, turn, on, HARMONICS / each);
+            }
+        }
+        let mut harmonics = [SquaredCurrent::ZERO; HARMONICS];
+        for (k, n) in (0..HARMONICS).step_by(each).enumerate() {
+            // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners, summed corner by corner.
+            let pace = 1.0 / (TAU * (n + 1) as f64);
+            let real = halves * pace * (jumps.imaginary[k] - pace * bends.real[k]);
+            let imaginary = halves * pace * (-jumps.real[k] - pace * bends.imaginary[k]);
+            harmonics[n] = SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary));
+        }
+        harmonics
+    }
+
+    /// Where the pieces meet: the last with the first of the next period, or of the other half.
+    fn corners(&self) -> [Corner; MOST] {
+        let mut corners = [Corner::default(); MOST];
         let mut at = 0.0;
-        corners[0].turn = (1.0, 0.0);
         for (place, piece) in self.pieces().iter().enumerate() {
+            corners[place].at = at;
             at += piece.share;
-            let (sine, cosine) = libm::sincos(TAU * at);
-            corners[place + 1].turn = (cosine, -sine);
             // An upright edge lasts no time: what stands before and behind it makes the jump.
             if piece.share <= 0.0 {
                 continue;
             }
-            corners[place].jump += piece.from;
-            corners[place + 1].jump -= piece.to;
             let slope = (piece.to - piece.from) / piece.share;
+            corners[place].jump += piece.from;
             corners[place].bend += slope;
-            corners[place + 1].bend -= slope;
+            let is_last = place + 1 == self.count;
+            let sign = if is_last && self.is_mirrored { -1.0 } else { 1.0 };
+            let next = &mut corners[if is_last { 0 } else { place + 1 }];
+            next.jump -= sign * piece.to;
+            next.bend -= sign * slope;
         }
-        let corners = &mut corners[..=self.count];
-        for corner in corners.iter_mut() {
-            corner.on = if self.is_mirrored { times(corner.turn, corner.turn) } else { corner.turn };
-        }
-        // The other half adds the same to odd harmonics, and takes even ones away.
-        let (each, halves) = if self.is_mirrored { (2, 2.0) } else { (1, 1.0) };
-        let mut harmonics = [SquaredCurrent::ZERO; HARMONICS];
-        for (n, harmonic) in harmonics.iter_mut().enumerate().step_by(each) {
-            // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners, summed corner by corner.
-            let (mut of_jumps, mut of_bends) = ((0.0, 0.0), (0.0, 0.0));
-            for corner in corners.iter_mut() {
-                let (real, imaginary) = corner.turn;
-                of_jumps = (of_jumps.0 + corner.jump * imaginary, of_jumps.1 - corner.jump * real);
-                of_bends = (of_bends.0 - corner.bend * real, of_bends.1 - corner.bend * imaginary);
-                corner.turn = times(corner.turn, corner.on);
-            }
-            let pace = 1.0 / (TAU * (n + 1) as f64);
-            let real = halves * pace * (of_jumps.0 + pace * of_bends.0);
-            let imaginary = halves * pace * (of_jumps.1 + pace * of_bends.1);
-            *harmonic = SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary));
-        }
-        harmonics
+        corners
     }
 }
 
 /// Where two pieces meet.
 #[derive(Clone, Copy, Default)]
 struct Corner {
+    /// How far into the period.
+    at: f64,
     /// By how much the current jumps there, and by how much its slope changes.
     jump: f64,
     bend: f64,
-    /// e^(−j·2π·n·x) there, and what leads to the next harmonic.
-    turn: (f64, f64),
-    on: (f64, f64),
+}
+
+/// Harmonics that are reckoned side by side.
+const ABREAST: usize = 4;
+
+/// A sum over corners for each harmonic.
+struct Lines {
+    real: [f64; HARMONICS],
+    imaginary: [f64; HARMONICS],
+}
+
+impl Lines {
+    const NONE: Self = Self { real: [0.0; HARMONICS], imaginary: [0.0; HARMONICS] };
+
+    /// Adds a weight times `turn`, `turn·on`, `turn·on²` and so on to the first so many sums.
+    #[inline]
+    fn add(&mut self, weight: f64, turn: (f64, f64), on: (f64, f64), many: usize) {
+        let (mut real, mut imaginary) = ([0.0; ABREAST], [0.0; ABREAST]);
+        let mut at = (weight * turn.0, weight * turn.1);
+        for k in 0..ABREAST {
+            (real[k], imaginary[k]) = at;
+            at = times(at, on);
+        }
+        let twice = times(on, on);
+        let leap = times(twice, twice);
+        let sums = self.real.chunks_exact_mut(ABREAST).zip(self.imaginary.chunks_exact_mut(ABREAST));
+        for (of_real, of_imaginary) in sums.take(many / ABREAST) {
+            for k in 0..ABREAST {
+                of_real[k] += real[k];
+                of_imaginary[k] += imaginary[k];
+                (real[k], imaginary[k]) = times((real[k], imaginary[k]), leap);
+            }
+        }
+    }
 }
 
 /// The product of two complex numbers.

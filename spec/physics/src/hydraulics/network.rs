@@ -211,6 +211,17 @@ impl<'a> Part<'a> {
         here && self.children().all(Part::is_decided)
     }
 
+    /// A row of passages that are no ducts as one of them, where none is blocked and not all are open.
+    fn as_one(self) -> Option<Drop> {
+        let mut all = Drop::NONE;
+        for child in self.children() {
+            let Node::Element(drop) = child.node else { return None };
+            all = all + drop;
+        }
+        let both = all.linear.si() + all.square.si();
+        (both > 0.0 && both.is_finite()).then_some(all)
+    }
+
     /// Flow at a pressure above zero, and its growth.
     fn flow(self, pressure: f64) -> (f64, f64) {
         match self.node {
@@ -220,6 +231,9 @@ impl<'a> Part<'a> {
                 self.children().map(|child| child.flow(pressure)).fold((0.0, 0.0), add_pairs)
             }
             Node::Series(_) => {
+                if let Some(all) = self.as_one() {
+                    return all.flow_and_slope(pressure);
+                }
                 // The least flow that one part alone would pass is more than the row passes. The row's
                 // pressure is convex, so that Newton from there never steps past the root.
                 let most = self

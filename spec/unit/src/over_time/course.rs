@@ -1,10 +1,12 @@
 //! A duty point followed from what went before it to its end.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::ids::LaneId;
 use crate::over_time::bodies::{Lasting, PARTS, Warmth};
 use crate::over_time::driven::Driven;
+use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Plan;
@@ -32,10 +34,14 @@ pub(crate) fn before(variant: &Variant, lane: LaneId) -> Vec<LaneId> {
     alike.map_or(all.clone(), |&alike| vec![alike])
 }
 
+/// Lanes that are followed side by side.
+const ABREAST: usize = 4;
+
 /// Follows lanes of a variant, whose solutions are found by their numbers.
 struct Follower<'v, F> {
     variant: &'v Variant,
-    stepper: Stepper<'v>,
+    plan: &'v Plan,
+    layout: Arc<Layout>,
     find: F,
     /// Lanes that were followed already, or could not be.
     known: Vec<Option<Option<Rc<Course>>>>,
@@ -50,7 +56,7 @@ struct Course {
     /// What each place offers to its faces where it is hottest, in °C.
     plates: Vec<f64>,
     /// How warm everything is at the end.
-    end: State,
+    end: State<1>,
 }
 
 /// How conductors, windings and cores went in a lane.
@@ -68,71 +74,107 @@ pub(crate) struct Followed {
     pub(crate) bodies: Option<Warmth>,
 }
 
-impl<'b, F, const L: usize> Follower<'_, F>
+impl<'v, 'b, F, const L: usize> Follower<'v, F>
 where
     F: Fn(LaneId) -> Option<At<'b, L>>,
 {
+    /// Where the solution of a lane stands; none where it has none.
+    fn solution(&self, lane: LaneId) -> Option<At<'b, L>> {
+        (self.find)(lane).filter(|&(block, l)| matches!(block.state[l], LaneState::Solved { .. }))
+    }
+
     /// What drives a lane; none where it has no solution.
-    fn driven(&self, lane: LaneId) -> Option<Driven> {
-        let (block, l) = (self.find)(lane)?;
-        matches!(block.state[l], LaneState::Solved { .. }).then(|| {
-            let mut driven = Driven::default();
-            driven.take(self.stepper.plan, &self.stepper.layout, block, l);
-            driven
-        })
+    fn driven(&self, lane: LaneId) -> Option<Driven<1>> {
+        let mut driven = Driven::new(self.plan);
+        driven.take(self.plan, &self.layout, self.solution(lane)?, 0);
+        Some(driven)
     }
 
     /// How warm everything is when a lane ends, or settles.
-    fn end(&mut self, lane: LaneId, depth: usize) -> Option<State> {
-        if let Some(course) = self.course(lane, depth) {
-            return Some(course.end.clone());
+    fn end(&mut self, lane: LaneId, depth: usize) -> Option<State<1>> {
+        match self.course(lane, depth) {
+            Some(course) => Some(course.end.clone()),
+            None => Some(State::settled(&self.layout, &self.driven(lane)?)),
         }
-        Some(State::settled(&self.stepper.layout, &self.driven(lane)?))
     }
 
-    /// Follows a lane once; none where it does not say what it starts from, or that has no solution. Descriptions whose duty
-    /// points start from one another in a circle are refused; `depth` holds where one slips through.
+    /// How a lane went; none where it has no start. It is followed once.
     fn course(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Course>> {
-        if let Some(known) = &self.known[lane.index()] {
-            return known.clone();
+        if self.known[lane.index()].is_none() {
+            self.abreast::<1>(&[lane], depth);
         }
-        let course = self.course_anew(lane, depth).map(Rc::new);
-        self.known[lane.index()] = Some(course.clone());
-        course
+        self.known[lane.index()].clone().flatten()
     }
 
-    fn course_anew(&mut self, lane: LaneId, depth: usize) -> Option<Course> {
-        let duty = self.variant.duty_of(lane);
-        let (lasts, every) = (duty.lasts?, duty.every);
+    /// Follows at most `N` lanes of one duty point.
+    fn abreast<const N: usize>(&mut self, lanes: &[LaneId], depth: usize) {
+        for (lane, course) in lanes.iter().zip(self.courses::<N>(lanes, depth)) {
+            self.known[lane.index()] = Some(course.map(Rc::new));
+        }
+    }
+
+    /// How warm everything is when a lane starts; none where it does not say what it starts from, or that has no
+    /// solution. Descriptions whose duty points start from one another in a circle are refused; `depth` holds where one
+    /// slips through.
+    fn start(&mut self, lane: LaneId, depth: usize) -> Option<State<1>> {
         let before = before(self.variant, lane);
         if before.is_empty() || depth == 0 {
             return None;
         }
-        let mut ends = Vec::with_capacity(before.len());
-        for &from in &before {
-            ends.push(self.end(from, depth - 1)?);
+        let mut start: Option<State<1>> = None;
+        for from in before {
+            let end = self.end(from, depth - 1)?;
+            start = Some(start.map_or(end.clone(), |start| start.or_hotter(&end)));
         }
-        let mut state = ends.into_iter().reduce(|state, other| state.or_hotter(&other))?;
-        let driven = self.driven(lane)?;
-        let settled = State::settled(&self.stepper.layout, &driven);
-        if let Some(every) = every.filter(|&every| every > lasts) {
-            let pause = self.hottest_of(&before)?;
-            state =
-                self.returning(state.towards(&settled, lasts / every), &driven, lasts, &pause, every - lasts);
-        } else if every.is_some() {
+        start
+    }
+
+    /// Follows at most `N` lanes of one duty point; none for a lane that has no start.
+    fn courses<const N: usize>(&mut self, lanes: &[LaneId], depth: usize) -> Vec<Option<Course>> {
+        let nothing = || lanes.iter().map(|_| None).collect();
+        let Some(duty) = lanes.first().map(|&lane| self.variant.duty_of(lane)) else { return Vec::new() };
+        let Some(lasts) = duty.lasts else { return nothing() };
+        let pause = duty.every.map(|every| every - lasts).filter(|&pause| pause > 0.0);
+        let mut state = State::<N>::unknown(&self.layout);
+        let (mut on, mut off) = (Driven::<N>::new(self.plan), Driven::<N>::new(self.plan));
+        for (n, &lane) in lanes.iter().enumerate() {
+            let Some((start, solution)) = self.start(lane, depth).zip(self.solution(lane)) else { continue };
+            on.take(self.plan, &self.layout, solution, n);
+            if pause.is_some() {
+                let Some(hottest) = self.hottest_of(&before(self.variant, lane)) else { continue };
+                off.take(self.plan, &self.layout, hottest, n);
+            }
+            state.put(n, &start, 0);
+        }
+        if (0..lanes.len()).all(|n| !state.is_known(n)) {
+            return nothing();
+        }
+        let mut stepper = Stepper::new(self.plan, Arc::clone(&self.layout));
+        if let (Some(every), Some(pause)) = (duty.every, pause) {
+            let start = state.towards(&State::settled(&self.layout, &on), lasts / every);
+            state = returning(&mut stepper, start, (&on, lasts), (&off, pause));
+        } else if duty.every.is_some() {
             // One occurrence follows upon the other: it never ends.
-            state = settled;
+            state = State::settled(&self.layout, &on);
         }
-        if !state.is_known() {
-            return None;
-        }
-        let mut hottest = vec![f64::NEG_INFINITY; self.variant.plan.chips.len()];
+        let known: Vec<bool> = (0..lanes.len()).map(|n| state.is_known(n)).collect();
+        let mut hottest = vec![[f64::NEG_INFINITY; N]; self.plan.chips.len()];
         let mut plates = state.plates.clone();
-        self.run(&driven, &mut state, lasts, STEPS, |junctions, now| {
-            raise(&mut hottest, junctions);
-            raise(&mut plates, now);
-        });
-        Some(Course { hottest, plates, end: state })
+        // The first step takes no time: it shows how hot everything begins.
+        stepper.begin(&on);
+        for step in 0..=STEPS {
+            stepper.step(&on, &mut state, length(step, STEPS, lasts));
+            raise(hottest.as_flattened_mut(), stepper.junctions.as_flattened());
+            raise(plates.as_flattened_mut(), state.plates.as_flattened());
+        }
+        let course = |(n, is_known): (usize, bool)| {
+            is_known.then(|| Course {
+                hottest: hottest.iter().map(|most| most[n]).collect(),
+                plates: plates.iter().map(|most| most[n]).collect(),
+                end: state.alone(n),
+            })
+        };
+        known.into_iter().enumerate().map(course).collect()
     }
 
     /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from, or that has no
@@ -147,21 +189,19 @@ where
     }
 
     fn warmed_anew(&mut self, lane: LaneId, depth: usize) -> Option<Warmed> {
-        let (plan, duty) = (self.stepper.plan, self.variant.duty_of(lane));
+        let (plan, duty) = (self.plan, self.variant.duty_of(lane));
         let (lasts, every) = (duty.lasts?, duty.every);
         let before = before(self.variant, lane);
         if before.is_empty() || depth == 0 {
             return None;
         }
-        self.driven(lane)?;
-        let (block, l) = (self.find)(lane)?;
+        let (block, l) = self.solution(lane)?;
         let mut start: Option<Warmth> = None;
         for &from in &before {
             let end = match self.warmed(from, depth - 1) {
                 Some(warmed) => warmed.end.clone(),
                 None => {
-                    self.driven(from)?;
-                    let (block, l) = (self.find)(from)?;
+                    let (block, l) = self.solution(from)?;
                     Warmth::settled(plan, block, l)
                 }
             };
@@ -173,7 +213,7 @@ where
         if let Some(every) = every.filter(|&every| every > lasts) {
             let mut returns: Option<Warmth> = None;
             for &from in &before {
-                let (block, l) = (self.find)(from)?;
+                let (block, l) = self.solution(from)?;
                 let off = Lasting { block, lane: l, plates: &plates, lasts: every - lasts };
                 let own = Warmth::returning(plan, on, off);
                 returns = Some(returns.map_or(own.clone(), |all| all.or_hotter(&own)));
@@ -197,7 +237,8 @@ where
         if let Some(course) = self.course(lane, depth) {
             return Some(course.plates.clone());
         }
-        let places = |driven: Driven| driven.places.iter().map(|place| place.settled).collect::<Vec<_>>();
+        let places =
+            |driven: Driven<1>| driven.places.iter().map(|place| place.settled[0]).collect::<Vec<_>>();
         let mut plates = places(self.driven(lane)?);
         for &from in before {
             raise(&mut plates, &places(self.driven(from)?));
@@ -205,44 +246,50 @@ where
         Some(plates)
     }
 
-    /// The state in which each cycle begins, once it returns to where it began.
-    fn returning(&mut self, start: State, on: &Driven, lasts: f64, off: &Driven, pause: f64) -> State {
-        let mut state = start;
-        for _ in 0..MOST_CYCLES {
-            let began = state.clone();
-            self.run(on, &mut state, lasts, STEPS_OF_CYCLE, |_, _| {});
-            self.run(off, &mut state, pause, STEPS_OF_CYCLE, |_, _| {});
-            if state.distance(&began) < RETURNED {
-                break;
-            }
-        }
-        state
-    }
-
-    /// Steps through a time in steps that grow, and shows junctions and plates after each.
-    fn run(
-        &mut self,
-        driven: &Driven,
-        state: &mut State,
-        lasts: f64,
-        steps: usize,
-        mut see: impl FnMut(&[f64], &[f64]),
-    ) {
-        self.stepper.begin(driven);
-        // The first step takes no time: it shows how hot everything begins.
-        for step in 0..=steps {
-            let before = step.saturating_sub(1);
-            self.stepper.step(driven, state, reached(step, steps, lasts) - reached(before, steps, lasts));
-            see(&self.stepper.junctions, &state.plates);
-        }
-    }
-
-    /// Of several lanes, what drives the one that loses most.
-    fn hottest_of(&self, lanes: &[LaneId]) -> Option<Driven> {
-        let all = lanes.iter().map(|&lane| self.driven(lane)).collect::<Option<Vec<_>>>()?;
-        let loss = |driven: &Driven| driven.settled.iter().sum::<f64>();
+    /// Of several lanes, the solution of the one that loses most; none where one has none.
+    fn hottest_of(&self, lanes: &[LaneId]) -> Option<At<'b, L>> {
+        let all = lanes.iter().map(|&lane| self.solution(lane)).collect::<Option<Vec<_>>>()?;
+        let loss = |&(block, l): &At<'b, L>| {
+            self.plan.chips.iter().map(|chip| block.figures[chip.figures.loss.index()][l]).sum::<f64>()
+        };
         all.into_iter().max_by(|a, b| loss(a).total_cmp(&loss(b)))
     }
+}
+
+/// The state in which each cycle begins, once it returns to where it began. A lane that does is left as it is.
+fn returning<const N: usize>(
+    stepper: &mut Stepper<'_, N>,
+    start: State<N>,
+    (on, lasts): (&Driven<N>, f64),
+    (off, pause): (&Driven<N>, f64),
+) -> State<N> {
+    let mut state = start;
+    let mut returned = state.clone();
+    let mut is_open = [true; N];
+    for _ in 0..MOST_CYCLES {
+        let began = state.clone();
+        for (driven, lasts) in [(on, lasts), (off, pause)] {
+            stepper.begin(driven);
+            for step in 1..=STEPS_OF_CYCLE {
+                stepper.step(driven, &mut state, length(step, STEPS_OF_CYCLE, lasts));
+            }
+        }
+        for n in 0..N {
+            if is_open[n] {
+                returned.put(n, &state, n);
+                is_open[n] = state.distance(&began, n) >= RETURNED;
+            }
+        }
+        if is_open == [false; N] {
+            break;
+        }
+    }
+    returned
+}
+
+/// Length of one of so many steps; the one before the first takes no time.
+fn length(step: usize, steps: usize, lasts: f64) -> f64 {
+    reached(step, steps, lasts) - reached(step.saturating_sub(1), steps, lasts)
 }
 
 /// Time that is reached after some of so many steps; they grow.
@@ -266,23 +313,33 @@ pub(crate) fn follow<'b, const L: usize>(
     lanes: impl Iterator<Item = LaneId>,
     find: impl Fn(LaneId) -> Option<At<'b, L>>,
 ) -> Vec<Followed> {
-    let mut follower: Option<Follower<'_, _>> = None;
-    let mut all = Vec::new();
-    for lane in lanes {
-        if before(variant, lane).is_empty() {
-            all.push(Followed::default());
-            continue;
+    let lanes: Vec<LaneId> = lanes.collect();
+    let is_followed = |lane: LaneId| !before(variant, lane).is_empty();
+    if !lanes.iter().any(|&lane| is_followed(lane)) {
+        return lanes.iter().map(|_| Followed::default()).collect();
+    }
+    let layout = Arc::new(Layout::of(plan));
+    let (known, warm) = (vec![None; variant.lanes.len()], vec![None; variant.lanes.len()]);
+    let mut follower = Follower { variant, plan, layout, find, known, warm };
+    let depth = variant.duties.len();
+    for of_duty in lanes.chunk_by(|&one, &other| variant.lane(one).duty == variant.lane(other).duty) {
+        for lanes in of_duty.chunks(ABREAST) {
+            match lanes {
+                // One that another starts from was followed then.
+                [lane] => drop(follower.course(*lane, depth)),
+                _ => follower.abreast::<ABREAST>(lanes, depth),
+            }
         }
-        let make = || {
-            let (known, warm) = (vec![None; variant.lanes.len()], vec![None; variant.lanes.len()]);
-            Follower { variant, stepper: Stepper::new(plan), find: &find, known, warm }
-        };
-        let (follower, depth) = (follower.get_or_insert_with(make), variant.duties.len());
+    }
+    let mut followed = |lane: LaneId| {
+        if !is_followed(lane) {
+            return Followed::default();
+        }
         let junctions = follower.course(lane, depth).map(|course| course.hottest.clone());
         let bodies = follower.warmed(lane, depth).map(|warmed| warmed.hottest.clone());
-        all.push(Followed { junctions, bodies });
-    }
-    all
+        Followed { junctions, bodies }
+    };
+    lanes.into_iter().map(&mut followed).collect()
 }
 
 /// Writes the highest temperatures of a lane: those of its course, or the settled ones.

@@ -1,16 +1,22 @@
 //! What of a plan holds heat: the same for every lane and every step.
 
+use core::ops::Range;
+
+use loadworthy_physics::{ThermalResistance, Time};
+
 use crate::ids::InputId;
 use crate::plan::Plan;
 
 /// Elements and plates of a plan, with dense numbers.
 pub(crate) struct Layout {
-    /// Elements of each chip's thermal impedance, as ranges of `elements`.
-    pub(crate) chips: Vec<core::ops::Range<usize>>,
-    /// Every element.
+    /// Thermal impedances as ranges of `elements`, each once: devices of one data sheet share theirs.
+    pub(crate) kinds: Vec<Range<usize>>,
+    /// Their elements.
     pub(crate) elements: Vec<Element>,
-    /// Time constants in s, each once: devices of one data sheet share theirs.
-    pub(crate) time_constants: Vec<f64>,
+    /// The impedance of each chip, and where the rises over its elements begin.
+    pub(crate) chips: Vec<Seat>,
+    /// Rises of all chips.
+    pub(crate) rises: usize,
     /// Heat capacity of each place's plate, where one is stated.
     pub(crate) capacities: Vec<Option<InputId>>,
     /// Where the shares of each split's branches begin in [`super::driven::Driven::shares`].
@@ -20,21 +26,29 @@ pub(crate) struct Layout {
 }
 
 /// One element of a thermal impedance.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(crate) struct Element {
     /// Its share of the whole resistance from junction to case.
     pub(crate) share: f64,
-    /// Its time constant, as a place in the list.
-    pub(crate) time_constant: usize,
+    /// Its time constant in s.
+    pub(crate) time_constant: f64,
+}
+
+/// The impedance of a chip.
+#[derive(Clone, Copy)]
+pub(crate) struct Seat {
+    pub(crate) kind: usize,
+    pub(crate) first: usize,
 }
 
 impl Layout {
     /// Of a plan.
     pub(crate) fn of(plan: &Plan) -> Self {
         let mut layout = Self {
-            chips: Vec::with_capacity(plan.chips.len()),
+            kinds: Vec::new(),
             elements: Vec::new(),
-            time_constants: Vec::new(),
+            chips: Vec::with_capacity(plan.chips.len()),
+            rises: 0,
             capacities: Vec::new(),
             shares: Vec::new(),
             spans_places: plan
@@ -43,13 +57,9 @@ impl Layout {
                 .any(|package| matches!(package.faces.as_slice(), [a, b] if a.place != b.place)),
         };
         for chip in &plan.chips {
-            let start = layout.elements.len();
-            let whole: f64 = chip.foster.iter().map(|(resistance, _)| resistance.si()).sum();
-            for &(resistance, time_constant) in &chip.foster {
-                let time_constant = layout.time_constant(time_constant.si());
-                layout.elements.push(Element { share: resistance.si() / whole, time_constant });
-            }
-            layout.chips.push(start..layout.elements.len());
+            let kind = layout.kind(&chip.foster);
+            layout.chips.push(Seat { kind, first: layout.rises });
+            layout.rises += chip.foster.len();
         }
         if let Some(path) = &plan.coolant {
             let capacity = |place: &crate::plan::Place| place.plate.as_ref()?.heat_capacity;
@@ -63,11 +73,26 @@ impl Layout {
         layout
     }
 
-    fn time_constant(&mut self, value: f64) -> usize {
-        let known = self.time_constants.iter().position(|known| known.to_bits() == value.to_bits());
+    /// The elements of a chip.
+    pub(crate) fn elements_of(&self, chip: Seat) -> &[Element] {
+        &self.elements[self.kinds[chip.kind].clone()]
+    }
+
+    fn kind(&mut self, foster: &[(ThermalResistance, Time)]) -> usize {
+        let whole: f64 = foster.iter().map(|(resistance, _)| resistance.si()).sum();
+        let element = |&(resistance, time_constant): &(ThermalResistance, Time)| Element {
+            share: resistance.si() / whole,
+            time_constant: time_constant.si(),
+        };
+        let known = self.kinds.iter().position(|kind| {
+            kind.len() == foster.len()
+                && foster.iter().map(element).eq(self.elements[kind.clone()].iter().copied())
+        });
         known.unwrap_or_else(|| {
-            self.time_constants.push(value);
-            self.time_constants.len() - 1
+            let start = self.elements.len();
+            self.elements.extend(foster.iter().map(element));
+            self.kinds.push(start..self.elements.len());
+            self.kinds.len() - 1
         })
     }
 }

@@ -3,11 +3,14 @@
 //! Rows are solved side by side in chunks, on as many threads as the caller likes; only heat goes from row to row, one
 //! after another. A chunk is a variant of its own whose duty points are the rows, so that every check can judge it.
 
+use std::sync::Arc;
+
 use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
 use crate::over_time::course;
 use crate::over_time::driven::Driven;
+use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Source;
@@ -226,9 +229,9 @@ fn is_beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> bool {
 
 /// Heat that goes from row to row.
 pub struct Heat<'v> {
-    stepper: Stepper<'v>,
-    state: Option<State>,
-    driven: Driven,
+    stepper: Stepper<'v, 1>,
+    state: Option<State<1>>,
+    driven: Driven<1>,
     /// Conductors, windings and cores, and how hot they get in a row.
     warmth: Option<Warmth>,
     hottest: Warmth,
@@ -242,10 +245,11 @@ impl<'v> Heat<'v> {
     /// Begins settled in the first row, or in a duty point that went before.
     #[must_use]
     pub fn new(variant: &'v Variant, from: Option<DutyId>) -> Self {
+        let plan = &variant.plan;
         let mut heat = Self {
-            stepper: Stepper::new(&variant.plan),
+            stepper: Stepper::new(plan, Arc::new(Layout::of(plan))),
             state: None,
-            driven: Driven::default(),
+            driven: Driven::new(plan),
             warmth: None,
             hottest: Warmth::default(),
             plates: Vec::new(),
@@ -255,10 +259,10 @@ impl<'v> Heat<'v> {
         if let Some(lane) = lane {
             let solved = Solved::new(variant);
             let (block, l) = solved.place(lane);
-            heat.driven.take(&variant.plan, &heat.stepper.layout, block, l);
-            heat.state = Some(State::settled(&heat.stepper.layout, &heat.driven)).filter(State::is_known);
+            heat.driven.take(plan, &heat.stepper.layout, (block, l), 0);
+            heat.state = heat.settled();
             if matches!(block.state[l], LaneState::Solved { .. }) {
-                heat.warmth = Some(Warmth::settled(&variant.plan, block, l));
+                heat.warmth = Some(Warmth::settled(plan, block, l));
             }
         }
         heat
@@ -272,20 +276,18 @@ impl<'v> Heat<'v> {
             let (block, l) = (&mut chunk.blocks[row / WIDTH], row % WIDTH);
             let is_solved = matches!(block.state[l], LaneState::Solved { .. });
             if is_solved {
-                self.driven.take(plan, &self.stepper.layout, block, l);
+                self.driven.take(plan, &self.stepper.layout, (&*block, l), 0);
             }
-            let before = self.state.take().or_else(|| {
-                is_solved.then(|| State::settled(&self.stepper.layout, &self.driven)).filter(State::is_known)
-            });
+            let before = self.state.take().or_else(|| if is_solved { self.settled() } else { None });
             let mut state = before.clone();
             self.plates.clear();
-            self.plates.extend(self.driven.places.iter().map(|place| place.settled));
+            self.plates.extend(self.driven.places.iter().map(|place| place.settled[0]));
             if let (true, Some(state)) = (is_solved, &mut state) {
-                self.plates.clone_from(&state.plates);
+                self.plates.copy_from_slice(state.plates.as_flattened());
                 self.run(state, lasts, &mut hottest);
-                course::raise(&mut self.plates, &state.plates);
+                course::raise(&mut self.plates, state.plates.as_flattened());
             }
-            let is_known = is_solved && state.as_ref().is_some_and(State::is_known);
+            let is_known = is_solved && state.as_ref().is_some_and(|state| state.is_known(0));
             course::fill_junctions(plan, block, l, is_known.then_some(hottest.as_slice()));
             if is_solved {
                 let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
@@ -299,14 +301,19 @@ impl<'v> Heat<'v> {
         }
     }
 
-    fn run(&mut self, state: &mut State, lasts: f64, hottest: &mut [f64]) {
+    /// Everything settled, as it is driven; none where a temperature is not known.
+    fn settled(&self) -> Option<State<1>> {
+        Some(State::settled(&self.stepper.layout, &self.driven)).filter(|state| state.is_known(0))
+    }
+
+    fn run(&mut self, state: &mut State<1>, lasts: f64, hottest: &mut [f64]) {
         let steps = ((lasts / LONGEST_STEP).ceil() as usize).clamp(1, MOST_STEPS);
         hottest.fill(f64::NEG_INFINITY);
         self.stepper.begin(&self.driven);
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
-            course::raise(hottest, &self.stepper.junctions);
+            course::raise(hottest, self.stepper.junctions.as_flattened());
         }
     }
 }

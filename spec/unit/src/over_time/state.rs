@@ -3,51 +3,84 @@
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
 
-/// Temperatures of one moment.
+/// Temperatures of one moment in lanes side by side; not a number where nothing is known.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct State {
-    /// Rise over each element, in K.
-    pub(crate) rises: Vec<f64>,
+pub(crate) struct State<const N: usize> {
+    /// Rise over each element of each chip, in K.
+    pub(crate) rises: Vec<[f64; N]>,
     /// What each place offers to its faces, in °C: its plate, or its coolant.
-    pub(crate) plates: Vec<f64>,
+    pub(crate) plates: Vec<[f64; N]>,
 }
 
-impl State {
+impl<const N: usize> State<N> {
+    /// Nothing known.
+    pub(crate) fn unknown(layout: &Layout) -> Self {
+        let unknown = [f64::NAN; N];
+        Self { rises: vec![unknown; layout.rises], plates: vec![unknown; layout.capacities.len()] }
+    }
+
     /// Everything settled.
-    pub(crate) fn settled(layout: &Layout, driven: &Driven) -> Self {
-        let mut rises = Vec::with_capacity(layout.elements.len());
-        for (chip, elements) in layout.chips.iter().enumerate() {
-            let rise = driven.to_case[chip] * driven.settled[chip];
-            rises.extend(layout.elements[elements.clone()].iter().map(|element| element.share * rise));
+    pub(crate) fn settled(layout: &Layout, driven: &Driven<N>) -> Self {
+        let mut rises = Vec::with_capacity(layout.rises);
+        for (chip, &seat) in layout.chips.iter().enumerate() {
+            let (to_case, loss) = (&driven.to_case[chip], &driven.settled[chip]);
+            for element in layout.elements_of(seat) {
+                rises.push(core::array::from_fn(|n| element.share * (to_case[n] * loss[n])));
+            }
         }
         Self { rises, plates: driven.places.iter().map(|place| place.settled).collect() }
     }
 
     /// Part of the way from this state to another.
     pub(crate) fn towards(&self, other: &Self, share: f64) -> Self {
-        let between = |(&from, &to): (&f64, &f64)| from + share * (to - from);
+        let between = |(from, to): (&[f64; N], &[f64; N])| {
+            core::array::from_fn(|n| from[n] + share * (to[n] - from[n]))
+        };
         Self {
             rises: self.rises.iter().zip(&other.rises).map(between).collect(),
             plates: self.plates.iter().zip(&other.plates).map(between).collect(),
         }
     }
 
+    /// Takes one lane of another state as the `n`-th.
+    pub(crate) fn put<const M: usize>(&mut self, n: usize, other: &State<M>, m: usize) {
+        for (own, its) in self.all_mut().zip(other.all()) {
+            own[n] = its[m];
+        }
+    }
+
+    /// The `n`-th lane by itself.
+    pub(crate) fn alone(&self, n: usize) -> State<1> {
+        let of = |each: &[f64; N]| [each[n]];
+        State { rises: self.rises.iter().map(of).collect(), plates: self.plates.iter().map(of).collect() }
+    }
+
     /// The hotter of two states, element by element.
     pub(crate) fn or_hotter(mut self, other: &Self) -> Self {
-        let hotter = |own: &mut f64, its: &f64| *own = if *its > *own { *its } else { *own };
-        self.rises.iter_mut().zip(&other.rises).for_each(|(own, its)| hotter(own, its));
-        self.plates.iter_mut().zip(&other.plates).for_each(|(own, its)| hotter(own, its));
+        for (own, its) in self.all_mut().zip(other.all()) {
+            for n in 0..N {
+                own[n] = if its[n] > own[n] { its[n] } else { own[n] };
+            }
+        }
         self
     }
 
-    /// Whether every temperature is known.
-    pub(crate) fn is_known(&self) -> bool {
-        self.rises.iter().chain(&self.plates).all(|value| value.is_finite())
+    /// Whether every temperature of a lane is known.
+    pub(crate) fn is_known(&self, n: usize) -> bool {
+        self.all().all(|value| value[n].is_finite())
     }
 
-    /// Largest distance to another state, in K.
-    pub(crate) fn distance(&self, other: &Self) -> f64 {
-        let all = self.rises.iter().zip(&other.rises).chain(self.plates.iter().zip(&other.plates));
-        all.map(|(a, b)| (a - b).abs()).fold(0.0, |most, each| if each > most { each } else { most })
+    /// Largest distance of a lane to another state, in K.
+    pub(crate) fn distance(&self, other: &Self, n: usize) -> f64 {
+        let all = self.all().zip(other.all()).map(|(a, b)| (a[n] - b[n]).abs());
+        all.fold(0.0, |most, each| if each > most { each } else { most })
+    }
+
+    fn all(&self) -> impl Iterator<Item = &[f64; N]> {
+        self.rises.iter().chain(&self.plates)
+    }
+
+    fn all_mut(&mut self) -> impl Iterator<Item = &mut [f64; N]> {
+        self.rises.iter_mut().chain(&mut self.plates)
     }
 }

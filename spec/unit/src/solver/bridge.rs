@@ -63,11 +63,8 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
-    // A lane holds the rotors of the machines that stand still; the others turn on.
-    let frequency = shaft::frequency(bridge, pass);
-    let crest = &core::array::from_fn(|l| if frequency[l] <= 0.0 { crest[l] } else { 0 });
-    let shared = terminals(plan, stage, bridge, crest, &frequency, pass);
-    let turning = crest.iter().all(|&crest| crest == 0);
+    let shared = terminals(plan, stage, bridge, crest, pass);
+    let turning = shared.crest.iter().all(|&crest| crest == 0);
     for (k, position) in stage.positions.iter().enumerate() {
         // While every lane turns, the three legs are alike; the later two repeat the first.
         let repeats = turning && !T::LISTENS && position.leg > 0;
@@ -94,12 +91,13 @@ fn terminals<const L: usize, T: Trace>(
     stage: &Stage,
     bridge: &Bridge,
     crest: &[i8; L],
-    frequency: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) -> Shared<L> {
     let inputs = &bridge.inputs;
     let figures = &bridge.figures;
-    let crest = *crest;
+    // A lane holds the rotors of the machines that stand still; the others turn on.
+    let frequency = shaft::frequency(bridge, pass);
+    let crest: [i8; L] = core::array::from_fn(|l| if frequency[l] <= 0.0 { crest[l] } else { 0 });
     let standing = crest[0] != 0;
     let active = pass.input(inputs.active);
     let resting = active[0] < 0.5;

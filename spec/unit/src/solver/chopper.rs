@@ -194,7 +194,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         };
         let (ripple, duty) = (figures.ripple, figures.duty);
         let drive = Drive { times: 1.0, ripple, duty, ramps: &ramps, wave: &wave };
-        magnetic::losses(stage, &plan.magnetics[own], &drive, pass, scratch);
+        magnetic::losses(plan, stage, own, &drive, pass, scratch);
     }
     chips(plan, stage, chopper, &each, pass, scratch);
 }

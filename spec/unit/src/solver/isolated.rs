@@ -138,7 +138,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             ramps: &ramps,
             wave: &wave,
         };
-        magnetic::losses(stage, component, &drive, pass, scratch);
+        magnetic::losses(plan, stage, own, &drive, pass, scratch);
     }
     for position in &stage.positions {
         chips(plan, stage, isolated, position, &points, &load, pass, scratch);

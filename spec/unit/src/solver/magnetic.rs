@@ -1,7 +1,7 @@
 //! Losses of chokes and transformers in a block of lanes: windings as straight lines over their temperature, cores.
 
 use loadworthy_physics::converters::wave::{HARMONICS, Wave};
-use loadworthy_physics::core_loss::{self, Steinmetz};
+use loadworthy_physics::core_loss::{self, RampFit, Steinmetz};
 use loadworthy_physics::winding_loss::{self, Sheets};
 use loadworthy_physics::{
     FluxDensity, Frequency, Law, Length, LossDensity, Resistance, SquaredCurrent, Temperature,
@@ -114,11 +114,16 @@ pub(crate) struct Drive<'d, const L: usize> {
     pub(crate) wave: &'d dyn Fn(usize, usize) -> (Wave, f64),
 }
 
-/// Reckons the factors of every winding of which it is known what it is wound of; they depend on nothing that is sought.
+/// Reckons the factors of every winding of which it is known what it is wound of, and the fit of every core of a known
+/// material; they depend on nothing that is sought.
 pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
     for stage in &plan.stages {
-        for magnetic in stage.magnetics.iter().map(|&magnetic| &plan.magnetics[magnetic]) {
+        for &own in &stage.magnetics {
+            let magnetic = &plan.magnetics[own];
             let times = times(stage, magnetic);
+            if let Some(material) = &magnetic.core.material {
+                scratch.cores[own] = fits(material, &inputs[stage.carrier.index()], times, inputs);
+            }
             for winding in &magnetic.windings {
                 let Some(wound) = &winding.conductor else { continue };
                 let out = &mut scratch.factors[wound.factors];
@@ -137,6 +142,34 @@ pub(crate) fn times(stage: &Stage, magnetic: &Magnetic) -> f64 {
         _ => false,
     };
     if is_centre_tap && magnetic.role == MagneticRole::OutputChoke { 2.0 } else { 1.0 }
+}
+
+/// The fit of a core in each lane; most lanes share the material and the frequency of the first.
+fn fits<const L: usize>(
+    material: &Material,
+    carrier: &[f64; L],
+    times: f64,
+    inputs: &[[f64; L]],
+) -> [RampFit; L] {
+    let stated = |l: usize| {
+        let input = |id: crate::ids::InputId| inputs[id.index()][l];
+        let (alpha, beta) = material.exponents;
+        [
+            carrier[l],
+            input(material.density),
+            input(material.frequency),
+            input(material.flux_density),
+            input(alpha),
+            input(beta),
+        ]
+    };
+    let fit = |[carrier, density, at, flux, alpha, beta]: [f64; 6]| {
+        let (density, at, flux) = (LossDensity::new(density), Frequency::new(at), FluxDensity::new(flux));
+        Steinmetz::through(density, at, flux, (alpha, beta)).of_ramps(Frequency::new(carrier * times))
+    };
+    let (first, bits) = (stated(0), stated(0).map(f64::to_bits));
+    let of_first = fit(first);
+    core::array::from_fn(|l| if stated(l).map(f64::to_bits) == bits { of_first } else { fit(stated(l)) })
 }
 
 fn factors<const L: usize>(
@@ -197,19 +230,23 @@ pub(crate) fn in_service<const L: usize, T: Trace>(winding: &Winding, pass: &Pas
 
 /// Reckons the loss lines of the windings of a component, and puts what its core loses.
 pub(crate) fn losses<const L: usize, T: Trace>(
+    plan: &Plan,
     stage: &Stage,
-    magnetic: &Magnetic,
+    own: usize,
     drive: &Drive<'_, L>,
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
+    let magnetic = &plan.magnetics[own];
     for (place, winding) in magnetic.windings.iter().enumerate() {
         let factors = winding.conductor.as_ref().map(|wound| &mut scratch.factors[wound.factors]);
         let line = line(winding, factors, &|l| (drive.wave)(place, l), pass);
         scratch.windings[winding.line] = line;
     }
     match (&magnetic.core.material, magnetic.core.figures.swing) {
-        (Some(material), Some(swing)) => core(stage, &magnetic.core, (material, swing), drive, pass),
+        (Some(material), Some(swing)) => {
+            core(stage, &magnetic.core, (material, swing), &scratch.cores[own], drive, pass);
+        }
         _ => {
             let stated = magnetic.core.stated_loss;
             let loss = pass.input(stated);
@@ -248,6 +285,7 @@ fn core<const L: usize, T: Trace>(
     stage: &Stage,
     core: &Core,
     (material, out): (&Material, FigureId),
+    fits: &[RampFit; L],
     drive: &Drive<'_, L>,
     pass: &mut Pass<'_, L, T>,
 ) {
@@ -258,9 +296,7 @@ fn core<const L: usize, T: Trace>(
     let swing = pass.put(out, &SWING, &from, |l| henry[l] * ripple[l] / (turns[l] * area[l]));
     let input = |id| pass.input(id);
     let (carrier, reach, volume) = (input(stage.carrier), input(material.reach), input(material.volume));
-    let (density, at, flux) =
-        (input(material.density), input(material.frequency), input(material.flux_density));
-    let (alpha, beta) = (input(material.exponents.0), input(material.exponents.1));
+    let (at, flux) = (input(material.frequency), input(material.flux_density));
     let from: [Operand; 10] = [
         out.into(),
         drive.duty.into(),
@@ -273,18 +309,6 @@ fn core<const L: usize, T: Trace>(
         material.reach.into(),
         material.volume.into(),
     ];
-    let fit_of = |l: usize| {
-        let fit = Steinmetz::through(
-            LossDensity::new(density[l]),
-            Frequency::new(at[l]),
-            FluxDensity::new(flux[l]),
-            (alpha[l], beta[l]),
-        );
-        fit.of_ramps()
-    };
-    let stated = |l: usize| [density[l], at[l], flux[l], alpha[l], beta[l]].map(f64::to_bits);
-    // Most lanes share the material as it is described.
-    let first = fit_of(0);
     pass.put(core.figures.loss, &CORE_LOSS, &from, |l| {
         let (frequency, crest) = (carrier[l] * drive.times, 0.5 * swing[l]);
         let in_frequency = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
@@ -292,10 +316,9 @@ fn core<const L: usize, T: Trace>(
         if !is_within {
             return f64::NAN;
         }
-        let fit = if stated(l) == stated(0) { first } else { fit_of(l) };
         let least = 2.0 * flux[l] / reach[l];
         let swing = if swing[l] < least { least } else { swing[l] };
         let (rising, falling) = (drive.ramps)(l);
-        volume[l] * fit.ramps(Frequency::new(frequency), FluxDensity::new(swing), rising, falling).si()
+        volume[l] * fits[l].ramps(FluxDensity::new(swing), rising, falling).si()
     });
 }

@@ -1,5 +1,7 @@
 //! Room to work in, taken once for a plan and used again for every block.
 
+use loadworthy_physics::core_loss::RampFit;
+
 use crate::plan::{Plan, Stage};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WindingLine};
@@ -113,6 +115,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) windings: Vec<WindingLine<L>>,
     /// Excess of each winding of which it is known what it is wound of.
     pub(crate) factors: Vec<Factors<L>>,
+    /// What the cores of magnetic components lose at their frequencies.
+    pub(crate) cores: Vec<[RampFit; L]>,
     /// Reduced magnetic components.
     pub(crate) magnetics: Vec<Reduced<L>>,
     /// Mean square of the ripple current of each bank.
@@ -157,6 +161,7 @@ impl<const L: usize> Scratch<L> {
             lifted: Lifted::new(plan),
             windings: vec![WindingLine::default(); plan.windings.0],
             factors: vec![Factors::default(); plan.windings.1],
+            cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
             bank_squares: vec![[0.0; L]; plan.banks.len()],
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
