@@ -14,7 +14,7 @@ use super::{Capability, Drawn, instead, is_same, letter};
 
 const MARGIN: usize = 13;
 /// Which loads below the largest one were tried.
-const BETWEEN: &str = "Loads below the largest are tried at every sixteenth of what is asked, above it at every eighth, and where headrooms beside point to a failure; a narrower range that fails may be missed.";
+const BETWEEN: &str = "loads below the largest, at every sixteenth of what is asked, above that at every eighth, and where headrooms beside point to a failure; a narrower range that fails may be missed";
 const DIGITS: usize = 4;
 
 /// The tables.
@@ -30,7 +30,8 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
     }
     let accepted = capability.drawn.iter().flat_map(Drawn::accepted);
     text.push_str(&permits(accepted, capability.day, paint));
-    text.push_str(&paint.faint(&hanging("", 0, BETWEEN)));
+    text.push_str(&paint.faint(&hanging("tried", MARGIN, BETWEEN)));
+    text.push('\n');
     text.push_str(&paint.faint(CAUTION));
     text.push('\n');
     text
