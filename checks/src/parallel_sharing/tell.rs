@@ -91,7 +91,7 @@ fn facts(chip: &Chip, (count, spread): (f64, f64), solved: &Solved<'_>, lane: La
     if lost.is_finite() {
         let group = value(count, Dimension::Ratio);
         facts.push(format!(
-            "a group of {group} loses up to {} of its current to a spread of {}",
+            "a group of {group} loses up to {} of its current to a spread of {}, all equally warm",
             percent(lost),
             percent(spread)
         ));

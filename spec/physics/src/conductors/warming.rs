@@ -7,7 +7,7 @@
 use crate::conductors::{copper, free_air};
 use crate::{Area, HeatCapacity, Law, Length, Power, Resistance, Temperature, Time};
 
-/// Law of [`heat_capacity`] and [`of_cable`].
+/// Law of [`heat_capacity`], [`of_resistance`] and [`of_winding`].
 pub static HEAT_CAPACITY: Law = Law {
     name: "heat capacity of a copper conductor",
     formula: "C = 3.45 MJ/(m³·K)·S·l; of a cable S = ρ_20·l/R_20, the copper that its resistance leaves",
