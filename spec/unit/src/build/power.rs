@@ -22,10 +22,11 @@ use crate::table::Stated;
 
 /// Every bus, with the sources that feed it.
 pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    let leads = torn::Leads::of(build);
     for name in graph.buses() {
         let Some(entry) = build.description.buses.get(name) else { continue };
         let part = build.tables.part(name.to_owned(), entry.key, None);
-        let stated = voltage(build, name, graph.sources_of(name));
+        let stated = voltage(build, name, graph.sources_of(name), leads.at(name));
         let highest = match entry.read() {
             Some(bus) => build.stated(bus.highest.as_ref(), Some(entry.key), |volts| volts.si()),
             None => broken(entry.value),
@@ -75,9 +76,8 @@ fn own_rail(build: &mut Build<'_>, name: &str, entry: &SectionEntry<WrittenBus>)
 }
 
 /// The voltage that duty points state for a bus; where they state none and no source sets it, its nominal voltage.
-fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str]) -> InputId {
-    // What sets its voltage may be what could not be read.
-    let lost = torn::leads_to(build, bus).map(|(_, at)| at);
+/// `lost` is what could not be read and may be what sets it.
+fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str], lost: Option<NodeId>) -> InputId {
     let nominal = build.description.buses.entry(bus).and_then(|bus| bus.nominal.as_ref());
     let sets = |state: &SourceState| state.terminal.is_some() || state.open_circuit.is_some();
     let points = build.points.clone();

@@ -1,5 +1,7 @@
 //! What cannot be read may be what joins two parts of the unit, or what draws from one.
 
+use std::collections::BTreeMap;
+
 use loadworthy_language::quantity::Dimension;
 use loadworthy_source::NodeId;
 
@@ -11,31 +13,71 @@ pub(crate) fn is_torn(build: &Build<'_>) -> bool {
     !description.sources.is_whole() || !description.stages.is_whole() || !description.branches.is_whole()
 }
 
-/// What could not be read and leads to a bus: a source that stands on it, or a branch, with its path and place. One that
-/// names no bus that is known may lead to any. A branch around a conductor carries nothing in service.
-pub(crate) fn leads_to(build: &Build<'_>, bus: &str) -> Option<(String, NodeId)> {
-    let description = build.description;
-    let text = |entry: NodeId, key: &str| {
-        let scalar = build.tree.value_at(entry, &[key]).and_then(|at| build.tree.scalar(at));
-        scalar.map_or("", |scalar| scalar.text)
-    };
-    let may_be =
-        |ends: &[&str]| ends.contains(&bus) || !ends.iter().any(|end| description.buses.contains_key(*end));
-    let branch = description.branches.unread().find(|(_, entry)| {
-        text(entry.value, "around").is_empty()
-            && may_be(&[text(entry.value, "from"), text(entry.value, "to")])
-    });
-    let source = description.sources.unread().find(|(name, entry)| {
-        let name = *name;
-        let led = description.branches.readable().flat_map(|(_, _, branch)| {
-            let ends =
-                [&branch.from, &branch.to].map(|end| end.as_ref().map_or("", |end| end.value.as_str()));
-            if ends.contains(&name) { ends } else { [""; 2] }
-        });
-        may_be(&led.chain([text(entry.value, "bus")]).collect::<Vec<_>>())
-    });
-    let branch = branch.map(|(name, entry)| (format!("branches.{name}"), entry.value));
-    branch.or_else(|| source.map(|(name, entry)| (format!("sources.{name}"), entry.value)))
+/// What could not be read and leads to buses: sources that stand on them, and branches.
+pub(crate) struct Leads<'d> {
+    /// The first of each bus, with its place.
+    to: BTreeMap<&'d str, Lead<'d>>,
+    /// The first that names no bus that is known, and may lead to any.
+    anywhere: Option<Lead<'d>>,
+}
+
+/// Section, name and place.
+#[derive(Clone, Copy)]
+struct Lead<'d> {
+    section: &'static str,
+    name: &'d str,
+    at: NodeId,
+}
+
+impl<'d> Leads<'d> {
+    /// All of a description. A branch around a conductor carries nothing in service.
+    pub(crate) fn of(build: &Build<'d>) -> Self {
+        let (description, tree) = (build.description, build.tree);
+        let mut leads = Self { to: BTreeMap::new(), anywhere: None };
+        let text = |entry: NodeId, key: &str| {
+            let scalar = tree.value_at(entry, &[key]).and_then(|at| tree.scalar(at));
+            scalar.map_or("", |scalar| scalar.text)
+        };
+        for (name, entry) in description.branches.unread() {
+            if text(entry.value, "around").is_empty() {
+                let ends = [text(entry.value, "from"), text(entry.value, "to")];
+                leads.add(build, Lead { section: "branches", name, at: entry.value }, &ends);
+            }
+        }
+        let mut led: BTreeMap<&str, Vec<&'d str>> = BTreeMap::new();
+        for (_, _, branch) in description.branches.readable() {
+            if let (Some(from), Some(to)) = (&branch.from, &branch.to) {
+                led.entry(&from.value).or_default().push(&to.value);
+                led.entry(&to.value).or_default().push(&from.value);
+            }
+        }
+        for (name, entry) in description.sources.unread() {
+            let mut ends = led.remove(name).unwrap_or_default();
+            ends.push(text(entry.value, "bus"));
+            leads.add(build, Lead { section: "sources", name, at: entry.value }, &ends);
+        }
+        leads
+    }
+
+    fn add(&mut self, build: &Build<'d>, lead: Lead<'d>, ends: &[&str]) {
+        let known = ends.iter().filter_map(|end| build.description.buses.get_key_value(*end));
+        let known: Vec<&'d str> = known.map(|(bus, _)| bus.as_str()).collect();
+        if known.is_empty() {
+            self.anywhere.get_or_insert(lead);
+        }
+        for bus in known {
+            self.to.entry(bus).or_insert(lead);
+        }
+    }
+
+    fn lead(&self, bus: &str) -> Option<Lead<'d>> {
+        self.to.get(bus).copied().or(self.anywhere)
+    }
+
+    /// Where what leads to a bus stands.
+    pub(crate) fn at(&self, bus: &str) -> Option<NodeId> {
+        self.lead(bus).map(|lead| lead.at)
+    }
 }
 
 /// A stage or load that could not be read draws from one of the buses; which, and how much, nobody knows. Nor what comes
@@ -50,10 +92,11 @@ pub(crate) fn draws(build: &mut Build<'_>) {
             bus.drawn.push(unknown.into());
         }
     }
+    let leads = Leads::of(build);
     for name in description.buses.keys() {
         let Some(&place) = build.bus_places.get(name) else { continue };
-        if let Some((path, at)) = leads_to(build, name) {
-            let unknown = build.tables.input(path, Dimension::Power, broken(at));
+        if let Some(Lead { section, name, at }) = leads.lead(name) {
+            let unknown = build.tables.input(format!("{section}.{name}"), Dimension::Power, broken(at));
             build.plan.buses[place].drawn.push(unknown.into());
         }
     }
