@@ -57,6 +57,7 @@ fn a_slip_in_one_entry_makes_no_finding_of_another() {
     let slips = [
         ("examples/harbour-shuttle.yaml", "fitted: sic1200_6m,", "fitted: sic1200_6mx,"),
         ("examples/harbour-shuttle.yaml", "cyclic_load: 70 %", "cyclic_load: 70 qx"),
+        ("examples/harbour-shuttle.yaml", "around: main_contactor, ", ""),
         ("examples/snow-groomer.yaml", "around: pack_contactor", "around: pack_contactr"),
         ("examples/snow-groomer.yaml", "[pack_fuse, pack_contactor", "[pack_fuse, pack_contactr"),
         ("examples/snow-groomer.yaml", "{ from: pack, to: link", "{ from: pack, to: lnk"),

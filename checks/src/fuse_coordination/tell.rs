@@ -100,9 +100,10 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 at(fuse.clearing, format!("`{own}` lets {through} through")).into_iter().collect();
             let protected =
                 || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
-            because.extend(protected().flat_map(|one| &one.others).filter_map(|&clearing| {
-                let lets = value(solved.input(clearing, lane)?, Dimension::SquaredCurrentTime);
-                at(clearing, format!("lets {lets} through"))
+            because.extend(protected().flat_map(|one| &one.others).filter_map(|&other| {
+                let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
+                let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
+                at(fuse.clearing, format!("lets {lets} through"))
             }));
             because.extend(protected().filter_map(|one| {
                 at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))

@@ -93,6 +93,27 @@ fn what_stands_behind_two_fuses_stands_what_both_let_through() {
 }
 
 #[test]
+fn what_the_slow_fuse_of_another_source_lets_through_counts_by_its_curve() {
+    // On the line from 2 times 200 A and 100 s to 20 times and 50 ms, 5 s belong to 4.843 times, and to 10 % more.
+    let curve = "resistance: 0.4 mohm, time_current: { load: [200 %, 2000 %], time: [100 s, 50 ms] } }\n";
+    let text = changed(&two_packs(), "resistance: 0.4 mohm }\n", curve);
+    let text =
+        changed(&text, "{ lowest: 20 mohm, highest: 50 mohm }", "{ lowest: 20 mohm, highest: 300 mohm }");
+    let share = libm::log(100.0 / 5.0) / libm::log(100.0 / 0.05);
+    let slowest = 200.0 * 2.0 * libm::pow(10.0, share) * 1.1;
+    let most = slowest * slowest * 5.0;
+    assert!(most > 80e3);
+    close(figure(&text, "second_fuse.let_through"), most);
+    close(figure(&text, "pack_cable.let_through"), most);
+}
+
+#[test]
+fn a_branch_of_a_battery_through_nothing_has_no_fuse() {
+    let bare = changed(holding(NAME), "to: link, through: [pack_fuse, pack_cable] }", "to: link }");
+    assert!(defects(&reviewed(&bare)).contains(&(NAME, "unfused")));
+}
+
+#[test]
 fn a_bank_counts_where_its_discharge_melts_the_fuse() {
     let text = with_bank(holding(NAME));
     // 660 µF from 400 V over 1 mΩ, 0.2 mΩ and the cold cable.

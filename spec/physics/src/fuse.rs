@@ -165,7 +165,10 @@ impl TimeCurrent<'_> {
             self.0.iter().filter(|&&(at, time)| at * (1.0 + OF_CURVE) >= load && time <= within.si());
         let of_points = sooner.map(|&(at, time)| (at * (1.0 + OF_CURVE), time));
         let own = (!slow).then_some((load, own));
-        let all = own.into_iter().chain(of_points).map(|(load, time)| load * load * time);
+        // The slowest that counts lies between two points.
+        let last = between(self.0.iter().rev().map(|&(at, time)| (time, at)), within.si()) * (1.0 + OF_CURVE);
+        let last = (last >= load).then_some((last, within.si()));
+        let all = own.into_iter().chain(last).chain(of_points).map(|(load, time)| load * load * time);
         all.fold(f64::NAN, |most, each| if most >= each { most } else { each })
     }
 }
@@ -270,6 +273,12 @@ mod tests {
         let slow = CURVE.most_let_through(3.0, Time::new(5.0));
         assert!((slow - 4.4 * 4.4 * 5.0).abs() < 1e-9, "{slow}");
         assert!(CURVE.most_let_through(20.0, Time::new(5.0)).is_nan());
+        // The current that takes just so long counts where no point of the curve says it: on the line from 2 times the rated
+        // current and 100 s to 10 times and 50 ms, 5 s belong to 3.7714 times, and to 10 % more.
+        let coarse = TimeCurrent(&[(2.0, 100.0), (10.0, 0.05)]);
+        let most = coarse.most_let_through(3.0, Time::new(5.0));
+        let at = 3.7714 * 1.1;
+        assert!((most / (at * at * 5.0) - 1.0).abs() < 1e-4, "{most}");
     }
 
     #[test]

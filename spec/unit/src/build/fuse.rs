@@ -32,19 +32,20 @@ struct Way<'d> {
 
 /// Adds every fuse of a branch in service, and the sources that none stands behind.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
-    let ways: Vec<Way<'_>> = build
-        .description
-        .branches
-        .readable()
-        .filter_map(|(name, _, _)| {
-            let (node, bus) = graph.ends_of(name)?;
-            let conductors: Vec<usize> = (0..build.plan.conductors.len())
-                .filter(|&k| build.tables.part_of(build.plan.conductors[k].branch).path == name)
-                .collect();
-            let part = build.plan.conductors[*conductors.first()?].branch;
-            Some(Way { part, name, node, bus, conductors })
-        })
-        .collect();
+    let mut ways: Vec<Way<'_>> = Vec::new();
+    let description = build.description;
+    for (name, entry, _) in description.branches.readable() {
+        let Some((node, bus)) = graph.ends_of(name) else { continue };
+        let conductors: Vec<usize> = (0..build.plan.conductors.len())
+            .filter(|&k| build.tables.part_of(build.plan.conductors[k].branch).path == name)
+            .collect();
+        // One that leads through nothing is a branch all the same.
+        let part = match conductors.first() {
+            Some(&first) => build.plan.conductors[first].branch,
+            None => build.tables.part(name.to_owned(), entry.key, None),
+        };
+        ways.push(Way { part, name, node, bus, conductors });
+    }
     directly(build, &ways);
     for way in &ways {
         let is_source = build.description.sources.contains_key(way.node);
@@ -255,7 +256,7 @@ pub(crate) fn beside(build: &mut Build<'_>) {
         for other in &fuse.others {
             let own = |one: &&Fuse| one.of_source && one.drives.iter().any(|own| own.source == other.source);
             match build.plan.fuses.iter().find(own) {
-                Some(fuse) => clearing.push(fuse.clearing),
+                Some(fuse) => clearing.push(fuse.figures.let_through),
                 None => uncleared.push(other.source),
             }
         }

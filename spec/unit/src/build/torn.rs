@@ -41,6 +41,10 @@ impl<'d> Leads<'d> {
         for (name, entry) in description.branches.unread() {
             if text(entry.value, "around").is_empty() {
                 let ends = [text(entry.value, "from"), text(entry.value, "to")];
+                // One without ends leads nowhere.
+                if ends == [""; 2] {
+                    continue;
+                }
                 leads.add(build, Lead { section: "branches", name, at: entry.value }, &ends);
             }
         }

@@ -98,8 +98,8 @@ pub struct Protected {
     pub is_own: bool,
     /// Resistances from the bus up to it, its own included: what a bank meets.
     pub from_bus: Vec<InputId>,
-    /// Clearing I²t of the fuses of other sources, which drive the same fault.
-    pub others: Vec<InputId>,
+    /// I²t that the fuses of other sources let through, which drive the same fault.
+    pub others: Vec<FigureId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.
     pub uncleared: Vec<PartId>,
     /// I²t that all fuses and banks send through it.

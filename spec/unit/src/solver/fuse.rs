@@ -63,6 +63,8 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         carries(plan, fuse, pass);
         faults(plan, fuse, pass);
         let_through::lets_through(fuse, pass);
+    }
+    for fuse in &plan.fuses {
         for protected in &fuse.protects {
             let conductor = &plan.conductors[protected.conductor];
             let_through::through(plan, fuse, protected, pass);

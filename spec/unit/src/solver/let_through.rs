@@ -71,7 +71,7 @@ pub(super) fn through<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(fuse.figures.let_through.into());
-        from.extend(protected.others.iter().map(|&other| Operand::Input(other)));
+        from.extend(protected.others.iter().map(|&other| Operand::Figure(other)));
         if with_banks {
             from.push(fuse.figures.highest_voltage.into());
             banks_from(plan, fuse, &mut from);
@@ -79,6 +79,14 @@ pub(super) fn through<const L: usize, T: Trace>(
         }
     }
     let across = pass.figure(fuse.figures.highest_voltage);
+    // As one fuse that lets through what those of all other sources do.
+    let mut roots = [0.0; L];
+    for &other in &protected.others {
+        let sent = pass.figure(other);
+        for (root, sent) in roots.iter_mut().zip(sent) {
+            *root += sent.sqrt();
+        }
+    }
     let inputs = pass.inputs;
     let input = |id: InputId, l: usize| inputs[id.index()][l];
     pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
@@ -89,7 +97,7 @@ pub(super) fn through<const L: usize, T: Trace>(
             let path = Resistance::new(before + cold * way);
             fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
         });
-        let rest = protected.others.iter().map(|&other| input(other, l)).chain(of_banks);
+        let rest = core::iter::once(roots[l] * roots[l]).chain(of_banks);
         if !protected.is_own {
             return fuse::together(core::iter::once(own[l]).chain(rest));
         }
