@@ -161,8 +161,10 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         Some((_, at, resistor)) => build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si()),
         None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };
-    let path = resistor
-        .map_or_else(|| format!("branches.{name}.through"), |(name, ..)| format!("conductors.{name}.energy"));
+    let path = resistor.map_or_else(
+        || format!("a resistor in branches.{name}.through"),
+        |(name, ..)| format!("conductors.{name}.energy"),
+    );
     let rated_energy = build.tables.input(path, Dimension::Energy, energy);
     let load = match &branch.load {
         Some(amps) => build.stated(Some(amps), None, |amps| amps.si()),
