@@ -8,12 +8,13 @@ use loadworthy_language::{Files, Input, read};
 use loadworthy_unit::Unit;
 use proptest::test_runner::{Config as ProptestConfig, RngSeed};
 
-/// No parts files here.
-struct NoFiles;
+/// Parts files of the examples.
+struct Parts;
 
-impl Files for NoFiles {
+impl Files for Parts {
     fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
-        Err(format!("no file {relative} in a test"))
+        let path = format!("{}/../examples/{relative}", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read(&path).map_err(|problem| format!("{path}: {problem}"))
     }
 }
 
@@ -53,7 +54,7 @@ pub(crate) fn unit_with(text: &str, changes: &[(String, String)]) -> Unit {
         overrides: changes,
         vocabulary: &vocabulary,
     };
-    let reading = read(input, &mut NoFiles);
+    let reading = read(input, &mut Parts);
     let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
     assert!(problems.is_empty(), "{problems:#?}");
     let (unit, problems) = Unit::build(&reading, &vocabulary);

@@ -1,13 +1,11 @@
 //! What joins two domains and what lies between: one slip at a time in units that are in order.
 
-use loadworthy_checks::list::{by_name, policy_vocabulary};
+use loadworthy_checks::list::by_name;
 use loadworthy_checks::review::review_with;
 use loadworthy_checks::verdict::Grade;
 use loadworthy_checks::{Check, Review};
-use loadworthy_language::{Files, Input, read};
-use loadworthy_unit::Unit;
 
-use crate::descriptions::{changed, holding};
+use crate::descriptions::{changed, holding, unit};
 use crate::stand_ins::{listed, reviewed_with};
 
 const NAME: &str = "barrier-crossing";
@@ -219,33 +217,11 @@ fn a_clamp_lifts_a_node_above_its_bus() {
     assert!(carried.is_some_and(|metres| (13.3e-3..13.7e-3).contains(&metres)), "{carried:?}");
 }
 
-/// Parts files of the examples.
-struct Parts;
-
-impl Files for Parts {
-    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
-        let path = format!("{}/../examples/{relative}", env!("CARGO_MANIFEST_DIR"));
-        std::fs::read(&path).map_err(|problem| format!("{path}: {problem}"))
-    }
-}
-
 /// The review of an example by the four checks of isolation alone.
 fn example(text: &str) -> Review {
-    let vocabulary = policy_vocabulary();
-    let input = Input {
-        name: "unit.yaml",
-        bytes: text.as_bytes(),
-        overrides: &[],
-        written: &[],
-        vocabulary: &vocabulary,
-    };
-    let reading = read(input, &mut Parts);
-    let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
-    assert!(problems.is_empty(), "{problems:#?}");
-    let (unit, _) = Unit::build(&reading, &vocabulary);
     let names = ["barrier-crossing", "barrier-distance", "barrier-immunity", "leakage-paths"];
     let checks: Vec<&'static dyn Check> = names.iter().filter_map(|name| by_name(name)).collect();
-    review_with(&checks, &unit)
+    review_with(&checks, &unit(text))
 }
 
 #[test]

@@ -3,37 +3,12 @@
 use std::collections::BTreeSet;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::list::policy_vocabulary;
 use loadworthy_checks::review::findings_on;
-use loadworthy_language::{Files, Input, read};
-use loadworthy_unit::Unit;
 
-use crate::descriptions::changed;
-
-/// Parts files of the examples.
-struct Parts;
-
-impl Files for Parts {
-    fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {
-        let path = format!("{}/../examples/{relative}", env!("CARGO_MANIFEST_DIR"));
-        std::fs::read(&path).map_err(|problem| format!("{path}: {problem}"))
-    }
-}
+use crate::descriptions::{changed, unit};
 
 fn reviewed(text: &str) -> Review {
-    let vocabulary = policy_vocabulary();
-    let input = Input {
-        name: "unit.yaml",
-        bytes: text.as_bytes(),
-        overrides: &[],
-        written: &[],
-        vocabulary: &vocabulary,
-    };
-    let reading = read(input, &mut Parts);
-    let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
-    assert!(problems.is_empty(), "{problems:#?}");
-    let (unit, _) = Unit::build(&reading, &vocabulary);
-    findings_on(&unit, None)
+    findings_on(&unit(text), None)
 }
 
 fn indent(line: &str) -> usize {
