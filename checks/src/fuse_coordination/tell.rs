@@ -94,10 +94,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 .collect(),
         ),
         LET_THROUGH => {
-            let through = solved.figure(fuse.figures.let_through, lane);
-            let through = through.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
+            let most = solved.figure(fuse.figures.let_through, lane);
+            let through = most.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
+            // A slow fault may let more through than what is stated here.
+            let by_curve = most > solved.input(fuse.clearing, lane);
+            let slow = if by_curve { " in a slow fault, by its time-current curve" } else { "" };
             let mut because: Vec<Place> =
-                at(fuse.clearing, format!("`{own}` lets {through} through")).into_iter().collect();
+                at(fuse.clearing, format!("`{own}` lets {through} through{slow}")).into_iter().collect();
             let protected =
                 || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
             because.extend(protected().flat_map(|one| &one.others).filter_map(|&other| {
