@@ -1,4 +1,4 @@
-"""The two legs of the boost: duty, ripple, currents and losses of the chips, also where the ripple is more than the mean.
+"""The two legs of the boost: duty, ripple, currents and losses of the chips, also where the ripple exceeds the mean.
 
 Sources: Mohan, Undeland, Robbins, Power Electronics, 2003; Chang, Knights, IEEE Trans. Circuits and Systems I 42(5),
 1995 (what legs cancel); own integration over a period for the rest.
@@ -21,13 +21,13 @@ LINK_BAR = 2 * 1.7241e-8 * 0.240 / 80e-6 * (1 + 0.00393 * 55)  # plus and minus,
 
 
 def currents(low_volts, high_volts, low_amps):
-    """Duty, ripple and corners of the current of a leg; voltages take the winding at 100 degC and the chip at its hottest."""
+    """Duty, ripple and corners of a leg's current; voltages take the winding at 100 degC and the chip at its hottest."""
     leg = low_amps / LEGS
     knee, slope = HALF_450[0].line.hot
     drop = knee + (slope + OHMS * (1 + 0.00393 * 80)) * leg
     duty = 1 - (low_volts - drop) / high_volts
     swing = high_volts * duty * (1 - duty) / (HENRIES * CARRIER)
-    return {"leg": leg, "duty": duty, "swing": swing, "top": leg + swing / 2, "bottom": leg - swing / 2}
+    return {"leg": leg, "drop": drop, "duty": duty, "swing": swing, "top": leg + swing / 2, "bottom": leg - swing / 2}
 
 
 def ways(now):
@@ -53,13 +53,11 @@ def losses(now, high_volts):
     switched = CARRIER * scale * edges
     recovered = CARRIER * diode_scale * diode.energies["both"].at(forward)
     turned = CARRIER * scale * transistor.energies["off"].at(-bottom)
+    now["means"] = duty * mean, rest * mean, rest * back, duty * back
     now["squares"] = duty * square, rest * square, rest * back_square, duty * back_square
-    return [
-        transistor.loss(duty * mean, now["squares"][0], switched),
-        diode.loss(rest * mean, now["squares"][1], recovered),
-        transistor.loss(rest * back, now["squares"][2], turned),
-        diode.loss(duty * back, now["squares"][3], 0.0),
-    ]
+    now["switched"] = switched, recovered, turned, 0.0 * turned
+    its = zip((transistor, diode, transistor, diode), now["means"], now["squares"], now["switched"])
+    return [chip.loss(*of_one) for chip, *of_one in its]
 
 
 def choke(now):
@@ -67,9 +65,9 @@ def choke(now):
     leg, swing, duty = now["leg"], now["swing"], now["duty"]
     now["choke_square"] = leg * leg + swing * swing / 12
     core = CHOKE.core
-    flux = HENRIES * swing / (core.turns * core.area)
+    now["flux_swing"] = HENRIES * swing / (core.turns * core.area)
     line = CHOKE.windings[0].loss(now["choke_square"], triangle_waves(swing, duty))
-    return [line], core.loss(flux, (duty, 1 - duty))
+    return [line], core.loss(now["flux_swing"], (duty, 1 - duty))
 
 
 def flux(now):

@@ -24,15 +24,16 @@ class Bridge:
         cos = self.cos_phi
         crest = out["crest"] = np.sqrt(2 / 3) / cos * watts / volts
         knee, slope = self.transistor.line.hot
-        drop = 4 / np.pi * knee + slope * crest
+        drop = out["drop"] = 4 / np.pi * knee + slope * crest
         phase = np.sqrt(2 / 3) * volts
         formed = out["formed"] = 2 / self.link * np.sqrt(phase * (phase + 2 * cos * drop) + drop * drop)
         drop = drop + 4 / np.pi * self.link * self.dead_time * self.carrier
         out["index"] = 2 / self.link * np.sqrt(phase * (phase + 2 * cos * drop) + drop * drop)
         squared = formed * formed
-        distortion = squared * (1.5 - 4 * np.sqrt(3) / np.pi * formed + (27 / 16 - 81 * np.sqrt(3) / (64 * np.pi)) * squared)
+        fourth = 27 / 16 - 81 * np.sqrt(3) / (64 * np.pi)
+        distortion = squared * (1.5 - 4 * np.sqrt(3) / np.pi * formed + fourth * squared)
         square = 0.5 * crest * crest
-        ripple = (self.link / (24 * self.henries * self.carrier)) ** 2 * distortion
+        ripple = out["ripple_square"] = (self.link / (24 * self.henries * self.carrier)) ** 2 * distortion
         grown = 2 * square + 2 * ripple
         common = -np.sqrt(3) / (40 * np.pi**2) * np.cos(3 * self.phi)
         way = formed * (cos / (3 * np.pi) + common)
@@ -50,7 +51,7 @@ class Bridge:
         ripple has corners after (1 − d_1), then (d_1 − d_2), then (d_2 − d_3) of half a period; it mirrors after that.
         """
         best = None
-        half = 0.25 * self.link / (self.henries * self.carrier)
+        half = 0.5 * self.link / (self.henries * self.carrier)
         for angle in ANGLES:
             own = 0.5 * np.cos(angle) * formed
             first = (0.5 * (np.cos(angle) - np.cos(angle - 2 * np.pi / 3))) * formed
@@ -59,18 +60,19 @@ class Bridge:
             ends = own * rest
             middle = (2 / 3 - own) * first - ends
             ripple = np.maximum(ends, np.abs(middle))
-            sums = np.cos(angle - self.phi) * crest + 2 * half * ripple
+            sums = np.cos(angle - self.phi) * crest + half * ripple
             best = sums if best is None else np.maximum(best, sums)
         return best
 
     def losses(self, currents):
         """Loss lines of transistor and diode of each position."""
-        lines = []
-        for chip, scale, mean, square in zip((self.transistor, self.diode), self.scales, currents["means"],
-                                             currents["squares"]):
-            switched = self.carrier * scale * chip.energies["both"].half_wave(currents["crest"])
-            lines.append(chip.loss(mean, square, switched))
-        return lines
+        chips = self.transistor, self.diode
+        crest = currents["crest"]
+        currents["switched"] = [
+            self.carrier * scale * chip.energies["both"].half_wave(crest) for chip, scale in zip(chips, self.scales)
+        ]
+        its = zip(chips, currents["means"], currents["squares"], currents["switched"])
+        return [chip.loss(mean, square, switched) for chip, mean, square, switched in its]
 
 
 def duties(index, angles):
@@ -83,7 +85,7 @@ INDICES = np.linspace(0.02, 2 / np.sqrt(3), 400)
 
 
 def charge_curve(phi):
-    """Largest charge in a carrier period that the link has to lend, over all angles, for a crest of 1 A and a period of 1 s.
+    """Largest charge in a carrier period of 1 s that the link has to lend, over all angles, for a crest of 1 A.
 
     The power factor is one for all rows, so this is a curve over the index, drawn once.
     """

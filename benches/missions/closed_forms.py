@@ -1,9 +1,9 @@
 """The measured mission once more, vectorised: a yardstick for the time, and a second opinion on every comparison.
 
-    python3 benches/missions/closed_forms.py FOLDER OUT.json [SECONDS]
+    python3 benches/missions/closed_forms.py [-v] FOLDER OUT.json [SECONDS]
 
 FOLDER was written by rows.py, OUT.json by `loadworthy mission unit.yaml --format json` in it; SECONDS, where given, is
-the processor time that this took. Needs numpy.
+the processor time that this took; -v prints every comparison, not only those further apart than they may be. Needs numpy.
 
 Written from formulas and data sheets, not from the program: `chips`, `bridge`, `boost`, `supply`, `windings`, `banks` and
 `coolant` hold them, `chain` brings power and heat together, `over_time` follows what is warm from row to row, and
@@ -21,10 +21,11 @@ import numpy as np
 import banks
 import chain
 import comparisons
+import figures
 import over_time
 
-# What may lie between the two, of what is carried: in kelvin, and of anything else as a share.
-KELVIN, SHARE = 1.0, 0.02
+# What may lie between the two: in kelvin, of anything else as a share, and of energies as a share.
+KELVIN, SHARE, ENERGY = 1.0, 0.02, 0.03
 CHUNK = 4096
 
 
@@ -32,7 +33,7 @@ class Tally:
     """The least headroom of each comparison, with its row, what is carried there and what is allowed."""
 
     def __init__(self):
-        self.worst, self.figures = {}, 0
+        self.worst, self.energies, self.figures = {}, {}, 0
 
     def take(self, comparison, first=0):
         headroom = np.atleast_1d(comparison.headroom())
@@ -42,6 +43,21 @@ class Tally:
             if key not in self.worst or headroom[at] < self.worst[key][0]:
                 carried, allowed = (np.broadcast_to(v, headroom.shape)[at] for v in (comparison.carried, comparison.allowed))
                 self.worst[key] = headroom[at], first + at + 1, carried, allowed
+
+    def spend(self, row):
+        """Energies in J: what the pack gives at its terminals and loses inside, what stages lose, what the coolant takes."""
+        amps = row.pack_amps
+        powers = {
+            "pack gives": amps * (row.pack_volts + chain.PACK_WAY * amps),
+            "pack lost": (chain.PACK - chain.PACK_WAY) * amps * amps,
+            "step_up lost": row.boost_loss,
+            "traction_bridge lost": row.bridge_loss[0],
+            "pump_bridge lost": row.bridge_loss[1],
+            "auxiliary lost": row.supply_loss,
+            "coolant": row.coolant_watts,
+        }
+        for name, watts in powers.items():
+            self.energies[name] = self.energies.get(name, 0.0) + float(watts @ row.lasts)
 
 
 def follow(columns):
@@ -54,6 +70,8 @@ def follow(columns):
         wound.keep(row)
         for comparison in comparisons.of_a_row(row):
             tally.take(comparison, first)
+        tally.figures = len(figures.of(row))
+        tally.spend(row)
     courses = [bodies.course(columns[0]) for bodies in wound.bodies]
     for comparison in comparisons.wound(courses):
         tally.take(comparison)
@@ -63,23 +81,26 @@ def follow(columns):
 
 
 def main():
-    folder = pathlib.Path(sys.argv[1])
+    folder, out, *seconds = [word for word in sys.argv[1:] if word != "-v"]
+    folder = pathlib.Path(folder)
     began = time.process_time()
-    columns = np.loadtxt(folder / "rows.csv", delimiter=",", skiprows=1, unpack=True)
+    columns = np.loadtxt(folder / "rows.csv", delimiter=",", skiprows=1, unpack=True, ndmin=2)
     read = time.process_time()
     tally = follow(columns)
     done = time.process_time()
-    print("numpy: %d rows, %.2f s of processor time for reading, %.2f s for reckoning"
-          % (columns.shape[1], read - began, done - read))
-    if len(sys.argv) > 3:
-        print("loadworthy: %.1f s for both, %.1f times as much" % (float(sys.argv[3]), float(sys.argv[3]) / (done - began)))
-    sys.exit(beside(tally.worst, json.loads(pathlib.Path(sys.argv[2]).read_text())))
+    print("numpy: %d rows of %d figures, %.2f s of processor time for reading, %.2f s for reckoning"
+          % (columns.shape[1], tally.figures, read - began, done - read))
+    for its in map(float, seconds):
+        print("loadworthy: %.1f s for both, %.1f times as much" % (its, its / (done - began)))
+    said = json.loads(pathlib.Path(out).read_text())
+    far = beside(tally.worst, said["worst"]) + energies(tally.energies, said["energy"])
+    sys.exit("further apart than they may be: %d" % far if far else 0)
 
 
 def beside(worst, said):
-    """Prints what lies further apart than it may, and the largest of what does not."""
+    """Prints what lies further apart than it may, everything with -v, and how much that is."""
     both = far = 0
-    for its in said["worst"]:
+    for its in said:
         comparison = its["comparison"]
         if comparison is None:
             continue
@@ -104,8 +125,23 @@ def beside(worst, said):
                 name, carried, row, comparison["carried"]["value"], its["row"], scale * apart[0], unit, scale * apart[1], unit))
     for key in worst:
         print("not told by the other %s %s %s" % key)
-    print("%d comparisons reckoned by both, %d further apart than %.1f K or %.0f %%" % (both, far, KELVIN, 100 * SHARE))
-    return 1 if far else 0
+    print("%d comparisons reckoned by both" % both)
+    return far
+
+
+def energies(own, said):
+    """As many as lie further apart than they may."""
+    theirs = {its["stage"] + " lost": its["lost"] for its in said["stage_losses"]}
+    theirs.update({"pack gives": said["sources"][0]["gives"], "pack lost": said["sources"][0]["lost"]})
+    theirs["coolant"] = said["coolant"]
+    far = 0
+    for name, joules in own.items():
+        apart = joules / theirs[name] - 1
+        far += abs(apart) > ENERGY
+        if abs(apart) > ENERGY or "-v" in sys.argv:
+            print("%-75s %9.5g J here, %9.5g J there; apart %+.3f %%" % (name, joules, theirs[name], 100 * apart))
+    print("%d energies reckoned by both" % len(own))
+    return far
 
 
 if __name__ == "__main__":

@@ -94,7 +94,7 @@ def supplies(row):
     yield Comparison("current-headroom", parts, "continuous-current", rms, rating)
     yield Comparison("current-headroom", parts, "repetitive-peak", peak, 0.8 * RECTIFIER_FET.peak)
     yield Comparison("junction-temperature", parts, "too-hot", row.fet_crests[2], RECTIFIER_FET.limit - 20, True)
-    share, hot = supply.unluckiest(now, row.plate)
+    share, hot, _ = row.unluckiest = supply.unluckiest(now, row.plate)
     yield Comparison("parallel-sharing", parts, "continuous-current", share * rms, rating)
     yield Comparison("parallel-sharing", parts, "repetitive-peak", share * peak, 0.8 * RECTIFIER_FET.peak)
     yield Comparison("parallel-sharing", parts, "too-hot", hot, RECTIFIER_FET.limit - 20, True)
@@ -138,12 +138,10 @@ def buses(row):
 
 
 def loop(row):
-    thickness = coolant.viscosity(row.inlet) / coolant.viscosity(65.0)
-    weight = coolant.density(row.inlet) / coolant.density(65.0)
-    drops = [drop.thick * coolant.viscosity(65.0) * thickness + drop.heavy * coolant.density(65.0) * weight
-             for drop in (coolant.RISER, coolant.LEFT, coolant.HALF_RIGHT)]
+    thickness, weight = coolant.viscosity(row.inlet), coolant.density(row.inlet)
+    drops = row.drops = [drop.at(thickness, weight) for drop in (coolant.RISER, coolant.LEFT, coolant.HALF_RIGHT)]
     at_stacks = coolant.boiling(coolant.PRESSURE) - 10
-    wall = coolant.wall(row.low_outlet, row.stack_outlet, row.bridge_loss[0])
+    wall = row.wall = coolant.wall(row.low_outlet, row.stack_outlet, row.bridge_loss[0])
     yield Comparison("coolant-state", ["cooling.traction_stack"], "boils", wall, at_stacks, True)
     yield Comparison("coolant-state", ["cooling.pump_stack"], "boils", row.pump_module.case, at_stacks, True)
     allowed = coolant.boiling(coolant.PRESSURE + drops[2]) - 10

@@ -41,6 +41,7 @@ def currents(volts, amps):
     # Of the output the rectifier carries all, the secondary and each choke one half.
     driven = out + (rectifier + (1e-3 + 1.4e-3) / 2 * warm) * amps
     share = TURNS * driven / volts
+    now["driven_volts"] = driven
     rate = driven / (2 * HENRIES * CARRIER)
     kept = (1 + M) / (1 + M + A)
     lost = 0.0
@@ -106,7 +107,8 @@ def losses(now, volts):
     dead = CARRIER * DEAD_TIME
     now["leading_square"] = half - dead * c * c
     edge = scale * chip.energies["off"].at(c) + CARRIER * burnt(volts, c, LEAKAGE + TURNS**2 * HENRIES)
-    leading = add(chip.loss(0.0, now["leading_square"], edge), body(BRIDGE_BODY, dead * c, dead * c * c))
+    now["leading"] = edge, dead * c, dead * c * c
+    leading = add(chip.loss(0.0, now["leading_square"], edge), body(BRIDGE_BODY, *now["leading"][1:]))
     # The lagging leg turns off what the leakage alone holds; it falls, and the diode conducts no longer than it runs.
     slope = (b + d) * (2 * CARRIER / now["lost"])
     time = np.minimum(DEAD_TIME, d / slope)
@@ -114,6 +116,7 @@ def losses(now, volts):
     square = CARRIER * time * (d * d - d * slope * time + (slope * time) ** 2 / 3)
     now["lagging_square"] = half - square
     edge = scale * chip.energies["off"].at(d) + CARRIER * burnt(volts, d, LEAKAGE)
+    now["lagging"] = edge, mean, square
     lagging = add(chip.loss(0.0, now["lagging_square"], edge), body(BRIDGE_BODY, mean, square))
     return leading, lagging, rectifier_loss(now, volts)
 
@@ -130,6 +133,7 @@ def rectifier_loss(now, volts):
     now["rectifier_square"], now["rectifier_peak"] = whole / 2 - square, p
     recovery = RECTIFIER_RECOVERY
     switched = CARRIER * recovery.scale(volts / TURNS) * recovery.energies["both"].at(w)
+    now["rectifier"] = switched, mean, square
     now["rectifier_body"] = add(body(RECTIFIER_BODY, mean, square), recovery.loss(0.0, 0.0, switched))
     return add(RECTIFIER_FET.loss(0.0, now["rectifier_square"], 0.0), now["rectifier_body"])
 
@@ -144,19 +148,18 @@ def transformer(now):
     # Half a wave from −d over b and c to d, then its mirror: bends where commutation, drive and freewheel begin.
     lost, driven, free = (np.pi * now[name] for name in ("lost", "effective", "free"))
     v, p, w = (now[name] / TURNS for name in ("valley", "peak", "end"))
-    lines = []
-    for winding, (start, top, end), square, turns in zip(
-        TRANSFORMER.windings, ((b, c, d), (v, p, w)), (now["primary_square"], now["secondary_square"]), (1.0, TURNS)
-    ):
-        slopes = (start + end) / lost, (top - start) / driven, (end - top) / free
-        bends = slopes[0] + slopes[2], slopes[1] - slopes[0], slopes[2] - slopes[1]
+    bent = []
+    for (start, top, end), turns in (((b, c, d), 1.0), ((v, p, w), TURNS)):
         # Each bend recurs with the other sign half a period later: twice of it in odd lines, nothing in even ones.
-        waves = cornered_waves((0.0 * lost, lost, lost + driven), [2 * turns * bend for bend in bends], range(1, 33, 2))
-        lines.append(winding.loss(square, waves))
+        slopes = [2 * turns * slope for slope in ((start + end) / lost, (top - start) / driven, (end - top) / free)]
+        bent.append((slopes[0] + slopes[2], slopes[1] - slopes[0], slopes[2] - slopes[1]))
+    waves = cornered_waves((lost, lost + driven), bent, step=2)
+    squares = now["primary_square"], now["secondary_square"]
+    lines = [winding.loss(*its) for winding, *its in zip(TRANSFORMER.windings, squares, waves)]
     core = TRANSFORMER.core
-    flux = MAGNETISING * now["magnetising"] / (core.turns * core.area)
+    now["flux_swing"] = MAGNETISING * now["magnetising"] / (core.turns * core.area)
     share = now["effective"] / 2
-    return lines, core.loss(flux, (share, share))
+    return lines, core.loss(now["flux_swing"], (share, share))
 
 
 def choke(now):
@@ -165,11 +168,12 @@ def choke(now):
     v, p, w = now["valley"], now["peak"], now["end"]
     slopes = (p - v) / driven, (w - p) / free, (v - w) / back
     bends = slopes[0] - slopes[2], slopes[1] - slopes[0], slopes[2] - slopes[1]
-    waves = cornered_waves((0.0 * driven, driven, driven + free), bends, range(1, 33))
+    (waves,) = cornered_waves((driven, driven + free), [bends])
     core = CHOKE.core
     share = now["effective"] / 2
     line = CHOKE.windings[0].loss(now["choke_square"], waves)
-    return [line], core.loss(HENRIES * now["swing"] / (core.turns * core.area), (share, 1 - share))
+    now["choke_flux_swing"] = HENRIES * now["swing"] / (core.turns * core.area)
+    return [line], core.loss(now["choke_flux_swing"], (share, 1 - share))
 
 
 def fluxes(now):
@@ -192,4 +196,4 @@ def unluckiest(now, plate, to_plate=0.9, spread=0.12):
         share = 2 * high / (low + high)
         one = plate + path * (low * share * share * square + base + growth * one)
         other = plate + path * (high * (2 - share) ** 2 * square + base + growth * other)
-    return share, one
+    return share, one, low * share * share * square + base + growth * one

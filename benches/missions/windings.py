@@ -34,7 +34,7 @@ class Winding:
             # A round strand counts as a square of its section, n strands as √n layers.
             layer, layers = layer * math.sqrt(math.pi) / 2, layers * math.sqrt(litz)
         self.to_case, self.ohms = to_case, ohms
-        self.ratios = [[layered(layer, layers, filling, (k + 1) * hertz, t) for k in range(HARMONICS)] for t in LINE]
+        self.excess = np.array([[layered(layer, layers, filling, (k + 1) * hertz, t) - 1 for k in range(HARMONICS)] for t in LINE])
         self.heat = HELD[0] * ohms * area**2 / COPPER[0]
 
     def grown(self, t):
@@ -42,14 +42,9 @@ class Winding:
 
     def loss(self, square, waves):
         """Line of the loss, at 0 degC and for each kelvin, of an RMS current and the squares of its harmonics."""
-        ends = []
-        for t, ratios in zip(LINE, self.ratios):
-            excess = 0.0
-            for (k, wave) in waves:
-                excess = excess + (ratios[k - 1] - 1) * wave
-            ends.append(self.grown(t) * (square + excess))
-        growth = (ends[1] - ends[0]) / (LINE[1] - LINE[0])
-        return ends[0] - growth * LINE[0], growth
+        cold, hot = (self.grown(t) * (square + excess) for t, excess in zip(LINE, self.excess @ waves))
+        growth = (hot - cold) / (LINE[1] - LINE[0])
+        return cold - growth * LINE[0], growth
 
 
 class Core:
@@ -92,43 +87,31 @@ class Component:
         return losses, hot, case + self.core.to_case * core_loss, alpha + beta * case
 
 
-class Sines:
-    """sin and cos of the multiples of an angle, one after another, without reckoning a sine anew."""
-
-    def __init__(self, angle):
-        self.one = np.cos(angle), np.sin(angle)
-        self.here = self.one
-
-    def next(self):
-        (c, s), (c1, s1) = self.here, self.one
-        self.here = c * c1 - s * s1, s * c1 + c * s1
-
-
 def triangle_waves(swing, duty):
-    """Squares of the harmonics, RMS, of a triangle with this duty."""
-    scale = 0.5 * (swing / (np.pi**2 * duty * (1 - duty))) ** 2
+    """Squares of the harmonics, RMS, of a triangle with this duty; one row a harmonic."""
+    scale = 0.25 * (swing / (np.pi**2 * duty * (1 - duty))) ** 2
     cosine = np.cos(2 * np.pi * duty)
     before, here = 1.0, cosine
-    waves = []
+    waves = np.empty((HARMONICS, duty.size))
     for k in range(1, HARMONICS + 1):
         # sin²(π·k·D) = (1 − cos(2·π·k·D))/2
-        waves.append((k, (0.5 / k**4) * scale * (1 - here)))
+        np.multiply(scale / k**4, 1 - here, out=waves[k - 1])
         before, here = here, 2 * cosine * here - before
     return waves
 
 
-def cornered_waves(angles, bends, multiples):
-    """Squares of the harmonics, RMS, of a current of straight pieces that bends at angles of its period.
+def cornered_waves(angles, currents, first=1, step=1):
+    """Squares of the harmonics, RMS, of currents of straight pieces that bend at 0 and at two angles of the period.
 
-    The k-th line of such a current is Σ bends·e^(−j·k·θ)/(π·k²), a bend the change of its slope per radian.
+    The k-th line of such a current is Σ bends·e^(−j·k·θ)/(π·k²), a bend the change of its slope per radian. `currents` has
+    the three bends of each; harmonics that are left out are zero.
     """
-    turning = [Sines(angle) for angle in angles]
-    waves = []
-    for k in range(1, HARMONICS + 1):
-        if k in multiples:
-            real = sum(bend * turn.here[0] for bend, turn in zip(bends, turning))
-            imaginary = sum(bend * turn.here[1] for bend, turn in zip(bends, turning))
-            waves.append((k, (0.5 / (np.pi * k * k) ** 2) * (real * real + imaginary * imaginary)))
-        for turn in turning:
-            turn.next()
+    turns = [np.exp(1j * angle) for angle in angles]
+    steps = [turn**step for turn in turns]
+    waves = np.zeros((len(currents), HARMONICS, angles[0].size))
+    for k in range(first, HARMONICS + 1, step):
+        for of_one, (begin, one, other) in zip(waves, currents):
+            line = begin + one * turns[0] + other * turns[1]
+            np.multiply(0.5 / (np.pi * k * k) ** 2, line.real**2 + line.imag**2, out=of_one[k - 1])
+        turns = [turn * on for turn, on in zip(turns, steps)]
     return waves
