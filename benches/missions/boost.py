@@ -21,7 +21,7 @@ LINK_BAR = 2 * 1.7241e-8 * 0.240 / 80e-6 * (1 + 0.00393 * 55)  # plus and minus,
 
 
 def currents(low_volts, high_volts, low_amps):
-    """Duty, ripple and corners of a leg's current; voltages take the winding at 100 degC and the chip at its hottest."""
+    """Duty, ripple and corners of a leg's current; its voltages take winding and chip as hot as they get."""
     leg = low_amps / LEGS
     knee, slope = HALF_450[0].line.hot
     drop = knee + (slope + OHMS * (1 + 0.00393 * 80)) * leg

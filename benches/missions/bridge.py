@@ -1,7 +1,7 @@
 """A three-phase bridge with space-vector modulation: currents, index, ripple, and the loss of its chips.
 
-Sources: Kolar, Ertl, Zach, IEEE Trans. Industry Applications 27(6), 1991 (means and RMS of the chips); Kolar, Round, IEE
-Proc. Electric Power Applications 153(4), 2006 (capacitor current); Holmes, Lipo, Pulse Width Modulation for Power
+Sources: Kolar, Ertl, Zach, IEEE Trans. Industry Applications 27(6), 1991 (means and RMS of the chips); Kolar, Round,
+IEE Proc. Electric Power Applications 153(4), 2006 (capacitor current); Holmes, Lipo, Pulse Width Modulation for Power
 Converters, 2003 (ripple of the phase current, dead time).
 """
 

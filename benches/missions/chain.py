@@ -1,4 +1,4 @@
-"""The unit in some thousand rows at once: power from the loads back to the pack, heat along the coolant, and both together.
+"""The unit in some thousand rows at once: power from the loads back to the pack, heat along the coolant, both together.
 
 What bridges carry hangs on neither. Boost and pack settle in a few passes, as losses are a small share of the power;
 junctions, cases and coolant need no guess, since every loss is a straight line over its temperature.
@@ -25,7 +25,7 @@ TO_PLATE = 0.9  # K/W, of each MOSFET on the lower plate
 
 
 class Module:
-    """Chips in one package: what each loses over its junction, `counts` how often each is there, `to_coolant` in K/W."""
+    """Chips in one package: the line of loss of each, how often each is there, and K/W to the coolant."""
 
     def __init__(self, chips, lines, counts, to_coolant):
         self.chips, self.lines, self.counts, self.to_coolant = chips, lines, counts, to_coolant
@@ -114,7 +114,8 @@ def lower_plate(row):
     """Everything that stands on the lower plate, the plate itself, and the power that the supply takes."""
     for _ in range(2):
         row.fet_losses = [
-            (a + b * row.plate) / (1 - b * (TO_PLATE + chip.resistance)) for (a, b), (chip, _) in zip(row.fet_lines, FETS)
+            (a + b * row.plate) / (1 - b * (TO_PLATE + chip.resistance))
+            for (a, b), (chip, _) in zip(row.fet_lines, FETS)
         ]
         row.choke_parts = boost.CHOKE.settle(*row.choke, row.plate)
         row.transformer_parts = supply.TRANSFORMER.settle(*row.transformer, row.plate)

@@ -34,7 +34,7 @@ def channel(cold, hot):
 
 
 class Energy:
-    """Energy of an edge over its current, in straight lines; below the first point the first line goes on, or a ray from 0.
+    """Energy of an edge over its current, in straight lines; the first goes on below its points, or a ray from 0.
 
     An edge without current costs nothing. Data sheets do not say how it gets there; here along a ray below a twentieth
     of the first point. Half waves, which hardly dwell there, take the line.
@@ -135,11 +135,10 @@ HALF_300 = (
 )
 # MOSFETs of 650 V and 40 mohm and of 200 V and 5 mohm, with their body diodes.
 BRIDGE_FET = Chip(channel(40e-3, 88e-3), ((0.12, 2e-3), (0.28, 20e-3)), (38, 100, 150, 160),
-                  {"on": Energy((5, 15, 35), (35e-6, 90e-6, 240e-6)), "off": Energy((5, 15, 35), (12e-6, 35e-6, 120e-6))},
-                  400.0, 125.0, 1.2, 0.0005)
+                  {"off": Energy((5, 15, 35), (12e-6, 35e-6, 120e-6))}, 400.0, 125.0, 1.2, 0.0005)
 BRIDGE_BODY = Line((0.80, 1.05), (0.65, 0.95), (5, 35))
 RECTIFIER_FET = Chip(channel(5e-3, 10.6e-3), ((0.12, 2e-3), (0.28, 20e-3)), (95, 100, 175, 380), {}, 100.0, 125.0, 1.2,
                      0.0005)
 RECTIFIER_BODY = Line((0.75, 0.95), (0.58, 0.85), (10, 80))
-RECTIFIER_RECOVERY = Chip(RECTIFIER_BODY, (), (95, 100, 175, 380), {"both": Energy((10, 80), (8e-6, 25e-6))}, 100.0, 125.0,
-                          0.6, 0.006)
+RECTIFIER_RECOVERY = Chip(RECTIFIER_BODY, (), (95, 100, 175, 380), {"both": Energy((10, 80), (8e-6, 25e-6))}, 100.0,
+                          125.0, 0.6, 0.006)

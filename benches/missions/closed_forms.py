@@ -3,12 +3,17 @@
     python3 benches/missions/closed_forms.py [-v] FOLDER OUT.json [SECONDS]
 
 FOLDER was written by rows.py, OUT.json by `loadworthy mission unit.yaml --format json` in it; SECONDS, where given, is
-the processor time that this took; -v prints every comparison, not only those further apart than they may be. Needs numpy.
+the processor time that this took; -v prints every comparison, not only those further apart than they may be. Needs
+numpy.
 
-Written from formulas and data sheets, not from the program: `chips`, `bridge`, `boost`, `supply`, `windings`, `banks` and
-`coolant` hold them, `chain` brings power and heat together, `over_time` follows what is warm from row to row, and
-`comparisons` holds what is carried against what is allowed. Of each comparison the least headroom over all rows is laid
-beside that of the program.
+Written from formulas and data sheets, not from the program: `chips`, `bridge`, `boost`, `supply`, `windings`, `banks`
+and `coolant` hold them, `chain` brings power and heat together, `over_time` follows what is warm from row to row,
+`figures` has all of it under the program's names, and `comparisons` holds what is carried against what is allowed. Of
+each comparison the least headroom over all rows is laid beside that of the program. Parts that are alike, such as the
+six positions of a bridge, are reckoned once, where the program reckons each.
+
+Left out: power that comes back, standstill, rows without a solution, peak ratings of the pack, and the likely corner of
+devices in parallel.
 """
 
 import json
@@ -41,11 +46,11 @@ class Tally:
         for part in comparison.parts:
             key = comparison.check, part, comparison.defect
             if key not in self.worst or headroom[at] < self.worst[key][0]:
-                carried, allowed = (np.broadcast_to(v, headroom.shape)[at] for v in (comparison.carried, comparison.allowed))
-                self.worst[key] = headroom[at], first + at + 1, carried, allowed
+                both = comparison.carried, comparison.allowed
+                self.worst[key] = headroom[at], first + at + 1, *(np.broadcast_to(v, headroom.shape)[at] for v in both)
 
     def spend(self, row):
-        """Energies in J: what the pack gives at its terminals and loses inside, what stages lose, what the coolant takes."""
+        """Energies in J: what the pack gives and loses inside, what stages lose, and what the coolant takes."""
         amps = row.pack_amps
         powers = {
             "pack gives": amps * (row.pack_volts + chain.PACK_WAY * amps),
@@ -121,8 +126,9 @@ def beside(worst, said):
             far += max(map(abs, apart)) > limit
             unit = "K" if kelvin else "%"
             scale = 1 if kelvin else 100
-            print("%-75s %9.5g here in row %d, %9.5g there in row %d; apart %+.3f %s, allowed %+.3f %s" % (
-                name, carried, row, comparison["carried"]["value"], its["row"], scale * apart[0], unit, scale * apart[1], unit))
+            its_own = comparison["carried"]["value"], its["row"]
+            print("%-75s %9.5g here in row %d, %9.5g there in row %d; apart %+.3f %s, allowed %+.3f %s"
+                  % (name, carried, row, *its_own, scale * apart[0], unit, scale * apart[1], unit))
     for key in worst:
         print("not told by the other %s %s %s" % key)
     print("%d comparisons reckoned by both" % both)

@@ -47,7 +47,8 @@ def bridges(row):
             ("transistor", "diode"), (bridge.transistor, bridge.diode), now["squares"], crests
         ):
             parts = positions(stage, name)
-            yield Comparison("current-headroom", parts, "continuous-current", np.sqrt(square), 0.9 * chip.rating(module.case))
+            rating = 0.9 * chip.rating(module.case)
+            yield Comparison("current-headroom", parts, "continuous-current", np.sqrt(square), rating)
             yield Comparison("current-headroom", parts, "repetitive-peak", largest, 0.8 * chip.peak)
             yield Comparison("junction-temperature", parts, "too-hot", crest, chip.limit - 20, True)
         yield Comparison("output-reach", [stage], "beyond-linear", now["index"], 0.95 * 2 / np.sqrt(3))
@@ -65,7 +66,8 @@ def boosts(row):
     )
     for (side, name, peak), chip, square, crest in zip(names, module.chips, now["squares"], row.boost_crests):
         parts = positions("step_up", name, (side,), ("1", "2"))
-        yield Comparison("current-headroom", parts, "continuous-current", np.sqrt(square), 0.9 * chip.rating(module.case))
+        rating = 0.9 * chip.rating(module.case)
+        yield Comparison("current-headroom", parts, "continuous-current", np.sqrt(square), rating)
         yield Comparison("current-headroom", parts, "repetitive-peak", peak, 0.8 * chip.peak)
         yield Comparison("junction-temperature", parts, "too-hot", crest, chip.limit - 20, True)
         if name == "transistor":
@@ -101,7 +103,8 @@ def supplies(row):
     # The loop rings undamped: a ramp of t_f/0.8 into bars, bank and packages with the output capacitance.
     turn = np.pi if RING >= np.pi else RING
     spike = 430 + 2 * LOOP_650 * 0.8 / 15e-9 * np.sin(turn / 2) * crest
-    yield Comparison("turn-off-overshoot", ["auxiliary.bridge_high", "auxiliary.bridge_low"], "spike", spike, 0.9 * 650 * COLD)
+    sides = ["auxiliary.bridge_high", "auxiliary.bridge_low"]
+    yield Comparison("turn-off-overshoot", sides, "spike", spike, 0.9 * 650 * COLD)
     transformer, choke = ["auxiliary.auxiliary_transformer"], ["auxiliary.auxiliary_choke"]
     yield Comparison("current-headroom", choke, "rated-current", np.sqrt(now["choke_square"]), 0.9 * 45)
     yield Comparison("current-headroom", transformer, "rated-current", np.sqrt(now["primary_square"]), 0.9 * 25)
@@ -118,7 +121,8 @@ def buses(row):
         yield Comparison("current-headroom", [part], "rated-current", amps, 0.9 * rated)
     yield Comparison("current-headroom", ["link_bar"], "rated-current", row.link_amps, 0.9 * 260)
     yield Comparison("current-headroom", ["board_bar"], "rated-current", row.board_amps, 0.9 * 120)
-    yield Comparison("fuse-coordination", ["pack_fuse"], "overloaded", amps, 0.95 * 700 * np.sqrt((140 - 75) / (140 - 25)))
+    rated = 700 * np.sqrt((140 - 75) / (140 - 25))
+    yield Comparison("fuse-coordination", ["pack_fuse"], "overloaded", amps, 0.95 * rated)
     yield Comparison("source-limits", ["pack"], "discharge-current", amps, 380.0)
     yield Comparison("power-balance", ["pack"], "beyond-source", row.pack_watts, 8 / 9 * row.open**2 / (4 * PACK))
     yield Comparison("bus-stability", ["pack_bus"], "growing-swing", row.pack_watts, 0.5 * HELD * row.pack_volts**2)
@@ -188,7 +192,8 @@ def held():
     """Power over the square of the voltage up to which swings of the pack's bus fade, at its lowest resistance."""
     bank, (_, henries) = banks.PACK_BANK, banks.SOURCE
     source = PACK - 55e-3 + 28e-3
-    return min(bank.farad * (source + bank.series) / (henries + source * bank.series * bank.farad), 1 / source, 1 / bank.series)
+    swings = bank.farad * (source + bank.series) / (henries + source * bank.series * bank.farad)
+    return min(swings, 1 / source, 1 / bank.series)
 
 
 HELD = held()
@@ -198,7 +203,8 @@ def standing():
     """Those that no row of this mission moves."""
     coasting = np.sqrt(3) * 4 * 2 * np.pi * 5200 / 60 * 0.19
     yield Comparison("back-emf", ["link_bank"], "open-bus-voltage", coasting, 0.9 * 900)
-    sides = [f"{stage}.{side}" for stage in ("step_up", "traction_bridge", "pump_bridge") for side in ("high_side", "low_side")]
+    stages = "step_up", "traction_bridge", "pump_bridge"
+    sides = [f"{stage}.{side}" for stage in stages for side in ("high_side", "low_side")]
     yield Comparison("back-emf", sides, "open-bus-voltage", coasting, 0.9 * 1200)
     for stage, trip, henries, fall, loop_henries, peak in (
         ("traction_bridge", 360.0, 310e-6, 90e-9, LOOP_450, 900), ("pump_bridge", 340.0, 420e-6, 85e-9, LOOP_300, 600)):

@@ -20,8 +20,8 @@ class Junctions:
     def risen(self, name, elements, losses, lasts):
         """Rises of the elements at the end of each row and at its begin, which is the end of the row before.
 
-        A row lasts for more than ten time constants, so what it began with is known well enough from what the row before
-        it settles at.
+        A row lasts for more than ten time constants, so what it began with is known well enough from what the row
+        before it settles at.
         """
         ends, begins = [], []
         for k, (resistance, tau) in enumerate(elements):
@@ -140,7 +140,7 @@ class Wound:
         self.bodies = [Bodies(boost.CHOKE), Bodies(supply.TRANSFORMER), Bodies(supply.CHOKE)]
 
     def keep(self, row):
-        parts = (
-            (row.choke, row.choke_parts), (row.transformer, row.transformer_parts), (row.output_choke, row.output_choke_parts))
-        for bodies, ((lines, core), settled) in zip(self.bodies, parts):
+        made = row.choke, row.transformer, row.output_choke
+        settled = row.choke_parts, row.transformer_parts, row.output_choke_parts
+        for bodies, (lines, core), settled in zip(self.bodies, made, settled):
             bodies.keep(lines, np.broadcast_to(core, row.plate.shape), row.plate, settled)

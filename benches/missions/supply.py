@@ -54,7 +54,8 @@ def currents(volts, amps):
         valley = amps / 2 - above
         peak, end = valley + swing, valley + swing - fall
         lost = 2 * LEAKAGE * CARRIER / (TURNS * volts) * (end + valley)
-    now.update(effective=effective, free=1 - effective - lost, lost=lost, swing=swing, peak=peak, valley=valley, end=end)
+    now.update(effective=effective, free=1 - effective - lost, lost=lost)
+    now.update(swing=swing, peak=peak, valley=valley, end=end)
     driving = (volts + A * TURNS * driven) / (1 + M + A)
     rise = driving * effective / (2 * MAGNETISING * CARRIER)
     flat = A * TURNS * driven / (1 + M + A) * now["free"] / (2 * MAGNETISING * CARRIER)
@@ -63,21 +64,24 @@ def currents(volts, amps):
     c = peak / TURNS - magnetising / 2 + rise
     d = end / TURNS + magnetising / 2
     now["corners"] = b, c, d
+    free = now["free"]
     driven_part, back_part = effective * segment(b, c), lost * segment(-d, b)
-    now["primary_square"] = driven_part + now["free"] * segment(c, d) + back_part
+    now["primary_square"] = driven_part + free * segment(c, d) + back_part
     mean = effective * (b + c) / 2 + lost * (b - d) / 2
     now["input_square"] = driven_part + back_part - mean * mean
     v, p, w = valley / TURNS, peak / TURNS, end / TURNS
-    now["secondary_square"] = TURNS**2 * (effective * segment(v, p) + now["free"] * segment(p, w) + lost * segment(-w, v))
-    back = 1 + lost
-    now["choke_square"] = (effective * segment(valley, peak) + now["free"] * segment(peak, end) + back * segment(end, valley)) / 2
+    reflected = effective * segment(v, p) + free * segment(p, w) + lost * segment(-w, v)
+    now["secondary_square"] = TURNS**2 * reflected
+    up, down, back = effective * segment(valley, peak), free * segment(peak, end), (1 + lost) * segment(end, valley)
+    now["choke_square"] = (up + down + back) / 2
     # Of the whole output: both chokes together.
-    fall, last = rate * now["free"] * (1 + kept), rate * 2 * lost
+    fall, last = rate * free * (1 + kept), rate * 2 * lost
     height = fall + last
     # Corners about a mean of zero, so that the mean of their square is what the bank takes.
     x, y, z = -height / 2, height / 2, height / 2 - fall
-    centre = effective * (x + y) / 2 + now["free"] * (y + z) / 2 + lost * (z + x) / 2
-    now["output_square"] = effective * segment(x, y) + now["free"] * segment(y, z) + lost * segment(z, x) - centre * centre
+    centre = effective * (x + y) / 2 + free * (y + z) / 2 + lost * (z + x) / 2
+    whole = effective * segment(x, y) + free * segment(y, z) + lost * segment(z, x)
+    now["output_square"] = whole - centre * centre
     now["whole"] = amps - centre + x, amps - centre + y, amps - centre + z
     return now
 
@@ -122,13 +126,17 @@ def losses(now, volts):
 
 
 def rectifier_loss(now, volts):
-    """Current passes from one to the other within the commutation, in whose middle the dead time lies."""
+    """Current passes from one to the other within the commutation.
+
+    The gate of the one that lets go is off from its begin, so that its body diode carries all that is left; that of the
+    other follows a dead time later.
+    """
     v, p, w = (amps / BESIDE for amps in now["whole"])
     ramp = now["lost"] / (2 * CARRIER)
-    inside = np.minimum(DEAD_TIME, ramp)
-    rest = DEAD_TIME - inside
-    mean = CARRIER * DEAD_TIME * (v + w) / 2
-    square = CARRIER * (v * v + w * w) * (inside * (0.25 + (inside / ramp) ** 2 / 12) + rest / 2)
+    rises = np.minimum(DEAD_TIME, ramp)
+    reached, rest = v * rises / ramp, DEAD_TIME - rises
+    mean = CARRIER * (w * ramp / 2 + reached * rises / 2 + v * rest)
+    square = CARRIER * (w * w * ramp / 3 + reached * reached * rises / 3 + v * v * rest)
     whole = now["effective"] * segment(v, p) + now["free"] * segment(p, w) + now["lost"] * (v * v + w * w) / 3
     now["rectifier_square"], now["rectifier_peak"] = whole / 2 - square, p
     recovery = RECTIFIER_RECOVERY

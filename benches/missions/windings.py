@@ -34,7 +34,8 @@ class Winding:
             # A round strand counts as a square of its section, n strands as √n layers.
             layer, layers = layer * math.sqrt(math.pi) / 2, layers * math.sqrt(litz)
         self.to_case, self.ohms = to_case, ohms
-        self.excess = np.array([[layered(layer, layers, filling, (k + 1) * hertz, t) - 1 for k in range(HARMONICS)] for t in LINE])
+        lines = [(k + 1) * hertz for k in range(HARMONICS)]
+        self.excess = np.array([[layered(layer, layers, filling, line, t) - 1 for line in lines] for t in LINE])
         self.heat = HELD[0] * ohms * area**2 / COPPER[0]
 
     def grown(self, t):
@@ -103,8 +104,8 @@ def triangle_waves(swing, duty):
 def cornered_waves(angles, currents, first=1, step=1):
     """Squares of the harmonics, RMS, of currents of straight pieces that bend at 0 and at two angles of the period.
 
-    The k-th line of such a current is Σ bends·e^(−j·k·θ)/(π·k²), a bend the change of its slope per radian. `currents` has
-    the three bends of each; harmonics that are left out are zero.
+    The k-th line of such a current is Σ bends·e^(−j·k·θ)/(π·k²), a bend the change of its slope per radian. `currents`
+    has the three bends of each; harmonics that are left out are zero.
     """
     turns = [np.exp(1j * angle) for angle in angles]
     steps = [turn**step for turn in turns]
