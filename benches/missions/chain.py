@@ -61,6 +61,8 @@ def solve(columns):
     modules(row)
     row.board_amps = row.cab_watts / supply.VOLTS
     balance(row)
+    loop(row)
+    row.unluckiest = supply.unluckiest(row.supply, row.plate)
     return row
 
 
@@ -127,3 +129,12 @@ def lower_plate(row):
         row.low_outlet = row.inlet + row.low_heat / row.rate
         row.plate = row.low_outlet + PLATE * row.low_heat
     row.fed_watts = row.cab_watts + supply.BOARD_BAR * row.board_amps**2 + row.supply_loss
+
+
+def loop(row):
+    """What the loop comes to: where it leaves, what it takes, pressure drops, and the wall below the hottest modules."""
+    row.outlet = (row.stack_outlet + row.pump_outlet) / 2
+    row.coolant_watts = row.rate * (row.outlet - row.inlet)
+    thickness, weight = coolant.viscosity(row.inlet), coolant.density(row.inlet)
+    row.drops = [drop.at(thickness, weight) for drop in (coolant.RISER, coolant.LEFT, coolant.HALF_RIGHT)]
+    row.wall = coolant.wall(row.low_outlet, row.stack_outlet, row.bridge_loss[0])

@@ -96,7 +96,7 @@ def supplies(row):
     yield Comparison("current-headroom", parts, "continuous-current", rms, rating)
     yield Comparison("current-headroom", parts, "repetitive-peak", peak, 0.8 * RECTIFIER_FET.peak)
     yield Comparison("junction-temperature", parts, "too-hot", row.fet_crests[2], RECTIFIER_FET.limit - 20, True)
-    share, hot, _ = row.unluckiest = supply.unluckiest(now, row.plate)
+    share, hot, _ = row.unluckiest
     yield Comparison("parallel-sharing", parts, "continuous-current", share * rms, rating)
     yield Comparison("parallel-sharing", parts, "repetitive-peak", share * peak, 0.8 * RECTIFIER_FET.peak)
     yield Comparison("parallel-sharing", parts, "too-hot", hot, RECTIFIER_FET.limit - 20, True)
@@ -142,28 +142,22 @@ def buses(row):
 
 
 def loop(row):
-    thickness, weight = coolant.viscosity(row.inlet), coolant.density(row.inlet)
-    drops = row.drops = [drop.at(thickness, weight) for drop in (coolant.RISER, coolant.LEFT, coolant.HALF_RIGHT)]
+    riser, left, half_right = row.drops
     at_stacks = coolant.boiling(coolant.PRESSURE) - 10
-    wall = row.wall = coolant.wall(row.low_outlet, row.stack_outlet, row.bridge_loss[0])
-    yield Comparison("coolant-state", ["cooling.traction_stack"], "boils", wall, at_stacks, True)
+    yield Comparison("coolant-state", ["cooling.traction_stack"], "boils", row.wall, at_stacks, True)
     yield Comparison("coolant-state", ["cooling.pump_stack"], "boils", row.pump_module.case, at_stacks, True)
-    allowed = coolant.boiling(coolant.PRESSURE + drops[2]) - 10
+    allowed = coolant.boiling(coolant.PRESSURE + half_right) - 10
     yield Comparison("coolant-state", ["cooling.boost_stack"], "boils", row.boost_module.case, allowed, True)
-    allowed = coolant.boiling(coolant.PRESSURE + drops[0] + drops[1]) - 10
+    allowed = coolant.boiling(coolant.PRESSURE + riser + left) - 10
     yield Comparison("coolant-state", ["cooling.lower_plate"], "boils", row.plate, allowed, True)
-    cold = coolant.COLDEST
-    cold_rate = coolant.FLOW * coolant.density(cold) * coolant.heat(cold)
-    outlet = (row.stack_outlet + row.pump_outlet) / 2
-    row.coolant_watts = row.rate * (outlet - row.inlet)
     stacks = row.bridge_loss[0], 2 * row.boost_module.heat + row.bridge_loss[1]
     for part, share, watts, leaves in (
-        ("cooling", 1.0, row.coolant_watts, outlet),
+        ("cooling", 1.0, row.coolant_watts, row.outlet),
         ("cooling.stacks.left", 0.5, stacks[0], row.stack_outlet),
         ("cooling.stacks.right", 0.5, stacks[1], row.pump_outlet),
     ):
         yield Comparison("coolant-supply", [part], "warms-too-much", watts / (share * row.rate), 10.0)
-        yield Comparison("coolant-state", [part], "cold-start", cold + watts / (share * cold_rate), leaves, True)
+        yield Comparison("coolant-state", [part], "cold-start", coolant.leaves_cold(watts, share), leaves, True)
 
 
 def wound(bodies):

@@ -34,6 +34,11 @@ def capacity_rate(t):
     return FLOW * density(t) * heat(t)
 
 
+def leaves_cold(watts, share=1.0):
+    """Temperature with which a share of the flow leaves where it came in as cold as it gets."""
+    return COLDEST + watts / (share * capacity_rate(COLDEST))
+
+
 class Drop:
     """Δp = k1·(μ/μ_s)·Q + k2·(ρ/ρ_s)·Q² through two points measured at 65 degC; flows in L/min, pressures in kPa."""
 

@@ -16,7 +16,6 @@ import boost
 import chain
 import comparisons
 import coolant
-import over_time
 import supply
 from chips import BRIDGE_BODY, RECTIFIER_BODY
 
@@ -60,14 +59,11 @@ def pack(row, out):
 
 def cooling(row, out):
     riser, left, half_right = row.drops
-    outlet = (row.stack_outlet + row.pump_outlet) / 2
-    cold = coolant.COLDEST
-    cold_rate = coolant.FLOW * coolant.density(cold) * coolant.heat(cold)
     boosted, pumped = 2 * row.boost_module.heat, row.bridge_loss[1]
     right = boosted + pumped
     put(
-        out, "cooling", heat=row.coolant_watts, capacity_rate=row.rate, outlet=outlet, warming=outlet - row.inlet,
-        cold_outlet=cold + row.coolant_watts / cold_rate,
+        out, "cooling", heat=row.coolant_watts, capacity_rate=row.rate, outlet=row.outlet, warming=row.outlet - row.inlet,
+        cold_outlet=coolant.leaves_cold(row.coolant_watts),
     )
     put(
         out, "cooling.lower_plate", plate_temperature=row.plate, absolute_pressure=coolant.PRESSURE + riser + left,
@@ -76,11 +72,11 @@ def cooling(row, out):
     put(out, "cooling.riser", pressure_drop=riser)
     put(
         out, "cooling.stacks.left", capacity_rate=row.rate / 2, heat=row.bridge_loss[0],
-        warming=row.stack_outlet - row.low_outlet, cold_outlet=cold + 2 * row.bridge_loss[0] / cold_rate,
+        warming=row.stack_outlet - row.low_outlet, cold_outlet=coolant.leaves_cold(row.bridge_loss[0], 0.5),
     )
     put(
         out, "cooling.stacks.right", heat=right, warming=row.pump_outlet - row.low_outlet,
-        cold_outlet=cold + 2 * right / cold_rate,
+        cold_outlet=coolant.leaves_cold(right, 0.5),
     )
     put(out, "cooling.traction_stack", wall_temperature=row.wall, pressure_drop=left, outlet=row.stack_outlet)
     put(
@@ -265,9 +261,7 @@ def ripple(row, out):
 
 def main():
     row = chain.solve(np.array(LOADED_CLIMB)[:, None])
-    over_time.Junctions().all(row)
     banks.ripple(row)
-    list(comparisons.of_a_row(row))
     with open(sys.argv[1]) as file:
         theirs = {its["figure"]: its["value"] for its in csv.DictReader(file)}
     both = far = 0

@@ -72,7 +72,7 @@ class Bodies:
     def __init__(self, component):
         self.component, self.kept = component, []
         resistances = np.array([w.to_case for w in component.windings] + [component.core.to_case])
-        heats = np.array([w.heat for w in component.windings] + [component.core.heat])
+        heats = self.heats = np.array([w.heat for w in component.windings] + [component.core.heat])
         to_case = 1 / resistances
         whole = to_case.sum() + 1 / component.to_plate
         # Flows from node to node through the case, and from the plate.
@@ -103,9 +103,9 @@ class Bodies:
             return np.ascontiguousarray(np.moveaxis(values.reshape(*values.shape[:-1], stretches, steps), -1, 0))
 
         lines, core, plate, lasts = laid(lines), laid(core), laid(plate), laid(lasts)
-        state = self.into @ (settled[:, :: steps][:, :stretches] * self.held())
-        first = state.copy()
-        ends = self.follow(state, lines, core, plate, lasts)[0]
+        starts = np.minimum(np.arange(stretches) * steps, rows - 1)
+        first = self.into @ (settled[:, starts] * self.heats[:, None])
+        ends = self.follow(first, lines, core, plate, lasts)[0]
         fade = np.exp(self.rates[:, None] * lasts.sum(axis=0))
         begins = first.copy()
         for k in range(1, stretches):
@@ -113,10 +113,8 @@ class Bodies:
         hottest = self.follow(begins, lines, core, plate, lasts)[1]
         return [hot.T.reshape(-1)[:rows] for hot in hottest]
 
-    def held(self):
-        return np.array([w.heat for w in self.component.windings] + [self.component.core.heat])[:, None]
-
     def follow(self, state, lines, core, plate, lasts):
+        """Ends of all stretches, and the hottest of each node in each row; losses are taken where a row begins."""
         count = len(self.component.windings)
         hottest = np.empty((count + 1, *lasts.shape))
         nodes = self.out @ state
