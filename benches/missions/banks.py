@@ -13,6 +13,7 @@ from bridge import INDICES, line_curve
 from chain import LINK, PACK, PUMP, TRACTION
 
 SHIFT = np.pi / 2
+# What lies beyond the sixth is a hundredth of these.
 LINES = [(k, line_curve(k)) for k in (2, 4, 6)]
 
 
