@@ -1,6 +1,7 @@
 //! Collects verdicts: the corners of a duty point merge into their worst.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use foldhash::fast::FixedState;
 use loadworthy_unit::trace::Operand;
@@ -94,13 +95,25 @@ impl Verdicts {
 
     /// Adds what one lane says, or the structure; the worst lane of a duty point stays, of equals the first.
     pub fn put(&mut self, solved: &Solved<'_>, subject: Subject, outcome: Outcome, remarks: Vec<Remark>) {
+        self.put_naming(solved, subject, outcome, remarks, None);
+    }
+
+    /// The same of something that other parts belong to: it names them.
+    pub fn put_naming(
+        &mut self,
+        solved: &Solved<'_>,
+        subject: Subject,
+        outcome: Outcome,
+        remarks: Vec<Remark>,
+        names: Option<Arc<[PartId]>>,
+    ) {
         if !self.wanted {
             return;
         }
         let Subject { part, defect, lane, kin } = subject;
         let when = lane.map_or(When::Always, |lane| When::In { duty: solved.variant.lane(lane).duty, lane });
         let duty = when.duty();
-        let verdict = Verdict { check: self.check, part, defect, when, outcome, remarks, kin };
+        let verdict = Verdict { check: self.check, part, defect, when, outcome, remarks, kin, names };
         // Lanes of a duty point come one after another: its verdict is nearly always among the last.
         let nearby = self.list.len().saturating_sub(NEARBY);
         let is_same = |one: &Verdict| one.part == part && one.duty() == duty && one.defect == defect;

@@ -3,6 +3,8 @@
 //! Most verdicts belong to a duty point and compare a solved figure with what is allowed. A verdict on the structure, such
 //! as a part that nothing uses, may stand whatever is asked, and compares nothing.
 
+use std::sync::Arc;
+
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyItem};
 
@@ -25,6 +27,9 @@ pub struct Verdict {
     pub remarks: Vec<Remark>,
     /// An input of the entry whose failures are one cause, such as the device of a chip.
     pub kin: Option<InputId>,
+    /// The parts that it is about, where it is given at what they belong to, such as a pair of domains; none where that is
+    /// the part itself.
+    pub names: Option<Arc<[PartId]>>,
 }
 
 /// When a verdict is so.

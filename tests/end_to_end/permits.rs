@@ -95,6 +95,61 @@ fn a_bound_in_another_unit_accepts_nothing() {
     }
 }
 
+/// A review of the groomer with some sensors that no barrier lists, and a permit for what joins its domains past every one.
+fn with_crossings(unlisted: &[&str], more: &str) -> Ran {
+    let folder = Folder::new();
+    for parts in ["semiconductors", "capacitors"] {
+        let name = format!("parts/{parts}.yaml");
+        folder.put(&name, text_of(&format!("examples/{name}")));
+    }
+    let mut text = text_of("examples/snow-groomer.yaml");
+    for name in unlisted {
+        text = text.replace(&format!("        - {name}\n"), "");
+    }
+    folder.put(
+        "groomer.yaml",
+        format!(
+            "{text}\npermits:\n  - {{ check: barrier-crossing, part: isolation.traction to low_voltage, {more}reason: \
+             insulated by itself, accepted_by: the drive team, until: 2027-03-31 }}\n"
+        ),
+    );
+    run_in(&folder, &["review", "groomer.yaml", "--on", "2027-01-01", "--grade", "major"])
+}
+
+#[test]
+fn what_joins_two_domains_later_is_not_accepted_with_what_did_before() {
+    let only = "only: [step_up_currents], ";
+    let before = with_crossings(&["step_up_currents"], only);
+    assert_eq!(before.code, Some(0), "{}", before.out);
+    assert!(!before.out.contains("permits"), "{}", before.out);
+    let later = with_crossings(&["step_up_currents", "link_voltage"], only);
+    assert_eq!(later.code, Some(1), "{}", later.out);
+    let text = later.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("the finding names link_voltage as well, which `only` does not"), "{text}");
+}
+
+#[test]
+fn a_permit_says_what_may_join_it() {
+    let ran = with_crossings(&["step_up_currents"], "");
+    assert_eq!(ran.code, Some(0), "{}", ran.out);
+    assert!(ran.out.contains("add `only: [step_up_currents]`"), "{}", ran.out);
+}
+
+#[test]
+fn an_expired_permit_beside_one_that_holds_changes_nothing() {
+    let permit = |until: &str| {
+        let terms = TERMS.replace("2027-03-31", until);
+        format!("{{ check: output-reach, part: track_bridge, {terms} }}")
+    };
+    for order in [["2027-03-31", "2026-12-01"], ["2026-12-01", "2027-03-31"]] {
+        let permits = format!("permits=[{}, {}]", permit(order[0]), permit(order[1]));
+        let ran = run(&["review", HARVESTER, "--with", &permits, "--on", "2027-01-01", "--grade", "major"]);
+        assert_eq!(ran.code, Some(0), "{}", ran.out);
+        let text = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains("another permit accepts what it did"), "{text}");
+    }
+}
+
 #[test]
 fn a_permit_for_another_duty_point_leaves_the_finding() {
     let ran = with_permit(&format!("duty_point: harvest, {TERMS}"), &["--on", "2027-01-01"]);

@@ -8,6 +8,8 @@ mod needs;
 mod tell;
 mod unknown;
 
+use std::sync::Arc;
+
 use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
@@ -89,8 +91,9 @@ impl Check for BarrierCrossing {
             put(solved, out, merged.part, MERGED, Ok(false), Grade::Major);
         }
         for pair in &isolation.pairs {
-            let bare = bare(isolation, &classes, pair.between).next().is_none();
-            put(solved, out, pair.part, UNNAMED, Ok(bare), Grade::Major);
+            let bare: Vec<PartId> =
+                bare(isolation, &classes, pair.between).map(|crossing| crossing.part).collect();
+            put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
         }
         for crossing in &isolation.crossings {
             if !is_where_it_says(isolation, crossing) {
@@ -149,13 +152,25 @@ fn put(
     in_order: Result<bool, Vec<Missing>>,
     grade: Grade,
 ) {
+    put_naming(solved, out, (part, defect), in_order, grade, None);
+}
+
+fn put_naming(
+    solved: &Solved<'_>,
+    out: &mut Verdicts,
+    (part, defect): (PartId, &'static str),
+    in_order: Result<bool, Vec<Missing>>,
+    grade: Grade,
+    names: Option<Vec<PartId>>,
+) {
     let subject = Subject { part, defect, lane: None, kin: None };
     let remarks = if in_order == Ok(false) && matches!(defect, UNNAMED | WEAK | MERGED | TOUCHED) {
         vec![Remark::IsolationUnseen]
     } else {
         Vec::new()
     };
-    out.put(solved, subject, structural(in_order, grade), remarks);
+    let names = names.filter(|names| !names.is_empty()).map(Arc::from);
+    out.put_naming(solved, subject, structural(in_order, grade), remarks, names);
 }
 
 fn ordered((one, other): (usize, usize)) -> (usize, usize) {

@@ -1,6 +1,7 @@
 //! Judges trials of a described unit: a check that a trial answers to the bit as the description did is not asked again.
 
 use core::ops::Range;
+use std::borrow::Cow;
 
 use loadworthy_unit::{Asked, Solved};
 
@@ -70,18 +71,18 @@ impl<'s, 'u> Described<'s, 'u> {
     }
 
     /// All variants of which some are tried.
-    pub(super) fn try_all(&self, all: &[&Solved<'_>]) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
+    pub(super) fn try_all(&self, all: &[&Solved<'_>]) -> (Vec<Judged<'s>>, Vec<Broke>) {
         let moved = self.moved(all);
-        let mut verdicts = vec![Vec::new(); all.len()];
+        let mut verdicts: Vec<Judged<'s>> = all.iter().map(|_| Judged(Vec::new())).collect();
         let mut broken = Vec::new();
         for (k, &check) in self.checks.iter().enumerate() {
             if self.is_asked_anew(k, &moved) {
                 let (judged, broke) = judge_one(check, all, |_| true);
                 broken.extend(broke);
-                verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.extend(own));
+                verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.0.push(Cow::Owned(own)));
             } else {
                 for (v, all) in verdicts.iter_mut().enumerate() {
-                    all.extend_from_slice(self.verdicts_of(k, v));
+                    all.0.push(Cow::Borrowed(self.verdicts_of(k, v)));
                 }
             }
         }
@@ -110,15 +111,24 @@ impl<'s, 'u> Described<'s, 'u> {
 }
 
 impl Tried {
-    /// All verdicts on the variant.
-    pub(super) fn all(self, described: &Described<'_, '_>) -> Vec<Verdict> {
-        let mut all = Vec::with_capacity(described.verdicts[self.own].len());
-        for (k, anew) in self.verdicts.into_iter().enumerate() {
-            match anew {
-                Some(anew) => all.extend(anew),
-                None => all.extend_from_slice(described.verdicts_of(k, self.own)),
-            }
-        }
-        all
+    /// All verdicts on the variant; those that are as on the description stay where they are.
+    pub(super) fn all<'s>(self, described: &Described<'s, '_>) -> Judged<'s> {
+        let of_check = |(k, anew): (usize, Option<Vec<Verdict>>)| {
+            anew.map_or_else(|| Cow::Borrowed(described.verdicts_of(k, self.own)), Cow::Owned)
+        };
+        Judged(self.verdicts.into_iter().enumerate().map(of_check).collect())
+    }
+}
+
+/// All verdicts on a trial, check by check.
+pub(super) struct Judged<'s>(Vec<Cow<'s, [Verdict]>>);
+
+impl Judged<'_> {
+    pub(super) fn iter(&self) -> impl Iterator<Item = &Verdict> {
+        self.0.iter().flat_map(|of_check| of_check.iter())
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.0.iter().map(|of_check| of_check.len()).sum()
     }
 }

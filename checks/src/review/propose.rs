@@ -9,7 +9,7 @@ use loadworthy_unit::solver::Scratch;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{DutyId, Edit, InputId, LaneState, Solved};
 
-use super::anew::Described;
+use super::anew::{Described, Judged};
 use super::elsewhere::Elsewhere;
 use super::group::Key;
 use super::judge::{Broke, guarded};
@@ -47,14 +47,14 @@ pub(super) struct Answer {
 }
 
 /// A trial, with how all checks judge it.
-struct Trial<'u> {
+struct Trial<'s, 'u> {
     solved: Solved<'u>,
-    verdicts: Vec<Verdict>,
+    verdicts: Judged<'s>,
     broken: Vec<Broke>,
 }
 
 /// Where a trial stands, or will.
-type Slot<'u> = Arc<OnceLock<Arc<Trial<'u>>>>;
+type Slot<'s, 'u> = Arc<OnceLock<Arc<Trial<'s, 'u>>>>;
 
 /// Solves and judges trials, and keeps some for whoever asks for the same.
 struct Bench<'s, 'u> {
@@ -63,7 +63,7 @@ struct Bench<'s, 'u> {
     /// Figures of one lane, and how many trials may be kept.
     for_lane: usize,
     kept: usize,
-    known: Mutex<BTreeMap<Vec<(InputId, u64)>, Slot<'u>>>,
+    known: Mutex<BTreeMap<Vec<(InputId, u64)>, Slot<'s, 'u>>>,
 }
 
 /// What one that tries proposals may still solve, in figures, and the room that it solves a lane in.
@@ -95,8 +95,8 @@ impl<'s, 'u> Bench<'s, 'u> {
         ladder: &'p [Proposal],
         worst: &Verdict,
         effort: &mut Effort,
-        passes: &mut dyn FnMut(&Proposal, &Trial<'u>) -> Option<Vec<String>>,
-    ) -> Result<Option<Passed<'p, 'u>>, Spent> {
+        passes: &mut dyn FnMut(&Proposal, &Trial<'s, 'u>) -> Option<Vec<String>>,
+    ) -> Result<Option<Passed<'p, 's, 'u>>, Spent> {
         for proposal in ladder {
             match &proposal.change {
                 Change::Edit(_) if self.fails_still(proposal, worst, effort)? => {}
@@ -160,7 +160,7 @@ impl<'s, 'u> Bench<'s, 'u> {
 
     /// The trial of a proposal, solved where it is not known yet. The first steps of a ladder usually hold, and of a large
     /// unit every step takes its time and its room: none is solved ahead.
-    fn solve(&self, proposal: &Proposal, effort: &mut Effort) -> Result<Arc<Trial<'u>>, Spent> {
+    fn solve(&self, proposal: &Proposal, effort: &mut Effort) -> Result<Arc<Trial<'s, 'u>>, Spent> {
         let (own, described) = self.unit;
         let base = &described.solved[own];
         effort.spend(base.variant.lanes.len() * self.for_lane)?;
@@ -185,9 +185,9 @@ impl<'s, 'u> Bench<'s, 'u> {
 }
 
 /// A proposal that passes.
-enum Passed<'p, 'u> {
+enum Passed<'p, 's, 'u> {
     /// It was tried; with what is to be said of it besides.
-    Tried { proposal: &'p Proposal, trial: Arc<Trial<'u>>, besides: Vec<String> },
+    Tried { proposal: &'p Proposal, trial: Arc<Trial<'s, 'u>>, besides: Vec<String> },
     /// Its check stands for it.
     Reviewed { say: &'p str, proof: Proof, leaves: &'p str, side_effects: &'p [String] },
 }
@@ -290,7 +290,7 @@ fn try_family(
     let ((own, described), solved) = (elsewhere.described(), elsewhere.own());
     let verdicts = &described.verdicts[own];
     let mut broke = Vec::new();
-    let mut mends = |proposal: &Proposal, trial: &Trial<'_>| {
+    let mut mends = |proposal: &Proposal, trial: &Trial<'_, '_>| {
         // Verdicts of a check that broke down are missing: the rest proves nothing.
         if !trial.broken.is_empty() {
             broke.extend(trial.broken.iter().cloned());
@@ -334,7 +334,7 @@ const TOO_LARGE: &str = "not all was tried: too many findings in too large a uni
 const BROKE: &str = "a check broke down over what was tried, so nothing is known to hold";
 
 /// The worst headroom that a trial leaves to what failed: of the same cause, or of the same check and stage.
-fn leaves(asked: &Asked<'_>, trial: &Trial<'_>) -> String {
+fn leaves(asked: &Asked<'_>, trial: &Trial<'_, '_>) -> String {
     let variant = trial.solved.variant;
     let worst = |alike: &dyn Fn(&Verdict) -> bool| {
         let those = trial.verdicts.iter().filter(|verdict| {

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use loadworthy_unit::plan::{Stage, Topology};
 use loadworthy_unit::{Dimension, FigureId, LaneId, Solved};
 
+use super::anew::Judged;
 use super::group::Key;
 use crate::cause::missing_text;
 use crate::figure_text::{headroom, kelvins, value};
@@ -24,7 +25,7 @@ const MOST_LINES: usize = 5;
 pub(super) fn side_effects(
     finding: &Key<'_>,
     (before, after): (&Solved<'_>, &Solved<'_>),
-    (verdicts, tried): (&[Verdict], &[Verdict]),
+    (verdicts, tried): (&[Verdict], &Judged<'_>),
 ) -> Vec<String> {
     let mut lines = headrooms(finding, before, verdicts, tried);
     lines.extend(left_open(after, verdicts, tried));
@@ -68,7 +69,12 @@ fn ripples(stage: &Stage) -> Vec<(&'static str, FigureId)> {
 }
 
 /// Findings that go with it, and headrooms that shrink.
-fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
+fn headrooms(
+    finding: &Key<'_>,
+    before: &Solved<'_>,
+    verdicts: &[Verdict],
+    tried: &Judged<'_>,
+) -> Vec<String> {
     let moved = moved(before, verdicts, tried);
     let alike = |verdict: &Verdict, key: &Key<'_>| key.check == verdict.check && key.defect == verdict.defect;
     let may_say =
@@ -109,14 +115,14 @@ fn headrooms(finding: &Key<'_>, before: &Solved<'_>, verdicts: &[Verdict], tried
 
 /// Causes of which a verdict lost so much headroom that it is worth a word, or holds or fails otherwise than before: no
 /// other cause can have lost as much, or holds only now. None where the verdicts do not stand side by side.
-fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &[Verdict]) -> Option<BTreeSet<Key<'u>>> {
+fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &Judged<'_>) -> Option<BTreeSet<Key<'u>>> {
     let identity =
         |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.kin, verdict.defect, verdict.check);
     let mut moved = BTreeSet::new();
     if verdicts.len() != tried.len() {
         return None;
     }
-    for (was, is) in verdicts.iter().zip(tried) {
+    for (was, is) in verdicts.iter().zip(tried.iter()) {
         if identity(was) != identity(is) {
             return None;
         }
@@ -134,7 +140,7 @@ fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &[Verdict]) -> Op
 }
 
 /// What a check has to judge only with the change, and cannot: a second device in parallel brings a question of its own.
-fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &[Verdict]) -> Vec<String> {
+fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &Judged<'_>) -> Vec<String> {
     let variant = after.variant;
     // By part first: numbers differ sooner than names.
     let of_part = |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.check);

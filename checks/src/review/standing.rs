@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::{DutyId, PartId, Variant};
 
+use super::anew::Judged;
 use super::group::Key;
 use crate::verdict::{Fault, Outcome, Verdict};
 
@@ -52,7 +53,7 @@ impl<'u> Standing<'u> {
     }
 
     /// Whether a trial judges all that failed with the finding and finds that it holds, and harms nothing.
-    pub(super) fn is_mended(&self, key: &Key<'_>, tried: &[Verdict]) -> bool {
+    pub(super) fn is_mended(&self, key: &Key<'_>, tried: &Judged<'_>) -> bool {
         let is_open = |verdict: &Verdict| {
             !matches!(verdict.outcome, Outcome::Holds(_)) && Key::of(verdict, self.variant) == *key
         };
@@ -63,7 +64,7 @@ impl<'u> Standing<'u> {
     }
 
     /// Whether a trial fails what held or leaves open what was judged.
-    pub(super) fn is_harmed(&self, tried: &[Verdict]) -> bool {
+    pub(super) fn is_harmed(&self, tried: &Judged<'_>) -> bool {
         tried.iter().any(|verdict| match verdict.outcome {
             Outcome::Holds(_) => false,
             // Of a part that a check left open it may leave one thing more open, such as one that was no matter before.
@@ -77,7 +78,7 @@ impl<'u> Standing<'u> {
 }
 
 /// Whether a trial says that what failed holds; a failure that is merely no longer spoken of is not cured.
-fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &[Verdict]) -> bool {
+fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &Judged<'_>) -> bool {
     let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
     let (check, part, defect, duty) = *identity;
     // Numbers differ sooner than names.

@@ -3,7 +3,7 @@
 use crate::reviewed::Made;
 use crate::show::layout::free_text;
 use crate::show::places;
-use crate::show::words::permit::held_against;
+use crate::show::words::permit::{held_against, only};
 
 use super::finding::linked;
 use super::markup::Markup;
@@ -34,7 +34,8 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
             accepts.raw("nothing");
         }
         filled(&mut out, "Accepts", &accepts);
-        cell(&mut out, "Up to", permit.up_to.as_ref().map_or("–", |up_to| up_to.written.as_str()));
+        let bound = permit.up_to.as_ref().map(|up_to| up_to.written.clone()).or_else(|| only(permit));
+        cell(&mut out, "Up to", bound.as_deref().unwrap_or("–"));
         cell(&mut out, "Reason", &free_text(&permit.reason));
         cell(&mut out, "Accepted by", &free_text(&permit.accepted_by));
         cell(&mut out, "Until", &permit.until.to_string());

@@ -12,6 +12,10 @@ use crate::show::places::{self, Place};
 pub(super) struct PermitShown {
     /// The bound of the permit, as it is written.
     up_to: Option<String>,
+    /// The parts that alone are accepted, where the permit names them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    only: Vec<String>,
     /// Why it is accepted.
     reason: String,
     /// Who accepted it.
@@ -26,12 +30,18 @@ impl PermitShown {
     pub(super) fn of(tree: &Tree, permit: &Permit) -> Self {
         Self {
             up_to: permit.up_to.as_ref().map(|up_to| up_to.written.clone()),
+            only: names(permit),
             reason: permit.reason.clone(),
             accepted_by: permit.accepted_by.clone(),
             until: permit.until.to_string(),
             at: places::of_node(tree, permit.at),
         }
     }
+}
+
+/// The parts of `only`.
+fn names(permit: &Permit) -> Vec<String> {
+    permit.only.iter().flat_map(|only| &only.value).map(|one| one.value.clone()).collect()
 }
 
 /// The day, and where it comes from; stands nowhere without permits.

@@ -1,6 +1,7 @@
 //! What a permit says, and how it stands to a finding.
 
 use loadworthy_checks::review::Finding;
+use loadworthy_source::Located;
 use loadworthy_unit::Permit;
 
 use crate::described::Described;
@@ -32,12 +33,22 @@ pub(crate) fn in_short(permit: &Permit) -> String {
     format!("accepted by {} until {}", free_text(&permit.accepted_by), permit.until)
 }
 
+/// The parts that alone are accepted, where the permit names them.
+pub(crate) fn only(permit: &Permit) -> Option<String> {
+    let names = |one: &Located<String>| free_text(&one.value);
+    let only = permit.only.as_ref()?;
+    Some(format!("only {}", only.value.iter().map(names).collect::<Vec<_>>().join(", ")))
+}
+
 /// Up to which figure, by whom and how long something is accepted.
 pub(crate) fn terms(permit: &Permit, day: Option<Day>) -> String {
     let mut text = match &permit.up_to {
         Some(up_to) => format!("up to {} ", up_to.written),
         None => String::new(),
     };
+    if let Some(only) = only(permit) {
+        text.push_str(&format!("{only} "));
+    }
     text.push_str(&format!("by {} until {}", free_text(&permit.accepted_by), permit.until));
     let left = day.and_then(|day| day.date.until(permit.until).ok()).map(|span| span.get_days());
     match left {

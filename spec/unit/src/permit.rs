@@ -23,6 +23,8 @@ pub struct Permit {
     pub duty: Option<Located<String>>,
     /// Up to which figure.
     pub up_to: Option<UpTo>,
+    /// Which of the parts that the finding names, where it says so.
+    pub only: Option<Located<Vec<Located<String>>>>,
     /// Why.
     pub reason: String,
     /// Who accepts it.
@@ -92,6 +94,7 @@ fn one(at: NodeId, permit: &policy::Permit) -> Option<Permit> {
         variant: permit.variant.clone(),
         duty: permit.duty_point.clone(),
         up_to,
+        only: permit.only.clone(),
         reason: permit.reason.value.clone(),
         accepted_by: permit.accepted_by.value.clone(),
         until: permit.until.value.parse().ok()?,

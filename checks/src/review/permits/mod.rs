@@ -1,16 +1,16 @@
 //! Findings that are accepted beforehand, on record.
 //!
 //! One permit accepts one finding: failures of one check with one defect and one cause, in every part that the finding
-//! names. It is bounded by its duty point, its variant, its last day and the figure of `up_to`. What lies beyond is a
-//! finding again. A permit that names several findings accepts none of them, because nobody has said which it is for. What
+//! names. It is bounded by its duty point, its variant, its last day, the figure of `up_to` and the parts of `only`. What
+//! lies beyond is a finding again. A permit that names several findings accepts none of them, because nobody has said which it is for. What
 //! could not be judged is never accepted.
 
 mod telling;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use loadworthy_unit::{Permit, Variant};
+use loadworthy_unit::{PartId, Permit, Variant};
 
 use super::group::{Group, Key};
 use crate::list::by_name;
@@ -37,7 +37,7 @@ pub enum Standing {
     Accepts,
     /// Its last day is over.
     Expired,
-    /// The figure is worse than it accepts.
+    /// The figure is worse, or more parts are named, than it accepts.
     Exceeded,
     /// It names other findings as well, and so accepts none.
     TooBroad,
@@ -77,6 +77,10 @@ struct State<'u> {
     standing: Option<Standing>,
     /// The worst failure that decides the standing, by variant and place.
     worst: Option<(usize, usize)>,
+    /// Of failures without a figure, the parts that they name beside one another.
+    named: BTreeSet<&'u str>,
+    /// Whether other permits accept all that lies in its scope.
+    is_left_to_others: bool,
 }
 
 /// Holds every permit against the failures of a unit on a day.
@@ -98,27 +102,35 @@ pub(super) fn applied<'u>(
             }
         }
         all.accepted.extend(state.accepts.into_iter().map(|failure| (failure, place)));
-        all.states.push(State { keys, standing: state.standing, worst: state.worst });
+        let (standing, worst, named) = (state.standing, state.worst, state.named);
+        all.states.push(State { keys, standing, worst, named, is_left_to_others: false });
+    }
+    for (permit, state) in permits.iter().zip(&mut all.states) {
+        let mut failures = state.keys.iter().filter_map(|key| groups.get(key)).flat_map(places);
+        state.is_left_to_others = failures.all(|(v, place)| {
+            all.accepted.contains_key(&(v, place)) || !covers(permit, &verdicts[v][place], &variants[v])
+        });
     }
     all
 }
 
 /// What a permit does to the findings that it names.
 #[derive(Default)]
-struct Effect {
+struct Effect<'u> {
     standing: Option<Standing>,
     accepts: Vec<(usize, usize)>,
     worst: Option<(usize, usize)>,
+    named: BTreeSet<&'u str>,
 }
 
-fn one(
+fn one<'u>(
     permit: &Permit,
     on: Date,
     named: &[(Key<'_>, &Group)],
-    variants: &[Variant],
+    variants: &'u [Variant],
     verdicts: &[Vec<Verdict>],
     taken: &BTreeMap<(usize, usize), usize>,
-) -> Effect {
+) -> Effect<'u> {
     let none = |standing| Effect { standing: Some(standing), ..Effect::default() };
     let group = match named {
         [] => return Effect::default(),
@@ -133,7 +145,14 @@ fn one(
             if taken.contains_key(&(v, place)) {
                 continue;
             }
-            let within = within(permit, &verdicts[v][place]);
+            let verdict = &verdicts[v][place];
+            let within = match is_listed(permit, verdict, &variants[v]) {
+                true => within(permit, verdict),
+                false => Within::Beyond,
+            };
+            if matches!(verdict.fault(), Some(Fault::Structural)) {
+                effect.named.extend(parts_of(verdict).iter().map(|&part| variants[v].path(part)));
+            }
             if within == Within::Bound {
                 effect.accepts.push((v, place));
             }
@@ -172,13 +191,17 @@ fn names(
     let is_check =
         by_name(&permit.check.value).map_or(permit.check.value.as_str(), |c| c.about().name) == key.check;
     let is_defect = permit.defect.as_ref().is_none_or(|defect| defect.value == key.defect);
-    let mut failures = group.iter().flat_map(|(&v, places)| places.iter().map(move |&place| (v, place)));
     is_check
         && is_defect
-        && failures.any(|(v, place)| {
+        && places(group).any(|(v, place)| {
             let verdict = &verdicts[v][place];
             is_at(&permit.part.value, variants[v].path(verdict.part)) && covers(permit, verdict, &variants[v])
         })
+}
+
+/// Variant and place of each failure of a group.
+fn places(group: &Group) -> impl Iterator<Item = (usize, usize)> {
+    group.iter().flat_map(|(&v, places)| places.iter().map(move |&place| (v, place)))
 }
 
 /// Whether a path is that of a part or of something in it.
@@ -192,6 +215,19 @@ fn covers(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
     let is_asked = |asked: &str, name: Option<&str>| name == Some(asked);
     permit.duty.as_ref().is_none_or(|asked| is_asked(&asked.value, duty))
         && permit.variant.as_ref().is_none_or(|asked| is_asked(&asked.value, variant.name.as_deref()))
+}
+
+/// The parts that a verdict is about.
+fn parts_of(verdict: &Verdict) -> &[PartId] {
+    verdict.names.as_deref().unwrap_or(core::slice::from_ref(&verdict.part))
+}
+
+/// Whether a permit that says which parts it accepts says so of all that a failure is about.
+fn is_listed(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
+    permit.only.as_ref().is_none_or(|only| {
+        let is_said = |&part: &PartId| only.value.iter().any(|one| is_at(&one.value, variant.path(part)));
+        parts_of(verdict).iter().all(is_said)
+    })
 }
 
 /// Where a failure lies to the bound of a permit.

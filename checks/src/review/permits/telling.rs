@@ -101,18 +101,36 @@ impl About<'_> {
         let Permit { until, until_at, .. } = *self.permit;
         let days = until.until(self.on).map_or(0, |span| span.get_days());
         let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
-        let saying = format!(
-            "the permit ended on {until}, {days} before {}: what it accepted is a finding again",
-            self.on
-        );
+        let now = match self.state.is_left_to_others {
+            true => "another permit accepts what it did",
+            false => "what it accepted is a finding again",
+        };
+        let saying = format!("the permit ended on {until}, {days} before {}: {now}", self.on);
         let mut told = self.told(EXPIRED, saying, until_at, "the last day is over");
-        told.no_proposal = Some(
-            "whoever accepts it decides anew, with a later day and a reason that still holds".to_owned(),
-        );
+        told.no_proposal = Some(match self.state.is_left_to_others {
+            true => "leave it out".to_owned(),
+            false => {
+                "whoever accepts it decides anew, with a later day and a reason that still holds".to_owned()
+            }
+        });
         told
     }
 
     fn exceeded(&self) -> Option<Finding> {
+        if let Some(only) = &self.permit.only {
+            let is_more = |name: &&&str| !only.value.iter().any(|one| is_at(&one.value, name));
+            let more: Vec<&str> = self.state.named.iter().filter(is_more).copied().collect();
+            if !more.is_empty() {
+                let saying = format!(
+                    "the finding names {} as well, which `only` does not: it is a finding again",
+                    listed(&more)
+                );
+                let mut told = self.told(EXCEEDED, saying, only.at, "names fewer than the finding");
+                told.no_proposal =
+                    Some("mend the finding, or let whoever accepts it decide on what joined it".to_owned());
+                return Some(told);
+            }
+        }
         let up_to = self.permit.up_to.as_ref()?;
         let (v, worst) = self.worst()?;
         let carried = match worst.fault()? {
@@ -135,8 +153,12 @@ impl About<'_> {
             .duty()
             .map_or_else(String::new, |duty| format!(" in {}", variant.duties[duty.index()].name));
         let saying = format!(
-            "up to {} is accepted, and {part} carries {carried}{where_}: that is a finding again",
-            up_to.written
+            "up to {} is accepted, and {part} carries {carried}{where_}: {}",
+            up_to.written,
+            match self.state.is_left_to_others {
+                true => "another permit accepts that",
+                false => "that is a finding again",
+            }
         );
         let mut told = self.told(EXCEEDED, saying, up_to.at, "what is carried is worse");
         told.variant = v;
@@ -195,6 +217,9 @@ impl About<'_> {
             return None;
         }
         let (v, worst) = self.worst()?;
+        if matches!(worst.fault(), Some(Fault::Structural)) {
+            return self.unlisted(worst);
+        }
         let (is, bound) = match worst.outcome {
             Outcome::Fails { fault: Fault::Exceeds(compared), .. } if compared.is_in_kelvin() => {
                 let up = libm::ceil(compared.carried_value);
@@ -217,6 +242,26 @@ impl About<'_> {
             say: format!("add `up_to: {bound}`"),
             set: Vec::new(),
             leaves: "what is accepted now accepted, and nothing worse".to_owned(),
+            side_effects: Vec::new(),
+        }];
+        Some(told)
+    }
+
+    /// A permit that accepts whatever else its finding comes to name.
+    fn unlisted(&self, worst: &Verdict) -> Option<Finding> {
+        let named: Vec<&str> = self.state.named.iter().copied().collect();
+        // What is about one part, and is given there, can name no other.
+        if self.permit.only.is_some() || named.len() < 2 && worst.names.is_none() {
+            return None;
+        }
+        let saying =
+            format!("nothing bounds what it accepts: {} now, and whatever joins them", listed(&named));
+        let mut told = self.told(UNBOUNDED, saying, self.permit.at, "states no `only`");
+        told.proposals = vec![Held {
+            judged_by: JudgedBy::OwnCheck(Proof::ExactRule),
+            say: format!("add `only: [{}]`", named.join(", ")),
+            set: Vec::new(),
+            leaves: "what is accepted now accepted, and nothing more".to_owned(),
             side_effects: Vec::new(),
         }];
         Some(told)
@@ -278,6 +323,15 @@ impl About<'_> {
         };
         (permit.at, "accepts what does not happen", why)
     }
+}
+
+/// Names in a line, of many the first.
+fn listed(names: &[&str]) -> String {
+    let mut text = names[..names.len().min(MOST_NAMED)].join(", ");
+    if MOST_NAMED < names.len() {
+        text.push_str(&format!(" and {} more", names.len() - MOST_NAMED));
+    }
+    text
 }
 
 /// A share in whole per cent, upward, as a person writes it.

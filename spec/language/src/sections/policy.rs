@@ -33,6 +33,9 @@ pub struct Permit {
     pub duty_point: Option<Located<String>>,
     /// A worse figure than this is a finding again: a share of the limit or a figure in its unit.
     pub up_to: Option<Located<String>>,
+    /// Which of the things that a finding names are accepted, such as `[phase_currents]` where something joins two
+    /// domains past every barrier; another one that joins them later is a finding again.
+    pub only: Option<Located<Vec<Located<String>>>>,
     /// Why it is accepted.
     pub reason: Located<String>,
     /// Who accepts it.
