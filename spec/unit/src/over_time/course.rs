@@ -10,7 +10,7 @@ use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Plan;
-use crate::solver::{Block, LaneState};
+use crate::solver::{Block, LaneState, stands_where_hottest};
 use crate::variant::Variant;
 
 /// Steps in which a duty point is followed; they begin short, where junctions move fast.
@@ -344,8 +344,19 @@ pub(crate) fn follow<'b, const L: usize>(
 
 /// Writes the highest temperatures of a lane: those of its course, or the settled ones.
 pub(crate) fn fill<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize, followed: &Followed) {
-    Warmth::fill(followed.bodies.as_ref(), plan, block, l);
+    fill_bodies(plan, block, l, followed.bodies.as_ref());
     fill_junctions(plan, block, l, followed.junctions.as_deref());
+}
+
+/// The same of conductors, windings and cores alone, with what hangs on how hot those get.
+pub(crate) fn fill_bodies<const L: usize>(
+    plan: &Plan,
+    block: &mut Block<L>,
+    l: usize,
+    hottest: Option<&Warmth>,
+) {
+    Warmth::fill(hottest, plan, block, l);
+    stands_where_hottest(plan, block, l);
 }
 
 /// The same of junctions alone.

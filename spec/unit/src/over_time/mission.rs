@@ -294,7 +294,7 @@ impl<'v> Heat<'v> {
                 let warmth = self.warmth.get_or_insert_with(|| Warmth::settled(plan, on.block, l));
                 warmth.warm(plan, on, PARTS, &mut self.hottest);
             }
-            Warmth::fill(is_solved.then_some(&self.hottest), plan, block, l);
+            course::fill_bodies(plan, block, l, is_solved.then_some(&self.hottest));
             chunk.followed[row] = Which { junctions: is_known, bodies: is_solved };
             self.lost += usize::from(!is_known);
             self.state = if is_known { state } else { before };

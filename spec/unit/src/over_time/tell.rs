@@ -4,7 +4,7 @@ use loadworthy_physics::conductors::warming;
 use loadworthy_physics::{Law, wound_bodies};
 
 use crate::plan::{CoreCapacity, Duration, Magnetic, Plan, WindingCapacity};
-use crate::solver::laws;
+use crate::solver::{laws, tell_what_stands};
 use crate::trace::{Operand, Trace};
 
 static CONDUCTOR_SETTLED: Law = Law {
@@ -43,6 +43,7 @@ pub(crate) fn tell<T: Trace>(plan: &Plan, followed: Which, recurs: bool, trace: 
     for magnetic in &plan.magnetics {
         wound(magnetic, &duration, followed.bodies, recurs, trace);
     }
+    tell_what_stands(plan, trace);
 }
 
 fn times(duration: &Duration, recurs: bool) -> impl Iterator<Item = Operand> {
