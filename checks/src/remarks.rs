@@ -108,6 +108,13 @@ pub enum Remark {
         /// How long it lasts in s.
         lasts: f64,
     },
+    /// The same, after a load that has brought the fuse part of the way.
+    MeltsAfter {
+        /// How long it lasts in s.
+        lasts: f64,
+        /// The load before it in A.
+        before: f64,
+    },
     /// Banks that discharge through a fuse in the same fault melt it.
     BanksMelt {
         /// I²t that they send, in A²s.
@@ -115,6 +122,8 @@ pub enum Remark {
         /// Bound of the peak that flows with the sources, in A.
         peak: f64,
     },
+    /// What a conductor with a rated current stands is reckoned from the temperature of its surroundings.
+    AsWarmAsItsAir,
     /// Sources drive a fault through what no fuse is known to clear.
     FeedsUncleared,
     /// A bar rises further than the tables that its law was held against.
@@ -237,14 +246,23 @@ impl fmt::Display for Remark {
             ),
             Self::MeltsFromCold { lasts } => write!(
                 out,
-                "above the rated current for {}, by the time-current curve, which is one from cold",
+                "more than it carries for good for {}, by the time-current curve, which is one from cold: reads low where it carried something before, which `starts_from` would say",
                 value(lasts, Dimension::Time)
+            ),
+            Self::MeltsAfter { lasts, before } => write!(
+                out,
+                "more than it carries for good for {}, by the time-current curve: after {} as much as a larger current from cold",
+                value(lasts, Dimension::Time),
+                value(before, Dimension::Current)
             ),
             Self::BanksMelt { sent, peak } => write!(
                 out,
                 "banks send {} through it in the same fault, which melts it: up to {} flow meanwhile, less by the inductance of bars and cables; whether it ends that is for its maker to say",
                 value(sent, Dimension::SquaredCurrentTime),
                 value(peak, Dimension::Current)
+            ),
+            Self::AsWarmAsItsAir => out.write_str(
+                "reads high: a conductor that states a rated current counts as warm as the surroundings of that rating, and its copper is hotter",
             ),
             Self::FeedsUncleared => out.write_str(
                 "reads low: another source at the bus, in whose branch no fuse stands, drives the same fault and is not counted",

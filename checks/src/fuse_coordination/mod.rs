@@ -5,14 +5,15 @@
 //! stands against what the conductors behind it stand without losing heat.
 
 mod other_fuse;
+mod overload;
 mod tell;
 
-use loadworthy_unit::plan::{Fuse, Plan};
-use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_physics::{Area, Temperature, fuse};
+use loadworthy_unit::plan::{Fuse, Plan, Protected};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
-use crate::cycle::{Cycle, WARMED_THROUGH};
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
@@ -78,27 +79,19 @@ impl Check for FuseCoordination {
             out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         }
         for fuse in &plan.fuses {
-            // What a fault drives depends on no duty point: the first one stands for all.
-            if let Some(lane) = solved.variant.lane_ids().next() {
-                faults(fuse, solved, lane, out);
-            }
             for lane in solved.variant.lane_ids() {
-                let (outcome, remarks) = loaded(fuse, solved, lane);
-                put(fuse, OVERLOADED, solved, lane, (outcome, remarks), out);
+                faults(fuse, solved, lane, out);
+                put(fuse, OVERLOADED, solved, lane, overload::loaded(fuse, solved, lane), out);
                 for protected in &fuse.protects {
-                    let part = solved.variant.plan.conductors[protected.conductor].part;
-                    let through = (protected.through, Dimension::SquaredCurrentTime);
-                    let compared = compare(solved, lane, through, Limit::Figure(protected.withstood), None);
-                    let subject =
-                        Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
-                    let mut remarks = vec![Remark::FaultUntested];
-                    if !protected.uncleared.is_empty() {
-                        remarks.push(Remark::FeedsUncleared);
-                    }
-                    out.put(solved, subject, outcome_of(compared), remarks);
+                    behind(fuse, protected, solved, lane, out);
                 }
             }
         }
+    }
+
+    fn is_said_once(&self, defect: &str) -> bool {
+        // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
+        [VOLTAGE, BREAKING, NOT_CLEARED].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -159,61 +152,45 @@ fn melted_by_banks(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> Option<Rem
     melts.then_some(Remark::BanksMelt { sent, peak })
 }
 
-/// What the duty points ask of a fuse.
-fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome, Vec<Remark>) {
-    let conductor = &solved.variant.plan.conductors[fuse.conductor];
-    let current = (conductor.current, Dimension::Current);
-    let against = |figure| compare(solved, lane, current, Limit::Figure(figure), Some(&FUSE_CURRENT));
-    let duty = solved.variant.duty_of(lane);
-    let Some(lasts) = duty.lasts else {
-        return (outcome_of(against(fuse.figures.continuous)), Vec::new());
-    };
-    // A row of a mission may be part of a longer overload, which its own length does not tell.
-    let curve = fuse.curve.as_ref().filter(|_| duty.stretch.is_none());
-    let mut remarks = Vec::new();
-    let above = solved.figure(conductor.current, lane).zip(solved.input(fuse.rated, lane));
-    if let Some((carried, rated)) = above
-        && rated < carried
-    {
-        remarks.push(match curve {
-            Some(_) => Remark::MeltsFromCold { lasts },
-            None => Remark::AboveRated { current: carried, lasts },
-        });
+/// What a fuse lets through, against what a conductor behind it stands.
+fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let conductor = &solved.variant.plan.conductors[protected.conductor];
+    let through = (protected.through, Dimension::SquaredCurrentTime);
+    let compared = compare(solved, lane, through, Limit::Figure(protected.withstood), None);
+    let mut remarks = vec![Remark::FaultUntested];
+    if !protected.uncleared.is_empty() {
+        remarks.push(Remark::FeedsUncleared);
     }
-    match Cycle::of(conductor.current, solved, lane) {
-        Err(missing) => (Outcome::NotJudged(missing), remarks),
-        Ok(Some(cycle)) if lasts <= WARMED_THROUGH => {
-            let each = curve.map(|curve| against(curve.cyclic));
-            let weighed = against(fuse.figures.cyclic).map(|held| {
-                let (limit, allowed) = ((held.limit, held.limit_from), (held.allowed, held.policy));
-                Comparison::new((held.carried, cycle.rms()), limit, allowed, held.dimension)
-            });
-            match (each, weighed) {
-                // Each time by itself, where that is closer.
-                (Some(Ok(each)), Ok(weighed)) if share_left(&each) < share_left(&weighed) => {
-                    (outcome_of(Ok(each)), remarks)
-                }
-                (_, weighed) => {
-                    remarks.push(Remark::OverCycle { every: cycle.every });
-                    (outcome_of(weighed), remarks)
-                }
-            }
-        }
-        Ok(Some(_)) => (outcome(against(fuse.figures.cyclic), Grade::Minor), remarks),
-        Ok(None) => {
-            let known = curve.filter(|curve| curve.points.first().is_some_and(|first| lasts <= first.1));
-            if let Some(curve) = known {
-                return (outcome_of(against(curve.overload)), remarks);
-            }
-            remarks.push(Remark::HeldContinuously { lasts });
-            (outcome(against(fuse.figures.continuous), Grade::Minor), remarks)
+    if protected.stated.is_none() && conductor.heat.is_none() {
+        remarks.push(Remark::AsWarmAsItsAir);
+    }
+    let mut grade = Grade::Major;
+    // Of a short duty point that says nothing of its start, the conductor counts as hot as it would settle.
+    let is_settled = protected.stated.is_none() && conductor.heat.is_some() && !solved.is_warmed(lane);
+    if let (true, Some(lasts)) = (is_settled, solved.variant.duty_of(lane).lasts) {
+        remarks.push(Remark::FromNothing { lasts });
+        if stands_from_cold(protected, conductor.surroundings, solved, lane) {
+            grade = Grade::Minor;
         }
     }
+    let part = conductor.part;
+    let subject = Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
+    out.put(solved, subject, outcome(compared, grade), remarks);
 }
 
-/// What a comparison leaves, over what it allows.
-fn share_left(comparison: &Comparison) -> f64 {
-    1.0 - comparison.carried_value / comparison.allowed
+/// Whether a conductor as cold as its surroundings would stand what comes through it.
+fn stands_from_cold(protected: &Protected, air: InputId, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let sides = protected.section.iter().map(|&side| solved.input(side, lane));
+    let celsius = |input| solved.input(input, lane).map(Temperature::celsius);
+    let (Some(section), Some(begins), Some(ends), Some(through)) = (
+        sides.product::<Option<f64>>(),
+        celsius(air),
+        celsius(protected.short_hottest),
+        solved.figure(protected.through, lane),
+    ) else {
+        return true;
+    };
+    through <= fuse::withstood(Area::new(section), begins, ends)
 }
 
 /// The fuse that a verdict is about: of its own part, or the one that protects the part.

@@ -5,6 +5,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
+use super::overload::Overload;
 use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, UNFUSED, fuse_of};
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
@@ -32,44 +33,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let conductor = &plan.conductors[fuse.conductor];
     let own = variant.path(conductor.part);
     let at = |input: InputId, label: String| place(solved, input, lane, label);
-    let stated = |input: InputId, dimension| {
-        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
-    };
-    let rated = || at(fuse.rated, format!("rated {}", stated(fuse.rated, Dimension::Current)));
     let (saying, label, mut because) = match worst.defect {
-        OVERLOADED => {
-            let cycle = Cycle::of(conductor.current, solved, lane).ok().flatten();
-            let is_weighed = worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }));
-            let over = if is_weighed { " rms over its cycle" } else { "" };
-            let label = match cycle.filter(|_| is_weighed) {
-                Some(cycle) => format!(
-                    "{} for {} in each {}: {} rms",
-                    value(cycle.current, Dimension::Current),
-                    value(cycle.lasts, Dimension::Time),
-                    value(cycle.every, Dimension::Time),
-                    text.carried
-                ),
-                None => format!("{} pass here", text.carried),
-            };
-            let mut because: Vec<Place> = asked_at_end(conductor, solved, lane).into_iter().collect();
-            because.extend(rated());
-            let air = stated(conductor.surroundings, Dimension::Temperature);
-            because.extend(at(conductor.surroundings, format!("air of {air} around it")));
-            let by_curve = fuse.curve.as_ref().filter(|curve| {
-                [curve.overload, curve.cyclic]
-                    .map(|figure| Some(Operand::Figure(figure)))
-                    .contains(&compared.limit_from)
-            });
-            let limit = match by_curve.and_then(|curve| solved.input(curve.lasts, lane)) {
-                Some(lasts) => format!(
-                    "what its time-current curve leaves for {} in these surroundings",
-                    value(lasts, Dimension::Time)
-                ),
-                None => "its current in these surroundings".to_owned(),
-            };
-            let saying = format!("`{own}` carries {}{over}, {}", text.carried, above(compared, &limit));
-            (saying, label, because)
-        }
+        OVERLOADED => overloaded(fuse, worst, solved, lane)?,
         BREAKING => (
             format!(
                 "a short circuit drives {} through `{own}`, {}",
@@ -96,17 +61,21 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         LET_THROUGH => {
             let most = solved.figure(fuse.figures.let_through, lane);
             let through = most.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
-            // A slow fault may let more through than what is stated here.
-            let by_curve = most > solved.input(fuse.clearing, lane);
-            let slow = if by_curve { " in a slow fault, by its time-current curve" } else { "" };
+            let slow = if is_by_curve(fuse, solved, lane) {
+                " in a slow fault, by its time-current curve"
+            } else {
+                ""
+            };
             let mut because: Vec<Place> =
-                at(fuse.clearing, format!("`{own}` lets {through} through{slow}")).into_iter().collect();
+                lets(fuse, format!("`{own}` lets {through} through{slow}"), solved, lane)
+                    .into_iter()
+                    .collect();
             let protected =
                 || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
             because.extend(protected().flat_map(|one| &one.others).filter_map(|&other| {
                 let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
                 let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
-                at(fuse.clearing, format!("lets {lets} through"))
+                self::lets(fuse, format!("lets {lets} through"), solved, lane)
             }));
             because.extend(protected().filter_map(|one| {
                 at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
@@ -150,7 +119,100 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             text.limit
         )
     });
-    Some(Told { because, no_proposal, ..Told::new(saying, part_at(solved, branch, label)) })
+    let worked = melted_as_soon(fuse, worst, solved, lane).into_iter().collect();
+    Some(Told { because, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// What a fuse carries too much: what is said, the words at its branch, and why.
+fn overloaded(
+    fuse: &Fuse,
+    worst: &Verdict,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<(String, String, Vec<Place>)> {
+    let (variant, compared) = (solved.variant, worst.comparison()?);
+    let text = comparison(compared);
+    let conductor = &variant.plan.conductors[fuse.conductor];
+    let own = variant.path(conductor.part);
+    let amps = |amps| value(amps, Dimension::Current);
+    let stated = |input: InputId, dimension| {
+        solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
+    };
+    let cycle = Cycle::of(conductor.current, solved, lane).ok().flatten();
+    let is_weighed = worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }));
+    let after = load_before(worst).map(|before| {
+        let over = if cycle.is_some() { " rms over its cycle" } else { "" };
+        let carried = solved.figure(conductor.current, lane).unwrap_or(f64::NAN);
+        (amps(carried), format!("{} after {}{over}", amps(carried), amps(before)))
+    });
+    let label = match (cycle.filter(|_| is_weighed), &after) {
+        (Some(cycle), _) => format!(
+            "{} for {} in each {}: {} rms",
+            amps(cycle.current),
+            value(cycle.lasts, Dimension::Time),
+            value(cycle.every, Dimension::Time),
+            text.carried
+        ),
+        (None, Some((carried, _))) => format!("{carried} pass here"),
+        (None, None) => format!("{} pass here", text.carried),
+    };
+    let mut because: Vec<Place> = asked_at_end(conductor, solved, lane).into_iter().collect();
+    let rated = format!("rated {}", stated(fuse.rated, Dimension::Current));
+    because.extend(place(solved, fuse.rated, lane, rated));
+    let air = format!("air of {} around it", stated(conductor.surroundings, Dimension::Temperature));
+    because.extend(place(solved, conductor.surroundings, lane, air));
+    let by_curve = fuse.curve.as_ref().filter(|curve| {
+        [curve.overload, curve.cyclic]
+            .map(|figure| Some(Operand::Figure(figure)))
+            .contains(&compared.limit_from)
+    });
+    let limit = match by_curve.and_then(|curve| solved.input(curve.lasts, lane)) {
+        Some(lasts) => format!(
+            "what its time-current curve leaves for {} in these surroundings",
+            value(lasts, Dimension::Time)
+        ),
+        None => "its current in these surroundings".to_owned(),
+    };
+    let over = if is_weighed { " rms over its cycle" } else { "" };
+    let carries = match after {
+        Some((_, after)) => format!("{after}, which melts it as soon as {} from cold", text.carried),
+        None => format!("{}{over}", text.carried),
+    };
+    Some((format!("`{own}` carries {carries}, {}", above(compared, &limit)), label, because))
+}
+
+/// The load before an overload, where the verdict counts it.
+fn load_before(worst: &Verdict) -> Option<f64> {
+    worst.remarks.iter().find_map(|remark| match *remark {
+        Remark::MeltsAfter { before, .. } => Some(before),
+        _ => None,
+    })
+}
+
+/// How the current from cold comes about that melts a fuse as soon.
+fn melted_as_soon(fuse: &Fuse, worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let overload = Overload::of(fuse, solved, lane, load_before(worst)?)?;
+    let [carried, before, for_good] =
+        [overload.carried, overload.before, overload.for_good].map(|amps| value(amps, Dimension::Current));
+    let formula = loadworthy_physics::fuse::FROM_COLD.formula;
+    let as_soon = value(worst.comparison()?.carried_value, Dimension::Current);
+    Some(format!("from cold = {as_soon}: {formula}; I {carried}, I_0 {before}, I_∞ {for_good}"))
+}
+
+/// Whether a slow fault lets more through, by the time-current curve, than what is stated.
+fn is_by_curve(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> bool {
+    solved.figure(fuse.figures.let_through, lane) > solved.input(fuse.clearing, lane)
+}
+
+/// Where it stands how much a fuse lets through.
+fn lets(fuse: &Fuse, label: String, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    match fuse.curve.as_ref().filter(|_| is_by_curve(fuse, solved, lane)) {
+        Some(curve) => {
+            let node = solved.variant.tables.curve_of(curve.curve).origin.node()?;
+            Some(Place { node, label })
+        }
+        None => place(solved, fuse.clearing, lane, label),
+    }
 }
 
 /// The sources that drive the larger fault: more than its own can drive comes from the others.

@@ -236,6 +236,10 @@ impl Known<'_> {
         // Few regimes meet in a chunk; what was worst in each is looked up once.
         let mut all: Vec<(&Regime, Held<'_>)> = Vec::new();
         for (row, regime) in regimes.iter().enumerate() {
+            // What of it can be judged hangs on what went before.
+            if chunk.is_in_doubt(row) {
+                return false;
+            }
             let place = all.iter().position(|(other, _)| *other == regime).unwrap_or(all.len());
             if place == all.len() {
                 let Some(learned) = self.learned.get(regime) else { return false };
@@ -314,7 +318,7 @@ impl Known<'_> {
         for (row, regime) in regimes.iter().enumerate() {
             let is_known = self.learned.contains_key(regime)
                 || share.learned.iter().any(|(learned, _)| learned == regime);
-            if !is_known {
+            if !is_known && !chunk.is_in_doubt(row) {
                 let own = judged.iter().filter(|(of, _)| *of == row);
                 let own: Vec<&Verdict> = own.map(|(_, verdict)| verdict).collect();
                 share.learned.push((regime.clone(), Learned::of(self.variant, chunk, row, &own)));

@@ -35,7 +35,7 @@ pub struct Tally {
     pub worst: BTreeMap<Key, Worst>,
     /// Rows without a solution.
     pub unsolved: usize,
-    /// Rows whose heat could not be followed.
+    /// Rows whose heat could not be followed in full.
     pub not_followed: usize,
     /// Where the energy went.
     pub energies: Energies,

@@ -1,5 +1,7 @@
 //! Fuses where several sources and banks drive a fault, and where their time-current curve decides.
 
+use loadworthy_checks::review;
+use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
 use loadworthy_unit::{FigureId, LaneId, Solved};
 
 use crate::descriptions::{changed, defects, finding, holding, reviewed, unit};
@@ -48,12 +50,16 @@ stages:
 }
 
 fn figure(text: &str, path: &str) -> f64 {
+    figure_in(text, path, 0)
+}
+
+fn figure_in(text: &str, path: &str, lane: usize) -> f64 {
     let unit = unit(text);
     let variant = &unit.variants[0];
     let solved = Solved::new(variant);
     let mut ids = (0..variant.tables.figures().len()).map(FigureId::new);
     let id = ids.find(|&id| variant.tables.figure_path(id) == path).unwrap_or_else(|| panic!("no {path}"));
-    solved.raw(id, LaneId::new(0))
+    solved.raw(id, LaneId::new(lane))
 }
 
 fn close(found: f64, by_hand: f64) {
@@ -159,6 +165,134 @@ fn a_short_overload_is_held_against_the_curve() {
     assert_eq!(found.grade.word(), "major");
     // Longer than the curve: as if for good.
     assert_eq!(finding(&reviewed(&short("200 s")), "overloaded").grade.word(), "minor");
+}
+
+/// The tug that ramps for a while after a slow roll, which is lane 0.
+fn after_a_roll(text: &str, lasts: &str) -> String {
+    let roll = "  roll:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 6 kW, line_voltage: 60 V rms, power_factor: 0.9, frequency: 30 Hz }
+";
+    changed(
+        text,
+        "  ramp:\n    lasts: continuous\n",
+        &format!("{roll}  ramp:\n    {lasts}\n    starts_from: roll\n"),
+    )
+}
+
+fn let_through(text: &str) -> Verdict {
+    let review = reviewed(text);
+    let mut all = review.verdicts.iter().flatten().filter(|one| one.defect == "let-through");
+    all.rfind(|one| one.duty().is_some()).cloned().expect("a verdict")
+}
+
+#[test]
+fn a_fault_meets_a_cable_as_hot_as_it_gets_in_the_duty_point() {
+    let thin = changed(holding(NAME), "section: 35 mm^2", "section: 6 mm^2");
+    for (text, section) in [(holding(NAME), 35.0), (thin.as_str(), 6.0)] {
+        for lasts in ["lasts: 10 s", "lasts: 10 s\n    every: 600 s"] {
+            let text = after_a_roll(text, lasts);
+            let [hottest, settles, stands] = ["hottest_temperature", "temperature", "withstood_let_through"]
+                .map(|name| figure_in(&text, &format!("pack_cable.{name}"), 1));
+            assert!(hottest < settles - 5.0, "{hottest} against {settles}");
+            let k = 226.0 * libm::log(1.0 + (250.0 - hottest) / (234.5 + hottest)).sqrt();
+            close(stands, (k * section) * (k * section));
+            let verdict = let_through(&text);
+            assert!(matches!(verdict.outcome, Outcome::Holds(_)), "{verdict:?}");
+        }
+    }
+    // What begins hotter than it settles is as hot as it begins.
+    let hot = after_a_roll(holding(NAME), "lasts: 10 s")
+        .replace("roll:\n    lasts: continuous", "roll:\n    lasts: 5 s");
+    let hot = hot.replace("    lasts: 5 s\n", "    lasts: 5 s\n    starts_from: ramp\n");
+    let hot = hot.replace("    lasts: 10 s\n    starts_from: roll\n", "    lasts: continuous\n");
+    let begins = figure_in(&hot, "pack_cable.temperature", 1);
+    let k = 226.0 * libm::log(1.0 + (250.0 - begins) / (234.5 + begins)).sqrt();
+    close(figure_in(&hot, "pack_cable.withstood_let_through", 0), (k * 35.0) * (k * 35.0));
+}
+
+#[test]
+fn a_short_duty_point_that_says_nothing_of_its_start_fails_under_a_condition() {
+    // As hot as it would settle the cable stands less than comes through; cold it would stand that.
+    let thin = changed(holding(NAME), "section: 35 mm^2", "section: 16 mm^2");
+    let thin = changed(&thin, "lasts: continuous", "lasts: 10 s");
+    let stands = figure(&thin, "pack_cable.withstood_let_through");
+    let lets = |share: f64| changed(&thin, "clearing: 45e3", &format!("clearing: {}", stands * share));
+    let verdict = let_through(&lets(1.02));
+    assert!(matches!(verdict.outcome, Outcome::Fails { grade: Grade::Minor, .. }), "{verdict:?}");
+    assert!(verdict.remarks.iter().any(|one| one.to_string().contains("`starts_from`")));
+    let verdict = let_through(&lets(50.0));
+    assert!(matches!(verdict.outcome, Outcome::Fails { grade: Grade::Major, .. }), "{verdict:?}");
+}
+
+fn overloaded(text: &str) -> Verdict {
+    let review = reviewed(text);
+    let mut all = review.verdicts.iter().flatten().filter(|one| one.defect == "overloaded");
+    all.next_back().cloned().expect("a verdict")
+}
+
+fn says(verdict: &Verdict, what: &str) -> bool {
+    verdict.remarks.iter().any(|remark| remark.to_string().contains(what))
+}
+
+#[test]
+fn an_overload_after_a_load_counts_as_a_larger_one_from_cold() {
+    let small =
+        changed(&with_curve(holding(NAME)), "current: 200 A\n    melting", "current: 63 A\n    melting");
+    let text = after_a_roll(&small, "lasts: 20 s");
+    let amps = |lane| figure_in(&text, "pack_fuse.current", lane);
+    let good = 63.0 * (80.0_f64 / 115.0).sqrt();
+    let (before, now) = (amps(0), amps(1));
+    assert!(before < good && good < now, "{before} {good} {now}");
+    // By hand: √((I² − I₀²)/(1 − (I₀/I_∞)²)).
+    let from_cold = ((now * now - before * before) / (1.0 - before * before / (good * good))).sqrt();
+    let verdict = overloaded(&text);
+    close(verdict.comparison().expect("compared").carried_value, from_cold);
+    assert!(says(&verdict, "time-current curve: after"), "{:?}", verdict.remarks);
+    // Without a word on what went before it is one from cold, and says so.
+    let alone = overloaded(&changed(&small, "lasts: continuous", "lasts: 20 s"));
+    close(alone.comparison().expect("compared").carried_value, now);
+    assert!(says(&alone, "one from cold"), "{:?}", alone.remarks);
+    // A fuse that carries it for good needs no curve.
+    let large = overloaded(&after_a_roll(&with_curve(holding(NAME)), "lasts: 20 s"));
+    assert!(large.remarks.is_empty(), "{:?}", large.remarks);
+    // The load before may leave too little.
+    let heavy = changed(
+        &text,
+        "electrical_power: 6 kW, line_voltage: 60 V rms",
+        "electrical_power: 14 kW, line_voltage: 120 V rms",
+    );
+    let review = reviewed(&changed(&heavy, "lasts: 20 s", "lasts: 60 s"));
+    let found = finding(&review, "overloaded");
+    assert!(found.saying.contains("which melts it as soon as"), "{}", found.saying);
+    assert!(found.worked.iter().any(|line| line.starts_with("from cold = ")), "{:?}", found.worked);
+}
+
+#[test]
+fn each_time_of_what_recurs_comes_after_the_mean_of_its_cycle() {
+    let small =
+        changed(&with_curve(holding(NAME)), "current: 200 A\n    melting", "current: 63 A\n    melting");
+    let often = overloaded(&after_a_roll(&small, "lasts: 10 s\n    every: 30 s"));
+    assert!(says(&often, "RMS over a cycle") && !says(&often, "time-current"), "{:?}", often.remarks);
+    let seldom = overloaded(&after_a_roll(&small, "lasts: 60 s\n    every: 3600 s"));
+    assert!(says(&seldom, "time-current curve: after") && !says(&seldom, "RMS over"), "{:?}", seldom.remarks);
+}
+
+#[test]
+fn a_slow_fault_is_told_where_the_curve_stands() {
+    let weak = changed(&with_curve(holding(NAME)), "highest: 90 mohm", "highest: 300 mohm");
+    let thin = changed(&weak, "section: 35 mm^2", "section: 10 mm^2");
+    let unit = unit(&thin);
+    let review = review(&unit);
+    let found = finding(&review, "let-through");
+    let variant = &unit.variants[0];
+    let curve = variant.plan.fuses[0].curve.as_ref().expect("a curve");
+    let at = variant.tables.curve_of(curve.curve).origin.node();
+    let told = found.because.iter().find(|place| place.label.contains("in a slow fault")).expect("told");
+    assert_eq!(Some(told.node), at);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use loadworthy_checks::{Check, Verdicts};
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
 use loadworthy_unit::{DutyId, Variant};
 
-use crate::descriptions::{holding, unit};
+use crate::descriptions::{failing, holding, unit};
 
 const ROWS: usize = 1500;
 
@@ -41,7 +41,7 @@ fn rows(variant: &Variant) -> Vec<Rows> {
 
 #[test]
 fn the_worst_is_what_all_checks_find_on_every_row() {
-    for name in ["junction-temperature", "source-limits", "current-headroom"] {
+    for name in ["junction-temperature", "source-limits", "current-headroom", "fuse-coordination"] {
         let unit = unit(holding(name));
         let variant = &unit.variants[0];
         let columns = [variant.duty_input("coolant.inlet").expect("the inlet")];
@@ -97,4 +97,18 @@ fn the_worst_is_what_all_checks_find_on_every_row() {
         }
         assert!(least.is_empty() && failing.is_empty(), "{name}: {least:?} {failing:?}");
     }
+}
+
+#[test]
+fn what_a_fault_drives_counts_in_every_row() {
+    let unit = unit(failing("fuse-coordination"));
+    let variant = &unit.variants[0];
+    let columns = [variant.duty_input("coolant.inlet").expect("the inlet")];
+    let all = rows(variant);
+    let mut judge = Judge::new(CHECKS, variant, &columns, None, 2);
+    judge.take(&all[..2]);
+    let lasts: f64 = all[..2].iter().flat_map(|rows| &rows.lasts).sum();
+    let worst =
+        judge.tally.worst.iter().find(|(key, _)| key.defect == "breaking-capacity").expect("judged").1;
+    assert!((worst.fails_for - lasts).abs() < 1e-9, "{} of {lasts} s", worst.fails_for);
 }

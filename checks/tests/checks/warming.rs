@@ -131,6 +131,52 @@ fn a_winding_warms_as_small_steps_say() {
 }
 
 #[test]
+fn a_core_is_hottest_after_the_load_has_ended_and_a_plate_without_capacity_follows() {
+    // A winding that warms a core: most of the heat is in it when the load ends.
+    let text = changed(
+        &shift("lasts: 30 s\n    every: 120 s"),
+        "plate: { referred_to: outlet,",
+        "plate: { resistance: { value: 0.15 K/W, flow: 4 L/min }, referred_to: outlet,",
+    );
+    let text = changed(&text, "core:\n", "core:\n      heat_capacity: 60 J/K\n");
+    let unit = unit(&text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let (from, on) = (lane(variant, "quiet"), lane(variant, "night_shift"));
+    let of = |lane, name: &str| value(&solved, lane, &format!("lamp_buck.lamp_choke.{name}"));
+    // Loss of the winding at 0 °C and its growth, loss of the core, and what the plate settles at.
+    let drives = |lane| {
+        let grows = of(lane, "winding_loss_per_kelvin");
+        let at_zero = of(lane, "winding_loss") - grows * of(lane, "mean_winding_temperature");
+        let plate = of(lane, "case_temperature") - 1.2 * of(lane, "loss");
+        (at_zero, grows, of(lane, "core_loss"), plate)
+    };
+    let (load, rest) = (drives(on), drives(from));
+    assert!(load.3 > rest.3 + 2.5, "the plate follows: {} and {}", load.3, rest.3);
+    let (mut winding, mut core) = (rest.3, rest.3);
+    let (mut most_winding, mut most_core, mut core_at_end) = (0.0_f64, 0.0_f64, 0.0);
+    let step = 2e-3;
+    for _ in 0..20 {
+        (most_winding, most_core) = (0.0, 0.0);
+        for k in 0..60_000 {
+            let (at_zero, grows, core_loss, plate) = if k < 15_000 { load } else { rest };
+            let case = (plate + 1.2 * (winding / 3.0 + core / 2.0)) / (1.0 + 1.2 * (1.0 / 3.0 + 0.5));
+            winding += step * (at_zero + grows * winding - (winding - case) / 3.0) / 18.0;
+            core += step * (core_loss - (core - case) / 2.0) / 60.0;
+            (most_winding, most_core) = (most_winding.max(winding), most_core.max(core));
+            if k == 15_000 {
+                core_at_end = core;
+            }
+        }
+    }
+    let (found, found_core) =
+        (of(on, "hottest_winding_temperature") - 10.0, of(on, "hottest_core_temperature"));
+    assert!((found - most_winding).abs() < 0.2, "{found} against {most_winding}");
+    assert!((found_core - most_core).abs() < 0.2, "{found_core} against {most_core}");
+    assert!(most_core > core_at_end, "{most_core} after {core_at_end}");
+}
+
+#[test]
 fn what_a_short_duty_point_reaches_decides() {
     let hot = reviewed(&ramp("lasts: 900 s"));
     let finding: &Finding = hot.findings.iter().find(|one| one.check == "conductor-loading").expect("one");
@@ -196,4 +242,44 @@ fn rows_of_a_mission_hand_on_how_warm_everything_is() {
         let found = chunk.raw(hottest, row);
         assert!((found - expected).abs() < 0.4, "row {row}: {found} against {expected}");
     }
+}
+
+/// A row of a mission that has no solution.
+const UNSOLVED: usize = 4;
+
+#[test]
+fn after_a_row_without_a_solution_a_bar_is_not_judged_until_it_is_known_again() {
+    let text = ramp("lasts: 900 s");
+    let unit = unit(&text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let (from, on) = (lane(variant, "roll"), lane(variant, "ramp"));
+    let columns = [variant.duty_input("sources.pack.open_circuit").expect("a column")];
+    let all: Vec<(LaneId, f64)> =
+        (0..120).map(|k| if k % 2 == 0 { (on, 45.0) } else { (from, 30.0) }).collect();
+    let rows = Rows {
+        duties: all.iter().map(|&(lane, _)| variant.lane(lane).duty).collect(),
+        lasts: all.iter().map(|&(_, lasts)| lasts).collect(),
+        // Ten volts drive no such power.
+        values: (0..all.len()).map(|row| if row == UNSOLVED { 10.0 } else { 320.0 }).collect(),
+    };
+    let mut chunk = Chunk::new(variant, &columns);
+    let mut heat = Heat::new(variant, Some(variant.lane(from).duty));
+    chunk.solve(&rows);
+    heat.follow(&mut chunk, &rows);
+    assert!(!chunk.is_solved(UNSOLVED));
+    let hottest = figure(variant, "bridge_bar.hottest_temperature");
+    let open = (UNSOLVED + 1..all.len()).take_while(|&row| chunk.raw(hottest, row).is_nan()).count();
+    assert!((5..100).contains(&open), "{open} rows");
+    // As warm as a bar that began with any temperature: what it began with has faded.
+    let mut now = value(&solved, from, "bridge_bar.temperature");
+    for (row, &(lane, lasts)) in all.iter().enumerate() {
+        let begins = now;
+        now = steps_of_bar(value(&solved, lane, "bridge_bar.heating_current"), now, lasts);
+        let found = chunk.raw(hottest, row);
+        if row > UNSOLVED + open {
+            assert!((found - begins.max(now)).abs() < 0.5, "row {row}: {found} against {now}");
+        }
+    }
+    assert!(heat.lost > open && heat.lost < 110, "{} rows", heat.lost);
 }

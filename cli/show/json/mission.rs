@@ -38,7 +38,7 @@ pub(super) struct Shown<'d> {
     lasts: f64,
     /// Rows without a solution.
     rows_without_solution: usize,
-    /// Rows through which heat could not be followed.
+    /// Rows through which heat could not be followed in full, for want of a solution or a value there or in a row before.
     rows_not_followed: usize,
     /// Where the energy went.
     energy: Energy<'d>,

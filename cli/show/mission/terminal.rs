@@ -81,12 +81,13 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
         text.push_str(&hanging(
             "",
             MARGIN,
-            &format!("{rows} no solution; heat waits there and goes on behind"),
+            &format!("{rows} no solution; what comes after is judged again once nothing is left of that"),
         ));
     }
     if tally.not_followed > tally.unsolved {
         let rows = counted(tally.not_followed - tally.unsolved, "row", "rows");
-        text.push_str(&hanging("", MARGIN, &format!("{rows} could not be followed for want of a value")));
+        let said = format!("{rows} could not be followed in full, for want of a value there or before");
+        text.push_str(&hanging("", MARGIN, &said));
     }
     if tally.worst.values().any(|worst| worst.stands) {
         let said = "where a rotor stands the crest of its current is held in leg u";

@@ -52,6 +52,14 @@ pub static TIME_CURRENT: Law = Law {
     source: "IEC 60269-1: tolerance of time-current characteristics; data sheet",
 };
 
+/// Law of [`from_cold`].
+pub static FROM_COLD: Law = Law {
+    name: "current from cold that melts a fuse as soon as an overload after another load",
+    formula: "I_c = √((I² − I_0²)/(1 − (I_0/I_∞)²)), I_0 what it carried before, I_∞ what it carries for good",
+    validity: "load before it for as long as it takes to settle; exact where heat is linear and I_∞ is where it melts at last, which is more than its continuous current, so that this reads high",
+    source: "superposition of step responses",
+};
+
 /// Law of [`together`].
 pub static TOGETHER: Law = Law {
     name: "I²t of currents that flow together",
@@ -185,6 +193,24 @@ fn between(points: impl Iterator<Item = (f64, f64)> + Clone, at: f64) -> f64 {
     f64::NAN
 }
 
+/// The current from cold that melts a fuse as soon as an overload does after a load that has settled, where it carries so
+/// much for good; what it carries for good anyway is taken as it is, and infinite where the load before is as much already.
+/// See [`FROM_COLD`].
+///
+/// A step from `before` to `current` heats as `before` for good and the rest for a while do: `before²·g(∞) + (current² −
+/// before²)·g(t)`. It melts where that is `for_good²·g(∞)`, and from cold where `from_cold²·g(t)` is.
+pub fn from_cold(current: Current, before: Current, for_good: Current) -> Current {
+    let (now, before, good) = (current.si().abs(), before.si().abs(), for_good.si());
+    if now <= good {
+        return Current::new(now);
+    }
+    let left = 1.0 - (before / good) * (before / good);
+    if left <= 0.0 {
+        return Current::new(f64::INFINITY);
+    }
+    Current::new(((now * now - before * before) / left).sqrt())
+}
+
 /// I²t of currents that flow through one place together, from that of each, in A²s. See [`TOGETHER`].
 pub fn together(each: impl Iterator<Item = f64>) -> f64 {
     let root: f64 = each.map(f64::sqrt).sum();
@@ -262,6 +288,39 @@ mod tests {
         assert!(melts(2.0).is_nan() && melts(12.0).is_nan());
         assert!((CURVE.least() - 2.2).abs() < 1e-12);
         assert!(TimeCurrent(&[]).stands(Time::new(1.0)).is_nan());
+    }
+
+    /// An element on a body, both linear, stepped through time until the element melts; in A and s.
+    fn melts_after(before: f64, current: f64) -> f64 {
+        // Element and body in K/W, s, and the temperature at which it melts: 1 A for good makes 1 W.
+        let stages = [(30.0, 2.0), (70.0, 60.0)];
+        let melts = 130.0 * 130.0 * 100.0;
+        let mut rises = stages.map(|(ohms, _)| before * before * ohms);
+        let (step, mut time) = (1e-3, 0.0);
+        while rises.iter().sum::<f64>() < melts && time < 1000.0 {
+            for (rise, (ohms, constant)) in rises.iter_mut().zip(stages) {
+                *rise += step * (current * current * ohms - *rise) / constant;
+            }
+            time += step;
+        }
+        time
+    }
+
+    #[test]
+    fn an_overload_after_a_load_melts_as_soon_as_a_larger_one_from_cold() {
+        for (before, current) in [(0.0, 300.0), (60.0, 300.0), (100.0, 200.0), (120.0, 150.0)] {
+            let [now, earlier, good] = [current, before, 130.0].map(Current::new);
+            let as_soon = from_cold(now, earlier, good).si();
+            let (after, cold) = (melts_after(before, current), melts_after(0.0, as_soon));
+            assert!((after / cold - 1.0).abs() < 2e-3, "{before} {current}: {after} s against {cold} s");
+            // With less than it melts at in the end, the current from cold reads high.
+            assert!(from_cold(now, earlier, Current::new(125.0)).si() >= as_soon);
+        }
+        let amps =
+            |now, earlier| from_cold(Current::new(now), Current::new(earlier), Current::new(100.0)).si();
+        assert!((amps(90.0, 50.0) - 90.0).abs() < 1e-12, "what it carries for good is no overload");
+        assert!(amps(150.0, 100.0).is_infinite());
+        assert!(amps(f64::NAN, 50.0).is_nan());
     }
 
     #[test]

@@ -12,6 +12,7 @@
 
 mod bodies;
 mod course;
+mod doubt;
 mod driven;
 mod layout;
 pub mod mission;

@@ -421,7 +421,11 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec
     for (lane, course) in courses.iter().enumerate() {
         crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course);
     }
-    let which = |of: &Followed| Which { junctions: of.junctions.is_some(), bodies: of.bodies.is_some() };
+    let which = |of: &Followed| Which {
+        junctions: of.junctions.is_some(),
+        bodies: of.bodies.is_some(),
+        is_in_doubt: false,
+    };
     courses.iter().map(which).collect()
 }
 

@@ -1,13 +1,14 @@
 //! Conductors, windings and cores of a lane, while it lasts.
 //!
 //! Each is followed by itself: its current and what heats it stand still, and so does what it gives its heat to. A plate
-//! counts as hot as it gets in the lane.
+//! counts as hot as it gets in the lane, and between two occurrences as hot as it is there.
 
 use loadworthy_physics::conductors::warming;
 use loadworthy_physics::wound_bodies::{self, Body, Case, MOST, Over};
 use loadworthy_physics::{Area, Resistance, Temperature, Time, Volume};
 
 use crate::ids::{FigureId, InputId};
+use crate::over_time::course::{raise, reached};
 use crate::plan::{self, Conductor, ConductorHeat, CoreCapacity, Magnetic, Plan, WindingCapacity};
 use crate::solver::Block;
 use crate::trace::Operand;
@@ -139,6 +140,23 @@ impl Warmth {
         self.conductors.iter().zip(&other.conductors).all(knows) && wound.all(knows)
     }
 
+    /// Nothing known.
+    pub(crate) fn unknown(plan: &Plan) -> Self {
+        Self {
+            conductors: vec![f64::NAN; plan.conductors.len()],
+            wound: vec![[f64::NAN; MOST]; plan.magnetics.len()],
+        }
+    }
+
+    /// All temperatures, in a fixed order.
+    pub(crate) fn all(&self) -> impl Iterator<Item = &f64> {
+        self.conductors.iter().chain(self.wound.iter().flatten())
+    }
+
+    pub(crate) fn all_mut(&mut self) -> impl Iterator<Item = &mut f64> {
+        self.conductors.iter_mut().chain(self.wound.iter_mut().flatten())
+    }
+
     /// Rises to what is hotter in another, body by body.
     pub(crate) fn rise_to(&mut self, other: &Self) {
         let hotter = |own: &mut f64, its: f64| *own = if its > *own || its.is_nan() { its } else { *own };
@@ -174,12 +192,24 @@ impl Warmth {
             let (now, most) = (&mut self.wound[k], &mut hottest.wound[k]);
             for _ in 0..parts {
                 *now = over.step(now);
-                for (most, &now) in most.iter_mut().zip(&*now) {
-                    *most = if now > *most || now.is_nan() { now } else { *most };
-                }
+                raise(most, now);
             }
         }
         hottest.rise_to(self);
+    }
+
+    /// Raises `hottest` to what windings and cores come to after the load has ended: the heat of one runs into another. Looked
+    /// at in parts that grow, since that is soon over.
+    pub(crate) fn runs_on<const L: usize>(&self, plan: &Plan, off: Lasting<'_, L>, hottest: &mut Self) {
+        for (k, magnetic) in plan.magnetics.iter().enumerate() {
+            let (bodies, count, case) = off.wound(magnetic);
+            let (mut now, most) = (self.wound[k], &mut hottest.wound[k]);
+            for part in 1..=PARTS {
+                let length = reached(part, PARTS, off.lasts) - reached(part - 1, PARTS, off.lasts);
+                now = Over::new(&bodies[..count], case, Time::new(length)).step(&now);
+                raise(most, &now);
+            }
+        }
     }
 
     /// What a cycle of one lane, and then another, begins with once it returns to that.

@@ -10,7 +10,7 @@ use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Plan;
-use crate::solver::{Block, LaneState};
+use crate::solver::{Block, LaneState, stands_where_hottest};
 use crate::variant::Variant;
 
 /// Steps in which a duty point is followed; they begin short, where junctions move fast.
@@ -55,6 +55,8 @@ struct Course {
     hottest: Vec<f64>,
     /// What each place offers to its faces where it is hottest, in °C.
     plates: Vec<f64>,
+    /// The same between two occurrences, of what recurs.
+    rest: Vec<f64>,
     /// How warm everything is at the end.
     end: State<1>,
 }
@@ -159,19 +161,29 @@ where
         }
         let known: Vec<bool> = (0..lanes.len()).map(|n| state.is_known(n)).collect();
         let mut hottest = vec![[f64::NEG_INFINITY; N]; self.plan.chips.len()];
-        let mut plates = state.plates.clone();
-        // The first step takes no time: it shows how hot everything begins.
+        let mut plates = vec![[f64::NEG_INFINITY; N]; state.plates.len()];
+        // The first step takes no time: it shows how hot everything begins, plates without a capacity as they follow.
         stepper.begin(&on);
         for step in 0..=STEPS {
             stepper.step(&on, &mut state, length(step, STEPS, lasts));
             raise(hottest.as_flattened_mut(), stepper.junctions.as_flattened());
             raise(plates.as_flattened_mut(), state.plates.as_flattened());
         }
+        let ends = state.clone();
+        let mut rest = vec![[f64::NEG_INFINITY; N]; if pause.is_some() { state.plates.len() } else { 0 }];
+        if let Some(pause) = pause {
+            stepper.begin(&off);
+            for step in 0..=STEPS_OF_CYCLE {
+                stepper.step(&off, &mut state, length(step, STEPS_OF_CYCLE, pause));
+                raise(rest.as_flattened_mut(), state.plates.as_flattened());
+            }
+        }
         let course = |(n, is_known): (usize, bool)| {
             is_known.then(|| Course {
                 hottest: hottest.iter().map(|most| most[n]).collect(),
                 plates: plates.iter().map(|most| most[n]).collect(),
-                end: state.alone(n),
+                rest: rest.iter().map(|most| most[n]).collect(),
+                end: ends.alone(n),
             })
         };
         known.into_iter().enumerate().map(course).collect()
@@ -208,13 +220,15 @@ where
             start = Some(start.map_or(end.clone(), |start| start.or_hotter(&end)));
         }
         let mut now = start?;
-        let plates = self.plates(lane, &before, depth)?;
+        let (plates, rest) = self.plates(lane, &before, depth)?;
         let on = Lasting { block, lane: l, plates: &plates, lasts };
+        let mut rests: Vec<Lasting<'_, L>> = Vec::new();
         if let Some(every) = every.filter(|&every| every > lasts) {
             let mut returns: Option<Warmth> = None;
             for &from in &before {
                 let (block, l) = self.solution(from)?;
-                let off = Lasting { block, lane: l, plates: &plates, lasts: every - lasts };
+                let off = Lasting { block, lane: l, plates: &rest, lasts: every - lasts };
+                rests.push(off);
                 let own = Warmth::returning(plan, on, off);
                 returns = Some(returns.map_or(own.clone(), |all| all.or_hotter(&own)));
             }
@@ -229,21 +243,30 @@ where
         }
         let mut hottest = Warmth::default();
         now.warm(plan, on, PARTS, &mut hottest);
+        for off in rests {
+            now.runs_on(plan, off, &mut hottest);
+        }
         Some(Warmed { hottest, end: now })
     }
 
-    /// How hot each place gets in a lane: on its course, or settled in it or in what it starts from.
-    fn plates(&mut self, lane: LaneId, before: &[LaneId], depth: usize) -> Option<Vec<f64>> {
+    /// How hot each place gets in a lane, and between its occurrences: on its course, or settled in it or in what it starts
+    /// from; where a plate holds heat, as hot as in the hotter of both.
+    fn plates(&mut self, lane: LaneId, before: &[LaneId], depth: usize) -> Option<(Vec<f64>, Vec<f64>)> {
         if let Some(course) = self.course(lane, depth) {
-            return Some(course.plates.clone());
+            return Some((course.plates.clone(), course.rest.clone()));
         }
         let places =
             |driven: Driven<1>| driven.places.iter().map(|place| place.settled[0]).collect::<Vec<_>>();
         let mut plates = places(self.driven(lane)?);
+        let mut rest = vec![f64::NEG_INFINITY; plates.len()];
         for &from in before {
-            raise(&mut plates, &places(self.driven(from)?));
+            raise(&mut rest, &places(self.driven(from)?));
         }
-        Some(plates)
+        if self.layout.capacities.iter().any(Option::is_some) {
+            raise(&mut plates, &rest);
+            rest.clone_from(&plates);
+        }
+        Some((plates, rest))
     }
 
     /// Of several lanes, the solution of the one that loses most; none where one has none.
@@ -344,8 +367,19 @@ pub(crate) fn follow<'b, const L: usize>(
 
 /// Writes the highest temperatures of a lane: those of its course, or the settled ones.
 pub(crate) fn fill<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize, followed: &Followed) {
-    Warmth::fill(followed.bodies.as_ref(), plan, block, l);
+    fill_bodies(plan, block, l, followed.bodies.as_ref());
     fill_junctions(plan, block, l, followed.junctions.as_deref());
+}
+
+/// The same of conductors, windings and cores alone, with what hangs on how hot those get.
+pub(crate) fn fill_bodies<const L: usize>(
+    plan: &Plan,
+    block: &mut Block<L>,
+    l: usize,
+    hottest: Option<&Warmth>,
+) {
+    Warmth::fill(hottest, plan, block, l);
+    stands_where_hottest(plan, block, l);
 }
 
 /// The same of junctions alone.

@@ -9,6 +9,7 @@ use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
 use crate::over_time::course;
+use crate::over_time::doubt;
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
@@ -106,11 +107,12 @@ impl<'v> Chunk<'v> {
     }
 
     fn lay(&mut self, rows: &Rows) {
-        let width = self.columns.len();
+        let (width, times) = (self.columns.len(), self.base.plan.duration);
         for (k, input) in self.rows.tables.inputs_mut().iter_mut().enumerate() {
             let of_base = &self.base.tables.inputs()[k].values;
             let column = self.columns.iter().position(|column| column.index() == k);
-            if of_base.len() <= 1 && column.is_none() {
+            let is_time = times.is_some_and(|times| times.lasts.index() == k);
+            if of_base.len() <= 1 && column.is_none() && !is_time {
                 continue;
             }
             input.values.clear();
@@ -118,6 +120,8 @@ impl<'v> Chunk<'v> {
                 let mut stated = of_base[if of_base.len() == 1 { 0 } else { duty.index() }];
                 if let Some(column) = column {
                     stated.value = rows.values[row * width + column];
+                } else if is_time {
+                    stated.value = rows.lasts[row];
                 }
                 stated
             }));
@@ -178,6 +182,12 @@ impl<'v> Chunk<'v> {
         self.followed[row].junctions
     }
 
+    /// Whether what went before a row is not known in full, so that not all of it can be followed.
+    #[must_use]
+    pub fn is_in_doubt(&self, row: usize) -> bool {
+        self.followed[row].is_in_doubt
+    }
+
     /// Which of the times that sources state for their peaks the stretch of a row has outlasted, one bit each; all ones
     /// where it is in no stretch.
     #[must_use]
@@ -230,14 +240,19 @@ fn is_beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> bool {
 /// Heat that goes from row to row.
 pub struct Heat<'v> {
     stepper: Stepper<'v, 1>,
+    /// None before the first row.
     state: Option<State<1>>,
+    /// The other bound of a state that is not known in full.
+    hotter: Option<State<1>>,
     driven: Driven<1>,
     /// Conductors, windings and cores, and how hot they get in a row.
     warmth: Option<Warmth>,
+    hotter_warmth: Option<Warmth>,
     hottest: Warmth,
-    /// How hot each place gets in a row, in °C.
+    /// How hot each junction and each place gets in a row, in °C.
+    junctions: Vec<f64>,
     plates: Vec<f64>,
-    /// Rows that could not be followed, for want of a solution or a value.
+    /// Rows that could not be followed in full, for want of a solution or a value in them or in one before.
     pub lost: usize,
 }
 
@@ -249,9 +264,12 @@ impl<'v> Heat<'v> {
         let mut heat = Self {
             stepper: Stepper::new(plan, Arc::new(Layout::of(plan))),
             state: None,
+            hotter: None,
             driven: Driven::new(plan),
             warmth: None,
+            hotter_warmth: None,
             hottest: Warmth::default(),
+            junctions: vec![f64::NAN; plan.chips.len()],
             plates: Vec::new(),
             lost: 0,
         };
@@ -259,10 +277,12 @@ impl<'v> Heat<'v> {
         if let Some(lane) = lane {
             let solved = Solved::new(variant);
             let (block, l) = solved.place(lane);
-            heat.driven.take(plan, &heat.stepper.layout, (block, l), 0);
-            heat.state = heat.settled();
             if matches!(block.state[l], LaneState::Solved { .. }) {
+                heat.driven.take(plan, &heat.stepper.layout, (block, l), 0);
+                heat.state = Some(State::settled(&heat.stepper.layout, &heat.driven));
                 heat.warmth = Some(Warmth::settled(plan, block, l));
+            } else {
+                heat.forget();
             }
         }
         heat
@@ -271,49 +291,99 @@ impl<'v> Heat<'v> {
     /// Follows the rows of a chunk, and fills in how hot junctions, conductors, windings and cores get in each.
     pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
         let plan = self.stepper.plan;
-        let mut hottest = vec![0.0; plan.chips.len()];
         for (row, &lasts) in rows.lasts.iter().enumerate() {
             let (block, l) = (&mut chunk.blocks[row / WIDTH], row % WIDTH);
-            let is_solved = matches!(block.state[l], LaneState::Solved { .. });
-            if is_solved {
-                self.driven.take(plan, &self.stepper.layout, (&*block, l), 0);
-            }
-            let before = self.state.take().or_else(|| if is_solved { self.settled() } else { None });
-            let mut state = before.clone();
-            self.plates.clear();
-            self.plates.extend(self.driven.places.iter().map(|place| place.settled[0]));
-            if let (true, Some(state)) = (is_solved, &mut state) {
-                self.plates.copy_from_slice(state.plates.as_flattened());
-                self.run(state, lasts, &mut hottest);
-                course::raise(&mut self.plates, state.plates.as_flattened());
-            }
-            let is_known = is_solved && state.as_ref().is_some_and(|state| state.is_known(0));
-            course::fill_junctions(plan, block, l, is_known.then_some(hottest.as_slice()));
-            if is_solved {
-                let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
-                let warmth = self.warmth.get_or_insert_with(|| Warmth::settled(plan, on.block, l));
-                warmth.warm(plan, on, PARTS, &mut self.hottest);
-            }
-            Warmth::fill(is_solved.then_some(&self.hottest), plan, block, l);
-            chunk.followed[row] = Which { junctions: is_known, bodies: is_solved };
-            self.lost += usize::from(!is_known);
-            self.state = if is_known { state } else { before };
+            let which = if matches!(block.state[l], LaneState::Solved { .. }) {
+                self.row(block, l, lasts)
+            } else {
+                self.forget();
+                self.lost += 1;
+                course::fill_junctions(plan, block, l, None);
+                course::fill_bodies(plan, block, l, None);
+                Which::default()
+            };
+            chunk.followed[row] = which;
         }
     }
 
-    /// Everything settled, as it is driven; none where a temperature is not known.
-    fn settled(&self) -> Option<State<1>> {
-        Some(State::settled(&self.stepper.layout, &self.driven)).filter(|state| state.is_known(0))
+    /// What flows in a row without a solution nobody knows, nor how it leaves what comes after.
+    fn forget(&mut self) {
+        self.state = Some(State::unknown(&self.stepper.layout));
+        self.warmth = Some(Warmth::unknown(self.stepper.plan));
+        (self.hotter, self.hotter_warmth) = (None, None);
     }
 
-    fn run(&mut self, state: &mut State<1>, lasts: f64, hottest: &mut [f64]) {
+    /// Follows a row that is solved.
+    fn row(&mut self, block: &mut Block<WIDTH>, l: usize, lasts: f64) -> Which {
+        let plan = self.stepper.plan;
+        let layout = Arc::clone(&self.stepper.layout);
+        self.driven.take(plan, &layout, (&*block, l), 0);
+        let mut state = self.state.take().unwrap_or_else(|| State::settled(&layout, &self.driven));
+        let mut warmth = self.warmth.take().unwrap_or_else(|| Warmth::settled(plan, block, l));
+        doubt::bound_state(&layout, &self.driven, &mut state, &mut self.hotter);
+        doubt::bound_warmth(plan, (&*block, l), &mut warmth, &mut self.hotter_warmth);
+        if self.hotter.is_some() {
+            // What stands on a plate that is in doubt is so too.
+            self.hotter_warmth.get_or_insert_with(|| warmth.clone());
+        }
+        let is_in_doubt = self.hotter_warmth.is_some();
+        self.run(&mut state, lasts);
+        let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
+        warmth.warm(plan, on, PARTS, &mut self.hottest);
+        if is_in_doubt {
+            self.on_the_other_bound(&mut state, &mut warmth, (&*block, l), lasts);
+        }
+        self.lost += usize::from(is_in_doubt || self.junctions.iter().any(|junction| junction.is_nan()));
+        course::fill_junctions(plan, block, l, Some(&self.junctions));
+        course::fill_bodies(plan, block, l, Some(&self.hottest));
+        (self.state, self.warmth) = (Some(state), Some(warmth));
+        Which { junctions: true, bodies: true, is_in_doubt }
+    }
+
+    /// Follows a row from the other bound as well, and keeps what both come to.
+    fn on_the_other_bound(
+        &mut self,
+        state: &mut State<1>,
+        warmth: &mut Warmth,
+        (block, lane): (&Block<WIDTH>, usize),
+        lasts: f64,
+    ) {
+        if let Some(mut hotter) = self.hotter.take() {
+            let own = self.junctions.clone();
+            self.run(&mut hotter, lasts);
+            let both = self.junctions.iter_mut().zip(own);
+            both.for_each(|(hotter, own)| *hotter = doubt::highest(own, *hotter));
+            let is_open = doubt::close(state.all_mut().flatten(), hotter.all().flatten());
+            self.hotter = is_open.then_some(hotter);
+        }
+        if let Some(mut hotter) = self.hotter_warmth.take() {
+            let mut hottest = Warmth::default();
+            let on = Lasting { block, lane, plates: &self.plates, lasts };
+            hotter.warm(self.stepper.plan, on, PARTS, &mut hottest);
+            let both = self.hottest.all_mut().zip(hottest.all());
+            both.for_each(|(own, &hotter)| *own = doubt::highest(*own, hotter));
+            self.hotter_warmth = doubt::close(warmth.all_mut(), hotter.all()).then_some(hotter);
+        }
+    }
+
+    /// Steps a state through a row, and notes how hot junctions and places get.
+    fn run(&mut self, state: &mut State<1>, lasts: f64) {
         let steps = ((lasts / LONGEST_STEP).ceil() as usize).clamp(1, MOST_STEPS);
-        hottest.fill(f64::NEG_INFINITY);
+        self.junctions.fill(f64::NEG_INFINITY);
+        self.plates.clear();
+        // What holds no heat has left what it was in the row before.
+        let begins = self.driven.places.iter().zip(&state.plates);
+        self.plates.extend(begins.map(
+            |(place, begins)| {
+                if place.capacity[0] > 0.0 { begins[0] } else { f64::NEG_INFINITY }
+            },
+        ));
         self.stepper.begin(&self.driven);
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
-            course::raise(hottest, self.stepper.junctions.as_flattened());
+            course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
+            course::raise(&mut self.plates, state.plates.as_flattened());
         }
     }
 }

@@ -76,11 +76,12 @@ impl<const N: usize> State<N> {
         all.fold(0.0, |most, each| if each > most { each } else { most })
     }
 
-    fn all(&self) -> impl Iterator<Item = &[f64; N]> {
+    /// All temperatures, in a fixed order.
+    pub(crate) fn all(&self) -> impl Iterator<Item = &[f64; N]> {
         self.rises.iter().chain(&self.plates)
     }
 
-    fn all_mut(&mut self) -> impl Iterator<Item = &mut [f64; N]> {
+    pub(crate) fn all_mut(&mut self) -> impl Iterator<Item = &mut [f64; N]> {
         self.rises.iter_mut().chain(&mut self.plates)
     }
 }

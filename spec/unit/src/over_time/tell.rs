@@ -3,8 +3,9 @@
 use loadworthy_physics::conductors::warming;
 use loadworthy_physics::{Law, wound_bodies};
 
+use crate::ids::FigureId;
 use crate::plan::{CoreCapacity, Duration, Magnetic, Plan, WindingCapacity};
-use crate::solver::laws;
+use crate::solver::{laws, tell_what_stands};
 use crate::trace::{Operand, Trace};
 
 static CONDUCTOR_SETTLED: Law = Law {
@@ -18,6 +19,12 @@ static AT_ONCE: Law = Law {
     formula: "T_hot = the larger of T where they settle and T where it starts from",
     validity: "their `heat_capacity` is not stated; an upper bound",
     source: "a body between two temperatures stays between them",
+};
+static BEGINS_UNKNOWN: Law = Law {
+    name: "temperature that a row of a mission begins with",
+    formula: "T(0) = T at the end of the row before",
+    validity: "again known once nothing is left of a row before it that has no solution or lacks a value",
+    source: "definition",
 };
 static BODY_SETTLED: Law = Law {
     name: "hottest that a winding or a core gets",
@@ -33,15 +40,42 @@ pub(crate) struct Which {
     pub(crate) junctions: bool,
     /// Conductors, windings and cores.
     pub(crate) bodies: bool,
+    /// What of a row of a mission goes before it is not known in full.
+    pub(crate) is_in_doubt: bool,
 }
 
 /// Tells how the highest temperatures of a lane came about.
 pub(crate) fn tell<T: Trace>(plan: &Plan, followed: Which, recurs: bool, trace: &mut T) {
     let Some(duration) = plan.duration else { return };
-    junctions(plan, &duration, followed.junctions, recurs, trace);
-    conductors(plan, &duration, followed.bodies, recurs, trace);
+    if followed.is_in_doubt {
+        in_doubt(plan, &duration, trace);
+    } else {
+        junctions(plan, &duration, followed.junctions, recurs, trace);
+        conductors(plan, &duration, followed.bodies, recurs, trace);
+        for magnetic in &plan.magnetics {
+            wound(magnetic, &duration, followed.bodies, recurs, trace);
+        }
+    }
+    tell_what_stands(plan, trace);
+}
+
+/// What is not known in such a row waits for what is settled in it, or else for what went before.
+fn in_doubt<T: Trace>(plan: &Plan, duration: &Duration, trace: &mut T) {
+    let mut tell = |hottest, settles: FigureId| {
+        trace.step(hottest, &BEGINS_UNKNOWN, &[settles.into(), duration.lasts.into()]);
+    };
+    for figures in plan.chips.iter().map(|chip| &chip.figures) {
+        figures.hottest_junction.into_iter().for_each(|hottest| tell(hottest, figures.junction_temperature));
+    }
+    for figures in plan.conductors.iter().filter_map(|one| Some(&one.heat.as_ref()?.figures)) {
+        figures.hottest.into_iter().for_each(|hottest| tell(hottest, figures.temperature));
+    }
     for magnetic in &plan.magnetics {
-        wound(magnetic, &duration, followed.bodies, recurs, trace);
+        for winding in &magnetic.windings {
+            winding.warms.iter().for_each(|warms| tell(warms.hottest, winding.temperature));
+        }
+        let core = &magnetic.core.figures;
+        core.hottest.into_iter().for_each(|hottest| tell(hottest, core.temperature));
     }
 }
 

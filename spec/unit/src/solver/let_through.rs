@@ -3,11 +3,12 @@
 use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{Area, Capacitance, Law, Resistance, Temperature, Time, Voltage, fuse};
 
-use crate::ids::InputId;
+use crate::ids::{FigureId, InputId};
 use crate::plan::{Conductor, Fuse, Plan, Protected};
+use crate::solver::Block;
 use crate::solver::fuse::{COLDEST, banks_from, of_banks};
 use crate::solver::pass::Pass;
-use crate::trace::{Operand, Trace};
+use crate::trace::{Operand, Silent, Trace};
 
 static LET_THROUGH: Law = Law {
     name: "I²t that a fuse lets through",
@@ -107,6 +108,7 @@ pub(super) fn through<const L: usize, T: Trace>(
     });
 }
 
+/// What a conductor stands until then, from the hottest that it gets while the duty point lasts.
 pub(super) fn withstood<const L: usize, T: Trace>(
     conductor: &Conductor,
     protected: &Protected,
@@ -117,25 +119,75 @@ pub(super) fn withstood<const L: usize, T: Trace>(
         pass.put(protected.withstood, &STATED, &[stated.into()], |l| stands[l]);
         return;
     }
-    // From where it stands in service: solved where that is judged, else the hottest that it may reach.
-    let hot = conductor.heat.as_ref().map(|heat| heat.figures.temperature);
-    let start = match hot {
-        Some(figure) => pass.figure(figure),
-        None => pass.input(conductor.rated_at.unwrap_or(conductor.surroundings)),
-    };
-    let mut from: Vec<Operand> = Vec::new();
-    if T::LISTENS {
-        from.extend(protected.section.iter().map(|&side| Operand::Input(side)));
-        from.push(match hot {
-            Some(figure) => figure.into(),
-            None => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
-        });
-        from.push(protected.short_hottest.into());
-    }
-    let inputs = pass.inputs;
-    let end = pass.input(protected.short_hottest);
-    pass.put(protected.withstood, &fuse::WITHSTOOD, &from, |l| {
-        let section = protected.section.iter().map(|&side| inputs[side.index()][l]).product();
-        fuse::withstood(Area::new(section), Temperature::celsius(start[l]), Temperature::celsius(end[l]))
+    let start = start(conductor);
+    let (inputs, figures) = (pass.inputs, &*pass.figures);
+    let stands: [f64; L] = core::array::from_fn(|l| {
+        stands(protected, start, &|id| inputs[id.index()][l], &|id| figures[id.index()][l])
     });
+    if is_followed(conductor) {
+        // Told once it is known how hot it gets.
+        pass.quiet(&mut Silent).put(protected.withstood, &fuse::WITHSTOOD, &[], |l| stands[l]);
+    } else {
+        let from = if T::LISTENS { stands_from(conductor, protected) } else { Vec::new() };
+        pass.put(protected.withstood, &fuse::WITHSTOOD, &from, |l| stands[l]);
+    }
+}
+
+/// Whether what a conductor stands waits for how hot it gets in a duty point that is followed over time.
+fn is_followed(conductor: &Conductor) -> bool {
+    conductor.heat.as_ref().is_some_and(|heat| heat.figures.hottest.is_some())
+}
+
+fn stands_from(conductor: &Conductor, protected: &Protected) -> Vec<Operand> {
+    let section = protected.section.iter().map(|&side| Operand::Input(side));
+    section.chain([start(conductor), protected.short_hottest.into()]).collect()
+}
+
+/// Tells how that came about, after it is told how hot conductors get.
+pub(crate) fn tell_what_stands<T: Trace>(plan: &Plan, trace: &mut T) {
+    for protected in plan.fuses.iter().flat_map(|fuse| &fuse.protects) {
+        let conductor = &plan.conductors[protected.conductor];
+        if protected.stated.is_none() && is_followed(conductor) {
+            trace.step(protected.withstood, &fuse::WITHSTOOD, &stands_from(conductor, protected));
+        }
+    }
+}
+
+/// Reckons that again in a lane of which it is known by now how hot conductors get in it.
+pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize) {
+    for protected in plan.fuses.iter().flat_map(|fuse| &fuse.protects) {
+        let conductor = &plan.conductors[protected.conductor];
+        if protected.stated.is_none() && is_followed(conductor) {
+            let (inputs, figures) = (&block.inputs, &block.figures);
+            let stands = stands(protected, start(conductor), &|id| inputs[id.index()][l], &|id| {
+                figures[id.index()][l]
+            });
+            block.figures[protected.withstood.index()][l] = stands;
+        }
+    }
+}
+
+/// Where a fault finds a conductor: at the hottest of the duty point where that is solved, else in the surroundings that its
+/// rating is stated for.
+fn start(conductor: &Conductor) -> Operand {
+    match &conductor.heat {
+        Some(heat) => heat.figures.highest().into(),
+        None => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
+    }
+}
+
+fn stands(
+    protected: &Protected,
+    start: Operand,
+    input: &impl Fn(InputId) -> f64,
+    figure: &impl Fn(FigureId) -> f64,
+) -> f64 {
+    let section = protected.section.iter().map(|&side| input(side)).product();
+    let begins = match start {
+        Operand::Figure(id) => figure(id),
+        Operand::Input(id) => input(id),
+        Operand::Curve(_) => f64::NAN,
+    };
+    let ends = Temperature::celsius(input(protected.short_hottest));
+    fuse::withstood(Area::new(section), Temperature::celsius(begins), ends)
 }

@@ -53,6 +53,7 @@ mod turn_off;
 mod withstand;
 
 pub use late::Late;
+pub(crate) use let_through::{stands_where_hottest, tell_what_stands};
 pub(crate) use magnetic::times;
 pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
