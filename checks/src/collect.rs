@@ -32,6 +32,8 @@ pub enum Limit {
     Input(InputId),
     /// A number that follows from a law alone.
     Law(f64),
+    /// The same, where nothing else is ever compared under the same part and defect: whatever is asked, the comparison stays.
+    Always(f64),
 }
 
 /// Verdicts that are looked through before the index is asked.
@@ -63,6 +65,15 @@ impl Verdicts {
             before: Vec::new(),
             broke: None,
         }
+    }
+
+    /// With room for so many.
+    pub(crate) fn with_room(check: &'static str, many: usize) -> Self {
+        let mut this = Self::new(check);
+        this.list.reserve(many);
+        this.before.reserve(many);
+        this.last.reserve(many);
+        this
     }
 
     /// For a variant that only stands beside another one: what is put in is not kept.
@@ -163,7 +174,7 @@ pub fn compare(
     solved: &Solved<'_>,
     lane: LaneId,
     (carried, dimension): (FigureId, Dimension),
-    limit: Limit,
+    from: Limit,
     policy: Option<&'static PolicyItem>,
 ) -> Result<Comparison, Vec<Missing>> {
     let mut missing = Vec::new();
@@ -171,7 +182,7 @@ pub fn compare(
     if value.is_none() {
         missing.push(Missing::Figure(carried));
     }
-    let (limit_value, limit_from) = match limit {
+    let (limit_value, limit_from) = match from {
         Limit::Figure(id) => {
             let value = solved.figure(id, lane);
             if value.is_none() {
@@ -186,7 +197,7 @@ pub fn compare(
             }
             (value, Some(Operand::Input(id)))
         }
-        Limit::Law(value) => (Some(value), None),
+        Limit::Law(value) | Limit::Always(value) => (Some(value), None),
     };
     let left = match policy {
         None => Some(f64::NAN),
@@ -201,7 +212,8 @@ pub fn compare(
     };
     let (Some(value), Some(limit), Some(left)) = (value, limit_value, left) else { return Err(missing) };
     let allowed = policy.map_or(limit, |item| allowed(item, limit, left));
-    Ok(Comparison::new((carried, value), (limit, limit_from), (allowed, policy), dimension))
+    let compared = Comparison::new((carried, value), (limit, limit_from), (allowed, policy), dimension);
+    Ok(Comparison { is_lasting: matches!(from, Limit::Always(_)), ..compared })
 }
 
 /// A comparison of something that is not known, where the least that it can be exceeds what is allowed already: to tell that

@@ -7,6 +7,7 @@
 //! than it ever was.
 
 mod energy;
+mod in_turn;
 mod learned;
 mod regime;
 mod run;

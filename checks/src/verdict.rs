@@ -168,6 +168,8 @@ pub struct Comparison {
     pub limit: f64,
     /// Where the limit comes from; absent where it is a law of its own, such as that of a modulation.
     pub limit_from: Option<Operand>,
+    /// Whether the limit is that of a law and the same whatever is asked, with no other comparison in its place.
+    pub is_lasting: bool,
     /// What the policy leaves of it.
     pub allowed: f64,
     /// The policy item that took the rest.
@@ -210,7 +212,17 @@ impl Comparison {
         } else {
             0.0
         };
-        Self { carried, carried_value, limit, limit_from, allowed, policy, dimension, headroom }
+        Self {
+            carried,
+            carried_value,
+            limit,
+            limit_from,
+            is_lasting: false,
+            allowed,
+            policy,
+            dimension,
+            headroom,
+        }
     }
 
     /// Whether it holds; equal to allowed does.

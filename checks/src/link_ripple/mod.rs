@@ -154,15 +154,16 @@ fn of_bus(bus: &Bus, figures: RippleFigures, solved: &Solved<'_>, lane: LaneId, 
     let swing = (figures.voltage, Dimension::Voltage);
     let compared = compare(solved, lane, swing, Limit::Figure(bus.voltage), Some(&RIPPLE_VOLTAGE));
     put(bus.part, SWING, outcome(compared, Grade::Minor), Vec::new(), solved, lane, out);
-    let share = (figures.largest_share, Dimension::Ratio);
-    let compared = compare(solved, lane, share, Limit::Law(LARGEST_SHARE), None);
-    let is_quiet = compared.as_ref().is_ok_and(|compared| compared.carried_value <= 0.0);
-    let fails = compared.as_ref().is_ok_and(|compared| !compared.holds());
     let unstated = |&source: &usize| {
         let inductance = solved.variant.plan.sources[source].inductance;
         solved.input(inductance, lane).is_none().then_some(Missing::Cause(Cause::Input(inductance)))
     };
     let open: Vec<Missing> = bus.sources.iter().filter_map(unstated).collect();
+    let share = (figures.largest_share, Dimension::Ratio);
+    let limit = if open.is_empty() { Limit::Always(LARGEST_SHARE) } else { Limit::Law(LARGEST_SHARE) };
+    let compared = compare(solved, lane, share, limit, None);
+    let is_quiet = compared.as_ref().is_ok_and(|compared| compared.carried_value <= 0.0);
+    let fails = compared.as_ref().is_ok_and(|compared| !compared.holds());
     // Without the inductance of a source nobody knows where it resonates; what resonates without it does for sure.
     let judged = if open.is_empty() || fails || is_quiet {
         outcome(compared, Grade::Minor)

@@ -33,6 +33,7 @@ pub(super) struct Compared {
 enum Limit {
     Figure(FigureId),
     Input(InputId),
+    Always(f64),
 }
 
 impl Learned {
@@ -59,11 +60,12 @@ impl Learned {
 }
 
 impl Compared {
-    /// None where the limit is a law's own, which may be another in another row.
+    /// None where the limit is a law's own that may be another in another row.
     fn of(variant: &Variant, key: Key, comparison: &Comparison) -> Option<Self> {
         let limit = match comparison.limit_from {
             Some(Operand::Figure(id)) => Limit::Figure(id),
             Some(Operand::Input(id)) => Limit::Input(id),
+            None if comparison.is_lasting => Limit::Always(comparison.limit),
             Some(Operand::Curve(_)) | None => return None,
         };
         let left = comparison
@@ -77,6 +79,7 @@ impl Compared {
         let (limit, from) = match self.limit {
             Limit::Figure(id) => (chunk.raw(id, row), Some(Operand::Figure(id))),
             Limit::Input(id) => (chunk.input(id, row), Some(Operand::Input(id))),
+            Limit::Always(limit) => (limit, None),
         };
         let (permitted, policy) = match self.left {
             Some((item, left)) => (allowed(item, limit, left), Some(item)),

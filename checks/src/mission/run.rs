@@ -2,12 +2,14 @@
 
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
-use loadworthy_unit::{DutyId, InputId, PartId, Variant};
+use loadworthy_unit::{DutyId, InputId, LaneId, Variant};
 
 use super::energy::Energies;
+use super::in_turn::InTurn;
 use super::learned::{Compared, Learned};
 use super::regime::Regime;
 use super::tally::{Key, Tally, Worst};
@@ -92,19 +94,9 @@ impl<'v> Judge<'v> {
         }
     }
 
-    /// Takes in up to [`CHUNKS`] chunks of up to [`CHUNK`] rows, in their order.
+    /// Takes in up to [`CHUNKS`] chunks of up to [`CHUNK`] rows, in their order. Each is solved and judged on whichever
+    /// thread is free; heat goes through them one after another, as soon as it has gone through the one before.
     pub fn take(&mut self, all: &[Rows]) {
-        let each = all.len().div_ceil(self.threads).max(1);
-        thread::scope(|scope| {
-            for (chunks, rows) in self.chunks.chunks_mut(each).zip(all.chunks(each)) {
-                scope.spawn(move || chunks.iter_mut().zip(rows).for_each(|(chunk, rows)| chunk.solve(rows)));
-            }
-        });
-        for (chunk, rows) in self.chunks.iter_mut().zip(all) {
-            self.heat.follow(chunk, rows);
-            self.stretch.follow(chunk, rows);
-        }
-        self.tally.not_followed = self.heat.lost;
         let known = Known {
             variant: self.variant,
             checks: &self.checks,
@@ -113,16 +105,27 @@ impl<'v> Judge<'v> {
             worst: &self.tally.worst,
         };
         let mut shares: Vec<Option<Share>> = all.iter().map(|_| None).collect();
-        thread::scope(|scope| {
-            let places = self.chunks.chunks_mut(each).zip(all.chunks(each)).zip(shares.chunks_mut(each));
-            for ((chunks, rows), shares) in places {
-                scope.spawn(move || {
-                    for ((chunk, rows), share) in chunks.iter_mut().zip(rows).zip(shares) {
-                        *share = Some(known.share_of(chunk, rows));
-                    }
+        let waiting = Mutex::new(self.chunks.iter_mut().zip(all).zip(&mut shares).enumerate());
+        let turns = InTurn::new((&mut self.heat, &mut self.stretch));
+        let work = || {
+            loop {
+                let next = waiting.lock().unwrap_or_else(PoisonError::into_inner).next();
+                let Some((place, ((chunk, rows), share))) = next else { return };
+                let turn = turns.at(place);
+                chunk.solve(rows);
+                turn.take(|(heat, stretch)| {
+                    heat.follow(chunk, rows);
+                    stretch.follow(chunk, rows);
                 });
+                *share = Some(known.share_of(chunk, rows));
+            }
+        };
+        thread::scope(|scope| {
+            for _ in 0..self.threads.min(all.len()) {
+                scope.spawn(work);
             }
         });
+        self.tally.not_followed = self.heat.lost;
         for (share, rows) in shares.into_iter().zip(all) {
             if let Some(share) = share {
                 self.add(share, rows);
@@ -273,8 +276,10 @@ impl Known<'_> {
         }
     }
 
-    /// Lets checks judge a chunk: all of them, or those that always do.
+    /// Lets checks judge a chunk: all of them, or those that always do. Of a chunk only the worst rows can be the worst of
+    /// all, so that no other verdict is kept, but those of rows from which something is learned.
     fn judge(self, chunk: &mut Chunk<'_>, regimes: &[Regime], share: &mut Share) {
+        let new = if share.judged { self.new_regimes(regimes, chunk) } else { Vec::new() };
         let mut judged: Vec<(usize, Verdict)> = Vec::new();
         chunk.show(|solved| {
             for check in self.checks {
@@ -282,46 +287,80 @@ impl Known<'_> {
                 if !share.judged && !self.always.contains(name) {
                     continue;
                 }
-                let mut out = Verdicts::new(name);
+                let in_each = self.worst.keys().filter(|key| key.check == name).count();
+                let mut out = Verdicts::with_room(name, (in_each + 1) * regimes.len());
                 check.judge(solved, &mut out);
-                let of_rows = out.into_list().into_iter();
-                judged.extend(of_rows.filter_map(|verdict| Some((verdict.lane()?.index(), verdict))));
+                let mut worst = WorstOfCheck { verdicts: Vec::with_capacity(in_each + 1), last: 0 };
+                for verdict in out.into_list() {
+                    let Some(row) = verdict.lane().map(LaneId::index) else { continue };
+                    share.note(row, &verdict);
+                    if new.contains(&row) {
+                        judged.push((row, verdict.clone()));
+                    }
+                    worst.offer(row, verdict);
+                }
+                share.verdicts.append(&mut worst.verdicts);
             }
         });
-        for (row, verdict) in &judged {
-            match &verdict.outcome {
-                Outcome::Fails { .. } => {
-                    let carried = verdict.comparison().map_or(f64::NAN, |compared| compared.carried_value);
-                    share.fails.push(Fails { key: Key::of(verdict), row: *row, carried });
-                }
-                Outcome::NotJudged(_) => share.not_judged.push(Key::of(verdict)),
-                Outcome::Holds(_) => {}
-            }
+        for row in new {
+            let own: Vec<&Verdict> =
+                judged.iter().filter(|(of, _)| *of == row).map(|(_, verdict)| verdict).collect();
+            share.learned.push((regimes[row].clone(), Learned::of(self.variant, chunk, row, &own)));
         }
-        if share.judged {
-            self.learn(chunk, regimes, &judged, share);
-        }
-        // Of a chunk only the worst rows can be the worst of all. By part first: numbers differ sooner than names.
-        let mut worst: BTreeMap<(PartId, &str, &str), (usize, Verdict)> = BTreeMap::new();
-        for (row, verdict) in judged {
-            let key = (verdict.part, verdict.check, verdict.defect);
-            let is_worst = worst.get(&key).is_none_or(|(_, other)| is_worse(&verdict, other));
-            if is_worst {
-                worst.insert(key, (row, verdict));
-            }
-        }
-        share.verdicts = worst.into_values().collect();
     }
 
-    /// Learns of regimes that were not met before, each from its first row.
-    fn learn(self, chunk: &Chunk<'_>, regimes: &[Regime], judged: &[(usize, Verdict)], share: &mut Share) {
+    /// The first row of each regime that was not met before, and that hangs on nothing unknown.
+    fn new_regimes(self, regimes: &[Regime], chunk: &Chunk<'_>) -> Vec<usize> {
+        let mut new: Vec<usize> = Vec::new();
         for (row, regime) in regimes.iter().enumerate() {
-            let is_known = self.learned.contains_key(regime)
-                || share.learned.iter().any(|(learned, _)| learned == regime);
-            if !is_known && !chunk.is_in_doubt(row) {
-                let own = judged.iter().filter(|(of, _)| *of == row);
-                let own: Vec<&Verdict> = own.map(|(_, verdict)| verdict).collect();
-                share.learned.push((regime.clone(), Learned::of(self.variant, chunk, row, &own)));
+            let is_new =
+                !self.learned.contains_key(regime) && new.iter().all(|&known| regimes[known] != *regime);
+            if is_new && !chunk.is_in_doubt(row) {
+                new.push(row);
+            }
+        }
+        new
+    }
+}
+
+impl Share {
+    /// Notes what fails in a row, or could not be judged.
+    fn note(&mut self, row: usize, verdict: &Verdict) {
+        match &verdict.outcome {
+            Outcome::Fails { .. } => {
+                let carried = verdict.comparison().map_or(f64::NAN, |compared| compared.carried_value);
+                self.fails.push(Fails { key: Key::of(verdict), row, carried });
+            }
+            Outcome::NotJudged(_) => self.not_judged.push(Key::of(verdict)),
+            Outcome::Holds(_) => {}
+        }
+    }
+}
+
+/// The worst that one check says of each part and defect in a chunk, with its row; of equals the first.
+struct WorstOfCheck {
+    verdicts: Vec<(usize, Verdict)>,
+    /// Where the last one stands: a check goes through parts, defects and rows in some order, and then again.
+    last: usize,
+}
+
+impl WorstOfCheck {
+    fn offer(&mut self, row: usize, verdict: Verdict) {
+        let is_same = |place: &usize| {
+            let Some((_, other)) = self.verdicts.get(*place) else { return false };
+            other.part == verdict.part && other.defect == verdict.defect
+        };
+        let near = [self.last, self.last + 1, 0].into_iter().find(is_same);
+        match near.or_else(|| (0..self.verdicts.len()).find(is_same)) {
+            None => {
+                self.last = self.verdicts.len();
+                self.verdicts.push((row, verdict));
+            }
+            Some(place) => {
+                self.last = place;
+                if is_worse(&verdict, &self.verdicts[place].1) {
+                    self.verdicts[place] = (row, verdict);
+                }
             }
         }
     }

@@ -90,11 +90,17 @@ impl Coolant {
     /// Half glycol, half water by volume.
     pub const WATER_GLYCOL_50: Self = Self::WaterGlycol { glycol: 0.5 };
 
+    /// Highest temperature for which the properties are known.
+    #[inline]
+    pub const fn highest(self) -> Temperature {
+        HIGHEST
+    }
+
     /// Lowest and highest temperature for which the properties are known; not a number for a mixture of which
     /// none are.
     #[inline]
     pub fn range(self) -> (Temperature, Temperature) {
-        let highest = Temperature::celsius(100.0);
+        let highest = self.highest();
         match self {
             Self::WaterGlycol { glycol } => {
                 let freezing = Mixture::of(glycol).freezing;
@@ -169,6 +175,8 @@ impl Coolant {
     }
 }
 
+/// Temperature above which no property is known.
+const HIGHEST: Temperature = Temperature::celsius(100.0);
 /// Temperature in °C below which no property of a mixture is known.
 const COLDEST: f64 = -35.0;
 

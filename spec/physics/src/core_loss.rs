@@ -135,7 +135,10 @@ impl RampFit {
     #[inline]
     pub fn ramps(self, swing: FluxDensity, rising: f64, falling: f64) -> LossDensity {
         let exponent = 1.0 - self.of.frequency_exponent;
-        LossDensity::new(self.scale(swing) * (power(rising, exponent) + power(falling, exponent)))
+        let rise = power(rising, exponent);
+        // The flux of a transformer falls as fast as it rises.
+        let fall = if falling.to_bits() == rising.to_bits() { rise } else { power(falling, exponent) };
+        LossDensity::new(self.scale(swing) * (rise + fall))
     }
 }
 

@@ -7,7 +7,7 @@
 mod network;
 mod pump;
 
-pub use network::{DISTRIBUTE, Node, check_tree, distribute, flow_through, pressure_across};
+pub use network::{DISTRIBUTE, Node, check_tree, distribute, divide, flow_through, pressure_across};
 pub use pump::{PUMP_POINT, PumpPoint, pump_point};
 
 use core::iter::Sum;

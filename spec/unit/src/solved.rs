@@ -11,7 +11,7 @@ use crate::over_time::{Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan};
 use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
 use crate::trace::{Silent, Steps};
-use crate::variant::Variant;
+use crate::variant::{Lane, Variant};
 
 /// Lanes that are solved side by side.
 pub(crate) const WIDTH: usize = 4;
@@ -442,14 +442,16 @@ pub(crate) fn refill(variant: &Variant, edits: &[Edit], blocks: &mut Vec<Block<W
     blocks.resize_with(variant.lanes.len().div_ceil(WIDTH), || Block::new(inputs, figures));
     for (lanes, block) in variant.lanes.chunks(WIDTH).zip(blocks) {
         block.figures.fill([f64::NAN; WIDTH]);
-        for l in 0..WIDTH {
-            // The last block is filled up with its first lane.
-            let lane = lanes.get(l).unwrap_or(&lanes[0]);
+        // The last block is filled up with its first lane.
+        let lanes: [Lane; WIDTH] = core::array::from_fn(|l| *lanes.get(l).unwrap_or(&lanes[0]));
+        for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
+            *values = match input.values.as_slice() {
+                [always] => [always.value; WIDTH],
+                each => lanes.map(|lane| each[lane.duty.index()].value),
+            };
+        }
+        for (l, lane) in lanes.into_iter().enumerate() {
             block.crest[l] = lane.crest;
-            for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
-                let place = if input.values.len() == 1 { 0 } else { lane.duty.index() };
-                values[l] = input.values[place].value;
-            }
             for edit in edits {
                 block.inputs[edit.input.index()][l] = edit.value;
             }

@@ -104,13 +104,17 @@ impl Wave {
                 bends.add(corner.bend, turn, on, HARMONICS / each);
             }
         }
-        let mut harmonics = [SquaredCurrent::ZERO; HARMONICS];
-        for (k, n) in (0..HARMONICS).step_by(each).enumerate() {
+        let paces = if self.is_mirrored { &ODD_PACES } else { &PACES };
+        let squares: [f64; HARMONICS] = core::array::from_fn(|k| {
             // ∫ i·e^(−j·w·x) dx = [j·i·e/w + i'·e/w²] between the corners, summed corner by corner.
-            let pace = 1.0 / (TAU * (n + 1) as f64);
+            let pace = paces[k];
             let real = halves * pace * (jumps.imaginary[k] - pace * bends.real[k]);
             let imaginary = halves * pace * (-jumps.real[k] - pace * bends.imaginary[k]);
-            harmonics[n] = SquaredCurrent::new(2.0 * (real * real + imaginary * imaginary));
+            2.0 * (real * real + imaginary * imaginary)
+        });
+        let mut harmonics = [SquaredCurrent::ZERO; HARMONICS];
+        for (harmonic, square) in harmonics.iter_mut().step_by(each).zip(squares) {
+            *harmonic = SquaredCurrent::new(square);
         }
         harmonics
     }
@@ -147,6 +151,20 @@ struct Corner {
     /// By how much the current jumps there, and by how much its slope changes.
     jump: f64,
     bend: f64,
+}
+
+/// The period of each harmonic over a full angle, and of each odd one.
+const PACES: [f64; HARMONICS] = paces(1);
+const ODD_PACES: [f64; HARMONICS] = paces(2);
+
+const fn paces(step: usize) -> [f64; HARMONICS] {
+    let mut paces = [0.0; HARMONICS];
+    let mut k = 0;
+    while k < HARMONICS {
+        paces[k] = 1.0 / (TAU * (step * k + 1) as f64);
+        k += 1;
+    }
+    paces
 }
 
 /// Harmonics that are reckoned side by side.

@@ -95,13 +95,17 @@ pub fn pressure_across(tree: &[Node], flow: VolumeFlow) -> Pressure {
 /// `flows` must be as long as `tree`. All are not a number where [`check_tree`] is false, where the lengths
 /// differ or the total is missing. See [`DISTRIBUTE`].
 pub fn distribute(tree: &[Node], total: VolumeFlow, flows: &mut [VolumeFlow]) -> Pressure {
+    if divide(tree, total, flows) { pressure_across(tree, total) } else { Pressure::new(f64::NAN) }
+}
+
+/// Fills `flows` as [`distribute`] does, where nobody asks for the pressure; says whether the tree and the total are known.
+pub fn divide(tree: &[Node], total: VolumeFlow, flows: &mut [VolumeFlow]) -> bool {
     flows.fill(VolumeFlow::new(f64::NAN));
     if tree.len() != flows.len() || !total.si().is_finite() || !check_tree(tree) {
-        return Pressure::new(f64::NAN);
+        return false;
     }
-    let Some(root) = flows.last_mut() else { return Pressure::new(f64::NAN) };
+    let Some(root) = flows.last_mut() else { return false };
     *root = total;
-    let pressure = pressure_across(tree, total);
     // From the whole down to its parts; a parent stands behind its children.
     for end in (0..tree.len()).rev() {
         let Some(part) = Part::ending_at(tree, end) else { continue };
@@ -132,7 +136,7 @@ pub fn distribute(tree: &[Node], total: VolumeFlow, flows: &mut [VolumeFlow]) ->
             }
         }
     }
-    pressure
+    true
 }
 
 /// A complete part of a tree: the entries `first ..= end` of it, the last of which is its parent.

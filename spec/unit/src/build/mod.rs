@@ -146,6 +146,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         plan: build.plan,
         duties,
         lanes,
+        policy_places: policy::places(&policy),
         policy,
         missions,
     }

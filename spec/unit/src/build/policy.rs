@@ -12,6 +12,14 @@ pub(crate) fn resolve(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> 
     vocabulary.iter().map(|item| PolicyValue { item, stated: stated(build, item) }).collect()
 }
 
+/// Where the items of a policy stand in memory, in order, each with its place in the policy.
+pub(crate) fn places(policy: &[PolicyValue]) -> Vec<(usize, usize)> {
+    let stands = |value: &PolicyValue| core::ptr::from_ref(value.item).addr();
+    let mut places: Vec<_> = policy.iter().enumerate().map(|(place, value)| (stands(value), place)).collect();
+    places.sort_unstable();
+    places
+}
+
 fn stated(build: &Build<'_>, item: &'static PolicyItem) -> Stated {
     let policy = &build.description.policy;
     let default = match item.form {

@@ -392,6 +392,20 @@ impl Stage {
         }
     }
 
+    /// The port that leads a stage between two buses: what hangs on its bus says how much the stage passes.
+    pub(crate) fn lead(&self) -> Option<&Port> {
+        self.between()?.get(self.led_by?)
+    }
+
+    /// The port across from the one that leads.
+    pub(crate) fn other(&self) -> Option<&Port> {
+        self.between()?.get(1 - self.led_by?)
+    }
+
+    fn between(&self) -> Option<&[Port; 2]> {
+        self.ports.as_slice().try_into().ok()
+    }
+
     /// The count in parallel at a position.
     #[must_use]
     pub fn parallel(&self, position: &Position) -> InputId {

@@ -59,6 +59,19 @@ pub(crate) fn bridge<const L: usize, T: Trace>(stage: &Stage, loss: &[f64; L], p
     }
 }
 
+/// Power that leaves a stage at the port that leads it, whatever it loses: what its bus asks for and the conductors lose.
+pub(crate) fn passing<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    before: &[f64; L],
+    pass: &Pass<'_, L, T>,
+) -> Option<[f64; L]> {
+    let lead = stage.lead()?;
+    let asked = pass.figure(plan.buses[lead.bus?].power);
+    let line = line_resistance(&lead.line, pass.inputs);
+    Some(core::array::from_fn(|l| asked[l] + line[l] * before[l] * before[l]))
+}
+
 /// Puts the ports of a stage between two buses: the bus that leads it says what passes there, its loss the rest.
 pub(crate) fn between<const L: usize, T: Trace>(
     plan: &Plan,
@@ -67,7 +80,7 @@ pub(crate) fn between<const L: usize, T: Trace>(
     before: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) {
-    let (Some(led), [first, second]) = (stage.led_by, stage.ports.as_slice()) else {
+    let (Some(lead), Some(other)) = (stage.lead(), stage.other()) else {
         // Nothing says how much it passes.
         let from: Vec<Operand> = if T::LISTENS {
             stage.unsaid.iter().map(|&input| Operand::Input(input)).collect()
@@ -79,16 +92,15 @@ pub(crate) fn between<const L: usize, T: Trace>(
         }
         return;
     };
-    let (lead, other) = if led == 0 { (first, second) } else { (second, first) };
-    let Some(bus) = lead.bus.map(|bus| &plan.buses[bus]) else {
+    let (Some(passes), Some(bus)) =
+        (passing(plan, stage, before, pass), lead.bus.map(|bus| &plan.buses[bus]))
+    else {
         for only in [lead, other] {
             port(only, &laws::PASSED_ON, &[only.named.into()], &[f64::NAN; L], pass);
         }
         return;
     };
-    let asked = pass.figure(bus.power);
-    let line = line_resistance(&lead.line, pass.inputs);
-    let entering: [f64; L] = core::array::from_fn(|l| -asked[l] - line[l] * before[l] * before[l]);
+    let entering = passes.map(|passes| -passes);
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(bus.power.into());

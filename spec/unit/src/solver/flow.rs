@@ -1,5 +1,6 @@
 //! How the coolant flow divides, in a block of lanes. It depends on what is stated alone and is reckoned once.
 
+use loadworthy_physics::coolant::Coolant;
 use loadworthy_physics::duct::{self, Duct};
 use loadworthy_physics::hydraulics::{self, Drop, Node};
 use loadworthy_physics::{
@@ -148,8 +149,10 @@ pub(crate) fn divide<const L: usize, T: Trace>(
             rate(path, branch.flow, branch.capacity_rate, pass);
         }
     }
+    let inlet = pass.input(path.inlet);
+    let mut fluids: [Fluid; L] = core::array::from_fn(|l| Fluid::of(path, l, inlet[l], pass));
     for place in &path.places {
-        at_place(path, place, pass);
+        at_place(path, place, &mut fluids, pass);
     }
 }
 
@@ -191,9 +194,10 @@ fn part<const L: usize, T: Trace>(
     pass: &Pass<'_, L, T>,
     room: &mut Hydraulics<L>,
 ) -> f64 {
+    let mut fluid = Fluid::of(path, l, celsius, pass);
     for (place, &node) in path.places.iter().zip(&room.places) {
         if let Some(node) = room.nodes.get_mut(node) {
-            *node = node_of(path, place, l, (celsius, known), pass);
+            *node = node_of(path, place, l, (&mut fluid, known), pass);
         }
     }
     let stated = pass.input(path.flow)[l];
@@ -209,7 +213,7 @@ fn part<const L: usize, T: Trace>(
         Some(pump) => pumped(pump.coefficients, pump.largest_flow, &room.nodes) + drop_known,
         None => stated,
     };
-    hydraulics::distribute(&room.nodes, VolumeFlow::new(total), &mut room.flows);
+    hydraulics::divide(&room.nodes, VolumeFlow::new(total), &mut room.flows);
     (last.stated, last.known, last.total) = (stated, drop_known, total);
     last.nodes.copy_from_slice(&room.nodes);
     last.flows.copy_from_slice(&room.flows);
@@ -278,12 +282,16 @@ pub(crate) fn cold<const L: usize, T: Trace>(
 }
 
 /// What follows from the flow at a place.
-fn at_place<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pass: &mut Pass<'_, L, T>) {
+fn at_place<const L: usize, T: Trace>(
+    path: &CoolantPath,
+    place: &Place,
+    fluids: &mut [Fluid; L],
+    pass: &mut Pass<'_, L, T>,
+) {
     let flow = pass.figure(place.flow);
     if let Some(out) = place.pressure_drop {
-        let inlet = pass.input(path.inlet);
         let nodes: [Node; L] =
-            core::array::from_fn(|l| node_of(path, place, l, (inlet[l], Known::AsStated), pass));
+            core::array::from_fn(|l| node_of(path, place, l, (&mut fluids[l], Known::AsStated), pass));
         let mut from: Vec<Operand> = Vec::new();
         let scaled = !pass.input(place.drop_at)[0].is_nan();
         if T::LISTENS {
@@ -337,28 +345,67 @@ enum Known {
     WhenCold,
 }
 
+/// What flows through a path in one lane. Its places share one temperature, and drops are mostly measured at one.
+struct Fluid {
+    kind: Option<Coolant>,
+    here: Properties,
+    /// Where the drop that was asked for last was measured.
+    measured: Properties,
+}
+
+impl Fluid {
+    fn of<const L: usize, T: Trace>(
+        path: &CoolantPath,
+        l: usize,
+        celsius: f64,
+        pass: &Pass<'_, L, T>,
+    ) -> Self {
+        let kind = path.fluid(path.glycol.map_or(f64::NAN, |glycol| pass.input(glycol)[l]));
+        Self { kind, here: Properties::of(kind, celsius), measured: Properties::UNKNOWN }
+    }
+}
+
+/// Properties of a coolant at a temperature; not numbers where they are not known.
+#[derive(Clone, Copy)]
+struct Properties {
+    celsius: f64,
+    density: Density,
+    viscosity: Viscosity,
+}
+
+impl Properties {
+    const UNKNOWN: Self =
+        Self { celsius: f64::NAN, density: Density::new(f64::NAN), viscosity: Viscosity::new(f64::NAN) };
+
+    fn of(kind: Option<Coolant>, celsius: f64) -> Self {
+        let at = Temperature::celsius(celsius);
+        kind.filter(|kind| kind.check(at).is_ok()).map_or(Self { celsius, ..Self::UNKNOWN }, |kind| Self {
+            celsius,
+            density: kind.density(at),
+            viscosity: kind.viscosity(at),
+        })
+    }
+}
+
 /// How a place drops pressure with coolant of some temperature in it; not a number where that is not known.
 fn node_of<const L: usize, T: Trace>(
     path: &CoolantPath,
     place: &Place,
     l: usize,
-    (celsius, known): (f64, Known),
+    (fluid, known): (&mut Fluid, Known),
     pass: &Pass<'_, L, T>,
 ) -> Node {
-    let fluid = path.fluid(path.glycol.map_or(f64::NAN, |glycol| pass.input(glycol)[l]));
-    let at = Temperature::celsius(celsius);
     let unknown = f64::NAN;
     if place.passage.is_duct {
         let passage = &place.passage;
         let of = |input| pass.input(input)[l];
-        let fluid = fluid.filter(|fluid| fluid.check(at).is_ok());
         return Node::Duct(Duct {
             bore: Length::new(of(passage.bore)),
             length: Length::new(of(passage.length)),
             passages: of(passage.count),
             losses: of(passage.losses),
-            density: fluid.map_or(Density::new(unknown), |fluid| fluid.density(at)),
-            viscosity: fluid.map_or(Viscosity::new(unknown), |fluid| fluid.viscosity(at)),
+            density: fluid.here.density,
+            viscosity: fluid.here.viscosity,
         });
     }
     let drop = drop_of(place, l, pass);
@@ -375,11 +422,11 @@ fn node_of<const L: usize, T: Trace>(
         (true, Known::WhenCold) => (unknown, unknown),
         (false, Known::WhenCold) if one_point => (unknown, unknown),
         (false, _) => {
-            let then = Temperature::celsius(measured);
-            let known = fluid.filter(|fluid| fluid.check(at).is_ok() && fluid.check(then).is_ok());
-            known.map_or((unknown, unknown), |fluid| {
-                (fluid.viscosity(at) / fluid.viscosity(then), fluid.density(at) / fluid.density(then))
-            })
+            if fluid.measured.celsius.to_bits() != measured.to_bits() {
+                fluid.measured = Properties::of(fluid.kind, measured);
+            }
+            let (now, then) = (&fluid.here, &fluid.measured);
+            (now.viscosity / then.viscosity, now.density / then.density)
         }
     };
     Node::Element(drop.scaled(viscosity, density))

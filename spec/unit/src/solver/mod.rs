@@ -20,6 +20,7 @@ mod chopper;
 mod coasting;
 mod conductor_heat;
 mod damping;
+mod expected;
 mod flow;
 mod fuse;
 mod gate_drive;
@@ -61,6 +62,7 @@ pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
 pub(crate) use supply::bus_behind;
 
+use expected::drives_itself;
 use outcome::Trouble;
 use pass::Pass;
 use scratch::Unsettled;
@@ -127,7 +129,7 @@ pub fn solve<const L: usize, T: Trace>(
                 moving[l] = moves.map(|moves| part_of(plan, moves));
             }
             if open[l] {
-                scratch.hand_over(plan, &block.figures, l);
+                scratch.hand_over(plan, &block.inputs, &block.figures, l);
             }
         }
         if open == [false; L] {
@@ -180,7 +182,6 @@ fn currents<const L: usize, T: Trace>(
     scratch: &mut Scratch<L>,
 ) {
     let stage: &Stage = &plan.stages[place];
-    let loss = scratch.losses_before[place];
     match &stage.topology {
         Topology::Bridge(bridge) => {
             // What a bridge carries follows from its voltage; where that stands, so does everything.
@@ -190,23 +191,43 @@ fn currents<const L: usize, T: Trace>(
                 bridge::currents(plan, stage, bridge, crest, pass, scratch);
                 scratch.bridge_volts[place] = volts;
             }
-            balance::bridge(stage, &loss, &mut pass.quiet(&mut Silent));
+            balance::bridge(stage, &scratch.losses_before[place], &mut pass.quiet(&mut Silent));
         }
         Topology::Chopper(chopper) => {
-            let before = *balance::lead_current(stage, &scratch.currents_before);
-            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
-            scratch.reckoned[place] =
-                stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
+            pass_on(plan, place, pass, scratch);
             chopper::currents(plan, stage, chopper, pass, scratch);
         }
         Topology::Isolated(isolated) => {
-            let before = *balance::lead_current(stage, &scratch.currents_before);
-            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
-            scratch.reckoned[place] =
-                stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
+            pass_on(plan, place, pass, scratch);
             isolated::currents(plan, stage, isolated, pass, scratch);
         }
     }
+}
+
+/// What a stage between two buses passes on and draws, with the loss that is expected of it.
+fn pass_on<const L: usize, T: Trace>(
+    plan: &Plan,
+    place: usize,
+    pass: &mut Pass<'_, L, T>,
+    scratch: &mut Scratch<L>,
+) {
+    let stage = &plan.stages[place];
+    let before = *balance::lead_current(stage, &scratch.currents_before);
+    let mut loss = [0.0; L];
+    if let Some(passes) = balance::passing(plan, stage, &before, pass) {
+        let (drives_itself, expected) = (drives_itself(stage), &mut scratch.expected[place]);
+        for l in 0..L {
+            (loss[l], expected.driven[l]) = if drives_itself {
+                let loss = expected.with_own(l, passes[l]);
+                (loss, passes[l] + loss)
+            } else {
+                (expected.at(l, passes[l]), passes[l])
+            };
+        }
+    }
+    scratch.losses_before[place] = loss;
+    balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+    scratch.reckoned[place] = stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
 }
 
 /// Whether a stage has a chip whose curves are chosen by its temperature.

@@ -90,7 +90,7 @@ fn visit<const L: usize, T: Trace>(
         scratch.plates[here][l] = coolant_in[l] + behind * heat;
         coolant_in[l] += heat / rate[l];
         // Beyond its range the coolant boils or freezes: what is computed from its properties is none.
-        if path.coolant.is_some_and(|kind| coolant_in[l] > kind.range().1.in_celsius()) {
+        if path.coolant.is_some_and(|kind| coolant_in[l] > kind.highest().in_celsius()) {
             trouble.note(l, place.part);
         }
     }

@@ -3,6 +3,7 @@
 use loadworthy_physics::core_loss::RampFit;
 
 use crate::plan::{Plan, Stage};
+use crate::solver::expected::{Expected, growth};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WindingLine};
 use crate::solver::reach;
@@ -13,9 +14,9 @@ const SETTLED: f64 = 1e-9;
 /// A bus voltage is found when it is known to this share.
 const CLOSE: f64 = 1e-9;
 /// The power of a stage is found when it is known to this share.
-const CLOSE_POWER: f64 = 1e-8;
-/// Growth of a loss with itself above which no step is lengthened.
-const STEEP: f64 = 0.3;
+const CLOSE_POWER: f64 = 1e-9;
+/// Power in W that a stage which passes next to nothing is known to.
+const LEAST_POWER: f64 = 1e-8;
 
 /// Loss of a chip as a straight line over its junction temperature, with what its figures are made from.
 #[derive(Clone, Copy, Debug)]
@@ -91,10 +92,10 @@ pub struct Scratch<const L: usize> {
     pub(crate) volts: Vec<[f64; L]>,
     /// Bus voltages that this pass leads to.
     pub(crate) next_volts: Vec<[f64; L]>,
-    /// Loss of each stage that this pass reckons with, from the pass before.
+    /// Loss of each stage that this pass reckons with.
     pub(crate) losses_before: Vec<[f64; L]>,
-    /// What the loss of each stage came to in the pass before, beside the one that it was reckoned with.
-    pub(crate) came_to: Vec<([f64; L], [f64; L])>,
+    /// What the loss of each stage is expected from.
+    pub(crate) expected: Vec<Expected<L>>,
     /// Whether a lane is so near the most that its sources can pass that no step may be lengthened.
     pub(crate) is_near_most: [bool; L],
     /// Current of each port that this pass reckons with, from the pass before.
@@ -151,7 +152,7 @@ impl<const L: usize> Scratch<L> {
             volts: vec![unknown; plan.buses.len()],
             next_volts: vec![unknown; plan.buses.len()],
             losses_before: vec![[0.0; L]; plan.stages.len()],
-            came_to: vec![(unknown, unknown); plan.stages.len()],
+            expected: vec![Expected::default(); plan.stages.len()],
             is_near_most: [false; L],
             currents_before: vec![[0.0; L]; plan.ports],
             reckoned: vec![unknown; plan.stages.len()],
@@ -200,7 +201,7 @@ impl<const L: usize> Scratch<L> {
                 return self.drops_moved(stage, figures, l);
             };
             let power = figures[first.power.index()][l];
-            moved(power, self.reckoned[k][l], CLOSE_POWER * power.abs() + CLOSE_POWER)
+            moved(power, self.reckoned[k][l], CLOSE_POWER * power.abs() + LEAST_POWER)
                 || self.drops_moved(stage, figures, l)
         });
         stage.map(Unsettled::Stage)
@@ -215,7 +216,7 @@ impl<const L: usize> Scratch<L> {
     }
 
     /// Hands what a pass gave for a lane to the next.
-    pub(crate) fn hand_over(&mut self, plan: &Plan, figures: &[[f64; L]], l: usize) {
+    pub(crate) fn hand_over(&mut self, plan: &Plan, inputs: &[[f64; L]], figures: &[[f64; L]], l: usize) {
         for (before, now) in self.plates_before.iter_mut().zip(&self.plates) {
             before[l] = now[l];
         }
@@ -226,11 +227,17 @@ impl<const L: usize> Scratch<L> {
             at[l] = next[l];
         }
         for (k, stage) in plan.stages.iter().enumerate() {
-            let (used, came) = (self.losses_before[k][l], figures[stage.figures.loss.index()][l]);
-            let last = (self.came_to[k].0[l], self.came_to[k].1[l]);
-            self.losses_before[k][l] =
-                if self.is_near_most[l] { came } else { lengthened(last, (used, came)) };
-            (self.came_to[k].0[l], self.came_to[k].1[l]) = (used, came);
+            let came = figures[stage.figures.loss.index()][l];
+            let expected = &mut self.expected[k];
+            if stage.bridge().is_some() {
+                // What a bridge loses hangs on its own loss by way of the coolant.
+                expected.driven[l] = self.losses_before[k][l];
+                expected.hand_over(l, came, 0.0, self.is_near_most[l]);
+                self.losses_before[k][l] = expected.with_own(l, 0.0);
+            } else {
+                let guess = growth(plan, stage, inputs, figures, l) / expected.driven[l];
+                expected.hand_over(l, came, guess, self.is_near_most[l]);
+            }
             for port in &stage.ports {
                 self.currents_before[port.slot][l] = figures[port.current.index()][l];
             }
@@ -239,13 +246,4 @@ impl<const L: usize> Scratch<L> {
             self.currents_before[load.port.slot][l] = figures[load.port.current.index()][l];
         }
     }
-}
-
-/// Where a loss goes that came to something else than it was reckoned with: a loss grows with the power that it adds to,
-/// nearly along a straight line, and where that line meets itself is a better guess than where it came to. The first
-/// pass, and a line too steep for that, leave it there.
-#[inline]
-fn lengthened((used_before, came_before): (f64, f64), (used, came): (f64, f64)) -> f64 {
-    let slope = (came - came_before) / (used - used_before);
-    if slope.abs() < STEEP { came + slope * (came - used) / (1.0 - slope) } else { came }
 }

@@ -1,13 +1,17 @@
 //! Bus voltages: those of this pass, and those that the powers of this pass lead to.
 //!
-//! Sources that balance a bus are seen from it as one voltage behind one resistance. The search starts without current:
-//! voltage is then highest and every loss lowest. From there powers rise and voltages fall from pass to pass, and if there
-//! is a solution they come to the stable one without passing it; so once no voltage is left for a power, there is none
-//! for the duty point.
+//! Sources that balance a bus are seen from it as one voltage behind one resistance. The search starts with what leaves the
+//! unit and without a loss, or without current where that is not known: voltage is then higher than it ends, and every
+//! loss lower. From there powers rise and voltages fall from pass to pass, and if there is a solution they come to the
+//! stable one without passing it; so once no voltage is left for a power, there is none for the duty point.
+
+use core::f64::consts::TAU;
 
 use loadworthy_physics::{Power, Resistance, Voltage, battery};
 
-use crate::plan::{Bus, Plan, Source, Stage};
+use crate::ids::InputId;
+use crate::plan::{Bridge, Bus, Plan, Reckoned, Source, Stage};
+use crate::solver::expected::Expected;
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
@@ -17,21 +21,85 @@ use crate::trace::{Operand, Trace};
 /// Share of the most that its sources can pass from which a bus is led in small steps.
 const NEAR_MOST: f64 = 0.7;
 
-/// Starts every bus without current.
+/// Starts every bus without losses, or without current where nobody knows what leaves by way of it.
 pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
-    for (bus, volts) in plan.buses.iter().zip(&mut scratch.volts) {
-        for (l, volts) in volts.iter_mut().enumerate() {
-            *volts = match held(plan, bus, inputs, l) {
+    // There are no next voltages yet: powers find room there.
+    lossless(plan, inputs, &mut scratch.next_volts);
+    for (place, bus) in plan.buses.iter().enumerate() {
+        for l in 0..L {
+            scratch.volts[place][l] = match held(plan, bus, inputs, l) {
                 Held::At(volts) => volts,
-                Held::Behind { voltage, .. } => voltage,
+                Held::Behind { voltage, resistance } => {
+                    let power = Power::new(scratch.next_volts[place][l]);
+                    let (open, ohms) = (Voltage::new(voltage), Resistance::new(resistance));
+                    let volts = battery::terminal_voltage(open, ohms, power).si();
+                    if volts.is_nan() { voltage } else { volts }
+                }
             };
         }
     }
     scratch.losses_before.fill([0.0; L]);
-    scratch.came_to.fill(([f64::NAN; L], [f64::NAN; L]));
+    scratch.expected.fill(Expected::default());
     scratch.currents_before.fill([0.0; L]);
     // No bus stands at this: the currents of every bridge are reckoned at least once.
     scratch.bridge_volts.fill([f64::INFINITY; L]);
+}
+
+/// Power that each bus gives where nothing is lost; not a number where that does not follow from inputs alone.
+fn lossless<const L: usize>(plan: &Plan, inputs: &[[f64; L]], powers: &mut [[f64; L]]) {
+    powers.fill([0.0; L]);
+    let mut add = |bus: Option<usize>, more: &dyn Fn(&[[f64; L]], usize) -> f64| {
+        let Some(bus) = bus else { return };
+        let sum = core::array::from_fn(|l| powers[bus][l] + more(powers, l));
+        powers[bus] = sum;
+    };
+    for source in &plan.sources {
+        add(source.bus, &|_, l| {
+            if balances(source, inputs, l) { 0.0 } else { -inputs[source.share_power.index()][l] }
+        });
+    }
+    // What hangs on a bus comes before the stage that it leads.
+    for &item in &plan.order {
+        match item {
+            Reckoned::Load(load) => {
+                let load = &plan.loads[load];
+                add(load.port.bus, &|_, l| inputs[load.power.index()][l]);
+            }
+            Reckoned::Bus(_) => {}
+            Reckoned::Stage(stage) => {
+                let stage = &plan.stages[stage];
+                if let (Some(bridge), [only]) = (stage.bridge(), stage.ports.as_slice()) {
+                    add(only.bus, &|_, l| asked_of(bridge, l, inputs));
+                } else if let (Some(lead), Some(other)) = (stage.lead(), stage.other()) {
+                    add(other.bus, &|powers, l| lead.bus.map_or(f64::NAN, |bus| powers[bus][l]));
+                } else {
+                    stage.ports.iter().for_each(|port| add(port.bus, &|_, _| f64::NAN));
+                }
+            }
+        }
+    }
+}
+
+/// Power that a bridge is asked for. What a shaft is asked for stands for what goes into its machine, which is more.
+fn asked_of<const L: usize>(bridge: &Bridge, l: usize, inputs: &[[f64; L]]) -> f64 {
+    let input = |id: InputId| inputs[id.index()][l];
+    let of = &bridge.inputs;
+    if input(of.active) < 0.5 {
+        return 0.0;
+    }
+    let at_shaft = of.constants.as_ref().map_or(f64::NAN, |shaft| {
+        let (power, torque) = (input(shaft.shaft_power), input(shaft.torque));
+        if torque.is_nan() { power } else { TAU * input(shaft.speed) * torque }
+    });
+    if !at_shaft.is_nan() {
+        return at_shaft;
+    }
+    let (power, current) = (input(of.power), input(of.phase_current));
+    if current.is_nan() {
+        power
+    } else {
+        3f64.sqrt() * input(of.line_voltage) * current * input(of.power_factor)
+    }
 }
 
 /// What holds the voltage of a bus.
