@@ -379,6 +379,9 @@ impl<'v> Heat<'v> {
             },
         ));
         self.stepper.begin(&self.driven);
+        // The first step takes no time: what the row before left may be hottest on the case of this one.
+        self.stepper.step(&self.driven, state, 0.0);
+        course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
