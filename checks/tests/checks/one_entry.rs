@@ -89,6 +89,19 @@ fn each_sensor_of_the_shuttle_that_is_gone_is_one_finding() {
 }
 
 #[test]
+fn a_creepage_below_its_clearance_is_found_and_the_rest_is_judged() {
+    let gate = "clearance: 8 mm\n      creepage: 14 mm\n      material_group: II";
+    let (new, missing) = after(gate, "clearance: 16 mm\n      creepage: 14 mm\n      material_group: II");
+    let below =
+        ("barrier-distance", "creepage-below-clearance", "isolation.barriers.gate_isolation".to_owned());
+    assert_eq!((new, missing), (vec![below], Vec::new()));
+    // One that is too short as well is told by what it lacks.
+    let (new, missing) = after(gate, "clearance: 8 mm\n      creepage: 7 mm\n      material_group: II");
+    let short = ("barrier-distance", "creepage", "isolation.barriers.gate_isolation".to_owned());
+    assert_eq!((new, missing), (vec![short], Vec::new()));
+}
+
+#[test]
 fn what_waits_for_an_output_is_told_with_it_and_counted() {
     let (name, text) = without_each(SHUTTLE, "gate_supplies").swap_remove(0);
     assert_eq!(name, "front_u");
