@@ -79,19 +79,19 @@ impl Look<'_, '_> {
     }
 
     /// A place whose first step, a stage or a bus, leads nowhere.
-    pub(super) fn no_entry(&mut self, at: NodeId, text: &str, what: &str, wanted: &str) -> bool {
+    pub(super) fn no_entry(&mut self, at: NodeId, text: &str, what: &'static str, wanted: &str) -> bool {
         let all = self.description;
-        let known: Vec<&str> = match what {
-            "bus" => all.buses.keys().map(String::as_str).take(MOST_COMPARED).collect(),
-            _ => all.stages.keys().map(String::as_str).take(MOST_COMPARED).collect(),
-        };
         let (name, rest) = text.find('.').map_or((text, ""), |dot| text.split_at(dot));
-        self.unfound.push((what.to_owned(), name.to_owned(), at));
+        self.note_unfound(what, name, at);
         let at = self.tree.span(at);
         self.ledger.note_name(Key::Name(name), 1, at, || {
             let message = format!("no {what} is named {}", shown(name));
+            let known: Vec<&str> = match what {
+                "bus" => all.buses.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+                _ => all.stages.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+            };
             let problem = Problem::new("unknown-name", at, message, format!("expected {wanted}"));
-            match nearest(name, known.iter().copied()) {
+            match nearest(name, known.into_iter()) {
                 Some(near) => problem.with_way_out(format!("write `{near}{rest}`")),
                 None => problem,
             }
