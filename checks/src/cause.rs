@@ -17,6 +17,8 @@ pub struct CauseText {
     pub trouble: &'static str,
     /// Whether the subject is a path.
     pub is_path: bool,
+    /// Whether it says that a law was left without a value, and of no number by how much.
+    pub is_range: bool,
     /// The entry that it is about.
     pub near: Option<NodeId>,
 }
@@ -41,15 +43,27 @@ impl CauseText {
     }
 
     fn sentence(subject: String, near: Option<NodeId>) -> Self {
-        Self { subject, trouble: "", is_path: false, near }
+        Self { subject, trouble: "", is_path: false, is_range: false, near }
     }
 
-    fn path(path: &str, origin: Origin) -> Self {
-        let trouble = if matches!(origin, Origin::Broken(_)) { BROKEN } else { NOT_STATED };
+    fn path(variant: &Variant, path: &str, origin: Origin) -> Self {
+        let is_broken = matches!(origin, Origin::Broken(_)) || is_unread(variant, origin.node());
+        let trouble = if is_broken { BROKEN } else { NOT_STATED };
         // Where no device is fitted, that is what is missing, and not each figure of its data sheet.
         let fitted = path.find(FITTED).and_then(|place| path.get(..place + FITTED.len() - 1));
-        Self { subject: fitted.unwrap_or(path).to_owned(), trouble, is_path: true, near: origin.node() }
+        Self {
+            subject: fitted.unwrap_or(path).to_owned(),
+            trouble,
+            is_path: true,
+            is_range: false,
+            near: origin.node(),
+        }
     }
+}
+
+/// Whether an entry could not be read, or is named and not there.
+fn is_unread(variant: &Variant, entry: Option<NodeId>) -> bool {
+    entry.is_some_and(|entry| variant.unread.binary_search(&entry).is_ok())
 }
 
 /// What a verdict waits for, in its duty point where it has one.
@@ -63,6 +77,7 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
             subject: format!("policy.{}", item.name),
             trouble: BROKEN,
             is_path: true,
+            is_range: false,
             near: variant.policy(item).and_then(|value| value.stated.origin.node()),
         },
         Missing::Figure(id) | Missing::FigureIn(id, _) => {
@@ -70,6 +85,13 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
             let text = format!("{} has no value", tables.figure_path(id));
             CauseText::sentence(text, Some(tables.part_of(part).at))
         }
+        Missing::Key { of, .. } if is_unread(variant, Some(tables.part_of(of).at)) => CauseText {
+            subject: variant.path(of).to_owned(),
+            trouble: BROKEN,
+            is_path: true,
+            is_range: false,
+            near: Some(tables.part_of(of).at),
+        },
         Missing::Key { of, key } => {
             let text = format!("{key} of {} {NOT_STATED}", variant.path(of));
             CauseText::sentence(text, Some(tables.part_of(of).at))
@@ -84,8 +106,8 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
     let asked = duty.map(|duty| &variant.duties[duty.index()]);
     let (name, at) = (asked.map_or("the unit", |duty| duty.name.as_str()), asked.map(|duty| duty.at));
     match cause {
-        Cause::Input(id) => CauseText::path(&tables.input_of(id).path, origin_of(variant, id, duty)),
-        Cause::Curve(id) => CauseText::path(&tables.curve_of(id).path, tables.curve_of(id).origin),
+        Cause::Input(id) => CauseText::path(variant, &tables.input_of(id).path, origin_of(variant, id, duty)),
+        Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),
         Cause::Beyond { reach: Some(reach), .. } => beyond(variant, duty, reach),
         Cause::Beyond { figure, law, reach: None } if core::ptr::eq(law, &machine::FIELD_WEAKENING) => {
             let part = tables.figure_of(figure).part;
@@ -96,7 +118,7 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
             let part = tables.figure_of(figure).part;
-            CauseText::sentence(
+            let text = CauseText::sentence(
                 format!(
                     "{} in {} is outside the range of its law ({}): {}",
                     tables.figure_of(figure).name,
@@ -105,7 +127,8 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
                     law.validity
                 ),
                 Some(tables.part_of(part).at),
-            )
+            );
+            CauseText { is_range: true, ..text }
         }
         Cause::NoSolution { at: part, .. } => {
             CauseText::sentence(format!("{name} has no solution: it fails at {}", variant.path(part)), at)

@@ -15,7 +15,7 @@ pub fn entry_and_key(path: &str) -> Option<(&str, &str)> {
 }
 
 /// What is missing in one sentence: `machines.winch: flux_linkage and inductance.d are not stated`. All of them share
-/// their entry and what is wrong with them.
+/// what is wrong with them, and their entry unless they could not be read.
 #[must_use]
 pub fn sentence(paths: &[String], text: &CauseText) -> String {
     let together = match paths {
@@ -23,8 +23,13 @@ pub fn sentence(paths: &[String], text: &CauseText) -> String {
         [only] => return format!("{only} {}", text.trouble),
         several => several,
     };
-    let entry = together.first().and_then(|path| entry_and_key(path)).map_or("", |(entry, _)| entry);
-    let keys = together.iter().map(|path| entry_and_key(path).map_or(path.as_str(), |(_, key)| key));
+    let entry_of = |path: &String| entry_and_key(path).map(|(entry, _)| entry.to_owned());
+    let first = together.first().and_then(entry_of);
+    let entry = first.filter(|first| together.iter().all(|path| entry_of(path).as_ref() == Some(first)));
+    let keys = together.iter().map(|path| match entry_and_key(path) {
+        Some((_, key)) if entry.is_some() => key,
+        _ => path.as_str(),
+    });
     // One more is sooner named than counted.
     let shown = if together.len() > NAMED + 1 { NAMED } else { together.len() };
     let named = keys.take(shown).collect::<Vec<_>>();
@@ -34,5 +39,8 @@ pub fn sentence(paths: &[String], text: &CauseText) -> String {
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
         None => String::new(),
     };
-    format!("{entry}: {keys} are {trouble}")
+    match entry {
+        Some(entry) => format!("{entry}: {keys} are {trouble}"),
+        None => format!("{keys} are {}", trouble.replace("part of an entry that", "parts of what")),
+    }
 }

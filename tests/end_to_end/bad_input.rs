@@ -71,27 +71,105 @@ fn a_slip_in_one_entry_makes_no_finding_of_another() {
         ),
         ("examples/timber-forwarder.yaml", "pump: { flow: 14 L/min }", "pump: { flow: 14 L }"),
     ];
+    let folder = with_parts();
+    for (example, sound, slip) in slips {
+        let text = text_of(example);
+        assert!(text.contains(sound), "{example}: {sound}");
+        let described = Said::of(&folder, text.clone());
+        let left = Said::of(&folder, text.replacen(sound, slip, 1));
+        assert_eq!((described.problems, left.problems), (0, 1), "{example}: {slip}");
+        let made: Vec<_> = left.findings.difference(&described.findings).collect();
+        assert!(made.is_empty(), "{example}: {slip} makes {made:?}");
+    }
+}
+
+/// A name that leads to no controller leaves open what hangs on the controller, and no current and no temperature.
+#[test]
+fn a_slip_in_the_name_of_a_controller_leaves_its_stage_judged() {
+    let slips = [
+        ("controller: front_controller", "controller: frnt_controller"),
+        ("read_by: [front_controller]", "read_by: [frnt_controller]"),
+        // The entry is gone, and six places name it.
+        ("  front_controller: { domain: low_voltage, from: board_net, hardware_enable: true }\n", ""),
+    ];
+    let folder = with_parts();
+    let text = text_of("examples/harbour-shuttle.yaml");
+    let described = Said::of(&folder, text.clone());
+    for (sound, slip) in slips {
+        assert!(text.contains(sound), "{sound}");
+        let left = Said::of(&folder, text.replacen(sound, slip, 1));
+        assert_eq!((left.problems, &left.findings), (1, &described.findings), "{slip}");
+        assert!(left.not_judged.len() <= 1, "{slip}: {:?}", left.not_judged);
+        assert!(described.hold - left.hold < 20, "{slip}: {} of {}", left.hold, described.hold);
+    }
+}
+
+/// What is gone is one problem, however many places name it, and one line on all that waits for it.
+#[test]
+fn an_entry_that_is_gone_is_one_problem() {
+    let gone = [
+        ("  rear_motor:", "machines:", "no machine is named `rear_motor`; 6 places name it"),
+        ("  front_bridge:", "stages:", "no stage is named `front_bridge`; 12 places name it"),
+        ("  board_net:", "buses:", "no bus is named `board_net`; 20 places name it"),
+    ];
+    let folder = with_parts();
+    let text = text_of("examples/harbour-shuttle.yaml");
+    let described = Said::of(&folder, text.clone());
+    for (entry, section, message) in gone {
+        let left = Said::of(&folder, without(&text, section, entry));
+        assert_eq!((left.problems, left.first.as_str()), (1, message), "{entry}");
+        let made: Vec<_> = left.findings.difference(&described.findings).collect();
+        assert!(made.is_empty(), "{entry} makes {made:?}");
+        assert!(left.not_judged.len() <= 1, "{entry}: {:?}", left.not_judged);
+    }
+}
+
+/// The text without an entry of a section: from its line to the next one that is indented no further.
+fn without(text: &str, section: &str, entry: &str) -> String {
+    let lines: Vec<&str> = text.lines().collect();
+    let top = lines.iter().position(|line| *line == section).expect("the section");
+    let from = top + lines[top..].iter().position(|line| line.starts_with(entry)).expect("the entry");
+    let further = |line: &&&str| line.starts_with("   ") || line.trim().is_empty();
+    let until = from + 1 + lines[from + 1..].iter().take_while(further).count();
+    lines[..from].iter().chain(&lines[until..]).map(|line| format!("{line}\n")).collect()
+}
+
+/// A folder with the parts files of the examples.
+fn with_parts() -> Folder {
     let folder = Folder::new();
     for part in ["semiconductors.yaml", "capacitors.yaml"] {
         folder.put(&format!("parts/{part}"), text_of(&format!("examples/parts/{part}")));
     }
-    // Check, defect and part of each finding.
-    let found = |text: String| {
+    folder
+}
+
+/// What a review says of a description.
+struct Said {
+    problems: usize,
+    /// The message of the first problem.
+    first: String,
+    /// Check, defect and part of each finding.
+    findings: BTreeSet<String>,
+    /// What is missing.
+    not_judged: Vec<String>,
+    hold: u64,
+}
+
+impl Said {
+    fn of(folder: &Folder, text: String) -> Self {
         folder.put("unit.yaml", text);
-        let ran = run_in(&folder, &["review", "unit.yaml", "--format", "json"]);
+        let ran = run_in(folder, &["review", "unit.yaml", "--format", "json"]);
         let form: Value = serde_json::from_str(&ran.out).expect("JSON");
-        let review = form["reviews"][0].clone();
+        let review = &form["reviews"][0];
         let list = |key: &str| review[key].as_array().expect("a list").clone();
         let named = |one: &Value| format!("{} {} {}", one["check"], one["defect"], one["part"]);
-        (list("problems").len(), list("findings").iter().map(named).collect::<BTreeSet<_>>())
-    };
-    for (example, sound, slip) in slips {
-        let text = text_of(example);
-        assert!(text.contains(sound), "{example}: {sound}");
-        let (none, described) = found(text.clone());
-        let (problems, left) = found(text.replacen(sound, slip, 1));
-        assert_eq!((none, problems), (0, 1), "{example}: {slip}");
-        let made: Vec<_> = left.difference(&described).collect();
-        assert!(made.is_empty(), "{example}: {slip} makes {made:?}");
+        let text = |one: &Value, key: &str| one[key].as_str().unwrap_or_default().to_owned();
+        Self {
+            problems: list("problems").len(),
+            first: list("problems").first().map(|one| text(one, "message")).unwrap_or_default(),
+            findings: list("findings").iter().map(named).collect(),
+            not_judged: list("not_judged").iter().map(|one| text(one, "missing")).collect(),
+            hold: review["counts"]["hold"].as_u64().expect("a number"),
+        }
     }
 }

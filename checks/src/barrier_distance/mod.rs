@@ -19,6 +19,7 @@ use crate::verdict::{Grade, Missing, Outcome};
 
 const CLEARANCE: &str = "clearance";
 const CREEPAGE: &str = "creepage";
+const BELOW: &str = "creepage-below-clearance";
 const UNDECLARED: &str = "undeclared";
 const WORKING: &str = "working-voltage";
 const PEAK: &str = "recurring-peak";
@@ -42,6 +43,7 @@ static ABOUT: About = About {
     defects: &[
         (CLEARANCE, "the clearance of a barrier is shorter than its impulse and altitude ask for"),
         (CREEPAGE, "the creepage distance of a barrier is shorter than its working voltage asks for"),
+        (BELOW, "the creepage distance is stated shorter than the clearance, which no surface is"),
         (UNDECLARED, "a barrier that declares no distance: what to provide"),
         (WORKING, "the working voltage is higher than the barrier is made for"),
         (PEAK, "the recurring peak is higher than the barrier is made for"),
@@ -191,10 +193,23 @@ impl<'a, 'u> Seen<'a, 'u> {
             };
             self.put(UNDECLARED, outcome, None, out);
         }
+        if let Some(is_told) = self.is_below_clearance() {
+            // Where it is too short as well, that finding says what to provide.
+            self.put(BELOW, structural(Ok(is_told), Grade::Minor), None, out);
+        }
         let degree = self.solved.variant.tables.input_of(barrier.degree).values[0].value;
         if barrier.has_own_degree && (degree - 1.0).abs() < 0.5 {
             self.put(DEGREE_ONE, structural(Ok(false), Grade::Note), None, out);
         }
+    }
+
+    /// Whether a creepage distance below the clearance is told as too short; nothing where it is not below.
+    fn is_below_clearance(&self) -> Option<bool> {
+        let lanes = || self.solved.variant.lane_ids();
+        let of = |input| self.solved.input(input, lanes().next()?);
+        let (air, surface) = (of(self.barrier.clearance)?, of(self.barrier.creepage)?);
+        let asks = |lane| self.solved.figure(self.barrier.figures.creepage, lane);
+        (surface < air).then(|| lanes().filter_map(asks).any(|needed| surface < needed))
     }
 
     fn length(&self, defect: &'static str, needed: FigureId, has: InputId, lane: LaneId, out: &mut Verdicts) {

@@ -3,7 +3,9 @@
 use loadworthy_physics::insulation::clearance::Raised;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, IMPULSE, PEAK, Seen, UNDECLARED, WORKING};
+use super::{
+    BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, IMPULSE, PEAK, Seen, UNDECLARED, WORKING,
+};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
 use crate::steps::toward;
@@ -18,6 +20,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let lane = worst.lane().or(solved.variant.lane_ids().next())?;
     match worst.defect {
         UNDECLARED => return undeclared(&seen, lane, &pair),
+        BELOW => return below(&seen, lane, &pair),
         DEGREE_ONE => {
             let saying = format!(
                 "`{name}` states pollution degree 1: a coating or potting is worth it only where IEC 60664-3 tests show it"
@@ -188,6 +191,20 @@ fn steps(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<String> {
     }
     steps.push(EDITION.to_owned());
     steps
+}
+
+fn below(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
+    let (solved, barrier) = (seen.solved, seen.barrier);
+    let metres = |input| Some(value(solved.input(input, lane)?, Dimension::Length));
+    let (air, surface) = (metres(barrier.clearance)?, metres(barrier.creepage)?);
+    let saying = format!(
+        "`{}` between {pair} states {surface} along a surface and {air} through air: no way along a surface is shorter",
+        barrier.name
+    );
+    let at = place(solved, barrier.creepage, lane, "shorter than the clearance".to_owned())?;
+    let because = place(solved, barrier.clearance, lane, "the clearance".to_owned()).into_iter().collect();
+    let why = "one of the two is not what the layout has: measure both again";
+    Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
 fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {

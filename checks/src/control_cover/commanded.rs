@@ -184,15 +184,16 @@ fn controller(view: &View<'_, '_>, stage: usize) -> Found {
     let is_commanded = !view.commanders(stage).is_empty();
     // Drivers that were not read may name one.
     let unread = view.waits_for(view.control.drivers_stated).filter(|_| !view.control.drivers.is_empty());
-    let in_order = match unread {
-        Some(missing) if !is_commanded => Err(vec![missing]),
-        _ => Ok(is_commanded),
+    let in_order = match unread.filter(|_| !is_commanded).or_else(|| view.waits_for_controller(stage)) {
+        Some(missing) => Err(vec![missing]),
+        None => Ok(is_commanded),
     };
     let told = (in_order == Ok(false)).then(|| {
         let known: Vec<&str> = view.control.controllers.iter().map(|one| one.name.as_str()).collect();
+        let first = known.first().copied().unwrap_or("NAME");
         let mut told = Told::new(format!("nothing commands `{name}`"), view.at(part, "names no controller"));
         told.facts = vec![format!("no controller of `{name}`; described: {}", listed(&known))];
-        let say = format!("add `controller: {}` to it, or the controller that it has", known[0]);
+        let say = format!("add `controller: {first}` to it, or the controller that it has");
         (told, Some(Addition { say, leaves: "a controller for each stage" }))
     });
     Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, told }
@@ -201,10 +202,13 @@ fn controller(view: &View<'_, '_>, stage: usize) -> Found {
 /// Whether drivers of a stage obey another controller than the one that it names.
 fn obeying(view: &View<'_, '_>, stage: usize) -> Option<Found> {
     let part = view.plan.stages[stage].part;
-    let own = view.control.stages[stage].controller.as_ref()?;
+    let own = view.control.stages[stage].controller.as_ref().filter(|own| view.is_controller(&own.value))?;
     let strays = view.control.drivers.iter().filter_map(|driver| {
         let drives = driver.drives.iter().any(|gate| gate.0 == stage);
         let named = driver.controller.as_ref().filter(|named| named.value != own.value)?;
+        if !view.is_controller(&named.value) {
+            return None;
+        }
         drives.then_some((driver, named))
     });
     let strays: Vec<_> = strays.collect();

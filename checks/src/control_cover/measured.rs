@@ -13,37 +13,58 @@ use crate::check::Told;
 use crate::review::Place;
 use crate::verdict::{Grade, Missing};
 
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
+
 /// What lacks, and the entry that would measure it.
 struct Lack {
+    quantity: Quantity,
     what: String,
     entry: String,
     /// The barrier that it would pass, where one is known.
     barrier: Option<String>,
+    /// Whether nothing of it is measured at all.
+    is_bare: bool,
 }
 
-/// One finding for each stage, whatever of it is not measured, one for each bus, and one for the coolant.
+/// What lacks of a stage, as one finding.
+struct Open {
+    stage: usize,
+    defect: &'static str,
+    /// The level of the trip that is blind without it.
+    level: Option<InputId>,
+    lacks: Vec<Lack>,
+    /// Stages that lack the same for the same controllers: one sensor that they shared, as far as anyone can tell.
+    with: Vec<usize>,
+}
+
+/// One finding for each stage, whatever of it is not measured, or for stages that lack one sensor; one for each bus, and one
+/// for the coolant.
 pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
+    let mut open: Vec<Open> = Vec::new();
     let unread = view.waits_for(view.control.sensors_stated);
     for stage in 0..view.plan.stages.len() {
-        let part = view.plan.stages[stage].part;
         if unread.is_some() {
             // Where the whole section lacks, one verdict says so for the unit.
-            all.push(found(view, part, Vec::new(), unread));
+            all.push(found(view, view.plan.stages[stage].part, Vec::new(), unread));
             return;
         }
         let trip = view.plan.current_trips.iter().find(|trip| trip.stage == stage);
         let trip = trip.filter(|trip| view.variant.tables.is_written(trip.level));
-        let mut lacks: Vec<Lack> = temperature(view, stage).into_iter().collect();
-        let currents = currents(view, stage);
-        match trip {
-            Some(trip) => {
-                let says = format!("the trip of `{}` is blind", view.stage(stage));
-                all.push(blind(view, part, (trip.level, says), currents));
-            }
-            None => lacks.splice(0..0, currents).for_each(drop),
+        let (currents, temperature) = (currents(view, stage), temperature(view, stage));
+        let level = trip.map(|trip| trip.level);
+        let (of_trip, of_practice) = match trip {
+            Some(_) => (currents, temperature.into_iter().collect()),
+            None => (None, currents.into_iter().chain(temperature).collect()),
+        };
+        if trip.is_some() {
+            let lacks = of_trip.into_iter().collect();
+            join(view, &mut open, Open { stage, defect: BLIND_TRIP, level, lacks, with: Vec::new() });
         }
-        all.push(found(view, part, lacks, None));
+        let own = Open { stage, defect: UNMEASURED, level: None, lacks: of_practice, with: Vec::new() };
+        join(view, &mut open, own);
     }
+    all.extend(open.into_iter().map(|open| of_stages(view, open)));
     for bus in 0..view.plan.buses.len() {
         voltage(view, bus, all);
     }
@@ -52,6 +73,8 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
             view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Temperature));
         let is_known = inlet.flat_map(|sensor| &sensor.of).any(|of| is_of_coolant(view, &of.value));
         let lack = (!is_known).then(|| Lack {
+            quantity: Quantity::Temperature,
+            is_bare: true,
             what: "nothing measures the temperature of the coolant".to_owned(),
             entry: "coolant_temperature: { measures: temperature, of: [cooling] }".to_owned(),
             barrier: None,
@@ -64,30 +87,75 @@ fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Mis
     let in_order = unread.map_or(Ok(lacks.is_empty()), |missing| Err(vec![missing]));
     let told = (in_order == Ok(false)).then(|| {
         let at = view.at(part, "not measured, by the rules of practice");
-        let (told, addition) = told(&lacks, at, "");
+        let (told, addition) = told(&lacks, at);
         (told, Some(addition))
     });
     Found { part, defect: UNMEASURED, in_order, grade: Grade::Minor, told }
 }
 
+/// Adds what lacks of a stage, to that of an earlier one where both lack one sensor.
+fn join(view: &View<'_, '_>, all: &mut Vec<Open>, own: Open) {
+    let lacking = |of: &Open| of.lacks.iter().map(|lack| (lack.quantity, lack.is_bare)).collect::<Vec<_>>();
+    let is_bare = !own.lacks.is_empty() && own.lacks.iter().all(|lack| lack.is_bare);
+    let commanders = view.commanders(own.stage);
+    let shared = all.iter_mut().find(|known| {
+        is_bare
+            && (known.defect, lacking(known)) == (own.defect, lacking(&own))
+            && !commanders.is_empty()
+            && view.commanders(known.stage) == commanders
+    });
+    match shared {
+        Some(known) => {
+            known.with.push(own.stage);
+            known.lacks.extend(own.lacks);
+        }
+        None => all.push(own),
+    }
+}
+
+/// What lacks of a stage, and of those that lack the same with it.
+fn of_stages(view: &View<'_, '_>, open: Open) -> Found {
+    let Open { stage, defect, level, lacks, with } = open;
+    let part = view.plan.stages[stage].part;
+    let mut found = match level {
+        None => found(view, part, lacks, None),
+        Some(level) => {
+            let names: Vec<String> =
+                [stage].iter().chain(&with).map(|&one| format!("`{}`", view.stage(one))).collect();
+            let says = match with.as_slice() {
+                [] => format!("the trip of {} is blind", listed(&names)),
+                _ => format!("the trips of {} are blind", listed(&names)),
+            };
+            blind(view, part, (level, says), lacks)
+        }
+    };
+    if let Some((told, _)) = &mut found.told {
+        let others = with.iter().take(MOST_PLACES);
+        told.because.extend(others.map(|&other| view.at(view.plan.stages[other].part, "nor here")));
+    }
+    Found { defect, ..found }
+}
+
 /// A trip that is stated acts on nothing where what it watches is not measured.
-fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), lack: Option<Lack>) -> Found {
-    let in_order = Ok(lack.is_none());
-    let told = lack.map(|lack| {
+fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), lacks: Vec<Lack>) -> Found {
+    let in_order = Ok(lacks.is_empty());
+    let told = (!lacks.is_empty()).then(|| {
         let stated = view.variant.tables.input_of(level).values.first();
         let at = stated.and_then(|stated| stated.origin.node());
         let label = "acts on what is measured alone";
         let at = at.map_or_else(|| view.at(part, label), |node| place(node, label));
-        let (told, addition) = told(&[lack], at, &format!("{says}: "));
+        let (mut told, addition) = told(&lacks, at);
+        told.saying = format!("{says}: {}", told.saying);
+        told.facts.iter_mut().for_each(|fact| *fact = format!("{says}: {fact}"));
         (told, Some(addition))
     });
     Found { part, defect: BLIND_TRIP, in_order, grade: Grade::Major, told }
 }
 
-fn told(lacks: &[Lack], at: Place, says: &str) -> (Told, Addition) {
+fn told(lacks: &[Lack], at: Place) -> (Told, Addition) {
     let what: Vec<&str> = lacks.iter().map(|lack| lack.what.as_str()).collect();
-    let mut told = Told::new(format!("{says}{}", listed(&what)), at);
-    told.facts = what.iter().map(|what| format!("{says}{what}")).collect();
+    let mut told = Told::new(listed(&what), at);
+    told.facts = what.iter().map(|what| (*what).to_owned()).collect();
     let entries: Vec<&str> = lacks.iter().map(|lack| lack.entry.as_str()).collect();
     let mut barriers: Vec<&str> = lacks.iter().filter_map(|lack| lack.barrier.as_deref()).collect();
     barriers.dedup();
@@ -134,7 +202,7 @@ fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let is_of = |sensor: &Sensor, leg: &str| sensor.of.iter().any(|of| is_of_leg(&of.value, name, leg));
     // A current closes a loop within its controller, so that one which another controller reads does not count.
     let is_known = |leg: &&String| {
-        sensors(view, Quantity::Current).any(|own| is_of(own, leg) && is_read(own, &commanders))
+        sensors(view, Quantity::Current).any(|own| is_of(own, leg) && is_read(view, own, &commanders))
     };
     let known = legs.iter().filter(is_known).count();
     if needed <= known {
@@ -145,6 +213,8 @@ fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let names: Vec<String> = open.iter().map(|leg| format!("{name}.{leg}")).collect();
     let lacking = format!("{} of {needed} {what} of {name}", needed - known);
     Some(Lack {
+        quantity: Quantity::Current,
+        is_bare: known == 0 && !is_strange,
         what: if is_strange {
             format!("{} does not read {lacking}", listed(&commanders))
         } else {
@@ -159,10 +229,15 @@ fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     })
 }
 
-/// Whether one of these controllers reads a sensor, as far as it says who does.
-fn is_read(sensor: &Sensor, controllers: &[&str]) -> bool {
-    let is_reader = |name: &&str| sensor.read_by.iter().any(|reader| reader.value == **name);
-    sensor.read_by.is_empty() || controllers.is_empty() || controllers.iter().any(is_reader)
+/// Whether one of these controllers reads a sensor, as far as it says who does. One that is not known may be any.
+fn is_read(view: &View<'_, '_>, sensor: &Sensor, controllers: &[&str]) -> bool {
+    let readers = || sensor.read_by.iter().map(|reader| reader.value.as_str());
+    let is_open = |name: &str| !view.is_controller(name);
+    let is_known = |name: &str| is_open(name) || readers().any(|reader| reader == name);
+    sensor.read_by.is_empty()
+        || controllers.is_empty()
+        || readers().any(is_open)
+        || controllers.iter().any(|name| is_known(name))
 }
 
 fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
@@ -174,6 +249,8 @@ fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let commanders = view.commanders(stage);
     let is_known = commanders.is_empty() || commanders.iter().any(|by| own().any(|one| knows(view, one, by)));
     (own().next().is_none() || !is_known).then(|| Lack {
+        quantity: Quantity::Temperature,
+        is_bare: own().next().is_none(),
         what: if own().next().is_none() {
             format!("nothing measures a temperature in {name}")
         } else {
@@ -191,7 +268,9 @@ fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
 fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
     let own = view.control.controllers.iter().filter(|one| one.name == controller);
     let told_by = own.flat_map(|one| one.depends_on.iter().map(|on| on.value.as_str()));
-    is_read(sensor, &told_by.chain([controller]).collect::<Vec<_>>())
+    // What else it depends on by a name of its own reads nothing.
+    let told_by = told_by.filter(|name| view.is_controller(name));
+    is_read(view, sensor, &told_by.chain([controller]).collect::<Vec<_>>())
 }
 
 /// The voltage of a bus that stages work from or hold: measured at all, and read by what commands each of them.
@@ -219,6 +298,8 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
         }
     }
     let lack = own.is_empty().then(|| Lack {
+        quantity: Quantity::Voltage,
+        is_bare: true,
         what: format!("nothing measures the voltage of {name}"),
         entry: format!("{name}_voltage: {{ measures: voltage, of: [{name}]{} }}", read_by(&commanders)),
         barrier: barrier(view, &stages),
@@ -226,7 +307,7 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
     match trip {
         Some(trip) => {
             let says = format!("the overvoltage trip of `{name}` is blind");
-            all.push(blind(view, part, (trip.level, says), lack));
+            all.push(blind(view, part, (trip.level, says), lack.into_iter().collect()));
         }
         None => all.push(found(view, part, lack.into_iter().collect(), None)),
     }

@@ -9,7 +9,7 @@ mod surviving;
 mod together;
 
 use loadworthy_unit::plan::{Control, Plan};
-use loadworthy_unit::{Cause, InputId, NodeId, PartId, Solved, Variant};
+use loadworthy_unit::{Cause, InputId, NodeId, Origin, PartId, Solved, Variant};
 
 use crate::check::{About, Change, Check, Failure, Family, Proof, Proposal, Told};
 use crate::collect::{Subject, Verdicts, structural};
@@ -165,7 +165,7 @@ impl<'s, 'u> View<'s, 'u> {
         let variant = solved.variant;
         let control = variant.plan.control.as_ref()?;
         let view = Self { solved, variant, plan: &variant.plan, control };
-        (!control.controllers.is_empty()).then_some(view)
+        (!control.controllers.is_empty() || is_broken(variant, control.controllers_stated)).then_some(view)
     }
 
     /// The name of a stage of the plan.
@@ -184,9 +184,26 @@ impl<'s, 'u> View<'s, 'u> {
         commanders(self.plan, stage).into_iter().map(|(name, _)| name).collect()
     }
 
+    /// Whether a name leads to a controller that could be read.
+    fn is_controller(&self, name: &str) -> bool {
+        self.control.controllers.iter().any(|one| one.name == name)
+    }
+
+    /// What a verdict on a stage waits for where a controller that it obeys could not be read, or is not there.
+    fn waits_for_controller(&self, stage: usize) -> Option<Missing> {
+        let is_known = self.commanders(stage).into_iter().all(|name| self.is_controller(name));
+        if is_known { None } else { self.waits_for(self.control.controllers_stated) }
+    }
+
     fn at(&self, part: PartId, label: &str) -> Place {
         place(self.variant.tables.part_of(part).at, label)
     }
+}
+
+/// Whether a section was written and a part of it could not be read.
+pub(crate) fn is_broken(variant: &Variant, section: InputId) -> bool {
+    let stated = variant.tables.input_of(section).values.first();
+    stated.is_some_and(|stated| matches!(stated.origin, Origin::Broken(_)))
 }
 
 fn place(node: NodeId, label: &str) -> Place {

@@ -65,10 +65,12 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
         .collect();
     // Who commands a stage must be known before it can be called independent.
     let unknown = others.iter().chain([&stage]).find(|&&one| view.commanders(one).is_empty());
-    let in_order = match unknown {
-        Some(&one) if pairs.is_empty() => {
+    let unread = others.iter().chain([&stage]).find_map(|&one| view.waits_for_controller(one));
+    let in_order = match (unknown, unread) {
+        (Some(&one), _) if pairs.is_empty() => {
             Err(vec![Missing::Key { of: view.plan.stages[one].part, key: "controller" }])
         }
+        (None, Some(unread)) if pairs.is_empty() => Err(vec![unread]),
         _ => Ok(pairs.is_empty()),
     };
     let told = pairs.first().map(|(first, shared, read)| {

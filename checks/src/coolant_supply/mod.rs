@@ -108,7 +108,7 @@ fn sources(solved: &Solved<'_>, out: &mut Verdicts) {
         }
         // What stands on an element that the path leaves out is a dead end, which unused-parts tells.
         let off_path =
-            |input: InputId| solved.variant.tables.input_of(input).path.starts_with("cooling.path with");
+            |input: InputId| solved.variant.tables.input_of(input).path.starts_with("cooling.path");
         let is_cooled = packages.iter().all(|package| {
             package.faces.iter().any(|face| face.place.is_some() || off_path(face.resistance))
         });

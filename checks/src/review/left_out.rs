@@ -6,6 +6,9 @@
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::{PartId, Solved};
 
+use super::not_judged::NotJudged;
+use crate::control_cover::is_broken;
+
 /// Sections that are not stated, and the bus that they matter for most.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeftOut {
@@ -17,16 +20,24 @@ pub struct LeftOut {
     pub voltage: f64,
 }
 
-/// What is left out of a unit, where a bus of it hurts.
-pub(super) fn left_out(all: &[Solved<'_>]) -> Option<LeftOut> {
+/// What is left out of a unit, where a bus of it hurts. What verdicts wait for is told there.
+pub(super) fn left_out(all: &[Solved<'_>], waiting: &[NotJudged]) -> Option<LeftOut> {
     let plan = &all.first()?.variant.plan;
     let has_gates = plan.stages.iter().flat_map(|stage| &stage.positions).any(|one| one.gate.is_some());
     let controls = plan.control.as_ref();
-    let is_commanded = controls.is_some_and(|control| !control.controllers.is_empty());
-    let is_driven = is_commanded || controls.is_some_and(|control| !control.drivers.is_empty());
+    // What could not be read is not left out.
+    let variant = all.first()?.variant;
+    let is_commanded = controls.is_some_and(|control| {
+        !control.controllers.is_empty() || is_broken(variant, control.controllers_stated)
+    });
+    let is_driven = is_commanded
+        || controls
+            .is_some_and(|control| !control.drivers.is_empty() || is_broken(variant, control.drivers_stated));
+    let mut missing = waiting.iter().flat_map(|one| &one.paths);
+    let is_waited_for = missing.any(|path| path.starts_with("drivers"));
     let silent = [
         ("isolation", plan.isolation.is_none() && !plan.isolation_left_out),
-        ("drivers", has_gates && !is_driven),
+        ("drivers", has_gates && !is_driven && !is_waited_for),
         ("controllers", has_gates && !is_commanded),
     ];
     let sections: Vec<&'static str> =

@@ -16,7 +16,7 @@ pub struct NotJudged {
     /// What is missing, in one sentence, such as `duty.climb.coolant.inlet is not stated`.
     pub missing: String,
     /// Paths of the missing values, where it is values; a `*` stands for several duty points. Several are of one entry,
-    /// and missing in the same duty points and variants.
+    /// and missing in the same duty points and variants; what could not be read stands together, whatever it is of.
     pub paths: Vec<String>,
     /// The entry that it would stand in.
     pub near: Option<NodeId>,
@@ -61,6 +61,19 @@ struct Line {
     waiting: Vec<usize>,
     duties: Vec<String>,
     variants: Vec<String>,
+}
+
+impl Line {
+    /// Takes over what waits for another one.
+    fn take(&mut self, other: Self) {
+        self.waiting.extend(other.waiting);
+        other.checks.iter().for_each(|check| note(&mut self.checks, check));
+        other.duties.iter().for_each(|duty| add_new(&mut self.duties, duty));
+        other.variants.iter().for_each(|variant| add_new(&mut self.variants, variant));
+        for (known, parts) in self.parts.iter_mut().zip(&other.parts) {
+            parts.iter().for_each(|path| add_new(known, path));
+        }
+    }
 }
 
 /// Verdicts that were not given, by what they wait for: in the order in which it was first met. What a finding tells is noted
@@ -115,7 +128,20 @@ pub(super) fn not_judged(
             }
         }
     }
-    together(lines)
+    together(without_ranges(lines))
+}
+
+/// Lines without those that say of a law that it has no value, and of no number why, where something could not be read: they
+/// wait for it as well.
+fn without_ranges(mut lines: Vec<Line>) -> Vec<Line> {
+    if lines.iter().all(|line| line.text.is_absent()) {
+        return lines;
+    }
+    let (ranges, mut rest): (Vec<Line>, Vec<Line>) = lines.drain(..).partition(|line| line.text.is_range);
+    if let Some(broken) = rest.iter_mut().find(|line| !line.text.is_absent()) {
+        ranges.into_iter().for_each(|line| broken.take(line));
+    }
+    rest
 }
 
 fn note(checks: &mut Vec<&'static str>, check: &'static str) {
@@ -124,16 +150,17 @@ fn note(checks: &mut Vec<&'static str>, check: &'static str) {
     }
 }
 
-fn add_part(parts: &mut Vec<String>, path: &str) {
-    if !parts.iter().any(|known| known == path) {
-        parts.push(path.to_owned());
+fn add_new(names: &mut Vec<String>, name: &str) {
+    if !names.iter().any(|known| known == name) {
+        names.push(name.to_owned());
     }
 }
 
 /// An entry, what is wrong with its values, and in which duty points and variants.
 type Entry = (String, &'static str, Vec<String>, Vec<String>);
 
-/// Joins what one entry lacks in the same duty points and variants.
+/// Joins what one entry lacks in the same duty points and variants, and all that could not be read: what is wrong with that
+/// is told by its problems.
 fn together(lines: Vec<Line>) -> Vec<NotJudged> {
     let mut places: BTreeMap<Entry, usize> = BTreeMap::new();
     let mut joined: Vec<(Line, Vec<String>)> = Vec::new();
@@ -144,19 +171,20 @@ fn together(lines: Vec<Line>) -> Vec<NotJudged> {
         };
         let paths = if line.text.is_path { vec![subject.clone()] } else { Vec::new() };
         let entry = entry_and_key(&subject).filter(|_| line.text.is_path);
-        let Some((entry, _)) = entry else {
-            joined.push((line, paths));
-            continue;
+        let key = match entry {
+            _ if !line.text.is_absent() => (String::new(), line.text.trouble, Vec::new(), Vec::new()),
+            Some((entry, _)) => {
+                (entry.to_owned(), line.text.trouble, line.duties.clone(), line.variants.clone())
+            }
+            None => {
+                joined.push((line, paths));
+                continue;
+            }
         };
-        let key = (entry.to_owned(), line.text.trouble, line.duties.clone(), line.variants.clone());
         match places.get(&key).and_then(|place| joined.get_mut(*place)) {
             Some((first, known)) => {
                 known.extend(paths);
-                first.waiting.extend(line.waiting);
-                line.checks.iter().for_each(|check| note(&mut first.checks, check));
-                for (known, parts) in first.parts.iter_mut().zip(&line.parts) {
-                    parts.iter().for_each(|path| add_part(known, path));
-                }
+                first.take(line);
             }
             None => {
                 places.insert(key, joined.len());

@@ -139,7 +139,7 @@ fn verdicts_of(
         count(&mut review.counts, verdicts);
     }
     review.not_judged = not_judged(&unit.variants, &verdicts, &mut []);
-    review.left_out = left_out(solved);
+    review.left_out = left_out(solved, &review.not_judged);
     review.verdicts = verdicts;
     (review, asked)
 }

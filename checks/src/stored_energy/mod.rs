@@ -88,15 +88,10 @@ impl Check for StoredEnergy {
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
         }
-        for &(branch, bus) in &plan.closed_unprecharged {
-            let first = solved.variant.lane_ids().next();
-            let volts = first.and_then(|lane| solved.figure(plan.buses[bus].highest_voltage, lane));
-            let has_bank = !plan.buses[bus].ripple.banks.is_empty();
-            if has_bank && volts.is_some_and(|volts| volts > HARMLESS) {
-                let subject = Subject { part: branch, defect: BARE, lane: None, kin: None };
-                let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
-                out.put(solved, subject, fault, Vec::new());
-            }
+        for branch in bare(solved) {
+            let subject = Subject { part: branch, defect: BARE, lane: None, kin: None };
+            let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+            out.put(solved, subject, fault, Vec::new());
         }
     }
 
@@ -185,4 +180,30 @@ fn put(
     let is_discharge = matches!(defect, PASSIVE | ACTIVE) && !matches!(outcome, Outcome::NotJudged(_));
     let remarks = if is_discharge { vec![Remark::StillCharged] } else { Vec::new() };
     out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}
+
+/// Branches whose contactor closes on an empty bank of a bus that hurts, without a pre-charge.
+fn bare<'s>(solved: &'s Solved<'_>) -> impl Iterator<Item = PartId> + 's {
+    let plan = &solved.variant.plan;
+    let first = solved.variant.lane_ids().next();
+    let all = plan.closed_unprecharged.iter().filter(move |&&(_, bus)| {
+        let volts = first.and_then(|lane| solved.figure(plan.buses[bus].highest_voltage, lane));
+        let has_bank = !plan.buses[bus].ripple.banks.is_empty();
+        has_bank && volts.is_some_and(|volts| volts > HARMLESS)
+    });
+    all.map(|&(branch, _)| branch)
+}
+
+/// Whether a pre-charge lacks, or what opens one: conductors that stand in no branch were meant for it, as far as anyone can
+/// tell, and are told with it.
+pub(crate) fn lacks_a_conductor(solved: &Solved<'_>) -> bool {
+    bare(solved).next().is_some() || solved.variant.plan.precharges.iter().any(|precharge| !precharge.opens)
+}
+
+/// Conductors that stand in no branch, in a line.
+fn adrift(solved: &Solved<'_>) -> Option<String> {
+    let variant = solved.variant;
+    let all = variant.plan.unused.iter().filter(|unused| unused.is_conductor);
+    let names: Vec<&str> = all.map(|unused| variant.path(unused.part)).collect();
+    (!names.is_empty()).then(|| format!("described and in no branch: {}", names.join(", ")))
 }

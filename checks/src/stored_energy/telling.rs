@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{ActiveDischarge, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, ENERGY, LOSS, NEVER, PASSIVE};
+use super::{ACTIVE, BARE, BYPASS, ENERGY, LOSS, NEVER, PASSIVE, adrift};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
@@ -30,7 +30,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         );
         let at = part_at(solved, worst.part, "no branch leads around its contactor".to_owned());
         let why = "a pre-charge is a branch of its own: a contactor and a resistor with `around`";
-        return Some(Told { no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
+        let facts = adrift(solved).into_iter().collect();
+        return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
     }
     if worst.defect == BYPASS {
         let bus = solved.variant.plan.buses[precharge_of(worst, solved)?.bus].part;
@@ -39,7 +40,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             solved.variant.path(bus)
         );
         let at = part_at(solved, worst.part, "leads around a contactor, and has none itself".to_owned());
-        let facts = vec!["no contactor in the branch around the contactor".to_owned()];
+        let lacks = "no contactor in the branch around the contactor".to_owned();
+        let facts = core::iter::once(lacks).chain(adrift(solved)).collect();
         let why = "a contactor of its own in the branch, which opens once the other has closed";
         return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
     }

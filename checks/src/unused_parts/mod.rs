@@ -8,9 +8,13 @@ use loadworthy_unit::{NodeId, PartId, Solved};
 
 use crate::check::{About, Change, Check, Failure, Family, Proof, Proposal, Told};
 use crate::collect::{Subject, Verdicts, structural};
+use crate::review::Place;
+use crate::stored_energy;
 use crate::tell::part_at;
 use crate::verdict::Grade;
 
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
 const UNUSED: &str = "unused";
 const DEAD_END: &str = "dead-end";
 
@@ -73,7 +77,15 @@ impl Check for UnusedParts {
         });
         let worked = vec![format!("`{part}` stands on no path from the inlet to the outlet")];
         let worked = if unused.is_dead_end { worked } else { Vec::new() };
-        Some(Told { worked, no_proposal, ..Told::new(saying, part_at(solved, worst.part, label.to_owned())) })
+        let mut because: Vec<Place> = Vec::new();
+        for other in failure.all.iter().filter(|other| other.part != worst.part) {
+            let place = part_at(solved, other.part, label.to_owned());
+            if because.len() < MOST_PLACES && !because.contains(&place) {
+                because.push(place);
+            }
+        }
+        let at = part_at(solved, worst.part, label.to_owned());
+        Some(Told { because, worked, no_proposal, ..Told::new(saying, at) })
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -103,9 +115,14 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
         if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
             continue;
         }
+        // What lacks around a contactor is told there, with what was meant for it.
+        if unused.is_conductor && stored_energy::lacks_a_conductor(solved) {
+            continue;
+        }
         let (defect, grade) =
             if unused.is_dead_end { (DEAD_END, Grade::Minor) } else { (UNUSED, Grade::Note) };
-        out.put(solved, subject(unused.part, defect), structural(Ok(false), grade), Vec::new());
+        let subject = Subject { kin: Some(unused.section), ..subject(unused.part, defect) };
+        out.put(solved, subject, structural(Ok(false), grade), Vec::new());
     }
     // What somebody buys and a branch or a stage names: of a bus or a place it is no news.
     let wired = variant.plan.conductors.iter().map(|conductor| conductor.part);

@@ -139,6 +139,8 @@ pub struct Section<T> {
     pub at: Option<NodeId>,
     /// Whether the section as a whole is broken, so that its entries are not known.
     pub void: bool,
+    /// Names that lead to none of its entries and may have been meant for one, each reported.
+    pub unfound: Vec<String>,
     entries: Arc<IndexMap<String, SectionEntry<T>>>,
 }
 
@@ -168,13 +170,18 @@ impl<T> Clone for SectionEntry<T> {
 
 impl<T> Clone for Section<T> {
     fn clone(&self) -> Self {
-        Self { at: self.at, void: self.void, entries: Arc::clone(&self.entries) }
+        Self {
+            at: self.at,
+            void: self.void,
+            unfound: self.unfound.clone(),
+            entries: Arc::clone(&self.entries),
+        }
     }
 }
 
 impl<T> Default for Section<T> {
     fn default() -> Self {
-        Self { at: None, void: false, entries: Arc::default() }
+        Self { at: None, void: false, unfound: Vec::new(), entries: Arc::default() }
     }
 }
 
@@ -188,11 +195,11 @@ impl<T> Deref for Section<T> {
 
 impl<T> Section<T> {
     pub(crate) fn of(at: NodeId, entries: IndexMap<String, SectionEntry<T>>) -> Self {
-        Self { at: Some(at), void: false, entries: Arc::new(entries) }
+        Self { at: Some(at), void: false, unfound: Vec::new(), entries: Arc::new(entries) }
     }
 
     pub(crate) fn broken(at: NodeId) -> Self {
-        Self { at: Some(at), void: true, entries: Arc::default() }
+        Self { at: Some(at), void: true, unfound: Vec::new(), entries: Arc::default() }
     }
 
     /// The entry of that name, unless it is void.
@@ -213,10 +220,19 @@ impl<T> Section<T> {
             .map(|(name, entry)| (name.as_str(), entry))
     }
 
-    /// Whether all that is written in it could be read. What is not said elsewhere may stand in the rest.
+    /// Whether all that is written in it could be read, and all names that are meant for it lead to an entry. What is not said
+    /// elsewhere may stand in the rest.
     #[must_use]
     pub fn is_whole(&self) -> bool {
-        !self.void && self.unread().next().is_none()
+        !self.void && self.unfound.is_empty() && self.unread().next().is_none()
+    }
+
+    /// Adds an entry that is named elsewhere and is not there, as one that could not be read.
+    pub(crate) fn add_void(&mut self, name: &str, named: NodeId) {
+        if !self.contains_key(name) {
+            let entry = SectionEntry { key: named, value: named, read: None };
+            Arc::make_mut(&mut self.entries).insert(name.to_owned(), entry);
+        }
     }
 
     pub(crate) fn make_void(&mut self, places: &[usize]) {

@@ -7,12 +7,40 @@ use loadworthy_source::{FileId, MOST_PROBLEMS, Problem, Span, Tree};
 
 use crate::overrides::OVERRIDE;
 
+/// Places of one name that leads nowhere which are shown beside the first.
+const MOST_PLACES: usize = 4;
+
 /// Problems of a file beyond which they are no longer told apart: nobody reads them, and they take memory.
 const MOST_TOLD_APART: usize = 100_000;
 
 /// Number of a problem in a [`Ledger`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct ProblemId(u32);
+
+/// What a name that leads nowhere is told by.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Key<'k> {
+    /// The name.
+    Name(&'k str),
+    /// What it would be a name of, where nothing of that kind is described.
+    Kind(&'k str),
+}
+
+/// The same, kept.
+#[derive(Debug, PartialEq, Eq, Hash)]
+enum Unfound {
+    Name(String),
+    Kind(String),
+}
+
+impl Key<'_> {
+    fn owned(self) -> Unfound {
+        match self {
+            Self::Name(name) => Unfound::Name(name.to_owned()),
+            Self::Kind(what) => Unfound::Kind(what.to_owned()),
+        }
+    }
+}
 
 /// All problems, those of several variants found at one place counted once.
 #[derive(Debug, Default)]
@@ -36,6 +64,8 @@ struct Record {
     common: bool,
     /// Found in the description without any patch.
     base: bool,
+    /// What leads nowhere, and among how many sections it was looked up.
+    name: Option<(Unfound, usize)>,
 }
 
 impl Ledger {
@@ -63,12 +93,34 @@ impl Ledger {
                     self.full.insert(at.file, next);
                 }
                 let problem = shown.then(build);
-                self.records.push(Record { at, problem, variants: Vec::new(), common: false, base: false });
+                self.records.push(Record {
+                    at,
+                    problem,
+                    variants: Vec::new(),
+                    common: false,
+                    base: false,
+                    name: None,
+                });
                 *new.insert(next)
             }
         };
         self.met.push(id);
         id
+    }
+
+    /// Notes a name that leads nowhere, looked up among so many sections. What is gone, or misspelt throughout, is one problem
+    /// with all the places that name it.
+    pub(crate) fn note_name(
+        &mut self,
+        key: Key<'_>,
+        among: usize,
+        at: Span,
+        build: impl FnOnce() -> Problem,
+    ) {
+        let ProblemId(id) = self.note("unknown-name", at, "", build);
+        if let Some(record) = self.records.get_mut(id as usize).filter(|record| record.at == at) {
+            record.name.get_or_insert_with(|| (key.owned(), among));
+        }
     }
 
     /// How many problems were met so far in this variant; a mark for [`Ledger::since`].
@@ -126,6 +178,7 @@ impl Ledger {
         let mut left_out: Vec<(Span, usize)> = Vec::new();
         let mut shown = Vec::new();
         self.records.sort_by_key(|record| record.at);
+        self.join_names();
         for record in self.records {
             let Some(mut problem) = record.problem else {
                 match left_out.last_mut() {
@@ -167,6 +220,45 @@ impl Ledger {
                 Entry::Occupied(known) => self.join(*known.get(), place),
             }
         }
+    }
+
+    /// Joins the places of one name that leads nowhere, in the same variants: to the place that says most closely what the name
+    /// is of.
+    fn join_names(&mut self) {
+        type Named<'r> = (&'r Unfound, &'r [usize], bool, bool);
+        let mut places: HashMap<Named<'_>, Vec<usize>> = HashMap::new();
+        for (place, record) in self.records.iter().enumerate() {
+            if let Some((name, _)) = &record.name {
+                let key = (name, record.variants.as_slice(), record.common, record.base);
+                places.entry(key).or_default().push(place);
+            }
+        }
+        let among = |&place: &usize| {
+            let record = &self.records[place];
+            (record.problem.is_none(), record.name.as_ref().map_or(usize::MAX, |(_, among)| *among))
+        };
+        let several = places.into_values().filter(|places| 1 < places.len());
+        let joined: Vec<(usize, Vec<usize>)> = several
+            .filter_map(|places| {
+                let first = places.iter().copied().min_by_key(among)?;
+                Some((first, places.into_iter().filter(|place| *place != first).collect()))
+            })
+            .collect();
+        let mut gone = vec![false; self.records.len()];
+        for (first, others) in joined {
+            let also: Vec<Span> = others.iter().map(|&other| self.records[other].at).collect();
+            others.iter().for_each(|&other| gone[other] = true);
+            let record = &mut self.records[first];
+            if let (Some(problem), Some((of, _))) = (&mut record.problem, &record.name) {
+                let named = if matches!(of, Unfound::Kind(_)) { "one" } else { "it" };
+                problem.message = format!("{}; {} places name {named}", problem.message, 1 + also.len());
+                problem
+                    .also
+                    .extend(also.into_iter().take(MOST_PLACES).map(|at| (at, "named here too".to_owned())));
+            }
+        }
+        let mut gone = gone.into_iter();
+        self.records.retain(|_| gone.next() == Some(false));
     }
 
     /// Books to one problem what was booked to its repetition.

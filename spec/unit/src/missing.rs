@@ -8,13 +8,13 @@ mod cores;
 use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
+use loadworthy_physics::{Law, Power, Resistance, Voltage, battery, hydraulics};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
 use crate::plan::{Bus, Chip, CoolantPath, Place, Plan};
 use crate::solved::Solved;
-use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
+use crate::solver::{Block, LaneState, Scratch, bus_behind, laws, solve};
 use crate::trace::{Operand, Silent, Step, Steps};
 
 /// Why a figure is missing.
@@ -219,6 +219,15 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         // Losses and temperatures wait for one another: a curve that is asked beyond its range is a cause even where
         // what stands beside it is open as well. A step from nothing has no range of its own.
         let reach = self.reach(step.out);
+        // How coolant divides hangs on what it is, whichever numbers are stated of its places.
+        let coolant = self.solved.variant.plan.coolant.iter().map(|path| path.coolant_curve);
+        let coolant: Vec<CurveId> = coolant.filter(|&id| !tables.curve_of(id).origin.is_written()).collect();
+        let divides = [&hydraulics::DISTRIBUTE, &laws::COLD_FLOW]
+            .iter()
+            .any(|law| core::ptr::eq::<Law>(*law, step.law));
+        if divides && !coolant.is_empty() && !explained && causes.is_empty() {
+            return coolant.into_iter().map(Cause::Curve).collect();
+        }
         if reach.is_some() || !explained && causes.is_empty() && !step.from.is_empty() {
             causes.push(Cause::Beyond { figure: step.out, law: step.law, reach });
         }
@@ -274,9 +283,17 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     }
 
     fn of_plate(&self, place: &Place) -> Option<Reach> {
+        let plan = &self.solved.variant.plan;
         let plate = place.plate.as_ref()?;
         let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
         let value = self.figures[place.flow.index()];
+        let path = plan.coolant.as_ref()?;
+        // Of coolant that is not known no flow is.
+        if !self.solved.variant.tables.curve_of(path.coolant_curve).origin.is_written()
+            || self.solved.input(path.inlet, self.lane).is_none()
+        {
+            return None;
+        }
         let of = Operand::Input(plate.resistance);
         let high = f64::INFINITY;
         let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };

@@ -47,6 +47,8 @@ pub struct Variant {
     pub(crate) policy_places: Vec<(usize, usize)>,
     /// Its missions.
     pub missions: Vec<Mission>,
+    /// Where entries stand that could not be read, in order: what is missing of them is not absent.
+    pub unread: Vec<NodeId>,
 }
 
 /// Duty points one after another.

@@ -76,7 +76,7 @@ impl Look<'_, '_> {
     }
 
     /// A name, or a list of names, at a path below a node, if one is written there.
-    fn written(&mut self, node: NodeId, path: &[&str], what: &str, sections: &[&dyn Names]) {
+    fn written(&mut self, node: NodeId, path: &[&str], what: &'static str, sections: &[&dyn Names]) {
         let tree = self.tree;
         let Some(at) = tree.value_at(node, path) else { return };
         let items = match tree.content(at) {
@@ -91,7 +91,7 @@ impl Look<'_, '_> {
     }
 
     /// The keys of a map below a node, which are names.
-    fn keys_of(&mut self, node: NodeId, key: &str, what: &str, sections: &[&dyn Names]) {
+    fn keys_of(&mut self, node: NodeId, key: &str, what: &'static str, sections: &[&dyn Names]) {
         let tree = self.tree;
         for entry in tree.value_at(node, &[key]).map_or(&[] as &[Entry], |map| tree.entries(map)) {
             // A key that is no name was reported as such and leads nowhere of its own.

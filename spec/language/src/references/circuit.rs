@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use loadworthy_source::{Located, NodeId, Problem, nearest};
 
-use super::{Look, MOST_COMPARED, MOST_LISTED};
+use super::{Look, MOST_LISTED};
 use crate::document::Section;
 use crate::quantity::shown;
 use crate::sections::branches::Branch;
@@ -184,13 +184,7 @@ impl Look<'_, '_> {
         let (bus, rail) = text.split_once('.').unwrap_or((text, ""));
         let buses = &self.description.buses;
         if !buses.contains_key(bus) {
-            return buses.void
-                || self.no_place(at, || {
-                    let rest = text.strip_prefix(bus).unwrap_or("");
-                    let near = nearest(bus, buses.keys().map(String::as_str).take(MOST_COMPARED));
-                    let way_out = near.map(|near| format!("write `{near}{rest}`"));
-                    (format!("no bus is named {}", shown(bus)), "expected a rail of a bus", way_out)
-                });
+            return buses.void || self.no_entry(at, text, "bus", "a rail of a bus");
         }
         matches!(rail, "plus" | "minus")
             || self.no_place(at, || {

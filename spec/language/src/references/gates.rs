@@ -3,6 +3,7 @@
 use loadworthy_source::{NodeId, Problem, nearest};
 
 use super::{Look, MOST_COMPARED};
+use crate::ledger::Key;
 use crate::quantity::shown;
 use crate::sections::gate_supplies::GateSupply;
 use crate::sections::stages::Stage;
@@ -29,12 +30,7 @@ impl Look<'_, '_> {
             if stages.void {
                 return true;
             }
-            return self.no_place(at, || {
-                let rest = text.strip_prefix(stage).unwrap_or("");
-                let near = nearest(stage, stages.keys().map(String::as_str).take(MOST_COMPARED));
-                let way_out = near.map(|near| format!("write `{near}{rest}`"));
-                (format!("no stage is named {}", shown(stage)), "expected a switch position", way_out)
-            });
+            return self.no_entry(at, text, "stage", "a switch position");
         }
         // What positions a broken stage has is not known.
         let Some(known) = stages.entry(stage) else { return true };
@@ -80,6 +76,27 @@ impl Look<'_, '_> {
             let message = format!("`{stage}.{position}` has no place {}", shown(place));
             (message, "not a place of this position", Some(way_out))
         })
+    }
+
+    /// A place whose first step, a stage or a bus, leads nowhere.
+    pub(super) fn no_entry(&mut self, at: NodeId, text: &str, what: &'static str, wanted: &str) -> bool {
+        let all = self.description;
+        let (name, rest) = text.find('.').map_or((text, ""), |dot| text.split_at(dot));
+        self.note_unfound(what, name, at);
+        let at = self.tree.span(at);
+        self.ledger.note_name(Key::Name(name), 1, at, || {
+            let message = format!("no {what} is named {}", shown(name));
+            let known: Vec<&str> = match what {
+                "bus" => all.buses.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+                _ => all.stages.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+            };
+            let problem = Problem::new("unknown-name", at, message, format!("expected {wanted}"));
+            match nearest(name, known.into_iter()) {
+                Some(near) => problem.with_way_out(format!("write `{near}{rest}`")),
+                None => problem,
+            }
+        });
+        false
     }
 
     pub(super) fn no_place(

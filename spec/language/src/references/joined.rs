@@ -66,9 +66,11 @@ impl Look<'_, '_> {
                 (message, "not a place of this stage", None)
             });
         }
-        if stage.is_some_and(|stage| all.stages.contains_key(stage)) {
+        if let Some(stage) = stage {
             // What places a broken stage has is not known.
-            return true;
+            return all.stages.contains_key(stage)
+                || all.stages.void
+                || self.no_entry(name.at, &name.value, "stage", "a phase, leg or position of a stage");
         }
         let elements = super::known::Written::under_path(self.tree, all.cooling.at(), "elements");
         let sections: [&dyn Names; 7] =

@@ -11,6 +11,7 @@ use crate::document::{Description, Section};
 pub(super) trait Names {
     fn has(&self, name: &str) -> bool;
     fn all(&self) -> Vec<&str>;
+    fn has_none(&self) -> bool;
     /// Broken as a whole, so that nothing can be said about its names.
     fn is_void(&self) -> bool;
 }
@@ -22,6 +23,10 @@ impl<T> Names for Section<T> {
 
     fn all(&self) -> Vec<&str> {
         self.keys().map(String::as_str).collect()
+    }
+
+    fn has_none(&self) -> bool {
+        self.is_empty()
     }
 
     fn is_void(&self) -> bool {
@@ -58,6 +63,10 @@ impl Names for Rails<'_> {
 
     fn all(&self) -> Vec<&str> {
         self.names.clone()
+    }
+
+    fn has_none(&self) -> bool {
+        self.names.is_empty()
     }
 
     fn is_void(&self) -> bool {
@@ -98,6 +107,10 @@ impl Names for Written<'_> {
 
     fn all(&self) -> Vec<&str> {
         self.names.clone()
+    }
+
+    fn has_none(&self) -> bool {
+        self.names.is_empty()
     }
 
     fn is_void(&self) -> bool {

@@ -12,17 +12,23 @@ mod joined;
 mod known;
 mod operation;
 
+use indexmap::IndexMap;
 use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
 
 use crate::document::{Description, Section, SectionEntry};
-use crate::ledger::Ledger;
+use crate::ledger::{Key, Ledger};
 use crate::quantity::shown;
 use known::{Names, Rails, Written};
 
 /// How many names a slip is compared with.
 pub(crate) const MOST_COMPARED: usize = 2000;
+/// Names that lead nowhere of which more is asked than that they do.
+const MOST_JUDGED: usize = 200;
 /// How many names a message lists.
 const MOST_LISTED: usize = 8;
+/// What others only point at. One that a name leads to and that is not there counts as one that could not be read, so that
+/// whoever names it is judged for all that does not hang on it.
+const POINTED_AT: [&str; 3] = ["controller", "machine", "magnetic component"];
 
 /// Notes every name that leads nowhere or stands twice, and voids the entry it stands in.
 pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger) {
@@ -32,11 +38,56 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
         let domains = description.isolation.at().map(|at| Written::under(tree, at, "domains"));
         let barriers = description.isolation.at().map(|at| Written::under(tree, at, "barriers"));
         let (rails, domains, barriers) = (&rails, domains.as_ref(), barriers.as_ref());
-        let mut look = Look { tree, ledger, description, rails, domains, barriers };
+        let mut look = Look {
+            tree,
+            ledger,
+            description,
+            rails,
+            domains,
+            barriers,
+            unfound: IndexMap::new(),
+            lacks_a_bus: false,
+        };
         look.void_entries();
-        look.all()
+        let broken = look.all();
+        (broken, look.unfound)
     };
-    found.make_void(description);
+    let (broken, unfound) = found;
+    broken.make_void(description);
+    for ((what, name), at) in unfound {
+        note_unfound(description, what, &name);
+        match what {
+            "controller" => description.controllers.add_void(&name, at),
+            "machine" => description.machines.add_void(&name, at),
+            "magnetic component" => description.magnetics.add_void(&name, at),
+            _ => {}
+        }
+    }
+}
+
+/// Notes a name that leads nowhere with every section that it may have been meant for, in the words of its problem.
+fn note_unfound(all: &mut Description, what: &str, name: &str) {
+    let sections: [(&str, &mut Vec<String>); 13] = [
+        ("source", &mut all.sources.unfound),
+        ("bus", &mut all.buses.unfound),
+        ("branch", &mut all.branches.unfound),
+        ("stage", &mut all.stages.unfound),
+        ("machine", &mut all.machines.unfound),
+        ("load", &mut all.loads.unfound),
+        ("device", &mut all.devices.unfound),
+        ("conductor", &mut all.conductors.unfound),
+        ("capacitor type", &mut all.capacitor_types.unfound),
+        ("magnetic component", &mut all.magnetics.unfound),
+        ("gate supply", &mut all.gate_supplies.unfound),
+        ("controller", &mut all.controllers.unfound),
+        ("duty point", &mut all.duty.unfound),
+    ];
+    for (word, names) in sections {
+        // Enough to tell that it is not whole.
+        if what.contains(word) && names.len() < MOST_JUDGED && !names.iter().any(|known| known == name) {
+            names.push(name.to_owned());
+        }
+    }
 }
 
 /// The places of the entries, section by section, that do not pass.
@@ -95,6 +146,10 @@ struct Look<'t, 'd> {
     domains: Option<&'d Written<'d>>,
     /// The barriers between them.
     barriers: Option<&'d Written<'d>>,
+    /// What is named and is not there: what it would be, its name, and where it is named.
+    unfound: IndexMap<(&'static str, String), NodeId>,
+    /// Whether a bus is named that is not there, and no other is called nearly so.
+    lacks_a_bus: bool,
 }
 
 impl Look<'_, '_> {
@@ -133,21 +188,34 @@ impl Look<'_, '_> {
     }
 
     /// Whether a name leads into one of the sections, as far as they are known.
-    fn leads(&mut self, name: &Located<String>, what: &str, sections: &[&dyn Names]) -> bool {
+    fn leads(&mut self, name: &Located<String>, what: &'static str, sections: &[&dyn Names]) -> bool {
         self.leads_from(name.at, &name.value, what, sections)
     }
 
     /// The same of a name that need not be stated.
-    fn leads_if(&mut self, name: Option<&Located<String>>, what: &str, sections: &[&dyn Names]) -> bool {
+    fn leads_if(
+        &mut self,
+        name: Option<&Located<String>>,
+        what: &'static str,
+        sections: &[&dyn Names],
+    ) -> bool {
         name.is_none_or(|name| self.leads(name, what, sections))
     }
 
-    fn leads_from(&mut self, at: NodeId, name: &str, what: &str, sections: &[&dyn Names]) -> bool {
+    fn leads_from(&mut self, at: NodeId, name: &str, what: &'static str, sections: &[&dyn Names]) -> bool {
         if sections.iter().any(|section| section.has(name) || section.is_void()) {
             return true;
         }
+        // The rail of a bus that is gone is gone with it.
+        if what == "negative rail" && self.lacks_a_bus {
+            return true;
+        }
+        let node = at;
         let at = self.tree.span(at);
-        self.ledger.note("unknown-name", at, "", || {
+        let is_bare = sections.iter().all(|section| section.has_none());
+        // Where nothing of its kind is described, that is one problem, however many names lead there.
+        let key = if is_bare { Key::Kind(what) } else { Key::Name(name) };
+        self.ledger.note_name(key, sections.len(), at, || {
             let article = if what.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
             let problem = Problem::new(
                 "unknown-name",
@@ -170,7 +238,23 @@ impl Look<'_, '_> {
                 None => problem,
             }
         });
-        false
+        self.note_unfound(what, name, node);
+        POINTED_AT
+            .iter()
+            .any(|kind| what.contains(kind) && self.unfound.contains_key(&(*kind, name.to_owned())))
+    }
+
+    /// Notes what is named and is not there, once.
+    fn note_unfound(&mut self, what: &'static str, name: &str, at: NodeId) {
+        if self.unfound.contains_key(&(what, name.to_owned())) {
+            return;
+        }
+        self.unfound.insert((what, name.to_owned()), at);
+        // A slip is called nearly like a bus; one that is like none is gone, as far as the first few tell.
+        if what == "bus" && !self.lacks_a_bus && self.unfound.len() <= MOST_JUDGED {
+            let known = self.description.buses.keys().map(String::as_str).take(MOST_COMPARED);
+            self.lacks_a_bus = nearest(name, known).is_none();
+        }
     }
 
     fn bus(&mut self, name: Option<&Located<String>>) -> bool {

@@ -13,7 +13,7 @@ impl Look<'_, '_> {
         let all = self.description;
         let mut good = true;
         let consumers: &[&dyn Names] = &[&all.machines, &all.loads];
-        let groups: [(&str, &str, &[&dyn Names]); 3] = [
+        let groups: [(&str, &'static str, &[&dyn Names]); 3] = [
             ("sources", "source", &[&all.sources]),
             ("buses", "bus", &[&all.buses]),
             ("loads", "machine or load", consumers),

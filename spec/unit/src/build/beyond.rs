@@ -68,7 +68,10 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
         Some(_) => false,
         None => true,
     };
-    if description.stages.void || description.stages.values().any(|entry| feeds_unknown(entry.read())) {
+    if !description.stages.is_whole()
+        || !description.machines.is_whole()
+        || description.stages.values().any(|entry| feeds_unknown(entry.read()))
+    {
         return;
     }
     for (_, _, point) in description.duty.readable() {

@@ -17,6 +17,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     let description = build.description;
     let drivers_stated = stated(build, "drivers", &description.drivers);
     let sensors_stated = stated(build, "sensors", &description.sensors);
+    let controllers_stated = stated(build, "controllers", &description.controllers);
     let stages = build.plan.stages.iter().map(|stage| {
         let written = description.stages.entry(&build.tables.part_of(stage.part).path);
         written.map_or_else(Commanded::default, |written| Commanded {
@@ -41,6 +42,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     let control = Control {
         drivers_stated,
         sensors_stated,
+        controllers_stated,
         controllers: controllers(build),
         drivers: drivers(build),
         sensors: sensors(build),
@@ -58,7 +60,7 @@ fn stated<T>(build: &mut Build<'_>, name: &'static str, section: &Section<T>) ->
     let unread = section.values().find(|entry| entry.read().is_none());
     let stated = match (section.at, unread) {
         (Some(at), _) if section.void => broken(at),
-        (Some(_), Some(unread)) => broken(unread.value),
+        (_, Some(unread)) => broken(unread.value),
         (Some(at), None) => Stated { value: 0.0, origin: build.written(at) },
         (None, _) => {
             Stated { value: f64::NAN, origin: Origin::Absent { near: build.description.controllers.at } }

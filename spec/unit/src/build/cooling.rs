@@ -33,6 +33,12 @@ pub(crate) fn cooled(description: &loadworthy_language::Description) -> Cooled<'
     cooled
 }
 
+/// Whether a loop is described and the way that its coolant takes is not.
+pub(crate) fn has_no_path(description: &loadworthy_language::Description) -> bool {
+    let cooling = description.cooling.read();
+    cooling.is_some_and(|cooling| cooling.path.as_ref().is_none_or(|path| path.value.is_empty()))
+}
+
 /// The path with its places; the faces are joined once the packages are known.
 pub(crate) fn path(build: &mut Build<'_>) {
     let Some(cooling) = build.description.cooling.read() else { return };
@@ -427,7 +433,10 @@ fn face(
         if place.is_none() {
             // No coolant passes an element that the path does not name: what it would do to this face is not known.
             let off_path = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-            let path = format!("cooling.path with `{element}`");
+            let path = match has_no_path(build.description) {
+                true => "cooling.path".to_owned(),
+                false => format!("cooling.path with `{element}`"),
+            };
             return (None, once(build, path, Dimension::ThermalResistance, off_path));
         }
         return (place, resistance);

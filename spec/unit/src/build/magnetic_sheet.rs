@@ -9,6 +9,7 @@ use loadworthy_language::sections::magnetics::{
 use loadworthy_physics::FluxDensity;
 use loadworthy_source::{Located, NodeId};
 
+use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
 use crate::ids::{CurveId, FigureId, InputId, PartId};
 use crate::origin::Origin;
@@ -433,6 +434,11 @@ impl<'d> Sheet<'d> {
                 // What could not be read may have cooled it.
                 let cooling = &build.description.cooling;
                 let case = match (to_air, cooling.at().filter(|_| cooling.is_void())) {
+                    (None, _) if has_no_path(build.description) => {
+                        let absent =
+                            Stated { value: f64::NAN, origin: Origin::Absent { near: cooling.at() } };
+                        build.tables.input("cooling.path".to_owned(), Dimension::ThermalResistance, absent)
+                    }
                     (None, Some(void)) => {
                         let path = format!("cooling.elements.*.cools.{}.face_a", self.name);
                         build.tables.input(path, Dimension::ThermalResistance, broken(void))

@@ -46,7 +46,7 @@ use loadworthy_language::PolicyItem;
 use loadworthy_language::defaults::Default as Assumption;
 use loadworthy_language::quantity::Given;
 use loadworthy_language::sections::duty::{Demand, DutyPoint};
-use loadworthy_language::{Reading, VariantReading};
+use loadworthy_language::{Reading, Section, VariantReading};
 use loadworthy_source::{NodeId, Problem, Tree};
 
 use crate::graph::PowerGraph;
@@ -149,7 +149,25 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         policy_places: policy::places(&policy),
         policy,
         missions,
+        unread: unread(description),
     }
+}
+
+/// Where entries stand that could not be read, or are named and not there.
+fn unread(description: &Description) -> Vec<NodeId> {
+    fn of<T>(section: &Section<T>) -> impl Iterator<Item = NodeId> + '_ {
+        section.unread().flat_map(|(_, entry)| [entry.key, entry.value])
+    }
+    let all = description;
+    let energy = of(&all.sources).chain(of(&all.buses)).chain(of(&all.branches)).chain(of(&all.conductors));
+    let loads = of(&all.stages).chain(of(&all.machines)).chain(of(&all.loads)).chain(of(&all.magnetics));
+    let parts = of(&all.devices).chain(of(&all.capacitors)).chain(of(&all.capacitor_types));
+    let gates = of(&all.gate_supplies).chain(of(&all.drivers)).chain(of(&all.controllers));
+    let rest = of(&all.sensors).chain(of(&all.signals)).chain(of(&all.duty));
+    let mut nodes: Vec<NodeId> = energy.chain(loads).chain(parts).chain(gates).chain(rest).collect();
+    nodes.sort_unstable();
+    nodes.dedup();
+    nodes
 }
 
 /// A variant while it is built.

@@ -2,23 +2,35 @@
 //!
 //! Entries of parts files are a stock to choose from and never count as unused.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use loadworthy_language::quantity::Dimension;
 use loadworthy_language::{Section, SectionEntry};
 use loadworthy_source::NodeId;
 
 use crate::build::Build;
+use crate::build::cooling::has_no_path;
+use crate::ids::InputId;
 use crate::plan::Unused;
+use crate::table::Stated;
 
 /// Why a coolant element that cools something counts as unused.
 const NO_BUS: &str = "it feeds no bus";
 const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
 
+/// An entry that is used by nothing.
+struct Entry<'d> {
+    section: &'static str,
+    name: &'d str,
+    at: NodeId,
+    why: &'static str,
+}
+
 /// Finds every entry that is used by nothing.
 pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     let description = build.description;
     let mut used: BTreeSet<&str> = BTreeSet::new();
-    let mut all: Vec<(&str, NodeId, &'static str)> = Vec::new();
+    let mut all: Vec<Entry<'_>> = Vec::new();
     for (_, _, stage) in description.stages.readable() {
         used.extend(stage.buses().into_iter().filter_map(|(_, bus)| Some(bus?.value.as_str())));
         used.extend(stage.magnetics().into_iter().filter_map(|(_, name)| Some(name?.value.as_str())));
@@ -63,32 +75,41 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         return;
     }
     fn of<'d, T>(
-        section: &'d Section<T>,
+        (named, section): (&'static str, &'d Section<T>),
         used: &BTreeSet<&str>,
         why: &'static str,
-        all: &mut Vec<(&'d str, NodeId, &'static str)>,
+        all: &mut Vec<Entry<'d>>,
     ) {
+        // What could not be read, or is named and not there, may be what was meant.
+        if !section.is_whole() {
+            return;
+        }
         let unused = section.iter().filter(|(name, _)| !used.contains(name.as_str()));
-        all.extend(unused.map(|(name, entry): (&String, &SectionEntry<T>)| (name.as_str(), entry.key, why)));
+        all.extend(unused.map(|(name, entry): (&String, &SectionEntry<T>)| Entry {
+            section: named,
+            name,
+            at: entry.key,
+            why,
+        }));
     }
     // What could not be read may be what uses an entry.
     let are_led = description.branches.is_whole();
     let are_fed = are_led && description.sources.is_whole() && description.loads.is_whole();
     let are_asked = description.gate_supplies.is_whole() && description.controllers.is_whole();
     if are_fed && are_asked {
-        of(&description.buses, &used, "nothing feeds it and nothing hangs on it", &mut all);
+        of(("buses", &description.buses), &used, "nothing feeds it and nothing hangs on it", &mut all);
     }
-    of(&description.machines, &used, "no stage feeds it", &mut all);
-    of(&description.magnetics, &used, "no stage names it", &mut all);
+    of(("machines", &description.machines), &used, "no stage feeds it", &mut all);
+    of(("magnetics", &description.magnetics), &used, "no stage names it", &mut all);
     if are_led {
-        of(&description.conductors, &used, "it stands in no branch", &mut all);
+        of(("conductors", &description.conductors), &used, "it stands in no branch", &mut all);
     }
     if description.drivers.is_whole() && description.sensors.is_whole() {
-        of(&description.controllers, &used, "it commands no stage", &mut all);
+        of(("controllers", &description.controllers), &used, "it commands no stage", &mut all);
     }
-    of(&description.devices, &used, "it is fitted nowhere", &mut all);
+    of(("devices", &description.devices), &used, "it is fitted nowhere", &mut all);
     if description.capacitors.is_whole() {
-        of(&description.capacitor_types, &used, "no bank is built from it", &mut all);
+        of(("capacitor_types", &description.capacitor_types), &used, "no bank is built from it", &mut all);
     }
     if are_led {
         on_no_bus(build, &mut all);
@@ -96,19 +117,32 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     off_the_path(build, &mut all);
     // Those of a parts file are a stock; only the description's own file counts.
     let main = build.description.edition.as_ref().map(|edition| build.tree.span(edition.at).file);
-    for (name, at, why) in all {
+    let mut sections: BTreeMap<&str, InputId> = BTreeMap::new();
+    for Entry { section: named, name, at, why } in all {
         if main == Some(build.tree.span(at).file) {
             let part = build.tables.part(name.to_owned(), at, None);
+            let stated = Stated { value: 0.0, origin: build.written(at) };
+            let section = *sections
+                .entry(named)
+                .or_insert_with(|| build.tables.limit(named.to_owned(), Dimension::Ratio, stated));
             let is_dead_end = why == DEAD_END;
             let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
-            let is_source = why == NO_BUS;
-            build.plan.unused.push(Unused { part, why, is_dead_end, is_source, is_own });
+            let (is_source, is_conductor) = (why == NO_BUS, named == "conductors");
+            build.plan.unused.push(Unused {
+                part,
+                section,
+                why,
+                is_dead_end,
+                is_source,
+                is_conductor,
+                is_own,
+            });
         }
     }
 }
 
 /// Sources and loads that reach no bus.
-fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str)>) {
+fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     let description = build.description;
     let led = |name: &str| {
         let mut branches = description.branches.readable().map(|(_, _, branch)| branch);
@@ -116,15 +150,19 @@ fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str
     };
     for (name, entry, source) in description.sources.readable() {
         if source.bus().is_none() && !led(name) {
-            all.push((name, entry.key, NO_BUS));
+            all.push(Entry { section: "sources", name, at: entry.key, why: NO_BUS });
         }
     }
 }
 
 /// Coolant elements that the path does not visit.
-fn off_the_path<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static str)>) {
+fn off_the_path<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     let Some(cooling) = build.description.cooling.read() else { return };
     let Some(at) = build.description.cooling.at() else { return };
+    // Which way the coolant takes is not said, and that is missing.
+    if has_no_path(build.description) {
+        return;
+    }
     let mut visited: BTreeSet<&str> =
         cooling.path.iter().flat_map(|path| &path.value).map(|name| name.value.as_str()).collect();
     for element in cooling.elements.iter().flat_map(|elements| elements.values()) {
@@ -136,7 +174,8 @@ fn off_the_path<'d>(build: &Build<'d>, all: &mut Vec<(&'d str, NodeId, &'static 
         if !visited.contains(name.as_str()) {
             let key = build.tree.value_at(at, &["elements", name]).unwrap_or(at);
             let cools = element.cools.as_ref().is_some_and(|cools| !cools.is_empty());
-            all.push((name, key, if cools { DEAD_END } else { "the coolant path does not visit it" }));
+            let why = if cools { DEAD_END } else { "the coolant path does not visit it" };
+            all.push(Entry { section: "elements", name, at: key, why });
         }
     }
 }

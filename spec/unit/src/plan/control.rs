@@ -11,6 +11,8 @@ pub struct Control {
     pub drivers_stated: InputId,
     /// The section of sensors in the same way.
     pub sensors_stated: InputId,
+    /// The section of controllers in the same way.
+    pub controllers_stated: InputId,
     /// What commands.
     pub controllers: Vec<Controller>,
     /// What drives gates.

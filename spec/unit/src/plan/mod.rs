@@ -183,12 +183,16 @@ pub(crate) enum Reckoned {
 pub struct Unused {
     /// The entry.
     pub part: crate::ids::PartId,
+    /// The section that it stands in, as a number: what nothing of it is used for is one cause.
+    pub section: crate::ids::InputId,
     /// What is missing, such as `no stage feeds it`.
     pub why: &'static str,
     /// Whether it cools something that no coolant passes.
     pub is_dead_end: bool,
     /// Whether it is a source that feeds no bus.
     pub is_source: bool,
+    /// Whether it is a conductor that stands in no branch.
+    pub is_conductor: bool,
     /// Whether the variant itself adds it, so that no other one could use it.
     pub is_own: bool,
 }

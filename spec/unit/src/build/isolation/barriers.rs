@@ -239,7 +239,21 @@ fn is_known(build: &Build<'_>, name: &str) -> bool {
     let winds = |(_, _, supply): (&str, _, &GateSupply)| {
         supply.transformer.as_ref().is_some_and(|transformer| transformer.value == name)
     };
+    // Of an output that could not be read the text says which transformer it names.
+    let of_broken = all.gate_supplies.unread().any(|(_, supply)| {
+        let named = build.tree.value_at(supply.value, &["transformer"]);
+        named.and_then(|named| build.tree.scalar(named)).is_some_and(|scalar| scalar.text == name)
+    });
+    let is_unfound = |names: &[String]| {
+        names.iter().any(|known| {
+            name == known || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.'))
+        })
+    };
     of_stage
+        || of_broken
+        // What is named elsewhere as well and is not there is told already.
+        || is_unfound(&all.stages.unfound)
+        || is_unfound(&all.magnetics.unfound)
         || all.drivers.contains_key(name)
         || all.gate_supplies.contains_key(name)
         || all.magnetics.contains_key(name)

@@ -21,6 +21,7 @@ use loadworthy_source::NodeId;
 use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
 
+use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
 use crate::ids::{FigureId, PartId};
 use crate::origin::Origin;
@@ -77,6 +78,7 @@ fn is_whole(description: &Description) -> bool {
         && description.signals.is_whole()
         && description.capacitors.is_whole()
         && !description.cooling.is_void()
+        && !has_no_path(description)
 }
 
 /// Whether anything says in which domain it stands, or a controller what feeds it.
@@ -159,7 +161,12 @@ impl Standing {
             Some(DomainKind::Surface) => Form::Surface,
             Some(DomainKind::Circuit) => Form::Circuit { touchable: is(written.touchable.as_ref()) },
             // What is bonded and carries no bus is metal.
-            None if written.bonded.is_some() && !self.of_bus.contains(&Some(place)) => Form::Metal,
+            None if written.bonded.is_some()
+                && !self.of_bus.contains(&Some(place))
+                && build.description.buses.is_whole() =>
+            {
+                Form::Metal
+            }
             None => Form::Circuit { touchable: is(written.touchable.as_ref()) },
         };
         let bonding = match (is_bonded, is(written.bonding_route.as_ref())) {
