@@ -293,6 +293,23 @@ fn a_second_source_that_says_not_what_it_gives_is_asked_for_it() {
     let text = changed(&text, "    buses: { link: 600 V }\n", "");
     let review = reviewed(&text);
     let open: Vec<_> = review.not_judged.iter().filter(|one| one.checks.contains(&CHECK)).collect();
+#[test]
+fn the_source_that_takes_what_is_left_over_speaks_for_its_bus_wherever_it_stands() {
+    let genset = "sources:\n  genset: { kind: generator, bus: link }\n  pack:";
+    let ahead = |watts: f64| {
+        let text = changed(&heater(300.0, 0.5, watts), "sources:\n  pack:", genset);
+        changed(&text, "sources: { pack:", "sources: { genset: { power: 5 kW }, pack:")
+    };
+    // 300²/(4·0.5) is 45 kW, beside the 5 kW that the generator gives.
+    for (watts, defect) in [(60e3, "beyond-source"), (48e3, "near-limit")] {
+        let review = reviewed(&ahead(watts));
+        let one = of_check(&review, defect)[0];
+        assert_eq!(one.part, "pack", "{}", one.saying);
+        assert!(one.saying.starts_with("`pack`"), "{}", one.saying);
+    }
+    assert!(of_check(&reviewed(&ahead(40e3)), "near-limit").is_empty());
+}
+
     assert!(
         open.iter().any(|one| one.paths.iter().any(|path| path == "duty.pull.sources.cell.power")),
         "{:#?}",

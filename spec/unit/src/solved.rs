@@ -8,8 +8,8 @@ use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
 use crate::over_time::{Followed, Which};
-use crate::plan::{Bus, CoolantRow, Plan};
-use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
+use crate::plan::{Bus, CoolantRow, Plan, Source};
+use crate::solver::{Block, LaneState, Scratch, bus_behind, holder, solve};
 use crate::trace::{Silent, Steps};
 use crate::variant::Variant;
 
@@ -243,6 +243,14 @@ impl<'u> Solved<'u> {
         self.note_rest();
         let (inputs, l) = (&self.blocks[lane.index() / WIDTH].inputs, lane.index() % WIDTH);
         bus_behind(&self.variant.plan, bus, inputs, l)
+    }
+
+    /// The source that speaks for a bus in a lane: the first that takes what is left over, else the first.
+    #[must_use]
+    pub fn holder(&self, bus: &Bus, lane: LaneId) -> Option<&'u Source> {
+        self.note_rest();
+        let (inputs, l) = (&self.blocks[lane.index() / WIDTH].inputs, lane.index() % WIDTH);
+        holder(&self.variant.plan, bus, inputs, l)
     }
 
     /// Replays one lane and records every step.

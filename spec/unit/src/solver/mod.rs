@@ -58,7 +58,7 @@ pub use outcome::LaneState;
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
-pub(crate) use supply::bus_behind;
+pub(crate) use supply::{bus_behind, holder};
 
 use outcome::Trouble;
 use pass::Pass;
@@ -123,7 +123,7 @@ pub fn solve<const L: usize, T: Trace>(
                 supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
                 let moves = scratch.unsettled(plan, &block.figures, l);
                 open[l] = trouble.at[l].is_none() && moves.is_some();
-                moving[l] = moves.map(|moves| part_of(plan, moves));
+                moving[l] = moves.map(|moves| part_of(plan, moves, &block.inputs, l));
             }
             if open[l] {
                 scratch.hand_over(plan, &block.figures, l);
@@ -216,7 +216,7 @@ fn bends(plan: &Plan, stage: &Stage) -> bool {
 }
 
 /// The part that still moves.
-fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
+fn part_of<const L: usize>(plan: &Plan, moving: Unsettled, inputs: &[[f64; L]], l: usize) -> PartId {
     match moving {
         Unsettled::Chip(chip) => plan.chips[chip].part,
         Unsettled::Place(place) => {
@@ -225,7 +225,7 @@ fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
         }
         Unsettled::Bus(bus) => {
             let bus = &plan.buses[bus];
-            bus.sources.first().map_or(bus.part, |&source| plan.sources[source].part)
+            holder(plan, bus, inputs, l).map_or(bus.part, |source| source.part)
         }
         Unsettled::Stage(stage) => plan.stages[stage].part,
     }
