@@ -342,10 +342,11 @@ fn next_voltage(plan: &Plan, bus: &Bus, block: &Block<1>, last: f64) -> f64 {
 }
 
 fn of_energy(curve: &EnergyCurve, voltage: f64, current: f64) -> Option<Reach> {
-    let (low, high) = (VOLTAGE_REACH.0 * curve.voltage, VOLTAGE_REACH.1 * curve.voltage);
+    let high = VOLTAGE_REACH.1 * curve.voltage;
     let of = Operand::Curve(curve.id);
-    if voltage < low || high < voltage {
-        return Some(Reach { what: "voltage", of, value: voltage, low, high, dimension: Dimension::Voltage });
+    if high < voltage {
+        let dimension = Dimension::Voltage;
+        return Some(Reach { what: "voltage", of, value: voltage, low: 0.0, high, dimension });
     }
     let high = CURRENT_REACH * curve.points.last()?.0.si();
     let reach = Reach { what: "current", of, value: current, low: 0.0, high, dimension: Dimension::Current };
