@@ -264,6 +264,13 @@ fn a_diode_at_the_high_side_passes_nothing_back() {
     assert_eq!((one.part.as_str(), one.grade.word()), ("lift", "major"));
     assert!(one.saying.contains("`lift` is to pass 10 kW back in `pull`"), "{}", one.saying);
     assert!(one.saying.contains("`valve` at `high_side` is a diode alone"), "{}", one.saying);
+    // What waits for its current is told where to look, and nothing is said to be outside its law.
+    let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(
+        open.contains(&"`lift` passes power one way, and pull asks for the other: see power-balance")
+            && !open.iter().any(|one| one.contains("outside the range")),
+        "{open:#?}"
+    );
     // With a transistor there it passes both ways, and nothing is to be judged.
     let both = changed(&stage, "fitted: valve", "fitted: half");
     let review = reviewed(&joined(&both, "{ power: -10 kW }"));
@@ -287,13 +294,6 @@ fn a_rectified_output_passes_nothing_back_and_a_buck_the_other_way_round() {
 }
 
 #[test]
-fn a_second_source_that_says_not_what_it_gives_is_asked_for_it() {
-    let text = joined(&format!("  lift: {{ {BOOST} }}"), "{ power: 10 kW }");
-    let text = changed(&text, "buses: { low:", "  cell: { kind: fuel_cell, bus: link }\nbuses: { low:");
-    let text = changed(&text, "    buses: { link: 600 V }\n", "");
-    let review = reviewed(&text);
-    let open: Vec<_> = review.not_judged.iter().filter(|one| one.checks.contains(&CHECK)).collect();
-#[test]
 fn the_source_that_takes_what_is_left_over_speaks_for_its_bus_wherever_it_stands() {
     let genset = "sources:\n  genset: { kind: generator, bus: link }\n  pack:";
     let ahead = |watts: f64| {
@@ -310,6 +310,13 @@ fn the_source_that_takes_what_is_left_over_speaks_for_its_bus_wherever_it_stands
     assert!(of_check(&reviewed(&ahead(40e3)), "near-limit").is_empty());
 }
 
+#[test]
+fn a_second_source_that_says_not_what_it_gives_is_asked_for_it() {
+    let text = joined(&format!("  lift: {{ {BOOST} }}"), "{ power: 10 kW }");
+    let text = changed(&text, "buses: { low:", "  cell: { kind: fuel_cell, bus: link }\nbuses: { low:");
+    let text = changed(&text, "    buses: { link: 600 V }\n", "");
+    let review = reviewed(&text);
+    let open: Vec<_> = review.not_judged.iter().filter(|one| one.checks.contains(&CHECK)).collect();
     assert!(
         open.iter().any(|one| one.paths.iter().any(|path| path == "duty.pull.sources.cell.power")),
         "{:#?}",

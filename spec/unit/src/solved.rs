@@ -10,7 +10,7 @@ use crate::missing::{Cause, Diagnosis};
 use crate::over_time::{Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan, Source};
 use crate::solver::{Block, LaneState, Scratch, bus_behind, holder, solve};
-use crate::trace::{Silent, Steps};
+use crate::trace::{Silent, Steps, Trace};
 use crate::variant::Variant;
 
 /// Lanes that are solved side by side.
@@ -275,7 +275,7 @@ impl<'u> Solved<'u> {
     }
 
     /// Adds the steps that follow a lane over time.
-    pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut Steps) {
+    pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut impl Trace) {
         let recurs = self.variant.duty_of(lane).every.is_some();
         crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, steps);
     }

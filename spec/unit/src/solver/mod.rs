@@ -52,9 +52,11 @@ mod trips;
 mod turn_off;
 mod withstand;
 
+pub use chopper::ONE_WAY;
 pub use late::Late;
 pub(crate) use magnetic::times;
 pub use outcome::LaneState;
+pub use reach::{BRIDGE_CURRENTS, CURRENTS};
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
@@ -97,7 +99,8 @@ impl<const L: usize> Block<L> {
     }
 }
 
-/// Solves the lanes of a block; tells `trace` every step of lane 0 in the pass that gave its figures.
+/// Solves the lanes of a block; tells `trace` every step of lane 0 in the pass that gave its figures, or in every pass where
+/// it hears them all.
 ///
 /// What a pass hands to the next is taken over lane by lane and only while the lane is open. A finished lane therefore
 /// gives the same figures in every later pass, whatever its neighbours still need.
@@ -117,7 +120,12 @@ pub fn solve<const L: usize, T: Trace>(
     let mut moving = [None; L];
     for _ in 0..MOST_PASSES {
         trouble.forget(&open);
-        pass(plan, block, scratch, &mut trouble, &mut Silent);
+        if T::EVERY_PASS {
+            trace.begin();
+            pass(plan, block, scratch, &mut trouble, trace);
+        } else {
+            pass(plan, block, scratch, &mut trouble, &mut Silent);
+        }
         for l in 0..L {
             if open[l] {
                 supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
@@ -140,7 +148,7 @@ pub fn solve<const L: usize, T: Trace>(
             None => LaneState::Solved { loop_gain: 1.0 - trouble.stiffness[l] },
         };
     }
-    if T::LISTENS {
+    if T::LISTENS && !T::EVERY_PASS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
@@ -161,8 +169,8 @@ fn pass<const L: usize, T: Trace>(
     flow::watch(plan, &pass, trouble);
     for &item in &plan.order {
         match item {
-            Reckoned::Load(load) => balance::load(&plan.loads[load], &mut pass.quiet(&mut Silent)),
-            Reckoned::Bus(bus) => balance::bus(plan, &plan.buses[bus], &mut pass.quiet(&mut Silent)),
+            Reckoned::Load(load) => pass.passing(|pass| balance::load(&plan.loads[load], pass)),
+            Reckoned::Bus(bus) => pass.passing(|pass| balance::bus(plan, &plan.buses[bus], pass)),
             Reckoned::Stage(stage) => currents(plan, stage, crest, &mut pass, scratch),
         }
     }
@@ -189,18 +197,18 @@ fn currents<const L: usize, T: Trace>(
                 bridge::currents(plan, stage, bridge, crest, pass, scratch);
                 scratch.bridge_volts[place] = volts;
             }
-            balance::bridge(stage, &loss, &mut pass.quiet(&mut Silent));
+            pass.passing(|pass| balance::bridge(stage, &loss, pass));
         }
         Topology::Chopper(chopper) => {
             let before = *balance::lead_current(stage, &scratch.currents_before);
-            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+            pass.passing(|pass| balance::between(plan, stage, &loss, &before, pass));
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             chopper::currents(plan, stage, chopper, pass, scratch);
         }
         Topology::Isolated(isolated) => {
             let before = *balance::lead_current(stage, &scratch.currents_before);
-            balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+            pass.passing(|pass| balance::between(plan, stage, &loss, &before, pass));
             scratch.reckoned[place] =
                 stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
             isolated::currents(plan, stage, isolated, pass, scratch);

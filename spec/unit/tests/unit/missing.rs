@@ -242,3 +242,28 @@ fn a_coolant_outside_its_properties() {
     let reach = reach(&text, "press", "drive.high_side.u.transistor.junction_temperature");
     assert_eq!((reach.what, reach.low, reach.high), ("coolant inlet", -35.0, 100.0));
 }
+
+#[test]
+fn a_crest_beyond_the_curves_on_a_sagging_bus_is_what_everything_waits_for() {
+    // The voltage waits for the losses, and the losses for the voltage: one way leads out of that circle.
+    let text = changed(IGBT, &[("electrical_power: 70 kW", "electrical_power: 210 kW")]);
+    let unit = unit(&text);
+    let solved = Solved::new(&unit.variants[0]);
+    let lane = lane(solved.variant, "sagging");
+    let figures = [
+        "link.voltage",
+        "link.power",
+        "pack.current",
+        "cooling.outlet",
+        "drive.modulation_index",
+        "drive.high_side.u.transistor.junction_temperature",
+    ];
+    for path in figures {
+        let causes = solved.missing(figure(solved.variant, path), lane);
+        assert!(!causes.is_empty(), "{path} is known");
+        for cause in causes {
+            let Cause::Beyond { reach: Some(reach), .. } = cause else { panic!("{path}: {cause:?}") };
+            assert!(reach.what == "current" && reach.value > reach.high, "{path}: {reach:?}");
+        }
+    }
+}
