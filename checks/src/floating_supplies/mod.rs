@@ -8,6 +8,7 @@ mod mutual;
 mod potentials;
 mod primaries;
 mod propose;
+mod rails;
 mod returns;
 mod splits;
 mod tell;
@@ -32,6 +33,7 @@ const DOUBLED: &str = "doubled";
 const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
 const MUTUAL: &str = "mutual-insulation";
+const TWO_NAMES: &str = "two-names";
 
 static ABOUT: About = About {
     name: "floating-supplies",
@@ -64,6 +66,10 @@ static ABOUT: About = About {
             MUTUAL,
             "barriers are stated between gate circuits, and none for some windings of one transformer on two potentials",
         ),
+        (
+            TWO_NAMES,
+            "a stage without a transformer has one minus, and the negative rails of its buses have two names",
+        ),
     ],
     policy: &[&returns::SHARED_RETURN],
     since: 2026,
@@ -88,6 +94,7 @@ impl Check for FloatingSupplies {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let variant = solved.variant;
         let plan = &variant.plan;
+        rails::judge(solved, out);
         let Some(section) = plan.gates_fed else { return };
         if !is_stated(solved, section) {
             // Nothing is declared: one verdict for all gates says what is missing.
