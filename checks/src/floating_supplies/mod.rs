@@ -13,7 +13,7 @@ mod returns;
 mod splits;
 mod tell;
 
-use loadworthy_unit::plan::{GateSupply, Plan};
+use loadworthy_unit::plan::{GateSupply, Plan, Role};
 use loadworthy_unit::{Cause, InputId, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -122,7 +122,8 @@ impl Check for FloatingSupplies {
         for transformer in &plan.gate_transformers {
             let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
             let fed: Vec<Gate> = outputs.flat_map(fed_by).collect();
-            if spans_stages(&fed) || spans_a_leg(plan, &fed) {
+            // What fails with the one output of a transformer is told of the output.
+            if transformer.outputs.len() > 1 && (spans_stages(&fed) || spans_a_leg(plan, &fed)) {
                 put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
             }
             let is_one = primaries::is_one(solved, transformer);
@@ -247,14 +248,15 @@ fn spans_stages(gates: &[Gate]) -> bool {
     gates.iter().any(|gate| gate.0 != gates[0].0)
 }
 
-/// Whether both sides of one leg are among some gates.
+/// Whether both sides of one leg are among some gates. A main switch and its clamp make none.
 fn spans_a_leg(plan: &Plan, gates: &[Gate]) -> bool {
     pairs(gates).any(|(one, other)| {
         let ((stage, a), (_, b)) = (at(plan, one), at(plan, other));
         one.0 == other.0
             && a.leg == b.leg
             && a.role.side() != b.role.side()
-            && is_leg(stage, a.part)
-            && is_leg(stage, b.part)
+            && [a, b]
+                .iter()
+                .all(|one| is_leg(stage, one.part) && one.role != Role::Main && one.role != Role::Clamp)
     })
 }

@@ -210,6 +210,23 @@ fn one_transformer_for_several_stages_is_told_once() {
 }
 
 #[test]
+fn one_output_of_a_transformer_is_told_by_itself() {
+    let lone = IN_ORDER
+        .replace("  swing_low: { feeds: [swing_bridge.low_side] }\n", "")
+        .replace("[step_up.low_side]", "[step_up.low_side, swing_bridge.low_side], transformer: t1");
+    let review = reviewed(&three_stages(&lone));
+    assert_eq!(found(&review), [("step_up_low", "across-stages", Grade::Note)]);
+    // A main switch and its clamp are no leg, on one output or on two.
+    let low = three_stages(IN_ORDER).replace("clamp: high_side", "clamp: low_side");
+    let one = changed(&low, "[auxiliary.main]", "[auxiliary.main, auxiliary.clamp], transformer: t1");
+    let one = changed(&one, "  clamp: { feeds: [auxiliary.clamp] }\n", "");
+    assert_eq!(found(&reviewed(&one)), []);
+    let two = changed(&low, "[auxiliary.main]", "[auxiliary.main], transformer: t1");
+    let two = changed(&two, "[auxiliary.clamp]", "[auxiliary.clamp], transformer: t1");
+    assert_eq!(found(&reviewed(&two)), []);
+}
+
+#[test]
 fn a_stage_without_a_transformer_has_one_minus() {
     let apart = |text: String| {
         changed(&text, "link: { negative_rail: hv_minus }", "link: { negative_rail: link_minus }")
