@@ -1,8 +1,9 @@
 //! Why something has no value, in words.
 
-use loadworthy_physics::machine;
+use loadworthy_physics::{Law, machine};
+use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, DutyId, InputId, NodeId, Origin, Reach, Variant};
+use loadworthy_unit::{Cause, Dimension, DutyId, InputId, NodeId, Origin, Reach, Variant};
 
 use crate::figure_text;
 use crate::seats::stage_of;
@@ -115,6 +116,19 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             let said = format!("the voltage at {} does not reach the torque that {asks}", variant.path(part));
             CauseText::sentence(said, at)
         }
+        Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&CURRENTS, &BRIDGE_CURRENTS]) => {
+            let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
+            let asks = asked.map_or("is asked".to_owned(), |duty| format!("{} asks", duty.name));
+            let said = format!("`{stage}` does not reach the voltage that {asks}: see output-reach");
+            CauseText::sentence(said, at)
+        }
+        Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&ONE_WAY]) => {
+            let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
+            let asks = asked
+                .map_or("the other is asked".to_owned(), |duty| format!("{} asks for the other", duty.name));
+            let said = format!("`{stage}` passes power one way, and {asks}: see power-balance");
+            CauseText::sentence(said, at)
+        }
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
             let part = tables.figure_of(figure).part;
@@ -140,6 +154,10 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
     }
 }
 
+fn is_one_of(law: &'static Law, laws: &[&'static Law]) -> bool {
+    laws.iter().any(|one| core::ptr::eq(*one, law))
+}
+
 /// A number outside the range of a curve or an input; what is to be stated so that it is covered.
 fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
     let tables = &variant.tables;
@@ -156,7 +174,15 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
     } else {
         format!("at least {}", text(reach.low))
     };
-    let said = format!("{path} covers a {} of {range}, not {}", reach.what, text(reach.value));
+    // Curves of one device that end alike are left together: one line for all of them.
+    let device = path.match_indices('.').nth(1).map(|(end, _)| &path[..end]);
+    let said = match (reach.of, reach.dimension, device) {
+        (Operand::Curve(_), Dimension::Current, Some(device)) => {
+            let value = text(reach.value);
+            format!("{device}: its curves cover a {} of {range}, not {value}", reach.what)
+        }
+        _ => format!("{path} covers a {} of {range}, not {}", reach.what, text(reach.value)),
+    };
     let said = match duty {
         Some(duty) => said.replacen('*', &variant.duties[duty.index()].name, 1),
         None => said,

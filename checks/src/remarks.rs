@@ -4,6 +4,7 @@ use core::fmt;
 
 use loadworthy_physics::insulation::Certainty;
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
+use loadworthy_unit::device::VOLTAGE_REACH;
 use loadworthy_unit::plan::{Chip, Isolated, IsolatedKind, Package, Plan, Role, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{Dimension, LaneId, LaneState, Solved};
@@ -49,6 +50,13 @@ pub enum Remark {
         junction: f64,
         /// The nearest temperature that a curve is stated at, in °C.
         nearest: f64,
+    },
+    /// Switching energies are stated at more than twice the voltage that is switched.
+    EnergiesHeld {
+        /// The voltage in V that they are stated at.
+        stated: f64,
+        /// The voltage in V that is switched.
+        switched: f64,
     },
     /// The duty point ends before everything has settled.
     HeldContinuously {
@@ -188,6 +196,12 @@ impl fmt::Display for Remark {
                 "estimate: on-state curves continued from {} to {}",
                 value(nearest, Dimension::Temperature),
                 value(junction, Dimension::Temperature)
+            ),
+            Self::EnergiesHeld { stated, switched } => write!(
+                out,
+                "reads high: at {} switching energies count as at half the {} that they are stated at",
+                value(switched, Dimension::Voltage),
+                value(stated, Dimension::Voltage)
             ),
             Self::HeldContinuously { lasts } => write!(
                 out,
@@ -370,6 +384,15 @@ pub fn of_chip(chip: &Chip, solved: &Solved<'_>, lane: LaneId) -> Option<Remark>
     let junction = solved.figure(chip.figures.mean_junction_temperature, lane)?;
     let nearest = junction.clamp(low, high);
     ((junction - nearest).abs() > CURVE_REACH).then_some(Remark::FarFromCurves { junction, nearest })
+}
+
+/// Whether energies of a chip are held at half the voltage that they are stated at.
+pub(crate) fn of_energies(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let switched = solved.figure(seat.stage.switched(seat.position)?, lane)?;
+    let mut held = seat.chip.edges_stated_at().filter(|&(loss, stated)| {
+        switched < VOLTAGE_REACH.0 * stated && solved.figure(loss, lane).is_some_and(|loss| loss > 0.0)
+    });
+    held.next().map(|(_, stated)| Remark::EnergiesHeld { stated, switched })
 }
 
 /// What makes the highest junction temperature of a chip an estimate, where its duty point ends before everything has

@@ -208,7 +208,7 @@ fn a_curve_ends_where_a_law_does() {
     );
     assert_eq!(ran.code, Some(3));
     assert!(
-        ran.out.contains("not judged beyond: ") && ran.out.contains("covers a current of at"),
+        ran.out.contains("not judged beyond: ") && ran.out.contains("cover a current of at"),
         "{}",
         ran.out
     );

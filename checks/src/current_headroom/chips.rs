@@ -43,9 +43,13 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     let rms = (figures.rms_current, Dimension::Current);
     let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
     let holds = continuous.as_ref().is_ok_and(Comparison::holds);
-    // The rating hangs on the case temperature, which a short duty point does not reach.
-    let grade = grade_if_held(solved, lane);
-    out.put(solved, subject(seat, CONTINUOUS, lane), outcome(continuous, grade), held(seat, solved, lane));
+    // A case above the limit of the junction leaves no rating at all, and the junction above it is told.
+    let is_left = solved.figure(figures.rated_current, lane).is_none_or(|rating| rating > 0.0);
+    if is_left || holds {
+        // The rating hangs on the case temperature, which a short duty point does not reach.
+        let outcome = outcome(continuous, grade_if_held(solved, lane));
+        out.put(solved, subject(seat, CONTINUOUS, lane), outcome, held(seat, solved, lane));
+    }
 
     let peak = (figures.largest_current, Dimension::Current);
     let limit = Limit::Input(seat.chip.inputs.repetitive_peak);

@@ -8,11 +8,12 @@ mod mutual;
 mod potentials;
 mod primaries;
 mod propose;
+mod rails;
 mod returns;
 mod splits;
 mod tell;
 
-use loadworthy_unit::plan::{GateSupply, Plan};
+use loadworthy_unit::plan::{GateSupply, Plan, Role};
 use loadworthy_unit::{Cause, InputId, PartId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -32,6 +33,7 @@ const DOUBLED: &str = "doubled";
 const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
 const MUTUAL: &str = "mutual-insulation";
+const TWO_NAMES: &str = "two-names";
 
 static ABOUT: About = About {
     name: "floating-supplies",
@@ -64,6 +66,10 @@ static ABOUT: About = About {
             MUTUAL,
             "barriers are stated between gate circuits, and none for some windings of one transformer on two potentials",
         ),
+        (
+            TWO_NAMES,
+            "a stage without a transformer has one minus, and the negative rails of its buses have two names",
+        ),
     ],
     policy: &[&returns::SHARED_RETURN],
     since: 2026,
@@ -88,6 +94,7 @@ impl Check for FloatingSupplies {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let variant = solved.variant;
         let plan = &variant.plan;
+        rails::judge(solved, out);
         let Some(section) = plan.gates_fed else { return };
         if !is_stated(solved, section) {
             // Nothing is declared: one verdict for all gates says what is missing.
@@ -115,7 +122,8 @@ impl Check for FloatingSupplies {
         for transformer in &plan.gate_transformers {
             let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
             let fed: Vec<Gate> = outputs.flat_map(fed_by).collect();
-            if spans_stages(&fed) || spans_a_leg(plan, &fed) {
+            // What fails with the one output of a transformer is told of the output.
+            if transformer.outputs.len() > 1 && (spans_stages(&fed) || spans_a_leg(plan, &fed)) {
                 put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
             }
             let is_one = primaries::is_one(solved, transformer);
@@ -240,14 +248,15 @@ fn spans_stages(gates: &[Gate]) -> bool {
     gates.iter().any(|gate| gate.0 != gates[0].0)
 }
 
-/// Whether both sides of one leg are among some gates.
+/// Whether both sides of one leg are among some gates. A main switch and its clamp make none.
 fn spans_a_leg(plan: &Plan, gates: &[Gate]) -> bool {
     pairs(gates).any(|(one, other)| {
         let ((stage, a), (_, b)) = (at(plan, one), at(plan, other));
         one.0 == other.0
             && a.leg == b.leg
             && a.role.side() != b.role.side()
-            && is_leg(stage, a.part)
-            && is_leg(stage, b.part)
+            && [a, b]
+                .iter()
+                .all(|one| is_leg(stage, one.part) && one.role != Role::Main && one.role != Role::Clamp)
     })
 }

@@ -9,9 +9,9 @@ use super::potentials::{
 use super::splits::Apart;
 use super::{
     ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
-    TIED,
+    TIED, TWO_NAMES,
 };
-use super::{feeding, mutual, primaries, returns};
+use super::{feeding, mutual, primaries, rails, returns};
 use crate::check::{Failure, Told};
 use crate::review::Place;
 use crate::tell::part_at;
@@ -29,6 +29,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         ONE_PRIMARY => return primaries::told(solved, transformer(plan, part)?),
         MUTUAL => return mutual::told(solved),
         COMMON => return returns::told(failure, solved),
+        TWO_NAMES => return rails::told(solved, part),
         _ => {}
     }
     if let Some(gate) = gates(plan).find(|&gate| at(plan, gate).1.part == part) {

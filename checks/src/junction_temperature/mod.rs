@@ -76,6 +76,7 @@ impl Check for JunctionTemperature {
                 let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_turn_on(&seat, solved, lane));
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));
+                remarks.extend(remarks::of_energies(&seat, solved, lane));
                 remarks.extend(remarks::of_feedback(solved, lane));
                 let course = remarks::of_course(seat.stage, seat.chip, solved, lane);
                 remarks.extend(course);

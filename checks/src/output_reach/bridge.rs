@@ -92,8 +92,7 @@ pub(super) fn told(
     if let Some(bus) = supply::bus_of(stage, solved) {
         let name = solved.variant.path(bus.part);
         because.extend(supply::leaves(bus, solved, lane));
-        let source = bus.sources.first().map(|&source| &solved.variant.plan.sources[source]);
-        if let Some(source) = source {
+        if let Some(source) = solved.holder(bus, lane) {
             let source = solved.variant.path(source.part);
             no_proposal = Some(format!(
                 "`{name}` stands at what `{source}` gives, so its voltage is not proposed; a machine wound for less voltage, or a boost before the bridge, would be another concept"

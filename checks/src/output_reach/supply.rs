@@ -23,7 +23,7 @@ pub(super) fn bus_at<'v>(port: &Port, solved: &Solved<'v>) -> Option<&'v Bus> {
 pub(super) fn leaves(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let volts = solved.figure(bus.voltage, lane);
     let is_stated = solved.input(bus.stated, lane).is_some();
-    let source = bus.sources.first().map(|&source| &solved.variant.plan.sources[source]);
+    let source = solved.holder(bus, lane);
     let name = solved.variant.path(bus.part);
     match (source, volts) {
         (Some(source), None) if !is_stated => {

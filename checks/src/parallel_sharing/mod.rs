@@ -211,6 +211,7 @@ fn remarks(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, defect: &str) -> 
     let gain = solved.figure(seat.chip.sharing.hogging_gain, lane).filter(|&gain| gain > HOGGING);
     remarks.extend(gain.map(|gain| Remark::Hogging { gain }));
     if defect != NO_STABLE_SHARING {
+        remarks.extend(remarks::of_energies(seat, solved, lane).filter(|_| defect == TOO_HOT));
         remarks.extend(skew_not_counted(seat.chip, solved, lane));
         let lasts = solved.variant.duty_of(lane).lasts.filter(|_| defect != PEAK);
         remarks.extend(lasts.map(|lasts| Remark::HeldContinuously { lasts }));

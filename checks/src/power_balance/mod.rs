@@ -93,7 +93,7 @@ fn sources(bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     if !bus.is_balanced_here {
         return;
     }
-    let part = speaker(bus, solved);
+    let part = speaker(bus, solved, lane);
     let (defect, outcome) = match solved.state(lane) {
         LaneState::NoSolution { at, largest } if at == part => {
             let fault = Fault::Unsolved { largest_share: largest };
@@ -159,15 +159,15 @@ fn idle(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) 
     out.put(solved, subject(source.part, BEYOND_SOURCE, lane), outcome, Vec::new());
 }
 
-/// The part that speaks for the sources of a bus: the first of them.
-fn speaker(bus: &Bus, solved: &Solved<'_>) -> PartId {
-    bus.sources.first().map_or(bus.part, |&source| solved.variant.plan.sources[source].part)
+/// The part that speaks for the sources of a bus in a lane: the first that takes what is left over.
+fn speaker(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> PartId {
+    solved.holder(bus, lane).map_or(bus.part, |source| source.part)
 }
 
-/// The bus that a source or the bus itself speaks for.
-fn bus_of<'v>(part: PartId, solved: &Solved<'v>) -> Option<&'v Bus> {
+/// The bus that a source or the bus itself speaks for in a lane.
+fn bus_of<'v>(part: PartId, solved: &Solved<'v>, lane: LaneId) -> Option<&'v Bus> {
     let mut buses = solved.variant.plan.buses.iter();
-    buses.find(|bus| bus.is_balanced_here && speaker(bus, solved) == part)
+    buses.find(|bus| bus.is_balanced_here && speaker(bus, solved, lane) == part)
 }
 
 fn not_judged(missing: Missing) -> Outcome {

@@ -13,9 +13,8 @@ const LESS: [f64; 8] = [0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2];
 
 /// A source of less resistance, then conductors of less.
 pub(super) fn less_resistance(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-    let (Some(bus), Some(lane)) = (bus_of(failure.worst.part, solved), failure.worst.lane()) else {
-        return Vec::new();
-    };
+    let Some(lane) = failure.worst.lane() else { return Vec::new() };
+    let Some(bus) = bus_of(failure.worst.part, solved, lane) else { return Vec::new() };
     let plan = &solved.variant.plan;
     let sources: Vec<_> = bus.sources.iter().map(|&source| &plan.sources[source]).collect();
     let inside = sources.iter().map(|source| source.resistance);

@@ -17,7 +17,7 @@ const INSIDE: f64 = 0.999;
 /// A power that no voltage is left for.
 pub(super) fn beyond(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, worst.lane()?);
-    let bus = bus_of(worst.part, solved)?;
+    let bus = bus_of(worst.part, solved, lane)?;
     let (part, duty) = (variant.path(worst.part), &variant.duty_of(lane).name);
     let Some(&Fault::Unsolved { largest_share }) = worst.fault() else { return None };
     let (volts, ohms) = solved.behind(bus, lane)?;
@@ -53,7 +53,7 @@ pub(super) fn beyond(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
 /// A power that is close to the most that can pass.
 pub(super) fn near(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, worst.lane()?);
-    let bus = bus_of(worst.part, solved)?;
+    let bus = bus_of(worst.part, solved, lane)?;
     let (part, duty) = (variant.path(worst.part), &variant.duty_of(lane).name);
     let compared = worst.comparison()?;
     let (volts, ohms) = solved.behind(bus, lane)?;

@@ -223,3 +223,17 @@ fn a_finding_points_at_the_branch_the_rating_the_policy_and_the_duty_point() {
     assert!(labels.iter().any(|label| label.contains("the policy uses at most 90 %")), "{labels:?}");
     assert!(one.at.label.ends_with("pass here"), "{}", one.at.label);
 }
+
+#[test]
+fn a_case_above_the_limit_of_the_junction_is_told_by_the_junction_alone() {
+    let text = changed(trencher(), "step_up: { face_a: 0.06 K/W }", "step_up: { face_a: 2.5 K/W }");
+    let review = reviewed(&text);
+    let told: Vec<_> = review
+        .findings
+        .iter()
+        .filter(|one| one.part.starts_with("step_up."))
+        .map(|one| (one.check, one.defect))
+        .collect();
+    assert!(told.contains(&("junction-temperature", "too-hot")), "{told:?}");
+    assert!(!told.contains(&("current-headroom", "continuous-current")), "{told:?}");
+}

@@ -210,6 +210,51 @@ fn one_transformer_for_several_stages_is_told_once() {
 }
 
 #[test]
+fn one_output_of_a_transformer_is_told_by_itself() {
+    let lone = IN_ORDER
+        .replace("  swing_low: { feeds: [swing_bridge.low_side] }\n", "")
+        .replace("[step_up.low_side]", "[step_up.low_side, swing_bridge.low_side], transformer: t1");
+    let review = reviewed(&three_stages(&lone));
+    assert_eq!(found(&review), [("step_up_low", "across-stages", Grade::Note)]);
+    // A main switch and its clamp are no leg, on one output or on two.
+    let low = three_stages(IN_ORDER).replace("clamp: high_side", "clamp: low_side");
+    let one = changed(&low, "[auxiliary.main]", "[auxiliary.main, auxiliary.clamp], transformer: t1");
+    let one = changed(&one, "  clamp: { feeds: [auxiliary.clamp] }\n", "");
+    assert_eq!(found(&reviewed(&one)), []);
+    let two = changed(&low, "[auxiliary.main]", "[auxiliary.main], transformer: t1");
+    let two = changed(&two, "[auxiliary.clamp]", "[auxiliary.clamp], transformer: t1");
+    assert_eq!(found(&reviewed(&two)), []);
+}
+
+#[test]
+fn a_stage_without_a_transformer_has_one_minus() {
+    let apart = |text: String| {
+        changed(&text, "link: { negative_rail: hv_minus }", "link: { negative_rail: link_minus }")
+    };
+    let review = reviewed(&apart(three_stages(IN_ORDER)));
+    assert_eq!(found(&review), [("step_up", "two-names", Grade::Major)]);
+    let one = finding(&review, "two-names");
+    assert!(one.saying.contains("`hv_minus` and `link_minus`"), "{}", one.saying);
+    let labels: Vec<&str> = one.because.iter().map(|place| place.label.as_str()).collect();
+    assert_eq!(labels, ["hv_minus on one side of it", "link_minus on one side of it"]);
+    // Gates on either name stand on one rail, so that one output may feed them.
+    let review = reviewed(&apart(on_one_rail("", "")));
+    assert_eq!(
+        found(&review),
+        [("step_up", "two-names", Grade::Major), ("step_up_low", "across-stages", Grade::Note)]
+    );
+    // A bus that names no rail has that of the boost, and nothing is assumed of it.
+    let unnamed = changed(&on_one_rail("", ""), "link: { negative_rail: hv_minus }", "link: {}");
+    let review = reviewed(&unnamed);
+    assert_eq!(found(&review), [("step_up_low", "across-stages", Grade::Note)]);
+    assert!(
+        review.assumed.iter().all(|one| !one.paths.iter().any(|path| path.contains("link.negative_rail"))),
+        "{:?}",
+        review.assumed
+    );
+}
+
+#[test]
 fn a_bootstrap_is_charged_by_the_low_side_of_its_own_leg() {
     let right = changed(
         IN_ORDER,

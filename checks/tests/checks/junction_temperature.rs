@@ -70,3 +70,35 @@ fn each_stage_stands_in_its_own_finding() {
     assert_eq!(hot.len(), 2, "{hot:?}");
     assert!(defects(&review).contains(&("junction-temperature", "too-hot")));
 }
+
+#[test]
+fn energies_stated_far_above_the_voltage_are_held_and_said_to_read_high() {
+    let recovery = |volts: &str| {
+        let stated = "{ voltage: 100 V, junction: 150 degC, current: [37.5 A, 150 A], recovery:";
+        changed(trencher(), stated, &stated.replace("100 V", volts))
+    };
+    let remarked = |review: &Review| {
+        let all = review.verdicts.iter().flatten().filter(|one| one.check == "junction-temperature");
+        let remarks = all.flat_map(|one| one.remarks.iter().map(ToString::to_string));
+        remarks.filter(|remark| remark.contains("switching energies count as at half")).collect::<Vec<_>>()
+    };
+    let near = reviewed(trencher());
+    assert_eq!(remarked(&near), Vec::<String>::new());
+    for volts in ["300 V", "650 V"] {
+        let far = reviewed(&recovery(volts));
+        assert_eq!(far.counts.not_judged, near.counts.not_judged, "{volts}: {:?}", far.not_judged);
+        let remarks = remarked(&far);
+        assert!(
+            !remarks.is_empty() && remarks.iter().all(|one| one.starts_with("reads high: at ")),
+            "{remarks:?}"
+        );
+        assert!(remarks.iter().all(|one| one.contains(&format!("the {volts} that"))), "{remarks:?}");
+    }
+    // One and a half times the stated voltage is as far as they go upwards.
+    let beyond = reviewed(&recovery("40 V"));
+    assert!(
+        beyond.not_judged.iter().any(|one| one.missing.contains("covers a voltage of at most 60 V")),
+        "{:?}",
+        beyond.not_judged
+    );
+}

@@ -77,7 +77,7 @@ fn a_current_beyond_the_data_sheet_is_not_extrapolated() {
     let held = |verdict: &&loadworthy_checks::verdict::Verdict| crate::descriptions::holds(verdict);
     assert_eq!(review.verdicts[0].iter().filter(|v| of_heat(v.check)).filter(held).count(), 0);
     let says = |one: &loadworthy_checks::review::NotJudged| {
-        one.missing.contains("covers a current of at most 375 A") && one.missing.contains("495 A")
+        one.missing.contains("its curves cover a current of at most 375 A") && one.missing.contains("495 A")
     };
     assert!(review.not_judged.iter().any(says), "{:#?}", review.not_judged);
     // One line for each curve, not one for each chip.

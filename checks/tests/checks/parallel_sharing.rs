@@ -222,3 +222,52 @@ fn less_load_never_shares_worse() {
     }
     assert!(has_failed, "too much at last");
 }
+
+/// Devices of a unit that stand in parallel at one place: path, and a figure of the unluckiest beside that of the mean one.
+fn beside_the_mean(text: &str) -> Vec<(String, f64, f64)> {
+    let unit = crate::descriptions::unit(text);
+    let mut all = Vec::new();
+    for variant in &unit.variants {
+        let (plan, solved) = (&variant.plan, loadworthy_unit::Solved::new(variant));
+        for position in plan.stages.iter().flat_map(|stage| &stage.positions) {
+            let chips = &plan.chips[position.chips.clone()];
+            let at_one_place = |kind| chips.iter().filter(|chip| chip.kind == kind).count() == 1;
+            for chip in chips.iter().filter(|chip| at_one_place(chip.kind)) {
+                let (own, unlucky) = (&chip.figures, &chip.sharing);
+                let pairs = [
+                    (unlucky.loss, own.loss),
+                    (unlucky.junction_temperature, own.junction_temperature),
+                    (unlucky.likely_junction_temperature, own.junction_temperature),
+                ];
+                for (lane, (worst, mean)) in
+                    variant.lane_ids().flat_map(|lane| pairs.map(|pair| (lane, pair)))
+                {
+                    if let (Some(worst), Some(mean)) = (solved.figure(worst, lane), solved.figure(mean, lane))
+                    {
+                        all.push((variant.tables.figure_path(unlucky.loss), worst, mean));
+                    }
+                }
+            }
+        }
+    }
+    all
+}
+
+#[test]
+fn at_one_place_the_unluckiest_is_never_better_off_than_the_mean_device() {
+    let examples =
+        ["harbour-shuttle", "peat-harvester", "snow-groomer", "timber-forwarder", "vineyard-carrier"];
+    let examples = examples.map(|name| {
+        let path = format!("{}/../examples/{name}.yaml", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_to_string(path).expect("an example")
+    });
+    let own = CHECKS.iter().flat_map(|check| [check.about().fails, check.about().holds]);
+    let mut compared = 0;
+    for text in examples.iter().map(String::as_str).chain(own) {
+        for (path, worst, mean) in beside_the_mean(text) {
+            assert!(worst >= mean - 1e-6 * mean.abs(), "{path}: {worst} below {mean}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 1000, "{compared}");
+}

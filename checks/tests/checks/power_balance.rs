@@ -264,6 +264,13 @@ fn a_diode_at_the_high_side_passes_nothing_back() {
     assert_eq!((one.part.as_str(), one.grade.word()), ("lift", "major"));
     assert!(one.saying.contains("`lift` is to pass 10 kW back in `pull`"), "{}", one.saying);
     assert!(one.saying.contains("`valve` at `high_side` is a diode alone"), "{}", one.saying);
+    // What waits for its current is told where to look, and nothing is said to be outside its law.
+    let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(
+        open.contains(&"`lift` passes power one way, and pull asks for the other: see power-balance")
+            && !open.iter().any(|one| one.contains("outside the range")),
+        "{open:#?}"
+    );
     // With a transistor there it passes both ways, and nothing is to be judged.
     let both = changed(&stage, "fitted: valve", "fitted: half");
     let review = reviewed(&joined(&both, "{ power: -10 kW }"));
@@ -284,6 +291,23 @@ fn a_rectified_output_passes_nothing_back_and_a_buck_the_other_way_round() {
     let buck = "  step: { topology: buck, from: low, to: link, switches: { high_side: { fitted: half }, low_side: { fitted: valve } } }";
     assert!(of_check(&reviewed(&joined(buck, "{ power: 2 kW }")), "one-way").is_empty());
     assert_eq!(of_check(&reviewed(&joined(buck, "{ power: -2 kW }")), "one-way").len(), 1);
+}
+
+#[test]
+fn the_source_that_takes_what_is_left_over_speaks_for_its_bus_wherever_it_stands() {
+    let genset = "sources:\n  genset: { kind: generator, bus: link }\n  pack:";
+    let ahead = |watts: f64| {
+        let text = changed(&heater(300.0, 0.5, watts), "sources:\n  pack:", genset);
+        changed(&text, "sources: { pack:", "sources: { genset: { power: 5 kW }, pack:")
+    };
+    // 300²/(4·0.5) is 45 kW, beside the 5 kW that the generator gives.
+    for (watts, defect) in [(60e3, "beyond-source"), (48e3, "near-limit")] {
+        let review = reviewed(&ahead(watts));
+        let one = of_check(&review, defect)[0];
+        assert_eq!(one.part, "pack", "{}", one.saying);
+        assert!(one.saying.starts_with("`pack`"), "{}", one.saying);
+    }
+    assert!(of_check(&reviewed(&ahead(40e3)), "near-limit").is_empty());
 }
 
 #[test]

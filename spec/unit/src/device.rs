@@ -10,7 +10,8 @@ use crate::ids::{CurveId, InputId};
 pub const CURRENT_REACH: f64 = 1.25;
 /// Below this share of the lowest current it states the energy of a single edge goes straight down to nothing.
 pub const SOFT_BELOW: f64 = 0.05;
-/// Switching energies are scaled within these shares of the voltage they are stated at.
+/// Switching energies are scaled within these shares of the voltage they are stated at. Below the first they are held at
+/// what they are there, since less voltage never makes them larger; above the second they are not known.
 pub const VOLTAGE_REACH: (f64, f64) = (0.5, 1.5);
 
 /// Law of the straight line through an on-state curve.
@@ -25,7 +26,7 @@ pub static ON_STATE_LINE: Law = Law {
 pub static TURNING_ENERGY: Law = Law {
     name: "switching energy for each carrier period, mean of a turn",
     formula: "E = 1/(2·π)·∫₀^π E(Î·sin θ) dθ · (V/V_ref)^k",
-    validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current; phase ripple left out: where it is 3 to 7 % of the crest, turn-on meets as much less as turn-off meets more, within 0.3 %, and recovery reads as much high",
+    validity: "up to 1.5 times the stated voltage, below half of it held at what it is there, which reads high; up to 1.25 times the highest stated current; phase ripple left out: where it is 3 to 7 % of the crest, turn-on meets as much less as turn-off meets more, within 0.3 %, and recovery reads as much high",
     source: "curve of the data sheet, averaged over the half wave",
 };
 
@@ -33,7 +34,7 @@ pub static TURNING_ENERGY: Law = Law {
 pub static STANDING_ENERGY: Law = Law {
     name: "switching energy for each carrier period, at standstill",
     formula: "E = E(i) · (V/V_ref)^k in the chips that switch hard",
-    validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current",
+    validity: "up to 1.5 times the stated voltage, below half of it held at what it is there, which reads high; up to 1.25 times the highest stated current",
     source: "curve of the data sheet at the standing current",
 };
 
@@ -41,7 +42,7 @@ pub static STANDING_ENERGY: Law = Law {
 pub static EDGE_ENERGY: Law = Law {
     name: "switching energy for each carrier period",
     formula: "E = Σ E(i) · (V/V_ref)^k over the edges that switch hard, i the current of one device at the edge, and what a turn-on burns of its node behind a transformer",
-    validity: "0.5 to 1.5 times the stated voltage; up to 1.25 times the highest stated current; below a twentieth of the lowest straight down to nothing",
+    validity: "up to 1.5 times the stated voltage, below half of it held at what it is there, which reads high; up to 1.25 times the highest stated current; below a twentieth of the lowest straight down to nothing",
     source: "curve of the data sheet at the current of each edge",
 };
 
@@ -184,13 +185,14 @@ pub struct EnergyScale {
 }
 
 impl EnergyCurve {
-    /// Factor of the voltage; not a number outside its reach.
+    /// Factor of the voltage: below its reach that of the end, above it not a number.
     #[inline]
     pub(crate) fn voltage_factor(&self, voltage: f64, exponent: f64) -> f64 {
-        let share = voltage / self.voltage;
-        if share < VOLTAGE_REACH.0 || share > VOLTAGE_REACH.1 {
+        let (least, most) = (VOLTAGE_REACH.0 * self.voltage, VOLTAGE_REACH.1 * self.voltage);
+        if voltage > most || voltage < 0.0 {
             return f64::NAN;
         }
+        let voltage = if voltage < least && exponent > 0.0 { least } else { voltage };
         switching::scale_voltage(Voltage::new(voltage), Voltage::new(self.voltage), exponent)
     }
 

@@ -1,21 +1,25 @@
 //! Why a figure is missing: the inputs, curves and ranges that it waits for.
 //!
-//! A lane is replayed once with its steps; from a figure without a value the steps are walked back to what has no
-//! value of its own accord.
+//! A lane is replayed once, every pass of it. Of each figure without a value the step is kept in which it first had none,
+//! with those that had none before it. So the way back from a figure ends at what has no value of its own accord, although
+//! losses, temperatures and voltages wait for one another.
 
+mod blanks;
 mod cores;
 
 use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_physics::{Law, Power, Resistance, Voltage, battery, hydraulics};
+use loadworthy_physics::{Law, hydraulics};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
-use crate::plan::{Bus, Chip, CoolantPath, Place, Plan};
+use crate::plan::{Chip, CoolantPath, Place, Plan};
 use crate::solved::Solved;
-use crate::solver::{Block, LaneState, Scratch, bus_behind, laws, solve};
-use crate::trace::{Operand, Silent, Step, Steps};
+use crate::solver::{LaneState, Scratch, laws, solve};
+use crate::trace::Operand;
+
+use blanks::{Blank, Blanks};
 
 /// Why a figure is missing.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,9 +72,8 @@ pub struct Reach {
 pub struct Diagnosis<'s, 'u> {
     solved: &'s Solved<'u>,
     lane: LaneId,
-    /// The step that gave each figure.
-    steps: Vec<Option<Step>>,
-    figures: Vec<f64>,
+    /// Where each figure was lost.
+    blanks: Blanks,
     /// The inputs that the replay was given.
     inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
@@ -111,38 +114,17 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     pub fn of(solved: &'s Solved<'u>, lane: LaneId) -> Self {
         let plan = &solved.variant.plan;
         let mut block = solved.alone(lane);
-        let mut scratch = Scratch::new(plan);
-        // A voltage that is solved waits for everything that hangs on it, and that for the voltage. Stated, it cuts the
-        // circle, and what is missing of its own accord shows: at the open-circuit voltage, or further down the search.
-        let sought: Vec<&Bus> = plan.buses.iter().filter(|bus| is_sought(plan, bus, &block)).collect();
-        // Where no voltage is sought, there is nothing to search.
-        for _ in 0..if sought.is_empty() { 0 } else { SEARCH } {
-            for bus in &sought {
-                let last = block.inputs[bus.stated.index()][0];
-                block.inputs[bus.stated.index()][0] = next_voltage(plan, bus, &block, last);
-            }
-            solve(plan, &mut block, &mut scratch, &mut Silent);
-            if sought.iter().any(|bus| !block.figures[bus.power.index()][0].is_finite()) {
-                break;
-            }
-        }
-        let mut trace = Steps::default();
-        solve(plan, &mut block, &mut scratch, &mut trace);
-        solved.tell_course(lane, &mut trace);
-        let figures: Vec<f64> = block.figures.iter().map(|figure| figure[0]).collect();
-        let mut steps = vec![None; figures.len()];
-        for step in trace.steps {
-            let place = step.out.index();
-            steps[place] = Some(step);
-        }
+        let mut blanks = Blanks::new(block.figures.len());
+        solve(plan, &mut block, &mut Scratch::new(plan), &mut blanks);
+        solved.tell_course(lane, &mut blanks);
         let inputs: Vec<f64> = block.inputs.iter().map(|input| input[0]).collect();
         let seen = Seen {
-            figures: vec![0; figures.len()],
+            figures: vec![0; block.figures.len()],
             inputs: vec![0; inputs.len()],
             curves: vec![0; solved.variant.tables.curves().len()],
         };
         let (known, ranges) = (BTreeMap::new(), ranges(plan));
-        Self { solved, lane, steps, figures, inputs, known, walk: 0, seen, ranges }
+        Self { solved, lane, blanks, inputs, known, walk: 0, seen, ranges }
     }
 
     /// Why a figure is missing; each cause once.
@@ -155,33 +137,32 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         if let Some(known) = self.known.get(&figure) {
             return known.clone();
         }
-        let mut causes = self.walk(&[figure]);
-        if causes.is_empty() {
-            // It waits for nothing but the voltage of a bus, and that for what the bus has to give.
-            let buses = &self.solved.variant.plan.buses;
-            let open = buses.iter().filter(|bus| self.solved.figure(bus.voltage, self.lane).is_none());
-            let open: Vec<FigureId> = open.map(|bus| bus.power).collect();
-            causes = self.walk(&open);
+        let mut causes = self.walk(figure);
+        if causes.is_empty() && self.blanks.of(figure).is_some() {
+            // Nothing says what it follows from: it waits for what was lost first.
+            let mut all = self.blanks.in_order().map(|blank| self.of_blank(blank));
+            causes = all.find(|causes| !causes.is_empty()).unwrap_or_default();
         }
-        if let (true, Some(step)) = (causes.is_empty(), &self.steps[figure.index()]) {
-            causes.push(Cause::Beyond { figure, law: step.law, reach: None });
+        if let (true, Some(blank)) = (causes.is_empty(), self.blanks.of(figure)) {
+            causes.push(Cause::Beyond { figure, law: blank.law, reach: None });
         }
         self.known.insert(figure, causes.clone());
         causes
     }
 
-    /// What figures wait for of its own accord.
-    fn walk(&mut self, figures: &[FigureId]) -> Vec<Cause> {
+    /// What a figure waits for.
+    fn walk(&mut self, figure: FigureId) -> Vec<Cause> {
         let mut causes = Vec::new();
         self.walk += 1;
-        let mut open = figures.to_vec();
+        let mut open = vec![figure];
         while let Some(figure) = open.pop() {
             let walk = self.walk;
             if !Seen::is_new(&mut self.seen.figures[figure.index()], walk) {
                 continue;
             }
-            let Some(step) = &self.steps[figure.index()] else { continue };
-            let found = self.of_step(step, &mut open);
+            let Some(blank) = self.blanks.of(figure) else { continue };
+            let found = self.of_blank(blank);
+            open.extend(self.blanks.open(blank));
             let seen = &mut self.seen;
             causes.extend(found.into_iter().filter(|cause| match *cause {
                 Cause::Input(id) => Seen::is_new(&mut seen.inputs[id.index()], walk),
@@ -193,17 +174,12 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         causes
     }
 
-    /// Causes that stand in a step itself; figures without a value are left open.
-    fn of_step(&self, step: &Step, open: &mut Vec<FigureId>) -> Vec<Cause> {
+    /// Causes that stand in a step itself.
+    fn of_blank(&self, blank: &Blank) -> Vec<Cause> {
         let tables = &self.solved.variant.tables;
         let mut causes = Vec::new();
-        let mut explained = false;
-        for operand in &step.from {
+        for operand in &blank.from {
             match *operand {
-                Operand::Figure(id) if !self.figures[id.index()].is_finite() => {
-                    explained = true;
-                    open.push(id);
-                }
                 Operand::Input(id) if !self.inputs[id.index()].is_finite() => {
                     causes.push(Cause::Input(id));
                 }
@@ -213,23 +189,20 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 Operand::Figure(_) | Operand::Input(_) | Operand::Curve(_) => {}
             }
         }
-        if self.figures[step.out.index()].is_finite() {
-            return causes;
-        }
-        // Losses and temperatures wait for one another: a curve that is asked beyond its range is a cause even where
-        // what stands beside it is open as well. A step from nothing has no range of its own.
-        let reach = self.reach(step.out);
+        // A curve that is asked beyond its range is a cause even where what stands beside it is open as well. A step from
+        // nothing has no range of its own, and a law that always holds has none to leave.
+        let reach = self.reach(blank.out);
+        let is_first = causes.is_empty() && self.blanks.open(blank).next().is_none();
         // How coolant divides hangs on what it is, whichever numbers are stated of its places.
         let coolant = self.solved.variant.plan.coolant.iter().map(|path| path.coolant_curve);
         let coolant: Vec<CurveId> = coolant.filter(|&id| !tables.curve_of(id).origin.is_written()).collect();
-        let divides = [&hydraulics::DISTRIBUTE, &laws::COLD_FLOW]
-            .iter()
-            .any(|law| core::ptr::eq::<Law>(*law, step.law));
-        if divides && !coolant.is_empty() && !explained && causes.is_empty() {
+        let divides = [&hydraulics::DISTRIBUTE, &laws::COLD_FLOW];
+        let divides = divides.iter().any(|law| core::ptr::eq::<Law>(*law, blank.law));
+        if divides && is_first && !coolant.is_empty() {
             return coolant.into_iter().map(Cause::Curve).collect();
         }
-        if reach.is_some() || !explained && causes.is_empty() && !step.from.is_empty() {
-            causes.push(Cause::Beyond { figure: step.out, law: step.law, reach });
+        if reach.is_some() || is_first && !blank.from.is_empty() && blank.law.validity != "always" {
+            causes.push(Cause::Beyond { figure: blank.out, law: blank.law, reach });
         }
         causes
     }
@@ -242,7 +215,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
             Some(&Ranged::Stage(stage)) => {
                 let first = plan.stages[stage].positions.iter().take(2);
                 first.map(|position| &plan.chips[position.chips.start]).find_map(|chip| {
-                    of_conduction(&chip.conduction, self.figures[chip.figures.peak_current.index()])
+                    of_conduction(&chip.conduction, self.blanks.last(chip.figures.peak_current))
                 })
             }
             Some(&Ranged::Place(place)) => self.of_plate(plan.coolant.as_ref()?.places.get(place)?),
@@ -250,14 +223,14 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 (&plan.stages[stage], &plan.magnetics[magnetic]),
                 figure,
                 &|id| self.inputs[id.index()],
-                &|id| self.figures[id.index()],
+                &|id| self.blanks.last(id),
             ),
             None => self.of_coolant(plan.coolant.as_ref().filter(|path| figure == path.capacity_rate)?),
         }
     }
 
     fn of_chip(&self, chip: &Chip, figure: FigureId) -> Option<Reach> {
-        let current = self.figures[chip.figures.peak_current.index()];
+        let current = self.blanks.last(chip.figures.peak_current);
         if figure == chip.figures.energy {
             return of_energy(&chip.energy, self.switched(figure), current);
         }
@@ -283,11 +256,10 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     }
 
     fn of_plate(&self, place: &Place) -> Option<Reach> {
-        let plan = &self.solved.variant.plan;
         let plate = place.plate.as_ref()?;
         let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
-        let value = self.figures[place.flow.index()];
-        let path = plan.coolant.as_ref()?;
+        let value = self.blanks.last(place.flow);
+        let path = self.solved.variant.plan.coolant.as_ref()?;
         // Of coolant that is not known no flow is.
         if !self.solved.variant.tables.curve_of(path.coolant_curve).origin.is_written()
             || self.solved.input(path.inlet, self.lane).is_none()
@@ -303,12 +275,12 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
     /// The voltage that a switching energy was asked at.
     fn switched(&self, energy: FigureId) -> f64 {
         let tables = &self.solved.variant.tables;
-        let from = self.steps[energy.index()].iter().flat_map(|step| &step.from);
+        let from = self.blanks.of(energy).into_iter().flat_map(|blank| &blank.from);
         let mut volts = from.filter_map(|operand| match *operand {
             Operand::Figure(id) if tables.figure_of(id).dimension == Dimension::Voltage => Some(id),
             _ => None,
         });
-        volts.next().map_or(f64::NAN, |id| self.figures[id.index()])
+        volts.next().map_or(f64::NAN, |id| self.blanks.last(id))
     }
 }
 
@@ -337,32 +309,12 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
     ranges
 }
 
-/// Voltages that are tried on the way from the open-circuit voltage to the one that was sought.
-const SEARCH: usize = 8;
-
-/// Whether the voltage of a bus is sought behind a resistance.
-fn is_sought(plan: &Plan, bus: &Bus, block: &Block<1>) -> bool {
-    bus_behind(plan, bus, &block.inputs, 0).is_some_and(|(open, ohms)| open.is_finite() && ohms.is_finite())
-}
-
-/// The open-circuit voltage first, then what the power found at the last voltage leaves of it.
-fn next_voltage(plan: &Plan, bus: &Bus, block: &Block<1>, last: f64) -> f64 {
-    let mut open_inputs = block.inputs.clone();
-    open_inputs[bus.stated.index()][0] = f64::NAN;
-    let Some((open, ohms)) = bus_behind(plan, bus, &open_inputs, 0) else { return last };
-    if last.is_nan() {
-        return open;
-    }
-    let power = Power::new(block.figures[bus.power.index()][0]);
-    let next = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), power).si();
-    if next.is_finite() { next } else { 0.5 * open }
-}
-
 fn of_energy(curve: &EnergyCurve, voltage: f64, current: f64) -> Option<Reach> {
-    let (low, high) = (VOLTAGE_REACH.0 * curve.voltage, VOLTAGE_REACH.1 * curve.voltage);
+    let high = VOLTAGE_REACH.1 * curve.voltage;
     let of = Operand::Curve(curve.id);
-    if voltage < low || high < voltage {
-        return Some(Reach { what: "voltage", of, value: voltage, low, high, dimension: Dimension::Voltage });
+    if high < voltage {
+        let dimension = Dimension::Voltage;
+        return Some(Reach { what: "voltage", of, value: voltage, low: 0.0, high, dimension });
     }
     let high = CURRENT_REACH * curve.points.last()?.0.si();
     let reach = Reach { what: "current", of, value: current, low: 0.0, high, dimension: Dimension::Current };

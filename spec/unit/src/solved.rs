@@ -8,9 +8,9 @@ use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
 use crate::over_time::{Followed, Which};
-use crate::plan::{Bus, CoolantRow, Plan};
-use crate::solver::{Block, LaneState, Scratch, bus_behind, solve};
-use crate::trace::{Silent, Steps};
+use crate::plan::{Bus, CoolantRow, Plan, Source};
+use crate::solver::{Block, LaneState, Scratch, bus_behind, holder, solve};
+use crate::trace::{Silent, Steps, Trace};
 use crate::variant::{Lane, Variant};
 
 /// Lanes that are solved side by side.
@@ -245,6 +245,14 @@ impl<'u> Solved<'u> {
         bus_behind(&self.variant.plan, bus, inputs, l)
     }
 
+    /// The source that speaks for a bus in a lane: the first that takes what is left over, else the first.
+    #[must_use]
+    pub fn holder(&self, bus: &Bus, lane: LaneId) -> Option<&'u Source> {
+        self.note_rest();
+        let (inputs, l) = (&self.blocks[lane.index() / WIDTH].inputs, lane.index() % WIDTH);
+        holder(&self.variant.plan, bus, inputs, l)
+    }
+
     /// Replays one lane and records every step.
     #[must_use]
     pub fn derivation(&self, lane: LaneId) -> Derivation {
@@ -267,7 +275,7 @@ impl<'u> Solved<'u> {
     }
 
     /// Adds the steps that follow a lane over time.
-    pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut Steps) {
+    pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut impl Trace) {
         let recurs = self.variant.duty_of(lane).every.is_some();
         crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, steps);
     }

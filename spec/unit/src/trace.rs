@@ -38,8 +38,21 @@ pub trait Trace {
     /// Whether anyone listens; lets the solver skip work that only a listener needs.
     const LISTENS: bool;
 
+    /// Whether it hears every pass, what is reckoned again before a pass ends included; else the last alone.
+    const EVERY_PASS: bool = false;
+
+    /// A pass begins, where every one is heard.
+    #[inline(always)]
+    fn begin(&mut self) {}
+
     /// `out` followed from `from` by `law`.
     fn step(&mut self, out: FigureId, law: &'static Law, from: &[Operand]);
+
+    /// The same, with the value that followed.
+    #[inline(always)]
+    fn step_to(&mut self, out: FigureId, _: f64, law: &'static Law, from: &[Operand]) {
+        self.step(out, law, from);
+    }
 
     /// `members` were solved together; what is left over in the worst of them is `residual`, in kelvin.
     fn together(&mut self, members: &[FigureId], residual: f64);
@@ -54,6 +67,31 @@ impl Trace for Silent {
 
     #[inline(always)]
     fn step(&mut self, _: FigureId, _: &'static Law, _: &[Operand]) {}
+
+    #[inline(always)]
+    fn together(&mut self, _: &[FigureId], _: f64) {}
+}
+
+/// Told only where every pass is heard: what is reckoned again before the pass ends.
+pub(crate) struct Passing<'a, T>(pub(crate) &'a mut T);
+
+impl<T: Trace> Trace for Passing<'_, T> {
+    const LISTENS: bool = T::EVERY_PASS;
+    const EVERY_PASS: bool = T::EVERY_PASS;
+
+    #[inline(always)]
+    fn step(&mut self, out: FigureId, law: &'static Law, from: &[Operand]) {
+        if T::EVERY_PASS {
+            self.0.step(out, law, from);
+        }
+    }
+
+    #[inline(always)]
+    fn step_to(&mut self, out: FigureId, value: f64, law: &'static Law, from: &[Operand]) {
+        if T::EVERY_PASS {
+            self.0.step_to(out, value, law, from);
+        }
+    }
 
     #[inline(always)]
     fn together(&mut self, _: &[FigureId], _: f64) {}

@@ -16,7 +16,7 @@ const OWN: &str = "own derivation, compared with a solution of all 2·n + 1 unkn
 pub static CORNER: Law = Law {
     name: "current of the lowest of parallel devices, temperatures included",
     formula: "(1 − s)·(V_0(T_1) + r(T_1)·k_1·Î) = (1 + s)·(V_0(T_2) + r(T_2)·k_2·Î), k_1 + (n − 1)·k_2 = n, T = T_ref + R_ca·(P + P_other) + R_jc·P",
-    validity: "on-state line and switching loss straight in temperature; sharing decided at the crest; P of each (1 ∓ s)·(V_0·k·I_avg + r·k²·I_rms²) and the switching loss at its own share, both at its own T; the rest nearest to equal shares; where the low device alone stays below the knee of the others it carries all; a corner that is rarely met",
+    validity: "on-state line and switching loss straight in temperature; sharing decided at the crest; P of each (1 ∓ s)·(V_0·k·I_avg + r·k²·I_rms²) the switching loss at its own share and k of what a body diode loses, all at its own T; the rest nearest to equal shares; where the low device alone stays below the knee of the others it carries all; a corner that is rarely met",
     source: OWN,
 };
 
@@ -98,6 +98,9 @@ pub struct Corner {
     pub rms: Current,
     /// Crest current of one device when all are equal; sharing is decided there.
     pub crest: Current,
+    /// Loss beside line and edges in one device when all are equal, such as that of a body diode in dead times and as it
+    /// recovers: what it is at 0 °C, and its growth for each kelvin. It goes with the current of the device.
+    pub beside: (Power, LossSlope),
     /// From each junction to its own case, R_jc.
     pub to_case: ThermalResistance,
     /// From the case to the reference temperature, R_ca.
@@ -192,10 +195,13 @@ impl Device {
         let (mean, square) = (mean * (side * factor), rms * rms * (side * factor * factor));
         let (switched, switched_growth) = switching(factor);
         let (switched, switched_growth) = (switched * edges, switched_growth * edges);
+        let (beside, beside_growth) = (inputs.beside.0 * factor, inputs.beside.1 * factor);
         // P = constant + growth·T with T counted from 0 °C.
-        let constant = line.knee * mean + line.slope * square + switched;
+        let constant = line.knee * mean + line.slope * square + switched + beside;
         let growth = LossSlope::new(
-            (line.knee_per_kelvin * mean + line.slope_per_kelvin * square).si() + switched_growth.si(),
+            (line.knee_per_kelvin * mean + line.slope_per_kelvin * square).si()
+                + switched_growth.si()
+                + beside_growth.si(),
         );
         let gain = growth * path;
         let base = reference + inputs.case_to_reference * inputs.other_heat;
@@ -212,7 +218,8 @@ impl Device {
         let with_factor = (line.knee_at(junction) * inputs.mean * side
             + line.slope_at(junction) * (rms * rms * (2.0 * side * factor)))
             .si()
-            + switched_with_factor;
+            + switched_with_factor
+            + (inputs.beside.0 + inputs.beside.1 * celsius).si();
 
         let voltage = line.voltage(crest * factor, junction) * side;
         let held = (line.slope_at(junction) * crest * side).si();

@@ -8,8 +8,8 @@ use proptest::prelude::*;
 use crate::bridge_waveforms::repeatable;
 use crate::switched::balanced;
 
-/// A group and its switching loss: a share that grows with the current and one that grows with its square,
-/// each with a growth for each kelvin.
+/// A group and its switching loss: a share that grows with the current and one that grows with its square, each with a
+/// growth for each kelvin. What grows with the current of a device whichever it is stands in the corner itself.
 #[derive(Clone, Copy, Debug)]
 struct Group {
     corner: Corner,
@@ -49,7 +49,9 @@ impl Group {
         let (knee, slope) = self.line(celsius);
         let (mean, rms) = (self.corner.mean.si() * factor, self.corner.rms.si() * factor);
         let (switched, growth) = self.switching_loss(factor);
-        side * (knee * mean + slope * rms * rms) + switched + growth * celsius
+        let (beside, beside_growth) = self.corner.beside;
+        let beside = factor * (beside.si() + beside_growth.si() * celsius);
+        side * (knee * mean + slope * rms * rms) + switched + growth * celsius + beside
     }
 
     fn crest_voltage(&self, side: f64, factor: f64, celsius: f64) -> f64 {
@@ -141,15 +143,18 @@ fn groups(devices: u32) -> impl Strategy<Value = Group> {
         (0.0..0.2f64, 0.0..1.2f64, -2e-3..1e-3f64, 1.5e-3..4e-3f64, 0.0..1.5e-5f64),
         (60.0..250.0f64, 0.4..1.0f64, 0.05..0.2f64, 0.02..0.1f64, 0.0..60.0f64),
         (40.0..75.0f64, -6.0..6.0f64, 0.0..60.0f64, 0.0..20.0f64, 0.0..3e-3f64),
+        (0.0..40.0f64, -0.02..0.05f64),
     )
         .prop_map(
             move |(
                 (spread, knee, knee_per_kelvin, slope, slope_per_kelvin),
                 (crest, fill, to_case, case_to_reference, other_heat),
                 (reference, step, linear, square, per_kelvin),
+                (beside, beside_growth),
             )| Group {
                 corner: Corner {
                     low_edges: 1.0,
+                    beside: (Power::new(beside), LossSlope::new(beside_growth)),
                     devices,
                     spread,
                     line: OnStateLine {
@@ -282,6 +287,7 @@ fn the_gain_of_equal_devices_is_that_of_the_plain_formula() {
     let share = Current::new(100.0);
     let corner = Corner {
         low_edges: 1.0,
+        beside: (Power::ZERO, LossSlope::ZERO),
         devices: 3,
         spread: 0.0,
         line,
@@ -308,6 +314,7 @@ fn the_gain_of_equal_devices_is_that_of_the_plain_formula() {
 fn what_is_missing_is_not_judged_and_one_device_shares_with_nobody() {
     let corner = Corner {
         low_edges: 1.0,
+        beside: (Power::ZERO, LossSlope::ZERO),
         devices: 4,
         spread: 0.1,
         line: OnStateLine {
@@ -357,6 +364,7 @@ fn what_is_missing_is_not_judged_and_one_device_shares_with_nobody() {
 fn a_current_too_small_for_the_knees_of_the_others_is_carried_by_one_device() {
     let corner = Corner {
         low_edges: 1.0,
+        beside: (Power::ZERO, LossSlope::ZERO),
         devices: 3,
         spread: 0.2,
         line: OnStateLine {

@@ -218,6 +218,7 @@ fn electrothermal_sharing(case: &Inputs) -> Figures {
         let share = total / f64::from(count);
         let inputs = Corner {
             low_edges: 1.0,
+            beside: (Power::ZERO, LossSlope::ZERO),
             devices: count,
             spread: 1.0 - slopes[0] / middle,
             line: line_from_25(knees[0], drifts[0], middle, growths[0]),
@@ -256,6 +257,7 @@ fn minimum_device_count_thermal(case: &Inputs) -> Figures {
         let share = total / f64::from(devices);
         let inputs = Corner {
             low_edges: 1.0,
+            beside: (Power::ZERO, LossSlope::ZERO),
             devices,
             spread: case.number("resistance_spread_fraction"),
             line: line_from_25(0.0, 0.0, slope, case.number("resistance_alpha_per_K")),

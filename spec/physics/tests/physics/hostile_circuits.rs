@@ -121,6 +121,7 @@ proptest! {
         };
         let corner = Corner {
             low_edges: 1.0,
+            beside: (Power::new(n[13]), LossSlope::new(n[15])),
             devices,
             spread: n[4],
             line,

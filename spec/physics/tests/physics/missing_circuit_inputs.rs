@@ -207,10 +207,11 @@ fn devices_and_machines() {
     each_missing("hogging gain", [0.3, 0.05, 1.1, -2e-3, 3e-3], |[own, mutual, v, k, r]| {
         sharing::hogging_gain(ThermalResistance::new(own), ThermalResistance::new(mutual), V(v), V(k), OHM(r))
     });
-    let stated = [0.1, 0.8, -1e-3, 2e-3, 1e-5, 50.0, 80.0, 160.0, 0.1, 0.05, 30.0, 65.0, 70.0];
+    let stated = [0.1, 0.8, -1e-3, 2e-3, 1e-5, 50.0, 80.0, 160.0, 0.1, 0.05, 30.0, 65.0, 70.0, 15.0, 0.02];
     each_missing("corner", stated, |n| {
         let corner = Corner {
             low_edges: 1.0,
+            beside: (Power::new(n[13]), LossSlope::new(n[14])),
             devices: 3,
             spread: n[0],
             line: OnStateLine {

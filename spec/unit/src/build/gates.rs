@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::stages::{ClampSide, RectifierLead, Stage as Written};
-use loadworthy_source::NodeId;
+use loadworthy_source::{Located, NodeId};
 
 use crate::build::device::ResolvedDevice;
+use crate::build::rails::own_rail;
 use crate::build::stage::{Design, Place, leg_name, rectifier_lead};
 use crate::build::{Build, broken};
 use crate::origin::Origin;
-use crate::plan::{GateNode, GateSupply, GateTransformer, Role};
+use crate::plan::{GateNode, GateSupply, GateTransformer, RailsThrough, Role};
 use crate::table::Stated;
 
 /// The negative rail of a bus, under the name that stands for it.
@@ -23,7 +24,7 @@ pub(crate) fn rail_of(build: &Build<'_>, bus: &str) -> String {
     let written = written.and_then(|at| build.tree.scalar(at)).filter(|scalar| !scalar.is_null());
     // A bus that names no rail has one of its own.
     let rail = named.or(written.map(|scalar| scalar.text));
-    build.rails.stands_for(&rail.map_or_else(|| format!("{bus}.minus"), str::to_owned))
+    build.rails.stands_for(&rail.map_or_else(|| own_rail(bus), str::to_owned))
 }
 
 /// The potential that the gate of a position is driven from; nothing where nothing is switched.
@@ -87,6 +88,7 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
     let description = build.description;
     let section = &description.gate_supplies;
     build.plan.rail_splits = build.rails.splits();
+    build.plan.rails_through = through(build);
     let gates = gates(build);
     if !gates.is_empty() {
         let stated = match section.at {
@@ -136,6 +138,15 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
             bootstrap_from: from.and_then(|from| section.get_index_of(&from.value)),
         });
     }
+}
+
+/// Stages without a transformer whose buses name two negative rails.
+fn through(build: &Build<'_>) -> Vec<RailsThrough> {
+    let of_stage = |(name, rails): &(String, [Located<String>; 2])| {
+        let stage = build.plan.stages.iter().find(|stage| build.tables.part_of(stage.part).path == *name)?;
+        Some(RailsThrough { stage: stage.part, rails: rails.clone().map(|rail| (rail.value, rail.at)) })
+    };
+    build.rails.through().iter().filter_map(of_stage).collect()
 }
 
 /// The stage of a position, where it could not be read.

@@ -13,7 +13,7 @@ use loadworthy_language::sections::sources::{
 use loadworthy_physics::Voltage;
 use loadworthy_source::NodeId;
 
-use crate::build::{Build, assumed, broken, gates, ports, torn};
+use crate::build::{Build, assumed, broken, gates, ports, rails, torn};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
@@ -68,7 +68,8 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
 
 /// Tells that a bus has a negative rail of its own, where nobody says so and gate supplies rest on it.
 fn own_rail(build: &mut Build<'_>, name: &str, entry: &SectionEntry<WrittenBus>) {
-    let others = build.description.buses.len() > 1 && !build.description.gate_supplies.is_empty();
+    let is_alone = build.rails.is_alone(&rails::own_rail(name));
+    let others = is_alone && build.description.buses.len() > 1 && !build.description.gate_supplies.is_empty();
     if others && entry.read().is_some_and(|bus| bus.negative_rail.is_none()) {
         let stated = assumed(&defaults::NEGATIVE_RAIL, entry.key);
         build.tables.input(format!("buses.{name}.negative_rail"), Dimension::Ratio, stated);

@@ -1,20 +1,23 @@
-//! Negative rails: which of them bars make one, and what keeps others apart.
+//! Negative rails: which of them bars or a stage without a transformer make one, and what keeps others apart.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::branches::Branch;
+use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::Located;
 
 use crate::plan::{RailSplit, Splitter};
 
-/// Negative rails, each under the name that stands for all rails that bars join to it.
+/// Negative rails, each under the name that stands for all rails that are joined to it.
 #[derive(Default)]
 pub(crate) struct Rails {
     joined: BTreeMap<String, String>,
     /// Rails that branches lead a stage to, as they name them.
     returns: BTreeMap<String, Vec<String>>,
     splits: Vec<RailSplit>,
+    /// Stages without a transformer between rails of two names, and where those are given.
+    through: Vec<(String, [Located<String>; 2])>,
 }
 
 impl Rails {
@@ -32,6 +35,13 @@ impl Rails {
                 this.splits.push(RailSplit { branch: name.to_owned(), between: (one, other), by: splitters });
             }
         }
+        for (name, _, stage) in description.stages.readable() {
+            if matches!(stage, Stage::Boost(_) | Stage::Buck(_))
+                && let [(_, Some(one)), (_, Some(other))] = stage.buses().as_slice()
+            {
+                this.pass(description, name, [one, other]);
+            }
+        }
         // Which names stand for both sides is known once all bars are.
         for mut split in std::mem::take(&mut this.splits) {
             split.between = (this.stands_for(&split.between.0), this.stands_for(&split.between.1));
@@ -41,6 +51,42 @@ impl Rails {
             }
         }
         this
+    }
+
+    /// A boost or a buck has one minus, whatever its buses call it. Where branches lead from one rail to the other, its
+    /// current returns through them, and what they keep apart stays so.
+    fn pass(&mut self, description: &Description, stage: &str, buses: [&Located<String>; 2]) {
+        let [Some(one), Some(other)] = buses.map(|bus| description.buses.entry(&bus.value)) else { return };
+        let named = [&one.negative_rail, &other.negative_rail];
+        let rail = |place: usize| match named[place] {
+            Some(rail) => rail.value.clone(),
+            None => own_rail(&buses[place].value),
+        };
+        let [one, other] = [0, 1].map(|place| self.at_stage(stage, self.stands_for(&rail(place))));
+        if one == other || self.leads(&one, &other) {
+            return;
+        }
+        if let [Some(first), Some(second)] = named {
+            self.through.push((stage.to_owned(), [first.clone(), second.clone()]));
+        }
+        self.join(&one, &other);
+    }
+
+    /// Whether branches that keep rails apart lead from one to another.
+    fn leads(&self, from: &str, to: &str) -> bool {
+        let mut reached = BTreeSet::from([from.to_owned()]);
+        loop {
+            let before = reached.len();
+            for split in &self.splits {
+                let ends = [&split.between.0, &split.between.1].map(|end| self.stands_for(end));
+                if ends.iter().any(|end| reached.contains(end)) {
+                    reached.extend(ends);
+                }
+            }
+            if reached.len() == before {
+                return reached.contains(to);
+            }
+        }
     }
 
     /// The two rails that a branch lies between; the return of a stage is one of its own.
@@ -90,10 +136,25 @@ impl Rails {
         }
     }
 
+    /// Whether a rail is joined to no other.
+    pub(crate) fn is_alone(&self, rail: &str) -> bool {
+        !self.joined.iter().any(|(one, other)| one == rail || other == rail)
+    }
+
+    /// Stages without a transformer between rails of two names, in the order of the description.
+    pub(crate) fn through(&self) -> &[(String, [Located<String>; 2])] {
+        &self.through
+    }
+
     /// What keeps rails apart, in the order of the description.
     pub(crate) fn splits(&self) -> Vec<RailSplit> {
         self.splits.clone()
     }
+}
+
+/// The negative rail of a bus that names none.
+pub(crate) fn own_rail(bus: &str) -> String {
+    format!("{bus}.minus")
 }
 
 /// The return of a stage that a branch leads to a rail.

@@ -107,6 +107,13 @@ impl Chip {
         self.conduction.span().filter(|(low, high)| low < high)
     }
 
+    /// Losses at edges, each with the voltage that its energies are stated at.
+    pub fn edges_stated_at(&self) -> impl Iterator<Item = (FigureId, f64)> {
+        let own = (self.figures.switching_loss, self.energy.voltage);
+        let body = self.body_diode.as_ref().map(|body| (body.recovery_loss, body.energy.voltage));
+        core::iter::once(own).chain(body)
+    }
+
     /// Whether the choice of its curves depends on the temperature that is sought.
     pub(crate) fn bends(&self) -> bool {
         self.conduction.bends() || self.body_diode.as_ref().is_some_and(|body| body.conduction.bends())

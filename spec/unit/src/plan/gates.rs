@@ -5,7 +5,8 @@ use crate::ids::{InputId, PartId};
 /// A potential that a gate is driven from. Gates may share a supply only where this is the same.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum GateNode {
-    /// A negative rail, or the return of a stage that something keeps apart from it; rails that a bar joins are one.
+    /// A negative rail, or the return of a stage that something keeps apart from it; rails that a bar or a stage joins are
+    /// one.
     Rail(String),
     /// Not known for want of a key of its stage.
     Unsaid(&'static str),
@@ -53,6 +54,15 @@ pub struct RailSplit {
     pub between: (String, String),
     /// The conductors of it that hold them apart.
     pub by: Vec<Splitter>,
+}
+
+/// A stage without a transformer between buses whose negative rails have two names: it has one minus.
+#[derive(Clone, Debug)]
+pub struct RailsThrough {
+    /// The stage.
+    pub stage: PartId,
+    /// The rails as its buses name them, and where.
+    pub rails: [(String, loadworthy_source::NodeId); 2],
 }
 
 /// A conductor between two rails across which a voltage may stand.

@@ -45,7 +45,7 @@ pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
-pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
+pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
     Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
@@ -131,6 +131,8 @@ pub struct Plan {
     pub gate_supplies: Vec<GateSupply>,
     /// What keeps negative rails apart.
     pub rail_splits: Vec<RailSplit>,
+    /// Stages without a transformer between negative rails of two names.
+    pub rails_through: Vec<RailsThrough>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
     /// Gates with what drives them, where a description says more of it than which output feeds what.

@@ -406,6 +406,19 @@ impl Stage {
         self.ports.as_slice().try_into().ok()
     }
 
+    /// The voltage that a position switches; none where a port lacks.
+    #[must_use]
+    pub fn switched(&self, position: &Position) -> Option<FigureId> {
+        match &self.topology {
+            Topology::Bridge(_) => self.ports.first().map(|port| port.voltage),
+            Topology::Chopper(_) => self.ports.get(1).map(|high| high.voltage),
+            Topology::Isolated(own) => Some(match position.role {
+                Role::Rectifier | Role::Forward | Role::Freewheel => own.figures.rectifier_voltage,
+                _ => own.figures.switch_voltage,
+            }),
+        }
+    }
+
     /// The count in parallel at a position.
     #[must_use]
     pub fn parallel(&self, position: &Position) -> InputId {

@@ -148,13 +148,14 @@ fn share<const L: usize, T: Trace>(plan: &Plan, source: &Source, pass: &mut Pass
     let (power, current) = (pass.input(source.share_power), pass.input(source.share_current));
     let line = line_resistance(&source.line, pass.inputs);
     let volts = source.bus.map_or([f64::NAN; L], |bus| pass.figure(plan.buses[bus].voltage));
+    let at_bus = source.bus.map_or(source.share_power.into(), |bus| plan.buses[bus].voltage.into());
     let balanced = balances(source, pass.inputs, 0);
     let (law, from): (_, &[Operand]) = if balanced {
         (&laws::BALANCES, &[])
     } else if current[0].is_nan() {
-        (&laws::SHARE_POWER, &[source.share_power.into()])
+        (&laws::SHARE_POWER, &[source.share_power.into(), at_bus])
     } else {
-        (&laws::SHARE_CURRENT, &[source.share_current.into()])
+        (&laws::SHARE_CURRENT, &[source.share_current.into(), at_bus])
     };
     let inputs = pass.inputs;
     pass.put(source.share, law, from, |l| {

@@ -35,7 +35,8 @@ static POSITION: PulseLaws = PulseLaws {
     },
 };
 
-static ONE_WAY: Law = Law {
+/// Mean current of a leg that passes power one way.
+pub static ONE_WAY: Law = Law {
     name: "mean current of a leg with a diode alone on one side",
     formula: "I_L = P/(n·V_low), from the low bus",
     validity: "power upwards through a diode at the high side, downwards past a diode at the low side; none flows back",

@@ -106,7 +106,7 @@ laws! {
     UNLUCKY: "current of the unluckiest device", "I = k·I_mean", "one device at the low end of its on-state voltage, the others at the high end", DEFINITION;
     SHAFT_CURRENT: "phase current of a machine", "I = √(i_d² + i_q²)/√2", "sinusoidal machine, steady", DEFINITION;
     SHAFT_POWER_FACTOR: "power factor at the terminals of a machine", "cos φ = (v_d·i_d + v_q·i_q)/(V̂·Î)", "sinusoidal machine, steady", DEFINITION;
-    BUS_STATED: "bus voltage, as the duty point states it", "V = stated value", ARITHMETIC, DEFINITION;
+    BUS_STATED: "bus voltage, as stated", "V = voltage that the duty point states; where it states none, the nominal one", ARITHMETIC, DEFINITION;
     BUS_SOLVED: "bus voltage behind the source's resistance", "V = V_oc − R·P/V, the solution near V_oc; of several sources V_oc = Σ(V_k/R_k)/Σ(1/R_k), R = 1/Σ(1/R_k)", "direct current; highest resistance of the source, and that of the conductors", loadworthy_physics::battery::TERMINAL_VOLTAGE.source;
     RESISTOR_LOSS: "loss of a resistor across a bus", "P = V²/R at the highest bus voltage", "direct voltage", "Ohm's law";
     FOLLOWS: "time of a discharge through another bus", "t = time of the bus that it follows", "a diode leads from this bus to that one", DEFINITION;

@@ -8,7 +8,7 @@ use crate::plan::{Conductor, Fuse, Plan, Protected};
 use crate::solver::Block;
 use crate::solver::fuse::{COLDEST, banks_from, of_banks};
 use crate::solver::pass::Pass;
-use crate::trace::{Operand, Silent, Trace};
+use crate::trace::{Operand, Trace};
 
 static LET_THROUGH: Law = Law {
     name: "I²t that a fuse lets through",
@@ -126,7 +126,7 @@ pub(super) fn withstood<const L: usize, T: Trace>(
     });
     if is_followed(conductor) {
         // Told once it is known how hot it gets.
-        pass.quiet(&mut Silent).put(protected.withstood, &fuse::WITHSTOOD, &[], |l| stands[l]);
+        pass.figures[protected.withstood.index()] = stands;
     } else {
         let from = if T::LISTENS { stands_from(conductor, protected) } else { Vec::new() };
         pass.put(protected.withstood, &fuse::WITHSTOOD, &from, |l| stands[l]);

@@ -53,14 +53,16 @@ mod trips;
 mod turn_off;
 mod withstand;
 
+pub use chopper::ONE_WAY;
 pub use late::Late;
 pub(crate) use let_through::{stands_where_hottest, tell_what_stands};
 pub(crate) use magnetic::times;
 pub use outcome::LaneState;
+pub use reach::{BRIDGE_CURRENTS, CURRENTS};
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
-pub(crate) use supply::bus_behind;
+pub(crate) use supply::{bus_behind, holder};
 
 use expected::drives_itself;
 use outcome::Trouble;
@@ -100,7 +102,8 @@ impl<const L: usize> Block<L> {
     }
 }
 
-/// Solves the lanes of a block; tells `trace` every step of lane 0 in the pass that gave its figures.
+/// Solves the lanes of a block; tells `trace` every step of lane 0 in the pass that gave its figures, or in every pass where
+/// it hears them all.
 ///
 /// What a pass hands to the next is taken over lane by lane and only while the lane is open. A finished lane therefore
 /// gives the same figures in every later pass, whatever its neighbours still need.
@@ -120,13 +123,18 @@ pub fn solve<const L: usize, T: Trace>(
     let mut moving = [None; L];
     for _ in 0..MOST_PASSES {
         trouble.forget(&open);
-        pass(plan, block, scratch, &mut trouble, &mut Silent);
+        if T::EVERY_PASS {
+            trace.begin();
+            pass(plan, block, scratch, &mut trouble, trace);
+        } else {
+            pass(plan, block, scratch, &mut trouble, &mut Silent);
+        }
         for l in 0..L {
             if open[l] {
                 supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
                 let moves = scratch.unsettled(plan, &block.figures, l);
                 open[l] = trouble.at[l].is_none() && moves.is_some();
-                moving[l] = moves.map(|moves| part_of(plan, moves));
+                moving[l] = moves.map(|moves| part_of(plan, moves, &block.inputs, l));
             }
             if open[l] {
                 scratch.hand_over(plan, &block.inputs, &block.figures, l);
@@ -143,7 +151,7 @@ pub fn solve<const L: usize, T: Trace>(
             None => LaneState::Solved { loop_gain: 1.0 - trouble.stiffness[l] },
         };
     }
-    if T::LISTENS {
+    if T::LISTENS && !T::EVERY_PASS {
         pass(plan, block, scratch, &mut trouble, trace);
     }
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
@@ -164,8 +172,8 @@ fn pass<const L: usize, T: Trace>(
     flow::watch(plan, &pass, trouble);
     for &item in &plan.order {
         match item {
-            Reckoned::Load(load) => balance::load(&plan.loads[load], &mut pass.quiet(&mut Silent)),
-            Reckoned::Bus(bus) => balance::bus(plan, &plan.buses[bus], &mut pass.quiet(&mut Silent)),
+            Reckoned::Load(load) => pass.passing(|pass| balance::load(&plan.loads[load], pass)),
+            Reckoned::Bus(bus) => pass.passing(|pass| balance::bus(plan, &plan.buses[bus], pass)),
             Reckoned::Stage(stage) => currents(plan, stage, crest, &mut pass, scratch),
         }
     }
@@ -191,7 +199,7 @@ fn currents<const L: usize, T: Trace>(
                 bridge::currents(plan, stage, bridge, crest, pass, scratch);
                 scratch.bridge_volts[place] = volts;
             }
-            balance::bridge(stage, &scratch.losses_before[place], &mut pass.quiet(&mut Silent));
+            pass.passing(|pass| balance::bridge(stage, &scratch.losses_before[place], pass));
         }
         Topology::Chopper(chopper) => {
             pass_on(plan, place, pass, scratch);
@@ -226,7 +234,7 @@ fn pass_on<const L: usize, T: Trace>(
         }
     }
     scratch.losses_before[place] = loss;
-    balance::between(plan, stage, &loss, &before, &mut pass.quiet(&mut Silent));
+    pass.passing(|pass| balance::between(plan, stage, &loss, &before, pass));
     scratch.reckoned[place] = stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
 }
 
@@ -238,7 +246,7 @@ fn bends(plan: &Plan, stage: &Stage) -> bool {
 }
 
 /// The part that still moves.
-fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
+fn part_of<const L: usize>(plan: &Plan, moving: Unsettled, inputs: &[[f64; L]], l: usize) -> PartId {
     match moving {
         Unsettled::Chip(chip) => plan.chips[chip].part,
         Unsettled::Place(place) => {
@@ -247,7 +255,7 @@ fn part_of(plan: &Plan, moving: Unsettled) -> PartId {
         }
         Unsettled::Bus(bus) => {
             let bus = &plan.buses[bus];
-            bus.sources.first().map_or(bus.part, |&source| plan.sources[source].part)
+            holder(plan, bus, inputs, l).map_or(bus.part, |source| source.part)
         }
         Unsettled::Stage(stage) => plan.stages[stage].part,
     }

@@ -3,7 +3,7 @@
 use loadworthy_physics::Law;
 
 use crate::ids::{FigureId, InputId};
-use crate::trace::{Operand, Silent, Trace};
+use crate::trace::{Operand, Passing, Trace};
 
 /// Figures and inputs of one block of lanes while a pass goes over them.
 pub(crate) struct Pass<'a, const L: usize, T: Trace> {
@@ -13,9 +13,10 @@ pub(crate) struct Pass<'a, const L: usize, T: Trace> {
 }
 
 impl<const L: usize, T: Trace> Pass<'_, L, T> {
-    /// The same, told to nobody: what is reckoned with it is reckoned again before the pass ends.
-    pub(crate) fn quiet<'s>(&'s mut self, silent: &'s mut Silent) -> Pass<'s, L, Silent> {
-        Pass { inputs: self.inputs, figures: self.figures, trace: silent }
+    /// The same, of what is reckoned again before the pass ends.
+    pub(crate) fn passing<R>(&mut self, reckon: impl FnOnce(&mut Pass<'_, L, Passing<'_, T>>) -> R) -> R {
+        let mut trace = Passing(&mut *self.trace);
+        reckon(&mut Pass { inputs: self.inputs, figures: &mut *self.figures, trace: &mut trace })
     }
 
     /// An input in all lanes.
@@ -41,7 +42,7 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
     ) -> [f64; L] {
         let value = core::array::from_fn(by_lane);
         self.figures[out.index()] = value;
-        self.trace.step(out, law, from);
+        self.trace.step_to(out, value[0], law, from);
         value
     }
 
@@ -63,7 +64,7 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
     pub(crate) fn put_sum(&mut self, out: FigureId, law: &'static Law, terms: &[Operand]) -> [f64; L] {
         let sum = self.sum(terms);
         self.figures[out.index()] = sum;
-        self.trace.step(out, law, terms);
+        self.trace.step_to(out, sum[0], law, terms);
         sum
     }
 
@@ -78,7 +79,7 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
             }
         }
         self.figures[out.index()] = sum;
-        self.trace.step(out, law, pairs);
+        self.trace.step_to(out, sum[0], law, pairs);
         sum
     }
 

@@ -16,7 +16,8 @@ use crate::trace::Trace;
 /// Rounding by which a duty may pass its ends.
 const ROUNDING: f64 = 1e-9;
 
-static CURRENTS: Law = Law {
+/// A duty beyond its ends.
+pub static CURRENTS: Law = Law {
     name: "currents of a stage",
     formula: "those of a duty D, 0 ≤ D ≤ 1",
     validity: "a duty or phase shift from 0 to the whole period; beyond it nothing makes the voltage that is asked",
@@ -30,7 +31,8 @@ static RESTS_ON: Law = Law {
     source: "definition of the duty",
 };
 
-static BRIDGE_CURRENTS: Law = Law {
+/// A modulation index beyond that of six-step operation.
+pub static BRIDGE_CURRENTS: Law = Law {
     name: "currents of a bridge",
     formula: "those of a modulation index M, M ≤ 4/π",
     validity: "an index up to that of six-step operation; beyond it no bridge forms the voltage that is asked",
@@ -84,6 +86,9 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
         if beyond == [false; L] {
             continue;
         }
+        if beyond[0] {
+            pass.trace.step_to(cause, f64::NAN, law, &[duty.into()]);
+        }
         for place in 0..pass.figures.len() {
             if scratch.told.get(place).is_some_and(|&told| told) {
                 continue;
@@ -93,13 +98,9 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
                     pass.figures[place][l] = f64::NAN;
                 }
             }
-            if beyond[0] {
-                let out = FigureId::new(place);
-                if out == cause {
-                    pass.trace.step(out, law, &[duty.into()]);
-                } else {
-                    pass.trace.step(out, &RESTS_ON, &[cause.into()]);
-                }
+            let out = FigureId::new(place);
+            if beyond[0] && out != cause {
+                pass.trace.step_to(out, f64::NAN, &RESTS_ON, &[cause.into()]);
             }
         }
     }

@@ -2,7 +2,7 @@
 //!
 //! One device lies at the low end of its on-state voltage and the others at the high end. The low one carries more, gets
 //! hotter, and with a positive temperature coefficient gives some of it back. A threshold at the low end lets it switch on
-//! first and off last, which adds to its switching loss. The temperatures behind the cases are those of the solved lane.
+//! first and off last, which adds to its switching loss. What body diodes lose goes with what their devices carry. The temperatures behind the cases are those of the solved lane.
 
 use loadworthy_physics::sharing::{self, Corner, CornerPoint, OnStateLine};
 use loadworthy_physics::{
@@ -10,7 +10,10 @@ use loadworthy_physics::{
     Transconductance, Voltage,
 };
 
+use crate::device::EnergyCurve;
+use crate::ids::FigureId;
 use crate::plan::{Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage};
+use crate::solver::chip::{exponents, growth};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::{LossLine, Scratch};
@@ -57,35 +60,30 @@ fn corner<const L: usize, T: Trace>(
     let spread = pass.input(chip.sharing_inputs.on_voltage);
     let skew = edge_skew(chip, &counts, pass);
     let (warmer, warmed_by) = others_warmer(plan, stage, position, place, &counts, pass);
-    let inputs: [Option<Corner>; L] =
-        core::array::from_fn(|l| given(package, chip, line, (counts[l], spread[l], warmer[l]), l, pass));
-    let switching = pass.figure(chip.figures.switching_loss);
-    let junction = pass.figure(chip.figures.mean_junction_temperature);
-    let growth = crate::solver::chip::growth(&chip.energy, pass);
+    let body = body_diode(chip, line, pass);
+    let inputs: [Option<Corner>; L] = core::array::from_fn(|l| {
+        given(package, chip, line, (counts[l], spread[l], warmer[l], body[l]), l, pass)
+    });
+    let switching = over_junction(chip, &chip.energy, chip.figures.switching_loss, pass);
     let follows = switching_follows(chip, pass);
     let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
         let corner = inputs[l]?;
         let corner = Corner { spread: spread_here(&corner), low_edges: 1.0 + skew[l], ..corner };
-        let hot = chip.energy.factor_at_zero(growth[l]) + growth[l] * junction[l];
+        let (at_zero, slope) = switching[l];
         // Switching loss grows with the current of the device along its curve, and with what its threshold takes from
         // the others.
-        let at_zero = if switching[l] == 0.0 {
-            0.0
-        } else {
-            switching[l] / hot * chip.energy.factor_at_zero(growth[l])
-        };
-        let slope = if switching[l] == 0.0 { 0.0 } else { switching[l] / hot * growth[l] };
         Some(sharing::corner(&corner, |factor| {
             let share = 1.0 + follows[l] * (factor - 1.0);
             let share = if share < 0.0 { 0.0 } else { share };
-            (Power::new(at_zero * share), LossSlope::new(slope * share))
+            (at_zero * share, slope * share)
         }))
     };
     let worst: [Option<CornerPoint>; L] = core::array::from_fn(|l| solved(&|corner| corner.spread, l));
     let likely: [Option<CornerPoint>; L] = core::array::from_fn(|l| {
         solved(&|corner| sharing::three_sigma_spread(corner.spread, f64::from(corner.devices)), l)
     });
-    let from: [Operand; 8] = [
+    let mut from: [Operand; 10] = [warmed_by; 10];
+    from[..7].copy_from_slice(&[
         parallel.into(),
         chip.sharing_inputs.on_voltage.into(),
         chip.conduction.id.into(),
@@ -94,11 +92,49 @@ fn corner<const L: usize, T: Trace>(
         figures.edge_skew.into(),
         // Where all are alike: the temperatures behind the case follow from it.
         chip.figures.mean_junction_temperature.into(),
-        warmed_by,
-    ];
+    ]);
+    let mut count = 7;
+    if let Some(body) = &chip.body_diode {
+        from[count..count + 2].copy_from_slice(&[body.loss.into(), body.recovery_loss.into()]);
+        count += 2;
+    }
     let own = warmed_by == from[6];
-    let from = if own { &from[..7] } else { &from[..] };
+    let from = if own { &from[..count] } else { &from[..=count] };
     put(chip, figures, &counts, &worst, &likely, from, pass);
+}
+
+/// A switching loss at 0 °C and its growth for each kelvin, as it is over the junction temperature of the lane.
+fn over_junction<const L: usize, T: Trace>(
+    chip: &Chip,
+    curve: &EnergyCurve,
+    loss: FigureId,
+    pass: &Pass<'_, L, T>,
+) -> [(Power, LossSlope); L] {
+    let loss = pass.figure(loss);
+    let junction = pass.figure(chip.figures.mean_junction_temperature);
+    let growth = growth(curve, pass);
+    core::array::from_fn(|l| {
+        if loss[l] == 0.0 {
+            return (Power::new(0.0), LossSlope::new(0.0));
+        }
+        let at_zero = curve.factor_at_zero(growth[l]);
+        let cold = loss[l] / (at_zero + growth[l] * junction[l]);
+        (Power::new(cold * at_zero), LossSlope::new(cold * growth[l]))
+    })
+}
+
+/// What the body diode of a device loses in dead times and as it recovers, at 0 °C and its growth for each kelvin.
+fn body_diode<const L: usize, T: Trace>(
+    chip: &Chip,
+    line: &LossLine<L>,
+    pass: &Pass<'_, L, T>,
+) -> [(Power, LossSlope); L] {
+    let Some(body) = &chip.body_diode else { return [(Power::new(0.0), LossSlope::new(0.0)); L] };
+    let recovery = over_junction(chip, &body.energy, body.recovery_loss, pass);
+    core::array::from_fn(|l| {
+        let (at_zero, slope) = recovery[l];
+        (at_zero + Power::new(line.body.0[l]), slope + LossSlope::new(line.body.1[l]))
+    })
 }
 
 /// Kelvins by which the other devices of a position lie above this one on average, where all carry the same, and the
@@ -133,7 +169,7 @@ fn others_warmer<const L: usize, T: Trace>(
 /// By how many percent the switching energy at the crest rises for one percent more current; one where the curve does
 /// not say.
 fn switching_follows<const L: usize, T: Trace>(chip: &Chip, pass: &Pass<'_, L, T>) -> [f64; L] {
-    let [_, exponent] = crate::solver::chip::exponents(&chip.energy, pass);
+    let [_, exponent] = exponents(&chip.energy, pass);
     let crest = pass.figure(chip.figures.peak_current);
     core::array::from_fn(|l| {
         let (less, here) =
@@ -215,7 +251,7 @@ fn given<const L: usize, T: Trace>(
     package: &Package,
     chip: &Chip,
     line: &LossLine<L>,
-    (count, spread, warmer): (f64, f64, f64),
+    (count, spread, warmer, beside): (f64, f64, f64, (Power, LossSlope)),
     l: usize,
     pass: &Pass<'_, L, T>,
 ) -> Option<Corner> {
@@ -258,6 +294,7 @@ fn given<const L: usize, T: Trace>(
         mean: Current::new(mean),
         rms: Current::new(rms),
         crest: Current::new(decides),
+        beside,
         to_case: ThermalResistance::new(to_case),
         case_to_reference: ThermalResistance::new(to_reference),
         other_heat: Power::new(heat - own),

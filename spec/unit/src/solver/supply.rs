@@ -151,6 +151,18 @@ pub(crate) fn bus_behind<const L: usize>(
     }
 }
 
+/// The source that speaks for a bus in a lane: the first that takes what is left over, else the first.
+pub(crate) fn holder<'p, const L: usize>(
+    plan: &'p Plan,
+    bus: &Bus,
+    inputs: &[[f64; L]],
+    l: usize,
+) -> Option<&'p Source> {
+    let mut sources = bus.sources.iter().map(|&source| &plan.sources[source]);
+    let first = sources.clone().next();
+    sources.find(|source| balances(source, inputs, l)).or(first)
+}
+
 /// Whether a source takes what is left over in a lane.
 pub(crate) fn balances<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> bool {
     source.may_balance
@@ -288,8 +300,8 @@ pub(crate) fn lead<const L: usize>(
                 if least > most {
                     // Even what is put out alone is more than can pass. Curves that do not reach so far do not make a
                     // solution.
-                    let first = bus.sources.first().map(|&source| plan.sources[source].part);
-                    trouble.note(l, first.unwrap_or(bus.part));
+                    let holder = holder(plan, bus, inputs, l).map(|source| source.part);
+                    trouble.note(l, holder.unwrap_or(bus.part));
                 }
                 battery::terminal_voltage(open, ohms, Power::new(power)).si()
             }

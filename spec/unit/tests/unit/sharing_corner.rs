@@ -2,9 +2,9 @@
 //! position divides by equal voltages at every instant, every device is as warm as its own loss makes it, and the
 //! coolant is as warm as all of them make it.
 
-use loadworthy_unit::Solved;
+use loadworthy_unit::{LaneId, Solved};
 
-use crate::bench::{lane, unit, value};
+use crate::bench::{changed, lane, unit, value};
 use crate::judge::coolant::{Plate, row};
 use crate::judge::leg::{Leg, Passes};
 use crate::judge::ramps::{Edge, Event, Fitted, Record};
@@ -321,4 +321,46 @@ fn mosfets_at_places_that_are_not_alike() {
 fn igbts_below_their_crossing_at_places_that_are_not_alike() {
     let places = &[Place { devices: 2, face: 0.06 }, Place { devices: 1, face: 0.12 }];
     judged(&Case { places, load: 70e3, ..FALLING });
+}
+
+/// What is told of a lane under a chip, its unluckiest and its mean device.
+fn both(solved: &Solved<'_>, lane: LaneId, chip: &str, end: &str) -> [f64; 2] {
+    ["unluckiest.", ""].map(|of| value(solved, lane, &format!("{chip}.{of}{end}")))
+}
+
+/// The upper position of a boost carries its current backward: dead times and recoveries are in its body diode.
+fn upper(spread: &str) -> [[f64; 2]; 4] {
+    let text =
+        Case { places: &[Place { devices: 2, face: 0.15 }], load: 45e3, dead: 600e-9, ..CHANNELS }.text();
+    let unit = unit(&changed(&text, &[("on_voltage: 12 %", spread)]));
+    let solved = Solved::new(&unit.variants[0]);
+    let lane = lane(solved.variant, "work");
+    let chip = "step.high_side.1.transistor";
+    let [loss, junction, current] =
+        ["loss", "junction_temperature", "rms_current"].map(|end| both(&solved, lane, chip, end));
+    let body = ["conduction_loss", "recovery_loss"]
+        .map(|end| value(&solved, lane, &format!("step.high_side.1.body_diode.{end}")));
+    [loss, junction, current, body]
+}
+
+#[test]
+fn without_a_spread_the_unluckiest_is_as_warm_as_the_others_body_diode_included() {
+    let [loss, junction, current, body] = upper("on_voltage: 0 %, gate_threshold: 0 V");
+    assert!(body[0] + body[1] > 0.1 * loss[1], "a body diode that counts: {body:?} of {loss:?}");
+    for [unluckiest, mean] in [loss, junction, current] {
+        assert!((unluckiest / mean - 1.0).abs() < 1e-6, "{unluckiest} against {mean}");
+    }
+}
+
+#[test]
+fn what_a_body_diode_loses_goes_with_the_current_of_its_device() {
+    let [loss, junction, current, body] = upper("on_voltage: 12 %");
+    let factor = current[0] / current[1];
+    // Two devices at 1 − s and 1 + s, and a resistance that grows with temperature: somewhat less than 1 + s.
+    assert!((1.05..1.12).contains(&factor), "{factor}");
+    let channel = loss[1] - body[0] - body[1];
+    // The channel at its side and current, a few per cent warmer; the rest in proportion.
+    let expected = (1.0 - 0.12) * factor * factor * channel + factor * (body[0] + body[1]);
+    assert!((loss[0] / expected - 1.0).abs() < 0.02, "{} W against {expected} W", loss[0]);
+    assert!(junction[0] > junction[1] + 0.5 * (factor - 1.0) * 0.37 * loss[1]);
 }

@@ -319,14 +319,32 @@ struct Join {
     by: (String, NodeId),
 }
 
+/// What a bus calls its negative rail.
+fn named<'b>(build: &'b Build<'_>, bus: usize) -> Option<&'b str> {
+    let entry = build.description.buses.entry(&build.tables.part_of(build.plan.buses[bus].part).path)?;
+    entry.negative_rail.as_ref().map(|rail| rail.value.as_str())
+}
+
+/// Whether a stage without a transformer lies between two buses whose rails have two names.
+fn has_two_names(build: &Build<'_>, (one, other): (usize, usize)) -> bool {
+    build.plan.stages.iter().any(|stage| {
+        let name = &build.tables.part_of(stage.part).path;
+        let ends = |bus: usize| stage.ports.iter().any(|port| port.bus == Some(bus));
+        ends(one) && ends(other) && build.rails.through().iter().any(|(through, _)| through == name)
+    })
+}
+
 /// What joins buses: a rail that they share, a stage without a transformer, a branch between them.
 fn joins(build: &Build<'_>) -> Vec<Join> {
     let plan = &build.plan;
     let mut joins = Vec::new();
-    let mut rails: BTreeMap<&str, usize> = BTreeMap::new();
     for (place, bus) in plan.buses.iter().enumerate() {
-        let first = *rails.entry(&bus.negative_rail).or_insert(place);
-        if first != place {
+        // One that calls its rail alike goes before one whose rail something joins to it.
+        let alike = |other: &usize| plan.buses[*other].negative_rail == bus.negative_rail;
+        let same = |other: &usize| alike(other) && named(build, *other) == named(build, place);
+        let first = (0..place).find(same).or_else(|| (0..place).find(alike)).unwrap_or(place);
+        // Where a stage makes one of rails with two names, it is the stage that joins them, below.
+        if first != place && !has_two_names(build, (first, place)) {
             let entry = build.description.buses.entry(&build.tables.part_of(bus.part).path);
             let at = entry.and_then(|entry| entry.negative_rail.as_ref());
             let at = at.map_or(build.tables.part_of(bus.part).at, |rail| rail.at);
