@@ -53,6 +53,8 @@ pub struct RailSplit {
     pub between: (String, String),
     /// The conductors of it that hold them apart.
     pub by: Vec<Splitter>,
+    /// That the branch could not be read, as a number that is missing: it may split the rails or join them.
+    pub unread: Option<InputId>,
 }
 
 /// A conductor between two rails across which a voltage may stand.
