@@ -37,12 +37,36 @@ pub struct Isolation {
     pub unsaid: Vec<(PartId, &'static str)>,
     /// Whether everything that may lie between two domains could be read; where not, what is not found may yet be there.
     pub is_whole: bool,
+    /// What could not be read and may join two domains.
+    pub unread: Vec<Unread>,
     /// Domains that something makes one.
     pub merged: Vec<Merged>,
     /// Potentials that jump against the rails.
     pub jumping: Vec<Jumping>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
+}
+
+/// An entry that could not be read.
+#[derive(Clone, Copy, Debug)]
+pub struct Unread {
+    /// The entry.
+    pub part: PartId,
+    /// That it is there, as a number that is missing.
+    pub input: InputId,
+    /// What it may do.
+    pub may: May,
+}
+
+/// What something that could not be read may do.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum May {
+    /// Join two domains, past a barrier or none.
+    Cross,
+    /// Bridge what isolates two domains.
+    Bridge,
+    /// Make two domains one.
+    Merge,
 }
 
 /// What a unit is built into, as far as sentences on isolation differ by it.
@@ -92,6 +116,13 @@ impl Domain {
             Form::Gates => false,
         }
     }
+
+    /// Whether it conducts, brings no voltage of its own, and nothing holds it to the chassis.
+    #[must_use]
+    pub fn floats(&self) -> bool {
+        let conducts = matches!(self.form, Form::Metal | Form::Circuit { .. });
+        conducts && self.stress.is_empty() && self.bonding == Bonding::None
+    }
 }
 
 /// What a domain is.
@@ -123,6 +154,8 @@ pub struct Stress {
     pub alternates: bool,
     /// Voltage of its mains from line to neutral.
     pub mains: Option<InputId>,
+    /// A bus that could not be read, and of which nobody knows where it stands: it may stand here.
+    pub unread: Option<InputId>,
     /// Share of its voltage that may stand between it and the chassis.
     pub share: f64,
     /// Share of its direct voltage alone, and no overshoot: a circuit on a rail.
@@ -135,7 +168,7 @@ impl Stress {
     /// Whether it brings no voltage at all.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.buses.is_empty() && self.mains.is_none()
+        self.buses.is_empty() && self.mains.is_none() && self.unread.is_none()
     }
 }
 
@@ -172,6 +205,9 @@ pub struct Barrier {
     pub name: String,
     /// The two domains; none where they are not stated.
     pub between: Option<(usize, usize)>,
+    /// The pairs whose voltages it may have to stand: its own two, or where one of them floats and brings no voltage
+    /// itself, what a failed layer beyond may put onto it.
+    pub carries: Vec<(usize, usize)>,
     /// Its kind; none where it is not stated.
     pub kind: Option<Insulation>,
     /// The kind as a number, its place in the order of kinds.
@@ -190,6 +226,8 @@ pub struct Barrier {
     pub printed: bool,
     /// Whether it keeps apart what hangs on one system.
     pub is_within: bool,
+    /// Whether both its sides are gate circuits on one rail, between which nothing stands.
+    pub is_one_potential: bool,
     /// Distances that it has, where stated.
     pub clearance: InputId,
     /// Along a surface.
@@ -224,6 +262,11 @@ pub struct BarrierFigures {
 }
 
 impl Barrier {
+    /// Domains whose voltages it may have to stand.
+    pub fn carried_by(&self) -> impl Iterator<Item = usize> {
+        self.carries.iter().flat_map(|&(one, other)| [one, other])
+    }
+
     /// What its clearance is asked for; `input` and `figure` say what they are in a lane.
     #[must_use]
     pub fn clearance_asked(
@@ -433,18 +476,38 @@ impl Isolation {
     /// The weakest way between two domains, with what lies on it; what is not stated counts as nothing that joins.
     #[must_use]
     pub fn weakest(&self, from: usize, to: usize) -> Option<(WeakestPath, Vec<Span>)> {
+        let bonded: Vec<bool> = self.domains().map(|(place, _)| self.is_bonded_metal(place)).collect();
+        self.way((from, to), &bonded, |_, _| true)
+    }
+
+    /// The weakest way between two domains through single layers alone, none of them to metal that is bonded.
+    #[must_use]
+    pub fn weakest_in_layers(&self, from: usize, to: usize) -> Option<(WeakestPath, Vec<Span>)> {
+        self.way((from, to), &[], |(one, other), worth| {
+            worth.means() < 2 && !self.is_bonded_metal(one) && !self.is_bonded_metal(other)
+        })
+    }
+
+    fn way(
+        &self,
+        (from, to): (usize, usize),
+        bonded: &[bool],
+        counts: impl Fn((usize, usize), Protection) -> bool,
+    ) -> Option<(WeakestPath, Vec<Span>)> {
         let known: Vec<(Edge, Span)> = self
             .spans()
             .filter_map(|(ends, span)| Some((Edge { ends, barrier: self.worth(span)? }, span)))
+            .filter(|(edge, _)| counts(edge.ends, edge.barrier))
             .collect();
         let edges: Vec<Edge> = known.iter().map(|(edge, _)| *edge).collect();
-        let bonded: Vec<bool> = self
-            .domains()
-            .map(|(_, domain)| domain.form == Form::Metal && domain.bonding >= Bonding::Stated)
-            .collect();
-        let path = weakest_path(&edges, &bonded, from, to)?;
+        let path = weakest_path(&edges, bonded, from, to)?;
         let spans = path.edges.iter().map(|&edge| known[edge].1).collect();
         Some((path, spans))
+    }
+
+    fn is_bonded_metal(&self, place: usize) -> bool {
+        let domain = self.domain(place);
+        domain.form == Form::Metal && domain.bonding >= Bonding::Stated
     }
 
     /// The same with one more domain bonded to the chassis.
@@ -466,8 +529,49 @@ impl Isolation {
     /// Whether mains bring the impulse of a barrier.
     #[must_use]
     pub fn is_fed_by_mains(&self, barrier: &Barrier) -> bool {
-        let ends = barrier.between.map(|(one, other)| [one, other]);
-        ends.into_iter().flatten().any(|end| self.domain(end).stress.impulse.category.is_some())
+        barrier.carried_by().any(|end| self.domain(end).stress.impulse.category.is_some())
+    }
+
+    /// Whether conductors make one system of two domains.
+    #[must_use]
+    pub fn are_one_system(&self, (one, other): (usize, usize)) -> bool {
+        self.domain(one).system == self.domain(other).system
+    }
+
+    /// The pairs whose voltages a barrier may have to stand.
+    ///
+    /// A screen or a circuit without a feed that nothing bonds takes what a single layer beyond it lets through once that
+    /// layer has failed: of two layers each is made for the whole voltage. Reinforced insulation does not fail at once.
+    #[must_use]
+    pub(crate) fn carries(&self, barrier: usize, (one, other): (usize, usize)) -> Vec<(usize, usize)> {
+        let [near, far] = [one, other].map(|end| self.brought_to(end, barrier));
+        let all = near.iter().flat_map(|&one| far.iter().map(move |&other| (one, other)));
+        let pairs: Vec<(usize, usize)> = all.filter(|(one, other)| one != other).collect();
+        if pairs.is_empty() { vec![(one, other)] } else { pairs }
+    }
+
+    /// What may stand on one end of a barrier: itself, or what lies beyond where it floats.
+    fn brought_to(&self, end: usize, barrier: usize) -> Vec<usize> {
+        let (mut known, mut brings) = (vec![end], Vec::new());
+        let mut next = 0;
+        while let Some(&place) = known.get(next) {
+            next += 1;
+            if !self.domain(place).floats() {
+                brings.push(place);
+                continue;
+            }
+            for ((one, other), span) in self.spans() {
+                let holds = self.worth(span).is_some_and(|worth| worth.means() >= 2);
+                if span == Span::Barrier(barrier) || holds || (one != place && other != place) {
+                    continue;
+                }
+                let beyond = if one == place { other } else { one };
+                if !known.contains(&beyond) {
+                    known.push(beyond);
+                }
+            }
+        }
+        if brings.is_empty() { vec![end] } else { brings }
     }
 
     /// How a domain is called where the need of a pair is looked up; `is_live` says whether its voltage hurts.

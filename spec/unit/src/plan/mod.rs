@@ -49,7 +49,7 @@ pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub(crate) use isolation::GROUPS;
 pub use isolation::{
     Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
-    Merged, Pair, Pole, PoleCapacitor, Span, Stress,
+    May, Merged, Pair, Pole, PoleCapacitor, Span, Stress, Unread,
 };
 pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
