@@ -35,6 +35,8 @@ pub fn written(figure: f64, dimension: Dimension) -> String {
 /// A share in per cent, such as `14 %`.
 #[must_use]
 pub fn percent(share: f64) -> String {
+    // What rounding leaves of nothing is nothing.
+    let share = if share.abs() < 1e-9 { 0.0 } else { share };
     format!("{} %", number(share * 100.0, if share.abs() < 1.0 { 2 } else { DIGITS }))
 }
 

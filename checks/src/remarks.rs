@@ -94,6 +94,11 @@ pub enum Remark {
         /// How sure it is.
         certainty: Certainty,
     },
+    /// Recurring peaks come too fast for the tables of distances.
+    FastPeaks {
+        /// Carrier frequency in Hz of the fastest stage on either side.
+        carrier: f64,
+    },
     /// The least that it can be.
     AtLeast,
     /// Only what a duty point turns off is counted.
@@ -233,6 +238,11 @@ impl fmt::Display for Remark {
             Self::CellFromMemory { certainty } => write!(
                 out,
                 "a cell of the table or the rule of its use is {certainty}: look it up in the edition of IEC 60664-1 in force"
+            ),
+            Self::FastPeaks { carrier } => write!(
+                out,
+                "peaks recur at {}: above some 30 kHz they may ask for more distance (IEC 60664-4), which is not reckoned",
+                value(carrier, Dimension::Frequency)
             ),
             Self::StillCharged => out.write_str(
                 "no proof that the bus is discharged: qualified people verify that before anyone works on it",

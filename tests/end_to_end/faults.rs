@@ -117,3 +117,33 @@ fn a_description_that_declares_nothing_has_no_faults() {
     assert_eq!(ran.code, Some(2), "{}", ran.out);
     assert!(!ran.out.contains("panicked") && ran.err.is_empty(), "{}", ran.err);
 }
+
+#[test]
+fn a_shorted_device_is_told_by_what_feeds_its_buses() {
+    let then = |file: &str, kind: &str, part: &str| {
+        let faults = walked(file, &[]);
+        texts(&fault(&faults, kind, part)["then"])[0].to_owned()
+    };
+    let groomer = "examples/snow-groomer.yaml";
+    // The pack drives the bus of the cell through the choke, for the diode that kept it out is gone.
+    assert_eq!(
+        then(groomer, "device shorted", "step_up.high_side"),
+        "drives cell_bus towards the voltage of link through its choke, up to 740 V where it may have 360 V, until pack_fuse clears; its partner turning on shorts link through both until pack_fuse clears"
+    );
+    assert_eq!(
+        then(groomer, "device shorted", "step_up.low_side"),
+        "shorts cell_bus through its choke until cell_fuse clears"
+    );
+    assert_eq!(
+        then(groomer, "device open", "step_up.high_side"),
+        "the current of its choke finds no way when step_up.low_side turns off, and drives it above what it blocks"
+    );
+    // A net without a source of its own is discharged, and no fuse comes into it.
+    assert!(
+        then(CARRIER, "device shorted", "lamp_buck.low_side")
+            .starts_with("discharges lamp_net through its choke; its partner turning on shorts ")
+    );
+    let carrier = walked(CARRIER, &[]);
+    let lifted = fault(&carrier, "device shorted", "lamp_buck.high_side");
+    assert!(!texts(&lifted["without_feed"]).contains(&"lamp_net"), "{lifted:#}");
+}

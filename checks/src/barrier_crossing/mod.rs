@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_physics::stored_energy::HARMLESS;
-use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins};
+use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins, May};
 use loadworthy_unit::{Cause, DutyId, PartId, Solved};
 
 use crate::cause::missing_text;
@@ -87,6 +87,15 @@ impl Check for BarrierCrossing {
         for &(part, key) in &isolation.unsaid {
             put(solved, out, part, UNNAMED, Err(vec![Missing::Key { of: part, key }]), Grade::Major);
         }
+        for unread in &isolation.unread {
+            let defect = match unread.may {
+                May::Cross => UNNAMED,
+                May::Bridge => WEAK,
+                May::Merge => MERGED,
+            };
+            let waits = vec![Missing::Cause(Cause::Input(unread.input))];
+            put(solved, out, unread.part, defect, Err(waits), Grade::Major);
+        }
         for merged in &isolation.merged {
             put(solved, out, merged.part, MERGED, Ok(false), Grade::Major);
         }
@@ -130,8 +139,11 @@ impl Check for BarrierCrossing {
 /// A unit that says where things stand, and nothing of what stands between: one verdict, where a bus of it hurts.
 fn left_out(solved: &Solved<'_>, out: &mut Verdicts) {
     let hurts = |bus: &&Bus| {
-        let mut volts = solved.variant.lane_ids().map(|lane| solved.figure(bus.highest_voltage, lane));
-        volts.any(|volts| volts.is_none_or(|volts| volts > HARMLESS.si()))
+        let mut lanes = solved.variant.lane_ids();
+        // Without a duty point it is what the bus states.
+        let stated = || needs::stated(solved, bus.highest).is_none_or(|volts| volts > HARMLESS.si());
+        let hurts = |lane| solved.figure(bus.highest_voltage, lane).is_none_or(|volts| volts > HARMLESS.si());
+        if solved.variant.lane_ids().next().is_none() { stated() } else { lanes.any(hurts) }
     };
     if let Some(bus) = solved.variant.plan.buses.iter().find(hurts) {
         let missing = Missing::Key { of: bus.part, key: "isolation" };
@@ -216,11 +228,39 @@ fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
     passes && (!is_listed || crossing.listed_by.contains(&barrier))
 }
 
+/// Whether something of that name drives or feeds the gates on both sides of a barrier, which then stands within it.
+fn feeds_both(solved: &Solved<'_>, isolation: &Isolation, (one, other): (usize, usize), name: &str) -> bool {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let named = |part| variant.path(part) == name;
+    let outputs = plan.gate_transformers.iter().filter(|own| named(own.part)).flat_map(|own| &own.outputs);
+    let outputs = outputs.map(|&(output, _)| &plan.gate_supplies[output]);
+    let fed = outputs.flat_map(|output| &output.feeds).map(|&(stage, position, _)| (stage, position));
+    let drivers = plan.control.iter().flat_map(|control| &control.drivers);
+    let driven = drivers.filter(|driver| named(driver.part)).flat_map(|driver| &driver.drives);
+    let gates: Vec<&str> = fed
+        .chain(driven.map(|&(stage, position, _)| (stage, position)))
+        .map(|(stage, position)| variant.path(plan.stages[stage].positions[position].part))
+        .collect();
+    // A barrier names one gate, or all of a kind by the path that theirs begin with.
+    let stands_on = |end: usize| {
+        let domain = isolation.domain(end);
+        let is_of = |gate: &&str| {
+            gate.strip_prefix(domain.name.as_str())
+                .is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+        };
+        domain.form == Form::Gates && gates.iter().any(is_of)
+    };
+    stands_on(one) && stands_on(other)
+}
+
 /// Names of a barrier's list that join other domains.
 fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
     let of = &isolation.barriers[barrier];
     let Some(between) = of.between.map(ordered).filter(|_| isolation.is_whole) else { return Vec::new() };
     let is_stranger = |name: &String| {
+        if feeds_both(solved, isolation, between, name) {
+            return false;
+        }
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
         match own.peek() {
             Some(_) => isolation.unsaid.is_empty() && own.all(|crossing| crossing.between != between),
@@ -301,10 +341,12 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
     for capacitor in isolation.capacitors.iter().filter(|capacitor| capacitor.worth.is_some()) {
         put(solved, out, capacitor.part, WEAK, Ok(!weak.contains(&capacitor.part)), Grade::Major);
     }
-    for way in &ways {
-        if let Some(part) = tell::layered(isolation, way) {
+    for way in needs::layered(isolation, classes) {
+        if let Some(part) = needs::first_layer(isolation, &way) {
             put(solved, out, part, INDEPENDENCE, Ok(false), Grade::Note);
         }
+    }
+    for way in &ways {
         if let Some(part) = tell::rests_on_bonding(isolation, way) {
             put(solved, out, part, BONDING, Ok(false), Grade::Note);
         }

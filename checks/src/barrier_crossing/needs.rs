@@ -5,7 +5,7 @@ use loadworthy_physics::insulation::protection::{Because, Domain, Needed, Requir
 use loadworthy_physics::insulation::voltage_class::{VoltageClass, voltage_class};
 use loadworthy_physics::insulation::weakest_path::WeakestPath;
 use loadworthy_unit::plan::{Form, Isolation, Span};
-use loadworthy_unit::{PartId, Solved};
+use loadworthy_unit::{Cause, InputId, PartId, Solved};
 
 use crate::verdict::Missing;
 
@@ -53,19 +53,50 @@ fn of(solved: &Solved<'_>, isolation: &Isolation, place: usize) -> Result<Voltag
     if domain.stress.is_empty() {
         return Ok(most);
     }
+    let class = |volts: f64, mains: Option<f64>| {
+        // Six-step makes the most of a bus between two phases.
+        let phases = if domain.stress.alternates { (2.0f64 / 3.0).sqrt() * volts } else { 0.0 };
+        let alternating = mains.unwrap_or(0.0).max(phases);
+        // Above class B the tables of classes end, and it hurts all the more.
+        voltage_class(Voltage::new(volts), Voltage::new(alternating)).unwrap_or(VoltageClass::B)
+    };
     for lane in solved.variant.lane_ids() {
         let Some(volts) = solved.figure(domain.voltage, lane) else {
             return Err(Missing::FigureIn(domain.voltage, lane));
         };
         let mains = domain.stress.mains.and_then(|mains| solved.input(mains, lane));
-        // Six-step makes the most of a bus between two phases.
-        let phases = if domain.stress.alternates { (2.0f64 / 3.0).sqrt() * volts } else { 0.0 };
-        let alternating = mains.unwrap_or(0.0).max(phases);
-        // Above class B the tables of classes end, and it hurts all the more.
-        let class = voltage_class(Voltage::new(volts), Voltage::new(alternating)).unwrap_or(VoltageClass::B);
-        most = most.max(class);
+        most = most.max(class(volts, mains));
+    }
+    if solved.variant.lane_ids().next().is_none() {
+        let mains = domain.stress.mains.map(|mains| stated(solved, mains).ok_or(mains)).transpose();
+        let stood = largest_stated(solved, isolation, place);
+        return match (stood, mains) {
+            (Ok(volts), Ok(mains)) => Ok(class(volts.max(mains.unwrap_or(0.0)), mains)),
+            (Err(missing), _) | (_, Err(missing)) => Err(Missing::Cause(Cause::Input(missing))),
+        };
     }
     Ok(most)
+}
+
+/// The largest voltage that the buses of a domain state, where no duty point says more; or what is not stated.
+pub(super) fn largest_stated(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    place: usize,
+) -> Result<f64, InputId> {
+    let stress = &isolation.domain(place).stress;
+    let buses = stress.buses.iter().map(|&bus| solved.variant.plan.buses[bus].highest);
+    let mut most = 0.0f64;
+    for input in buses.chain(stress.unread) {
+        most = most.max(stated(solved, input).ok_or(input)?);
+    }
+    Ok(most)
+}
+
+/// What is stated for a unit without any duty point.
+pub(super) fn stated(solved: &Solved<'_>, input: InputId) -> Option<f64> {
+    let values = &solved.variant.tables.input_of(input).values;
+    values.first().map(|stated| stated.value).filter(|value| value.is_finite())
 }
 
 /// A pair of domains with less between them than it needs.
@@ -92,6 +123,21 @@ impl Weak {
 
 /// The weakest way between every two domains that need protection from one another; first the shortest.
 pub(crate) fn ways(isolation: &Isolation, classes: &Classes) -> Vec<Weak> {
+    between_all(isolation, classes, Isolation::weakest)
+}
+
+/// Ways by which single layers alone make what is needed of two, whatever else stands between the same domains.
+pub(crate) fn layered(isolation: &Isolation, classes: &Classes) -> Vec<Weak> {
+    let mut ways = between_all(isolation, classes, Isolation::weakest_in_layers);
+    let is_double = |way: &Weak| way.needed.insulation == Needed::DoubleOrReinforced;
+    ways.retain(|way| is_double(way) && way.path.means >= 2);
+    ways
+}
+
+/// How two domains are joined, by some rule.
+type Way = fn(&Isolation, usize, usize) -> Option<(WeakestPath, Vec<Span>)>;
+
+fn between_all(isolation: &Isolation, classes: &Classes, way: Way) -> Vec<Weak> {
     let places: Vec<usize> = isolation
         .domains()
         .filter(|(_, domain)| domain.form != Form::Gates)
@@ -104,13 +150,18 @@ pub(crate) fn ways(isolation: &Isolation, classes: &Classes) -> Vec<Weak> {
             if needed.insulation.means() == 0 {
                 continue;
             }
-            if let Some((path, spans)) = isolation.weakest(one, other) {
+            if let Some((path, spans)) = way(isolation, one, other) {
                 ways.push(Weak { between: (one, other), needed, path, spans });
             }
         }
     }
     ways.sort_by_key(|way| way.spans.len());
     ways
+}
+
+/// The first layer of a way.
+pub(crate) fn first_layer(isolation: &Isolation, way: &Weak) -> Option<PartId> {
+    way.spans.iter().find_map(|&span| part_of(isolation, span))
 }
 
 /// The weak ones, one for each thing that is worth too little.

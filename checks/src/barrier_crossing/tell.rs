@@ -4,7 +4,7 @@ use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insu
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
-use super::needs::{Classes, Weak, part_of, reason, ways, weak};
+use super::needs::{Classes, Weak, first_layer, largest_stated, layered, part_of, reason, ways, weak};
 use super::{
     BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
     unknown,
@@ -74,9 +74,10 @@ impl Teller<'_, '_> {
     }
 
     fn touched(&self) -> Option<Told> {
-        let (_, domain) = self.isolation.domains().find(|(_, domain)| domain.part == self.part)?;
+        let (place, domain) = self.isolation.domains().find(|(_, domain)| domain.part == self.part)?;
         let lanes = self.solved.variant.lane_ids();
-        let most = lanes.filter_map(|lane| self.solved.figure(domain.voltage, lane)).reduce(f64::max)?;
+        let most = lanes.filter_map(|lane| self.solved.figure(domain.voltage, lane)).reduce(f64::max);
+        let most = most.or_else(|| largest_stated(self.solved, self.isolation, place).ok())?;
         let volts = value(most, Dimension::Voltage);
         let saying = format!("a person can touch `{}`, which comes to {volts}", domain.name);
         let mut told = Told::new(saying, self.at(domain.part, format!("touchable, and up to {volts}")));
@@ -288,7 +289,9 @@ impl Teller<'_, '_> {
     }
 
     fn independence(&self) -> Option<Told> {
-        let way = self.all().into_iter().find(|way| layered(self.isolation, way) == Some(self.part))?;
+        let classes = Classes::of(self.solved, self.isolation);
+        let ways = layered(self.isolation, &classes);
+        let way = ways.into_iter().find(|way| first_layer(self.isolation, way) == Some(self.part))?;
         let saying = format!(
             "between {} two layers count as double: that they are independent, and each made for the whole voltage, is to be shown",
             self.pair(way.between)
@@ -318,16 +321,6 @@ impl Teller<'_, '_> {
     fn all(&self) -> Vec<Weak> {
         ways(self.isolation, &Classes::of(self.solved, self.isolation))
     }
-}
-
-/// The first layer of a way that is enough by two layers alone.
-pub(super) fn layered(isolation: &Isolation, way: &Weak) -> Option<PartId> {
-    let enough = way.needed.insulation == Needed::DoubleOrReinforced && way.path.means >= 2;
-    let single = way.spans.iter().any(|&span| isolation.worth(span).is_some_and(|worth| worth.means() >= 2));
-    if !enough || single || way.path.bonded.is_some() {
-        return None;
-    }
-    way.spans.iter().find_map(|&span| part_of(isolation, span))
 }
 
 /// The net whose bonding lets basic insulation be enough.

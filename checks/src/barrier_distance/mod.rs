@@ -8,7 +8,7 @@ mod tell;
 use loadworthy_physics::insulation::Certainty;
 use loadworthy_physics::insulation::clearance::{Clearance, clearance};
 use loadworthy_physics::insulation::creepage::{Creepage, creepage};
-use loadworthy_unit::plan::{Barrier, Form, Isolation};
+use loadworthy_unit::plan::{Barrier, Form, Isolation, Port};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
@@ -29,6 +29,9 @@ const DEGREE_ONE: &str = "degree-by-word";
 
 /// Recurring peak above which a partial-discharge test is asked for (IEC 60664-1; IEC 61800-5-1 has 750 V).
 const TESTED_ABOVE: f64 = 700.0;
+
+/// Carrier frequency in Hz above which recurring peaks may ask for more (IEC 60664-4).
+const FAST: f64 = 30e3;
 
 /// Which text the distances follow.
 const EDITION: &str = "figures of IEC 60664-1 in its second edition, tables numbered as in the third: the edition in force and the standard of the machine go before them";
@@ -77,8 +80,10 @@ impl Check for BarrierDistance {
         }
         let classes = Classes::of(solved, isolation);
         for barrier in &isolation.barriers {
-            let Some(between) = barrier.between else { continue };
-            let hurts = classes.hurts(between.0) || classes.hurts(between.1);
+            if barrier.between.is_none() {
+                continue;
+            }
+            let hurts = !barrier.is_one_potential && barrier.carried_by().any(|end| classes.hurts(end));
             let seen = Seen { solved, isolation, barrier };
             // Between what does not hurt, distances are asked for where they are declared.
             if !(hurts || seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
@@ -123,12 +128,11 @@ impl<'a, 'u> Seen<'a, 'u> {
         self.solved.variant.tables.input_of(input).values.iter().any(|stated| stated.value.is_finite())
     }
 
-    /// Whether it has any distance to be asked for: two circuits, or a circuit and what it stands against.
+    /// Whether it has any distance to be asked for: two circuits, or a circuit and what it stands against; also where a layer lies between.
     fn is_between_parts(&self) -> bool {
-        let Some((one, other)) = self.barrier.between else { return false };
         let carries =
             |place: usize| matches!(self.isolation.domain(place).form, Form::Circuit { .. } | Form::Gates);
-        carries(one) || carries(other)
+        self.barrier.carried_by().any(carries)
     }
 
     fn judge(&self, out: &mut Verdicts) {
@@ -185,10 +189,11 @@ impl<'a, 'u> Seen<'a, 'u> {
             });
             let outcome = match (known, first) {
                 (true, _) => structural(Ok(false), Grade::Note),
-                (false, Some(lane)) => Outcome::NotJudged(vec![
-                    Missing::FigureIn(figures.clearance, lane),
-                    Missing::FigureIn(figures.creepage, lane),
-                ]),
+                (false, Some(lane)) => {
+                    let both = [figures.clearance, figures.creepage].into_iter();
+                    let open = both.filter(|&figure| self.solved.figure(figure, lane).is_none());
+                    Outcome::NotJudged(open.map(|figure| Missing::FigureIn(figure, lane)).collect())
+                }
                 (false, None) => return,
             };
             self.put(UNDECLARED, outcome, None, out);
@@ -220,8 +225,15 @@ impl<'a, 'u> Seen<'a, 'u> {
 
     fn put(&self, defect: &'static str, outcome: Outcome, lane: Option<LaneId>, out: &mut Verdicts) {
         let mut remarks = Vec::new();
-        if matches!(outcome, Outcome::Fails { .. }) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
-            remarks.extend(self.unsure(defect, lane).map(|certainty| Remark::CellFromMemory { certainty }));
+        let fails = matches!(outcome, Outcome::Fails { .. });
+        if !matches!(outcome, Outcome::NotJudged(_)) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
+            // What holds rests on a cell as well; that of a finding is among its steps, where it is no guess.
+            let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };
+            let unsure = self.certainty(defect, lane).filter(|&certainty| certainty <= least);
+            remarks.extend(unsure.map(|certainty| Remark::CellFromMemory { certainty }));
+            remarks.extend(self.fast(lane).map(|carrier| Remark::FastPeaks { carrier }));
+        }
+        if fails && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             remarks.push(Remark::AskedBy { text: EDITION });
             remarks.push(Remark::IsolationUnseen);
         }
@@ -229,16 +241,31 @@ impl<'a, 'u> Seen<'a, 'u> {
         out.put(self.solved, subject, outcome, remarks);
     }
 
-    /// How sure the cells are that a distance rests on, where they are not seen in two places.
-    fn unsure(&self, defect: &'static str, lane: Option<LaneId>) -> Option<Certainty> {
+    /// The fastest carrier of the stages on its two sides, where that is beyond what the tables are made for.
+    fn fast(&self, lane: Option<LaneId>) -> Option<f64> {
+        let lane = lane.or(self.solved.variant.lane_ids().next())?;
+        let buses: Vec<usize> = self
+            .barrier
+            .carried_by()
+            .flat_map(|end| self.isolation.domain(end).stress.buses.iter().copied())
+            .collect();
+        let stands = |port: &Port| port.bus.is_some_and(|bus| buses.contains(&bus));
+        let stages = self.solved.variant.plan.stages.iter();
+        let carriers = stages
+            .filter(|stage| stage.ports.iter().any(stands))
+            .filter_map(|stage| self.solved.input(stage.carrier, lane));
+        carriers.reduce(f64::max).filter(|&carrier| carrier > FAST)
+    }
+
+    /// How sure the cells are that a distance rests on.
+    fn certainty(&self, defect: &'static str, lane: Option<LaneId>) -> Option<Certainty> {
         let lane = lane.or(self.solved.variant.lane_ids().next())?;
         let (through, along) = (self.through(lane)?, self.along(lane)?);
-        let certainty = match defect {
+        Some(match defect {
             CLEARANCE => through.certainty,
             CREEPAGE => along.certainty,
             _ => through.certainty.worst(along.certainty),
-        };
-        (certainty == Certainty::FromMemory).then_some(certainty)
+        })
     }
 
     fn input(&self, lane: LaneId) -> impl Fn(InputId) -> f64 {

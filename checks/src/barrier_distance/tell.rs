@@ -59,12 +59,17 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
                 seen.barrier.figures.rms
             };
             let volts = value(solved.figure(volts, lane)?, Dimension::Voltage);
+            let is_ruled =
+                worst.defect == CREEPAGE && seen.along(lane).is_some_and(|along| along.by_clearance);
             let stands = if worst.defect == CLEARANCE {
                 format!("an impulse of {volts}")
+            } else if is_ruled {
+                let impulse = value(solved.figure(seen.barrier.figures.withstand, lane)?, Dimension::Voltage);
+                format!("its clearance, which an impulse of {impulse} rules")
             } else {
                 format!("a working voltage of {volts} rms")
             };
-            because.extend(conditions(&seen, lane, worst.defect));
+            because.extend(conditions(&seen, lane, if is_ruled { CLEARANCE } else { worst.defect }));
             format!(
                 "`{name}` between {pair} needs {} {what} for {stands}, and has {}",
                 text.carried, text.limit
@@ -97,14 +102,34 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let no_proposal = (worst.defect == DISCHARGE).then(|| {
         "a remark for whoever chooses and tests the insulation; IEC 61800-5-1 asks from 750 V, both where the field exceeds 1 kV/mm".to_owned()
     });
-    Some(Told { because, worked, no_proposal, ..Told::new(saying, at) })
+    let facts = layers(&seen).into_iter().collect();
+    Some(Told { because, facts, worked, no_proposal, ..Told::new(saying, at) })
+}
+
+/// Why a barrier stands more than the voltage of its own two ends.
+fn layers(seen: &Seen<'_, '_>) -> Option<String> {
+    let (one, other) = seen.barrier.between?;
+    let name = |place: usize| format!("`{}`", seen.isolation.domain(place).name);
+    let floats =
+        [one, other].into_iter().find(|&end| seen.barrier.carried_by().all(|carried| carried != end))?;
+    let far = if floats == one { other } else { one };
+    let mut beyond: Vec<String> = Vec::new();
+    for end in seen.barrier.carried_by().filter(|&end| end != far) {
+        if !beyond.contains(&name(end)) {
+            beyond.push(name(end));
+        }
+    }
+    Some(format!(
+        "{} floats: once a layer beyond it fails, {} stands here",
+        name(floats),
+        beyond.join(" or ")
+    ))
 }
 
 /// The bus that brings the voltage.
 fn voltages<'a>(seen: &'a Seen<'_, '_>, lane: LaneId) -> impl Iterator<Item = crate::review::Place> + 'a {
     let plan = &seen.solved.variant.plan;
-    let ends = seen.barrier.between.map(|(one, other)| [one, other]);
-    let buses = ends.into_iter().flatten().flat_map(|end| &seen.isolation.domain(end).stress.buses);
+    let buses = seen.barrier.carried_by().flat_map(|end| &seen.isolation.domain(end).stress.buses);
     let highest = buses
         .copied()
         .filter_map(move |bus| Some((bus, seen.solved.figure(plan.buses[bus].highest_voltage, lane)?)));
@@ -120,8 +145,7 @@ fn conditions(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<crate::rev
     let (solved, barrier) = (seen.solved, seen.barrier);
     let mut places = Vec::new();
     if defect == CLEARANCE {
-        let ends = barrier.between.map(|(one, other)| [one, other]);
-        let impulses = ends.into_iter().flatten().map(|end| seen.isolation.domain(end).stress.impulse.stated);
+        let impulses = barrier.carried_by().map(|end| seen.isolation.domain(end).stress.impulse.stated);
         let brought = impulses.filter_map(|input| Some((input, solved.input(input, lane)?)));
         let most = brought.reduce(|most, one| if one.1 > most.1 { one } else { most });
         places.extend(most.and_then(|(input, volts)| {
@@ -218,7 +242,8 @@ fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     };
     let saying = format!("`{}` between {pair} declares no {lacks}: provide {provide}", barrier.name);
     let at = part_at(solved, barrier.part, format!("{air} clearance, {surface} creepage"));
-    let facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
+    let mut facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
+    facts.extend(layers(seen));
     let worked = steps(seen, lane, UNDECLARED);
     let why = "the figures are what to provide; declare what the layout has";
     Some(Told { facts, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })

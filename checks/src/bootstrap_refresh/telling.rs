@@ -22,7 +22,7 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
     if worst.defect == NEVER {
         let part = solved.variant.path(worst.part);
         let saying = format!(
-            "`{part}` is to stay on for good, so that the low side never recharges its bootstrap `{name}`"
+            "the side below `{part}` never conducts, so that nothing recharges its bootstrap `{name}`"
         );
         let at =
             part_at(solved, plan.gate_supplies[of.supply].part, "charged by the low side alone".to_owned());
@@ -62,6 +62,11 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
         ];
         let on = time(of.figures.on_time).unwrap_or_default();
         causes.push((drive.gate.charge, format!("taken from it; on for {on}")));
+        let current = solved.figure(of.figures.current, lane);
+        if current > solved.input(of.leakage, lane) {
+            let power = stated(drive.channel.own_power, Dimension::Power);
+            causes.push((drive.channel.own_power, format!("{power} of its own, taken from it as well")));
+        }
         (saying, (of.capacitance, stated(of.capacitance, Dimension::Capacitance)), causes)
     };
     let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
@@ -105,7 +110,7 @@ fn sizes(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneI
     let taken = Taken {
         gate: Charge::new(count * solved.figure(drive.figures.charge, lane)?),
         shift: Charge::new(input(of.shift_charge)?),
-        leakage: Current::new(input(of.leakage)?),
+        leakage: Current::new(solved.figure(of.figures.current, lane)?),
     };
     let hold = bootstrap::hold_time(&taken, Capacitance::new(farad), Voltage::new(may_be)).si();
     let least = value(farad * now / may_be, Dimension::Capacitance);

@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::plan::{ChopperKind, Role, Stage, Topology};
+use loadworthy_unit::plan::Stage;
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
 use super::fallen::{Fallen, fallen};
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
+use super::shorted::{opened, shorted};
 use super::{Effect, Fault, Kind, cooled, sensed};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
@@ -172,6 +173,8 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
                 count(input).filter(|&count| 1.5 < count).map(|count| Edit { input, value: count - 1.0 })
             })
             .collect();
+        let role =
+            stage.positions.iter().find(|position| position.seat == kind).map(|position| position.role);
         let open = match fewer.filter(|fewer| !fewer.is_empty()) {
             Some(fewer) => {
                 let of = count(seat.parallel).map_or(0.0, |count| count);
@@ -179,51 +182,21 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
                 effect.says.insert(0, format!("goes on with {} of {of} in parallel", of - 1.0));
                 effect
             }
-            None => after(bench, &fallen(variant, needs, [place], None)),
+            None => {
+                let mut effect = after(bench, &fallen(variant, needs, [place], None));
+                effect.says.splice(0..0, opened(&bench.solved, stage, role));
+                effect
+            }
         };
         faults.push(fault(Kind::Open, &name, at, open));
-        let role =
-            stage.positions.iter().find(|position| position.seat == kind).map(|position| position.role);
-        let (says, dead) = shorted(variant, stage, role);
-        let mut short = after(bench, &fallen(variant, needs, [place], dead));
-        short.says.splice(0..0, says);
+        let own = shorted(&bench.solved, stage, role);
+        let mut short = after(bench, &fallen(variant, needs, [place], own.falls));
+        if let Some(lifted) = own.falls.filter(|_| own.lifts) {
+            // What hangs on it is lost, and its voltage is not.
+            let lifted = variant.path(variant.plan.buses[lifted].part);
+            short.dead.retain(|bus| bus != lifted);
+        }
+        short.says.splice(0..0, own.says);
         faults.push(fault(Kind::Short, &name, at, short));
-    }
-}
-
-/// What a shorted device does beside stopping its stage, and the bus that it takes with it.
-fn shorted(variant: &Variant, stage: &Stage, role: Option<Role>) -> (Vec<String>, Option<usize>) {
-    let bus = |place: usize| stage.ports.get(place).and_then(|port| port.bus);
-    let name = |bus: Option<usize>| bus.map_or("its bus", |bus| variant.path(variant.plan.buses[bus].part));
-    match (&stage.topology, role) {
-        (Topology::Bridge(bridge), _) => {
-            let machine = bridge.machine.map_or("its machine", |machine| variant.path(machine));
-            let says = format!(
-                "shorts {machine} through itself and the diodes beside it while it turns; its partner turning on discharges {} through both",
-                name(bus(0))
-            );
-            (vec![says], None)
-        }
-        (Topology::Chopper(_), Some(Role::LowSide)) => {
-            let low = bus(0);
-            (vec![format!("shorts {} through its choke until a fuse clears", name(low))], low)
-        }
-        (Topology::Chopper(chopper), Some(Role::HighSide)) if chopper.kind == ChopperKind::Buck => {
-            let lifted = format!(
-                "lifts {} to the voltage of {}, with all that hangs on it",
-                name(bus(0)),
-                name(bus(1))
-            );
-            (vec![lifted], bus(0))
-        }
-        (Topology::Chopper(_), _) => {
-            (vec![format!("discharges {} into {} through its choke", name(bus(1)), name(bus(0)))], None)
-        }
-        (Topology::Isolated(_), Some(Role::Rectifier | Role::Forward | Role::Freewheel)) => {
-            (vec!["shorts the secondary of its transformer in every other half period".to_owned()], None)
-        }
-        (Topology::Isolated(_), _) => {
-            (vec![format!("its partner turning on discharges {} through both", name(bus(0)))], None)
-        }
     }
 }

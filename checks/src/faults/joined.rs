@@ -61,6 +61,20 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
             });
         }
     }
+    // A first fault changes nothing that anyone feels; a sensor of the isolation finds what leads to the chassis.
+    for (domain, beyond) in [(one, other), (other, one)] {
+        let hurts = voltage(solved, domain).is_some_and(|volts| TOUCHABLE < volts);
+        if let Some(leakage) = &domain.leakage
+            && hurts
+            && beyond.bonding >= Bonding::Stated
+        {
+            effect.says.push(if leakage.is_watched {
+                format!("the sensor of the isolation of {} finds it", domain.name)
+            } else {
+                format!("nothing watches the isolation of {}: it stays until a second fault", domain.name)
+            });
+        }
+    }
     for (_, sibling) in apart(solved.variant).filter(|(_, other)| other.part != barrier.part) {
         let Some([near, far]) = ends(isolation, sibling) else { continue };
         let shares = |domain: &Domain| [one.part, other.part].contains(&domain.part);

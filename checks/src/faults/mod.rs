@@ -10,6 +10,7 @@ mod found;
 mod joined;
 mod left;
 mod sensed;
+mod shorted;
 
 use std::collections::BTreeMap;
 

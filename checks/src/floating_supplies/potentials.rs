@@ -6,7 +6,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::plan::{GateNode, GateSupply, Plan, Position, Role, Side, Stage};
-use loadworthy_unit::{NodeId, PartId, Variant};
+use loadworthy_unit::{Cause, NodeId, PartId, Variant};
+
+use super::splits;
 
 use crate::verdict::Missing;
 
@@ -53,11 +55,17 @@ pub(super) fn alike(plan: &Plan, one: Gate, other: Gate) -> Alike {
     if one.0 == other.0 && a == b {
         return Alike::Yes;
     }
-    against(plan, one, b).or_else(|| against(plan, other, a)).unwrap_or(if a == b {
-        Alike::Yes
-    } else {
-        Alike::No
-    })
+    against(plan, one, b).or_else(|| against(plan, other, a)).unwrap_or_else(|| same(plan, a, b))
+}
+
+/// Whether two potentials that are known are one; a branch between them that could not be read leaves that open.
+fn same(plan: &Plan, one: &GateNode, other: &GateNode) -> Alike {
+    match (one, other) {
+        _ if one == other => Alike::Yes,
+        (GateNode::Rail(one), GateNode::Rail(other)) => splits::unread(plan, one, other)
+            .map_or(Alike::No, |branch| Alike::Open(Missing::Cause(Cause::Input(branch)))),
+        _ => Alike::No,
+    }
 }
 
 /// Whether the potential of a gate is this one, where its own is not known: a rail that a key would name, or of a clamp
@@ -76,7 +84,7 @@ fn against(plan: &Plan, gate: Gate, node: &GateNode) -> Option<Alike> {
 pub(super) fn on_rail(plan: &Plan, gate: Gate, rail: &str) -> Alike {
     let rail = GateNode::Rail(rail.to_owned());
     let own = node(plan, gate);
-    against(plan, gate, &rail).unwrap_or(if own == Some(&rail) { Alike::Yes } else { Alike::No })
+    against(plan, gate, &rail).unwrap_or_else(|| own.map_or(Alike::No, |own| same(plan, own, &rail)))
 }
 
 /// The potential of a gate in words, such as `lift_bridge.u` or `rail hv_minus`.

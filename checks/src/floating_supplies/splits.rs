@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
+use loadworthy_unit::InputId;
 use loadworthy_unit::plan::{GateNode, Plan, RailSplit, Splitter};
 
 use super::potentials::{Gate, node};
@@ -47,6 +48,27 @@ impl Apart {
         let place = |by: &Splitter| Place { node: by.at, label: format!("this {} splits the rail", by.kind) };
         self.places.extend(split.by.iter().map(place));
     }
+}
+
+/// A branch that could not be read on a way between two rails on which nothing else is known to keep them apart.
+pub(super) fn unread(plan: &Plan, from: &str, to: &str) -> Option<InputId> {
+    let mut reached: Vec<(&str, Option<InputId>)> = vec![(from, None)];
+    let mut next = 0;
+    while let Some(&(rail, by)) = reached.get(next) {
+        next += 1;
+        for split in plan.rail_splits.iter().filter(|split| split.unread.is_some()) {
+            let (one, other) = (split.between.0.as_str(), split.between.1.as_str());
+            let beyond = match rail {
+                rail if rail == one => other,
+                rail if rail == other => one,
+                _ => continue,
+            };
+            if !reached.iter().any(|(known, _)| *known == beyond) {
+                reached.push((beyond, by.or(split.unread)));
+            }
+        }
+    }
+    reached.into_iter().find(|(rail, _)| *rail == to)?.1
 }
 
 /// The branches on the shortest way from one rail to another; none where no branch leads there.

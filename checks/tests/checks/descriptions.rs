@@ -46,6 +46,19 @@ pub(crate) fn unit(text: &str) -> Unit {
 
 /// The unit with changes, as paths and values.
 pub(crate) fn unit_with(text: &str, changes: &[(String, String)]) -> Unit {
+    let (unit, problems) = built(text, changes);
+    assert!(problems.is_empty(), "{problems:#?}");
+    unit
+}
+
+/// What is left of a description of which something cannot be read.
+pub(crate) fn unit_despite_problems(text: &str) -> Unit {
+    let (unit, problems) = built(text, &[]);
+    assert!(!problems.is_empty(), "all of it can be read");
+    unit
+}
+
+fn built(text: &str, changes: &[(String, String)]) -> (Unit, Vec<String>) {
     let vocabulary = policy_vocabulary();
     let input = Input {
         name: "unit.yaml",
@@ -55,12 +68,8 @@ pub(crate) fn unit_with(text: &str, changes: &[(String, String)]) -> Unit {
         vocabulary: &vocabulary,
     };
     let reading = read(input, &mut Parts);
-    let problems: Vec<_> = reading.problems.iter().map(|problem| &problem.message).collect();
-    assert!(problems.is_empty(), "{problems:#?}");
     let (unit, problems) = Unit::build(&reading, &vocabulary);
-    let problems: Vec<_> = problems.iter().map(|problem| &problem.message).collect();
-    assert!(problems.is_empty(), "{problems:#?}");
-    unit
+    (unit, reading.problems.iter().chain(&problems).map(|problem| problem.message.clone()).collect())
 }
 
 /// The review of a description.

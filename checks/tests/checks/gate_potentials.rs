@@ -6,7 +6,7 @@ use loadworthy_checks::Review;
 use proptest::prelude::*;
 
 use crate::descriptions::{finding, repeatable};
-use crate::stand_ins::{listed, reviewed_with};
+use crate::stand_ins::{listed, reviewed_despite_problems, reviewed_with};
 
 fn reviewed(text: &str) -> Review {
     reviewed_with(&[listed("floating-supplies")], text)
@@ -70,12 +70,16 @@ impl Topology {
         self.rails[bus].map_or_else(|| format!("b{bus}.minus"), |rail| format!("rail{rail}"))
     }
 
-    /// The negative node of a stage towards a bus: the rail, or what a branch from that rail to the stage ends at.
-    fn below(&self, stage: usize, bus: usize) -> String {
+    /// The negative node of a stage towards a bus: the rail, or what a branch from that rail to the stage ends at, or one
+    /// from another rail that is not that of the bus beyond its transformer.
+    fn below(&self, stage: usize, bus: usize, beyond: Option<usize>) -> String {
         let rail = self.rail(bus);
         let same = self.reached(&rail);
-        let own = self.links.iter().find(|link| link.to == Err(stage) && same.contains(&link.ends()[0]));
-        own.map_or(rail, |link| link.ends()[1].clone())
+        let beyond = beyond.map_or_else(BTreeSet::new, |bus| self.reached(&self.rail(bus)));
+        let returns = || self.links.iter().filter(|link| link.to == Err(stage));
+        let own = returns().find(|link| same.contains(&link.ends()[0]));
+        let other = || returns().find(|link| !beyond.contains(&link.ends()[0]));
+        own.or_else(other).map_or(rail, |link| link.ends()[1].clone())
     }
 
     /// Each gate with the node that its source stands on.
@@ -91,29 +95,29 @@ impl Topology {
                 Drawn::Bridge(bus) => {
                     for leg in ["u", "v", "w"] {
                         add(&format!("high_side.{leg}"), None);
-                        add(&format!("low_side.{leg}"), Some(self.below(s, bus)));
+                        add(&format!("low_side.{leg}"), Some(self.below(s, bus, None)));
                     }
                 }
                 Drawn::Boost { high: bus, legs } | Drawn::Buck { from: bus, legs } => {
                     for leg in 1..=legs {
                         add(&format!("high_side.{leg}"), None);
-                        add(&format!("low_side.{leg}"), Some(self.below(s, bus)));
+                        add(&format!("low_side.{leg}"), Some(self.below(s, bus, None)));
                     }
                 }
                 Drawn::FullBridge { from, to, in_return } => {
                     for leg in ["a", "b"] {
                         add(&format!("bridge_high.{leg}"), None);
-                        add(&format!("bridge_low.{leg}"), Some(self.below(s, from)));
+                        add(&format!("bridge_low.{leg}"), Some(self.below(s, from, Some(to))));
                     }
                     for half in [1, 2] {
-                        add(&format!("rectifier.{half}"), in_return.then(|| self.below(s, to)));
+                        add(&format!("rectifier.{half}"), in_return.then(|| self.below(s, to, Some(from))));
                     }
                 }
                 Drawn::Forward { from, to, high_clamp, in_return } => {
-                    add("main", Some(self.below(s, from)));
-                    add("clamp", (!high_clamp).then(|| self.below(s, from)));
-                    add("forward", in_return.then(|| self.below(s, to)));
-                    add("freewheel", in_return.then(|| self.below(s, to)));
+                    add("main", Some(self.below(s, from, Some(to))));
+                    add("clamp", (!high_clamp).then(|| self.below(s, from, Some(to))));
+                    add("forward", in_return.then(|| self.below(s, to, Some(from))));
+                    add("freewheel", in_return.then(|| self.below(s, to, Some(from))));
                 }
             }
         }
@@ -343,5 +347,49 @@ proptest! {
         let needed = format!("isolated outputs in the unit: {0} needed for {0} potentials", nodes.len());
         let told = one.facts.iter().any(|fact| fact.starts_with(&needed) && fact.ends_with("; 1 declared"));
         prop_assert!(told, "{:?}", one.facts);
+    }
+}
+
+/// Two bridges on one bus whose low sides share an output, and a branch from the return of one.
+fn returning(branch: &str) -> String {
+    let bridge = |machine: &str| {
+        format!(
+            "{{ topology: three_phase_bridge, dc_bus: a, feeds: {machine}, switches: {{ high_side: {{ fitted: m }}, low_side: {{ fitted: m }} }} }}"
+        )
+    };
+    format!(
+        "edition: 2026
+buses: {{ a: {{ negative_rail: m1 }}, b: {{ negative_rail: m2 }} }}
+stages: {{ t: {}, q: {} }}
+machines: {{ mt: {{ kind: permanent_magnet }}, mq: {{ kind: permanent_magnet }} }}
+devices: {{ m: {{ package: {{ circuit: single }}, transistor: {{ kind: mosfet }} }} }}
+conductors: {{ bar: {{ kind: busbar, width: 10 mm, thickness: 1 mm, length: 10 mm }} }}
+branches: {{ y: {branch} }}
+gate_supplies: {{ l: {{ feeds: [t.low_side, q.low_side] }} }}
+",
+        bridge("mt"),
+        bridge("mq")
+    )
+}
+
+fn of_output(review: &Review) -> Vec<&'static str> {
+    review.findings.iter().filter(|one| one.part == "l").map(|one| one.defect).collect()
+}
+
+#[test]
+fn a_return_leads_where_it_says_also_to_another_rail() {
+    let own = reviewed(&returning("{ from: t, to: m1, through: [bar] }"));
+    assert_eq!(of_output(&own), ["across-stages"]);
+    let other = reviewed(&returning("{ from: t, to: m2, through: [bar] }"));
+    assert_eq!(of_output(&other), ["shared"]);
+}
+
+#[test]
+fn a_return_that_cannot_be_read_is_not_taken_for_absent() {
+    for branch in ["{ from: t, to: m1, thruogh: [bar] }", "{ from: t, to: nowhere, through: [bar] }"] {
+        let review = reviewed_despite_problems(&[listed("floating-supplies")], &returning(branch));
+        assert_eq!(of_output(&review), [] as [&str; 0], "{branch}");
+        let waits: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        assert!(waits.iter().any(|one| one.contains("branches.y")), "{branch}: {waits:?}");
     }
 }

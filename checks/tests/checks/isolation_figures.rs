@@ -317,3 +317,47 @@ fn bonding_and_a_monitor_are_asked_for() {
         review.findings[0].estimate
     );
 }
+
+/// The highland loader with two layers around a screen, for lines of its own.
+fn layered(screen: &str, inner: &str) -> String {
+    with(&[
+        ("low_voltage: { touchable: true, bonded: true }", {
+            format!("low_voltage: {{ touchable: true, bonded: true, impulse: 500 V }}\n    screen: {screen}")
+        }),
+        (
+            "  barriers:\n",
+            format!(
+                "  barriers:
+    inner: {{ between: [traction, screen], kind: {inner}, clearance: 9 mm, creepage: 9 mm, material_group: II }}
+    outer: {{ between: [screen, low_voltage], kind: supplementary, clearance: 0.9 mm, creepage: 1.2 mm, material_group: II }}
+"
+            ),
+        ),
+    ])
+}
+
+#[test]
+fn a_layer_beside_a_screen_that_floats_is_made_for_the_voltage_of_both() {
+    let outer =
+        |text: &str, figure_name: &str| figure(text, &format!("isolation.barriers.outer.{figure_name}"));
+    let floats = layered("{ kind: metal, touchable: false }", "basic");
+    // 2.5 kV of the traction circuit ask for 1.5 mm, at 4000 m for 1.29 times that; 450 V rms in group II for 3.2 mm.
+    assert!(close(outer(&floats, "required_clearance").unwrap(), 1.5e-3 * 1.29, 1e-3));
+    assert!(close(outer(&floats, "required_creepage").unwrap(), 3.2e-3, 1e-3));
+    let review = reviewed_with(&[listed("barrier-distance")], &floats);
+    let found: Vec<_> = review.findings.iter().map(|one| (one.part.as_str(), one.defect)).collect();
+    let outer_part = "isolation.barriers.outer";
+    assert_eq!(found, [(outer_part, "creepage"), (outer_part, "clearance")]);
+    let beyond = "`screen` floats: once a layer beyond it fails, `traction` stands here";
+    assert!(review.findings.iter().all(|one| one.facts.iter().any(|fact| fact == beyond)), "{review:#?}");
+    // Without distances of its own it is asked for them all the same.
+    let bare =
+        changed(&floats, "clearance: 0.9 mm, creepage: 1.2 mm, material_group: II", "material_group: II");
+    let review = reviewed_with(&[listed("barrier-distance")], &bare);
+    assert_eq!(review.findings[0].defect, "undeclared");
+    // A screen that is bonded keeps the voltage away, and so does reinforced insulation, which does not fail at once.
+    let bonded = "{ kind: metal, touchable: false, bonded: true, bonding_resistance: 20 mohm }";
+    for held in [layered(bonded, "basic"), layered("{ kind: metal, touchable: false }", "reinforced")] {
+        assert!(close(outer(&held, "required_clearance").unwrap(), 0.2e-3 * 1.29, 1e-3));
+    }
+}

@@ -6,7 +6,7 @@ use loadworthy_checks::verdict::Grade;
 use loadworthy_checks::{Check, Review};
 
 use crate::descriptions::{changed, holding, unit};
-use crate::stand_ins::{listed, reviewed_with};
+use crate::stand_ins::{listed, reviewed_despite_problems, reviewed_with};
 
 const NAME: &str = "barrier-crossing";
 
@@ -129,6 +129,9 @@ fn two_layers_around_a_screen_are_double_once_they_are_shown_to_be_independent()
 ",
     );
     assert_eq!(found(&reviewed(&layers)), [("isolation.barriers.inner", "independence", Grade::Note)]);
+    // Reinforced insulation beside them, which is worth as much, makes them no more independent.
+    let beside = changed(&layers, "[screen, service]", "[screen, low_voltage]");
+    assert_eq!(found(&reviewed(&beside)), [("isolation.barriers.inner", "independence", Grade::Note)]);
     let alone = changed(&layers, "kind: supplementary", "kind: functional");
     assert_eq!(found(&reviewed(&alone)), [("isolation.barriers.outer", "weak", Grade::Major)]);
 }
@@ -296,4 +299,66 @@ fn an_output_that_takes_its_power_where_it_feeds_gates_passes_nothing() {
     let review = reviewed(&own);
     assert_eq!(found(&review), [("isolation.barriers.gate_isolation", "elsewhere", Grade::Minor)]);
     assert!(review.findings[0].saying.contains("lists `lower_transformer`"), "{}", review.findings[0].saying);
+}
+
+#[test]
+fn what_could_not_be_read_may_join_two_domains() {
+    let own = holding(NAME);
+    let without = |name: &str, to: &str| changed(own, name, to);
+    let cases = [
+        // The bus stands in its domain, and nobody knows with what voltage.
+        (without("highest: 450 V", "highest: 450 W"), "buses.link.highest"),
+        // Nor where one stands that says nothing.
+        (
+            without("cab: { bus: board_net }", "cab: { bus: board_net }\n\nsignals:\n  fan: 5 V"),
+            "signals.fan",
+        ),
+        (without("transient_immunity: 100 kV/us", "transient_immunity: 100 foo"), "drivers.slew_drivers"),
+        (
+            without(
+                "\ndevices:",
+                "\ncapacitors:\n  pole: { kind: suppression, from: link.plus, class: Z9 }\n\ndevices:",
+            ),
+            "capacitors.pole",
+        ),
+        (
+            without(
+                "\ndevices:",
+                "\nbranches:\n  strap: { from: hv_minus, to: chassis_minus, load: 3 V }\n\ndevices:",
+            ),
+            "branches.strap",
+        ),
+    ];
+    for (text, missing) in &cases {
+        let said = waits(&reviewed_despite_problems(&[listed(NAME)], text));
+        assert!(said.iter().any(|one| one.contains(missing)), "{missing}: {said:#?}");
+    }
+    let distances = waits(&reviewed_despite_problems(&[listed("barrier-distance")], &cases[0].0));
+    assert!(distances.iter().any(|one| one.contains("buses.link.highest")), "{distances:#?}");
+}
+
+#[test]
+fn without_a_duty_point_a_domain_has_what_its_buses_state() {
+    let bare = |stated: &str| {
+        let text = format!(
+            "edition: 2026
+buses:
+  link: {{ domain: traction, {stated} }}
+signals: {{ fan: {{ joins: [traction, chassis] }} }}
+isolation:
+  domains:
+    traction: {{ impulse: 2500 V, isolation_resistance: 2 Mohm }}
+    chassis: {{ kind: metal, bonded: true, bonding_resistance: 20 mohm }}
+  barriers:
+    base: {{ between: [traction, chassis], kind: functional, spanned_by: [fan] }}
+"
+        );
+        reviewed(&text)
+    };
+    assert_eq!(
+        found(&bare("nominal: 350 V, highest: 450 V")),
+        [("isolation.barriers.base", "weak", Grade::Major)]
+    );
+    assert_eq!(found(&bare("nominal: 40 V, highest: 50 V")), []);
+    assert!(waits(&bare("nominal: 350 V")).iter().any(|one| one.contains("buses.link.highest")));
 }

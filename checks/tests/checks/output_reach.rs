@@ -306,3 +306,13 @@ fn beyond_six_step_a_bridge_has_no_currents_and_nothing_that_rests_on_them() {
     let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
     assert_eq!(told.len(), 1, "for one reason: {told:?}");
 }
+
+#[test]
+fn a_buck_asked_for_more_than_its_input_is_out_of_reach() {
+    let carrier = include_str!("../../../examples/vineyard-carrier.yaml");
+    let lifted = [("buses.lamp_net.nominal", "63 V"), ("buses.lamp_net.highest", "64 V")];
+    let lifted = lifted.map(|(path, volts)| (path.to_owned(), volts.to_owned()));
+    let review = loadworthy_checks::review(&crate::descriptions::unit_with(carrier, &lifted));
+    assert_eq!(of_reach(&review, "lamp_buck").defect, "out-of-reach");
+    assert!(review.unsolved.is_empty(), "{:?}", review.unsolved);
+}

@@ -463,3 +463,19 @@ fn the_own_examples_show_this_defect_alone_and_hold_without_a_gap() {
     assert!(holds.verdicts.iter().flatten().all(crate::descriptions::holds), "{:#?}", holds.not_judged);
     assert!(holds.verdicts.iter().flatten().any(|verdict| verdict.check == CHECK));
 }
+
+#[test]
+fn a_source_told_to_give_nothing_leaves_its_boost_at_rest() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    for (share, none) in [("sources.cell.power", "0 kW"), ("sources.cell.current", "0 A")] {
+        let duty = if share.ends_with("power") { "grooming_uphill" } else { "steep_pitch" };
+        let changes = [(format!("duty.{duty}.{share}"), none.to_owned())];
+        let unit = crate::descriptions::unit_with(groomer, &changes);
+        let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
+        let lanes = solved.variant.lane_ids().filter(|&lane| solved.variant.duty_of(lane).name == duty);
+        for lane in lanes {
+            let state = solved.state(lane);
+            assert!(matches!(state, loadworthy_unit::LaneState::Solved { .. }), "{duty}: {state:?}");
+        }
+    }
+}

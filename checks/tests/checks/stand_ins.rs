@@ -6,7 +6,7 @@ use loadworthy_checks::review::review_with;
 use loadworthy_checks::{About, Check, Review, Verdicts};
 use loadworthy_unit::Solved;
 
-use crate::descriptions::unit;
+use crate::descriptions::{unit, unit_despite_problems};
 
 /// A check made of functions.
 pub(crate) struct StandIn {
@@ -91,6 +91,11 @@ pub(crate) const fn about(
 /// A check of the list.
 pub(crate) fn listed(name: &str) -> &'static dyn Check {
     by_name(name).expect(name)
+}
+
+/// The review with some checks of a description of which something cannot be read.
+pub(crate) fn reviewed_despite_problems(checks: &[&'static dyn Check], text: &str) -> Review {
+    review_with(checks, &unit_despite_problems(text))
 }
 
 /// The review of a description with some checks.

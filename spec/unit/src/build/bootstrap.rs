@@ -70,6 +70,7 @@ fn bootstrap(
     let figures = BootstrapFigures {
         on_time: figure("bootstrap_on_time", Dimension::Time),
         recharge: figure("bootstrap_recharge_time", Dimension::Time),
+        current: figure("bootstrap_current", Dimension::Current),
         droop: figure("bootstrap_droop", Dimension::Voltage),
         fall: figure("bootstrap_fall", Dimension::Voltage),
         reserve: figure("bootstrap_reserve", Dimension::Voltage),

@@ -41,7 +41,16 @@ pub(crate) fn node(
         let buses = design.written.buses();
         let named = buses.iter().find(|(own, _)| *own == key).and_then(|(_, bus)| *bus);
         match named {
-            Some(bus) => GateNode::Rail(build.rails.at_stage(design.name, rail_of(build, &bus.value))),
+            Some(bus) => {
+                let others = buses.iter().filter(|(own, _)| *own != key).filter_map(|(_, bus)| *bus);
+                let beyond: Vec<String> = match design.written {
+                    Written::PhaseShiftedFullBridge(_) | Written::ActiveClampForward(_) => {
+                        others.map(|bus| rail_of(build, &bus.value)).collect()
+                    }
+                    _ => Vec::new(),
+                };
+                GateNode::Rail(build.rails.at_stage(design.name, rail_of(build, &bus.value), &beyond))
+            }
             None => GateNode::Unsaid(match key {
                 "dc_bus" => "dc_bus",
                 "high_bus" => "high_bus",
@@ -89,6 +98,12 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
     let section = &description.gate_supplies;
     build.plan.rail_splits = build.rails.splits();
     build.plan.rails_through = through(build);
+    for split in 0..build.plan.rail_splits.len() {
+        let branch = build.plan.rail_splits[split].branch.clone();
+        let at = build.rails.unread_at(&branch);
+        build.plan.rail_splits[split].unread =
+            at.map(|at| build.tables.input(format!("branches.{branch}"), Dimension::Ratio, broken(at)));
+    }
     let gates = gates(build);
     if !gates.is_empty() {
         let stated = match section.at {

@@ -89,7 +89,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         tables: Tables::default(),
         plan: Plan::default(),
         lines: ports::Lines::default(),
-        rails: rails::Rails::of(description),
+        rails: rails::Rails::of(description, tree),
         bus_places: BTreeMap::new(),
         cooled: cooling::cooled(description),
         coolant_places: BTreeMap::new(),

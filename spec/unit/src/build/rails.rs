@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use loadworthy_language::Description;
 use loadworthy_language::sections::branches::Branch;
 use loadworthy_language::sections::stages::Stage;
-use loadworthy_source::Located;
+use loadworthy_source::{Located, NodeId, Tree};
 
 use crate::plan::{RailSplit, Splitter};
 
@@ -18,21 +18,24 @@ pub(crate) struct Rails {
     splits: Vec<RailSplit>,
     /// Stages without a transformer between rails of two names, and where those are given.
     through: Vec<(String, [Located<String>; 2])>,
+    /// Branches among them that could not be read, and where they stand.
+    unread: BTreeMap<String, NodeId>,
 }
 
 impl Rails {
     /// Reads the rails of the buses, and the branches between two of them or between one and a stage.
-    pub(crate) fn of(description: &Description) -> Self {
+    pub(crate) fn of(description: &Description, tree: &Tree) -> Self {
         let mut this = Self::default();
         let named = description.buses.readable().filter_map(|(_, _, bus)| bus.negative_rail.as_ref());
         let rails: BTreeSet<&str> = named.map(|rail| rail.value.as_str()).collect();
         for (name, _, branch) in description.branches.readable() {
-            let Some((one, other)) = this.ends(description, &rails, branch) else { continue };
+            let Some(ends) = written_ends(branch) else { continue };
+            let Some((one, other)) = this.ends(description, &rails, ends) else { continue };
             let splitters = splitters(description, branch);
             if splitters.is_empty() {
                 this.join(&one, &other);
             } else {
-                this.splits.push(RailSplit { branch: name.to_owned(), between: (one, other), by: splitters });
+                this.split(name, (one, other), splitters);
             }
         }
         for (name, _, stage) in description.stages.readable() {
@@ -42,6 +45,7 @@ impl Rails {
                 this.pass(description, name, [one, other]);
             }
         }
+        this.unread(description, &rails, tree);
         // Which names stand for both sides is known once all bars are.
         for mut split in std::mem::take(&mut this.splits) {
             split.between = (this.stands_for(&split.between.0), this.stands_for(&split.between.1));
@@ -62,7 +66,7 @@ impl Rails {
             Some(rail) => rail.value.clone(),
             None => own_rail(&buses[place].value),
         };
-        let [one, other] = [0, 1].map(|place| self.at_stage(stage, self.stands_for(&rail(place))));
+        let [one, other] = [0, 1].map(|place| self.at_stage(stage, self.stands_for(&rail(place)), &[]));
         if one == other || self.leads(&one, &other) {
             return;
         }
@@ -94,9 +98,8 @@ impl Rails {
         &mut self,
         description: &Description,
         rails: &BTreeSet<&str>,
-        branch: &Branch,
+        (from, to): (&str, &str),
     ) -> Option<(String, String)> {
-        let (from, to) = (branch.from.as_ref()?.value.as_str(), branch.to.as_ref()?.value.as_str());
         let mut of_stage = |stage: &str, rail: &str| {
             self.returns.entry(stage.to_owned()).or_default().push(rail.to_owned());
             (rail.to_owned(), return_of(stage, rail))
@@ -107,6 +110,55 @@ impl Rails {
             (false, true) if description.stages.contains_key(from) => Some(of_stage(from, to)),
             _ => None,
         }
+    }
+
+    fn split(&mut self, branch: &str, between: (String, String), by: Vec<Splitter>) {
+        self.splits.push(RailSplit { branch: branch.to_owned(), between, by, unread: None });
+    }
+
+    /// Branches that could not be read: what they lead through, and some of them where they lead, nobody knows.
+    fn unread(&mut self, description: &Description, rails: &BTreeSet<&str>, tree: &Tree) {
+        for (name, entry) in description.branches.unread() {
+            let text = |key: &str| {
+                let scalar = tree.value_at(entry.value, &[key]).and_then(|at| tree.scalar(at));
+                scalar.map_or("", |scalar| scalar.text)
+            };
+            if !text("around").is_empty() {
+                continue;
+            }
+            let (from, to) = (text("from"), text("to"));
+            let is_known = |end: &str| {
+                rails.contains(end)
+                    || description.buses.contains_key(end)
+                    || description.sources.contains_key(end)
+                    || description.loads.contains_key(end)
+                    || description.stages.contains_key(end)
+            };
+            // Of a stage that it leads to nowhere known, it may be the return.
+            let lost = match (is_known(from), is_known(to)) {
+                (true, false) => Some(from),
+                (false, true) => Some(to),
+                _ => None,
+            };
+            let ends: Vec<(String, String)> =
+                match lost.filter(|stage| description.stages.contains_key(*stage)) {
+                    Some(stage) => rails_of(description, stage)
+                        .iter()
+                        .filter_map(|rail| self.ends(description, rails, (stage, rail.as_str())))
+                        .collect(),
+                    None => self.ends(description, rails, (from, to)).into_iter().collect(),
+                };
+            for between in ends {
+                let kind = "branch that could not be read";
+                self.split(name, between, vec![Splitter { name: name.to_owned(), kind, at: entry.key }]);
+                self.unread.insert(name.to_owned(), entry.value);
+            }
+        }
+    }
+
+    /// Where a branch stands that could not be read.
+    pub(crate) fn unread_at(&self, branch: &str) -> Option<NodeId> {
+        self.unread.get(branch).copied()
     }
 
     fn join(&mut self, one: &str, other: &str) {
@@ -128,9 +180,12 @@ impl Rails {
     }
 
     /// What a stage stands on that hangs on a rail: the rail, or the near side of what a branch puts into its return.
-    pub(crate) fn at_stage(&self, stage: &str, rail: String) -> String {
-        let leads_there = |to: &&String| self.stands_for(to) == rail;
-        match self.returns.get(stage).and_then(|returns| returns.iter().find(leads_there)) {
+    /// That leads where it says, also to another rail than that of its bus; `beyond` are the rails behind its transformer.
+    pub(crate) fn at_stage(&self, stage: &str, rail: String, beyond: &[String]) -> String {
+        let returns = || self.returns.get(stage).into_iter().flatten();
+        let own = returns().find(|to| self.stands_for(to) == rail);
+        let other = || returns().find(|to| !beyond.contains(&self.stands_for(to)));
+        match own.or_else(other) {
             Some(to) => self.stands_for(&return_of(stage, to)),
             None => rail,
         }
@@ -155,6 +210,19 @@ impl Rails {
 /// The negative rail of a bus that names none.
 pub(crate) fn own_rail(bus: &str) -> String {
     format!("{bus}.minus")
+}
+
+/// What a branch leads from and to.
+fn written_ends(branch: &Branch) -> Option<(&str, &str)> {
+    Some((branch.from.as_ref()?.value.as_str(), branch.to.as_ref()?.value.as_str()))
+}
+
+/// The negative rails that the buses of a stage name.
+fn rails_of(description: &Description, stage: &str) -> Vec<String> {
+    let buses = description.stages.entry(stage).map(|stage| stage.buses());
+    let named = buses.iter().flatten().filter_map(|(_, bus)| bus.as_ref());
+    let rails = named.filter_map(|bus| description.buses.entry(&bus.value)?.negative_rail.as_ref());
+    rails.map(|rail| rail.value.clone()).collect()
 }
 
 /// The return of a stage that a branch leads to a rail.

@@ -42,6 +42,8 @@ pub struct BootstrapFigures {
     pub on_time: FigureId,
     /// Time of a recharge.
     pub recharge: FigureId,
+    /// Current that it gives besides the charge of its gate.
+    pub current: FigureId,
     /// Droop from one recharge to the next.
     pub droop: FigureId,
     /// How far its voltage falls below that which it is charged from.

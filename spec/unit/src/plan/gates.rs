@@ -54,6 +54,8 @@ pub struct RailSplit {
     pub between: (String, String),
     /// The conductors of it that hold them apart.
     pub by: Vec<Splitter>,
+    /// That the branch could not be read, as a number that is missing: it may split the rails or join them.
+    pub unread: Option<InputId>,
 }
 
 /// A stage without a transformer between buses whose negative rails have two names: it has one minus.

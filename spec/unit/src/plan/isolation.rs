@@ -1,18 +1,14 @@
 //! Domains and gate circuits, what stands between them, and what joins them.
 
-use loadworthy_physics::insulation::clearance::ClearanceAsked;
-use loadworthy_physics::insulation::creepage::CreepageAsked;
-use loadworthy_physics::insulation::material::MaterialGroup;
 use loadworthy_physics::insulation::protection::{Barrier as Protection, Bonding, DomainKind, Insulation};
 use loadworthy_physics::insulation::rated_impulse::OvervoltageCategory;
 use loadworthy_physics::insulation::weakest_path::{Edge, WeakestPath, weakest_path};
-use loadworthy_physics::insulation::{Between, PollutionDegree};
-use loadworthy_physics::{Length, Voltage};
 use loadworthy_source::NodeId;
 use petgraph::graph::UnGraph;
 use petgraph::visit::{EdgeRef, IntoNodeReferences};
 
 use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::Barrier;
 
 /// The isolation of a unit.
 #[derive(Clone, Debug)]
@@ -37,12 +33,36 @@ pub struct Isolation {
     pub unsaid: Vec<(PartId, &'static str)>,
     /// Whether everything that may lie between two domains could be read; where not, what is not found may yet be there.
     pub is_whole: bool,
+    /// What could not be read and may join two domains.
+    pub unread: Vec<Unread>,
     /// Domains that something makes one.
     pub merged: Vec<Merged>,
     /// Potentials that jump against the rails.
     pub jumping: Vec<Jumping>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
+}
+
+/// An entry that could not be read.
+#[derive(Clone, Copy, Debug)]
+pub struct Unread {
+    /// The entry.
+    pub part: PartId,
+    /// That it is there, as a number that is missing.
+    pub input: InputId,
+    /// What it may do.
+    pub may: May,
+}
+
+/// What something that could not be read may do.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum May {
+    /// Join two domains, past a barrier or none.
+    Cross,
+    /// Bridge what isolates two domains.
+    Bridge,
+    /// Make two domains one.
+    Merge,
 }
 
 /// What a unit is built into, as far as sentences on isolation differ by it.
@@ -92,6 +112,13 @@ impl Domain {
             Form::Gates => false,
         }
     }
+
+    /// Whether it conducts, brings no voltage of its own, and nothing holds it to the chassis.
+    #[must_use]
+    pub fn floats(&self) -> bool {
+        let conducts = matches!(self.form, Form::Metal | Form::Circuit { .. });
+        conducts && self.stress.is_empty() && self.bonding == Bonding::None
+    }
 }
 
 /// What a domain is.
@@ -123,6 +150,8 @@ pub struct Stress {
     pub alternates: bool,
     /// Voltage of its mains from line to neutral.
     pub mains: Option<InputId>,
+    /// A bus that could not be read, and of which nobody knows where it stands: it may stand here.
+    pub unread: Option<InputId>,
     /// Share of its voltage that may stand between it and the chassis.
     pub share: f64,
     /// Share of its direct voltage alone, and no overshoot: a circuit on a rail.
@@ -135,7 +164,7 @@ impl Stress {
     /// Whether it brings no voltage at all.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.buses.is_empty() && self.mains.is_none()
+        self.buses.is_empty() && self.mains.is_none() && self.unread.is_none()
     }
 }
 
@@ -161,115 +190,6 @@ pub enum Span {
     Bonding,
     /// A gate circuit and its own stage.
     OwnStage,
-}
-
-/// What isolates two domains.
-#[derive(Clone, Debug)]
-pub struct Barrier {
-    /// The barrier.
-    pub part: PartId,
-    /// What the description calls it.
-    pub name: String,
-    /// The two domains; none where they are not stated.
-    pub between: Option<(usize, usize)>,
-    /// Its kind; none where it is not stated.
-    pub kind: Option<Insulation>,
-    /// The kind as a number, its place in the order of kinds.
-    pub kind_stated: InputId,
-    /// Material group as a number, its place in the order of groups.
-    pub group: InputId,
-    /// Pollution degree.
-    pub degree: InputId,
-    /// Whether the degree is its own, and not that of the surroundings.
-    pub has_own_degree: bool,
-    /// Pollution degree of the surroundings.
-    pub degree_around: InputId,
-    /// Highest altitude.
-    pub altitude: InputId,
-    /// Whether both distances lie on a printed board.
-    pub printed: bool,
-    /// Whether it keeps apart what hangs on one system.
-    pub is_within: bool,
-    /// Distances that it has, where stated.
-    pub clearance: InputId,
-    /// Along a surface.
-    pub creepage: InputId,
-    /// What it is made for, where stated: rms, recurring peak, impulse.
-    pub rated: Option<InputId>,
-    /// Recurring peak that it is made for.
-    pub rated_peak: Option<InputId>,
-    /// Impulse that it is made for.
-    pub rated_impulse: Option<InputId>,
-    /// What lies across it, by name: where the name stands, and whether anything is called so.
-    pub spanned_by: Vec<(String, NodeId, bool)>,
-    /// What is solved for it.
-    pub figures: BarrierFigures,
-}
-
-/// Figures of a barrier.
-#[derive(Clone, Copy, Debug)]
-pub struct BarrierFigures {
-    /// Working voltage, rms.
-    pub rms: FigureId,
-    /// Recurring peak.
-    pub peak: FigureId,
-    /// Largest impulse, before it is raised for reinforced insulation.
-    pub impulse: FigureId,
-    /// Impulse that it must stand.
-    pub withstand: FigureId,
-    /// Least distance through air.
-    pub clearance: FigureId,
-    /// Least distance along a surface.
-    pub creepage: FigureId,
-}
-
-impl Barrier {
-    /// What its clearance is asked for; `input` and `figure` say what they are in a lane.
-    #[must_use]
-    pub fn clearance_asked(
-        &self,
-        input: impl Fn(InputId) -> f64,
-        impulse: f64,
-        is_fed_by_mains: bool,
-    ) -> Option<ClearanceAsked> {
-        Some(ClearanceAsked {
-            impulse: Voltage::new(impulse),
-            degree: degree(input(self.degree))?,
-            insulation: self.kind?,
-            altitude: Length::new(input(self.altitude)),
-            printed_wiring: self.printed,
-            // Between the rows of preferred values a circuit that mains feed takes the next one.
-            between_rows: if is_fed_by_mains { Between::NextRow } else { Between::Interpolate },
-            between_altitudes: Between::Interpolate,
-        })
-    }
-
-    /// What its creepage distance is asked for.
-    #[must_use]
-    pub fn creepage_asked(&self, input: impl Fn(InputId) -> f64, rms: f64) -> Option<CreepageAsked> {
-        Some(CreepageAsked {
-            rms: Voltage::new(rms),
-            degree: degree(input(self.degree))?,
-            group: group(input(self.group))?,
-            insulation: self.kind?,
-            printed_wiring: self.printed,
-            between_rows: Between::Interpolate,
-        })
-    }
-}
-
-/// The pollution degree that a number stands for.
-fn degree(number: f64) -> Option<PollutionDegree> {
-    (1..=4).find(|&one| (number - f64::from(one)).abs() < 0.5).and_then(PollutionDegree::of)
-}
-
-/// Material groups in the order of their numbers.
-pub(crate) const GROUPS: [MaterialGroup; 4] =
-    [MaterialGroup::I, MaterialGroup::II, MaterialGroup::IIIa, MaterialGroup::IIIb];
-
-fn group(number: f64) -> Option<MaterialGroup> {
-    let place = (0u8..4).find(|&place| (number - f64::from(place)).abs() < 0.5)?;
-    GROUPS.get(usize::from(place)).copied()
 }
 
 /// A capacitor between a rail and another domain.
@@ -433,18 +353,38 @@ impl Isolation {
     /// The weakest way between two domains, with what lies on it; what is not stated counts as nothing that joins.
     #[must_use]
     pub fn weakest(&self, from: usize, to: usize) -> Option<(WeakestPath, Vec<Span>)> {
+        let bonded: Vec<bool> = self.domains().map(|(place, _)| self.is_bonded_metal(place)).collect();
+        self.way((from, to), &bonded, |_, _| true)
+    }
+
+    /// The weakest way between two domains through single layers alone, none of them to metal that is bonded.
+    #[must_use]
+    pub fn weakest_in_layers(&self, from: usize, to: usize) -> Option<(WeakestPath, Vec<Span>)> {
+        self.way((from, to), &[], |(one, other), worth| {
+            worth.means() < 2 && !self.is_bonded_metal(one) && !self.is_bonded_metal(other)
+        })
+    }
+
+    fn way(
+        &self,
+        (from, to): (usize, usize),
+        bonded: &[bool],
+        counts: impl Fn((usize, usize), Protection) -> bool,
+    ) -> Option<(WeakestPath, Vec<Span>)> {
         let known: Vec<(Edge, Span)> = self
             .spans()
             .filter_map(|(ends, span)| Some((Edge { ends, barrier: self.worth(span)? }, span)))
+            .filter(|(edge, _)| counts(edge.ends, edge.barrier))
             .collect();
         let edges: Vec<Edge> = known.iter().map(|(edge, _)| *edge).collect();
-        let bonded: Vec<bool> = self
-            .domains()
-            .map(|(_, domain)| domain.form == Form::Metal && domain.bonding >= Bonding::Stated)
-            .collect();
-        let path = weakest_path(&edges, &bonded, from, to)?;
+        let path = weakest_path(&edges, bonded, from, to)?;
         let spans = path.edges.iter().map(|&edge| known[edge].1).collect();
         Some((path, spans))
+    }
+
+    fn is_bonded_metal(&self, place: usize) -> bool {
+        let domain = self.domain(place);
+        domain.form == Form::Metal && domain.bonding >= Bonding::Stated
     }
 
     /// The same with one more domain bonded to the chassis.
@@ -466,8 +406,49 @@ impl Isolation {
     /// Whether mains bring the impulse of a barrier.
     #[must_use]
     pub fn is_fed_by_mains(&self, barrier: &Barrier) -> bool {
-        let ends = barrier.between.map(|(one, other)| [one, other]);
-        ends.into_iter().flatten().any(|end| self.domain(end).stress.impulse.category.is_some())
+        barrier.carried_by().any(|end| self.domain(end).stress.impulse.category.is_some())
+    }
+
+    /// Whether conductors make one system of two domains.
+    #[must_use]
+    pub fn are_one_system(&self, (one, other): (usize, usize)) -> bool {
+        self.domain(one).system == self.domain(other).system
+    }
+
+    /// The pairs whose voltages a barrier may have to stand.
+    ///
+    /// A screen or a circuit without a feed that nothing bonds takes what a single layer beyond it lets through once that
+    /// layer has failed: of two layers each is made for the whole voltage. Reinforced insulation does not fail at once.
+    #[must_use]
+    pub(crate) fn carries(&self, barrier: usize, (one, other): (usize, usize)) -> Vec<(usize, usize)> {
+        let [near, far] = [one, other].map(|end| self.brought_to(end, barrier));
+        let all = near.iter().flat_map(|&one| far.iter().map(move |&other| (one, other)));
+        let pairs: Vec<(usize, usize)> = all.filter(|(one, other)| one != other).collect();
+        if pairs.is_empty() { vec![(one, other)] } else { pairs }
+    }
+
+    /// What may stand on one end of a barrier: itself, or what lies beyond where it floats.
+    fn brought_to(&self, end: usize, barrier: usize) -> Vec<usize> {
+        let (mut known, mut brings) = (vec![end], Vec::new());
+        let mut next = 0;
+        while let Some(&place) = known.get(next) {
+            next += 1;
+            if !self.domain(place).floats() {
+                brings.push(place);
+                continue;
+            }
+            for ((one, other), span) in self.spans() {
+                let holds = self.worth(span).is_some_and(|worth| worth.means() >= 2);
+                if span == Span::Barrier(barrier) || holds || (one != place && other != place) {
+                    continue;
+                }
+                let beyond = if one == place { other } else { one };
+                if !known.contains(&beyond) {
+                    known.push(beyond);
+                }
+            }
+        }
+        if brings.is_empty() { vec![end] } else { brings }
     }
 
     /// How a domain is called where the need of a pair is looked up; `is_live` says whether its voltage hurts.

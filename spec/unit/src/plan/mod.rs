@@ -4,6 +4,7 @@
 //! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
 
 mod bank;
+mod barrier;
 mod bootstrap;
 mod chip;
 mod coasting;
@@ -28,6 +29,8 @@ mod turn_off;
 mod withstand;
 
 pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
+pub(crate) use barrier::GROUPS;
+pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
@@ -46,10 +49,9 @@ pub use dead_time::{DeadTime, Handover};
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
-pub(crate) use isolation::GROUPS;
 pub use isolation::{
-    Barrier, BarrierFigures, BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage,
-    Merged, Pair, Pole, PoleCapacitor, Span, Stress,
+    BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage, May, Merged, Pair, Pole,
+    PoleCapacitor, Span, Stress, Unread,
 };
 pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,

@@ -3,7 +3,7 @@
 use loadworthy_physics::gates::bootstrap::{self, Recharge, Step, Taken};
 use loadworthy_physics::{Capacitance, Charge, Current, Frequency, Law, Resistance, Time, Voltage};
 
-use crate::ids::FigureId;
+use crate::ids::{FigureId, InputId};
 use crate::plan::{Bootstrap, Bridge, Plan, Stage, Topology};
 use crate::solver::bridge::modulation;
 use crate::solver::pass::Pass;
@@ -21,6 +21,20 @@ static RECHARGE: Law = Law {
     formula: "t = (1 − d)/f − 2·t_d; half a turn of a bridge that leaves the low side no time in a period",
     validity: "the low side or its diode conducts for all of it",
     source: "partition of a period",
+};
+
+static CURRENT: Law = Law {
+    name: "current that a driver and its capacitor take from a bootstrap",
+    formula: "I = max(I_leak, P_own/V_cc)",
+    validity: "the larger of the current stated for the bootstrap and that of one channel of the driver, where it states its own power",
+    source: "definition; the same power is counted for the output that charges it",
+};
+
+static DROOP: Law = Law {
+    name: bootstrap::DROOP.name,
+    formula: "ΔV = (Q_g + Q_shift + I·t_on)/C, I the current that driver and capacitor take",
+    validity: bootstrap::DROOP.validity,
+    source: bootstrap::DROOP.source,
 };
 
 static FALL: Law = Law {
@@ -85,7 +99,8 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
     let parallel = stage.seats[drive.seat].parallel;
     let figures = &of.figures;
     let (charge, count) = (pass.figure(drive.figures.charge), pass.input(parallel));
-    let (shift, leakage) = (pass.input(of.shift_charge), pass.input(of.leakage));
+    let shift = pass.input(of.shift_charge);
+    let leakage = current(of, drive.channel.own_power, pass);
     let (farad, ohms) = (pass.input(of.capacitance), pass.input(of.resistance));
     let built: [Built; L] = core::array::from_fn(|l| Built {
         taken: Taken {
@@ -112,11 +127,11 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
         drive.figures.charge.into(),
         parallel.into(),
         of.shift_charge.into(),
-        of.leakage.into(),
+        figures.current.into(),
         of.capacitance.into(),
         figures.on_time.into(),
     ];
-    pass.put(figures.droop, &bootstrap::DROOP, &operands, |l| built[l].droop(courses[l]));
+    pass.put(figures.droop, &DROOP, &operands, |l| built[l].droop(courses[l]));
     let (from, share, diode) =
         (pass.input(of.charged_from), pass.input(of.tolerance), pass.input(of.diode_drop));
     let drop = low.map_or([0.0; L], |low| pass.figure(low));
@@ -133,6 +148,19 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
     let lockout = pass.input(drive.channel.undervoltage);
     let operands: [Operand; 2] = [of.charged_from.into(), drive.channel.undervoltage.into()];
     pass.put(figures.reserve, &RESERVE, &operands, |l| from[l] - lockout[l]);
+}
+
+/// What driver and capacitor take: what is stated for both, or what the driver takes by its own power, if that is more.
+fn current<const L: usize, T: Trace>(of: &Bootstrap, own: InputId, pass: &mut Pass<'_, L, T>) -> [f64; L] {
+    let (leakage, power, volts) = (pass.input(of.leakage), pass.input(own), pass.input(of.charged_from));
+    let states = !power[0].is_nan();
+    let operands: [Operand; 3] = [of.leakage.into(), own.into(), of.charged_from.into()];
+    let operands = if states { &operands[..] } else { &operands[..1] };
+    pass.put(of.figures.current, &CURRENT, operands, |l| {
+        let own = power[l] / volts[l].abs();
+        // Without a power of its own the current that is stated for both holds the driver's.
+        if own > leakage[l] { own } else { leakage[l] }
+    })
 }
 
 /// What says how long a high side is on.

@@ -112,7 +112,8 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let continuous: [f64; L] = core::array::from_fn(|l| {
         boost::ripple(
             Voltage::new(v_high[l]),
-            through[l],
+            // A duty that cannot be had has no ramps.
+            through[l].clamp(0.0, 1.0),
             Inductance::new(henry[l]),
             Frequency::new(carrier[l]),
         )

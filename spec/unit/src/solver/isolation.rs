@@ -134,11 +134,13 @@ fn most(values: impl Iterator<Item = f64>) -> f64 {
 /// What the largest voltage of a domain follows from.
 fn operands(plan: &Plan, stress: &Stress) -> Vec<Operand> {
     let buses = stress.buses.iter().map(|&bus| plan.buses[bus].highest_voltage.into());
-    buses.chain(stress.mains.map(Operand::Input)).collect()
+    buses.chain(stress.mains.map(Operand::Input)).chain(stress.unread.map(Operand::Input)).collect()
 }
 
 fn direct<const L: usize, T: Trace>(plan: &Plan, stress: &Stress, pass: &Pass<'_, L, T>, l: usize) -> f64 {
-    most(stress.buses.iter().map(|&bus| pass.figures[plan.buses[bus].highest_voltage.index()][l]))
+    let unread = stress.unread.map(|bus| pass.inputs[bus.index()][l]);
+    let buses = stress.buses.iter().map(|&bus| pass.figures[plan.buses[bus].highest_voltage.index()][l]);
+    most(buses.chain(unread))
 }
 
 fn largest<const L: usize, T: Trace>(plan: &Plan, stress: &Stress, pass: &Pass<'_, L, T>, l: usize) -> f64 {
@@ -183,49 +185,79 @@ fn side<const L: usize, T: Trace>(
     }
 }
 
+/// What the two ends of a pair make together: rms and recurring peak.
+fn apart<const L: usize, T: Trace>(
+    plan: &Plan,
+    isolation: &Isolation,
+    pair: (usize, usize),
+    pass: &Pass<'_, L, T>,
+    l: usize,
+) -> Side {
+    let is_within = isolation.are_one_system(pair);
+    let [one, other] =
+        [pair.0, pair.1].map(|end| side(plan, &isolation.domain(end).stress, is_within, pass, l));
+    // Two systems may stand apart by both voltages; a net that does not hurt stands on the chassis.
+    let hurts = one.hurts && other.hurts && !is_within;
+    let of = |one: f64, other: f64| if hurts { one + other } else { most([one, other].into_iter()) };
+    Side { rms: of(one.rms, other.rms), peak: of(one.peak, other.peak), hurts }
+}
+
 fn across<const L: usize, T: Trace>(
     plan: &Plan,
     isolation: &Isolation,
     barrier: &Barrier,
     pass: &mut Pass<'_, L, T>,
 ) {
-    let Some((one, other)) = barrier.between else { return };
-    let (one, other) = (isolation.domain(one), isolation.domain(other));
+    if barrier.between.is_none() {
+        return;
+    }
+    let pairs = &barrier.carries;
     let figures = &barrier.figures;
-    let sides: [[Side; 2]; L] = core::array::from_fn(|l| {
-        [&one.stress, &other.stress].map(|stress| side(plan, stress, barrier.is_within, pass, l))
-    });
-    let sum = |[one, other]: [Side; 2], of: fn(&Side) -> f64| {
-        // Two systems may stand apart by both voltages; a net that does not hurt stands on the chassis.
-        if one.hurts && other.hurts && !barrier.is_within {
-            of(&one) + of(&other)
-        } else {
-            most([of(&one), of(&other)].into_iter())
+    let sum = |pass: &Pass<'_, L, T>, l: usize, of: fn(&Side) -> f64| {
+        if barrier.is_one_potential {
+            return 0.0;
         }
+        most(pairs.iter().map(|&pair| of(&apart(plan, isolation, pair, pass, l))))
     };
     let mut from: Vec<Operand> = Vec::new();
+    let mut ends: Vec<usize> = Vec::new();
     if T::LISTENS {
-        from.extend(operands(plan, &one.stress).into_iter().chain(operands(plan, &other.stress)));
-        let lifted = one.stress.lifted.iter().chain(&other.stress.lifted);
-        from.extend(lifted.map(|&blocked| Operand::Figure(blocked)));
+        for end in barrier.carried_by() {
+            if !ends.contains(&end) {
+                ends.push(end);
+            }
+        }
+        let stresses = || ends.iter().map(|&end| &isolation.domain(end).stress);
+        from.extend(stresses().flat_map(|stress| operands(plan, stress)));
+        from.extend(stresses().flat_map(|stress| &stress.lifted).map(|&blocked| Operand::Figure(blocked)));
     }
-    let rms = pass.put(figures.rms, &RMS, &from, |l| sum(sides[l], |side| side.rms));
+    let volts: [f64; L] = core::array::from_fn(|l| sum(pass, l, |side| side.rms));
+    let rms = pass.put(figures.rms, &RMS, &from, |l| volts[l]);
     if T::LISTENS {
-        let spikes = one.stress.turn_offs.iter().chain(&other.stress.turn_offs);
+        let spikes = ends.iter().flat_map(|&end| &isolation.domain(end).stress.turn_offs);
         from.extend(spikes.map(|&spike| Operand::Figure(plan.turn_offs[spike].figures.plateau)));
     }
-    let peak = pass.put(figures.peak, &PEAK, &from, |l| sum(sides[l], |side| side.peak));
+    let volts: [f64; L] = core::array::from_fn(|l| sum(pass, l, |side| side.peak));
+    let peak = pass.put(figures.peak, &PEAK, &from, |l| volts[l]);
+    let is_within = |pair: &(usize, usize)| isolation.are_one_system(*pair);
     let mut brought: Vec<Operand> = Vec::new();
-    let impulses: [f64; L] = if barrier.is_within {
-        brought = told::<T>(core::iter::once(figures.peak.into()));
-        peak
-    } else {
-        let both = [&one.stress, &other.stress];
-        if T::LISTENS {
-            brought = of_impulse(&both, pass.inputs);
+    if T::LISTENS {
+        brought.extend(pairs.iter().any(is_within).then_some(Operand::Figure(figures.peak)));
+        for pair in pairs.iter().filter(|pair| !is_within(pair)) {
+            let both = [pair.0, pair.1].map(|end| &isolation.domain(end).stress);
+            for one in of_impulse(&both, pass.inputs) {
+                if !brought.contains(&one) {
+                    brought.push(one);
+                }
+            }
         }
-        core::array::from_fn(|l| impulse(&both, pass.inputs, l))
-    };
+    }
+    let impulses: [f64; L] = core::array::from_fn(|l| {
+        most(pairs.iter().map(|pair| {
+            let both = [pair.0, pair.1].map(|end| &isolation.domain(end).stress);
+            if is_within(pair) { peak[l] } else { impulse(&both, pass.inputs, l) }
+        }))
+    });
     pass.put(figures.impulse, &IMPULSE, &brought, |l| impulses[l]);
     let kind: Operand = barrier.kind_stated.into();
     let is_double =

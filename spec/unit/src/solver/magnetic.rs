@@ -316,6 +316,10 @@ fn core<const L: usize, T: Trace>(
         if !is_within {
             return f64::NAN;
         }
+        // Flux that does not move loses nothing, and has no ramps.
+        if swing[l] == 0.0 {
+            return 0.0 * volume[l];
+        }
         let least = 2.0 * flux[l] / reach[l];
         let swing = if swing[l] < least { least } else { swing[l] };
         let (rising, falling) = (drive.ramps)(l);

@@ -39,7 +39,9 @@ pub(super) fn barriers(
             [Some(one), Some(other)] => Some((*one, *other)),
             _ => None,
         };
-        let barrier = barrier(build, (name, written), near, between, (degree, altitude), isolation);
+        let mut barrier = barrier(build, (name, written), near, between, (degree, altitude), isolation);
+        let rails = ends_on_rails(build, written);
+        barrier.is_one_potential = rails.first().is_some_and(|first| rails.iter().all(|rail| rail == first));
         isolation.barriers.push(barrier);
         if let Some((one, other)) = between {
             isolation.graph.add_edge(NodeIndex::new(one), NodeIndex::new(other), Span::Barrier(place));
@@ -132,6 +134,22 @@ fn node(
     Some(place)
 }
 
+/// The rails that the gate circuits on both sides of a barrier are driven from; nothing where one side is no such circuit.
+fn ends_on_rails(build: &Build<'_>, written: &Written) -> Vec<String> {
+    let gates = gates::gates(build);
+    let ends = written.between.iter().flat_map(|between| &between.value);
+    let rails: Option<Vec<String>> = ends
+        .map(|end| {
+            let &(stage, position) = gates.get(end.value.as_str())?.first()?;
+            match &build.plan.stages[stage].positions[position].gate {
+                Some(GateNode::Rail(rail)) => Some(rail.clone()),
+                _ => None,
+            }
+        })
+        .collect();
+    rails.unwrap_or_default()
+}
+
 /// The voltage of the node that a forward converter lifts.
 fn lifted_by(build: &Build<'_>, stage: usize) -> Vec<FigureId> {
     let own = build.plan.stages[stage].withstands.iter().filter(|one| one.role == Role::Main);
@@ -212,6 +230,8 @@ fn barrier(
         part,
         name: name.to_owned(),
         between,
+        carries: Vec::new(),
+        is_one_potential: false,
         kind,
         kind_stated,
         group,
@@ -267,6 +287,15 @@ fn is_known(build: &Build<'_>, name: &str) -> bool {
         || all.sensors.void
         || all.signals.void
         || all.stages.void
+}
+
+/// What each barrier may have to stand, once it is known what lies beside it.
+pub(super) fn carried(isolation: &mut Isolation) {
+    for place in 0..isolation.barriers.len() {
+        if let Some(between) = isolation.barriers[place].between {
+            isolation.barriers[place].carries = isolation.carries(place, between);
+        }
+    }
 }
 
 /// Every suppression capacitor that leads from one domain to another.

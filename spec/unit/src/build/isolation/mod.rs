@@ -6,6 +6,7 @@ mod gate_side;
 mod jumping;
 mod leakage;
 mod sensing;
+mod unread;
 
 use std::collections::BTreeMap;
 
@@ -23,7 +24,7 @@ use petgraph::unionfind::UnionFind;
 
 use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
-use crate::ids::{FigureId, PartId};
+use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{BuiltInto, Domain, Form, Impulse, Isolation, Merged, Role, Stress, Topology};
 use crate::table::Stated;
@@ -52,6 +53,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         pairs: Vec::new(),
         unsaid: Vec::new(),
         is_whole: is_whole(build.description),
+        unread: unread::entries(build, at),
         merged: Vec::new(),
         jumping: Vec::new(),
         poles: Vec::new(),
@@ -60,6 +62,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         let mut seen = Standing::of(build, section, at, &mut isolation);
         barriers::barriers(build, &mut seen, section, at, &mut isolation);
         barriers::capacitors(build, &seen, &mut isolation);
+        barriers::carried(&mut isolation);
         crossings::crossings(build, &seen, section, &mut isolation);
         leakage::leakages(build, &seen, section, &mut isolation);
     }
@@ -105,6 +108,8 @@ pub(super) struct Standing {
     pub(super) of_bus: Vec<Option<usize>>,
     /// The system that each bus belongs to.
     pub(super) systems: Vec<u32>,
+    /// A bus that could not be read and says of no domain that it stands there.
+    unread: Option<InputId>,
 }
 
 impl Standing {
@@ -116,10 +121,7 @@ impl Standing {
             .plan
             .buses
             .iter()
-            .map(|bus| {
-                let entry = build.description.buses.entry(&build.tables.part_of(bus.part).path)?;
-                places.get(&entry.domain.as_ref()?.value).copied()
-            })
+            .map(|bus| places.get(unread::domain_of(build, &build.tables.part_of(bus.part).path)?).copied())
             .collect();
         for (bus, domain) in build.plan.buses.iter().zip(&of_bus) {
             let is_read = build.description.buses.entry(&build.tables.part_of(bus.part).path).is_some();
@@ -134,7 +136,8 @@ impl Standing {
         }
         let systems =
             (0..of_bus.len()).map(|bus| u32::try_from(known.find(bus)).unwrap_or(u32::MAX)).collect();
-        let this = Self { places, of_bus, systems };
+        let unread = unread::bus(build, &places);
+        let this = Self { places, of_bus, systems, unread };
         for (place, (name, domain)) in section.domains.iter().flatten().enumerate() {
             let node = this.domain(build, name, domain, (place, at));
             isolation.graph.add_node(node);
@@ -192,6 +195,7 @@ impl Standing {
             Some(Earthing::Floating | Earthing::NegativeRail) | None => 1.0,
         };
         let stress = Stress {
+            unread: self.unread.filter(|_| matches!(form, Form::Circuit { .. })),
             turn_offs: turn_offs(build, &buses),
             lifted: lifted(build, &buses),
             alternates: alternates(build, &buses),
