@@ -28,6 +28,7 @@ mod policy;
 mod ports;
 mod power;
 mod rails;
+mod protection;
 mod shared_return;
 mod spread;
 mod stage;

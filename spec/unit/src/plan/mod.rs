@@ -43,7 +43,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, Splitter};
 pub(crate) use isolation::GROUPS;
@@ -101,8 +101,8 @@ pub struct Plan {
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
-    /// Branches of batteries without a fuse, each with whether it says what protects it.
-    pub battery_branches: Vec<(crate::ids::PartId, bool)>,
+    /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
+    pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one.
     pub bare_batteries: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Kinds of switch position that turn a current off between the rails of a bus.
