@@ -335,6 +335,11 @@ impl<'d> Sheet<'d> {
     ) -> Winding {
         let written = self.winding(key);
         let stated_at = written.and_then(|winding| winding.at.as_ref());
+        let rated = written.and_then(|winding| winding.current.as_ref()?.continuous.as_ref());
+        let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
+        let rated = rated.map(|stated| {
+            self.input(build, &format!("{key}.current.continuous"), Dimension::Current, stated)
+        });
         let stated_at = stated_at.map(|given| build.stated(Some(given), None, |t| t.in_celsius()));
         let stated_at =
             stated_at.map(|stated| self.input(build, &format!("{key}.at"), Dimension::Temperature, stated));
@@ -357,6 +362,7 @@ impl<'d> Sheet<'d> {
             rms,
             line,
             resistance,
+            rated,
             stated_at,
             conductor,
             to_case,

@@ -16,8 +16,6 @@ pub struct Magnetic {
     pub role: MagneticRole,
     /// Its windings; the first one links the flux that its core is judged by.
     pub windings: Vec<Winding>,
-    /// Rated RMS current of the first winding, where stated.
-    pub rated: Option<InputId>,
     /// Its core.
     pub core: Core,
     /// Where its heat goes.
@@ -50,6 +48,8 @@ pub struct Winding {
     pub rms: FigureId,
     /// Which it is among the windings of the plan.
     pub(crate) line: usize,
+    /// Rated RMS current, where stated.
+    pub rated: Option<InputId>,
     /// Resistance for direct current, as stated.
     pub resistance: InputId,
     /// Temperature that it is stated for; none where it is that of service.
