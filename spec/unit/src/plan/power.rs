@@ -55,6 +55,8 @@ pub struct Source {
     pub terminal: InputId,
     /// Highest internal resistance.
     pub resistance: InputId,
+    /// Lowest internal resistance, which damps least.
+    pub lowest_resistance: InputId,
     /// Inductance of it with its cables; missing where it is not stated.
     pub inductance: InputId,
     /// Resistance of the conductors to its bus, one input each; empty where none is known.
