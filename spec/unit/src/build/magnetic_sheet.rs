@@ -222,6 +222,7 @@ impl<'d> Sheet<'d> {
             tolerance,
             walking,
             trip,
+            late_trip: None,
             softening,
             saturation,
             fall,
@@ -334,12 +335,12 @@ impl<'d> Sheet<'d> {
         (key, rms, resistance): (&'static str, FigureId, InputId),
     ) -> Winding {
         let written = self.winding(key);
-        let stated_at = written.and_then(|winding| winding.at.as_ref());
         let rated = written.and_then(|winding| winding.current.as_ref()?.continuous.as_ref());
         let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
         let rated = rated.map(|stated| {
             self.input(build, &format!("{key}.current.continuous"), Dimension::Current, stated)
         });
+        let stated_at = written.and_then(|winding| winding.at.as_ref());
         let stated_at = stated_at.map(|given| build.stated(Some(given), None, |t| t.in_celsius()));
         let stated_at =
             stated_at.map(|stated| self.input(build, &format!("{key}.at"), Dimension::Temperature, stated));
@@ -361,8 +362,8 @@ impl<'d> Sheet<'d> {
             key,
             rms,
             line,
-            resistance,
             rated,
+            resistance,
             stated_at,
             conductor,
             to_case,

@@ -158,6 +158,8 @@ pub struct Core {
     pub walking: InputId,
     /// Current at which the stage is switched off, where one is set.
     pub trip: Option<InputId>,
+    /// That current of the latest unit and, where the delay is known, what has come of it once the stage is off.
+    pub late_trip: Option<(FigureId, Option<FigureId>)>,
     /// Inductance for small changes at rising currents, where it falls with them.
     pub softening: Option<(CurveId, Vec<(Current, Inductance)>)>,
     /// Saturation at rising temperatures.
