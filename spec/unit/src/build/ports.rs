@@ -115,6 +115,8 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         current: build.tables.figure(part, "current", Dimension::Current),
         loss: build.tables.figure(part, "loss", Dimension::Power),
         heat: None,
+        breaks: None,
+        range: None,
     });
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
 }

@@ -56,7 +56,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
