@@ -121,10 +121,13 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
 }
 
-/// Resistance as stated, or from the copper's section and length.
+/// Resistance as stated, or from the copper's section and length. Of a resistor nothing else says it.
 fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
     if let Some(given) = written.resistance() {
         return build.stated(Some(given), None, |ohms| ohms.si());
+    }
+    if matches!(written, Written::Resistor(_)) {
+        return Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
     }
     let section = |width: Option<f64>, thickness: Option<f64>| Some(width? * thickness?);
     let (area, length, ways) = match written {
