@@ -15,4 +15,4 @@ mod tally;
 
 pub use energy::Energies;
 pub use run::{CHUNK, CHUNKS, Judge};
-pub use tally::{Tally, Worst};
+pub use tally::{Lost, Tally, Worst};

@@ -166,6 +166,8 @@ pub enum Remark {
         /// The highest one of the bus in V.
         bus: f64,
     },
+    /// A machine says nothing of how fast it may turn.
+    DutySpeedAlone,
     /// A skew of gate thresholds is left out for want of a figure.
     SkewNotCounted {
         /// The key that the device does not state.
@@ -321,6 +323,9 @@ impl fmt::Display for Remark {
                 "estimate: what the device stands at {} is taken to {} by its energy",
                 value(stated, Dimension::Voltage),
                 value(bus, Dimension::Voltage)
+            ),
+            Self::DutySpeedAlone => out.write_str(
+                "reads low where it may turn faster: no `highest_speed` is stated, and only the speed of the duty point is counted",
             ),
             Self::SkewNotCounted { without } => write!(
                 out,

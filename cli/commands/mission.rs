@@ -34,7 +34,7 @@ pub(crate) fn run(
 ) -> Outcome {
     about_one(&asked.file, &asked.with, input, errors, |described, errors| {
         let variant = variant_of(described, asked)?;
-        let mission = mission_of(variant, asked.name.as_deref())?;
+        let mission = mission_of(variant, asked.name.as_deref(), described.problems.is_empty())?;
         let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
         let tally = match followed(&asked.file, variant, mission, threads) {
             Ok(tally) => tally,
@@ -66,9 +66,11 @@ fn variant_of<'u>(described: &'u Described, asked: &arguments::Mission) -> Resul
     first.ok_or_else(|| "nothing of the description could be read".to_owned())
 }
 
-fn mission_of<'u>(variant: &'u Variant, name: Option<&str>) -> Result<&'u Mission, String> {
+fn mission_of<'u>(variant: &'u Variant, name: Option<&str>, is_sound: bool) -> Result<&'u Mission, String> {
     let all = &variant.missions;
     match (name, all.as_slice()) {
+        // What could not be read was told with its problems.
+        (_, []) if !is_sound => Err("no mission could be read".to_owned()),
         (None, [only]) => Ok(only),
         (None, []) => Err("the description has no missions; state one under `missions`".to_owned()),
         (None, several) => {

@@ -49,7 +49,8 @@ impl Header {
     ) -> Result<Self, Vec<Refused>> {
         let mut refused = Vec::new();
         let (mut lasts, mut duty, mut values) = (None, None, Vec::<Column>::new());
-        let mut count = 0;
+        // A column `lasts` that is refused is there all the same.
+        let (mut count, mut is_named) = (0, false);
         for (place, field) in fields.enumerate() {
             count += 1;
             let (path, unit) = split(field);
@@ -60,7 +61,10 @@ impl Header {
                 continue;
             }
             match Column::read(variant, place, path, unit) {
-                Err(why) => refused.push((place, why)),
+                Err(why) => {
+                    is_named |= path == "lasts";
+                    refused.push((place, why));
+                }
                 Ok(column) if column.input.is_none() => {
                     if lasts.replace(column).is_some() {
                         refused.push((place, "a second column `lasts`".to_owned()));
@@ -77,6 +81,7 @@ impl Header {
         match lasts {
             Some(lasts) if refused.is_empty() => Ok(Self { lasts, duty, values }),
             Some(_) => Err(refused),
+            None if is_named => Err(refused),
             None => {
                 refused.push((count, "no column `lasts [s]` says how long a row lasts".to_owned()));
                 Err(refused)
@@ -119,6 +124,14 @@ impl Column {
         })
     }
 
+    /// Whether the description refuses a zero of it as well.
+    fn is_above_zero(&self) -> bool {
+        let last = self.path.rsplit('.').next().unwrap_or_default();
+        let is_voltage =
+            self.path.starts_with("buses.") || matches!(last, "terminal" | "open_circuit" | "line_voltage");
+        is_voltage || self.path == "coolant.flow"
+    }
+
     /// A number of the column in the unit of its dimension.
     ///
     /// # Errors
@@ -137,8 +150,13 @@ impl Column {
         if self.path == "lasts" && number <= 0.0 {
             return Err("a row lasts for some time".to_owned());
         }
-        if number < 0.0 && self.kind.read(format!("{text} {}", self.unit).trim_end()).is_err() {
+        // A share has an upper end as well; elsewhere only what is negative may be out of range.
+        let may_be_out = number < 0.0 || self.kind.is_dimensionless();
+        if may_be_out && self.kind.read(format!("{number} {}", self.unit).trim_end()).is_err() {
             return Err(format!("`{}` cannot be: expected {}", free_text(text), self.kind.expected()));
+        }
+        if number <= 0.0 && self.is_above_zero() {
+            return Err(format!("`{}` cannot be: it is above zero", free_text(text)));
         }
         Ok(self.scale.0 + self.scale.1 * number)
     }

@@ -103,6 +103,14 @@ fn files_that_cannot_be_used_say_where() {
         ),
         (&format!("{HEAD}0,60,40\n"), "line 2, column 1: a row lasts for some time"),
         (&format!("{HEAD}1,-400,40\n"), "line 2, column 2: `-400` cannot be: expected a temperature"),
+        (
+            "lasts [s],loads.traction_motor.power_factor\n1,0.8\n1,1.5\n",
+            "haul.csv: line 3, column 2: `1.5` cannot be: expected a number from -1 to 1, in `loads.traction_motor.power_factor`",
+        ),
+        (
+            "lasts [s],sources.pack.open_circuit [V]\n1,0\n",
+            "line 2, column 2: `0` cannot be: it is above zero, in `sources.pack.open_circuit`",
+        ),
         (&format!("{HEAD}1,warm,\u{1b}[31m\n"), "line 2, column 3: `\\u{001B}[31m` is no number"),
         (HEAD, "haul.csv: line 1: it has no rows"),
         (
@@ -143,4 +151,39 @@ fn what_a_mission_lacks_is_told_in_the_description() {
     let ran = run_in(&folder(cases[3].0), &["mission", "unit.yaml"]);
     assert!(ran.err.contains("cannot read `../haul.csv`"), "{}", ran.err);
     assert_eq!(ran.code, Some(2));
+}
+
+#[test]
+fn a_column_of_time_without_a_unit_is_told_once() {
+    let folder = folder(HAUL);
+    folder.put("haul.csv", "lasts,coolant.inlet [degC]\n1,60\n");
+    let ran = run_in(&folder, &["mission", "unit.yaml"]);
+    assert!(ran.err.contains("`lasts` states a time"), "{}", ran.err);
+    assert!(!ran.err.contains("no column"), "{}", ran.err);
+}
+
+#[test]
+fn a_row_that_cannot_be_followed_is_named_and_the_others_count() {
+    let folder = folder(HAUL);
+    folder.put("haul.csv", format!("{HEAD}10,60,40\n10,5000,40\n10,60,40\n"));
+    let ran = run_in(&folder, &["mission", "unit.yaml"]);
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("row 2: duty.loaded_climb.coolant.inlet covers a coolant inlet of"), "{}", ran.out);
+    assert!(said.contains("of 2 of 3 rows, 20 s"), "{}", ran.out);
+    assert!(!said.contains("not a number"), "{}", ran.out);
+    let bad = json(&folder);
+    folder.put("haul.csv", format!("{HEAD}10,60,40\n10,60,40\n"));
+    let good = json(&folder);
+    assert_eq!(bad["energy"]["rows"], 2);
+    assert_eq!(bad["not_followed"][0]["row"], 2);
+    assert_eq!(bad["energy"]["coolant"], good["energy"]["coolant"]);
+    assert_eq!(bad["energy"]["sources"], good["energy"]["sources"]);
+}
+
+#[test]
+fn a_mission_that_could_not_be_read_is_not_said_to_be_none() {
+    let wrong = "  shift: { steps: [{ duty: loaded_clim, lasts: 5 s }] }\n";
+    let ran = run_in(&folder(wrong), &["mission", "unit.yaml"]);
+    assert!(ran.err.contains("no mission could be read"), "{}", ran.err);
+    assert!(!ran.err.contains("has no missions"), "{}", ran.err);
 }

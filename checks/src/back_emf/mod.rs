@@ -3,7 +3,8 @@
 //! With all gates off it feeds its bus through the diodes wherever the crest of its line voltage is the higher one, and
 //! where nothing takes that charge the bus comes to the crest. Shorted in all phases it leaves the bus alone; then the
 //! current of the short stands against the devices and the magnets, and its torque against the shaft. The question is
-//! asked of every machine that states its highest speed, or whose bridge states that it shorts it.
+//! asked of every machine that states its highest speed or what its magnets link, or whose bridge states that it shorts it,
+//! at the faster of its highest speed and that of the duty point.
 
 mod telling;
 
@@ -12,6 +13,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
+use crate::remarks::Remark;
 use crate::seats::across;
 use crate::verdict::{EQUAL_WITHIN, Grade};
 
@@ -44,6 +46,7 @@ const OPEN: &str = "open-bus-voltage";
 const CURRENT: &str = "shorting-current";
 const MAGNETS: &str = "demagnetising-current";
 const TORQUE: &str = "shorting-torque";
+const TOO_FAST: &str = "beyond-highest-speed";
 
 static ABOUT: About = About {
     name: "back-emf",
@@ -53,11 +56,12 @@ static ABOUT: About = About {
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
     defects: &[
-        (CHARGES, "with all gates off a machine at highest speed feeds its bus through the diodes"),
+        (CHARGES, "with all gates off a machine at its fastest feeds its bus through the diodes"),
         (OPEN, "where nothing takes that charge the bus comes to more than a part of it stands"),
         (CURRENT, "a short of all phases drives more current than a device stands"),
         (MAGNETS, "a short of all phases drives more current against the magnets than they stand"),
         (TORQUE, "a short of all phases brakes with more torque than the shaft stands"),
+        (TOO_FAST, "a duty point turns the machine faster than the highest speed that it states"),
     ],
     policy: &[&COASTING_VOLTAGE, &SHORTING_CURRENT, &DEMAGNETISING_CURRENT],
     since: 2026,
@@ -79,6 +83,7 @@ impl Check for BackEmf {
         for of_bus in &solved.variant.plan.coasting {
             for lane in solved.variant.lane_ids() {
                 for coasting in &of_bus.machines {
+                    too_fast(coasting, solved, lane, out);
                     match &coasting.short {
                         Some(short) => shorted(short, coasting, solved, lane, out),
                         None if coasting.is_left_open => charges(of_bus, coasting, solved, lane, out),
@@ -100,13 +105,24 @@ impl Check for BackEmf {
     }
 }
 
+/// A duty point that turns a machine, against the highest speed that this states.
+fn too_fast(coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let turns = solved.figure(coasting.turning, lane).is_some_and(|speed| speed > 0.0);
+    if turns && solved.input(coasting.highest_speed, lane).is_some() {
+        let carried = (coasting.turning, Dimension::Speed);
+        let compared = compare(solved, lane, carried, Limit::Input(coasting.highest_speed), None);
+        let subject = Subject { part: coasting.machine, defect: TOO_FAST, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    }
+}
+
 /// A machine of which nobody says what its bridge does on a fault, against the voltage of its bus.
 fn charges(of_bus: &CoastingBus, coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let limit = Limit::Figure(plan.buses[of_bus.bus].voltage);
     let compared = compare(solved, lane, (coasting.line_crest, Dimension::Voltage), limit, None);
     let part = plan.stages[coasting.stage].part;
-    put((part, CHARGES), outcome(compared, Grade::Minor), None, solved, lane, out);
+    put((part, CHARGES), outcome(compared, Grade::Minor), None, &[coasting], solved, lane, out);
 }
 
 /// Everything that stands against a bus which comes to the crest of its fastest machine.
@@ -118,10 +134,11 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
     } else {
         Grade::Major
     };
+    let machines: Vec<&Coasting> = of_bus.machines.iter().collect();
     let mut judge = |part: PartId, limit: InputId| {
         let carried = (of_bus.voltage, Dimension::Voltage);
         let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&COASTING_VOLTAGE));
-        put((part, OPEN), outcome(compared, grade), Some(limit), solved, lane, out);
+        put((part, OPEN), outcome(compared, grade), Some(limit), &machines, solved, lane, out);
     };
     for withstand in across(&plan.stages, of_bus.bus) {
         judge(withstand.part, withstand.blocking);
@@ -141,17 +158,25 @@ fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: L
             let stays = solved.figure(seat.steady, lane).zip(compared.as_ref().ok());
             let lasts = stays.is_none_or(|(amps, of)| amps > of.allowed * (1.0 + EQUAL_WITHIN));
             let grade = if lasts { Grade::Major } else { Grade::Minor };
-            put((seat.part, CURRENT), outcome(compared, grade), Some(peak), solved, lane, out);
+            put((seat.part, CURRENT), outcome(compared, grade), Some(peak), &[coasting], solved, lane, out);
         }
     }
     let carried = (short.against_magnets, Dimension::Current);
     let limit = Limit::Input(short.demagnetising);
     let compared = compare(solved, lane, carried, limit, Some(&DEMAGNETISING_CURRENT));
-    put((coasting.machine, MAGNETS), outcome(compared, Grade::Major), None, solved, lane, out);
+    put((coasting.machine, MAGNETS), outcome(compared, Grade::Major), None, &[coasting], solved, lane, out);
     if let Some(highest) = short.highest_torque {
         let carried = (short.torque, Dimension::Torque);
         let compared = compare(solved, lane, carried, Limit::Input(highest), None);
-        put((coasting.machine, TORQUE), outcome(compared, Grade::Major), None, solved, lane, out);
+        put(
+            (coasting.machine, TORQUE),
+            outcome(compared, Grade::Major),
+            None,
+            &[coasting],
+            solved,
+            lane,
+            out,
+        );
     }
 }
 
@@ -159,11 +184,14 @@ fn put(
     (part, defect): (PartId, &'static str),
     outcome: crate::verdict::Outcome,
     kin: Option<InputId>,
+    machines: &[&Coasting],
     solved: &Solved<'_>,
     lane: LaneId,
     out: &mut Verdicts,
 ) {
-    out.put(solved, Subject { part, defect, lane: Some(lane), kin }, outcome, Vec::new());
+    let is_open = |coasting: &&Coasting| solved.input(coasting.highest_speed, lane).is_none();
+    let remarks = machines.iter().any(is_open).then_some(Remark::DutySpeedAlone).into_iter().collect();
+    out.put(solved, Subject { part, defect, lane: Some(lane), kin }, outcome, remarks);
 }
 
 /// What the policy leaves of one, for one of its items.

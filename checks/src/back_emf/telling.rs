@@ -3,7 +3,9 @@
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TORQUE, left_of};
+use super::{
+    CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TOO_FAST, TORQUE, left_of,
+};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
@@ -52,8 +54,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (part, machine) = (variant.path(worst.part), variant.path(coasting.machine));
     let bus = variant.path(variant.plan.buses[of_bus.bus].part);
     let text = comparison(compared);
-    let speed = solved.input(coasting.highest_speed, lane).map(|speed| value(speed, Dimension::Speed))?;
-    let turning = place(solved, coasting.highest_speed, lane, format!("{speed} at most"));
+    let speed = value(solved.figure(coasting.speed, lane)?, Dimension::Speed);
+    let turning = turning(coasting, &speed, solved, lane);
     let linked = solved.input(coasting.flux_linkage, lane).and_then(|flux| {
         let label = format!("{} link each phase", value(flux, Dimension::FluxLinkage));
         place(solved, coasting.flux_linkage, lane, label)
@@ -103,6 +105,15 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             );
             (saying, limit_at(short.demagnetising), vec![d_axis(short, solved, lane), linked])
         }
+        TOO_FAST => {
+            let saying =
+                format!("`{machine}` turns at {}, {}", text.carried, above(compared, "its highest speed"));
+            (
+                saying,
+                turning,
+                vec![place(solved, coasting.highest_speed, lane, format!("{} at most", text.limit))],
+            )
+        }
         TORQUE => {
             let short = coasting.short.as_ref()?;
             let saying = format!(
@@ -118,6 +129,19 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut because: Vec<Place> = because.into_iter().flatten().collect();
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, worked, ..Told::new(saying, at) })
+}
+
+/// Where it is said how fast the machine turns: its highest speed, or a duty point that turns it faster.
+fn turning(coasting: &Coasting, speed: &str, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let now = solved.figure(coasting.turning, lane)?;
+    if solved.input(coasting.highest_speed, lane).is_some_and(|most| now <= most) {
+        return place(solved, coasting.highest_speed, lane, format!("{speed} at most"));
+    }
+    let inputs = &solved.variant.plan.stages[coasting.stage].bridge()?.inputs;
+    let shaft = inputs.constants.as_ref().map(|constants| constants.speed);
+    let mut said = shaft.into_iter().chain([inputs.frequency]);
+    let said = said.find(|&input| solved.input(input, lane).is_some())?;
+    place(solved, said, lane, format!("turns at {speed}"))
 }
 
 fn d_axis(short: &PhaseShort, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
@@ -138,6 +162,10 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     };
     match (worst.defect, &coasting.short) {
         (CHARGES, _) => vec![slower()],
+        (TOO_FAST, _) => {
+            let name = format!("highest speed of `{machine}`");
+            vec![toward(&name, coasting.highest_speed, (Dimension::Speed, ""), over, solved, lane)]
+        }
         (OPEN, _) => {
             let Some((limit, is_device)) = limit_of(worst, of_bus, solved) else { return Vec::new() };
             let higher = if is_device {

@@ -52,7 +52,10 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (SATURATES, "the crest of the flux density exceeds what the policy leaves of the saturation"),
-        (SATURATES_BEFORE_TRIP, "the core saturates below the current at which its stage is switched off"),
+        (
+            SATURATES_BEFORE_TRIP,
+            "the core saturates below the current at which the latest unit has switched its stage off",
+        ),
         (SOFTENS, "the inductance at the crest of the current has fallen further than the policy allows"),
     ],
     policy: &[&CORE_FLUX, &SOFTENING],
@@ -156,7 +159,11 @@ fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solv
     let mut because: Vec<Place> = demand(stage, solved, lane).into_iter().collect();
     let trip = core.trip.filter(|_| failure.worst.defect == SATURATES_BEFORE_TRIP);
     because.extend(trip.and_then(|trip| {
-        stands(solved, trip, lane, |amps| format!("switched off at {}", value(amps, Dimension::Current)))
+        let off = core.late_trip.map(|(latest, turned_off)| turned_off.unwrap_or(latest)).and_then(amps);
+        let most = off.map_or_else(String::new, |off| format!(", {off} at most until it is off"));
+        stands(solved, trip, lane, |amps| {
+            format!("switched off at {}{most}", value(amps, Dimension::Current))
+        })
     }));
     because.extend(stands(solved, core.tolerance, lane, |share| {
         format!("{} more inductance than stated", percent(share))

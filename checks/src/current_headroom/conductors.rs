@@ -46,7 +46,8 @@ struct Carrier<'v> {
 #[derive(Clone, Copy)]
 enum Kind<'v> {
     Conductor(&'v Conductor),
-    Winding(&'v Stage),
+    /// A winding, with its key where its component has several.
+    Winding(&'v Stage, Option<&'static str>),
 }
 
 fn of_conductor(conductor: &Conductor) -> Option<Carrier<'_>> {
@@ -62,15 +63,18 @@ fn of_conductor(conductor: &Conductor) -> Option<Carrier<'_>> {
     })
 }
 
-fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> Option<Carrier<'v>> {
-    Some(Carrier {
-        part: magnetic.part,
-        current: magnetic.windings.first()?.rms,
-        rated: magnetic.rated?,
-        // A winding stands on its cooling, which its rating takes for granted.
-        surroundings: None,
-        is_bare: false,
-        of: Kind::Winding(stage),
+fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> impl Iterator<Item = Carrier<'v>> {
+    let has_several = magnetic.windings.len() > 1;
+    magnetic.windings.iter().filter_map(move |winding| {
+        Some(Carrier {
+            part: magnetic.part,
+            current: winding.rms,
+            rated: winding.rated?,
+            // A winding stands on its cooling, which its rating takes for granted.
+            surroundings: None,
+            is_bare: false,
+            of: Kind::Winding(stage, has_several.then_some(winding.key)),
+        })
     })
 }
 
@@ -79,9 +83,18 @@ fn all<'v>(solved: &Solved<'v>) -> Vec<Carrier<'v>> {
     let plan = &solved.variant.plan;
     let windings = plan.stages.iter().flat_map(|stage| {
         let own = stage.magnetics.iter().filter_map(|&magnetic| plan.magnetics.get(magnetic));
-        own.filter_map(move |magnetic| of_magnetic(stage, magnetic))
+        own.flat_map(move |magnetic| of_magnetic(stage, magnetic))
     });
     plan.conductors.iter().filter_map(of_conductor).chain(windings).collect()
+}
+
+/// The carrier that a verdict is about; windings of one component are told apart by their currents.
+fn carrier_of<'c, 'v>(carriers: &'c [Carrier<'v>], verdict: &Verdict) -> Option<&'c Carrier<'v>> {
+    let carried = verdict.comparison().map(|compared| compared.carried);
+    let is_it = |carrier: &&Carrier<'_>| {
+        carrier.part == verdict.part && carried.is_none_or(|carried| carried == carrier.current)
+    };
+    carriers.iter().find(is_it)
 }
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
@@ -163,7 +176,8 @@ fn in_its_surroundings(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId)
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, worst.lane()?);
-    let carrier = all(solved).into_iter().find(|carrier| carrier.part == worst.part)?;
+    let carriers = all(solved);
+    let carrier = carrier_of(&carriers, worst)?;
     let compared = worst.comparison()?;
     let text = comparison(compared);
     let cycle = Cycle::of(carrier.current, solved, lane).ok().flatten();
@@ -171,7 +185,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = variant.path(worst.part);
     let (name, over) = match carrier.of {
         Kind::Conductor(conductor) => (format!("`{part}` in `{}`", variant.path(conductor.branch)), ""),
-        Kind::Winding(_) => (format!("the winding of `{part}`"), " rms"),
+        Kind::Winding(_, Some(key)) => (format!("the {key} of `{part}`"), " rms"),
+        Kind::Winding(_, None) => (format!("the winding of `{part}`"), " rms"),
     };
     let over = if cycle.is_some() { " rms over its cycle" } else { over };
     let saying = format!("{name} carries {}{over}, {}", text.carried, above(compared, "its rated current"));
@@ -187,12 +202,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     let at = match carrier.of {
         Kind::Conductor(conductor) => part_at(solved, conductor.branch, label),
-        Kind::Winding(_) => part_at(solved, carrier.part, label),
+        Kind::Winding(..) => part_at(solved, carrier.part, label),
     };
     let mut because = Vec::new();
     because.extend(match carrier.of {
         Kind::Conductor(conductor) => asked_at_end(conductor, solved, lane),
-        Kind::Winding(stage) => demand(stage, solved, lane),
+        Kind::Winding(stage, _) => demand(stage, solved, lane),
     });
     let rated = solved.input(carrier.rated, lane).map(|amps| value(amps, Dimension::Current));
     let surroundings = carrier.surroundings.and_then(|(at, _)| solved.input(at, lane));
@@ -248,17 +263,22 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let mut ladder: Vec<Vec<(Edit, String)>> = vec![Vec::new(); LARGER];
     let mut names: Vec<String> = Vec::new();
     for verdict in failure.all {
-        let Some(carrier) = carriers.iter().find(|carrier| carrier.part == verdict.part) else { continue };
+        let Some(carrier) = carrier_of(&carriers, verdict) else { continue };
         let (Some(compared), false) = (verdict.comparison(), done.contains(&carrier.rated)) else { continue };
         done.push(carrier.rated);
         // The worst of all duty points decides what is needed.
-        let alike = failure.all.iter().filter(|other| other.part == verdict.part);
-        let carried = alike.filter_map(|other| Some(other.comparison()?.carried_value)).fold(0.0, f64::max);
+        let alike = failure.all.iter().filter_map(|other| Some((other.part, other.comparison()?)));
+        let alike = alike.filter(|(part, other)| *part == verdict.part && other.carried == compared.carried);
+        let carried = alike.map(|(_, other)| other.carried_value).fold(0.0, f64::max);
         let needed = (carried / allowed(&CONDUCTOR_CURRENT, 1.0, left)).max(compared.limit);
         for (steps, amps) in ladder.iter_mut().zip(preferred(needed)) {
             steps.push((Edit { input: carrier.rated, value: amps }, written(amps, Dimension::Current)));
         }
-        names.push(solved.variant.path(verdict.part).to_owned());
+        let part = solved.variant.path(verdict.part);
+        names.push(match carrier.of {
+            Kind::Winding(_, Some(key)) => format!("{key} of {part}"),
+            _ => part.to_owned(),
+        });
     }
     let steps: Vec<Proposal> = ladder
         .into_iter()

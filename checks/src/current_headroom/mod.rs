@@ -3,10 +3,12 @@
 //! The RMS current of a chip stands against the continuous rating at the case temperature that was solved, its crest
 //! against the repetitive peak. At standstill a crest above the continuous rating is worth a note: the rating is one for
 //! direct current, and the junction decides what the share of time at that current does. Conductors and windings stand
-//! against the current that they are rated for; what recurs is weighed over its cycle.
+//! against the current that they are rated for; what recurs is weighed over its cycle. A contactor opens in service what its
+//! branch carries, against the highest voltage of its bus; a fault is the fuse's.
 
 mod chips;
 mod conductors;
+mod contacts;
 
 use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
@@ -43,6 +45,9 @@ const CONTINUOUS: &str = "continuous-current";
 const PEAK: &str = "repetitive-peak";
 const STANDING: &str = "standing-current";
 const RATED: &str = "rated-current";
+const BREAKS_CURRENT: &str = "breaking-current";
+const BREAKS_VOLTAGE: &str = "breaking-voltage";
+const BEYOND_RANGE: &str = "beyond-range";
 
 static ABOUT: About = About {
     name: "current-headroom",
@@ -59,6 +64,9 @@ static ABOUT: About = About {
         (PEAK, "the crest of the current exceeds what the policy leaves of the repetitive peak"),
         (STANDING, "at standstill the crest stands above the continuous rating; the junction decides"),
         (RATED, "a conductor or winding carries more than it is rated for"),
+        (BREAKS_CURRENT, "a contactor carries more in service than it breaks"),
+        (BREAKS_VOLTAGE, "a contactor may have to open against more voltage than it breaks"),
+        (BEYOND_RANGE, "more passes a sensor in a branch than it measures"),
     ],
     policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT, &CONDUCTOR_CURRENT],
     since: 2026,
@@ -75,21 +83,22 @@ impl Check for CurrentHeadroom {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         chips::judge(solved, out);
         conductors::judge(solved, out);
+        contacts::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        if failure.worst.defect == RATED {
-            conductors::told(failure.worst, solved)
-        } else {
-            chips::told(failure.worst, solved)
+        match failure.worst.defect {
+            RATED => conductors::told(failure.worst, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | BEYOND_RANGE => contacts::told(failure.worst, solved),
+            _ => chips::told(failure.worst, solved),
         }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-        if failure.worst.defect == RATED {
-            conductors::propose(failure, solved)
-        } else {
-            chips::propose(failure, solved)
+        match failure.worst.defect {
+            RATED => conductors::propose(failure, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | BEYOND_RANGE => contacts::propose(failure, solved),
+            _ => chips::propose(failure, solved),
         }
     }
 }

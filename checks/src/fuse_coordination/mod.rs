@@ -9,7 +9,7 @@ mod overload;
 mod tell;
 
 use loadworthy_physics::{Area, Temperature, fuse};
-use loadworthy_unit::plan::{Fuse, Plan, Protected};
+use loadworthy_unit::plan::{Fuse, Plan, Protected, Stands};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -39,6 +39,7 @@ const BREAKING: &str = "breaking-capacity";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
 const UNFUSED: &str = "unfused";
+const NOT_ON_THE_WAY: &str = "not-on-the-way";
 
 static ABOUT: About = About {
     name: "fuse-coordination",
@@ -54,6 +55,7 @@ static ABOUT: About = About {
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNFUSED, "the branch of a battery has no fuse, and nothing says what protects it"),
+        (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
     ],
     policy: &[&FUSE_VOLTAGE, &FUSE_CURRENT],
     since: 2026,
@@ -69,9 +71,15 @@ impl Check for FuseCoordination {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
-        for &(branch, is_protected) in &plan.battery_branches {
-            let subject = Subject { part: branch, defect: UNFUSED, lane: None, kin: None };
-            out.put(solved, subject, structural(Ok(is_protected), Grade::Major), Vec::new());
+        for protection in &plan.protections {
+            let is_there = match protection.stands {
+                Stands::OnTheWay => Ok(true),
+                Stands::In(_) | Stands::Nowhere => Ok(false),
+                Stands::Unread(input) => Err(vec![Missing::Cause(Cause::Input(input))]),
+            };
+            let defect = if protection.fuse.is_some() { NOT_ON_THE_WAY } else { UNFUSED };
+            let subject = Subject { part: protection.branch, defect, lane: None, kin: None };
+            out.put(solved, subject, structural(is_there, Grade::Major), Vec::new());
         }
         for &(battery, branch) in &plan.bare_batteries {
             let subject = Subject { part: battery, defect: UNFUSED, lane: None, kin: None };

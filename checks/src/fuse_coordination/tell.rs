@@ -1,12 +1,12 @@
 //! What is wrong with a fuse, in words.
 
-use loadworthy_unit::plan::{Drive, Fuse};
+use loadworthy_unit::plan::{Drive, Fuse, Stands};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
-use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, UNFUSED, fuse_of};
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, UNFUSED, fuse_of};
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
@@ -26,6 +26,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         let at = part_at(solved, worst.part, "no fuse on the way".to_owned());
         let no_proposal = Some("no value expresses a fuse: add one, or say `protected_by`".to_owned());
         return Some(Told { no_proposal, ..Told::new(saying, at) });
+    }
+    if worst.defect == NOT_ON_THE_WAY {
+        return not_on_the_way(worst, solved);
     }
     let fuse = fuse_of(plan, worst)?;
     let (lane, compared) = (worst.lane()?, worst.comparison()?);
@@ -213,6 +216,30 @@ fn lets(fuse: &Fuse, label: String, solved: &Solved<'_>, lane: LaneId) -> Option
         }
         None => place(solved, fuse.clearing, lane, label),
     }
+}
+
+/// A fuse that no fault in the branch flows through.
+fn not_on_the_way(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let variant = solved.variant;
+    let mut all = variant.plan.protections.iter();
+    let protection = all.find(|one| one.branch == worst.part && one.fuse.is_some())?;
+    let (fuse, node) = protection.fuse.as_ref()?;
+    let part = variant.path(worst.part);
+    let (stands, because) = match protection.stands {
+        Stands::In(branch) => {
+            let branch_at = part_at(solved, branch, format!("`{fuse}` stands here"));
+            (format!("it stands in `{}`", variant.path(branch)), vec![branch_at])
+        }
+        _ => ("it stands in no branch".to_owned(), Vec::new()),
+    };
+    let saying = format!(
+        "`{part}` names `{fuse}` as its fuse, which lies between no source and `{part}`: {stands}, so no fault in `{part}` melts it"
+    );
+    let at = Place { node: *node, label: "does not protect it".to_owned() };
+    let no_proposal = Some(format!(
+        "name the fuse that a fault in `{part}` flows through, or add one to `through` where the branch begins"
+    ));
+    Some(Told { because, no_proposal, ..Told::new(saying, at) })
 }
 
 /// The sources that drive the larger fault: more than its own can drive comes from the others.

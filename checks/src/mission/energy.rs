@@ -12,8 +12,12 @@ pub struct Energies {
     pub source_losses: Vec<(PartId, f64)>,
     /// Lost in each stage.
     pub stage_losses: Vec<(PartId, f64)>,
-    /// Into the coolant.
+    /// Lost in everything that the coolant takes heat from; what those parts store on the way is part of it.
     pub coolant: f64,
+    /// Rows that the sums are over: those with a solution of which all powers are known.
+    pub rows: usize,
+    /// How long these last together, in s.
+    pub lasts: f64,
 }
 
 impl Energies {
@@ -26,13 +30,26 @@ impl Energies {
             source_losses: plan.sources.iter().map(|source| (source.part, 0.0)).collect(),
             stage_losses: plan.stages.iter().map(|stage| (stage.part, 0.0)).collect(),
             coolant: 0.0,
+            rows: 0,
+            lasts: 0.0,
         }
     }
 
-    /// Adds the rows of a chunk. What is not known of a row makes its sum unknown; rows without a solution carry nothing.
+    /// Adds the rows of a chunk. One whose powers are not known is left out, as is one without a solution; what is known of
+    /// no row leaves its sum unknown.
     pub(super) fn add(&mut self, variant: &Variant, chunk: &Chunk<'_>, rows: &Rows) {
         let plan = &variant.plan;
-        for (row, &lasts) in rows.lasts.iter().enumerate().filter(|&(row, _)| chunk.is_solved(row)) {
+        let powers: Vec<FigureId> = if plan.sources.is_empty() {
+            plan.stages.iter().map(|stage| stage.figures.loss).collect()
+        } else {
+            plan.sources.iter().map(|source| source.power).collect()
+        };
+        let is_known = |row: usize| {
+            chunk.is_solved(row) && powers.iter().all(|&power| chunk.raw(power, row).is_finite())
+        };
+        for (row, &lasts) in rows.lasts.iter().enumerate().filter(|&(row, _)| is_known(row)) {
+            self.rows += 1;
+            self.lasts += lasts;
             let energy = |id: FigureId| chunk.raw(id, row) * lasts;
             for (source, (_, given, taken)) in plan.sources.iter().zip(&mut self.sources) {
                 let energy = energy(source.power);
@@ -61,5 +78,7 @@ impl Energies {
             own.1 += its.1;
         }
         self.coolant += later.coolant;
+        self.rows += later.rows;
+        self.lasts += later.lasts;
     }
 }

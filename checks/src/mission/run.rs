@@ -6,21 +6,23 @@ use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
-use loadworthy_unit::{DutyId, InputId, LaneId, Variant};
+use loadworthy_unit::{Cause, Diagnosis, DutyId, FigureId, InputId, LaneId, Solved, Variant};
 
 use super::energy::Energies;
 use super::in_turn::InTurn;
 use super::learned::{Compared, Learned};
 use super::regime::Regime;
-use super::tally::{Key, Tally, Worst};
+use super::tally::{Key, Lost, Tally, Worst};
 use crate::check::Check;
 use crate::collect::{Verdicts, is_worse};
-use crate::verdict::{Outcome, Verdict};
+use crate::verdict::{Missing, Outcome, Verdict};
 
 /// Rows that are solved, and where it must be judged, together.
 pub const CHUNK: usize = 64;
 /// Chunks that are taken in at once, whatever the machine: how many threads there are changes no figure.
 pub const CHUNKS: usize = 16;
+/// Rows that could not be followed of which the cause is told.
+const MOST_LOST: usize = 3;
 /// Regimes that are remembered; a mission with more is judged row by row.
 const MOST_REGIMES: usize = 4096;
 
@@ -50,6 +52,8 @@ struct Share {
     learned: Vec<(Regime, Learned)>,
     judged: bool,
     unsolved: usize,
+    /// Rows with a solution that could not be followed, and why; the first ones.
+    lost: Vec<(usize, Vec<Cause>)>,
     /// Whether a rotor stands, in each row.
     stands: Vec<bool>,
 }
@@ -88,6 +92,7 @@ impl<'v> Judge<'v> {
                 worst: BTreeMap::new(),
                 unsolved: 0,
                 not_followed: 0,
+                lost: Vec::new(),
                 energies: Energies::none(variant),
                 judged: 0,
             },
@@ -103,6 +108,7 @@ impl<'v> Judge<'v> {
             learned: &self.learned,
             always: &self.always,
             worst: &self.tally.worst,
+            told: self.tally.lost.len(),
         };
         let mut shares: Vec<Option<Share>> = all.iter().map(|_| None).collect();
         let waiting = Mutex::new(self.chunks.iter_mut().zip(all).zip(&mut shares).enumerate());
@@ -137,6 +143,13 @@ impl<'v> Judge<'v> {
         let tally = &mut self.tally;
         tally.energies.then(&share.energies);
         tally.unsolved += share.unsolved;
+        let room = MOST_LOST.saturating_sub(tally.lost.len());
+        let lost = share.lost.into_iter().take(room);
+        tally.lost.extend(lost.map(|(row, causes)| Lost {
+            row: tally.rows + row,
+            duty: rows.duties[row],
+            causes,
+        }));
         tally.judged += if share.judged { rows.len() } else { 0 };
         let mut begins = Vec::with_capacity(rows.len());
         for &lasts in &rows.lasts {
@@ -198,6 +211,8 @@ struct Known<'k> {
     learned: &'k BTreeMap<Regime, Learned>,
     always: &'k BTreeSet<&'static str>,
     worst: &'k BTreeMap<Key, Worst>,
+    /// Rows that could not be followed, of which the cause is known.
+    told: usize,
 }
 
 /// What is compared in rows of one regime, each with the least headroom so far, and what cannot be judged in them.
@@ -218,8 +233,10 @@ impl Known<'_> {
             learned: Vec::new(),
             judged: false,
             unsolved: (0..rows.len()).filter(|&row| !chunk.is_solved(row)).count(),
+            lost: Vec::new(),
             stands: (0..rows.len()).map(|row| chunk.stands(row)).collect(),
         };
+        share.lost = self.lost(chunk, rows);
         share.energies.add(self.variant, chunk, rows);
         let regimes: Vec<Regime> = (0..rows.len())
             .map(|row| Regime::of(self.variant, chunk, row, rows.duties[row], rows.lasts[row]))
@@ -231,6 +248,63 @@ impl Known<'_> {
         }
         self.judge(chunk, &regimes, &mut share);
         share
+    }
+
+    /// The first rows with a solution whose losses are not known, each with what these wait for.
+    fn lost(self, chunk: &mut Chunk<'_>, rows: &Rows) -> Vec<(usize, Vec<Cause>)> {
+        let plan = &self.variant.plan;
+        let losses = plan.stages.iter().map(|stage| stage.figures.loss);
+        let heat: Vec<FigureId> = losses.chain(plan.coolant.iter().map(|path| path.heat)).collect();
+        let missing = |row: usize| {
+            let open = heat.iter().copied().find(|&figure| !chunk.raw(figure, row).is_finite());
+            open.filter(|_| chunk.is_solved(row)).map(|figure| (row, figure))
+        };
+        let room = MOST_LOST.saturating_sub(self.told);
+        let lost: Vec<(usize, FigureId)> = (0..rows.len()).filter_map(missing).take(room).collect();
+        if lost.is_empty() {
+            return Vec::new();
+        }
+        let why = |solved: &Solved<'_>, (row, figure)| (row, solved.missing(figure, LaneId::new(row)));
+        chunk.show(|solved| lost.into_iter().map(|one| why(solved, one)).collect())
+    }
+
+    /// Says of verdicts that become the worst, and could not be given, what they wait for.
+    fn explain(self, chunk: &mut Chunk<'_>, worst: &mut [(usize, Verdict)]) {
+        let is_new = |verdict: &Verdict| {
+            let known = self.worst.get(&Key::of(verdict));
+            known.is_none_or(|known| is_worse(verdict, &known.verdict))
+        };
+        let mut open: Vec<&mut (usize, Verdict)> = worst
+            .iter_mut()
+            .filter(|(_, verdict)| matches!(verdict.outcome, Outcome::NotJudged(_)) && is_new(verdict))
+            .collect();
+        if open.is_empty() {
+            return;
+        }
+        chunk.show(|solved| {
+            let mut replays: BTreeMap<usize, Diagnosis<'_, '_>> = BTreeMap::new();
+            for (row, verdict) in &mut open {
+                let Outcome::NotJudged(missing) = &mut verdict.outcome else { continue };
+                let mut found: Vec<Missing> = Vec::new();
+                for one in missing.drain(..) {
+                    let (Missing::Figure(figure) | Missing::FigureIn(figure, _)) = one else {
+                        found.push(one);
+                        continue;
+                    };
+                    let new = || Diagnosis::of(solved, LaneId::new(*row));
+                    let causes = replays.entry(*row).or_insert_with(new).causes(figure);
+                    if causes.is_empty() {
+                        found.push(one);
+                    }
+                    found.extend(causes.into_iter().map(Missing::Cause));
+                }
+                for one in found {
+                    if !missing.contains(&one) {
+                        missing.push(one);
+                    }
+                }
+            }
+        });
     }
 
     /// Compares the rows of a chunk directly, up to one that is like no other before, or worse than the worst of them;
@@ -307,6 +381,7 @@ impl Known<'_> {
                 judged.iter().filter(|(of, _)| *of == row).map(|(_, verdict)| verdict).collect();
             share.learned.push((regimes[row].clone(), Learned::of(self.variant, chunk, row, &own)));
         }
+        self.explain(chunk, &mut share.verdicts);
     }
 
     /// The first row of each regime that was not met before, and that hangs on nothing unknown.

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_unit::{DutyId, PartId};
+use loadworthy_unit::{Cause, DutyId, PartId};
 
 use super::energy::Energies;
 use crate::verdict::{Outcome, Verdict};
@@ -37,10 +37,23 @@ pub struct Tally {
     pub unsolved: usize,
     /// Rows whose heat could not be followed in full.
     pub not_followed: usize,
+    /// The first of these that have a solution, and why.
+    pub lost: Vec<Lost>,
     /// Where the energy went.
     pub energies: Energies,
     /// Rows that the checks themselves judged.
     pub judged: usize,
+}
+
+/// A row whose heat could not be followed.
+#[derive(Clone, Debug)]
+pub struct Lost {
+    /// The row, from 0.
+    pub row: usize,
+    /// The duty point that it is made of.
+    pub duty: DutyId,
+    /// What it waits for.
+    pub causes: Vec<Cause>,
 }
 
 /// The worst verdict on a part, and where it happened.

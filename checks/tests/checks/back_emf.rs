@@ -1,5 +1,6 @@
 //! A machine that turns without control, as its figures and its findings say.
 
+use loadworthy_checks::remarks::Remark;
 use loadworthy_checks::verdict::{Grade, Outcome};
 use loadworthy_unit::{FigureId, Solved};
 
@@ -97,11 +98,38 @@ fn what_is_missing_of_a_machine_that_turns_is_named() {
         assert!(told.iter().any(|told| told.contains(named)), "{named}: {told:#?}");
     };
     missing("    flux_linkage: 0.11 V s\n", "machines.wheel_motor.flux_linkage");
-    missing("    highest_speed: 6000 1/min\n", "machines.wheel_motor.highest_speed");
     missing("    demagnetising_current: 1600 A peak\n", "machines.wheel_motor.demagnetising_current");
     missing("    pole_pairs: 4\n", "machines.wheel_motor.pole_pairs");
     missing("    phase_resistance: 12 mohm\n", "machines.wheel_motor.phase_resistance");
-    // A machine that says nothing of its speed, at a bridge that says nothing of faults, is asked nothing.
-    let silent = reviewed(&with(&[LEFT_OPEN, ("    highest_speed: 6000 1/min\n", "")]));
+    // A machine that says nothing of its magnets, at a bridge that says nothing of faults, is asked nothing.
+    let unsaid = [("    highest_speed: 6000 1/min\n", ""), ("    flux_linkage: 0.11 V s\n", "")];
+    let silent = reviewed(&with(&[&[LEFT_OPEN], unsaid.as_slice()].concat()));
     assert!(!silent.verdicts.iter().flatten().any(|verdict| verdict.check == "back-emf"));
+}
+
+#[test]
+fn a_duty_point_faster_than_the_highest_speed_counts_and_is_a_finding() {
+    // 220 Hz with four pairs are 3300 1/min: √3·2π·220 Hz·0.11 V·s.
+    let crest = 3.0f64.sqrt() * core::f64::consts::TAU * 220.0 * 0.11;
+    let slow = with(&[("highest_speed: 6000 1/min", "highest_speed: 3000 1/min")]);
+    let volts = figure(&slow, "link.coasting_voltage");
+    assert!((volts / crest - 1.0).abs() < 1e-12, "{volts} against {crest}");
+    let review = reviewed(&slow);
+    let said = finding(&review, "beyond-highest-speed");
+    assert_eq!((said.part.as_str(), said.grade), ("wheel_motor", Grade::Major));
+    assert!(said.saying.contains("turns at 3300 1/min"), "{}", said.saying);
+    let equal = with(&[("highest_speed: 6000 1/min", "highest_speed: 3300 1/min")]);
+    assert!(!own(&equal).contains(&"beyond-highest-speed"));
+}
+
+#[test]
+fn without_a_highest_speed_each_duty_point_is_judged_at_its_own_and_says_so() {
+    for changes in [vec![], vec![OFF], vec![LEFT_OPEN]] {
+        let unsaid = [&changes[..], &[("    highest_speed: 6000 1/min\n", "")]].concat();
+        let review = reviewed(&with(&unsaid));
+        let own: Vec<_> =
+            review.verdicts.iter().flatten().filter(|verdict| verdict.check == "back-emf").collect();
+        assert!(!own.is_empty(), "{changes:?}");
+        assert!(own.iter().all(|verdict| verdict.remarks.contains(&Remark::DutySpeedAlone)), "{own:?}");
+    }
 }

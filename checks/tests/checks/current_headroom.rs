@@ -237,3 +237,65 @@ fn a_case_above_the_limit_of_the_junction_is_told_by_the_junction_alone() {
     assert!(told.contains(&("junction-temperature", "too-hot")), "{told:?}");
     assert!(!told.contains(&("current-headroom", "continuous-current")), "{told:?}");
 }
+
+#[test]
+fn each_winding_of_a_transformer_is_held_against_its_own_rating() {
+    let rated = "secondary: { resistance: 0.5 mohm, current: { continuous: 1 A } }";
+    let text = changed(trencher(), "secondary: { resistance: 0.5 mohm }", rated);
+    let review = reviewed(&text);
+    let said = finding(&review, "rated-current");
+    assert!(said.saying.starts_with("the secondary of"), "{}", said.saying);
+    let set = &said.proposals[0].set;
+    assert!(set.iter().all(|set| set.path.ends_with("secondary.current.continuous")), "{set:?}");
+    // The primary beside it is judged by its own current.
+    let primary = "primary: { resistance: 15 mohm, current: { continuous: 1 kA } }";
+    let both = reviewed(&changed(&text, "primary: { resistance: 15 mohm }", primary));
+    let own = on_cable(&both).into_iter().filter(|verdict| verdict.part == on_secondary(&review));
+    assert_eq!(own.filter(|verdict| verdict.fails()).count(), 1);
+}
+
+/// The transformer whose secondary fails.
+fn on_secondary(review: &Review) -> loadworthy_unit::PartId {
+    on_cable(review).into_iter().find(|verdict| verdict.fails()).expect("a failure").part
+}
+
+/// The trencher with a contactor and a sensor in the branch of its pack.
+fn with_contacts(volts: f64, amps: f64, range: f64) -> String {
+    let text =
+        changed(trencher(), "through: [pack_plug,", "through: [pack_contactor, pack_sensor, pack_plug,");
+    let parts = format!(
+        "conductors:
+  pack_contactor:
+    {{ kind: contactor, current: {{ continuous: 250 A, at: 85 degC }}, breaks: {{ voltage: {volts} V, current: {amps} A }},
+      withstands: 600e3 A^2 s, resistance: 0.2 mohm }}
+  pack_sensor:
+    {{ kind: sensor, current: {{ continuous: 250 A, at: 85 degC }}, range: {range} A, resistance: 0.05 mohm }}
+"
+    );
+    let text = changed(&text, "conductors:\n", &parts);
+    changed(
+        &text,
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V }",
+        "pack_bus: { negative_rail: hv_minus, nominal: 350 V, highest: 420 V }",
+    )
+}
+
+#[test]
+fn a_contactor_opens_what_its_branch_carries_against_its_bus_and_a_sensor_measures_it() {
+    let own = |text: &str| -> Vec<&'static str> {
+        let all = defects(&reviewed(text));
+        all.into_iter().filter(|(check, _)| *check == "current-headroom").map(|(_, defect)| defect).collect()
+    };
+    assert_eq!(own(&with_contacts(450.0, 400.0, 400.0)), [] as [&str; 0]);
+    assert_eq!(own(&with_contacts(96.0, 400.0, 400.0)), ["breaking-voltage"]);
+    assert_eq!(own(&with_contacts(450.0, 5.0, 400.0)), ["breaking-current"]);
+    assert_eq!(own(&with_contacts(450.0, 400.0, 5.0)), ["beyond-range"]);
+    let review = reviewed(&with_contacts(96.0, 400.0, 400.0));
+    let said = finding(&review, "breaking-voltage");
+    assert!(said.saying.contains("opens against up to 420 V of `pack_bus`"), "{}", said.saying);
+    assert!(!said.proposals.is_empty());
+    // How high the bus may come is asked for by its name.
+    let unsaid = changed(&with_contacts(450.0, 400.0, 400.0), ", highest: 420 V", "");
+    let review = reviewed(&unsaid);
+    assert!(review.not_judged.iter().any(|one| one.missing.contains("buses.pack_bus.highest")));
+}

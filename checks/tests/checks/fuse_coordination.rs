@@ -79,7 +79,63 @@ fn the_branch_of_a_battery_has_a_fuse_or_says_what_protects_it() {
     assert!(defects(&bare).contains(&(NAME, "unfused")), "{:?}", defects(&bare));
     assert!(one(&bare).saying.contains("without a fuse"));
     let said = changed(&text, "through: [pack_cable]", "through: [pack_cable], protected_by: pack_fuse");
-    assert!(!defects(&reviewed(&said)).contains(&(NAME, "unfused")));
+    assert_eq!(defects(&reviewed(&said)), []);
+}
+
+/// The tug, whose pack leaves it to `protected_by` to say what protects its branch.
+fn names(fuse: &str) -> String {
+    let way = format!("through: [pack_cable], protected_by: {fuse}");
+    changed(holding(NAME), "through: [pack_fuse, pack_cable]", &way)
+}
+
+#[test]
+fn a_fuse_within_a_source_is_judged_for_the_branch_that_names_it() {
+    let within = names("pack_fuse");
+    for (from, to, defect) in [
+        ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
+        ("current: 200 A", "current: 100 A", "overloaded"),
+        ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
+        ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
+        ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
+    ] {
+        assert_eq!(defects(&reviewed(&changed(&within, from, to))), [(NAME, defect)], "{to}");
+    }
+    let bare = changed(&within, "    breaking: 10 kA\n", "");
+    let review = reviewed(&bare);
+    assert!(review.not_judged.iter().any(|one| one.missing.contains("breaking")), "{:?}", review.not_judged);
+}
+
+#[test]
+fn a_fuse_that_no_fault_in_the_branch_flows_through_does_not_protect_it() {
+    let elsewhere =
+        "  lamp_feed: { from: link, to: tug_bridge, through: [lamp_fuse] }\n\nconductors:\n  lamp_fuse:
+    { kind: fuse, voltage: 500 V DC, current: 400 A, melting: 160 A^2 s, clearing: 620 A^2 s, breaking: 30 kA,
+      least_breaking: 80 A, resistance: 8 mohm }\n";
+    let text = changed(&names("lamp_fuse"), "\nconductors:\n", elsewhere);
+    let review = reviewed(&text);
+    assert!(defects(&review).contains(&(NAME, "not-on-the-way")), "{:?}", defects(&review));
+    let said = review.findings.iter().find(|one| one.defect == "not-on-the-way").expect("a finding");
+    assert_eq!((said.part.as_str(), said.grade.word()), ("pack_feed", "major"));
+    assert!(said.saying.contains("it stands in `lamp_feed`"), "{}", said.saying);
+}
+
+#[test]
+fn a_fuse_in_the_way_back_to_the_source_is_judged_for_its_feed() {
+    let back = "  pack_back: { from: hv_minus, to: pack, through: [pack_fuse] }\n\nconductors:\n";
+    let text = changed(&names("pack_fuse"), "\nconductors:\n", back);
+    let text = changed(&text, "  link: { ", "  link: { negative_rail: hv_minus, ");
+    assert_eq!(defects(&reviewed(&text)), []);
+    let weak = changed(&text, "breaking: 10 kA", "breaking: 6 kA");
+    assert_eq!(defects(&reviewed(&weak)), [(NAME, "breaking-capacity")]);
+    // And one in the feed protects what leads back.
+    let feed = changed(
+        holding(NAME),
+        "\nconductors:\n",
+        "  pack_back: { from: hv_minus, to: pack, through: [thin], protected_by: pack_fuse }\n\nconductors:\n  thin: { kind: cable, section: 1 mm^2, length: 1 m, current: { continuous: 200 A } }\n",
+    );
+    let feed = changed(&feed, "  link: { ", "  link: { negative_rail: hv_minus, ");
+    let review = reviewed(&feed);
+    assert!(defects(&review).contains(&(NAME, "let-through")), "{:?}", defects(&review));
 }
 
 #[test]

@@ -79,6 +79,26 @@ fn a_bank_that_resonates_with_another_is_found() {
 }
 
 #[test]
+fn the_lowest_resistance_of_a_source_damps_its_resonance() {
+    let pack = "internal_resistance: { lowest: 25 mohm, highest: 50 mohm }";
+    let with = |lowest: u32, highest: u32| {
+        let other = format!("internal_resistance: {{ lowest: {lowest} mohm, highest: {highest} mohm }}");
+        // 324 µF and 0.4 µH resonate at 14.0 kHz, near the 16 kHz of the bridge.
+        let near = changed(holding("bus-stability"), "inductance: 4 uH ", "inductance: 0.4 uH ");
+        figure(&changed(&near, pack, &other), "link.largest_ripple_share")
+    };
+    let base = with(25, 50);
+    assert!(with(5, 50) > base, "{} and {base}", with(5, 50));
+    assert!((with(25, 200) / base - 1.0).abs() < 1e-12);
+    let unsaid = changed(holding("bus-stability"), pack, "internal_resistance: { highest: 50 mohm }");
+    let review = reviewed(&unsaid);
+    let named = |one: &loadworthy_checks::review::NotJudged| {
+        format!("{one:?}").contains("link-ripple") && one.missing.contains("internal_resistance.lowest")
+    };
+    assert!(review.not_judged.iter().any(named), "{:#?}", review.not_judged);
+}
+
+#[test]
 fn what_a_data_sheet_does_not_say_is_named() {
     for (key, of) in [
         ("ripple_current: 20 A, ", "ripple_current"),

@@ -15,6 +15,7 @@ mod coolant_order;
 mod coolant_purging;
 mod coolant_state;
 mod coolant_supply;
+mod core_saturation;
 mod current_headroom;
 mod dead_time;
 mod descriptions;

@@ -26,10 +26,11 @@ fn a_source_that_cannot_give_the_power_fails_with_the_share_it_can() {
     assert!((0.65..0.714).contains(&share), "{share}");
     assert!(one.saying.contains("at most 7"), "{}", one.saying);
     assert_eq!(review.unsolved.len(), 1);
-    // Everything else of the duty point is open, for one reason.
-    assert_eq!(review.not_judged.len(), 1, "{:?}", review.not_judged);
+    // Everything else of the duty point is open, for one reason; of the fuse within the pack nothing is stated.
+    let open = || review.not_judged.iter().filter(|one| one.checks != ["fuse-coordination"]);
+    assert_eq!(open().count(), 1, "{:?}", review.not_judged);
     assert!(
-        review.not_judged[0].missing.starts_with("road_speed has no solution"),
+        open().all(|one| one.missing.starts_with("road_speed has no solution")),
         "{:?}",
         review.not_judged
     );

@@ -119,6 +119,12 @@ fn a_contactor_on_an_empty_bank_wants_a_pre_charge() {
     assert!((joules - 0.5 * 770e-6 * (160_000.0 - 400.0)).abs() < 1e-6, "{joules}");
     assert!(defects(&review).contains(&("stored-energy", "precharge-energy")));
     assert!(!defects(&review).contains(&("stored-energy", "no-precharge")));
+    // Of a resistor that does not state its resistance nothing is taken for it.
+    let unsaid = reviewed(&changed(&with(""), "resistance: 50 ohm, energy", "energy"));
+    let named = |one: &loadworthy_checks::review::NotJudged| {
+        one.missing.contains("conductors.pack_resistor.resistance")
+    };
+    assert!(unsaid.not_judged.iter().any(named), "{:?}", unsaid.not_judged);
     // 0.5 A through 50 Ω keep 25 V across it; it closes at 20 V.
     assert!(defects(&reviewed(&with(", load: 0.5 A"))).contains(&("stored-energy", "never-charged")));
 }

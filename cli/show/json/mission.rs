@@ -3,9 +3,12 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use loadworthy_checks::mission::Lost as LostRow;
+use loadworthy_unit::Variant;
+
 use crate::described::Described;
 use crate::outcome::Outcome;
-use crate::show::mission::Course;
+use crate::show::mission::{Course, why};
 use crate::show::terminal::CAUTION;
 
 use super::permit::{HeldAgainst, PermitShown};
@@ -40,6 +43,8 @@ pub(super) struct Shown<'d> {
     rows_without_solution: usize,
     /// Rows through which heat could not be followed in full, for want of a solution or a value there or in a row before.
     rows_not_followed: usize,
+    /// The first of these that have a solution, with what each waits for.
+    not_followed: Vec<NotFollowed>,
     /// Where the energy went.
     energy: Energy<'d>,
     /// The day that permits are held against; absent without permits, so that no day stands in the table.
@@ -56,8 +61,19 @@ struct Energy<'d> {
     sources: Vec<Source<'d>>,
     /// What each stage lost.
     stage_losses: Vec<Lost<'d>>,
-    /// What went to the coolant.
+    /// What was lost in everything that the coolant takes heat from, with what that stores on the way.
     coolant: f64,
+    /// Rows that the sums are over; of the others it is not known what flows.
+    rows: usize,
+}
+
+/// A row through which heat could not be followed.
+#[derive(Serialize, JsonSchema)]
+struct NotFollowed {
+    /// From 1.
+    row: usize,
+    /// What it waits for, each a sentence.
+    causes: Vec<String>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -97,6 +113,10 @@ struct Row {
     accepted: Option<PermitShown>,
 }
 
+fn not_followed(variant: &Variant, lost: &LostRow) -> NotFollowed {
+    NotFollowed { row: lost.row + 1, causes: why(variant, lost) }
+}
+
 /// What a mission came to.
 pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome) -> String {
     let (variant, tally) = (course.variant, course.tally);
@@ -117,6 +137,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
         lasts: tally.lasts,
         rows_without_solution: tally.unsolved,
         rows_not_followed: tally.not_followed,
+        not_followed: tally.lost.iter().map(|lost| not_followed(variant, lost)).collect(),
         energy: Energy {
             sources: sources
                 .map(|(&(part, gives, takes_back), &(_, lost))| Source {
@@ -132,6 +153,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
                 .map(|&(part, lost)| Lost { stage: variant.path(part), lost })
                 .collect(),
             coolant: energies.coolant,
+            rows: energies.rows,
         },
         permits: course.day.map(HeldAgainst::of),
         worst: course

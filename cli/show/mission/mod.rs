@@ -2,9 +2,10 @@
 
 pub(crate) mod terminal;
 
-use loadworthy_checks::mission::{Tally, Worst};
+use loadworthy_checks::cause::cause_text;
+use loadworthy_checks::mission::{Lost, Tally, Worst};
 use loadworthy_checks::verdict::{Grade, Outcome as Verdict, When};
-use loadworthy_unit::{Mission, Permit, Unit, Variant};
+use loadworthy_unit::{Cause, Mission, Permit, Unit, Variant};
 
 use crate::mission::accepted;
 use crate::outcome::Outcome;
@@ -59,6 +60,26 @@ impl<'u> Course<'u> {
             Outcome::Holds
         }
     }
+}
+
+/// What a row that could not be followed waits for, each once.
+pub(crate) fn why(variant: &Variant, lost: &Lost) -> Vec<String> {
+    let name = &variant.duties[lost.duty.index()].name;
+    let mut said: Vec<String> = Vec::new();
+    let is_plain = |cause: &Cause| matches!(cause, Cause::Beyond { reach: None, .. });
+    // A number outside a range says more than the laws that wait for it.
+    let says_more = lost.causes.iter().any(|cause| !is_plain(cause));
+    for &cause in lost.causes.iter().filter(|cause| !says_more || !is_plain(cause)) {
+        let text = cause_text(variant, Some(lost.duty), cause);
+        let one = format!("{} {}", text.subject_in(name), text.trouble).trim_end().to_owned();
+        if !said.contains(&one) {
+            said.push(one);
+        }
+    }
+    if said.is_empty() {
+        said.push("a value of which nothing says what it waits for".to_owned());
+    }
+    said
 }
 
 /// The worst of every verdict, worst first; each as a verdict on the duty point that its row is made of.

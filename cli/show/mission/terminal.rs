@@ -10,7 +10,7 @@ use crate::show::stress::{Moment, Stress, Stresses, terminal as stress};
 use crate::show::terminal::permits::permits;
 use crate::show::terminal::{self, CAUTION, Paint};
 
-use super::Course;
+use super::{Course, why};
 
 /// Room for the word in the left margin.
 const MARGIN: usize = 13;
@@ -89,6 +89,10 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
         let said = format!("{rows} could not be followed in full, for want of a value there or before");
         text.push_str(&hanging("", MARGIN, &said));
     }
+    for lost in &tally.lost {
+        let said = format!("row {}: {}", lost.row + 1, why(variant, lost).join("; "));
+        text.push_str(&hanging("", MARGIN, &said));
+    }
     if tally.worst.values().any(|worst| worst.stands) {
         let said = "where a rotor stands the crest of its current is held in leg u";
         text.push_str(&hanging("", MARGIN, said));
@@ -99,7 +103,13 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
 fn energies(course: &Course<'_>, paint: Paint) -> String {
     let energies = &course.tally.energies;
     let path = |part: PartId| course.variant.path(part).to_owned();
-    let joules = |joules: f64| value(joules, Dimension::Energy);
+    let joules = |joules: f64| {
+        if joules.is_finite() && energies.rows > 0 {
+            value(joules, Dimension::Energy)
+        } else {
+            "not known".to_owned()
+        }
+    };
     let mut lines = Vec::new();
     for &(part, given, taken) in &energies.sources {
         let back = if taken > 0.0 { format!(", takes back {}", joules(taken)) } else { String::new() };
@@ -111,7 +121,15 @@ fn energies(course: &Course<'_>, paint: Paint) -> String {
     for &(part, lost) in &energies.stage_losses {
         lines.push(format!("lost in {}: {}", path(part), joules(lost)));
     }
-    lines.push(format!("into the coolant: {}", joules(energies.coolant)));
+    lines.push(format!(
+        "lost in what the coolant cools, heat that it stores included: {}",
+        joules(energies.coolant)
+    ));
+    if energies.rows < course.tally.rows {
+        let rows = counted(course.tally.rows, "row", "rows");
+        let lasts = value(energies.lasts, Dimension::Time);
+        lines.push(format!("of {} of {rows}, {lasts}; what flows in the others is not known", energies.rows));
+    }
     let mut text = String::new();
     for (place, line) in lines.iter().enumerate() {
         let margin = if place == 0 { "energy" } else { "" };

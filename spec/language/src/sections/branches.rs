@@ -24,6 +24,7 @@ pub struct Branch {
     /// Share of the source's voltage that is left across the contactor as it closes after this pre-charge; 5 % unless said
     /// otherwise.
     pub rest: Option<Given<Ratio>>,
-    /// The fuse that protects it, where none of its own does.
+    /// The fuse that protects it, where none of its own does: on the way from a source to it. One that stands in no branch
+    /// stands within the source that the branch leads from.
     pub protected_by: Option<Located<String>>,
 }

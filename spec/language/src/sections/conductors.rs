@@ -90,7 +90,7 @@ pub struct TimeCurrent {
 pub struct Contactor {
     /// Current that its closed contacts stand.
     pub current: Option<ConductorCurrent>,
-    /// What it breaks. Read now; no check judges it yet.
+    /// What it breaks in service; a fault is broken by the fuse of its branch.
     pub breaks: Option<Breaking>,
     /// Resistance of its closed contacts.
     pub resistance: Option<Given<Resistance>>,
@@ -136,7 +136,7 @@ pub struct Connector {
 pub struct Sensor {
     /// Current that it stands.
     pub current: Option<ConductorCurrent>,
-    /// Highest current that it measures. Read now; no check judges it yet.
+    /// Highest current that it measures; more than that must not pass it in service.
     pub range: Option<Given<Current>>,
     /// Resistance in the line; a shunt states it.
     pub resistance: Option<Given<Resistance>>,

@@ -218,6 +218,10 @@ impl Walker<'_> {
                         others.tag
                     ))
                 }
+                // Other stages are switched off by the current of their choke.
+                (None, Some(_)) if key == "trip" && others.tag == "topology" => {
+                    Some("write `trip` at its choke, an entry of `magnetics`".to_owned())
+                }
                 (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
                 (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),

@@ -1,5 +1,5 @@
-//! Machines that may turn while nothing controls them: those with permanent magnets that state how fast they turn, or
-//! whose bridge states that it shorts them.
+//! Machines that may turn while nothing controls them: those with permanent magnets that state how fast they turn or what
+//! their magnets link, or whose bridge states that it shorts them.
 
 use loadworthy_language::quantity::{Dimension, RmsCurrent};
 use loadworthy_language::sections::machines::{Machine, PermanentMagnet};
@@ -37,7 +37,7 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
     let Some(Machine::PermanentMagnet(magnet)) = build.description.machines.entry(&name) else { return None };
     let on_fault = on_fault(build, build.plan.stages[stage].part);
     let is_shorted = on_fault == Some(OnFault::ThreePhaseShort);
-    if magnet.highest_speed.is_none() && !is_shorted {
+    if magnet.highest_speed.is_none() && magnet.flux_linkage.is_none() && !is_shorted {
         return None;
     }
     let pairs = match &magnet.pole_pairs {
@@ -54,6 +54,8 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
         pole_pairs: own(build, &name, "pole_pairs", Dimension::Ratio, pairs),
         flux_linkage: own(build, &name, "flux_linkage", Dimension::FluxLinkage, flux),
         highest_speed: own(build, &name, "highest_speed", Dimension::Speed, speed),
+        turning: build.tables.figure_if_asked(part, "turning_speed", Dimension::Speed),
+        speed: build.tables.figure_if_asked(part, "coasting_speed", Dimension::Speed),
         line_crest: build.tables.figure_if_asked(part, "coasting_line_crest", Dimension::Voltage),
         is_left_open: on_fault.is_none(),
         short,

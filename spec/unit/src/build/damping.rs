@@ -1,7 +1,6 @@
 //! Buses that may swing: those with banks, balanced by batteries of which one states its inductance.
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::sections::sources::Source;
 
 use crate::build::Build;
 use crate::plan::{Damping, Fed};
@@ -20,24 +19,12 @@ pub(crate) fn buses(build: &mut Build<'_>) {
             continue;
         }
         let part = of.part;
-        let fed = sources.into_iter().map(|source| fed(build, source)).collect();
+        let fed = sources
+            .into_iter()
+            .map(|source| Fed { source, resistance: build.plan.sources[source].lowest_resistance })
+            .collect();
         let resonance = build.tables.figure_if_asked(part, "swing_frequency", Dimension::Frequency);
         let largest_power = build.tables.figure_if_asked(part, "largest_held_power", Dimension::Power);
         build.plan.damping.push(Damping { bus, fed, resonance, largest_power });
     }
-}
-
-fn fed(build: &mut Build<'_>, source: usize) -> Fed {
-    let (name, at) = {
-        let part = build.tables.part_of(build.plan.sources[source].part);
-        (part.path.clone(), part.at)
-    };
-    let lowest = match build.description.sources.entry(&name) {
-        Some(Source::Battery(battery)) => battery.internal_resistance.as_ref(),
-        _ => None,
-    };
-    let lowest = lowest.and_then(|span| span.lowest.as_ref());
-    let lowest = build.stated(lowest, Some(at), |ohms| ohms.si());
-    let path = format!("sources.{name}.internal_resistance.lowest");
-    Fed { source, resistance: build.tables.input(path, Dimension::Resistance, lowest) }
 }

@@ -12,17 +12,16 @@ use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
 use crate::build::power::place_of;
-use crate::build::{Build, duty};
+use crate::build::{Build, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, SurgeFigures};
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands, SurgeFigures};
 use crate::solver::Late;
 use crate::table::Stated;
 
 /// A branch between a node and a bus.
 struct Way<'d> {
-    part: PartId,
     name: &'d str,
     node: &'d str,
     bus: &'d str,
@@ -34,27 +33,21 @@ struct Way<'d> {
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let mut ways: Vec<Way<'_>> = Vec::new();
     let description = build.description;
-    for (name, entry, _) in description.branches.readable() {
+    for (name, ..) in description.branches.readable() {
         let Some((node, bus)) = graph.ends_of(name) else { continue };
         let conductors: Vec<usize> = (0..build.plan.conductors.len())
             .filter(|&k| build.tables.part_of(build.plan.conductors[k].branch).path == name)
             .collect();
-        // One that leads through nothing is a branch all the same.
-        let part = match conductors.first() {
-            Some(&first) => build.plan.conductors[first].branch,
-            None => build.tables.part(name.to_owned(), entry.key, None),
-        };
-        ways.push(Way { part, name, node, bus, conductors });
+        ways.push(Way { name, node, bus, conductors });
     }
+    protection::join(build, graph);
     directly(build, &ways);
     for way in &ways {
         let is_source = build.description.sources.contains_key(way.node);
         let fuses: Vec<usize> =
             way.conductors.iter().copied().filter(|&k| fuse_of(build, k).is_some()).collect();
-        if fuses.is_empty() && is_source {
-            unfused(build, way);
-        }
-        for &k in &fuses {
+        let in_return = returned(build, graph, way).filter(|_| is_source && fuses.is_empty());
+        for k in fuses.into_iter().chain(in_return) {
             let fuse = fuse(build, &ways, way, k, is_source);
             build.plan.fuses.push(fuse);
         }
@@ -83,16 +76,30 @@ fn directly(build: &mut Build<'_>, ways: &[Way<'_>]) {
     }
 }
 
-/// A battery's branch without a fuse of its own.
-fn unfused(build: &mut Build<'_>, way: &Way<'_>) {
-    let is_battery = matches!(build.description.sources.entry(way.node), Some(WrittenSource::Battery(_)));
-    let branch = build.description.branches.entry(way.name);
-    let is_protected = branch.is_some_and(|branch| branch.protected_by.is_some());
-    // A conductor that could not be read may be the fuse.
-    let is_known = way.conductors.iter().all(|&k| written(build, k).is_some());
-    if is_battery && is_known {
-        build.plan.battery_branches.push((way.part, is_protected));
-    }
+/// The fuse of a branch that stands in the branch from a negative rail back to the source.
+fn returned(build: &Build<'_>, graph: &PowerGraph<'_>, way: &Way<'_>) -> Option<usize> {
+    let mut all = build.plan.protections.iter();
+    let is_own = |one: &&crate::plan::Protection| build.tables.part_of(one.branch).path == way.name;
+    let own = all.find(|one| is_own(one) && matches!(one.stands, Stands::OnTheWay))?;
+    let (fuse, _) = own.fuse.as_ref()?;
+    (0..build.plan.conductors.len()).find(|&k| {
+        let conductor = &build.plan.conductors[k];
+        let (part, branch) = (build.tables.part_of(conductor.part), build.tables.part_of(conductor.branch));
+        part.path == *fuse && graph.ends_of(&branch.path).is_none() && fuse_of(build, k).is_some()
+    })
+}
+
+/// Conductors of branches that lead to no bus, such as one back from a negative rail, and name a fuse on their way.
+fn naming(build: &Build<'_>, ways: &[Way<'_>], fuse: &str) -> Vec<usize> {
+    let names = |one: &&crate::plan::Protection| {
+        let is_it = one.fuse.as_ref().is_some_and(|(name, _)| name == fuse);
+        let branch = &build.tables.part_of(one.branch).path;
+        is_it && matches!(one.stands, Stands::OnTheWay) && ways.iter().all(|way| way.name != *branch)
+    };
+    let branches = build.plan.protections.iter().filter(names).map(|one| one.branch);
+    let of =
+        |branch| (0..build.plan.conductors.len()).filter(move |&k| build.plan.conductors[k].branch == branch);
+    branches.flat_map(of).collect()
 }
 
 fn written<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d Written> {
@@ -182,11 +189,15 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         .filter(|&(one, _)| one != k)
         .map(|(one, way)| (one, from_bus(build, way, one)))
         .collect();
+    // One of the same circuit meets what its own branch does, and nobody says how far from the banks it stands.
+    let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
+    let of_circuit: Vec<usize> = of_circuit.collect();
+    let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new())));
     let protects: Vec<Protected> = exposed
-        .into_iter()
         .filter_map(|(one, line)| {
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
-            protected(build, one, (way.conductors.contains(&one), line))
+            let is_own = way.conductors.contains(&one) || of_circuit.contains(&one);
+            protected(build, one, (is_own, line))
         })
         .collect();
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));

@@ -214,14 +214,6 @@ fn component(
     let entry = build.description.magnetics.get(&name.value)?;
     let part = build.tables.part(format!("{}.{}", design.name, name.value), name.at, Some(design.part));
     let sheet = Sheet::of(&name.value, entry, part);
-    let first = windings.first().map_or("winding", |winding| winding.0);
-    let rated = sheet.winding(first).and_then(|winding| winding.current.as_ref());
-    let rated = rated.and_then(|current| current.continuous.as_ref());
-    let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
-    let rated = rated.map(|stated| {
-        let path = format!("magnetics.{}.{first}.current.continuous", name.value);
-        build.tables.input(path, Dimension::Current, stated)
-    });
     let is_double_ended = matches!(design.written, Stage::PhaseShiftedFullBridge(_));
     let core = sheet.core(build, own.inductance, own.role, is_double_ended);
     let windings: Vec<_> =
@@ -232,17 +224,6 @@ fn component(
     losses.push(core.figures.loss.into());
     let loss = build.tables.figure(part, "loss", Dimension::Power);
     let role = own.role;
-    build.plan.magnetics.push(Magnetic {
-        part,
-        count,
-        role,
-        windings,
-        rated,
-        core,
-        heat,
-        loss,
-        place,
-        losses,
-    });
+    build.plan.magnetics.push(Magnetic { part, count, role, windings, core, heat, loss, place, losses });
     Some(build.plan.magnetics.len() - 1)
 }

@@ -223,6 +223,7 @@ impl<'d> Sheet<'d> {
             tolerance,
             walking,
             trip,
+            late_trip: None,
             softening,
             saturation,
             fall,
@@ -335,6 +336,11 @@ impl<'d> Sheet<'d> {
         (key, rms, resistance): (&'static str, FigureId, InputId),
     ) -> Winding {
         let written = self.winding(key);
+        let rated = written.and_then(|winding| winding.current.as_ref()?.continuous.as_ref());
+        let rated = rated.map(|given| build.stated(Some(given), None, |amps| amps.si()));
+        let rated = rated.map(|stated| {
+            self.input(build, &format!("{key}.current.continuous"), Dimension::Current, stated)
+        });
         let stated_at = written.and_then(|winding| winding.at.as_ref());
         let stated_at = stated_at.map(|given| build.stated(Some(given), None, |t| t.in_celsius()));
         let stated_at =
@@ -357,6 +363,7 @@ impl<'d> Sheet<'d> {
             key,
             rms,
             line,
+            rated,
             resistance,
             stated_at,
             conductor,

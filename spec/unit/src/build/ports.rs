@@ -13,7 +13,7 @@ use loadworthy_source::{Located, NodeId};
 
 use crate::build::power::place_of;
 use crate::build::stage::Design;
-use crate::build::{Build, assumed, broken};
+use crate::build::{Build, assumed, broken, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
@@ -52,8 +52,17 @@ pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
     for (name, entry, branch) in description.branches.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
         let ends = graph.ends_of(name);
-        for conductor in branch.through.iter().flat_map(|through| &through.value) {
-            let Some(wire) = wire(build, conductor, part) else { continue };
+        let through = branch.through.iter().flat_map(|through| &through.value);
+        let mut conductors: Vec<(&Located<String>, bool)> = through.map(|one| (one, false)).collect();
+        // A fuse within a source stands at its end of the branch.
+        if let Some(fuse) = protection::within_source(description, graph, name) {
+            let starts_there =
+                branch.from.as_ref().map(|from| from.value.as_str()) == ends.map(|(node, _)| node);
+            let place = if starts_there { 0 } else { conductors.len() };
+            conductors.insert(place, (fuse, true));
+        }
+        for (conductor, is_within) in conductors {
+            let Some(wire) = wire(build, conductor, part, is_within) else { continue };
             if let Some((node, bus)) = ends {
                 lines.0.entry((node.to_owned(), bus.to_owned())).or_default().push(wire);
             }
@@ -62,12 +71,16 @@ pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
     lines
 }
 
-fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId) -> Option<Wire> {
+fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within: bool) -> Option<Wire> {
     let entry = build.description.conductors.get(&name.value)?;
     let part = build.tables.part(name.value.clone(), entry.key, Some(branch));
     let said = format!("conductors.{}", name.value);
     let resistance = match entry.read() {
         None => broken(entry.value),
+        // What stands within a source is part of its internal resistance unless it says otherwise.
+        Some(written) if is_within && written.resistance().is_none() => {
+            Stated { value: 0.0, origin: Origin::Absent { near: Some(entry.key) } }
+        }
         Some(written) => resistance(build, written, entry.key),
     };
     let rating = entry.read().and_then(Written::rated);
@@ -102,14 +115,19 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId) -> Option
         current: build.tables.figure(part, "current", Dimension::Current),
         loss: build.tables.figure(part, "loss", Dimension::Power),
         heat: None,
+        breaks: None,
+        range: None,
     });
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
 }
 
-/// Resistance as stated, or from the copper's section and length.
+/// Resistance as stated, or from the copper's section and length. Of a resistor nothing else says it.
 fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
     if let Some(given) = written.resistance() {
         return build.stated(Some(given), None, |ohms| ohms.si());
+    }
+    if matches!(written, Written::Resistor(_)) {
+        return Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
     }
     let section = |width: Option<f64>, thickness: Option<f64>| Some(width? * thickness?);
     let (area, length, ways) = match written {

@@ -150,13 +150,15 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
     };
     let resistance =
         build.tables.input(format!("{said}.internal_resistance.highest"), Dimension::Resistance, resistance);
-    // Nothing is solved with it: it says how far the resistance may lie below.
-    if let WrittenSource::Battery(battery) = written
-        && let Some(lowest) = battery.internal_resistance.as_ref().and_then(|span| span.lowest.as_ref())
-    {
-        let stated = build.stated(Some(lowest), None, |ohms| ohms.si());
-        build.tables.input(format!("{said}.internal_resistance.lowest"), Dimension::Resistance, stated);
-    }
+    // The power flow is solved with the highest one; the lowest damps least, and drives the largest fault.
+    let lowest_resistance = match written {
+        WrittenSource::Battery(battery) => {
+            let lowest = battery.internal_resistance.as_ref().and_then(|span| span.lowest.as_ref());
+            let stated = build.stated(lowest, Some(entry.value), |ohms| ohms.si());
+            build.tables.input(format!("{said}.internal_resistance.lowest"), Dimension::Resistance, stated)
+        }
+        _ => resistance,
+    };
     let absorbs = match (written, written.absorbs()) {
         (_, Some(absorbs)) => {
             Stated { value: f64::from(u8::from(absorbs.value)), origin: build.written(absorbs.at) }
@@ -180,6 +182,7 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         open_circuit,
         terminal,
         resistance,
+        lowest_resistance,
         inductance,
         line: build.lines.between(name, bus),
         share_power,

@@ -38,6 +38,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
     }
     for stage in 0..build.plan.stages.len() {
         if let Some(trip) = current_trip(build, stage) {
+            let turned_off = build.tables.is_written(trip.delay).then_some(trip.turned_off);
+            for &magnetic in &build.plan.stages[stage].magnetics {
+                build.plan.magnetics[magnetic].core.late_trip = Some((trip.highest, turned_off));
+            }
             let is_late = build.tables.is_written(trip.delay) && build.tables.is_written(trip.level);
             for turn_off in build.plan.turn_offs.iter_mut().filter(|one| is_late && one.stage == stage) {
                 turn_off.tripped = Some(trip.turned_off);

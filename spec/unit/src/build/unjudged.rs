@@ -2,6 +2,7 @@
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::capacitors::Capacitor;
+use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::magnetics::Magnetic;
 
 use crate::build::duty;
@@ -13,10 +14,15 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let has_none = description.isolation.at().is_none();
     let suppressed = has_none
         && description.capacitors.readable().any(|(_, _, one)| matches!(one, Capacitor::Suppression(_)));
+    let conductors = || description.conductors.readable().map(|(_, _, conductor)| conductor);
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
+        (
+            conductors().any(|one| matches!(one, Conductor::LineChoke(choke) if choke.inductance.is_some())),
+            "inductance of line chokes",
+        ),
         // It says how fast a winding warms, where anything is followed.
         (!duty::is_followed(description) && magnetics().any(states_section), "area of windings"),
     ]

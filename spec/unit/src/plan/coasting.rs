@@ -24,9 +24,13 @@ pub struct Coasting {
     pub pole_pairs: InputId,
     /// Crest of the magnet flux.
     pub flux_linkage: InputId,
-    /// Highest speed.
+    /// Highest speed; missing where it is not stated.
     pub highest_speed: InputId,
-    /// Crest of its line voltage at highest speed.
+    /// Speed at which the duty point turns it.
+    pub turning: FigureId,
+    /// The faster of both.
+    pub speed: FigureId,
+    /// Crest of its line voltage at that speed.
     pub line_crest: FigureId,
     /// Whether the description leaves open what its bridge does on a fault.
     pub is_left_open: bool,
@@ -47,7 +51,7 @@ pub struct PhaseShort {
     pub demagnetising: InputId,
     /// Torque that shaft and gear stand, where stated.
     pub highest_torque: Option<InputId>,
-    /// Crest of the phase current once it is steady, at highest speed.
+    /// Crest of the phase current once it is steady, at its fastest.
     pub steady: FigureId,
     /// Crest of the phase current in the first turn.
     pub crest: FigureId,

@@ -1,5 +1,7 @@
 //! Fuses: what drives a fault through each, by which way, and what stands behind it.
 
+use loadworthy_source::NodeId;
+
 use crate::ids::{CurveId, FigureId, InputId, PartId};
 
 /// A fuse in a branch.
@@ -51,6 +53,30 @@ pub struct Fuse {
     pub protects: Vec<Protected>,
     /// What is solved for it.
     pub figures: FuseFigures,
+}
+
+/// What a branch says of the fuse that protects it.
+#[derive(Clone, Debug)]
+pub struct Protection {
+    /// The branch.
+    pub branch: PartId,
+    /// The fuse, and where the branch names it; none where it has none and names none.
+    pub fuse: Option<(String, NodeId)>,
+    /// Where that stands.
+    pub stands: Stands,
+}
+
+/// Where a fuse stands that a branch names.
+#[derive(Clone, Copy, Debug)]
+pub enum Stands {
+    /// Between a source and the branch.
+    OnTheWay,
+    /// In a branch that no fault in this one flows through.
+    In(PartId),
+    /// In no branch and within no source.
+    Nowhere,
+    /// Perhaps in a branch that could not be read.
+    Unread(InputId),
 }
 
 /// How soon overloads melt a fuse.

@@ -16,8 +16,6 @@ pub struct Magnetic {
     pub role: MagneticRole,
     /// Its windings; the first one links the flux that its core is judged by.
     pub windings: Vec<Winding>,
-    /// Rated RMS current of the first winding, where stated.
-    pub rated: Option<InputId>,
     /// Its core.
     pub core: Core,
     /// Where its heat goes.
@@ -50,6 +48,8 @@ pub struct Winding {
     pub rms: FigureId,
     /// Which it is among the windings of the plan.
     pub(crate) line: usize,
+    /// Rated RMS current, where stated.
+    pub rated: Option<InputId>,
     /// Resistance for direct current, as stated.
     pub resistance: InputId,
     /// Temperature that it is stated for; none where it is that of service.
@@ -158,6 +158,8 @@ pub struct Core {
     pub walking: InputId,
     /// Current at which the stage is switched off, where one is set.
     pub trip: Option<InputId>,
+    /// That current of the latest unit and, where the delay is known, what has come of it once the stage is off.
+    pub late_trip: Option<(FigureId, Option<FigureId>)>,
     /// Inductance for small changes at rising currents, where it falls with them.
     pub softening: Option<(CurveId, Vec<(Current, Inductance)>)>,
     /// Saturation at rising temperatures.

@@ -46,7 +46,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, SurgeFigures, TimeCurrent};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
 pub use isolation::{
@@ -58,7 +58,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
@@ -103,8 +103,8 @@ pub struct Plan {
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
-    /// Branches of batteries without a fuse, each with whether it says what protects it.
-    pub battery_branches: Vec<(crate::ids::PartId, bool)>,
+    /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
+    pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one.
     pub bare_batteries: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Kinds of switch position that turn a current off between the rails of a bus.

@@ -55,6 +55,8 @@ pub struct Source {
     pub terminal: InputId,
     /// Highest internal resistance.
     pub resistance: InputId,
+    /// Lowest internal resistance, which damps least.
+    pub lowest_resistance: InputId,
     /// Inductance of it with its cables; missing where it is not stated.
     pub inductance: InputId,
     /// Resistance of the conductors to its bus, one input each; empty where none is known.
@@ -140,6 +142,21 @@ pub struct Conductor {
     pub loss: FigureId,
     /// How its temperature comes about, where that is what judges it.
     pub heat: Option<ConductorHeat>,
+    /// What it breaks, of a contactor that says so.
+    pub breaks: Option<Breaks>,
+    /// Highest current that it measures, of a sensor that says so.
+    pub range: Option<InputId>,
+}
+
+/// What a contactor breaks.
+#[derive(Clone, Copy, Debug)]
+pub struct Breaks {
+    /// At this voltage.
+    pub voltage: InputId,
+    /// This current.
+    pub current: InputId,
+    /// The bus whose voltage stands across it once it is open, in the plan, where that is known.
+    pub bus: Option<usize>,
 }
 
 /// A load that takes power from a bus.

@@ -19,6 +19,20 @@ static COASTING_VOLTAGE: Law = Law {
     source: back_emf::LINE_CREST.source,
 };
 
+static TURNING_SPEED: Law = Law {
+    name: "speed at which a duty point turns a machine",
+    formula: "n = f/p",
+    validity: "synchronous machine; zero where the duty point asks nothing of it",
+    source: "definition",
+};
+
+static COASTING_SPEED: Law = Law {
+    name: "speed of a machine as control is lost",
+    formula: "n = larger of its highest speed and of that of the duty point, whichever is known",
+    validity: "definition; where no highest speed is stated it may turn faster elsewhere",
+    source: "definition",
+};
+
 static SHORTING_TORQUE: Law = Law {
     name: "largest torque of a machine as it is shorted",
     formula: "larger of T(t) in the first turn and of the steady torque at any lower speed",
@@ -32,6 +46,7 @@ pub(crate) fn coast<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L
         let mut highest = [0.0; L];
         let mut from: Vec<Operand> = Vec::new();
         for coasting in &of_bus.machines {
+            turning(plan, coasting, pass);
             let crest = line_crest(coasting, pass);
             // Written so that a missing one stays missing.
             highest = core::array::from_fn(|l| if crest[l] <= highest[l] { highest[l] } else { crest[l] });
@@ -46,11 +61,25 @@ pub(crate) fn coast<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L
     }
 }
 
+/// How fast it turns as control is lost.
+fn turning<const L: usize, T: Trace>(plan: &Plan, coasting: &Coasting, pass: &mut Pass<'_, L, T>) {
+    let Topology::Bridge(bridge) = &plan.stages[coasting.stage].topology else { return };
+    let (hertz, pairs) = (pass.figure(bridge.figures.frequency), pass.input(coasting.pole_pairs));
+    let (asked, most) = (pass.input(bridge.inputs.active), pass.input(coasting.highest_speed));
+    let from: &[Operand] = &[bridge.figures.frequency.into(), coasting.pole_pairs.into()];
+    let now = pass.put(coasting.turning, &TURNING_SPEED, from, |l| {
+        if asked[l] < 0.5 { 0.0 } else { hertz[l].abs() / pairs[l] }
+    });
+    let from: &[Operand] = &[coasting.highest_speed.into(), coasting.turning.into()];
+    pass.put(coasting.speed, &COASTING_SPEED, from, |l| {
+        if most[l].is_nan() || now[l] > most[l] { now[l] } else { most[l] }
+    });
+}
+
 fn line_crest<const L: usize, T: Trace>(coasting: &Coasting, pass: &mut Pass<'_, L, T>) -> [f64; L] {
     let (pairs, flux) = (pass.input(coasting.pole_pairs), pass.input(coasting.flux_linkage));
-    let speed = pass.input(coasting.highest_speed);
-    let from: &[Operand] =
-        &[coasting.pole_pairs.into(), coasting.highest_speed.into(), coasting.flux_linkage.into()];
+    let speed = pass.figure(coasting.speed);
+    let from: &[Operand] = &[coasting.pole_pairs.into(), coasting.speed.into(), coasting.flux_linkage.into()];
     pass.put(coasting.line_crest, &back_emf::LINE_CREST, from, |l| {
         back_emf::line_crest(pairs[l], FluxLinkage::new(flux[l]), AngularSpeed::new(TAU * speed[l])).si()
     })
@@ -64,7 +93,7 @@ fn short<const L: usize, T: Trace>(
 ) {
     let stage = &plan.stages[coasting.stage];
     let (pairs, flux) = (pass.input(coasting.pole_pairs), pass.input(coasting.flux_linkage));
-    let (speed, ohms) = (pass.input(coasting.highest_speed), pass.input(short.resistance));
+    let (speed, ohms) = (pass.figure(coasting.speed), pass.input(short.resistance));
     let (d, q) = (pass.input(short.d), pass.input(short.q));
     let machine: [Machine; L] = core::array::from_fn(|l| Machine {
         pole_pairs: pairs[l],
@@ -80,7 +109,9 @@ fn short<const L: usize, T: Trace>(
     });
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
-        from.extend([coasting.pole_pairs, coasting.highest_speed, coasting.flux_linkage].map(Operand::Input));
+        from.push(coasting.pole_pairs.into());
+        from.push(coasting.speed.into());
+        from.push(coasting.flux_linkage.into());
         from.extend([short.resistance, short.d, short.q].map(Operand::Input));
     }
     // Also out of what the duty point drives, where that is known as currents of the rotor.

@@ -21,12 +21,12 @@ pub enum Late {
     Conductors,
     /// What fuses carry, break and let through.
     Fuses,
-    /// Flux in cores, and what they carry.
-    Flux,
     /// What positions block.
     Withstand,
     /// Levels of trips, and what flows until they have acted.
     Trips,
+    /// Flux in cores, and what they carry.
+    Flux,
     /// What stands across a position while it turns off.
     TurnOff,
     /// What gates take, how far edges lift them, what stands along a shared return, how far bootstraps run down.
@@ -42,8 +42,10 @@ impl Late {
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
             Self::Conductors => &[Self::Fuses],
-            Self::Withstand => &[Self::Trips, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored],
-            Self::Trips => &[Self::TurnOff, Self::Gates, Self::Isolation],
+            Self::Withstand => {
+                &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored]
+            }
+            Self::Trips => &[Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation],
             // Gates read the fall of a current as well, and what is turned off.
             Self::TurnOff => &[Self::Gates, Self::Isolation],
             Self::Fuses | Self::Flux | Self::Gates | Self::Isolation | Self::Stored => &[],
@@ -54,9 +56,9 @@ impl Late {
         match self {
             Self::Conductors => conductor_heat::settle(plan, pass),
             Self::Fuses => fuse::settle(plan, pass),
-            Self::Flux => magnetic_flux::fluxes(plan, pass),
             Self::Withstand => withstand::voltages(plan, pass),
             Self::Trips => trips::levels(plan, pass),
+            Self::Flux => magnetic_flux::fluxes(plan, pass),
             Self::TurnOff => turn_off::settle(plan, pass),
             Self::Gates => {
                 gate_drive::settle(plan, pass);
@@ -81,7 +83,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     loop_state::reckon(plan, pass, scratch);
     sharing::corners(plan, pass, scratch);
     for group in
-        [Late::Conductors, Late::Fuses, Late::Flux, Late::Withstand, Late::Trips, Late::TurnOff, Late::Gates]
+        [Late::Conductors, Late::Fuses, Late::Withstand, Late::Trips, Late::Flux, Late::TurnOff, Late::Gates]
     {
         group.reckon(plan, pass);
     }

@@ -16,8 +16,8 @@ static TRANSFORMER_PEAK: Law = Law {
 };
 static TRIP_PEAK: Law = Law {
     name: "crest of the flux density where the stage is switched off",
-    formula: "B̂ = (1 + t)·L·I_trip/(N·A), of a softening choke (1 + t)·∫ L di/(N·A)",
-    validity: "the delay until it is switched off comes on top",
+    formula: "B̂ = (1 + t)·L·I_off/(N·A), of a softening choke (1 + t)·∫ L di/(N·A), to I_off of the latest unit and after its delay where that is known",
+    validity: "inductance as stated until then: a core that saturates on the way lets more current through",
     source: core_flux::CHOKE_PEAK.source,
 };
 static SOFTENED_SHARE: Law = Law {
@@ -88,6 +88,16 @@ impl<const L: usize> Numbers<L> {
     }
 }
 
+/// The current at which the stage of a choke is off: of a unit that trips late, and after its delay where that is known.
+fn switched_off<const L: usize, T: Trace>(core: &Core, pass: &Pass<'_, L, T>) -> Option<(Operand, [f64; L])> {
+    let stated = core.trip?;
+    Some(match core.late_trip {
+        None => (stated.into(), pass.input(stated)),
+        Some((latest, None)) => (latest.into(), pass.figure(latest)),
+        Some((_, Some(turned_off))) => (turned_off.into(), pass.figure(turned_off)),
+    })
+}
+
 fn choke<const L: usize, T: Trace>(core: &Core, peak: FigureId, ripple: FigureId, pass: &mut Pass<'_, L, T>) {
     let numbers = Numbers::of(core, pass);
     let (amps, swing) = (pass.figure(peak), pass.figure(ripple));
@@ -100,7 +110,7 @@ fn choke<const L: usize, T: Trace>(core: &Core, peak: FigureId, ripple: FigureId
         core.area.into(),
     ];
     let figures = &core.figures;
-    let trip = core.trip.map(|trip| (trip, pass.input(trip)));
+    let trip = switched_off(core, pass);
     if let Some((curve, points)) = &core.softening {
         from[0] = (*curve).into();
         let at = |amps: f64| core_flux::softened(points, Current::new(amps));
@@ -114,7 +124,7 @@ fn choke<const L: usize, T: Trace>(core: &Core, peak: FigureId, ripple: FigureId
             });
         }
         if let (Some(out), Some((trip, current))) = (figures.trip_flux_density, trip) {
-            (from[2], from[3]) = (trip.into(), trip.into());
+            (from[2], from[3]) = (trip, trip);
             pass.put(out, &TRIP_PEAK, &from, |l| {
                 numbers.linked(at(current[l]).1 * (1.0 + numbers.tolerance[l]), l).si()
             });
@@ -135,7 +145,7 @@ fn choke<const L: usize, T: Trace>(core: &Core, peak: FigureId, ripple: FigureId
         }
     });
     if let (Some(out), Some((trip, current))) = (figures.trip_flux_density, trip) {
-        (from[2], from[3]) = (trip.into(), trip.into());
+        (from[2], from[3]) = (trip, trip);
         pass.put(out, &TRIP_PEAK, &from, |l| {
             let linkage = Inductance::new(numbers.henry[l]) * Current::new(current[l]);
             numbers.linked(linkage * (1.0 + numbers.tolerance[l]), l).si()

@@ -144,11 +144,8 @@ fn of_banks<const L: usize, T: Trace>(
         return Vec::new();
     }
     let mut from = from.to_vec();
-    let known = |source: usize| {
-        let inductance = plan.sources[source].inductance;
-        pass.inputs[inductance.index()][0].is_finite().then_some(Operand::Input(inductance))
-    };
-    if !divides(bus, |source| known(source).is_some()) {
+    let is_known = |source: usize| pass.inputs[plan.sources[source].inductance.index()][0].is_finite();
+    if !divides(bus, is_known) {
         return from;
     }
     for &bank in &bus.ripple.banks {
@@ -160,7 +157,11 @@ fn of_banks<const L: usize, T: Trace>(
         );
         from.extend([bank.path_inductance, bank.path_resistance].map(Operand::Input));
     }
-    from.extend(bus.sources.iter().filter_map(|&source| known(source)));
+    for source in bus.sources.iter().filter(|&&source| is_known(source)).map(|&source| &plan.sources[source])
+    {
+        let own = [source.inductance, source.lowest_resistance];
+        from.extend(own.into_iter().chain(source.line.iter().copied()).map(Operand::Input));
+    }
     from
 }
 
@@ -204,7 +205,8 @@ fn branch<const L: usize, T: Trace>(bank: &Bank, l: usize, pass: &Pass<'_, L, T>
     }
 }
 
-/// Share of a ripple current that the k-th bank of a bus takes. A source that states no inductance takes none.
+/// Share of a ripple current that the k-th bank of a bus takes. A source that states no inductance takes none; the lowest
+/// resistance of one that does damps a resonance least.
 fn share<const L: usize, T: Trace>(
     plan: &Plan,
     bus: &Bus,
@@ -225,7 +227,7 @@ fn share<const L: usize, T: Trace>(
         let source = &plan.sources[source];
         let line = line_resistance::<L>(&source.line, pass.inputs)[l];
         Branch {
-            resistance: Resistance::new(of(source.resistance) + line),
+            resistance: Resistance::new(of(source.lowest_resistance) + line),
             inductance: Inductance::new(of(source.inductance)),
             capacitance: None,
         }

@@ -1,0 +1,127 @@
+//! What contactors open in normal service against what they break, and what sensors measure against what passes them.
+
+use loadworthy_unit::plan::Conductor;
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
+
+use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, asked_at_end};
+use crate::check::{Failure, Family, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::figure_text::comparison;
+use crate::steps::toward;
+use crate::tell::{above, part_at, place};
+use crate::verdict::{Grade, Missing, Verdict};
+
+pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
+    for conductor in &solved.variant.plan.conductors {
+        for lane in solved.variant.lane_ids() {
+            opened(conductor, solved, lane, out);
+            measured(conductor, solved, lane, out);
+        }
+    }
+}
+
+/// Whether it carries anything in service; one around another does not.
+fn is_in_service(conductor: &Conductor) -> bool {
+    conductor.carries.is_some() || conductor.unknown.is_some()
+}
+
+fn opened(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let Some(breaks) = &conductor.breaks else { return };
+    let subject = |defect| Subject { part: conductor.part, defect, lane: Some(lane), kin: None };
+    if is_in_service(conductor) {
+        let carried = (conductor.current, Dimension::Current);
+        let compared = compare(solved, lane, carried, Limit::Input(breaks.current), None);
+        out.put(solved, subject(BREAKS_CURRENT), outcome(compared, Grade::Major), Vec::new());
+    }
+    let Some(bus) = breaks.bus.map(|bus| &solved.variant.plan.buses[bus]) else { return };
+    let carried = (bus.highest_voltage, Dimension::Voltage);
+    let compared = compare(solved, lane, carried, Limit::Input(breaks.voltage), None);
+    let compared = compared.map_err(|missing| {
+        // How high the bus may come is asked for by its own name.
+        let is_open = solved.input(bus.highest, lane).is_none();
+        let own = is_open.then_some(Missing::Cause(Cause::Input(bus.highest)));
+        let rest = missing.into_iter().filter(|one| !is_open || !matches!(one, Missing::Figure(_)));
+        own.into_iter().chain(rest).collect()
+    });
+    out.put(solved, subject(BREAKS_VOLTAGE), outcome(compared, Grade::Major), Vec::new());
+}
+
+fn measured(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let Some(range) = conductor.range.filter(|_| is_in_service(conductor)) else { return };
+    let carried = (conductor.current, Dimension::Current);
+    let compared = compare(solved, lane, carried, Limit::Input(range), None);
+    let subject = Subject { part: conductor.part, defect: BEYOND_RANGE, lane: Some(lane), kin: None };
+    out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+}
+
+/// The conductor of a verdict with what it is held against.
+fn limit_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Conductor, InputId)> {
+    let mut all = solved.variant.plan.conductors.iter().filter(|one| one.part == worst.part);
+    all.find_map(|conductor| {
+        let limit = match worst.defect {
+            BREAKS_VOLTAGE => conductor.breaks.map(|breaks| breaks.voltage),
+            BREAKS_CURRENT => conductor.breaks.map(|breaks| breaks.current),
+            _ => conductor.range,
+        };
+        Some((conductor, limit?))
+    })
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
+    let (conductor, limit) = limit_of(worst, solved)?;
+    let (part, branch) = (variant.path(conductor.part), variant.path(conductor.branch));
+    let text = comparison(compared);
+    let (saying, label) = match worst.defect {
+        BREAKS_VOLTAGE => {
+            let over = above(compared, "the voltage that it breaks");
+            let bus = conductor.breaks?.bus.map(|bus| variant.path(variant.plan.buses[bus].part))?;
+            (
+                format!("`{part}` in `{branch}` opens against up to {} of `{bus}`, {over}", text.carried),
+                format!("breaks up to {}", text.limit),
+            )
+        }
+        BREAKS_CURRENT => {
+            let over = above(compared, "the current that it breaks");
+            (
+                format!(
+                    "`{part}` in `{branch}` carries {} when it has to open in service, {over}",
+                    text.carried
+                ),
+                format!("breaks up to {}", text.limit),
+            )
+        }
+        _ => {
+            let over = above(compared, "the highest current that it measures");
+            (
+                format!("{} pass `{part}` in `{branch}`, {over}", text.carried),
+                format!("measures up to {}", text.limit),
+            )
+        }
+    };
+    let mut because = Vec::new();
+    if worst.defect == BREAKS_VOLTAGE {
+        let bus = &variant.plan.buses[conductor.breaks?.bus?];
+        because.extend(place(solved, bus.highest, lane, format!("{} at most", text.carried)));
+    } else {
+        because.extend(asked_at_end(conductor, solved, lane));
+    }
+    let at =
+        place(solved, limit, lane, label).unwrap_or_else(|| part_at(solved, conductor.part, String::new()));
+    Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// Another part that breaks, or measures, more.
+pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let worst = failure.worst;
+    let found = worst.lane().zip(worst.comparison()).zip(limit_of(worst, solved));
+    let Some(((lane, compared), (conductor, limit))) = found else { return Vec::new() };
+    let part = solved.variant.path(conductor.part);
+    let (name, dimension) = match worst.defect {
+        BREAKS_VOLTAGE => (format!("voltage that `{part}` breaks"), Dimension::Voltage),
+        BREAKS_CURRENT => (format!("current that `{part}` breaks"), Dimension::Current),
+        _ => (format!("range of `{part}`"), Dimension::Current),
+    };
+    let more = compared.carried_value / compared.allowed;
+    vec![toward(&name, limit, (dimension, ""), more, solved, lane)]
+}

@@ -1,0 +1,43 @@
+//! What contactors break in normal service, and how much the sensors of branches measure.
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::conductors::Conductor as Written;
+
+use crate::build::power::place_of;
+use crate::build::{Build, protection};
+use crate::graph::PowerGraph;
+use crate::plan::Breaks;
+
+/// Gives every contactor and every sensor of a branch what it states of that.
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    for k in 0..build.plan.conductors.len() {
+        let conductor = &build.plan.conductors[k];
+        let name = build.tables.part_of(conductor.part).path.clone();
+        let branch = build.tables.part_of(conductor.branch).path.clone();
+        let Some(entry) = build.description.conductors.get(&name) else { continue };
+        match entry.read() {
+            Some(Written::Contactor(contactor)) => {
+                let Some(written) = &contactor.breaks else { continue };
+                let voltage = build.stated(written.voltage.as_ref(), Some(entry.key), |volts| volts.si());
+                let current = build.stated(written.current.as_ref(), Some(entry.key), |amps| amps.si());
+                // One around another opens the same circuit.
+                let circuit = protection::circuit_of(build.description, &branch);
+                let bus = graph.ends_of(circuit).and_then(|(_, bus)| place_of(build, Some(bus)));
+                let said = format!("conductors.{name}.breaks");
+                let tables = &mut build.tables;
+                build.plan.conductors[k].breaks = Some(Breaks {
+                    voltage: tables.limit(format!("{said}.voltage"), Dimension::Voltage, voltage),
+                    current: tables.limit(format!("{said}.current"), Dimension::Current, current),
+                    bus,
+                });
+            }
+            Some(Written::Sensor(sensor)) => {
+                let Some(range) = &sensor.range else { continue };
+                let range = build.stated(Some(range), None, |amps| amps.si());
+                let path = format!("conductors.{name}.range");
+                build.plan.conductors[k].range = Some(build.tables.limit(path, Dimension::Current, range));
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! Where the fuse stands that `protected_by` names: only one on the way from a source ends a fault in the branch.
+
+use loadworthy_language::Description;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::branches::Branch as Written;
+use loadworthy_language::sections::sources::Source;
+use loadworthy_source::{Located, NodeId};
+
+use crate::build::Build;
+use crate::graph::PowerGraph;
+use crate::origin::Origin;
+use crate::plan::{Protection, Stands};
+use crate::table::Stated;
+
+/// The fuse that stands within the source of a branch: one that the branch names and that is drawn nowhere. Where
+/// several branches name it, it is that of the first.
+pub(crate) fn within_source<'d>(
+    description: &'d Description,
+    graph: &PowerGraph<'_>,
+    name: &str,
+) -> Option<&'d Located<String>> {
+    let fuse = description.branches.entry(name)?.protected_by.as_ref()?;
+    let is_first = |other: &str, branch: &Written| {
+        let named = branch.protected_by.as_ref().filter(|named| named.value == fuse.value);
+        named.is_some() && source_of(description, graph, other).is_some()
+    };
+    let mut naming = description.branches.readable().filter(|(other, _, branch)| is_first(other, branch));
+    let first = naming.next().map(|(first, ..)| first);
+    let is_drawn = standing(description, &fuse.value).is_some() || unread(description).is_some();
+    (first == Some(name) && !is_drawn).then_some(fuse)
+}
+
+/// The branch that a conductor stands in.
+fn standing<'d>(description: &'d Description, conductor: &str) -> Option<&'d str> {
+    let passes = |branch: &Written| {
+        branch.through.iter().flat_map(|through| &through.value).any(|name| name.value == conductor)
+    };
+    let mut all = description.branches.readable();
+    all.find(|(_, _, branch)| passes(branch)).map(|(name, ..)| name)
+}
+
+/// Branches that could not be read, of which one may hold any conductor.
+fn unread(description: &Description) -> Option<NodeId> {
+    let entry = description.branches.iter().find(|(_, entry)| entry.read().is_none());
+    entry.map(|(_, entry)| entry.value)
+}
+
+/// The source at an end of a branch, of one that leads back from it to a negative rail as well.
+fn source_of<'d>(description: &'d Description, graph: &PowerGraph<'d>, branch: &str) -> Option<&'d str> {
+    let written = description.branches.entry(branch)?;
+    let joins = graph.ends_of(branch).map(|(node, _)| node);
+    let is_source = |name: &&str| description.sources.contains_key(*name);
+    let ends = [&written.from, &written.to].into_iter().flatten().map(|end| end.value.as_str());
+    joins.into_iter().chain(ends).find(is_source)
+}
+
+/// The branch whose circuit a branch is part of: that of the conductor that it leads around, or itself.
+pub(crate) fn circuit_of<'d>(description: &'d Description, branch: &'d str) -> &'d str {
+    let around = description.branches.entry(branch).and_then(|branch| branch.around.as_ref());
+    around.and_then(|around| standing(description, &around.value)).unwrap_or(branch)
+}
+
+/// Adds what each branch says of its protection: of every branch that names a fuse, and of batteries' without one.
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    let description = build.description;
+    for (name, entry, branch) in description.branches.readable() {
+        let mut branches = build.plan.conductors.iter().map(|one| one.branch);
+        let own = branches.find(|&branch| build.tables.part_of(branch).path == name);
+        // One that leads through nothing is a branch all the same.
+        let part = own.unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
+        let Some(fuse) = &branch.protected_by else {
+            if is_unfused(build, graph, name) {
+                build.plan.protections.push(Protection { branch: part, fuse: None, stands: Stands::Nowhere });
+            }
+            continue;
+        };
+        let stands = stands(build, graph, name, &fuse.value);
+        let named = Some((fuse.value.clone(), fuse.at));
+        build.plan.protections.push(Protection { branch: part, fuse: named, stands });
+    }
+}
+
+/// Whether a branch leads from a battery and has no fuse; a conductor that could not be read may be one.
+fn is_unfused(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str) -> bool {
+    use loadworthy_language::sections::conductors::Conductor;
+    let description = build.description;
+    let node = graph.ends_of(name).map(|(node, _)| node);
+    let is_battery =
+        node.is_some_and(|node| matches!(description.sources.entry(node), Some(Source::Battery(_))));
+    let through = description.branches.entry(name).and_then(|branch| branch.through.as_ref());
+    let through = through.iter().flat_map(|through| &through.value);
+    let mut conductors = through.map(|name| description.conductors.entry(&name.value));
+    is_battery && conductors.all(|one| one.is_some_and(|one| !matches!(one, Conductor::Fuse(_))))
+}
+
+/// Where the fuse that a branch names stands.
+fn stands(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, fuse: &str) -> Stands {
+    let description = build.description;
+    let within = |name: &str| within_source(description, graph, name).is_some_and(|own| own.value == fuse);
+    let drawn = standing(description, fuse);
+    if let (None, Some(at)) = (drawn, unread(description)) {
+        let stated = Stated { value: f64::NAN, origin: Origin::Broken(at) };
+        let path = format!("the branch of {fuse}");
+        return Stands::Unread(build.tables.input(path, Dimension::Ratio, stated));
+    }
+    let holds_it = || description.branches.readable().map(|(name, ..)| name).find(|name| within(name));
+    let Some(place) = drawn.or_else(holds_it) else { return Stands::Nowhere };
+    if is_between(description, graph, circuit_of(description, name), place) {
+        return Stands::OnTheWay;
+    }
+    let mut branches = build.plan.conductors.iter().map(|one| one.branch);
+    let place = branches.find(|&branch| build.tables.part_of(branch).path == place);
+    place.map_or(Stands::Nowhere, Stands::In)
+}
+
+/// Whether what stands in one branch lies between a source and another: in the same circuit, or before the bus that both
+/// meet.
+fn is_between(description: &Description, graph: &PowerGraph<'_>, branch: &str, place: &str) -> bool {
+    let Some(source) = source_of(description, graph, place) else { return branch == place };
+    let (bus, is_return) =
+        (|name| graph.ends_of(name).map(|(_, bus)| bus), |name| graph.ends_of(name).is_none());
+    match source_of(description, graph, branch) {
+        // Branches from one source to buses lie side by side; one to a bus and one to a rail make a circuit.
+        Some(own) => branch == place || own == source && is_return(branch) != is_return(place),
+        None => bus(branch).is_some_and(|bus| graph.sources_of(bus).contains(&source)),
+    }
+}
