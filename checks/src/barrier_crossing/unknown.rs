@@ -22,7 +22,21 @@ pub(super) fn is_told(
     barrier: &Barrier,
 ) -> bool {
     let passes_none = |between| bare(isolation, classes, between).next().is_some();
-    barrier.between.map(ordered).is_some_and(passes_none) || lacks_an_entry(solved, isolation)
+    barrier.between.map(ordered).is_some_and(passes_none)
+        || lacks_an_entry(solved, isolation)
+        || is_fed_by_nobody(solved, isolation)
+}
+
+/// Whether an output says neither its transformer nor what feeds it: the name may be that of its transformer, and what it does
+/// not say is told as that for want of which it is not judged.
+fn is_fed_by_nobody(solved: &Solved<'_>, isolation: &Isolation) -> bool {
+    let plan = &solved.variant.plan;
+    let is_wound = |place: usize| {
+        plan.gate_transformers.iter().any(|one| one.outputs.iter().any(|&(output, _)| output == place))
+    };
+    plan.gate_supplies.iter().enumerate().any(|(place, supply)| {
+        !is_wound(place) && isolation.unsaid.iter().any(|&(part, key)| part == supply.part && key == "from")
+    })
 }
 
 /// Whether an output, a driver or a sensor lacks whose name may have been left.

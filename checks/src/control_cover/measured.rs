@@ -1,9 +1,10 @@
 //! What control and protection must know: phase currents, leg currents, bus voltages, temperatures.
 //!
 //! A rule of practice, not of physics: two of three phase currents, because the third is minus their sum; one current for
-//! each leg of a chopper, because legs divide their current by chance alone; the voltage of what a stage works from or
-//! holds, known to its own controller; a temperature in each stage and in the coolant that arrives. A trip that is stated is
-//! no matter of practice: without what it watches it never acts.
+//! each leg of a chopper, because legs divide their current by chance alone; the voltage of the bus that a bridge works from
+//! or another stage holds, known to its own controller, and that of the bus which a boost or buck works from, known to any; a
+//! temperature in each stage and in the coolant that arrives. A trip that is stated is no matter of practice: without what
+//! it watches it never acts.
 
 use loadworthy_unit::plan::{Driver, Quantity, Sensor, Topology};
 use loadworthy_unit::{InputId, PartId};
@@ -273,7 +274,8 @@ fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
     is_read(view, sensor, &told_by.chain([controller]).collect::<Vec<_>>())
 }
 
-/// The voltage of a bus that stages work from or hold: measured at all, and read by what commands each of them.
+/// The voltage of a bus that bridges work from, other stages hold, or a boost or buck works from: measured at all, and read by
+/// what commands each bridge on it and each stage that holds it.
 fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
     // A bridge works from its bus; any other stage holds the one that it leads to.
     let asks = |&stage: &usize| {
@@ -282,8 +284,14 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
         port.and_then(|port| of.ports.get(port)?.bus) == Some(bus)
     };
     let stages: Vec<usize> = (0..view.plan.stages.len()).filter(asks).collect();
+    let chops = |&stage: &usize| {
+        let of = &view.plan.stages[stage];
+        matches!(of.topology, Topology::Chopper(_)) && of.ports.iter().any(|port| port.bus == Some(bus))
+    };
+    let also = (0..view.plan.stages.len()).filter(chops).filter(|stage| !stages.contains(stage));
+    let all_on: Vec<usize> = stages.iter().copied().chain(also).collect();
     let trip = view.plan.voltage_trips.iter().find(|trip| trip.bus == bus && trip.is_stated);
-    if stages.is_empty() && trip.is_none() {
+    if all_on.is_empty() && trip.is_none() {
         return;
     }
     let part = view.plan.buses[bus].part;
@@ -292,7 +300,7 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
         .filter(|sensor| sensor.of.iter().any(|of| of.value == name))
         .collect();
     let mut commanders: Vec<&str> = Vec::new();
-    for one in stages.iter().flat_map(|&stage| view.commanders(stage)) {
+    for one in all_on.iter().flat_map(|&stage| view.commanders(stage)) {
         if !commanders.contains(&one) {
             commanders.push(one);
         }
@@ -302,7 +310,7 @@ fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
         is_bare: true,
         what: format!("nothing measures the voltage of {name}"),
         entry: format!("{name}_voltage: {{ measures: voltage, of: [{name}]{} }}", read_by(&commanders)),
-        barrier: barrier(view, &stages),
+        barrier: barrier(view, &all_on),
     });
     match trip {
         Some(trip) => {
@@ -336,7 +344,8 @@ fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -
         let label = "others read it";
         let at = at.map_or_else(|| view.at(sensor.part, label), |reader| place(reader.at, label));
         let mut told = Told::new(saying, at);
-        told.because = vec![view.at(bus, "worked from or held by stages whose controller must know it")];
+        told.because =
+            vec![view.at(bus, "a bridge works from it, or a stage holds it, whose controller must know it")];
         told.facts = vec![told.saying.clone()];
         let mut names: Vec<&str> = sensor.read_by.iter().map(|reader| reader.value.as_str()).collect();
         for (_, by) in &open {

@@ -48,7 +48,7 @@ static ABOUT: About = About {
         (BLIND_TRIP, "a trip is stated, and what it watches is measured by nothing, so that it never acts"),
         (
             UNREAD,
-            "a voltage is measured, and not read by the controller of a stage that works from it or holds it",
+            "a voltage is measured, and not read by the controller of a bridge that works from it or a stage that holds it",
         ),
         (NOT_INDEPENDENT, "stages that must not fail together depend on the same"),
         (

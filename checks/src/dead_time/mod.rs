@@ -2,7 +2,7 @@
 //!
 //! One switch of a leg must be off before the other turns on: its longest delay and the fall of its current, less the
 //! shortest delay of the other, and what the drivers lie apart. What is added beyond that costs voltage in a leg that
-//! switches hard.
+//! switches hard; in one that turns on softly the current turns back meanwhile, and the edge is hard again.
 
 mod telling;
 
@@ -25,7 +25,7 @@ pub(crate) static DEAD_TIME: PolicyItem = PolicyItem {
 /// Share of the carrier period that the dead time of a leg may take.
 pub(crate) static DEAD_TIME_SHARE: PolicyItem = PolicyItem {
     name: "dead_time_share",
-    help: "Share of the carrier period that the dead time of a leg which switches hard may take; by rule of thumb",
+    help: "Share of the carrier period that the dead time of a leg may take; by rule of thumb",
     form: PolicyForm::UseAtMost { default: 0.03, usual: (0.02, 0.05) },
     since: 2026,
 };
@@ -45,7 +45,10 @@ static ABOUT: About = About {
             SHORT,
             "the slowest turn-off takes more than the policy leaves of the dead time, and both switches conduct",
         ),
-        (WASTEFUL, "the dead time takes so much of the carrier period that voltage and its shape suffer"),
+        (
+            WASTEFUL,
+            "the dead time takes so much of the carrier period that voltage and its shape suffer, or a soft edge is lost",
+        ),
     ],
     policy: &[&DEAD_TIME, &DEAD_TIME_SHARE],
     since: 2026,
@@ -96,11 +99,9 @@ fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let dead_time = Limit::Input(stage.dead_time);
     let needed = (leg.needed, Dimension::Time);
     put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major, shared(leg, solved));
-    if leg.is_hard {
-        let share = (leg.share, Dimension::Ratio);
-        let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
-        put(WASTEFUL, compared, Grade::Note, None);
-    }
+    let share = (leg.share, Dimension::Ratio);
+    let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
+    put(WASTEFUL, compared, Grade::Note, None);
 }
 
 /// An input of the driver that the gates of a stage have in common, where it drives those of another stage as well.

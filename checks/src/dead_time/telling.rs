@@ -38,8 +38,13 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
     } else {
         let carrier = solved.input(stage.carrier, lane).map(|carrier| value(carrier, Dimension::Frequency));
         let share = percent(compared.carried_value);
+        let costs = if leg.is_hard {
+            "as much voltage is lost or gained with the sign of the current"
+        } else {
+            "the current may turn back before the other switch turns on, and the edge is no longer soft"
+        };
         let saying = format!(
-            "the dead time of `{part}` takes {share} of each carrier period, more than {}: as much voltage is lost or gained with the sign of the current",
+            "the dead time of `{part}` takes {share} of each carrier period, more than {}: {costs}",
             percent(compared.allowed)
         );
         let causes = vec![(stage.carrier, format!("at {}", carrier.unwrap_or_default()))];

@@ -5,7 +5,7 @@
 
 mod telling;
 
-use loadworthy_unit::plan::{Bank, Bus, Plan, RippleFigures, Stage};
+use loadworthy_unit::plan::{Bank, Bus, Plan, RippleFigures, Stage, Topology};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -68,7 +68,7 @@ static ABOUT: About = About {
         (PEAK, "the highest voltage of the bus with half its ripple exceeds what a capacitor is rated for"),
         (SWING, "the voltage of a bus swings more than the policy leaves"),
         (RESONANCE, "a bank resonates with what stands beside it, close to a line of the ripple"),
-        (NO_BANK, "stages send their ripple into a bus on which neither a bank nor a source stands"),
+        (NO_BANK, "stages send their ripple into a bus on which no bank stands"),
     ],
     policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
     since: 2026,
@@ -92,8 +92,11 @@ impl Check for LinkRipple {
         for bus in &plan.buses {
             let Some(figures) = bus.ripple.figures else {
                 if is_bare(plan, bus) {
+                    // Legs without a bank beside them have nothing to commutate into.
+                    let grade =
+                        if chopping(plan, bus).next().is_some() { Grade::Major } else { Grade::Minor };
                     let subject = Subject { part: bus.part, defect: NO_BANK, lane: None, kin: None };
-                    out.put(solved, subject, structural(Ok(false), Grade::Minor), Vec::new());
+                    out.put(solved, subject, structural(Ok(false), grade), Vec::new());
                 }
                 continue;
             };
@@ -110,25 +113,62 @@ impl Check for LinkRipple {
         telling::told(failure.worst, solved)
     }
 
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let bus = solved.variant.path(failure.worst.part);
+        // The overshoot of what switches here, and the rise of the bus once its load is lost.
+        if failure.worst.defect == NO_BANK {
+            vec![format!("capacitors: a bank on {bus}")]
+        } else {
+            Vec::new()
+        }
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         telling::propose(failure, solved)
     }
 }
 
-/// Whether stages stand on a bus that nothing smooths. Where no bank of a unit is described, what smooths its buses lies outside
-/// the concept; and what could not be read, or does not say where it stands, may stand here.
+/// Whether stages stand on a bus that nothing smooths. Where no bank of a unit is described, and no bus says how it is
+/// discharged, what smooths its buses lies outside the concept; and what could not be read, or does not say where it stands,
+/// may stand here.
 fn is_bare(plan: &Plan, bus: &Bus) -> bool {
-    !plan.banks.is_empty()
+    let is_discharged = || plan.stored.iter().any(|stored| plan.buses[stored.bus].part == bus.part);
+    (!plan.banks.is_empty() || is_discharged())
         && plan.capacitors_read
         && plan.adrift.is_empty()
-        && bus.sources.is_empty()
-        && stages_on(plan, bus).next().is_some()
+        && unsmoothed(plan, bus).next().is_some()
 }
 
-/// The stages that a bus joins.
-fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
+/// The stages whose ripple a bus without a bank is left with. A source takes what a choke has smoothed, and none of what
+/// legs cut out of its current.
+fn unsmoothed<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
+    let has_source = !bus.sources.is_empty();
+    stages_on(plan, bus)
+        .filter(move |(stage, port)| !has_source || chops(stage, *port))
+        .map(|(stage, _)| stage)
+}
+
+/// The stages that cut the current of a bus into pulses.
+fn chopping<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
+    stages_on(plan, bus).filter(|(stage, port)| chops(stage, *port)).map(|(stage, _)| stage)
+}
+
+/// The stages that a bus joins, each with the port that stands on it.
+fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = (&'p Stage, usize)> {
     let place = plan.buses.iter().position(|one| one.part == bus.part);
-    plan.stages.iter().filter(move |stage| stage.ports.iter().any(|port| port.bus == place))
+    plan.stages.iter().filter_map(move |stage| {
+        stage.ports.iter().position(|port| port.bus == place).map(|port| (stage, port))
+    })
+}
+
+/// Whether a port carries pulses: that of a bridge, the higher one of a chopper, and that on the side of the legs of a stage
+/// with a transformer. At the other ports stands a choke.
+const fn chops(stage: &Stage, port: usize) -> bool {
+    match stage.topology {
+        Topology::Bridge(_) => true,
+        Topology::Chopper(_) => port == 1,
+        Topology::Isolated(_) => port == 0,
+    }
 }
 
 fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {

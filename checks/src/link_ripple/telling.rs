@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{Bank, Bus, RippleTerm, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, stages_on};
+use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, unsmoothed};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
@@ -36,12 +36,11 @@ fn subject<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Bus, Option<
 fn without_a_bank(bus: &Bus, solved: &Solved<'_>) -> Told {
     let variant = solved.variant;
     let name = variant.path(bus.part);
-    let stages: Vec<&Stage> = stages_on(&variant.plan, bus).collect();
+    let stages: Vec<&Stage> = unsmoothed(&variant.plan, bus).collect();
     let names = stages.iter().map(|stage| format!("`{}`", variant.path(stage.part))).collect::<Vec<_>>();
-    let saying = format!(
-        "neither a bank nor a source stands on `{name}` to take up the ripple of {}",
-        names.join(", ")
-    );
+    let nothing =
+        if bus.sources.is_empty() { "neither a bank nor a source stands" } else { "no bank stands" };
+    let saying = format!("{nothing} on `{name}` to take up the ripple of {}", names.join(", "));
     let mut told = Told::new(saying, part_at(solved, bus.part, "nothing here takes up ripple".to_owned()));
     told.because =
         stages.iter().map(|stage| part_at(solved, stage.part, "sends its ripple there".to_owned())).collect();

@@ -3,6 +3,7 @@
 //! One device at the low end of its spread among devices at the high end is the worst that can be built, and rare. Where
 //! it fails and three standard deviations hold, that is minor. Where even the mean device fails, another check says so.
 
+mod resistors;
 mod tell;
 
 use loadworthy_unit::plan::{Chip, SharingFigures};
@@ -20,6 +21,7 @@ const CONTINUOUS: &str = "continuous-current";
 const PEAK: &str = "repetitive-peak";
 const TOO_HOT: &str = "too-hot";
 const NO_STABLE_SHARING: &str = "no-stable-sharing";
+const ONE_RESISTOR: &str = "one-gate-resistor";
 
 /// Gain from a difference of currents back to itself above which sharing is worth a remark.
 const HOGGING: f64 = 0.5;
@@ -38,6 +40,10 @@ static ABOUT: About = About {
         (
             NO_STABLE_SHARING,
             "a difference between the devices grows: one draws more, gets hotter, and draws more",
+        ),
+        (
+            ONE_RESISTOR,
+            "devices in parallel share one gate resistor, and nothing damps one gate against another",
         ),
     ],
     policy: &[],
@@ -99,6 +105,7 @@ impl Check for ParallelSharing {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
+        resistors::judge(solved, out);
         for seat in seats(&solved.variant.plan) {
             let shares: Vec<LaneId> = lanes(&seat, solved).collect();
             for &lane in &shares {
@@ -119,11 +126,17 @@ impl Check for ParallelSharing {
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == ONE_RESISTOR {
+            return resistors::told(failure.worst, solved);
+        }
         let seat = seat_of(&solved.variant.plan, failure.worst.part)?;
         tell::told(&seat, failure, solved)
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        if failure.worst.defect == ONE_RESISTOR {
+            return resistors::own(failure.worst, solved);
+        }
         tell::changes(failure, solved)
     }
 }

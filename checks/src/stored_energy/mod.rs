@@ -34,6 +34,7 @@ const PASSIVE: &str = "passive-discharge";
 const ACTIVE: &str = "active-discharge";
 const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
+const INRUSH: &str = "precharge-inrush";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
 const BYPASS: &str = "open-bypass";
@@ -53,6 +54,7 @@ static ABOUT: About = About {
         (ACTIVE, "the discharge that is switched on takes longer than it may"),
         (LOSS, "a discharge resistor loses more than the policy leaves of its power"),
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
+        (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
         (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
@@ -163,6 +165,14 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
     let compared =
         compare(solved, lane, energy, Limit::Input(precharge.rated_energy), Some(&PRECHARGE_ENERGY));
     put(precharge.part, ENERGY, outcome(compared, Grade::Major), solved, lane, out);
+    for contactor in &precharge.contactors {
+        let on =
+            |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);
+        // What contacts break they make as well; the other way round nobody knows.
+        let broken = on(contactor.breaks).ok().filter(Comparison::holds);
+        let compared = on(contactor.makes).or_else(|missing| broken.ok_or(missing));
+        put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
+    }
     let drop = (precharge.drop, Dimension::Voltage);
     let compared: Result<Comparison, Vec<Missing>> =
         compare(solved, lane, drop, Limit::Figure(precharge.rest_voltage), None);

@@ -1,9 +1,9 @@
 //! Charge that stays too long, and pre-charge that does not suffice, in words, and what would change it.
 
-use loadworthy_unit::plan::{ActiveDischarge, Precharge, Stored};
+use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, ENERGY, LOSS, NEVER, PASSIVE, adrift};
+use super::{ACTIVE, BARE, BYPASS, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, adrift};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
@@ -20,6 +20,20 @@ fn stored_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Stored, &'
 
 fn precharge_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Precharge> {
     solved.variant.plan.precharges.iter().find(|precharge| precharge.part == worst.part)
+}
+
+/// The contactor that a verdict is about, with its pre-charge.
+fn making_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Precharge, &'v Making)> {
+    solved.variant.plan.precharges.iter().find_map(|precharge| {
+        let contactor = precharge.contactors.iter().find(|contactor| contactor.part == worst.part)?;
+        Some((precharge, contactor))
+    })
+}
+
+/// The largest resistance of a pre-charge, which is that of its resistor.
+fn resistor(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+    let ohms = |input: &InputId| solved.input(*input, lane).unwrap_or(0.0);
+    precharge.resistances.iter().copied().max_by(|one, other| ohms(one).total_cmp(&ohms(other)))
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -73,6 +87,25 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
             );
             (saying, part_at(solved, worst.part, format!("{} here", text.carried)))
+        }
+        INRUSH => {
+            let (precharge, contactor) = making_of(worst, solved)?;
+            let saying = format!(
+                "`{part}` closes on {} into an empty bank, {}",
+                text.carried,
+                above(compared, "what its contacts make")
+            );
+            let label = |input: InputId, dimension, what: &str| {
+                let stated = value(solved.input(input, lane)?, dimension);
+                place(solved, input, lane, format!("{what} {stated}"))
+            };
+            because.extend(
+                resistor(precharge, solved, lane)
+                    .and_then(|input| label(input, Dimension::Resistance, "limited by")),
+            );
+            because.extend(label(precharge.source, Dimension::Voltage, "charged to"));
+            let at = label(contactor.makes, Dimension::Current, "makes");
+            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("makes {}", text.limit))))
         }
         _ => {
             let (stored, own) = stored_of(worst, solved)?;
@@ -131,6 +164,15 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         ENERGY => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
             vec![ladder("energy of the resistor", precharge.rated_energy, Dimension::Energy, over)]
+        }
+        INRUSH => {
+            let Some((precharge, contactor)) = making_of(worst, solved) else { return Vec::new() };
+            let resistor = resistor(precharge, solved, lane);
+            resistor
+                .map(|input| ladder("resistor of the pre-charge", input, Dimension::Resistance, over))
+                .into_iter()
+                .chain([ladder("a contactor that makes", contactor.makes, Dimension::Current, over)])
+                .collect()
         }
         NEVER => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };

@@ -154,6 +154,9 @@ fn what_is_missing_is_named_and_is_no_pass() {
     let bank = text.find("capacitors:").expect("a bank");
     let types = text.find("capacitor_types:").expect("its type");
     let bare = format!("{}{}", &text[..bank], &text[types..]);
+    // Where a bus is discharged, that it has no bank is found, and this is told with it.
+    let discharge = "    discharge: { resistor: 47 kohm, resistor_power: 10 W, passively_within: 120 s }\n";
+    let bare = changed(&bare, discharge, "");
     assert!(missing(&bare).iter().any(|one| one.contains("a bank on link")), "{:?}", missing(&bare));
 }
 

@@ -61,6 +61,7 @@ fn each_is_found(text: &str, section: &str, checks: &[&str]) {
 
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
+const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 
 #[test]
 fn each_output_that_is_gone_is_one_finding() {
@@ -141,12 +142,29 @@ fn what_waits_for_an_output_is_told_with_it_and_counted() {
     assert!(review.counts.not_judged > 0);
 }
 
-/// What is new after one change of the shuttle: check, defect and part of each finding, and what is missing.
-fn after(from: &str, to: &str) -> (Vec<(&'static str, &'static str, String)>, Vec<String>) {
-    let known = said(&reviewed(SHUTTLE));
-    let review = reviewed(&changed(SHUTTLE, from, to));
+/// What is new: check, defect and part of each finding, and what is missing.
+type New = (Vec<(&'static str, &'static str, String)>, Vec<String>);
+
+/// What is new after some changes of a unit of which everything is judged.
+fn after_in(text: &str, changes: &[(&str, &str)]) -> New {
+    let known = said(&reviewed(text));
+    let text = changes.iter().fold(text.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = reviewed(&text);
     let new = said(&review).difference(&known).cloned().collect();
     (new, review.not_judged.iter().map(|one| one.missing.clone()).collect())
+}
+
+/// What is new after one change of the shuttle.
+fn after(from: &str, to: &str) -> New {
+    after_in(SHUTTLE, &[(from, to)])
+}
+
+fn one(check: &'static str, defect: &'static str, part: &str) -> New {
+    (vec![(check, defect, part.to_owned())], Vec::new())
+}
+
+fn missing(what: &str) -> New {
+    (Vec::new(), vec![what.to_owned()])
 }
 
 #[test]
@@ -155,6 +173,9 @@ fn a_bus_without_its_bank_is_found_where_banks_are_described() {
     let (new, missing) = after(bank, "");
     assert_eq!(new, [("link-ripple", "no-bank", "board_net".to_owned())]);
     assert_eq!(missing, [""; 0]);
+    // A source gives no pulses, and what waits for the bank is told with it.
+    let link = "  link_bank: { kind: bank, bus: link, parts: 12, each: film900_60u, path: { inductance: 2 nH, resistance: 0.15 mohm } }\n";
+    assert_eq!(after(link, ""), one("link-ripple", "no-bank", "link"));
     // A bank that does not say where it stands may stand there.
     let (new, missing) = after("kind: bank, bus: board_net,", "kind: bank,");
     assert_eq!((new.len(), missing), (0, vec!["bus of board_bank is not stated".to_owned()]));
@@ -212,4 +233,78 @@ fn a_unit_that_says_nothing_of_isolation_drivers_or_controllers_is_told_so() {
     assert_eq!(left_out.sections, ["isolation", "drivers", "controllers"]);
     assert!(left_out.voltage > 60.0);
     assert_eq!(reviewed(SHUTTLE).left_out, None);
+}
+
+#[test]
+fn a_bus_that_is_discharged_has_a_bank() {
+    let text = crate::descriptions::holding("stored-energy");
+    let from = text.find("capacitors:").expect("a bank");
+    let types = text.find("capacitor_types:").expect("its type");
+    let bare = format!("{}{}", &text[..from], &text[types..]);
+    let says = |text: &str| said(&crate::descriptions::reviewed(text));
+    assert!(says(&bare).contains(&("link-ripple", "no-bank", "link".to_owned())), "{:?}", says(&bare));
+    // Of a bus of which nothing is said that banks are about, they lie outside the concept.
+    let discharge = "    discharge: { resistor: 120 kohm, resistor_power: 3 W, passively_within: 120 s }\n";
+    let silent = says(&changed(&bare, discharge, ""));
+    assert!(silent.iter().all(|(_, defect, _)| *defect != "no-bank"), "{silent:?}");
+}
+
+#[test]
+fn what_measures_the_current_of_a_leg_rides_on_it_whatever_stands_above() {
+    // Above the legs of this boost stand diodes, which have no gate.
+    let own = "of: [step_up.1, step_up.2, step_up.3, step_up.4], read_by: [cell_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}5 kV/us"));
+    assert_eq!(after_in(GROOMER, &[(&from, &to)]), one("barrier-immunity", "edge", "step_up_currents"));
+    // The current of a whole bridge is that of its legs.
+    let own = "read_by: [front_controller],\n      transient_immunity: ";
+    let from = format!("of: [front_bridge.u, front_bridge.v], {own}100 kV/us");
+    let whole = |immunity: &str| after(&from, &format!("of: [front_bridge], {own}{immunity}"));
+    assert_eq!(whole("100 kV/us"), New::default());
+    assert_eq!(whole("5 kV/us"), one("barrier-immunity", "edge", "front_currents"));
+}
+
+#[test]
+fn a_contactor_makes_what_its_pre_charge_lets_through() {
+    // 756 V behind 68 Ω are 11 A; behind 6.8 Ω ten times that.
+    let small = ("resistance: 68 ohm", "resistance: 6.8 ohm");
+    assert_eq!(after_in(SHUTTLE, &[small]), one("stored-energy", "precharge-inrush", "precharge_contactor"));
+    // What it breaks it makes as well; whether it makes more nobody says.
+    let unsaid = ("      makes: 30 A, resistance", "      resistance");
+    assert_eq!(after_in(SHUTTLE, &[unsaid]), New::default());
+    assert_eq!(
+        after_in(SHUTTLE, &[unsaid, small]),
+        missing("conductors.precharge_contactor.makes is not stated")
+    );
+}
+
+#[test]
+fn the_name_of_a_transformer_left_in_a_list_is_no_second_slip() {
+    // What feeds an output and by which transformer is one entry.
+    let own = ",\n      transformer: front_lower_transformer, from: board_net";
+    assert_eq!(after(own, ""), missing("from of front_lowers is not stated"));
+}
+
+#[test]
+fn a_soft_edge_waits_for_its_switch_no_longer_than_the_current_flows() {
+    assert_eq!(after("dead_time: 150 ns", "dead_time: 1.5 us"), one("dead-time", "wasteful", "auxiliary"));
+}
+
+#[test]
+fn each_of_several_devices_has_its_gate_resistor() {
+    // Two modules in each leg of the traction bridge of one variant; one driver serves the boost as well.
+    let own = "resistor_for_each: true\n    peak_current: 30 A";
+    let shared = changed(own, "true", "false");
+    assert_eq!(
+        after_in(FORWARDER, &[(own, &shared)]),
+        one("parallel-sharing", "one-gate-resistor", "traction_bridge.high_side.u")
+    );
+}
+
+#[test]
+fn the_voltage_that_a_boost_works_from_is_measured() {
+    let trip =
+        ",\n      overvoltage_trip: { voltage: 410 V, tolerance: 1.5 %, delay: 20 us, sensor_range: 550 V }";
+    let sensor = "  pack_voltage:\n    { measures: voltage, of: [pack_bus], read_by: [drive_controller, auxiliary_controller],\n      transient_immunity: 50 kV/us, coupling: 2 pF }\n";
+    let (new, _) = after_in(FORWARDER, &[(trip, ""), (sensor, ""), ("        - pack_voltage\n", "")]);
+    assert_eq!(new, one("control-cover", "unmeasured", "pack_bus").0);
 }

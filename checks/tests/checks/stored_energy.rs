@@ -117,6 +117,7 @@ fn a_contactor_on_an_empty_bank_wants_a_pre_charge() {
     // 400 V into 770 µF, the link behind its diode included: 61 J less what is left.
     let joules = figure(&with(""), "pack_precharge.precharge_energy").expect("an energy");
     assert!((joules - 0.5 * 770e-6 * (160_000.0 - 400.0)).abs() < 1e-6, "{joules}");
+    assert_eq!(figure(&with(""), "pack_precharge.precharge_inrush"), Some(400.0 / 50.0));
     assert!(defects(&review).contains(&("stored-energy", "precharge-energy")));
     assert!(!defects(&review).contains(&("stored-energy", "no-precharge")));
     // Of a resistor that does not state its resistance nothing is taken for it.

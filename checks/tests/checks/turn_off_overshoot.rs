@@ -118,6 +118,9 @@ fn a_bus_without_a_bank_names_it() {
     let (start, end) =
         (text.find("capacitors:\n").expect("a bank"), text.find("capacitor_types:\n").expect("types"));
     let bare = format!("{}{}", &text[..start], &text[end..]);
+    // Where a bus is discharged, that it has no bank is found, and this is told with it.
+    let discharge = "    discharge: { resistor: 120 kohm, resistor_power: 3 W, passively_within: 120 s }\n";
+    let bare = changed(&bare, discharge, "");
     // A fall time alone is enough to ask what the current falls against.
     for text in [&bare, &changed(&bare, "    loop_inductance: { bars: 6 nH }\n", "")] {
         let review = reviewed(text);

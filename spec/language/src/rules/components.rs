@@ -24,6 +24,7 @@ impl Rules for Conductor {
                     scope.above_zero("voltage", breaks.voltage, Voltage::si);
                     scope.above_zero("current", breaks.current, Current::si);
                 }
+                scope.above_zero("makes", contactor.makes, Current::si);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
             }

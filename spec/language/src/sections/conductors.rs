@@ -90,8 +90,10 @@ pub struct TimeCurrent {
 pub struct Contactor {
     /// Current that its closed contacts stand.
     pub current: Option<ConductorCurrent>,
-    /// What it breaks in service; a fault is broken by the fuse of its branch.
+    /// What it breaks in service; a fault is broken by the fuse of its branch. What it breaks it makes as well.
     pub breaks: Option<Breaking>,
+    /// Highest current that its contacts close on; of a pre-charge, what its resistor lets into the empty bank.
+    pub makes: Option<Given<Current>>,
     /// Resistance of its closed contacts.
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.

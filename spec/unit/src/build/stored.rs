@@ -9,7 +9,7 @@ use crate::build::Build;
 use crate::build::power::place_of;
 use crate::graph::PowerGraph;
 use crate::origin::Origin;
-use crate::plan::{ActiveDischarge, Precharge, Stored, StoredFigures, Topology};
+use crate::plan::{ActiveDischarge, Making, Precharge, Stored, StoredFigures, Topology};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -157,6 +157,8 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
         read.is_none_or(|conductor| matches!(conductor, Conductor::Contactor(_)))
     });
+    let named = branch.through.iter().flat_map(|through| &through.value);
+    let contactors = named.filter_map(|name| making(build, &name.value)).collect();
     let energy = match &resistor {
         Some((_, at, resistor)) => build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si()),
         None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
@@ -184,12 +186,29 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         opens,
         source: highest,
         resistances,
+        contactors,
         rated_energy,
         load,
         rest,
+        inrush: figure("precharge_inrush", Dimension::Current),
         energy: figure("precharge_energy", Dimension::Energy),
         time: figure("precharge_time", Dimension::Time),
         drop: figure("precharge_drop", Dimension::Voltage),
         rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),
     })
+}
+
+/// What a contactor makes and breaks.
+fn making(build: &mut Build<'_>, name: &str) -> Option<Making> {
+    let entry = build.description.conductors.get(name)?;
+    let Conductor::Contactor(contactor) = entry.read()? else { return None };
+    let mut conductors = build.plan.conductors.iter().map(|conductor| conductor.part);
+    let part = conductors.find(|&part| build.tables.part_of(part).path == name)?;
+    let breaks = contactor.breaks.as_ref().and_then(|breaks| breaks.current.as_ref());
+    let mut current = |key: &str, given| {
+        let stated = build.stated(given, Some(entry.key), |amps: &loadworthy_physics::Current| amps.si());
+        build.tables.limit(format!("conductors.{name}.{key}"), Dimension::Current, stated)
+    };
+    let makes = current("makes", contactor.makes.as_ref());
+    Some(Making { part, makes, breaks: current("breaks.current", breaks) })
 }

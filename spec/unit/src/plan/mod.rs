@@ -65,7 +65,7 @@ pub use stage::{
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
     StageFigures, Topology,
 };
-pub use stored::{ActiveDischarge, Precharge, Stored, StoredFigures};
+pub use stored::{ActiveDischarge, Making, Precharge, Stored, StoredFigures};
 pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
 pub use turn_off::{TurnOff, TurnOffFigures};
 pub use withstand::Withstand;

@@ -58,12 +58,16 @@ pub struct Precharge {
     pub source: InputId,
     /// Resistances of its conductors.
     pub resistances: Vec<InputId>,
+    /// Its contactors, one of which closes on the empty bank.
+    pub contactors: Vec<Making>,
     /// Energy that its resistor stands in one pulse.
     pub rated_energy: InputId,
     /// Current that loads take from the bus meanwhile.
     pub load: InputId,
     /// Share of the source's voltage that is left across the contactor as it closes.
     pub rest: InputId,
+    /// Current as it begins.
+    pub inrush: FigureId,
     /// Energy that its resistor takes.
     pub energy: FigureId,
     /// Time that it takes.
@@ -72,4 +76,15 @@ pub struct Precharge {
     pub drop: FigureId,
     /// Voltage that is left across the contactor as it closes.
     pub rest_voltage: FigureId,
+}
+
+/// A contactor that closes on a current.
+#[derive(Clone, Copy, Debug)]
+pub struct Making {
+    /// The contactor.
+    pub part: PartId,
+    /// Highest current that it makes; missing where it is not stated.
+    pub makes: InputId,
+    /// Highest current that it breaks; missing where it is not stated.
+    pub breaks: InputId,
 }

@@ -176,6 +176,12 @@ fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &m
         ohms = core::array::from_fn(|l| ohms[l] + more[l]);
     }
     let (volts, share) = (pass.input(precharge.source), pass.input(precharge.rest));
+    let mut of_inrush: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        of_inrush.push(precharge.source.into());
+        of_inrush.extend(precharge.resistances.iter().map(|&ohms| Operand::Input(ohms)));
+    }
+    pass.put(precharge.inrush, &laws::PRECHARGE_INRUSH, &of_inrush, |l| volts[l] / ohms[l]);
     let mut load = pass.input(precharge.load);
     let resistor = plan.stored.iter().find(|stored| stored.bus == precharge.bus).and_then(|one| one.resistor);
     if let Some((resistor, _)) = resistor {

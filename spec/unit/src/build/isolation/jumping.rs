@@ -1,4 +1,5 @@
-//! Potentials that jump against the rails with each edge of a leg.
+//! Potentials that jump against the rails with each edge of a leg, whether a gate floats on them or not: the middle of a leg
+//! whose upper switch is a diode has none, and a transducer of its current rides on it all the same.
 
 use std::collections::BTreeMap;
 
@@ -13,17 +14,28 @@ use crate::plan::{GateNode, Isolation, Jumping, Role};
 /// Potentials that jump against the rails, by stage and node.
 pub(super) type Potentials = BTreeMap<GateNode, usize>;
 
-/// Every potential that gates float on and a leg moves.
+/// The potential that jumps at a position: the one that its gate floats on, or the middle of its leg above which a diode stands.
+pub(super) fn node(build: &Build<'_>, (s, p): (usize, usize)) -> Option<GateNode> {
+    let stage = &build.plan.stages[s];
+    let position = &stage.positions[p];
+    match &position.gate {
+        Some(node @ GateNode::Floating { .. }) => Some(node.clone()),
+        None if position.role == Role::HighSide => Some(GateNode::Floating {
+            stage: build.tables.part_of(stage.part).path.clone(),
+            node: format!("leg {}", position.leg + 1),
+        }),
+        _ => None,
+    }
+}
+
+/// Every potential that a leg moves.
 pub(super) fn jumping(build: &mut Build<'_>, isolation: &mut Isolation) -> Potentials {
     let mut known = Potentials::new();
     for s in 0..build.plan.stages.len() {
         for p in 0..build.plan.stages[s].positions.len() {
+            let Some(node) = node(build, (s, p)).filter(|node| !known.contains_key(node)) else { continue };
             let stage = &build.plan.stages[s];
             let position = &stage.positions[p];
-            let Some(node @ GateNode::Floating { .. }) = position.gate.clone() else { continue };
-            if known.contains_key(&node) {
-                continue;
-            }
             let part = position.part;
             let (leg, role) = (position.leg, position.role);
             let moves = |other: &crate::plan::Position| {

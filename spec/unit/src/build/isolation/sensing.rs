@@ -4,10 +4,10 @@ use loadworthy_language::sections::sensors::{Measured, Measurement};
 
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
-use super::jumping::Potentials;
+use super::jumping::{Potentials, node};
 use crate::build::Build;
 use crate::ids::PartId;
-use crate::plan::{Isolation, Joins};
+use crate::plan::{Isolation, Joins, Position, Role};
 
 /// Every sensor that joins a domain and that of its reader.
 pub(super) fn sensors<'d>(
@@ -50,6 +50,44 @@ pub(super) fn sensors<'d>(
     found
 }
 
+/// The potentials that a sensor rides on: of a place in a stage those that jump there; of the current of a whole stage, of its
+/// machine or of its choke those of all its legs.
+fn rides_on(
+    build: &Build<'_>,
+    potentials: &Potentials,
+    sensor: &Measurement,
+    of: &str,
+    (stage, place): (Option<usize>, Option<&str>),
+) -> Vec<usize> {
+    let plan = &build.plan;
+    let known = |s: usize, p: usize| node(build, (s, p)).and_then(|node| potentials.get(&node).copied());
+    if let (Some(s), Some(place)) = (stage, place) {
+        let ends = |position: &Position| {
+            let path = &build.tables.part_of(position.part).path;
+            path.rsplit('.').next() == Some(place) || path.ends_with(&format!(".{place}"))
+        };
+        let positions = plan.stages[s].positions.iter().enumerate();
+        return positions.filter(|(_, one)| ends(one)).filter_map(|(p, _)| known(s, p)).collect();
+    }
+    if sensor.measures.as_ref().is_none_or(|what| what.value != Measured::Current) {
+        return Vec::new();
+    }
+    let carries = |s: &usize| {
+        let own = &plan.stages[*s];
+        let machine = own.bridge().and_then(|bridge| bridge.machine);
+        let is_of = |path: &str| path == of || path.rsplit('.').next() == Some(of);
+        stage == Some(*s)
+            || machine.is_some_and(|machine| build.tables.part_of(machine).path == of)
+            || own.magnetics.iter().any(|&one| is_of(&build.tables.part_of(plan.magnetics[one].part).path))
+    };
+    let stages = (0..plan.stages.len()).filter(carries);
+    let legs = stages.flat_map(|s| {
+        let positions = plan.stages[s].positions.iter().enumerate();
+        positions.filter(|(_, one)| one.role == Role::HighSide).filter_map(move |(p, _)| known(s, p))
+    });
+    legs.collect()
+}
+
 /// Where a sensor measures.
 #[derive(Default)]
 struct Measures {
@@ -72,15 +110,7 @@ fn measured(
         let stage = name.value.split_once('.').map_or(name.value.as_str(), |(stage, _)| stage);
         let place = name.value.split_once('.').map(|(_, place)| place);
         let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
-        if let (Some(s), Some(place)) = (stage, place) {
-            let of = &build.plan.stages[s];
-            let ends = |position: &&crate::plan::Position| {
-                let path = &build.tables.part_of(position.part).path;
-                path.rsplit('.').next() == Some(place) || path.ends_with(&format!(".{place}"))
-            };
-            let gates = of.positions.iter().filter(ends).filter_map(|position| position.gate.as_ref());
-            measures.jumping.extend(gates.filter_map(|node| potentials.get(node).copied()));
-        }
+        measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
         if own.is_some() || is_of_coolant {
             continue;
         }
