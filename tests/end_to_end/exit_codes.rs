@@ -97,7 +97,7 @@ fn a_value_to_try_must_have_a_place() {
         ran.out.contains("`stages` has no entry `trak_bridge`") && ran.out.contains("write `track_bridge`")
     );
     let hot =
-        run(&["review", CARRIER, "--with", "duty.held_on_slope.loads.track_motor.phase_current=260 A rms"]);
+        run(&["review", CARRIER, "--with", "duty.held_on_slope.loads.track_motor.phase_current=300 A rms"]);
     assert!(hot.out.contains("[--with:1:"), "a tried value is shown where it was written: {}", hot.out);
 }
 

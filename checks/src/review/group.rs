@@ -26,7 +26,7 @@ impl<'u> Key<'u> {
         // Section and name: chips of one device share it.
         let entry = kin.map_or("", first_two);
         // A driver is one entry for all stages whose gates it drives: what is wrong in it is told once.
-        // What nothing of a section is used for is one cause as well.
+        // Entries of a section that are in use nowhere may be one cause as well.
         let whole = Some(entry).filter(|entry| !entry.is_empty() && !entry.contains('.'));
         let stage = entry.strip_prefix("drivers.").or(whole).unwrap_or_else(|| variant.path(stage));
         Self { check: verdict.check, defect: verdict.defect, stage, entry }

@@ -121,7 +121,9 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
         }
         let (defect, grade) =
             if unused.is_dead_end { (DEAD_END, Grade::Minor) } else { (UNUSED, Grade::Note) };
-        let subject = Subject { kin: Some(unused.section), ..subject(unused.part, defect) };
+        // A branch that is gone leaves all that stood in it.
+        let kin = unused.is_conductor.then_some(unused.section);
+        let subject = Subject { kin, ..subject(unused.part, defect) };
         out.put(solved, subject, structural(Ok(false), grade), Vec::new());
     }
     // What somebody buys and a branch or a stage names: of a bus or a place it is no news.
