@@ -108,6 +108,7 @@ def supplies(row):
     transformer, choke = ["auxiliary.auxiliary_transformer"], ["auxiliary.auxiliary_choke"]
     yield Comparison("current-headroom", choke, "rated-current", np.sqrt(now["choke_square"]), 0.9 * 45)
     yield Comparison("current-headroom", transformer, "rated-current", np.sqrt(now["primary_square"]), 0.9 * 25)
+    yield Comparison("current-headroom", transformer, "rated-current", np.sqrt(now["secondary_square"]), 0.9 * 80)
     fluxes = supply.fluxes(now)
     for part, flux, parts in zip((transformer, choke), fluxes, (row.transformer_parts, row.output_choke_parts)):
         saturation = 0.46 - 0.1 / 75 * np.maximum(parts[2] - 25, 0.0)

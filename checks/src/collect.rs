@@ -116,7 +116,7 @@ impl Verdicts {
         subject: Subject,
         outcome: Outcome,
         remarks: Vec<Remark>,
-        names: Option<Arc<[PartId]>>,
+        names: Option<Arc<Vec<PartId>>>,
     ) {
         if !self.wanted {
             return;

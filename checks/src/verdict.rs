@@ -29,7 +29,8 @@ pub struct Verdict {
     pub kin: Option<InputId>,
     /// The parts that it is about, where it is given at what they belong to, such as a pair of domains; none where that is
     /// the part itself.
-    pub names: Option<Arc<[PartId]>>,
+    // A thin pointer: there are hundreds of thousands of verdicts, and few name anything.
+    pub names: Option<Arc<Vec<PartId>>>,
 }
 
 /// When a verdict is so.

@@ -181,7 +181,7 @@ fn put_naming(
     } else {
         Vec::new()
     };
-    let names = names.filter(|names| !names.is_empty()).map(Arc::from);
+    let names = names.filter(|names| !names.is_empty()).map(Arc::new);
     out.put_naming(solved, subject, structural(in_order, grade), remarks, names);
 }
 

@@ -44,7 +44,11 @@ pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
         let is_whole = broke.is_empty();
         asked.push(all.iter().map(|solved| solved.take_asked().filter(|_| is_whole)).collect());
         broken.extend(broke);
-        verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.extend(own));
+        for (all, own) in verdicts.iter_mut().zip(judged) {
+            // Of a large unit, room for twice as many would be most of what a review takes.
+            all.reserve_exact(own.len());
+            all.extend(own);
+        }
     }
     broken.sort_by_key(|one: &Broke| one.variant);
     Judged { verdicts, broken, asked }

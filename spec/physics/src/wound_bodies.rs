@@ -197,6 +197,12 @@ impl Over {
         map
     }
 
+    /// The same over twice the time.
+    #[must_use]
+    pub fn twice(self) -> Self {
+        Self { map: self.map.then(&self.map, self.count), ..self }
+    }
+
     /// Temperatures after the time, in °C, of what begins with these; what follows at once has what it settles at beside the
     /// others.
     pub fn step(&self, begin: &[f64; MOST]) -> [f64; MOST] {

@@ -219,7 +219,7 @@ fn covers(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
 
 /// The parts that a verdict is about.
 fn parts_of(verdict: &Verdict) -> &[PartId] {
-    verdict.names.as_deref().unwrap_or(core::slice::from_ref(&verdict.part))
+    verdict.names.as_deref().map_or(core::slice::from_ref(&verdict.part), Vec::as_slice)
 }
 
 /// Whether a permit that says which parts it accepts says so of all that a failure is about.

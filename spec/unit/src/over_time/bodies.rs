@@ -8,13 +8,16 @@ use loadworthy_physics::wound_bodies::{self, Body, Case, MOST, Over};
 use loadworthy_physics::{Area, Resistance, Temperature, Time, Volume};
 
 use crate::ids::{FigureId, InputId};
-use crate::over_time::course::{raise, reached};
+use crate::over_time::course::raise;
 use crate::plan::{self, Conductor, ConductorHeat, CoreCapacity, Magnetic, Plan, WindingCapacity};
 use crate::solver::Block;
 use crate::trace::Operand;
 
 /// Parts of a duty point in which windings and cores are looked at.
 pub(crate) const PARTS: usize = 16;
+/// Steps of one length after a load has ended, and how often that doubles.
+const STEPS_ALIKE: u32 = 4;
+const DOUBLINGS: u32 = 8;
 /// Temperature in °C of a winding whose resistance is one of service.
 const IN_SERVICE: f64 = 100.0;
 
@@ -199,15 +202,19 @@ impl Warmth {
     }
 
     /// Raises `hottest` to what windings and cores come to after the load has ended: the heat of one runs into another. Looked
-    /// at in parts that grow, since that is soon over.
+    /// at in steps that grow, since that is soon over.
     pub(crate) fn runs_on<const L: usize>(&self, plan: &Plan, off: Lasting<'_, L>, hottest: &mut Self) {
+        let shortest = off.lasts / f64::from(STEPS_ALIKE * ((1 << DOUBLINGS) - 1));
         for (k, magnetic) in plan.magnetics.iter().enumerate() {
             let (bodies, count, case) = off.wound(magnetic);
             let (mut now, most) = (self.wound[k], &mut hottest.wound[k]);
-            for part in 1..=PARTS {
-                let length = reached(part, PARTS, off.lasts) - reached(part - 1, PARTS, off.lasts);
-                now = Over::new(&bodies[..count], case, Time::new(length)).step(&now);
-                raise(most, &now);
+            let mut over = Over::new(&bodies[..count], case, Time::new(shortest));
+            for _ in 0..DOUBLINGS {
+                for _ in 0..STEPS_ALIKE {
+                    now = over.step(&now);
+                    raise(most, &now);
+                }
+                over = over.twice();
             }
         }
     }
