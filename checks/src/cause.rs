@@ -1,7 +1,7 @@
 //! Why something has no value, in words.
 
 use loadworthy_physics::{Law, machine};
-use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY};
+use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY, UNHELD};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, InputId, NodeId, Origin, Reach, Variant};
 
@@ -129,6 +129,11 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             let said = format!("`{stage}` passes power one way, and {asks}: see power-balance");
             CauseText::sentence(said, at)
         }
+        Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&UNHELD]) => {
+            let bus = variant.path(tables.figure_of(figure).part);
+            let place = asked.map_or_else(String::new, |duty| format!(" in {}", duty.name));
+            CauseText::sentence(format!("no source holds `{bus}`{place}: see power-balance"), at)
+        }
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
             let part = tables.figure_of(figure).part;
@@ -167,7 +172,7 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
         Operand::Figure(id) => (tables.figure_of(id).name, None),
     };
     let text = |number: f64| figure_text::value(number, reach.dimension);
-    let range = if reach.high.is_finite() && reach.low.abs() > 0.0 {
+    let range = if reach.high.is_finite() && reach.low.is_finite() && reach.low != 0.0 {
         format!("{} to {}", text(reach.low), text(reach.high))
     } else if reach.high.is_finite() {
         format!("at most {}", text(reach.high))

@@ -67,6 +67,16 @@ pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, role: Option<Role>) ->
         (Topology::Isolated(_), Some(Role::Rectifier | Role::Forward | Role::Freewheel)) => {
             Short::says("shorts the secondary of its transformer in every other half period".to_owned())
         }
+        (Topology::Isolated(_), Some(Role::Main)) => {
+            let name = seen.name(bus(0));
+            let ended = seen.ended(bus(0)).map_or_else(String::new, |ended| format!(", {ended}"));
+            Short::says(format!(
+                "leaves the primary across {name} until its transformer saturates and shorts {name}{ended}"
+            ))
+        }
+        (Topology::Isolated(_), Some(Role::Clamp)) => {
+            Short::says("its main switch turning on discharges the clamp capacitor through both".to_owned())
+        }
         (Topology::Isolated(_), _) => Short::says(seen.partner(bus(0))),
     }
 }
@@ -148,8 +158,9 @@ impl<'a> Seen<'a, '_> {
             }
             (true, _) => format!("with no fuse described that ends what {} drives", bare.join(", ")),
             (false, false) => format!(
-                "until {} open; no fuse is described that ends what {} drives",
+                "until {} {}; no fuse is described that ends what {} drives",
                 fuses.join(", "),
+                if fuses.len() == 1 { "clears" } else { "clear" },
                 bare.join(", ")
             ),
         })

@@ -171,6 +171,11 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         // What contacts break they make as well; the other way round nobody knows.
         let broken = on(contactor.breaks).ok().filter(Comparison::holds);
         let compared = on(contactor.makes).or_else(|missing| broken.ok_or(missing));
+        // What it makes may not matter once it is known how much that is.
+        let compared = match solved.figure(precharge.inrush, lane) {
+            Some(_) => compared,
+            None => Err(vec![Missing::Figure(precharge.inrush)]),
+        };
         put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
     }
     let drop = (precharge.drop, Dimension::Voltage);

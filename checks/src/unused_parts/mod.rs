@@ -67,14 +67,20 @@ impl Check for UnusedParts {
         let part = solved.variant.path(worst.part);
         let saying = if unused.is_dead_end {
             format!("`{part}` cools something that no coolant passes: the coolant path does not visit it")
+        } else if unused.is_asked {
+            format!("`{part}` feeds no bus, and a duty point states what it gives: nothing gets it")
         } else {
             format!("`{part}` is declared and used by nothing: {}", unused.why)
         };
         let label = if unused.is_dead_end { "not on the coolant path" } else { unused.why };
         // Where along the path it belongs, only a person knows.
-        let no_proposal = unused.is_dead_end.then(|| {
-            format!("name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it")
-        });
+        let no_proposal = if unused.is_dead_end {
+            Some(format!(
+                "name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it"
+            ))
+        } else {
+            unused.is_asked.then(|| format!("lead a branch from `{part}` to its bus"))
+        };
         let worked = vec![format!("`{part}` stands on no path from the inlet to the outlet")];
         let worked = if unused.is_dead_end { worked } else { Vec::new() };
         let mut because: Vec<Place> = Vec::new();
@@ -90,7 +96,7 @@ impl Check for UnusedParts {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let part = solved.variant.path(failure.worst.part);
-        if unused_of(solved, failure.worst.part).is_none_or(|unused| unused.is_dead_end) {
+        if unused_of(solved, failure.worst.part).is_none_or(|unused| unused.is_dead_end || unused.is_asked) {
             return Vec::new();
         }
         let change = Change::Reviewed {
@@ -119,8 +125,11 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
         if unused.is_conductor && stored_energy::lacks_a_conductor(solved) {
             continue;
         }
-        let (defect, grade) =
-            if unused.is_dead_end { (DEAD_END, Grade::Minor) } else { (UNUSED, Grade::Note) };
+        let (defect, grade) = match (unused.is_dead_end, unused.is_asked) {
+            (true, _) => (DEAD_END, Grade::Minor),
+            (false, true) => (UNUSED, Grade::Major),
+            (false, false) => (UNUSED, Grade::Note),
+        };
         // A branch that is gone leaves all that stood in it.
         let kin = unused.is_conductor.then_some(unused.section);
         let subject = Subject { kin, ..subject(unused.part, defect) };

@@ -359,6 +359,8 @@ fn a_source_that_would_balance_and_states_a_share_leaves_nobody_to() {
     let one = of_check(&review, "left-over")[0];
     assert_eq!((one.duty.as_deref(), one.grade.word()), (Some("parked"), "major"));
     assert!(one.saying.ends_with("in `parked`: none is left to do it"), "{}", one.saying);
+    let waits = "no source holds `link` in parked: see power-balance";
+    assert!(review.not_judged.iter().any(|one| one.missing == waits), "{:#?}", review.not_judged);
 }
 
 #[test]

@@ -46,6 +46,25 @@ fn each_entry_that_nothing_uses_is_a_finding_of_its_own() {
 }
 
 #[test]
+fn a_source_on_no_bus_of_which_a_duty_point_counts_on_a_share_is_major() {
+    let text = changed(holding(CHECK), "unit:", "sources: { cell: { kind: fuel_cell } }\nunit:");
+    let text = changed(
+        &text,
+        "    buses: { link: 300 V }",
+        "    sources: { cell: { power: 60 kW } }\n    buses: { link: 300 V }",
+    );
+    let review = reviewed(&text);
+    let one = finding(&review, "unused");
+    assert_eq!((one.part.as_str(), one.grade), ("cell", Grade::Major));
+    assert!(
+        one.saying.starts_with("`cell` feeds no bus, and a duty point states what it gives"),
+        "{}",
+        one.saying
+    );
+    assert!(one.proposals.is_empty() && one.no_proposal.is_some());
+}
+
+#[test]
 fn an_element_off_the_path_that_cools_something_is_a_dead_end() {
     let text = changed(
         holding(CHECK),

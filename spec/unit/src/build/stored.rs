@@ -5,8 +5,8 @@ use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor;
 
-use crate::build::Build;
 use crate::build::power::place_of;
+use crate::build::{Build, broken};
 use crate::graph::PowerGraph;
 use crate::origin::Origin;
 use crate::plan::{ActiveDischarge, Making, Precharge, Stored, StoredFigures, Topology};
@@ -157,16 +157,26 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
         read.is_none_or(|conductor| matches!(conductor, Conductor::Contactor(_)))
     });
-    let named = branch.through.iter().flat_map(|through| &through.value);
-    let contactors = named.filter_map(|name| making(build, &name.value)).collect();
-    let energy = match &resistor {
-        Some((_, at, resistor)) => build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si()),
-        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    let named = || branch.through.iter().flat_map(|through| &through.value);
+    // Without a resistor that is known nobody knows on how much they close, and that is said of it.
+    let is_known = resistor.is_some();
+    let contactors = named().filter(|_| is_known).filter_map(|name| making(build, &name.value)).collect();
+    let unread = named().find_map(|name| {
+        let entry = description.conductors.get(&name.value)?;
+        entry.read().is_none().then(|| (name.value.clone(), entry.value))
+    });
+    let energy = match (&resistor, &unread) {
+        (Some((_, at, resistor)), _) => {
+            build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si())
+        }
+        (None, Some((_, at))) => broken(*at),
+        (None, None) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };
-    let path = resistor.map_or_else(
-        || format!("a resistor in branches.{name}.through"),
-        |(name, ..)| format!("conductors.{name}.energy"),
-    );
+    let path = match (resistor, unread) {
+        (Some((name, ..)), _) => format!("conductors.{name}.energy"),
+        (None, Some((name, _))) => format!("conductors.{name}"),
+        (None, None) => format!("a resistor in branches.{name}.through"),
+    };
     let rated_energy = build.tables.input(path, Dimension::Energy, energy);
     let load = match &branch.load {
         Some(amps) => build.stated(Some(amps), None, |amps| amps.si()),

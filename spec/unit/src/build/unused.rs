@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::{Section, SectionEntry};
+use loadworthy_language::{Description, Section, SectionEntry};
 use loadworthy_source::NodeId;
 
 use crate::build::Build;
@@ -128,17 +128,26 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
             let is_dead_end = why == DEAD_END;
             let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
             let (is_source, is_conductor) = (why == NO_BUS, named == "conductors");
+            let is_asked = is_source && gives(description, name);
             build.plan.unused.push(Unused {
                 part,
                 section,
                 why,
                 is_dead_end,
                 is_source,
+                is_asked,
                 is_conductor,
                 is_own,
             });
         }
     }
+}
+
+/// Whether a duty point states what a source gives.
+fn gives(description: &Description, name: &str) -> bool {
+    let mut states =
+        description.duty.readable().filter_map(|(_, _, point)| point.sources.as_ref()?.get(name));
+    states.any(|state| state.power.is_some() || state.current.is_some())
 }
 
 /// Sources and loads that reach no bus.

@@ -195,6 +195,8 @@ pub struct Unused {
     pub is_dead_end: bool,
     /// Whether it is a source that feeds no bus.
     pub is_source: bool,
+    /// Whether a duty point counts on what it gives.
+    pub is_asked: bool,
     /// Whether it is a conductor that stands in no branch.
     pub is_conductor: bool,
     /// Whether the variant itself adds it, so that no other one could use it.

@@ -62,6 +62,7 @@ pub use reach::{BRIDGE_CURRENTS, CURRENTS};
 pub(crate) use reduce::two_faces;
 pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
+pub use supply::UNHELD;
 pub(crate) use supply::{bus_behind, holder};
 
 use expected::drives_itself;

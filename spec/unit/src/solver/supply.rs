@@ -7,7 +7,7 @@
 
 use core::f64::consts::TAU;
 
-use loadworthy_physics::{Power, Resistance, Voltage, battery};
+use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
 
 use crate::ids::InputId;
 use crate::plan::{Bridge, Bus, Plan, Reckoned, Source, Stage};
@@ -17,6 +17,14 @@ use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
+
+/// Voltage of a bus whose sources all state their shares.
+pub static UNHELD: Law = Law {
+    name: "voltage of a bus that no source holds",
+    formula: "none: what its sources give and what is drawn need not be the same",
+    validity: "one of the sources takes what is left over",
+    source: "balance of power",
+};
 
 /// Share of the most that its sources can pass from which a bus is led in small steps.
 const NEAR_MOST: f64 = 0.7;
@@ -203,7 +211,15 @@ pub(crate) fn voltages<const L: usize, T: Trace>(
         let stated = pass.input(bus.stated)[0];
         if T::LISTENS && stated.is_nan() && !bus.sources.is_empty() {
             let from = sources_of(plan, bus, pass);
-            let law = if bus.is_balanced_here { &laws::BUS_SOLVED } else { &laws::BUS_AT_SOURCE };
+            let shares = shares_of(plan, bus, pass);
+            let takes_rest = |&source: &usize| balances(&plan.sources[source], pass.inputs, 0);
+            let (law, from) = if !bus.is_balanced_here {
+                (&laws::BUS_AT_SOURCE, from)
+            } else if shares.is_empty() || bus.sources.iter().any(takes_rest) {
+                (&laws::BUS_SOLVED, from)
+            } else {
+                (&UNHELD, shares)
+            };
             pass.put(bus.voltage, law, &from, |l| volts[l]);
         } else {
             pass.put(bus.voltage, &laws::BUS_STATED, &[bus.stated.into()], |l| volts[l]);
@@ -217,6 +233,13 @@ pub(crate) fn voltages<const L: usize, T: Trace>(
     for load in &plan.loads {
         at_port(plan, &load.port, pass, scratch);
     }
+}
+
+/// The shares that the sources of a bus state.
+fn shares_of<const L: usize, T: Trace>(plan: &Plan, bus: &Bus, pass: &Pass<'_, L, T>) -> Vec<Operand> {
+    let shares = bus.sources.iter().map(|&source| &plan.sources[source]);
+    let shares = shares.flat_map(|source| [source.share_power, source.share_current]);
+    shares.filter(|&share| pass.input(share)[0].is_finite()).map(Operand::Input).collect()
 }
 
 /// What the voltage of a bus follows from, for whoever listens.
