@@ -1,7 +1,7 @@
 //! Why something has no value, in words.
 
 use loadworthy_physics::{Law, machine};
-use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY, UNHELD};
+use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY, RECTIFIES, UNHELD};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, InputId, NodeId, Origin, Reach, Variant};
 
@@ -122,7 +122,7 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             let said = format!("`{stage}` does not reach the voltage that {asks}: see output-reach");
             CauseText::sentence(said, at)
         }
-        Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&ONE_WAY]) => {
+        Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&ONE_WAY, &RECTIFIES]) => {
             let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
             let asks = asked
                 .map_or("the other is asked".to_owned(), |duty| format!("{} asks for the other", duty.name));

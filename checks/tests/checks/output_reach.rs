@@ -128,6 +128,34 @@ fn what_a_stage_out_of_reach_would_carry_is_not_judged() {
 }
 
 #[test]
+fn a_core_of_a_known_material_does_not_hide_that_its_stage_is_out_of_reach() {
+    // A choke whose flux would fall for less than no time: its core has no loss there.
+    let material = "core: { area: 1 cm^2, volume: 8 cm^3, steinmetz: { density: 300 kW/m^3, frequency: 100 kHz, \
+                    flux_density: 0.2 T, frequency_exponent: 1.45, flux_exponent: 2.5, reach: 4 } }";
+    let choke = format!("inductance: 10 uH, turns: 6, {material}");
+    let text = changed(trencher(), "inductance: 10 uH, core: { loss: 1 W }", &choke);
+    assert_eq!(defects(&reviewed(&text)), []);
+    let review = reviewed(&changed(&text, "turns_ratio: 10\n", "turns_ratio: 40\n"));
+    assert_eq!(defects(&review), [("output-reach", "out-of-reach")]);
+    assert!(of_reach(&review, "sensor_supply").saying.contains("above its largest duty"));
+    let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    let told = "`sensor_supply` does not reach the voltage that trenching asks: see output-reach";
+    assert!(open.contains(&told) && !open.iter().any(|one| one.contains("outside the range")), "{open:#?}");
+}
+
+#[test]
+fn a_leakage_that_no_phase_shift_makes_up_for_is_out_of_reach() {
+    for leakage in ["40 uH", "200 uH", "1 mH"] {
+        let of = "turns_ratio: 4\n    magnetising_inductance: 1.2 mH\n    leakage_inductance: ";
+        let review = with(&format!("{of}4 uH"), &format!("{of}{leakage}"));
+        let one = of_reach(&review, "auxiliary");
+        assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"), "{leakage}");
+        let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        assert!(!open.iter().any(|one| one.contains("outside the range")), "{open:#?}");
+    }
+}
+
+#[test]
 fn an_output_choke_that_reverses_or_would_rest_is_an_estimate_for_every_check() {
     let told = |review: &Review, text: &str| -> Vec<&'static str> {
         let all = review.verdicts.iter().flatten();

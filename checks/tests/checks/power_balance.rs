@@ -6,7 +6,9 @@ use loadworthy_checks::{Review, review};
 use loadworthy_unit::Cause;
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, failing, finding, holding, repeatable, reviewed, unit};
+use crate::descriptions::{
+    changed, defects, failing, finding, holding, repeatable, reviewed, trencher, unit,
+};
 
 const CHECK: &str = "power-balance";
 
@@ -291,6 +293,22 @@ fn a_rectified_output_passes_nothing_back_and_a_buck_the_other_way_round() {
     let buck = "  step: { topology: buck, from: low, to: link, switches: { high_side: { fitted: half }, low_side: { fitted: valve } } }";
     assert!(of_check(&reviewed(&joined(buck, "{ power: 2 kW }")), "one-way").is_empty());
     assert_eq!(of_check(&reviewed(&joined(buck, "{ power: -2 kW }")), "one-way").len(), 1);
+}
+
+#[test]
+fn what_waits_for_a_rectified_stage_with_power_flowing_back_is_told_where_to_look() {
+    for (stage, from, to) in [
+        ("auxiliary", "cab: { power: 1.2 kW }", "cab: { power: -1.2 kW }"),
+        ("sensor_supply", "probes: { power: 150 W }", "probes: { power: -150 W }"),
+    ] {
+        let review = reviewed(&changed(trencher(), from, to));
+        assert_eq!(of_check(&review, "one-way")[0].part, stage);
+        let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        let told =
+            format!("`{stage}` passes power one way, and trenching asks for the other: see power-balance");
+        assert!(open.contains(&told.as_str()), "{open:#?}");
+        assert!(!open.iter().any(|one| one.contains("outside the range")), "{open:#?}");
+    }
 }
 
 #[test]

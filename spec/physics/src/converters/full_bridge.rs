@@ -161,7 +161,8 @@ impl LegPoint {
 pub struct FullBridgePoint {
     /// Share of a half period in which power is passed on, De.
     pub effective_duty: f64,
-    /// Share of a half period that the reversal of the primary current takes, l.
+    /// Share of a half period that the reversal of the primary current takes, l; where no share causes itself, what a
+    /// reversal of the whole half period would take.
     pub duty_loss: f64,
     /// Phase shift in shares of 180°, Dps = De + l. Above 1 the output cannot be reached, and the other
     /// figures mean nothing.
@@ -385,6 +386,21 @@ mod tests {
             let again = Output::at(kind, &stated, point.duty_loss).lost(&stated);
             assert!((again - point.duty_loss).abs() < 1e-14);
             assert!(point.reachable() && point.duty_loss > 0.0);
+        }
+    }
+
+    #[test]
+    fn a_leakage_with_which_no_duty_loss_causes_itself_is_out_of_reach_and_not_unknown() {
+        for kind in [Rectifier::CentreTap, Rectifier::CurrentDoubler] {
+            for microhenries in [500.0, 1000.0, 1900.0] {
+                let leakage = Inductance::new(microhenries * 1e-6);
+                let stated = FullBridge { leakage, output: Voltage::new(20.0), ..STATED };
+                let caused = |lost: f64| Output::at(kind, &stated, lost).lost(&stated);
+                let crosses = (0..=1000).map(|n| f64::from(n) / 1000.0).any(|lost| caused(lost) < lost);
+                let point = solve(kind, &stated);
+                assert!(!crosses && !point.reachable(), "{kind:?} {microhenries}: {}", point.phase_shift);
+                assert!(point.phase_shift > 1.0 && point.phase_shift.is_finite());
+            }
         }
     }
 

@@ -64,6 +64,14 @@ pulse_laws!(
     forward::RECTIFIER.source
 );
 
+/// Currents of a stage that rectifies.
+pub static RECTIFIES: Law = Law {
+    name: "currents of a stage with a rectifier",
+    formula: "those of a load I_o ≥ 0",
+    validity: "power towards the rectifier; none flows back",
+    source: "definition of a rectifier",
+};
+
 /// Currents of the stage and the loss line of each of its chips.
 pub(crate) fn currents<const L: usize, T: Trace>(
     plan: &Plan,
@@ -158,7 +166,8 @@ fn node<const L: usize, T: Trace>(stage: &Stage, isolated: &Isolated, pass: &Pas
 }
 
 /// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
-/// goes on, with the duties that were asked. Such currents are taken back in the end, see `reach`.
+/// goes on, with the duty that was asked. Such currents are taken back in the end, see `reach`; those of a duty that cannot
+/// be had would have no ramps, and leave a core without a loss before it can be told what was asked.
 fn forward_within_reach(stated: &Forward) -> ForwardPoint {
     let asked = forward::solve(stated);
     if asked.reachable() {
@@ -166,7 +175,7 @@ fn forward_within_reach(stated: &Forward) -> ForwardPoint {
     }
     let share = 0.5 / asked.duty;
     let less = Forward { output: stated.output * share, load: stated.load * share, ..*stated };
-    ForwardPoint { duty: asked.duty, effective_duty: asked.effective_duty, ..forward::solve(&less) }
+    ForwardPoint { duty: asked.duty, ..forward::solve(&less) }
 }
 
 /// The same of a full bridge.
@@ -177,8 +186,7 @@ fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge) -> FullBridgeP
     }
     let share = 0.5 / asked.phase_shift;
     let less = FullBridge { output: stated.output * share, load: stated.load * share, ..*stated };
-    let (phase_shift, effective_duty) = (asked.phase_shift, asked.effective_duty);
-    FullBridgePoint { phase_shift, effective_duty, ..full_bridge::solve(rectifier, &less) }
+    FullBridgePoint { phase_shift: asked.phase_shift, ..full_bridge::solve(rectifier, &less) }
 }
 
 /// Shares of its period in which the flux of a component rises and falls.
@@ -271,8 +279,16 @@ fn figures<const L: usize, T: Trace>(
     let duty = if is_forward { &forward::DUTY } else { &full_bridge::DUTY };
     let primary = if is_forward { &forward::PRIMARY } else { &full_bridge::PRIMARY };
     let choke = if is_forward { &forward::RECTIFIER } else { &full_bridge::INDUCTOR };
+    // With power flowing back what is lost is lost for one reason, and all else follows from the first.
+    let flows_back = pass.figure(to_port.current)[0] < 0.0;
+    let first: &[Operand] = &[out.effective_duty.into()];
     let mut put = |figure, law: &'static Law, by_lane: &dyn Fn(usize) -> f64| {
-        pass.put(figure, law, &all, by_lane);
+        let (law, from) = match flows_back && by_lane(0).is_nan() {
+            false => (law, all.as_slice()),
+            true if figure == out.effective_duty => (&RECTIFIES, all.as_slice()),
+            true => (law, first),
+        };
+        pass.put(figure, law, from, by_lane);
     };
     macro_rules! either {
         ($bridge:ident, $forward:ident) => {

@@ -123,19 +123,21 @@ impl Shares {
 
 /// Duty loss that causes itself.
 ///
-/// The loss caused is nearly a straight line of the loss assumed, so that a few steps with its mean slope
-/// reach rounding.
+/// The loss caused is a parabola c + b·l + a·l² of the loss l assumed: duties and falls of the currents are straight
+/// lines of it. Of its two crossings with l the one counts that a vanishing leakage comes from. Above some leakage
+/// there is none, each loss causes more than itself: then it is what a reversal of the whole half period causes,
+/// which is more than there is.
 pub(super) fn own_loss(kind: Rectifier, stated: &FullBridge) -> f64 {
     let caused = |lost: f64| Output::at(kind, stated, lost).lost(stated);
-    let none = caused(0.0);
-    let steepness = 1.0 - (caused(1.0) - none);
-    let mut lost = none / steepness;
-    for _ in 0..20 {
-        let step = (caused(lost) - lost) / steepness;
-        lost += step;
-        if step.abs() <= 1e-15 {
-            break;
-        }
+    let (none, half, whole) = (caused(0.0), caused(0.5), caused(1.0));
+    let bend = 2.0 * (whole - 2.0 * half + none);
+    let gap = 1.0 - (whole - none - bend);
+    let under = gap + (gap * gap - 4.0 * bend * none).sqrt();
+    if under > 0.0 {
+        2.0 * none / under
+    } else if whole > 1.0 {
+        whole
+    } else {
+        f64::NAN
     }
-    lost
 }
