@@ -31,6 +31,9 @@ const DECADES: [f64; 8] = [0.01, 0.1, 1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
 /// Larger ratings that are tried.
 const LARGER: usize = 4;
 
+/// Edits of one step, and what they come to in words.
+type Step = (Vec<(Edit, String)>, Vec<String>);
+
 /// Something that states a rated current.
 #[derive(Clone, Copy)]
 struct Carrier<'v> {
@@ -266,8 +269,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let Some(left) = solved.variant.policy(&CONDUCTOR_CURRENT).map(|value| value.stated.value) else {
         return families;
     };
-    // Of each step the edits, and what they come to in words.
-    let mut ladder: Vec<(Vec<(Edit, String)>, Vec<String>)> = vec![(Vec::new(), Vec::new()); LARGER];
+    let mut ladder: Vec<Step> = vec![Step::default(); LARGER];
     for verdict in failure.all {
         let Some(carrier) = carrier_of(&carriers, verdict) else { continue };
         let (Some(compared), false) = (verdict.comparison(), done.contains(&carrier.rated)) else { continue };
