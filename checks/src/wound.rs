@@ -13,9 +13,11 @@ pub(crate) fn all(plan: &Plan) -> impl Iterator<Item = (&Stage, &Magnetic)> {
     })
 }
 
-/// A component by its part.
+/// A component by its part or by that of one of its windings.
 pub(crate) fn of(plan: &Plan, part: PartId) -> Option<(&Stage, &Magnetic)> {
-    all(plan).find(|(_, magnetic)| magnetic.part == part)
+    all(plan).find(|(_, magnetic)| {
+        magnetic.part == part || magnetic.windings.iter().any(|winding| winding.part == part)
+    })
 }
 
 /// All inputs that stand at the same place as one: those of other stages that name the same component.

@@ -16,6 +16,7 @@ use crate::figure_text::{comparison, value, written};
 use crate::remarks::Remark;
 use crate::tell::{above, demand, part_at, place, policy_place};
 use crate::verdict::{Comparison, Grade, Missing, Verdict};
+use crate::wound::everywhere;
 
 static RATING: Law = Law {
     name: "rated current of a conductor",
@@ -29,6 +30,9 @@ const PREFERRED: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0
 const DECADES: [f64; 8] = [0.01, 0.1, 1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
 /// Larger ratings that are tried.
 const LARGER: usize = 4;
+
+/// Edits of one step, and what they come to in words.
+type Step = (Vec<(Edit, String)>, Vec<String>);
 
 /// Something that states a rated current.
 #[derive(Clone, Copy)]
@@ -46,8 +50,8 @@ struct Carrier<'v> {
 #[derive(Clone, Copy)]
 enum Kind<'v> {
     Conductor(&'v Conductor),
-    /// A winding, with its key where its component has several.
-    Winding(&'v Stage, Option<&'static str>),
+    /// A winding of a component, with its key where there are several.
+    Winding(&'v Stage, &'v Magnetic, Option<&'static str>),
 }
 
 fn of_conductor(conductor: &Conductor) -> Option<Carrier<'_>> {
@@ -67,13 +71,13 @@ fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> impl Iterator<It
     let has_several = magnetic.windings.len() > 1;
     magnetic.windings.iter().filter_map(move |winding| {
         Some(Carrier {
-            part: magnetic.part,
+            part: winding.part,
             current: winding.rms,
             rated: winding.rated?,
             // A winding stands on its cooling, which its rating takes for granted.
             surroundings: None,
             is_bare: false,
-            of: Kind::Winding(stage, has_several.then_some(winding.key)),
+            of: Kind::Winding(stage, magnetic, has_several.then_some(winding.key)),
         })
     })
 }
@@ -88,13 +92,18 @@ fn all<'v>(solved: &Solved<'v>) -> Vec<Carrier<'v>> {
     plan.conductors.iter().filter_map(of_conductor).chain(windings).collect()
 }
 
-/// The carrier that a verdict is about; windings of one component are told apart by their currents.
+/// The carrier that a verdict is about.
 fn carrier_of<'c, 'v>(carriers: &'c [Carrier<'v>], verdict: &Verdict) -> Option<&'c Carrier<'v>> {
-    let carried = verdict.comparison().map(|compared| compared.carried);
-    let is_it = |carrier: &&Carrier<'_>| {
-        carrier.part == verdict.part && carried.is_none_or(|carried| carried == carrier.current)
-    };
-    carriers.iter().find(is_it)
+    carriers.iter().find(|carrier| carrier.part == verdict.part)
+}
+
+/// A carrier in words.
+fn named(carrier: &Carrier<'_>, solved: &Solved<'_>, quote: &str) -> String {
+    let path = |part| format!("{quote}{}{quote}", solved.variant.path(part));
+    match carrier.of {
+        Kind::Winding(_, magnetic, Some(key)) => format!("{key} of {}", path(magnetic.part)),
+        _ => path(carrier.part),
+    }
 }
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
@@ -182,11 +191,11 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let text = comparison(compared);
     let cycle = Cycle::of(carrier.current, solved, lane).ok().flatten();
     let cycle = cycle.filter(|_| remarked(worst));
-    let part = variant.path(worst.part);
+    let own = named(carrier, solved, "`");
     let (name, over) = match carrier.of {
-        Kind::Conductor(conductor) => (format!("`{part}` in `{}`", variant.path(conductor.branch)), ""),
-        Kind::Winding(_, Some(key)) => (format!("the {key} of `{part}`"), " rms"),
-        Kind::Winding(_, None) => (format!("the winding of `{part}`"), " rms"),
+        Kind::Conductor(conductor) => (format!("{own} in `{}`", variant.path(conductor.branch)), ""),
+        Kind::Winding(_, _, Some(_)) => (format!("the {own}"), " rms"),
+        Kind::Winding(_, _, None) => (format!("the winding of {own}"), " rms"),
     };
     let over = if cycle.is_some() { " rms over its cycle" } else { over };
     let saying = format!("{name} carries {}{over}, {}", text.carried, above(compared, "its rated current"));
@@ -207,7 +216,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut because = Vec::new();
     because.extend(match carrier.of {
         Kind::Conductor(conductor) => asked_at_end(conductor, solved, lane),
-        Kind::Winding(stage, _) => demand(stage, solved, lane),
+        Kind::Winding(stage, ..) => demand(stage, solved, lane),
     });
     let rated = solved.input(carrier.rated, lane).map(|amps| value(amps, Dimension::Current));
     let surroundings = carrier.surroundings.and_then(|(at, _)| solved.input(at, lane));
@@ -260,33 +269,30 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let Some(left) = solved.variant.policy(&CONDUCTOR_CURRENT).map(|value| value.stated.value) else {
         return families;
     };
-    let mut ladder: Vec<Vec<(Edit, String)>> = vec![Vec::new(); LARGER];
-    let mut names: Vec<String> = Vec::new();
+    let mut ladder: Vec<Step> = vec![Step::default(); LARGER];
     for verdict in failure.all {
         let Some(carrier) = carrier_of(&carriers, verdict) else { continue };
         let (Some(compared), false) = (verdict.comparison(), done.contains(&carrier.rated)) else { continue };
-        done.push(carrier.rated);
+        // What is written once is changed wherever it is read: in the other half of a centre tap, in another stage.
+        let inputs = everywhere(solved, carrier.rated);
+        let parts: Vec<PartId> =
+            carriers.iter().filter(|one| inputs.contains(&one.rated)).map(|one| one.part).collect();
         // The worst of all duty points decides what is needed.
-        let alike = failure.all.iter().filter_map(|other| Some((other.part, other.comparison()?)));
-        let alike = alike.filter(|(part, other)| *part == verdict.part && other.carried == compared.carried);
-        let carried = alike.map(|(_, other)| other.carried_value).fold(0.0, f64::max);
+        let alike = failure.all.iter().filter(|other| parts.contains(&other.part));
+        let carried = alike.filter_map(|other| Some(other.comparison()?.carried_value)).fold(0.0, f64::max);
         let needed = (carried / allowed(&CONDUCTOR_CURRENT, 1.0, left)).max(compared.limit);
-        for (steps, amps) in ladder.iter_mut().zip(preferred(needed)) {
-            steps.push((Edit { input: carrier.rated, value: amps }, written(amps, Dimension::Current)));
+        let name = named(carrier, solved, "");
+        for ((edits, says), amps) in ladder.iter_mut().zip(preferred(needed)) {
+            let text = written(amps, Dimension::Current);
+            says.push(format!("{name} rated {text}"));
+            edits.extend(inputs.iter().map(|&input| (Edit { input, value: amps }, text.clone())));
         }
-        let part = solved.variant.path(verdict.part);
-        names.push(match carrier.of {
-            Kind::Winding(_, Some(key)) => format!("{key} of {part}"),
-            _ => part.to_owned(),
-        });
+        done.extend(inputs);
     }
     let steps: Vec<Proposal> = ladder
         .into_iter()
-        .filter(|edits| !edits.is_empty())
-        .map(|edits| {
-            let with = edits.iter().zip(&names).map(|((_, amps), name)| format!("{name} rated {amps}"));
-            Proposal { say: with.collect::<Vec<_>>().join(", "), change: Change::Edit(edits) }
-        })
+        .filter(|(edits, _)| !edits.is_empty())
+        .map(|(edits, says)| Proposal { say: says.join(", "), change: Change::Edit(edits) })
         .collect();
     let last = steps.last().map_or_else(String::new, |step| format!("up to {}", step.say));
     families.push(Family { tried: last, ladder: steps });

@@ -18,7 +18,8 @@ pub(super) struct Elsewhere<'s, 'u> {
     own: usize,
     described: &'s Described<'s, 'u>,
     standings: Vec<Standing<'u>>,
-    inputs: Vec<BTreeMap<&'u str, InputId>>,
+    /// By path; several may read what is written once, such as the halves of a centre tap.
+    inputs: Vec<BTreeMap<&'u str, Vec<InputId>>>,
 }
 
 impl<'s, 'u> Elsewhere<'s, 'u> {
@@ -99,17 +100,19 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         if v == self.own {
             return None;
         }
-        let edits = proposal.edits().iter().filter_map(|(edit, _)| self.reaching(v, *edit));
+        let edits = proposal.edits().iter().flat_map(|(edit, _)| self.reaching(v, *edit));
         let edits: Vec<Edit> = edits.collect();
         (!edits.is_empty()).then(|| self.described.solved[v].trial(&edits))
     }
 
     /// The edit as another variant feels it: where both take the value from the same place.
-    fn reaching(&self, v: usize, edit: Edit) -> Option<Edit> {
+    fn reaching(&self, v: usize, edit: Edit) -> impl Iterator<Item = Edit> {
         let (own, other) = (self.own().variant, self.described.solved[v].variant);
-        let input = *self.inputs[v].get(own.tables.input_of(edit.input).path.as_str())?;
-        let (here, there) = (origins(own, edit.input), origins(other, input));
-        there.iter().any(|node| here.contains(node)).then_some(Edit { input, value: edit.value })
+        let alike = self.inputs[v].get(own.tables.input_of(edit.input).path.as_str());
+        let here = origins(own, edit.input);
+        let is_reached =
+            move |input: &&InputId| origins(other, **input).iter().any(|node| here.contains(node));
+        alike.into_iter().flatten().filter(is_reached).map(move |&input| Edit { input, ..edit })
     }
 }
 
@@ -119,7 +122,10 @@ fn origins(variant: &Variant, input: InputId) -> Vec<NodeId> {
     (0..count).filter_map(|duty| variant.tables.stated(input, DutyId::new(duty)).origin.node()).collect()
 }
 
-fn by_path(variant: &Variant) -> BTreeMap<&str, InputId> {
-    let inputs = variant.tables.inputs().iter().enumerate();
-    inputs.map(|(place, input)| (input.path.as_str(), InputId::new(place))).collect()
+fn by_path(variant: &Variant) -> BTreeMap<&str, Vec<InputId>> {
+    let mut inputs: BTreeMap<&str, Vec<InputId>> = BTreeMap::new();
+    for (place, input) in variant.tables.inputs().iter().enumerate() {
+        inputs.entry(input.path.as_str()).or_default().push(InputId::new(place));
+    }
+    inputs
 }

@@ -373,6 +373,10 @@ fn settings(proposal: &Proposal, solved: &Solved<'_>, duty: Option<DutyId>) -> V
     for (edit, written) in proposal.edits() {
         let input = tables.input_of(edit.input);
         if !input.path.starts_with("duty.*") {
+            // What several read is written once.
+            if settings.iter().any(|setting: &Setting| setting.path == input.path) {
+                continue;
+            }
             settings.push(Setting {
                 path: input.path.clone(),
                 written: written.clone(),

@@ -119,10 +119,10 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
             Err(missing)
         }
     };
-    let subject = |defect| Subject { part: magnetic.part, defect, lane: Some(lane), kin: None };
+    let subject = |part, defect| Subject { part, defect, lane: Some(lane), kin: None };
     let lasts = solved.variant.duty_of(lane).lasts;
     // The settled temperature, or what it comes to while the duty point lasts, with how much a failure matters.
-    let mut put = |defect, settled, reached, holds_heat: bool, hottest, policy| {
+    let mut put = |(part, defect), settled, reached, holds_heat: bool, hottest, policy| {
         let (figure, unsure) = match (lasts, solved.is_warmed(lane)) {
             (None, _) => (settled, None),
             (Some(lasts), true) => (reached, remarks::of_body(holds_heat, magnetic.place, lasts, solved)),
@@ -134,15 +134,22 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
         let compared = compare(solved, lane, carried, Limit::Input(hottest), Some(policy));
         let mut own = remarks.clone();
         own.extend(unsure);
-        out.put(solved, subject(defect), outcome(with(compared), grade), own);
+        out.put(solved, subject(part, defect), outcome(with(compared), grade), own);
     };
     for winding in &magnetic.windings {
         let (settled, reached, policy) = (winding.temperature, winding.highest(), &WINDING_TEMPERATURE);
-        put(HOT_WINDING, settled, reached, winding.holds_heat(), winding.hottest, policy);
+        put((winding.part, HOT_WINDING), settled, reached, winding.holds_heat(), winding.hottest, policy);
     }
     let core = &magnetic.core;
     let (settled, reached) = (core.figures.temperature, core.highest());
-    put(HOT_CORE, settled, reached, core.capacity.is_some(), core.hottest, &CORE_TEMPERATURE);
+    put(
+        (magnetic.part, HOT_CORE),
+        settled,
+        reached,
+        core.capacity.is_some(),
+        core.hottest,
+        &CORE_TEMPERATURE,
+    );
 }
 
 /// Losses that are left out of what was solved, so that its temperatures are none.

@@ -250,13 +250,41 @@ fn each_winding_of_a_transformer_is_held_against_its_own_rating() {
     // The primary beside it is judged by its own current.
     let primary = "primary: { resistance: 15 mohm, current: { continuous: 1 kA } }";
     let both = reviewed(&changed(&text, "primary: { resistance: 15 mohm }", primary));
-    let own = on_cable(&both).into_iter().filter(|verdict| verdict.part == on_secondary(&review));
-    assert_eq!(own.filter(|verdict| verdict.fails()).count(), 1);
+    let fails = |review: &Review| on_cable(review).iter().filter(|verdict| verdict.fails()).count();
+    assert_eq!((fails(&both), on_cable(&both).len()), (1, on_cable(&review).len() + 1));
+    // Where both carry too much both are told, and changed.
+    let both = changed(&text, "primary: { resistance: 15 mohm }", &primary.replace("1 kA", "1 A"));
+    let both = reviewed(&both);
+    assert_eq!(fails(&both), 2);
+    let said = finding(&both, "rated-current");
+    assert_eq!((said.part.as_str(), said.also_parts), ("auxiliary.auxiliary_transformer.secondary", 1));
+    let set = said.proposals[0].set.iter().map(|set| set.path.as_str());
+    assert_eq!(
+        set.collect::<Vec<_>>(),
+        [
+            "magnetics.auxiliary_transformer.primary.current.continuous",
+            "magnetics.auxiliary_transformer.secondary.current.continuous"
+        ]
+    );
 }
 
-/// The transformer whose secondary fails.
-fn on_secondary(review: &Review) -> loadworthy_unit::PartId {
-    on_cable(review).into_iter().find(|verdict| verdict.fails()).expect("a failure").part
+#[test]
+fn a_larger_rating_of_the_secondary_of_a_centre_tap_is_one_of_both_halves() {
+    let text = include_str!("../../../examples/harbour-shuttle.yaml");
+    let review = reviewed(&changed(text, "current: { continuous: 110 A }", "current: { continuous: 50 A }"));
+    let said = finding(&review, "rated-current");
+    assert_eq!(said.part, "auxiliary.auxiliary_transformer.secondary");
+    let set = said.proposals[0].set.iter().map(|set| (set.path.as_str(), set.written.as_str()));
+    assert_eq!(
+        set.collect::<Vec<_>>(),
+        [("magnetics.auxiliary_transformer.secondary.current.continuous", "63 A")]
+    );
+    assert_eq!(said.proposals[0].side_effects, [] as [&str; 0]);
+    // So it is in the other variant, which fails as well.
+    let review = reviewed(&changed(text, "current: { continuous: 110 A }", "current: { continuous: 1 A }"));
+    let said = finding(&review, "rated-current");
+    assert_eq!(said.proposals[0].set[0].written, "63 A");
+    assert_eq!(said.proposals[0].side_effects, [] as [&str; 0]);
 }
 
 /// The trencher with a contactor and a sensor in the branch of its pack.

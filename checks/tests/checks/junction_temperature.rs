@@ -1,9 +1,9 @@
 //! Junctions of every kind of stage, and what is proposed for them.
 
-use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
+use loadworthy_checks::{Review, review};
 
-use crate::descriptions::{changed, defects, finding, reviewed, trencher};
+use crate::descriptions::{changed, defects, finding, reviewed, trencher, unit};
 
 fn says(one: &Finding) -> Vec<&str> {
     one.proposals.iter().map(|held| held.say.as_str()).collect()
@@ -101,4 +101,19 @@ fn energies_stated_far_above_the_voltage_are_held_and_said_to_read_high() {
         "{:?}",
         beyond.not_judged
     );
+}
+
+#[test]
+fn the_freewheel_of_a_forward_converter_switches_another_voltage_than_its_forward_rectifier() {
+    // At a duty of about a third the rectifier in series blocks about half of what the freewheel does.
+    let stated = "voltage: 28 V, junction: 150 degC, current: [37.5 A, 150 A], recovery";
+    let unit = unit(&changed(trencher(), stated, &stated.replace("28 V", "60 V")));
+    let all = review(&unit).verdicts.into_iter().flatten();
+    let held = all.filter(|one| {
+        let mut remarks = one.remarks.iter().map(ToString::to_string);
+        one.check == "junction-temperature"
+            && remarks.any(|remark| remark.contains("count as at half the 60 V"))
+    });
+    let held: Vec<_> = held.map(|one| unit.variants[0].path(one.part).to_owned()).collect();
+    assert_eq!(held, ["sensor_supply.forward.transistor"]);
 }

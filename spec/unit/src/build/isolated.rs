@@ -94,6 +94,7 @@ pub(crate) fn isolated(build: &mut Build<'_>, design: &Design<'_>) -> (Topology,
         input_ripple: figure("input_ripple_current", Dimension::Current),
         output_ripple: figure("output_ripple_current", Dimension::Current),
         rectifier_voltage: figure("rectifier_voltage", Dimension::Voltage),
+        freewheel_voltage: is_forward.then(|| figure("freewheel_voltage", Dimension::Voltage)),
         switch_voltage: figure("switch_voltage", Dimension::Voltage),
         soft: figure("soft_switching", Dimension::Ratio),
     };

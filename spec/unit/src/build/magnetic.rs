@@ -1,7 +1,7 @@
 //! Chokes and transformers as stages name them.
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding};
+use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding as WrittenWinding};
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Located, NodeId};
 
@@ -10,7 +10,7 @@ use crate::build::stage::{Design, absent};
 use crate::build::{Build, broken, cooling};
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology};
+use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology, Winding};
 use crate::table::Stated;
 use crate::trace::Operand;
 
@@ -73,7 +73,7 @@ pub(crate) fn choke(
     }
 }
 
-fn winding(build: &Build<'_>, winding: Option<&Winding>, silent: Stated) -> Stated {
+fn winding(build: &Build<'_>, winding: Option<&WrittenWinding>, silent: Stated) -> Stated {
     match winding.and_then(|winding| winding.resistance.as_ref()) {
         Some(given) => build.stated(Some(given), None, |ohms| ohms.si()),
         None => silent,
@@ -216,8 +216,18 @@ fn component(
     let sheet = Sheet::of(&name.value, entry, part);
     let is_double_ended = matches!(design.written, Stage::PhaseShiftedFullBridge(_));
     let core = sheet.core(build, own.inductance, own.role, is_double_ended);
-    let windings: Vec<_> =
-        windings.iter().enumerate().map(|(place, &winding)| sheet.wound(build, place, winding)).collect();
+    let mut wound: Vec<Winding> = Vec::with_capacity(windings.len());
+    for (place, &winding) in windings.iter().enumerate() {
+        let (key, ..) = winding;
+        let half = wound.iter().find(|half| half.key == key).map(|half| half.part);
+        let own = match half {
+            Some(half) => half,
+            None if windings.len() == 1 => part,
+            None => build.tables.part(format!("{}.{}.{key}", design.name, name.value), name.at, Some(part)),
+        };
+        wound.push(sheet.wound(build, own, place, winding));
+    }
+    let windings = wound;
     let place = cooling::place_cooling(build, &name.value);
     let heat = sheet.heat(build, place, &windings);
     let mut losses: Vec<Operand> = windings.iter().map(|winding| Operand::Figure(winding.loss)).collect();

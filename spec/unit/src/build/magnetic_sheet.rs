@@ -332,6 +332,7 @@ impl<'d> Sheet<'d> {
     pub(crate) fn wound(
         &self,
         build: &mut Build<'_>,
+        part: PartId,
         place: usize,
         (key, rms, resistance): (&'static str, FigureId, InputId),
     ) -> Winding {
@@ -360,6 +361,7 @@ impl<'d> Sheet<'d> {
         let line = build.plan.windings.0;
         build.plan.windings.0 += 1;
         Winding {
+            part,
             key,
             rms,
             line,

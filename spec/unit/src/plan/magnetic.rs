@@ -42,6 +42,8 @@ pub enum MagneticRole {
 /// A winding.
 #[derive(Clone, Debug)]
 pub struct Winding {
+    /// Its own part where the component has several, else the component. The halves of a centre tap are one.
+    pub part: PartId,
     /// Its key in the description.
     pub key: &'static str,
     /// RMS current.

@@ -374,12 +374,25 @@ pub struct IsolatedFigures {
     pub input_ripple: FigureId,
     /// Ripple current of the capacitors at the output, RMS.
     pub output_ripple: FigureId,
-    /// Voltage that a rectifier blocks, ringing left out.
+    /// Voltage that a rectifier blocks, ringing left out; of a forward converter the one in series.
     pub rectifier_voltage: FigureId,
+    /// Voltage that the freewheel of a forward converter blocks, ringing left out.
+    pub freewheel_voltage: Option<FigureId>,
     /// Voltage that a primary switch blocks.
     pub switch_voltage: FigureId,
     /// 1 where the lagging leg of a full bridge turns on softly.
     pub soft: FigureId,
+}
+
+impl IsolatedFigures {
+    /// The voltage that a position of a role switches.
+    pub(crate) fn switched(&self, role: Role) -> FigureId {
+        match role {
+            Role::Freewheel => self.freewheel_voltage.unwrap_or(self.rectifier_voltage),
+            Role::Rectifier | Role::Forward => self.rectifier_voltage,
+            _ => self.switch_voltage,
+        }
+    }
 }
 
 impl Stage {
@@ -412,10 +425,7 @@ impl Stage {
         match &self.topology {
             Topology::Bridge(_) => self.ports.first().map(|port| port.voltage),
             Topology::Chopper(_) => self.ports.get(1).map(|high| high.voltage),
-            Topology::Isolated(own) => Some(match position.role {
-                Role::Rectifier | Role::Forward | Role::Freewheel => own.figures.rectifier_voltage,
-                _ => own.figures.switch_voltage,
-            }),
+            Topology::Isolated(own) => Some(own.figures.switched(position.role)),
         }
     }
 

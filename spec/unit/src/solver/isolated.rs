@@ -330,6 +330,9 @@ fn figures<const L: usize, T: Trace>(
     put(out.output_ripple, output, either!(output_capacitor_rms, output_capacitor_rms));
     let volts = if is_forward { &forward::VOLTAGES } else { &laws::BLOCKED };
     put(out.rectifier_voltage, volts, either!(rectifier_voltage, forward_voltage));
+    if let Some(freewheel) = out.freewheel_voltage {
+        put(freewheel, volts, either!(rectifier_voltage, freewheel_voltage));
+    }
     put(out.switch_voltage, volts, either!(switch_voltage, switch_voltage));
     let soft = |leg: &LegPoint| if leg.switches_softly() == Some(false) { 0.0 } else { 1.0 };
     let [one, other] = inputs.output_capacitance.map(Operand::from);
@@ -367,7 +370,6 @@ fn chips<const L: usize, T: Trace>(
     let parallel = pass.input(stage.parallel(position));
     let out = &isolated.figures;
     let is_rectifier = matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel);
-    let voltage = if is_rectifier { out.rectifier_voltage } else { out.switch_voltage };
     let from: [Operand; 5] = [
         out.effective_duty.into(),
         if is_rectifier { stage.ports[1].current.into() } else { out.primary_peak.into() },
@@ -399,7 +401,7 @@ fn chips<const L: usize, T: Trace>(
         turn_off: if is_rectifier { None } else { edge(|carried| carried.turn_off) },
         recovery: if is_rectifier { edge(|carried| carried.recovery) } else { None },
         voltage: core::array::from_fn(|l| each[l].voltage),
-        voltage_from: voltage.into(),
+        voltage_from: out.switched(position.role).into(),
         laws,
         from: &from,
     };
