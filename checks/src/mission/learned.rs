@@ -1,5 +1,7 @@
 //! Comparisons as the checks made them in a regime, to be made again in rows like it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use loadworthy_unit::mission::Chunk;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, FigureId, InputId, PolicyItem, Variant};
@@ -23,6 +25,8 @@ pub(super) struct Learned {
 #[derive(Clone, Debug)]
 pub(super) struct Compared {
     pub(super) key: Key,
+    /// Where the least headroom of it stands; see `Least`.
+    pub(super) place: usize,
     carried: FigureId,
     limit: Limit,
     left: Option<(&'static PolicyItem, f64)>,
@@ -57,6 +61,40 @@ impl Learned {
         }
         learned
     }
+
+    /// Leaves out what some checks say.
+    pub(super) fn leave(&mut self, checks: &BTreeSet<&'static str>) {
+        self.compared.retain(|compared| !checks.contains(compared.key.check));
+        self.not_judged.retain(|key| !checks.contains(key.check));
+    }
+}
+
+/// The least headroom of each comparison so far, in places that rows find without a search.
+#[derive(Debug, Default)]
+pub(super) struct Least {
+    places: BTreeMap<Key, usize>,
+    headrooms: Vec<f64>,
+}
+
+impl Least {
+    /// Of the comparison at a place.
+    pub(super) fn at(&self, place: usize) -> f64 {
+        self.headrooms[place]
+    }
+
+    /// The place of a comparison.
+    pub(super) fn place(&mut self, key: Key) -> usize {
+        *self.places.entry(key).or_insert_with(|| {
+            self.headrooms.push(f64::INFINITY);
+            self.headrooms.len() - 1
+        })
+    }
+
+    /// Notes what is the least from now on.
+    pub(super) fn note(&mut self, key: Key, headroom: f64) {
+        let place = self.place(key);
+        self.headrooms[place] = headroom;
+    }
 }
 
 impl Compared {
@@ -71,7 +109,14 @@ impl Compared {
         let left = comparison
             .policy
             .map(|item| (item, variant.policy(item).map_or(f64::NAN, |value| value.stated.value)));
-        Some(Self { key, carried: comparison.carried, limit, left, dimension: comparison.dimension })
+        Some(Self {
+            key,
+            place: 0,
+            carried: comparison.carried,
+            limit,
+            left,
+            dimension: comparison.dimension,
+        })
     }
 
     /// The comparison in another row.

@@ -10,17 +10,17 @@ use loadworthy_unit::{Cause, Diagnosis, DutyId, FigureId, InputId, LaneId, Solve
 
 use super::energy::Energies;
 use super::in_turn::InTurn;
-use super::learned::{Compared, Learned};
+use super::learned::{Learned, Least};
 use super::regime::Regime;
 use super::tally::{Key, Lost, Tally, Worst};
 use crate::check::Check;
 use crate::collect::{Verdicts, is_worse};
 use crate::verdict::{Missing, Outcome, Verdict};
 
-/// Rows that are solved, and where it must be judged, together.
-pub const CHUNK: usize = 64;
+/// Rows that are solved, and where it must be judged, together: all that is known of them fits beside the processor.
+pub const CHUNK: usize = 16;
 /// Chunks that are taken in at once, whatever the machine: how many threads there are changes no figure.
-pub const CHUNKS: usize = 16;
+pub const CHUNKS: usize = 64;
 /// Rows that could not be followed of which the cause is told.
 const MOST_LOST: usize = 3;
 /// Regimes that are remembered; a mission with more is judged row by row.
@@ -30,11 +30,13 @@ const MOST_REGIMES: usize = 4096;
 pub struct Judge<'v> {
     variant: &'v Variant,
     checks: Vec<&'static dyn Check>,
-    threads: usize,
+    /// One for each thread, which works in it again and again.
     chunks: Vec<Chunk<'v>>,
     heat: Heat<'v>,
     stretch: Stretch,
+    /// What is compared in rows of each regime, but of checks that judge every row.
     learned: BTreeMap<Regime, Learned>,
+    least: Least,
     /// Checks that judge every row.
     always: BTreeSet<&'static str>,
     /// What it came to so far.
@@ -80,11 +82,11 @@ impl<'v> Judge<'v> {
         Self {
             variant,
             checks: each.collect(),
-            threads: threads.clamp(1, CHUNKS),
-            chunks: (0..CHUNKS).map(|_| Chunk::new(variant, columns)).collect(),
+            chunks: (0..threads.clamp(1, CHUNKS)).map(|_| Chunk::new(variant, columns)).collect(),
             heat: Heat::new(variant, starts_from),
             stretch: Stretch::default(),
             learned: BTreeMap::new(),
+            least: Least::default(),
             always: BTreeSet::new(),
             tally: Tally {
                 rows: 0,
@@ -106,17 +108,18 @@ impl<'v> Judge<'v> {
             variant: self.variant,
             checks: &self.checks,
             learned: &self.learned,
+            least: &self.least,
             always: &self.always,
             worst: &self.tally.worst,
             told: self.tally.lost.len(),
         };
         let mut shares: Vec<Option<Share>> = all.iter().map(|_| None).collect();
-        let waiting = Mutex::new(self.chunks.iter_mut().zip(all).zip(&mut shares).enumerate());
+        let waiting = Mutex::new(all.iter().zip(&mut shares).enumerate());
         let turns = InTurn::new((&mut self.heat, &mut self.stretch));
-        let work = || {
+        let work = |chunk: &mut Chunk<'_>| {
             loop {
                 let next = waiting.lock().unwrap_or_else(PoisonError::into_inner).next();
-                let Some((place, ((chunk, rows), share))) = next else { return };
+                let Some((place, (rows, share))) = next else { return };
                 let turn = turns.at(place);
                 chunk.solve(rows);
                 turn.take(|(heat, stretch)| {
@@ -127,8 +130,8 @@ impl<'v> Judge<'v> {
             }
         };
         thread::scope(|scope| {
-            for _ in 0..self.threads.min(all.len()) {
-                scope.spawn(work);
+            for chunk in self.chunks.iter_mut().take(all.len()) {
+                scope.spawn(|| work(chunk));
             }
         });
         self.tally.not_followed = self.heat.lost;
@@ -171,12 +174,14 @@ impl<'v> Judge<'v> {
             };
             match tally.worst.get_mut(&Key::of(&verdict)) {
                 None => {
+                    self.least.note(Key::of(&verdict), new().headroom());
                     tally.worst.insert(Key::of(&verdict), new());
                 }
                 Some(worst) if is_worse(&verdict, &worst.verdict) => {
                     let (fails_for, most, not_judged) = (worst.fails_for, worst.most, worst.not_judged);
                     let fails_in = std::mem::take(&mut worst.fails_in);
                     *worst = Worst { fails_for, fails_in, most, not_judged, ..new() };
+                    self.least.note(Key::of(&verdict), worst.headroom());
                 }
                 Some(_) => {}
             }
@@ -193,13 +198,26 @@ impl<'v> Judge<'v> {
                 worst.not_judged += 1;
             }
         }
-        for (regime, learned) in share.learned {
-            self.always.extend(&learned.opaque);
-            if self.learned.len() < MOST_REGIMES {
-                self.learned.entry(regime).or_insert(learned);
-            }
-        }
         tally.rows += rows.len();
+        for (regime, learned) in share.learned {
+            self.learn(regime, learned);
+        }
+    }
+
+    /// Keeps what was learned of a regime, without what checks judge in every row.
+    fn learn(&mut self, regime: Regime, mut learned: Learned) {
+        for compared in &mut learned.compared {
+            compared.place = self.least.place(compared.key);
+        }
+        let known = self.always.len();
+        self.always.extend(&learned.opaque);
+        if self.always.len() > known {
+            self.learned.values_mut().for_each(|learned| learned.leave(&self.always));
+        }
+        learned.leave(&self.always);
+        if self.learned.len() < MOST_REGIMES {
+            self.learned.entry(regime).or_insert(learned);
+        }
     }
 }
 
@@ -209,16 +227,11 @@ struct Known<'k> {
     variant: &'k Variant,
     checks: &'k [&'static dyn Check],
     learned: &'k BTreeMap<Regime, Learned>,
+    least: &'k Least,
     always: &'k BTreeSet<&'static str>,
     worst: &'k BTreeMap<Key, Worst>,
     /// Rows that could not be followed, of which the cause is known.
     told: usize,
-}
-
-/// What is compared in rows of one regime, each with the least headroom so far, and what cannot be judged in them.
-struct Held<'l> {
-    compared: Vec<(&'l Compared, f64)>,
-    not_judged: Vec<Key>,
 }
 
 impl Known<'_> {
@@ -241,12 +254,12 @@ impl Known<'_> {
         let regimes: Vec<Regime> = (0..rows.len())
             .map(|row| Regime::of(self.variant, chunk, row, rows.duties[row], rows.lasts[row]))
             .collect();
-        share.judged = !self.compare(chunk, &regimes, &mut share);
-        if share.judged {
-            share.fails.clear();
-            share.not_judged.clear();
-        }
-        self.judge(chunk, &regimes, &mut share);
+        let due = self.compare(chunk, &regimes, &mut share);
+        share.judged = due.is_none();
+        let by_checks = |check: &str| due.as_ref().is_none_or(|due| due.contains(check));
+        share.fails.retain(|fails| !by_checks(fails.key.check));
+        share.not_judged.retain(|key| !by_checks(key.check));
+        self.judge(chunk, &regimes, &by_checks, &mut share);
         share
     }
 
@@ -307,58 +320,58 @@ impl Known<'_> {
         });
     }
 
-    /// Compares the rows of a chunk directly, up to one that is like no other before, or worse than the worst of them;
-    /// whether there is none.
-    fn compare(self, chunk: &Chunk<'_>, regimes: &[Regime], share: &mut Share) -> bool {
-        // Few regimes meet in a chunk; what was worst in each is looked up once.
-        let mut all: Vec<(&Regime, Held<'_>)> = Vec::new();
+    /// Compares the rows of a chunk directly, and says which checks are to judge it themselves: those that always do, and
+    /// those of which something is worse than ever before. None where all are, as a row is like no other before.
+    fn compare(
+        self,
+        chunk: &Chunk<'_>,
+        regimes: &[Regime],
+        share: &mut Share,
+    ) -> Option<BTreeSet<&'static str>> {
+        let mut due = self.always.clone();
+        // Few regimes meet in a chunk.
+        let mut all: Vec<(&Regime, &Learned)> = Vec::new();
         for (row, regime) in regimes.iter().enumerate() {
             // What of it can be judged hangs on what went before.
             if chunk.is_in_doubt(row) {
-                return false;
+                return None;
             }
             let place = all.iter().position(|(other, _)| *other == regime).unwrap_or(all.len());
             if place == all.len() {
-                let Some(learned) = self.learned.get(regime) else { return false };
-                all.push((regime, self.held(learned)));
+                all.push((regime, self.learned.get(regime)?));
             }
-            let held = &all[place].1;
-            for &(compared, worst) in &held.compared {
+            let learned = all[place].1;
+            for compared in &learned.compared {
                 let comparison = compared.again(chunk, row);
                 // What is not known is no better than anything.
-                if comparison.headroom.partial_cmp(&worst).is_none_or(Ordering::is_lt) {
-                    return false;
-                }
-                if !comparison.holds() {
+                let least = self.least.at(compared.place);
+                if comparison.headroom.partial_cmp(&least).is_none_or(Ordering::is_lt) {
+                    due.insert(compared.key.check);
+                } else if !comparison.holds() {
                     let carried = comparison.carried_value;
                     share.fails.push(Fails { key: compared.key, row, carried });
                 }
             }
-            share.not_judged.extend(&held.not_judged);
+            share.not_judged.extend(&learned.not_judged);
         }
-        true
+        Some(due)
     }
 
-    /// What is compared in place of the checks, and what they cannot judge.
-    fn held(self, learned: &Learned) -> Held<'_> {
-        let is_compared = |key: &Key| !self.always.contains(key.check);
-        let worst = |key: &Key| self.worst.get(key).map_or(f64::INFINITY, Worst::headroom);
-        let compared = learned.compared.iter().filter(|compared| is_compared(&compared.key));
-        Held {
-            compared: compared.map(|compared| (compared, worst(&compared.key))).collect(),
-            not_judged: learned.not_judged.iter().copied().filter(is_compared).collect(),
-        }
-    }
-
-    /// Lets checks judge a chunk: all of them, or those that always do. Of a chunk only the worst rows can be the worst of
-    /// all, so that no other verdict is kept, but those of rows from which something is learned.
-    fn judge(self, chunk: &mut Chunk<'_>, regimes: &[Regime], share: &mut Share) {
+    /// Lets checks judge a chunk. Of a chunk only the worst rows can be the worst of all, so that no other verdict is kept,
+    /// but those of rows from which something is learned.
+    fn judge(
+        self,
+        chunk: &mut Chunk<'_>,
+        regimes: &[Regime],
+        by_checks: &dyn Fn(&str) -> bool,
+        share: &mut Share,
+    ) {
         let new = if share.judged { self.new_regimes(regimes, chunk) } else { Vec::new() };
         let mut judged: Vec<(usize, Verdict)> = Vec::new();
         chunk.show(|solved| {
             for check in self.checks {
                 let name = check.about().name;
-                if !share.judged && !self.always.contains(name) {
+                if !by_checks(name) {
                     continue;
                 }
                 let in_each = self.worst.keys().filter(|key| key.check == name).count();

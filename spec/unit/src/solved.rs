@@ -439,17 +439,9 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec
 
 /// Blocks with the inputs of every lane of a variant.
 fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
-    let mut blocks = Vec::new();
-    refill(variant, edits, &mut blocks);
-    blocks
-}
-
-/// The same in blocks that are there already.
-pub(crate) fn refill(variant: &Variant, edits: &[Edit], blocks: &mut Vec<Block<WIDTH>>) {
     let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
-    blocks.resize_with(variant.lanes.len().div_ceil(WIDTH), || Block::new(inputs, figures));
-    for (lanes, block) in variant.lanes.chunks(WIDTH).zip(blocks) {
-        block.figures.fill([f64::NAN; WIDTH]);
+    let block = |lanes: &[Lane]| {
+        let mut block = Block::new(inputs, figures);
         // The last block is filled up with its first lane.
         let lanes: [Lane; WIDTH] = core::array::from_fn(|l| *lanes.get(l).unwrap_or(&lanes[0]));
         for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
@@ -465,5 +457,7 @@ pub(crate) fn refill(variant: &Variant, edits: &[Edit], blocks: &mut Vec<Block<W
             }
             follow_sections(variant, edits, &mut block.inputs, l);
         }
-    }
+        block
+    };
+    variant.lanes.chunks(WIDTH).map(block).collect()
 }

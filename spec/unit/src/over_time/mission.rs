@@ -17,6 +17,7 @@ use crate::over_time::step::Stepper;
 use crate::plan::Source;
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};
+use crate::table::Input;
 use crate::trace::Silent;
 use crate::variant::{Duty, Lane, Variant};
 
@@ -62,13 +63,25 @@ impl Rows {
 /// Some rows as a variant, with their solution.
 pub struct Chunk<'v> {
     base: &'v Variant,
-    columns: &'v [InputId],
     rows: Variant,
     blocks: Vec<Block<WIDTH>>,
     scratch: Scratch<WIDTH>,
     followed: Vec<Which>,
+    /// Inputs that differ from row to row, and where each takes its values from; all others stand in the blocks for good.
+    moving: Vec<(InputId, From)>,
     /// Frequencies and speeds that are zero where a rotor stands, each with whether its machine is asked for anything.
     turns: Vec<(InputId, InputId)>,
+}
+
+/// Where an input takes its value of a row from.
+#[derive(Clone, Copy)]
+enum From {
+    /// A column of the rows.
+    Column(usize),
+    /// How long the row lasts.
+    Lasts,
+    /// The duty point of the row.
+    Duty,
 }
 
 impl<'v> Chunk<'v> {
@@ -83,13 +96,23 @@ impl<'v> Chunk<'v> {
                 turns.map(|turns| (bridge.inputs.active, turns))
             })
             .collect();
+        let from = |(k, input): (usize, &Input)| {
+            let id = InputId::new(k);
+            let from = match columns.iter().position(|&column| column == id) {
+                Some(column) => From::Column(column),
+                None if base.plan.duration.is_some_and(|times| times.lasts == id) => From::Lasts,
+                None if input.values.len() > 1 => From::Duty,
+                None => return None,
+            };
+            Some((id, from))
+        };
         Self {
             base,
-            columns,
             rows: base.clone(),
             blocks: Vec::new(),
             scratch: Scratch::new(&base.plan),
             followed: Vec::new(),
+            moving: base.tables.inputs().iter().enumerate().filter_map(from).collect(),
             turns,
         }
     }
@@ -97,7 +120,7 @@ impl<'v> Chunk<'v> {
     /// Takes rows in and solves them, heat settled.
     pub fn solve(&mut self, rows: &Rows) {
         self.lay(rows);
-        crate::solved::refill(&self.rows, &[], &mut self.blocks);
+        self.fill(rows.len());
         for block in &mut self.blocks {
             // The crest counts where a rotor stands; one that turns takes no note of it.
             block.crest = [1; WIDTH];
@@ -106,38 +129,67 @@ impl<'v> Chunk<'v> {
         self.followed = vec![Which::default(); rows.len()];
     }
 
-    fn lay(&mut self, rows: &Rows) {
-        let (width, times) = (self.columns.len(), self.base.plan.duration);
-        for (k, input) in self.rows.tables.inputs_mut().iter_mut().enumerate() {
-            let of_base = &self.base.tables.inputs()[k].values;
-            let column = self.columns.iter().position(|column| column.index() == k);
-            let is_time = times.is_some_and(|times| times.lasts.index() == k);
-            if of_base.len() <= 1 && column.is_none() && !is_time {
-                continue;
+    /// Puts the values of so many rows into the blocks.
+    fn fill(&mut self, rows: usize) {
+        let (tables, blocks) = (&self.rows.tables, rows.div_ceil(WIDTH));
+        self.blocks.truncate(blocks);
+        for block in &mut self.blocks {
+            block.figures.fill([f64::NAN; WIDTH]);
+        }
+        self.blocks.resize_with(blocks, || {
+            let mut block = Block::new(tables.inputs().len(), tables.figures().len());
+            for (input, values) in tables.inputs().iter().zip(&mut block.inputs) {
+                *values = [input.values.first().map_or(f64::NAN, |always| always.value); WIDTH];
             }
-            input.values.clear();
-            input.values.extend(rows.duties.iter().enumerate().map(|(row, duty)| {
+            block
+        });
+        for (k, block) in self.blocks.iter_mut().enumerate() {
+            let first = k * WIDTH;
+            for &(id, _) in &self.moving {
+                let values = &tables.input_of(id).values[first..rows.min(first + WIDTH)];
+                // The last block is filled up with its first row.
+                block.inputs[id.index()] =
+                    core::array::from_fn(|l| values.get(l).unwrap_or(&values[0]).value);
+            }
+        }
+    }
+
+    /// Lays rows down as duty points.
+    fn lay(&mut self, rows: &Rows) {
+        let width = rows.values.len().checked_div(rows.len()).unwrap_or(0);
+        for &(id, from) in &self.moving {
+            let of_base = &self.base.tables.inputs()[id.index()].values;
+            let values = &mut self.rows.tables.inputs_mut()[id.index()].values;
+            values.clear();
+            values.extend(rows.duties.iter().enumerate().map(|(row, duty)| {
                 let mut stated = of_base[if of_base.len() == 1 { 0 } else { duty.index() }];
-                if let Some(column) = column {
-                    stated.value = rows.values[row * width + column];
-                } else if is_time {
-                    stated.value = rows.lasts[row];
+                match from {
+                    From::Column(column) => stated.value = rows.values[row * width + column],
+                    From::Lasts => stated.value = rows.lasts[row],
+                    From::Duty => {}
                 }
                 stated
             }));
         }
-        self.rows.duties.clear();
+        self.rows.duties.truncate(rows.len());
         self.rows.lanes.clear();
         for (row, (duty, &lasts)) in rows.duties.iter().zip(&rows.lasts).enumerate() {
             let of_base = &self.base.duties[duty.index()];
-            self.rows.duties.push(Duty {
-                name: of_base.name.clone(),
+            let alone = |name| Duty {
+                name,
                 at: of_base.at,
                 lasts: Some(lasts),
                 every: None,
                 starts_from: None,
                 stretch: Some(f64::INFINITY),
-            });
+            };
+            if let Some(duty) = self.rows.duties.get_mut(row) {
+                // Room for the name is kept.
+                duty.name.clone_from(&of_base.name);
+                *duty = alone(core::mem::take(&mut duty.name));
+            } else {
+                self.rows.duties.push(alone(of_base.name.clone()));
+            }
             let value = |input: InputId| {
                 let values = &self.rows.tables.inputs()[input.index()].values;
                 values.get(row).or(values.first()).map_or(f64::NAN, |stated| stated.value)
