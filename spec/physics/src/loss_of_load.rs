@@ -40,6 +40,9 @@ pub struct Winding {
     pub crest: Current,
     /// Currents out of the machine while it is stepped.
     currents: [f64; 3],
+    /// Cosine and sine of the angle in the middle of a step, and of that by which each step turns it.
+    turned: (f64, f64),
+    on: (f64, f64),
 }
 
 impl Winding {
@@ -51,7 +54,8 @@ impl Winding {
         inductance: Inductance,
         crest: Current,
     ) -> Self {
-        Self { back_emf, frequency, inductance, crest, currents: [0.0; 3] }
+        let unturned = (1.0, 0.0);
+        Self { back_emf, frequency, inductance, crest, currents: [0.0; 3], turned: unturned, on: unturned }
     }
 
     fn is_known(&self) -> bool {
@@ -187,13 +191,17 @@ fn course(
     for choke in &mut *chokes {
         choke.now = choke.current.si().max(0.0);
     }
-    let (mut volts, mut highest, mut time) = (start, start, 0.0);
+    let (mut volts, mut highest, mut time, mut before) = (start, start, 0.0, f64::NAN);
     for _ in 0..MOST_STEPS {
         let step = if time < pace.decaying.1 { pace.decaying.0 } else { pace.after.0 };
+        if step.to_bits() != before.to_bits() {
+            windings.iter_mut().for_each(|winding| winding.pace(angle, time, step));
+            before = step;
+        }
         let mut amps = 0.0;
         let mut is_over = true;
         for winding in &mut *windings {
-            amps += winding.step(volts, angle, time, step);
+            amps += winding.step(volts, step);
             let flows = winding.currents.iter().any(|amps| amps.abs() > 0.0);
             is_over &= !flows && winding.line_crest() <= volts;
         }
@@ -217,10 +225,20 @@ fn course(
 const PHASES: [f64; 3] = [0.0, THIRD, 2.0 * THIRD];
 
 impl Winding {
+    /// From now on it is turned by so much in each step.
+    fn pace(&mut self, angle: f64, time: f64, step: f64) {
+        let pace = core::f64::consts::TAU * self.frequency.si();
+        let direction = |angle: f64| (libm::cos(angle), libm::sin(angle));
+        (self.turned, self.on) = (direction(angle + pace * (time + 0.5 * step)), direction(pace * step));
+    }
+
     /// One step; the current that it sends into the positive rail.
-    fn step(&mut self, volts: f64, angle: f64, time: f64, step: f64) -> f64 {
-        let turned = angle + core::f64::consts::TAU * self.frequency.si() * (time + 0.5 * step);
-        let emf = PHASES.map(|phase| self.back_emf.si() * libm::cos(turned - phase));
+    fn step(&mut self, volts: f64, step: f64) -> f64 {
+        let ((cosine, sine), (on, aside)) = (self.turned, self.on);
+        self.turned = (cosine * on - sine * aside, sine * on + cosine * aside);
+        let crest = self.back_emf.si();
+        let (back, across) = (-0.5 * crest * cosine, 0.5 * 3.0f64.sqrt() * crest * sine);
+        let emf = [crest * cosine, back + across, back - across];
         let poles = self.poles(&emf, volts);
         let (mut sum, mut count) = (0.0, 0.0);
         for (emf, pole) in emf.iter().zip(&poles) {
