@@ -107,7 +107,13 @@ fn told_of_each(
     for (v, out) in out.iter_mut().enumerate() {
         broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
     }
-    (out.into_iter().map(Verdicts::into_list).collect(), broken)
+    // They stay as long as the review does: room that was taken ahead is given back.
+    let kept = |out: Verdicts| {
+        let mut list = out.into_list();
+        list.shrink_to_fit();
+        list
+    };
+    (out.into_iter().map(kept).collect(), broken)
 }
 
 /// What a check gives, or what it said as it broke down.
