@@ -1,5 +1,5 @@
-//! How many lanes are solved in a second: of one bridge, and of a chain of stages with a pack, a boost, two bridges and
-//! an auxiliary converter.
+//! How many lanes are solved in a second: of one bridge, of a chain of stages with a pack, a boost, two bridges and an
+//! auxiliary converter, and of a whole example with everything that is reckoned of it.
 #![allow(missing_docs, reason = "the macros of the benchmark harness")]
 #![allow(clippy::unwrap_used, reason = "a benchmark may stop where its own description is wrong")]
 
@@ -10,23 +10,31 @@ use loadworthy_unit::trace::Silent;
 use loadworthy_unit::{DutyId, Unit};
 use std::hint::black_box;
 
-struct NoFiles;
+/// Files beside a description.
+struct Beside;
 
-impl Files for NoFiles {
-    fn open(&mut self, _: &str) -> Result<Vec<u8>, String> {
-        Err("nothing to open".to_owned())
+impl Files for Beside {
+    fn open(&mut self, path: &str) -> Result<Vec<u8>, String> {
+        match path.rsplit('/').next() {
+            Some("semiconductors.yaml") => {
+                Ok(include_bytes!("../../../examples/parts/semiconductors.yaml").to_vec())
+            }
+            Some("capacitors.yaml") => Ok(include_bytes!("../../../examples/parts/capacitors.yaml").to_vec()),
+            _ => Err("nothing to open".to_owned()),
+        }
     }
 }
 
 fn lanes(c: &mut Criterion) {
     of(c, "bridge lanes", include_str!("../tests/igbt.yaml"));
     of(c, "chain lanes", include_str!("../tests/chain.yaml"));
+    of(c, "forwarder lanes", include_str!("../../../examples/timber-forwarder.yaml"));
 }
 
 fn of(c: &mut Criterion, name: &str, text: &str) {
     let input =
         Input { name: "bench.yaml", bytes: text.as_bytes(), written: &[], overrides: &[], vocabulary: &[] };
-    let (unit, _) = Unit::build(&read(input, &mut NoFiles), &[]);
+    let (unit, _) = Unit::build(&read(input, &mut Beside), &[]);
     let variant = unit.variants.first().unwrap();
     let plan = &variant.plan;
     let mut scratch = Scratch::<8>::new(plan);
