@@ -403,6 +403,15 @@ impl Isolation {
         changed
     }
 
+    /// The same with one of its barriers bridged.
+    #[must_use]
+    pub fn with_bridged(&self, barrier: usize) -> Self {
+        let mut changed = self.clone();
+        // What works and protects nobody.
+        changed.barriers[barrier].kind = Some(Insulation::Functional);
+        changed
+    }
+
     /// Whether mains bring the impulse of a barrier.
     #[must_use]
     pub fn is_fed_by_mains(&self, barrier: &Barrier) -> bool {
