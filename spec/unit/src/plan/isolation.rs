@@ -85,6 +85,8 @@ pub struct Domain {
     pub name: String,
     /// Whether it is metal, a surface or a circuit; a circuit of class B that nobody touches is a power circuit.
     pub form: Form,
+    /// Whether the description says if a person can touch it; what is no circuit needs not.
+    pub says_who_touches: bool,
     /// Whether it is metal of which the description says that nobody can touch it, such as a screen between two layers.
     pub is_inside: bool,
     /// Where it is bonded to the chassis.
