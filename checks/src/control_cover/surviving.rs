@@ -43,7 +43,14 @@ fn enables(view: &View<'_, '_>, all: &mut Vec<Found>) {
             );
             (told, None)
         });
-        all.push(Found { part, defect: SOFTWARE_ONLY, in_order, grade: Grade::Minor, told });
+        all.push(Found {
+            part,
+            defect: SOFTWARE_ONLY,
+            in_order,
+            grade: Grade::Minor,
+            names: Vec::new(),
+            told,
+        });
     }
 }
 
@@ -83,7 +90,7 @@ fn short(view: &View<'_, '_>, bus: usize, machine: &Coasting) -> Option<Found> {
         ));
         (told, None)
     });
-    Some(Found { part, defect: SHORT_WITHOUT_POWER, in_order, grade: Grade::Minor, told })
+    Some(Found { part, defect: SHORT_WITHOUT_POWER, in_order, grade: Grade::Minor, names: Vec::new(), told })
 }
 
 /// Buses other than its own that the gates of a side live on.
@@ -137,6 +144,13 @@ fn discharges(view: &View<'_, '_>, all: &mut Vec<Found>) {
             ));
             (told, None)
         });
-        all.push(Found { part, defect: DISCHARGE_WITHOUT_POWER, in_order, grade: Grade::Minor, told });
+        all.push(Found {
+            part,
+            defect: DISCHARGE_WITHOUT_POWER,
+            in_order,
+            grade: Grade::Minor,
+            names: Vec::new(),
+            told,
+        });
     }
 }
