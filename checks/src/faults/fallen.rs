@@ -70,6 +70,11 @@ pub(super) fn fallen_with(variant: &Variant, needs: &Needs<'_>, taken: Taken) ->
             let name = variant.path(variant.plan.buses[bus].part);
             fallen.stages.extend(needs.stages(Need::Bus(name)));
         }
+        let is_dead =
+            |name: &str| fallen.dead.iter().any(|&bus| variant.path(variant.plan.buses[bus].part) == name);
+        let bare = needs.either().filter(|(_, buses)| buses.iter().all(|name| is_dead(name)));
+        let bare: Vec<usize> = bare.map(|(stage, _)| stage).collect();
+        fallen.stages.extend(bare);
         for stage in fallen.stages.clone() {
             drop_bus(variant, stage, &mut fallen);
         }

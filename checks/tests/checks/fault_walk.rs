@@ -198,6 +198,32 @@ fn the_legs_that_are_left_carry_the_current_of_the_lost_one() {
     assert!(closest.fold(f64::INFINITY, f64::min) < 0.02, "{carried}");
 }
 
+/// Gates that a second bus keeps alive do not stop with the first, and stop once both are gone.
+#[test]
+fn gates_with_two_feeds_stop_with_both() {
+    let alone = changed(
+        SHUTTLE,
+        "front_controller: { domain: low_voltage, from: board_net,",
+        "front_controller: { domain: low_voltage,",
+    );
+    let board = |text: &str| effect(&faults(text), Kind::Bus, "board_net").stops.clone();
+    assert!(board(&alone).contains(&"front_bridge".to_owned()));
+    let twice = ["front_upper_transformer", "front_lower_transformer"].iter().fold(alone, |text, name| {
+        changed(
+            &text,
+            &format!("transformer: {name}, from: board_net"),
+            &format!("transformer: {name}, from: board_net, also_from: link"),
+        )
+    });
+    let stops = board(&twice);
+    assert!(
+        !stops.contains(&"front_bridge".to_owned()) && stops.contains(&"rear_bridge".to_owned()),
+        "{stops:?}"
+    );
+    let all = faults(&twice);
+    assert!(effect(&all, Kind::Source, "pack").stops.contains(&"front_bridge".to_owned()));
+}
+
 /// Two single layers in series make what is needed; with one bridged the other is left alone.
 #[test]
 fn the_layer_that_is_left_alone_is_named() {
