@@ -45,9 +45,9 @@ fn uncharged(bench: &Bench<'_>, opening: &Opening) -> Effect {
     let mut effect = Effect::default();
     let (Circuit::Source(source), Some(around)) = (opening.of, opening.around) else { return effect };
     let Some(bus) = plan.sources[source].bus else { return effect };
-    let [main, bus_name] =
-        [plan.conductors[around].part, plan.buses[bus].part].map(|part| variant.path(part));
-    effect.says.push(format!("{bus_name} is not pre-charged, and does not start"));
+    let parts = [plan.conductors[around].part, plan.buses[bus].part, plan.sources[source].part];
+    let [main, bus_name, source_name] = parts.map(|part| variant.path(part));
+    effect.says.push(format!("{bus_name} is not pre-charged from {source_name}"));
     effect.says.extend(
         bare(bench, source, bus).map(|amps| {
             format!("{main} closing all the same charges the bank of {bus_name} with up to {amps}")
