@@ -352,3 +352,24 @@ fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
     let own = "breaks: { voltage: 900 V, current: 30 A },\n      makes: 30 A";
     assert_eq!(after(own, "makes: 30 A"), New::default());
 }
+
+/// A dead time ten times too long is one finding of the bridge that no longer reaches its output, and a shorter one mends it.
+#[test]
+fn a_dead_time_that_takes_the_voltage_is_told_with_the_output_that_it_costs() {
+    let harvester = include_str!("../../../examples/peat-harvester.yaml");
+    let (from, to) = ("    carrier: { frequency: 8 kHz }\n    dead_time: 2.5 us", "dead_time: 25 us");
+    let text = changed(harvester, from, &from.replace("dead_time: 2.5 us", to));
+    let review = crate::descriptions::reviewed(&text);
+    let of_drum = |one: &&loadworthy_checks::review::Finding| {
+        one.part == "drum_bridge" && ["dead-time", "output-reach"].contains(&one.check)
+    };
+    let told: Vec<_> = review.findings.iter().filter(of_drum).collect();
+    assert!(told.iter().all(|one| one.check == "output-reach") && !told.is_empty(), "{told:#?}");
+    let places = told.iter().flat_map(|one| &one.because);
+    assert!(
+        places.clone().any(|place| place.label == "takes 20 % of each carrier period, more than 3 %"),
+        "{told:#?}"
+    );
+    let held = told.iter().flat_map(|one| &one.proposals);
+    assert!(held.clone().any(|held| held.say.starts_with("dead time: 25 µs -> ")), "{told:#?}");
+}
