@@ -1,7 +1,10 @@
 //! Why something has no value, in words.
 
+use loadworthy_physics::insulation::altitude::ALTITUDE_FACTOR;
+use loadworthy_physics::insulation::clearance::CLEARANCE;
+use loadworthy_physics::insulation::creepage::CREEPAGE;
 use loadworthy_physics::{Law, machine};
-use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, ONE_WAY, RECTIFIES, UNHELD};
+use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, IMPULSE, ONE_WAY, RECTIFIES, UNHELD};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, InputId, NodeId, Origin, Reach, Variant};
 
@@ -109,6 +112,22 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
     match cause {
         Cause::Input(id) => CauseText::path(variant, &tables.input_of(id).path, origin_of(variant, id, duty)),
         Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),
+        Cause::Beyond { figure, law, reach: Some(reach) }
+            if is_one_of(law, &[&IMPULSE, &CLEARANCE, &CREEPAGE]) =>
+        {
+            let part = tables.figure_of(figure).part;
+            let text = |number: f64| figure_text::value(number, reach.dimension);
+            let table =
+                if reach.dimension == Dimension::Length { ALTITUDE_FACTOR.source } else { law.source };
+            let said = format!(
+                "{}: its {} of {} is above {}, where the table ends ({table}); nothing is extrapolated",
+                variant.path(part),
+                reach.what,
+                text(reach.value),
+                text(reach.high)
+            );
+            CauseText::sentence(said, Some(tables.part_of(part).at))
+        }
         Cause::Beyond { reach: Some(reach), .. } => beyond(variant, duty, reach),
         Cause::Beyond { figure, law, reach: None } if core::ptr::eq(law, &machine::FIELD_WEAKENING) => {
             let part = tables.figure_of(figure).part;

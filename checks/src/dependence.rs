@@ -45,7 +45,11 @@ impl<'u> Need<'u> {
 
 /// What all stages need, and where the description says so.
 #[derive(Default)]
-pub(crate) struct Needs<'u>(BTreeMap<Need<'u>, BTreeMap<usize, NodeId>>);
+pub(crate) struct Needs<'u> {
+    needs: BTreeMap<Need<'u>, BTreeMap<usize, NodeId>>,
+    /// Stages with an output that either of two buses keeps alive.
+    either: Vec<(usize, [&'u str; 2])>,
+}
 
 impl<'u> Needs<'u> {
     /// Walks everything that the stages of a variant name.
@@ -67,28 +71,33 @@ impl<'u> Needs<'u> {
 
     /// Everything that is needed, with the stages that need it, each once.
     pub(crate) fn iter(&self) -> impl Iterator<Item = (Need<'u>, Vec<usize>)> + '_ {
-        self.0.iter().map(|(need, stages)| (*need, stages.keys().copied().collect()))
+        self.needs.iter().map(|(need, stages)| (*need, stages.keys().copied().collect()))
     }
 
     /// The stages that need something, each once.
     pub(crate) fn stages(&self, need: Need<'u>) -> impl Iterator<Item = usize> + '_ {
-        self.0.get(&need).into_iter().flat_map(|stages| stages.keys().copied())
+        self.needs.get(&need).into_iter().flat_map(|stages| stages.keys().copied())
     }
 
     /// Where the description says that a stage needs something.
     pub(crate) fn place(&self, need: Need<'u>, stage: usize) -> Option<NodeId> {
-        self.0.get(&need)?.get(&stage).copied()
+        self.needs.get(&need)?.get(&stage).copied()
+    }
+
+    /// Stages that stop once two buses are lost, of which either alone keeps an output of theirs alive.
+    pub(crate) fn either(&self) -> impl Iterator<Item = (usize, [&'u str; 2])> + '_ {
+        self.either.iter().copied()
     }
 
     /// What two stages both need.
     pub(crate) fn shared(&self, one: usize, other: usize) -> Vec<Need<'u>> {
         let both =
-            self.0.iter().filter(|(_, stages)| stages.contains_key(&one) && stages.contains_key(&other));
+            self.needs.iter().filter(|(_, stages)| stages.contains_key(&one) && stages.contains_key(&other));
         both.map(|(need, _)| *need).collect()
     }
 
     fn note(&mut self, need: Need<'u>, stage: usize, at: NodeId) -> bool {
-        let stages = self.0.entry(need).or_default();
+        let stages = self.needs.entry(need).or_default();
         let is_new = !stages.contains_key(&stage);
         stages.entry(stage).or_insert(at);
         is_new
@@ -121,8 +130,15 @@ impl<'u> Needs<'u> {
             return;
         }
         let from = plan.control.as_ref().and_then(|control| control.supplied_from.get(output)?.as_ref());
-        if let Some(from) = from {
-            self.note(Need::Bus(&from.value), stage, from.at);
+        let also = plan.control.as_ref().and_then(|control| control.supplied_also.get(output)?.as_ref());
+        match (from, also) {
+            (Some(from), Some(also)) if from.value != also.value => {
+                self.either.push((stage, [&from.value, &also.value]));
+            }
+            (Some(from), _) => {
+                self.note(Need::Bus(&from.value), stage, from.at);
+            }
+            (None, _) => {}
         }
         for transformer in &plan.gate_transformers {
             if let Some((_, at)) = transformer.outputs.iter().find(|(own, _)| *own == output) {

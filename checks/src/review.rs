@@ -133,6 +133,8 @@ pub struct Finding {
     pub estimate: Vec<String>,
     /// The permit that accepts it, or how one stands to it that does not.
     pub permit: Option<OnRecord>,
+    /// Other permits that accept it together with that one, each a part of what it names.
+    pub permits_beside: Vec<usize>,
     /// Identity of the finding over edits of the file: 16 hexadecimal digits of check, part and defect.
     pub fingerprint: String,
 }

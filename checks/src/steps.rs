@@ -172,7 +172,9 @@ pub(crate) fn toward_all(
     let unit = if dimension == Dimension::Speed { 60.0 } else { 1.0 };
     let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
         let edit = |&input: &InputId| {
-            let to = solved.input(input, lane)? * if is_down { factor / more } else { factor * more };
+            // No multiple of nothing helps.
+            let now = solved.input(input, lane).filter(|now| 0.0 < now.abs())?;
+            let to = now * if is_down { factor / more } else { factor * more };
             let to = rounded_on(to * unit, is_down) / unit;
             Some((Edit { input, value: to }, format!("{}{kind}", written(to, dimension))))
         };
@@ -183,6 +185,28 @@ pub(crate) fn toward_all(
         Some(Proposal { say, change: Change::Edit(edits) })
     });
     let ladder: Vec<Proposal> = steps.collect();
+    let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
+    Family { tried: last, ladder }
+}
+
+/// Several values that are nothing, or less than some value, at least that large; then further.
+pub(crate) fn at_least(
+    name: &str,
+    inputs: &[InputId],
+    dimension: Dimension,
+    least: f64,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Family {
+    let steps = [1.0, 1.1, 1.25, 1.5].into_iter().filter_map(|more: f64| {
+        let to = rounded_on(least * more, false);
+        let small = inputs.iter().filter(|&&input| solved.input(input, lane).is_some_and(|now| now < to));
+        let edits: Vec<_> = small.map(|&input| (Edit { input, value: to }, written(to, dimension))).collect();
+        let now = solved.input(edits.first()?.0.input, lane)?;
+        let say = format!("{name}: {} -> {}", value(now, dimension), value(to, dimension));
+        Some(Proposal { say, change: Change::Edit(edits) })
+    });
+    let ladder: Vec<Proposal> = steps.filter(|_| least.is_finite()).collect();
     let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
     Family { tried: last, ladder }
 }

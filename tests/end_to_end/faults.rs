@@ -31,7 +31,7 @@ fn texts(list: &Value) -> Vec<&str> {
 #[test]
 fn single_faults_of_a_whole_unit() {
     let ran = run(&["review", FORWARDER, "--faults"]);
-    let from = ran.out.find("faults 68 single faults").unwrap_or_else(|| panic!("{}", ran.out));
+    let from = ran.out.find("faults 77 single faults").unwrap_or_else(|| panic!("{}", ran.out));
     let end = ran.out[from..].find("assumed ").expect("what follows");
     assert_shown!("faults-timber-forwarder", &ran.out[from..from + end]);
 }
@@ -128,7 +128,7 @@ fn a_shorted_device_is_told_by_what_feeds_its_buses() {
     // The pack drives the bus of the cell through the choke, for the diode that kept it out is gone.
     assert_eq!(
         then(groomer, "device shorted", "step_up.high_side"),
-        "drives cell_bus towards the voltage of link through its choke, up to 740 V where it may have 360 V, until pack_fuse clears; its partner turning on shorts link through both until pack_fuse clears"
+        "drives cell_bus towards the voltage of link through its choke, up to 740 V where it may have 360 V, until pack_fuse clears; its partner turning on shorts link through both until its driver turns it off; should that fail, until pack_fuse clears"
     );
     assert_eq!(
         then(groomer, "device shorted", "step_up.low_side"),

@@ -114,6 +114,9 @@ impl Check for BarrierCrossing {
                 let harmless =
                     classes.missing(place).map_or(Ok(!classes.hurts(place)), |missing| Err(vec![missing]));
                 put(solved, out, domain.part, TOUCHED, harmless, Grade::Major);
+            } else if !domain.says_who_touches && classes.missing(place).is_none() && classes.hurts(place) {
+                let missing = Missing::Key { of: domain.part, key: "touchable" };
+                put(solved, out, domain.part, TOUCHED, Err(vec![missing]), Grade::Major);
             }
         }
         lists(solved, isolation, &classes, out);

@@ -120,7 +120,12 @@ fn driven(
         let say = format!("add `drivers: {{ {name}_drivers: {{ drives: [{}] }} }}`", listed(&positions));
         (told, Some(Addition { say, leaves: "one driver for each gate" }))
     });
-    Found { part, defect: NO_DRIVER, in_order, grade: Grade::Major, told }
+    let of = |stage: usize, gates: &[usize]| -> Vec<PartId> {
+        gates.iter().map(|&gate| view.plan.stages[stage].positions[gate].part).collect()
+    };
+    let others = with.iter().flat_map(|&other| of(other, &self::gates(view, other)));
+    let names = of(stage, &open).into_iter().chain(others).collect();
+    Found { part, defect: NO_DRIVER, in_order, grade: Grade::Major, names, told }
 }
 
 /// Inputs of the gates that a finding of a stage tells of: its own, and those of stages that have no driver at all.
@@ -175,7 +180,14 @@ fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
         told.no_proposal = Some("leave one of them out of the list of the other".to_owned());
         (told, None)
     });
-    Found { part, defect: TWO_DRIVERS, in_order: Ok(twice.is_empty()), grade: Grade::Major, told }
+    Found {
+        part,
+        defect: TWO_DRIVERS,
+        in_order: Ok(twice.is_empty()),
+        grade: Grade::Major,
+        names: Vec::new(),
+        told,
+    }
 }
 
 fn controller(view: &View<'_, '_>, stage: usize) -> Found {
@@ -196,7 +208,7 @@ fn controller(view: &View<'_, '_>, stage: usize) -> Found {
         let say = format!("add `controller: {first}` to it, or the controller that it has");
         (told, Some(Addition { say, leaves: "a controller for each stage" }))
     });
-    Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, told }
+    Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, names: Vec::new(), told }
 }
 
 /// Whether drivers of a stage obey another controller than the one that it names.
@@ -226,5 +238,12 @@ fn obeying(view: &View<'_, '_>, stage: usize) -> Option<Found> {
         told.no_proposal = Some("name one controller, or say in a permit why two share a stage".to_owned());
         (told, None)
     });
-    Some(Found { part, defect: OTHER_CONTROLLER, in_order: Ok(strays.is_empty()), grade: Grade::Minor, told })
+    Some(Found {
+        part,
+        defect: OTHER_CONTROLLER,
+        in_order: Ok(strays.is_empty()),
+        grade: Grade::Minor,
+        names: Vec::new(),
+        told,
+    })
 }

@@ -91,7 +91,7 @@ fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Mis
         let (told, addition) = told(&lacks, at);
         (told, Some(addition))
     });
-    Found { part, defect: UNMEASURED, in_order, grade: Grade::Minor, told }
+    Found { part, defect: UNMEASURED, in_order, grade: Grade::Minor, names: Vec::new(), told }
 }
 
 /// Adds what lacks of a stage, to that of an earlier one where both lack one sensor.
@@ -150,7 +150,7 @@ fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), la
         told.facts.iter_mut().for_each(|fact| *fact = format!("{says}: {fact}"));
         (told, Some(addition))
     });
-    Found { part, defect: BLIND_TRIP, in_order, grade: Grade::Major, told }
+    Found { part, defect: BLIND_TRIP, in_order, grade: Grade::Major, names: Vec::new(), told }
 }
 
 fn told(lacks: &[Lack], at: Place) -> (Told, Addition) {
@@ -356,7 +356,14 @@ fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -
         let say = format!("{}: `read_by: [{}]`", view.variant.path(sensor.part), listed(&names));
         (told, Some(Addition { say, leaves: "the voltage known to each controller that works with it" }))
     });
-    Found { part: bus, defect: UNREAD, in_order: Ok(open.is_empty()), grade: Grade::Minor, told }
+    Found {
+        part: bus,
+        defect: UNREAD,
+        in_order: Ok(open.is_empty()),
+        grade: Grade::Minor,
+        names: Vec::new(),
+        told,
+    }
 }
 
 /// Whether a sensor of `of` reads the current of a leg: of the whole stage, of a side of it, or of that leg.

@@ -8,6 +8,8 @@ mod measured;
 mod surviving;
 mod together;
 
+use std::sync::Arc;
+
 use loadworthy_unit::plan::{Control, Plan};
 use loadworthy_unit::{Cause, InputId, NodeId, Origin, PartId, Solved, Variant};
 
@@ -74,6 +76,8 @@ struct Found {
     defect: &'static str,
     in_order: Result<bool, Vec<Missing>>,
     grade: Grade,
+    /// Other parts that it is about, where it names some.
+    names: Vec<PartId>,
     /// Words and what would be in order, where it is not.
     told: Option<(Told, Option<Addition>)>,
 }
@@ -100,7 +104,9 @@ impl Check for ControlCover {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for found in all(solved) {
             let subject = Subject { part: found.part, defect: found.defect, lane: None, kin: None };
-            out.put(solved, subject, structural(found.in_order, found.grade), Vec::new());
+            let names =
+                (found.in_order == Ok(false) && !found.names.is_empty()).then(|| Arc::new(found.names));
+            out.put_naming(solved, subject, structural(found.in_order, found.grade), Vec::new(), names);
         }
     }
 
@@ -236,5 +242,12 @@ fn surroundings(view: &View<'_, '_>) -> Found {
         );
         (told, Some(Addition { say, leaves: "every finding on declared surroundings" }))
     });
-    Found { part, defect: SURROUNDINGS, in_order: Ok(undeclared.is_empty()), grade: Grade::Note, told }
+    Found {
+        part,
+        defect: SURROUNDINGS,
+        in_order: Ok(undeclared.is_empty()),
+        grade: Grade::Note,
+        names: Vec::new(),
+        told,
+    }
 }

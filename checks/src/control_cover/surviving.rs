@@ -43,7 +43,14 @@ fn enables(view: &View<'_, '_>, all: &mut Vec<Found>) {
             );
             (told, None)
         });
-        all.push(Found { part, defect: SOFTWARE_ONLY, in_order, grade: Grade::Minor, told });
+        all.push(Found {
+            part,
+            defect: SOFTWARE_ONLY,
+            in_order,
+            grade: Grade::Minor,
+            names: Vec::new(),
+            told,
+        });
     }
 }
 
@@ -79,11 +86,11 @@ fn short(view: &View<'_, '_>, bus: usize, machine: &Coasting) -> Option<Found> {
             format!("gate power from {}", listed(&from)),
         ];
         told.no_proposal = Some(format!(
-            "feed one side of its gates from {name} as well, which the machine itself keeps up: a barrier to declare"
+            "feed one side of its gates from {name} as well (`also_from: {name}`), which the machine itself keeps up: a barrier to declare"
         ));
         (told, None)
     });
-    Some(Found { part, defect: SHORT_WITHOUT_POWER, in_order, grade: Grade::Minor, told })
+    Some(Found { part, defect: SHORT_WITHOUT_POWER, in_order, grade: Grade::Minor, names: Vec::new(), told })
 }
 
 /// Buses other than its own that the gates of a side live on.
@@ -106,8 +113,9 @@ fn power(view: &View<'_, '_>, stage: usize, side: Side, own: &str) -> Result<Vec
         while let Some(from) = view.plan.gate_supplies[output].bootstrap_from {
             output = from;
         }
+        let also = view.control.supplied_also.get(output).and_then(Option::as_ref);
         match view.control.supplied_from.get(output).and_then(Option::as_ref) {
-            Some(from) if from.value == own => {}
+            Some(from) if from.value == own || also.is_some_and(|also| also.value == own) => {}
             Some(from) if strange.contains(&from.value) => {}
             Some(from) => strange.push(from.value.clone()),
             None => missing.push(Missing::Key { of: view.plan.gate_supplies[output].part, key: "from" }),
@@ -137,6 +145,13 @@ fn discharges(view: &View<'_, '_>, all: &mut Vec<Found>) {
             ));
             (told, None)
         });
-        all.push(Found { part, defect: DISCHARGE_WITHOUT_POWER, in_order, grade: Grade::Minor, told });
+        all.push(Found {
+            part,
+            defect: DISCHARGE_WITHOUT_POWER,
+            in_order,
+            grade: Grade::Minor,
+            names: Vec::new(),
+            told,
+        });
     }
 }

@@ -37,6 +37,7 @@ fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
         defect: UNPOWERED,
         in_order: Err(vec![Missing::Key { of: one.part, key: "from" }]),
         grade: Grade::Note,
+        names: Vec::new(),
         told: None,
     }));
 }
@@ -107,7 +108,8 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
         told.no_proposal = Some("give each its own, or do not call them independent".to_owned());
         (told, None)
     });
-    Some(Found { part, defect: NOT_INDEPENDENT, in_order, grade: Grade::Major, told })
+    let names = pairs.iter().map(|(other, ..)| view.plan.stages[*other].part).collect();
+    Some(Found { part, defect: NOT_INDEPENDENT, in_order, grade: Grade::Major, names, told })
 }
 
 fn words(view: &View<'_, '_>, shared: &[Need<'_>], read: &[&Sensor]) -> Vec<String> {
@@ -154,6 +156,7 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
             );
             (told, None)
         });
+        let names = stages.iter().map(|&stage| view.plan.stages[stage].part).collect();
         if is_grave && !is_told {
             known.push(stages);
         }
@@ -162,6 +165,7 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
             defect: STOPS_TOGETHER,
             in_order: Ok(told.is_none()),
             grade: Grade::Note,
+            names,
             told,
         });
     }

@@ -1,6 +1,7 @@
 //! What contactors open in normal service against what they break, and what sensors measure against what passes them.
 
-use loadworthy_unit::plan::Conductor;
+use loadworthy_physics::stored_energy::HARMLESS;
+use loadworthy_unit::plan::{Circuit, Conductor};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
 
 use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, asked_at_end};
@@ -9,13 +10,34 @@ use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::comparison;
 use crate::steps::toward;
 use crate::tell::{above, part_at, place};
-use crate::verdict::{Grade, Missing, Verdict};
+use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     for conductor in &solved.variant.plan.conductors {
         for lane in solved.variant.lane_ids() {
             opened(conductor, solved, lane, out);
             measured(conductor, solved, lane, out);
+        }
+    }
+    unsaid(solved, out);
+}
+
+/// Contactors that part a source from a bus that hurts and do not say what they break.
+fn unsaid(solved: &Solved<'_>, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    for opening in plan.openings.iter().filter(|opening| opening.is_contactor && opening.around.is_none()) {
+        let Circuit::Source(source) = opening.of else { continue };
+        let conductor = &plan.conductors[opening.conductor];
+        let bus = plan.sources[source].bus.map(|bus| &plan.buses[bus]);
+        let hurts = bus.is_some_and(|bus| {
+            let lanes = solved.variant.lane_ids();
+            let highest = lanes.filter_map(|lane| solved.figure(bus.highest_voltage, lane)).reduce(f64::max);
+            highest.is_some_and(|volts| HARMLESS.si() < volts)
+        });
+        if conductor.breaks.is_none() && hurts {
+            let missing = Missing::Key { of: conductor.part, key: "breaks" };
+            let subject = Subject { part: conductor.part, defect: BREAKS_CURRENT, lane: None, kin: None };
+            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
         }
     }
 }

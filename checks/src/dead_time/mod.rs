@@ -6,13 +6,14 @@
 
 mod telling;
 
-use loadworthy_unit::plan::DeadTime as Leg;
+use loadworthy_unit::plan::{DeadTime as Leg, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::gated::{driven, lacks, shared_driver};
-use crate::verdict::Grade;
+use crate::output_reach;
+use crate::verdict::{EQUAL_WITHIN, Grade};
 
 /// Share of the dead time that the slowest turn-off may take.
 pub(crate) static DEAD_TIME: PolicyItem = PolicyItem {
@@ -101,7 +102,21 @@ fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major, shared(leg, solved));
     let share = (leg.share, Dimension::Ratio);
     let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
-    put(WASTEFUL, compared, Grade::Note, None);
+    // Where the bridge does not reach its output, that finding tells of the voltage that this takes.
+    let fails = compared.as_ref().is_ok_and(|compared| !compared.holds());
+    if !(fails && output_reach::falls_short(stage, solved)) {
+        put(WASTEFUL, compared, Grade::Note, None);
+    }
+}
+
+/// The share of the carrier period that the dead time of a stage takes, and what the policy leaves, where it is more than that.
+/// Both are stated, so that it is known in a duty point without a solution as well.
+pub(crate) fn excess(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<(f64, f64)> {
+    let plan = &solved.variant.plan;
+    let is_asked = plan.dead_times.iter().any(|leg| plan.stages[leg.stage].part == stage.part);
+    let share = solved.input(stage.dead_time, lane)? * solved.input(stage.carrier, lane)?;
+    let most = allowed(&DEAD_TIME_SHARE, 1.0, solved.variant.policy(&DEAD_TIME_SHARE)?.stated.value);
+    (is_asked && most * (1.0 + EQUAL_WITHIN) < share).then_some((share, most))
 }
 
 /// An input of the driver that the gates of a stage have in common, where it drives those of another stage as well.

@@ -8,7 +8,7 @@ use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
 use crate::gated::places;
-use crate::steps::{toward, toward_all};
+use crate::steps::{at_least, toward, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
@@ -75,7 +75,14 @@ fn longer(failure: &Failure<'_>, solved: &Solved<'_>, lane: LaneId, over: f64) -
     let fails = |part| failure.all.iter().any(|verdict| verdict.part == part);
     let inputs: Vec<InputId> =
         plan.stages.iter().filter(|stage| fails(stage.part)).map(|stage| stage.dead_time).collect();
-    toward_all("dead time", &inputs, (Dimension::Time, ""), over, solved, lane)
+    if over.is_finite() {
+        return toward_all("dead time", &inputs, (Dimension::Time, ""), over, solved, lane);
+    }
+    // None at all is stated: what is needed says how long.
+    let needed = failure.worst.comparison().map(|compared| compared.carried_value);
+    let least = needed.zip(solved.variant.policy(&DEAD_TIME));
+    let least = least.map_or(f64::NAN, |(needed, left)| needed / allowed(&DEAD_TIME, 1.0, left.stated.value));
+    at_least("dead time", &inputs, Dimension::Time, least, solved, lane)
 }
 
 pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

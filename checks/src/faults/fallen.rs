@@ -16,6 +16,19 @@ pub(super) struct Fallen {
     pub(super) dead: BTreeSet<usize>,
     /// High buses of boosts that stop, with the low bus that still feeds them through diodes.
     pub(super) sagging: BTreeSet<(usize, usize)>,
+    /// Sources that are cut off.
+    pub(super) sources: BTreeSet<usize>,
+    /// Loads that are cut off from a bus that lives.
+    pub(super) loads: BTreeSet<usize>,
+}
+
+/// What a fault takes itself.
+#[derive(Clone, Default)]
+pub(super) struct Taken {
+    pub(super) stages: Vec<usize>,
+    pub(super) buses: Vec<usize>,
+    pub(super) sources: Vec<usize>,
+    pub(super) loads: Vec<usize>,
 }
 
 /// Lets everything fall that hangs on some stages and buses.
@@ -25,11 +38,31 @@ pub(super) fn fallen(
     stages: impl IntoIterator<Item = usize>,
     buses: impl IntoIterator<Item = usize>,
 ) -> Fallen {
+    let (stages, buses) = (stages.into_iter().collect(), buses.into_iter().collect());
+    fallen_with(variant, needs, Taken { stages, buses, ..Taken::default() })
+}
+
+/// The same, with sources and loads that are cut off.
+pub(super) fn fallen_with(variant: &Variant, needs: &Needs<'_>, taken: Taken) -> Fallen {
     let mut fallen = Fallen {
-        stages: stages.into_iter().collect(),
-        dead: buses.into_iter().collect(),
+        stages: taken.stages.into_iter().collect(),
+        dead: taken.buses.into_iter().collect(),
+        sources: taken.sources.into_iter().collect(),
+        loads: taken.loads.into_iter().collect(),
         ..Fallen::default()
     };
+    for &source in &fallen.sources {
+        let Some(bus) = variant.plan.sources[source].bus else { continue };
+        if !is_held(variant, bus, &fallen.sources) {
+            fallen.dead.insert(bus);
+            // A stage that passes on what the source gives has nothing to pass.
+            let led = |stage: &loadworthy_unit::plan::Stage| {
+                stage.led_by.and_then(|led| stage.ports.get(led)).is_some_and(|port| port.bus == Some(bus))
+            };
+            let stages = variant.plan.stages.iter().enumerate().filter(|(_, stage)| led(stage));
+            fallen.stages.extend(stages.map(|(place, _)| place));
+        }
+    }
     loop {
         let before = (fallen.stages.len(), fallen.dead.len(), fallen.sagging.len());
         for bus in fallen.dead.clone() {
@@ -37,6 +70,11 @@ pub(super) fn fallen(
             let name = variant.path(variant.plan.buses[bus].part);
             fallen.stages.extend(needs.stages(Need::Bus(name)));
         }
+        let is_dead =
+            |name: &str| fallen.dead.iter().any(|&bus| variant.path(variant.plan.buses[bus].part) == name);
+        let bare = needs.either().filter(|(_, buses)| buses.iter().all(|name| is_dead(name)));
+        let bare: Vec<usize> = bare.map(|(stage, _)| stage).collect();
+        fallen.stages.extend(bare);
         for stage in fallen.stages.clone() {
             drop_bus(variant, stage, &mut fallen);
         }
@@ -44,6 +82,13 @@ pub(super) fn fallen(
             return fallen;
         }
     }
+}
+
+/// Whether sources still hold the voltage of a bus without some of them: where they balance it one that may, else any.
+fn is_held(variant: &Variant, bus: usize, lost: &BTreeSet<usize>) -> bool {
+    let bus = &variant.plan.buses[bus];
+    let mut left = bus.sources.iter().filter(|source| !lost.contains(source));
+    left.any(|&source| !bus.is_balanced_here || variant.plan.sources[source].may_balance)
 }
 
 /// Stages that take their power from a bus.
@@ -67,7 +112,7 @@ fn drop_bus(variant: &Variant, stage: usize, fallen: &mut Fallen) {
     let is_fed = others.into_iter().any(|(_, other)| {
         other.led_by.and_then(|led| other.ports.get(led)).is_some_and(|port| port.bus == Some(bus))
     });
-    if is_fed || !plan.buses[bus].sources.is_empty() {
+    if is_fed || plan.buses[bus].sources.iter().any(|source| !fallen.sources.contains(source)) {
         return;
     }
     let low = of.ports.first().and_then(|port| port.bus);

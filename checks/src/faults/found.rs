@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use loadworthy_unit::plan::Stage;
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
-use super::fallen::{Fallen, fallen};
+use super::fallen::{Fallen, Taken, fallen, fallen_with};
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::shorted::{opened, shorted};
-use super::{Effect, Fault, Kind, cooled, sensed};
+use super::{Effect, Fault, Kind, cooled, cut, discharged, legs, sensed, welded};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
 use crate::free_text::in_line;
@@ -46,6 +46,10 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
         devices(&mut bench, &needs, stage, &mut faults);
     }
     phases(&mut bench, &needs, &mut faults);
+    cut::all(&mut bench, &needs, &mut faults);
+    welded::all(&bench, &mut faults);
+    discharged::all(&mut bench, &mut faults);
+    legs::all(&mut bench, &mut faults);
     sensed::all(&mut bench, &needs, &mut faults);
     cooled::branches(&mut bench, &needs, &mut faults);
     faults.extend(cooled::pump(variant));
@@ -66,9 +70,27 @@ pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
             .says
             .push(format!("{high} falls to the voltage of {low}, which reaches it through the diodes (reckoned {} above that of its sources at rest)", percent(SAGGED - 1.0)));
     }
+    effect.says.extend(unheld(variant, fallen));
     effect.discharge = discharges(bench, fallen);
     effect.says.extend(coasting(bench, fallen));
     effect
+}
+
+/// Buses that lost what held their voltage, while sources that never hold one are left.
+fn unheld(variant: &Variant, fallen: &Fallen) -> Option<String> {
+    let plan = &variant.plan;
+    let is_left = (0..plan.sources.len()).any(|source| !fallen.sources.contains(&source));
+    let buses = fallen.sources.iter().filter_map(|&source| plan.sources[source].bus);
+    let mut buses: Vec<usize> =
+        buses.filter(|bus| fallen.dead.contains(bus) && plan.buses[*bus].is_balanced_here).collect();
+    buses.dedup();
+    let names: Vec<&str> = buses.into_iter().map(|bus| variant.path(plan.buses[bus].part)).collect();
+    (is_left && !names.is_empty()).then(|| {
+        format!(
+            "nothing is described that then holds the voltage of {}: what is left only gives a share",
+            names.join(", ")
+        )
+    })
 }
 
 /// How discharges that are switched on stand once buses are dead.
@@ -189,8 +211,14 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
             }
         };
         faults.push(fault(Kind::Open, &name, at, open));
-        let own = shorted(&bench.solved, stage, role);
-        let mut short = after(bench, &fallen(variant, needs, [place], own.falls));
+        let own = shorted(&bench.solved, stage, (kind, role));
+        let taken = Taken {
+            stages: vec![place],
+            buses: own.falls.into_iter().collect(),
+            sources: own.cut_off,
+            ..Taken::default()
+        };
+        let mut short = after(bench, &fallen_with(variant, needs, taken));
         if let Some(lifted) = own.falls.filter(|_| own.lifts) {
             // What hangs on it is lost, and its voltage is not.
             let lifted = variant.path(variant.plan.buses[lifted].part);

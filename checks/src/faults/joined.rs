@@ -1,10 +1,11 @@
 //! What a bridged insulation joins, who may touch it, and which other insulation carries more then.
 
 use loadworthy_physics::insulation::protection::Bonding;
-use loadworthy_unit::plan::{Barrier, Domain, Form, Isolation};
+use loadworthy_unit::plan::{Barrier, Domain, Form, Isolation, Span};
 use loadworthy_unit::{Dimension, LaneId, Solved, Variant};
 
 use super::Effect;
+use crate::barrier_crossing::{Classes, ways};
 use crate::figure_text::value;
 use crate::free_text::in_line;
 
@@ -81,11 +82,12 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
         let name = &sibling.name;
         match [near, far].map(shares) {
             [true, true] => effect.says.push(format!("{name} no longer keeps them apart")),
-            [true, false] => effect.says.extend(carries_more(solved, name, [near, far], most)),
-            [false, true] => effect.says.extend(carries_more(solved, name, [far, near], most)),
+            [true, false] => effect.says.extend(carries_more(solved, sibling, [near, far], most)),
+            [false, true] => effect.says.extend(carries_more(solved, sibling, [far, near], most)),
             [false, false] => {}
         }
     }
+    effect.says.extend(alone(solved, isolation, barrier));
     if !barrier.spanned_by.is_empty() {
         effect.says.push(format!(
             "by any of {}",
@@ -96,14 +98,63 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
 }
 
 /// A barrier from one of the joined domains to a third one, which now stands against the higher voltage of both.
-fn carries_more(solved: &Solved<'_>, name: &str, [inner, outer]: [&Domain; 2], most: f64) -> Option<String> {
+fn carries_more(
+    solved: &Solved<'_>,
+    barrier: &Barrier,
+    [inner, outer]: [&Domain; 2],
+    most: f64,
+) -> Option<String> {
     let far = voltage(solved, outer).unwrap_or(0.0);
     let before = voltage(solved, inner).unwrap_or(0.0).max(far);
     let after = most.max(far);
+    let volts = |volts: f64| value(volts, Dimension::Voltage);
+    let rated = barrier.rated_peak.and_then(|rated| solved.input(rated, LaneId::new(0)));
+    let above = match rated.filter(|&rated| rated < after) {
+        Some(rated) => format!(", above the {} that it is made for", volts(rated)),
+        None => String::new(),
+    };
     (before < after).then(|| {
-        let volts = |volts: f64| value(volts, Dimension::Voltage);
-        format!("{name} to {} stands against {} instead of {}", outer.name, volts(after), volts(before))
+        let (name, outer) = (&barrier.name, &outer.name);
+        format!("{name} to {outer} stands against {} instead of {}{above}", volts(after), volts(before))
     })
+}
+
+/// Domains beyond the joined ones that no longer have the means of protection between them that they need, with what is left
+/// on the weakest way.
+fn alone(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barrier) -> Vec<String> {
+    let place = isolation.barriers.iter().position(|other| other.part == barrier.part);
+    // Bonding that holds what is joined to the chassis is what protects then, and is said.
+    let is_bonded = ends(isolation, barrier)
+        .is_none_or(|ends| ends.iter().any(|domain| domain.bonding >= Bonding::Stated));
+    let Some(place) = place.filter(|_| !is_bonded) else { return Vec::new() };
+    let classes = Classes::of(solved, isolation);
+    let before = ways(isolation, &classes);
+    let bridged = isolation.with_bridged(place);
+    let mut said = Vec::new();
+    for way in ways(&bridged, &classes) {
+        let (needed, left) = (way.needed.insulation.means(), way.path.means);
+        let met = before.iter().any(|one| one.between == way.between && needed <= one.path.means);
+        if !met || needed <= left || Some(way.between) == barrier.between {
+            continue;
+        }
+        let name = |end: usize| &isolation.domain(end).name;
+        let (one, other) = (name(way.between.0), name(way.between.1));
+        let layers = way.spans.iter().filter_map(|&span| match span {
+            Span::Barrier(layer) if layer != place => Some(isolation.barriers[layer].name.as_str()),
+            Span::Capacitor(capacitor) => Some(isolation.capacitors[capacitor].name.as_str()),
+            Span::Barrier(_) | Span::Bonding | Span::OwnStage => None,
+        });
+        let layers: Vec<&str> = layers.collect();
+        said.push(if left == 0 {
+            format!("nothing that protects is left between {one} and {other}")
+        } else {
+            format!(
+                "between {one} and {other}, {} is left alone, of two means that they need",
+                layers.join(", ")
+            )
+        });
+    }
+    said
 }
 
 /// Highest voltage of the buses of a domain, where it is known.

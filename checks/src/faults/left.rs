@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use loadworthy_unit::plan::Load;
 use loadworthy_unit::{DutyId, Edit, LaneId, LaneState, PartId, Solved, Variant};
 
 use super::fallen::Fallen;
@@ -56,7 +57,7 @@ impl<'u> Bench<'u> {
     }
 
     /// Whether one more solution of the variant is within the effort.
-    fn affords(&mut self) -> bool {
+    pub(super) fn affords(&mut self) -> bool {
         let variant = self.variant();
         let cost = variant.lanes.len() * variant.tables.figures().len().max(1);
         let Some(left) = self.left.checked_sub(cost) else { return false };
@@ -74,6 +75,7 @@ impl<'u> Bench<'u> {
         let mut effect = Effect {
             stops: fallen.stages.iter().map(|&stage| name(variant.plan.stages[stage].part)).collect(),
             dead: fallen.dead.iter().map(|&bus| name(variant.plan.buses[bus].part)).collect(),
+            cut_off: fallen.sources.iter().map(|&one| name(variant.plan.sources[one].part)).collect(),
             not_served: not_served(&self.solved, fallen),
             ..Effect::default()
         };
@@ -164,6 +166,11 @@ fn lanes(variant: &Variant) -> Vec<(DutyId, LaneId)> {
     lanes
 }
 
+/// Whether nothing feeds a load any more.
+fn is_lost(fallen: &Fallen, place: usize, load: &Load) -> bool {
+    fallen.loads.contains(&place) || load.port.bus.is_some_and(|bus| fallen.dead.contains(&bus))
+}
+
 /// Duty points that ask something of what has fallen.
 fn not_served(solved: &Solved<'_>, fallen: &Fallen) -> Vec<String> {
     let variant = solved.variant;
@@ -174,8 +181,8 @@ fn not_served(solved: &Solved<'_>, fallen: &Fallen) -> Vec<String> {
                 solved.input(bridge.inputs.active, lane).is_some_and(|active| 0.5 < active)
             })
         });
-        let of_load = variant.plan.loads.iter().any(|load| {
-            let is_lost = load.port.bus.is_some_and(|bus| fallen.dead.contains(&bus));
+        let of_load = variant.plan.loads.iter().enumerate().any(|(place, load)| {
+            let is_lost = is_lost(fallen, place, load);
             let asks = |input| solved.input(input, lane).is_some_and(|asked| 0.0 < asked.abs());
             is_lost && (asks(load.power) || asks(load.current))
         });
@@ -217,9 +224,18 @@ fn at_rest(solved: &Solved<'_>, fallen: &Fallen) -> Vec<(DutyId, Vec<Edit>)> {
                 edits.extend(own.map(|input| Edit { input, value: 0.0 }));
             }
         }
-        for load in
-            plan.loads.iter().filter(|load| load.port.bus.is_some_and(|bus| fallen.dead.contains(&bus)))
-        {
+        for &source in &fallen.sources {
+            let source = &plan.sources[source];
+            let is_held = source.bus.is_some_and(|bus| !fallen.dead.contains(&bus));
+            let shares = [source.share_power, source.share_current];
+            // One that balanced gives a share of nothing, so that the others are left to balance.
+            let own = shares.into_iter().filter(|&input| stated(input));
+            edits.extend(own.map(|input| Edit { input, value: 0.0 }));
+            if is_held && !shares.into_iter().any(stated) {
+                edits.push(Edit { input: source.share_power, value: 0.0 });
+            }
+        }
+        for (_, load) in plan.loads.iter().enumerate().filter(|&(place, load)| is_lost(fallen, place, load)) {
             let own = [load.power, load.current].into_iter().filter(|&input| stated(input));
             edits.extend(own.map(|input| Edit { input, value: 0.0 }));
         }

@@ -5,12 +5,16 @@
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
 mod cooled;
+mod cut;
+mod discharged;
 mod fallen;
 mod found;
 mod joined;
 mod left;
+mod legs;
 mod sensed;
 mod shorted;
+mod welded;
 
 use std::collections::BTreeMap;
 
@@ -86,6 +90,20 @@ pub enum Kind {
     Branch,
     /// The coolant stands still.
     Pump,
+    /// A source gives and takes nothing.
+    Source,
+    /// A fuse has opened.
+    Fuse,
+    /// A contactor opens, or does not close.
+    ContactorOpen,
+    /// A contactor does not open.
+    ContactorWelded,
+    /// The resistor that discharges a bus takes nothing.
+    DischargeResistor,
+    /// The discharge that is switched on does not act.
+    ActiveDischarge,
+    /// A leg of several in one stage carries nothing.
+    Leg,
 }
 
 impl Kind {
@@ -106,6 +124,13 @@ impl Kind {
             Self::Sensor => "sensor lost",
             Self::Branch => "branch blocked",
             Self::Pump => "coolant stands still",
+            Self::Source => "source lost",
+            Self::Fuse => "fuse open",
+            Self::ContactorOpen => "contactor open",
+            Self::ContactorWelded => "contactor welded",
+            Self::DischargeResistor => "discharge resistor open",
+            Self::ActiveDischarge => "active discharge lost",
+            Self::Leg => "leg lost",
         }
     }
 }
@@ -113,8 +138,10 @@ impl Kind {
 /// What comes of a fault.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Effect {
-    /// Whether a person may be hurt by what it joins.
+    /// Whether a person may be hurt by what it joins or leaves live.
     pub is_hazard: bool,
+    /// Sources that are cut off.
+    pub cut_off: Vec<String>,
     /// Stages that stop.
     pub stops: Vec<String>,
     /// Buses that nothing feeds any more.

@@ -1,11 +1,12 @@
 //! What a shorted device does beside stopping its stage, and what an open one leaves without a way.
 
 use loadworthy_unit::plan::{ChopperKind, Fuse, Role, Side, Stage, Topology};
-use loadworthy_unit::{Dimension, Solved};
+use loadworthy_unit::{Dimension, LaneId, Solved};
 
 use crate::figure_text::value;
 
 /// What a shorted device does.
+#[derive(Default)]
 pub(super) struct Short {
     /// In words.
     pub(super) says: Vec<String>,
@@ -13,69 +14,97 @@ pub(super) struct Short {
     pub(super) falls: Option<usize>,
     /// Whether that bus is lifted rather than left without a feed.
     pub(super) lifts: bool,
+    /// Sources whose fuses clear.
+    pub(super) cut_off: Vec<usize>,
 }
 
 impl Short {
-    fn says(says: String) -> Self {
-        Self { says: vec![says], falls: None, lifts: false }
+    fn says((says, cut_off): (String, Vec<usize>)) -> Self {
+        Self { says: vec![says], cut_off, ..Self::default() }
     }
 }
 
+/// What ends a short across a bus.
+struct Ended {
+    /// In words.
+    says: String,
+    /// Sources whose fuses clear.
+    cut_off: Vec<usize>,
+    /// Whether that leaves nothing to drive it: all fuses clear, or that of the stage itself.
+    is_over: bool,
+}
+
 /// What a shorted device in a kind of position does.
-pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, role: Option<Role>) -> Short {
-    let seen = Seen { solved, stage };
+pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, Option<Role>)) -> Short {
+    let seen = Seen { solved, stage, seat };
     let bus = |place: usize| stage.ports.get(place).and_then(|port| port.bus);
     let name = |bus: Option<usize>| seen.name(bus);
     match (&stage.topology, role) {
         (Topology::Bridge(bridge), _) => {
             let machine = bridge.machine.map_or("its machine", |machine| solved.variant.path(machine));
-            let partner = seen.partner(bus(0));
-            Short::says(format!(
-                "shorts {machine} through itself and the diodes beside it while it turns; {partner}"
-            ))
+            let (partner, cut_off) = seen.partner(bus(0));
+            let says =
+                format!("shorts {machine} through itself and the diodes beside it while it turns; {partner}");
+            Short::says((says, cut_off))
         }
         (Topology::Chopper(chopper), Some(Role::LowSide)) => {
             let low = bus(0);
-            let mut says = match seen.ended(low) {
-                Some(ended) => format!("shorts {} through its choke {ended}", name(low)),
+            let ended = seen.ended(low);
+            let mut says = match &ended {
+                Some(ended) => format!("shorts {} through its choke {}", name(low), ended.says),
                 None => format!("discharges {} through its choke", name(low)),
             };
+            // Where every fuse clears, the bus stands as what is left holds it.
+            let falls = low.filter(|_| ended.as_ref().is_none_or(|ended| !ended.is_over));
+            let mut cut_off = ended.map_or_else(Vec::new, |ended| ended.cut_off);
             if chopper.diode_side != Some(Side::High) {
-                says.push_str(&format!("; {}", seen.partner(bus(1))));
+                let (partner, more) = seen.partner(bus(1));
+                says.push_str(&format!("; {partner}"));
+                cut_off.extend(more);
             }
-            Short { says: vec![says], falls: low, lifts: false }
+            Short { says: vec![says], falls, lifts: false, cut_off }
         }
         (Topology::Chopper(chopper), Some(Role::HighSide)) if chopper.kind == ChopperKind::Buck => {
             let above = seen.above(bus(1), bus(0)).unwrap_or_default();
             let (low, high) = (name(bus(0)), name(bus(1)));
             let mut says = format!("lifts {low} to the voltage of {high}{above}, with all that hangs on it");
+            let mut cut_off = Vec::new();
             if chopper.diode_side != Some(Side::Low) {
-                says.push_str(&format!("; {}", seen.partner(bus(1))));
+                let (partner, more) = seen.partner(bus(1));
+                says.push_str(&format!("; {partner}"));
+                cut_off = more;
             }
-            Short { says: vec![says], falls: bus(0), lifts: true }
+            Short { says: vec![says], falls: bus(0), lifts: true, cut_off }
         }
         (Topology::Chopper(_), _) => {
             let (low, high) = (name(bus(0)), name(bus(1)));
+            let (partner, mut cut_off) = seen.partner(bus(1));
             let through = match (seen.ended(bus(1)), seen.above(bus(1), bus(0))) {
                 (Some(ended), Some(above)) => {
+                    cut_off.extend(ended.cut_off);
+                    let ended = ended.says;
                     format!("drives {low} towards the voltage of {high} through its choke{above}, {ended}")
                 }
                 _ => format!("discharges {high} into {low} through its choke"),
             };
-            Short::says(format!("{through}; {}", seen.partner(bus(1))))
+            Short::says((format!("{through}; {partner}"), cut_off))
         }
         (Topology::Isolated(_), Some(Role::Rectifier | Role::Forward | Role::Freewheel)) => {
-            Short::says("shorts the secondary of its transformer in every other half period".to_owned())
+            let says = "shorts the secondary of its transformer in every other half period".to_owned();
+            Short::says((says, Vec::new()))
         }
         (Topology::Isolated(_), Some(Role::Main)) => {
             let name = seen.name(bus(0));
-            let ended = seen.ended(bus(0)).map_or_else(String::new, |ended| format!(", {ended}"));
-            Short::says(format!(
-                "leaves the primary across {name} until its transformer saturates and shorts {name}{ended}"
-            ))
+            let ended = seen.ended(bus(0));
+            let says = ended.as_ref().map_or_else(String::new, |ended| format!(", {}", ended.says));
+            let says = format!(
+                "leaves the primary across {name} until its transformer saturates and shorts {name}{says}"
+            );
+            Short::says((says, ended.map_or_else(Vec::new, |ended| ended.cut_off)))
         }
         (Topology::Isolated(_), Some(Role::Clamp)) => {
-            Short::says("its main switch turning on discharges the clamp capacitor through both".to_owned())
+            let says = "its main switch turning on discharges the clamp capacitor through both".to_owned();
+            Short::says((says, Vec::new()))
         }
         (Topology::Isolated(_), _) => Short::says(seen.partner(bus(0))),
     }
@@ -101,6 +130,7 @@ pub(super) fn opened(solved: &Solved<'_>, stage: &Stage, role: Option<Role>) -> 
 struct Seen<'a, 'u> {
     solved: &'a Solved<'u>,
     stage: &'a Stage,
+    seat: usize,
 }
 
 impl<'a> Seen<'a, '_> {
@@ -109,17 +139,37 @@ impl<'a> Seen<'a, '_> {
         bus.map_or("its bus", |bus| variant.path(variant.plan.buses[bus].part))
     }
 
-    /// What the other side of a leg does once it turns on.
-    fn partner(&self, bus: Option<usize>) -> String {
+    /// Whether a driver of the other devices says how it notices a short circuit.
+    fn is_noticed(&self) -> bool {
+        let plan = &self.solved.variant.plan;
+        plan.gate_drives.iter().any(|drive| {
+            let is_partner = plan.stages[drive.stage].part == self.stage.part
+                && drive.seat != self.seat
+                && drive.may_short;
+            is_partner && self.solved.input(drive.channel.blanking, LaneId::new(0)).is_some()
+        })
+    }
+
+    /// What the other side of a leg does once it turns on, with the sources whose fuses clear.
+    fn partner(&self, bus: Option<usize>) -> (String, Vec<usize>) {
         let name = self.name(bus);
         match self.ended(bus) {
-            Some(ended) => format!("its partner turning on shorts {name} through both {ended}"),
-            None => format!("its partner turning on discharges {name} through both"),
+            Some(ended) if self.is_noticed() => {
+                let says = format!(
+                    "its partner turning on shorts {name} through both until its driver turns it off; should that fail, {}",
+                    ended.says
+                );
+                (says, Vec::new())
+            }
+            Some(ended) => {
+                (format!("its partner turning on shorts {name} through both {}", ended.says), ended.cut_off)
+            }
+            None => (format!("its partner turning on discharges {name} through both"), Vec::new()),
         }
     }
 
     /// What ends a short across a bus; nothing where no source feeds it, directly or through the diodes of another boost.
-    fn ended(&self, bus: Option<usize>) -> Option<String> {
+    fn ended(&self, bus: Option<usize>) -> Option<Ended> {
         let (variant, plan) = (self.solved.variant, &self.solved.variant.plan);
         let bus = bus?;
         let mut sources = plan.buses[bus].sources.clone();
@@ -140,18 +190,27 @@ impl<'a> Seen<'a, '_> {
             plan.fuses.iter().find(|fuse| plan.conductors[fuse.conductor].resistance == ohms)
         });
         if let Some(own) = own {
-            return Some(format!("until {} clears", part(own)));
+            return Some(Ended {
+                says: format!("until {} clears", part(own)),
+                cut_off: Vec::new(),
+                is_over: true,
+            });
         }
         let (mut fuses, mut bare): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
-        for source in sources.into_iter().map(|source| plan.sources[source].part) {
+        let mut cut_off = Vec::new();
+        for place in sources {
+            let source = plan.sources[place].part;
             let is_its =
                 |fuse: &&Fuse| fuse.of_source && fuse.drives.iter().any(|drive| drive.source == source);
             match plan.fuses.iter().find(is_its) {
-                Some(fuse) => fuses.push(part(fuse)),
+                Some(fuse) => {
+                    fuses.push(part(fuse));
+                    cut_off.push(place);
+                }
                 None => bare.push(variant.path(source)),
             }
         }
-        Some(match (fuses.is_empty(), bare.is_empty()) {
+        let says = match (fuses.is_empty(), bare.is_empty()) {
             (false, true) => {
                 let clear = if fuses.len() == 1 { "clears" } else { "clear" };
                 format!("until {} {clear}", fuses.join(", "))
@@ -163,7 +222,8 @@ impl<'a> Seen<'a, '_> {
                 if fuses.len() == 1 { "clears" } else { "clear" },
                 bare.join(", ")
             ),
-        })
+        };
+        Some(Ended { says, cut_off, is_over: bare.is_empty() })
     }
 
     /// How far the highest voltage of one bus lies above that of another, in words; nothing where it does not.

@@ -29,6 +29,7 @@ const BOOTSTRAP: &str = "bootstrap";
 const ACROSS_STAGES: &str = "across-stages";
 const ONE_TRANSFORMER: &str = "one-transformer";
 const ONE_PRIMARY: &str = "one-primary";
+const UNTIED: &str = "untied";
 const DOUBLED: &str = "doubled";
 const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
@@ -58,6 +59,7 @@ static ABOUT: About = About {
             ONE_PRIMARY,
             "outputs of one transformer, which has one primary, take their power from different buses",
         ),
+        (UNTIED, "an output says neither its transformer nor its rail, where others name their transformers"),
         (
             COMMON,
             "turning a current off puts more between two sources on one output than the policy leaves of the gate swing",
@@ -112,8 +114,12 @@ impl Check for FloatingSupplies {
         for gate in gates(plan).filter(|gate| !slips.contains(gate)) {
             position(solved, gate, outputs.feeding(gate).is_empty(), &unknown, out);
         }
-        for supply in &plan.gate_supplies {
+        for (place, supply) in plan.gate_supplies.iter().enumerate() {
             output(solved, supply, out);
+            if is_untied(solved, place, &outputs) {
+                let missing = Missing::Key { of: supply.part, key: "transformer or rail" };
+                put(solved, out, supply.part, UNTIED, Err(vec![missing]), Grade::Major);
+            }
         }
         // However many gates an output doubles, that is one slip.
         for &output in outputs.doubling().keys() {
@@ -186,6 +192,22 @@ fn position(solved: &Solved<'_>, gate: Gate, is_unfed: bool, unknown: &[InputId]
         Ok(!is_unfed)
     };
     put(solved, out, part, MISSING, fed, Grade::Major);
+}
+
+/// Whether nothing says what keeps an output apart from what it takes its power from, of a unit whose other outputs name their
+/// transformers. What joins two domains passes a barrier by its own name or is found for that, what does not say which it joins
+/// is asked for that, and what doubles another is found for it.
+fn is_untied(solved: &Solved<'_>, place: usize, outputs: &Outputs) -> bool {
+    let plan = &solved.variant.plan;
+    let supply = &plan.gate_supplies[place];
+    let is_wound = plan.gate_transformers.iter().any(|one| one.outputs.iter().any(|of| of.0 == place));
+    let is_asked_elsewhere = plan.isolation.as_ref().is_some_and(|isolation| {
+        isolation.crossings.iter().any(|crossing| crossing.part == supply.part)
+            || isolation.unsaid.iter().any(|(part, _)| *part == supply.part)
+    });
+    let is_tied = supply.rail.is_some() || supply.bootstrap_from.is_some() || is_wound;
+    let is_asked = !plan.gate_transformers.is_empty() && !is_tied && is_stated(solved, supply.named);
+    is_asked && !is_asked_elsewhere && !outputs.doubling().contains_key(&place)
 }
 
 /// Whether an output may feed what it feeds.

@@ -11,12 +11,17 @@ mod propose;
 mod shaft;
 mod supply;
 
-use loadworthy_unit::plan::Topology;
+use loadworthy_unit::plan::{Stage, Topology};
 use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;
+use crate::dead_time;
+use crate::figure_text::percent;
+use crate::review::Place;
 use crate::seats::rests;
+use crate::tell::place;
+use crate::verdict::Verdict;
 
 /// Share of the linear modulation index that may be used.
 pub(crate) static MODULATION_INDEX: PolicyItem = PolicyItem {
@@ -64,6 +69,29 @@ static ABOUT: About = About {
     since: 2026,
 };
 
+/// Whether a bridge does not reach its output in some duty point.
+pub(crate) fn falls_short(stage: &Stage, solved: &Solved<'_>) -> bool {
+    let Topology::Bridge(own) = &stage.topology else { return false };
+    let mut out = Verdicts::new(ABOUT.name);
+    for lane in solved.variant.lane_ids().filter(|&lane| !rests(stage, solved, lane)) {
+        if !shaft::judge(stage, own, solved, lane, &mut out) {
+            bridge::judge(stage, own, solved, lane, &mut out);
+        }
+    }
+    out.into_list().iter().any(Verdict::fails)
+}
+
+/// Where a dead time is stated that takes more of the voltage than is usual.
+fn taken(stage: &Stage, worst: &Verdict, solved: &Solved<'_>) -> Vec<Place> {
+    let at = worst.lane().and_then(|lane| {
+        let (share, allowed) = dead_time::excess(stage, solved, lane)?;
+        let label =
+            format!("takes {} of each carrier period, more than {}", percent(share), percent(allowed));
+        place(solved, stage.dead_time, lane, label)
+    });
+    at.into_iter().collect()
+}
+
 /// The check.
 pub(crate) struct OutputReach;
 
@@ -92,10 +120,16 @@ impl Check for OutputReach {
         let worst = failure.worst;
         let stage = solved.variant.plan.stages.iter().find(|stage| stage.part == worst.part)?;
         match &stage.topology {
-            Topology::Bridge(own) => match worst.comparison() {
-                Some(compared) => bridge::told(stage, own, worst, compared, solved),
-                None => shaft::told(stage, own, worst, solved),
-            },
+            Topology::Bridge(own) => {
+                let told = match worst.comparison() {
+                    Some(compared) => bridge::told(stage, own, worst, compared, solved),
+                    None => shaft::told(stage, own, worst, solved),
+                };
+                told.map(|told| Told {
+                    because: [told.because, taken(stage, worst, solved)].concat(),
+                    ..told
+                })
+            }
             Topology::Chopper(own) => chopper::told(stage, own, worst, solved),
             Topology::Isolated(own) => isolated::told(stage, own, worst, solved),
         }

@@ -7,8 +7,9 @@ use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
 
 use super::{bridge, supply};
 use crate::check::{Change, Failure, Family, Proposal};
+use crate::dead_time;
 use crate::figure_text::{value, written};
-use crate::steps::as_written;
+use crate::steps::{as_written, toward};
 
 /// Multiples of a bus voltage that are tried where no equation gives the one that is needed.
 const HIGHER: [f64; 8] = [1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.4, 1.5];
@@ -35,6 +36,10 @@ fn for_bridge(
     lane: LaneId,
 ) -> Vec<Family> {
     let mut families = Vec::new();
+    if let Some((share, allowed)) = dead_time::excess(stage, solved, lane) {
+        let time = (Dimension::Time, "");
+        families.push(toward("dead time", stage.dead_time, time, allowed / share, solved, lane));
+    }
     if solved.input(bridge.inputs.modulation, lane).map(modulation) == Some(Modulation::Sinusoidal) {
         let edit = Edit { input: bridge.inputs.modulation, value: modulation_code(Modulation::SpaceVector) };
         families.push(Family {

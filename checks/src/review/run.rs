@@ -13,7 +13,7 @@ use super::group::{Group, Key, corner, groups, other_parts, worst};
 use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::left_out::left_out;
 use super::not_judged::{KeptOpen, not_judged};
-use super::permits::{self, OnRecord, Standing};
+use super::permits::{self, Applied, OnRecord, Standing};
 use super::propose::{Answer, Asked, propose};
 use super::worked::worked;
 use super::{AlsoIn, BrokenCheck, Counts, Finding, Place, Review, Unsolved};
@@ -84,12 +84,10 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     let groups = groups(&unit.variants, &review.verdicts);
     let applied = day
         .map(|day| (day, permits::applied((&unit.permits, &unit.variants), day, &groups, &review.verdicts)));
-    let (accepted, open) = match &applied {
-        Some((_, applied)) => (&applied.accepted, &applied.open),
-        None => (&BTreeMap::new(), &BTreeMap::new()),
-    };
-    review.counts.accepted = accepted.len();
-    let ranked = ranked(unit, groups, &review.verdicts, accepted, open);
+    let none = Applied::default();
+    let held = applied.as_ref().map_or(&none, |(_, applied)| applied);
+    review.counts.accepted = held.accepted.len();
+    let ranked = ranked(unit, groups, &review.verdicts, held);
     let defaults = || match beyond {
         Beyond::Sought => defaults(&described),
         Beyond::Left => BTreeMap::new(),
@@ -226,6 +224,8 @@ struct Ranked<'u> {
     group: Group,
     /// The permit that accepts them, or how one stands to them that does not.
     permit: Option<OnRecord>,
+    /// Others that accept them together with it.
+    beside: Vec<usize>,
     variant: usize,
     worst: usize,
 }
@@ -242,8 +242,7 @@ fn ranked<'u>(
     unit: &Unit,
     groups: BTreeMap<Key<'u>, Group>,
     verdicts: &[Vec<Verdict>],
-    accepted: &BTreeMap<(usize, usize), usize>,
-    open: &BTreeMap<Key<'u>, OnRecord>,
+    Applied { accepted, open, together, .. }: &Applied<'u>,
 ) -> Vec<Ranked<'u>> {
     let mut ranked: Vec<Ranked<'u>> = Vec::new();
     for (key, group) in groups {
@@ -258,7 +257,9 @@ fn ranked<'u>(
             let accepts = permit.map(|permit| OnRecord { permit, standing: Standing::Accepts });
             let permit = accepts.or_else(|| open.get(&key).copied());
             if let Some((variant, worst)) = worst(&group, verdicts) {
-                ranked.push(Ranked { key, group, permit, variant, worst });
+                let beside = permit.filter(|of| of.standing == Standing::Accepts);
+                let beside = beside.and_then(|of| together.get(&of.permit).cloned()).unwrap_or_default();
+                ranked.push(Ranked { key, group, permit, beside, variant, worst });
             }
         }
     }
@@ -431,6 +432,7 @@ fn finding(
         no_proposal,
         estimate: worst.remarks.iter().map(ToString::to_string).collect(),
         permit: one.permit,
+        permits_beside: one.beside.clone(),
         fingerprint: fingerprint(worst.check, &part, worst.defect),
         part,
     }

@@ -342,6 +342,8 @@ fn a_short_of_the_phases_needs_gate_power_that_outlives_the_controls() {
     assert!(!with("5400 1/min", "net"));
     assert!(with("5600 1/min", "net"));
     assert!(!with("5600 1/min", "link"));
+    // Either of two buses keeps the gates alive.
+    assert!(!with("5600 1/min", "net, also_from: link"));
 }
 
 #[test]

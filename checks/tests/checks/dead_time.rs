@@ -109,6 +109,14 @@ fn no_time_at_all_and_very_much_are_judged() {
 }
 
 #[test]
+fn from_no_time_at_all_what_is_needed_is_proposed() {
+    let review = reviewed(&changed(failing(NAME), "dead_time: 400 ns", "dead_time: 0 ns"));
+    // 390 ns are 83 % of 470 ns.
+    let proposals = &finding(&review, "too-short").proposals;
+    assert!(proposals.iter().any(|held| held.say == "dead time: 0 s -> 470 ns"), "{proposals:?}");
+}
+
+#[test]
 fn what_is_not_stated_is_not_judged_and_named() {
     for (from, named) in [
         ("        turn_off_delay: 350 ns\n", "gate.turn_off_delay"),

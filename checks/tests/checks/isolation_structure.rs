@@ -347,7 +347,7 @@ buses:
 signals: {{ fan: {{ joins: [traction, chassis] }} }}
 isolation:
   domains:
-    traction: {{ impulse: 2500 V, isolation_resistance: 2 Mohm }}
+    traction: {{ touchable: false, impulse: 2500 V, isolation_resistance: 2 Mohm }}
     chassis: {{ kind: metal, bonded: true, bonding_resistance: 20 mohm }}
   barriers:
     base: {{ between: [traction, chassis], kind: functional, spanned_by: [fan] }}

@@ -308,3 +308,68 @@ fn the_voltage_that_a_boost_works_from_is_measured() {
     let (new, _) = after_in(FORWARDER, &[(trip, ""), (sensor, ""), ("        - pack_voltage\n", "")]);
     assert_eq!(new, one("control-cover", "unmeasured", "pack_bus").0);
 }
+
+#[test]
+fn an_output_says_what_keeps_it_apart_where_others_do() {
+    // Within one domain nothing else asks for it.
+    let own = "{ feeds: [lamp_buck.low_side], power: 0.8 W, drive_on: 12 V, drive_off: 0 V, tolerance: 5 %,\n      ";
+    let (from, to) = (format!("{own}rail: pack_minus, from"), format!("{own}from"));
+    let carrier = include_str!("../../../examples/vineyard-carrier.yaml");
+    let (new, lacks) = after_in(carrier, &[(&from, &to)]);
+    assert_eq!((new.len(), lacks), (0, vec!["transformer or rail of lamp_low is not stated".to_owned()]));
+    // What feeds it and by which transformer is one entry; the name of the transformer, left in a list, is no second slip.
+    let own = ",\n      transformer: front_lower_transformer, from: board_net";
+    assert_eq!(after(own, ""), missing("from of front_lowers is not stated"));
+    // Across a barrier it is asked which one it passes.
+    let own = "transformer: front_lower_transformer, from: board_net";
+    assert_eq!(
+        after(own, "from: board_net"),
+        one("barrier-crossing", "no-barrier", "isolation.traction to low_voltage")
+    );
+}
+
+#[test]
+fn who_may_touch_a_circuit_that_hurts_is_said() {
+    assert_eq!(
+        after("      { touchable: false, impulse: 4000 V,", "      { impulse: 4000 V,"),
+        missing("touchable of isolation.domains.traction is not stated")
+    );
+    // A harmless circuit may be touched by anybody.
+    assert_eq!(
+        after("low_voltage: { touchable: true, bonded: true }", "low_voltage: { bonded: true }"),
+        New::default()
+    );
+}
+
+#[test]
+fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
+    let own = "current: { continuous: 350 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1200 A },";
+    assert_eq!(
+        after(own, "current: { continuous: 350 A, at: 85 degC },"),
+        missing("breaks of main_contactor is not stated")
+    );
+    // That of a pre-charge is closed and opened without a load of its own.
+    let own = "breaks: { voltage: 900 V, current: 30 A },\n      makes: 30 A";
+    assert_eq!(after(own, "makes: 30 A"), New::default());
+}
+
+/// A dead time ten times too long is one finding of the bridge that no longer reaches its output, and a shorter one mends it.
+#[test]
+fn a_dead_time_that_takes_the_voltage_is_told_with_the_output_that_it_costs() {
+    let harvester = include_str!("../../../examples/peat-harvester.yaml");
+    let (from, to) = ("    carrier: { frequency: 8 kHz }\n    dead_time: 2.5 us", "dead_time: 25 us");
+    let text = changed(harvester, from, &from.replace("dead_time: 2.5 us", to));
+    let review = crate::descriptions::reviewed(&text);
+    let of_drum = |one: &&loadworthy_checks::review::Finding| {
+        one.part == "drum_bridge" && ["dead-time", "output-reach"].contains(&one.check)
+    };
+    let told: Vec<_> = review.findings.iter().filter(of_drum).collect();
+    assert!(told.iter().all(|one| one.check == "output-reach") && !told.is_empty(), "{told:#?}");
+    let places = told.iter().flat_map(|one| &one.because);
+    assert!(
+        places.clone().any(|place| place.label == "takes 20 % of each carrier period, more than 3 %"),
+        "{told:#?}"
+    );
+    let held = told.iter().flat_map(|one| &one.proposals);
+    assert!(held.clone().any(|held| held.say.starts_with("dead time: 25 µs -> ")), "{told:#?}");
+}

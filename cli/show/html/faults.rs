@@ -41,8 +41,19 @@ fn one(out: &mut Markup, walk: &FaultWalk, fault: &Fault) {
         .map(|(kind, names)| format!("{}: {}", kind.words(), named(names, None)))
         .collect();
     out.element("<li><strong>", &title.join("; "), "</strong><ul>");
-    let Effect { stops, dead, not_served, unsolved, worse, unjudged, discharge, says, is_solved, .. } =
-        &fault.effect;
+    let Effect {
+        cut_off,
+        stops,
+        dead,
+        not_served,
+        unsolved,
+        worse,
+        unjudged,
+        discharge,
+        says,
+        is_solved,
+        ..
+    } = &fault.effect;
     let mut put = |word: &'static str, said: &str| {
         out.raw("<li>").raw(word).element(" ", said, "</li>");
     };
@@ -50,6 +61,7 @@ fn one(out: &mut Markup, walk: &FaultWalk, fault: &Fault) {
         put("then", said);
     }
     for (word, names, of) in [
+        ("cut off:", cut_off, None),
         ("stops", stops, Some(walk.stages)),
         ("without feed:", dead, None),
         ("not served:", not_served, Some(walk.duties)),

@@ -25,7 +25,8 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
             .raw("</th>");
         let mut accepts = Markup::new();
         for (number, finding) in numbered(&made.review) {
-            if let Some(of) = finding.permit.filter(|of| of.permit == place) {
+            let is_beside = finding.permits_beside.contains(&place);
+            if let Some(of) = finding.permit.filter(|of| of.permit == place || is_beside) {
                 linked(&mut accepts, sheet, number);
                 accepts.raw(" ").raw(of.standing.word()).raw(" ");
             }

@@ -8,7 +8,7 @@ use crate::described::Described;
 use crate::permits::Day;
 use crate::show::layout::{flowing, free_text, hanging};
 use crate::show::places;
-use crate::show::words::permit::{held_against, of, terms};
+use crate::show::words::permit::{beside, held_against, of, terms};
 
 use super::paint::Paint;
 use super::{MARGIN, WIDTH};
@@ -65,11 +65,20 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
         lines.push(format!("because {}", free_text(&permit.reason)));
         lines.push(places::in_short(&described.tree, permit.at));
     }
+    for permit in beside(described, finding) {
+        lines.push(format!("and {}", terms(permit, Some(day))));
+        lines.push(format!("because {}", free_text(&permit.reason)));
+        lines.push(places::in_short(&described.tree, permit.at));
+    }
     hanging("accepted", MARGIN, &lines.join("\n"))
 }
 
 /// What a permit says, and how it stands to a finding; for the finding in full.
 pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Day>) -> Option<String> {
     let (permit, standing) = of(described, finding)?;
-    Some(format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason)))
+    let mut text = format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason));
+    for permit in beside(described, finding) {
+        text.push_str(&format!("\nand {}\nbecause {}", terms(permit, day), free_text(&permit.reason)));
+    }
+    Some(text)
 }

@@ -24,11 +24,15 @@ pub(crate) fn title(fault: &Fault) -> String {
 
 /// What comes of it.
 pub(crate) fn lines(walk: &FaultWalk, fault: &Fault) -> Vec<Line> {
-    let Effect { stops, dead, not_served, unsolved, worse, unjudged, discharge, says, .. } = &fault.effect;
+    let Effect { cut_off, stops, dead, not_served, unsolved, worse, unjudged, discharge, says, .. } =
+        &fault.effect;
     let mut lines: Vec<Line> = Vec::new();
     let mut put = |lead: &'static str, said: String| lines.push(Line { lead, said });
     for (place, said) in says.iter().enumerate() {
         put(if place == 0 { "then" } else { "" }, said.clone());
+    }
+    if !cut_off.is_empty() {
+        put("cut off", named(cut_off, None));
     }
     if !stops.is_empty() {
         put("stops", named(stops, Some(walk.stages)));

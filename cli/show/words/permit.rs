@@ -20,6 +20,11 @@ pub(crate) fn of<'d>(described: &'d Described, finding: &Finding) -> Option<(&'d
     Some((described.unit.permits.get(of.permit)?, of.standing.word()))
 }
 
+/// Others that accept a finding together with the permit that it is on record with.
+pub(crate) fn beside<'d>(described: &'d Described, finding: &Finding) -> impl Iterator<Item = &'d Permit> {
+    finding.permits_beside.iter().filter_map(|&place| described.unit.permits.get(place))
+}
+
 /// The day that the permits of a review are held against, and where it comes from.
 pub(crate) fn held_against(day: Day) -> String {
     match day.from {

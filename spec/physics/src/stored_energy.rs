@@ -39,6 +39,14 @@ pub static CHARGE_LOSS: Law = Law {
     source: RC,
 };
 
+/// Law of [`held_up`].
+pub static HELD_UP: Law = Law {
+    name: "voltage that a source keeps on a bus through a resistance",
+    formula: "V = (V_s + √(V_s² − 4·R·(1 + R·G)·P))/(2·(1 + R·G)); nothing where the root has no value",
+    validity: "steady: conductance G and a discharge that holds its power P on the bus, which starts at the source's voltage",
+    source: "Kirchhoff's laws at the bus: (V_s − V)/R = V·G + P/V, the higher of both solutions",
+};
+
 /// Energy in a capacitance. See [`ENERGY`].
 #[inline]
 #[must_use]
@@ -101,6 +109,18 @@ pub fn charge_loss(capacitance: Capacitance, source: Voltage, rest: Voltage) -> 
     energy(capacitance, source) - energy(capacitance, rest)
 }
 
+/// Voltage that stays on a bus whose source feeds it through a resistance while a conductance (S) and a held power discharge
+/// it; none where they bring it down. See [`HELD_UP`].
+#[inline]
+#[must_use]
+pub fn held_up(source: Voltage, resistance: Resistance, conductance: f64, power: Power) -> Voltage {
+    let (volts, ohms) = (source.si(), resistance.si());
+    let divides = 1.0 + ohms * conductance;
+    let under = volts * volts - 4.0 * ohms * divides * power.si();
+    // What is missing stays missing.
+    Voltage::new(if under < 0.0 { 0.0 } else { (volts + libm::sqrt(under)) / (2.0 * divides) })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -128,6 +148,20 @@ mod tests {
         assert!(seconds(48.0, 1e4, 0.0).abs() < 1e-12);
         assert!(seconds(f64::NAN, 1e4, 0.0).is_nan());
         assert!(seconds(800.0, f64::NAN, 0.0).is_nan());
+    }
+
+    #[test]
+    fn a_source_holds_a_bus_up_until_its_discharge_takes_more_than_passes() {
+        let held = |ohms: f64, siemens: f64, watts: f64| {
+            held_up(Voltage::new(400.0), Resistance::new(ohms), siemens, Power::new(watts)).si()
+        };
+        // 50 ohm above 350 ohm; 50 ohm and 600 W: 300 V at 2 A, of the roots of V² − 400·V + 30 000.
+        assert!((held(50.0, 1.0 / 350.0, 0.0) - 350.0).abs() < 1e-9);
+        assert!((held(50.0, 0.0, 600.0) - 300.0).abs() < 1e-9);
+        // No more than 400²/(4·50) = 800 W passes.
+        assert!((held(50.0, 0.0, 799.9) - 200.0).abs() < 3.0 && held(50.0, 0.0, 800.1).abs() < 1e-12);
+        assert!((held(0.0, 1e-3, 600.0) - 400.0).abs() < 1e-9);
+        assert!(held(f64::NAN, 0.0, 0.0).is_nan() && held(50.0, f64::NAN, 0.0).is_nan());
     }
 
     #[test]

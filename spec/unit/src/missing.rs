@@ -6,6 +6,7 @@
 
 mod blanks;
 mod cores;
+mod distances;
 
 use std::collections::BTreeMap;
 
@@ -106,6 +107,8 @@ enum Ranged {
     Place(usize),
     /// A component of a stage.
     Core(usize, usize),
+    /// A barrier of the isolation.
+    Barrier(usize),
 }
 
 impl<'s, 'u> Diagnosis<'s, 'u> {
@@ -225,6 +228,13 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 &|id| self.inputs[id.index()],
                 &|id| self.blanks.last(id),
             ),
+            Some(&Ranged::Barrier(barrier)) => {
+                let isolation = plan.isolation.as_ref()?;
+                let barrier = isolation.barriers.get(barrier)?;
+                distances::reach((isolation, barrier), figure, &|id| self.inputs[id.index()], &|id| {
+                    self.blanks.last(id)
+                })
+            }
             None => self.of_coolant(plan.coolant.as_ref().filter(|path| figure == path.capacity_rate)?),
         }
     }
@@ -302,6 +312,11 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
             let also = [figures.trip_flux_density, figures.softened].into_iter().flatten();
             ranges.extend(own.into_iter().chain(also).map(|figure| (figure, Ranged::Core(place, magnetic))));
         }
+    }
+    for (place, barrier) in plan.isolation.iter().flat_map(|isolation| &isolation.barriers).enumerate() {
+        let figures = &barrier.figures;
+        let own = [figures.impulse, figures.clearance, figures.creepage];
+        ranges.extend(own.map(|figure| (figure, Ranged::Barrier(place))));
     }
     for (place, of) in plan.coolant.iter().flat_map(|path| &path.places).enumerate() {
         ranges.extend(of.plate.as_ref().map(|plate| (plate.resistance_here, Ranged::Place(place))));

@@ -2,8 +2,8 @@
 //!
 //! One permit accepts one finding: failures of one check with one defect and one cause, in every part that the finding
 //! names. It is bounded by its duty point, its variant, its last day, the figure of `up_to` and the parts of `only`. What
-//! lies beyond is a finding again. A permit that names several findings accepts none of them, because nobody has said which it is for. What
-//! could not be judged is never accepted.
+//! lies beyond is a finding again. A permit that names several findings accepts none of them, because nobody has said which it is for.
+//! Several permits of one finding that each list parts of it accept together what they list. What could not be judged is never accepted.
 
 mod telling;
 
@@ -62,8 +62,10 @@ impl Standing {
 /// What the permits come to.
 #[derive(Default)]
 pub(super) struct Applied<'u> {
-    /// For each accepted failure, by variant and place, the permit that accepts it.
+    /// For each accepted failure, by variant and place, the permit that accepts it, the first of several together.
     pub(super) accepted: BTreeMap<(usize, usize), usize>,
+    /// For a permit, the others that accept with it what none of them does alone.
+    pub(super) together: BTreeMap<usize, Vec<usize>>,
     /// Findings that a permit names and does not accept, or not all of.
     pub(super) open: BTreeMap<Key<'u>, OnRecord>,
     /// For each permit, the findings that it names and how it stands to them; none where it names nothing that fails.
@@ -91,17 +93,35 @@ pub(super) fn applied<'u>(
     verdicts: &[Vec<Verdict>],
 ) -> Applied<'u> {
     let mut all = Applied::default();
+    let named = permits.iter().map(|permit| {
+        let own = groups.iter().filter(|(key, group)| names(permit, key, group, variants, verdicts));
+        own.map(|(key, group)| (*key, group)).collect()
+    });
+    let named: Vec<Vec<(Key<'u>, &Group)>> = named.collect();
     for (place, permit) in permits.iter().enumerate() {
-        let named = groups.iter().filter(|(key, group)| names(permit, key, group, variants, verdicts));
-        let named: Vec<(Key<'u>, &Group)> = named.map(|(key, group)| (*key, group)).collect();
-        let state = one(permit, on, &named, variants, verdicts, &all.accepted);
-        let keys: Vec<Key<'u>> = named.iter().map(|(key, _)| *key).collect();
+        let mut beside = (0..permits.len()).filter(|&other| {
+            let is_same =
+                named[place].len() == 1 && named[other].len() == 1 && named[other][0].0 == named[place][0].0;
+            other != place && is_same && lists_alone(permit, on) && lists_alone(&permits[other], on)
+        });
+        let beside: Vec<(usize, &Permit)> = beside.by_ref().map(|other| (other, &permits[other])).collect();
+        let case = Case { permit, place, beside, on, variants, verdicts, taken: &all.accepted };
+        let state = case.effect(&named[place]);
+        let keys: Vec<Key<'u>> = named[place].iter().map(|(key, _)| *key).collect();
         for key in &keys {
             if let Some(standing) = state.standing.filter(|standing| *standing != Standing::Accepts) {
                 all.open.entry(*key).or_insert(OnRecord { permit: place, standing });
             }
         }
-        all.accepted.extend(state.accepts.into_iter().map(|failure| (failure, place)));
+        for &(failure, by) in &state.accepts {
+            all.accepted.entry(failure).or_insert(by);
+            if by != place {
+                let with = all.together.entry(by).or_default();
+                if !with.contains(&place) {
+                    with.push(place);
+                }
+            }
+        }
         let (standing, worst, named) = (state.standing, state.worst, state.named);
         all.states.push(State { keys, standing, worst, named, is_left_to_others: false });
     }
@@ -114,70 +134,97 @@ pub(super) fn applied<'u>(
     all
 }
 
+/// Whether a permit that is in force accepts parts by name, and no figure: several such accept together.
+fn lists_alone(permit: &Permit, on: Date) -> bool {
+    on <= permit.until && permit.only.is_some() && permit.up_to.is_none()
+}
+
 /// What a permit does to the findings that it names.
 #[derive(Default)]
 struct Effect<'u> {
     standing: Option<Standing>,
-    accepts: Vec<(usize, usize)>,
+    /// Failures, each with the permit that is told with it: itself, or the first of several that accept it together.
+    accepts: Vec<((usize, usize), usize)>,
     worst: Option<(usize, usize)>,
     named: BTreeSet<&'u str>,
 }
 
-fn one<'u>(
-    permit: &Permit,
+/// A permit on a day, and what is accepted already.
+struct Case<'a, 'u> {
+    permit: &'a Permit,
+    place: usize,
+    /// Others that name the same finding and accept parts of it by name.
+    beside: Vec<(usize, &'a Permit)>,
     on: Date,
-    named: &[(Key<'_>, &Group)],
     variants: &'u [Variant],
-    verdicts: &[Vec<Verdict>],
-    taken: &BTreeMap<(usize, usize), usize>,
-) -> Effect<'u> {
-    let none = |standing| Effect { standing: Some(standing), ..Effect::default() };
-    let group = match named {
-        [] => return Effect::default(),
-        [_] if permit.until < on => return none(Standing::Expired),
-        [(_, group)] => *group,
-        _ => return none(Standing::TooBroad),
-    };
-    let mut effect = Effect::default();
-    let mut worst: BTreeMap<Within, (usize, usize)> = BTreeMap::new();
-    for (&v, places) in group {
-        for &place in places.iter().filter(|&&place| covers(permit, &verdicts[v][place], &variants[v])) {
-            if taken.contains_key(&(v, place)) {
-                continue;
-            }
-            let verdict = &verdicts[v][place];
-            let within = match is_listed(permit, verdict, &variants[v]) {
-                true => within(permit, verdict),
-                false => Within::Beyond,
-            };
-            if matches!(verdict.fault(), Some(Fault::Structural)) {
-                effect.named.extend(parts_of(verdict).iter().map(|&part| variants[v].path(part)));
-            }
-            if within == Within::Bound {
-                effect.accepts.push((v, place));
-            }
-            let known = worst.entry(within).or_insert((v, place));
-            if verdicts[v][place].rank() < verdicts[known.0][known.1].rank() {
-                *known = (v, place);
+    verdicts: &'a [Vec<Verdict>],
+    taken: &'a BTreeMap<(usize, usize), usize>,
+}
+
+impl<'u> Case<'_, 'u> {
+    fn effect(&self, named: &[(Key<'_>, &Group)]) -> Effect<'u> {
+        let Self { permit, verdicts, variants, .. } = *self;
+        let none = |standing| Effect { standing: Some(standing), ..Effect::default() };
+        let group = match named {
+            [] => return Effect::default(),
+            [_] if permit.until < self.on => return none(Standing::Expired),
+            [(_, group)] => *group,
+            _ => return none(Standing::TooBroad),
+        };
+        let mut effect = Effect::default();
+        let mut worst: BTreeMap<Within, (usize, usize)> = BTreeMap::new();
+        for (&v, places) in group {
+            for &place in places.iter().filter(|&&place| covers(permit, &verdicts[v][place], &variants[v])) {
+                let verdict = &verdicts[v][place];
+                let is_listed = self.is_listed(verdict, &variants[v]);
+                let by = match self.taken.get(&(v, place)) {
+                    Some(&first) if is_listed && self.beside.iter().any(|&(one, _)| one == first) => first,
+                    Some(_) => continue,
+                    None => self.place,
+                };
+                let within = if is_listed { within(permit, verdict) } else { Within::Beyond };
+                if matches!(verdict.fault(), Some(Fault::Structural)) {
+                    let names = parts_of(verdict).iter().map(|&part| variants[v].path(part));
+                    effect
+                        .named
+                        .extend(names.filter(|name| !self.beside.iter().any(|(_, one)| lists(one, name))));
+                }
+                if within == Within::Bound {
+                    effect.accepts.push(((v, place), by));
+                }
+                let known = worst.entry(within).or_insert((v, place));
+                if verdicts[v][place].rank() < verdicts[known.0][known.1].rank() {
+                    *known = (v, place);
+                }
             }
         }
-    }
-    // A bound that does not fit is a slip in the permit, and outweighs what it would have accepted.
-    for (within, standing) in [
-        (Within::Unfit, Standing::Unfit),
-        (Within::Beyond, Standing::Exceeded),
-        (Within::Bound, Standing::Accepts),
-    ] {
-        if let Some(&worst) = worst.get(&within) {
-            effect.standing = Some(standing);
-            effect.worst = Some(worst);
-            break;
+        // A bound that does not fit is a slip in the permit, and outweighs what it would have accepted.
+        for (within, standing) in [
+            (Within::Unfit, Standing::Unfit),
+            (Within::Beyond, Standing::Exceeded),
+            (Within::Bound, Standing::Accepts),
+        ] {
+            if let Some(&worst) = worst.get(&within) {
+                effect.standing = Some(standing);
+                effect.worst = Some(worst);
+                break;
+            }
         }
+        if effect.standing == Some(Standing::Unfit) {
+            effect.accepts.clear();
+        }
+        effect
     }
-    if effect.standing == Some(Standing::Unfit) {
-        effect.accepts.clear();
+
+    /// Whether all that a failure is about is listed: by the permit, or by it and others together.
+    fn is_listed(&self, verdict: &Verdict, variant: &Variant) -> bool {
+        let parts = || parts_of(verdict).iter().map(|&part| variant.path(part));
+        let by_any = |name: &str| {
+            lists(self.permit, name)
+                || self.beside.iter().any(|(_, one)| covers(one, verdict, variant) && lists(one, name))
+        };
+        parts().any(|name| lists(self.permit, name)) && parts().all(by_any)
     }
-    effect
 }
 
 /// Whether a permit names a finding: its check, its defect where one is stated, and one of its parts, where it is in force.
@@ -222,12 +269,9 @@ fn parts_of(verdict: &Verdict) -> &[PartId] {
     verdict.names.as_deref().map_or(core::slice::from_ref(&verdict.part), Vec::as_slice)
 }
 
-/// Whether a permit that says which parts it accepts says so of all that a failure is about.
-fn is_listed(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
-    permit.only.as_ref().is_none_or(|only| {
-        let is_said = |&part: &PartId| only.value.iter().any(|one| is_at(&one.value, variant.path(part)));
-        parts_of(verdict).iter().all(is_said)
-    })
+/// Whether a permit accepts a part of a finding: any, where it does not say which.
+fn lists(permit: &Permit, name: &str) -> bool {
+    permit.only.as_ref().is_none_or(|only| only.value.iter().any(|one| is_at(&one.value, name)))
 }
 
 /// Where a failure lies to the bound of a permit.

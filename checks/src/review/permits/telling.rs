@@ -93,6 +93,7 @@ impl About<'_> {
             no_proposal: None,
             estimate: Vec::new(),
             permit: None,
+            permits_beside: Vec::new(),
             fingerprint: fingerprint(NAME, &identity, defect),
         }
     }

@@ -23,8 +23,10 @@ struct Fault {
     causes: Vec<Cause>,
     /// Where the first cause stands.
     at: Place,
-    /// Whether a person may be hurt by what it joins.
+    /// Whether a person may be hurt by what it joins or leaves live.
     hazard: bool,
+    /// Sources that are cut off.
+    cut_off: Vec<String>,
     /// Stages that stop.
     stops: Vec<String>,
     /// Buses that nothing feeds any more.
@@ -87,6 +89,7 @@ impl FaultWalk {
                 .collect(),
             at: places::of_node(&described.tree, one.at),
             hazard: one.effect.is_hazard,
+            cut_off: one.effect.cut_off.clone(),
             stops: one.effect.stops.clone(),
             without_feed: one.effect.dead.clone(),
             not_served: one.effect.not_served.clone(),

@@ -9,6 +9,7 @@ use crate::described::Described;
 use crate::show::json::permit::PermitShown;
 use crate::show::patch;
 use crate::show::places::{self, Place};
+use crate::show::words::permit::beside;
 
 use super::verdict::Compared;
 
@@ -68,6 +69,9 @@ pub(in crate::show::json) struct Finding {
     /// The permit that accepts it, or that names it and does not.
     #[serde(skip_serializing_if = "Option::is_none")]
     permit: Option<OnRecord>,
+    /// Other permits that accept it together with that one, each a part of what it names.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    permits_beside: Vec<PermitShown>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -159,6 +163,7 @@ impl Finding {
                 let permit = described.unit.permits.get(of.permit)?;
                 Some(OnRecord { standing: of.standing.word(), permit: PermitShown::of(tree, permit) })
             }),
+            permits_beside: beside(described, finding).map(|permit| PermitShown::of(tree, permit)).collect(),
         }
     }
 }

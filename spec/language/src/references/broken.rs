@@ -41,6 +41,7 @@ impl Look<'_, '_> {
             self.written(entry, &["rail"], "negative rail", &[self.rails]);
             self.written(entry, &["bootstrap_from"], "gate supply", &[&all.gate_supplies]);
             self.written(entry, &["from"], "bus", buses);
+            self.written(entry, &["also_from"], "bus", buses);
         }
         for entry in void(&all.drivers) {
             self.written(entry, &["controller"], "controller", &[&all.controllers]);

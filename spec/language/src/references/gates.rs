@@ -18,6 +18,7 @@ impl Look<'_, '_> {
         good &= self.barrier(supply.crosses.as_ref());
         good &= self.leads_if(supply.rail.as_ref(), "negative rail", &[self.rails]);
         good &= self.leads_if(supply.bootstrap_from.as_ref(), "gate supply", &[&all.gate_supplies]);
+        good &= self.bus(supply.also_from.as_ref());
         self.bus(supply.from.as_ref()) && good
     }
 

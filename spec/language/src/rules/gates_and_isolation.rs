@@ -36,6 +36,10 @@ impl Rules for GateSupply {
             let (first, second) = (("rail", rail.at), ("bootstrap_from", bootstrap.at));
             scope.only_one(first, second, "a bootstrap floats on what it feeds");
         }
+        if let (Some(second), Some(bootstrap)) = (&self.also_from, &self.bootstrap_from) {
+            let (first, second) = (("also_from", second.at), ("bootstrap_from", bootstrap.at));
+            scope.only_one(first, second, "a bootstrap lives on what charges it");
+        }
     }
 }
 

@@ -23,6 +23,8 @@ pub struct GateSupply {
     pub bootstrap_from: Option<Located<String>>,
     /// The bus that it takes its power from.
     pub from: Option<Located<String>>,
+    /// A second bus that keeps it alive by itself once the first is lost, as the link does that a machine keeps up.
+    pub also_from: Option<Located<String>>,
     /// Gate voltage while the switch is on; of a bootstrap that of what charges it.
     #[serde(rename = "drive_on")]
     pub on: Option<Given<Voltage>>,

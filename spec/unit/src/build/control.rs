@@ -28,6 +28,8 @@ pub(crate) fn join(build: &mut Build<'_>) {
     let stages = stages.collect();
     let supplied_from = description.gate_supplies.values();
     let supplied_from = supplied_from.map(|entry| entry.read()?.from.clone()).collect();
+    let supplied_also = description.gate_supplies.values();
+    let supplied_also = supplied_also.map(|entry| entry.read()?.also_from.clone()).collect();
     let surroundings = description.surroundings.read();
     let at = description.surroundings.at().or_else(|| description.edition.as_ref().map(|edition| edition.at));
     let Some(at) = at else { return };
@@ -48,6 +50,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         sensors: sensors(build),
         stages,
         supplied_from,
+        supplied_also,
         discharges: discharges(build),
         surroundings: build.tables.part("surroundings".to_owned(), at, None),
         undeclared: undeclared.collect(),

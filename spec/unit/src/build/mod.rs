@@ -24,6 +24,7 @@ mod isolated;
 mod isolation;
 mod magnetic;
 mod magnetic_sheet;
+mod openings;
 mod passage;
 mod policy;
 mod ports;
@@ -124,6 +125,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     ports::unknown(&mut build);
     conductor_heat::join(&mut build);
     contacts::join(&mut build, &graph);
+    openings::join(&mut build, &graph);
     fuse::join(&mut build, &graph);
     bank::banks(&mut build);
     fuse::beside(&mut build);

@@ -46,7 +46,11 @@ fn unread(description: &Description) -> Option<NodeId> {
 }
 
 /// The source at an end of a branch, of one that leads back from it to a negative rail as well.
-fn source_of<'d>(description: &'d Description, graph: &PowerGraph<'d>, branch: &str) -> Option<&'d str> {
+pub(crate) fn source_of<'d>(
+    description: &'d Description,
+    graph: &PowerGraph<'d>,
+    branch: &str,
+) -> Option<&'d str> {
     let written = description.branches.entry(branch)?;
     let joins = graph.ends_of(branch).map(|(node, _)| node);
     let is_source = |name: &&str| description.sources.contains_key(*name);

@@ -56,7 +56,10 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         used.extend(driver.controller.as_ref().map(|controller| controller.value.as_str()));
     }
     // A bus that feeds gates or controllers has these on it.
-    let supplies = description.gate_supplies.readable().filter_map(|(.., supply)| supply.from.as_ref());
+    let supplies = description
+        .gate_supplies
+        .readable()
+        .flat_map(|(.., supply)| [&supply.from, &supply.also_from].into_iter().flatten());
     let controllers = description.controllers.readable().filter_map(|(.., one)| one.from.as_ref());
     used.extend(supplies.chain(controllers).map(|from| from.value.as_str()));
     for (_, _, sensor) in description.sensors.readable() {

@@ -23,6 +23,8 @@ pub struct Control {
     pub stages: Vec<Commanded>,
     /// The bus that each gate supply takes its power from, in the order of the plan, where it says so.
     pub supplied_from: Vec<Option<Located<String>>>,
+    /// A second bus that keeps each of them alive by itself, where one is stated.
+    pub supplied_also: Vec<Option<Located<String>>>,
     /// Buses with a discharge that is switched on, and the bus that its control takes its power from.
     pub discharges: Vec<(usize, Option<Located<String>>)>,
     /// The surroundings, or the description where it states none.

@@ -85,6 +85,8 @@ pub struct Domain {
     pub name: String,
     /// Whether it is metal, a surface or a circuit; a circuit of class B that nobody touches is a power circuit.
     pub form: Form,
+    /// Whether the description says if a person can touch it; what is no circuit needs not.
+    pub says_who_touches: bool,
     /// Whether it is metal of which the description says that nobody can touch it, such as a screen between two layers.
     pub is_inside: bool,
     /// Where it is bonded to the chassis.
@@ -400,6 +402,15 @@ impl Isolation {
             changed.graph.add_edge(node(place), node(other), Span::Bonding);
         }
         changed.graph[node(place)].bonding = Bonding::Stated;
+        changed
+    }
+
+    /// The same with one of its barriers bridged.
+    #[must_use]
+    pub fn with_bridged(&self, barrier: usize) -> Self {
+        let mut changed = self.clone();
+        // What works and protects nobody.
+        changed.barriers[barrier].kind = Some(Insulation::Functional);
         changed
     }
 

@@ -19,6 +19,7 @@ mod gate_drive;
 mod gates;
 mod isolation;
 mod magnetic;
+mod opening;
 mod passage;
 mod power;
 mod shared_return;
@@ -57,6 +58,7 @@ pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
+pub use opening::{Circuit, Opening};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Breaks, Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
@@ -103,6 +105,8 @@ pub struct Plan {
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
+    /// Fuses and contactors of branches.
+    pub openings: Vec<Opening>,
     /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
     pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one.

@@ -35,7 +35,8 @@ static PEAK: Law = Law {
     source: working_voltage::WORKING_VOLTAGE.source,
 };
 
-static IMPULSE: Law = Law {
+/// Largest impulse across a barrier.
+pub static IMPULSE: Law = Law {
     name: "largest impulse across a barrier",
     formula: "the largest that either side states or its mains bring; between circuits of one system the recurring peak",
     validity: "a battery circuit has no overvoltage category: its largest transient is what the description states",

@@ -55,6 +55,7 @@ mod withstand;
 
 pub use chopper::ONE_WAY;
 pub use isolated::RECTIFIES;
+pub use isolation::IMPULSE;
 pub use late::Late;
 pub(crate) use let_through::{stands_where_hottest, tell_what_stands};
 pub(crate) use magnetic::times;

@@ -113,6 +113,7 @@ fn node(
         part,
         name: end.value.clone(),
         form: Form::Gates,
+        says_who_touches: true,
         is_inside: false,
         bonding: Bonding::None,
         system: of.system,

@@ -93,11 +93,20 @@ pub(super) fn supplies<'d>(
         if written.from.is_none() {
             isolation.unsaid.push((part, "from"));
         }
-        let from = written.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
-        let from = from.and_then(|&bus| seen.of_bus[bus]);
+        let fed = |bus: Option<&loadworthy_source::Located<String>>| {
+            bus.and_then(|bus| build.bus_places.get(&bus.value)).and_then(|&bus| seen.of_bus[bus])
+        };
+        let feeds = [fed(written.from.as_ref()), fed(written.also_from.as_ref())];
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
         let gates = positions.iter().filter_map(|&position| seen.of_position(build, position));
-        let pairs =
-            gates.filter_map(|gate| from.filter(|from| *from != gate).map(|from| ordered(from, gate)));
+        // What two buses feed joins them as well.
+        for end in gates.chain(feeds[1]) {
+            for from in feeds.into_iter().flatten().filter(|from| *from != end) {
+                if !pairs.contains(&ordered(from, end)) {
+                    pairs.push(ordered(from, end));
+                }
+            }
+        }
         let transformer = written.transformer.as_ref().map(|transformer| transformer.value.clone());
         let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
         found.push(Found {
@@ -105,7 +114,7 @@ pub(super) fn supplies<'d>(
             kind: Joins::Supply,
             said: format!("gate_supplies.{name}"),
             names,
-            pairs: pairs.collect(),
+            pairs,
             crosses: written.crosses.as_ref(),
             immunity: None,
             coupling: Some(written.coupling.as_ref()),

@@ -231,6 +231,7 @@ impl Standing {
             part,
             name: name.to_owned(),
             form,
+            says_who_touches: !matches!(form, Form::Circuit { .. }) || written.touchable.is_some(),
             is_inside: form == Form::Metal && written.touchable.as_ref().is_some_and(|word| !word.value),
             bonding,
             system,

@@ -1,0 +1,81 @@
+//! Sources that are lost, and fuses and contactors that are open: what hangs behind each is cut off.
+
+use loadworthy_unit::plan::{Circuit, Opening};
+use loadworthy_unit::{Dimension, LaneId, Variant};
+
+use super::fallen::{Taken, fallen_with};
+use super::found::{after, fault};
+use super::left::Bench;
+use super::{Effect, Fault, Kind};
+use crate::dependence::Needs;
+use crate::figure_text::value;
+
+/// Every source that feeds a bus, and every fuse and contactor of a branch.
+pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
+    let variant = bench.solved.variant;
+    let plan = &variant.plan;
+    for (place, source) in plan.sources.iter().enumerate().filter(|(_, source)| source.bus.is_some()) {
+        let taken = Taken { sources: vec![place], ..Taken::default() };
+        let effect = after(bench, &fallen_with(variant, needs, taken));
+        let part = variant.tables.part_of(source.part);
+        faults.push(fault(Kind::Source, &part.path, part.at, effect));
+    }
+    for opening in &plan.openings {
+        let part = variant.tables.part_of(plan.conductors[opening.conductor].part);
+        let kind = if opening.is_contactor { Kind::ContactorOpen } else { Kind::Fuse };
+        let effect = if opening.around.is_some() {
+            uncharged(bench, opening)
+        } else {
+            let mut taken = Taken::default();
+            match opening.of {
+                Circuit::Source(source) => taken.sources.push(source),
+                Circuit::Stage(stage) => taken.stages.push(stage),
+                Circuit::Load(load) => taken.loads.push(load),
+            }
+            after(bench, &fallen_with(variant, needs, taken))
+        };
+        faults.push(fault(kind, &part.path, part.at, effect));
+    }
+}
+
+/// A pre-charge that does not come about.
+fn uncharged(bench: &Bench<'_>, opening: &Opening) -> Effect {
+    let variant = bench.solved.variant;
+    let plan = &variant.plan;
+    let mut effect = Effect::default();
+    let (Circuit::Source(source), Some(around)) = (opening.of, opening.around) else { return effect };
+    let Some(bus) = plan.sources[source].bus else { return effect };
+    let parts = [plan.conductors[around].part, plan.buses[bus].part, plan.sources[source].part];
+    let [main, bus_name, source_name] = parts.map(|part| variant.path(part));
+    effect.says.push(format!("{bus_name} is not pre-charged from {source_name}"));
+    effect.says.extend(
+        bare(bench, source, bus).map(|amps| {
+            format!("{main} closing all the same charges the bank of {bus_name} with up to {amps}")
+        }),
+    );
+    effect
+}
+
+/// What a source drives into the empty bank of its bus with nothing but its own resistance and that of its line.
+pub(super) fn bare(bench: &Bench<'_>, source: usize, bus: usize) -> Option<String> {
+    let plan = &bench.solved.variant.plan;
+    let has_bank = !plan.buses[bus].ripple.banks.is_empty();
+    let of = &plan.sources[source];
+    let input = |input| bench.solved.input(input, LaneId::new(0));
+    let line = of.line.iter().map(|&ohms| input(ohms)).sum::<Option<f64>>()?;
+    let ohms = input(of.lowest_resistance)? + line;
+    let volts = highest(bench, source)?;
+    (has_bank && 0.0 < ohms).then(|| value(volts / ohms, Dimension::Current))
+}
+
+/// Highest voltage of a source without a load.
+pub(super) fn highest(bench: &Bench<'_>, source: usize) -> Option<f64> {
+    let variant: &Variant = bench.solved.variant;
+    let of = &variant.plan.sources[source];
+    let stated = of.limits.open_circuit.and_then(|(_, highest)| bench.solved.input(highest, LaneId::new(0)));
+    let drives =
+        variant.plan.fuses.iter().flat_map(|fuse| &fuse.drives).filter(|drive| drive.source == of.part);
+    let curve = drives.filter_map(|drive| bench.solved.input(drive.voltage.0, LaneId::new(0)));
+    let asked = variant.lane_ids().filter_map(|lane| bench.solved.input(of.open_circuit, lane));
+    stated.into_iter().chain(curve).chain(asked).reduce(f64::max)
+}

@@ -1,0 +1,25 @@
+//! What may open a way: fuses and contactors.
+
+/// A fuse or a contactor, and what is cut off once it is open.
+#[derive(Clone, Copy, Debug)]
+pub struct Opening {
+    /// The conductor, in the plan.
+    pub conductor: usize,
+    /// Whether it is a contactor.
+    pub is_contactor: bool,
+    /// The conductor that its branch leads around, in the plan, as a pre-charge does.
+    pub around: Option<usize>,
+    /// What stands at the end of its circuit.
+    pub of: Circuit,
+}
+
+/// What a circuit leads to or from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Circuit {
+    /// A source, in the plan.
+    Source(usize),
+    /// A stage, in the plan.
+    Stage(usize),
+    /// A load, in the plan.
+    Load(usize),
+}
