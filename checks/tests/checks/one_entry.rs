@@ -488,3 +488,21 @@ fn a_voltage_too_low_for_the_driver_is_not_told_of_the_level_as_well() {
     let low = own.replace("18 V", "12 V");
     assert_eq!(after(own, &low), one("gate-drive-power", "locked-out", "front_bridge.high_side.u"));
 }
+
+#[test]
+fn a_device_below_the_voltage_of_its_bus_is_told_by_that_alone() {
+    // 200 V on a bus of up to 820 V: whatever else the bus comes to is beyond it as well.
+    let high = "high_side: { fitted: sic1200_6m";
+    let place = SHUTTLE.find(high).expect("the first bridge");
+    let (before, after) = (&SHUTTLE[..place], &SHUTTLE[place + high.len()..]);
+    let review = reviewed(&format!("{before}high_side: {{ fitted: mos200_5m{after}"));
+    let new: Vec<_> = said(&review).difference(&said(&reviewed(SHUTTLE))).cloned().collect();
+    let of_voltage: Vec<&str> = new
+        .iter()
+        .map(|(_, defect, _)| *defect)
+        .filter(|defect| {
+            ["blocked-voltage", "too-late", "open-bus-voltage", "bus-rise", "spike"].contains(defect)
+        })
+        .collect();
+    assert_eq!(of_voltage, ["blocked-voltage"], "{new:#?}");
+}
