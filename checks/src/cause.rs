@@ -12,8 +12,20 @@ use crate::figure_text;
 use crate::seats::stage_of;
 use crate::verdict::Missing;
 
+/// A curve, or another range, that was left.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Reached {
+    /// What covers what, without any number: those that differ in nothing else are one line.
+    of: String,
+    /// Section and name of the entry.
+    entry: String,
+    what: &'static str,
+    /// How far beyond the range it is, as a share of its end.
+    beyond: f64,
+}
+
 /// Why something has no value.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CauseText {
     /// The path of a value, in which `*` stands for the duty point, or a whole sentence.
     pub subject: String,
@@ -23,6 +35,9 @@ pub struct CauseText {
     pub is_path: bool,
     /// Whether it says that a law was left without a value, and of no number by how much.
     pub is_range: bool,
+    /// Whether it says that a duty point has no solution, or none within what a stage can do.
+    pub(crate) is_lane: bool,
+    pub(crate) reached: Option<Reached>,
     /// The entry that it is about.
     pub near: Option<NodeId>,
 }
@@ -46,8 +61,28 @@ impl CauseText {
         self.trouble != BROKEN
     }
 
+    /// What makes several of them one.
+    pub(crate) fn told_by(&self) -> &str {
+        self.reached.as_ref().map_or(&self.subject, |reached| &reached.of)
+    }
+
+    /// Whether it says the same of a number that lies further out.
+    pub(crate) fn goes_beyond(&self, other: &Self) -> bool {
+        let beyond = |text: &Self| text.reached.as_ref().map(|reached| reached.beyond);
+        beyond(self) > beyond(other)
+    }
+
+    /// Whether it is about a range of an entry, such as the currents of a device.
+    pub(crate) fn leaves(&self, entry: &str, what: &str) -> bool {
+        self.reached.as_ref().is_some_and(|reached| reached.entry == entry && reached.what == what)
+    }
+
+    fn of_lane(subject: String, near: Option<NodeId>) -> Self {
+        Self { is_lane: true, ..Self::sentence(subject, near) }
+    }
+
     fn sentence(subject: String, near: Option<NodeId>) -> Self {
-        Self { subject, trouble: "", is_path: false, is_range: false, near }
+        Self { subject, trouble: "", is_path: false, is_range: false, is_lane: false, reached: None, near }
     }
 
     fn path(variant: &Variant, path: &str, origin: Origin) -> Self {
@@ -60,6 +95,8 @@ impl CauseText {
             trouble,
             is_path: true,
             is_range: false,
+            is_lane: false,
+            reached: None,
             near: origin.node(),
         }
     }
@@ -82,6 +119,8 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
             trouble: BROKEN,
             is_path: true,
             is_range: false,
+            is_lane: false,
+            reached: None,
             near: variant.policy(item).and_then(|value| value.stated.origin.node()),
         },
         Missing::Figure(id) | Missing::FigureIn(id, _) => {
@@ -94,6 +133,8 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
             trouble: BROKEN,
             is_path: true,
             is_range: false,
+            is_lane: false,
+            reached: None,
             near: Some(tables.part_of(of).at),
         },
         Missing::Key { of, key } => {
@@ -110,7 +151,20 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
     let asked = duty.map(|duty| &variant.duties[duty.index()]);
     let (name, at) = (asked.map_or("the unit", |duty| duty.name.as_str()), asked.map(|duty| duty.at));
     match cause {
-        Cause::Input(id) => CauseText::path(variant, &tables.input_of(id).path, origin_of(variant, id, duty)),
+        Cause::Input(id) => {
+            let (path, origin) = (&tables.input_of(id).path, origin_of(variant, id, duty));
+            let cell = variant.plan.sources.iter().find(|source| source.terminal == id);
+            match cell.filter(|cell| cell.curve_end.is_some() && origin.is_written()) {
+                Some(cell) => {
+                    let cell = variant.path(cell.part);
+                    let said = format!(
+                        "the curve of `{cell}` ends before what {name} asks of it: see source-limits"
+                    );
+                    CauseText::of_lane(said, at)
+                }
+                None => CauseText::path(variant, path, origin),
+            }
+        }
         Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),
         Cause::Beyond { figure, law, reach: Some(reach) }
             if is_one_of(law, &[&IMPULSE, &CLEARANCE, &CREEPAGE]) =>
@@ -133,25 +187,25 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             let part = tables.figure_of(figure).part;
             let asks = asked.map_or("is asked".to_owned(), |duty| format!("{} asks", duty.name));
             let said = format!("the voltage at {} does not reach the torque that {asks}", variant.path(part));
-            CauseText::sentence(said, at)
+            CauseText::of_lane(said, at)
         }
         Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&CURRENTS, &BRIDGE_CURRENTS]) => {
             let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
             let asks = asked.map_or("is asked".to_owned(), |duty| format!("{} asks", duty.name));
             let said = format!("`{stage}` does not reach the voltage that {asks}: see output-reach");
-            CauseText::sentence(said, at)
+            CauseText::of_lane(said, at)
         }
         Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&ONE_WAY, &RECTIFIES]) => {
             let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
             let asks = asked
                 .map_or("the other is asked".to_owned(), |duty| format!("{} asks for the other", duty.name));
             let said = format!("`{stage}` passes power one way, and {asks}: see power-balance");
-            CauseText::sentence(said, at)
+            CauseText::of_lane(said, at)
         }
         Cause::Beyond { figure, law, reach: None } if is_one_of(law, &[&UNHELD]) => {
             let bus = variant.path(tables.figure_of(figure).part);
             let place = asked.map_or_else(String::new, |duty| format!(" in {}", duty.name));
-            CauseText::sentence(format!("no source holds `{bus}`{place}: see power-balance"), at)
+            CauseText::of_lane(format!("no source holds `{bus}`{place}: see power-balance"), at)
         }
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
@@ -169,7 +223,7 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             CauseText { is_range: true, ..text }
         }
         Cause::NoSolution { at: part, .. } => {
-            CauseText::sentence(format!("{name} has no solution: it fails at {}", variant.path(part)), at)
+            CauseText::of_lane(format!("{name} has no solution: it fails at {}", variant.path(part)), at)
         }
         Cause::Undecided { at: part } => CauseText::sentence(
             format!("{name} could not be decided: the search ended at {}", variant.path(part)),
@@ -198,20 +252,28 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
     } else {
         format!("at least {}", text(reach.low))
     };
-    // Curves of one device that end alike are left together: one line for all of them.
-    let device = path.match_indices('.').nth(1).map(|(end, _)| &path[..end]);
-    let said = match (reach.of, reach.dimension, device) {
-        (Operand::Curve(_), Dimension::Current, Some(device)) => {
-            let value = text(reach.value);
-            format!("{device}: its curves cover a {} of {range}, not {value}", reach.what)
+    // Curves of one device are left together, by all that leave one of them: one line for the furthest.
+    let entry = path.match_indices('.').nth(1).map_or(path, |(end, _)| &path[..end]);
+    let is_curve = matches!(reach.of, Operand::Curve(_)) && entry.len() < path.len();
+    let of = match reach.dimension {
+        Dimension::Current | Dimension::Voltage if is_curve => {
+            format!("{entry}: its curves cover a {}", reach.what)
         }
-        _ => format!("{path} covers a {} of {range}, not {}", reach.what, text(reach.value)),
+        _ => format!("{path} covers a {}", reach.what),
     };
-    let said = match duty {
-        Some(duty) => said.replacen('*', &variant.duties[duty.index()].name, 1),
-        None => said,
+    let of = match duty {
+        Some(duty) => of.replacen('*', &variant.duties[duty.index()].name, 1),
+        None => of,
     };
-    CauseText::sentence(said, near)
+    let said = format!("{of} of {range}, not {}", text(reach.value));
+    let end = if reach.value > reach.high { reach.high } else { reach.low };
+    let reached = Reached {
+        of,
+        entry: entry.to_owned(),
+        what: reach.what,
+        beyond: (reach.value - end).abs() / end.abs(),
+    };
+    CauseText { reached: Some(reached), ..CauseText::sentence(said, near) }
 }
 
 /// Where an input comes from in a duty point; without one, where the first of its values does.

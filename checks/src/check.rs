@@ -58,6 +58,18 @@ pub trait Check: Sync {
         Vec::new()
     }
 
+    /// Whether duty points in which a defect is found have no figures because of it, as one without a solution has none. What
+    /// waits for them is told with the finding.
+    fn leaves_without_values(&self, _defect: &str) -> bool {
+        false
+    }
+
+    /// What the number is that a defect finds too far out for an entry, as a range of that entry is called: its curves may end
+    /// before that, and what waits for them is told with the finding.
+    fn outruns(&self, _defect: &str) -> Option<&'static str> {
+        None
+    }
+
     /// What could be changed, a family for each kind of change. Edits are shown only after they were solved anew with all
     /// checks; what no edit expresses, only where the check judged it itself ([`Change::Reviewed`]).
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>;

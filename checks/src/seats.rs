@@ -41,6 +41,22 @@ pub(crate) fn across(stages: &[Stage], bus: usize) -> impl Iterator<Item = &With
     })
 }
 
+/// Those that block the highest voltage of the bus. One that does not is told by that, and not again by whatever else the
+/// bus comes to.
+pub(crate) fn standing_across<'p>(
+    bus: usize,
+    solved: &'p Solved<'_>,
+    lane: LaneId,
+) -> impl Iterator<Item = &'p Withstand> {
+    across(&solved.variant.plan.stages, bus).filter(move |withstand| blocks_highest(withstand, solved, lane))
+}
+
+/// Whether a position blocks the highest voltage of its bus, as far as is known.
+pub(crate) fn blocks_highest(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let volts = solved.figure(withstand.blocked, lane).zip(solved.input(withstand.blocking, lane));
+    volts.is_none_or(|(highest, blocks)| highest <= blocks)
+}
+
 /// The kinds of position of a stage, as places in its `seats`, at which chips fail.
 pub(crate) fn failing_kinds(plan: &Plan, stage: &Stage, failure: &Failure<'_>) -> Vec<usize> {
     let failing = failure.all.iter().filter_map(|verdict| seat_of(plan, verdict.part));

@@ -265,3 +265,13 @@ fn names_are_text_in_a_drawing() {
     assert!(ran.out.contains("&lt;b&gt;&amp;\\u{001B}.yaml"), "{}{}", ran.err, ran.out);
     assert!(!ran.out.contains("<b>") && !ran.out.contains('\u{1b}'), "{}", ran.out);
 }
+
+#[test]
+fn a_coolant_outside_its_range_is_what_limits() {
+    let asked =
+        ["capability", "examples/harbour-shuttle.yaml", "--stage", "front_bridge", "--duty", "laden_run"];
+    let over = ["--over", "coolant.inlet=60degC..120degC", "--points", "2"];
+    let out = run(&[&asked[..], &over[..]].concat()).out;
+    assert!(out.contains("not judged beyond: cooling ("), "{out}");
+    assert!(!out.contains("outside the range of its law"), "{out}");
+}

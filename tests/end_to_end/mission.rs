@@ -181,6 +181,19 @@ fn a_row_that_cannot_be_followed_is_named_and_the_others_count() {
 }
 
 #[test]
+fn rows_that_cannot_be_followed_are_named_at_first_and_then_counted() {
+    let folder = folder(HAUL);
+    folder.put("haul.csv", format!("{HEAD}10,60,40\n{}", "10,5000,40\n".repeat(5)));
+    let out = run_in(&folder, &["mission", "unit.yaml"]).out;
+    let said = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("row 4: duty.loaded_climb.coolant.inlet covers") && !said.contains("row 5:"),
+        "{out}"
+    );
+    assert!(said.contains("and 2 rows more"), "{out}");
+}
+
+#[test]
 fn a_mission_that_could_not_be_read_is_not_said_to_be_none() {
     let wrong = "  shift: { steps: [{ duty: loaded_clim, lasts: 5 s }] }\n";
     let ran = run_in(&folder(wrong), &["mission", "unit.yaml"]);

@@ -227,6 +227,19 @@ const LEFT_OUT: &[Swap] = &[
     },
     Swap {
         unit: SHUTTLE,
+        what: "a sensor in the list of a barrier between others: told with what passes none now",
+        change: &[
+            ("        - front_currents\n", ""),
+            (
+                "spanned_by: [front_bridge, rear_bridge, auxiliary]",
+                "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]",
+            ),
+        ],
+        found: &["+ barrier-crossing isolation.traction to low_voltage no-barrier"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
         what: "a name in the list of a barrier misspelt: told with what passes no barrier now",
         change: &[("        - link_voltage\n", "        - link_votlage\n")],
         found: &["+ barrier-crossing isolation.traction to low_voltage no-barrier"],
@@ -290,7 +303,6 @@ const DEVICES_AND_PARTS: &[Swap] = &[
         missing: &[
             "cooling.elements.front_plate.passage.bore is not stated",
             "devices.hb1200_450.transistor.short_circuit_at.drive_on covers a gate voltage of at most 15 V, not 18 V",
-            "devices.hb1200_450.transistor.short_circuit_at.junction covers a junction temperature of at most 175 °C, not 309 °C",
         ],
     },
     Swap {

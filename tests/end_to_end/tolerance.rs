@@ -72,3 +72,18 @@ fn the_worst_case_is_no_better_than_any_single_end() {
     assert!((value(&path("sources.pack.internal_resistance")["low"]) - 28e-3).abs() < 1e-12);
     assert!((value(&path("capacitor_types.film900_120u.capacitance")["low"]) - 108e-6).abs() < 1e-12);
 }
+
+#[test]
+fn a_default_that_stands_in_for_several_values_is_named_with_all_of_them() {
+    let table = json(&["stress", FORWARDER, "--tolerance"]);
+    let varied = table["varied"].as_array().expect("what is varied");
+    let briefly = varied.iter().find(|one| one["default"] == "hottest-briefly").expect("a default");
+    let places = briefly["places"].as_array().expect("where it stands in");
+    assert_eq!(briefly["path"], places[0]);
+    assert_eq!(places.len(), 2, "{briefly}");
+    let of_the_unit = varied.iter().filter(|one| one["by"] == "description");
+    assert!(of_the_unit.clone().all(|one| one["default"].is_null() && one["places"][0] == one["path"]));
+    let shown = run(&["stress", FORWARDER, "--tolerance", "--all"]).out;
+    let plain = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(plain.contains("conductors.*.hottest_briefly of main_contactor and 1 more"), "{plain}");
+}

@@ -14,7 +14,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::remarks::Remark;
-use crate::seats::across;
+use crate::seats::standing_across;
 use crate::verdict::{EQUAL_WITHIN, Grade};
 
 /// Share of a voltage rating that a bus may come to where a machine charges it.
@@ -140,7 +140,7 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
         let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&COASTING_VOLTAGE));
         put((part, OPEN), outcome(compared, grade), Some(limit), &machines, solved, lane, out);
     };
-    for withstand in across(&plan.stages, of_bus.bus) {
+    for withstand in standing_across(of_bus.bus, solved, lane) {
         judge(withstand.part, withstand.blocking);
     }
     for &bank in &plan.buses[of_bus.bus].ripple.banks {

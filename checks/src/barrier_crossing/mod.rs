@@ -256,8 +256,22 @@ fn feeds_both(solved: &Solved<'_>, isolation: &Isolation, (one, other): (usize, 
     stands_on(one) && stands_on(other)
 }
 
+/// Names of a barrier's list that join other domains, where they do pass a barrier: what passes none is told by that.
+fn strangers(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, barrier: usize) -> Vec<usize> {
+    let all = misplaced(solved, isolation, barrier);
+    all.into_iter().filter(|&place| !passes_none(isolation, classes, barrier, place)).collect()
+}
+
+/// Whether what a barrier lists at a place passes no barrier between two others.
+fn passes_none(isolation: &Isolation, classes: &Classes, barrier: usize, place: usize) -> bool {
+    let name = &isolation.barriers[barrier].spanned_by[place].0;
+    let pairs = isolation.pairs.iter();
+    let mut all = pairs.flat_map(|pair| bare(isolation, classes, pair.between));
+    all.any(|crossing| crossing.names.contains(name))
+}
+
 /// Names of a barrier's list that join other domains.
-fn strangers(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
+fn misplaced(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
     let of = &isolation.barriers[barrier];
     let Some(between) = of.between.map(ordered).filter(|_| isolation.is_whole) else { return Vec::new() };
     let is_stranger = |name: &String| {
@@ -296,8 +310,9 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
             put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
         }
-        let has_strangers = !strangers(solved, isolation, place).is_empty();
-        put(solved, out, barrier.part, ELSEWHERE, Ok(!has_strangers), Grade::Minor);
+        let misplaced = misplaced(solved, isolation, place);
+        let is_told = misplaced.iter().all(|&one| passes_none(isolation, classes, place, one));
+        put(solved, out, barrier.part, ELSEWHERE, Ok(is_told), Grade::Minor);
         let Some(between) = barrier.between else {
             let missing = Missing::Key { of: barrier.part, key: "between" };
             put(solved, out, barrier.part, WEAK, Err(vec![missing]), Grade::Major);
@@ -315,7 +330,7 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
         let is_lacking = bare(isolation, classes, ordered(between)).next().is_some();
         // Nor is it known where nobody says where something stands, or what says it could not be read.
         let is_said = isolation.unsaid.is_empty() && isolation.is_whole;
-        let is_open = !knows_all || has_strangers || is_lacking || !is_said;
+        let is_open = !knows_all || !misplaced.is_empty() || is_lacking || !is_said;
         let is_used = is_passed || bridged || is_quiet || is_open;
         put(solved, out, barrier.part, UNUSED, Ok(is_used), Grade::Note);
     }

@@ -6,8 +6,8 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 
 use super::needs::{Classes, Weak, first_layer, largest_stated, layered, part_of, reason, ways, weak};
 use super::{
-    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
-    unknown,
+    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, misplaced,
+    strangers, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -70,6 +70,17 @@ impl Teller<'_, '_> {
             format!("needed between them: {}", needed_words(needed)),
         ];
         told.facts.extend(unknown::line(self.isolation, pair.between));
+        for (place, barrier) in self.isolation.barriers.iter().enumerate() {
+            let names = misplaced(self.solved, self.isolation, place);
+            let names = names.into_iter().map(|one| &barrier.spanned_by[one]);
+            let is_bare = |name: &String| all.iter().any(|crossing| crossing.names.contains(name));
+            let own: Vec<_> = names.filter(|(name, ..)| is_bare(name)).collect();
+            let (Some(between), Some(&&(_, node, _))) = (barrier.between, own.first()) else { continue };
+            let names = listed(&own.iter().map(|(name, ..)| name.as_str()).collect::<Vec<_>>());
+            let stands = self.pair(between);
+            told.facts.push(format!("`{}`, which stands between {stands}, lists {names}", barrier.name));
+            told.because.push(Place { node, label: "listed here, between others".to_owned() });
+        }
         Some(told)
     }
 
@@ -128,7 +139,8 @@ impl Teller<'_, '_> {
 
     fn stranger(&self, place: usize) -> Option<Told> {
         let barrier = &self.isolation.barriers[place];
-        let strangers = strangers(self.solved, self.isolation, place);
+        let classes = Classes::of(self.solved, self.isolation);
+        let strangers = strangers(self.solved, self.isolation, &classes, place);
         let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
         let (first, rest) = strangers.split_first()?;
         let own =

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use loadworthy_unit::{Solved, Trials};
+use loadworthy_unit::{Cause, PartId, Solved, Trials};
 
 use super::bench::{Bench, Identity, Judged, TOGETHER, Trial, identity};
 use super::bracket::{self, Bracket, FIRST};
 use super::{Curve, Limit, MOST, Point, Question, Way};
 use crate::cause::missing_text;
 use crate::review::explained;
-use crate::verdict::{Outcome, Verdict};
+use crate::verdict::{Missing, Outcome, Verdict};
 
 /// The largest load for every value of the condition.
 #[must_use]
@@ -120,10 +120,16 @@ impl Search<'_, '_> {
         trial: usize,
     ) -> Option<Limit> {
         let duty = wide.duty(trial);
-        let verdict = verdicts.iter().find(|verdict| {
-            let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
-            verdict.duty() == Some(duty) && is_open && !self.known_open.contains(&identity(verdict))
-        })?;
+        let open = || {
+            verdicts.iter().filter(|verdict| {
+                let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
+                verdict.duty() == Some(duty) && is_open && !self.known_open.contains(&identity(verdict))
+            })
+        };
+        let first = open().next()?;
+        // Where it was lost there may be a verdict on that very part, such as on the coolant.
+        let lost = lost_at(first, solved);
+        let verdict = open().find(|verdict| Some(verdict.part) == lost).unwrap_or(first);
         let way = Way::NotJudged(why(verdict, solved));
         Some(Limit { check: verdict.check, part: verdict.part, defect: verdict.defect, way })
     }
@@ -154,11 +160,24 @@ impl Search<'_, '_> {
     }
 }
 
+/// The part at which a law was asked beyond its range, or beyond a curve or an input, for a verdict that is not given.
+fn lost_at(verdict: &Verdict, solved: &Solved<'_>) -> Option<PartId> {
+    let Outcome::NotJudged(missing) = explained(verdict, solved).outcome else { return None };
+    let mut lost = missing.iter().filter_map(|one| match one {
+        Missing::Cause(Cause::Beyond { figure, reach: Some(_), .. }) => Some(*figure),
+        _ => None,
+    });
+    lost.next().map(|figure| solved.variant.tables.figure_of(figure).part)
+}
+
 /// Why a verdict is not given, in sentences.
 fn why(verdict: &Verdict, solved: &Solved<'_>) -> Vec<String> {
     let Outcome::NotJudged(missing) = explained(verdict, solved).outcome else { return Vec::new() };
     let variant = solved.variant;
-    let said = missing.into_iter().map(|one| {
+    // A number outside a range says more than the laws that wait for it.
+    let is_plain = |one: &Missing| matches!(one, Missing::Cause(Cause::Beyond { reach: None, .. }));
+    let says_more = missing.iter().any(|one| !is_plain(one));
+    let said = missing.into_iter().filter(|one| !says_more || !is_plain(one)).map(|one| {
         let text = missing_text(variant, verdict.duty(), one);
         let duty = one.duty(verdict).map_or("*", |duty| variant.duties[duty.index()].name.as_str());
         format!("{} {}", text.subject_in(duty), text.trouble).trim_end().to_owned()

@@ -54,13 +54,21 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
         let trip = trip.filter(|trip| view.variant.tables.is_written(trip.level));
         let (currents, temperature) = (currents(view, stage), temperature(view, stage));
         let level = trip.map(|trip| trip.level);
-        let (of_trip, of_practice) = match trip {
-            Some(_) => (currents, temperature.into_iter().collect()),
-            None => (None, currents.into_iter().chain(temperature).collect()),
+        // Where all of it is measured, and for another controller, the stage obeys the wrong one: that is one slip.
+        let is_for_another = |lack: &Option<Lack>| lack.as_ref().is_some_and(|lack| !lack.is_bare);
+        let is_one = is_for_another(&currents) && is_for_another(&temperature);
+        let all_lacks = |one: Option<Lack>, other: Option<Lack>| one.into_iter().chain(other).collect();
+        let (of_trip, of_practice): (Vec<Lack>, Vec<Lack>) = match trip {
+            Some(_) if is_one => (all_lacks(currents, temperature), Vec::new()),
+            Some(_) => (all_lacks(currents, None), all_lacks(temperature, None)),
+            None => (Vec::new(), all_lacks(currents, temperature)),
         };
         if trip.is_some() {
-            let lacks = of_trip.into_iter().collect();
-            join(view, &mut open, Open { stage, defect: BLIND_TRIP, level, lacks, with: Vec::new() });
+            join(
+                view,
+                &mut open,
+                Open { stage, defect: BLIND_TRIP, level, lacks: of_trip, with: Vec::new() },
+            );
         }
         let own = Open { stage, defect: UNMEASURED, level: None, lacks: of_practice, with: Vec::new() };
         join(view, &mut open, own);

@@ -94,6 +94,10 @@ impl Check for CurrentHeadroom {
         }
     }
 
+    fn outruns(&self, defect: &str) -> Option<&'static str> {
+        (defect == PEAK).then_some("current")
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
             RATED => conductors::propose(failure, solved),

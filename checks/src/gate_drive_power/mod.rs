@@ -132,7 +132,13 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
         // How far its capacitor runs down is a question of its own.
         return;
     }
-    put(LOCKOUT, volts(figures.rail_fall), Limit::Figure(figures.lockout_distance), None, Grade::Major);
+    let distance = || Limit::Figure(figures.lockout_distance);
+    put(LOCKOUT, volts(figures.rail_fall), distance(), None, Grade::Major);
+    let fall = compare(solved, lane, volts(figures.rail_fall), distance(), None);
+    if fall.is_ok_and(|fall| !fall.holds()) {
+        // A gate that its driver blocks is at no level.
+        return;
+    }
     let stated = Limit::Input(gate.stated_on);
     put(SHORTFALL, volts(figures.shortfall), stated, Some(&DRIVE_SHORTFALL), Grade::Minor);
 }

@@ -96,6 +96,10 @@ impl Check for JunctionTemperature {
         too_hot(&seat_of(&solved.variant.plan, failure.worst.part)?, failure, solved)
     }
 
+    fn outruns(&self, defect: &str) -> Option<&'static str> {
+        (defect == TOO_HOT).then_some("junction temperature")
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let variant = solved.variant;
         let plan = &variant.plan;
@@ -137,10 +141,11 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     for lane in solved.variant.lane_ids() {
         let LaneState::NoSolution { at, largest } = solved.state(lane) else { continue };
-        // What a source or a bus cannot give is a matter of power, not of heat.
+        // What a source or a bus cannot give, or a conductor not pass, is a matter of power, not of heat.
         let of_power = |part: PartId| {
             plan.sources.iter().any(|source| source.part == part)
                 || plan.buses.iter().any(|bus| bus.part == part)
+                || plan.conductors.iter().any(|conductor| conductor.part == part)
         };
         if of_power(at) {
             continue;

@@ -5,7 +5,7 @@
 
 mod telling;
 
-use loadworthy_unit::plan::{Bank, Bus, Plan, RippleFigures, Stage, Topology};
+use loadworthy_unit::plan::{Bank, Bus, Plan, Port, RippleFigures, Stage, Topology};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -140,12 +140,22 @@ fn is_bare(plan: &Plan, bus: &Bus) -> bool {
 }
 
 /// The stages whose ripple a bus without a bank is left with. A source takes what a choke has smoothed, and none of what
-/// legs cut out of its current.
+/// legs cut out of its current. But a pre-charge says that a bank is meant to stand there.
 fn unsmoothed<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
-    let has_source = !bus.sources.is_empty();
-    stages_on(plan, bus)
-        .filter(move |(stage, port)| !has_source || chops(stage, *port))
-        .map(|(stage, _)| stage)
+    let takes = !bus.sources.is_empty() && precharge(plan, bus).is_none();
+    stages_on(plan, bus).filter(move |(stage, port)| !takes || chops(stage, *port)).map(|(stage, _)| stage)
+}
+
+/// The branch that charges a bus before its contactor closes, and no other bus through the diodes of a boost.
+fn precharge(plan: &Plan, bus: &Bus) -> Option<PartId> {
+    let place = plan.buses.iter().position(|one| one.part == bus.part)?;
+    let has_source = |port: &Port| port.bus.is_some_and(|bus| !plan.buses[bus].sources.is_empty());
+    let passes_on = stages_on(plan, bus).any(|(stage, port)| {
+        let is_low = port == 0 && matches!(stage.topology, Topology::Chopper(_));
+        is_low && !stage.ports.get(1).is_some_and(has_source)
+    });
+    let own = plan.precharges.iter().find(|precharge| precharge.bus == place);
+    own.filter(|_| !passes_on).map(|precharge| precharge.part)
 }
 
 /// The stages that cut the current of a bus into pulses.

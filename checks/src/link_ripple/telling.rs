@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{Bank, Bus, RippleTerm, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, unsmoothed};
+use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, precharge, unsmoothed};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
@@ -45,6 +45,10 @@ fn without_a_bank(bus: &Bus, solved: &Solved<'_>) -> Told {
     told.because =
         stages.iter().map(|stage| part_at(solved, stage.part, "sends its ripple there".to_owned())).collect();
     told.facts = vec![format!("ripple into {name}: {}", names.join(", "))];
+    if let Some(branch) = precharge(&variant.plan, bus) {
+        told.because.push(part_at(solved, branch, "is there to charge one".to_owned()));
+        told.facts.push(format!("`{}` is there to charge a bank", variant.path(branch)));
+    }
     told.worked = vec!["of a bus without a capacitor no ripple, no swing and no fade is reckoned".to_owned()];
     told.no_proposal = Some(format!(
         "describe the capacitors of {name}: an entry of `capacitors` of kind `bank` with `bus: {name}`"

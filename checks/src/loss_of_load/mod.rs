@@ -12,7 +12,7 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Polic
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::seats::across;
+use crate::seats::standing_across;
 use crate::verdict::{Grade, Missing, Outcome};
 
 /// Share of a voltage rating that a bus may come to once its sink has opened.
@@ -91,15 +91,15 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     if solved.variant.tables.is_written(bus.highest) {
         hold(lost.as_gates_go_off, bus.highest, None);
     }
-    for (_, limit) in across_bus(bus_place, solved) {
+    for (_, limit) in across_bus(bus_place, solved, lane) {
         hold(lost.highest, limit, Some(&LOST_LOAD_VOLTAGE));
     }
 }
 
 /// Everything across a bus, with what each stands.
-fn across_bus(bus: usize, solved: &Solved<'_>) -> Vec<(PartId, InputId)> {
+fn across_bus(bus: usize, solved: &Solved<'_>, lane: LaneId) -> Vec<(PartId, InputId)> {
     let plan = &solved.variant.plan;
-    let positions = across(&plan.stages, bus).map(|withstand| (withstand.part, withstand.blocking));
+    let positions = standing_across(bus, solved, lane).map(|withstand| (withstand.part, withstand.blocking));
     let banks = plan.buses[bus]
         .ripple
         .banks

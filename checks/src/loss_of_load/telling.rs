@@ -28,7 +28,7 @@ fn lost_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Lost, PartId
     let bus_of = |lost: &Lost| plan.voltage_trips[lost.trip].bus;
     let lost = plan.losses_of_load.iter().find(|lost| plan.buses[bus_of(lost)].part == worst.part)?;
     let Some(Operand::Input(limit)) = worst.comparison()?.limit_from else { return None };
-    let across = across_bus(bus_of(lost), solved).into_iter().find(|(_, of)| *of == limit);
+    let across = across_bus(bus_of(lost), solved, worst.lane()?).into_iter().find(|(_, of)| *of == limit);
     Some((lost, across.map_or(worst.part, |(part, _)| part), limit))
 }
 

@@ -100,6 +100,11 @@ impl Check for OutputReach {
         &ABOUT
     }
 
+    /// A voltage that cannot be produced drives no current that could be reckoned.
+    fn leaves_without_values(&self, defect: &str) -> bool {
+        defect == OUT_OF_REACH
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for stage in &solved.variant.plan.stages {
             for lane in solved.variant.lane_ids().filter(|&lane| !rests(stage, solved, lane)) {

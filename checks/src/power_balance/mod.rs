@@ -20,6 +20,7 @@ use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
 const NEAR: f64 = 8.0 / 9.0;
 
 const BEYOND_SOURCE: &str = "beyond-source";
+const BEYOND_LINE: &str = "beyond-line";
 const NEAR_LIMIT: &str = "near-limit";
 const LOOP: &str = "loop";
 const UNFED: &str = "unfed";
@@ -37,6 +38,10 @@ static ABOUT: About = About {
         (
             BEYOND_SOURCE,
             "the sources of a bus cannot give the power through their resistance: there is no solution",
+        ),
+        (
+            BEYOND_LINE,
+            "conductors cannot pass the power: what they drop leaves no voltage, and there is no solution",
         ),
         (NEAR_LIMIT, "the power is close to the most that can pass the resistance of the sources"),
         (LOOP, "stages close a loop of buses, and how they divide the power is not stated"),
@@ -56,6 +61,10 @@ impl Check for PowerBalance {
         &ABOUT
     }
 
+    fn leaves_without_values(&self, defect: &str) -> bool {
+        matches!(defect, UNFED | ONE_WAY | LOOP)
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for bus in &plan.buses {
@@ -68,6 +77,7 @@ impl Check for PowerBalance {
                 idle(source, solved, lane, out);
             }
         }
+        lines(solved, out);
         undecided(solved, out);
         structure::judge(solved, out);
     }
@@ -75,6 +85,7 @@ impl Check for PowerBalance {
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             BEYOND_SOURCE => telling::beyond(failure.worst, solved),
+            BEYOND_LINE => telling::beyond_line(failure.worst, solved),
             NEAR_LIMIT => telling::near(failure.worst, solved),
             _ => structure::told(failure.worst, solved),
         }
@@ -83,6 +94,7 @@ impl Check for PowerBalance {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
             BEYOND_SOURCE | NEAR_LIMIT => proposing::less_resistance(failure, solved),
+            BEYOND_LINE => proposing::better_conductor(failure, solved),
             _ => Vec::new(),
         }
     }
@@ -106,6 +118,19 @@ fn sources(bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         LaneState::Solved { .. } => passes(bus, solved, lane),
     };
     out.put(solved, subject(part, defect, lane), outcome, Vec::new());
+}
+
+/// Duty points whose power does not pass a conductor.
+fn lines(solved: &Solved<'_>, out: &mut Verdicts) {
+    let conductors = &solved.variant.plan.conductors;
+    for lane in solved.variant.lane_ids() {
+        let LaneState::NoSolution { at, largest } = solved.state(lane) else { continue };
+        if conductors.iter().any(|conductor| conductor.part == at) {
+            let fault = Fault::Unsolved { largest_share: largest };
+            let outcome = Outcome::Fails { fault, grade: Grade::Major };
+            out.put(solved, subject(at, BEYOND_LINE, lane), outcome, Vec::new());
+        }
+    }
 }
 
 /// Duty points that could not be decided where no source speaks of them.
@@ -176,4 +201,10 @@ fn not_judged(missing: Missing) -> Outcome {
 
 const fn subject(part: PartId, defect: &'static str, lane: LaneId) -> Subject {
     Subject { part, defect, lane: Some(lane), kin: None }
+}
+
+/// Whether a bus is left without a source: sources that feed no bus, and conductors in no branch, are told with it as far as
+/// anyone can tell.
+pub(crate) fn lacks_a_feed(solved: &Solved<'_>) -> bool {
+    structure::lacks_a_feed(solved)
 }

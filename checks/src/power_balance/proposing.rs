@@ -30,6 +30,16 @@ pub(super) fn less_resistance(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec
         .collect()
 }
 
+/// A conductor of less resistance.
+pub(super) fn better_conductor(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let conductors = &solved.variant.plan.conductors;
+    let Some(conductor) = conductors.iter().find(|one| one.part == failure.worst.part) else {
+        return Vec::new();
+    };
+    let Some(lane) = failure.worst.lane() else { return Vec::new() };
+    vec![ladder(&[conductor.resistance], "shorter or thicker", solved, lane)]
+}
+
 fn ladder(inputs: &[InputId], how: &str, solved: &Solved<'_>, lane: LaneId) -> Family {
     let tables = &solved.variant.tables;
     let step = |share: &f64| {

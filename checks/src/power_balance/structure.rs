@@ -26,11 +26,9 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
         out.put(solved, subject, structural(Ok(false), Grade::Minor), Vec::new());
     }
     let islands = islands(plan);
-    if !plan.sources.is_empty() || loose_sources(plan).next().is_some() {
-        for first in islands.iter().filter_map(|island| unfed(solved, island).first().copied()) {
-            let subject = whole(plan.buses[first].part, UNFED);
-            out.put(solved, subject, structural(Ok(false), Grade::Major), Vec::new());
-        }
+    for first in without_feed(solved, &islands) {
+        let subject = whole(plan.buses[first].part, UNFED);
+        out.put(solved, subject, structural(Ok(false), Grade::Major), Vec::new());
     }
     for lane in solved.variant.lane_ids() {
         for stage in &plan.stages {
@@ -43,6 +41,18 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
             left_over(island, solved, lane, out);
         }
     }
+}
+
+/// The first bus of each island that no source reaches, where the unit has sources.
+fn without_feed(solved: &Solved<'_>, islands: &[Vec<usize>]) -> Vec<usize> {
+    let plan = &solved.variant.plan;
+    let has_sources = !plan.sources.is_empty() || loose_sources(plan).next().is_some();
+    let islands = islands.iter().filter(|_| has_sources);
+    islands.filter_map(|island| unfed(solved, island).first().copied()).collect()
+}
+
+pub(super) fn lacks_a_feed(solved: &Solved<'_>) -> bool {
+    !without_feed(solved, &islands(&solved.variant.plan)).is_empty()
 }
 
 /// Sources that are described and feed no bus.
@@ -137,6 +147,10 @@ fn asked(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Option<Asked> {
 fn put_out(bus: usize, seen: &mut Vec<usize>, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
     seen.push(bus);
     let plan = &solved.variant.plan;
+    // What could not be read may draw from it.
+    if plan.buses[bus].is_open() {
+        return None;
+    }
     let mut sum = 0.0;
     for one in consumers(solved, bus) {
         sum += match one {
@@ -168,7 +182,9 @@ fn left_over(island: &[usize], solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     let bus = &solved.variant.plan.buses[shares.root];
     let outcome = match shares.left {
         // The source that would hold the bus states a share as well: no voltage follows, and nothing balances.
-        None if bus.is_balanced_here && is_solved(solved, lane) => structural(Ok(false), Grade::Major),
+        None if bus.is_balanced_here && !bus.is_open() && is_solved(solved, lane) => {
+            structural(Ok(false), Grade::Major)
+        }
         None => Outcome::NotJudged(vec![Missing::Figure(bus.power)]),
         Some(left) => structural(Ok(left.abs() <= BALANCED_WITHIN * shares.given.abs()), Grade::Major),
     };
@@ -275,6 +291,11 @@ fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let at = part_at(solved, worst.part, "no source reaches it".to_owned());
     let because = hanging.first().map(|&one| part_at(solved, one, format!("hangs on `{part}`")));
     let mut facts = vec![format!("on it: {}", names.join(", ")), format!("sources: {}", sources.join(", "))];
+    let adrift = plan.unused.iter().filter(|unused| unused.is_conductor);
+    let adrift: Vec<String> = adrift.map(|unused| format!("`{}`", variant.path(unused.part))).collect();
+    if !adrift.is_empty() {
+        facts.push(format!("described and in no branch: {}", adrift.join(", ")));
+    }
     if !also.is_empty() {
         facts.push(format!("behind it as well: {}", also.join(", ")));
     }

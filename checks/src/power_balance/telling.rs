@@ -50,6 +50,40 @@ pub(super) fn beyond(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because: because(bus, solved, lane), facts, worked, no_proposal, ..Told::new(saying, at) })
 }
 
+/// A power that conductors leave no voltage for.
+pub(super) fn beyond_line(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, plan, lane) = (solved.variant, &solved.variant.plan, worst.lane()?);
+    let Some(&Fault::Unsolved { largest_share }) = worst.fault() else { return None };
+    let conductor = plan.conductors.iter().find(|conductor| conductor.part == worst.part)?;
+    let (part, duty) = (variant.path(worst.part), &variant.duty_of(lane).name);
+    let stages =
+        plan.stages.iter().flat_map(|stage| stage.ports.iter().map(move |port| (stage.part, &port.line)));
+    let loads = plan.loads.iter().map(|load| (load.part, &load.port.line));
+    let sources = plan.sources.iter().map(|source| (source.part, &source.line));
+    let mut all = stages.chain(loads).chain(sources);
+    let (whose, _) = all.find(|(_, line)| line.contains(&conductor.resistance))?;
+    let ohms = value(solved.input(conductor.resistance, lane)?, Dimension::Resistance);
+    let share = if largest_share > 0.0 {
+        format!("at most {} of what `{duty}` asks has a solution", percent(largest_share))
+    } else {
+        format!("nothing of what `{duty}` asks has a solution")
+    };
+    let saying = format!(
+        "{ohms} of `{part}` in `{}` leave no voltage for the power of `{}`: {share}",
+        variant.path(conductor.branch),
+        variant.path(whose)
+    );
+    let at = place(solved, conductor.resistance, lane, format!("{ohms} on the way"))
+        .unwrap_or_else(|| part_at(solved, worst.part, format!("{ohms} on the way")));
+    let because = vec![part_at(solved, whose, "its power passes there".to_owned())];
+    let facts = vec![format!("{ohms} on the way"), format!("{} of the demand", percent(largest_share))];
+    let worked = vec![
+        "of a voltage V behind a resistance R no more than V²/(4·R) can be taken; beyond that the voltage collapses".to_owned(),
+    ];
+    let no_proposal = Some("a conductor that is meant to carry this, or less power".to_owned());
+    Some(Told { because, facts, worked, no_proposal, ..Told::new(saying, at) })
+}
+
 /// A power that is close to the most that can pass.
 pub(super) fn near(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, worst.lane()?);

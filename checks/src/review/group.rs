@@ -33,7 +33,8 @@ impl<'u> Key<'u> {
     }
 }
 
-fn first_two(path: &str) -> &str {
+/// The first two steps of a path: section and name.
+pub(super) fn first_two(path: &str) -> &str {
     let dots = path.bytes().enumerate().filter(|&(_, byte)| byte == b'.');
     dots.map(|(dot, _)| dot).nth(1).map_or(path, |dot| &path[..dot])
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashSet};
 
 use foldhash::fast::FixedState;
-use loadworthy_unit::{NodeId, PartId, Variant};
+use loadworthy_unit::{DutyId, NodeId, PartId, Variant};
 
 use crate::cause::{CauseText, missing_text};
 use crate::lacking::{entry_and_key, sentence};
@@ -32,21 +32,46 @@ pub struct NotJudged {
     pub variants: Vec<String>,
 }
 
+/// Checks that are named with a finding; of more it is said how many.
+const MOST_CHECKS: usize = 6;
+
 /// What a finding says is missing, and the checks that wait for it: told with the finding, and not once more.
 #[derive(Debug)]
-pub(super) struct KeptOpen {
+pub(super) struct KeptOpen<'u> {
     /// Place of the finding among all.
     pub(super) finding: usize,
     /// Paths and sentences of what is missing.
     pub(super) subjects: Vec<String>,
+    /// Variants and duty points that have no figures because of it; no duty point stands for all.
+    pub(super) without_values: Vec<(usize, Option<DutyId>)>,
+    /// Ranges that what it is about leaves: variant, entry, and what it is a range of.
+    pub(super) outruns: Vec<(usize, &'u str, &'static str)>,
     /// The checks that wait for it, in order.
     pub(super) checks: Vec<&'static str>,
 }
 
-impl KeptOpen {
+impl KeptOpen<'_> {
+    /// Whether what waits in a duty point of a variant is told with the finding.
+    fn tells(&self, text: &CauseText, variant: usize, duty: Option<DutyId>) -> bool {
+        // What is no matter of one duty point may wait for a lane of any.
+        let is_any = |at: Option<DutyId>| at.is_none() || duty.is_none() && text.is_lane;
+        let is_without =
+            || self.without_values.iter().any(|&(own, at)| own == variant && (is_any(at) || at == duty));
+        let is_left = text.is_lane || text.is_range || text.reached.is_some();
+        let is_outrun =
+            |&(own, entry, what): &(usize, &str, &str)| own == variant && text.leaves(entry, what);
+        self.subjects.contains(&text.subject) || is_left && is_without() || self.outruns.iter().any(is_outrun)
+    }
+
     /// A line for the finding, where anything waits.
     pub(super) fn fact(&self) -> Option<String> {
-        (!self.checks.is_empty()).then(|| format!("not judged for want of it: {}", self.checks.join(", ")))
+        let (named, rest) = self.checks.split_at(self.checks.len().min(MOST_CHECKS));
+        // One more is sooner named than counted.
+        let named = match rest {
+            [] | [_] => self.checks.join(", "),
+            rest => format!("{} and {} more checks", named.join(", "), rest.len()),
+        };
+        (!self.checks.is_empty()).then(|| format!("not judged for want of it: {named}"))
     }
 }
 
@@ -81,7 +106,7 @@ impl Line {
 pub(super) fn not_judged(
     variants: &[Variant],
     verdicts: &[Vec<Verdict>],
-    told: &mut [KeptOpen],
+    told: &mut [KeptOpen<'_>],
 ) -> Vec<NotJudged> {
     let mut places: BTreeMap<(String, &'static str), usize> = BTreeMap::new();
     let mut lines: Vec<Line> = Vec::new();
@@ -89,25 +114,28 @@ pub(super) fn not_judged(
     let mut noted: HashSet<(usize, &str), FixedState> = HashSet::default();
     let stages: Vec<HashSet<PartId, FixedState>> =
         variants.iter().map(|variant| variant.plan.stages.iter().map(|stage| stage.part).collect()).collect();
-    let all =
-        variants.iter().zip(&stages).zip(verdicts).flat_map(|(of, all)| all.iter().map(move |one| (of, one)));
-    for (number, ((variant, stages), verdict)) in all.enumerate() {
+    let all = variants.iter().zip(&stages).zip(verdicts).enumerate();
+    let all = all.flat_map(|(v, (of, all))| all.iter().map(move |one| (v, of, one)));
+    for (number, (v, (variant, stages), verdict)) in all.enumerate() {
         let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
         for &one in missing {
             let text = missing_text(variant, verdict.duty(), one);
             let mut told = told.iter_mut().filter(|_| text.is_absent());
-            if let Some(known) = told.find(|known| known.subjects.contains(&text.subject)) {
+            if let Some(known) = told.find(|known| known.tells(&text, v, one.duty(verdict))) {
                 note(&mut known.checks, verdict.check);
                 continue;
             }
-            let place = *places.entry((text.subject.clone(), text.trouble)).or_insert_with(|| {
-                let near = text.near;
+            let place = *places.entry((text.told_by().to_owned(), text.trouble)).or_insert_with(|| {
+                let (text, near) = (text.clone(), text.near);
                 let (checks, waiting, parts) = (Vec::new(), Vec::new(), [Vec::new(), Vec::new()]);
                 let (duties, variants) = (Vec::new(), Vec::new());
                 lines.push(Line { text, near, checks, parts, waiting, duties, variants });
                 lines.len() - 1
             });
             let line = &mut lines[place];
+            if text.goes_beyond(&line.text) {
+                line.text = text;
+            }
             if line.waiting.last() == Some(&number) {
                 continue;
             }

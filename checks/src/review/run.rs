@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneState, PartId, Permit, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
 use super::elsewhere::Elsewhere;
 use super::fingerprint::fingerprint;
-use super::group::{Group, Key, corner, groups, other_parts, worst};
+use super::group::{Group, Key, corner, first_two, groups, other_parts, worst};
 use super::judge::{Broke, Judged, explain_missing, guarded, judge};
 use super::left_out::left_out;
 use super::not_judged::{KeptOpen, not_judged};
@@ -99,7 +100,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         both(defaults, || findings(unit, &described, &ranked, beyond, broken))
     };
     let mut all = all;
-    let mut told = kept_open(&described, &ranked);
+    let mut told = if review.not_judged.is_empty() { Vec::new() } else { kept_open(&described, &ranked) };
     if !told.is_empty() {
         review.not_judged = not_judged(&unit.variants, &review.verdicts, &mut told);
         for one in told {
@@ -305,7 +306,7 @@ fn findings(
 }
 
 /// What the findings that no permit accepts say is missing. One that a permit accepts says nothing of what waits for it.
-fn kept_open(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> Vec<KeptOpen> {
+fn kept_open<'u>(described: &Described<'_, 'u>, ranked: &[Ranked<'_>]) -> Vec<KeptOpen<'u>> {
     let known = ranked.iter().filter_map(|one| Some((one, named(described.checks, one.key.check)?)));
     let open = known.enumerate().filter(|(_, (one, _))| one.is_open());
     let told = open.map(|(finding, (one, check))| {
@@ -315,9 +316,30 @@ fn kept_open(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> Vec<KeptOp
         let solved = &described.solved[one.variant];
         // A check that breaks down here has told so where it was put into words, or its findings stand without this.
         let subjects = guarded(|| check.keeps_open(&failure, solved)).unwrap_or_default();
-        KeptOpen { finding, subjects, checks: Vec::new() }
+        let is_left = check.leaves_without_values(failure.worst.defect);
+        let places = one.group.iter().flat_map(|(&v, places)| places.iter().map(move |&place| (v, place)));
+        let failing = places.map(|(v, place)| (v, &described.verdicts[v][place]));
+        let without =
+            failing.filter(|(_, verdict)| is_left || matches!(verdict.fault(), Some(Fault::Unsolved { .. })));
+        let without_values = without.map(|(v, verdict)| (v, verdict.duty())).collect();
+        let what = check.outruns(failure.worst.defect);
+        let entry = entry_of(failure.worst, solved.variant);
+        let outruns = what.into_iter().flat_map(|what| one.group.keys().map(move |&v| (v, entry, what)));
+        KeptOpen { finding, subjects, without_values, outruns: outruns.collect(), checks: Vec::new() }
     });
-    told.filter(|one| !one.subjects.is_empty()).collect()
+    let tells_any = |one: &KeptOpen<'u>| {
+        !(one.subjects.is_empty() && one.without_values.is_empty() && one.outruns.is_empty())
+    };
+    told.filter(tells_any).collect()
+}
+
+/// Section and name of the entry that a failure is about, or whose limit it exceeds.
+fn entry_of<'v>(worst: &Verdict, variant: &'v Variant) -> &'v str {
+    let limit = worst.comparison().and_then(|compared| match compared.limit_from? {
+        Operand::Input(input) => Some(input),
+        Operand::Figure(_) | Operand::Curve(_) => None,
+    });
+    worst.kin.or(limit).map_or("", |input| first_two(&variant.tables.input_of(input).path))
 }
 
 /// What is proposed for each of the ranking that is open.

@@ -31,6 +31,7 @@ const CHARGE: &str = "charge-current";
 const POWER: &str = "source-power";
 const CYCLE: &str = "cycle-current";
 const ABSORBS: &str = "cannot-absorb";
+const BEYOND_CURVE: &str = "beyond-curve";
 const SPAN: &str = "outside-span";
 
 static ABOUT: About = About {
@@ -49,6 +50,7 @@ static ABOUT: About = About {
             "the RMS current over the cycle of a recurring duty point exceeds what a source stands for good",
         ),
         (ABSORBS, "a source that cannot take power back is asked to"),
+        (BEYOND_CURVE, "a duty point asks a fuel cell for more than its curve ends at"),
         (SPAN, "the open-circuit voltage of a duty point lies outside the span of the source"),
     ],
     policy: &[&SOURCE_CURRENT],
@@ -72,6 +74,10 @@ impl Check for SourceLimits {
         }
     }
 
+    fn leaves_without_values(&self, defect: &str) -> bool {
+        defect == BEYOND_CURVE
+    }
+
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         let source = source_of(failure, solved)?;
         telling::told(source, failure.worst, solved)
@@ -89,6 +95,11 @@ fn source_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<&'v Sourc
 
 /// Current and power of a source in a lane.
 fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    if is_beyond_curve(source, solved, lane) {
+        let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+        out.put(solved, subject(source, BEYOND_CURVE, lane), fault, Vec::new());
+        return;
+    }
     let Some(current) = solved.figure(source.current, lane) else {
         let missing = Outcome::NotJudged(vec![Missing::Figure(source.current)]);
         out.put(solved, subject(source, DISCHARGE, lane), missing, Vec::new());
@@ -120,6 +131,12 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     if !watts.is_empty() {
         held(source, (POWER, "power"), (source.power, Dimension::Power), watts, solved, lane, out);
     }
+}
+
+/// Whether a share is stated that no point of the curve gives: then the terminals have no voltage.
+fn is_beyond_curve(source: &Source, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let stated = solved.variant.tables.stated(source.terminal, solved.variant.lane(lane).duty);
+    source.curve_end.is_some() && stated.value.is_nan() && stated.origin.is_written()
 }
 
 /// A figure against the rating that lasts as long as the duty point.

@@ -6,7 +6,7 @@ use loadworthy_unit::plan::Source;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{ABSORBS, CHARGE, CYCLE, POWER, SPAN};
+use super::{ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, POWER, SPAN};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::consumers::heaviest;
 use crate::cycle::Cycle;
@@ -20,6 +20,9 @@ use crate::verdict::{Comparison, Verdict};
 pub(super) fn told(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if worst.defect == SPAN {
         return outside(source, worst, solved);
+    }
+    if worst.defect == BEYOND_CURVE {
+        return beyond_curve(source, worst, solved);
     }
     let (variant, lane) = (solved.variant, worst.lane()?);
     let compared = worst.comparison()?;
@@ -139,6 +142,26 @@ fn outside(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Option<Told
     let facts = vec![format!("stated {}", text(volts)), format!("span {} to {}", text(low), text(high))];
     let no_proposal =
         Some("the duty point or the span of the source is wrong; which, only a person knows".to_owned());
+    Some(Told { because, facts, no_proposal, ..Told::new(saying, at) })
+}
+
+/// A share beyond the end of the curve of a fuel cell.
+fn beyond_curve(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, lane) = (solved.variant, worst.lane()?);
+    let (amps, watts) = source.curve_end?;
+    let ends =
+        [(source.share_current, amps, Dimension::Current), (source.share_power, watts, Dimension::Power)];
+    let (share, asked, end, dimension) = ends
+        .into_iter()
+        .find_map(|(share, end, dimension)| Some((share, solved.input(share, lane)?, end, dimension)))?;
+    let (part, duty) = (variant.path(source.part), &variant.duty_of(lane).name);
+    let (asked, end) = (value(asked, dimension), value(end, dimension));
+    let saying = format!("`{part}` is to give {asked} in `{duty}`, and its polarisation curve ends at {end}");
+    let label = format!("{asked}, where the curve ends at {end}");
+    let at = place(solved, share, lane, label.clone()).unwrap_or_else(|| part_at(solved, source.part, label));
+    let because = vec![part_at(solved, source.part, format!("gives up to {end}"))];
+    let facts = vec![format!("stated {asked}"), format!("the curve ends at {end}")];
+    let no_proposal = Some("ask less of it, or state its curve as far as it may be used".to_owned());
     Some(Told { because, facts, no_proposal, ..Told::new(saying, at) })
 }
 

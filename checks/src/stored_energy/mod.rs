@@ -144,7 +144,8 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
         seconds(stored.figures.passive_time, stored.passively_within)
     } else {
         let key = if own.active.is_some() { "discharge.resistor" } else { "discharge" };
-        Err(vec![Missing::Key { of: bus.part, key }])
+        let lost = stored.unread.map(|unread| Missing::Cause(Cause::Input(unread)));
+        Err(vec![lost.unwrap_or(Missing::Key { of: bus.part, key })])
     };
     if !is_said(own.figures.passive_time, own.passively_within) {
         put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, Edit, InputId, Origin, Variant};
+use loadworthy_unit::{Assumption, Dimension, Edit, InputId, Origin, Variant};
 
 use crate::verdict::Verdict;
 
@@ -20,6 +20,10 @@ pub struct Varied {
     pub ends: (f64, f64),
     /// Who says how far it may lie off.
     pub by: By,
+    /// The default that stands in for it, where one does.
+    pub default: Option<&'static Assumption>,
+    /// Paths of all values that it stands in for, each once; the one path of any other.
+    pub places: Vec<String>,
     /// What is put in place for each end.
     pub(super) edits: [Vec<Edit>; 2],
 }
@@ -99,6 +103,8 @@ fn of_tolerance(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path:
         value,
         ends: (value * (1.0 - share), value * (1.0 + share)),
         by: if origin.is_written() { By::Stated } else { By::Default },
+        default: None,
+        places: vec![own.clone()],
         edits: [end(-1.0), end(1.0)],
     })
 }
@@ -109,12 +115,15 @@ fn of_span(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path: &str
     let own = path.replace(LOWEST, HIGHEST);
     let inputs = by_path.get(own.as_str())?;
     let (highest, _) = single(variant, *inputs.first()?)?;
+    let path = own.trim_end_matches(".highest").to_owned();
     (lowest < highest).then(|| Varied {
-        path: own.trim_end_matches(".highest").to_owned(),
+        places: vec![path.clone()],
+        path,
         dimension: Dimension::Resistance,
         value: highest,
         ends: (lowest, highest),
         by: By::Stated,
+        default: None,
         edits: [put(inputs, lowest).collect(), Vec::new()],
     })
 }
@@ -149,10 +158,15 @@ fn defaults(variant: &Variant, limits: &BTreeSet<InputId>) -> Vec<Varied> {
                 value: stated.value,
                 ends: assumption.usual,
                 by: By::Default,
+                default: Some(assumption),
+                places: Vec::new(),
                 edits: [Vec::new(), Vec::new()],
             };
             (varied, Vec::new())
         });
+        if !one.0.places.contains(&input.path) {
+            one.0.places.push(input.path.clone());
+        }
         one.1.push(InputId::new(place));
     }
     let finish = |(varied, inputs): (Varied, Vec<InputId>)| {

@@ -15,7 +15,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
 use crate::link_ripple::CAPACITOR_VOLTAGE;
 use crate::remarks::Remark;
-use crate::seats::{across, rests};
+use crate::seats::{rests, standing_across};
 use crate::verdict::{Comparison, Grade, Missing};
 use crate::voltage_headroom::BLOCKING_VOLTAGE;
 use window::Window;
@@ -143,7 +143,7 @@ fn of_voltage(trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
     };
     put(IN_SERVICE, against(trip.normal, Limit::Figure(trip.lowest), Some(&SERVICE_VOLTAGE)));
     put(BLIND, against(trip.highest, Limit::Input(trip.sensor_range), None));
-    for (_, limit, policy) in withstands(trip, solved) {
+    for (_, limit, policy) in withstands(trip, solved, lane) {
         put(TOO_LATE, against(trip.highest, Limit::Input(limit), policy));
     }
 }
@@ -152,11 +152,12 @@ fn of_voltage(trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
 fn withstands(
     trip: &VoltageTrip,
     solved: &Solved<'_>,
+    lane: LaneId,
 ) -> Vec<(PartId, InputId, Option<&'static PolicyItem>)> {
     let plan = &solved.variant.plan;
     let bus = &plan.buses[trip.bus];
     let stated = solved.variant.tables.is_written(bus.highest).then_some((bus.part, bus.highest, None));
-    let positions = across(&plan.stages, trip.bus)
+    let positions = standing_across(trip.bus, solved, lane)
         .map(|withstand| (withstand.part, withstand.blocking, Some(&BLOCKING_VOLTAGE)));
     let banks = bus.ripple.banks.iter().map(|&bank| {
         let bank = &plan.banks[bank];

@@ -89,7 +89,7 @@ impl Window {
     fn of_voltage(trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId) -> Option<Self> {
         let (level, share) = (solved.input(trip.level, lane)?, solved.input(trip.tolerance, lane)?);
         let mut least = (f64::INFINITY, None);
-        for (part, limit, policy) in withstands(trip, solved) {
+        for (part, limit, policy) in withstands(trip, solved, lane) {
             let left = policy.map_or(1.0, |item| left_of(item, solved));
             let stands = solved.input(limit, lane).unwrap_or(f64::NAN) * left;
             if stands < least.0 {

@@ -12,6 +12,7 @@ use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::remarks::Remark;
+use crate::seats::blocks_highest;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
 /// Share of the blocking voltage that the spike of a turn-off may reach.
@@ -68,6 +69,9 @@ impl Check for TurnOffOvershoot {
 fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let withstand = &plan.stages[turn_off.stage].withstands[turn_off.withstand];
+    if !blocks_highest(withstand, solved, lane) {
+        return;
+    }
     let against = |figure: FigureId| {
         let limit = Limit::Figure(turn_off.figures.blocks);
         compare(solved, lane, (figure, Dimension::Voltage), limit, Some(&TURN_OFF_VOLTAGE))

@@ -9,9 +9,9 @@ use loadworthy_unit::{NodeId, PartId, Solved};
 use crate::check::{About, Change, Check, Failure, Family, Proof, Proposal, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::review::Place;
-use crate::stored_energy;
 use crate::tell::part_at;
 use crate::verdict::Grade;
+use crate::{power_balance, stored_energy};
 
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
@@ -121,8 +121,10 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
         if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
             continue;
         }
-        // What lacks around a contactor is told there, with what was meant for it.
-        if unused.is_conductor && stored_energy::lacks_a_conductor(solved) {
+        // What lacks in the way from a source, or around its contactor, is told there, with what was meant for it.
+        let is_told = unused.is_conductor && stored_energy::lacks_a_conductor(solved)
+            || (unused.is_conductor || unused.is_source) && power_balance::lacks_a_feed(solved);
+        if is_told {
             continue;
         }
         let (defect, grade) = match (unused.is_dead_end, unused.is_asked) {

@@ -62,6 +62,10 @@ impl Check for VoltageHeadroom {
         telling::told(stage, withstand, failure.worst, solved)
     }
 
+    fn outruns(&self, defect: &str) -> Option<&'static str> {
+        (defect == BLOCKED).then_some("voltage")
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
         telling::propose(withstand, failure, solved)

@@ -76,6 +76,10 @@ impl Check for WindingLoading {
         told(stage, magnetic, failure, solved)
     }
 
+    fn outruns(&self, defect: &str) -> Option<&'static str> {
+        (defect == HOT_CORE).then_some("core temperature")
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let plan = &solved.variant.plan;
         let (Some(lane), Some((_, magnetic))) = (failure.worst.lane(), of(plan, failure.worst.part)) else {
@@ -90,11 +94,26 @@ impl Check for WindingLoading {
         if magnetic.place.is_none() {
             families[0] = ladder("case to air", magnetic.heat.case, thermal, &BETTER_PATH);
         }
-        if let Some(winding) = worst_winding(magnetic, failure) {
-            let key = winding.key;
-            families.push(ladder(&format!("{key} to case"), winding.to_case, thermal, &BETTER_PATH));
-            let copper = format!("resistance of the {}", named(magnetic, winding));
-            families.push(ladder(&copper, winding.resistance, Dimension::Resistance, &MORE_COPPER));
+        let failing = failing_windings(magnetic, failure);
+        if !failing.is_empty() {
+            // What fails together is mended together.
+            let together = |what: &str, inputs: Vec<InputId>, dimension, factors: &[f64]| {
+                let all: Vec<InputId> =
+                    inputs.into_iter().flat_map(|input| everywhere(solved, input)).collect();
+                family(&format!("{what} down to"), scaled(what, &all, dimension, factors, solved, lane))
+            };
+            let keys: Vec<&str> = failing.iter().map(|winding| winding.key).collect();
+            let to_case = failing.iter().map(|winding| winding.to_case).collect();
+            families.push(together(
+                &format!("{} to case", keys.join(" and ")),
+                to_case,
+                thermal,
+                &BETTER_PATH,
+            ));
+            let names: Vec<String> = failing.iter().map(|winding| named(magnetic, winding)).collect();
+            let copper = format!("resistance of the {}", names.join(" and the "));
+            let ohms = failing.iter().map(|winding| winding.resistance).collect();
+            families.push(together(&copper, ohms, Dimension::Resistance, &MORE_COPPER));
         } else {
             families.push(ladder("core to case", magnetic.core.to_case, thermal, &BETTER_PATH));
         }
@@ -177,6 +196,15 @@ fn lacks(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId) -> Vec<Missing>
 }
 
 /// The winding that the worst verdict is about.
+/// Windings of a component that fail, the worst first; none where its core does.
+fn failing_windings<'m>(magnetic: &'m Magnetic, failure: &Failure<'_>) -> Vec<&'m Winding> {
+    let Some(worst) = worst_winding(magnetic, failure) else { return Vec::new() };
+    let fails = |winding: &&Winding| {
+        winding.part != worst.part && failure.all.iter().any(|verdict| verdict.part == winding.part)
+    };
+    core::iter::once(worst).chain(magnetic.windings.iter().filter(fails)).collect()
+}
+
 fn worst_winding<'m>(magnetic: &'m Magnetic, failure: &Failure<'_>) -> Option<&'m Winding> {
     let carried = failure.worst.comparison()?.carried;
     magnetic.windings.iter().find(|winding| [winding.temperature, winding.highest()].contains(&carried))

@@ -83,6 +83,11 @@ pub(crate) fn finding<'r>(review: &'r Review, defect: &str) -> &'r Finding {
     found.unwrap_or_else(|| panic!("no {defect} among {:#?}", review.findings))
 }
 
+/// Whether a finding says what is not judged because of it.
+pub(crate) fn keeps_open(finding: &Finding) -> bool {
+    finding.facts.iter().any(|fact| fact.starts_with("not judged for want of it: "))
+}
+
 /// Check and defect of every failing verdict, each once.
 pub(crate) fn defects(review: &Review) -> Vec<(&'static str, &'static str)> {
     let failing = review.verdicts.iter().flatten().filter(|verdict| verdict.fails());

@@ -97,7 +97,10 @@ fn energies_stated_far_above_the_voltage_are_held_and_said_to_read_high() {
     // One and a half times the stated voltage is as far as they go upwards.
     let beyond = reviewed(&recovery("40 V"));
     assert!(
-        beyond.not_judged.iter().any(|one| one.missing.contains("covers a voltage of at most 60 V")),
+        beyond
+            .not_judged
+            .iter()
+            .any(|one| one.missing.contains("its curves cover a voltage of at most 60 V")),
         "{:?}",
         beyond.not_judged
     );

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_checks::Review;
 use loadworthy_checks::review::findings_on;
 
-use crate::descriptions::{changed, unit};
+use crate::descriptions::{changed, unit, unit_despite_problems};
 
 fn reviewed(text: &str) -> Review {
     findings_on(&unit(text), None)
@@ -62,6 +62,7 @@ fn each_is_found(text: &str, section: &str, checks: &[&str]) {
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
+const HARVESTER: &str = include_str!("../../../examples/peat-harvester.yaml");
 
 #[test]
 fn each_output_that_is_gone_is_one_finding() {
@@ -179,6 +180,17 @@ fn a_bus_without_its_bank_is_found_where_banks_are_described() {
     // A bank that does not say where it stands may stand there.
     let (new, missing) = after("kind: bank, bus: board_net,", "kind: bank,");
     assert_eq!((new.len(), missing), (0, vec!["bus of board_bank is not stated".to_owned()]));
+}
+
+#[test]
+fn a_pre_charge_that_has_no_bank_to_charge_is_found() {
+    let bank = "  cell_bank:\n    { kind: bank, bus: cell_bus, parts: 1, each: film500_150u, path: { inductance: 12 nH, resistance: 0.3 mohm } }\n";
+    assert_eq!(after_in(GROOMER, &[(bank, "")]), one("link-ripple", "no-bank", "cell_bus"));
+    // Without one the cell itself takes what the four legs leave.
+    let precharge = "  cell_precharge: { around: cell_contactor, through: [cell_precharge_contactor, cell_precharge_resistor] }\n";
+    let (new, missing) = after_in(GROOMER, &[(bank, ""), (precharge, "")]);
+    assert!(new.iter().all(|(check, ..)| *check != "link-ripple"), "{new:#?}");
+    assert_eq!(missing, [""; 0]);
 }
 
 #[test]
@@ -372,4 +384,190 @@ fn a_dead_time_that_takes_the_voltage_is_told_with_the_output_that_it_costs() {
     );
     let held = told.iter().flat_map(|one| &one.proposals);
     assert!(held.clone().any(|held| held.say.starts_with("dead time: 25 µs -> ")), "{told:#?}");
+}
+
+/// The text without a passage from one line to before another.
+fn without(text: &str, from: &str, until: &str) -> String {
+    let start = text.find(from).expect("where it begins");
+    let end = start + text[start..].find(until).expect("where it ends");
+    format!("{}{}", &text[..start], &text[end..])
+}
+
+#[test]
+fn the_only_way_from_a_source_is_one_finding_with_all_that_it_leaves_over() {
+    let text = without(HARVESTER, "branches:\n", "conductors:\n");
+    let review = reviewed(&text);
+    let new: Vec<_> = said(&review).difference(&said(&reviewed(HARVESTER))).cloned().collect();
+    assert_eq!(new, [("power-balance", "unfed", "link".to_owned())]);
+    assert_eq!(review.not_judged, []);
+    let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
+    let says = |fact: &str| told.facts.iter().any(|own| own == fact);
+    assert!(says("described and in no branch: `pack_fuse`"), "{:#?}", told.facts);
+    assert!(says("sources: `pack`, which feeds no bus"), "{:#?}", told.facts);
+}
+
+#[test]
+fn a_feed_that_its_pre_charge_still_names_is_one_problem_and_nothing_is_concluded_from_it() {
+    for (text, feed) in [(GROOMER, "cell_feed"), (GROOMER, "pack_feed"), (SHUTTLE, "pack_feed")] {
+        let all = without_each(text, "branches");
+        let (_, without) = all.into_iter().find(|(name, _)| name == feed).expect("the branch");
+        let review = findings_on(&unit_despite_problems(&without), None);
+        let new: Vec<_> = said(&review).difference(&said(&reviewed(text))).cloned().collect();
+        assert_eq!(new, [], "{feed}");
+        // All of it waits for the branch that could not be read.
+        assert_eq!(review.not_judged.len(), 1, "{feed}: {:#?}", review.not_judged);
+    }
+}
+
+#[test]
+fn a_stage_that_is_named_and_gone_may_take_what_seems_left_over() {
+    let all = without_each(GROOMER, "stages");
+    let (_, without) = all.into_iter().find(|(name, _)| name == "step_up").expect("the stage");
+    let review = findings_on(&unit_despite_problems(&without), None);
+    assert!(review.findings.iter().all(|one| one.check != "power-balance"), "{:#?}", said(&review));
+    assert_eq!(review.not_judged.len(), 1, "{:#?}", review.not_judged);
+}
+
+#[test]
+fn what_moved_to_the_list_of_another_barrier_passes_none_and_is_told_once() {
+    let other = "spanned_by: [front_bridge, rear_bridge, auxiliary]";
+    let moved = [
+        ("        - front_currents\n", ""),
+        (other, "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]"),
+    ];
+    let bare = one("barrier-crossing", "no-barrier", "isolation.traction to low_voltage");
+    assert_eq!(after_in(SHUTTLE, &moved), bare);
+    let text = moved.iter().fold(SHUTTLE.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "no-barrier").expect("what passes none");
+    let fact = "`module_bases`, which stands between `traction` and `chassis`, lists `front_currents`";
+    assert!(told.facts.iter().any(|own| own == fact), "{:#?}", told.facts);
+}
+
+#[test]
+fn a_voltage_below_what_stages_reach_is_found_at_them_and_nothing_else_waits() {
+    let low = "pack: { open_circuit: 620 V } }\n    loads:\n      left_track: { electrical_power: 50 kW";
+    let (new, missing) = after_in(GROOMER, &[(low, &low.replace("620 V", "350 V"))]);
+    let beyond = |part: &str| ("output-reach", "out-of-reach", part.to_owned());
+    let mut expected = ["auxiliary", "left_bridge", "right_bridge", "tiller_bridge"].map(beyond).to_vec();
+    expected.push(("source-limits", "outside-span", "pack".to_owned()));
+    assert_eq!((new, missing), (expected, Vec::new()));
+}
+
+#[test]
+fn a_conductor_that_leaves_no_voltage_is_found_itself() {
+    // 48 kW through 68 Ω from 640 V: no more than 1.5 kW can pass.
+    let stray = [
+        ("through: [front_bar]", "through: [front_bar, stray]"),
+        ("conductors:\n", "conductors:\n  stray: { kind: resistor, resistance: 68 ohm, energy: 500 J }\n"),
+    ];
+    let (new, _) = after_in(SHUTTLE, &stray);
+    assert!(new.contains(&("power-balance", "beyond-line", "stray".to_owned())), "{new:#?}");
+    assert!(new.iter().all(|(check, ..)| *check != "junction-temperature"), "{new:#?}");
+}
+
+#[test]
+fn curves_that_end_before_what_their_device_is_found_for_are_told_with_that() {
+    let high = "high_side: { fitted: sic1200_6m";
+    let place = SHUTTLE.find(high).expect("the first bridge");
+    let text =
+        format!("{}high_side: {{ fitted: sic1200_40m{}", &SHUTTLE[..place], &SHUTTLE[place + high.len()..]);
+    let review = reviewed(&text);
+    assert!(said(&review).iter().any(|(_, defect, _)| *defect == "repetitive-peak"), "{:#?}", said(&review));
+    assert!(
+        review.not_judged.iter().all(|one| !one.missing.contains("its curves")),
+        "{:#?}",
+        review.not_judged
+    );
+    // Where none fails for it, one line of each device says how far the furthest lies out.
+    let stray = [
+        ("through: [step_up_bar]", "through: [step_up_bar, stray]"),
+        ("conductors:\n", "conductors:\n  stray: { kind: resistor, resistance: 60 ohm, energy: 500 J }\n"),
+    ];
+    let (_, lines) = after_in(GROOMER, &stray);
+    let cover = |line: &&String| line.contains("its curves cover a voltage of at most 1.2 kV, not 7.41 kV");
+    assert_eq!(lines.iter().filter(cover).count(), 2, "{lines:#?}");
+    assert_eq!(lines.iter().filter(|line| line.contains("its curves")).count(), 2, "{lines:#?}");
+}
+
+#[test]
+fn what_the_coolant_is_and_where_it_flows_is_each_one_line() {
+    assert_eq!(
+        after_in(GROOMER, &[("  coolant: { kind: water_glycol, glycol: 50 % }\n", "")]),
+        missing("cooling.coolant is not stated")
+    );
+    assert_eq!(
+        after_in(GROOMER, &[("  path: [lower_plate, riser, drives]\n", "")]).1,
+        missing("cooling.path is not stated").1
+    );
+}
+
+#[test]
+fn windings_that_fail_together_are_mended_together() {
+    let hot = |text: &str, from: &str, to: &str| changed(text, from, to);
+    let text = hot(GROOMER, "to_case: 1.3 K/W", "to_case: 60 K/W");
+    let text = hot(&text, "to_case: 1.1 K/W", "to_case: 60 K/W");
+    let review = crate::descriptions::reviewed(&text);
+    let of = |one: &&loadworthy_checks::review::Finding| one.defect == "hot-winding";
+    let told = review.findings.iter().find(of).expect("hot windings");
+    let says: Vec<&str> = told.proposals.iter().map(|held| held.say.as_str()).collect();
+    assert!(
+        says.iter().any(|say| say.contains(" and ") && say.contains("to case")),
+        "{says:#?} {:?}",
+        told.no_proposal
+    );
+}
+
+#[test]
+fn a_cell_asked_for_more_than_its_curve_gives_is_found_itself() {
+    // 360 A at 228 V are 82.1 kW.
+    let beyond = ("sources: { cell: { power: 62 kW }", "sources: { cell: { power: 85 kW }");
+    assert_eq!(after_in(GROOMER, &[beyond]), one("source-limits", "beyond-curve", "cell"));
+    let text = changed(GROOMER, beyond.0, beyond.1);
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "beyond-curve").expect("the cell");
+    assert_eq!(
+        told.saying,
+        "`cell` is to give 85 kW in `grooming_uphill`, and its polarisation curve ends at 82.1 kW"
+    );
+}
+
+#[test]
+fn a_stage_that_obeys_the_controller_of_another_is_one_finding() {
+    // Both axles, exchanged: currents and temperature are measured, and read by the other controller.
+    let exchanged = [
+        ("    controller: front_controller", "    controller: x_controller"),
+        ("    controller: rear_controller", "    controller: front_controller"),
+        ("    controller: x_controller", "    controller: rear_controller"),
+    ];
+    let blind = |part: &str| ("control-cover", "blind-trip", part.to_owned());
+    assert_eq!(
+        after_in(SHUTTLE, &exchanged),
+        (vec![blind("front_bridge"), blind("rear_bridge")], Vec::new())
+    );
+}
+
+#[test]
+fn a_voltage_too_low_for_the_driver_is_not_told_of_the_level_as_well() {
+    let own = "{ feeds: [front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V";
+    let low = own.replace("18 V", "12 V");
+    assert_eq!(after(own, &low), one("gate-drive-power", "locked-out", "front_bridge.high_side.u"));
+}
+
+#[test]
+fn a_device_below_the_voltage_of_its_bus_is_told_by_that_alone() {
+    // 200 V on a bus of up to 820 V: whatever else the bus comes to is beyond it as well.
+    let high = "high_side: { fitted: sic1200_6m";
+    let place = SHUTTLE.find(high).expect("the first bridge");
+    let (before, after) = (&SHUTTLE[..place], &SHUTTLE[place + high.len()..]);
+    let review = reviewed(&format!("{before}high_side: {{ fitted: mos200_5m{after}"));
+    let new: Vec<_> = said(&review).difference(&said(&reviewed(SHUTTLE))).cloned().collect();
+    let of_voltage: Vec<&str> = new
+        .iter()
+        .map(|(_, defect, _)| *defect)
+        .filter(|defect| {
+            ["blocked-voltage", "too-late", "open-bus-voltage", "bus-rise", "spike"].contains(defect)
+        })
+        .collect();
+    assert_eq!(of_voltage, ["blocked-voltage"], "{new:#?}");
 }

@@ -34,7 +34,11 @@ fn each_entry_that_nothing_uses_is_a_finding_of_its_own() {
         ("machines:\n", "  spare: { kind: permanent_magnet }\n", "no stage feeds it"),
         ("unit:", "magnetics: { spare: { kind: choke } }\n", "no stage names it"),
         ("unit:", "controllers: { spare: {} }\n", "it commands no stage"),
-        ("unit:", "sources: { spare: { kind: battery } }\n", "it feeds no bus"),
+        (
+            "unit:",
+            "sources: { spare: { kind: battery }, pack: { kind: battery, bus: link } }\n",
+            "it feeds no bus",
+        ),
     ] {
         let with = if section == "unit:" { format!("{entry}{section}") } else { format!("{section}{entry}") };
         let review = reviewed(&changed(text, section, &with));
@@ -47,7 +51,11 @@ fn each_entry_that_nothing_uses_is_a_finding_of_its_own() {
 
 #[test]
 fn a_source_on_no_bus_of_which_a_duty_point_counts_on_a_share_is_major() {
-    let text = changed(holding(CHECK), "unit:", "sources: { cell: { kind: fuel_cell } }\nunit:");
+    let text = changed(
+        holding(CHECK),
+        "unit:",
+        "sources: { cell: { kind: fuel_cell }, pack: { kind: battery, bus: link } }\nunit:",
+    );
     let text = changed(
         &text,
         "    buses: { link: 300 V }",
@@ -62,6 +70,15 @@ fn a_source_on_no_bus_of_which_a_duty_point_counts_on_a_share_is_major() {
         one.saying
     );
     assert!(one.proposals.is_empty() && one.no_proposal.is_some());
+}
+
+#[test]
+fn a_source_on_no_bus_is_told_with_the_bus_that_has_none() {
+    let text = changed(holding(CHECK), "unit:", "sources: { cell: { kind: fuel_cell } }\nunit:");
+    let review = reviewed(&text);
+    assert!(found(&review).is_empty(), "{:#?}", found(&review));
+    let one = finding(&review, "unfed");
+    assert!(one.facts.iter().any(|fact| fact == "sources: `cell`, which feeds no bus"), "{:#?}", one.facts);
 }
 
 #[test]

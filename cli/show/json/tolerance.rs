@@ -46,6 +46,10 @@ struct VariedShown<'d> {
     high: Option<Quantity>,
     /// `description` or `default`.
     by: &'static str,
+    /// The name of the default that stands in for it; null for what the description states.
+    default: Option<&'static str>,
+    /// Paths of all values that it stands in for, varied together.
+    places: &'d [String],
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -109,6 +113,8 @@ fn varied(one: &Varied) -> VariedShown<'_> {
         low: number(one.ends.0),
         high: number(one.ends.1),
         by: if one.by == By::Stated { "description" } else { "default" },
+        default: one.default.map(|default| default.id),
+        places: &one.places,
     }
 }
 

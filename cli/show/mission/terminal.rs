@@ -93,6 +93,11 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
         let said = format!("row {}: {}", lost.row + 1, why(variant, lost).join("; "));
         text.push_str(&hanging("", MARGIN, &said));
     }
+    let unnamed = tally.not_followed.saturating_sub(tally.unsolved + tally.lost.len());
+    if !tally.lost.is_empty() && unnamed > 0 {
+        let said = format!("and {} more", counted(unnamed, "row", "rows"));
+        text.push_str(&hanging("", MARGIN, &said));
+    }
     if tally.worst.values().any(|worst| worst.stands) {
         let said = "where a rotor stands the crest of its current is held in leg u";
         text.push_str(&hanging("", MARGIN, said));

@@ -126,7 +126,7 @@ fn line(tolerances: &Tolerances<'_>, row: &Row<'_>, parts: &str) -> Line {
     let takers = tolerances.takers(row).into_iter().filter(|(_, takes, _)| is_noticeable(row, *takes));
     let takers = takers.map(|(varied, takes, at_high)| {
         let at = value(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension);
-        format!("{} by {} at {at}", taken(row, takes), free_text(&varied.path))
+        format!("{} by {} at {at}", taken(row, takes), named(varied))
     });
     let variant =
         row.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
@@ -137,6 +137,19 @@ fn line(tolerances: &Tolerances<'_>, row: &Row<'_>, parts: &str) -> Line {
     }
     let head = hanging(&margin, width(&margin) + 3, parts);
     Line { fails, text: head + &hanging("", MARK + 4, &said.join("\n")) }
+}
+
+/// A value by its path; a default that stands in for several by where it would stand, and whose it is.
+fn named(varied: &Varied) -> String {
+    let (Some(default), [first, rest @ ..]) = (varied.default, varied.places.as_slice()) else {
+        return free_text(&varied.path);
+    };
+    let (before, after) = default.path.split_once('*').unwrap_or((default.path, ""));
+    let whose = first.strip_prefix(before).and_then(|first| first.strip_suffix(after));
+    match (whose, rest.len()) {
+        (Some(whose), more @ 1..) => format!("{} of {} and {more} more", default.path, free_text(whose)),
+        _ => free_text(&varied.path),
+    }
 }
 
 /// Whether a reader would notice what is taken: a twentieth of a per cent or of a kelvin.
@@ -156,7 +169,7 @@ fn taken(row: &Row<'_>, takes: f64) -> String {
 
 /// What was varied, and what was not.
 fn varied(tolerances: &Tolerances<'_>, all: bool, paint: Paint) -> String {
-    let named = |list: Vec<&Varied>, why: &str| {
+    let lines = |list: Vec<&Varied>, why: &str| {
         if list.is_empty() {
             return String::new();
         }
@@ -164,17 +177,17 @@ fn varied(tolerances: &Tolerances<'_>, all: bool, paint: Paint) -> String {
         let one = |varied: &&Varied| {
             let (low, high) = varied.ends;
             let text = |end: f64| value(end, varied.dimension);
-            format!("{} {} to {}", free_text(&varied.path), text(low), text(high))
+            format!("{} {} to {}", named(varied), text(low), text(high))
         };
-        let mut named = list[..shown].iter().map(one).collect::<Vec<_>>().join("; ");
+        let mut all_named = list[..shown].iter().map(one).collect::<Vec<_>>().join("; ");
         if list.len() > shown {
-            named.push_str(&format!("; +{} more, `--all`", list.len() - shown));
+            all_named.push_str(&format!("; +{} more, `--all`", list.len() - shown));
         }
-        let said = format!("{} {why}: {named}", counted(list.len(), "value", "values"));
+        let said = format!("{} {why}: {all_named}", counted(list.len(), "value", "values"));
         paint.heading("varied", &hanging("varied", MARGIN, &said))
     };
-    let mut text = named(tolerances.varied(By::Stated), "within what the description states");
-    text.push_str(&named(
+    let mut text = lines(tolerances.varied(By::Stated), "within what the description states");
+    text.push_str(&lines(
         tolerances.varied(By::Default),
         "within the usual range of a default of the edition",
     ));

@@ -22,8 +22,8 @@ pub(crate) struct ProblemId(u32);
 pub(crate) enum Key<'k> {
     /// The name.
     Name(&'k str),
-    /// What it would be a name of, where nothing of that kind is described.
-    Kind(&'k str),
+    /// What it would be a name of, where nothing of that kind is described, and the name.
+    Kind(&'k str, &'k str),
 }
 
 /// The same, kept.
@@ -37,7 +37,13 @@ impl Key<'_> {
     fn owned(self) -> Unfound {
         match self {
             Self::Name(name) => Unfound::Name(name.to_owned()),
-            Self::Kind(what) => Unfound::Kind(what.to_owned()),
+            Self::Kind(what, _) => Unfound::Kind(what.to_owned()),
+        }
+    }
+
+    const fn name(&self) -> &str {
+        match *self {
+            Self::Name(name) | Self::Kind(_, name) => name,
         }
     }
 }
@@ -64,8 +70,17 @@ struct Record {
     common: bool,
     /// Found in the description without any patch.
     base: bool,
-    /// What leads nowhere, and among how many sections it was looked up.
-    name: Option<(Unfound, usize)>,
+    name: Option<Name>,
+}
+
+/// A name that leads nowhere.
+#[derive(Debug)]
+struct Name {
+    /// What it is told by.
+    by: Unfound,
+    called: String,
+    /// Among how many sections it was looked up.
+    among: usize,
 }
 
 impl Ledger {
@@ -119,7 +134,7 @@ impl Ledger {
     ) {
         let ProblemId(id) = self.note("unknown-name", at, "", build);
         if let Some(record) = self.records.get_mut(id as usize).filter(|record| record.at == at) {
-            record.name.get_or_insert_with(|| (key.owned(), among));
+            record.name.get_or_insert_with(|| Name { by: key.owned(), called: key.name().to_owned(), among });
         }
     }
 
@@ -225,17 +240,28 @@ impl Ledger {
     /// Joins the places of one name that leads nowhere, in the same variants: to the place that says most closely what the name
     /// is of.
     fn join_names(&mut self) {
-        type Named<'r> = (&'r Unfound, &'r [usize], bool, bool);
-        let mut places: HashMap<Named<'_>, Vec<usize>> = HashMap::new();
-        for (place, record) in self.records.iter().enumerate() {
-            if let Some((name, _)) = &record.name {
-                let key = (name, record.variants.as_slice(), record.common, record.base);
-                places.entry(key).or_default().push(place);
-            }
+        type In<'r> = (&'r [usize], bool, bool);
+        fn told_in(record: &Record) -> In<'_> {
+            (&record.variants, record.common, record.base)
+        }
+        let named =
+            || self.records.iter().enumerate().filter_map(|(k, one)| Some((k, one, one.name.as_ref()?)));
+        // What is the only one of its kind is named among others as well.
+        let mut kinds: HashMap<(&str, In<'_>), &Unfound> = HashMap::new();
+        for (_, record, name) in named().filter(|(.., name)| matches!(name.by, Unfound::Kind(_))) {
+            kinds.entry((&name.called, told_in(record))).or_insert(&name.by);
+        }
+        let mut places: HashMap<(&Unfound, In<'_>), Vec<usize>> = HashMap::new();
+        for (place, record, name) in named() {
+            let by = match name.by {
+                Unfound::Name(_) => kinds.get(&(&name.called, told_in(record))).copied().unwrap_or(&name.by),
+                Unfound::Kind(_) => &name.by,
+            };
+            places.entry((by, told_in(record))).or_default().push(place);
         }
         let among = |&place: &usize| {
             let record = &self.records[place];
-            (record.problem.is_none(), record.name.as_ref().map_or(usize::MAX, |(_, among)| *among))
+            (record.problem.is_none(), record.name.as_ref().map_or(usize::MAX, |name| name.among))
         };
         let several = places.into_values().filter(|places| 1 < places.len());
         let joined: Vec<(usize, Vec<usize>)> = several
@@ -249,8 +275,8 @@ impl Ledger {
             let also: Vec<Span> = others.iter().map(|&other| self.records[other].at).collect();
             others.iter().for_each(|&other| gone[other] = true);
             let record = &mut self.records[first];
-            if let (Some(problem), Some((of, _))) = (&mut record.problem, &record.name) {
-                let named = if matches!(of, Unfound::Kind(_)) { "one" } else { "it" };
+            if let (Some(problem), Some(name)) = (&mut record.problem, &record.name) {
+                let named = if matches!(name.by, Unfound::Kind(_)) { "one" } else { "it" };
                 problem.message = format!("{}; {} places name {named}", problem.message, 1 + also.len());
                 problem
                     .also

@@ -11,7 +11,7 @@ mod distances;
 use std::collections::BTreeMap;
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_physics::{Law, hydraulics};
+use loadworthy_physics::{Law, hydraulics, plate};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
@@ -196,13 +196,17 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         // nothing has no range of its own, and a law that always holds has none to leave.
         let reach = self.reach(blank.out);
         let is_first = causes.is_empty() && self.blanks.open(blank).next().is_none();
-        // How coolant divides hangs on what it is, whichever numbers are stated of its places.
-        let coolant = self.solved.variant.plan.coolant.iter().map(|path| path.coolant_curve);
-        let coolant: Vec<CurveId> = coolant.filter(|&id| !tables.curve_of(id).origin.is_written()).collect();
-        let divides = [&hydraulics::DISTRIBUTE, &laws::COLD_FLOW];
-        let divides = divides.iter().any(|law| core::ptr::eq::<Law>(*law, blank.law));
-        if divides && is_first && !coolant.is_empty() {
-            return coolant.into_iter().map(Cause::Curve).collect();
+        // How coolant divides, and what a plate is worth in it, hangs on what it is and how warm, whichever numbers are
+        // stated of its places.
+        let divides = [&hydraulics::DISTRIBUTE, &laws::COLD_FLOW, &plate::AT_FLOW];
+        let divides = is_first && divides.iter().any(|law| core::ptr::eq::<Law>(*law, blank.law));
+        if let Some(path) = self.solved.variant.plan.coolant.as_ref().filter(|_| divides) {
+            if !tables.curve_of(path.coolant_curve).origin.is_written() {
+                return vec![Cause::Curve(path.coolant_curve)];
+            }
+            if !self.inputs[path.inlet.index()].is_finite() {
+                return vec![Cause::Input(path.inlet)];
+            }
         }
         if reach.is_some() || is_first && !blank.from.is_empty() && blank.law.validity != "always" {
             causes.push(Cause::Beyond { figure: blank.out, law: blank.law, reach });

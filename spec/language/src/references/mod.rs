@@ -214,7 +214,7 @@ impl Look<'_, '_> {
         let at = self.tree.span(at);
         let is_bare = sections.iter().all(|section| section.has_none());
         // Where nothing of its kind is described, that is one problem, however many names lead there.
-        let key = if is_bare { Key::Kind(what) } else { Key::Name(name) };
+        let key = if is_bare { Key::Kind(what, name) } else { Key::Name(name) };
         self.ledger.note_name(key, sections.len(), at, || {
             let article = if what.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
             let problem = Problem::new(

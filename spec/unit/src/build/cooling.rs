@@ -182,9 +182,13 @@ fn drop_known(
     let silent = elements.iter().find(|element| !says(element));
     let value = if silent.is_none() && !elements.is_empty() { 0.0 } else { f64::NAN };
     let near = silent.map_or(at, |element| element.at);
-    let name = silent.or(elements.first()).map_or("*", |element| element.value.as_str());
+    // Which places there are nobody says where there is no path.
+    let name = silent.or(elements.first()).map_or_else(
+        || "cooling.path".to_owned(),
+        |element| format!("cooling.elements.{}.pressure_drop", element.value),
+    );
     let drop = Stated { value, origin: Origin::Absent { near: Some(near) } };
-    build.tables.input(format!("cooling.elements.{name}.pressure_drop"), Dimension::Pressure, drop)
+    build.tables.input(name, Dimension::Pressure, drop)
 }
 
 /// A falling parabola through the points of a pump's curve, by least squares.

@@ -80,6 +80,7 @@ fn own_rail(build: &mut Build<'_>, name: &str, entry: &SectionEntry<WrittenBus>)
 /// `lost` is what could not be read and may be what sets it.
 fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str], lost: Option<NodeId>) -> InputId {
     let nominal = build.description.buses.entry(bus).and_then(|bus| bus.nominal.as_ref());
+    let unread = build.description.buses.get(bus).filter(|bus| bus.read().is_none()).map(|bus| bus.value);
     let sets = |state: &SourceState| state.terminal.is_some() || state.open_circuit.is_some();
     let points = build.points.clone();
     let values = points
@@ -88,7 +89,7 @@ fn voltage(build: &mut Build<'_>, bus: &str, sources: &[&str], lost: Option<Node
             let of_bus = point.buses.as_ref().and_then(|buses| buses.get(bus));
             let states = sources.iter().filter_map(|source| point.sources.as_ref()?.get(*source));
             let is_set = states.into_iter().any(sets) || !sources.is_empty();
-            match (of_bus, lost) {
+            match (of_bus, lost.or(unread)) {
                 (None, Some(lost)) if sources.is_empty() => broken(lost),
                 (None, _) if !is_set && nominal.is_some() => {
                     build.stated(nominal, Some(at), |volts| volts.si())
@@ -181,6 +182,10 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         may_balance: graph.balances(name),
         open_circuit,
         terminal,
+        curve_end: curve.and_then(|curve| {
+            let last = (curve.current.last()?.si(), curve.voltage.last()?.si());
+            Some((last.0, last.0 * last.1))
+        }),
         resistance,
         lowest_resistance,
         inductance,

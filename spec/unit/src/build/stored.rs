@@ -8,6 +8,7 @@ use loadworthy_language::sections::conductors::Conductor;
 use crate::build::power::place_of;
 use crate::build::{Build, broken};
 use crate::graph::PowerGraph;
+use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::{ActiveDischarge, Making, Precharge, Stored, StoredFigures, Topology};
 use crate::solver::Late;
@@ -72,8 +73,8 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
         active_time: figure("active_discharge_time", Dimension::Time),
         resistor_loss: figure("discharge_resistor_loss", Dimension::Power),
     };
-    let (followers, follows) = (Vec::new(), None);
-    Some(Stored { bus, resistor, active, within, passively_within, followers, follows, figures })
+    let (followers, follows, unread) = (Vec::new(), None, None);
+    Some(Stored { bus, resistor, active, within, passively_within, followers, follows, unread, figures })
 }
 
 /// The low bus of a chopper follows its high one down: the diode of the high side leads from the one to the other.
@@ -96,6 +97,36 @@ fn follow(build: &mut Build<'_>) {
             plan.stored[low].follows = Some(high);
         }
     }
+    for own in 0..build.plan.stored.len() {
+        let stored = &build.plan.stored[own];
+        if stored.resistor.is_none() && stored.active.is_none() && stored.follows.is_none() {
+            build.plan.stored[own].unread = unread_above(build, build.plan.stored[own].bus);
+        }
+    }
+}
+
+/// The high bus of a chopper on a bus, or a stage that may be one, that could not be read.
+fn unread_above(build: &mut Build<'_>, low: usize) -> Option<InputId> {
+    let description = build.description;
+    let high = |stage: &crate::plan::Stage| {
+        let (Topology::Chopper(_), [own, high]) = (&stage.topology, stage.ports.as_slice()) else {
+            return None;
+        };
+        let part = build.plan.buses[high.bus.filter(|_| own.bus == Some(low))?].part;
+        let name = &build.tables.part_of(part).path;
+        let entry = description.buses.get(name).filter(|bus| bus.read().is_none())?;
+        Some((format!("buses.{name}"), entry.value))
+    };
+    let mut stages = description.stages.unread().map(|(name, entry)| (format!("stages.{name}"), entry.value));
+    let gone = description.stages.unfound.first().zip(description.stages.at);
+    let (path, at) = build
+        .plan
+        .stages
+        .iter()
+        .find_map(high)
+        .or_else(|| stages.next())
+        .or_else(|| gone.map(|(name, at)| (format!("stages.{name}"), at)))?;
+    Some(build.tables.input(path, Dimension::Power, broken(at)))
 }
 
 /// Branches around a contactor that stands between a source and a bus.

@@ -55,6 +55,14 @@ impl<'d> Leads<'d> {
                 led.entry(&to.value).or_default().push(&from.value);
             }
         }
+        // Another branch that could not be read may lead from a source that none leads from.
+        let lost = description.branches.unread().next().filter(|_| {
+            let mut sources = description.sources.readable();
+            sources.any(|(name, _, source)| source.bus().is_none() && !led.contains_key(name))
+        });
+        if let Some((name, entry)) = lost {
+            leads.add(build, Lead { section: "branches", name, at: entry.value }, &[]);
+        }
         for (name, entry) in description.sources.unread() {
             let mut ends = led.remove(name).unwrap_or_default();
             ends.push(text(entry.value, "bus"));
@@ -90,7 +98,11 @@ pub(crate) fn draws(build: &mut Build<'_>) {
     let description = build.description;
     let stages = description.stages.unread().map(|(name, entry)| (format!("stages.{name}"), entry.value));
     let loads = description.loads.unread().map(|(name, entry)| (format!("loads.{name}"), entry.value));
-    for (path, at) in stages.chain(loads) {
+    // One that is named and not there, too.
+    let is_read = description.stages.unread().next().is_none();
+    let gone = description.stages.unfound.iter().zip(description.stages.at.filter(|_| is_read));
+    let gone = gone.map(|(name, at)| (format!("stages.{name}"), at));
+    for (path, at) in stages.chain(loads).chain(gone) {
         let unknown = build.tables.input(path, Dimension::Power, broken(at));
         for bus in &mut build.plan.buses {
             bus.drawn.push(unknown.into());

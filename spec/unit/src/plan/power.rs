@@ -38,6 +38,14 @@ pub struct Bus {
     pub(crate) shares: Vec<Operand>,
 }
 
+impl Bus {
+    /// Whether something that could not be read may draw from it, or give.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.drawn.iter().any(|drawn| matches!(drawn, Operand::Input(_)))
+    }
+}
+
 /// A source at a bus.
 #[derive(Clone, Debug)]
 pub struct Source {
@@ -53,6 +61,8 @@ pub struct Source {
     pub open_circuit: InputId,
     /// Voltage at its terminals, where a duty point states it.
     pub terminal: InputId,
+    /// Current and power, in A and W, at which the curve of a fuel cell ends.
+    pub curve_end: Option<(f64, f64)>,
     /// Highest internal resistance.
     pub resistance: InputId,
     /// Lowest internal resistance, which damps least.

@@ -19,6 +19,8 @@ pub struct Stored {
     pub followers: Vec<usize>,
     /// The bus that this one follows, where it has no discharge of its own.
     pub follows: Option<usize>,
+    /// What could not be read and may be what it follows, where it has no discharge of its own.
+    pub unread: Option<InputId>,
     /// Figures.
     pub figures: StoredFigures,
 }

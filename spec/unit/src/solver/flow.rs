@@ -248,13 +248,13 @@ pub(crate) fn cold<const L: usize, T: Trace>(
     let mut drops: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(path.coldest.into());
-        match &path.pump {
-            Some(pump) if !is_held => {
-                from.extend([Operand::Curve(pump.curve), Operand::Input(path.drop_known)])
-            }
-            _ => from.push(path.flow.into()),
+        match path.pump.as_ref().filter(|_| !is_held) {
+            Some(pump) => from.extend([pump.curve.into(), Operand::from(path.drop_known)]),
+            None => from.push(path.flow.into()),
         }
-        let decides = |place: &&Place| !place.drops.is_empty() && (!is_held || place.flow != path.total_flow);
+        // Along the whole path drops decide where a curve of the pump stands against them.
+        let sought = !is_held && path.pump.is_some();
+        let decides = |place: &&Place| !place.drops.is_empty() && (sought || place.flow != path.total_flow);
         let measured = path.places.iter().filter(decides);
         drops.extend(
             measured
@@ -262,7 +262,7 @@ pub(crate) fn cold<const L: usize, T: Trace>(
                 .map(Operand::Input),
         );
         drops.extend(path.glycol.map(Operand::Input));
-        if !is_held {
+        if sought {
             from.extend(&drops);
         }
     }

@@ -90,6 +90,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let carrier = pass.input(stage.carrier);
     let node = node(stage, isolated, pass);
     let circuit = pass.input(inputs.circuit);
+    let largest = largest_duty(isolated, pass);
     let points: [Point; L] = core::array::from_fn(|l| {
         // Rectifiers pass current one way: with power flowing back nothing here holds. Nor without a circuit.
         let amps = if load[l] < 0.0 { f64::NAN } else { load[l] + 0.0 * circuit[l] };
@@ -108,7 +109,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
                     output_inductance,
                     frequency,
                 };
-                Point::Forward(forward_within_reach(&stated))
+                Point::Forward(forward_within_reach(&stated, largest[l]))
             }
             kind => {
                 let rectifier = if kind == IsolatedKind::CentreTap {
@@ -127,7 +128,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
                     frequency,
                     switch_capacitance: Some(Capacitance::new(0.5 * node[l])),
                 };
-                Point::Bridge(bridge_within_reach(rectifier, &stated))
+                Point::Bridge(bridge_within_reach(rectifier, &stated, largest[l]))
             }
         }
     });
@@ -165,26 +166,31 @@ fn node<const L: usize, T: Trace>(stage: &Stage, isolated: &Isolated, pass: &Pas
     })
 }
 
+/// The largest duty, or share of half a period, that a stage is driven with; the whole where it states none.
+pub(crate) fn largest_duty<const L: usize, T: Trace>(isolated: &Isolated, pass: &Pass<'_, L, T>) -> [f64; L] {
+    pass.input(isolated.inputs.largest_duty).map(|stated| if stated < 1.0 { stated } else { 1.0 })
+}
+
 /// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
 /// goes on, with the duty that was asked. Such currents are taken back in the end, see `reach`; those of a duty that cannot
 /// be had would have no ramps, and leave a core without a loss before it can be told what was asked.
-fn forward_within_reach(stated: &Forward) -> ForwardPoint {
+fn forward_within_reach(stated: &Forward, largest: f64) -> ForwardPoint {
     let asked = forward::solve(stated);
-    if asked.reachable() {
+    if asked.reachable() && asked.duty <= largest {
         return asked;
     }
-    let share = 0.5 / asked.duty;
+    let share = 0.5 * largest / asked.duty;
     let less = Forward { output: stated.output * share, load: stated.load * share, ..*stated };
     ForwardPoint { duty: asked.duty, ..forward::solve(&less) }
 }
 
 /// The same of a full bridge.
-fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge) -> FullBridgePoint {
+fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge, largest: f64) -> FullBridgePoint {
     let asked = full_bridge::solve(rectifier, stated);
-    if asked.reachable() {
+    if asked.reachable() && asked.phase_shift <= largest {
         return asked;
     }
-    let share = 0.5 / asked.phase_shift;
+    let share = 0.5 * largest / asked.phase_shift;
     let less = FullBridge { output: stated.output * share, load: stated.load * share, ..*stated };
     FullBridgePoint { phase_shift: asked.phase_shift, ..full_bridge::solve(rectifier, &less) }
 }

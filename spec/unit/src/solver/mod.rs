@@ -172,6 +172,7 @@ fn pass<const L: usize, T: Trace>(
     let crest = &block.crest;
     let mut pass = Pass { inputs: &block.inputs, figures: &mut block.figures, trace };
     supply::voltages(plan, &mut pass, scratch);
+    supply::watch(plan, &pass, trouble);
     flow::watch(plan, &pass, trouble);
     for &item in &plan.order {
         match item {

@@ -9,6 +9,7 @@ use loadworthy_physics::modulation::SIX_STEP_LIMIT;
 
 use crate::ids::FigureId;
 use crate::plan::{Plan, Topology};
+use crate::solver::isolated;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::trace::Trace;
@@ -20,7 +21,7 @@ const ROUNDING: f64 = 1e-9;
 pub static CURRENTS: Law = Law {
     name: "currents of a stage",
     formula: "those of a duty D, 0 ≤ D ≤ 1",
-    validity: "a duty or phase shift from 0 to the whole period; beyond it nothing makes the voltage that is asked",
+    validity: "a duty or phase shift from 0 to the whole period, or to the largest that is stated; beyond it nothing makes the voltage that is asked",
     source: "definition of the duty",
 };
 
@@ -76,13 +77,16 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
     for stage in &plan.stages {
         let (duty, cause, most, law) = match &stage.topology {
             Topology::Bridge(own) => {
-                (own.figures.modulation_index, own.figures.formed_index, SIX_STEP_LIMIT, &BRIDGE_CURRENTS)
+                let figures = &own.figures;
+                (figures.modulation_index, figures.formed_index, [SIX_STEP_LIMIT; L], &BRIDGE_CURRENTS)
             }
-            Topology::Chopper(own) => (own.figures.duty, own.figures.ripple, 1.0, &CURRENTS),
-            Topology::Isolated(own) => (own.figures.duty, own.figures.ripple, 1.0, &CURRENTS),
+            Topology::Chopper(own) => (own.figures.duty, own.figures.ripple, [1.0; L], &CURRENTS),
+            Topology::Isolated(own) => {
+                (own.figures.duty, own.figures.ripple, isolated::largest_duty(own, pass), &CURRENTS)
+            }
         };
         let at = pass.figure(duty);
-        let beyond: [bool; L] = core::array::from_fn(|l| at[l] < -ROUNDING || at[l] > most + ROUNDING);
+        let beyond: [bool; L] = core::array::from_fn(|l| at[l] < -ROUNDING || at[l] > most[l] + ROUNDING);
         if beyond == [false; L] {
             continue;
         }

@@ -102,6 +102,7 @@ fn of_bus<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from = operands(plan, ripple);
+        from.extend(bus.drawn.iter().filter(|drawn| matches!(drawn, Operand::Input(_))));
     }
     pass.put(figures.current, &TOGETHER, &from, |l| root(total[l]));
     let divided = of_banks(plan, bus, &from, pass);

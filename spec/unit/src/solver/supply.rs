@@ -235,6 +235,32 @@ pub(crate) fn voltages<const L: usize, T: Trace>(
     }
 }
 
+/// Notes lanes in which conductors leave no voltage. Where they cannot pass a power, what is left falls from pass to pass
+/// until nothing is.
+pub(crate) fn watch<const L: usize, T: Trace>(plan: &Plan, pass: &Pass<'_, L, T>, trouble: &mut Trouble<L>) {
+    let ports =
+        plan.stages.iter().flat_map(|stage| &stage.ports).chain(plan.loads.iter().map(|load| &load.port));
+    let ports = ports.map(|port| (port.voltage, &port.line));
+    let sources = plan.sources.iter();
+    let sources = sources.filter_map(|source| Some((plan.buses[source.bus?].voltage, &source.line)));
+    for (volts, line) in ports.chain(sources).filter(|(_, line)| !line.is_empty()) {
+        let volts = pass.figure(volts);
+        for l in 0..L {
+            if volts[l] <= 0.0 {
+                let ohms = |input: &InputId| pass.inputs[input.index()][l];
+                let most = line
+                    .iter()
+                    .copied()
+                    .reduce(|most, one| if ohms(&one) > ohms(&most) { one } else { most });
+                let conductor = plan.conductors.iter().find(|conductor| Some(conductor.resistance) == most);
+                if let Some(conductor) = conductor {
+                    trouble.note(l, conductor.part);
+                }
+            }
+        }
+    }
+}
+
 /// The shares that the sources of a bus state.
 fn shares_of<const L: usize, T: Trace>(plan: &Plan, bus: &Bus, pass: &Pass<'_, L, T>) -> Vec<Operand> {
     let shares = bus.sources.iter().map(|&source| &plan.sources[source]);
