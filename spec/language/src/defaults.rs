@@ -138,6 +138,9 @@ defaults! {
     /// Share of the current of a fuse that a load may use that comes and goes.
     FUSE_CYCLIC "fuse-cyclic-load" "conductors.*.cyclic_load" = 0.7, 0.5..0.8, Ratio,
         "a load that comes and goes works the element of a fuse, and makers leave it 70 %";
+    /// Current over the rated one at which a fuse certainly melts in its conventional time.
+    FUSE_CONVENTIONAL "fuse-conventional-fusing" "conductors.*.conventional_fusing" = 1.6, 1.35..1.9, Ratio,
+        "fuses for general use melt at 160 % of their current within their conventional time (IEC 60269-2)";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states neither it nor what its material loses is left out";

@@ -66,7 +66,9 @@ impl One<'_> {
         } else {
             build.stated(given, Some(self.at), celsius)
         };
-        build.tables.limit(format!("conductors.{}.hottest", self.name), Dimension::Temperature, stated)
+        // What it carries up to there is held against its fuse.
+        let input = self.input(build, "hottest", Dimension::Temperature, stated);
+        build.tables.read_by(Late::Fuses, input)
     }
 }
 

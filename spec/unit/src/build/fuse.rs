@@ -133,6 +133,10 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         build.stated_or(fuse.cyclic_load.as_ref(), at, &defaults::FUSE_CYCLIC, |share| share.value());
     let cyclic = one.own(build, "cyclic_load", Dimension::Ratio, cyclic);
 
+    let given = fuse.conventional_fusing.as_ref();
+    let conventional = build.stated_or(given, at, &defaults::FUSE_CONVENTIONAL, |share| share.value());
+    let conventional = one.own(build, "conventional_fusing", Dimension::Ratio, conventional);
+
     let bus = place_of(build, Some(way.bus));
     let own = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == way.node);
     let sources: Vec<usize> = if is_source {
@@ -217,6 +221,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         rated,
         element,
         cyclic,
+        conventional,
         melting,
         clearing,
         breaking,
@@ -229,6 +234,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         surge: None,
         bus,
         of_source: is_source,
+        is_returned: !way.conductors.contains(&k),
         after,
         before,
         own_line,

@@ -24,6 +24,7 @@ mod isolated;
 mod isolation;
 mod magnetic;
 mod magnetic_sheet;
+mod overload;
 mod passage;
 mod policy;
 mod ports;
@@ -131,6 +132,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
+    overload::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
     gate_drive::join(&mut build);

@@ -17,6 +17,8 @@ pub struct Fuse {
     pub element: InputId,
     /// Share of its current that it stands where the load comes and goes.
     pub cyclic: InputId,
+    /// Current over the rated one that certainly melts it within its conventional time.
+    pub conventional: InputId,
     /// I²t at which it melts.
     pub melting: InputId,
     /// I²t until it has cleared.
@@ -41,6 +43,8 @@ pub struct Fuse {
     pub(crate) bus: Option<usize>,
     /// Whether it stands in the branch of a source.
     pub of_source: bool,
+    /// Whether it stands in the branch from a negative rail back to the source.
+    pub is_returned: bool,
     /// Resistances of its own branch between the fuse and the bus, of one in the branch of a source.
     pub after: Vec<InputId>,
     /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.

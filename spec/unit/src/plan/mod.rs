@@ -19,6 +19,7 @@ mod gate_drive;
 mod gates;
 mod isolation;
 mod magnetic;
+mod overload;
 mod passage;
 mod power;
 mod shared_return;
@@ -57,8 +58,9 @@ pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
+pub use overload::{Bound, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Breaks, Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
@@ -103,6 +105,8 @@ pub struct Plan {
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
+    /// Conductors on whose way a fuse stands.
+    pub overloads: Vec<Overload>,
     /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
     pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one.

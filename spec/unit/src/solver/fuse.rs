@@ -7,8 +7,8 @@ use loadworthy_physics::{
 
 use crate::ids::InputId;
 use crate::plan::{Drive, Fuse, Plan};
-use crate::solver::let_through;
 use crate::solver::pass::Pass;
+use crate::solver::{let_through, overload};
 use crate::trace::{Operand, Trace};
 
 static ACROSS: Law = Law {
@@ -71,6 +71,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             let_through::withstood(conductor, protected, pass);
         }
     }
+    overload::settle(plan, pass);
 }
 
 fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_, L, T>) {

@@ -37,6 +37,7 @@ mod magnetic;
 mod magnetic_flux;
 mod magnetic_heat;
 mod outcome;
+mod overload;
 mod pass;
 mod places;
 mod pulsed;
