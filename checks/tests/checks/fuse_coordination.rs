@@ -3,10 +3,11 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_unit::plan::Protected;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneId, Solved};
 
-use crate::descriptions::{changed, defects, holding, reviewed, unit};
+use crate::descriptions::{changed, defects, holding, reviewed, trencher, unit};
 
 const NAME: &str = "fuse-coordination";
 
@@ -266,4 +267,54 @@ fn a_conductor_that_states_no_current_carries_what_brings_it_to_its_highest_temp
         held += 1;
     }
     assert_eq!(held, 1, "the cable");
+}
+
+/// The trencher with a bar between link and bridge that names the fuse in the pack, before the boost.
+fn beyond_a_boost(bar: &str) -> String {
+    let bars = "  chain_bars: { from: link, to: chain_bridge, through: [chain_bar], protected_by: pack_fuse }\n\nconductors:\n";
+    let text = changed(trencher(), "\nconductors:\n", bars);
+    changed(&text, "\nconductors:\n", &format!("\nconductors:\n  chain_bar: {bar}\n"))
+}
+
+#[test]
+fn the_diodes_of_a_boost_feed_a_fault_beyond_it_through_the_fuse_before_it() {
+    let bar = "{ kind: busbar, width: 20 mm, thickness: 2 mm, length: 200 mm, hottest: 120 degC }";
+    let review = reviewed(&beyond_a_boost(bar));
+    assert!(!defects(&review).contains(&(NAME, "not-on-the-way")), "{:?}", defects(&review));
+    let held: Vec<_> =
+        verdicts(&review, "let-through").into_iter().filter_map(|one| one.comparison()).collect();
+    assert!(held.iter().any(|one| (one.carried_value / 36e3 - 1.0).abs() < 1e-9), "{held:?}");
+    // One of 1.5 mm² stands (115 A·√s/mm²·1.5 mm²)² = 30 000 A²s at the most.
+    let thin =
+        "{ kind: cable, section: 1.5 mm^2, length: 0.2 m, current: { continuous: 200 A, at: 85 degC } }";
+    let review = reviewed(&beyond_a_boost(thin));
+    assert!(defects(&review).contains(&(NAME, "let-through")), "{:?}", defects(&review));
+}
+
+#[test]
+fn what_stands_at_the_low_bus_of_a_boost_drives_a_fault_on_its_high_bus() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let unit = unit(groomer);
+    let solved = Solved::new(&unit.variants[0]);
+    let (plan, lane) = (&solved.variant.plan, LaneId::new(0));
+    let path = |part| solved.variant.path(part);
+    let fuse = |name: &str| plan.fuses.iter().find(|one| path(plan.conductors[one.conductor].part) == name);
+    let pack = fuse("pack_fuse").expect("it is there");
+    let is_bar = |one: &&Protected| path(plan.conductors[one.conductor].part) == "step_up_bar";
+    let bar = pack.protects.iter().find(is_bar).expect("it is behind the fuse");
+    let cell = fuse("cell_fuse").expect("it is there").figures.let_through;
+    assert_eq!(bar.others, [cell]);
+    let through = solved.figure(bar.through, lane).expect("known");
+    let both = 210e3_f64.sqrt() + 310e3_f64.sqrt();
+    assert!(through > both * both, "{through}: both fuses, and the banks on top");
+    // A cell that drives nothing leaves more for the fuse of the pack in a fault at the far end.
+    let lowest = solved.figure(pack.figures.lowest_fault, lane).expect("known");
+    let weaker = changed(
+        groomer,
+        "short_circuit: { lowest: 800 A, highest: 1400 A }",
+        "short_circuit: { lowest: 8 A, highest: 14 A }",
+    );
+    let weaker = crate::descriptions::unit(&weaker);
+    let without = Solved::new(&weaker.variants[0]).figure(pack.figures.lowest_fault, lane).expect("known");
+    assert!(lowest < without, "{lowest} {without}");
 }

@@ -16,6 +16,7 @@ mod dead_time;
 mod device;
 mod duty;
 mod energy;
+mod feeding;
 mod fuse;
 mod gate_drive;
 mod gate_sheet;
@@ -127,7 +128,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     contacts::join(&mut build, &graph);
     fuse::join(&mut build, &graph);
     bank::banks(&mut build);
-    fuse::beside(&mut build);
+    feeding::beside(&mut build);
     turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);

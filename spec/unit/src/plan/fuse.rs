@@ -33,7 +33,7 @@ pub struct Fuse {
     pub across: Vec<InputId>,
     /// Sources that drive a fault behind it.
     pub drives: Vec<Drive>,
-    /// Other sources at the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
+    /// Other sources that feed the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
     pub others: Vec<Drive>,
     /// Banks at its bus, in the plan.
     pub banks: Vec<usize>,
@@ -111,6 +111,8 @@ pub struct Drive {
     pub short_circuit: Option<(InputId, InputId)>,
     /// Resistances of its line to the bus; empty where the fuse stands in that line.
     pub line: Vec<InputId>,
+    /// Whether it feeds the bus through the diodes of boosts or bucks.
+    pub is_beyond: bool,
 }
 
 /// A conductor behind a fuse, and what it stands until the fuse has cleared.
@@ -128,6 +130,12 @@ pub struct Protected {
     pub is_own: bool,
     /// Resistances from the bus up to it, its own included: what a bank meets.
     pub from_bus: Vec<InputId>,
+    /// Its bus, in the plan, of one beyond the diodes of a boost or a buck that names the fuse; none of one at the fuse's own.
+    pub beyond: Option<usize>,
+    /// Banks that discharge into it, in the plan.
+    pub banks: Vec<usize>,
+    /// Highest voltage of those banks, where they do not stand at the bus of the fuse.
+    pub banks_at: Option<InputId>,
     /// I²t that the fuses of other sources let through, which drive the same fault.
     pub others: Vec<FigureId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.

@@ -67,19 +67,22 @@ pub(super) fn through<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) {
     let own = pass.figure(fuse.figures.let_through);
-    let with_banks = fuse.of_source && !fuse.banks.is_empty();
+    let with_banks = fuse.of_source && !protected.banks.is_empty();
     let air = plan.conductors[protected.conductor].surroundings;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(fuse.figures.let_through.into());
         from.extend(protected.others.iter().map(|&other| Operand::Figure(other)));
         if with_banks {
-            from.push(fuse.figures.highest_voltage.into());
-            banks_from(plan, fuse, &mut from);
+            from.push(protected.banks_at.map_or(fuse.figures.highest_voltage.into(), Operand::Input));
+            banks_from(plan, &protected.banks, &mut from);
             from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
         }
     }
-    let across = pass.figure(fuse.figures.highest_voltage);
+    let across = match protected.banks_at {
+        Some(highest) => pass.input(highest),
+        None => pass.figure(fuse.figures.highest_voltage),
+    };
     // As one fuse that lets through what those of all other sources do.
     let mut roots = [0.0; L];
     for &other in &protected.others {
@@ -92,7 +95,7 @@ pub(super) fn through<const L: usize, T: Trace>(
     let input = |id: InputId, l: usize| inputs[id.index()][l];
     pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
         let of_banks = with_banks.then(|| {
-            let (farads, before) = of_banks(plan, fuse, |id| input(id, l));
+            let (farads, before) = of_banks(plan, &protected.banks, |id| input(id, l));
             let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
             let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
             let path = Resistance::new(before + cold * way);
