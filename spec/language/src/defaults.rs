@@ -147,6 +147,9 @@ defaults! {
     /// Inductance of a choke that states no tolerance.
     INDUCTANCE_TOLERANCE "inductance-tolerance" "magnetics.*.tolerance" = 0.15, 0.05..0.25, Ratio,
         "gap and material of a core spread the inductance of a choke";
+    /// Current of one of several legs above the mean of all.
+    LEG_IMBALANCE "leg-imbalance" "stages.*.leg_imbalance" = 0.0, 0.0..0.1, Ratio,
+        "legs share the current evenly where control holds the current of each; where it does not, some carry several per cent more";
     /// Flux off its middle in a transformer of a full bridge.
     FLUX_WALKING "flux-walking" "magnetics.*.flux_walking" = 0.1, 0.0..0.3, Ratio,
         "half periods of a full bridge are never quite alike, and the flux stands off its middle for it";

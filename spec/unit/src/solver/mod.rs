@@ -59,6 +59,7 @@ pub use isolated::RECTIFIES;
 pub use late::Late;
 pub(crate) use let_through::{stands_where_hottest, tell_what_stands};
 pub(crate) use magnetic::times;
+pub(crate) use magnetic_heat::uneven_rise;
 pub use outcome::LaneState;
 pub use reach::{BRIDGE_CURRENTS, CURRENTS};
 pub(crate) use reduce::two_faces;
