@@ -182,13 +182,14 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     if !protected.uncleared.is_empty() {
         remarks.push(Remark::FeedsUncleared);
     }
-    if protected.stated.is_none() && conductor.heat.is_none() {
+    let is_reached = protected.stated.is_none() && protected.reached.is_some();
+    if protected.stated.is_none() && conductor.heat.is_none() && !is_reached {
         remarks.push(Remark::AsWarmAsItsAir);
     }
     let mut grade = Grade::Major;
     // Of a short duty point that says nothing of its start, the conductor counts as hot as it would settle.
     let is_settled = protected.stated.is_none() && conductor.heat.is_some() && !solved.is_warmed(lane);
-    if let (true, Some(lasts)) = (is_settled, solved.variant.duty_of(lane).lasts) {
+    if let (true, Some(lasts)) = (is_settled || is_reached, solved.variant.duty_of(lane).lasts) {
         remarks.push(Remark::FromNothing { lasts });
         if stands_from_cold(protected, conductor.surroundings, solved, lane) {
             grade = Grade::Minor;

@@ -318,3 +318,33 @@ fn what_stands_at_the_low_bus_of_a_boost_drives_a_fault_on_its_high_bus() {
     let without = Solved::new(&weaker.variants[0]).figure(pack.figures.lowest_fault, lane).expect("known");
     assert!(lowest < without, "{lowest} {without}");
 }
+
+#[test]
+fn a_fault_finds_a_rated_cable_where_its_current_has_brought_it() {
+    let rated = |more: &str| {
+        changed(
+            holding(NAME),
+            "    hottest: 125 degC\n",
+            &format!("    current: {{ continuous: 190 A, at: 85 degC }}\n{more}"),
+        )
+    };
+    let withstood = |text: &str| {
+        let review = reviewed(text);
+        let all = verdicts(&review, "let-through");
+        let cable = all.iter().find_map(|one| one.comparison()).expect("a comparison").limit;
+        (cable, all[0].remarks.iter().any(|one| one.to_string().contains("as warm as the surroundings")))
+    };
+    let (from_air, is_said) = withstood(&rated(""));
+    assert!(is_said);
+    let (from_there, is_said) = withstood(&rated("    hottest: 125 degC\n"));
+    assert!(!is_said);
+    // (226 A·√s/mm²·35 mm²)²·ln of what is left to 250 °C, from 85 °C and from where the current has brought it.
+    let k = |begins: f64| (226.0_f64 * 35.0).powi(2) * ((250.0 + 234.5) / (begins + 234.5)).ln();
+    assert!((from_air / k(85.0) - 1.0).abs() < 1e-6, "{from_air}");
+    let unit = unit(holding(NAME));
+    let solved = Solved::new(&unit.variants[0]);
+    let cable = &solved.variant.plan.conductors[1];
+    let amps = solved.figure(cable.current, LaneId::new(0)).expect("a current");
+    let begins = 60.0 + 40.0 * (amps / 190.0).powi(2);
+    assert!((from_there / k(begins) - 1.0).abs() < 1e-6, "{from_there} {begins}");
+}

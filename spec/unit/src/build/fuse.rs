@@ -13,7 +13,7 @@ use loadworthy_source::NodeId;
 
 use crate::build::feeding::{Feed, feeding};
 use crate::build::power::place_of;
-use crate::build::{Build, duty, protection};
+use crate::build::{Build, conductor_heat, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
@@ -453,6 +453,7 @@ fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<Inp
         conductor: k,
         section,
         short_hottest,
+        reached: conductor_heat::reached(build, k),
         stated,
         is_own,
         from_bus,

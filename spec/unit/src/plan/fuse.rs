@@ -124,6 +124,8 @@ pub struct Protected {
     pub section: Vec<InputId>,
     /// Temperature that it may reach for some seconds.
     pub short_hottest: InputId,
+    /// How warm it gets of its rated current, where that and its highest temperature are stated.
+    pub reached: Option<Reached>,
     /// I²t that contacts stand, as stated.
     pub stated: Option<InputId>,
     /// Whether it stands in the fuse's own branch.
@@ -144,6 +146,19 @@ pub struct Protected {
     pub through: FigureId,
     /// I²t that it stands.
     pub withstood: FigureId,
+}
+
+/// How warm a conductor gets that states a rated current.
+#[derive(Clone, Copy, Debug)]
+pub struct Reached {
+    /// Its highest temperature, at which its rated current settles it.
+    pub hottest: InputId,
+    /// That current.
+    pub rated: InputId,
+    /// The temperature of the surroundings that it is stated for.
+    pub at: InputId,
+    /// The temperature that it settles at.
+    pub temperature: FigureId,
 }
 
 /// Figures of a fuse.

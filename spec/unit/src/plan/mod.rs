@@ -47,7 +47,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Stands, SurgeFigures, TimeCurrent};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
 pub use isolation::{

@@ -4,7 +4,7 @@ use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{Area, Capacitance, Law, Resistance, Temperature, Time, Voltage, fuse};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Conductor, Fuse, Plan, Protected};
+use crate::plan::{Conductor, Fuse, Plan, Protected, Reached};
 use crate::solver::Block;
 use crate::solver::fuse::{COLDEST, banks_from, of_banks};
 use crate::solver::pass::Pass;
@@ -29,6 +29,13 @@ static STATED: Law = Law {
     formula: "I²t = stated value",
     validity: "closed contacts that neither weld nor lift",
     source: "data sheet",
+};
+
+static REACHED: Law = Law {
+    name: "temperature of a conductor with a rated current",
+    formula: "T = T_a + (T_max − T_r)·(I/I_r)²",
+    validity: "its rated current brings it from T_r to T_max; settled",
+    source: "IEC 60287-1-1: loss with the square of the current over one path of heat",
 };
 
 /// Seconds within which the copper behind a fuse keeps its heat.
@@ -122,7 +129,10 @@ pub(super) fn withstood<const L: usize, T: Trace>(
         pass.put(protected.withstood, &STATED, &[stated.into()], |l| stands[l]);
         return;
     }
-    let start = start(conductor);
+    if let Some(reached) = &protected.reached {
+        reaches(conductor, reached, pass);
+    }
+    let start = start(conductor, protected);
     let (inputs, figures) = (pass.inputs, &*pass.figures);
     let stands: [f64; L] = core::array::from_fn(|l| {
         stands(protected, start, &|id| inputs[id.index()][l], &|id| figures[id.index()][l])
@@ -136,6 +146,24 @@ pub(super) fn withstood<const L: usize, T: Trace>(
     }
 }
 
+/// Where its current settles a conductor that states what its rated one does.
+fn reaches<const L: usize, T: Trace>(conductor: &Conductor, reached: &Reached, pass: &mut Pass<'_, L, T>) {
+    let (amps, rated) = (pass.figure(conductor.current), pass.input(reached.rated));
+    let (air, at, hottest) =
+        (pass.input(conductor.surroundings), pass.input(reached.at), pass.input(reached.hottest));
+    let from: [Operand; 5] = [
+        conductor.current.into(),
+        reached.rated.into(),
+        reached.at.into(),
+        reached.hottest.into(),
+        conductor.surroundings.into(),
+    ];
+    pass.put(reached.temperature, &REACHED, &from, |l| {
+        let share = amps[l] / rated[l];
+        air[l] + (hottest[l] - at[l]) * share * share
+    });
+}
+
 /// Whether what a conductor stands waits for how hot it gets in a duty point that is followed over time.
 fn is_followed(conductor: &Conductor) -> bool {
     conductor.heat.as_ref().is_some_and(|heat| heat.figures.hottest.is_some())
@@ -143,7 +171,7 @@ fn is_followed(conductor: &Conductor) -> bool {
 
 fn stands_from(conductor: &Conductor, protected: &Protected) -> Vec<Operand> {
     let section = protected.section.iter().map(|&side| Operand::Input(side));
-    section.chain([start(conductor), protected.short_hottest.into()]).collect()
+    section.chain([start(conductor, protected), protected.short_hottest.into()]).collect()
 }
 
 /// Tells how that came about, after it is told how hot conductors get.
@@ -162,7 +190,7 @@ pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Bloc
         let conductor = &plan.conductors[protected.conductor];
         if protected.stated.is_none() && is_followed(conductor) {
             let (inputs, figures) = (&block.inputs, &block.figures);
-            let stands = stands(protected, start(conductor), &|id| inputs[id.index()][l], &|id| {
+            let stands = stands(protected, start(conductor, protected), &|id| inputs[id.index()][l], &|id| {
                 figures[id.index()][l]
             });
             block.figures[protected.withstood.index()][l] = stands;
@@ -170,12 +198,13 @@ pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Bloc
     }
 }
 
-/// Where a fault finds a conductor: at the hottest of the duty point where that is solved, else in the surroundings that its
-/// rating is stated for.
-fn start(conductor: &Conductor) -> Operand {
-    match &conductor.heat {
-        Some(heat) => heat.figures.highest().into(),
-        None => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
+/// Where a fault finds a conductor: at the hottest of the duty point where that is solved, where its rated current brings it
+/// that is known, else in the surroundings that its rating is stated for.
+fn start(conductor: &Conductor, protected: &Protected) -> Operand {
+    match (&conductor.heat, &protected.reached) {
+        (Some(heat), _) => heat.figures.highest().into(),
+        (None, Some(reached)) => reached.temperature.into(),
+        (None, None) => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
     }
 }
 
