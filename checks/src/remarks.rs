@@ -135,6 +135,18 @@ pub enum Remark {
         /// Bound of the peak that flows with the sources, in A.
         peak: f64,
     },
+    /// What a fuse would let pass for good is bounded by something else.
+    OverloadEnded {
+        /// What the fuses alone would let pass, in A.
+        by_fuses: f64,
+        /// What bounds it.
+        by: &'static str,
+    },
+    /// A fuse melts in an overload that it does not break.
+    BreaksFrom {
+        /// The least current that it breaks, in A.
+        least: f64,
+    },
     /// What a conductor with a rated current stands is reckoned from the temperature of its surroundings.
     AsWarmAsItsAir,
     /// Sources drive a fault through what no fuse is known to clear.
@@ -286,6 +298,16 @@ impl fmt::Display for Remark {
                 "banks send {} through it in the same fault, which melts it: up to {} flow meanwhile, less by the inductance of bars and cables; whether it ends that is for its maker to say",
                 value(sent, Dimension::SquaredCurrentTime),
                 value(peak, Dimension::Current)
+            ),
+            Self::OverloadEnded { by_fuses, by } => write!(
+                out,
+                "{by} ends what its fuse alone would let pass for good, as much as {}",
+                value(by_fuses, Dimension::Current)
+            ),
+            Self::BreaksFrom { least } => write!(
+                out,
+                "the fuse breaks from {} up: an overload below that melts it and has to be broken by something else",
+                value(least, Dimension::Current)
             ),
             Self::AsWarmAsItsAir => out.write_str(
                 "reads high: a conductor that states a rated current counts as warm as the surroundings of that rating, and its copper is hotter",

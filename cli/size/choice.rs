@@ -178,6 +178,11 @@ impl Choice {
         self.leading().offered.as_ref()
     }
 
+    /// Parts that count as unmoved by it, for want of what would say how it moves them.
+    pub(crate) fn unmoved(&self) -> &[String] {
+        &self.leading().unmoved
+    }
+
     /// The name of the part at a place, where it is one that is chosen.
     pub(crate) fn name(&self, place: usize) -> Option<&str> {
         self.offered()?.names.get(place).map(String::as_str)

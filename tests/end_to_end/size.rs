@@ -402,3 +402,11 @@ fn sizes_read_as_an_engineer_reads_them() {
         shown(&[BRIDGE, "--with", "policy.junction.keep=65 K", "--only", "devices"])
     );
 }
+
+#[test]
+fn a_smaller_flow_names_what_it_takes_as_cooled_alike() {
+    let found = sized(&[SHUTTLE, "--only", "flow"]);
+    let flow = list(&found, "sizes").iter().find(|one| one["kind"] == "flow").expect("a flow");
+    // The supply plate states its resistance with a flow; what only bends the hose cools nothing.
+    assert_eq!(flow["taken_alike"], json!(["cooling.front_plate", "cooling.rear_plate"]), "{flow}");
+}

@@ -166,7 +166,16 @@ fn weighed(held: &Comparison, cycle: &Cycle) -> Comparison {
 
 /// Whether the rating is one for these surroundings; otherwise what would have to be stated.
 fn in_its_surroundings(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId) -> Result<(), Vec<Missing>> {
-    let Some((at, surroundings)) = carrier.surroundings else { return Ok(()) };
+    carrier.surroundings.map_or(Ok(()), |stated| rated_there(carrier.current, stated, solved, lane))
+}
+
+/// Whether a rating holds: it is stated for one temperature of the surroundings, and they have another.
+pub(crate) fn rated_there(
+    current: FigureId,
+    (at, surroundings): (InputId, InputId),
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Result<(), Vec<Missing>> {
     let stated = |input| solved.input(input, lane).ok_or_else(|| vec![Missing::Cause(Cause::Input(input))]);
     let (high, value) = (stated(at)?, stated(surroundings)?);
     if value <= high {
@@ -180,7 +189,7 @@ fn in_its_surroundings(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId)
         high,
         dimension: Dimension::Temperature,
     };
-    Err(vec![Missing::Cause(Cause::Beyond { figure: carrier.current, law: &RATING, reach: Some(reach) })])
+    Err(vec![Missing::Cause(Cause::Beyond { figure: current, law: &RATING, reach: Some(reach) })])
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -300,7 +309,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
 }
 
 /// The next preferred numbers from a current up.
-fn preferred(needed: f64) -> Vec<f64> {
+pub(crate) fn preferred(needed: f64) -> Vec<f64> {
     if !needed.is_finite() || needed <= 0.0 {
         return Vec::new();
     }

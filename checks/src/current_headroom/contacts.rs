@@ -4,7 +4,7 @@ use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Circuit, Conductor};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
 
-use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, asked_at_end};
+use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS, asked_at_end};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::comparison;
@@ -16,6 +16,7 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     for conductor in &solved.variant.plan.conductors {
         for lane in solved.variant.lane_ids() {
             opened(conductor, solved, lane, out);
+            let_pass(conductor, solved, lane, out);
             measured(conductor, solved, lane, out);
         }
     }
@@ -68,6 +69,25 @@ fn opened(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
     out.put(solved, subject(BREAKS_VOLTAGE), outcome(compared, Grade::Major), Vec::new());
 }
 
+/// What its control must let pass: the duty points that last longer than it waits.
+fn let_pass(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let Some(opens) = conductor.opens.filter(|_| is_in_service(conductor)) else { return };
+    let carried = (conductor.current, Dimension::Current);
+    let compared = compare(solved, lane, carried, Limit::Input(opens.above), None);
+    let duty = solved.variant.duty_of(lane);
+    let outcome = match (compared, duty.lasts, solved.input(opens.after, lane)) {
+        (Ok(_), Some(_), None) => Outcome::NotJudged(vec![Missing::Cause(Cause::Input(opens.after))]),
+        // A row of a mission may be part of a longer overload, which its own length does not tell.
+        (compared, Some(_), Some(after)) if duty.stretch.is_some() && 0.0 < after => {
+            outcome(compared, Grade::Minor)
+        }
+        (Ok(_), Some(lasts), Some(after)) if lasts <= after => Outcome::Holds(None),
+        (compared, ..) => outcome(compared, Grade::Major),
+    };
+    let subject = Subject { part: conductor.part, defect: OPENS, lane: Some(lane), kin: None };
+    out.put(solved, subject, outcome, Vec::new());
+}
+
 fn measured(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let Some(range) = conductor.range.filter(|_| is_in_service(conductor)) else { return };
     let carried = (conductor.current, Dimension::Current);
@@ -83,6 +103,7 @@ fn limit_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Conductor, 
         let limit = match worst.defect {
             BREAKS_VOLTAGE => conductor.breaks.map(|breaks| breaks.voltage),
             BREAKS_CURRENT => conductor.breaks.map(|breaks| breaks.current),
+            OPENS => conductor.opens.map(|opens| opens.above),
             _ => conductor.range,
         };
         Some((conductor, limit?))
@@ -111,6 +132,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     text.carried
                 ),
                 format!("breaks up to {}", text.limit),
+            )
+        }
+        OPENS => {
+            let over = above(compared, "the current that its control opens it above");
+            (
+                format!("`{part}` in `{branch}` carries {} in service, {over}", text.carried),
+                format!("opens above {}", text.limit),
             )
         }
         _ => {
@@ -142,6 +170,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let (name, dimension) = match worst.defect {
         BREAKS_VOLTAGE => (format!("voltage that `{part}` breaks"), Dimension::Voltage),
         BREAKS_CURRENT => (format!("current that `{part}` breaks"), Dimension::Current),
+        OPENS => (format!("current above which `{part}` opens"), Dimension::Current),
         _ => (format!("range of `{part}`"), Dimension::Current),
     };
     let more = compared.carried_value / compared.allowed;

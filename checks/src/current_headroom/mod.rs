@@ -12,7 +12,7 @@ mod contacts;
 
 use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
-pub(crate) use conductors::asked_at_end;
+pub(crate) use conductors::{asked_at_end, preferred, rated_there};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;
@@ -47,6 +47,7 @@ const STANDING: &str = "standing-current";
 const RATED: &str = "rated-current";
 const BREAKS_CURRENT: &str = "breaking-current";
 const BREAKS_VOLTAGE: &str = "breaking-voltage";
+const OPENS: &str = "opens-in-service";
 const BEYOND_RANGE: &str = "beyond-range";
 
 static ABOUT: About = About {
@@ -66,6 +67,7 @@ static ABOUT: About = About {
         (RATED, "a conductor or winding carries more than it is rated for"),
         (BREAKS_CURRENT, "a contactor carries more in service than it breaks"),
         (BREAKS_VOLTAGE, "a contactor may have to open against more voltage than it breaks"),
+        (OPENS, "a contactor carries more in service than its control opens it above"),
         (BEYOND_RANGE, "more passes a sensor in a branch than it measures"),
     ],
     policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT, &CONDUCTOR_CURRENT],
@@ -89,7 +91,7 @@ impl Check for CurrentHeadroom {
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             RATED => conductors::told(failure.worst, solved),
-            BREAKS_CURRENT | BREAKS_VOLTAGE | BEYOND_RANGE => contacts::told(failure.worst, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::told(failure.worst, solved),
             _ => chips::told(failure.worst, solved),
         }
     }
@@ -101,7 +103,7 @@ impl Check for CurrentHeadroom {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
             RATED => conductors::propose(failure, solved),
-            BREAKS_CURRENT | BREAKS_VOLTAGE | BEYOND_RANGE => contacts::propose(failure, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::propose(failure, solved),
             _ => chips::propose(failure, solved),
         }
     }

@@ -2,11 +2,13 @@
 //!
 //! A fault is driven by what the sources give behind their resistance: with the lowest resistance of the way against what
 //! the fuse breaks at most, with the highest against what it breaks at least. What it lets through until it has cleared
-//! stands against what the conductors behind it stand without losing heat.
+//! stands against what the conductors behind it stand without losing heat. What nothing ends for good stands against what
+//! they carry for good.
 
 mod other_fuse;
 mod overload;
 mod tell;
+mod unended;
 
 use loadworthy_physics::{Area, Temperature, fuse};
 use loadworthy_unit::plan::{Fuse, Plan, Protected, Stands};
@@ -38,6 +40,7 @@ const OVERLOADED: &str = "overloaded";
 const BREAKING: &str = "breaking-capacity";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
+const UNENDED: &str = "unended-overload";
 const UNFUSED: &str = "unfused";
 const NOT_ON_THE_WAY: &str = "not-on-the-way";
 
@@ -54,6 +57,7 @@ static ABOUT: About = About {
         (BREAKING, "a fault drives more current than it breaks"),
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
+        (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
         (UNFUSED, "the branch of a battery has no fuse, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
     ],
@@ -95,19 +99,28 @@ impl Check for FuseCoordination {
                 }
             }
         }
+        for overload in &plan.overloads {
+            unended::judge(overload, solved, out);
+        }
     }
 
     fn is_said_once(&self, defect: &str) -> bool {
         // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
-        [VOLTAGE, BREAKING, NOT_CLEARED].contains(&defect)
+        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        tell::told(failure.worst, solved)
+        match failure.worst.defect {
+            UNENDED => unended::told(failure.worst, solved),
+            _ => tell::told(failure.worst, solved),
+        }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-        other_fuse::families(failure.worst, solved)
+        match failure.worst.defect {
+            UNENDED => unended::families(failure, solved),
+            _ => other_fuse::families(failure.worst, solved),
+        }
     }
 }
 
@@ -169,13 +182,14 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     if !protected.uncleared.is_empty() {
         remarks.push(Remark::FeedsUncleared);
     }
-    if protected.stated.is_none() && conductor.heat.is_none() {
+    let is_reached = protected.stated.is_none() && protected.reached.is_some();
+    if protected.stated.is_none() && conductor.heat.is_none() && !is_reached {
         remarks.push(Remark::AsWarmAsItsAir);
     }
     let mut grade = Grade::Major;
     // Of a short duty point that says nothing of its start, the conductor counts as hot as it would settle.
     let is_settled = protected.stated.is_none() && conductor.heat.is_some() && !solved.is_warmed(lane);
-    if let (true, Some(lasts)) = (is_settled, solved.variant.duty_of(lane).lasts) {
+    if let (true, Some(lasts)) = (is_settled || is_reached, solved.variant.duty_of(lane).lasts) {
         remarks.push(Remark::FromNothing { lasts });
         if stands_from_cold(protected, conductor.surroundings, solved, lane) {
             grade = Grade::Minor;

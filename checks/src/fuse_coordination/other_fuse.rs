@@ -63,6 +63,14 @@ fn larger(
         .collect()
 }
 
+/// A smaller fuse of the same kind.
+pub(super) fn smaller(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let name = solved.variant.path(solved.variant.plan.conductors[fuse.conductor].part);
+    let ladder = ratings(fuse, solved, lane, name, false);
+    let tried = ladder.last().map_or_else(String::new, |last| format!("down to {}", last.say));
+    Family { tried, ladder }
+}
+
 /// A fuse of the same kind with another rating.
 fn ratings(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, name: &str, is_larger: bool) -> Vec<Proposal> {
     let Some(now) = solved.input(fuse.rated, lane) else { return Vec::new() };

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use loadworthy_unit::{Asked, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved};
+use loadworthy_unit::{Asked, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved, Unit};
 
 use super::BrokenCheck;
 use super::throughout::said_once;
@@ -114,6 +114,20 @@ fn told_of_each(
         list
     };
     (out.into_iter().map(kept).collect(), broken)
+}
+
+/// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.
+pub(super) fn tell_broken(broke: impl IntoIterator<Item = Broke>, unit: &Unit, told: &mut Vec<BrokenCheck>) {
+    for Broke { check, variant, said } in broke {
+        let variant_name = variant.and_then(|v| unit.variants[v].name.clone());
+        let is_told = |one: &BrokenCheck| {
+            let covers = one.variant_name.is_none() || one.variant_name == variant_name;
+            covers && one.check == check && one.said == said
+        };
+        if !told.iter().any(is_told) {
+            told.push(BrokenCheck { check, variant_name, said });
+        }
+    }
 }
 
 /// What a check gives, or what it said as it broke down.

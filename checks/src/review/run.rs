@@ -3,25 +3,22 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{LaneState, PartId, Permit, Solved, Unit, Variant};
+use loadworthy_unit::{LaneState, Permit, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
-use super::elsewhere::Elsewhere;
-use super::fingerprint::fingerprint;
-use super::group::{Group, Key, corner, first_two, groups, other_parts, worst};
-use super::judge::{Broke, Judged, explain_missing, guarded, judge};
+use super::findings::{findings, kept_open};
+use super::group::{corner, groups};
+use super::judge::{Judged, explain_missing, judge, tell_broken};
 use super::left_out::left_out;
-use super::not_judged::{KeptOpen, not_judged};
-use super::permits::{self, Applied, OnRecord, Standing};
-use super::propose::{Answer, Asked, propose};
-use super::worked::worked;
-use super::{AlsoIn, BrokenCheck, Counts, Finding, Place, Review, Unsolved};
-use crate::check::{Check, Failure, Told};
-use crate::list::{CHECKS, by_name};
+use super::not_judged::not_judged;
+use super::permits::{self, Applied};
+use super::ranked::ranked;
+use super::{Counts, Finding, Review, Unsolved};
+use crate::check::Check;
+use crate::list::CHECKS;
 use crate::side_by_side::{both, side_by_side};
-use crate::verdict::{Fault, Outcome, Verdict};
+use crate::verdict::{Outcome, Verdict};
 
 /// Figures of a unit, over all its lanes, above which it counts as large.
 const LARGE: usize = 1_000_000;
@@ -93,11 +90,11 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         Beyond::Sought => defaults(&described),
         Beyond::Left => BTreeMap::new(),
     };
-    let broken = &mut review.broken_checks;
+    let (with_proposals, broken) = (beyond == Beyond::Sought, &mut review.broken_checks);
     let (defaults, all) = if is_large(unit) {
-        (defaults(), findings(unit, &described, &ranked, beyond, broken))
+        (defaults(), findings(unit, &described, &ranked, with_proposals, broken))
     } else {
-        both(defaults, || findings(unit, &described, &ranked, beyond, broken))
+        both(defaults, || findings(unit, &described, &ranked, with_proposals, broken))
     };
     let mut all = all;
     let mut told = if review.not_judged.is_empty() { Vec::new() } else { kept_open(&described, &ranked) };
@@ -141,20 +138,6 @@ fn verdicts_of(
     review.left_out = left_out(solved, &review.not_judged);
     review.verdicts = verdicts;
     (review, asked)
-}
-
-/// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.
-fn tell_broken(broke: impl IntoIterator<Item = Broke>, unit: &Unit, told: &mut Vec<BrokenCheck>) {
-    for Broke { check, variant, said } in broke {
-        let variant_name = variant.and_then(|v| unit.variants[v].name.clone());
-        let is_told = |one: &BrokenCheck| {
-            let covers = one.variant_name.is_none() || one.variant_name == variant_name;
-            covers && one.check == check && one.said == said
-        };
-        if !told.iter().any(is_told) {
-            told.push(BrokenCheck { check, variant_name, said });
-        }
-    }
 }
 
 /// The defaults that are in use, over all variants.
@@ -217,285 +200,4 @@ fn unsolved(v: usize, variant: &Variant, solved: &Solved<'_>) -> Vec<Unsolved> {
         }
     }
     list.into_iter().map(|(_, one)| one).collect()
-}
-
-/// Failures of one cause, as far as one permit accepts them or none does, with the worst.
-struct Ranked<'u> {
-    key: Key<'u>,
-    group: Group,
-    /// The permit that accepts them, or how one stands to them that does not.
-    permit: Option<OnRecord>,
-    /// Others that accept them together with it.
-    beside: Vec<usize>,
-    variant: usize,
-    worst: usize,
-}
-
-impl Ranked<'_> {
-    fn is_open(&self) -> bool {
-        self.permit.is_none_or(|of| of.standing != Standing::Accepts)
-    }
-}
-
-/// All failures by cause: gravest first, then the least headroom, then by path. What a permit accepts stands apart from
-/// the rest of its group.
-fn ranked<'u>(
-    unit: &Unit,
-    groups: BTreeMap<Key<'u>, Group>,
-    verdicts: &[Vec<Verdict>],
-    Applied { accepted, open, together, .. }: &Applied<'u>,
-) -> Vec<Ranked<'u>> {
-    let mut ranked: Vec<Ranked<'u>> = Vec::new();
-    for (key, group) in groups {
-        let mut by_permit: BTreeMap<Option<usize>, Group> = BTreeMap::new();
-        for (v, places) in group {
-            for place in places {
-                let part = by_permit.entry(accepted.get(&(v, place)).copied()).or_default();
-                part.entry(v).or_default().push(place);
-            }
-        }
-        for (permit, group) in by_permit {
-            let accepts = permit.map(|permit| OnRecord { permit, standing: Standing::Accepts });
-            let permit = accepts.or_else(|| open.get(&key).copied());
-            if let Some((variant, worst)) = worst(&group, verdicts) {
-                let beside = permit.filter(|of| of.standing == Standing::Accepts);
-                let beside = beside.and_then(|of| together.get(&of.permit).cloned()).unwrap_or_default();
-                ranked.push(Ranked { key, group, permit, beside, variant, worst });
-            }
-        }
-    }
-    ranked.sort_by(|one, other| {
-        let (a, b) = (&verdicts[one.variant][one.worst], &verdicts[other.variant][other.worst]);
-        let grade = |verdict: &Verdict| match verdict.outcome {
-            Outcome::Fails { grade, .. } => grade as u8,
-            Outcome::Holds(_) | Outcome::NotJudged(_) => u8::MAX,
-        };
-        let path = |v: usize, verdict: &Verdict| unit.variants[v].path(verdict.part).to_owned();
-        grade(a)
-            .cmp(&grade(b))
-            .then(a.rank().total_cmp(&b.rank()))
-            .then_with(|| path(one.variant, a).cmp(&path(other.variant, b)))
-            .then_with(|| one.key.cmp(&other.key))
-    });
-    ranked
-}
-
-/// The findings, in the order of the ranking. What is accepted asks for no proposal.
-fn findings(
-    unit: &Unit,
-    described: &Described<'_, '_>,
-    ranked: &[Ranked<'_>],
-    beyond: Beyond,
-    broken: &mut Vec<BrokenCheck>,
-) -> Vec<Finding> {
-    let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
-    let mut answers = match beyond {
-        Beyond::Sought => answers(described, ranked),
-        Beyond::Left => BTreeMap::new(),
-    };
-    let mut how = worked_of(ranked, solved, verdicts);
-    let mut finished = Vec::new();
-    for (k, one) in ranked.iter().enumerate() {
-        let Some(check) = named(checks, one.key.check) else { continue };
-        let mut answer = answers.remove(&k);
-        tell_broken(answer.iter_mut().flat_map(|answer| answer.broke.drain(..)), unit, broken);
-        let worked = how.remove(&k).unwrap_or_default();
-        finished.push(finding(one, check, (answer, worked), unit, solved, verdicts, broken));
-    }
-    finished
-}
-
-/// What the findings that no permit accepts say is missing. One that a permit accepts says nothing of what waits for it.
-fn kept_open<'u>(described: &Described<'_, 'u>, ranked: &[Ranked<'_>]) -> Vec<KeptOpen<'u>> {
-    let known = ranked.iter().filter_map(|one| Some((one, named(described.checks, one.key.check)?)));
-    let open = known.enumerate().filter(|(_, (one, _))| one.is_open());
-    let told = open.map(|(finding, (one, check))| {
-        let own = &described.verdicts[one.variant];
-        let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
-        let failure = Failure { worst: &own[one.worst], all: &all, unit: described.solved };
-        let solved = &described.solved[one.variant];
-        // A check that breaks down here has told so where it was put into words, or its findings stand without this.
-        let subjects = guarded(|| check.keeps_open(&failure, solved)).unwrap_or_default();
-        let is_left = check.leaves_without_values(failure.worst.defect);
-        let places = one.group.iter().flat_map(|(&v, places)| places.iter().map(move |&place| (v, place)));
-        let failing = places.map(|(v, place)| (v, &described.verdicts[v][place]));
-        let without =
-            failing.filter(|(_, verdict)| is_left || matches!(verdict.fault(), Some(Fault::Unsolved { .. })));
-        let without_values = without.map(|(v, verdict)| (v, verdict.duty())).collect();
-        let what = check.outruns(failure.worst.defect);
-        let entry = entry_of(failure.worst, solved.variant);
-        let outruns = what.into_iter().flat_map(|what| one.group.keys().map(move |&v| (v, entry, what)));
-        KeptOpen { finding, subjects, without_values, outruns: outruns.collect(), checks: Vec::new() }
-    });
-    let tells_any = |one: &KeptOpen<'u>| {
-        !(one.subjects.is_empty() && one.without_values.is_empty() && one.outruns.is_empty())
-    };
-    told.filter(tells_any).collect()
-}
-
-/// Section and name of the entry that a failure is about, or whose limit it exceeds.
-fn entry_of<'v>(worst: &Verdict, variant: &'v Variant) -> &'v str {
-    let limit = worst.comparison().and_then(|compared| match compared.limit_from? {
-        Operand::Input(input) => Some(input),
-        Operand::Figure(_) | Operand::Curve(_) => None,
-    });
-    worst.kin.or(limit).map_or("", |input| first_two(&variant.tables.input_of(input).path))
-}
-
-/// What is proposed for each of the ranking that is open.
-fn answers(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> BTreeMap<usize, Answer> {
-    let mut answers = BTreeMap::new();
-    for (v, own) in described.verdicts.iter().enumerate() {
-        let open = ranked.iter().enumerate().filter(|(_, one)| one.variant == v && one.is_open());
-        let asked = open.filter_map(|(k, one)| {
-            let asked = Asked {
-                key: one.key,
-                check: named(described.checks, one.key.check)?,
-                worst: &own[one.worst],
-                all: one.group[&v].iter().map(|&place| &own[place]).collect(),
-            };
-            Some((k, asked))
-        });
-        let (places, asked): (Vec<usize>, Vec<Asked<'_>>) = asked.unzip();
-        if !asked.is_empty() {
-            answers.extend(places.into_iter().zip(propose(&asked, &Elsewhere::of(v, described))));
-        }
-    }
-    answers
-}
-
-/// How the carried figure of each group comes about, where there is one.
-fn worked_of(
-    ranked: &[Ranked<'_>],
-    solved: &[Solved<'_>],
-    verdicts: &[Vec<Verdict>],
-) -> BTreeMap<usize, Vec<String>> {
-    let mut all = BTreeMap::new();
-    for (v, (solved, verdicts)) in solved.iter().zip(verdicts).enumerate() {
-        let figures = ranked.iter().enumerate().filter(|(_, one)| one.variant == v).filter_map(|(k, one)| {
-            let worst = &verdicts[one.worst];
-            Some((k, (worst.comparison()?.carried, worst.lane()?)))
-        });
-        let (places, figures): (Vec<usize>, Vec<_>) = figures.unzip();
-        all.extend(places.into_iter().zip(worked(solved, &figures)));
-    }
-    all
-}
-
-fn named(checks: &[&'static dyn Check], name: &str) -> Option<&'static dyn Check> {
-    checks.iter().copied().find(|check| check.about().name == name).or_else(|| by_name(name))
-}
-
-fn finding(
-    one: &Ranked<'_>,
-    check: &dyn Check,
-    (answer, worked): (Option<Answer>, Vec<String>),
-    unit: &Unit,
-    all_solved: &[Solved<'_>],
-    verdicts: &[Vec<Verdict>],
-    broken: &mut Vec<BrokenCheck>,
-) -> Finding {
-    let (variant, solved) = (&unit.variants[one.variant], &all_solved[one.variant]);
-    let own = &verdicts[one.variant];
-    let worst = &own[one.worst];
-    let all: Vec<&Verdict> = one.group[&one.variant].iter().map(|&place| &own[place]).collect();
-    let told = guarded(|| check.tell(&Failure { worst, all: &all, unit: all_solved }, solved))
-        .and_then(|told| told.ok_or_else(|| format!("no words for `{}`", worst.defect)))
-        .unwrap_or_else(|said| {
-            tell_broken([Broke { check: worst.check, variant: Some(one.variant), said }], unit, broken);
-            without_words(check, worst, variant)
-        });
-    let in_worst_duty: Vec<PartId> =
-        all.iter().filter(|verdict| verdict.duty() == worst.duty()).map(|verdict| verdict.part).collect();
-    let (also, also_parts) = other_parts(variant, worst.part, &in_worst_duty);
-    let grade = match worst.outcome {
-        Outcome::Fails { grade, .. } => grade,
-        Outcome::Holds(_) | Outcome::NotJudged(_) => crate::verdict::Grade::Note,
-    };
-    let comparison = worst.comparison().copied();
-    let largest_share = match worst.fault() {
-        Some(&Fault::Unsolved { largest_share }) => Some(largest_share),
-        _ => None,
-    };
-    let elsewhere = also_in(one, unit, verdicts);
-    let worked = told.worked.into_iter().chain(worked).collect();
-    let part = variant.path(worst.part).to_owned();
-    // Nothing was sought for what is accepted, or where proposals were left.
-    let (proposals, no_proposal) = match answer {
-        None => (Vec::new(), None),
-        Some(answer) if answer.held.is_empty() => {
-            let reasons: Vec<String> = [answer.nothing, told.no_proposal].into_iter().flatten().collect();
-            let none = || "no change is known that would hold".to_owned();
-            (Vec::new(), Some(if reasons.is_empty() { none() } else { reasons.join("; ") }))
-        }
-        Some(answer) => (answer.held, None),
-    };
-    Finding {
-        check: worst.check,
-        defect: worst.defect,
-        grade,
-        variant: one.variant,
-        variant_name: variant.name.clone(),
-        verdict: Some(one.worst),
-        duty: worst.duty().map(|duty| variant.duties[duty.index()].name.clone()),
-        corner: worst.duty().and(worst.lane()).and_then(|lane| corner(variant, lane)),
-        saying: told.saying,
-        comparison,
-        facts: told.facts,
-        largest_share,
-        at: told.at,
-        because: told.because,
-        also,
-        also_parts,
-        also_in: elsewhere.iter().flat_map(AlsoIn::each).collect(),
-        elsewhere,
-        worked,
-        proposals,
-        no_proposal,
-        estimate: worst.remarks.iter().map(ToString::to_string).collect(),
-        permit: one.permit,
-        permits_beside: one.beside.clone(),
-        fingerprint: fingerprint(worst.check, &part, worst.defect),
-        part,
-    }
-}
-
-/// A failure whose check broke down as it put it into words: what the check says of any such defect.
-fn without_words(check: &dyn Check, worst: &Verdict, variant: &Variant) -> Told {
-    let mut defects = check.about().defects.iter();
-    let line = defects.find(|(defect, _)| *defect == worst.defect).map_or(worst.defect, |(_, line)| line);
-    let label = "the check broke down as it put this into words".to_owned();
-    let at = Place { node: variant.tables.part_of(worst.part).at, label };
-    Told::new(format!("`{}`: {line}", variant.path(worst.part)), at)
-}
-
-/// Other duty points in which a group fails, by variant; that of the worst comes first.
-fn also_in(one: &Ranked<'_>, unit: &Unit, verdicts: &[Vec<Verdict>]) -> Vec<AlsoIn> {
-    let worst = &verdicts[one.variant][one.worst];
-    let own = one.group.iter().filter(|(v, _)| **v == one.variant);
-    let others = one.group.iter().filter(|(v, _)| **v != one.variant);
-    let mut all = Vec::new();
-    for (&v, places) in own.chain(others) {
-        let (variant, is_own) = (&unit.variants[v], v == one.variant);
-        let name = variant.name.clone().filter(|_| !is_own);
-        let mut also = AlsoIn { variant: name, duties: Vec::new(), whatever_is_asked: false };
-        for &place in places {
-            let duty = verdicts[v][place].duty();
-            if is_own && duty == worst.duty() {
-                continue;
-            }
-            let Some(duty) = duty else {
-                also.whatever_is_asked = true;
-                continue;
-            };
-            let duty = &variant.duties[duty.index()].name;
-            if !also.duties.contains(duty) {
-                also.duties.push(duty.clone());
-            }
-        }
-        if also.whatever_is_asked || !also.duties.is_empty() {
-            all.push(also);
-        }
-    }
-    all
 }

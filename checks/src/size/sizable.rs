@@ -38,6 +38,8 @@ pub struct Sizable {
     pub followers: Vec<Follower>,
     /// Paths of parts whose failures it is likely to mend.
     pub near: Vec<String>,
+    /// Paths of parts that count as unmoved by it although they are not, for want of what would say how.
+    pub unmoved: Vec<String>,
 }
 
 /// Parts that are exchanged for one another, in step with the sizes.
@@ -228,6 +230,7 @@ impl Found<'_> {
             offered: None,
             followers: Vec::new(),
             near,
+            unmoved: Vec::new(),
         });
         self.sizable.last_mut()
     }
@@ -312,7 +315,14 @@ impl Found<'_> {
             let paths = vec![self.path(path.flow)];
             self.unsizable.push(not(paths, "each duty point states its own"));
         } else {
-            self.put(Kind::Flow, part, "flow", vec![path.flow], series::flows);
+            // Film of coolant and plate hang on the flow; a resistance from case to coolant does not say so.
+            let bare = path.places.iter().filter(|place| {
+                place.plate.is_none() && !(place.faces.is_empty() && place.magnetics.is_empty())
+            });
+            let unmoved = bare.map(|place| self.variant.path(place.part).to_owned()).collect();
+            if let Some(flow) = self.put(Kind::Flow, part, "flow", vec![path.flow], series::flows) {
+                flow.unmoved = unmoved;
+            }
         }
     }
 }

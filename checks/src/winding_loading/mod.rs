@@ -126,7 +126,10 @@ impl Check for WindingLoading {
 
 fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let mut remarks: Vec<Remark> = remarks::of_feedback(solved, lane).into_iter().collect();
-    if magnetic.core.material.is_some() && magnetic.role != MagneticRole::Transformer {
+    if magnetic.core.material.is_some()
+        && magnetic.core.bias.is_none()
+        && magnetic.role != MagneticRole::Transformer
+    {
         remarks.push(Remark::CoreBiased);
     }
     let lacks = lacks(magnetic, solved, lane);

@@ -1,4 +1,4 @@
-//! Flux of cores at the current until which a stage is switched off.
+//! Flux of cores: at the current until which a stage is switched off, in legs that share unevenly, and beside direct flux.
 
 use loadworthy_unit::{FigureId, Solved};
 
@@ -12,11 +12,15 @@ fn tripped(trip: f64, sensing: &str) -> String {
 }
 
 fn flux(text: &str) -> f64 {
+    figure(text, "lamp_choke.trip_flux_density")
+}
+
+fn figure(text: &str, name: &str) -> f64 {
     let unit = unit(text);
     let variant = &unit.variants[0];
     let solved = Solved::new(variant);
     let mut ids = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = ids.find(|&id| variant.tables.figure_path(id).ends_with("lamp_choke.trip_flux_density"));
+    let id = ids.find(|&id| variant.tables.figure_path(id).ends_with(name));
     let lane = variant.lane_ids().next().expect("a lane");
     solved.figure(id.expect("a figure"), lane).expect("a value")
 }
@@ -48,4 +52,69 @@ fn a_core_may_stand_the_stated_trip_and_saturate_before_the_stage_is_off() {
     let late =
         tripped(60.0, "    current_sensing: { range: 200 A, trip_tolerance: 5 %, trip_delay: 1.5 us }\n");
     assert!(found(&late));
+}
+
+/// The lamp supply with two legs that share unevenly.
+fn uneven(share: &str) -> String {
+    changed(holding("core-saturation"), "    legs: 1\n", &format!("    legs: 2\n{share}"))
+}
+
+#[test]
+fn the_leg_that_carries_most_counts_for_flux_and_copper() {
+    let text = uneven("    leg_imbalance: 8 %\n");
+    let (peak, ripple) = (figure(&text, "choke_peak_current"), figure(&text, "choke_ripple_current"));
+    let by_hand = 3.3e-6 * (1.1 * 1.08 * (peak - 0.5 * ripple) + 0.5 * ripple) / (6.0 * 120e-6);
+    let found = figure(&text, "lamp_choke.flux_density");
+    assert!((found / by_hand - 1.0).abs() < 1e-9, "{found} {by_hand}");
+    // Its winding loses 1.08² times as much over its 3 K/W to the case, and is hottest 10 K above its mean.
+    let (mean, loss) =
+        (figure(&text, "lamp_choke.mean_winding_temperature"), figure(&text, "lamp_choke.winding_loss"));
+    let found = figure(&text, "lamp_choke.winding_temperature");
+    let by_hand = mean + 10.0 + 3.0 * loss * (1.08 * 1.08 - 1.0);
+    assert!((found - by_hand).abs() < 1e-9, "{found} {by_hand}");
+    // What the stage loses does not change: another leg carries less.
+    let even = uneven("    leg_imbalance: 0 %\n");
+    assert!((figure(&even, "lamp_choke.winding_loss") - loss).abs() < 1e-12);
+}
+
+#[test]
+fn what_legs_share_is_assumed_where_there_are_several() {
+    let assumed = |text: &str| reviewed(text).assumed.iter().any(|one| one.id == "leg-imbalance");
+    assert!(assumed(&uneven("")) && !assumed(&uneven("    leg_imbalance: 5 %\n")));
+    assert!(!assumed(holding("core-saturation")), "one leg shares with none");
+}
+
+/// The lamp supply whose core states what direct flux adds to its loss.
+fn biased(curve: &str) -> String {
+    changed(
+        holding("core-saturation"),
+        "      to_case: 2 K/W\n",
+        &format!("      bias: {curve}\n      to_case: 2 K/W\n"),
+    )
+}
+
+#[test]
+fn direct_flux_adds_to_the_loss_of_a_core_as_stated_and_no_further() {
+    let text = biased("{ flux_density: [0 T, 0.5 T], loss: [100 %, 220 %] }");
+    let (peak, ripple) = (figure(&text, "choke_peak_current"), figure(&text, "choke_ripple_current"));
+    let direct = 3.3e-6 * (peak - 0.5 * ripple) / (6.0 * 120e-6);
+    let found = figure(&text, "lamp_choke.direct_flux_density");
+    assert!((found / direct - 1.0).abs() < 1e-9, "{found} {direct}");
+    let without = figure(holding("core-saturation"), "lamp_choke.core_loss");
+    let with = figure(&text, "lamp_choke.core_loss");
+    // Heat moves the voltages of the stage, and with them the ripple, a little.
+    assert!((with / without / (1.0 + 1.2 * direct / 0.5) - 1.0).abs() < 1e-3, "{with} {without}");
+    let remarked = |text: &str| {
+        let review = reviewed(text);
+        let mut all = review.verdicts.iter().flatten().filter(|one| one.check == "winding-loading");
+        all.any(|one| one.remarks.iter().any(|remark| remark.to_string().contains("direct flux")))
+    };
+    assert!(remarked(holding("core-saturation")) && !remarked(&text));
+    // Beyond its points nothing is known.
+    let short = reviewed(&biased("{ flux_density: [0 T, 0.01 T], loss: [100 %, 102 %] }"));
+    assert!(
+        short.not_judged.iter().any(|one| one.missing.contains("beside direct flux")),
+        "{:?}",
+        short.not_judged
+    );
 }

@@ -3,8 +3,11 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_unit::plan::Protected;
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{LaneId, Solved};
 
-use crate::descriptions::{changed, defects, holding, reviewed};
+use crate::descriptions::{changed, defects, holding, reviewed, trencher, unit};
 
 const NAME: &str = "fuse-coordination";
 
@@ -181,4 +184,168 @@ fn a_battery_without_a_branch_is_not_judged() {
     let told: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
     assert_eq!(told, ["a branch from pack is not stated"]);
     assert_eq!(review.not_judged[0].parts, ["pack"]);
+}
+
+/// The tug with a contactor that carries 180 A in its branch.
+fn with_contactor(more: &str) -> String {
+    let text = changed(holding(NAME), "through: [pack_fuse,", "through: [pack_fuse, pack_contactor,");
+    let contactor = format!(
+        "\nconductors:\n  pack_contactor:
+    {{ kind: contactor, current: {{ continuous: 180 A, at: 85 degC }}, {more}withstands: 600e3 A^2 s, resistance: 0.2 mohm }}\n"
+    );
+    changed(&text, "\nconductors:\n", &contactor)
+}
+
+#[test]
+fn a_conductor_behind_a_fuse_carries_what_the_fuse_lets_pass_for_good() {
+    let text = with_contactor("");
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [(NAME, "unended-overload")]);
+    let finding = one(&review);
+    let compared = finding.comparison.expect("a comparison");
+    // 200 A in air of 60 °C, the element at 140 °C; 1.6 times that melts it, 1.45 times what a conductor carries it stands.
+    let by_hand = 200.0 * (80.0_f64 / 115.0).sqrt() * 1.6 / 1.45;
+    assert!((compared.carried_value / by_hand - 1.0).abs() < 1e-9, "{compared:?}");
+    assert_eq!((finding.part.as_str(), finding.grade.word()), ("pack_contactor", "minor"));
+    assert!(finding.saying.contains("nothing else is said to end it"), "{}", finding.saying);
+    let says: Vec<&str> = finding.proposals.iter().map(|one| one.say.as_str()).collect();
+    assert!(says.iter().any(|say| say.contains("pack_contactor rated 200 A")), "{says:?}");
+    // One that melts at less asks for its rated current alone.
+    let sooner = changed(&text, "conventional_fusing: 160 %", "conventional_fusing: 140 %");
+    assert_eq!(defects(&reviewed(&sooner)), []);
+}
+
+#[test]
+fn an_overload_is_ended_by_a_contactor_that_opens_or_by_the_trips_of_all_that_hangs_there() {
+    let opens = with_contactor("opens: { above: 175 A, after: 10 s }, ");
+    assert_eq!(defects(&reviewed(&opens)), []);
+    let too_late = changed(&opens, "above: 175 A", "above: 182 A");
+    assert_eq!(defects(&reviewed(&too_late)), [(NAME, "unended-overload")]);
+    let in_service = changed(&opens, "above: 175 A", "above: 100 A");
+    assert_eq!(defects(&reviewed(&in_service)), [("current-headroom", "opens-in-service")]);
+    // A bridge that trips at 170 A, 5 % late, draws no more than 3/π of that.
+    let trips =
+        changed(&with_contactor(""), "    dead_time: 2 us\n", "    dead_time: 2 us\n    trip: 170 A\n");
+    let review = reviewed(&trips);
+    let held = verdicts(&review, "unended-overload");
+    let compared = held.iter().find_map(|one| one.comparison()).expect("a comparison");
+    assert!((compared.carried_value / (170.0 * 1.05 * 3.0 / std::f64::consts::PI) - 1.0).abs() < 1e-9);
+    assert!(held.iter().all(|one| !one.fails()), "{held:?}");
+}
+
+#[test]
+fn an_overload_that_no_control_holds_back_is_major() {
+    let loads = "loads:\n  lamps: { bus: link }\n\nduty:\n";
+    let text = changed(&with_contactor(""), "duty:\n", loads);
+    let text = changed(
+        &text,
+        "    loads:\n      tug_motor",
+        "    loads:\n      lamps: { power: 1 kW }\n      tug_motor",
+    );
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [(NAME, "unended-overload")]);
+    assert_eq!(one(&review).grade.word(), "major");
+}
+
+#[test]
+fn a_conductor_that_states_no_current_carries_what_brings_it_to_its_highest_temperature() {
+    let unit = unit(&with_contactor(""));
+    let solved = Solved::new(&unit.variants[0]);
+    let (plan, lane) = (&solved.variant.plan, LaneId::new(0));
+    let value = |operand| match operand {
+        Operand::Input(id) => solved.input(id, lane).unwrap_or(f64::NAN),
+        Operand::Figure(id) => solved.figure(id, lane).unwrap_or(f64::NAN),
+        Operand::Curve(_) => f64::NAN,
+    };
+    let mut held = 0;
+    for one in &plan.overloads {
+        let conductor = &plan.conductors[one.conductor];
+        let (Some(capacity), Some(heat)) = (one.capacity, &conductor.heat) else { continue };
+        let carries = solved.figure(capacity, lane).expect("a current");
+        let settles = heat.temperature(conductor, carries, value);
+        assert!((settles - solved.input(heat.hottest, lane).expect("stated")).abs() < 0.01, "{settles}");
+        held += 1;
+    }
+    assert_eq!(held, 1, "the cable");
+}
+
+/// The trencher with a bar between link and bridge that names the fuse in the pack, before the boost.
+fn beyond_a_boost(bar: &str) -> String {
+    let bars = "  chain_bars: { from: link, to: chain_bridge, through: [chain_bar], protected_by: pack_fuse }\n\nconductors:\n";
+    let text = changed(trencher(), "\nconductors:\n", bars);
+    changed(&text, "\nconductors:\n", &format!("\nconductors:\n  chain_bar: {bar}\n"))
+}
+
+#[test]
+fn the_diodes_of_a_boost_feed_a_fault_beyond_it_through_the_fuse_before_it() {
+    let bar = "{ kind: busbar, width: 20 mm, thickness: 2 mm, length: 200 mm, hottest: 120 degC }";
+    let review = reviewed(&beyond_a_boost(bar));
+    assert!(!defects(&review).contains(&(NAME, "not-on-the-way")), "{:?}", defects(&review));
+    let held: Vec<_> =
+        verdicts(&review, "let-through").into_iter().filter_map(|one| one.comparison()).collect();
+    assert!(held.iter().any(|one| (one.carried_value / 36e3 - 1.0).abs() < 1e-9), "{held:?}");
+    // One of 1.5 mm² stands (115 A·√s/mm²·1.5 mm²)² = 30 000 A²s at the most.
+    let thin =
+        "{ kind: cable, section: 1.5 mm^2, length: 0.2 m, current: { continuous: 200 A, at: 85 degC } }";
+    let review = reviewed(&beyond_a_boost(thin));
+    assert!(defects(&review).contains(&(NAME, "let-through")), "{:?}", defects(&review));
+}
+
+#[test]
+fn what_stands_at_the_low_bus_of_a_boost_drives_a_fault_on_its_high_bus() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let unit = unit(groomer);
+    let solved = Solved::new(&unit.variants[0]);
+    let (plan, lane) = (&solved.variant.plan, LaneId::new(0));
+    let path = |part| solved.variant.path(part);
+    let fuse = |name: &str| plan.fuses.iter().find(|one| path(plan.conductors[one.conductor].part) == name);
+    let pack = fuse("pack_fuse").expect("it is there");
+    let is_bar = |one: &&Protected| path(plan.conductors[one.conductor].part) == "step_up_bar";
+    let bar = pack.protects.iter().find(is_bar).expect("it is behind the fuse");
+    let cell = fuse("cell_fuse").expect("it is there").figures.let_through;
+    assert_eq!(bar.others, [cell]);
+    let through = solved.figure(bar.through, lane).expect("known");
+    let both = 210e3_f64.sqrt() + 310e3_f64.sqrt();
+    assert!(through > both * both, "{through}: both fuses, and the banks on top");
+    // A cell that drives nothing leaves more for the fuse of the pack in a fault at the far end.
+    let lowest = solved.figure(pack.figures.lowest_fault, lane).expect("known");
+    let weaker = changed(
+        groomer,
+        "short_circuit: { lowest: 800 A, highest: 1400 A }",
+        "short_circuit: { lowest: 8 A, highest: 14 A }",
+    );
+    let weaker = crate::descriptions::unit(&weaker);
+    let without = Solved::new(&weaker.variants[0]).figure(pack.figures.lowest_fault, lane).expect("known");
+    assert!(lowest < without, "{lowest} {without}");
+}
+
+#[test]
+fn a_fault_finds_a_rated_cable_where_its_current_has_brought_it() {
+    let rated = |more: &str| {
+        changed(
+            holding(NAME),
+            "    hottest: 125 degC\n",
+            &format!("    current: {{ continuous: 190 A, at: 85 degC }}\n{more}"),
+        )
+    };
+    let withstood = |text: &str| {
+        let review = reviewed(text);
+        let all = verdicts(&review, "let-through");
+        let cable = all.iter().find_map(|one| one.comparison()).expect("a comparison").limit;
+        (cable, all[0].remarks.iter().any(|one| one.to_string().contains("as warm as the surroundings")))
+    };
+    let (from_air, is_said) = withstood(&rated(""));
+    assert!(is_said);
+    let (from_there, is_said) = withstood(&rated("    hottest: 125 degC\n"));
+    assert!(!is_said);
+    // (226 A·√s/mm²·35 mm²)²·ln of what is left to 250 °C, from 85 °C and from where the current has brought it.
+    let whole = 226.0 * 35.0;
+    let k = |begins: f64| whole * whole * libm::log((250.0 + 234.5) / (begins + 234.5));
+    assert!((from_air / k(85.0) - 1.0).abs() < 1e-6, "{from_air}");
+    let unit = unit(holding(NAME));
+    let solved = Solved::new(&unit.variants[0]);
+    let cable = &solved.variant.plan.conductors[1];
+    let amps = solved.figure(cable.current, LaneId::new(0)).expect("a current");
+    let begins = 60.0 + 40.0 * (amps / 190.0) * (amps / 190.0);
+    assert!((from_there / k(begins) - 1.0).abs() < 1e-6, "{from_there} {begins}");
 }

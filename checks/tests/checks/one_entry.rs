@@ -355,9 +355,9 @@ fn who_may_touch_a_circuit_that_hurts_is_said() {
 
 #[test]
 fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
-    let own = "current: { continuous: 350 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1200 A },";
+    let own = "current: { continuous: 450 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1200 A },";
     assert_eq!(
-        after(own, "current: { continuous: 350 A, at: 85 degC },"),
+        after(own, "current: { continuous: 450 A, at: 85 degC },"),
         missing("breaks of main_contactor is not stated")
     );
     // That of a pre-charge is closed and opened without a load of its own.

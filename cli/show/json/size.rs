@@ -85,6 +85,9 @@ struct One<'d> {
     /// What fails beyond it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     larger_fails: Vec<StopShown<'d>>,
+    /// Of a flow: elements whose resistances from case to coolant count as alike at any flow, since none is stated with its flow.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    taken_alike: &'d [String],
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -200,6 +203,7 @@ pub(crate) fn sizes(described: &Described, sizes: &Sizes, outcome: Outcome) -> S
             waits_for: sizing.waits.as_ref().map(stop),
             largest,
             larger_fails: sizing.largest.iter().flat_map(|(_, beyond)| beyond).map(stop).collect(),
+            taken_alike: choice.unmoved(),
         }
     });
     text(&Document {

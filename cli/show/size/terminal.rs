@@ -85,6 +85,14 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     if let Some((largest, beyond)) = sizing.largest.as_ref().filter(|(_, beyond)| !beyond.is_empty()) {
         text.push_str(&stops(&at(largest + 1), beyond));
     }
+    if !choice.unmoved().is_empty() {
+        let names: Vec<String> = choice.unmoved().iter().map(|name| free_text(name)).collect();
+        let line = format!(
+            "{}: from case to coolant taken alike at any flow, as no `resistance` with its `flow` is stated there",
+            names.join(", ")
+        );
+        text.push_str(&hanging("  rests on", MARGIN, &line));
+    }
     text
 }
 

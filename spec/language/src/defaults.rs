@@ -138,12 +138,18 @@ defaults! {
     /// Share of the current of a fuse that a load may use that comes and goes.
     FUSE_CYCLIC "fuse-cyclic-load" "conductors.*.cyclic_load" = 0.7, 0.5..0.8, Ratio,
         "a load that comes and goes works the element of a fuse, and makers leave it 70 %";
+    /// Current over the rated one at which a fuse certainly melts in its conventional time.
+    FUSE_CONVENTIONAL "fuse-conventional-fusing" "conductors.*.conventional_fusing" = 1.6, 1.35..1.9, Ratio,
+        "fuses for general use melt at 160 % of their current within their conventional time (IEC 60269-2)";
     /// Core loss of a magnetic component that states none.
     CORE_LOSS "core-loss" "magnetics.*.core.loss" = 0.0, 0.0..0.0, Power,
         "the core loss of a component that states neither it nor what its material loses is left out";
     /// Inductance of a choke that states no tolerance.
     INDUCTANCE_TOLERANCE "inductance-tolerance" "magnetics.*.tolerance" = 0.15, 0.05..0.25, Ratio,
         "gap and material of a core spread the inductance of a choke";
+    /// Current of one of several legs above the mean of all.
+    LEG_IMBALANCE "leg-imbalance" "stages.*.leg_imbalance" = 0.0, 0.0..0.1, Ratio,
+        "legs share the current evenly where control holds the current of each; where it does not, some carry several per cent more";
     /// Flux off its middle in a transformer of a full bridge.
     FLUX_WALKING "flux-walking" "magnetics.*.flux_walking" = 0.1, 0.0..0.3, Ratio,
         "half periods of a full bridge are never quite alike, and the flux stands off its middle for it";

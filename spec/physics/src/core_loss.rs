@@ -41,6 +41,27 @@ pub static RAMPS: Law = Law {
     source: SOURCE,
 };
 
+/// Law of [`beside_direct`].
+pub static BESIDE_DIRECT: Law = Law {
+    name: "growth of a core's loss beside direct flux",
+    formula: "P(B_0)/P(0) along straight lines between stated points",
+    validity: "between the points, at a swing and a frequency like those of the measurement",
+    source: "data sheet; Mühlethaler, Biela, Kolar, Ecklebe, IEEE Transactions on Power Electronics 27(2), 2012",
+};
+
+/// Loss beside direct flux over that without any, from points of rising flux density in T; missing beyond them. See
+/// [`BESIDE_DIRECT`].
+pub fn beside_direct(points: &[(f64, f64)], direct: FluxDensity) -> f64 {
+    let at = direct.si().abs();
+    for pair in points.windows(2) {
+        let [(low, less), (high, more)] = [pair[0], pair[1]];
+        if low <= at && at <= high {
+            return less + (more - less) * (at - low) / (high - low);
+        }
+    }
+    f64::NAN
+}
+
 /// What a core's sine measurement is described by: P_v = k·f^α·B̂^β in W/m³, Hz and T, with the *crest* B̂.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Steinmetz {
@@ -167,6 +188,15 @@ mod tests {
         assert!((fit.sine(f, peak * 2.0) / density / libm::pow(2.0, 2.55) - 1.0).abs() < 1e-12);
         assert!((fit.ramps(f, peak, 0.3, 0.7) / fit.triangle(f, peak, 0.3) - 1.0).abs() < 1e-12);
         assert!((fit.ramps(f, peak, 0.2, 0.2) / fit.trapezoid(f, peak, 0.4) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn direct_flux_counts_as_far_as_its_points_lead() {
+        let points = [(0.0, 1.0), (0.1, 1.2), (0.2, 1.8)];
+        let at = |tesla| beside_direct(&points, FluxDensity::new(tesla));
+        assert!((at(0.05) - 1.1).abs() < 1e-12 && (at(-0.15) - 1.5).abs() < 1e-12);
+        assert!((at(0.0) - 1.0).abs() < 1e-12 && (at(0.2) - 1.8).abs() < 1e-12);
+        assert!(at(0.21).is_nan() && at(f64::NAN).is_nan());
     }
 
     #[test]

@@ -60,6 +60,14 @@ pub static FROM_COLD: Law = Law {
     source: "superposition of step responses",
 };
 
+/// Law of [`least_carried`].
+pub static LEAST_CARRIED: Law = Law {
+    name: "current that a conductor behind a fuse has to carry for good",
+    formula: "I_z ≥ I_n and I_z ≥ I_2/1.45, I_2 the conventional fusing current",
+    validity: "overloads alone, which the fuse has to break as well; one conductor for each fuse",
+    source: "IEC 60364-4-43, 433.1",
+};
+
 /// Law of [`together`].
 pub static TOGETHER: Law = Law {
     name: "I²t of currents that flow together",
@@ -125,6 +133,9 @@ pub fn capacitor_peak(
     };
     Current::new(voltage.si() * admits * libm::exp(-decays))
 }
+
+/// What a conductor stands for the conventional time of a fuse, over what it carries for good (IEC 60364-4-43, 433.1).
+const BRIEFLY_MORE: f64 = 1.45;
 
 /// Share by which a fuse may melt at less, or only at more, than its curve says (IEC 60269-1).
 const OF_CURVE: f64 = 0.10;
@@ -209,6 +220,14 @@ pub fn from_cold(current: Current, before: Current, for_good: Current) -> Curren
         return Current::new(f64::INFINITY);
     }
     Current::new(((now * now - before * before) / left).sqrt())
+}
+
+/// The least that a conductor behind a fuse has to carry for good, from what the fuse carries for good and its conventional
+/// fusing current over that. See [`LEAST_CARRIED`].
+#[inline]
+pub fn least_carried(continuous: Current, conventional: f64) -> Current {
+    let by_fusing = conventional / BRIEFLY_MORE;
+    if by_fusing <= 1.0 { continuous } else { continuous * by_fusing }
 }
 
 /// I²t of currents that flow through one place together, from that of each, in A²s. See [`TOGETHER`].
@@ -364,6 +383,15 @@ mod tests {
         let none = crate::Inductance::new(0.0);
         let bare = capacitor_peak(Capacitance::new(1e-3), Voltage::new(100.0), Resistance::new(0.01), none);
         assert!((bare.si() - 1e4).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_conductor_carries_what_its_fuse_does_and_what_melts_it_for_an_hour() {
+        let least = |conventional| least_carried(Current::new(100.0), conventional).si();
+        // Of 100 A and 160 A: 110.3 A; a fuse that melts sooner asks for its rated current alone.
+        assert!((least(1.6) - 110.344_827_586).abs() < 1e-6);
+        assert!((least(1.35) - 100.0).abs() < 1e-12 && (least(1.45) - 100.0).abs() < 1e-12);
+        assert!(least(f64::NAN).is_nan());
     }
 
     #[test]

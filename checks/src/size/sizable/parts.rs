@@ -133,6 +133,7 @@ impl Found<'_> {
             offered: Some(Offered { by, names, described: place, written }),
             followers: Vec::new(),
             near: vec![part.to_owned()],
+            unmoved: Vec::new(),
         });
         self.sizable.last_mut()
     }

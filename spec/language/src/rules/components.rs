@@ -24,6 +24,10 @@ impl Rules for Conductor {
                     scope.above_zero("voltage", breaks.voltage, Voltage::si);
                     scope.above_zero("current", breaks.current, Current::si);
                 }
+                if let Some(opens) = &contactor.opens {
+                    scope.above_zero("above", opens.above, Current::si);
+                    scope.not_below_zero("after", opens.after, Time::si);
+                }
                 scope.above_zero("makes", contactor.makes, Current::si);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
@@ -91,6 +95,15 @@ impl Scope<'_> {
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
+        if let Some(fusing) = fuse.conventional_fusing.filter(|fusing| fusing.value.value() <= 1.0) {
+            let message = || "a fuse carries its rated current for good".to_owned();
+            self.refuse(
+                fusing.at,
+                message,
+                "not above 100 %",
+                Some("state the current that melts it in the end"),
+            );
+        }
         let Some(curve) = &fuse.time_current else { return };
         self.at_least(2, "a time-current curve", &curve.load, "too few points");
         if let Some(first) = curve.load.first()

@@ -7,9 +7,9 @@ use loadworthy_physics::{
 use loadworthy_source::Problem;
 
 use super::{Rules, Scope};
-use crate::quantity::{FluxDensity, Given, shown};
+use crate::quantity::{FluxDensity, Given, Ratio, shown};
 use crate::sections::magnetics::{
-    Core, Magnetic, Saturation, Softening, Steinmetz, Winding, WindingConductor,
+    Core, CoreBias, Magnetic, Saturation, Softening, Steinmetz, Winding, WindingConductor,
 };
 
 impl Rules for Magnetic {
@@ -61,11 +61,29 @@ impl Scope<'_> {
         self.same_length("current", &curve.current, "inductance", &curve.inductance);
     }
 
+    fn bias(&mut self, curve: &CoreBias) {
+        self.at_least(2, "a loss beside direct flux", &curve.flux_density, "too few points");
+        if let Some(first) = curve.flux_density.first()
+            && first.value.si() != 0.0
+        {
+            let message = || "a loss beside direct flux begins without any".to_owned();
+            self.refuse(first.at, message, "not zero", Some("add `100 %` at `0 T`"));
+        }
+        self.each_above("flux_density", &curve.flux_density, "flux densities of a curve rise");
+        for &loss in curve.loss.iter() {
+            self.above_zero("loss", Some(loss), Ratio::value);
+        }
+        self.same_length("flux_density", &curve.flux_density, "loss", &curve.loss);
+    }
+
     fn core(&mut self, core: Option<&Core>) {
         let Some(core) = core else { return };
         self.above_zero("area", core.area, Area::si);
         self.above_zero("volume", core.volume, Volume::si);
         self.above_zero("to_case", core.to_case, ThermalResistance::si);
+        if let Some(bias) = &core.bias {
+            self.bias(bias);
+        }
         self.above_zero("heat_capacity", core.heat_capacity, HeatCapacity::si);
         if let Some(loss) = core.loss
             && loss.value.si() < 0.0

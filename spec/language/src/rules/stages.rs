@@ -25,8 +25,14 @@ impl Rules for Stage {
             Self::PhaseShiftedFullBridge(bridge) => {
                 scope.share("rectifier_overshoot", bridge.rectifier_overshoot, 2.0);
             }
-            Self::Boost(boost) => scope.sensing(boost.current_sensing.as_ref()),
-            Self::Buck(buck) => scope.sensing(buck.current_sensing.as_ref()),
+            Self::Boost(boost) => {
+                scope.share("leg_imbalance", boost.leg_imbalance, 1.0);
+                scope.sensing(boost.current_sensing.as_ref());
+            }
+            Self::Buck(buck) => {
+                scope.share("leg_imbalance", buck.leg_imbalance, 1.0);
+                scope.sensing(buck.current_sensing.as_ref());
+            }
         }
     }
 }

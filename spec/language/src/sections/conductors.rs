@@ -69,6 +69,9 @@ pub struct Fuse {
     pub element: Option<Given<Temperature>>,
     /// Share of its current that it stands where the load comes and goes.
     pub cyclic_load: Option<Given<Ratio>>,
+    /// Current over the rated one that certainly melts it within its conventional time of an hour or more; 160 % unless
+    /// said otherwise.
+    pub conventional_fusing: Option<Given<Ratio>>,
     /// Resistance, warm.
     pub resistance: Option<Given<Resistance>>,
 }
@@ -92,6 +95,8 @@ pub struct Contactor {
     pub current: Option<ConductorCurrent>,
     /// What it breaks in service; a fault is broken by the fuse of its branch. What it breaks it makes as well.
     pub breaks: Option<Breaking>,
+    /// The overload at which its control opens it, which so bounds what the branch carries for good.
+    pub opens: Option<Opening>,
     /// Highest current that its contacts close on; of a pre-charge, what its resistor lets into the empty bank.
     pub makes: Option<Given<Current>>,
     /// Resistance of its closed contacts.
@@ -114,6 +119,16 @@ pub struct Breaking {
     pub voltage: Option<Given<Voltage>>,
     /// This current.
     pub current: Option<Given<Current>>,
+}
+
+/// When the control of a contactor opens it in an overload.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Opening {
+    /// Above this current, tolerance included.
+    pub above: Option<Given<Current>>,
+    /// Once that has flowed for so long; at once unless said otherwise.
+    pub after: Option<Given<Time>>,
 }
 
 /// A plug or a terminal.

@@ -93,6 +93,8 @@ pub struct Core {
     pub saturation: Option<Saturation>,
     /// What its material loses under a sine; the loss in service is computed from it.
     pub steinmetz: Option<Steinmetz>,
+    /// How the loss of its material grows with direct flux; without it that is left out.
+    pub bias: Option<CoreBias>,
     /// What it loses in service, where that is known and not to be computed.
     pub loss: Option<Given<Power>>,
     /// From the core to the case of the component.
@@ -134,6 +136,16 @@ pub struct Steinmetz {
     /// Factor up to which frequency and flux density may lie beside the point.
     #[schemars(range(min = 1, max = 20))]
     pub reach: Option<Located<f64>>,
+}
+
+/// Loss of a core's material beside direct flux, over that of the same swing without any.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoreBias {
+    /// Direct flux densities, rising from zero; two or more.
+    pub flux_density: Points<FluxDensity>,
+    /// The loss at each of them, e.g. `[100 %, 130 %, 190 %]`.
+    pub loss: Points<Ratio>,
 }
 
 /// A winding.

@@ -141,6 +141,8 @@ pub struct Boost {
     /// Interleaved legs; 1 unless said otherwise.
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
+    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise.
+    pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,
     /// The carrier; the legs follow one another evenly.
@@ -168,6 +170,8 @@ pub struct Buck {
     /// Interleaved legs; 1 unless said otherwise.
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
+    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise.
+    pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,
     /// The carrier; the legs follow one another evenly.

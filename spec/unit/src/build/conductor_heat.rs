@@ -13,7 +13,8 @@ use crate::build::{Build, assumed};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, Section, Stage, Topology,
+    Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, Reached, Section, Stage,
+    Topology,
 };
 use crate::solver::Late;
 use crate::table::Stated;
@@ -34,6 +35,20 @@ pub(crate) fn join(build: &mut Build<'_>) {
         let one = One { name: &name, at: entry.key, part };
         build.plan.conductors[k].heat = heat(build, &one, written, carries);
     }
+}
+
+/// How warm a conductor gets of the current that it is rated for, where it states its highest temperature beside that.
+pub(crate) fn reached(build: &mut Build<'_>, k: usize) -> Option<Reached> {
+    let conductor = &build.plan.conductors[k];
+    let (rated, at, part) = (conductor.rated?, conductor.rated_at?, conductor.part);
+    conductor.carries?;
+    let name = build.tables.part_of(part).path.clone();
+    let hottest = build.description.conductors.entry(&name)?.hottest()?;
+    let stated = build.stated(Some(hottest), None, |celsius| celsius.in_celsius());
+    let input = build.tables.input(format!("conductors.{name}.hottest"), Dimension::Temperature, stated);
+    let hottest = build.tables.read_by(Late::Fuses, input);
+    let temperature = build.tables.figure_if_asked(part, "rated_temperature", Dimension::Temperature);
+    Some(Reached { hottest, rated, at, temperature })
 }
 
 /// A conductor while it is looked at.
@@ -66,7 +81,9 @@ impl One<'_> {
         } else {
             build.stated(given, Some(self.at), celsius)
         };
-        build.tables.limit(format!("conductors.{}.hottest", self.name), Dimension::Temperature, stated)
+        // What it carries up to there is held against its fuse.
+        let input = self.input(build, "hottest", Dimension::Temperature, stated);
+        build.tables.read_by(Late::Fuses, input)
     }
 }
 

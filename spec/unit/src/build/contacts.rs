@@ -1,12 +1,16 @@
 //! What contactors break in normal service, and how much the sensors of branches measure.
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::sections::conductors::Conductor as Written;
+use loadworthy_language::sections::conductors::{Conductor as Written, Contactor};
+use loadworthy_source::NodeId;
 
 use crate::build::power::place_of;
 use crate::build::{Build, protection};
 use crate::graph::PowerGraph;
-use crate::plan::Breaks;
+use crate::origin::Origin;
+use crate::plan::{Breaks, Opens};
+use crate::solver::Late;
+use crate::table::Stated;
 
 /// Gives every contactor and every sensor of a branch what it states of that.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
@@ -17,6 +21,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let Some(entry) = build.description.conductors.get(&name) else { continue };
         match entry.read() {
             Some(Written::Contactor(contactor)) => {
+                opens(build, k, (&name, entry.key), contactor);
                 let Some(written) = &contactor.breaks else { continue };
                 let voltage = build.stated(written.voltage.as_ref(), Some(entry.key), |volts| volts.si());
                 let current = build.stated(written.current.as_ref(), Some(entry.key), |amps| amps.si());
@@ -40,4 +45,20 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             _ => {}
         }
     }
+}
+
+/// When its control opens a contactor in an overload.
+fn opens(build: &mut Build<'_>, k: usize, (name, at): (&str, NodeId), contactor: &Contactor) {
+    let Some(written) = &contactor.opens else { return };
+    let above = build.stated(written.above.as_ref(), Some(at), |amps| amps.si());
+    let at_once = Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } };
+    let after = written.after.as_ref();
+    let after = after.map_or(at_once, |time| build.stated(Some(time), None, |time| time.si()));
+    let said = format!("conductors.{name}.opens");
+    let tables = &mut build.tables;
+    let above = tables.input(format!("{said}.above"), Dimension::Current, above);
+    build.plan.conductors[k].opens = Some(Opens {
+        above: tables.read_by(Late::Fuses, above),
+        after: tables.limit(format!("{said}.after"), Dimension::Time, after),
+    });
 }

@@ -11,12 +11,13 @@ use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
+use crate::build::feeding::{Feed, feeding};
 use crate::build::power::place_of;
-use crate::build::{Build, duty, protection};
+use crate::build::{Build, conductor_heat, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands, SurgeFigures};
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -133,6 +134,10 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         build.stated_or(fuse.cyclic_load.as_ref(), at, &defaults::FUSE_CYCLIC, |share| share.value());
     let cyclic = one.own(build, "cyclic_load", Dimension::Ratio, cyclic);
 
+    let given = fuse.conventional_fusing.as_ref();
+    let conventional = build.stated_or(given, at, &defaults::FUSE_CONVENTIONAL, |share| share.value());
+    let conventional = one.own(build, "conventional_fusing", Dimension::Ratio, conventional);
+
     let bus = place_of(build, Some(way.bus));
     let own = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == way.node);
     let sources: Vec<usize> = if is_source {
@@ -140,12 +145,20 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     } else {
         bus.map_or_else(Vec::new, |bus| build.plan.buses[bus].sources.clone())
     };
-    let drives: Vec<Drive> = sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
-    let others: Vec<usize> = bus.filter(|_| is_source).map_or_else(Vec::new, |bus| {
-        let all = build.plan.buses[bus].sources.iter().copied();
-        all.filter(|source| !sources.contains(source)).collect()
-    });
-    let others: Vec<Drive> = others.into_iter().map(|source| drive(build, source, way.bus, false)).collect();
+    let mut drives: Vec<Drive> =
+        sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
+    let fed = bus.map_or_else(Vec::new, |bus| feeding(build, bus));
+    let others = fed.into_iter().filter(|feed| !sources.contains(&feed.source));
+    let others: Vec<Drive> = others.map(|feed| drive_of(build, feed)).collect();
+    let others = if is_source {
+        others
+    } else {
+        drives.extend(others);
+        Vec::new()
+    };
+    // What stands across it once it has opened is that of its bus, which no diode lifts.
+    let at_bus: Vec<InputId> =
+        drives.iter().filter(|drive| !drive.is_beyond).map(|drive| drive.voltage.0).collect();
     let mut across: Vec<InputId> = Vec::new();
     let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
     if let Some(highest) = bus_highest {
@@ -153,7 +166,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         across.push(build.tables.input(format!("buses.{}.highest", way.bus), Dimension::Voltage, stated));
     }
     if is_source || bus_highest.is_none() {
-        across.extend(drives.iter().map(|drive| drive.voltage.0));
+        across.extend(at_bus);
     }
     let resistances = |conductors: &[usize], build: &Build<'_>| -> Vec<InputId> {
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
@@ -193,13 +206,16 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
     let of_circuit: Vec<usize> = of_circuit.collect();
     let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new())));
-    let protects: Vec<Protected> = exposed
+    let mut protects: Vec<Protected> = exposed
         .filter_map(|(one, line)| {
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
             let is_own = way.conductors.contains(&one) || of_circuit.contains(&one);
             protected(build, one, (is_own, line))
         })
         .collect();
+    if is_source {
+        protects.extend(beyond(build, ways, way, &name));
+    }
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
@@ -217,6 +233,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         rated,
         element,
         cyclic,
+        conventional,
         melting,
         clearing,
         breaking,
@@ -229,6 +246,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         surge: None,
         bus,
         of_source: is_source,
+        is_returned: !way.conductors.contains(&k),
         after,
         before,
         own_line,
@@ -236,6 +254,40 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         protects,
         figures,
     }
+}
+
+/// What branches hold that name the fuse from beyond the diodes of a boost or a buck: a fault there is fed through them.
+fn beyond(build: &mut Build<'_>, ways: &[Way<'_>], own: &Way<'_>, fuse: &str) -> Vec<Protected> {
+    let names = |way: &&Way<'_>| {
+        let written = build.description.branches.entry(way.name).and_then(|one| one.protected_by.as_ref());
+        way.bus != own.bus && written.is_some_and(|named| named.value == fuse)
+    };
+    let source = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == own.node);
+    let named: Vec<&Way<'_>> = ways.iter().filter(names).collect();
+    let mut all = Vec::new();
+    for way in named {
+        let Some(bus) = place_of(build, Some(way.bus)) else { continue };
+        if !feeding(build, bus).iter().any(|feed| Some(feed.source) == source) {
+            continue;
+        }
+        for &one in &way.conductors {
+            let line = from_bus(build, way, one);
+            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
+            all.extend(
+                protected(build, one, (false, line)).map(|one| Protected { beyond: Some(bus), ..one }),
+            );
+        }
+    }
+    all
+}
+
+/// The source of a feed, as it drives a fault.
+fn drive_of(build: &mut Build<'_>, feed: Feed) -> Drive {
+    let bus = build.tables.part_of(build.plan.buses[feed.bus].part).path.clone();
+    let mut drive = drive(build, feed.source, &bus, false);
+    drive.line.extend(feed.further);
+    drive.is_beyond = feed.is_beyond;
+    drive
 }
 
 /// Its time-current curve.
@@ -253,39 +305,6 @@ fn time_current(
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
     let (overload, cyclic) = (figure("overload_current"), figure("cyclic_overload_current"));
     crate::plan::TimeCurrent { curve, points, lasts, overload, cyclic }
-}
-
-/// Adds what else drives faults, once banks and all fuses are known: banks at the bus of each fuse, and for what stands
-/// behind several of them, the fuses of the other sources.
-pub(crate) fn beside(build: &mut Build<'_>) {
-    for k in 0..build.plan.fuses.len() {
-        let fuse = &build.plan.fuses[k];
-        let Some(bus) = fuse.bus else { continue };
-        let banks = build.plan.buses[bus].ripple.banks.clone();
-        let mut clearing = Vec::new();
-        let mut uncleared = Vec::new();
-        for other in &fuse.others {
-            let own = |one: &&Fuse| one.of_source && one.drives.iter().any(|own| own.source == other.source);
-            match build.plan.fuses.iter().find(own) {
-                Some(fuse) => clearing.push(fuse.figures.let_through),
-                None => uncleared.push(other.source),
-            }
-        }
-        let part = build.plan.conductors[fuse.conductor].part;
-        let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
-        let surge = (!banks.is_empty()).then(|| SurgeFigures {
-            let_through: figure("bank_let_through", Dimension::SquaredCurrentTime),
-            current: figure("highest_fault_current_with_banks", Dimension::Current),
-        });
-        let fuse = &mut build.plan.fuses[k];
-        (fuse.banks, fuse.surge) = (banks, surge);
-        if fuse.of_source {
-            for protected in &mut fuse.protects {
-                protected.others.clone_from(&clearing);
-                protected.uncleared.clone_from(&uncleared);
-            }
-        }
-    }
 }
 
 /// Conductors of a branch between what drives a fault and the fuse; none where it does not say where it starts.
@@ -359,7 +378,8 @@ fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive
         )
     });
     let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
-    Drive { source: part, voltage, resistance: (least_ohms, highest_resistance), short_circuit, line }
+    let resistance = (least_ohms, highest_resistance);
+    Drive { source: part, voltage, resistance, short_circuit, line, is_beyond: false }
 }
 
 /// Sides that the temperature of a conductor follows from as well.
@@ -433,9 +453,13 @@ fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<Inp
         conductor: k,
         section,
         short_hottest,
+        reached: conductor_heat::reached(build, k),
         stated,
         is_own,
         from_bus,
+        beyond: None,
+        banks: Vec::new(),
+        banks_at: None,
         others,
         uncleared,
         through,

@@ -1,12 +1,13 @@
 //! Chokes and transformers as stages name them.
 
+use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding as WrittenWinding};
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::magnetic_sheet::Sheet;
-use crate::build::stage::{Design, absent};
+use crate::build::stage::{Design, absent, legs_of};
 use crate::build::{Build, broken, cooling};
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
@@ -139,7 +140,11 @@ pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &To
             let (count, inputs) = (chopper.inputs.legs, &chopper.inputs);
             let windings = [("winding", chopper.figures.leg_rms, inputs.winding)];
             let own = Own { key: "inductor", role: MagneticRole::Choke, inductance: inputs.inductance };
-            all.extend(component(build, design, &own, count, &windings));
+            let choke = component(build, design, &own, count, &windings);
+            if let Some(choke) = choke {
+                uneven(build, design, choke);
+            }
+            all.extend(choke);
         }
         Topology::Isolated(isolated) => {
             let once = one(build, 1.0);
@@ -171,6 +176,26 @@ pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &To
         }
     }
     all
+}
+
+/// What one of several legs may carry above the others.
+fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
+    let stated = match design.written {
+        Stage::Boost(boost) => boost.leg_imbalance.as_ref(),
+        Stage::Buck(buck) => buck.leg_imbalance.as_ref(),
+        _ => return,
+    };
+    if legs_of(design.written) < 2 {
+        return;
+    }
+    let at = design.entry.key;
+    let stated = build.stated_or(stated, at, &defaults::LEG_IMBALANCE, |share| share.value());
+    let path = format!("stages.{}.leg_imbalance", design.name);
+    let imbalance = build.tables.input(path, Dimension::Ratio, stated);
+    let part = build.plan.magnetics[choke].part;
+    let peak = build.tables.figure_if_asked(part, "largest_leg_current", Dimension::Current);
+    build.plan.magnetics[choke].imbalance = Some(imbalance);
+    build.plan.magnetics[choke].core.figures.uneven_peak = Some(peak);
 }
 
 fn one(build: &mut Build<'_>, count: f64) -> InputId {
@@ -234,6 +259,8 @@ fn component(
     losses.push(core.figures.loss.into());
     let loss = build.tables.figure(part, "loss", Dimension::Power);
     let role = own.role;
-    build.plan.magnetics.push(Magnetic { part, count, role, windings, core, heat, loss, place, losses });
+    let imbalance = None;
+    let magnetic = Magnetic { part, count, role, windings, core, heat, imbalance, loss, place, losses };
+    build.plan.magnetics.push(magnetic);
     Some(build.plan.magnetics.len() - 1)
 }

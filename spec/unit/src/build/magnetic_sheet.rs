@@ -191,6 +191,14 @@ impl<'d> Sheet<'d> {
         let fall = self.input(build, "core.saturation.fall", Dimension::PerKelvin, fall);
         build.tables.read_by(Late::Flux, fall);
         let material = self.material(build, core);
+        // What is stated in service counts whatever flux there is.
+        let bias = core.and_then(|core| core.bias.as_ref()).filter(|_| material.is_some());
+        let bias = bias.map(|curve| {
+            let points = curve.flux_density.iter().zip(curve.loss.iter());
+            let points = points.map(|(flux, share)| (flux.value.si(), share.value.value())).collect();
+            let origin = build.written(curve.loss.at);
+            (build.tables.curve(format!("magnetics.{}.core.bias", self.name), origin), points)
+        });
         let loss = core.and_then(|core| core.loss.as_ref());
         let loss = match material {
             Some(_) => Self::without(0.0),
@@ -205,6 +213,10 @@ impl<'d> Sheet<'d> {
         let is_followed = build.plan.duration.is_some();
         let figures = CoreFigures {
             swing: material.map(|_| self.figure(build, "flux_density_swing", Dimension::FluxDensity)),
+            direct_flux: bias
+                .as_ref()
+                .map(|_| self.figure(build, "direct_flux_density", Dimension::FluxDensity)),
+            uneven_peak: None,
             loss: self.figure(build, "core_loss", Dimension::Power),
             case_temperature: self.figure_if_stated(build, "case_temperature", Dimension::Temperature),
             temperature: self.figure_if_stated(build, "core_temperature", Dimension::Temperature),
@@ -228,6 +240,7 @@ impl<'d> Sheet<'d> {
             saturation,
             fall,
             material,
+            bias,
             stated_loss,
             to_case,
             hottest,

@@ -116,6 +116,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         loss: build.tables.figure(part, "loss", Dimension::Power),
         heat: None,
         breaks: None,
+        opens: None,
         range: None,
     });
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })

@@ -4,6 +4,7 @@ use loadworthy_language::Description;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::branches::Branch as Written;
 use loadworthy_language::sections::sources::Source;
+use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;
@@ -117,8 +118,8 @@ fn stands(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, fuse: &str)
     place.map_or(Stands::Nowhere, Stands::In)
 }
 
-/// Whether what stands in one branch lies between a source and another: in the same circuit, or before the bus that both
-/// meet.
+/// Whether what stands in one branch lies between a source and another: in the same circuit, or before a bus that feeds the
+/// other one, through the diodes of a boost as well.
 fn is_between(description: &Description, graph: &PowerGraph<'_>, branch: &str, place: &str) -> bool {
     let Some(source) = source_of(description, graph, place) else { return branch == place };
     let (bus, is_return) =
@@ -126,6 +127,30 @@ fn is_between(description: &Description, graph: &PowerGraph<'_>, branch: &str, p
     match source_of(description, graph, branch) {
         // Branches from one source to buses lie side by side; one to a bus and one to a rail make a circuit.
         Some(own) => branch == place || own == source && is_return(branch) != is_return(place),
-        None => bus(branch).is_some_and(|bus| graph.sources_of(bus).contains(&source)),
+        None => bus(branch).is_some_and(|bus| feeds(description, graph, bus, source)),
     }
+}
+
+/// Whether a source stands at a bus, or at the low one of a boost or a buck whose diodes feed it.
+fn feeds(description: &Description, graph: &PowerGraph<'_>, bus: &str, source: &str) -> bool {
+    let mut seen = vec![bus];
+    let mut next = vec![bus];
+    while let Some(at) = next.pop() {
+        if graph.sources_of(at).contains(&source) {
+            return true;
+        }
+        for (_, _, stage) in description.stages.readable() {
+            let (low, high) = match stage {
+                Stage::Boost(boost) => (&boost.low_bus, &boost.high_bus),
+                Stage::Buck(buck) => (&buck.to, &buck.from),
+                _ => continue,
+            };
+            let (Some(low), Some(high)) = (low, high) else { continue };
+            if high.value == at && !seen.contains(&low.value.as_str()) {
+                seen.push(&low.value);
+                next.push(&low.value);
+            }
+        }
+    }
+    false
 }

@@ -10,7 +10,7 @@ use loadworthy_physics::{Area, Resistance, Temperature, Time, Volume};
 use crate::ids::{FigureId, InputId};
 use crate::over_time::course::raise;
 use crate::plan::{self, Conductor, ConductorHeat, CoreCapacity, Magnetic, Plan, WindingCapacity};
-use crate::solver::Block;
+use crate::solver::{Block, uneven_rise};
 use crate::trace::Operand;
 
 /// Parts of a duty point in which windings and cores are looked at.
@@ -260,7 +260,13 @@ impl Warmth {
         for (k, magnetic) in plan.magnetics.iter().enumerate() {
             for (place, winding) in magnetic.windings.iter().enumerate().take(MOST - 1) {
                 let Some(warms) = &winding.warms else { return };
-                let hotter = block.inputs[winding.hot_spot.index()][lane];
+                let input = |id: InputId| block.inputs[id.index()][lane];
+                let loss = block.figures[winding.loss.index()][lane];
+                // In the leg that carries most as far above the others as once that has settled.
+                let uneven = magnetic
+                    .imbalance
+                    .map_or(0.0, |share| uneven_rise(input(winding.to_case), loss, input(share)));
+                let hotter = input(winding.hot_spot) + uneven;
                 let found = of.map(|of| of.wound[k][place] + hotter);
                 let settled = block.figures[winding.temperature.index()][lane];
                 block.figures[warms.hottest.index()][lane] = found.unwrap_or(settled);

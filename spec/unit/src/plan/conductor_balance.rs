@@ -166,6 +166,19 @@ impl Balance {
         }
     }
 
+    /// Current in A that settles it at a temperature in °C; none where what is around it brings it there already.
+    pub(crate) fn carries(mut self, celsius: f64) -> f64 {
+        let copper = Temperature::celsius(celsius);
+        let mut net = |amps: f64| {
+            self.amps = Current::new(amps);
+            self.net(copper).si()
+        };
+        // What flows in rises with the square of the current, what leaves not at all.
+        let (left, with_one) = (-net(0.0), net(1.0));
+        let square = left / (with_one + left);
+        if square < 0.0 { 0.0 } else { square.sqrt() }
+    }
+
     /// What is colder than the air around it counts as warm as that, in °C: what warms it from outside is not in the laws.
     pub(crate) fn no_colder(&self, celsius: f64) -> f64 {
         let air = self.air.in_celsius();

@@ -265,6 +265,13 @@ impl ConductorHeat {
         }
     }
 
+    /// Direct current in A that settles it at the highest temperature of what touches it, from what `value` gives for each
+    /// operand.
+    pub fn carries(&self, conductor: &Conductor, value: impl Fn(Operand) -> f64) -> f64 {
+        let hottest = value(Operand::Input(self.hottest));
+        self.balance(conductor, 0.0, value).carries(hottest)
+    }
+
     /// Temperature in °C at which it settles with a heating current in A, from what `value` gives for each operand.
     pub fn temperature(
         &self,

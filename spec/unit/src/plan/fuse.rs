@@ -17,6 +17,8 @@ pub struct Fuse {
     pub element: InputId,
     /// Share of its current that it stands where the load comes and goes.
     pub cyclic: InputId,
+    /// Current over the rated one that certainly melts it within its conventional time.
+    pub conventional: InputId,
     /// I²t at which it melts.
     pub melting: InputId,
     /// I²t until it has cleared.
@@ -31,7 +33,7 @@ pub struct Fuse {
     pub across: Vec<InputId>,
     /// Sources that drive a fault behind it.
     pub drives: Vec<Drive>,
-    /// Other sources at the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
+    /// Other sources that feed the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
     pub others: Vec<Drive>,
     /// Banks at its bus, in the plan.
     pub banks: Vec<usize>,
@@ -41,6 +43,8 @@ pub struct Fuse {
     pub(crate) bus: Option<usize>,
     /// Whether it stands in the branch of a source.
     pub of_source: bool,
+    /// Whether it stands in the branch from a negative rail back to the source.
+    pub is_returned: bool,
     /// Resistances of its own branch between the fuse and the bus, of one in the branch of a source.
     pub after: Vec<InputId>,
     /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.
@@ -107,6 +111,8 @@ pub struct Drive {
     pub short_circuit: Option<(InputId, InputId)>,
     /// Resistances of its line to the bus; empty where the fuse stands in that line.
     pub line: Vec<InputId>,
+    /// Whether it feeds the bus through the diodes of boosts or bucks.
+    pub is_beyond: bool,
 }
 
 /// A conductor behind a fuse, and what it stands until the fuse has cleared.
@@ -118,12 +124,20 @@ pub struct Protected {
     pub section: Vec<InputId>,
     /// Temperature that it may reach for some seconds.
     pub short_hottest: InputId,
+    /// How warm it gets of its rated current, where that and its highest temperature are stated.
+    pub reached: Option<Reached>,
     /// I²t that contacts stand, as stated.
     pub stated: Option<InputId>,
     /// Whether it stands in the fuse's own branch.
     pub is_own: bool,
     /// Resistances from the bus up to it, its own included: what a bank meets.
     pub from_bus: Vec<InputId>,
+    /// Its bus, in the plan, of one beyond the diodes of a boost or a buck that names the fuse; none of one at the fuse's own.
+    pub beyond: Option<usize>,
+    /// Banks that discharge into it, in the plan.
+    pub banks: Vec<usize>,
+    /// Highest voltage of those banks, where they do not stand at the bus of the fuse.
+    pub banks_at: Option<InputId>,
     /// I²t that the fuses of other sources let through, which drive the same fault.
     pub others: Vec<FigureId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.
@@ -132,6 +146,19 @@ pub struct Protected {
     pub through: FigureId,
     /// I²t that it stands.
     pub withstood: FigureId,
+}
+
+/// How warm a conductor gets that states a rated current.
+#[derive(Clone, Copy, Debug)]
+pub struct Reached {
+    /// Its highest temperature, at which its rated current settles it.
+    pub hottest: InputId,
+    /// That current.
+    pub rated: InputId,
+    /// The temperature of the surroundings that it is stated for.
+    pub at: InputId,
+    /// The temperature that it settles at.
+    pub temperature: FigureId,
 }
 
 /// Figures of a fuse.

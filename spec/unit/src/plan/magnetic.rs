@@ -20,6 +20,8 @@ pub struct Magnetic {
     pub core: Core,
     /// Where its heat goes.
     pub heat: MagneticHeat,
+    /// Share by which the current of one of its legs may stand above the mean of all, of a stage with several.
+    pub imbalance: Option<InputId>,
     /// Loss of one component.
     pub loss: FigureId,
     /// Place of the coolant element that takes its heat, if one does.
@@ -170,6 +172,8 @@ pub struct Core {
     pub fall: InputId,
     /// What its loss is computed from, where that is stated.
     pub material: Option<Material>,
+    /// Its loss over that without direct flux, at rising direct flux densities in T, where that is stated.
+    pub bias: Option<(CurveId, Vec<(f64, f64)>)>,
     /// Its loss as stated, where it is not computed.
     pub stated_loss: InputId,
     /// From the core to the case.
@@ -212,6 +216,10 @@ pub struct Material {
 pub struct CoreFigures {
     /// Swing of the flux density, peak to peak, where the loss is computed from it.
     pub swing: Option<FigureId>,
+    /// Direct flux density that its flux swings about, where its loss is stated over that.
+    pub direct_flux: Option<FigureId>,
+    /// Largest current of the leg that carries most, of a stage with several.
+    pub uneven_peak: Option<FigureId>,
     /// Loss.
     pub loss: FigureId,
     /// Temperature of the case of the component.

@@ -20,6 +20,7 @@ mod gates;
 mod isolation;
 mod magnetic;
 mod opening;
+mod overload;
 mod passage;
 mod power;
 mod shared_return;
@@ -47,7 +48,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Stands, SurgeFigures, TimeCurrent};
+pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
 pub use isolation::{
@@ -59,8 +60,9 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
+pub use overload::{Bound, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Breaks, Bus, Conductor, Load, Loop, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
@@ -107,6 +109,8 @@ pub struct Plan {
     pub fuses: Vec<Fuse>,
     /// Fuses and contactors of branches.
     pub openings: Vec<Opening>,
+    /// Conductors on whose way a fuse stands.
+    pub overloads: Vec<Overload>,
     /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
     pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one.

@@ -154,8 +154,19 @@ pub struct Conductor {
     pub heat: Option<ConductorHeat>,
     /// What it breaks, of a contactor that says so.
     pub breaks: Option<Breaks>,
+    /// When its control opens it in an overload, of a contactor that says so.
+    pub opens: Option<Opens>,
     /// Highest current that it measures, of a sensor that says so.
     pub range: Option<InputId>,
+}
+
+/// When the control of a contactor opens it in an overload.
+#[derive(Clone, Copy, Debug)]
+pub struct Opens {
+    /// Above this current.
+    pub above: InputId,
+    /// Once that has flowed for so long.
+    pub after: InputId,
 }
 
 /// What a contactor breaks.

@@ -195,7 +195,8 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             (wave, 1.0)
         };
         let (ripple, duty) = (figures.ripple, figures.duty);
-        let drive = Drive { times: 1.0, ripple, duty, ramps: &ramps, wave: &wave };
+        let drive =
+            Drive { times: 1.0, peak: Some(figures.leg_peak), ripple, duty, ramps: &ramps, wave: &wave };
         magnetic::losses(plan, stage, own, &drive, pass, scratch);
     }
     chips(plan, stage, chopper, &each, pass, scratch);

@@ -7,8 +7,8 @@ use loadworthy_physics::{
 
 use crate::ids::InputId;
 use crate::plan::{Drive, Fuse, Plan};
-use crate::solver::let_through;
 use crate::solver::pass::Pass;
+use crate::solver::{let_through, overload};
 use crate::trace::{Operand, Trace};
 
 static ACROSS: Law = Law {
@@ -71,6 +71,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             let_through::withstood(conductor, protected, pass);
         }
     }
+    overload::settle(plan, pass);
 }
 
 fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_, L, T>) {
@@ -106,9 +107,9 @@ fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'
 }
 
 /// Banks that discharge together: their capacitance, and the resistance before which they stand, in F and Ω.
-pub(super) fn of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> (f64, f64) {
+pub(super) fn of_banks(plan: &Plan, banks: &[usize], input: impl Fn(InputId) -> f64) -> (f64, f64) {
     let (mut farads, mut conducts) = (0.0, 0.0);
-    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+    for bank in banks.iter().map(|&bank| &plan.banks[bank]) {
         let parts = input(bank.parts);
         farads += parts * input(bank.each.capacitance) * (1.0 + input(bank.each.tolerance));
         conducts += 1.0 / (input(bank.each.series_resistance) / parts + input(bank.path_resistance));
@@ -126,8 +127,8 @@ fn inductance_of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64)
     if all.clone().any(|henry| henry == 0.0) { 0.0 } else { 1.0 / all.map(|henry| 1.0 / henry).sum::<f64>() }
 }
 
-pub(super) fn banks_from(plan: &Plan, fuse: &Fuse, from: &mut Vec<Operand>) {
-    for bank in fuse.banks.iter().map(|&bank| &plan.banks[bank]) {
+pub(super) fn banks_from(plan: &Plan, banks: &[usize], from: &mut Vec<Operand>) {
+    for bank in banks.iter().map(|&bank| &plan.banks[bank]) {
         let each = &bank.each;
         let of_each = [each.capacitance, each.tolerance, each.series_resistance];
         from.extend([bank.parts, bank.path_resistance].into_iter().chain(of_each).map(Operand::from));
@@ -135,8 +136,8 @@ pub(super) fn banks_from(plan: &Plan, fuse: &Fuse, from: &mut Vec<Operand>) {
 }
 
 /// Conductance of sources at their strongest, what they drive into a short circuit through it, and what others add to it.
-fn strongest(
-    drives: &[Drive],
+fn strongest<'d>(
+    drives: impl Iterator<Item = &'d Drive>,
     input: impl Fn(InputId) -> f64,
     way: impl Fn(&[InputId]) -> f64,
 ) -> (f64, f64, f64) {
@@ -183,12 +184,12 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         if T::LISTENS {
             from.clear();
             from.push(figures.highest_voltage.into());
-            banks_from(plan, fuse, &mut from);
+            banks_from(plan, &fuse.banks, &mut from);
             from.extend(from_bus.iter().map(|&ohms| Operand::Input(ohms)));
             from.push(air.into());
         }
         let sent = pass.put(surge.let_through, &BANKS, &from, |l| {
-            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let (farads, ohms) = of_banks(plan, &fuse.banks, |id| input(id, l));
             let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
             fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
         });
@@ -197,7 +198,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             if sent[l] < melting {
                 return 0.0;
             }
-            let (farads, ohms) = of_banks(plan, fuse, |id| input(id, l));
+            let (farads, ohms) = of_banks(plan, &fuse.banks, |id| input(id, l));
             let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
             let henry = Inductance::new(inductance_of_banks(plan, fuse, |id| input(id, l)));
             let peak =
@@ -220,7 +221,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         }
         let drives = |drives: &[Drive], before: &[InputId]| {
             let cold = |line: &[InputId]| way(line, COLDEST, l);
-            let (conducts, over, short) = strongest(drives, |id| input(id, l), cold);
+            let (conducts, over, short) = strongest(drives.iter(), |id| input(id, l), cold);
             let resistive =
                 if conducts == 0.0 { 0.0 } else { over / conducts / (1.0 / conducts + cold(before)) };
             resistive + short
@@ -244,7 +245,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
                 figures.highest_voltage.into(),
             ];
             from.extend(sent);
-            banks_from(plan, fuse, &mut from);
+            banks_from(plan, &fuse.banks, &mut from);
             // Inductances count where they are stated.
             let banks = fuse.banks.iter().map(|&bank| &plan.banks[bank]);
             let henries = banks.flat_map(|bank| [bank.each.inductance, bank.path_inductance]);
@@ -271,10 +272,16 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         // What other sources drive raises the bus before the branch in which the fault is.
         let held_up = |volts: f64, ohms: f64| {
             let cold = |line: &[InputId]| way(line, COLDEST, l);
-            let (conducts, over, short) = strongest(&fuse.others, |id| input(id, l), cold);
-            let bus = (volts / ohms + over + short) / (1.0 / ohms + conducts + 1.0 / behind);
-            let amps = (volts - bus) / ohms;
-            if amps < 0.0 { 0.0 } else { amps }
+            let left = |(conducts, over, short): (f64, f64, f64)| {
+                let bus = (volts / ohms + over + short) / (1.0 / ohms + conducts + 1.0 / behind);
+                let amps = (volts - bus) / ohms;
+                if amps < 0.0 { 0.0 } else { amps }
+            };
+            let all = left(strongest(fuse.others.iter(), |id| input(id, l), cold));
+            // Diodes block where the bus stays above what is behind them.
+            let at_bus = fuse.others.iter().filter(|drive| !drive.is_beyond);
+            let blocked = left(strongest(at_bus, |id| input(id, l), cold));
+            if all.is_nan() || all <= blocked { all } else { blocked }
         };
         let each = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest, l),

@@ -142,6 +142,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         let out = &isolated.figures;
         let drive = Drive {
             times: magnetic::times(stage, component),
+            peak: (!is_transformer).then_some(out.choke_peak),
             ripple: if is_transformer { out.magnetising_ripple } else { out.ripple },
             duty: out.effective_duty,
             ramps: &ramps,

@@ -4,7 +4,7 @@ use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{Area, Capacitance, Law, Resistance, Temperature, Time, Voltage, fuse};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Conductor, Fuse, Plan, Protected};
+use crate::plan::{Conductor, Fuse, Plan, Protected, Reached};
 use crate::solver::Block;
 use crate::solver::fuse::{COLDEST, banks_from, of_banks};
 use crate::solver::pass::Pass;
@@ -29,6 +29,13 @@ static STATED: Law = Law {
     formula: "I²t = stated value",
     validity: "closed contacts that neither weld nor lift",
     source: "data sheet",
+};
+
+static REACHED: Law = Law {
+    name: "temperature of a conductor with a rated current",
+    formula: "T = T_a + (T_max − T_r)·(I/I_r)²",
+    validity: "its rated current brings it from T_r to T_max; settled",
+    source: "IEC 60287-1-1: loss with the square of the current over one path of heat",
 };
 
 /// Seconds within which the copper behind a fuse keeps its heat.
@@ -67,19 +74,22 @@ pub(super) fn through<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) {
     let own = pass.figure(fuse.figures.let_through);
-    let with_banks = fuse.of_source && !fuse.banks.is_empty();
+    let with_banks = fuse.of_source && !protected.banks.is_empty();
     let air = plan.conductors[protected.conductor].surroundings;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(fuse.figures.let_through.into());
         from.extend(protected.others.iter().map(|&other| Operand::Figure(other)));
         if with_banks {
-            from.push(fuse.figures.highest_voltage.into());
-            banks_from(plan, fuse, &mut from);
+            from.push(protected.banks_at.map_or(fuse.figures.highest_voltage.into(), Operand::Input));
+            banks_from(plan, &protected.banks, &mut from);
             from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
         }
     }
-    let across = pass.figure(fuse.figures.highest_voltage);
+    let across = match protected.banks_at {
+        Some(highest) => pass.input(highest),
+        None => pass.figure(fuse.figures.highest_voltage),
+    };
     // As one fuse that lets through what those of all other sources do.
     let mut roots = [0.0; L];
     for &other in &protected.others {
@@ -92,7 +102,7 @@ pub(super) fn through<const L: usize, T: Trace>(
     let input = |id: InputId, l: usize| inputs[id.index()][l];
     pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
         let of_banks = with_banks.then(|| {
-            let (farads, before) = of_banks(plan, fuse, |id| input(id, l));
+            let (farads, before) = of_banks(plan, &protected.banks, |id| input(id, l));
             let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
             let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
             let path = Resistance::new(before + cold * way);
@@ -119,7 +129,10 @@ pub(super) fn withstood<const L: usize, T: Trace>(
         pass.put(protected.withstood, &STATED, &[stated.into()], |l| stands[l]);
         return;
     }
-    let start = start(conductor);
+    if let Some(reached) = &protected.reached {
+        reaches(conductor, reached, pass);
+    }
+    let start = start(conductor, protected);
     let (inputs, figures) = (pass.inputs, &*pass.figures);
     let stands: [f64; L] = core::array::from_fn(|l| {
         stands(protected, start, &|id| inputs[id.index()][l], &|id| figures[id.index()][l])
@@ -133,6 +146,24 @@ pub(super) fn withstood<const L: usize, T: Trace>(
     }
 }
 
+/// Where its current settles a conductor that states what its rated one does.
+fn reaches<const L: usize, T: Trace>(conductor: &Conductor, reached: &Reached, pass: &mut Pass<'_, L, T>) {
+    let (amps, rated) = (pass.figure(conductor.current), pass.input(reached.rated));
+    let (air, at, hottest) =
+        (pass.input(conductor.surroundings), pass.input(reached.at), pass.input(reached.hottest));
+    let from: [Operand; 5] = [
+        conductor.current.into(),
+        reached.rated.into(),
+        reached.at.into(),
+        reached.hottest.into(),
+        conductor.surroundings.into(),
+    ];
+    pass.put(reached.temperature, &REACHED, &from, |l| {
+        let share = amps[l] / rated[l];
+        air[l] + (hottest[l] - at[l]) * share * share
+    });
+}
+
 /// Whether what a conductor stands waits for how hot it gets in a duty point that is followed over time.
 fn is_followed(conductor: &Conductor) -> bool {
     conductor.heat.as_ref().is_some_and(|heat| heat.figures.hottest.is_some())
@@ -140,7 +171,7 @@ fn is_followed(conductor: &Conductor) -> bool {
 
 fn stands_from(conductor: &Conductor, protected: &Protected) -> Vec<Operand> {
     let section = protected.section.iter().map(|&side| Operand::Input(side));
-    section.chain([start(conductor), protected.short_hottest.into()]).collect()
+    section.chain([start(conductor, protected), protected.short_hottest.into()]).collect()
 }
 
 /// Tells how that came about, after it is told how hot conductors get.
@@ -159,7 +190,7 @@ pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Bloc
         let conductor = &plan.conductors[protected.conductor];
         if protected.stated.is_none() && is_followed(conductor) {
             let (inputs, figures) = (&block.inputs, &block.figures);
-            let stands = stands(protected, start(conductor), &|id| inputs[id.index()][l], &|id| {
+            let stands = stands(protected, start(conductor, protected), &|id| inputs[id.index()][l], &|id| {
                 figures[id.index()][l]
             });
             block.figures[protected.withstood.index()][l] = stands;
@@ -167,12 +198,13 @@ pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Bloc
     }
 }
 
-/// Where a fault finds a conductor: at the hottest of the duty point where that is solved, else in the surroundings that its
-/// rating is stated for.
-fn start(conductor: &Conductor) -> Operand {
-    match &conductor.heat {
-        Some(heat) => heat.figures.highest().into(),
-        None => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
+/// Where a fault finds a conductor: at the hottest of the duty point where that is solved, where its rated current brings it
+/// that is known, else in the surroundings that its rating is stated for.
+fn start(conductor: &Conductor, protected: &Protected) -> Operand {
+    match (&conductor.heat, &protected.reached) {
+        (Some(heat), _) => heat.figures.highest().into(),
+        (None, Some(reached)) => reached.temperature.into(),
+        (None, None) => conductor.rated_at.unwrap_or(conductor.surroundings).into(),
     }
 }
 

@@ -1,10 +1,12 @@
 //! Losses of chokes and transformers in a block of lanes: windings as straight lines over their temperature, cores.
 
 use loadworthy_physics::converters::wave::{HARMONICS, Wave};
+use loadworthy_physics::core_flux;
 use loadworthy_physics::core_loss::{self, RampFit, Steinmetz};
 use loadworthy_physics::winding_loss::{self, Sheets};
 use loadworthy_physics::{
-    FluxDensity, Frequency, Law, Length, LossDensity, Resistance, SquaredCurrent, Temperature,
+    Area, Current, FluxDensity, Frequency, Inductance, Law, Length, LossDensity, Resistance, SquaredCurrent,
+    Temperature,
 };
 
 use crate::ids::FigureId;
@@ -32,6 +34,19 @@ static CORE_LOSS: Law = Law {
     formula: "P = V·k_i·f^α·ΔB^β·Σ x_k^(1 − α) over its ramps, k from the stated point; below the reach of the flux as at its lower end",
     validity: "frequency and crest within the reach of the stated point; no direct bias, which can double it; no relaxation while the flux rests",
     source: core_loss::RAMPS.source,
+};
+
+static DIRECT: Law = Law {
+    name: "direct flux density of a core",
+    formula: "B_0 = L·(Î − ΔI/2)/(N·A), of a softening choke ∫ L di/(N·A) to there; of a transformer 0",
+    validity: "the middle of the swing; without the tolerance of the inductance",
+    source: loadworthy_physics::core_flux::LINKED_PEAK.source,
+};
+static BIASED_LOSS: Law = Law {
+    name: "loss of a core beside direct flux",
+    formula: "P = V·k_i·f^α·ΔB^β·Σ x_k^(1 − α)·b(B_0), b along its stated points",
+    validity: "as without direct flux; between the points of b",
+    source: core_loss::BESIDE_DIRECT.source,
 };
 
 /// Loss of a winding: a straight line over its temperature in °C.
@@ -105,6 +120,8 @@ impl<const L: usize> Factors<L> {
 pub(crate) struct Drive<'d, const L: usize> {
     /// Carrier periods over those of its current.
     pub(crate) times: f64,
+    /// Largest current of a choke, ripple included; none of a transformer, which carries no direct flux.
+    pub(crate) peak: Option<FigureId>,
     /// Ripple of the current that magnetises its core, and the duty that its ramps follow.
     pub(crate) ripple: FigureId,
     pub(crate) duty: FigureId,
@@ -297,7 +314,11 @@ fn core<const L: usize, T: Trace>(
     let input = |id| pass.input(id);
     let (carrier, reach, volume) = (input(stage.carrier), input(material.reach), input(material.volume));
     let (at, flux) = (input(material.frequency), input(material.flux_density));
-    let from: [Operand; 10] = [
+    let (direct, curve): (Operand, Operand) = match (core.figures.direct_flux, &core.bias) {
+        (Some(direct), Some((curve, _))) => (direct.into(), (*curve).into()),
+        _ => (out.into(), out.into()),
+    };
+    let from: [Operand; 12] = [
         out.into(),
         drive.duty.into(),
         stage.carrier.into(),
@@ -308,8 +329,13 @@ fn core<const L: usize, T: Trace>(
         material.exponents.1.into(),
         material.reach.into(),
         material.volume.into(),
+        direct,
+        curve,
     ];
-    pass.put(core.figures.loss, &CORE_LOSS, &from, |l| {
+    let factor = beside_direct(core, drive, pass);
+    let law = if core.bias.is_some() { &BIASED_LOSS } else { &CORE_LOSS };
+    let count = if core.bias.is_some() { from.len() } else { from.len() - 2 };
+    pass.put(core.figures.loss, law, &from[..count], |l| {
         let (frequency, crest) = (carrier[l] * drive.times, 0.5 * swing[l]);
         let in_frequency = at[l] / reach[l] <= frequency && frequency <= at[l] * reach[l];
         let is_within = in_frequency && crest <= flux[l] * reach[l];
@@ -323,6 +349,38 @@ fn core<const L: usize, T: Trace>(
         let least = 2.0 * flux[l] / reach[l];
         let swing = if swing[l] < least { least } else { swing[l] };
         let (rising, falling) = (drive.ramps)(l);
-        volume[l] * fits[l].ramps(FluxDensity::new(swing), rising, falling).si()
+        volume[l] * fits[l].ramps(FluxDensity::new(swing), rising, falling).si() * factor[l]
     });
+}
+
+/// Puts the direct flux of a core whose loss is stated over it, and gives its loss over that without any.
+fn beside_direct<const L: usize, T: Trace>(
+    core: &Core,
+    drive: &Drive<'_, L>,
+    pass: &mut Pass<'_, L, T>,
+) -> [f64; L] {
+    let (Some((_, points)), Some(out)) = (&core.bias, core.figures.direct_flux) else { return [1.0; L] };
+    let (henry, turns, area) = (pass.input(core.inductance), pass.input(core.turns), pass.input(core.area));
+    let ripple = pass.figure(drive.ripple);
+    let peak = drive.peak.map(|peak| pass.figure(peak));
+    let inductance: Operand =
+        core.softening.as_ref().map_or(core.inductance.into(), |(curve, _)| (*curve).into());
+    let all: [Operand; 5] = [
+        inductance,
+        drive.peak.unwrap_or(drive.ripple).into(),
+        drive.ripple.into(),
+        core.turns.into(),
+        core.area.into(),
+    ];
+    let from = if peak.is_some() { &all[..] } else { &[] };
+    let direct = pass.put(out, &DIRECT, from, |l| {
+        let Some(peak) = &peak else { return 0.0 };
+        let middle = Current::new(peak[l] - 0.5 * ripple[l]);
+        let linkage = match &core.softening {
+            Some((_, points)) => core_flux::softened(points, middle).1,
+            None => Inductance::new(henry[l]) * middle,
+        };
+        core_flux::linked_peak(linkage, turns[l], Area::new(area[l])).si()
+    });
+    direct.map(|direct| core_loss::beside_direct(points, FluxDensity::new(direct)))
 }

@@ -54,12 +54,23 @@ static HOTTEST: Law = Law {
     validity: "ΔT as stated or usual",
     source: "definition",
 };
+static UNEVEN_HOTTEST: Law = Law {
+    name: "temperature of the hottest place of the winding in the leg that carries most",
+    formula: "T = T_mean + ΔT + R·P·((1 + u)² − 1)",
+    validity: "ΔT as stated or usual; on a case like that of the others, without what the copper adds as it warms further",
+    source: "series of thermal resistances; Joule heat",
+};
 static CORE: Law = Law {
     name: "temperature of a core",
     formula: "T = T_c + R·P_core",
     validity: "steady",
     source: "series of thermal resistances",
 };
+
+/// Kelvins by which a winding in the leg that carries most lies above one with the mean current.
+pub(crate) fn uneven_rise(to_case: f64, loss: f64, share: f64) -> f64 {
+    to_case * loss * ((1.0 + share) * (1.0 + share) - 1.0)
+}
 
 /// A component reduced to what its case sees.
 pub(crate) fn reduce<const L: usize, T: Trace>(
@@ -157,8 +168,17 @@ pub(crate) fn temperatures<const L: usize, T: Trace>(
                 &[figures.case_temperature.into(), winding.to_case.into(), winding.loss.into()];
             let mean = pass.put(winding.mean_temperature, &MEAN, from, |l| case[l] + to_case[l] * loss[l]);
             let hotter = pass.input(winding.hot_spot);
-            let from: &[Operand] = &[winding.mean_temperature.into(), winding.hot_spot.into()];
-            pass.put(winding.temperature, &HOTTEST, from, |l| mean[l] + hotter[l]);
+            let mut from: [Operand; 5] = [winding.mean_temperature.into(); 5];
+            from[1] = winding.hot_spot.into();
+            let Some(imbalance) = magnetic.imbalance else {
+                pass.put(winding.temperature, &HOTTEST, &from[..2], |l| mean[l] + hotter[l]);
+                continue;
+            };
+            (from[2], from[3], from[4]) = (winding.to_case.into(), winding.loss.into(), imbalance.into());
+            let share = pass.input(imbalance);
+            pass.put(winding.temperature, &UNEVEN_HOTTEST, &from, |l| {
+                mean[l] + hotter[l] + uneven_rise(to_case[l], loss[l], share[l])
+            });
         }
         let (to_case, loss) = (pass.input(magnetic.core.to_case), pass.figure(figures.loss));
         let from: &[Operand] =

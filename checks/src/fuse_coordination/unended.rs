@@ -1,0 +1,193 @@
+//! What may pass a conductor behind a fuse for good, since nothing ends it, against what that carries for good.
+
+use loadworthy_unit::plan::{Bound, Overload};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+
+use super::{UNENDED, other_fuse};
+use crate::check::{Change, Failure, Family, Proposal, Told};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::current_headroom::{preferred, rated_there};
+use crate::figure_text::{comparison, value, written};
+use crate::remarks::Remark;
+use crate::tell::{above, part_at, place};
+use crate::verdict::{Grade, Outcome, Verdict};
+use crate::wound::everywhere;
+
+/// Holds what may pass a conductor against what it carries.
+pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts) {
+    let conductor = &solved.variant.plan.conductors[overload.conductor];
+    let limit = match (overload.capacity, conductor.rated) {
+        (Some(capacity), _) => Limit::Figure(capacity),
+        (None, Some(rated)) => Limit::Input(rated),
+        (None, None) => return,
+    };
+    // What it carries too much in service is told of that; what is proposed there is held against overloads again. Rows of
+    // a mission stand by themselves.
+    let in_service = |lane: &LaneId| solved.variant.duty_of(*lane).stretch.is_none();
+    let mut lanes = solved.variant.lane_ids().filter(in_service);
+    if lanes.any(|lane| is_overloaded(overload, limit, solved, lane)) {
+        return;
+    }
+    for lane in solved.variant.lane_ids() {
+        judge_in(overload, limit, solved, lane, out);
+    }
+}
+
+fn judge_in(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let conductor = &plan.conductors[overload.conductor];
+    let there = conductor
+        .rated_at
+        .filter(|_| overload.capacity.is_none())
+        .map_or(Ok(()), |at| rated_there(conductor.current, (at, conductor.surroundings), solved, lane));
+    let compared = compare(solved, lane, (overload.unended, Dimension::Current), limit, None);
+    let compared = match (there, compared) {
+        (Ok(()), compared) => compared,
+        (Err(missing), Ok(_)) => Err(missing),
+        (Err(mut missing), Err(others)) => {
+            missing.extend(others);
+            Err(missing)
+        }
+    };
+    // What converters draw their control holds back, though nothing says how far; a load draws what it will.
+    let outcome = outcome(compared, if overload.is_passive { Grade::Major } else { Grade::Minor });
+    let mut remarks = Vec::new();
+    if conductor.rated.is_some() && conductor.rated_at.is_none() {
+        remarks.push(Remark::RatedAnywhere);
+    }
+    match &outcome {
+        Outcome::Holds(Some(compared)) => remarks.extend(ended(overload, compared.limit, solved, lane)),
+        Outcome::Fails { .. } => remarks.extend(breaks_from(overload, solved, lane)),
+        _ => {}
+    }
+    let kin = Some(plan.fuses[overload.fuse].rated);
+    let subject = Subject { part: conductor.part, defect: UNENDED, lane: Some(lane), kin };
+    out.put(solved, subject, outcome, remarks);
+}
+
+/// Whether a conductor carries more in service than for good.
+fn is_overloaded(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let conductor = &solved.variant.plan.conductors[overload.conductor];
+    let carried = conductor.heat.as_ref().map_or(conductor.current, |heat| heat.figures.heating_current);
+    let carries = match limit {
+        Limit::Figure(capacity) => solved.figure(capacity, lane),
+        Limit::Input(rated) => solved.input(rated, lane),
+        Limit::Law(amps) | Limit::Always(amps) => Some(amps),
+    };
+    solved.figure(carried, lane).zip(carries).is_some_and(|(carried, carries)| carried.abs() > carries)
+}
+
+fn of(solved: &Solved<'_>, lane: LaneId) -> impl Fn(Operand) -> f64 {
+    move |operand| match operand {
+        Operand::Figure(id) => solved.figure(id, lane).unwrap_or(f64::NAN),
+        Operand::Input(id) => solved.input(id, lane).unwrap_or(f64::NAN),
+        Operand::Curve(_) => f64::NAN,
+    }
+}
+
+/// What ends an overload that the fuse alone would let pass.
+fn ended(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let plan = &solved.variant.plan;
+    let (_, by) = overload.least(plan, of(solved, lane));
+    let by = match by {
+        Some(Bound::Fuse(_)) => return None,
+        Some(Bound::Opens(..)) => "a contactor that opens",
+        Some(Bound::Source(..)) => "the short-circuit current of its source",
+        Some(Bound::Trip { .. }) => "the trip of its stage",
+        None => "what the other ends of its bus are bounded to",
+    };
+    let by_fuses = Bound::Fuse(overload.fuse).current(&plan.fuses, of(solved, lane));
+    (by_fuses > carries).then_some(Remark::OverloadEnded { by_fuses, by })
+}
+
+/// Whether the fuse breaks the overload that melts it.
+fn breaks_from(overload: &Overload, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let plan = &solved.variant.plan;
+    let fuse = &plan.fuses[overload.fuse];
+    let least = solved.figure(fuse.figures.least_breaking, lane)?;
+    let melts = Bound::Fuse(overload.fuse).current(&plan.fuses, of(solved, lane));
+    (melts < least).then_some(Remark::BreaksFrom { least })
+}
+
+fn overload_of<'v>(solved: &Solved<'v>, verdict: &Verdict) -> Option<&'v Overload> {
+    let plan = &solved.variant.plan;
+    plan.overloads.iter().find(|one| plan.conductors[one.conductor].part == verdict.part)
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let overload = overload_of(solved, worst)?;
+    let (_, by) = overload.least(plan, of(solved, lane));
+    let part = variant.path(worst.part);
+    let text = comparison(compared);
+    let over = above(compared, &format!("what `{part}` carries for good"));
+    let fuse = match by {
+        Some(Bound::Fuse(fuse)) => Some(&plan.fuses[fuse]),
+        _ => None,
+    };
+    let saying = match fuse {
+        Some(fuse) => {
+            let own = variant.path(plan.conductors[fuse.conductor].part);
+            format!(
+                "`{own}` lets an overload of {} pass for good, {over}, and nothing else is said to end it",
+                text.carried
+            )
+        }
+        None => format!(
+            "an overload of {} may pass for good, {over}, and nothing is said to end it",
+            text.carried
+        ),
+    };
+    let mut because = Vec::new();
+    let amps = |amps: Option<f64>| amps.map(|amps| value(amps, Dimension::Current)).unwrap_or_default();
+    let fuse = fuse.unwrap_or(&plan.fuses[overload.fuse]);
+    let carries = amps(solved.figure(fuse.figures.continuous, lane));
+    let conventional = solved.input(fuse.conventional, lane).unwrap_or(f64::NAN);
+    let melts = amps(solved.figure(fuse.figures.continuous, lane).map(|amps| amps * conventional));
+    because.extend(place(
+        solved,
+        fuse.rated,
+        lane,
+        format!("carries {carries} in its air, melts at {melts} in the end"),
+    ));
+    if let Some(rated) = plan.conductors[overload.conductor].rated {
+        because.extend(place(solved, rated, lane, format!("carries {}", text.limit)));
+    }
+    let label = format!("carries {} for good", text.limit);
+    Some(Told { because, ..Told::new(saying, part_at(solved, worst.part, label)) })
+}
+
+/// Conductors that carry more, or a smaller fuse.
+pub(super) fn families(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+    let (Some(overload), Some(lane)) = (overload_of(solved, failure.worst), failure.worst.lane()) else {
+        return Vec::new();
+    };
+    let smaller = other_fuse::smaller(&solved.variant.plan.fuses[overload.fuse], solved, lane);
+    [smaller].into_iter().chain(carrying_more(failure, solved)).collect()
+}
+
+/// Larger rated currents of all conductors that carry too little; none where one of them states none.
+fn carrying_more(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> {
+    let plan = &solved.variant.plan;
+    let mut done: Vec<InputId> = Vec::new();
+    let mut edits = Vec::new();
+    let mut says = Vec::new();
+    for verdict in failure.all {
+        let rated = plan.conductors[overload_of(solved, verdict)?.conductor].rated?;
+        if done.contains(&rated) {
+            continue;
+        }
+        let needed = failure.all.iter().filter(|one| one.part == verdict.part);
+        let needed = needed.filter_map(|one| Some(one.comparison()?.carried_value)).fold(0.0, f64::max);
+        let amps = *preferred(needed).first()?;
+        let text = written(amps, Dimension::Current);
+        says.push(format!("{} rated {text}", solved.variant.path(verdict.part)));
+        let inputs = everywhere(solved, rated);
+        edits.extend(inputs.iter().map(|&input| (Edit { input, value: amps }, text.clone())));
+        done.extend(inputs);
+    }
+    let say = says.join(", ");
+    Some(Family { tried: say.clone(), ladder: vec![Proposal { say, change: Change::Edit(edits) }] })
+}

@@ -1,0 +1,170 @@
+//! What bounds an overload of each conductor on whose way a fuse stands.
+
+use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::sources::Source as WrittenSource;
+
+use crate::build::Build;
+use crate::ids::PartId;
+use crate::plan::{Bound, Overload, Stage, Topology};
+
+/// Something that hangs on a bus.
+struct End {
+    /// Conductors of its branch, in the plan.
+    conductors: Vec<usize>,
+    bounds: Vec<Bound>,
+    kind: Kind,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Source,
+    /// A stage that may feed the bus for good.
+    Feeds,
+    /// A stage that only takes from the bus, or whose machine gives back for a while.
+    Takes,
+    Load,
+}
+
+/// Adds every conductor on whose way a fuse stands, once all fuses and trips are known.
+pub(crate) fn join(build: &mut Build<'_>) {
+    let description = build.description;
+    // What could not be read may hang on any bus.
+    let is_whole = description.branches.is_whole()
+        && description.stages.is_whole()
+        && description.sources.is_whole()
+        && description.loads.is_whole();
+    for bus in 0..build.plan.buses.len() {
+        let ends = ends(build, bus);
+        for place in 0..ends.len() {
+            let end = &ends[place];
+            let others = if is_whole { others(&ends, place) } else { Vec::new() };
+            let all = || end.bounds.iter().chain(others.iter().flatten());
+            let Some(fuse) = all().find_map(|bound| match *bound {
+                Bound::Fuse(fuse) => Some(fuse),
+                _ => None,
+            }) else {
+                continue;
+            };
+            let unbounded = |other: &End| other.kind == Kind::Load && other.bounds.is_empty();
+            let is_passive = match end.kind {
+                Kind::Source => ends.iter().any(unbounded),
+                kind => kind == Kind::Load,
+            };
+            for &conductor in &end.conductors {
+                let of = &build.plan.conductors[conductor];
+                let is_judged = of.carries.is_some() && (of.rated.is_some() || of.heat.is_some());
+                if !is_judged || is_fuse(build, conductor) {
+                    continue;
+                }
+                let (part, is_heated) = (of.part, of.rated.is_none());
+                let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+                let overload = Overload {
+                    conductor,
+                    fuse,
+                    own: end.bounds.clone(),
+                    others: others.clone(),
+                    is_passive,
+                    unended: figure("unended_current"),
+                    capacity: is_heated.then(|| figure("continuous_capacity")),
+                };
+                build.plan.overloads.push(overload);
+            }
+        }
+    }
+}
+
+fn is_fuse(build: &Build<'_>, conductor: usize) -> bool {
+    build.plan.fuses.iter().any(|fuse| fuse.conductor == conductor)
+}
+
+/// What bounds each other end that may drive a current through this one for good; nothing where one of them is not bounded.
+fn others(ends: &[End], own: usize) -> Vec<Vec<Bound>> {
+    let is_source = ends[own].kind == Kind::Source;
+    let counts = |end: &End| is_source || matches!(end.kind, Kind::Source | Kind::Feeds);
+    let others = ends.iter().enumerate().filter(|&(place, end)| place != own && counts(end));
+    let bounds: Vec<Vec<Bound>> = others.map(|(_, end)| end.bounds.clone()).collect();
+    if bounds.iter().any(Vec::is_empty) { Vec::new() } else { bounds }
+}
+
+/// Everything that hangs on a bus.
+fn ends(build: &mut Build<'_>, bus: usize) -> Vec<End> {
+    let name = build.tables.part_of(build.plan.buses[bus].part).path.clone();
+    let mut ends = Vec::new();
+    for source in build.plan.buses[bus].sources.clone() {
+        let part = build.plan.sources[source].part;
+        let mut end = end(build, part, &name, Kind::Source);
+        end.bounds.extend(short_circuit(build, part));
+        ends.push(end);
+    }
+    for stage in 0..build.plan.stages.len() {
+        let of = &build.plan.stages[stage];
+        for port in 0..of.ports.len() {
+            let of = &build.plan.stages[stage];
+            if of.ports[port].bus != Some(bus) {
+                continue;
+            }
+            let kind = if feeds(of, port) { Kind::Feeds } else { Kind::Takes };
+            let mut end = end(build, of.part, &name, kind);
+            end.bounds.extend(trip(build, stage));
+            ends.push(end);
+        }
+    }
+    for load in 0..build.plan.loads.len() {
+        if build.plan.loads[load].port.bus == Some(bus) {
+            ends.push(end(build, build.plan.loads[load].part, &name, Kind::Load));
+        }
+    }
+    ends
+}
+
+/// An end with what its branch bounds it by.
+fn end(build: &mut Build<'_>, part: PartId, bus: &str, kind: Kind) -> End {
+    let name = build.tables.part_of(part).path.clone();
+    let conductors = build.lines.conductors(&name, bus);
+    let of_return = |fuse: &crate::plan::Fuse| {
+        fuse.of_source && fuse.drives.iter().any(|drive| drive.source == part) && fuse.is_returned
+    };
+    let fuses = build.plan.fuses.iter().enumerate();
+    let fuses = fuses.filter(|(_, fuse)| conductors.contains(&fuse.conductor) || of_return(fuse));
+    let mut bounds: Vec<Bound> = fuses.map(|(place, _)| Bound::Fuse(place)).collect();
+    bounds.extend(conductors.iter().filter_map(|&one| {
+        let conductor = &build.plan.conductors[one];
+        Some(Bound::Opens(conductor.part, conductor.opens?.above))
+    }));
+    End { conductors, bounds, kind }
+}
+
+/// Whether a stage may feed the bus at one of its ports for good. A machine that is braked gives back for a while.
+fn feeds(stage: &Stage, port: usize) -> bool {
+    match &stage.topology {
+        Topology::Bridge(_) => false,
+        Topology::Isolated(_) => stage.ports[port].outward,
+        Topology::Chopper(chopper) => chopper.diode_side.is_none() || stage.ports[port].outward,
+    }
+}
+
+/// What a source drives into a short circuit at most, where it states that.
+fn short_circuit(build: &mut Build<'_>, source: PartId) -> Option<Bound> {
+    let name = build.tables.part_of(source).path.clone();
+    let span = match build.description.sources.entry(&name)? {
+        WrittenSource::FuelCell(cell) => cell.short_circuit.as_ref(),
+        WrittenSource::Generator(generator) => generator.short_circuit.as_ref(),
+        WrittenSource::Battery(_) => None,
+    };
+    let highest = span?.highest.as_ref()?;
+    let stated = build.stated(Some(highest), None, |amps| amps.si());
+    let path = format!("sources.{name}.short_circuit.highest");
+    Some(Bound::Source(source, build.tables.input(path, Dimension::Current, stated)))
+}
+
+/// The trip of a stage.
+fn trip(build: &Build<'_>, stage: usize) -> Option<Bound> {
+    let trip = build.plan.current_trips.iter().find(|trip| trip.stage == stage)?;
+    let of = &build.plan.stages[stage];
+    let legs = match &of.topology {
+        Topology::Chopper(chopper) => Some(chopper.inputs.legs),
+        _ => None,
+    };
+    let is_stated = build.tables.is_written(trip.level);
+    is_stated.then_some(Bound::Trip { stage: of.part, level: trip.level, tolerance: trip.tolerance, legs })
+}

@@ -1,0 +1,127 @@
+//! Overloads of what stands behind fuses: what bounds the current that a conductor may carry for good.
+
+use loadworthy_physics::{Current, fuse};
+
+use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::{Fuse, Plan};
+use crate::trace::Operand;
+
+/// Direct current of a bridge over the crest in its phases, at most: P = 3/2·V̂·Î, and no modulation forms a V̂ of more than
+/// 2/π of the link.
+const DIRECT: f64 = 3.0 / core::f64::consts::PI;
+
+/// A conductor on whose way a fuse stands.
+#[derive(Clone, Debug)]
+pub struct Overload {
+    /// The conductor, in the plan.
+    pub conductor: usize,
+    /// The fuse that is told with it, in the plan.
+    pub fuse: usize,
+    /// What bounds its current, each by itself.
+    pub own: Vec<Bound>,
+    /// What bounds each other end at its bus, so that the sum of them bounds it as well; empty where one of them is not bounded.
+    pub others: Vec<Vec<Bound>>,
+    /// Whether something hangs there that no control holds back: a load that is no converter.
+    pub is_passive: bool,
+    /// Largest current that nothing ends.
+    pub unended: FigureId,
+    /// Current that it carries for good, where its temperature says that.
+    pub capacity: Option<FigureId>,
+}
+
+/// Something that bounds a current.
+#[derive(Clone, Copy, Debug)]
+pub enum Bound {
+    /// A fuse, in the plan.
+    Fuse(usize),
+    /// A contactor that opens above a current.
+    Opens(PartId, InputId),
+    /// A source that drives no more into a short circuit.
+    Source(PartId, InputId),
+    /// The trip of a stage, with its tolerance.
+    Trip {
+        /// The stage.
+        stage: PartId,
+        /// Current at which it responds.
+        level: InputId,
+        /// How far that level lies apart.
+        tolerance: InputId,
+        /// Interleaved legs that it stands for, of a chopper; none of a bridge.
+        legs: Option<InputId>,
+    },
+}
+
+impl Bound {
+    /// The current in A that it bounds to, as it is held against what a conductor carries for good.
+    pub fn current(self, fuses: &[Fuse], value: impl Fn(Operand) -> f64) -> f64 {
+        match self {
+            Self::Fuse(fuse) => {
+                let fuse = &fuses[fuse];
+                let continuous = Current::new(value(fuse.figures.continuous.into()));
+                fuse::least_carried(continuous, value(fuse.conventional.into())).si()
+            }
+            Self::Opens(_, above) => value(above.into()),
+            Self::Source(_, highest) => value(highest.into()),
+            Self::Trip { level, tolerance, legs, .. } => {
+                let late = value(level.into()) * (1.0 + value(tolerance.into()));
+                late * legs.map_or(DIRECT, |legs| value(legs.into()))
+            }
+        }
+    }
+
+    /// What it follows from.
+    fn from(self, fuses: &[Fuse], from: &mut Vec<Operand>) {
+        match self {
+            Self::Fuse(fuse) => {
+                let fuse = &fuses[fuse];
+                from.push(fuse.figures.continuous.into());
+                from.push(fuse.conventional.into());
+            }
+            Self::Opens(_, input) | Self::Source(_, input) => from.push(input.into()),
+            Self::Trip { level, tolerance, legs, .. } => {
+                from.extend([level, tolerance].into_iter().chain(legs).map(Operand::from));
+            }
+        }
+    }
+}
+
+impl Overload {
+    /// The largest current in A that nothing ends, and what bounds it alone, where one does; missing where anything is that
+    /// might bound it.
+    pub fn least(&self, plan: &Plan, value: impl Fn(Operand) -> f64) -> (f64, Option<Bound>) {
+        let current = |bound: Bound| bound.current(&plan.fuses, &value);
+        let (mut least, mut by) = (f64::INFINITY, None);
+        for &bound in &self.own {
+            let amps = current(bound);
+            if least.is_nan() || amps >= least {
+                continue;
+            }
+            (least, by) = (amps, Some(bound));
+        }
+        if !self.others.is_empty() {
+            let sum: f64 = self
+                .others
+                .iter()
+                .map(|all| all.iter().map(|&bound| current(bound)).fold(f64::INFINITY, smaller))
+                .sum();
+            if !(least.is_nan() || sum >= least) {
+                let only = if let [one] = self.others.as_slice() { one.as_slice() } else { &[] };
+                by = only.iter().copied().find(|&bound| current(bound) <= sum);
+                least = sum;
+            }
+        }
+        (least, by)
+    }
+
+    /// What that follows from.
+    pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
+        for &bound in self.own.iter().chain(self.others.iter().flatten()) {
+            bound.from(&plan.fuses, from);
+        }
+    }
+}
+
+/// The smaller of two; what is missing stays missing.
+fn smaller(one: f64, other: f64) -> f64 {
+    if one.is_nan() || one <= other { one } else { other }
+}

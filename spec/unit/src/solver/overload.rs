@@ -1,0 +1,54 @@
+//! What conductors behind fuses may be left to carry for good, and what they do carry, once everything else is solved: it
+//! changes nothing of that.
+
+use loadworthy_physics::Law;
+
+use crate::plan::Plan;
+use crate::solver::pass::Pass;
+use crate::trace::{Operand, Trace};
+
+static UNENDED: Law = Law {
+    name: "largest current that nothing ends",
+    formula: "I = the least of what bounds it: of a fuse I_n' or k·I_n'/1.45, I_n' what it carries in its air and k·I_n' what melts it; of a contactor the current above which it opens; of a source what it drives into a short circuit; of a stage its late trip times 3/π, of a chopper times its legs; and the sum of what bounds all other ends of its bus",
+    validity: "for good; what ends it in time or breaks it is left to each of them",
+    source: "IEC 60364-4-43, 433.1; balance of power of a bridge, V̂ ≤ 2/π·V",
+};
+
+static CAPACITY: Law = Law {
+    name: "current that a conductor carries for good",
+    formula: "I²·R(T_max) = what leaves it at T_max",
+    validity: "direct current alone; the law of its temperature holds",
+    source: "as its temperature",
+};
+
+/// Puts what each conductor behind a fuse may be left to carry, and what it carries for good.
+pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    let mut from: Vec<Operand> = Vec::new();
+    for overload in &plan.overloads {
+        from.clear();
+        if T::LISTENS {
+            overload.from(plan, &mut from);
+        }
+        let least: [f64; L] =
+            core::array::from_fn(|l| overload.least(plan, |operand| value(pass, operand, l)).0);
+        pass.put(overload.unended, &UNENDED, &from, |l| least[l]);
+        let conductor = &plan.conductors[overload.conductor];
+        let (Some(capacity), Some(heat)) = (overload.capacity, &conductor.heat) else { continue };
+        from.clear();
+        if T::LISTENS {
+            from.push(heat.hottest.into());
+            heat.from(conductor, &mut from);
+        }
+        let carries: [f64; L] =
+            core::array::from_fn(|l| heat.carries(conductor, |operand| value(pass, operand, l)));
+        pass.put(capacity, &CAPACITY, &from, |l| carries[l]);
+    }
+}
+
+fn value<const L: usize, T: Trace>(pass: &Pass<'_, L, T>, operand: Operand, l: usize) -> f64 {
+    match operand {
+        Operand::Figure(id) => pass.figures[id.index()][l],
+        Operand::Input(id) => pass.inputs[id.index()][l],
+        Operand::Curve(_) => f64::NAN,
+    }
+}
