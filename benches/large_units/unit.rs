@@ -65,7 +65,7 @@ impl Large {
             line(
                 text,
                 1,
-                &format!("pack_bar_{k}: {{ kind: busbar, width: 25 mm, thickness: 3 mm, length: 400 mm }}"),
+                &format!("pack_bar_{k}: {{ kind: busbar, width: 40 mm, thickness: 3 mm, length: 400 mm }}"),
             );
             line(text, 1, &format!("cab_cable_{k}: {{ kind: cable, section: 25 mm^2, length: 3 m, outer_diameter: 10 mm, hottest: 105 degC }}"));
         });

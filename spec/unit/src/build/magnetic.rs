@@ -12,6 +12,7 @@ use crate::build::{Build, broken, cooling};
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
 use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology, Winding};
+use crate::solver::Late;
 use crate::table::Stated;
 use crate::trace::Operand;
 
@@ -192,6 +193,7 @@ fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
     let stated = build.stated_or(stated, at, &defaults::LEG_IMBALANCE, |share| share.value());
     let path = format!("stages.{}.leg_imbalance", design.name);
     let imbalance = build.tables.input(path, Dimension::Ratio, stated);
+    build.tables.read_by(Late::Uneven, imbalance);
     let part = build.plan.magnetics[choke].part;
     let peak = build.tables.figure_if_asked(part, "largest_leg_current", Dimension::Current);
     build.plan.magnetics[choke].imbalance = Some(imbalance);

@@ -62,7 +62,7 @@ impl<'u> Solved<'u> {
                 late::again(&self.variant.plan, group, block, scratch);
             }
         }
-        if groups.contains(&Late::Conductors) {
+        if groups.iter().any(|group| group.is_followed()) {
             same.followed = super::over_time(self.variant, &self.variant.plan, &mut same.blocks);
         }
         same

@@ -9,7 +9,8 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
     Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, isolation, largest,
-    loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off, withstand,
+    loop_state, magnetic_flux, magnetic_heat, reach, ripple, shared_return, sharing, stored, trips, turn_off,
+    withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -17,6 +18,8 @@ use crate::trace::{Silent, Trace};
 /// nothing behind but its figures.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Late {
+    /// How hot windings get in the leg that carries most.
+    Uneven,
     /// How hot conductors get.
     Conductors,
     /// What fuses carry, break and let through.
@@ -38,9 +41,15 @@ pub enum Late {
 }
 
 impl Late {
+    /// Whether what it reckons is followed over time beside what it settles at.
+    pub(crate) const fn is_followed(self) -> bool {
+        matches!(self, Self::Uneven | Self::Conductors)
+    }
+
     /// Later groups that read its figures.
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
+            Self::Uneven => &[Self::Flux],
             Self::Conductors => &[Self::Fuses],
             Self::Withstand => {
                 &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored]
@@ -54,6 +63,7 @@ impl Late {
 
     fn reckon<const L: usize, T: Trace>(self, plan: &Plan, pass: &mut Pass<'_, L, T>) {
         match self {
+            Self::Uneven => magnetic_heat::uneven(plan, pass),
             Self::Conductors => conductor_heat::settle(plan, pass),
             Self::Fuses => fuse::settle(plan, pass),
             Self::Withstand => withstand::voltages(plan, pass),
@@ -82,9 +92,16 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     largest::settle(plan, crest, pass);
     loop_state::reckon(plan, pass, scratch);
     sharing::corners(plan, pass, scratch);
-    for group in
-        [Late::Conductors, Late::Fuses, Late::Withstand, Late::Trips, Late::Flux, Late::TurnOff, Late::Gates]
-    {
+    for group in [
+        Late::Uneven,
+        Late::Conductors,
+        Late::Fuses,
+        Late::Withstand,
+        Late::Trips,
+        Late::Flux,
+        Late::TurnOff,
+        Late::Gates,
+    ] {
         group.reckon(plan, pass);
     }
     ripple::ripple(plan, pass, scratch);

@@ -167,18 +167,12 @@ pub(crate) fn temperatures<const L: usize, T: Trace>(
             let from: &[Operand] =
                 &[figures.case_temperature.into(), winding.to_case.into(), winding.loss.into()];
             let mean = pass.put(winding.mean_temperature, &MEAN, from, |l| case[l] + to_case[l] * loss[l]);
-            let hotter = pass.input(winding.hot_spot);
-            let mut from: [Operand; 5] = [winding.mean_temperature.into(); 5];
-            from[1] = winding.hot_spot.into();
-            let Some(imbalance) = magnetic.imbalance else {
-                pass.put(winding.temperature, &HOTTEST, &from[..2], |l| mean[l] + hotter[l]);
-                continue;
-            };
-            (from[2], from[3], from[4]) = (winding.to_case.into(), winding.loss.into(), imbalance.into());
-            let share = pass.input(imbalance);
-            pass.put(winding.temperature, &UNEVEN_HOTTEST, &from, |l| {
-                mean[l] + hotter[l] + uneven_rise(to_case[l], loss[l], share[l])
-            });
+            // Of legs that are not alike the one that carries most speaks, which nothing waits for.
+            if magnetic.imbalance.is_none() {
+                let hotter = pass.input(winding.hot_spot);
+                let from: &[Operand] = &[winding.mean_temperature.into(), winding.hot_spot.into()];
+                pass.put(winding.temperature, &HOTTEST, from, |l| mean[l] + hotter[l]);
+            }
         }
         let (to_case, loss) = (pass.input(magnetic.core.to_case), pass.figure(figures.loss));
         let from: &[Operand] =
@@ -190,6 +184,28 @@ pub(crate) fn temperatures<const L: usize, T: Trace>(
             let own = magnetic.windings.iter().flat_map(|winding| [winding.mean_temperature, winding.loss]);
             let members: Vec<_> = own.chain([figures.case_temperature, magnetic.loss]).collect();
             pass.trace.together(&members, residual);
+        }
+    }
+}
+
+/// How hot windings get in the leg that carries most.
+pub(crate) fn uneven<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for magnetic in &plan.magnetics {
+        let Some(imbalance) = magnetic.imbalance else { continue };
+        let share = pass.input(imbalance);
+        for winding in &magnetic.windings {
+            let (to_case, loss) = (pass.input(winding.to_case), pass.figure(winding.loss));
+            let (mean, hotter) = (pass.figure(winding.mean_temperature), pass.input(winding.hot_spot));
+            let from: [Operand; 5] = [
+                winding.mean_temperature.into(),
+                winding.hot_spot.into(),
+                winding.to_case.into(),
+                winding.loss.into(),
+                imbalance.into(),
+            ];
+            pass.put(winding.temperature, &UNEVEN_HOTTEST, &from, |l| {
+                mean[l] + hotter[l] + uneven_rise(to_case[l], loss[l], share[l])
+            });
         }
     }
 }
