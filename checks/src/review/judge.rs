@@ -46,8 +46,12 @@ pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
         broken.extend(broke);
         for (all, own) in verdicts.iter_mut().zip(judged) {
             // Of a large unit, room for twice as many would be most of what a review takes.
-            all.reserve_exact(own.len());
-            all.extend(own);
+            if all.is_empty() {
+                *all = own;
+            } else {
+                all.reserve_exact(own.len());
+                all.extend(own);
+            }
         }
     }
     broken.sort_by_key(|one: &Broke| one.variant);
