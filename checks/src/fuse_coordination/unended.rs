@@ -22,9 +22,12 @@ pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts
         (None, Some(rated)) => Limit::Input(rated),
         (None, None) => return,
     };
-    // What it carries too much in service is told of that; what is proposed there is held against overloads again. Rows of
-    // a mission stand by themselves.
-    let in_service = |lane: &LaneId| solved.variant.duty_of(*lane).stretch.is_none();
+    // What it carries too much for good is told of that; what is proposed there is held against overloads again. Rows of
+    // a mission stand by themselves, and what does not last says nothing of what lasts.
+    let in_service = |lane: &LaneId| {
+        let duty = solved.variant.duty_of(*lane);
+        duty.stretch.is_none() && duty.lasts.is_none()
+    };
     let mut lanes = solved.variant.lane_ids().filter(in_service);
     if lanes.any(|lane| is_overloaded(overload, limit, solved, lane)) {
         return;

@@ -147,8 +147,15 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
         let lost = stored.unread.map(|unread| Missing::Cause(Cause::Input(unread)));
         Err(vec![lost.unwrap_or(Missing::Key { of: bus.part, key })])
     };
+    // Who asks for a shorter time and states nothing that is switched on has the resistor alone.
+    let alone = own.active.is_none() && solved.variant.tables.is_written(stored.within);
+    let alone = alone && passive.as_ref().is_ok_and(Comparison::holds);
     if !is_said(own.figures.passive_time, own.passively_within) {
         put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);
+    }
+    if alone && !is_said(own.figures.passive_time, own.within) {
+        let within = seconds(stored.figures.passive_time, stored.within);
+        put(bus.part, ACTIVE, outcome(within, Grade::Major), solved, lane, out);
     }
     if own.active.is_some() && !is_said(own.figures.active_time, own.within) {
         let active = seconds(stored.figures.active_time, stored.within);

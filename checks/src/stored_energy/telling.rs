@@ -111,6 +111,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let (stored, own) = stored_of(worst, solved)?;
             let (what, limit) = match worst.defect {
                 PASSIVE => ("by its resistor alone", stored.passively_within),
+                ACTIVE if own.active.is_none() => {
+                    ("by its resistor alone, as nothing that is switched on is stated", stored.within)
+                }
                 ACTIVE => ("by its discharge", stored.within),
                 _ => ("", stored.resistor?.1),
             };

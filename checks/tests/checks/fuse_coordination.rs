@@ -216,6 +216,43 @@ fn a_conductor_behind_a_fuse_carries_what_the_fuse_lets_pass_for_good() {
 }
 
 #[test]
+fn what_is_carried_for_a_while_says_nothing_of_an_overload_that_lasts() {
+    // 60 kW for ten seconds of each minute: 190 A and more, where the contactor carries 180 A for good.
+    let pull = "\n  pull:
+    lasts: 10 s
+    every: 60 s
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 60 kW, line_voltage: 165 V rms, power_factor: 0.9, frequency: 90 Hz }
+
+policy:\n";
+    let review = reviewed(&changed(&with_contactor(""), "\npolicy:\n", pull));
+    assert!(verdicts(&review, "unended-overload").iter().any(|one| one.fails()), "{:?}", defects(&review));
+}
+
+#[test]
+fn a_generator_is_held_against_the_voltage_of_its_bus() {
+    let battery = "    kind: battery
+    open_circuit: { lowest: 280 V, highest: 360 V }
+    internal_resistance: { lowest: 40 mohm, highest: 90 mohm }\n";
+    let text = changed(
+        holding(NAME),
+        battery,
+        "    kind: generator\n    short_circuit: { lowest: 900 A, highest: 2 kA }\n",
+    );
+    let text = changed(&text, "    charge: { continuous: 60 A }\n", "");
+    let text = changed(&text, "pack: { open_circuit: 320 V }", "pack: { terminal: 320 V }");
+    let review = reviewed(&text);
+    let waits: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(waits.iter().all(|one| !one.contains("open_circuit")), "{waits:?}");
+    // Without it, that of the bus is what lacks: a generator has no key for one.
+    let review = reviewed(&changed(&text, "nominal: 320 V, highest: 400 V", "nominal: 320 V"));
+    let waits: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(waits.iter().any(|one| one.contains("buses.link.highest")), "{waits:?}");
+}
+
+#[test]
 fn an_overload_is_ended_by_a_contactor_that_opens_or_by_the_trips_of_all_that_hangs_there() {
     let opens = with_contactor("opens: { above: 175 A, after: 10 s }, ");
     assert_eq!(defects(&reviewed(&opens)), []);

@@ -341,6 +341,14 @@ fn an_output_says_what_keeps_it_apart_where_others_do() {
 }
 
 #[test]
+fn a_time_that_only_a_switched_discharge_can_keep_is_held_against_what_is_there() {
+    let active = ", active: { power: 800 W, from: link }, within: 5 s";
+    assert_eq!(after(active, ", within: 5 s"), one("stored-energy", "active-discharge", "link"));
+    // Who asks for no shorter time has none.
+    assert_eq!(after(active, ""), New::default());
+}
+
+#[test]
 fn who_may_touch_a_circuit_that_hurts_is_said() {
     assert_eq!(
         after("      { touchable: false, impulse: 4000 V,", "      { impulse: 4000 V,"),

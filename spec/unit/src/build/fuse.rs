@@ -157,16 +157,20 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         Vec::new()
     };
     // What stands across it once it has opened is that of its bus, which no diode lifts.
-    let at_bus: Vec<InputId> =
-        drives.iter().filter(|drive| !drive.is_beyond).map(|drive| drive.voltage.0).collect();
+    let direct = || drives.iter().filter(|drive| !drive.is_beyond);
+    // A generator has no voltage of its own to state: that of its bus speaks for it.
+    let (of_bus, own): (Vec<&Drive>, Vec<&Drive>) = direct().partition(|drive| is_generator(build, drive));
+    let (of_bus, own): (bool, Vec<InputId>) =
+        (!of_bus.is_empty(), own.into_iter().map(|drive| drive.voltage.0).collect());
     let mut across: Vec<InputId> = Vec::new();
     let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
-    if let Some(highest) = bus_highest {
-        let stated = build.stated(Some(highest), None, |volts| volts.si());
+    if bus_highest.is_some() || of_bus {
+        let near = bus.map(|bus| build.tables.part_of(build.plan.buses[bus].part).at);
+        let stated = build.stated(bus_highest, near, |volts| volts.si());
         across.push(build.tables.input(format!("buses.{}.highest", way.bus), Dimension::Voltage, stated));
     }
     if is_source || bus_highest.is_none() {
-        across.extend(at_bus);
+        across.extend(own);
     }
     let resistances = |conductors: &[usize], build: &Build<'_>| -> Vec<InputId> {
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
@@ -380,6 +384,11 @@ fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive
     let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
     let resistance = (least_ohms, highest_resistance);
     Drive { source: part, voltage, resistance, short_circuit, line, is_beyond: false }
+}
+
+fn is_generator(build: &Build<'_>, drive: &Drive) -> bool {
+    let name = &build.tables.part_of(drive.source).path;
+    matches!(build.description.sources.entry(name), Some(WrittenSource::Generator(_)))
 }
 
 /// Sides that the temperature of a conductor follows from as well.

@@ -123,7 +123,9 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         let is_demand = false;
         build.tables.input_by_duty(format!("duty.*.sources.{name}.{key}"), dimension, values, is_demand)
     };
-    let open_circuit = of_points(build, "open_circuit", Dimension::Voltage, &|build, state| {
+    // What only a battery may state is no answer for another: its terminal voltage is what lacks.
+    let own = if matches!(written, WrittenSource::Battery(_)) { "open_circuit" } else { "terminal" };
+    let open_circuit = of_points(build, own, Dimension::Voltage, &|build, state| {
         state.open_circuit.as_ref().map(|volts| build.stated(Some(volts), None, |volts| volts.si()))
     });
     let curve = match written {
