@@ -58,7 +58,7 @@ static ABOUT: About = About {
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
-        (UNFUSED, "the branch of a battery has no fuse, and nothing says what protects it"),
+        (UNFUSED, "the branch of a source that needs a fuse has none, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
     ],
     policy: &[&FUSE_VOLTAGE, &FUSE_CURRENT],
@@ -85,9 +85,9 @@ impl Check for FuseCoordination {
             let subject = Subject { part: protection.branch, defect, lane: None, kin: None };
             out.put(solved, subject, structural(is_there, Grade::Major), Vec::new());
         }
-        for &(battery, branch) in &plan.bare_batteries {
-            let subject = Subject { part: battery, defect: UNFUSED, lane: None, kin: None };
-            let missing = vec![Missing::Cause(Cause::Input(branch))];
+        for &(part, unknown) in &plan.bare_sources {
+            let subject = Subject { part, defect: UNFUSED, lane: None, kin: None };
+            let missing = vec![Missing::Cause(Cause::Input(unknown))];
             out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         }
         for fuse in &plan.fuses {

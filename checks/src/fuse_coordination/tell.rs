@@ -21,7 +21,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = variant.path(worst.part);
     if worst.defect == UNFUSED {
         let saying = format!(
-            "`{part}` leads from a battery without a fuse, and no `protected_by` says what protects it"
+            "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
         );
         let at = part_at(solved, worst.part, "no fuse on the way".to_owned());
         let no_proposal = Some("no value expresses a fuse: add one, or say `protected_by`".to_owned());

@@ -349,6 +349,18 @@ fn a_time_that_only_a_switched_discharge_can_keep_is_held_against_what_is_there(
 }
 
 #[test]
+fn a_cell_that_drives_more_than_its_branch_carries_needs_its_fuse() {
+    let fuse = ("through: [cell_fuse, cell_contactor,", "through: [cell_contactor,");
+    let found = one("fuse-coordination", "unfused", "cell_feed");
+    let (new, lacks) = after_in(GROOMER, &[fuse]);
+    assert!(new.contains(&found.0[0]) && lacks.is_empty(), "{new:?} {lacks:?}");
+    // 350 A for good is less than the 400 A of the contactor and the plug.
+    let weak = [fuse, ("highest: 1400 A", "highest: 350 A")];
+    let (new, _) = after_in(GROOMER, &weak);
+    assert!(new.iter().all(|one| one.1 != "unfused"), "{new:?}");
+}
+
+#[test]
 fn who_may_touch_a_circuit_that_hurts_is_said() {
     assert_eq!(
         after("      { touchable: false, impulse: 4000 V,", "      { impulse: 4000 V,"),

@@ -72,7 +72,7 @@ fn directly(build: &mut Build<'_>, ways: &[Way<'_>]) {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             let path = format!("a branch from {name}");
             let branch = build.tables.input(path, Dimension::Ratio, stated);
-            build.plan.bare_batteries.push((part, branch));
+            build.plan.bare_sources.push((part, branch));
         }
     }
 }

@@ -1,14 +1,16 @@
 //! Where the fuse stands that `protected_by` names: only one on the way from a source ends a fault in the branch.
 
 use loadworthy_language::Description;
-use loadworthy_language::quantity::Dimension;
+use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::branches::Branch as Written;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
+use loadworthy_physics::Current;
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::Build;
 use crate::graph::PowerGraph;
+use crate::ids::PartId;
 use crate::origin::Origin;
 use crate::plan::{Protection, Stands};
 use crate::table::Stated;
@@ -65,7 +67,7 @@ pub(crate) fn circuit_of<'d>(description: &'d Description, branch: &'d str) -> &
     around.and_then(|around| standing(description, &around.value)).unwrap_or(branch)
 }
 
-/// Adds what each branch says of its protection: of every branch that names a fuse, and of batteries' without one.
+/// Adds what each branch says of its protection: of every branch that names a fuse, and of sources' without one.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let description = build.description;
     for (name, entry, branch) in description.branches.readable() {
@@ -74,8 +76,18 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         // One that leads through nothing is a branch all the same.
         let part = own.unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
         let Some(fuse) = &branch.protected_by else {
-            if is_unfused(build, graph, name) {
-                build.plan.protections.push(Protection { branch: part, fuse: None, stands: Stands::Nowhere });
+            match lacks(build, graph, name, part) {
+                Lacks::Nothing => {}
+                Lacks::Fuse => {
+                    let unfused = Protection { branch: part, fuse: None, stands: Stands::Nowhere };
+                    build.plan.protections.push(unfused);
+                }
+                Lacks::Knowledge(source, at) => {
+                    let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+                    let path = format!("sources.{source}.short_circuit.highest");
+                    let unknown = build.tables.input(path, Dimension::Current, stated);
+                    build.plan.bare_sources.push((part, unknown));
+                }
             }
             continue;
         };
@@ -85,17 +97,52 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     }
 }
 
-/// Whether a branch leads from a battery and has no fuse; a conductor that could not be read may be one.
-fn is_unfused(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str) -> bool {
+/// What a branch lacks for its protection.
+enum Lacks {
+    Nothing,
+    Fuse,
+    /// What this source drives into a short circuit.
+    Knowledge(String, NodeId),
+}
+
+/// What a branch from a source lacks that has no fuse: of a battery a fuse, of a fuel cell or a generator too, where what it
+/// drives into a short circuit for good is more than one of its conductors carries for good and no contactor there ends it.
+/// A conductor that could not be read may be the fuse.
+fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str, branch: PartId) -> Lacks {
     use loadworthy_language::sections::conductors::Conductor;
     let description = build.description;
-    let node = graph.ends_of(name).map(|(node, _)| node);
-    let is_battery =
-        node.is_some_and(|node| matches!(description.sources.entry(node), Some(Source::Battery(_))));
+    let Some((node, _)) = graph.ends_of(name) else { return Lacks::Nothing };
+    let Some(source) = description.sources.entry(node) else { return Lacks::Nothing };
     let through = description.branches.entry(name).and_then(|branch| branch.through.as_ref());
     let through = through.iter().flat_map(|through| &through.value);
-    let mut conductors = through.map(|name| description.conductors.entry(&name.value));
-    is_battery && conductors.all(|one| one.is_some_and(|one| !matches!(one, Conductor::Fuse(_))))
+    let through: Option<Vec<&Conductor>> =
+        through.map(|name| description.conductors.entry(&name.value)).collect();
+    let Some(through) = through else { return Lacks::Nothing };
+    if through.iter().any(|one| matches!(one, Conductor::Fuse(_))) {
+        return Lacks::Nothing;
+    }
+    let short = match source {
+        Source::Battery(_) => return Lacks::Fuse,
+        Source::FuelCell(cell) => cell.short_circuit.as_ref(),
+        Source::Generator(generator) => generator.short_circuit.as_ref(),
+    };
+    let own = build.plan.conductors.iter().filter(|one| one.branch == branch);
+    let rated = own.filter_map(|one| one.rated).map(|rated| build.tables.input_of(rated).values[0].value);
+    let least = rated.fold(f64::INFINITY, f64::min);
+    let si = |given: &Option<Given<Current>>| given.as_ref().map(|amps| amps.value.si());
+    let Some(amps) = short.and_then(|short| si(&short.highest)) else {
+        let part = build.tables.parts().iter().find(|part| part.path == node);
+        return part.map_or(Lacks::Nothing, |part| Lacks::Knowledge(node.to_owned(), part.at));
+    };
+    let ends = |one: &&Conductor| match one {
+        Conductor::Contactor(contactor) => {
+            let above = contactor.opens.as_ref().and_then(|opens| si(&opens.above));
+            let breaks = contactor.breaks.as_ref().and_then(|breaks| si(&breaks.current));
+            above.is_some_and(|above| above <= least) && breaks.is_some_and(|breaks| amps <= breaks)
+        }
+        _ => false,
+    };
+    if amps <= least || through.iter().any(ends) { Lacks::Nothing } else { Lacks::Fuse }
 }
 
 /// Where the fuse that a branch names stands.

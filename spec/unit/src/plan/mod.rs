@@ -111,10 +111,11 @@ pub struct Plan {
     pub openings: Vec<Opening>,
     /// Conductors on whose way a fuse stands.
     pub overloads: Vec<Overload>,
-    /// Branches that name the fuse which protects them, and those of batteries that have none and name none.
+    /// Branches that name the fuse which protects them, and those of sources that need one, have none and name none.
     pub protections: Vec<Protection>,
-    /// Batteries that no branch leads from, each with what would have to state one.
-    pub bare_batteries: Vec<(crate::ids::PartId, crate::ids::InputId)>,
+    /// Batteries that no branch leads from, each with what would have to state one, and branches of other sources of which
+    /// nobody knows what they drive into a short circuit.
+    pub bare_sources: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Kinds of switch position that turn a current off between the rails of a bus.
     pub turn_offs: Vec<TurnOff>,
     /// Converters, in the order of the description.
