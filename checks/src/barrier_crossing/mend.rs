@@ -15,6 +15,7 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     let Some(isolation) = &solved.variant.plan.isolation else { return Vec::new() };
     let classes = Classes::of(solved, isolation);
     let found = match worst.defect {
+        UNNAMED if is_tied(worst, solved, isolation, &classes) => [None, None],
         UNNAMED => [list(worst, isolation, &classes), None],
         WEAK => [bonded(worst, isolation, &classes), stronger(worst, isolation, &classes)],
         _ => [None, None],
@@ -24,6 +25,15 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         .flatten()
         .map(|proposal| Family { tried: proposal.say.clone(), ladder: vec![proposal] })
         .collect()
+}
+
+/// Whether an output that is tied to a rail is among what crosses: no list makes a barrier of it.
+fn is_tied(worst: &Verdict, solved: &Solved<'_>, isolation: &Isolation, classes: &Classes) -> bool {
+    let Some(pair) = isolation.pairs.iter().find(|pair| pair.part == worst.part) else { return false };
+    let tied =
+        |part| solved.variant.plan.gate_supplies.iter().any(|one| one.part == part && one.rail.is_some());
+    bare(isolation, classes, pair.between)
+        .any(|crossing| crossing.kind == Joins::Supply && tied(crossing.part))
 }
 
 /// A barrier between the two that is worth enough lists them.
