@@ -154,11 +154,13 @@ pub struct Effect {
     pub worse: Vec<Worse>,
     /// Comparisons that are not judged any more.
     pub unjudged: usize,
+    /// Comparisons that are judged neither with the fault nor without it.
+    pub still_open: usize,
     /// Discharges and how they stand.
     pub discharge: Vec<String>,
     /// What else is known.
     pub says: Vec<String>,
-    /// Whether what is left was solved again; not where nothing is left, and not in too large a unit.
+    /// Whether what is left was solved again; not where nothing is left or has a solution, and not in too large a unit.
     pub is_solved: bool,
 }
 

@@ -2,6 +2,7 @@
 
 use loadworthy_checks::faults::{Effect, Fault, Kind, walk};
 use loadworthy_checks::review;
+use loadworthy_checks::verdict::Outcome;
 
 use crate::descriptions::{changed, holding, unit};
 
@@ -252,4 +253,21 @@ fn the_layer_that_is_left_alone_is_named() {
     );
     let outer = effect(&all, Kind::Barrier, "outer");
     assert!(outer.says.iter().any(|said| said.contains("inner is left alone")), "{:#?}", outer.says);
+}
+
+/// Without its pump nothing of the groomer is known to settle: that nothing fails anew says nothing of the pack that a lost
+/// cell overloads, and the walk counts what is open.
+#[test]
+fn what_is_not_judged_without_the_fault_either_is_counted() {
+    let line = GROOMER.lines().find(|line| line.trim_start().starts_with("pump:")).expect("it has a pump");
+    let text = changed(GROOMER, &format!("{line}\n"), "");
+    let lost = |text: &str| effect(&faults(text), Kind::Source, "cell").clone();
+    let (whole, open) = (lost(GROOMER), lost(&text));
+    assert_eq!((whole.still_open, whole.unjudged), (0, 0));
+    assert!(!whole.worse.is_empty());
+    let described = &review(&unit(&text)).verdicts[0];
+    let unjudged =
+        described.iter().filter(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_))).count();
+    assert!(100 < open.still_open && open.still_open <= unjudged, "{} of {unjudged}", open.still_open);
+    assert!(open.worse.is_empty() && open.unsolved.is_empty(), "{open:#?}");
 }
