@@ -271,3 +271,25 @@ fn what_is_not_judged_without_the_fault_either_is_counted() {
     assert!(100 < open.still_open && open.still_open <= unjudged, "{} of {unjudged}", open.still_open);
     assert!(open.worse.is_empty() && open.unsolved.is_empty(), "{open:#?}");
 }
+
+/// A fuel cell behind a few tenths of a milliohm is no stiff source: it drives its short circuit at most.
+#[test]
+fn a_fuel_cell_charges_an_empty_bank_with_no_more_than_its_short_circuit() {
+    let charges =
+        |text: &str| effect(&faults(text), Kind::ContactorOpen, "cell_precharge_contactor").says.clone();
+    let stated = charges(GROOMER);
+    assert!(stated[1].ends_with("charges the bank of cell_bus with up to 1.4 kA"), "{stated:?}");
+    let silent = charges(&changed(GROOMER, "    short_circuit: { lowest: 800 A, highest: 1400 A }\n", ""));
+    assert_eq!(silent, ["cell_bus is not pre-charged from cell"]);
+}
+
+/// What a welded contactor leaves live is what the curve of the cell begins at, with or without a fuse.
+#[test]
+fn the_curve_of_a_fuel_cell_says_its_highest_voltage() {
+    let bare = changed(GROOMER, "through: [cell_fuse, cell_contactor,", "through: [cell_contactor,");
+    for text in [GROOMER, &bare] {
+        let all = faults(text);
+        let welded = effect(&all, Kind::ContactorWelded, "cell_contactor");
+        assert!(welded.says[0].ends_with("it stays live, up to 345 V"), "{:?}", welded.says);
+    }
+}
