@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_unit::plan::Stage;
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
+use super::coasting::coasting;
 use super::fallen::{Fallen, Taken, fallen, fallen_with};
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
@@ -121,31 +122,6 @@ fn discharges(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
         }
     });
     words.collect()
-}
-
-/// Machines that lift their bus above what it may reach once their bridge stands, at highest speed.
-fn coasting(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
-    let variant = bench.solved.variant;
-    let mut words = Vec::new();
-    for bus in &variant.plan.coasting {
-        let own = &variant.plan.buses[bus.bus];
-        for machine in bus.machines.iter().filter(|machine| fallen.stages.contains(&machine.stage)) {
-            let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
-            let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
-            if let (Some(crest), Some(highest)) = (crest, highest)
-                && highest < crest
-            {
-                words.push(format!(
-                    "{} at highest speed brings {} to {} through the diodes, above its {}",
-                    variant.path(machine.machine),
-                    variant.path(own.part),
-                    value(crest, Dimension::Voltage),
-                    value(highest, Dimension::Voltage)
-                ));
-            }
-        }
-    }
-    words
 }
 
 /// Each entry of drivers, with each stage that it drives: a channel that holds its gate off stops that stage.

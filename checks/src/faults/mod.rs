@@ -4,6 +4,7 @@
 //! at rest, and judged by every check that compares figures; what fails then and did not before is told. Nothing here
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
+mod coasting;
 mod cooled;
 mod cut;
 mod discharged;

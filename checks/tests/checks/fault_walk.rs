@@ -283,6 +283,36 @@ fn a_fuel_cell_charges_an_empty_bank_with_no_more_than_its_short_circuit() {
     assert_eq!(silent, ["cell_bus is not pre-charged from cell"]);
 }
 
+/// A pack on the link takes what a coasting machine gives, and only without it the link comes to the crest of the machine: four
+/// pairs of poles at 5600 1/min, times 0.21 V s and the square root of three.
+#[test]
+fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
+    const OF: &str = "front_motor at highest speed ";
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let all = faults(&fast);
+    let said = |kind, part| coasting(effect(&all, kind, part), OF);
+    let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
+    assert!(
+        with_pack.starts_with("feeds link through the diodes")
+            && with_pack.ends_with("; pack takes what comes"),
+        "{with_pack}"
+    );
+    let without = said(Kind::Source, "pack").expect("it turns on");
+    assert!(without.starts_with("brings link to 853 V"), "{without}");
+    // Behind a boost the pack is reached while the boost works, and not through its diodes.
+    let all = faults(FORWARDER);
+    let said = |kind, part| coasting(effect(&all, kind, part), "traction_motor at highest speed ");
+    let works = said(Kind::Phase, "traction_motor").expect("it turns on");
+    assert!(works.ends_with("; step_up takes what comes"), "{works}");
+    let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
+    assert!(rests.starts_with("brings link to 717 V"), "{rests}");
+}
+
+/// What a fault says of a machine that turns on.
+fn coasting(effect: &Effect, machine: &str) -> Option<String> {
+    effect.says.iter().find_map(|said| said.strip_prefix(machine)).map(str::to_owned)
+}
+
 /// What a welded contactor leaves live is what the curve of the cell begins at, with or without a fuse.
 #[test]
 fn the_curve_of_a_fuel_cell_says_its_highest_voltage() {
