@@ -1,21 +1,25 @@
 //! Machines that turn on while their bridge stands: what they bring to their bus, and what takes it there.
 
-use loadworthy_unit::plan::{ChopperKind, Topology};
+use loadworthy_unit::plan::{ChopperKind, Coasting, Topology};
 use loadworthy_unit::{Dimension, LaneId};
 
 use super::fallen::Fallen;
+use super::held_off::HeldOff;
 use super::left::Bench;
 use crate::figure_text::value;
 
-/// Machines whose crest at highest speed lies above what their bus may reach, once their bridge stands. Where nothing takes
+/// Machines whose crest at highest speed lies above what their bus may reach, once their bridge stands and does not short them. Where nothing takes
 /// what they give, the bus comes to that crest.
-pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
+pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Vec<String> {
     let variant = bench.solved.variant;
     let mut words = Vec::new();
     for bus in &variant.plan.coasting {
         let own = &variant.plan.buses[bus.bus];
         let takers = takers(bench, fallen, bus.bus);
-        for machine in bus.machines.iter().filter(|machine| fallen.stages.contains(&machine.stage)) {
+        let coasts = |machine: &&Coasting| {
+            fallen.stages.contains(&machine.stage) && !held.lets_short(variant, fallen, machine)
+        };
+        for machine in bus.machines.iter().filter(coasts) {
             let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
             let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
             let Some((crest, highest)) = crest.zip(highest).filter(|(crest, highest)| highest < crest) else {

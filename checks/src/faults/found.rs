@@ -7,6 +7,7 @@ use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
 use super::coasting::coasting;
 use super::fallen::{Fallen, Taken, fallen, fallen_with};
+use super::held_off::HeldOff;
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::shorted::{opened, shorted};
@@ -40,7 +41,8 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
         };
         let Some(at) = stages.first().and_then(|&stage| needs.place(need, stage)) else { continue };
         let fallen = fallen(variant, &needs, stages, buses);
-        faults.push(fault(kind, &in_line(need.name()), at, after(&mut bench, &fallen)));
+        let effect = after_held(&mut bench, &fallen, &HeldOff::without(variant, need));
+        faults.push(fault(kind, &in_line(need.name()), at, effect));
     }
     drivers(&mut bench, &needs, &mut faults);
     for stage in &variant.plan.stages {
@@ -63,6 +65,11 @@ pub(super) fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault
 
 /// What comes of what has fallen, discharges included.
 pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
+    after_held(bench, fallen, &HeldOff::default())
+}
+
+/// The same where the fault itself holds gates off.
+fn after_held(bench: &mut Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Effect {
     let mut effect = bench.after(fallen);
     let variant = bench.solved.variant;
     for &(high, low) in &fallen.sagging {
@@ -73,7 +80,7 @@ pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
     }
     effect.says.extend(unheld(variant, fallen));
     effect.discharge = discharges(bench, fallen);
-    effect.says.extend(coasting(bench, fallen));
+    effect.says.extend(coasting(bench, fallen, held));
     effect
 }
 
@@ -140,7 +147,8 @@ fn drivers(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
                 format!("{name} at {}", variant.path(variant.plan.stages[stage].part))
             };
             let fallen = fallen(variant, needs, [stage], None);
-            faults.push(fault(Kind::Driver, &name, at, after(bench, &fallen)));
+            let held = HeldOff::of(variant, driver.drives.iter());
+            faults.push(fault(Kind::Driver, &name, at, after_held(bench, &fallen, &held)));
         }
     }
 }
@@ -181,7 +189,8 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
                 effect
             }
             None => {
-                let mut effect = after(bench, &fallen(variant, needs, [place], None));
+                let held = role.map(|role| HeldOff::side(place, role.side())).unwrap_or_default();
+                let mut effect = after_held(bench, &fallen(variant, needs, [place], None), &held);
                 effect.says.splice(0..0, opened(&bench.solved, stage, role));
                 effect
             }
@@ -194,7 +203,9 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
             sources: own.cut_off,
             ..Taken::default()
         };
-        let mut short = after(bench, &fallen_with(variant, needs, taken));
+        // The other side turning on shorts the bus, not the machine.
+        let held = role.map(|role| HeldOff::side(place, role.side().other())).unwrap_or_default();
+        let mut short = after_held(bench, &fallen_with(variant, needs, taken), &held);
         if let Some(lifted) = own.falls.filter(|_| own.lifts) {
             // What hangs on it is lost, and its voltage is not.
             let lifted = variant.path(variant.plan.buses[lifted].part);

@@ -10,6 +10,7 @@ mod cut;
 mod discharged;
 mod fallen;
 mod found;
+mod held_off;
 mod joined;
 mod left;
 mod legs;

@@ -308,6 +308,38 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     assert!(rests.starts_with("brings link to 717 V"), "{rests}");
 }
 
+/// A bridge that shorts its machine on a fault keeps it from the link, by either side, for as long as the gates of one have power.
+#[test]
+fn a_machine_that_is_shorted_brings_its_link_nothing() {
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let shorts = fast.replace("on_fault: gates_off", "on_fault: three_phase_short");
+    let all = faults(&shorts);
+    let said = |all: &[Fault], kind, part| coasting(effect(all, kind, part), "front_motor at highest speed ");
+    for (kind, part) in [
+        (Kind::Controller, "front_controller"),
+        (Kind::Transformer, "front_lower_transformer"),
+        (Kind::GateSupply, "front_u"),
+        (Kind::Open, "front_bridge.low_side"),
+        (Kind::Short, "front_bridge.low_side"),
+        (Kind::Phase, "front_motor"),
+    ] {
+        assert_eq!(said(&all, kind, part), None, "{part}");
+        assert!(said(&faults(&fast), kind, part).is_some(), "{part}");
+    }
+    // A driver of both sides, or the bus that all gates live on, leaves none.
+    assert!(said(&all, Kind::Driver, "axle_drivers at front_bridge").is_some());
+    assert!(said(&all, Kind::Bus, "board_net").is_some());
+    let lowers = "transformer: front_lower_transformer, from: board_net";
+    let twice = changed(&shorts, lowers, &format!("{lowers}, also_from: link"));
+    let all = faults(&twice);
+    assert_eq!(said(&all, Kind::Bus, "board_net"), None);
+    // A short keeps to the side of the device that it began in.
+    let no_lowers = changed(&shorts, lowers, "transformer: front_lower_transformer");
+    let all = faults(&no_lowers);
+    assert!(said(&all, Kind::Short, "front_bridge.low_side").is_some());
+    assert_eq!(said(&all, Kind::Short, "front_bridge.high_side"), None);
+}
+
 /// What a fault says of a machine that turns on.
 fn coasting(effect: &Effect, machine: &str) -> Option<String> {
     effect.says.iter().find_map(|said| said.strip_prefix(machine)).map(str::to_owned)
