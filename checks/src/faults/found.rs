@@ -205,9 +205,12 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
         };
         // The other side turning on shorts the bus, not the machine.
         let held = role.map(|role| HeldOff::side(place, role.side().other())).unwrap_or_default();
-        let mut short = after_held(bench, &fallen_with(variant, needs, taken), &held);
-        if let Some(lifted) = own.falls.filter(|_| own.lifts) {
-            // What hangs on it is lost, and its voltage is not.
+        let fallen = fallen_with(variant, needs, taken);
+        let mut short = after_held(bench, &fallen, &held);
+        let high = stage.ports.get(1).and_then(|port| port.bus);
+        let lives = high.is_some_and(|high| !fallen.dead.contains(&high));
+        if let Some(lifted) = own.falls.filter(|_| own.lifts && lives) {
+            // What hangs on it is lost, and its voltage is not, for as long as the bus above has one.
             let lifted = variant.path(variant.plan.buses[lifted].part);
             short.dead.retain(|bus| bus != lifted);
         }

@@ -8,6 +8,7 @@ use crate::descriptions::{changed, holding, unit};
 
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
+const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 
 /// The single faults of the first variant.
@@ -306,6 +307,26 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     assert!(works.ends_with("; step_up takes what comes"), "{works}");
     let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
     assert!(rests.starts_with("brings link to 717 V"), "{rests}");
+}
+
+/// Once the fuse has cleared that the partner of a shorted device melts, the bus that was lifted has no feed either.
+#[test]
+fn a_bus_is_lifted_for_as_long_as_the_one_above_lives() {
+    let all = faults(CARRIER);
+    for part in ["lamp_buck.high_side", "lamp_buck.low_side"] {
+        let short = effect(&all, Kind::Short, part);
+        assert_eq!(short.cut_off, ["pack"], "{part}");
+        assert_eq!(short.dead, ["link", "lamp_net"], "{part}");
+    }
+    // A driver that notices the short leaves the link alive, and the lamps at its voltage.
+    let noticed = changed(
+        CARRIER,
+        "    skew: 10 ns\n",
+        "    skew: 10 ns\n    short_circuit: { blanking: 600 ns, filter: 150 ns, delay: 100 ns, turn_off: 700 ns }\n",
+    );
+    let all = faults(&noticed);
+    let short = effect(&all, Kind::Short, "lamp_buck.high_side");
+    assert!(short.cut_off.is_empty() && short.dead.is_empty(), "{short:#?}");
 }
 
 /// A bridge that shorts its machine on a fault keeps it from the link, by either side, for as long as the gates of one have power.
