@@ -56,26 +56,28 @@ fn uncharged(bench: &Bench<'_>, opening: &Opening) -> Effect {
     effect
 }
 
-/// What a source drives into the empty bank of its bus with nothing but its own resistance and that of its line.
+/// What a source drives into the empty bank of its bus with nothing but its own resistance and that of its line. A fuel cell or
+/// a generator states no resistance: it drives its short circuit at most, and where that is not stated, nobody knows what.
 pub(super) fn bare(bench: &Bench<'_>, source: usize, bus: usize) -> Option<String> {
     let plan = &bench.solved.variant.plan;
     let has_bank = !plan.buses[bus].ripple.banks.is_empty();
     let of = &plan.sources[source];
     let input = |input| bench.solved.input(input, LaneId::new(0));
-    let line = of.line.iter().map(|&ohms| input(ohms)).sum::<Option<f64>>()?;
-    let ohms = input(of.lowest_resistance)? + line;
-    let volts = highest(bench, source)?;
-    (has_bank && 0.0 < ohms).then(|| value(volts / ohms, Dimension::Current))
+    let line = of.line.iter().map(|&ohms| input(ohms)).sum::<Option<f64>>();
+    let through = |ohms: f64| Some(highest(bench, source)? / ohms).filter(|amps| amps.is_finite());
+    let amps = if of.is_battery {
+        through(input(of.lowest_resistance)? + line?)?
+    } else {
+        let most = of.short_circuit?;
+        line.and_then(through).map_or(most, |amps| amps.min(most))
+    };
+    has_bank.then(|| value(amps, Dimension::Current))
 }
 
 /// Highest voltage of a source without a load.
 pub(super) fn highest(bench: &Bench<'_>, source: usize) -> Option<f64> {
     let variant: &Variant = bench.solved.variant;
     let of = &variant.plan.sources[source];
-    let stated = of.limits.open_circuit.and_then(|(_, highest)| bench.solved.input(highest, LaneId::new(0)));
-    let drives =
-        variant.plan.fuses.iter().flat_map(|fuse| &fuse.drives).filter(|drive| drive.source == of.part);
-    let curve = drives.filter_map(|drive| bench.solved.input(drive.voltage.0, LaneId::new(0)));
     let asked = variant.lane_ids().filter_map(|lane| bench.solved.input(of.open_circuit, lane));
-    stated.into_iter().chain(curve).chain(asked).reduce(f64::max)
+    of.without_load.into_iter().chain(asked).reduce(f64::max)
 }

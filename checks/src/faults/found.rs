@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use loadworthy_unit::plan::Stage;
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
+use super::coasting::coasting;
 use super::fallen::{Fallen, Taken, fallen, fallen_with};
+use super::held_off::HeldOff;
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::shorted::{opened, shorted};
@@ -39,7 +41,8 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
         };
         let Some(at) = stages.first().and_then(|&stage| needs.place(need, stage)) else { continue };
         let fallen = fallen(variant, &needs, stages, buses);
-        faults.push(fault(kind, &in_line(need.name()), at, after(&mut bench, &fallen)));
+        let effect = after_held(&mut bench, &fallen, &HeldOff::without(variant, need));
+        faults.push(fault(kind, &in_line(need.name()), at, effect));
     }
     drivers(&mut bench, &needs, &mut faults);
     for stage in &variant.plan.stages {
@@ -62,6 +65,11 @@ pub(super) fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault
 
 /// What comes of what has fallen, discharges included.
 pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
+    after_held(bench, fallen, &HeldOff::default())
+}
+
+/// The same where the fault itself holds gates off.
+fn after_held(bench: &mut Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Effect {
     let mut effect = bench.after(fallen);
     let variant = bench.solved.variant;
     for &(high, low) in &fallen.sagging {
@@ -72,7 +80,7 @@ pub(super) fn after(bench: &mut Bench<'_>, fallen: &Fallen) -> Effect {
     }
     effect.says.extend(unheld(variant, fallen));
     effect.discharge = discharges(bench, fallen);
-    effect.says.extend(coasting(bench, fallen));
+    effect.says.extend(coasting(bench, fallen, held));
     effect
 }
 
@@ -123,31 +131,6 @@ fn discharges(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
     words.collect()
 }
 
-/// Machines that lift their bus above what it may reach once their bridge stands, at highest speed.
-fn coasting(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
-    let variant = bench.solved.variant;
-    let mut words = Vec::new();
-    for bus in &variant.plan.coasting {
-        let own = &variant.plan.buses[bus.bus];
-        for machine in bus.machines.iter().filter(|machine| fallen.stages.contains(&machine.stage)) {
-            let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
-            let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
-            if let (Some(crest), Some(highest)) = (crest, highest)
-                && highest < crest
-            {
-                words.push(format!(
-                    "{} at highest speed brings {} to {} through the diodes, above its {}",
-                    variant.path(machine.machine),
-                    variant.path(own.part),
-                    value(crest, Dimension::Voltage),
-                    value(highest, Dimension::Voltage)
-                ));
-            }
-        }
-    }
-    words
-}
-
 /// Each entry of drivers, with each stage that it drives: a channel that holds its gate off stops that stage.
 fn drivers(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
     let variant = bench.solved.variant;
@@ -164,7 +147,8 @@ fn drivers(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
                 format!("{name} at {}", variant.path(variant.plan.stages[stage].part))
             };
             let fallen = fallen(variant, needs, [stage], None);
-            faults.push(fault(Kind::Driver, &name, at, after(bench, &fallen)));
+            let held = HeldOff::of(variant, driver.drives.iter());
+            faults.push(fault(Kind::Driver, &name, at, after_held(bench, &fallen, &held)));
         }
     }
 }
@@ -205,7 +189,8 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
                 effect
             }
             None => {
-                let mut effect = after(bench, &fallen(variant, needs, [place], None));
+                let held = role.map(|role| HeldOff::side(place, role.side())).unwrap_or_default();
+                let mut effect = after_held(bench, &fallen(variant, needs, [place], None), &held);
                 effect.says.splice(0..0, opened(&bench.solved, stage, role));
                 effect
             }
@@ -218,9 +203,14 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
             sources: own.cut_off,
             ..Taken::default()
         };
-        let mut short = after(bench, &fallen_with(variant, needs, taken));
-        if let Some(lifted) = own.falls.filter(|_| own.lifts) {
-            // What hangs on it is lost, and its voltage is not.
+        // The other side turning on shorts the bus, not the machine.
+        let held = role.map(|role| HeldOff::side(place, role.side().other())).unwrap_or_default();
+        let fallen = fallen_with(variant, needs, taken);
+        let mut short = after_held(bench, &fallen, &held);
+        let high = stage.ports.get(1).and_then(|port| port.bus);
+        let lives = high.is_some_and(|high| !fallen.dead.contains(&high));
+        if let Some(lifted) = own.falls.filter(|_| own.lifts && lives) {
+            // What hangs on it is lost, and its voltage is not, for as long as the bus above has one.
             let lifted = variant.path(variant.plan.buses[lifted].part);
             short.dead.retain(|bus| bus != lifted);
         }

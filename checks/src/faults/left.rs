@@ -102,7 +102,8 @@ impl<'u> Bench<'u> {
 
     fn judge(&self, solved: &Solved<'_>, effect: &mut Effect) {
         let variant = solved.variant;
-        effect.is_solved = true;
+        let mut lanes = variant.lane_ids();
+        effect.is_solved = lanes.any(|lane| matches!(solved.state(lane), LaneState::Solved { .. }));
         for lane in variant.lane_ids() {
             let was = matches!(self.solved.state(lane), LaneState::Solved { .. });
             let name = &variant.duty_of(lane).name;
@@ -140,10 +141,10 @@ impl<'u> Bench<'u> {
                 comparison: verdict.comparison().copied(),
             });
         }
-        let is_open = |verdict: &&Verdict| {
-            matches!(verdict.outcome, Outcome::NotJudged(_)) && !self.unjudged.contains(&identity(verdict))
-        };
-        effect.unjudged = verdicts.iter().filter(is_open).count();
+        let open = verdicts.iter().filter(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_)));
+        let (still, anew): (Vec<&Verdict>, Vec<&Verdict>) =
+            open.partition(|verdict| self.unjudged.contains(&identity(verdict)));
+        (effect.still_open, effect.unjudged) = (still.len(), anew.len());
     }
 }
 

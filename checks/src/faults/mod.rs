@@ -4,11 +4,13 @@
 //! at rest, and judged by every check that compares figures; what fails then and did not before is told. Nothing here
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
+mod coasting;
 mod cooled;
 mod cut;
 mod discharged;
 mod fallen;
 mod found;
+mod held_off;
 mod joined;
 mod left;
 mod legs;
@@ -154,11 +156,13 @@ pub struct Effect {
     pub worse: Vec<Worse>,
     /// Comparisons that are not judged any more.
     pub unjudged: usize,
+    /// Comparisons that are judged neither with the fault nor without it.
+    pub still_open: usize,
     /// Discharges and how they stand.
     pub discharge: Vec<String>,
     /// What else is known.
     pub says: Vec<String>,
-    /// Whether what is left was solved again; not where nothing is left, and not in too large a unit.
+    /// Whether what is left was solved again; not where nothing is left or has a solution, and not in too large a unit.
     pub is_solved: bool,
 }
 

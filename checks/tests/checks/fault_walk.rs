@@ -2,11 +2,13 @@
 
 use loadworthy_checks::faults::{Effect, Fault, Kind, walk};
 use loadworthy_checks::review;
+use loadworthy_checks::verdict::Outcome;
 
 use crate::descriptions::{changed, holding, unit};
 
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
+const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 
 /// The single faults of the first variant.
@@ -252,4 +254,125 @@ fn the_layer_that_is_left_alone_is_named() {
     );
     let outer = effect(&all, Kind::Barrier, "outer");
     assert!(outer.says.iter().any(|said| said.contains("inner is left alone")), "{:#?}", outer.says);
+}
+
+/// Without its pump nothing of the groomer is known to settle: that nothing fails anew says nothing of the pack that a lost
+/// cell overloads, and the walk counts what is open.
+#[test]
+fn what_is_not_judged_without_the_fault_either_is_counted() {
+    let line = GROOMER.lines().find(|line| line.trim_start().starts_with("pump:")).expect("it has a pump");
+    let text = changed(GROOMER, &format!("{line}\n"), "");
+    let lost = |text: &str| effect(&faults(text), Kind::Source, "cell").clone();
+    let (whole, open) = (lost(GROOMER), lost(&text));
+    assert_eq!((whole.still_open, whole.unjudged), (0, 0));
+    assert!(!whole.worse.is_empty());
+    let described = &review(&unit(&text)).verdicts[0];
+    let unjudged =
+        described.iter().filter(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_))).count();
+    assert!(100 < open.still_open && open.still_open <= unjudged, "{} of {unjudged}", open.still_open);
+    assert!(open.worse.is_empty() && open.unsolved.is_empty(), "{open:#?}");
+}
+
+/// A fuel cell behind a few tenths of a milliohm is no stiff source: it drives its short circuit at most.
+#[test]
+fn a_fuel_cell_charges_an_empty_bank_with_no_more_than_its_short_circuit() {
+    let charges =
+        |text: &str| effect(&faults(text), Kind::ContactorOpen, "cell_precharge_contactor").says.clone();
+    let stated = charges(GROOMER);
+    assert!(stated[1].ends_with("charges the bank of cell_bus with up to 1.4 kA"), "{stated:?}");
+    let silent = charges(&changed(GROOMER, "    short_circuit: { lowest: 800 A, highest: 1400 A }\n", ""));
+    assert_eq!(silent, ["cell_bus is not pre-charged from cell"]);
+}
+
+/// A pack on the link takes what a coasting machine gives, and only without it the link comes to the crest of the machine: four
+/// pairs of poles at 5600 1/min, times 0.21 V s and the square root of three.
+#[test]
+fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
+    const OF: &str = "front_motor at highest speed ";
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let all = faults(&fast);
+    let said = |kind, part| coasting(effect(&all, kind, part), OF);
+    let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
+    assert!(
+        with_pack.starts_with("feeds link through the diodes")
+            && with_pack.ends_with("; pack takes what comes"),
+        "{with_pack}"
+    );
+    let without = said(Kind::Source, "pack").expect("it turns on");
+    assert!(without.starts_with("brings link to 853 V"), "{without}");
+    // Behind a boost the pack is reached while the boost works, and not through its diodes.
+    let all = faults(FORWARDER);
+    let said = |kind, part| coasting(effect(&all, kind, part), "traction_motor at highest speed ");
+    let works = said(Kind::Phase, "traction_motor").expect("it turns on");
+    assert!(works.ends_with("; step_up takes what comes"), "{works}");
+    let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
+    assert!(rests.starts_with("brings link to 717 V"), "{rests}");
+}
+
+/// Once the fuse has cleared that the partner of a shorted device melts, the bus that was lifted has no feed either.
+#[test]
+fn a_bus_is_lifted_for_as_long_as_the_one_above_lives() {
+    let all = faults(CARRIER);
+    for part in ["lamp_buck.high_side", "lamp_buck.low_side"] {
+        let short = effect(&all, Kind::Short, part);
+        assert_eq!(short.cut_off, ["pack"], "{part}");
+        assert_eq!(short.dead, ["link", "lamp_net"], "{part}");
+    }
+    // A driver that notices the short leaves the link alive, and the lamps at its voltage.
+    let noticed = changed(
+        CARRIER,
+        "    skew: 10 ns\n",
+        "    skew: 10 ns\n    short_circuit: { blanking: 600 ns, filter: 150 ns, delay: 100 ns, turn_off: 700 ns }\n",
+    );
+    let all = faults(&noticed);
+    let short = effect(&all, Kind::Short, "lamp_buck.high_side");
+    assert!(short.cut_off.is_empty() && short.dead.is_empty(), "{short:#?}");
+}
+
+/// A bridge that shorts its machine on a fault keeps it from the link, by either side, for as long as the gates of one have power.
+#[test]
+fn a_machine_that_is_shorted_brings_its_link_nothing() {
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let shorts = fast.replace("on_fault: gates_off", "on_fault: three_phase_short");
+    let all = faults(&shorts);
+    let said = |all: &[Fault], kind, part| coasting(effect(all, kind, part), "front_motor at highest speed ");
+    for (kind, part) in [
+        (Kind::Controller, "front_controller"),
+        (Kind::Transformer, "front_lower_transformer"),
+        (Kind::GateSupply, "front_u"),
+        (Kind::Open, "front_bridge.low_side"),
+        (Kind::Short, "front_bridge.low_side"),
+        (Kind::Phase, "front_motor"),
+    ] {
+        assert_eq!(said(&all, kind, part), None, "{part}");
+        assert!(said(&faults(&fast), kind, part).is_some(), "{part}");
+    }
+    // A driver of both sides, or the bus that all gates live on, leaves none.
+    assert!(said(&all, Kind::Driver, "axle_drivers at front_bridge").is_some());
+    assert!(said(&all, Kind::Bus, "board_net").is_some());
+    let lowers = "transformer: front_lower_transformer, from: board_net";
+    let twice = changed(&shorts, lowers, &format!("{lowers}, also_from: link"));
+    let all = faults(&twice);
+    assert_eq!(said(&all, Kind::Bus, "board_net"), None);
+    // A short keeps to the side of the device that it began in.
+    let no_lowers = changed(&shorts, lowers, "transformer: front_lower_transformer");
+    let all = faults(&no_lowers);
+    assert!(said(&all, Kind::Short, "front_bridge.low_side").is_some());
+    assert_eq!(said(&all, Kind::Short, "front_bridge.high_side"), None);
+}
+
+/// What a fault says of a machine that turns on.
+fn coasting(effect: &Effect, machine: &str) -> Option<String> {
+    effect.says.iter().find_map(|said| said.strip_prefix(machine)).map(str::to_owned)
+}
+
+/// What a welded contactor leaves live is what the curve of the cell begins at, with or without a fuse.
+#[test]
+fn the_curve_of_a_fuel_cell_says_its_highest_voltage() {
+    let bare = changed(GROOMER, "through: [cell_fuse, cell_contactor,", "through: [cell_contactor,");
+    for text in [GROOMER, &bare] {
+        let all = faults(text);
+        let welded = effect(&all, Kind::ContactorWelded, "cell_contactor");
+        assert!(welded.says[0].ends_with("it stays live, up to 345 V"), "{:?}", welded.says);
+    }
 }

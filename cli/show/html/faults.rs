@@ -3,7 +3,7 @@
 use loadworthy_checks::faults::{Effect, Fault, FaultWalk};
 
 use crate::show::layout::counted;
-use crate::show::words::fault::{named, worse_text};
+use crate::show::words::fault::{left, named, open, worse_text};
 
 use super::markup::Markup;
 
@@ -41,19 +41,7 @@ fn one(out: &mut Markup, walk: &FaultWalk, fault: &Fault) {
         .map(|(kind, names)| format!("{}: {}", kind.words(), named(names, None)))
         .collect();
     out.element("<li><strong>", &title.join("; "), "</strong><ul>");
-    let Effect {
-        cut_off,
-        stops,
-        dead,
-        not_served,
-        unsolved,
-        worse,
-        unjudged,
-        discharge,
-        says,
-        is_solved,
-        ..
-    } = &fault.effect;
+    let Effect { cut_off, stops, dead, not_served, unsolved, worse, discharge, says, .. } = &fault.effect;
     let mut put = |word: &'static str, said: &str| {
         out.raw("<li>").raw(word).element(" ", said, "</li>");
     };
@@ -74,17 +62,14 @@ fn one(out: &mut Markup, walk: &FaultWalk, fault: &Fault) {
     for one in worse {
         put("fails then:", &worse_text(one));
     }
-    if *unjudged > 0 {
-        put("open:", &format!("{} not judged any more", counted(*unjudged, "comparison", "comparisons")));
+    for said in open(&fault.effect) {
+        put("open:", &said);
     }
     for one in discharge {
         put("discharge:", one);
     }
-    let is_left = !stops.is_empty() && stops.len() < walk.stages;
-    if *is_solved && worse.is_empty() && unsolved.is_empty() {
-        put("left:", "what is left was solved again, and nothing fails that did not before");
-    } else if !is_solved && is_left {
-        put("left:", "what is left was not solved again: the unit is too large for it");
+    if let Some(said) = left(walk, &fault.effect) {
+        put("left:", said);
     }
     out.raw("</ul></li>\n");
 }

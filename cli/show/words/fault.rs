@@ -24,8 +24,7 @@ pub(crate) fn title(fault: &Fault) -> String {
 
 /// What comes of it.
 pub(crate) fn lines(walk: &FaultWalk, fault: &Fault) -> Vec<Line> {
-    let Effect { cut_off, stops, dead, not_served, unsolved, worse, unjudged, discharge, says, .. } =
-        &fault.effect;
+    let Effect { cut_off, stops, dead, not_served, unsolved, worse, discharge, says, .. } = &fault.effect;
     let mut lines: Vec<Line> = Vec::new();
     let mut put = |lead: &'static str, said: String| lines.push(Line { lead, said });
     for (place, said) in says.iter().enumerate() {
@@ -49,19 +48,42 @@ pub(crate) fn lines(walk: &FaultWalk, fault: &Fault) -> Vec<Line> {
     for (place, one) in worse.iter().enumerate() {
         put(if place == 0 { "fails then" } else { "" }, worse_text(one));
     }
-    if *unjudged > 0 {
-        put("open", format!("{} not judged any more", counted(*unjudged, "comparison", "comparisons")));
+    for (place, said) in open(&fault.effect).into_iter().enumerate() {
+        put(if place == 0 { "open" } else { "" }, said);
     }
     for (place, one) in discharge.iter().enumerate() {
         put(if place == 0 { "discharge" } else { "" }, one.clone());
     }
-    let is_left = !stops.is_empty() && stops.len() < walk.stages;
-    if fault.effect.is_solved && worse.is_empty() && unsolved.is_empty() {
-        put("left", "what is left was solved again, and nothing fails that did not before".to_owned());
-    } else if !fault.effect.is_solved && is_left {
-        put("left", "what is left was not solved again: the unit is too large for it".to_owned());
+    if let Some(said) = left(walk, &fault.effect) {
+        put("left", said.to_owned());
     }
     lines
+}
+
+/// Comparisons that are open, a line for those that were judged without the fault, and one for those that were not.
+pub(crate) fn open(effect: &Effect) -> Vec<String> {
+    let said = [
+        (effect.unjudged, "not judged any more"),
+        (effect.still_open, "judged neither with the fault nor without it"),
+    ];
+    let some = said.into_iter().filter(|&(number, _)| 0 < number);
+    some.map(|(number, said)| format!("{} {said}", counted(number, "comparison", "comparisons"))).collect()
+}
+
+/// How what is left stands. What is not judged may fail as well as hold.
+pub(crate) fn left(walk: &FaultWalk, effect: &Effect) -> Option<&'static str> {
+    let is_open = 0 < effect.unjudged + effect.still_open;
+    let is_left = !effect.stops.is_empty() && effect.stops.len() < walk.stages;
+    match (effect.is_solved, is_open) {
+        _ if !effect.worse.is_empty() || !effect.unsolved.is_empty() => None,
+        (true, false) => Some("what is left was solved again, and nothing fails that did not before"),
+        (true, true) => Some(
+            "what is left was solved again as far as it is known; among what is judged no failure is new",
+        ),
+        (false, true) => Some("nothing of what is left has a solution, so that nothing is known of it"),
+        (false, false) if is_left => Some("what is left was not solved again: the unit is too large for it"),
+        (false, false) => None,
+    }
 }
 
 pub(crate) fn worse_text(worse: &Worse) -> String {

@@ -39,6 +39,8 @@ struct Fault {
     fails_then: Vec<Worse>,
     /// Comparisons that are not judged any more.
     open: usize,
+    /// Comparisons that are judged neither with the fault nor without it.
+    open_as_before: usize,
     /// Buses that discharge by another way or longer, in words.
     discharge: Vec<String>,
     /// What else follows, in words.
@@ -96,6 +98,7 @@ impl FaultWalk {
             no_solution: one.effect.unsolved.clone(),
             fails_then: one.effect.worse.iter().map(worse).collect(),
             open: one.effect.unjudged,
+            open_as_before: one.effect.still_open,
             discharge: one.effect.discharge.clone(),
             then: one.effect.says.clone(),
             solved: one.effect.is_solved,

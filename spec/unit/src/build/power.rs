@@ -8,7 +8,7 @@ use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::buses::Bus as WrittenBus;
 use loadworthy_language::sections::duty::SourceState;
 use loadworthy_language::sections::sources::{
-    CurrentLimit, Polarisation, PowerLimit, Source as WrittenSource,
+    CurrentLimit, CurrentSpan, Polarisation, PowerLimit, Source as WrittenSource,
 };
 use loadworthy_physics::Voltage;
 use loadworthy_source::NodeId;
@@ -188,6 +188,12 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
             let last = (curve.current.last()?.si(), curve.voltage.last()?.si());
             Some((last.0, last.0 * last.1))
         }),
+        without_load: without_load(build, written),
+        short_circuit: match written {
+            WrittenSource::Battery(_) => None,
+            WrittenSource::FuelCell(cell) => most(build, cell.short_circuit.as_ref()),
+            WrittenSource::Generator(generator) => most(build, generator.short_circuit.as_ref()),
+        },
         resistance,
         lowest_resistance,
         inductance,
@@ -205,6 +211,27 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
     ports::carry(build, name, bus, current);
     build.plan.sources.push(source);
     Some(build.plan.sources.len() - 1)
+}
+
+/// Highest voltage of a source without a load, in V.
+fn without_load(build: &Build<'_>, written: &WrittenSource) -> Option<f64> {
+    let volts = match written {
+        WrittenSource::Battery(battery) => battery.open_circuit.as_ref()?.highest.as_ref()?,
+        // A curve that begins under load says nothing of what is above.
+        WrittenSource::FuelCell(cell) => {
+            let curve = cell.polarisation.as_ref()?;
+            curve.current.first().filter(|amps| amps.si() == 0.0)?;
+            curve.voltage.first()?
+        }
+        WrittenSource::Generator(_) => return None,
+    };
+    Some(build.stated(Some(volts), None, |volts| volts.si()).value).filter(|volts| volts.is_finite())
+}
+
+/// Highest current that a source drives into a short circuit, in A.
+fn most(build: &Build<'_>, span: Option<&CurrentSpan>) -> Option<f64> {
+    let amps = build.stated(Some(span?.highest.as_ref()?), None, |amps| amps.si()).value;
+    Some(amps).filter(|amps| amps.is_finite())
 }
 
 /// Terminal voltage of a fuel cell at its share, from its curve.

@@ -63,6 +63,10 @@ pub struct Source {
     pub terminal: InputId,
     /// Current and power, in A and W, at which the curve of a fuel cell ends.
     pub curve_end: Option<(f64, f64)>,
+    /// Highest voltage at its terminals without a load, in V, of a battery or by the curve of a fuel cell; none where neither says so.
+    pub without_load: Option<f64>,
+    /// Highest current, in A, that a fuel cell or a generator drives into a short circuit; none where it is not stated.
+    pub short_circuit: Option<f64>,
     /// Highest internal resistance.
     pub resistance: InputId,
     /// Lowest internal resistance, which damps least.

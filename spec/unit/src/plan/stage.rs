@@ -141,6 +141,17 @@ pub enum Side {
     Low,
 }
 
+impl Side {
+    /// The other one.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::High => Self::Low,
+            Self::Low => Self::High,
+        }
+    }
+}
+
 /// A three-phase bridge.
 #[derive(Clone, Debug)]
 pub struct Bridge {
