@@ -1,9 +1,7 @@
 //! Fuses of branches: what drives a fault through each, by which way, and what they protect.
 
-use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
-use loadworthy_language::sections::branches::Branch as WrittenBranch;
 use loadworthy_language::sections::conductors::{
     Conductor as Written, Fuse as WrittenFuse, TimeCurrent as WrittenCurve,
 };
@@ -42,7 +40,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         ways.push(Way { name, node, bus, conductors });
     }
     protection::join(build, graph);
-    directly(build, &ways);
+    protection::directly(build, |name| ways.iter().any(|way| way.node == name));
     for way in &ways {
         let is_source = build.description.sources.contains_key(way.node);
         let fuses: Vec<usize> =
@@ -51,28 +49,6 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         for k in fuses.into_iter().chain(in_return) {
             let fuse = fuse(build, &ways, way, k, is_source);
             build.plan.fuses.push(fuse);
-        }
-    }
-}
-
-/// Batteries that no branch leads from: where they stand on their bus, and what protects them, nobody says.
-fn directly(build: &mut Build<'_>, ways: &[Way<'_>]) {
-    for source in 0..build.plan.sources.len() {
-        let part = build.plan.sources[source].part;
-        let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
-        let is_battery = matches!(build.description.sources.entry(&name), Some(WrittenSource::Battery(_)));
-        // A branch that could not be read may be its own.
-        let leads = |entry: &SectionEntry<WrittenBranch>| {
-            entry.read().is_none_or(|branch| branch.from.as_ref().is_none_or(|from| from.value == name))
-        };
-        let is_led = ways.iter().any(|way| way.node == name)
-            || build.description.branches.void
-            || build.description.branches.iter().any(|(_, entry)| leads(entry));
-        if is_battery && !is_led {
-            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-            let path = format!("a branch from {name}");
-            let branch = build.tables.input(path, Dimension::Ratio, stated);
-            build.plan.bare_sources.push((part, branch));
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Where the fuse stands that `protected_by` names: only one on the way from a source ends a fault in the branch.
 
-use loadworthy_language::Description;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::branches::Branch as Written;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
+use loadworthy_language::{Description, SectionEntry};
 use loadworthy_physics::Current;
 use loadworthy_source::{Located, NodeId};
 
@@ -94,6 +94,28 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let stands = stands(build, graph, name, &fuse.value);
         let named = Some((fuse.value.clone(), fuse.at));
         build.plan.protections.push(Protection { branch: part, fuse: named, stands });
+    }
+}
+
+/// Batteries that no branch leads from: where they stand on their bus, and what protects them, nobody says.
+pub(crate) fn directly(build: &mut Build<'_>, is_drawn: impl Fn(&str) -> bool) {
+    for source in 0..build.plan.sources.len() {
+        let part = build.plan.sources[source].part;
+        let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
+        let is_battery = matches!(build.description.sources.entry(&name), Some(Source::Battery(_)));
+        // A branch that could not be read may be its own.
+        let leads = |entry: &SectionEntry<Written>| {
+            entry.read().is_none_or(|branch| branch.from.as_ref().is_none_or(|from| from.value == name))
+        };
+        let is_led = is_drawn(&name)
+            || build.description.branches.void
+            || build.description.branches.iter().any(|(_, entry)| leads(entry));
+        if is_battery && !is_led {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+            let path = format!("a branch from {name}");
+            let branch = build.tables.input(path, Dimension::Ratio, stated);
+            build.plan.bare_sources.push((part, branch));
+        }
     }
 }
 

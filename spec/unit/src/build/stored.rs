@@ -60,7 +60,12 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
         }
     });
     let within = discharge.and_then(|discharge| discharge.within.as_ref());
-    let within = build.stated_or(within, at, &defaults::DISCHARGED_WITHIN, |seconds| seconds.si());
+    // Who has a resistor and nothing that is switched on is asked for no shorter time.
+    let within = if resistor.is_some() && active.is_none() {
+        build.stated(within, Some(at), |seconds| seconds.si())
+    } else {
+        build.stated_or(within, at, &defaults::DISCHARGED_WITHIN, |seconds| seconds.si())
+    };
     let passively = discharge.and_then(|discharge| discharge.passively_within.as_ref());
     let passively =
         build.stated_or(passively, at, &defaults::DISCHARGED_PASSIVELY_WITHIN, |seconds| seconds.si());
