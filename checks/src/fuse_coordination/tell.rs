@@ -75,11 +75,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     .collect();
             let protected =
                 || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
-            because.extend(protected().flat_map(|one| &one.others).filter_map(|&other| {
-                let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
-                let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
-                self::lets(fuse, format!("lets {lets} through"), solved, lane)
-            }));
+            because.extend(protected().flat_map(|one| one.beside.iter().chain(&one.against)).filter_map(
+                |&other| {
+                    let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
+                    let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
+                    self::lets(fuse, format!("lets {lets} through"), solved, lane)
+                },
+            ));
             because.extend(protected().filter_map(|one| {
                 at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
             }));

@@ -1,5 +1,6 @@
 //! What may pass a conductor behind a fuse for good, since nothing ends it, against what that carries for good.
 
+use loadworthy_physics::{Current, fuse};
 use loadworthy_unit::plan::{Bound, Overload};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
@@ -109,8 +110,10 @@ fn breaks_from(overload: &Overload, solved: &Solved<'_>, lane: LaneId) -> Option
     let plan = &solved.variant.plan;
     let fuse = &plan.fuses[overload.fuse];
     let least = solved.figure(fuse.figures.least_breaking, lane)?;
-    let melts = Bound::Fuse(overload.fuse).current(&plan.fuses, of(solved, lane));
-    (melts < least).then_some(Remark::BreaksFrom { least })
+    let melts = solved.figure(fuse.figures.continuous, lane)? * solved.input(fuse.conventional, lane)?;
+    // What else ends an overload may do so before it melts the fuse.
+    let may_pass = overload.without_fuse(plan, overload.fuse, of(solved, lane));
+    (melts < least && melts < may_pass).then_some(Remark::BreaksFrom { least })
 }
 
 fn overload_of<'v>(solved: &Solved<'v>, verdict: &Verdict) -> Option<&'v Overload> {
@@ -159,7 +162,23 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         because.extend(place(solved, rated, lane, format!("carries {}", text.limit)));
     }
     let label = format!("carries {} for good", text.limit);
-    Some(Told { because, ..Told::new(saying, part_at(solved, worst.part, label)) })
+    let facts = own_fuse(overload, compared.limit, solved, lane).into_iter().collect();
+    Some(Told { because, facts, ..Told::new(saying, part_at(solved, worst.part, label)) })
+}
+
+/// What a fuse in the conductor's own branch may carry to end the overload, where it has none and carries the load.
+fn own_fuse(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    if overload.own.iter().any(|bound| matches!(bound, Bound::Fuse(_))) {
+        return None;
+    }
+    let conventional = solved.input(plan.fuses[overload.fuse].conventional, lane)?;
+    let amps = carries / fuse::least_carried(Current::new(1.0), conventional).si();
+    let current = plan.conductors[overload.conductor].current;
+    let mut loads = variant.lane_ids().map(|lane| solved.figure(current, lane));
+    let amps_text = value(amps, Dimension::Current);
+    let fact = format!("a fuse in its own branch that carries at most {amps_text} in its air would end it");
+    loads.all(|load| load.is_some_and(|load| load.abs() < amps)).then_some(fact)
 }
 
 /// Conductors that carry more, or a smaller fuse.

@@ -3,7 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
-use loadworthy_unit::plan::Protected;
+use loadworthy_unit::plan::{Drive, Protected};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneId, Solved};
 
@@ -340,10 +340,10 @@ fn what_stands_at_the_low_bus_of_a_boost_drives_a_fault_on_its_high_bus() {
     let is_bar = |one: &&Protected| path(plan.conductors[one.conductor].part) == "step_up_bar";
     let bar = pack.protects.iter().find(is_bar).expect("it is behind the fuse");
     let cell = fuse("cell_fuse").expect("it is there").figures.let_through;
-    assert_eq!(bar.others, [cell]);
+    // The bar lies between the boost and the link: a fault meets the cell's fuse one way, the pack's and the banks the other.
+    assert_eq!((bar.beside.as_slice(), bar.against.as_slice()), (&[][..], &[cell][..]));
     let through = solved.figure(bar.through, lane).expect("known");
-    let both = 210e3_f64.sqrt() + 310e3_f64.sqrt();
-    assert!(through > both * both, "{through}: both fuses, and the banks on top");
+    assert!((through / 1.35e6 - 1.0).abs() < 0.01, "{through}: the pack's fuse, and the banks on top");
     // A cell that drives nothing leaves more for the fuse of the pack in a fault at the far end.
     let lowest = solved.figure(pack.figures.lowest_fault, lane).expect("known");
     let weaker = changed(
@@ -385,4 +385,44 @@ fn a_fault_finds_a_rated_cable_where_its_current_has_brought_it() {
     let amps = solved.figure(cable.current, LaneId::new(0)).expect("a current");
     let begins = 60.0 + 40.0 * (amps / 190.0) * (amps / 190.0);
     assert!((from_there / k(begins) - 1.0).abs() < 1e-6, "{from_there} {begins}");
+}
+
+#[test]
+fn a_fuse_between_a_boost_and_its_bus_meets_what_drives_it_one_way_or_the_other() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let text = changed(groomer, "through: [step_up_bar]", "through: [step_up_fuse, step_up_bar]");
+    let text = changed(
+        &text,
+        "\nconductors:",
+        "\nconductors:\n  step_up_fuse: { kind: fuse, voltage: 1000 V DC, current: 400 A, breaking: 20 kA, resistance: 0.2 mohm }",
+    );
+    let unit = unit(&text);
+    let (solved, lane) = (Solved::new(&unit.variants[0]), LaneId::new(0));
+    let path = |part| solved.variant.path(part);
+    let fuses = &solved.variant.plan.fuses;
+    let fuse = |name: &str| {
+        fuses.iter().find(|one| path(solved.variant.plan.conductors[one.conductor].part) == name)
+    };
+    let own = fuse("step_up_fuse").expect("it is there");
+    let names = |drives: &[Drive]| drives.iter().map(|one| path(one.source)).collect::<Vec<_>>();
+    assert_eq!((names(&own.drives), names(&own.others)), (vec!["pack"], vec!["cell"]));
+    // What the pack drives: the bar lies behind the fuse, as do the pack's own conductors before the bus.
+    let most = solved.figure(own.figures.highest_fault, lane).expect("known");
+    let pack = &fuse("pack_fuse").expect("it is there").drives[0];
+    let volts = solved.input(pack.voltage.0, lane).expect("stated");
+    let ohms = solved.input(pack.resistance.0, lane).expect("stated");
+    assert!(most < volts / ohms && most > 0.5 * volts / ohms, "{most}: without the 1400 A of the cell");
+}
+
+#[test]
+fn what_a_stage_delivers_to_its_bus_is_not_held_against_overloads() {
+    let unit = unit(include_str!("../../../examples/snow-groomer.yaml"));
+    let variant = &unit.variants[0];
+    let all: Vec<&str> = variant
+        .plan
+        .overloads
+        .iter()
+        .map(|one| variant.path(variant.plan.conductors[one.conductor].part))
+        .collect();
+    assert!(!all.is_empty() && !all.contains(&"step_up_bar"), "{all:?}");
 }

@@ -5,16 +5,15 @@ use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::conductors::{
     Conductor as Written, Fuse as WrittenFuse, TimeCurrent as WrittenCurve,
 };
-use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
-use crate::build::feeding::{Feed, feeding};
+use crate::build::drives::{drive, drive_of, is_generator};
+use crate::build::feeding::{feeding, feeding_beside, feeding_through, stage_of};
 use crate::build::power::place_of;
 use crate::build::{Build, conductor_heat, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
-use crate::origin::Origin;
 use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands};
 use crate::solver::Late;
 use crate::table::Stated;
@@ -123,14 +122,25 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     };
     let mut drives: Vec<Drive> =
         sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
-    let fed = bus.map_or_else(Vec::new, |bus| feeding(build, bus));
+    let stage = bus.and_then(|bus| stage_of(build, way.node, bus));
+    let fed = bus.map_or_else(Vec::new, |bus| feeding_beside(build, bus, stage));
     let others = fed.into_iter().filter(|feed| !sources.contains(&feed.source));
     let others: Vec<Drive> = others.map(|feed| drive_of(build, feed)).collect();
+    // What feeds the bus through the stage of this very branch comes from its other end.
+    let through = stage.map_or_else(Vec::new, |stage| feeding_through(build, stage));
+    let through: Vec<Drive> = through.into_iter().map(|feed| drive_of(build, feed)).collect();
+    let mut from_node = is_source;
     let others = if is_source {
         others
     } else {
         drives.extend(others);
-        Vec::new()
+        from_node = drives.is_empty() && !through.is_empty();
+        if from_node {
+            drives = through;
+            Vec::new()
+        } else {
+            through
+        }
     };
     // What stands across it once it has opened is that of its bus, which no diode lifts.
     let direct = || drives.iter().filter(|drive| !drive.is_beyond);
@@ -152,9 +162,9 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         conductors.iter().filter(|&&one| one != k).map(|&one| build.plan.conductors[one].resistance).collect()
     };
     let own_line = resistances(&way.conductors, build);
-    let before = before(build, way, k, is_source);
+    let before = before(build, way, k, from_node);
     let after: Vec<usize> = way.conductors.iter().copied().filter(|one| !before.contains(one)).collect();
-    let after = if is_source { resistances(&after, build) } else { Vec::new() };
+    let after = if is_source || stage.is_some() { resistances(&after, build) } else { Vec::new() };
     let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source. What could not be read may be one.
     let may_be_fuse =
@@ -176,21 +186,23 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let longest =
         behind.iter().copied().max_by(|one, other| total(one, build).total_cmp(&total(other, build)));
     let longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
-    let exposed: Vec<(usize, Vec<usize>)> = core::iter::once(way)
+    let exposed: Vec<(usize, Vec<usize>, Option<usize>)> = core::iter::once(way)
         .chain(behind)
         .flat_map(|way| way.conductors.iter().map(move |&one| (one, way)))
         .filter(|&(one, _)| one != k)
-        .map(|(one, way)| (one, from_bus(build, way, one)))
+        .map(|(one, way)| {
+            (one, from_bus(build, way, one), bus.and_then(|bus| stage_of(build, way.node, bus)))
+        })
         .collect();
     // One of the same circuit meets what its own branch does, and nobody says how far from the banks it stands.
     let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
     let of_circuit: Vec<usize> = of_circuit.collect();
-    let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new())));
+    let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new(), None)));
     let mut protects: Vec<Protected> = exposed
-        .filter_map(|(one, line)| {
+        .filter_map(|(one, line, output_of)| {
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
             let is_own = way.conductors.contains(&one) || of_circuit.contains(&one);
-            protected(build, one, (is_own, line))
+            protected(build, one, (is_own, line)).map(|one| Protected { output_of, ..one })
         })
         .collect();
     if is_source {
@@ -226,6 +238,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         surge: None,
         bus,
         of_source: is_source,
+        from_node,
         is_returned: !way.conductors.contains(&k),
         after,
         before,
@@ -250,24 +263,15 @@ fn beyond(build: &mut Build<'_>, ways: &[Way<'_>], own: &Way<'_>, fuse: &str) ->
         if !feeding(build, bus).iter().any(|feed| Some(feed.source) == source) {
             continue;
         }
+        let output_of = stage_of(build, way.node, bus);
         for &one in &way.conductors {
             let line = from_bus(build, way, one);
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
-            all.extend(
-                protected(build, one, (false, line)).map(|one| Protected { beyond: Some(bus), ..one }),
-            );
+            let one = protected(build, one, (false, line));
+            all.extend(one.map(|one| Protected { beyond: Some(bus), output_of, ..one }));
         }
     }
     all
-}
-
-/// The source of a feed, as it drives a fault.
-fn drive_of(build: &mut Build<'_>, feed: Feed) -> Drive {
-    let bus = build.tables.part_of(build.plan.buses[feed.bus].part).path.clone();
-    let mut drive = drive(build, feed.source, &bus, false);
-    drive.line.extend(feed.further);
-    drive.is_beyond = feed.is_beyond;
-    drive
 }
 
 /// Its time-current curve.
@@ -288,9 +292,9 @@ fn time_current(
 }
 
 /// Conductors of a branch between what drives a fault and the fuse; none where it does not say where it starts.
-fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, is_source: bool) -> Vec<usize> {
+fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, from_node: bool) -> Vec<usize> {
     let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
-    let is_forward = from.map(|from| (from.value == way.node) == is_source);
+    let is_forward = from.map(|from| (from.value == way.node) == from_node);
     let Some(place) = way.conductors.iter().position(|&one| one == fuse) else { return Vec::new() };
     match is_forward {
         Some(true) => way.conductors[..place].to_vec(),
@@ -308,63 +312,6 @@ fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
         (Some(place), Some(_)) => way.conductors[place..].to_vec(),
         _ => vec![one],
     }
-}
-
-/// A source that drives a fault; the line of one whose own branch holds the fuse is counted there.
-fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive {
-    let part = build.plan.sources[source].part;
-    let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
-    let highest_resistance = build.plan.sources[source].resistance;
-    let absent = |at: NodeId| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-    let (lowest, highest, least_ohms, short) = match build.description.sources.entry(&name) {
-        Some(WrittenSource::Battery(battery)) => {
-            let span = battery.open_circuit.as_ref();
-            let lowest = span.and_then(|span| span.lowest.as_ref());
-            let highest = span.and_then(|span| span.highest.as_ref());
-            let ohms = battery.internal_resistance.as_ref().and_then(|span| span.lowest.as_ref());
-            let volts = |given: Option<&Given<loadworthy_physics::Voltage>>, build: &Build<'_>| {
-                build.stated(given, Some(at), |volts| volts.si())
-            };
-            let ohms = build.stated(ohms, Some(at), |ohms| ohms.si());
-            (volts(lowest, build), volts(highest, build), ohms, None)
-        }
-        Some(WrittenSource::FuelCell(cell)) => {
-            let first = cell.polarisation.as_ref().and_then(|curve| curve.voltage.first());
-            let volts = build.stated(first, Some(at), |volts| volts.si());
-            (volts, volts, absent(at), Some(cell.short_circuit.clone()))
-        }
-        Some(WrittenSource::Generator(generator)) => {
-            (absent(at), absent(at), absent(at), Some(generator.short_circuit.clone()))
-        }
-        None => (absent(at), absent(at), absent(at), None),
-    };
-    let said = format!("sources.{name}");
-    let input = |build: &mut Build<'_>, key: &str, dimension, stated| {
-        build.tables.input(format!("{said}.{key}"), dimension, stated)
-    };
-    let voltage = (
-        input(build, "open_circuit.highest", Dimension::Voltage, highest),
-        input(build, "open_circuit.lowest", Dimension::Voltage, lowest),
-    );
-    let least_ohms = input(build, "internal_resistance.lowest", Dimension::Resistance, least_ohms);
-    let short_circuit = short.map(|span| {
-        let highest = span.as_ref().and_then(|span| span.highest.as_ref());
-        let lowest = span.as_ref().and_then(|span| span.lowest.as_ref());
-        let highest = build.stated(highest, Some(at), |amps| amps.si());
-        let lowest = build.stated(lowest, Some(at), |amps| amps.si());
-        (
-            input(build, "short_circuit.highest", Dimension::Current, highest),
-            input(build, "short_circuit.lowest", Dimension::Current, lowest),
-        )
-    });
-    let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
-    let resistance = (least_ohms, highest_resistance);
-    Drive { source: part, voltage, resistance, short_circuit, line, is_beyond: false }
-}
-
-fn is_generator(build: &Build<'_>, drive: &Drive) -> bool {
-    let name = &build.tables.part_of(drive.source).path;
-    matches!(build.description.sources.entry(name), Some(WrittenSource::Generator(_)))
 }
 
 /// Sides that the temperature of a conductor follows from as well.
@@ -433,7 +380,6 @@ fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<Inp
     let short_hottest = one.own(build, "hottest_briefly", Dimension::Temperature, briefly);
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::SquaredCurrentTime);
     let (through, withstood) = (figure("let_through"), figure("withstood_let_through"));
-    let (others, uncleared) = (Vec::new(), Vec::new());
     Some(Protected {
         conductor: k,
         section,
@@ -445,8 +391,11 @@ fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<Inp
         beyond: None,
         banks: Vec::new(),
         banks_at: None,
-        others,
-        uncleared,
+        banks_against: false,
+        output_of: None,
+        beside: Vec::new(),
+        against: Vec::new(),
+        uncleared: Vec::new(),
         through,
         withstood,
     })

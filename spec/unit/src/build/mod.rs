@@ -14,6 +14,7 @@ mod cooling;
 mod damping;
 mod dead_time;
 mod device;
+mod drives;
 mod duty;
 mod energy;
 mod feeding;

@@ -18,8 +18,10 @@ struct End {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Source,
-    /// A stage that may feed the bus for good.
+    /// A stage that delivers to the bus.
     Feeds,
+    /// A stage that takes from the bus and may feed it for good as well.
+    Both,
     /// A stage that only takes from the bus, or whose machine gives back for a while.
     Takes,
     Load,
@@ -37,6 +39,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
         let ends = ends(build, bus);
         for place in 0..ends.len() {
             let end = &ends[place];
+            // What a stage delivers is not what it takes, and depends on voltages of both its sides.
+            if end.kind == Kind::Feeds {
+                continue;
+            }
             let others = if is_whole { others(&ends, place) } else { Vec::new() };
             let all = || end.bounds.iter().chain(others.iter().flatten());
             let Some(fuse) = all().find_map(|bound| match *bound {
@@ -79,8 +85,8 @@ fn is_fuse(build: &Build<'_>, conductor: usize) -> bool {
 
 /// What bounds each other end that may drive a current through this one for good; nothing where one of them is not bounded.
 fn others(ends: &[End], own: usize) -> Vec<Vec<Bound>> {
-    let is_source = ends[own].kind == Kind::Source;
-    let counts = |end: &End| is_source || matches!(end.kind, Kind::Source | Kind::Feeds);
+    let goes_both_ways = matches!(ends[own].kind, Kind::Source | Kind::Both);
+    let counts = |end: &End| goes_both_ways || !matches!(end.kind, Kind::Takes | Kind::Load);
     let others = ends.iter().enumerate().filter(|&(place, end)| place != own && counts(end));
     let bounds: Vec<Vec<Bound>> = others.map(|(_, end)| end.bounds.clone()).collect();
     if bounds.iter().any(Vec::is_empty) { Vec::new() } else { bounds }
@@ -103,9 +109,11 @@ fn ends(build: &mut Build<'_>, bus: usize) -> Vec<End> {
             if of.ports[port].bus != Some(bus) {
                 continue;
             }
-            let kind = if feeds(of, port) { Kind::Feeds } else { Kind::Takes };
+            let kind = kind(build, stage, port);
+            // The trip of a stage with a transformer is one of its primary.
+            let is_secondary = kind == Kind::Feeds && matches!(of.topology, Topology::Isolated(_));
             let mut end = end(build, of.part, &name, kind);
-            end.bounds.extend(trip(build, stage));
+            end.bounds.extend(trip(build, stage).filter(|_| !is_secondary));
             ends.push(end);
         }
     }
@@ -134,13 +142,25 @@ fn end(build: &mut Build<'_>, part: PartId, bus: &str, kind: Kind) -> End {
     End { conductors, bounds, kind }
 }
 
-/// Whether a stage may feed the bus at one of its ports for good. A machine that is braked gives back for a while.
-fn feeds(stage: &Stage, port: usize) -> bool {
-    match &stage.topology {
-        Topology::Bridge(_) => false,
-        Topology::Isolated(_) => stage.ports[port].outward,
-        Topology::Chopper(chopper) => chopper.diode_side.is_none() || stage.ports[port].outward,
+/// What a stage does at one of its ports for good. A machine that is braked gives back for a while.
+fn kind(build: &Build<'_>, stage: usize, port: usize) -> Kind {
+    let of = &build.plan.stages[stage];
+    match &of.topology {
+        Topology::Bridge(_) => Kind::Takes,
+        _ if of.ports[port].outward => Kind::Feeds,
+        Topology::Chopper(chopper) if chopper.diode_side.is_none() => {
+            let mut other = of.ports.iter().filter(|port| port.outward).filter_map(|port| port.bus);
+            if other.any(|bus| is_fed(build, bus, stage)) { Kind::Both } else { Kind::Takes }
+        }
+        _ => Kind::Takes,
     }
+}
+
+/// Whether sources or stages other than one feed a bus.
+fn is_fed(build: &Build<'_>, bus: usize, beside: usize) -> bool {
+    let feeds = |stage: &Stage| stage.ports.iter().any(|port| port.outward && port.bus == Some(bus));
+    let mut stages = build.plan.stages.iter().enumerate();
+    !build.plan.buses[bus].sources.is_empty() || stages.any(|(place, stage)| place != beside && feeds(stage))
 }
 
 /// What a source drives into a short circuit at most, where it states that.

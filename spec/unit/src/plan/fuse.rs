@@ -33,7 +33,8 @@ pub struct Fuse {
     pub across: Vec<InputId>,
     /// Sources that drive a fault behind it.
     pub drives: Vec<Drive>,
-    /// Other sources that feed the bus behind it: they drive a fault before it, through it, and hold up the bus in a fault behind.
+    /// Sources that drive a fault through it the other way: in the branch of a source the others that feed the bus behind it,
+    /// which hold that up in a fault behind; in the branch from the high side of a boost or a buck those before that stage.
     pub others: Vec<Drive>,
     /// Banks at its bus, in the plan.
     pub banks: Vec<usize>,
@@ -43,9 +44,11 @@ pub struct Fuse {
     pub(crate) bus: Option<usize>,
     /// Whether it stands in the branch of a source.
     pub of_source: bool,
+    /// Whether the sources of `drives` stand at the node of its branch, not at its bus.
+    pub from_node: bool,
     /// Whether it stands in the branch from a negative rail back to the source.
     pub is_returned: bool,
-    /// Resistances of its own branch between the fuse and the bus, of one in the branch of a source.
+    /// Resistances of its own branch at the other side, where something drives a fault from there.
     pub after: Vec<InputId>,
     /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.
     pub before: Vec<InputId>,
@@ -138,11 +141,17 @@ pub struct Protected {
     pub banks: Vec<usize>,
     /// Highest voltage of those banks, where they do not stand at the bus of the fuse.
     pub banks_at: Option<InputId>,
+    /// Whether they do so from the other side than the fuse.
+    pub banks_against: bool,
+    /// The boost or buck on whose high side its branch stands, in the plan.
+    pub(crate) output_of: Option<usize>,
     /// I²t that the fuses of other sources let through, which drive the same fault.
-    pub others: Vec<FigureId>,
+    pub beside: Vec<FigureId>,
+    /// I²t of those that drive one from the other side: before the conductor, or behind it.
+    pub against: Vec<FigureId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.
     pub uncleared: Vec<PartId>,
-    /// I²t that all fuses and banks send through it.
+    /// I²t that fuses and banks send through it, from the side from which they send more.
     pub through: FigureId,
     /// I²t that it stands.
     pub withstood: FigureId,

@@ -89,9 +89,23 @@ impl Overload {
     /// The largest current in A that nothing ends, and what bounds it alone, where one does; missing where anything is that
     /// might bound it.
     pub fn least(&self, plan: &Plan, value: impl Fn(Operand) -> f64) -> (f64, Option<Bound>) {
+        self.least_of(plan, value, |_| true)
+    }
+
+    /// The same, were one fuse not there.
+    pub fn without_fuse(&self, plan: &Plan, fuse: usize, value: impl Fn(Operand) -> f64) -> f64 {
+        self.least_of(plan, value, |bound| !matches!(bound, Bound::Fuse(own) if own == fuse)).0
+    }
+
+    fn least_of(
+        &self,
+        plan: &Plan,
+        value: impl Fn(Operand) -> f64,
+        counts: impl Fn(Bound) -> bool,
+    ) -> (f64, Option<Bound>) {
         let current = |bound: Bound| bound.current(&plan.fuses, &value);
         let (mut least, mut by) = (f64::INFINITY, None);
-        for &bound in &self.own {
+        for bound in self.own.iter().copied().filter(|&bound| counts(bound)) {
             let amps = current(bound);
             if least.is_nan() || amps >= least {
                 continue;
@@ -102,7 +116,10 @@ impl Overload {
             let sum: f64 = self
                 .others
                 .iter()
-                .map(|all| all.iter().map(|&bound| current(bound)).fold(f64::INFINITY, smaller))
+                .map(|all| {
+                    let all = all.iter().copied().filter(|&bound| counts(bound));
+                    all.map(current).fold(f64::INFINITY, smaller)
+                })
                 .sum();
             if !(least.is_nan() || sum >= least) {
                 let only = if let [one] = self.others.as_slice() { one.as_slice() } else { &[] };

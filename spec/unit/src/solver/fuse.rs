@@ -20,7 +20,7 @@ static ACROSS: Law = Law {
 
 static HIGHEST: Law = Law {
     name: "highest prospective current",
-    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; in the branch of a source the larger of what the source drives one way and all others the other way; copper at −40 °C, the fuse itself left out",
+    formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; in the branch of a source, or from the high side of a boost or a buck, the larger of what drives it one way and the other; copper at −40 °C, the fuse itself left out",
     validity: "direct current, bolted fault right beside the fuse; discharge of banks by itself",
     source: "Ohm's law; IEC 61660-1",
 };
@@ -177,8 +177,8 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let share = growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)));
         line.iter().map(|&ohms| input(ohms, l)).sum::<f64>() * share
     };
-    // Banks stand at the bus: before a fuse of a load, behind one of a source.
-    let from_bus = if fuse.of_source { &fuse.after } else { &fuse.before };
+    // Banks stand at the bus: before a fuse of a load, behind one that sources at its node drive.
+    let from_bus = if fuse.from_node { &fuse.after } else { &fuse.before };
     let mut peaks = [0.0; L];
     if let Some(surge) = fuse.surge {
         if T::LISTENS {
@@ -227,12 +227,8 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             resistive + short
         };
         let ahead = drives(&fuse.drives, &fuse.before);
-        if !fuse.of_source {
-            sides[l] = (ahead, 0.0);
-            return ahead;
-        }
         let back = drives(&fuse.others, &fuse.after);
-        sides[l] = (back, ahead);
+        sides[l] = if fuse.from_node { (back, ahead) } else { (ahead, back) };
         if back > ahead || back.is_nan() { back } else { ahead }
     });
     if let Some(surge) = fuse.surge {

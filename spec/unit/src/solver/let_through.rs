@@ -66,7 +66,7 @@ pub(super) fn lets_through<const L: usize, T: Trace>(fuse: &Fuse, pass: &mut Pas
     });
 }
 
-/// What all fuses and banks send through a conductor in the worst fault beside it.
+/// What fuses and banks send through a conductor in the worst fault beside it: those of one side or those of the other.
 pub(super) fn through<const L: usize, T: Trace>(
     plan: &Plan,
     fuse: &Fuse,
@@ -79,7 +79,7 @@ pub(super) fn through<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(fuse.figures.let_through.into());
-        from.extend(protected.others.iter().map(|&other| Operand::Figure(other)));
+        from.extend(protected.beside.iter().chain(&protected.against).map(|&other| Operand::Figure(other)));
         if with_banks {
             from.push(protected.banks_at.map_or(fuse.figures.highest_voltage.into(), Operand::Input));
             banks_from(plan, &protected.banks, &mut from);
@@ -90,14 +90,18 @@ pub(super) fn through<const L: usize, T: Trace>(
         Some(highest) => pass.input(highest),
         None => pass.figure(fuse.figures.highest_voltage),
     };
-    // As one fuse that lets through what those of all other sources do.
-    let mut roots = [0.0; L];
-    for &other in &protected.others {
-        let sent = pass.figure(other);
-        for (root, sent) in roots.iter_mut().zip(sent) {
-            *root += sent.sqrt();
+    // As one fuse that lets through what those of all of them do.
+    let as_one = |others: &[FigureId]| {
+        let mut roots = [0.0; L];
+        for &other in others {
+            let sent = pass.figure(other);
+            for (root, sent) in roots.iter_mut().zip(sent) {
+                *root += sent.sqrt();
+            }
         }
-    }
+        roots.map(|root| root * root)
+    };
+    let (beside, against) = (as_one(&protected.beside), as_one(&protected.against));
     let inputs = pass.inputs;
     let input = |id: InputId, l: usize| inputs[id.index()][l];
     pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
@@ -108,13 +112,15 @@ pub(super) fn through<const L: usize, T: Trace>(
             let path = Resistance::new(before + cold * way);
             fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
         });
-        let rest = core::iter::once(roots[l] * roots[l]).chain(of_banks);
-        if !protected.is_own {
-            return fuse::together(core::iter::once(own[l]).chain(rest));
-        }
-        // In its own branch a fault lies before the conductor or behind it.
-        let back = fuse::together(rest);
-        if back > own[l] || back.is_nan() { back } else { own[l] }
+        let (with, opposite) = if protected.banks_against { (None, of_banks) } else { (of_banks, None) };
+        // A fault lies before the conductor or behind it.
+        let ahead = if protected.is_own {
+            own[l]
+        } else {
+            fuse::together([own[l], beside[l]].into_iter().chain(with))
+        };
+        let back = fuse::together(core::iter::once(against[l]).chain(opposite));
+        if back > ahead || back.is_nan() { back } else { ahead }
     });
 }
 

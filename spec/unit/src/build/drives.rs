@@ -1,0 +1,78 @@
+//! Sources as they drive faults.
+
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::sections::sources::Source as WrittenSource;
+use loadworthy_source::NodeId;
+
+use crate::build::Build;
+use crate::build::feeding::Feed;
+use crate::origin::Origin;
+use crate::plan::Drive;
+use crate::table::Stated;
+
+/// The source of a feed, as it drives a fault.
+pub(crate) fn drive_of(build: &mut Build<'_>, feed: Feed) -> Drive {
+    let bus = build.tables.part_of(build.plan.buses[feed.bus].part).path.clone();
+    let mut drive = drive(build, feed.source, &bus, false);
+    drive.line.extend(feed.further);
+    drive.is_beyond = feed.is_beyond;
+    drive
+}
+
+/// A source that drives a fault; the line of one whose own branch holds the fuse is counted there.
+pub(crate) fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive {
+    let part = build.plan.sources[source].part;
+    let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
+    let highest_resistance = build.plan.sources[source].resistance;
+    let absent = |at: NodeId| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+    let (lowest, highest, least_ohms, short) = match build.description.sources.entry(&name) {
+        Some(WrittenSource::Battery(battery)) => {
+            let span = battery.open_circuit.as_ref();
+            let lowest = span.and_then(|span| span.lowest.as_ref());
+            let highest = span.and_then(|span| span.highest.as_ref());
+            let ohms = battery.internal_resistance.as_ref().and_then(|span| span.lowest.as_ref());
+            let volts = |given: Option<&Given<loadworthy_physics::Voltage>>, build: &Build<'_>| {
+                build.stated(given, Some(at), |volts| volts.si())
+            };
+            let ohms = build.stated(ohms, Some(at), |ohms| ohms.si());
+            (volts(lowest, build), volts(highest, build), ohms, None)
+        }
+        Some(WrittenSource::FuelCell(cell)) => {
+            let first = cell.polarisation.as_ref().and_then(|curve| curve.voltage.first());
+            let volts = build.stated(first, Some(at), |volts| volts.si());
+            (volts, volts, absent(at), Some(cell.short_circuit.clone()))
+        }
+        Some(WrittenSource::Generator(generator)) => {
+            (absent(at), absent(at), absent(at), Some(generator.short_circuit.clone()))
+        }
+        None => (absent(at), absent(at), absent(at), None),
+    };
+    let said = format!("sources.{name}");
+    let input = |build: &mut Build<'_>, key: &str, dimension, stated| {
+        build.tables.input(format!("{said}.{key}"), dimension, stated)
+    };
+    let voltage = (
+        input(build, "open_circuit.highest", Dimension::Voltage, highest),
+        input(build, "open_circuit.lowest", Dimension::Voltage, lowest),
+    );
+    let least_ohms = input(build, "internal_resistance.lowest", Dimension::Resistance, least_ohms);
+    let short_circuit = short.map(|span| {
+        let highest = span.as_ref().and_then(|span| span.highest.as_ref());
+        let lowest = span.as_ref().and_then(|span| span.lowest.as_ref());
+        let highest = build.stated(highest, Some(at), |amps| amps.si());
+        let lowest = build.stated(lowest, Some(at), |amps| amps.si());
+        (
+            input(build, "short_circuit.highest", Dimension::Current, highest),
+            input(build, "short_circuit.lowest", Dimension::Current, lowest),
+        )
+    });
+    let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
+    let resistance = (least_ohms, highest_resistance);
+    Drive { source: part, voltage, resistance, short_circuit, line, is_beyond: false }
+}
+
+/// Whether a source is a generator, which states no voltage of its own.
+pub(crate) fn is_generator(build: &Build<'_>, drive: &Drive) -> bool {
+    let name = &build.tables.part_of(drive.source).path;
+    matches!(build.description.sources.entry(name), Some(WrittenSource::Generator(_)))
+}
