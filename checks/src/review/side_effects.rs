@@ -144,9 +144,16 @@ fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &Judged<'_>) -> Ve
     let variant = after.variant;
     // By part first: numbers differ sooner than names.
     let of_part = |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.check);
-    let known: BTreeSet<_> = verdicts.iter().map(of_part).collect();
+    let is_open = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::NotJudged(_));
+    let mut new: BTreeSet<_> = tried.iter().filter(is_open).map(of_part).collect();
+    // Little is open: what is judged as well without the change goes from it, rather than be gathered.
+    if !new.is_empty() {
+        for verdict in verdicts {
+            new.remove(&of_part(verdict));
+        }
+    }
     let mut lines: BTreeMap<(&str, &str), String> = BTreeMap::new();
-    for verdict in tried.iter().filter(|verdict| !known.contains(&of_part(verdict))) {
+    for verdict in tried.iter().filter(|verdict| new.contains(&of_part(verdict))) {
         let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
         let stage = variant.path(stage_of(variant, verdict.part));
         lines.entry((verdict.check, stage)).or_insert_with(|| {
