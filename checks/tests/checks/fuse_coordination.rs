@@ -42,15 +42,18 @@ fn a_short_circuit_is_driven_by_voltage_over_the_lowest_resistance() {
     assert!((compared.limit / by_hand - 1.0).abs() < 1e-9, "{compared:?}");
 }
 
+/// Ratings of the tug's fuse that fall short of what they meet, each with what is told of it.
+const SHORT_OF: [(&str, &str, &str); 5] = [
+    ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
+    ("current: 200 A", "current: 100 A", "overloaded"),
+    ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
+    ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
+    ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
+];
+
 #[test]
 fn each_rating_of_a_fuse_is_held_against_what_it_meets() {
-    for (from, to, defect) in [
-        ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
-        ("current: 200 A", "current: 100 A", "overloaded"),
-        ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
-        ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
-        ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
-    ] {
+    for (from, to, defect) in SHORT_OF {
         let review = tug(from, to);
         assert_eq!(defects(&review), [(NAME, defect)], "{to}");
         assert_eq!(one(&review).grade.word(), "major");
@@ -94,13 +97,7 @@ fn names(fuse: &str) -> String {
 #[test]
 fn a_fuse_within_a_source_is_judged_for_the_branch_that_names_it() {
     let within = names("pack_fuse");
-    for (from, to, defect) in [
-        ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
-        ("current: 200 A", "current: 100 A", "overloaded"),
-        ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
-        ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
-        ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
-    ] {
+    for (from, to, defect) in SHORT_OF {
         assert_eq!(defects(&reviewed(&changed(&within, from, to))), [(NAME, defect)], "{to}");
     }
     let bare = changed(&within, "    breaking: 10 kA\n", "");
