@@ -440,6 +440,14 @@ fn a_feed_that_its_pre_charge_still_names_is_one_problem_and_nothing_is_conclude
 }
 
 #[test]
+fn a_branch_from_a_source_that_could_not_be_read_waits_for_it_and_is_stated() {
+    let text = changed(SHUTTLE, "kind: battery", "kind: batery");
+    let review = findings_on(&unit_despite_problems(&text), None);
+    let waits: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(waits.iter().all(|one| !one.contains("pack_feed is not stated")), "{waits:?}");
+}
+
+#[test]
 fn a_stage_that_is_named_and_gone_may_take_what_seems_left_over() {
     let all = without_each(GROOMER, "stages");
     let (_, without) = all.into_iter().find(|(name, _)| name == "step_up").expect("the stage");

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::stages::Stage;
+use loadworthy_language::{Section, defaults};
 use loadworthy_physics::conductors::cable;
 use loadworthy_physics::conductors::copper::section_resistance;
 use loadworthy_physics::{Area, Temperature};
@@ -248,19 +248,29 @@ pub(crate) fn unknown(build: &mut Build<'_>) {
             continue;
         }
         let branch = build.tables.part_of(conductor.branch);
-        let void_stage = description.branches.entry(&branch.path).and_then(|written| {
+        let void_end = description.branches.entry(&branch.path).and_then(|written| {
             let ends = [&written.from, &written.to].into_iter().flatten();
-            ends.filter_map(|end| description.stages.get_key_value(&end.value))
-                .find(|(_, entry)| entry.read().is_none())
+            ends.map(|end| end.value.as_str()).find_map(|end| {
+                let of = |section: &str, at: Option<NodeId>| at.map(|at| (format!("{section}.{end}"), at));
+                of("sources", torn(&description.sources, end))
+                    .or_else(|| of("buses", torn(&description.buses, end)))
+                    .or_else(|| of("stages", torn(&description.stages, end)))
+                    .or_else(|| of("loads", torn(&description.loads, end)))
+            })
         });
-        let (path, origin) = match void_stage {
+        let (path, origin) = match void_end {
             // What the branch leads to could not be read, and that is told once for all that waits for it.
-            Some((stage, entry)) => (format!("stages.{stage}"), Origin::Broken(entry.value)),
+            Some((end, at)) => (end, Origin::Broken(at)),
             None => (format!("branches.{}", branch.path), Origin::Absent { near: Some(branch.at) }),
         };
         let stated = Stated { value: f64::NAN, origin };
         build.plan.conductors[k].unknown = Some(build.tables.input(path, Dimension::Current, stated));
     }
+}
+
+/// Where an entry stands that could not be read.
+fn torn<T>(section: &Section<T>, name: &str) -> Option<NodeId> {
+    section.get(name).filter(|entry| entry.read().is_none()).map(|entry| entry.value)
 }
 
 /// The conductors between two nodes carry a current.
