@@ -275,3 +275,50 @@ fn a_coolant_outside_its_range_is_what_limits() {
     assert!(out.contains("not judged beyond: cooling ("), "{out}");
     assert!(!out.contains("outside the range of its law"), "{out}");
 }
+
+#[test]
+fn what_fails_at_any_load_limits_none_and_is_told() {
+    let shuttle = [
+        "capability",
+        "examples/harbour-shuttle.yaml",
+        "--stage",
+        "front_bridge",
+        "--duty",
+        "laden_run",
+        "--over",
+        "coolant.inlet=20degC..80degC",
+        "--points",
+        "3",
+    ];
+    let jumpy = [&shuttle[..], &["--with", "drivers.axle_drivers.transient_immunity=1kV/us"]].concat();
+    assert_eq!(points(&jumpy), points(&shuttle));
+    let said = run(&jumpy).out;
+    assert!(said.contains("at any load, at none as well: edge at "), "{said}");
+    let table = run(&[&jumpy[..], &["--format", "csv"]].concat()).out;
+    let told = table.lines().skip(1).filter(|line| line.contains("barrier-immunity edge ")).count();
+    assert_eq!(told, 3, "{table}");
+}
+
+#[test]
+fn what_a_condition_alone_decides_is_judged_in_every_trial() {
+    // Frozen in the coldest surroundings, whatever the load; above them the junction limits.
+    let found = points(&[
+        "capability",
+        "examples/harbour-shuttle.yaml",
+        "--stage",
+        "front_bridge",
+        "--duty",
+        "laden_run",
+        "--over",
+        "surroundings.coldest=-60degC..-10degC",
+        "--points",
+        "6",
+    ]);
+    let states: Vec<&str> = found.iter().map(|point| point["state"].as_str().expect("a state")).collect();
+    let frozen = states.iter().take_while(|&&state| state == "nothing holds").count();
+    assert!((1..6).contains(&frozen), "{states:?}");
+    assert!(states[frozen..].iter().all(|&state| state == "limited"), "{states:?}");
+    for point in &found[..frozen] {
+        assert_eq!(point["limit"]["defect"], "freezes", "{point}");
+    }
+}

@@ -5,7 +5,7 @@
 
 mod tell;
 
-use loadworthy_unit::plan::{Crossing, Joins};
+use loadworthy_unit::plan::{Crossing, Isolation, Joins};
 use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -56,31 +56,8 @@ impl Check for BarrierImmunity {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(isolation) = &solved.variant.plan.isolation else { return };
         // Edges and capacitances are the same in every duty point.
-        let Some(lane) = solved.variant.lane_ids().next() else { return };
-        for crossing in &isolation.crossings {
-            let (Some(edge), Some(immunity)) = (crossing.edge, crossing.immunity) else { continue };
-            let slope = (edge, Dimension::SlewRate);
-            let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
-            put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
-        }
-        // What supplies alone hang on is not asked for: who reads or commands there is not described.
-        let reads = |place: usize| {
-            isolation.crossings.iter().any(|one| one.kind != Joins::Supply && one.jumping.contains(&place))
-        };
-        for (place, jumping) in isolation.jumping.iter().enumerate() {
-            if !reads(place) || jumping.couplings.is_empty() {
-                continue;
-            }
-            let farads = (jumping.coupling, Dimension::Capacitance);
-            let compared = compare(solved, lane, farads, Limit::Law(AIM), None);
-            // What a barrier would say of its coupling lacks with the barrier, which is found.
-            let passes_none = |one: &Crossing| {
-                one.listed_by.is_empty() && one.names_barrier.is_none() && one.jumping.contains(&place)
-            };
-            if compared.is_err() && isolation.crossings.iter().any(passes_none) {
-                continue;
-            }
-            put(jumping.part, COUPLING, outcome(compared, Grade::Note), solved, lane, out);
+        for lane in solved.lanes_of_the_unit() {
+            judge_in(lane, isolation, solved, out);
         }
     }
 
@@ -90,6 +67,34 @@ impl Check for BarrierImmunity {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::propose(failure.worst, solved)
+    }
+}
+
+fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut Verdicts) {
+    for crossing in &isolation.crossings {
+        let (Some(edge), Some(immunity)) = (crossing.edge, crossing.immunity) else { continue };
+        let slope = (edge, Dimension::SlewRate);
+        let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
+        put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
+    }
+    // What supplies alone hang on is not asked for: who reads or commands there is not described.
+    let reads = |place: usize| {
+        isolation.crossings.iter().any(|one| one.kind != Joins::Supply && one.jumping.contains(&place))
+    };
+    for (place, jumping) in isolation.jumping.iter().enumerate() {
+        if !reads(place) || jumping.couplings.is_empty() {
+            continue;
+        }
+        let farads = (jumping.coupling, Dimension::Capacitance);
+        let compared = compare(solved, lane, farads, Limit::Law(AIM), None);
+        // What a barrier would say of its coupling lacks with the barrier, which is found.
+        let passes_none = |one: &Crossing| {
+            one.listed_by.is_empty() && one.names_barrier.is_none() && one.jumping.contains(&place)
+        };
+        if compared.is_err() && isolation.crossings.iter().any(passes_none) {
+            continue;
+        }
+        put(jumping.part, COUPLING, outcome(compared, Grade::Note), solved, lane, out);
     }
 }
 

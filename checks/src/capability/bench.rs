@@ -35,6 +35,8 @@ pub(super) struct Trial {
 pub(super) struct Judged {
     /// What does not hold, worst first in the first place.
     pub(super) limit: Option<Limit>,
+    /// What does not hold, all of it.
+    pub(super) failing: BTreeSet<Identity>,
     /// What is not judged.
     pub(super) open: BTreeSet<Identity>,
     pub(super) is_solved: bool,
@@ -55,13 +57,15 @@ impl Judged {
 pub(super) struct Bench<'q, 'u> {
     pub(super) question: &'q Question<'u>,
     checks: Vec<&'static dyn Check>,
+    /// What fails at any load and condition, and so limits none.
+    pub(super) anyway: BTreeSet<Identity>,
     pub(super) broken: Vec<BrokenCheck>,
 }
 
 impl<'q, 'u> Bench<'q, 'u> {
     pub(super) fn new(question: &'q Question<'u>) -> Self {
         let checks = CHECKS.iter().copied().filter(|check| check.compares()).collect();
-        Self { question, checks, broken: Vec::new() }
+        Self { question, checks, anyway: BTreeSet::new(), broken: Vec::new() }
     }
 
     pub(super) fn variant(&self) -> &Variant {
@@ -141,6 +145,10 @@ impl<'q, 'u> Bench<'q, 'u> {
                     all[trial].open.insert(identity(verdict));
                 }
                 Outcome::Fails { grade, .. } if grade <= self.question.grade => {
+                    all[trial].failing.insert(identity(verdict));
+                    if self.anyway.contains(&identity(verdict)) {
+                        continue;
+                    }
                     if worst[trial].is_none_or(|known| is_worse(verdict, known)) {
                         worst[trial] = Some(verdict);
                     }

@@ -48,10 +48,23 @@ pub struct Question<'u> {
 pub struct Curve {
     /// A point for each value of the condition.
     pub points: Vec<Point>,
+    /// What fails in every trial, at no load as well: it limits none, and the curve is drawn beside it.
+    pub anyway: Vec<Anyway>,
     /// What is not judged at any load and condition, for want of an input, in sentences: nothing of it limits.
     pub open: Vec<String>,
     /// Checks that broke down: what they would have limited is not known.
     pub broken: Vec<BrokenCheck>,
+}
+
+/// What fails at any load and condition.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Anyway {
+    /// The check that says so.
+    pub check: &'static str,
+    /// The part.
+    pub part: PartId,
+    /// What is wrong with it.
+    pub defect: &'static str,
 }
 
 /// One value of the condition.

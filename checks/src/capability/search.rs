@@ -6,7 +6,7 @@ use loadworthy_unit::{Cause, PartId, Solved, Trials};
 
 use super::bench::{Bench, Identity, Judged, TOGETHER, Trial, identity};
 use super::bracket::{self, Bracket, FIRST};
-use super::{Curve, Limit, MOST, Point, Question, Way};
+use super::{Anyway, Curve, Limit, MOST, Point, Question, Way};
 use crate::cause::missing_text;
 use crate::review::explained;
 use crate::verdict::{Missing, Outcome, Verdict};
@@ -19,7 +19,9 @@ pub fn curve(question: &Question<'_>) -> Curve {
     bracket::seek(&mut brackets, &mut |asks| search.judge(asks));
     let points = search.points(&brackets);
     let open = search.open(&brackets);
-    Curve { points, open, broken: search.bench.broken }
+    let anyway = search.bench.anyway.into_iter();
+    let anyway = anyway.map(|(part, check, defect)| Anyway { check, part, defect }).collect();
+    Curve { points, anyway, open, broken: search.bench.broken }
 }
 
 struct Search<'q, 'u> {
@@ -39,6 +41,12 @@ impl Search<'_, '_> {
         if let Some(first) = solved.next().cloned() {
             self.known_open = solved.fold(first, |known, one| known.intersection(one).copied().collect());
         }
+        let mut solved = judged.iter().filter(|one| one.is_solved).map(|one| &one.failing);
+        if let Some(first) = solved.next().cloned() {
+            self.bench.anyway = solved.fold(first, |known, one| known.intersection(one).copied().collect());
+        }
+        // What limits beside it is not known yet.
+        let judged = if self.bench.anyway.is_empty() { judged } else { self.bench.judge(&trials) };
         let mut brackets = vec![Bracket::default(); at.len()];
         for (place, (trial, judged)) in trials.iter().zip(judged).enumerate() {
             let holds = self.holds(&judged);
@@ -82,9 +90,10 @@ impl Search<'_, '_> {
             let judged = self.bench.sorted(&wide, &solved, &verdicts, both.len());
             for (own, one) in above.iter().enumerate() {
                 let bracket = &brackets[place * (TOGETHER / 2) + own];
-                let limit = bracket.fails().and_then(|_| {
+                let limit = bracket.failing().and_then(|(_, known, _)| {
                     let limit = judged[own].limit.clone();
-                    let limit = limit.or_else(|| self.not_judged(&wide, &solved, &verdicts, own))?;
+                    let limit = limit.or_else(|| self.not_judged(&wide, &solved, &verdicts, own));
+                    let limit = limit.or_else(|| known.limit.clone())?;
                     let holding = bracket.holds().and_then(|_| {
                         let duty = wide.duty(above.len() + own);
                         let mut own = verdicts.iter().filter(|verdict| verdict.duty() == Some(duty));

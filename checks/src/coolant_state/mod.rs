@@ -5,9 +5,7 @@
 mod tell;
 
 use loadworthy_unit::plan::{CoolantPath, CoolantRow, Place, RowFigures};
-use loadworthy_unit::{
-    Cause, Dimension, FigureId, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Solved,
-};
+use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
@@ -58,13 +56,17 @@ impl Check for CoolantState {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
-        let is_frozen = freezing(solved, path, out);
+        // The same in every duty point.
+        let frozen: Vec<LaneId> =
+            solved.lanes_of_the_unit().filter(|&lane| freezing(solved, path, lane, out)).collect();
+        let duty = |lane| solved.variant.lane(lane).duty;
+        let is_frozen = |lane| frozen.iter().any(|&of| !solved.variant.is_apart || duty(of) == duty(lane));
         for lane in solved.variant.lane_ids() {
             for place in &path.places {
                 boiling(solved, place, lane, out);
             }
             // What is frozen does not start, and that is said already.
-            if !is_frozen {
+            if !is_frozen(lane) {
                 for row in path.rows() {
                     cold_start(solved, path, row, lane, out);
                 }
@@ -82,11 +84,7 @@ impl Check for CoolantState {
 }
 
 /// Judges freezing; says whether the coolant is solid in the coldest surroundings.
-fn freezing(solved: &Solved<'_>, path: &CoolantPath, out: &mut Verdicts) -> bool {
-    // The same in every lane; of one without a solution no figure is known.
-    let is_solved = |lane: &LaneId| matches!(solved.state(*lane), LaneState::Solved { .. });
-    let mut lanes = solved.variant.lane_ids();
-    let Some(lane) = lanes.find(is_solved).or_else(|| solved.variant.lane_ids().next()) else { return false };
+fn freezing(solved: &Solved<'_>, path: &CoolantPath, lane: LaneId, out: &mut Verdicts) -> bool {
     let carried = (path.freezing_point, Dimension::Temperature);
     let compared = compare(solved, lane, carried, Limit::Input(path.coldest), Some(&FREEZING));
     let is_frozen = compared.as_ref().is_ok_and(|one| one.limit < one.carried_value);

@@ -59,12 +59,12 @@ impl Check for LeakagePaths {
         }
         let classes = Classes::of(solved, isolation);
         for (place, domain) in isolation.domains() {
-            if let Some((_, figure)) = domain.bonding_resistance
-                && let Some(lane) = solved.variant.lane_ids().next()
-            {
+            if let Some((_, figure)) = domain.bonding_resistance {
                 let most = Limit::Law(isolation_resistance::MOST_OF_BONDING.si());
-                let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
-                put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
+                for lane in solved.lanes_of_the_unit() {
+                    let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
+                    put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
+                }
             }
             let Some(leakage) = domain.leakage.as_ref().filter(|_| classes.hurts(place)) else { continue };
             for lane in solved.variant.lane_ids() {

@@ -8,7 +8,8 @@ use crate::show::json::unit;
 use super::{Capability, Drawn};
 
 const HEAD: &str = "variant,duty_point,stage,condition,at,at_unit,factor,lighter_fails_at,load,load_unit,state,check,\
-                    defect,part,figure,carried,limit,allowed,unit,policy\n";
+                    defect,part,figure,carried,limit,allowed,unit,policy,\
+                    fails_at_any_load\n";
 
 /// Every point of every curve.
 pub(crate) fn table(capability: &Capability<'_>) -> String {
@@ -43,6 +44,8 @@ fn line(capability: &Capability<'_>, drawn: &Drawn<'_>, point: &Point) -> String
     });
     let number = |value: Option<f64>| value.filter(|value| value.is_finite()).map(|value| value.to_string());
     let load = drawn.load(point);
+    let anyway = drawn.curve.anyway.iter();
+    let anyway = anyway.map(|one| format!("{} {} {}", one.check, one.defect, drawn.variant.path(one.part)));
     let fields = [
         drawn.variant.name.clone(),
         Some(drawn.duty().to_owned()),
@@ -64,6 +67,7 @@ fn line(capability: &Capability<'_>, drawn: &Drawn<'_>, point: &Point) -> String
         number(compared.map(|compared| compared.allowed)),
         compared.map(|compared| unit(compared.dimension).to_owned()),
         compared.and_then(|compared| compared.policy).map(|policy| policy.name.to_owned()),
+        Some(anyway.collect::<Vec<_>>().join("; ")),
     ];
     fields.map(|field| quoted(&field.unwrap_or_default())).join(",") + "\n"
 }

@@ -6,7 +6,7 @@ pub(crate) mod terminal;
 
 use std::collections::BTreeSet;
 
-use loadworthy_checks::capability::{self, Curve, Limit, MOST, Point, Question, Way};
+use loadworthy_checks::capability::{self, Anyway, Curve, Limit, MOST, Point, Question, Way};
 use loadworthy_checks::figure_text::{self, value};
 use loadworthy_unit::{Dimension, Permit, Variant};
 
@@ -97,6 +97,18 @@ impl<'u> Drawn<'u> {
         let places: BTreeSet<usize> =
             self.curve.points.iter().flat_map(|point| point.accepted.iter().copied()).collect();
         places.into_iter().map(|place| &self.question.unit.permits[place]).collect()
+    }
+
+    /// What fails at any load, in lines.
+    pub(crate) fn anyway(&self) -> Vec<String> {
+        let one = |one: &Anyway| {
+            let (what, part) = (one.defect.replace('-', " "), free_text(self.variant.path(one.part)));
+            format!(
+                "at any load, at none as well: {what} at {part} ({}); what follows holds beside it",
+                one.check
+            )
+        };
+        self.curve.anyway.iter().map(one).collect()
     }
 
     /// The letter of what limits a point.

@@ -212,6 +212,7 @@ fn notes(drawn: &Drawn<'_>) -> Vec<(Option<usize>, String)> {
             "not everything holds at lighter load: the table says what does not, and where".to_owned(),
         ));
     }
+    notes.extend(drawn.anyway().into_iter().map(|said| (None, format!("fails {said}"))));
     notes.extend(drawn.curve.open.iter().map(|why| (None, format!("not judged: {}", free_text(why)))));
     notes
 }

@@ -23,6 +23,7 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
     for drawn in &capability.drawn {
         text.push_str(&paint.heading("capability", &head(capability, drawn)));
         text.push('\n');
+        text.push_str(&anyway(drawn, paint));
         text.push_str(&rows(capability, drawn));
         text.push('\n');
         text.push_str(&limits(drawn));
@@ -48,6 +49,17 @@ fn head(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {
         drawn.asked()
     );
     hanging("capability", MARGIN, &said)
+}
+
+/// What fails at any load, before loads are told that hold beside it.
+fn anyway(drawn: &Drawn<'_>, paint: Paint) -> String {
+    let lines = drawn.anyway().into_iter();
+    let mut text: String =
+        lines.map(|said| paint.heading("fails", &hanging("fails", MARGIN, &said))).collect();
+    if !text.is_empty() {
+        text.push('\n');
+    }
+    text
 }
 
 fn rows(capability: &Capability<'_>, drawn: &Drawn<'_>) -> String {

@@ -53,6 +53,9 @@ struct One<'d> {
     asked: Vec<Asked<'d>>,
     /// One for each value of the condition.
     points: Vec<PointShown<'d>>,
+    /// What fails at any load and condition, and so limits nothing; the points hold beside it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    fails_at_any_load: Vec<AnywayShown<'d>>,
     /// Permits that accept failures at the largest loads.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     accepted: Vec<AcceptedShown>,
@@ -60,6 +63,16 @@ struct One<'d> {
     not_judged: &'d [String],
     /// Checks that broke down, which is a defect of the program.
     broken_checks: Vec<&'static str>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct AnywayShown<'d> {
+    /// The name of the check.
+    check: &'static str,
+    /// The path of the part.
+    part: &'d str,
+    /// What is wrong with it, in one word of the check.
+    defect: &'static str,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -165,6 +178,16 @@ fn one<'d>(described: &Described, drawn: &'d Drawn<'_>) -> One<'d> {
         duty_point: drawn.duty(),
         asked: asked.collect(),
         points: drawn.curve.points.iter().map(|point| shown(drawn, point)).collect(),
+        fails_at_any_load: drawn
+            .curve
+            .anyway
+            .iter()
+            .map(|one| AnywayShown {
+                check: one.check,
+                part: drawn.variant.path(one.part),
+                defect: one.defect,
+            })
+            .collect(),
         accepted: drawn
             .accepted()
             .into_iter()

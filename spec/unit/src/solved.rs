@@ -199,6 +199,22 @@ impl<'u> Solved<'u> {
         self.followed.get(lane.index()).copied().unwrap_or_default()
     }
 
+    /// Lanes that speak of what is the same in all duty points: the first with a solution, or where there is none the first
+    /// of all. Where duty points stand apart, one for each.
+    pub fn lanes_of_the_unit(&self) -> impl Iterator<Item = LaneId> + '_ {
+        let lanes = &self.variant.lanes;
+        let groups = lanes.chunk_by(|one, next| !self.variant.is_apart || one.duty == next.duty);
+        let firsts = groups.scan(0, |passed, group| {
+            let first = *passed;
+            *passed += group.len();
+            Some((first..*passed).map(LaneId::new))
+        });
+        firsts.filter_map(|mut group| {
+            let first = group.clone().next();
+            group.find(|&lane| matches!(self.state(lane), LaneState::Solved { .. })).or(first)
+        })
+    }
+
     /// How the solution of a lane ended.
     #[must_use]
     pub fn state(&self, lane: LaneId) -> LaneState {

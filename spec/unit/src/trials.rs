@@ -22,7 +22,7 @@ impl Trials {
         let kept = starts(described, duty);
         let copies: Vec<DutyId> = kept.iter().copied().chain(trials.iter().map(|_| duty)).collect();
         let place = |from: DutyId| kept.iter().position(|&known| known == from).map(DutyId::new);
-        let mut variant = described.clone();
+        let mut variant = Variant { is_apart: true, ..described.clone() };
         variant.duties = copies
             .iter()
             .map(|&of| {

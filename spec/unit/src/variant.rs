@@ -49,6 +49,9 @@ pub struct Variant {
     pub missions: Vec<Mission>,
     /// Where entries stand that could not be read, in order: what is missing of them is not absent.
     pub unread: Vec<NodeId>,
+    /// Whether its duty points are trials or rows of a mission: what all duty points of a unit share may differ between
+    /// them.
+    pub is_apart: bool,
 }
 
 /// Duty points one after another.

@@ -159,6 +159,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         policy,
         missions,
         unread: unread(description),
+        is_apart: false,
     }
 }
 

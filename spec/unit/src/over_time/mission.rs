@@ -108,7 +108,7 @@ impl<'v> Chunk<'v> {
         };
         Self {
             base,
-            rows: base.clone(),
+            rows: Variant { is_apart: true, ..base.clone() },
             blocks: Vec::new(),
             scratch: Scratch::new(&base.plan),
             followed: Vec::new(),
