@@ -37,6 +37,9 @@ fn kinds_and_words() {
         "sources: { pack: { bus: link } }",
         "sources: { pack: { kin: battery } }",
         "sources: { pack: { kind: batery } }",
+        // A kind that is misspelt hides no other slip; what all kinds read alike is judged without one.
+        "sources: { pack: { kind: batery, internal_resistance: 40 mV, colour: red } }",
+        "conductors: { a: { kind: wire, resistance: 3 V }, b: { resistance: 3 V } }",
         // Words of the trade, and a part of a word.
         "machines: { drive: { kind: pmsm } }",
         "stages: { a: { topology: inverter } }",
