@@ -226,7 +226,7 @@ impl Walker<'_> {
                 _ => None,
             });
             if let Some(first) = known.next()
-                && known.all(|other| other == first)
+                && known.all(|other| shapes.are_alike(first, other))
             {
                 self.value(first, entry.value, Subject::under(entry.key));
             }

@@ -37,9 +37,6 @@ fn kinds_and_words() {
         "sources: { pack: { bus: link } }",
         "sources: { pack: { kin: battery } }",
         "sources: { pack: { kind: batery } }",
-        // A kind that is misspelt hides no other slip; what all kinds read alike is judged without one.
-        "sources: { pack: { kind: batery, internal_resistance: 40 mV, colour: red } }",
-        "conductors: { a: { kind: wire, resistance: 3 V }, b: { resistance: 3 V } }",
         // Words of the trade, and a part of a word.
         "machines: { drive: { kind: pmsm } }",
         "stages: { a: { topology: inverter } }",
@@ -60,6 +57,20 @@ fn kinds_and_words() {
         "cooling: { elements: { a: { fixed: yes, vented: 'true' }, b: { fixed: maybe, vented: 1 } } }",
         "isolation: { domains: { traction: { touchable: Off, bonded: [] } }, barriers: { a: { kind: strong, material_group: III } } }",
     ]));
+}
+
+#[test]
+fn a_kind_that_is_misspelt_hides_no_other_slip() {
+    let kinds = |text: &str| -> Vec<&str> {
+        reading(&format!("edition: 2026\n{text}\n")).problems.iter().map(|problem| problem.kind).collect()
+    };
+    assert_eq!(
+        kinds("sources: { pack: { kind: batery, inductance: 4 V, colour: red } }"),
+        ["unknown-word", "bad-quantity", "unknown-key"]
+    );
+    // What all kinds read alike is judged without one.
+    assert_eq!(kinds("sources: { pack: { kind: sun, inductance: 4 V } }"), ["unknown-word", "bad-quantity"]);
+    assert_eq!(kinds("sources: { pack: { inductance: 4 V } }"), ["missing-key", "bad-quantity"]);
 }
 
 #[test]
