@@ -1,6 +1,6 @@
 //! Chips with the position, stage and package that they belong to.
 
-use loadworthy_unit::plan::{Chip, Package, Plan, Position, Role, Stage, Withstand};
+use loadworthy_unit::plan::{Bank, Chip, Package, Plan, Position, Role, Stage, Withstand};
 use loadworthy_unit::{InputId, LaneId, PartId, Solved, Variant};
 
 use crate::check::Failure;
@@ -55,6 +55,20 @@ pub(crate) fn standing_across<'p>(
 pub(crate) fn blocks_highest(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> bool {
     let volts = solved.figure(withstand.blocked, lane).zip(solved.input(withstand.blocking, lane));
     volts.is_none_or(|(highest, blocks)| highest <= blocks)
+}
+
+/// Banks on a bus that are rated for its highest voltage, as far as is known. One that is not is told by that as well.
+pub(crate) fn standing_banks<'p>(
+    bus: usize,
+    solved: &'p Solved<'_>,
+    lane: LaneId,
+) -> impl Iterator<Item = &'p Bank> {
+    let plan = &solved.variant.plan;
+    let all = plan.buses[bus].ripple.banks.iter().map(|&bank| &plan.banks[bank]);
+    all.filter(move |bank| {
+        let highest = solved.figure(bank.figures.peak_voltage, lane);
+        highest.zip(solved.input(bank.each.voltage, lane)).is_none_or(|(highest, rated)| highest <= rated)
+    })
 }
 
 /// The kinds of position of a stage, as places in its `seats`, at which chips fail.

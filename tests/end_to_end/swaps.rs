@@ -48,16 +48,13 @@ const SUPPLIES: &[Swap] = &[
     },
     Swap {
         unit: SHUTTLE,
-        what: "outputs of two bridges exchanged: either transformer now serves both",
+        what: "outputs of two bridges exchanged: either transformer now serves both, by one slip",
         change: &[
             ("[front_bridge.high_side.u]", "[front_bridge.high_side.x]"),
             ("[rear_bridge.high_side.u]", "[front_bridge.high_side.u]"),
             ("[front_bridge.high_side.x]", "[rear_bridge.high_side.u]"),
         ],
-        found: &[
-            "+ floating-supplies front_upper_transformer one-transformer",
-            "+ floating-supplies rear_upper_transformer one-transformer",
-        ],
+        found: &["+ floating-supplies front_upper_transformer one-transformer"],
         missing: &[],
     },
     Swap {
@@ -70,6 +67,16 @@ const SUPPLIES: &[Swap] = &[
             ),
             ("        - front_lower_transformer\n", ""),
         ],
+        found: &["+ floating-supplies front_upper_transformer one-transformer"],
+        missing: &[],
+    },
+    Swap {
+        unit: SHUTTLE,
+        what: "the same, and the name of their own left in the list of a barrier",
+        change: &[(
+            "tolerance: 5 %,\n      transformer: front_lower_transformer",
+            "tolerance: 5 %,\n      transformer: front_upper_transformer",
+        )],
         found: &["+ floating-supplies front_upper_transformer one-transformer"],
         missing: &[],
     },

@@ -14,7 +14,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::remarks::Remark;
-use crate::seats::standing_across;
+use crate::seats::{standing_across, standing_banks};
 use crate::verdict::{EQUAL_WITHIN, Grade};
 
 /// Share of a voltage rating that a bus may come to where a machine charges it.
@@ -127,7 +127,6 @@ fn charges(of_bus: &CoastingBus, coasting: &Coasting, solved: &Solved<'_>, lane:
 
 /// Everything that stands against a bus which comes to the crest of its fastest machine.
 fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let plan = &solved.variant.plan;
     // A short keeps the machines from charging the bus, unless it is lost as well.
     let grade = if of_bus.machines.iter().all(|coasting| coasting.short.is_some()) {
         Grade::Minor
@@ -143,8 +142,8 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
     for withstand in standing_across(of_bus.bus, solved, lane) {
         judge(withstand.part, withstand.blocking);
     }
-    for &bank in &plan.buses[of_bus.bus].ripple.banks {
-        judge(plan.banks[bank].part, plan.banks[bank].each.voltage);
+    for bank in standing_banks(of_bus.bus, solved, lane) {
+        judge(bank.part, bank.each.voltage);
     }
 }
 

@@ -4,10 +4,10 @@
 
 use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
 use loadworthy_unit::Solved;
-use loadworthy_unit::plan::{Form, Isolation, Joins, Span};
+use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
 
 use super::needs::{Classes, part_of, ways, weak};
-use super::{UNNAMED, WEAK, bare, ordered};
+use super::{ELSEWHERE, UNNAMED, WEAK, bare, ordered, strangers};
 use crate::check::{Change, Family, Proof, Proposal};
 use crate::verdict::Verdict;
 
@@ -18,6 +18,7 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         UNNAMED if is_tied(worst, solved, isolation, &classes) => [None, None],
         UNNAMED => [list(worst, isolation, &classes), None],
         WEAK => [bonded(worst, isolation, &classes), stronger(worst, isolation, &classes)],
+        ELSEWHERE => [leave_out(worst, solved, isolation, &classes), None],
         _ => [None, None],
     };
     found
@@ -34,6 +35,32 @@ fn is_tied(worst: &Verdict, solved: &Solved<'_>, isolation: &Isolation, classes:
         |part| solved.variant.plan.gate_supplies.iter().any(|one| one.part == part && one.rail.is_some());
     bare(isolation, classes, pair.between)
         .any(|crossing| crossing.kind == Joins::Supply && tied(crossing.part))
+}
+
+/// What does not pass a barrier leaves its list; or what names one that another lists names that.
+fn leave_out(
+    worst: &Verdict,
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    classes: &Classes,
+) -> Option<Proposal> {
+    let leaves = "what passes each barrier in its list";
+    let Some(place) = isolation.barriers.iter().position(|barrier| barrier.part == worst.part) else {
+        let is_own = |one: &&Crossing| one.part == worst.part && !super::is_where_it_says(isolation, one);
+        let crossing = isolation.crossings.iter().find(is_own)?;
+        let other = &isolation.barriers[*crossing.listed_by.first()?].name;
+        return Some(reviewed(format!("`crosses: {other}` at {}", solved.variant.path(worst.part)), leaves));
+    };
+    let groups = strangers::groups(solved, isolation, classes);
+    let group = groups.into_iter().find(|group| group[0] == place)?;
+    let of_each = group.iter().map(|&one| {
+        let barrier = &isolation.barriers[one];
+        let names = strangers::strangers(solved, isolation, classes, one);
+        let names: Vec<String> =
+            names.into_iter().map(|k| format!("`{}`", barrier.spanned_by[k].0)).collect();
+        format!("{} out of `spanned_by` of {}", names.join(", "), barrier.name)
+    });
+    Some(reviewed(format!("leave {}", of_each.collect::<Vec<_>>().join(", ")), leaves))
 }
 
 /// A barrier between the two that is worth enough lists them.

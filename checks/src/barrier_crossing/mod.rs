@@ -5,6 +5,7 @@
 
 mod mend;
 mod needs;
+mod strangers;
 mod tell;
 mod unknown;
 
@@ -13,7 +14,7 @@ use std::sync::Arc;
 use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins, May};
-use loadworthy_unit::{Cause, DutyId, PartId, Solved};
+use loadworthy_unit::{Cause, PartId, Solved};
 
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
@@ -21,7 +22,9 @@ use crate::collect::{Subject, Verdicts, structural};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing};
 pub(crate) use needs::{Classes, ways};
+pub(crate) use strangers::moved_stages;
 pub(crate) use tell::{needed_words, worth_words};
+pub(crate) use unknown::left_names;
 
 const UNNAMED: &str = "no-barrier";
 const ELSEWHERE: &str = "elsewhere";
@@ -128,10 +131,20 @@ impl Check for BarrierCrossing {
     }
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
-        let isolation = solved.variant.plan.isolation.iter().filter(|_| failure.worst.defect == UNNAMED);
-        let adrift = isolation.flat_map(|isolation| &isolation.barriers).filter(|one| one.between.is_none());
+        let variant = solved.variant;
+        let Some(isolation) = variant.plan.isolation.as_ref().filter(|_| failure.worst.defect == UNNAMED)
+        else {
+            return Vec::new();
+        };
+        let adrift = isolation.barriers.iter().filter(|one| one.between.is_none());
         let waits = adrift.map(|barrier| Missing::Key { of: barrier.part, key: "between" });
-        waits.map(|missing| missing_text(solved.variant, None, missing).subject).collect()
+        let waits = waits.map(|missing| missing_text(variant, None, missing).subject);
+        // What it must stand there to pass between them is asked once it is known to.
+        let classes = Classes::of(solved, isolation);
+        let pair = isolation.pairs.iter().find(|pair| pair.part == failure.worst.part);
+        let bare = pair.into_iter().flat_map(|pair| bare(isolation, &classes, pair.between));
+        let immunity = bare.filter_map(|crossing| crossing.immunity);
+        waits.chain(immunity.map(|input| variant.tables.input_of(input).path.clone())).collect()
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -231,88 +244,17 @@ fn is_where_it_says(isolation: &Isolation, crossing: &Crossing) -> bool {
     passes && (!is_listed || crossing.listed_by.contains(&barrier))
 }
 
-/// Whether something of that name drives or feeds the gates on both sides of a barrier, which then stands within it.
-fn feeds_both(solved: &Solved<'_>, isolation: &Isolation, (one, other): (usize, usize), name: &str) -> bool {
-    let (variant, plan) = (solved.variant, &solved.variant.plan);
-    let named = |part| variant.path(part) == name;
-    let outputs = plan.gate_transformers.iter().filter(|own| named(own.part)).flat_map(|own| &own.outputs);
-    let outputs = outputs.map(|&(output, _)| &plan.gate_supplies[output]);
-    let fed = outputs.flat_map(|output| &output.feeds).map(|&(stage, position, _)| (stage, position));
-    let drivers = plan.control.iter().flat_map(|control| &control.drivers);
-    let driven = drivers.filter(|driver| named(driver.part)).flat_map(|driver| &driver.drives);
-    let gates: Vec<&str> = fed
-        .chain(driven.map(|&(stage, position, _)| (stage, position)))
-        .map(|(stage, position)| variant.path(plan.stages[stage].positions[position].part))
-        .collect();
-    // A barrier names one gate, or all of a kind by the path that theirs begin with.
-    let stands_on = |end: usize| {
-        let domain = isolation.domain(end);
-        let is_of = |gate: &&str| {
-            gate.strip_prefix(domain.name.as_str())
-                .is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-        };
-        domain.form == Form::Gates && gates.iter().any(is_of)
-    };
-    stands_on(one) && stands_on(other)
-}
-
-/// Names of a barrier's list that join other domains, where they do pass a barrier: what passes none is told by that.
-fn strangers(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, barrier: usize) -> Vec<usize> {
-    let all = misplaced(solved, isolation, barrier);
-    all.into_iter().filter(|&place| !passes_none(isolation, classes, barrier, place)).collect()
-}
-
-/// Whether what a barrier lists at a place passes no barrier between two others.
-fn passes_none(isolation: &Isolation, classes: &Classes, barrier: usize, place: usize) -> bool {
-    let name = &isolation.barriers[barrier].spanned_by[place].0;
-    let pairs = isolation.pairs.iter();
-    let mut all = pairs.flat_map(|pair| bare(isolation, classes, pair.between));
-    all.any(|crossing| crossing.names.contains(name))
-}
-
-/// Names of a barrier's list that join other domains.
-fn misplaced(solved: &Solved<'_>, isolation: &Isolation, barrier: usize) -> Vec<usize> {
-    let of = &isolation.barriers[barrier];
-    let Some(between) = of.between.map(ordered).filter(|_| isolation.is_whole) else { return Vec::new() };
-    let is_stranger = |name: &String| {
-        if feeds_both(solved, isolation, between, name) {
-            return false;
-        }
-        let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
-        match own.peek() {
-            Some(_) => isolation.unsaid.is_empty() && own.all(|crossing| crossing.between != between),
-            // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
-            None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
-        }
-    };
-    (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
-}
-
-/// Whether a name is that of an output for gates, or of a transformer of some, all of whose gates are known.
-fn feeds_gates(solved: &Solved<'_>, name: &str) -> bool {
-    let (variant, plan) = (solved.variant, &solved.variant.plan);
-    let is_known = |place: usize| {
-        let supply = &plan.gate_supplies[place];
-        !supply.feeds.is_empty() && variant.tables.stated(supply.named, DutyId::new(0)).value.is_finite()
-    };
-    let named = |part| variant.path(part) == name;
-    let mut outputs = (0..plan.gate_supplies.len()).filter(|&place| named(plan.gate_supplies[place].part));
-    let mut transformers = plan.gate_transformers.iter().filter(|transformer| named(transformer.part));
-    outputs.any(is_known)
-        || transformers
-            .any(|one| !one.outputs.is_empty() && one.outputs.iter().all(|&(place, _)| is_known(place)))
-}
-
 /// What barriers list, and whether anything passes them.
 fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mut Verdicts) {
+    let groups = strangers::groups(solved, isolation, classes);
     for (place, barrier) in isolation.barriers.iter().enumerate() {
         let knows_all = unknown::names(barrier).next().is_none();
         if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
             put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
         }
-        let misplaced = misplaced(solved, isolation, place);
-        let is_told = misplaced.iter().all(|&one| passes_none(isolation, classes, place, one));
-        put(solved, out, barrier.part, ELSEWHERE, Ok(is_told), Grade::Minor);
+        let misplaced = strangers::misplaced(solved, isolation, place);
+        let speaks = groups.iter().any(|group| group[0] == place);
+        put(solved, out, barrier.part, ELSEWHERE, Ok(!speaks), Grade::Minor);
         let Some(between) = barrier.between else {
             let missing = Missing::Key { of: barrier.part, key: "between" };
             put(solved, out, barrier.part, WEAK, Err(vec![missing]), Grade::Major);

@@ -6,8 +6,8 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 
 use super::needs::{Classes, Weak, first_layer, largest_stated, layered, part_of, reason, ways, weak};
 use super::{
-    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, misplaced,
-    strangers, unknown,
+    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
+    unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -71,15 +71,21 @@ impl Teller<'_, '_> {
         ];
         told.facts.extend(unknown::line(self.isolation, pair.between));
         for (place, barrier) in self.isolation.barriers.iter().enumerate() {
-            let names = misplaced(self.solved, self.isolation, place);
+            let names = strangers::misplaced(self.solved, self.isolation, place);
             let names = names.into_iter().map(|one| &barrier.spanned_by[one]);
             let is_bare = |name: &String| all.iter().any(|crossing| crossing.names.contains(name));
-            let own: Vec<_> = names.filter(|(name, ..)| is_bare(name)).collect();
+            let crosses =
+                |name: &String| self.isolation.crossings.iter().any(|crossing| crossing.names.contains(name));
+            let is_between = barrier.between.map(super::ordered) == Some(pair.between);
+            let is_told = |name: &String| is_bare(name) || is_between && !crosses(name);
+            let own: Vec<_> = names.filter(|(name, ..)| is_told(name)).collect();
             let (Some(between), Some(&&(_, node, _))) = (barrier.between, own.first()) else { continue };
             let names = listed(&own.iter().map(|(name, ..)| name.as_str()).collect::<Vec<_>>());
             let stands = self.pair(between);
             told.facts.push(format!("`{}`, which stands between {stands}, lists {names}", barrier.name));
-            told.because.push(Place { node, label: "listed here, between others".to_owned() });
+            let label =
+                if is_between { "listed here, and passes nothing" } else { "listed here, between others" };
+            told.because.push(Place { node, label: label.to_owned() });
         }
         Some(told)
     }
@@ -137,37 +143,48 @@ impl Teller<'_, '_> {
         Some(Told { because, facts: vec![fact], ..Told::new(saying, place) })
     }
 
+    /// Names in the list of a barrier that do not pass it, and in those of others for the same reason.
     fn stranger(&self, place: usize) -> Option<Told> {
-        let barrier = &self.isolation.barriers[place];
         let classes = Classes::of(self.solved, self.isolation);
-        let strangers = strangers(self.solved, self.isolation, &classes, place);
-        let names: Vec<&str> = strangers.iter().map(|&one| barrier.spanned_by[one].0.as_str()).collect();
-        let (first, rest) = strangers.split_first()?;
-        let own =
-            self.isolation.crossings.iter().find(|one| one.names.contains(&barrier.spanned_by[*first].0));
-        let does = match (own, names.len()) {
-            (Some(_), 1) => "joins other domains",
-            (Some(_), _) => "join other domains",
-            (None, 1) => "takes its power where it feeds gates, and joins no two domains",
-            (None, _) => "take their power where they feed gates, and join no two domains",
-        };
-        let stands = self.pair(barrier.between?);
-        let saying =
-            format!("`{}` stands between {stands} and lists {}, which {does}", barrier.name, listed(&names));
-        let label = match own {
-            Some(own) => format!("joins {}", self.pair(own.between)),
-            None => "stands on one side of it".to_owned(),
-        };
-        let at = Place { node: barrier.spanned_by[*first].1, label };
-        let because = rest
-            .iter()
-            .take(MOST_PLACES)
-            .map(|&one| Place { node: barrier.spanned_by[one].1, label: "joins others as well".to_owned() });
-        let facts = match own {
-            Some(_) => vec![format!("listed, and elsewhere: {}", listed(&names))],
-            None => vec![format!("{} {does}", listed(&names))],
-        };
-        Some(Told { because: because.collect(), facts, ..Told::new(saying, at) })
+        let groups = strangers::groups(self.solved, self.isolation, &classes);
+        let group = groups.into_iter().find(|group| group[0] == place)?;
+        let mut sayings = Vec::new();
+        let mut places = Vec::new();
+        for &one in &group {
+            let barrier = &self.isolation.barriers[one];
+            let listed_here = strangers::strangers(self.solved, self.isolation, &classes, one);
+            let names: Vec<&str> = listed_here.iter().map(|&k| barrier.spanned_by[k].0.as_str()).collect();
+            let own = self
+                .isolation
+                .crossings
+                .iter()
+                .find(|own| own.names.iter().any(|name| names.first() == Some(&name.as_str())));
+            let does = match (own, names.len()) {
+                (Some(_), 1) => "joins other domains",
+                (Some(_), _) => "join other domains",
+                (None, 1) => "takes its power where it feeds gates, and joins no two domains",
+                (None, _) => "take their power where they feed gates, and join no two domains",
+            };
+            let stands = self.pair(barrier.between?);
+            sayings.push(format!(
+                "`{}` stands between {stands} and lists {}, which {does}",
+                barrier.name,
+                listed(&names)
+            ));
+            for &k in &listed_here {
+                let name = &barrier.spanned_by[k].0;
+                let own = self.isolation.crossings.iter().find(|own| own.names.contains(name));
+                let label = match own {
+                    Some(own) => format!("joins {}", self.pair(own.between)),
+                    None => "stands on one side of it".to_owned(),
+                };
+                places.push(Place { node: barrier.spanned_by[k].1, label });
+            }
+        }
+        let mut places = places.into_iter();
+        let at = places.next()?;
+        let because = places.take(MOST_PLACES).collect();
+        Some(Told { because, facts: sayings.clone(), ..Told::new(sayings.swap_remove(0), at) })
     }
 
     fn unknown(&self) -> Option<Told> {

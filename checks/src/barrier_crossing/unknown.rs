@@ -39,21 +39,32 @@ fn is_fed_by_nobody(solved: &Solved<'_>, isolation: &Isolation) -> bool {
     })
 }
 
-/// Whether an output, a driver or a sensor lacks whose name may have been left.
+/// Whether an output, a driver or a sensor lacks whose name may have been left, or an output names the transformer of others in
+/// place of its own.
 fn lacks_an_entry(solved: &Solved<'_>, isolation: &Isolation) -> bool {
     let is_unwatched = || {
         isolation
             .domains()
             .any(|(_, domain)| domain.leakage.as_ref().is_some_and(|leakage| !leakage.is_watched))
     };
-    floating_supplies::lacks_an_output(solved) || control_cover::lacks_an_entry(solved) || is_unwatched()
+    floating_supplies::lacks_an_output(solved)
+        || floating_supplies::shares_a_transformer(solved)
+        || control_cover::lacks_an_entry(solved)
+        || is_unwatched()
 }
 
 /// A line on the names of barriers between two domains that nothing is called, where there are any.
 pub(super) fn line(isolation: &Isolation, between: (usize, usize)) -> Option<String> {
-    let barriers = isolation.barriers.iter();
+    line_of(isolation.barriers.iter().filter(|barrier| barrier.between.map(ordered) == Some(between)))
+}
+
+/// The same of all barriers.
+pub(crate) fn left_names(solved: &Solved<'_>) -> Option<String> {
+    line_of(solved.variant.plan.isolation.iter().flat_map(|isolation| &isolation.barriers))
+}
+
+fn line_of<'p>(barriers: impl Iterator<Item = &'p Barrier>) -> Option<String> {
     let said: Vec<String> = barriers
-        .filter(|barrier| barrier.between.map(ordered) == Some(between))
         .filter_map(|barrier| {
             let names: Vec<String> = names(barrier).map(|name| format!("`{name}`")).collect();
             (!names.is_empty()).then(|| format!("`{}` lists {}", barrier.name, names.join(", ")))

@@ -9,7 +9,9 @@
 use loadworthy_unit::plan::{Driver, Quantity, Sensor, Topology};
 use loadworthy_unit::{InputId, PartId};
 
-use super::{Addition, BLIND_TRIP, Found, UNMEASURED, UNREAD, View, listed, place};
+use super::strange::{self, Strange};
+use super::{Addition, BLIND_TRIP, Found, UNMEASURED, View, listed, place, voltages};
+use crate::cause::missing_text;
 use crate::check::Told;
 use crate::review::Place;
 use crate::verdict::{Grade, Missing};
@@ -18,65 +20,90 @@ use crate::verdict::{Grade, Missing};
 const MOST_PLACES: usize = 4;
 
 /// What lacks, and the entry that would measure it.
-struct Lack {
-    quantity: Quantity,
-    what: String,
-    entry: String,
+pub(super) struct Lack {
+    pub(super) quantity: Quantity,
+    pub(super) what: String,
+    pub(super) entry: String,
     /// The barrier that it would pass, where one is known.
-    barrier: Option<String>,
+    pub(super) barrier: Option<String>,
     /// Whether nothing of it is measured at all.
-    is_bare: bool,
+    pub(super) is_bare: bool,
+    /// Other controllers, which read what is measured of it.
+    pub(super) strangers: Vec<String>,
 }
 
-/// What lacks of a stage, as one finding.
+/// What lacks of a stage.
 struct Open {
     stage: usize,
-    defect: &'static str,
     /// The level of the trip that is blind without it.
     level: Option<InputId>,
     lacks: Vec<Lack>,
-    /// Stages that lack the same for the same controllers: one sensor that they shared, as far as anyone can tell.
-    with: Vec<usize>,
+}
+
+impl Open {
+    /// Whether it is one slip with what lacks of another stage: one sensor that they shared, as far as anyone can tell, or two
+    /// of which each stage has that of the other.
+    fn is_one_with(&self, other: &Self, view: &View<'_, '_>) -> bool {
+        let (own, others) = (view.commanders(self.stage), view.commanders(other.stage));
+        let pairs = || self.lacks.iter().zip(&other.lacks);
+        let is_read_by = |lack: &Lack, names: &[&str]| {
+            names.iter().any(|name| lack.strangers.iter().any(|own| own == name))
+        };
+        let is_shared = self.level.is_some() == other.level.is_some()
+            && !own.is_empty()
+            && own == others
+            && pairs().all(|(one, other)| one.strangers == other.strangers);
+        let is_exchanged = pairs().all(|(one, other)| is_read_by(one, &others) && is_read_by(other, &own));
+        let is_alike = pairs().all(|(one, other)| {
+            let is_whole = one.is_bare || !one.strangers.is_empty();
+            is_whole && (one.quantity, one.is_bare) == (other.quantity, other.is_bare)
+        });
+        !self.lacks.is_empty()
+            && self.lacks.len() == other.lacks.len()
+            && is_alike
+            && (is_shared || is_exchanged)
+    }
 }
 
 /// One finding for each stage, whatever of it is not measured, or for stages that lack one sensor; one for each bus, and one
-/// for the coolant.
-pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
-    let mut open: Vec<Open> = Vec::new();
+/// for the coolant. Stages that obey the controller of another are told as that, and given.
+pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) -> Vec<usize> {
+    let mut open: Vec<Vec<Open>> = Vec::new();
+    let mut strange: Vec<Strange<'_>> = Vec::new();
     let unread = view.waits_for(view.control.sensors_stated);
     for stage in 0..view.plan.stages.len() {
         if unread.is_some() {
             // Where the whole section lacks, one verdict says so for the unit.
             all.push(found(view, view.plan.stages[stage].part, Vec::new(), unread));
-            return;
+            return Vec::new();
         }
         let trip = view.plan.current_trips.iter().find(|trip| trip.stage == stage);
         let trip = trip.filter(|trip| view.variant.tables.is_written(trip.level));
-        let (currents, temperature) = (currents(view, stage), temperature(view, stage));
-        let level = trip.map(|trip| trip.level);
-        // Where all of it is measured, and for another controller, the stage obeys the wrong one: that is one slip.
-        let is_for_another = |lack: &Option<Lack>| lack.as_ref().is_some_and(|lack| !lack.is_bare);
-        let is_one = is_for_another(&currents) && is_for_another(&temperature);
-        let all_lacks = |one: Option<Lack>, other: Option<Lack>| one.into_iter().chain(other).collect();
-        let (of_trip, of_practice): (Vec<Lack>, Vec<Lack>) = match trip {
-            Some(_) if is_one => (all_lacks(currents, temperature), Vec::new()),
-            Some(_) => (all_lacks(currents, None), all_lacks(temperature, None)),
-            None => (Vec::new(), all_lacks(currents, temperature)),
-        };
-        if trip.is_some() {
-            join(
-                view,
-                &mut open,
-                Open { stage, defect: BLIND_TRIP, level, lacks: of_trip, with: Vec::new() },
-            );
+        let commanders = view.commanders(stage);
+        let (currents, temperature) =
+            (currents(view, stage, &commanders), temperature(view, stage, &commanders));
+        let of_stage = [&currents, &temperature];
+        if let Some((obeys, read_by)) = strange::obeys(view, stage, of_stage) {
+            let lacks = currents.into_iter().chain(temperature).map(|lack| lack.what).collect();
+            strange.push(Strange { stage, obeys, read_by, lacks, trips: trip.is_some() });
+            continue;
         }
-        let own = Open { stage, defect: UNMEASURED, level: None, lacks: of_practice, with: Vec::new() };
-        join(view, &mut open, own);
+        let (of_trip, of_practice) = if trip.is_some() { (currents, None) } else { (None, currents) };
+        let of_trip: Vec<Lack> = of_trip.into_iter().collect();
+        let of_practice: Vec<Lack> = of_practice.into_iter().chain(temperature).collect();
+        let of_trip = trip.map(|trip| Open { stage, level: Some(trip.level), lacks: of_trip });
+        let of_practice = Open { stage, level: None, lacks: of_practice };
+        for own in of_trip.into_iter().chain([of_practice]) {
+            match open.iter_mut().find(|all| all.iter().any(|one| own.is_one_with(one, view))) {
+                Some(all) => all.push(own),
+                None => open.push(vec![own]),
+            }
+        }
     }
     all.extend(open.into_iter().map(|open| of_stages(view, open)));
-    for bus in 0..view.plan.buses.len() {
-        voltage(view, bus, all);
-    }
+    all.extend(strange::found(view, &strange));
+    let strange: Vec<usize> = strange.iter().map(|one| one.stage).collect();
+    voltages::buses(view, &strange, all);
     if let Some(coolant) = &view.plan.coolant {
         let inlet =
             view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Temperature));
@@ -84,15 +111,17 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
         let lack = (!is_known).then(|| Lack {
             quantity: Quantity::Temperature,
             is_bare: true,
+            strangers: Vec::new(),
             what: "nothing measures the temperature of the coolant".to_owned(),
             entry: "coolant_temperature: { measures: temperature, of: [cooling] }".to_owned(),
             barrier: None,
         });
         all.push(found(view, coolant.part, lack.into_iter().collect(), None));
     }
+    strange
 }
 
-fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Missing>) -> Found {
+pub(super) fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Missing>) -> Found {
     let in_order = unread.map_or(Ok(lacks.is_empty()), |missing| Err(vec![missing]));
     let told = (in_order == Ok(false)).then(|| {
         let at = view.at(part, "not measured, by the rules of practice");
@@ -102,51 +131,43 @@ fn found(view: &View<'_, '_>, part: PartId, lacks: Vec<Lack>, unread: Option<Mis
     Found { part, defect: UNMEASURED, in_order, grade: Grade::Minor, names: Vec::new(), told }
 }
 
-/// Adds what lacks of a stage, to that of an earlier one where both lack one sensor.
-fn join(view: &View<'_, '_>, all: &mut Vec<Open>, own: Open) {
-    let lacking = |of: &Open| of.lacks.iter().map(|lack| (lack.quantity, lack.is_bare)).collect::<Vec<_>>();
-    let is_bare = !own.lacks.is_empty() && own.lacks.iter().all(|lack| lack.is_bare);
-    let commanders = view.commanders(own.stage);
-    let shared = all.iter_mut().find(|known| {
-        is_bare
-            && (known.defect, lacking(known)) == (own.defect, lacking(&own))
-            && !commanders.is_empty()
-            && view.commanders(known.stage) == commanders
-    });
-    match shared {
-        Some(known) => {
-            known.with.push(own.stage);
-            known.lacks.extend(own.lacks);
-        }
-        None => all.push(own),
-    }
-}
-
-/// What lacks of a stage, and of those that lack the same with it.
-fn of_stages(view: &View<'_, '_>, open: Open) -> Found {
-    let Open { stage, defect, level, lacks, with } = open;
-    let part = view.plan.stages[stage].part;
+/// What lacks of stages by one slip.
+fn of_stages(view: &View<'_, '_>, mut all: Vec<Open>) -> Found {
+    // A trip that is blind is graver than what control alone misses.
+    all.sort_by_key(|one| one.level.is_none());
+    let stages: Vec<usize> = all.iter().map(|one| one.stage).collect();
+    let blind: Vec<String> = all
+        .iter()
+        .filter(|one| one.level.is_some())
+        .map(|one| format!("`{}`", view.stage(one.stage)))
+        .collect();
+    let part = view.plan.stages[stages[0]].part;
+    let level = all[0].level;
+    let lacks = all.into_iter().flat_map(|one| one.lacks).collect();
     let mut found = match level {
         None => found(view, part, lacks, None),
         Some(level) => {
-            let names: Vec<String> =
-                [stage].iter().chain(&with).map(|&one| format!("`{}`", view.stage(one))).collect();
-            let says = match with.as_slice() {
-                [] => format!("the trip of {} is blind", listed(&names)),
-                _ => format!("the trips of {} are blind", listed(&names)),
+            let says = match blind.as_slice() {
+                [one] => format!("the trip of {one} is blind"),
+                more => format!("the trips of {} are blind", listed(more)),
             };
-            blind(view, part, (level, says), lacks)
+            blind_trip(view, part, (level, says), lacks)
         }
     };
     if let Some((told, _)) = &mut found.told {
-        let others = with.iter().take(MOST_PLACES);
+        let others = stages[1..].iter().take(MOST_PLACES);
         told.because.extend(others.map(|&other| view.at(view.plan.stages[other].part, "nor here")));
     }
-    Found { defect, ..found }
+    found
 }
 
 /// A trip that is stated acts on nothing where what it watches is not measured.
-fn blind(view: &View<'_, '_>, part: PartId, (level, says): (InputId, String), lacks: Vec<Lack>) -> Found {
+pub(super) fn blind_trip(
+    view: &View<'_, '_>,
+    part: PartId,
+    (level, says): (InputId, String),
+    lacks: Vec<Lack>,
+) -> Found {
     let in_order = Ok(lacks.is_empty());
     let told = (!lacks.is_empty()).then(|| {
         let stated = view.variant.tables.input_of(level).values.first();
@@ -177,7 +198,7 @@ fn told(lacks: &[Lack], at: Place) -> (Told, Addition) {
 }
 
 /// The barrier that the drivers of some stages pass: what is measured of these stages comes out by the same way.
-fn barrier(view: &View<'_, '_>, stages: &[usize]) -> Option<String> {
+pub(super) fn barrier(view: &View<'_, '_>, stages: &[usize]) -> Option<String> {
     let isolation = view.plan.isolation.as_ref()?;
     let drives = |driver: &&Driver| driver.drives.iter().any(|(stage, ..)| stages.contains(stage));
     let drivers: Vec<PartId> = view.control.drivers.iter().filter(drives).map(|driver| driver.part).collect();
@@ -187,19 +208,18 @@ fn barrier(view: &View<'_, '_>, stages: &[usize]) -> Option<String> {
 }
 
 /// Names of the controllers of a stage as an entry of a sensor that they read.
-fn read_by(names: &[&str]) -> String {
+pub(super) fn read_by(names: &[&str]) -> String {
     if names.is_empty() { String::new() } else { format!(", read_by: [{}]", listed(names)) }
 }
 
-fn sensors<'v>(view: &'v View<'_, '_>, quantity: Quantity) -> impl Iterator<Item = &'v Sensor> {
+pub(super) fn sensors<'v>(view: &'v View<'_, '_>, quantity: Quantity) -> impl Iterator<Item = &'v Sensor> {
     view.control.sensors.iter().filter(move |sensor| sensor.measures == Some(quantity))
 }
 
-/// The currents of a stage that its own controller must read.
-fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
+/// The currents of a stage that controllers of it must read.
+pub(super) fn currents(view: &View<'_, '_>, stage: usize, commanders: &[&str]) -> Option<Lack> {
     let name = view.stage(stage);
     let of = &view.plan.stages[stage];
-    let commanders = view.commanders(stage);
     let (legs, needed, what): (Vec<String>, usize, &str) = if of.bridge().is_some() {
         (["u", "v", "w"].map(str::to_owned).to_vec(), 2, "phase currents")
     } else if matches!(of.topology, Topology::Chopper(_)) {
@@ -211,31 +231,41 @@ fn currents(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
     let is_of = |sensor: &Sensor, leg: &str| sensor.of.iter().any(|of| is_of_leg(&of.value, name, leg));
     // A current closes a loop within its controller, so that one which another controller reads does not count.
     let is_known = |leg: &&String| {
-        sensors(view, Quantity::Current).any(|own| is_of(own, leg) && is_read(view, own, &commanders))
+        sensors(view, Quantity::Current).any(|own| is_of(own, leg) && is_read(view, own, commanders))
     };
     let known = legs.iter().filter(is_known).count();
     if needed <= known {
         return None;
     }
     let open: Vec<&String> = legs.iter().filter(|leg| !is_known(leg)).take(needed - known).collect();
-    let is_strange = open.iter().any(|leg| sensors(view, Quantity::Current).any(|other| is_of(other, leg)));
+    let others = || sensors(view, Quantity::Current).filter(|other| open.iter().any(|leg| is_of(other, leg)));
+    let is_strange = others().next().is_some();
     let names: Vec<String> = open.iter().map(|leg| format!("{name}.{leg}")).collect();
     let lacking = format!("{} of {needed} {what} of {name}", needed - known);
     Some(Lack {
         quantity: Quantity::Current,
         is_bare: known == 0 && !is_strange,
+        strangers: readers(others()),
         what: if is_strange {
-            format!("{} does not read {lacking}", listed(&commanders))
+            format!("{} does not read {lacking}", listed(commanders))
         } else {
             format!("nothing measures {lacking}")
         },
         entry: format!(
             "{name}_currents: {{ measures: current, of: [{}]{} }}",
             listed(&names),
-            read_by(&commanders)
+            read_by(commanders)
         ),
         barrier: barrier(view, &[stage]),
     })
+}
+
+/// Names of those that read sensors, each once.
+pub(super) fn readers<'v>(sensors: impl Iterator<Item = &'v Sensor>) -> Vec<String> {
+    let mut names: Vec<String> = sensors.flat_map(|one| &one.read_by).map(|one| one.value.clone()).collect();
+    names.sort_unstable();
+    names.dedup();
+    names
 }
 
 /// Whether one of these controllers reads a sensor, as far as it says who does. One that is not known may be any.
@@ -249,32 +279,33 @@ fn is_read(view: &View<'_, '_>, sensor: &Sensor, controllers: &[&str]) -> bool {
         || controllers.iter().any(|name| is_known(name))
 }
 
-fn temperature(view: &View<'_, '_>, stage: usize) -> Option<Lack> {
+/// The temperature of a stage that a controller of it must know.
+pub(super) fn temperature(view: &View<'_, '_>, stage: usize, commanders: &[&str]) -> Option<Lack> {
     let name = view.stage(stage);
     let within =
         |of: &str| of.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
     let own =
         || sensors(view, Quantity::Temperature).filter(|sensor| sensor.of.iter().any(|of| within(&of.value)));
-    let commanders = view.commanders(stage);
     let is_known = commanders.is_empty() || commanders.iter().any(|by| own().any(|one| knows(view, one, by)));
     (own().next().is_none() || !is_known).then(|| Lack {
         quantity: Quantity::Temperature,
         is_bare: own().next().is_none(),
+        strangers: readers(own()),
         what: if own().next().is_none() {
             format!("nothing measures a temperature in {name}")
         } else {
-            format!("{} does not read a temperature in {name}", listed(&commanders))
+            format!("{} does not read a temperature in {name}", listed(commanders))
         },
         entry: format!(
             "{name}_temperature: {{ measures: temperature, of: [{name}]{} }}",
-            read_by(&commanders)
+            read_by(commanders)
         ),
         barrier: barrier(view, &[stage]),
     })
 }
 
 /// Whether a controller knows what a sensor measures: it reads it, or depends on one that does.
-fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
+pub(super) fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
     let own = view.control.controllers.iter().filter(|one| one.name == controller);
     let told_by = own.flat_map(|one| one.depends_on.iter().map(|on| on.value.as_str()));
     // What else it depends on by a name of its own reads nothing.
@@ -282,96 +313,10 @@ fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> bool {
     is_read(view, sensor, &told_by.chain([controller]).collect::<Vec<_>>())
 }
 
-/// The voltage of a bus that bridges work from, other stages hold, or a boost or buck works from: measured at all, and read by
-/// what commands each bridge on it and each stage that holds it.
-fn voltage(view: &View<'_, '_>, bus: usize, all: &mut Vec<Found>) {
-    // A bridge works from its bus; any other stage holds the one that it leads to.
-    let asks = |&stage: &usize| {
-        let of = &view.plan.stages[stage];
-        let port = if of.bridge().is_some() { Some(0) } else { of.led_by };
-        port.and_then(|port| of.ports.get(port)?.bus) == Some(bus)
-    };
-    let stages: Vec<usize> = (0..view.plan.stages.len()).filter(asks).collect();
-    let chops = |&stage: &usize| {
-        let of = &view.plan.stages[stage];
-        matches!(of.topology, Topology::Chopper(_)) && of.ports.iter().any(|port| port.bus == Some(bus))
-    };
-    let also = (0..view.plan.stages.len()).filter(chops).filter(|stage| !stages.contains(stage));
-    let all_on: Vec<usize> = stages.iter().copied().chain(also).collect();
-    let trip = view.plan.voltage_trips.iter().find(|trip| trip.bus == bus && trip.is_stated);
-    if all_on.is_empty() && trip.is_none() {
-        return;
-    }
-    let part = view.plan.buses[bus].part;
-    let name = view.variant.path(part);
-    let own: Vec<&Sensor> = sensors(view, Quantity::Voltage)
-        .filter(|sensor| sensor.of.iter().any(|of| of.value == name))
-        .collect();
-    let mut commanders: Vec<&str> = Vec::new();
-    for one in all_on.iter().flat_map(|&stage| view.commanders(stage)) {
-        if !commanders.contains(&one) {
-            commanders.push(one);
-        }
-    }
-    let lack = own.is_empty().then(|| Lack {
-        quantity: Quantity::Voltage,
-        is_bare: true,
-        what: format!("nothing measures the voltage of {name}"),
-        entry: format!("{name}_voltage: {{ measures: voltage, of: [{name}]{} }}", read_by(&commanders)),
-        barrier: barrier(view, &all_on),
-    });
-    match trip {
-        Some(trip) => {
-            let says = format!("the overvoltage trip of `{name}` is blind");
-            all.push(blind(view, part, (trip.level, says), lack.into_iter().collect()));
-        }
-        None => all.push(found(view, part, lack.into_iter().collect(), None)),
-    }
-    if !own.is_empty() {
-        all.push(unread(view, part, &stages, &own));
-    }
-}
-
-/// A controller that sets duty ratios from a voltage, or holds one, must know it. What it depends on may tell it.
-fn unread(view: &View<'_, '_>, bus: PartId, stages: &[usize], own: &[&Sensor]) -> Found {
-    let name = view.variant.path(bus);
-    let knows = |controller: &str| own.iter().any(|sensor| knows(view, sensor, controller));
-    let mut open: Vec<(&str, &str)> = Vec::new();
-    for &stage in stages {
-        let commanders = view.commanders(stage);
-        if let Some(first) = commanders.first()
-            && !commanders.iter().any(|one| knows(one))
-        {
-            open.push((view.stage(stage), first));
-        }
-    }
-    let told = own.first().filter(|_| !open.is_empty()).map(|sensor| {
-        let said: Vec<String> = open.iter().map(|(stage, by)| format!("{by} of {stage}")).collect();
-        let saying = format!("the voltage of `{name}` is measured, and not read by {}", said.join(", "));
-        let at = sensor.read_by.first();
-        let label = "others read it";
-        let at = at.map_or_else(|| view.at(sensor.part, label), |reader| place(reader.at, label));
-        let mut told = Told::new(saying, at);
-        told.because =
-            vec![view.at(bus, "a bridge works from it, or a stage holds it, whose controller must know it")];
-        told.facts = vec![told.saying.clone()];
-        let mut names: Vec<&str> = sensor.read_by.iter().map(|reader| reader.value.as_str()).collect();
-        for (_, by) in &open {
-            if !names.contains(by) {
-                names.push(by);
-            }
-        }
-        let say = format!("{}: `read_by: [{}]`", view.variant.path(sensor.part), listed(&names));
-        (told, Some(Addition { say, leaves: "the voltage known to each controller that works with it" }))
-    });
-    Found {
-        part: bus,
-        defect: UNREAD,
-        in_order: Ok(open.is_empty()),
-        grade: Grade::Minor,
-        names: Vec::new(),
-        told,
-    }
+/// What waits for sensors that do not say where they stand: one that is moved from its stage to another may be what lacks.
+pub(super) fn adrift(view: &View<'_, '_>) -> Vec<String> {
+    let all = view.control.sensors.iter().map(|sensor| Missing::Key { of: sensor.part, key: "domain" });
+    all.map(|missing| missing_text(view.variant, None, missing).subject).collect()
 }
 
 /// Whether a sensor of `of` reads the current of a leg: of the whole stage, of a side of it, or of that leg.

@@ -5,8 +5,10 @@
 
 mod commanded;
 mod measured;
+mod strange;
 mod surviving;
 mod together;
+mod voltages;
 
 use std::sync::Arc;
 
@@ -23,6 +25,7 @@ const NO_DRIVER: &str = "no-driver";
 const TWO_DRIVERS: &str = "two-drivers";
 const NO_CONTROLLER: &str = "no-controller";
 const OTHER_CONTROLLER: &str = "other-controller";
+const STRANGE_CONTROLLER: &str = "strange-controller";
 const UNMEASURED: &str = "unmeasured";
 const BLIND_TRIP: &str = "blind-trip";
 const UNREAD: &str = "unread";
@@ -46,6 +49,7 @@ static ABOUT: About = About {
         (TWO_DRIVERS, "two drivers drive one gate"),
         (NO_CONTROLLER, "nothing commands a stage"),
         (OTHER_CONTROLLER, "a driver obeys another controller than its stage"),
+        (STRANGE_CONTROLLER, "a stage obeys one controller, and another reads all that is measured of it"),
         (UNMEASURED, "currents, voltages or temperatures that control needs are measured by nothing"),
         (BLIND_TRIP, "a trip is stated, and what it watches is measured by nothing, so that it never acts"),
         (
@@ -118,6 +122,7 @@ impl Check for ControlCover {
         View::of(solved).map_or_else(Vec::new, |view| match failure.worst.defect {
             NO_DRIVER => commanded::undriven(&view, failure.worst.part),
             NO_CONTROLLER => commanded::uncommanded(&view, failure.worst.part),
+            UNMEASURED | BLIND_TRIP => measured::adrift(&view),
             SURROUNDINGS => view.control.undeclared.iter().map(|key| format!("surroundings.{key}")).collect(),
             _ => Vec::new(),
         })
@@ -145,9 +150,10 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
     let Some(view) = View::of(solved) else { return Vec::new() };
     let mut all = Vec::new();
     commanded::stages(&view, &mut all);
-    measured::stages(&view, &mut all);
-    together::stages(&view, &mut all);
-    surviving::faults(&view, &mut all);
+    // What else follows from a controller that a stage names by mistake is no news.
+    let strange = measured::stages(&view, &mut all);
+    together::stages(&view, &strange, &mut all);
+    surviving::faults(&view, &strange, &mut all);
     all.push(surroundings(&view));
     all
 }

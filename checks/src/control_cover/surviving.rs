@@ -8,8 +8,8 @@ use crate::check::Told;
 use crate::figure_text::value;
 use crate::verdict::{Grade, Missing};
 
-pub(super) fn faults(view: &View<'_, '_>, all: &mut Vec<Found>) {
-    enables(view, all);
+pub(super) fn faults(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found>) {
+    enables(view, strange, all);
     for bus in &view.plan.coasting {
         all.extend(bus.machines.iter().filter_map(|machine| short(view, bus.bus, machine)));
     }
@@ -17,10 +17,11 @@ pub(super) fn faults(view: &View<'_, '_>, all: &mut Vec<Found>) {
 }
 
 /// Torque can be taken off on a way that does not pass through software.
-fn enables(view: &View<'_, '_>, all: &mut Vec<Found>) {
+fn enables(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found>) {
     for controller in &view.control.controllers {
         let commands = |&stage: &usize| {
             view.plan.stages[stage].bridge().is_some()
+                && !strange.contains(&stage)
                 && view.commanders(stage).contains(&controller.name.as_str())
         };
         let bridges: Vec<&str> =

@@ -13,12 +13,13 @@ use crate::verdict::{Grade, Missing};
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
 
-pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
+/// Stages in `strange` are told to obey the wrong controller: what they share with others by it is no news.
+pub(super) fn stages(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found>) {
     let needs = Needs::of(view.variant);
     for stage in 0..view.plan.stages.len() {
         all.extend(claimed(view, &needs, stage));
     }
-    shared(view, &needs, all);
+    shared(view, &needs, strange, all);
     unpowered(view, all);
 }
 
@@ -132,9 +133,12 @@ fn sensors<'v>(view: &View<'_, 'v>, one: usize, other: usize) -> Vec<&'v Sensor>
 }
 
 /// What stops a boost with a bridge, or two drives, whether or not somebody calls them independent.
-fn shared(view: &View<'_, '_>, needs: &Needs<'_>, all: &mut Vec<Found>) {
+fn shared(view: &View<'_, '_>, needs: &Needs<'_>, strange: &[usize], all: &mut Vec<Found>) {
     let mut known: Vec<Vec<usize>> = Vec::new();
-    for (need, stages) in needs.iter() {
+    for (need, mut stages) in needs.iter() {
+        if matches!(need, Need::Controller(_)) {
+            stages.retain(|stage| !strange.contains(stage));
+        }
         let Some(part) = part(view, need, &stages) else { continue };
         let bridges = stages.iter().filter(|&&stage| view.plan.stages[stage].bridge().is_some()).count();
         let is_boost = |&stage: &usize| match &view.plan.stages[stage].topology {

@@ -10,6 +10,7 @@ mod primaries;
 mod propose;
 mod rails;
 mod returns;
+mod shared;
 mod splits;
 mod tell;
 
@@ -125,13 +126,10 @@ impl Check for FloatingSupplies {
         for &output in outputs.doubling().keys() {
             put(solved, out, plan.gate_supplies[output].part, DOUBLED, Ok(false), Grade::Major);
         }
+        for group in shared::groups(plan) {
+            put(solved, out, group[0].part, ONE_TRANSFORMER, Ok(false), Grade::Note);
+        }
         for transformer in &plan.gate_transformers {
-            let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
-            let fed: Vec<Gate> = outputs.flat_map(fed_by).collect();
-            // What fails with the one output of a transformer is told of the output.
-            if transformer.outputs.len() > 1 && (spans_stages(&fed) || spans_a_leg(plan, &fed)) {
-                put(solved, out, transformer.part, ONE_TRANSFORMER, Ok(false), Grade::Note);
-            }
             let is_one = primaries::is_one(solved, transformer);
             put(solved, out, transformer.part, ONE_PRIMARY, Ok(is_one), Grade::Major);
         }
@@ -155,6 +153,8 @@ impl Check for FloatingSupplies {
         propose::changes(failure, solved)
     }
 }
+
+pub(crate) use shared::shares_a_transformer;
 
 /// Whether a gate is without an output, of a unit that says what its outputs feed.
 pub(crate) fn lacks_an_output(solved: &Solved<'_>) -> bool {

@@ -11,7 +11,8 @@ use super::{
     ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
     TIED, TWO_NAMES,
 };
-use super::{feeding, mutual, primaries, rails, returns};
+use super::{feeding, mutual, primaries, rails, returns, shared};
+use crate::barrier_crossing;
 use crate::check::{Failure, Told};
 use crate::review::Place;
 use crate::tell::part_at;
@@ -254,27 +255,40 @@ pub(super) fn transformer(plan: &Plan, part: PartId) -> Option<&GateTransformer>
 fn one_transformer(solved: &Solved<'_>, part: PartId) -> Option<Told> {
     let variant = solved.variant;
     let plan = &variant.plan;
-    let transformer = transformer(plan, part)?;
-    let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
-    let fed: Vec<Gate> = outputs.clone().flat_map(fed_by).collect();
+    let group = shared::groups(plan).into_iter().find(|group| group[0].part == part)?;
+    let outputs = || group.iter().flat_map(|one| &one.outputs);
+    let mut fed: Vec<Gate> = outputs().flat_map(|(output, _)| fed_by(&plan.gate_supplies[*output])).collect();
+    fed.sort_unstable();
     let names = stages(plan, variant, &fed);
-    let sides = if super::spans_a_leg(plan, &fed) { ", both sides of a leg among them" } else { "" };
-    let saying =
-        format!("`{}` feeds gates of {}{sides}: they are lost with it", variant.path(part), names.join(", "));
-    let mut places = transformer.outputs.iter().map(|(output, node)| {
+    let crosses =
+        group.iter().filter_map(|one| shared::fed(plan, one)).any(|fed| super::spans_a_leg(plan, &fed));
+    let sides = if crosses { ", both sides of a leg among them" } else { "" };
+    let called: Vec<String> = group.iter().map(|one| format!("`{}`", variant.path(one.part))).collect();
+    let saying = match called.as_slice() {
+        [one] => format!("{one} feeds gates of {}{sides}: they are lost with it", names.join(", ")),
+        more => format!(
+            "{} each feed gates of {}{sides}: they are lost with any of them",
+            more.join(", "),
+            names.join(", ")
+        ),
+    };
+    let mut places = outputs().map(|(output, node)| {
         let fed = fed_by(&plan.gate_supplies[*output]);
         let fed = drawn(fed.iter().map(|&gate| path(variant, gate).to_owned()).collect());
         Place { node: *node, label: format!("a winding of it for {fed}") }
     });
     let at = places.next()?;
-    let windings = transformer.outputs.len();
-    let mut facts = vec![
-        format!("lost together: {}", names.join(", ")),
-        match windings * (windings - 1) / 2 {
-            1 => format!("{windings} windings, 1 insulation between them"),
-            between => format!("{windings} windings, {between} insulations between them"),
-        },
-    ];
-    facts.extend(mutual::line(solved, transformer));
+    let mut facts = vec![format!("lost together: {}", names.join(", "))];
+    for transformer in &group {
+        let of =
+            if called.len() == 1 { String::new() } else { format!("`{}`: ", variant.path(transformer.part)) };
+        let windings = transformer.outputs.len();
+        facts.push(match windings * (windings - 1) / 2 {
+            1 => format!("{of}{windings} windings, 1 insulation between them"),
+            between => format!("{of}{windings} windings, {between} insulations between them"),
+        });
+        facts.extend(mutual::line(solved, transformer));
+    }
+    facts.extend(barrier_crossing::left_names(solved));
     Some(Told { because: places.take(MOST_PLACES).collect(), facts, ..Told::new(saying, at) })
 }

@@ -12,7 +12,7 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Polic
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::seats::standing_across;
+use crate::seats::{standing_across, standing_banks};
 use crate::verdict::{Grade, Missing, Outcome};
 
 /// Share of a voltage rating that a bus may come to once its sink has opened.
@@ -98,13 +98,8 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
 
 /// Everything across a bus, with what each stands.
 fn across_bus(bus: usize, solved: &Solved<'_>, lane: LaneId) -> Vec<(PartId, InputId)> {
-    let plan = &solved.variant.plan;
     let positions = standing_across(bus, solved, lane).map(|withstand| (withstand.part, withstand.blocking));
-    let banks = plan.buses[bus]
-        .ripple
-        .banks
-        .iter()
-        .map(|&bank| (plan.banks[bank].part, plan.banks[bank].each.voltage));
+    let banks = standing_banks(bus, solved, lane).map(|bank| (bank.part, bank.each.voltage));
     positions.chain(banks).collect()
 }
 

@@ -15,7 +15,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
 use crate::link_ripple::CAPACITOR_VOLTAGE;
 use crate::remarks::Remark;
-use crate::seats::{rests, standing_across};
+use crate::seats::{rests, standing_across, standing_banks};
 use crate::verdict::{Comparison, Grade, Missing};
 use crate::voltage_headroom::BLOCKING_VOLTAGE;
 use window::Window;
@@ -159,10 +159,8 @@ fn withstands(
     let stated = solved.variant.tables.is_written(bus.highest).then_some((bus.part, bus.highest, None));
     let positions = standing_across(trip.bus, solved, lane)
         .map(|withstand| (withstand.part, withstand.blocking, Some(&BLOCKING_VOLTAGE)));
-    let banks = bus.ripple.banks.iter().map(|&bank| {
-        let bank = &plan.banks[bank];
-        (bank.part, bank.each.voltage, Some(&CAPACITOR_VOLTAGE))
-    });
+    let banks = standing_banks(trip.bus, solved, lane)
+        .map(|bank| (bank.part, bank.each.voltage, Some(&CAPACITOR_VOLTAGE)));
     stated.into_iter().chain(positions).chain(banks).collect()
 }
 

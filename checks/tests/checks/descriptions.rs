@@ -39,6 +39,22 @@ pub(crate) fn changed(text: &str, from: &str, to: &str) -> String {
     text.replace(from, to)
 }
 
+/// The tug that ramps for a while after a slow roll, which is lane 0.
+pub(crate) fn after_a_roll(text: &str, lasts: &str) -> String {
+    let roll = "  roll:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 6 kW, line_voltage: 60 V rms, power_factor: 0.9, frequency: 30 Hz }
+";
+    changed(
+        text,
+        "  ramp:\n    lasts: continuous\n",
+        &format!("{roll}  ramp:\n    {lasts}\n    starts_from: roll\n"),
+    )
+}
+
 /// The unit that a description states; the test ends where it has a problem.
 pub(crate) fn unit(text: &str) -> Unit {
     unit_with(text, &[])
@@ -70,6 +86,11 @@ fn built(text: &str, changes: &[(String, String)]) -> (Unit, Vec<String>) {
     let reading = read(input, &mut Parts);
     let (unit, problems) = Unit::build(&reading, &vocabulary);
     (unit, reading.problems.iter().chain(&problems).map(|problem| problem.message.clone()).collect())
+}
+
+/// Its problems.
+pub(crate) fn problems(text: &str) -> Vec<String> {
+    built(text, &[]).1
 }
 
 /// The review of a description.

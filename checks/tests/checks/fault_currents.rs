@@ -4,7 +4,7 @@ use loadworthy_checks::review;
 use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
 use loadworthy_unit::{FigureId, LaneId, Solved};
 
-use crate::descriptions::{changed, defects, finding, holding, reviewed, unit};
+use crate::descriptions::{after_a_roll, changed, defects, finding, holding, reviewed, unit};
 
 const NAME: &str = "fuse-coordination";
 /// Copper at −40 °C over copper at the 60 °C of the air there, and over that at 20 °C.
@@ -165,22 +165,6 @@ fn a_short_overload_is_held_against_the_curve() {
     assert_eq!(found.grade.word(), "major");
     // Longer than the curve: as if for good.
     assert_eq!(finding(&reviewed(&short("200 s")), "overloaded").grade.word(), "minor");
-}
-
-/// The tug that ramps for a while after a slow roll, which is lane 0.
-fn after_a_roll(text: &str, lasts: &str) -> String {
-    let roll = "  roll:
-    lasts: continuous
-    coolant: { inlet: 60 degC }
-    sources: { pack: { open_circuit: 320 V } }
-    loads:
-      tug_motor: { electrical_power: 6 kW, line_voltage: 60 V rms, power_factor: 0.9, frequency: 30 Hz }
-";
-    changed(
-        text,
-        "  ramp:\n    lasts: continuous\n",
-        &format!("{roll}  ramp:\n    {lasts}\n    starts_from: roll\n"),
-    )
 }
 
 fn let_through(text: &str) -> Verdict {

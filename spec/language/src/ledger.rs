@@ -71,6 +71,8 @@ struct Record {
     /// Found in the description without any patch.
     base: bool,
     name: Option<Name>,
+    /// The entry that a variant alone has, and that is not whole without what it patches.
+    patched: Option<String>,
 }
 
 /// A name that leads nowhere.
@@ -115,6 +117,7 @@ impl Ledger {
                     common: false,
                     base: false,
                     name: None,
+                    patched: None,
                 });
                 *new.insert(next)
             }
@@ -135,6 +138,23 @@ impl Ledger {
         let ProblemId(id) = self.note("unknown-name", at, "", build);
         if let Some(record) = self.records.get_mut(id as usize).filter(|record| record.at == at) {
             record.name.get_or_insert_with(|| Name { by: key.owned(), called: key.name().to_owned(), among });
+        }
+    }
+
+    /// Notes a problem of an entry that may stand in the patch of a variant alone.
+    pub(crate) fn note_patched(
+        &mut self,
+        patched: Option<&str>,
+        kind: &'static str,
+        at: Span,
+        about: &str,
+        build: impl FnOnce() -> Problem,
+    ) {
+        let ProblemId(id) = self.note(kind, at, about, build);
+        if let (Some(name), Some(record)) = (patched, self.records.get_mut(id as usize))
+            && record.at == at
+        {
+            record.patched.get_or_insert_with(|| name.to_owned());
         }
     }
 
@@ -194,6 +214,7 @@ impl Ledger {
         let mut shown = Vec::new();
         self.records.sort_by_key(|record| record.at);
         self.join_names();
+        self.join_patches();
         for record in self.records {
             let Some(mut problem) = record.problem else {
                 match left_out.last_mut() {
@@ -285,6 +306,31 @@ impl Ledger {
         }
         let mut gone = gone.into_iter();
         self.records.retain(|_| gone.next() == Some(false));
+    }
+
+    /// What a variant patches and the description does not have is named elsewhere: one problem.
+    fn join_patches(&mut self) {
+        let all = self.records.iter().enumerate();
+        let patched: Vec<(usize, String)> =
+            all.filter_map(|(place, record)| Some((place, record.patched.clone()?))).collect();
+        for &(place, ref patched) in patched.iter().rev() {
+            let is_of = |called: &str| {
+                called
+                    .strip_prefix(patched.as_str())
+                    .is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+            };
+            let named = |record: &Record| record.name.as_ref().is_some_and(|name| is_of(&name.called));
+            let Some(first) = self.records.iter().position(named) else { continue };
+            let at = self.records[place].at;
+            self.join(first, place);
+            let record = &mut self.records[first];
+            record.variants.sort_unstable();
+            record.variants.dedup();
+            if let Some(problem) = &mut record.problem {
+                problem.also.push((at, "patched here, and described nowhere".to_owned()));
+            }
+            self.records.remove(place);
+        }
     }
 
     /// Books to one problem what was booked to its repetition.

@@ -11,6 +11,7 @@ mod gates;
 mod joined;
 mod known;
 mod operation;
+mod stood;
 
 use indexmap::IndexMap;
 use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
@@ -97,6 +98,7 @@ struct Broken {
     buses: Vec<usize>,
     branches: Vec<usize>,
     stages: Vec<usize>,
+    machines: Vec<usize>,
     loads: Vec<usize>,
     conductors: Vec<usize>,
     capacitors: Vec<usize>,
@@ -117,6 +119,7 @@ impl Broken {
         description.buses.make_void(&self.buses);
         description.branches.make_void(&self.branches);
         description.stages.make_void(&self.stages);
+        description.machines.make_void(&self.machines);
         description.loads.make_void(&self.loads);
         description.conductors.make_void(&self.conductors);
         description.capacitors.make_void(&self.capacitors);
@@ -164,6 +167,7 @@ impl Look<'_, '_> {
             }),
             branches: places(&all.branches, |_, branch| self.branch(branch)),
             stages: places(&all.stages, |_, stage| self.stage(stage)),
+            machines: Vec::new(),
             loads: places(&all.loads, |_, load| self.bus(load.bus.as_ref())),
             conductors: places(&all.conductors, |_, conductor| self.pad(conductor.pad())),
             capacitors: places(&all.capacitors, |_, capacitor| self.capacitor(capacitor)),
@@ -184,6 +188,10 @@ impl Look<'_, '_> {
         broken.stages.extend(self.carrier_circles());
         broken.gate_supplies.extend(self.bootstrap_circles());
         broken.branches.extend(self.shared_conductors());
+        let contradicted = self.contradicted();
+        broken.branches.extend(contradicted.branches);
+        broken.stages.extend(contradicted.stages);
+        broken.machines.extend(contradicted.machines);
         broken
     }
 

@@ -161,7 +161,10 @@ impl Walker<'_> {
             known.iter().all(|map| map.field(key).is_none()) && nearest(key, [tag].into_iter()).is_some()
         });
         let at = tree.span(stray.map_or_else(|| self.mark(node, subject), |entry| entry.key));
-        self.ledger.note("missing-key", at, tag, || {
+        // An entry that a variant alone has may be one that lacks without it, and is named elsewhere.
+        let only_patched = subject.item == 0 && stray.is_none() && self.is_patched(subject.key);
+        let patched = only_patched.then(|| tree.key_text(subject.key));
+        self.ledger.note_patched(patched, "missing-key", at, tag, || {
             let message = match stray {
                 Some(entry) => {
                     format!("unknown key {} where `{tag}` is missing", shown(tree.key_text(entry.key)))

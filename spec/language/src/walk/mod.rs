@@ -179,14 +179,17 @@ impl Walker<'_> {
         subject: Subject,
     ) {
         let Some(entry) = entries.iter().find(|entry| self.tree.key_text(entry.key) == tag) else {
-            return self.no_tag(tag, branches, entries, node, subject);
+            self.no_tag(tag, branches, entries, node, subject);
+            return self.of_any_kind(branches, entries);
         };
         let content = self.tree.content(entry.value);
         let Content::Scalar(word) = content else {
-            return self.wrong_type(&Shape::Text, content, entry.value, Subject::under(entry.key));
+            self.wrong_type(&Shape::Text, content, entry.value, Subject::under(entry.key));
+            return self.of_any_kind(branches, entries);
         };
         if word.is_null() {
-            return self.no_value(entry.value, Subject::under(entry.key));
+            self.no_value(entry.value, Subject::under(entry.key));
+            return self.of_any_kind(branches, entries);
         }
         match branches.iter().find(|(name, _)| *name == word.text) {
             Some((_, shape)) => {
@@ -200,6 +203,32 @@ impl Walker<'_> {
             None => {
                 let words = branches.iter().map(|(name, _)| *name).collect::<Vec<_>>();
                 self.unknown_word(&words, word, entry.value, Subject::under(entry.key));
+                // A kind that is misspelt hides no other slip of its entry.
+                let meant = meant::word(word.text, words.iter().copied());
+                let meant = branches.iter().find(|(name, _)| Some(*name) == meant);
+                match meant.map(|(_, shape)| self.shapes.get(*shape)) {
+                    Some(Shape::Map(map)) => {
+                        self.map(map, entries, Kinds { tag, replaced: None, branches }, node, subject);
+                    }
+                    _ => self.of_any_kind(branches, entries),
+                }
+            }
+        }
+    }
+
+    /// What every kind of a tagged union reads alike; the rest cannot be judged before the kind is known.
+    fn of_any_kind(&mut self, branches: &[(&str, ShapeId)], entries: &[Entry]) {
+        let shapes = self.shapes;
+        for entry in entries {
+            let key = self.tree.key_text(entry.key);
+            let mut known = branches.iter().filter_map(|(_, shape)| match shapes.get(*shape) {
+                Shape::Map(map) => map.field(key).map(|(_, shape)| shape),
+                _ => None,
+            });
+            if let Some(first) = known.next()
+                && known.all(|other| shapes.are_alike(first, other))
+            {
+                self.value(first, entry.value, Subject::under(entry.key));
             }
         }
     }

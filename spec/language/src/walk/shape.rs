@@ -133,6 +133,24 @@ impl Shapes {
         shape.unwrap_or(&Shape::Anything)
     }
 
+    /// Whether two shapes take the same values; of lists and choices that is not asked.
+    pub(super) fn are_alike(&self, one: ShapeId, other: ShapeId) -> bool {
+        match (self.get(one), self.get(other)) {
+            (Shape::Quantity(one), Shape::Quantity(other)) | (Shape::Points(one), Shape::Points(other)) => {
+                one == other
+            }
+            (Shape::Words(one), Shape::Words(other)) => one == other,
+            (Shape::Text, Shape::Text) | (Shape::Truth, Shape::Truth) => true,
+            (Shape::Map(one), Shape::Map(other)) => {
+                let fields = || one.fields.iter().zip(other.fields.iter());
+                one.required == other.required
+                    && one.fields.len() == other.fields.len()
+                    && fields().all(|(one, other)| one.0 == other.0 && self.are_alike(one.1, other.1))
+            }
+            _ => false,
+        }
+    }
+
     /// The shape of a section.
     pub(crate) fn top(&self, key: &str) -> Option<ShapeId> {
         if key == "policy" {

@@ -60,6 +60,20 @@ fn kinds_and_words() {
 }
 
 #[test]
+fn a_kind_that_is_misspelt_hides_no_other_slip() {
+    let kinds = |text: &str| -> Vec<&str> {
+        reading(&format!("edition: 2026\n{text}\n")).problems.iter().map(|problem| problem.kind).collect()
+    };
+    assert_eq!(
+        kinds("sources: { pack: { kind: batery, inductance: 4 V, colour: red } }"),
+        ["unknown-word", "bad-quantity", "unknown-key"]
+    );
+    // What all kinds read alike is judged without one.
+    assert_eq!(kinds("sources: { pack: { kind: sun, inductance: 4 V } }"), ["unknown-word", "bad-quantity"]);
+    assert_eq!(kinds("sources: { pack: { inductance: 4 V } }"), ["missing-key", "bad-quantity"]);
+}
+
+#[test]
 fn types() {
     insta::assert_snapshot!(table(&[
         "sources: battery",

@@ -102,6 +102,22 @@ fn patches_that_do_not_fit() {
 }
 
 #[test]
+fn an_entry_that_a_variant_patches_and_that_lacks_is_one_problem_with_its_name() {
+    let text = UNIT.replacen(
+        "    feeds: motor\n",
+        "    feeds: motor\n    carrier: { synchronised_with: lift }\n",
+        1,
+    );
+    let variants = "variants:\n  standard: {}\n  heavy: { stages: { lift: { dead_time: 2 us } } }\n";
+    let reading = reading(&format!("{text}{variants}"));
+    let [one] = &reading.problems[..] else { panic!("{:#?}", reading.problems) };
+    assert_eq!(one.message, "no stage is named `lift`");
+    assert_eq!(one.variants, [""; 0]);
+    let also: Vec<&str> = one.also.iter().map(|(_, label)| label.as_str()).collect();
+    assert_eq!(also, ["patched here, and described nowhere"]);
+}
+
+#[test]
 fn variants_that_are_no_map_hide_no_other_problem() {
     let reading = reading("edition: 2026\nunit: { nam: x }\nvariants: 5\n");
     assert!(reading.variants.is_empty());

@@ -1,11 +1,14 @@
 //! What the language can say and this version cannot solve. Said as a problem, so that nobody takes silence for an
 //! answer.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::VariantReading;
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Problem, Span, Tree, shown};
+
+/// Places that are shown beside the first.
+const MOST_PLACES: usize = 4;
 
 /// Problems of one variant.
 pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
@@ -43,25 +46,9 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
     }
 }
 
-/// A machine is fed by one stage, and what is asked of it needs one.
+/// What is asked of a machine needs a stage that feeds it: one problem of a machine, however often it is asked.
 fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     let description = &variant.description;
-    let mut fed: BTreeMap<&str, Span> = BTreeMap::new();
-    for (_, _, stage) in description.stages.readable() {
-        let Stage::ThreePhaseBridge(bridge) = stage else { continue };
-        let Some(feeds) = &bridge.feeds else { continue };
-        let at = tree.span(feeds.at);
-        if let Some(&first) = fed.get(feeds.value.as_str()) {
-            let message = format!("`{}` is fed by another stage already", feeds.value);
-            problems.push(
-                Problem::new("second-feeder", at, message, "fed a second time")
-                    .with_also(first, "fed from here")
-                    .with_way_out("let each stage feed a machine of its own"),
-            );
-        } else {
-            fed.insert(&feeds.value, at);
-        }
-    }
     // A stage that could not be read, or says not what it feeds, may be the one.
     let feeds_unknown = |stage: Option<&Stage>| match stage {
         Some(Stage::ThreePhaseBridge(bridge)) => bridge.feeds.is_none(),
@@ -74,22 +61,31 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     {
         return;
     }
+    let bridges = description.stages.readable().filter_map(|(_, _, stage)| match stage {
+        Stage::ThreePhaseBridge(bridge) => bridge.feeds.as_ref(),
+        _ => None,
+    });
+    let fed: BTreeSet<&str> = bridges.map(|feeds| feeds.value.as_str()).collect();
+    let mut asked: BTreeMap<&str, Vec<Span>> = BTreeMap::new();
     for (_, _, point) in description.duty.readable() {
         for (name, demand) in point.loads.iter().flatten() {
-            let asked = demand.electrical_power.as_ref().map(|power| power.at);
-            let asked = asked.or(demand.phase_current.as_ref().map(|current| current.at));
-            if let (Some(at), true) =
-                (asked, description.machines.contains_key(name) && !fed.contains_key(name.as_str()))
-            {
-                let message = format!("`{}` is asked for power, and no stage feeds it", shown(name));
-                let problem = Problem::new("unfed-machine", tree.span(at), message, "nothing can give this")
-                    .with_way_out(format!(
-                        "let a stage say `feeds: {}`, or leave the machine out here",
-                        shown(name)
-                    ));
-                problems.push(problem);
+            let power = demand.electrical_power.as_ref().map(|power| power.at);
+            let at = power.or(demand.phase_current.as_ref().map(|current| current.at));
+            let is_left = description.machines.contains_key(name) && !fed.contains(name.as_str());
+            if let (Some(at), true) = (at, is_left) {
+                asked.entry(name).or_default().push(tree.span(at));
             }
         }
+    }
+    for (name, places) in asked {
+        let name = shown(name);
+        let message = format!("`{name}` is asked for power, and no stage feeds it");
+        let mut problem = Problem::new("unfed-machine", places[0], message, "nothing can give this")
+            .with_way_out(format!("let a stage say `feeds: {name}`, or leave the machine out here"));
+        for &also in places[1..].iter().take(MOST_PLACES) {
+            problem = problem.with_also(also, "nor this");
+        }
+        problems.push(problem);
     }
 }
 

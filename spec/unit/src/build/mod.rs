@@ -65,10 +65,17 @@ use crate::variant::{Duty, Unit, Variant};
 
 /// Resolves every variant of a reading, and says what this version cannot solve.
 pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Unit, Vec<Problem>) {
-    let mut problems = Vec::new();
+    let mut problems: Vec<Problem> = Vec::new();
+    // A value that is tried stands in a text of its own for each variant.
+    let place = |problem: &Problem| {
+        let file = reading.tree.file(problem.at.file);
+        (file.name.as_str(), problem.at.start, problem.at.end, file.text.as_str())
+    };
     for variant in &reading.variants {
         for problem in beyond::problems(&reading.tree, variant) {
-            if !problems.contains(&problem) {
+            let is_same =
+                |known: &Problem| known.message == problem.message && place(known) == place(&problem);
+            if !problems.iter().any(is_same) {
                 problems.push(problem);
             }
         }

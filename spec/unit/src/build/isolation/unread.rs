@@ -19,15 +19,19 @@ pub(super) fn domain_of<'b>(build: &'b Build<'_>, bus: &str) -> Option<&'b str> 
     }
 }
 
-/// A bus that could not be read and names no domain that is known: it may stand in any.
+/// A bus that could not be read, or is not there, and names no domain that is known: it may stand in any.
 pub(super) fn bus(build: &mut Build<'_>, places: &BTreeMap<String, usize>) -> Option<InputId> {
     let buses = &build.description.buses;
     let is_known = |name: &str| domain_of(build, name).is_some_and(|domain| places.contains_key(domain));
     let (path, at) = match buses.at.filter(|_| buses.void) {
         Some(at) => ("buses".to_owned(), at),
         None => {
-            let (name, entry) = buses.unread().find(|(name, _)| !is_known(name))?;
-            (format!("buses.{name}"), entry.value)
+            let unread = buses.unread().find(|(name, _)| !is_known(name));
+            let unread = unread.map(|(name, entry)| (name, entry.value));
+            // One that is named and not there, too.
+            let gone = || Some((buses.unfound.first()?.as_str(), buses.at?));
+            let (name, at) = unread.or_else(gone)?;
+            (format!("buses.{name}"), at)
         }
     };
     Some(build.tables.input(path, Dimension::Voltage, broken(at)))

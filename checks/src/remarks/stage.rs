@@ -1,0 +1,69 @@
+//! What makes the figures of a stage an estimate: how it is modulated, how fast it turns, whether its chokes run empty.
+
+use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
+use loadworthy_unit::plan::{Isolated, IsolatedKind, Role, Stage, Topology};
+use loadworthy_unit::solver::bridge::modulation;
+use loadworthy_unit::{LaneId, Solved};
+
+use super::Remark;
+use crate::seats::Seat;
+
+/// Output frequency in Hz below which the case of a package follows the swing of its losses.
+const CREEPING: f64 = 1.0;
+
+/// What makes the figures of a stage an estimate in a lane.
+#[must_use]
+pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
+    let mut remarks = Vec::new();
+    let bridge = match &stage.topology {
+        Topology::Bridge(bridge) => bridge,
+        Topology::Isolated(isolated) => {
+            return runs_empty(stage, isolated, solved, lane).into_iter().collect();
+        }
+        Topology::Chopper(_) => return remarks,
+    };
+    if let (Some(index), Some(code)) =
+        (solved.figure(bridge.figures.modulation_index, lane), solved.input(bridge.inputs.modulation, lane))
+    {
+        let share = index / modulation(code).linear_limit();
+        if share > 1.0 + crate::verdict::EQUAL_WITHIN {
+            remarks.push(Remark::Overmodulated { share });
+        }
+    }
+    if let (Some(carrier), Some(frequency)) =
+        (solved.input(stage.carrier, lane), solved.figure(bridge.figures.frequency, lane))
+    {
+        let ratio = carrier / frequency;
+        if 0.0 < frequency && frequency < CREEPING {
+            remarks.push(Remark::Creeping { frequency });
+        }
+        if frequency > 0.0 && ratio < LEAST_CARRIER_RATIO {
+            remarks.push(Remark::SlowCarrier { ratio });
+        }
+    }
+    remarks
+}
+
+/// The valley of an output choke's current below zero, where the formulas of a stage with a transformer end.
+fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let [_, to] = stage.ports.as_slice() else { return None };
+    let load = solved.figure(to.current, lane)?;
+    let each = if isolated.kind == IsolatedKind::CurrentDoubler { 0.5 * load } else { load };
+    let ripple = solved.figure(isolated.figures.ripple, lane)?;
+    if each >= 0.5 * ripple {
+        return None;
+    }
+    let mut rectifiers = stage
+        .positions
+        .iter()
+        .filter(|position| matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel));
+    let has_diode = rectifiers.any(|position| position.gate.is_none());
+    Some(if has_diode { Remark::WouldRunEmpty } else { Remark::Reverses })
+}
+
+/// Whether a turn-on of the main switch counts as hard although its node may swing.
+pub(crate) fn of_turn_on(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let Topology::Isolated(isolated) = &seat.stage.topology else { return None };
+    let unknown = isolated.inputs.output_capacitance.iter().any(|&id| solved.input(id, lane) == Some(0.0));
+    (seat.position.role == Role::Main && unknown).then_some(Remark::StartsHard)
+}

@@ -1,0 +1,108 @@
+//! Barriers, their lists, and what domains say.
+
+use super::{GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed};
+use crate::descriptions::changed;
+
+#[test]
+fn each_barrier_that_is_gone_is_one_finding() {
+    for text in [SHUTTLE, GROOMER] {
+        each_is_found(text, "barriers", &["barrier-crossing"]);
+    }
+}
+
+#[test]
+fn a_creepage_below_its_clearance_is_found_and_the_rest_is_judged() {
+    let gate = "clearance: 8 mm\n      creepage: 14 mm\n      material_group: II";
+    let (new, missing) = after(gate, "clearance: 16 mm\n      creepage: 14 mm\n      material_group: II");
+    let below =
+        ("barrier-distance", "creepage-below-clearance", "isolation.barriers.gate_isolation".to_owned());
+    assert_eq!((new, missing), (vec![below], Vec::new()));
+    // One that is too short as well is told by what it lacks.
+    let (new, missing) = after(gate, "clearance: 8 mm\n      creepage: 7 mm\n      material_group: II");
+    let short = ("barrier-distance", "creepage", "isolation.barriers.gate_isolation".to_owned());
+    assert_eq!((new, missing), (vec![short], Vec::new()));
+}
+
+#[test]
+fn metal_that_nobody_bonds_may_be_bonded_or_better_insulated() {
+    let loose = changed(
+        crate::descriptions::holding("barrier-crossing"),
+        "chassis: { kind: metal, touchable: true, bonded: true,",
+        "chassis: { kind: metal, touchable: true,",
+    );
+    let review = crate::descriptions::reviewed(&loose);
+    let weak = review.findings.iter().find(|one| one.defect == "weak").expect("a weak way");
+    let says: Vec<&str> = weak.proposals.iter().map(|held| held.say.as_str()).collect();
+    assert_eq!(says, ["`bonded: true` at chassis", "kind of module_bases: reinforced"]);
+}
+
+#[test]
+fn a_unit_that_says_nothing_of_isolation_drivers_or_controllers_is_told_so() {
+    let review = crate::descriptions::reviewed(crate::descriptions::holding("link-ripple"));
+    let left_out = review.left_out.expect("a high voltage");
+    assert_eq!(left_out.sections, ["isolation", "drivers", "controllers"]);
+    assert!(left_out.voltage > 60.0);
+    assert_eq!(reviewed(SHUTTLE).left_out, None);
+}
+
+#[test]
+fn who_may_touch_a_circuit_that_hurts_is_said() {
+    assert_eq!(
+        after("      { touchable: false, impulse: 4000 V,", "      { impulse: 4000 V,"),
+        missing("touchable of isolation.domains.traction is not stated")
+    );
+    // A harmless circuit may be touched by anybody.
+    assert_eq!(
+        after("low_voltage: { touchable: true, bonded: true }", "low_voltage: { bonded: true }"),
+        New::default()
+    );
+}
+
+#[test]
+fn what_moved_to_the_list_of_another_barrier_passes_none_and_is_told_once() {
+    let other = "spanned_by: [front_bridge, rear_bridge, auxiliary]";
+    let moved = [
+        ("        - front_currents\n", ""),
+        (other, "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]"),
+    ];
+    let bare = one("barrier-crossing", "no-barrier", "isolation.traction to low_voltage");
+    assert_eq!(after_in(SHUTTLE, &moved), bare);
+    let text = moved.iter().fold(SHUTTLE.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "no-barrier").expect("what passes none");
+    let fact = "`module_bases`, which stands between `traction` and `chassis`, lists `front_currents`";
+    assert!(told.facts.iter().any(|own| own == fact), "{:#?}", told.facts);
+}
+
+#[test]
+fn what_a_moved_stage_leaves_in_the_lists_of_barriers_is_one_finding() {
+    // No branch leads to this bridge, so that nothing but the barriers says where it stood.
+    let moved =
+        ("    dc_bus: link\n    feeds: tiller_motor", "    dc_bus: board_net\n    feeds: tiller_motor");
+    let (new, _) = after_in(GROOMER, &[moved]);
+    let of = |check: &str| new.iter().filter(|one| one.0 == check).map(|one| one.1).collect::<Vec<_>>();
+    assert_eq!((of("barrier-crossing"), of("control-cover")), (vec!["elsewhere"], Vec::new()), "{new:#?}");
+    let review = crate::descriptions::reviewed(&changed(GROOMER, moved.0, moved.1));
+    let told = review.findings.iter().find(|one| one.defect == "elsewhere").expect("its lists");
+    let says: Vec<&str> = told.proposals.iter().map(|held| held.say.as_str()).collect();
+    assert_eq!(
+        says,
+        [
+            "leave `tiller_upper_transformer`, `tiller_lower_transformer` out of `spanned_by` of gate_isolation, \
+             `tiller_bridge` out of `spanned_by` of module_bases"
+        ]
+    );
+}
+
+#[test]
+fn a_transformer_that_passes_nothing_is_told_with_what_passes_no_barrier() {
+    let low = "feeds: [front_bridge.low_side]";
+    let exchanged = [
+        (low, "feeds: [§]"),
+        ("feeds: [auxiliary.rectifier]", low),
+        ("feeds: [§]", "feeds: [auxiliary.rectifier]"),
+    ];
+    let (new, _) = after_in(SHUTTLE, &exchanged);
+    let of: Vec<&str> = new.iter().filter(|one| one.0 == "barrier-crossing").map(|one| one.1).collect();
+    assert_eq!(of, ["no-barrier"], "{new:#?}");
+}

@@ -1,0 +1,162 @@
+//! Branches, what stands in them, and stages that they lead to.
+
+use loadworthy_checks::review::findings_on;
+
+use super::{
+    FORWARDER, GROOMER, HARVESTER, New, SHUTTLE, after, after_in, missing, one, reviewed, said, without,
+    without_each,
+};
+use crate::descriptions::{changed, problems, unit_despite_problems};
+
+#[test]
+fn each_branch_that_is_gone_and_nothing_waits_for_is_one_finding() {
+    for (name, check) in
+        [("pack_precharge", "stored-energy"), ("supply_line", "unused-parts"), ("board_feed", "unused-parts")]
+    {
+        let all = without_each(SHUTTLE, "branches");
+        let (_, text) = all.into_iter().find(|(own, _)| own == name).expect("the branch");
+        let review = reviewed(&text);
+        let new: Vec<_> = said(&review).difference(&said(&reviewed(SHUTTLE))).cloned().collect();
+        assert!(new.len() == 1 && new[0].0 == check, "{name}: {new:#?}");
+        assert!(review.not_judged.is_empty(), "{name}: {:#?}", review.not_judged);
+    }
+}
+
+#[test]
+fn a_precharge_that_nothing_opens_keeps_the_bus_on_its_source() {
+    let (new, missing) = after("[precharge_contactor, precharge_resistor]", "[precharge_resistor]");
+    assert_eq!(new, [("stored-energy", "open-bypass", "pack_precharge".to_owned())]);
+    assert_eq!(missing, [""; 0]);
+}
+
+#[test]
+fn a_contactor_makes_what_its_pre_charge_lets_through() {
+    // 756 V behind 68 Ω are 11 A; behind 6.8 Ω ten times that.
+    let small = ("resistance: 68 ohm", "resistance: 6.8 ohm");
+    assert_eq!(after_in(SHUTTLE, &[small]), one("stored-energy", "precharge-inrush", "precharge_contactor"));
+    // What it breaks it makes as well; whether it makes more nobody says.
+    let unsaid = ("      makes: 30 A, resistance", "      resistance");
+    assert_eq!(after_in(SHUTTLE, &[unsaid]), New::default());
+    assert_eq!(
+        after_in(SHUTTLE, &[unsaid, small]),
+        missing("conductors.precharge_contactor.makes is not stated")
+    );
+}
+
+#[test]
+fn a_cell_that_drives_more_than_its_branch_carries_needs_its_fuse() {
+    let fuse = ("through: [cell_fuse, cell_contactor,", "through: [cell_contactor,");
+    let found = one("fuse-coordination", "unfused", "cell_feed");
+    let (new, lacks) = after_in(GROOMER, &[fuse]);
+    assert!(new.contains(&found.0[0]) && lacks.is_empty(), "{new:?} {lacks:?}");
+    // 350 A for good is less than the 400 A of the contactor and the plug.
+    let weak = [fuse, ("highest: 1400 A", "highest: 350 A")];
+    let (new, _) = after_in(GROOMER, &weak);
+    assert!(new.iter().all(|one| one.1 != "unfused"), "{new:?}");
+}
+
+#[test]
+fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
+    let own = "current: { continuous: 450 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1200 A },";
+    assert_eq!(
+        after(own, "current: { continuous: 450 A, at: 85 degC },"),
+        missing("breaks of main_contactor is not stated")
+    );
+    // That of a pre-charge is closed and opened without a load of its own.
+    let own = "breaks: { voltage: 900 V, current: 30 A },\n      makes: 30 A";
+    assert_eq!(after(own, "makes: 30 A"), New::default());
+}
+
+#[test]
+fn the_only_way_from_a_source_is_one_finding_with_all_that_it_leaves_over() {
+    let text = without(HARVESTER, "branches:\n", "conductors:\n");
+    let review = reviewed(&text);
+    let new: Vec<_> = said(&review).difference(&said(&reviewed(HARVESTER))).cloned().collect();
+    assert_eq!(new, [("power-balance", "unfed", "link".to_owned())]);
+    assert_eq!(review.not_judged, []);
+    let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
+    let says = |fact: &str| told.facts.iter().any(|own| own == fact);
+    assert!(says("described and in no branch: `pack_fuse`"), "{:#?}", told.facts);
+    assert!(says("sources: `pack`, which feeds no bus"), "{:#?}", told.facts);
+}
+
+#[test]
+fn a_feed_that_its_pre_charge_still_names_is_one_problem_and_nothing_is_concluded_from_it() {
+    for (text, feed) in [(GROOMER, "cell_feed"), (GROOMER, "pack_feed"), (SHUTTLE, "pack_feed")] {
+        let all = without_each(text, "branches");
+        let (_, without) = all.into_iter().find(|(name, _)| name == feed).expect("the branch");
+        let review = findings_on(&unit_despite_problems(&without), None);
+        let new: Vec<_> = said(&review).difference(&said(&reviewed(text))).cloned().collect();
+        assert_eq!(new, [], "{feed}");
+        // All of it waits for the branch that could not be read.
+        assert_eq!(review.not_judged.len(), 1, "{feed}: {:#?}", review.not_judged);
+    }
+}
+
+#[test]
+fn a_branch_from_a_source_that_could_not_be_read_waits_for_it_and_is_stated() {
+    let text = changed(SHUTTLE, "kind: battery", "kind: batery");
+    let review = findings_on(&unit_despite_problems(&text), None);
+    let waits: Vec<_> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(waits.iter().all(|one| !one.contains("pack_feed is not stated")), "{waits:?}");
+}
+
+#[test]
+fn a_stage_that_is_named_and_gone_may_take_what_seems_left_over() {
+    let all = without_each(GROOMER, "stages");
+    let (_, without) = all.into_iter().find(|(name, _)| name == "step_up").expect("the stage");
+    let review = findings_on(&unit_despite_problems(&without), None);
+    assert!(review.findings.iter().all(|one| one.check != "power-balance"), "{:#?}", said(&review));
+    assert_eq!(review.not_judged.len(), 1, "{:#?}", review.not_judged);
+}
+
+#[test]
+fn a_conductor_that_leaves_no_voltage_is_found_itself() {
+    // 48 kW through 68 Ω from 640 V: no more than 1.5 kW can pass.
+    let stray = [
+        ("through: [front_bar]", "through: [front_bar, stray]"),
+        ("conductors:\n", "conductors:\n  stray: { kind: resistor, resistance: 68 ohm, energy: 500 J }\n"),
+    ];
+    let (new, _) = after_in(SHUTTLE, &stray);
+    assert!(new.contains(&("power-balance", "beyond-line", "stray".to_owned())), "{new:#?}");
+    assert!(new.iter().all(|(check, ..)| *check != "junction-temperature"), "{new:#?}");
+}
+
+/// Problems of a text, what is new, and what could not be judged.
+fn despite_problems(text: &str, before: &str) -> (Vec<String>, usize, usize) {
+    let review = findings_on(&unit_despite_problems(text), None);
+    let known = said(&reviewed(before));
+    let new = said(&review).difference(&known).count();
+    (problems(text), new, review.not_judged.len())
+}
+
+#[test]
+fn a_stage_that_stands_elsewhere_than_its_branch_says_is_one_problem() {
+    let text =
+        changed(SHUTTLE, "dc_bus: link\n    feeds: front_motor", "dc_bus: board_net\n    feeds: front_motor");
+    let said = "the branch joins `link` and `front_bridge`, which stands on `board_net`";
+    assert_eq!(despite_problems(&text, SHUTTLE), (vec![said.to_owned()], 0, 1));
+    let text = changed(SHUTTLE, "{ from: auxiliary, to: board_net,", "{ from: front_bridge, to: board_net,");
+    let said = "the branch joins `board_net` and `front_bridge`, which stands on `link`";
+    assert_eq!(problems(&text), [said]);
+}
+
+#[test]
+fn a_machine_that_two_stages_feed_is_one_problem_with_the_one_that_none_feeds() {
+    for (text, feeds) in [
+        (SHUTTLE, ["    feeds: front_motor", "    feeds: rear_motor"]),
+        (FORWARDER, ["    feeds: pump_motor", "    feeds: traction_motor"]),
+    ] {
+        for [own, other] in [feeds, [feeds[1], feeds[0]]] {
+            let (problems, new, lines) = despite_problems(&changed(text, own, other), text);
+            assert_eq!((problems.len(), new, lines), (1, 0, 1), "{own} as {other}: {problems:#?}");
+        }
+    }
+}
+
+#[test]
+fn what_waits_for_a_bus_that_is_gone_is_one_line() {
+    let text = without(SHUTTLE, "  link:\n    domain: traction", "  board_net: { domain");
+    let (problems, new, lines) = despite_problems(&text, SHUTTLE);
+    assert_eq!((problems.len(), new, lines), (1, 0, 1), "{problems:#?}");
+}

@@ -1,0 +1,127 @@
+//! Sensors and controllers.
+
+use super::{
+    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, one, reviewed, without_each,
+};
+use crate::descriptions::changed;
+
+#[test]
+fn each_sensor_of_the_shuttle_that_is_gone_is_one_finding() {
+    each_is_found(SHUTTLE, "sensors", &["control-cover", "leakage-paths"]);
+}
+
+#[test]
+fn each_sensor_of_the_groomer_that_is_gone_is_one_finding_shared_ones_included() {
+    each_is_found(GROOMER, "sensors", &["control-cover", "leakage-paths"]);
+    let all = without_each(GROOMER, "sensors");
+    let (_, text) = all.into_iter().find(|(name, _)| name == "track_currents").expect("a shared sensor");
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "blind-trip").expect("trips that are blind");
+    assert_eq!(
+        told.saying,
+        "the trips of `left_bridge`, `right_bridge` are blind: nothing measures 2 of 2 phase currents of \
+         left_bridge, nothing measures 2 of 2 phase currents of right_bridge"
+    );
+}
+
+#[test]
+fn a_temperature_belongs_to_the_controller_of_its_stage() {
+    let own = "of: [front_bridge], read_by: [front_controller]";
+    let (new, missing) = after(own, "of: [front_bridge], read_by: [rear_controller]");
+    assert_eq!(new, [("control-cover", "unmeasured", "front_bridge".to_owned())]);
+    assert_eq!(missing, [""; 0]);
+}
+
+#[test]
+fn what_a_controller_lives_on_is_asked_where_others_say_it() {
+    let own = "auxiliary_controller: { domain: low_voltage, from: board_net }";
+    let (new, missing) = after(own, "auxiliary_controller: { domain: low_voltage }");
+    assert_eq!((new.len(), missing), (0, vec!["from of auxiliary_controller is not stated".to_owned()]));
+}
+
+#[test]
+fn what_measures_the_current_of_a_leg_rides_on_it_whatever_stands_above() {
+    // Above the legs of this boost stand diodes, which have no gate.
+    let own = "of: [step_up.1, step_up.2, step_up.3, step_up.4], read_by: [cell_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}5 kV/us"));
+    assert_eq!(after_in(GROOMER, &[(&from, &to)]), one("barrier-immunity", "edge", "step_up_currents"));
+    // The current of a whole bridge is that of its legs.
+    let own = "read_by: [front_controller],\n      transient_immunity: ";
+    let from = format!("of: [front_bridge.u, front_bridge.v], {own}100 kV/us");
+    let whole = |immunity: &str| after(&from, &format!("of: [front_bridge], {own}{immunity}"));
+    assert_eq!(whole("100 kV/us"), New::default());
+    assert_eq!(whole("5 kV/us"), one("barrier-immunity", "edge", "front_currents"));
+}
+
+#[test]
+fn the_voltage_that_a_boost_works_from_is_measured() {
+    let trip =
+        ",\n      overvoltage_trip: { voltage: 410 V, tolerance: 1.5 %, delay: 20 us, sensor_range: 550 V }";
+    let sensor = "  pack_voltage:\n    { measures: voltage, of: [pack_bus], read_by: [drive_controller, auxiliary_controller],\n      transient_immunity: 50 kV/us, coupling: 2 pF }\n";
+    let (new, _) = after_in(FORWARDER, &[(trip, ""), (sensor, ""), ("        - pack_voltage\n", "")]);
+    assert_eq!(new, one("control-cover", "unmeasured", "pack_bus").0);
+}
+
+#[test]
+fn a_stage_that_obeys_the_controller_of_another_is_one_finding() {
+    let strange = |part: &str| one("control-cover", "strange-controller", part);
+    // What stops together with that controller is no news, and neither is an enable line or a voltage that it lacks.
+    let own = ("    controller: front_controller", "    controller: rear_controller");
+    assert_eq!(after_in(SHUTTLE, &[own]), strange("front_bridge"));
+    let own = ("    controller: front_controller", "    controller: auxiliary_controller");
+    assert_eq!(after_in(SHUTTLE, &[own]), strange("front_bridge"));
+    let own = ("    controller: auxiliary_controller", "    controller: front_controller");
+    assert_eq!(after_in(SHUTTLE, &[own]), strange("auxiliary"));
+    let own = ("    controller: cell_controller", "    controller: tiller_controller");
+    assert_eq!(after_in(GROOMER, &[own]), strange("step_up"));
+    // Both axles, exchanged: currents and temperature are measured, and read by the other controller.
+    let exchanged = [
+        ("    controller: front_controller", "    controller: x_controller"),
+        ("    controller: rear_controller", "    controller: front_controller"),
+        ("    controller: x_controller", "    controller: rear_controller"),
+    ];
+    assert_eq!(after_in(SHUTTLE, &exchanged), strange("front_bridge"));
+    let text = exchanged.iter().fold(SHUTTLE.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = crate::descriptions::reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "strange-controller").expect("two stages");
+    assert_eq!(
+        told.saying,
+        "`front_bridge` obeys rear_controller, and front_controller reads what is measured of it; `rear_bridge` obeys \
+         front_controller, and rear_controller reads what is measured of it"
+    );
+    let says: Vec<&str> = told.proposals.iter().map(|held| held.say.as_str()).collect();
+    assert_eq!(
+        says,
+        ["`controller: front_controller` at front_bridge, `controller: rear_controller` at rear_bridge"]
+    );
+}
+
+#[test]
+fn sensors_of_two_stages_that_were_exchanged_are_one_finding() {
+    let exchanged =
+        |one: &'static str, other: &'static str| [(one, "of: [§]"), (other, one), ("of: [§]", other)];
+    let temperatures = exchanged("of: [front_bridge],", "of: [rear_bridge],");
+    assert_eq!(after_in(SHUTTLE, &temperatures), one("control-cover", "unmeasured", "front_bridge"));
+    let currents = exchanged("of: [front_bridge.u, front_bridge.v],", "of: [rear_bridge.u, rear_bridge.v],");
+    assert_eq!(after_in(SHUTTLE, &currents), one("control-cover", "blind-trip", "front_bridge"));
+    // Two stages by one sensor, and a third by another one.
+    let shared = exchanged("of: [left_bridge, right_bridge],", "of: [tiller_bridge],");
+    assert_eq!(after_in(GROOMER, &shared).0.len(), 1);
+}
+
+#[test]
+fn a_sensor_that_moved_to_another_stage_leaves_its_domain_open_with_what_lacks() {
+    // The stage that it moved to stands in two domains.
+    let moved = ("of: [front_bridge], read_by", "of: [auxiliary], read_by");
+    assert_eq!(after_in(SHUTTLE, &[moved]), one("control-cover", "unmeasured", "front_bridge"));
+}
+
+#[test]
+fn sensors_of_two_buses_that_were_exchanged_are_one_finding() {
+    let exchanged = [
+        ("measures: voltage, of: [link]", "measures: voltage, of: [§]"),
+        ("of: [lamp_net]", "of: [link]"),
+        ("of: [§]", "of: [lamp_net]"),
+    ];
+    assert_eq!(after_in(CARRIER, &exchanged), one("control-cover", "unread", "link"));
+}

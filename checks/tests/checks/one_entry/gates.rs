@@ -1,0 +1,110 @@
+//! Outputs, drivers and what they say.
+
+use super::{
+    CARRIER, FORWARDER, GROOMER, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed,
+    without_each,
+};
+use crate::descriptions::changed;
+
+#[test]
+fn each_output_that_is_gone_is_one_finding() {
+    for text in [SHUTTLE, GROOMER] {
+        each_is_found(text, "gate_supplies", &["floating-supplies"]);
+    }
+}
+
+#[test]
+fn each_driver_that_is_gone_is_one_finding() {
+    for text in [SHUTTLE, GROOMER] {
+        each_is_found(text, "drivers", &["control-cover"]);
+    }
+}
+
+#[test]
+fn what_waits_for_an_output_is_told_with_it_and_counted() {
+    let (name, text) = without_each(SHUTTLE, "gate_supplies").swap_remove(0);
+    assert_eq!(name, "front_u");
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "missing").expect("an output that lacks");
+    let waits =
+        "not judged for want of it: dead-time, false-turn-on, gate-drive-power, short-circuit-response";
+    assert!(told.facts.iter().any(|fact| fact == waits), "{:#?}", told.facts);
+    assert!(review.counts.not_judged > 0);
+}
+
+#[test]
+fn a_driver_that_several_stages_share_is_one_cause() {
+    let (new, missing) = after(
+        "skew: 20 ns\n    undervoltage: 13.5 V\n    short_circuit: { blanking: 600 ns, filter: 150 ns, delay: 100 ns, turn_off: 700 ns }\n  auxiliary",
+        "skew: 600 ns\n    undervoltage: 13.5 V\n    short_circuit: { blanking: 600 ns, filter: 150 ns, delay: 100 ns, turn_off: 700 ns }\n  auxiliary",
+    );
+    assert_eq!(new, [("dead-time", "too-short", "front_bridge".to_owned())]);
+    assert_eq!(missing, [""; 0]);
+}
+
+#[test]
+fn each_of_several_devices_has_its_gate_resistor() {
+    // Two modules in each leg of the traction bridge of one variant; one driver serves the boost as well.
+    let own = "resistor_for_each: true\n    peak_current: 30 A";
+    let shared = changed(own, "true", "false");
+    assert_eq!(
+        after_in(FORWARDER, &[(own, &shared)]),
+        one("parallel-sharing", "one-gate-resistor", "traction_bridge.high_side.u")
+    );
+}
+
+#[test]
+fn an_output_says_what_keeps_it_apart_where_others_do() {
+    // Within one domain nothing else asks for it.
+    let own = "{ feeds: [lamp_buck.low_side], power: 0.8 W, drive_on: 12 V, drive_off: 0 V, tolerance: 5 %,\n      ";
+    let (from, to) = (format!("{own}rail: pack_minus, from"), format!("{own}from"));
+    let (new, lacks) = after_in(CARRIER, &[(&from, &to)]);
+    assert_eq!((new.len(), lacks), (0, vec!["transformer or rail of lamp_low is not stated".to_owned()]));
+    // What feeds it and by which transformer is one entry; the name of the transformer, left in a list, is no second slip.
+    let own = ",\n      transformer: front_lower_transformer, from: board_net";
+    assert_eq!(after(own, ""), missing("from of front_lowers is not stated"));
+    // Across a barrier it is asked which one it passes.
+    let own = "transformer: front_lower_transformer, from: board_net";
+    assert_eq!(
+        after(own, "from: board_net"),
+        one("barrier-crossing", "no-barrier", "isolation.traction to low_voltage")
+    );
+}
+
+#[test]
+fn the_name_of_a_transformer_left_in_a_list_is_no_second_slip() {
+    // What feeds an output and by which transformer is one entry.
+    let own = ",\n      transformer: front_lower_transformer, from: board_net";
+    assert_eq!(after(own, ""), missing("from of front_lowers is not stated"));
+}
+
+#[test]
+fn a_voltage_too_low_for_the_driver_is_not_told_of_the_level_as_well() {
+    let own = "{ feeds: [front_bridge.high_side.u], power: 1.5 W, drive_on: 18 V";
+    let low = own.replace("18 V", "12 V");
+    assert_eq!(after(own, &low), one("gate-drive-power", "locked-out", "front_bridge.high_side.u"));
+}
+
+#[test]
+fn a_soft_edge_waits_for_its_switch_no_longer_than_the_current_flows() {
+    assert_eq!(after("dead_time: 150 ns", "dead_time: 1.5 us"), one("dead-time", "wasteful", "auxiliary"));
+}
+
+#[test]
+fn outputs_that_were_exchanged_between_two_stages_are_one_finding() {
+    let exchanged = [
+        ("feeds: [front_bridge.high_side.u]", "feeds: [§]"),
+        ("feeds: [rear_bridge.high_side.u]", "feeds: [front_bridge.high_side.u]"),
+        ("feeds: [§]", "feeds: [rear_bridge.high_side.u]"),
+    ];
+    let found = one("floating-supplies", "one-transformer", "front_upper_transformer");
+    assert_eq!(after_in(SHUTTLE, &exchanged), found);
+    let text = exchanged.iter().fold(SHUTTLE.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "one-transformer").expect("two transformers");
+    assert_eq!(
+        told.saying,
+        "`front_upper_transformer`, `rear_upper_transformer` each feed gates of front_bridge, rear_bridge: they are lost \
+         with any of them"
+    );
+}
