@@ -1,6 +1,6 @@
 //! Temperatures of chokes and transformers in a block of lanes.
 //!
-//! The loss of a winding is a straight line over its temperature, that of a core a constant, and conduction is linear, so
+//! The loss of a winding is a straight line over its temperature, which touches the loss where the winding is, that of a core a constant, and conduction is linear, so
 //! that a component reduces to a straight line over what its case sees, as a package does.
 
 use loadworthy_physics::{Law, winding_loss};
@@ -21,7 +21,7 @@ static WINDING_LOSS: Law = Law {
 static WARM_LOSS: Law = Law {
     name: "loss of a warm winding",
     formula: "P = R·(1 + a·(T − 20 °C))/(1 + a·(T_0 − 20 °C))·I_rms², a = 0.00393/K, and what its layers add",
-    validity: "copper; a straight line over the temperature; solved together with the temperature",
+    validity: "copper; what layers add through 40, 100 and 160 °C, within 0.5 % of the loss from 0 to 200 °C; solved together with the temperature",
     source: winding_loss::WARMED.source,
 };
 static GROWS: Law = Law {
