@@ -72,7 +72,8 @@ fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> impl Iterator<It
     magnetic.windings.iter().filter_map(move |winding| {
         Some(Carrier {
             part: winding.part,
-            current: winding.rms,
+            // Of several legs the one that carries most.
+            current: magnetic.uneven.map_or(winding.rms, |uneven| uneven.rms),
             rated: winding.rated?,
             // A winding stands on its cooling, which its rating takes for granted.
             surroundings: None,

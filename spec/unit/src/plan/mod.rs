@@ -36,7 +36,7 @@ pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
-    SharingInputs, ThresholdInputs,
+    SharingInputs, ThresholdInputs, UnevenChip,
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
@@ -56,7 +56,7 @@ pub use isolation::{
     PoleCapacitor, Span, Stress, Unread,
 };
 pub use magnetic::{
-    Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
+    Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
