@@ -62,7 +62,7 @@ pub use magnetic::{
 pub use opening::{Circuit, Opening};
 pub use overload::{Bound, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
