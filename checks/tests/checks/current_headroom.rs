@@ -58,7 +58,7 @@ fn a_cable_that_carries_more_than_its_rating_fails_and_a_larger_one_holds() {
     let set: Vec<_> = held.set.iter().map(|one| (one.path.as_str(), one.written.as_str())).collect();
     assert_eq!(
         set,
-        [("conductors.pack_cable.section", "95 mm^2"), ("conductors.pack_cable.current.continuous", "250 A")]
+        [("conductors.pack_cable.section", "95 mm²"), ("conductors.pack_cable.current.continuous", "250 A")]
     );
     assert_eq!(held.say, "pack_cable of 95 mm², rated 250 A if its data sheet says so");
     // One that states no section is another one of the series; the rating says which.
