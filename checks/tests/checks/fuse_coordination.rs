@@ -3,7 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
-use loadworthy_unit::plan::{Drive, Overload, Protected};
+use loadworthy_unit::plan::{Drive, Protected};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneId, Solved};
 
@@ -411,67 +411,15 @@ fn a_fuse_between_a_boost_and_its_bus_meets_what_drives_it_one_way_or_the_other(
     assert!(most < volts / ohms && most > 0.5 * volts / ohms, "{most}: without the 1400 A of the cell");
 }
 
-/// What may pass a conductor for good.
-fn unended(text: &str, name: &str) -> Option<f64> {
-    let unit = unit(text);
-    let solved = Solved::new(&unit.variants[0]);
-    let plan = &solved.variant.plan;
-    let is_it = |one: &&Overload| solved.variant.path(plan.conductors[one.conductor].part) == name;
-    Some(solved.raw(plan.overloads.iter().find(is_it)?.unended, LaneId::new(0)))
-}
-
 #[test]
-fn what_a_boost_delivers_for_good_is_what_may_pass_before_it() {
-    let groomer = include_str!("../../../examples/snow-groomer.yaml");
-    // The contactor of the cell opens above 380 A; nothing bounds all that hangs on the link, of which the 28 V net is one.
-    close(unended(groomer, "step_up_bar").expect("judged"), 380.0);
-    let later =
-        changed(groomer, "opens: { above: 380 A, after: 10 s }", "opens: { above: 390 A, after: 10 s }");
-    close(unended(&later, "step_up_bar").expect("judged"), 390.0);
-    // A trip of its chokes ends nothing that its diodes pass.
-    let tripped = changed(
-        groomer,
-        "    low_bus: cell_bus\n",
-        "    low_bus: cell_bus\n    current_sensing: { range: 200 A }\n",
-    );
-    close(unended(&tripped, "step_up_bar").expect("judged"), 380.0);
-    // What a stage with a transformer delivers, no fuse before it bounds.
-    assert_eq!(unended(groomer, "board_bar"), None);
-}
-
-#[test]
-fn of_two_boosts_between_the_same_buses_a_source_counts_once() {
-    let both = twin_boosts();
-    // The fuse before both of them: 225 A in air of 70 °C, the element at 140 °C, 1.6 times that to melt it.
-    let fuse = 225.0 * (70.0_f64 / 115.0).sqrt() * 1.6 / 1.45;
-    // What one of them takes, what it delivers and what the bridge behind them draws is no more than that.
-    for name in ["low_bar", "high_bar", "chain_bar"] {
-        close(unended(&both, name).unwrap_or_else(|| panic!("{name} is judged")), fuse);
-    }
-}
-
-/// The trencher with a second boost like its own, and bars to one of them, from it and to the bridge.
-fn twin_boosts() -> String {
-    let text = changed(
-        trencher(),
-        "through: [pack_plug, pack_cable], protected_by: pack_fuse",
-        "through: [pack_fuse, pack_cable]",
-    );
-    let from = text.find("  step_up:\n").expect("a boost");
-    let to = from + 2 + text[from + 2..].find("\n  chain_bridge:").expect("the bridge after it") + 1;
-    let second = text[from..to].replace("  step_up:\n", "  second_up:\n");
-    let text = format!("{}{second}{}", &text[..to], &text[to..]);
-    let bars = "  low_bars: { from: pack_bus, to: step_up, through: [low_bar] }
-  high_bars: { from: step_up, to: link, through: [high_bar] }
-  chain_bars: { from: link, to: chain_bridge, through: [chain_bar] }
-
-conductors:\n";
-    let text = changed(&text, "\nconductors:\n", bars);
-    let bar = "{ kind: busbar, width: 20 mm, thickness: 3 mm, length: 200 mm, hottest: 120 degC }";
-    let bars = ["low_bar", "high_bar", "chain_bar"].map(|name| format!("  {name}: {bar}\n")).concat();
-    changed(&text, "\nconductors:\n", &format!("\nconductors:\n{bars}"))
-}
-
-fn close(found: f64, by_hand: f64) {
-    assert!((found / by_hand - 1.0).abs() < 1e-9, "{found} against {by_hand}");
+fn what_a_stage_delivers_to_its_bus_is_not_held_against_overloads() {
+    let unit = unit(include_str!("../../../examples/snow-groomer.yaml"));
+    let variant = &unit.variants[0];
+    let all: Vec<&str> = variant
+        .plan
+        .overloads
+        .iter()
+        .map(|one| variant.path(variant.plan.conductors[one.conductor].part))
+        .collect();
+    assert!(!all.is_empty() && !all.contains(&"step_up_bar"), "{all:?}");
 }

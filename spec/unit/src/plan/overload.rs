@@ -19,9 +19,8 @@ pub struct Overload {
     pub fuse: usize,
     /// What bounds its current, each by itself.
     pub own: Vec<Bound>,
-    /// Groups of ends through which all of it has to pass, each end with what bounds it: the sum of a group bounds it as well.
-    /// One whose ends are not all bounded is left out.
-    pub sums: Vec<Vec<Vec<Bound>>>,
+    /// What bounds each other end at its bus, so that the sum of them bounds it as well; empty where one of them is not bounded.
+    pub others: Vec<Vec<Bound>>,
     /// Whether something hangs there that no control holds back: a load that is no converter.
     pub is_passive: bool,
     /// Largest current that nothing ends.
@@ -113,14 +112,17 @@ impl Overload {
             }
             (least, by) = (amps, Some(bound));
         }
-        for ends in &self.sums {
-            let of_each = ends.iter().map(|all| {
-                let all = all.iter().copied().filter(|&bound| counts(bound));
-                all.map(current).fold(f64::INFINITY, smaller)
-            });
-            let sum: f64 = of_each.sum();
+        if !self.others.is_empty() {
+            let sum: f64 = self
+                .others
+                .iter()
+                .map(|all| {
+                    let all = all.iter().copied().filter(|&bound| counts(bound));
+                    all.map(current).fold(f64::INFINITY, smaller)
+                })
+                .sum();
             if !(least.is_nan() || sum >= least) {
-                let only = if let [one] = ends.as_slice() { one.as_slice() } else { &[] };
+                let only = if let [one] = self.others.as_slice() { one.as_slice() } else { &[] };
                 by = only.iter().copied().find(|&bound| current(bound) <= sum);
                 least = sum;
             }
@@ -130,14 +132,9 @@ impl Overload {
 
     /// What that follows from.
     pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
-        for bound in self.all() {
+        for &bound in self.own.iter().chain(self.others.iter().flatten()) {
             bound.from(&plan.fuses, from);
         }
-    }
-
-    /// Everything that bounds it.
-    pub(crate) fn all(&self) -> impl Iterator<Item = Bound> {
-        self.own.iter().chain(self.sums.iter().flatten().flatten()).copied()
     }
 }
 
