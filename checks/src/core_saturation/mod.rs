@@ -189,7 +189,9 @@ fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solv
 fn crest_of(stage: &Stage, magnetic: &Magnetic) -> Option<loadworthy_unit::FigureId> {
     use loadworthy_unit::plan::Topology;
     match (&stage.topology, magnetic.role) {
-        (Topology::Chopper(chopper), _) => Some(chopper.figures.leg_peak),
+        (Topology::Chopper(chopper), _) => {
+            Some(magnetic.uneven.map_or(chopper.figures.leg_peak, |uneven| uneven.peak))
+        }
         (Topology::Isolated(isolated), MagneticRole::Transformer) => Some(isolated.figures.magnetising_peak),
         (Topology::Isolated(isolated), _) => Some(isolated.figures.choke_peak),
         (Topology::Bridge(_), _) => None,

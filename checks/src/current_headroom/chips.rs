@@ -5,8 +5,9 @@ use loadworthy_unit::{Dimension, LaneId, Solved};
 use super::{CONTINUOUS, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, PEAK, STANDING};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome};
-use crate::figure_text::{comparison, value};
+use crate::figure_text::{comparison, percent, value};
 use crate::remarks;
+use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats};
 use crate::steps::more_parallel;
 use crate::tell::{above, demand, part_at, place, policy_place};
@@ -40,7 +41,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
 fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) -> bool {
     let figures = &seat.chip.figures;
     let rating = Limit::Figure(figures.rated_current);
-    let rms = (figures.rms_current, Dimension::Current);
+    let rms = (figures.judged_rms(), Dimension::Current);
     let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
     let holds = continuous.as_ref().is_ok_and(Comparison::holds);
     // A case above the limit of the junction leaves no rating at all, and the junction above it is told.
@@ -51,7 +52,7 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
         out.put(solved, subject(seat, CONTINUOUS, lane), outcome, held(seat, solved, lane));
     }
 
-    let peak = (figures.largest_current, Dimension::Current);
+    let peak = (figures.judged_crest(), Dimension::Current);
     let limit = Limit::Input(seat.chip.inputs.repetitive_peak);
     let against = |carried| compare(solved, lane, carried, limit, Some(&DEVICE_PEAK_CURRENT));
     // A crest beyond the curves of the device leaves its losses open, and with them the ripple; not the crest.
@@ -89,6 +90,14 @@ fn held(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Vec<remarks::Rema
     let lasts = solved.variant.duty_of(lane).lasts;
     remarks.extend(lasts.map(|lasts| remarks::Remark::HeldContinuously { lasts }));
     remarks
+}
+
+/// What the leg of a chip carries above the others.
+fn in_its_leg(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let plan = &solved.variant.plan;
+    let uneven = seat.stage.magnetics.iter().find_map(|&own| plan.magnetics[own].uneven)?;
+    let share = solved.input(uneven.share, lane).filter(|&share| share > 0.0)?;
+    place(solved, uneven.share, lane, format!("one leg carries {} more than the mean", percent(share)))
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -135,6 +144,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             .map(|(amps, case)| format!("rated {amps} with the case at {case}")),
     };
     let mut because: Vec<_> = demand(seat.stage, solved, lane).into_iter().collect();
+    because.extend(in_its_leg(&seat, solved, lane));
     because.extend(rating.and_then(|rating| place(solved, limit_at, lane, rating)));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, part_at(solved, worst.part, label)) })

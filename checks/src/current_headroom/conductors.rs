@@ -8,7 +8,7 @@ use loadworthy_unit::plan::{Conductor, Magnetic, Stage};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, Edit, FigureId, InputId, LaneId, PartId, Reach, Solved};
 
-use super::{CONDUCTOR_CURRENT, RATED};
+use super::{CONDUCTOR_CURRENT, RATED, rated_for};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
@@ -72,7 +72,8 @@ fn of_magnetic<'v>(stage: &'v Stage, magnetic: &'v Magnetic) -> impl Iterator<It
     magnetic.windings.iter().filter_map(move |winding| {
         Some(Carrier {
             part: winding.part,
-            current: winding.rms,
+            // Of several legs the one that carries most.
+            current: magnetic.uneven.map_or(winding.rms, |uneven| uneven.rms),
             rated: winding.rated?,
             // A winding stands on its cooling, which its rating takes for granted.
             surroundings: None,
@@ -278,7 +279,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     let Some(left) = solved.variant.policy(&CONDUCTOR_CURRENT).map(|value| value.stated.value) else {
         return families;
     };
-    let mut ladder: Vec<Step> = vec![Step::default(); LARGER];
+    let mut ladder: Vec<Option<Step>> = vec![Some(Step::default()); LARGER];
     for verdict in failure.all {
         let Some(carrier) = carrier_of(&carriers, verdict) else { continue };
         let (Some(compared), false) = (verdict.comparison(), done.contains(&carrier.rated)) else { continue };
@@ -291,20 +292,35 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         let carried = alike.filter_map(|other| Some(other.comparison()?.carried_value)).fold(0.0, f64::max);
         let needed = (carried / allowed(&CONDUCTOR_CURRENT, 1.0, left)).max(compared.limit);
         let name = named(carrier, solved, "");
-        for ((edits, says), amps) in ladder.iter_mut().zip(preferred(needed)) {
-            let text = written(amps, Dimension::Current);
-            says.push(format!("{name} rated {text}"));
-            edits.extend(inputs.iter().map(|&input| (Edit { input, value: amps }, text.clone())));
+        for (step, amps) in ladder.iter_mut().zip(preferred(needed)) {
+            let changed = match (carrier.of, verdict.lane()) {
+                (Kind::Conductor(conductor), Some(lane)) => {
+                    rated_for(conductor, (carrier.rated, amps), &name, (solved, lane))
+                }
+                _ => {
+                    let text = written(amps, Dimension::Current);
+                    let edits = inputs.iter().map(|&input| (Edit { input, value: amps }, text.clone()));
+                    Some((edits.collect(), format!("{name} rated {text}")))
+                }
+            };
+            // What one of them is not made for is no step for the others either.
+            *step = step.take().zip(changed).map(|((mut edits, mut says), (more, say))| {
+                edits.extend(more);
+                says.push(say);
+                (edits, says)
+            });
         }
         done.extend(inputs);
     }
     let steps: Vec<Proposal> = ladder
         .into_iter()
+        .flatten()
         .filter(|(edits, _)| !edits.is_empty())
         .map(|(edits, says)| Proposal { say: says.join(", "), change: Change::Edit(edits) })
         .collect();
-    let last = steps.last().map_or_else(String::new, |step| format!("up to {}", step.say));
-    families.push(Family { tried: last, ladder: steps });
+    if let Some(last) = steps.last() {
+        families.push(Family { tried: format!("up to {}", last.say), ladder: steps });
+    }
     families
 }
 

@@ -9,10 +9,12 @@
 mod chips;
 mod conductors;
 mod contacts;
+mod larger;
 
 use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 
 pub(crate) use conductors::{asked_at_end, preferred, rated_there};
+pub(crate) use larger::rated_for;
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;

@@ -3,13 +3,13 @@
 use loadworthy_physics::{Current, fuse};
 use loadworthy_unit::plan::{Bound, Overload};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{UNENDED, other_fuse};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::current_headroom::{preferred, rated_there};
-use crate::figure_text::{comparison, value, written};
+use crate::current_headroom::{preferred, rated_for, rated_there};
+use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::tell::{above, part_at, place};
 use crate::verdict::{Grade, Outcome, Verdict};
@@ -190,25 +190,27 @@ pub(super) fn families(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family
     [smaller].into_iter().chain(carrying_more(failure, solved)).collect()
 }
 
-/// Larger rated currents of all conductors that carry too little; none where one of them states none.
+/// Larger rated currents of all conductors that carry too little, with the sections that go with them; none where one of
+/// them states none.
 fn carrying_more(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> {
     let plan = &solved.variant.plan;
     let mut done: Vec<InputId> = Vec::new();
     let mut edits = Vec::new();
     let mut says = Vec::new();
     for verdict in failure.all {
-        let rated = plan.conductors[overload_of(solved, verdict)?.conductor].rated?;
+        let conductor = &plan.conductors[overload_of(solved, verdict)?.conductor];
+        let rated = conductor.rated?;
         if done.contains(&rated) {
             continue;
         }
         let needed = failure.all.iter().filter(|one| one.part == verdict.part);
         let needed = needed.filter_map(|one| Some(one.comparison()?.carried_value)).fold(0.0, f64::max);
         let amps = *preferred(needed).first()?;
-        let text = written(amps, Dimension::Current);
-        says.push(format!("{} rated {text}", solved.variant.path(verdict.part)));
-        let inputs = everywhere(solved, rated);
-        edits.extend(inputs.iter().map(|&input| (Edit { input, value: amps }, text.clone())));
-        done.extend(inputs);
+        let name = solved.variant.path(verdict.part);
+        let (more, says_more) = rated_for(conductor, (rated, amps), name, (solved, verdict.lane()?))?;
+        edits.extend(more);
+        says.push(says_more);
+        done.extend(everywhere(solved, rated));
     }
     let say = says.join(", ");
     Some(Family { tried: say.clone(), ladder: vec![Proposal { say, change: Change::Edit(edits) }] })

@@ -7,7 +7,7 @@
 
 mod accepted;
 mod search;
-mod series;
+pub(crate) mod series;
 mod sizable;
 mod sized;
 mod tried;

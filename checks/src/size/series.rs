@@ -58,7 +58,7 @@ fn counts(described: f64, times: f64, least: u32) -> Vec<f64> {
 }
 
 /// Widths of bars.
-pub(super) fn bar_widths() -> Vec<f64> {
+pub(crate) fn bar_widths() -> Vec<f64> {
     BAR_WIDTHS.to_vec()
 }
 
@@ -79,7 +79,7 @@ pub(super) fn foil_thicknesses() -> Vec<f64> {
 }
 
 /// Sections of flexible cables: the table of class 5 of IEC 60228.
-pub(super) fn cable_sections() -> Vec<f64> {
+pub(crate) fn cable_sections() -> Vec<f64> {
     cable::sections().map(|section| section.si()).collect()
 }
 

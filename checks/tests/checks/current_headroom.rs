@@ -53,13 +53,20 @@ fn a_cable_that_carries_more_than_its_rating_fails_and_a_larger_one_holds() {
     assert!(one.saying.starts_with("`pack_cable` in `pack_line` carries"), "{}", one.saying);
     let compared = one.comparison.expect("a comparison");
     assert!((compared.allowed - 180.0).abs() < 1e-9 && compared.carried_value > 180.0, "{compared:?}");
-    // The next preferred number above what is needed, and no other change.
+    // The next preferred number above what is needed, with a section that carries it for certain: 50 mm²·(250/200)².
     let held = &one.proposals[0];
-    assert_eq!(held.set.len(), 1);
+    let set: Vec<_> = held.set.iter().map(|one| (one.path.as_str(), one.written.as_str())).collect();
     assert_eq!(
-        (held.set[0].path.as_str(), held.set[0].written.as_str()),
-        ("conductors.pack_cable.current.continuous", "250 A")
+        set,
+        [("conductors.pack_cable.section", "95 mm²"), ("conductors.pack_cable.current.continuous", "250 A")]
     );
+    assert_eq!(held.say, "pack_cable of 95 mm², rated 250 A if its data sheet says so");
+    // One that states no section is another one of the series; the rating says which.
+    let bare =
+        changed(&pulling(170.0, "lasts: continuous"), "kind: cable, section: 50 mm^2, ", "kind: cable, ");
+    let review = reviewed(&bare);
+    let held = &rated(&review, "pack_cable").expect("a finding").proposals[0];
+    assert_eq!((held.say.as_str(), held.set.len()), ("pack_cable rated 250 A", 1));
 }
 
 #[test]
@@ -68,7 +75,7 @@ fn conductors_of_a_branch_are_one_finding() {
     let of_rating: Vec<_> = review.findings.iter().filter(|one| one.defect == "rated-current").collect();
     assert_eq!(of_rating.len(), 1, "{of_rating:#?}");
     assert_eq!((of_rating[0].part.as_str(), of_rating[0].also_parts), ("pack_cable", 1));
-    assert_eq!(of_rating[0].proposals[0].set.len(), 2, "both are changed together");
+    assert_eq!(of_rating[0].proposals[0].set.len(), 3, "both are changed together, and the section of one");
 }
 
 #[test]

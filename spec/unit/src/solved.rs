@@ -414,7 +414,7 @@ impl Reordered {
 /// Resistances that follow from a section do so where an edit changes it.
 fn follow_sections<const L: usize>(variant: &Variant, edits: &[Edit], inputs: &mut [[f64; L]], l: usize) {
     for conductor in &variant.plan.conductors {
-        let Some(section) = conductor.heat.as_ref().and_then(|heat| heat.section.as_ref()) else { continue };
+        let Some(section) = conductor.section() else { continue };
         if edits.iter().any(|edit| section.is_set_by(edit.input)) {
             let ohms = section.resistance(|input| inputs[input.index()][l]);
             inputs[conductor.resistance.index()][l] = ohms;

@@ -167,6 +167,15 @@ impl Tables {
         &self.inputs
     }
 
+    /// Takes the default of an input back that nothing asks for.
+    pub(crate) fn forget_default(&mut self, id: InputId) {
+        for stated in &mut self.inputs[id.index()].values {
+            if let Origin::Assumed { near, .. } = stated.origin {
+                *stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
+            }
+        }
+    }
+
     /// All inputs, to change their values.
     pub(crate) fn inputs_mut(&mut self) -> &mut [Input] {
         &mut self.inputs

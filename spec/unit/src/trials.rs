@@ -64,7 +64,7 @@ impl Variant {
     /// Puts values in place of what one duty point is given.
     pub(crate) fn edit(&mut self, duty: DutyId, duties: usize, edits: &[Edit]) {
         let sections = self.plan.conductors.iter().filter_map(|conductor| {
-            let section = conductor.heat.as_ref()?.section.as_ref()?;
+            let section = conductor.section()?;
             let is_set = edits.iter().any(|edit| section.is_set_by(edit.input));
             is_set.then_some((conductor.resistance, section))
         });

@@ -68,6 +68,14 @@ impl Scope<'_> {
         {
             let message = || "a loss beside direct flux begins without any".to_owned();
             self.refuse(first.at, message, "not zero", Some("add `100 %` at `0 T`"));
+        } else if let Some(first) = curve.loss.first()
+            && (first.value.value() - 1.0).abs() > 1e-9
+        {
+            let text = shown(self.tree.text_of(self.tree.span(first.at)));
+            let message = || {
+                format!("a loss beside direct flux is over that without any, `100 %` at `0 T`, found {text}")
+            };
+            self.refuse(first.at, message, "not 100 %", Some("divide all by the loss without direct flux"));
         }
         self.each_above("flux_density", &curve.flux_density, "flux densities of a curve rise");
         for &loss in curve.loss.iter() {

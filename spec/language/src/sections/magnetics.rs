@@ -144,7 +144,7 @@ pub struct Steinmetz {
 pub struct CoreBias {
     /// Direct flux densities, rising from zero; two or more.
     pub flux_density: Points<FluxDensity>,
-    /// The loss at each of them, e.g. `[100 %, 130 %, 190 %]`.
+    /// The loss at each of them over that without direct flux, so `100 %` at the first, e.g. `[100 %, 130 %, 190 %]`.
     pub loss: Points<Ratio>,
 }
 

@@ -141,7 +141,8 @@ pub struct Boost {
     /// Interleaved legs; 1 unless said otherwise.
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
-    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise.
+    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise. Its currents
+    /// are held against ratings and trip, and its choke against flux and heat; junctions are those of a leg with the mean.
     pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,
@@ -170,7 +171,8 @@ pub struct Buck {
     /// Interleaved legs; 1 unless said otherwise.
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
-    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise.
+    /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise. Its currents
+    /// are held against ratings and trip, and its choke against flux and heat; junctions are those of a leg with the mean.
     pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,

@@ -13,8 +13,8 @@ use crate::build::{Build, assumed};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, Reached, Section, Stage,
-    Topology,
+    Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, IsolatedKind, Pad, RatedSection, Reached,
+    Section, Stage, Topology,
 };
 use crate::solver::Late;
 use crate::table::Stated;
@@ -25,16 +25,59 @@ use crate::trace::Operand;
 pub(crate) fn join(build: &mut Build<'_>) {
     for k in 0..build.plan.conductors.len() {
         let conductor = &build.plan.conductors[k];
-        if conductor.rated.is_some() || conductor.carries.is_none() && conductor.unknown.is_none() {
+        if conductor.carries.is_none() && conductor.unknown.is_none() {
             continue;
         }
         let (part, carries) = (conductor.part, conductor.carries);
+        let is_rated = conductor.rated.is_some();
         let name = build.tables.part_of(part).path.clone();
         let Some(entry) = build.description.conductors.get(&name) else { continue };
         let Some(written) = entry.read() else { continue };
         let one = One { name: &name, at: entry.key, part };
-        build.plan.conductors[k].heat = heat(build, &one, written, carries);
+        if is_rated {
+            build.plan.conductors[k].rated_section = rated_section(build, &one, written);
+        } else {
+            build.plan.conductors[k].heat = heat(build, &one, written, carries);
+        }
     }
+}
+
+/// The section of a conductor that is rated, as far as it is stated: another rating asks for another one.
+fn rated_section(build: &mut Build<'_>, one: &One<'_>, written: &Written) -> Option<RatedSection> {
+    let copper = copper(build);
+    let is_bar = |sides: &[Option<Given<Length>>; 2]| sides.iter().all(Option::is_some);
+    let (is_cable, size, section) = match written {
+        Written::Cable(cable) => {
+            let stated = build.stated(Some(cable.section.as_ref()?), None, |area| area.si());
+            let section = one.input(build, "section", Dimension::Area, stated);
+            let length = cable.length.as_ref().map(|length| one.length(build, "length", Some(length)));
+            (true, section, length.map(|length| Section::Cable { section, length, copper }))
+        }
+        _ => {
+            let (sides, length, ways) = match written {
+                Written::Busbar(bar) => ([bar.width, bar.thickness], bar.length, 1.0),
+                Written::LaminatedBusbar(bar) => ([bar.width, bar.thickness], bar.length, 2.0),
+                _ => return None,
+            };
+            if !is_bar(&sides) {
+                return None;
+            }
+            let [width, thickness] = sides;
+            let width = one.length(build, "width", width.as_ref());
+            let thickness = one.length(build, "thickness", thickness.as_ref());
+            let length = length.as_ref().map(|length| one.length(build, "length", Some(length)));
+            let follows = |length| Section::Rectangle { width, thickness, length, copper, ways };
+            (false, width, length.map(follows))
+        }
+    };
+    let follows = section.filter(|_| written.resistance().is_none());
+    Some(RatedSection { is_cable, size, follows })
+}
+
+/// Temperature in °C that a resistance is taken at which follows from a section.
+fn copper(build: &Build<'_>) -> f64 {
+    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    air.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius())
 }
 
 /// How warm a conductor gets of the current that it is rated for, where it states its highest temperature beside that.
@@ -93,8 +136,7 @@ fn heat(
     written: &Written,
     carries: Option<FigureId>,
 ) -> Option<ConductorHeat> {
-    let copper = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
-    let copper = copper.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius());
+    let copper = copper(build);
     let is_stated = written.resistance().is_some();
     let (body, section, is_usual) = match written {
         Written::Busbar(bar) => {

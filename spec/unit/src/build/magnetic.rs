@@ -11,7 +11,7 @@ use crate::build::stage::{Design, absent, legs_of};
 use crate::build::{Build, broken, cooling};
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology, Winding};
+use crate::plan::{IsolatedKind, Magnetic, MagneticRole, Topology, UnevenLeg, Winding};
 use crate::solver::Late;
 use crate::table::Stated;
 use crate::trace::Operand;
@@ -192,12 +192,12 @@ fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
     let at = design.entry.key;
     let stated = build.stated_or(stated, at, &defaults::LEG_IMBALANCE, |share| share.value());
     let path = format!("stages.{}.leg_imbalance", design.name);
-    let imbalance = build.tables.input(path, Dimension::Ratio, stated);
-    build.tables.read_by(Late::Uneven, imbalance);
+    let share = build.tables.input(path, Dimension::Ratio, stated);
+    build.tables.read_by(Late::Uneven, share);
     let part = build.plan.magnetics[choke].part;
-    let peak = build.tables.figure_if_asked(part, "largest_leg_current", Dimension::Current);
-    build.plan.magnetics[choke].imbalance = Some(imbalance);
-    build.plan.magnetics[choke].core.figures.uneven_peak = Some(peak);
+    let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+    let (rms, peak) = (figure("largest_leg_rms_current"), figure("largest_leg_current"));
+    build.plan.magnetics[choke].uneven = Some(UnevenLeg { share, rms, peak });
 }
 
 fn one(build: &mut Build<'_>, count: f64) -> InputId {
@@ -261,8 +261,8 @@ fn component(
     losses.push(core.figures.loss.into());
     let loss = build.tables.figure(part, "loss", Dimension::Power);
     let role = own.role;
-    let imbalance = None;
-    let magnetic = Magnetic { part, count, role, windings, core, heat, imbalance, loss, place, losses };
+    let uneven = None;
+    let magnetic = Magnetic { part, count, role, windings, core, heat, uneven, loss, place, losses };
     build.plan.magnetics.push(magnetic);
     Some(build.plan.magnetics.len() - 1)
 }

@@ -216,7 +216,6 @@ impl<'d> Sheet<'d> {
             direct_flux: bias
                 .as_ref()
                 .map(|_| self.figure(build, "direct_flux_density", Dimension::FluxDensity)),
-            uneven_peak: None,
             loss: self.figure(build, "core_loss", Dimension::Power),
             case_temperature: self.figure_if_stated(build, "case_temperature", Dimension::Temperature),
             temperature: self.figure_if_stated(build, "core_temperature", Dimension::Temperature),

@@ -77,6 +77,23 @@ pub(crate) fn join(build: &mut Build<'_>) {
             }
         }
     }
+    forget_unasked(build);
+}
+
+/// When a fuse melts in the end is asked of those alone that bound an overload.
+fn forget_unasked(build: &mut Build<'_>) {
+    let mut is_asked = vec![false; build.plan.fuses.len()];
+    let bounds = |overload: &'_ Overload| {
+        overload.own.iter().chain(overload.others.iter().flatten()).copied().collect::<Vec<_>>()
+    };
+    for bound in build.plan.overloads.iter().flat_map(bounds) {
+        if let Bound::Fuse(fuse) = bound {
+            is_asked[fuse] = true;
+        }
+    }
+    for (fuse, _) in build.plan.fuses.iter().zip(is_asked).filter(|(_, is_asked)| !is_asked) {
+        build.tables.forget_default(fuse.conventional);
+    }
 }
 
 fn is_fuse(build: &Build<'_>, conductor: usize) -> bool {

@@ -109,6 +109,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         resistance,
         rated,
         rated_at,
+        rated_section: None,
         surroundings,
         carries: None,
         unknown: None,

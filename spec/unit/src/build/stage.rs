@@ -14,7 +14,7 @@ use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
     BodyDiode, Chip, ChipFigures, ChipKind, Face, Package, Position, Role, Seat, SharingFigures, Side, Stage,
-    StageFigures,
+    StageFigures, UnevenChip,
 };
 use crate::table::Stated;
 use crate::trace::Operand;
@@ -78,6 +78,15 @@ pub(crate) fn stage<'d>(
     let positions = positions(build, &design, &seats, &places, stage_place);
     let withstands = withstand::of_stage(build, &design, &seats, &positions, &ports);
     let magnetics = magnetic::of_stage(build, &design, &topology);
+    if magnetics.iter().any(|&magnetic| build.plan.magnetics[magnetic].uneven.is_some()) {
+        for chip in positions.iter().flat_map(|position| position.chips.clone()) {
+            let part = build.plan.chips[chip].part;
+            let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+            let (rms_current, largest_current) =
+                (figure("uneven_rms_current"), figure("uneven_peak_current"));
+            build.plan.chips[chip].figures.uneven = Some(UnevenChip { rms_current, largest_current });
+        }
+    }
     let mut losses = Vec::new();
     for package in &build.plan.packages[first_package..] {
         for &chip in &package.chips {
@@ -278,6 +287,7 @@ fn chip_figures(build: &mut Build<'_>, part: PartId, in_bridge: bool) -> ChipFig
         junction_temperature: figure("junction_temperature", Dimension::Temperature),
         hottest_junction: is_followed.then(|| figure("hottest_junction_temperature", Dimension::Temperature)),
         rated_current: figure("rated_current", Dimension::Current),
+        uneven: None,
     }
 }
 

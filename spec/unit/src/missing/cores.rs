@@ -28,9 +28,16 @@ pub(super) fn reach(
             let (of, dimension) = (Operand::Input(material.frequency), Dimension::Frequency);
             return Some(Reach { what: "frequency", of, value: frequency, low, high, dimension });
         }
+        let dimension = Dimension::FluxDensity;
         let (value, high) = (0.5 * solved(swing), crest * factor);
-        let (of, dimension) = (Operand::Input(material.flux_density), Dimension::FluxDensity);
-        let reach = Reach { what: "flux density", of, value, low: 0.0, high, dimension };
+        if high < value {
+            let of = Operand::Input(material.flux_density);
+            return Some(Reach { what: "flux density", of, value, low: 0.0, high, dimension });
+        }
+        let ((curve, points), direct) = (core.bias.as_ref()?, figures.direct_flux?);
+        let (value, high) = (solved(direct).abs(), points.last()?.0);
+        let of = Operand::Curve(*curve);
+        let reach = Reach { what: "direct flux density", of, value, low: 0.0, high, dimension };
         return (high < value).then_some(reach);
     }
     if figure == figures.saturation {

@@ -264,8 +264,8 @@ impl Warmth {
                 let loss = block.figures[winding.loss.index()][lane];
                 // In the leg that carries most as far above the others as once that has settled.
                 let uneven = magnetic
-                    .imbalance
-                    .map_or(0.0, |share| uneven_rise(input(winding.to_case), loss, input(share)));
+                    .uneven
+                    .map_or(0.0, |uneven| uneven_rise(input(winding.to_case), loss, input(uneven.share)));
                 let hotter = input(winding.hot_spot) + uneven;
                 let found = of.map(|of| of.wound[k][place] + hotter);
                 let settled = block.figures[winding.temperature.index()][lane];

@@ -91,7 +91,28 @@ pub struct SharingFigures {
     pub likely_junction_temperature: FigureId,
 }
 
+/// What a chip carries in the leg that carries most of several.
+#[derive(Clone, Copy, Debug)]
+pub struct UnevenChip {
+    /// RMS current.
+    pub rms_current: FigureId,
+    /// Crest of its current.
+    pub largest_current: FigureId,
+}
+
 impl ChipFigures {
+    /// The RMS current that ratings are held against.
+    #[must_use]
+    pub fn judged_rms(&self) -> FigureId {
+        self.uneven.map_or(self.rms_current, |uneven| uneven.rms_current)
+    }
+
+    /// The crest that ratings are held against, all ripple included.
+    #[must_use]
+    pub fn judged_crest(&self) -> FigureId {
+        self.uneven.map_or(self.largest_current, |uneven| uneven.largest_current)
+    }
+
     /// The junction temperature that counts: the highest while the duty point lasts, or the settled one.
     #[must_use]
     pub fn hottest(&self) -> FigureId {
@@ -174,6 +195,8 @@ pub struct ChipFigures {
     pub peak_current: FigureId,
     /// Crest of its current with all ripple; the same figure where the crest holds it already.
     pub largest_current: FigureId,
+    /// The same in the leg that carries most, of a boost or a buck with several.
+    pub uneven: Option<UnevenChip>,
     /// Knee of its on-state line at the solved junction temperature.
     pub knee: FigureId,
     /// Slope of its on-state line at the solved junction temperature.

@@ -20,14 +20,25 @@ pub struct Magnetic {
     pub core: Core,
     /// Where its heat goes.
     pub heat: MagneticHeat,
-    /// Share by which the current of one of its legs may stand above the mean of all, of a stage with several.
-    pub imbalance: Option<InputId>,
+    /// The leg that carries most, of a stage with several.
+    pub uneven: Option<UnevenLeg>,
     /// Loss of one component.
     pub loss: FigureId,
     /// Place of the coolant element that takes its heat, if one does.
     pub place: Option<usize>,
     /// What is summed for its loss.
     pub(crate) losses: Vec<Operand>,
+}
+
+/// The leg that carries most of several.
+#[derive(Clone, Copy, Debug)]
+pub struct UnevenLeg {
+    /// Share by which its mean current may stand above that of all.
+    pub share: InputId,
+    /// Its RMS current.
+    pub rms: FigureId,
+    /// Its largest current, ripple included.
+    pub peak: FigureId,
 }
 
 /// What a magnetic component is to its stage.
@@ -218,8 +229,6 @@ pub struct CoreFigures {
     pub swing: Option<FigureId>,
     /// Direct flux density that its flux swings about, where its loss is stated over that.
     pub direct_flux: Option<FigureId>,
-    /// Largest current of the leg that carries most, of a stage with several.
-    pub uneven_peak: Option<FigureId>,
     /// Loss.
     pub loss: FigureId,
     /// Temperature of the case of the component.

@@ -36,7 +36,7 @@ pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
 pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
-    SharingInputs, ThresholdInputs,
+    SharingInputs, ThresholdInputs, UnevenChip,
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
@@ -56,13 +56,13 @@ pub use isolation::{
     PoleCapacitor, Span, Stress, Unread,
 };
 pub use magnetic::{
-    Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, Winding,
+    Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
 pub use overload::{Bound, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, Source, SourceLimits};
+pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,

@@ -1,7 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{ConductorHeat, Ripple};
+use crate::plan::{ConductorHeat, Ripple, Section};
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -144,6 +144,8 @@ pub struct Conductor {
     pub rated: Option<InputId>,
     /// Temperature of the surroundings that the rating is stated for.
     pub rated_at: Option<InputId>,
+    /// What its section is changed by where that is stated beside the rating, which holds for that section alone.
+    pub rated_section: Option<RatedSection>,
     /// Temperature of the air around it.
     pub surroundings: InputId,
     /// The figure whose current it carries; none where it carries none in service, or what it carries is not known.
@@ -162,6 +164,25 @@ pub struct Conductor {
     pub opens: Option<Opens>,
     /// Highest current that it measures, of a sensor that says so.
     pub range: Option<InputId>,
+}
+
+/// The section of a conductor that states what it is rated for.
+#[derive(Clone, Copy, Debug)]
+pub struct RatedSection {
+    /// Whether it is a cable, or a bar.
+    pub is_cable: bool,
+    /// Section of a cable, width of a bar.
+    pub size: InputId,
+    /// What its resistance follows from, where none is stated.
+    pub(crate) follows: Option<Section>,
+}
+
+impl Conductor {
+    /// The section that its resistance follows from, where none is stated.
+    pub(crate) fn section(&self) -> Option<&Section> {
+        let of_heat = self.heat.as_ref().and_then(|heat| heat.section.as_ref());
+        of_heat.or_else(|| self.rated_section.as_ref()?.follows.as_ref())
+    }
 }
 
 /// When the control of a contactor opens it in an overload.

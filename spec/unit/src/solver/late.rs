@@ -9,7 +9,7 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
     Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, isolation, largest,
-    loop_state, magnetic_flux, magnetic_heat, reach, ripple, shared_return, sharing, stored, trips, turn_off,
+    loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off, uneven,
     withstand,
 };
 use crate::trace::{Silent, Trace};
@@ -18,7 +18,7 @@ use crate::trace::{Silent, Trace};
 /// nothing behind but its figures.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Late {
-    /// How hot windings get in the leg that carries most.
+    /// Currents of the leg that carries most, and how hot its windings get.
     Uneven,
     /// How hot conductors get.
     Conductors,
@@ -49,7 +49,7 @@ impl Late {
     /// Later groups that read its figures.
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
-            Self::Uneven => &[Self::Flux],
+            Self::Uneven => &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation],
             Self::Conductors => &[Self::Fuses],
             Self::Withstand => {
                 &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored]
@@ -63,7 +63,7 @@ impl Late {
 
     fn reckon<const L: usize, T: Trace>(self, plan: &Plan, pass: &mut Pass<'_, L, T>) {
         match self {
-            Self::Uneven => magnetic_heat::uneven(plan, pass),
+            Self::Uneven => uneven::settle(plan, pass),
             Self::Conductors => conductor_heat::settle(plan, pass),
             Self::Fuses => fuse::settle(plan, pass),
             Self::Withstand => withstand::voltages(plan, pass),

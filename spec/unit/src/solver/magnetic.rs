@@ -1,9 +1,10 @@
-//! Losses of chokes and transformers in a block of lanes: windings as straight lines over their temperature, cores.
+//! Losses of chokes and transformers in a block of lanes: windings as straight lines
+//! over their temperature, drawn anew in each pass where the pass before left them; cores.
 
 use loadworthy_physics::converters::wave::{HARMONICS, Wave};
 use loadworthy_physics::core_flux;
 use loadworthy_physics::core_loss::{self, RampFit, Steinmetz};
-use loadworthy_physics::winding_loss::{self, Sheets};
+use loadworthy_physics::winding_loss::{self, Excess, KNOWN_AT, Sheets};
 use loadworthy_physics::{
     Area, Current, FluxDensity, Frequency, Inductance, Law, Length, LossDensity, Resistance, SquaredCurrent,
     Temperature,
@@ -18,10 +19,10 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
 
-/// Temperatures in °C between which the excess of a winding is a straight line: its skin depth grows with them.
-const LINE: (f64, f64) = (40.0, 160.0);
-/// The temperature in °C at which it is taken where the resistance is that of service.
-const WARM: f64 = 100.0;
+/// The temperature in °C at which a winding is taken where its resistance is that of service, and where nothing is known of it.
+pub(super) const WARM: f64 = KNOWN_AT[1];
+/// Temperatures in °C within which the line of a winding touches its loss.
+const TOUCHES: (f64, f64) = (0.0, 200.0);
 
 static SWING: Law = Law {
     name: "swing of the flux density",
@@ -49,7 +50,7 @@ static BIASED_LOSS: Law = Law {
     source: core_loss::BESIDE_DIRECT.source,
 };
 
-/// Loss of a winding: a straight line over its temperature in °C.
+/// Loss of a winding: a straight line over its temperature in °C, which touches the loss where the winding is.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct WindingLine<const L: usize> {
     /// Loss at 0 °C.
@@ -67,15 +68,14 @@ impl<const L: usize> Default for WindingLine<L> {
     }
 }
 
-/// Excess of a winding over its stated resistance for each harmonic, at the two ends of its line.
+/// Excess of a winding over its stated resistance for each harmonic, at the temperatures of [`KNOWN_AT`].
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Factors<const L: usize> {
-    cold: [[f64; L]; HARMONICS],
-    hot: [[f64; L]; HARMONICS],
+    known: [[[f64; L]; HARMONICS]; 3],
     /// What they were reckoned from in each lane, bit by bit: most lanes and trials share it.
     of: [Option<[u64; NUMBERS]>; L],
-    /// The wave that was last weighed with them in each lane, and its mean square with all excess at the two ends.
-    weighed: [Option<(Wave, f64, f64)>; L],
+    /// The wave that was last weighed with them in each lane, and its mean square with all excess.
+    weighed: [Option<(Wave, Excess)>; L],
 }
 
 /// Numbers that the factors of a winding follow from.
@@ -84,35 +84,35 @@ const NUMBERS: usize = 6;
 impl<const L: usize> Default for Factors<L> {
     fn default() -> Self {
         let unknown = [[f64::NAN; L]; HARMONICS];
-        Self { cold: unknown, hot: unknown, of: [None; L], weighed: [None; L] }
+        Self { known: [unknown; 3], of: [None; L], weighed: [None; L] }
     }
 }
 
 impl<const L: usize> Factors<L> {
-    /// Mean square of a wave, each harmonic times its excess, at the two ends. A lane that is done, or like the first, is
-    /// not reckoned again.
-    fn weigh(&mut self, wave: &Wave, l: usize) -> (f64, f64) {
+    /// Mean square of a wave, each harmonic times its excess. A lane that is done, or like the first, is not reckoned again.
+    fn weigh(&mut self, wave: &Wave, l: usize) -> Excess {
         let known = |from: usize| {
-            let (same, cold, hot) = self.weighed[from]?;
-            (self.of[from] == self.of[l] && same == *wave).then_some((cold, hot))
+            let (same, excess) = self.weighed[from]?;
+            (self.of[from] == self.of[l] && same == *wave).then_some(excess)
         };
-        let (cold, hot) = known(l).or_else(|| known(0)).unwrap_or_else(|| self.weighed_anew(wave, l));
-        self.weighed[l] = Some((*wave, cold, hot));
-        (cold, hot)
+        let excess = known(l).or_else(|| known(0)).unwrap_or_else(|| self.weighed_anew(wave, l));
+        self.weighed[l] = Some((*wave, excess));
+        excess
     }
 
-    fn weighed_anew(&self, wave: &Wave, l: usize) -> (f64, f64) {
-        let (mut cold, mut hot) = (0.0, 0.0);
+    fn weighed_anew(&self, wave: &Wave, l: usize) -> Excess {
+        let mut known = [0.0; 3];
         let mean = wave.mean();
         let mut left = wave.square() - mean * mean;
         for (n, square) in wave.harmonics().into_iter().enumerate() {
             left = left - square;
             // What lies above the last harmonic counts with it.
             let rest = if n + 1 == HARMONICS && left > SquaredCurrent::ZERO { left.si() } else { 0.0 };
-            cold += (square.si() + rest) * self.cold[n][l];
-            hot += (square.si() + rest) * self.hot[n][l];
+            for (sum, of) in known.iter_mut().zip(&self.known) {
+                *sum += (square.si() + rest) * of[n][l];
+            }
         }
-        (cold, hot)
+        Excess { known }
     }
 }
 
@@ -134,6 +134,7 @@ pub(crate) struct Drive<'d, const L: usize> {
 /// Reckons the factors of every winding of which it is known what it is wound of, and the fit of every core of a known
 /// material; they depend on nothing that is sought.
 pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &mut Scratch<L>) {
+    scratch.windings_before.fill([WARM; L]);
     for stage in &plan.stages {
         for &own in &stage.magnetics {
             let magnetic = &plan.magnetics[own];
@@ -208,7 +209,7 @@ fn factors<const L: usize>(
     let alike = out.of[..l].iter().position(|other| *other == of);
     (out.of[l], out.weighed[l]) = (of, None);
     if let Some(alike) = alike {
-        for each in out.cold.iter_mut().chain(&mut out.hot) {
+        for each in out.known.iter_mut().flatten() {
             each[l] = each[alike];
         }
         return;
@@ -227,10 +228,11 @@ fn factors<const L: usize>(
         };
         warmed * (sheets.ratio(Frequency::new(frequency * (n + 1) as f64), now) - 1.0)
     };
-    let (cold, hot) = if winding.stated_at.is_some() { LINE } else { (WARM, WARM) };
-    for n in 0..HARMONICS {
-        out.cold[n][l] = excess(n, cold);
-        out.hot[n][l] = excess(n, hot);
+    let at = if winding.stated_at.is_some() { KNOWN_AT } else { [WARM; 3] };
+    for (known, celsius) in out.known.iter_mut().zip(at) {
+        for (n, of) in known.iter_mut().enumerate() {
+            of[l] = excess(n, celsius);
+        }
     }
 }
 
@@ -257,7 +259,8 @@ pub(crate) fn losses<const L: usize, T: Trace>(
     let magnetic = &plan.magnetics[own];
     for (place, winding) in magnetic.windings.iter().enumerate() {
         let factors = winding.conductor.as_ref().map(|wound| &mut scratch.factors[wound.factors]);
-        let line = line(winding, factors, &|l| (drive.wave)(place, l), pass);
+        let before = scratch.windings_before[winding.line];
+        let line = line(winding, factors, &|l| (drive.wave)(place, l), &before, pass);
         scratch.windings[winding.line] = line;
     }
     match (&magnetic.core.material, magnetic.core.figures.swing) {
@@ -276,6 +279,7 @@ fn line<const L: usize, T: Trace>(
     winding: &Winding,
     mut factors: Option<&mut Factors<L>>,
     wave: &dyn Fn(usize) -> (Wave, f64),
+    before: &[f64; L],
     pass: &Pass<'_, L, T>,
 ) -> WindingLine<L> {
     let (amps, ohms) = (pass.figure(winding.rms), pass.input(winding.resistance));
@@ -289,11 +293,16 @@ fn line<const L: usize, T: Trace>(
         (out.constant[l], out.per_kelvin[l]) = (out.direct.0[l], out.direct.1[l]);
         let Some(factors) = &mut factors else { continue };
         let (wave, times) = wave(l);
-        let (cold, hot) = factors.weigh(&wave, l);
-        let (cold, hot) = (ohms[l] * times * times * cold, ohms[l] * times * times * hot);
-        let slope = if at.is_some() { (hot - cold) / (LINE.1 - LINE.0) } else { 0.0 };
-        out.constant[l] += cold - if at.is_some() { slope * LINE.0 } else { 0.0 };
-        out.per_kelvin[l] += slope;
+        let excess = factors.weigh(&wave, l);
+        let each = ohms[l] * times * times;
+        if at.is_none() {
+            out.constant[l] += each * excess.known[1];
+            continue;
+        }
+        let celsius = before[l].clamp(TOUCHES.0, TOUCHES.1);
+        let (value, slope) = excess.at(Temperature::celsius(celsius));
+        out.constant[l] += each * (value - slope * celsius);
+        out.per_kelvin[l] += each * slope;
     }
     out
 }

@@ -33,13 +33,6 @@ static SOFT_PEAK: Law = Law {
     source: core_flux::SOFTENED.source,
 };
 
-static UNEVEN_PEAK: Law = Law {
-    name: "largest current of the leg that carries most",
-    formula: "Î = I·(1 + u) + ΔI/2, I the mean of a leg; where the current rests in each period Î·(1 + u)",
-    validity: "legs alike but for what moves their means apart",
-    source: "definition",
-};
-
 /// Puts the flux of every core.
 pub(crate) fn fluxes<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for stage in &plan.stages {
@@ -49,7 +42,8 @@ pub(crate) fn fluxes<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             match (&stage.topology, magnetic.role) {
                 (Topology::Chopper(chopper), _) => {
                     let (peak, ripple) = (chopper.figures.leg_peak, chopper.figures.ripple);
-                    let peak = uneven(magnetic, peak, ripple, pass);
+                    // The trip of each leg holds for itself.
+                    let peak = magnetic.uneven.map_or(peak, |uneven| uneven.peak);
                     choke(&magnetic.core, peak, ripple, pass);
                 }
                 (Topology::Isolated(isolated), MagneticRole::OutputChoke) => {
@@ -62,26 +56,6 @@ pub(crate) fn fluxes<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             }
         }
     }
-}
-
-/// The largest current of the leg that carries most; the trip of each leg holds for itself.
-fn uneven<const L: usize, T: Trace>(
-    magnetic: &Magnetic,
-    peak: FigureId,
-    ripple: FigureId,
-    pass: &mut Pass<'_, L, T>,
-) -> FigureId {
-    let (Some(imbalance), Some(out)) = (magnetic.imbalance, magnetic.core.figures.uneven_peak) else {
-        return peak;
-    };
-    let (amps, swing, share) = (pass.figure(peak), pass.figure(ripple), pass.input(imbalance));
-    let from: [Operand; 3] = [peak.into(), ripple.into(), imbalance.into()];
-    pass.put(out, &UNEVEN_PEAK, &from, |l| {
-        // One that rests in each period rises with all of its crest.
-        let rests = amps[l] <= swing[l] && swing[l] <= amps[l];
-        amps[l] + share[l] * if rests { amps[l] } else { amps[l] - 0.5 * swing[l] }
-    });
-    out
 }
 
 fn saturation<const L: usize, T: Trace>(core: &Core, pass: &mut Pass<'_, L, T>) {

@@ -52,6 +52,7 @@ mod stored;
 mod supply;
 mod trips;
 mod turn_off;
+mod uneven;
 mod withstand;
 
 pub use chopper::ONE_WAY;
@@ -60,7 +61,6 @@ pub use isolation::IMPULSE;
 pub use late::Late;
 pub(crate) use let_through::{stands_where_hottest, tell_what_stands};
 pub(crate) use magnetic::times;
-pub(crate) use magnetic_heat::uneven_rise;
 pub use outcome::LaneState;
 pub use reach::{BRIDGE_CURRENTS, CURRENTS};
 pub(crate) use reduce::two_faces;
@@ -68,6 +68,7 @@ pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
 pub use supply::UNHELD;
 pub(crate) use supply::{bus_behind, holder};
+pub(crate) use uneven::rise as uneven_rise;
 
 use expected::drives_itself;
 use outcome::Trouble;

@@ -5,7 +5,7 @@ use loadworthy_physics::core_loss::RampFit;
 use crate::plan::{Plan, Stage};
 use crate::solver::expected::{Expected, growth};
 use crate::solver::flow::Hydraulics;
-use crate::solver::magnetic::{Factors, WindingLine};
+use crate::solver::magnetic::{Factors, WARM, WindingLine};
 use crate::solver::reach;
 use crate::solver::trips::Lifted;
 
@@ -114,6 +114,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) lifted: Lifted,
     /// Loss line of each winding.
     pub(crate) windings: Vec<WindingLine<L>>,
+    /// Mean temperature of each winding in °C that its line is drawn at, from the pass before.
+    pub(crate) windings_before: Vec<[f64; L]>,
     /// Excess of each winding of which it is known what it is wound of.
     pub(crate) factors: Vec<Factors<L>>,
     /// What the cores of magnetic components lose at their frequencies.
@@ -161,6 +163,7 @@ impl<const L: usize> Scratch<L> {
             hydraulics: Hydraulics::new(plan),
             lifted: Lifted::new(plan),
             windings: vec![WindingLine::default(); plan.windings.0],
+            windings_before: vec![[WARM; L]; plan.windings.0],
             factors: vec![Factors::default(); plan.windings.1],
             cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
@@ -225,6 +228,13 @@ impl<const L: usize> Scratch<L> {
         }
         for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
             at[l] = next[l];
+        }
+        for magnetic in &plan.magnetics {
+            let usual = magnetic.heat.usual.map(|at| inputs[at.index()][l]);
+            for winding in &magnetic.windings {
+                let at = usual.unwrap_or_else(|| figures[winding.mean_temperature.index()][l]);
+                self.windings_before[winding.line][l] = if at.is_nan() { WARM } else { at };
+            }
         }
         for (k, stage) in plan.stages.iter().enumerate() {
             let came = figures[stage.figures.loss.index()][l];

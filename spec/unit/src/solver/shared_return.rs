@@ -87,9 +87,9 @@ fn current<const L: usize, T: Trace>(
     let mut largest = [0.0; L];
     for position in stage.positions.iter().filter(|position| position.seat == of.seat) {
         for chip in plan.chips[position.chips.clone()].iter().filter(|chip| chip.kind != ChipKind::Diode) {
-            let amps = pass.figure(chip.figures.largest_current);
+            let amps = pass.figure(chip.figures.judged_crest());
             if T::LISTENS {
-                from.push(chip.figures.largest_current.into());
+                from.push(chip.figures.judged_crest().into());
             }
             for l in 0..L {
                 let own = amps[l].abs();

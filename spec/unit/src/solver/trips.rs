@@ -37,7 +37,7 @@ static SERVICE_VOLTAGE: Law = Law {
 
 static SERVICE_CURRENT: Law = Law {
     name: "largest current in service, ripple included",
-    formula: "I = sine or mean and half the ripple that rides on it, at their largest",
+    formula: "I = sine or mean and half the ripple that rides on it, at their largest; of several legs the one that carries most",
     validity: "steady; overshoot of the control not counted",
     source: "definition",
 };
@@ -128,8 +128,10 @@ fn current<const L: usize, T: Trace>(
             pass.put(trip.normal, &SERVICE_CURRENT, &[bridge.figures.largest_current.into()], |l| largest[l]);
         }
         Topology::Chopper(chopper) => {
-            let peak = pass.figure(chopper.figures.leg_peak);
-            pass.put(trip.normal, &SERVICE_CURRENT, &[chopper.figures.leg_peak.into()], |l| peak[l]);
+            let choke = stage.magnetics.first().and_then(|&own| plan.magnetics[own].uneven);
+            let of = choke.map_or(chopper.figures.leg_peak, |uneven| uneven.peak);
+            let peak = pass.figure(of);
+            pass.put(trip.normal, &SERVICE_CURRENT, &[of.into()], |l| peak[l]);
         }
         Topology::Isolated(_) => {}
     }

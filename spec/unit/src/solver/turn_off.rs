@@ -72,7 +72,7 @@ fn current<const L: usize, T: Trace>(plan: &Plan, of: &TurnOff, pass: &mut Pass<
         let own = stage.positions.iter().filter(|position| position.seat == seat);
         own.flat_map(|position| &plan.chips[position.chips.clone()])
             .filter(|chip| chip.kind != ChipKind::Diode)
-            .map(|chip| chip.figures.largest_current)
+            .map(|chip| chip.figures.judged_crest())
     };
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
