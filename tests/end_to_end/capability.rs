@@ -295,30 +295,17 @@ fn what_fails_at_any_load_limits_none_and_is_told() {
     let said = run(&jumpy).out;
     assert!(said.contains("at any load, at none as well: edge at "), "{said}");
     let table = run(&[&jumpy[..], &["--format", "csv"]].concat()).out;
+    // In both variants.
     let told = table.lines().skip(1).filter(|line| line.contains("barrier-immunity edge ")).count();
-    assert_eq!(told, 3, "{table}");
+    assert_eq!(told, 6, "{table}");
 }
 
 #[test]
-fn what_a_condition_alone_decides_is_judged_in_every_trial() {
-    // Frozen in the coldest surroundings, whatever the load; above them the junction limits.
-    let found = points(&[
-        "capability",
-        "examples/harbour-shuttle.yaml",
-        "--stage",
-        "front_bridge",
-        "--duty",
-        "laden_run",
-        "--over",
-        "surroundings.coldest=-60degC..-10degC",
-        "--points",
-        "6",
-    ]);
-    let states: Vec<&str> = found.iter().map(|point| point["state"].as_str().expect("a state")).collect();
-    let frozen = states.iter().take_while(|&&state| state == "nothing holds").count();
-    assert!((1..6).contains(&frozen), "{states:?}");
-    assert!(states[frozen..].iter().all(|&state| state == "limited"), "{states:?}");
-    for point in &found[..frozen] {
-        assert_eq!(point["limit"]["defect"], "freezes", "{point}");
-    }
+fn what_all_duty_points_share_is_judged_in_every_row_of_a_mission() {
+    let arguments = ["mission", "examples/harbour-shuttle.yaml", "--with", "surroundings.coldest=-60degC"];
+    let ran = run(&[&arguments[..], &["--format", "json"]].concat());
+    let read: Value = serde_json::from_str(&ran.out).expect("JSON");
+    let worst = read["worst"].as_array().expect("comparisons");
+    let freezes = worst.iter().find(|one| one["defect"] == "freezes").expect("freezing");
+    assert_eq!(freezes["fails_for"], read["lasts"]);
 }
