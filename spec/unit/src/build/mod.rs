@@ -29,6 +29,7 @@ mod magnetic_sheet;
 mod openings;
 mod overload;
 mod passage;
+mod parting;
 mod policy;
 mod ports;
 mod power;
@@ -136,6 +137,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     stored::charges(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
+    parting::join(&mut build, &graph);
     overload::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
