@@ -24,12 +24,13 @@ mod gate_sheet;
 mod gates;
 mod isolated;
 mod isolation;
+mod listed;
 mod magnetic;
 mod magnetic_sheet;
 mod openings;
 mod overload;
-mod passage;
 mod parting;
+mod passage;
 mod policy;
 mod ports;
 mod power;
@@ -84,6 +85,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
     };
+    problems.extend(listed::problems(reading, &unit.permits, &unit.variants));
     (unit, problems)
 }
 
@@ -135,9 +137,9 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     feeding::beside(&mut build);
     turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
+    parting::join(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
-    parting::join(&mut build, &graph);
     overload::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
