@@ -380,9 +380,9 @@ fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
         after(own, "current: { continuous: 450 A, at: 85 degC },"),
         missing("breaks of main_contactor is not stated")
     );
-    // That of a pre-charge is closed and opened without a load of its own.
+    // That of a pre-charge opens against the same bus.
     let own = "breaks: { voltage: 900 V, current: 30 A },\n      makes: 30 A";
-    assert_eq!(after(own, "makes: 30 A"), New::default());
+    assert_eq!(after(own, "makes: 30 A"), missing("breaks of precharge_contactor is not stated"));
 }
 
 /// A dead time ten times too long is one finding of the bridge that no longer reaches its output, and a shorter one mends it.
@@ -422,8 +422,13 @@ fn the_only_way_from_a_source_is_one_finding_with_all_that_it_leaves_over() {
     assert_eq!(review.not_judged, []);
     let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
     let says = |fact: &str| told.facts.iter().any(|own| own == fact);
-    assert!(says("described and in no branch: `pack_fuse`"), "{:#?}", told.facts);
+    assert!(says("described and in no branch: `pack_fuse`, `pack_contactor`"), "{:#?}", told.facts);
     assert!(says("sources: `pack`, which feeds no bus"), "{:#?}", told.facts);
+    // What stands between two buses that nothing feeds hangs on both, and is named once.
+    let review = reviewed(&without(FORWARDER, "branches:\n", "conductors:\n"));
+    let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
+    let on_it = told.facts.iter().find_map(|fact| fact.strip_prefix("on it: ")).expect("what hangs on it");
+    assert_eq!(on_it.matches("`step_up`").count(), 1, "{on_it}");
 }
 
 #[test]
@@ -598,4 +603,101 @@ fn a_device_below_the_voltage_of_its_bus_is_told_by_that_alone() {
         })
         .collect();
     assert_eq!(of_voltage, ["blocked-voltage"], "{new:#?}");
+}
+
+#[test]
+fn a_battery_that_no_contactor_parts_from_its_link_is_found() {
+    let own = ("[pack_fuse, main_contactor, pack_plug,", "[pack_fuse, pack_plug,");
+    let around = (
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n",
+        "",
+    );
+    // What was meant for it is told with it.
+    assert_eq!(after_in(SHUTTLE, &[own, around]), one("stored-energy", "no-disconnect", "pack_feed"));
+    let within = ("pack_sensor, pack_bar] }", "pack_sensor, pack_bar], parted_by: main_contactor }");
+    let (new, _) = after_in(SHUTTLE, &[own, around, within]);
+    assert!(new.iter().all(|(_, defect, _)| *defect == "unused"), "{new:?}");
+    // One that stands in another circuit parts nothing here.
+    let elsewhere = ("supply_fuse, supply_cable]", "supply_fuse, main_contactor, supply_cable]");
+    let (new, _) = after_in(SHUTTLE, &[own, around, within, elsewhere]);
+    assert!(new.contains(&("stored-energy", "no-disconnect", "pack_feed".to_owned())), "{new:?}");
+    // On the way back it parts as well.
+    let back = (
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n",
+        "  pack_back: { from: hv_minus, to: pack, through: [main_contactor] }\n",
+    );
+    let (new, _) = after_in(SHUTTLE, &[own, back]);
+    assert!(new.iter().all(|(_, defect, _)| *defect != "no-disconnect"), "{new:?}");
+}
+
+#[test]
+fn a_branch_without_its_fuse_is_one_finding() {
+    let gone = ("through: [supply_fuse, supply_cable]", "through: [supply_cable]");
+    assert_eq!(after_in(SHUTTLE, &[gone]), one("fuse-coordination", "let-through", "supply_cable"));
+    let review = reviewed(&changed(SHUTTLE, gone.0, gone.1));
+    let told = review.findings.iter().find(|one| one.defect == "let-through").expect("a cable");
+    let says = |start: &str| told.facts.iter().any(|fact| fact.starts_with(start));
+    assert!(says("nothing ends an overload of up to 420 A either"), "{:#?}", told.facts);
+    assert!(says("described and in no branch: supply_fuse"), "{:#?}", told.facts);
+}
+
+#[test]
+fn the_section_of_the_controllers_gone_is_one_cause() {
+    let review = findings_on(&unit_despite_problems(&without(SHUTTLE, "controllers:\n", "sensors:\n")), None);
+    let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(missing, ["controllers is part of an entry that could not be read"]);
+}
+
+#[test]
+fn a_bus_without_a_domain_is_asked_for_it_alone() {
+    assert_eq!(
+        after("  link:\n    domain: traction\n", "  link:\n"),
+        missing("domain of link is not stated")
+    );
+}
+
+#[test]
+fn what_feels_the_temperature_of_a_stage_lies_beside_its_edges() {
+    let own = "of: [front_bridge], read_by: [front_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}5 kV/us"));
+    assert_eq!(after(&from, &to), one("barrier-immunity", "edge", "front_temperature"));
+    let from = format!("{own}100 kV/us, coupling: 2 pF");
+    let to = own.replace(",\n      transient_immunity: ", "");
+    assert_eq!(after(&from, &to), missing("sensors.front_temperature.transient_immunity is not stated"));
+    // Of a converter with a transformer those of the side that it stands on.
+    let own = "domain: traction, read_by: [auxiliary_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}50 kV/us"));
+    assert_eq!(after(&from, &to), one("barrier-immunity", "edge", "auxiliary_temperature"));
+}
+
+#[test]
+fn voltages_that_recur_fast_ask_what_a_barrier_is_proven_for() {
+    let fast = ", frequency: 150 kHz, spanned_by: [auxiliary_transformer]";
+    let (new, lacks) = after(fast, ", spanned_by: [auxiliary_transformer]");
+    assert!(new.is_empty() && lacks.len() == 1, "{new:?} {lacks:?}");
+    assert!(lacks[0].starts_with("voltages recur at 100 kHz across barriers"), "{lacks:?}");
+    let slower = fast.replace("150", "80");
+    assert_eq!(
+        after(fast, &slower),
+        one("barrier-distance", "frequency", "isolation.barriers.supply_isolation")
+    );
+}
+
+#[test]
+fn a_creepage_that_its_clearance_rules_is_told_with_it() {
+    let (new, lacks) = after("impulse: 4000 V", "impulse: 13 kV");
+    assert!(new.iter().all(|(_, defect, _)| *defect == "clearance") && new.len() == 3, "{new:?}");
+    assert_eq!(lacks, [""; 0]);
+}
+
+#[test]
+fn a_pollution_degree_without_a_column_is_told_once() {
+    let (new, lacks) = after("pollution_degree: 2", "pollution_degree: 4");
+    assert!(new.is_empty() && lacks.len() == 1, "{new:?} {lacks:?}");
+    assert!(
+        lacks[0].starts_with(
+            "surroundings.pollution_degree is 4, and the tables of distances have degrees 1 to 3"
+        ),
+        "{lacks:?}"
+    );
 }
