@@ -4,6 +4,7 @@ use loadworthy_physics::insulation::altitude::ALTITUDE_FACTOR;
 use loadworthy_physics::insulation::clearance::CLEARANCE;
 use loadworthy_physics::insulation::creepage::CREEPAGE;
 use loadworthy_physics::{Law, machine};
+use loadworthy_unit::missing::POLLUTION_DEGREE;
 use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, IMPULSE, ONE_WAY, RECTIFIES, UNHELD};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, InputId, NodeId, Origin, Reach, Variant};
@@ -169,6 +170,12 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
         Cause::Beyond { figure, law, reach: Some(reach) }
             if is_one_of(law, &[&IMPULSE, &CLEARANCE, &CREEPAGE]) =>
         {
+            if let (POLLUTION_DEGREE, Operand::Input(degree)) = (reach.what, reach.of) {
+                return without_column(variant, degree, reach);
+            }
+            if reach.dimension == Dimension::Frequency {
+                return too_fast(reach, tables.part_of(tables.figure_of(figure).part).at);
+            }
             let part = tables.figure_of(figure).part;
             let text = |number: f64| figure_text::value(number, reach.dimension);
             let table =
@@ -230,6 +237,29 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             at,
         ),
     }
+}
+
+/// A frequency above what the tables of distances hold for: the same for every barrier of which none says what it is proven for.
+fn too_fast(reach: Reach, barrier: NodeId) -> CauseText {
+    let text = |number: f64| figure_text::value(number, reach.dimension);
+    let said = format!(
+        "voltages recur at {} across barriers, and the tables of distances hold up to {}: what IEC 60664-4 asks for above \
+         that is not reckoned; state the `frequency` that each is proven for",
+        text(reach.value),
+        text(reach.high)
+    );
+    CauseText::sentence(said, Some(barrier))
+}
+
+/// A pollution degree for which the tables give no distance: the same for every barrier that stands in it.
+fn without_column(variant: &Variant, degree: InputId, reach: Reach) -> CauseText {
+    let input = variant.tables.input_of(degree);
+    let said = format!(
+        "{} is {:.0}, and the tables of distances have degrees {:.0} to {:.0} (IEC 60664-1): keep what conducts away from the barriers, by \
+         a housing or a coating, and state the degree that is left there",
+        input.path, reach.value, reach.low, reach.high
+    );
+    CauseText::sentence(said, origin_of(variant, degree, None).node())
 }
 
 fn is_one_of(law: &'static Law, laws: &[&'static Law]) -> bool {

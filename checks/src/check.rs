@@ -64,10 +64,10 @@ pub trait Check: Sync {
         false
     }
 
-    /// What the number is that a defect finds too far out for an entry, as a range of that entry is called: its curves may end
+    /// What the numbers are that a defect finds too far out for an entry, as ranges of that entry are called: its curves may end
     /// before that, and what waits for them is told with the finding.
-    fn outruns(&self, _defect: &str) -> Option<&'static str> {
-        None
+    fn outruns(&self, _defect: &str) -> &'static [&'static str] {
+        &[]
     }
 
     /// What could be changed, a family for each kind of change. Edits are shown only after they were solved anew with all

@@ -23,8 +23,15 @@ pub fn sentence(paths: &[String], text: &CauseText) -> String {
         [only] => return format!("{only} {}", text.trouble),
         several => several,
     };
+    // What lies in something else that could not be read is told with it.
+    let holds = |whole: &str, path: &str| path.strip_prefix(whole).is_some_and(|rest| rest.starts_with('.'));
+    let is_outermost = |path: &&String| !together.iter().any(|whole| holds(whole, path));
+    let together: Vec<&String> = together.iter().filter(is_outermost).collect();
+    if let [only] = together.as_slice() {
+        return format!("{only} {}", text.trouble);
+    }
     let entry_of = |path: &String| entry_and_key(path).map(|(entry, _)| entry.to_owned());
-    let first = together.first().and_then(entry_of);
+    let first = together.first().and_then(|path| entry_of(path));
     let entry = first.filter(|first| together.iter().all(|path| entry_of(path).as_ref() == Some(first)));
     let keys = together.iter().map(|path| match entry_and_key(path) {
         Some((_, key)) if entry.is_some() => key,

@@ -19,6 +19,14 @@ pub(crate) fn part_at(solved: &Solved<'_>, part: PartId, label: String) -> Place
     Place { node: solved.variant.tables.part_of(part).at, label }
 }
 
+/// Conductors that stand in no branch, in a line.
+pub(crate) fn adrift(solved: &Solved<'_>) -> Option<String> {
+    let variant = solved.variant;
+    let all = variant.plan.unused.iter().filter(|unused| unused.is_conductor);
+    let names: Vec<&str> = all.map(|unused| variant.path(unused.part)).collect();
+    (!names.is_empty()).then(|| format!("described and in no branch: {}", names.join(", ")))
+}
+
 /// What the duty point asks of a stage, at the value that decides the current: of a bridge what its machine is asked, of
 /// a converter the largest of what it passes on.
 pub(crate) fn demand(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {

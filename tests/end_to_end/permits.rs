@@ -151,6 +151,26 @@ fn an_expired_permit_beside_one_that_holds_changes_nothing() {
 }
 
 #[test]
+fn a_permit_beside_one_that_has_ended_is_not_told_as_exceeded() {
+    let permit = |up_to: &str, until: &str| {
+        let terms = TERMS.replace("2027-03-31", until).replace("108 %", up_to);
+        format!("{{ check: output-reach, part: track_bridge, {terms} }}")
+    };
+    for order in [["108 %", "106 %"], ["106 %", "108 %"]] {
+        let until = order.map(|up_to| if up_to == "108 %" { "2026-12-01" } else { "2027-03-31" });
+        let permits = format!("permits=[{}, {}]", permit(order[0], until[0]), permit(order[1], until[1]));
+        let ran = run(&["review", HARVESTER, "--with", &permits, "--on", "2027-01-01", "--grade", "major"]);
+        assert_eq!(ran.code, Some(1), "{}", ran.out);
+        assert!(ran.out.contains("the permit ended on 2026-12-01"), "{}", ran.out);
+        assert!(
+            !ran.out.contains("exceeded") && !ran.out.contains("up to 106 % is accepted, and"),
+            "{}",
+            ran.out
+        );
+    }
+}
+
+#[test]
 fn a_permit_for_another_duty_point_leaves_the_finding() {
     let ran = with_permit(&format!("duty_point: harvest, {TERMS}"), &["--on", "2027-01-01"]);
     assert_eq!(ran.code, Some(1));

@@ -44,6 +44,9 @@ fn permits_that_each_list_a_part_accept_together() {
     assert!(line(&alone.out).contains("the finding names tiller_currents as well"), "{}", alone.out);
     let expired = ran(&format!("{one}{}", permit("tiller_currents", "screened", "2026-12-31")));
     assert_eq!(expired.code, Some(1), "{}", expired.out);
+    // Nothing is worse than it was: the day that is over is all there is to tell.
+    assert!(line(&expired.out).contains("the permit ended on 2026-12-31"), "{}", expired.out);
+    assert!(!expired.out.contains("exceeded") && !expired.out.contains("as well, which"), "{}", expired.out);
     // One that lists nothing of it accepts nothing, whatever the others do.
     let idle = ran(&format!("{one}{other}{}", permit("left_bridge", "idle", "2027-03-31")));
     assert!(line(&idle.out).contains("it accepts nothing: another permit"), "{}", idle.out);
@@ -72,4 +75,19 @@ fn only_bounds_what_stops_together_and_gates_without_a_driver() {
     assert!(line(&gates.out).contains("accepted control-cover front_bridge"), "{}", gates.out);
     let side = ran("front_bridge", "front_bridge.high_side", &drives);
     assert!(line(&side.out).contains("the finding names front_bridge.low_side.u"), "{}", side.out);
+}
+
+/// A name that nothing has bounds nothing, and what it was written for stays a finding.
+#[test]
+fn a_name_that_only_lists_leads_somewhere() {
+    let permits = "permits=[{ check: control-cover, part: board_net, only: [front_bridge, rear_brige], reason: r, \
+                   accepted_by: a, until: 2027-03-31 }]";
+    let ran = run(&["review", "examples/harbour-shuttle.yaml", "--on", "2027-01-01", "--with", permits]);
+    assert_eq!(ran.code, Some(2), "{}", ran.out);
+    assert!(
+        line(&ran.out).contains("no part of the unit is named rear_brige, which a permit lists"),
+        "{}",
+        ran.out
+    );
+    assert!(line(&ran.out).contains("did you mean `rear_bridge`?"), "{}", ran.out);
 }

@@ -6,10 +6,12 @@
 mod tell;
 
 use loadworthy_physics::insulation::Certainty;
-use loadworthy_physics::insulation::clearance::{Clearance, clearance};
+use loadworthy_physics::insulation::clearance::{CLEARANCE as CLEARANCE_LAW, Clearance, clearance};
 use loadworthy_physics::insulation::creepage::{Creepage, creepage};
-use loadworthy_unit::plan::{Barrier, Form, Isolation, Port};
-use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Solved};
+use loadworthy_physics::stored_energy::HARMLESS;
+use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation, Port};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Reach, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
 use crate::check::{About, Check, Failure, Family, Told};
@@ -26,11 +28,12 @@ const PEAK: &str = "recurring-peak";
 const IMPULSE: &str = "impulse";
 const DISCHARGE: &str = "partial-discharge";
 const DEGREE_ONE: &str = "degree-by-word";
+const FREQUENCY: &str = "frequency";
 
 /// Recurring peak above which a partial-discharge test is asked for (IEC 60664-1; IEC 61800-5-1 has 750 V).
 const TESTED_ABOVE: f64 = 700.0;
 
-/// Carrier frequency in Hz above which recurring peaks may ask for more (IEC 60664-4).
+/// Frequency in Hz above which recurring voltages may ask for more (IEC 60664-4).
 const FAST: f64 = 30e3;
 
 /// Which text the distances follow.
@@ -53,6 +56,7 @@ static ABOUT: About = About {
         (IMPULSE, "the impulse to stand is higher than the barrier is made for"),
         (DISCHARGE, "the recurring peak asks for a partial-discharge test of what is solid"),
         (DEGREE_ONE, "pollution degree 1 is claimed by a word; a test is to show it"),
+        (FREQUENCY, "voltages recur faster across a barrier than it is proven for"),
     ],
     policy: &[],
     since: 2026,
@@ -79,8 +83,14 @@ impl Check for BarrierDistance {
             return;
         }
         let classes = Classes::of(solved, isolation);
+        let homeless = homeless(isolation, solved);
         for barrier in &isolation.barriers {
             if barrier.between.is_none() {
+                continue;
+            }
+            if let Some(missing) = homeless {
+                let subject = Subject { part: barrier.part, defect: CLEARANCE, lane: None, kin: None };
+                out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
                 continue;
             }
             let hurts = !barrier.is_one_potential && barrier.carried_by().any(|end| classes.hurts(end));
@@ -90,6 +100,9 @@ impl Check for BarrierDistance {
                 continue;
             }
             seen.judge(out);
+            if hurts {
+                seen.frequency(out);
+            }
         }
     }
 
@@ -106,6 +119,18 @@ impl Check for BarrierDistance {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::propose(failure, solved)
     }
+}
+
+/// A bus that may hurt and does not say in which domain it stands: it may raise the voltage across any barrier.
+fn homeless(isolation: &Isolation, solved: &Solved<'_>) -> Option<Missing> {
+    let buses = &solved.variant.plan.buses;
+    let hurts = |part: PartId| {
+        let bus = buses.iter().find(|bus| bus.part == part);
+        let most = |bus: &Bus, lane| solved.figure(bus.highest_voltage, lane).unwrap_or(f64::INFINITY);
+        bus.is_some_and(|bus| solved.variant.lane_ids().any(|lane| most(bus, lane) > HARMLESS.si()))
+    };
+    let mut unsaid = isolation.unsaid.iter().filter(|&&(part, key)| key == "domain" && hurts(part));
+    unsaid.next().map(|&(of, key)| Missing::Key { of, key })
 }
 
 /// A barrier in a solved unit.
@@ -146,7 +171,8 @@ impl<'a, 'u> Seen<'a, 'u> {
             if air {
                 self.length(CLEARANCE, figures.clearance, barrier.clearance, lane, out);
             }
-            if surface {
+            // What its clearance rules is told with that, where it is too short as well.
+            if surface && !(air && self.is_told_of_air(lane)) {
                 self.length(CREEPAGE, figures.creepage, barrier.creepage, lane, out);
             }
             let rated = [
@@ -208,6 +234,32 @@ impl<'a, 'u> Seen<'a, 'u> {
         }
     }
 
+    /// Recurring voltages faster than the tables hold for: what these ask for is not reckoned, so that only what the barrier
+    /// is proven for can be held against them.
+    fn frequency(&self, out: &mut Verdicts) {
+        if !self.is_between_parts() {
+            return;
+        }
+        let Some((lane, (carrier, hertz))) =
+            self.solved.variant.lane_ids().next().and_then(|lane| Some((lane, self.fast(Some(lane))?)))
+        else {
+            return;
+        };
+        let proven = self.barrier.proven.map(|proven| self.solved.input(proven, lane).ok_or(proven));
+        let in_order = match proven {
+            Some(Ok(proven)) => Ok(hertz <= proven),
+            Some(Err(broken)) => Err(Missing::Cause(Cause::Input(broken))),
+            None => {
+                let (of, dimension) = (Operand::Input(carrier), Dimension::Frequency);
+                let reach = Reach { what: FREQUENCY, of, value: hertz, low: 0.0, high: FAST, dimension };
+                let figure = self.barrier.figures.clearance;
+                Err(Missing::Cause(Cause::Beyond { figure, law: &CLEARANCE_LAW, reach: Some(reach) }))
+            }
+        };
+        let outcome = structural(in_order.map_err(|missing| vec![missing]), Grade::Major);
+        self.put(FREQUENCY, outcome, None, out);
+    }
+
     /// Whether a creepage distance below the clearance is told as too short; nothing where it is not below.
     fn is_below_clearance(&self) -> Option<bool> {
         let lanes = || self.solved.variant.lane_ids();
@@ -215,6 +267,14 @@ impl<'a, 'u> Seen<'a, 'u> {
         let (air, surface) = (of(self.barrier.clearance)?, of(self.barrier.creepage)?);
         let asks = |lane| self.solved.figure(self.barrier.figures.creepage, lane);
         (surface < air).then(|| lanes().filter_map(asks).any(|needed| surface < needed))
+    }
+
+    /// Whether the clearance is too short, and rules the creepage distance.
+    fn is_told_of_air(&self, lane: LaneId) -> bool {
+        let needed = self.solved.figure(self.barrier.figures.clearance, lane);
+        let is_short =
+            needed.zip(self.solved.input(self.barrier.clearance, lane)).is_some_and(|(n, has)| n > has);
+        is_short && self.along(lane).is_some_and(|along| along.by_clearance)
     }
 
     fn length(&self, defect: &'static str, needed: FigureId, has: InputId, lane: LaneId, out: &mut Verdicts) {
@@ -231,7 +291,8 @@ impl<'a, 'u> Seen<'a, 'u> {
             let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };
             let unsure = self.certainty(defect, lane).filter(|&certainty| certainty <= least);
             remarks.extend(unsure.map(|certainty| Remark::CellFromMemory { certainty }));
-            remarks.extend(self.fast(lane).map(|carrier| Remark::FastPeaks { carrier }));
+            let fast = self.fast(lane).filter(|_| fails && self.barrier.proven.is_none());
+            remarks.extend(fast.map(|(_, carrier)| Remark::FastPeaks { carrier }));
         }
         if fails && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             remarks.push(Remark::AskedBy { text: EDITION });
@@ -242,7 +303,7 @@ impl<'a, 'u> Seen<'a, 'u> {
     }
 
     /// The fastest carrier of the stages on its two sides, where that is beyond what the tables are made for.
-    fn fast(&self, lane: Option<LaneId>) -> Option<f64> {
+    fn fast(&self, lane: Option<LaneId>) -> Option<(InputId, f64)> {
         let lane = lane.or(self.solved.variant.lane_ids().next())?;
         let buses: Vec<usize> = self
             .barrier
@@ -253,8 +314,9 @@ impl<'a, 'u> Seen<'a, 'u> {
         let stages = self.solved.variant.plan.stages.iter();
         let carriers = stages
             .filter(|stage| stage.ports.iter().any(stands))
-            .filter_map(|stage| self.solved.input(stage.carrier, lane));
-        carriers.reduce(f64::max).filter(|&carrier| carrier > FAST)
+            .filter_map(|stage| Some((stage.carrier, self.solved.input(stage.carrier, lane)?)));
+        let fastest = carriers.reduce(|most, one| if one.1 > most.1 { one } else { most });
+        fastest.filter(|&(_, hertz)| hertz > FAST)
     }
 
     /// How sure the cells are that a distance rests on.

@@ -4,7 +4,8 @@ use loadworthy_physics::insulation::clearance::Raised;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
-    BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, IMPULSE, PEAK, Seen, UNDECLARED, WORKING,
+    BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, FREQUENCY, IMPULSE, PEAK, Seen, UNDECLARED,
+    WORKING,
 };
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
@@ -21,6 +22,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     match worst.defect {
         UNDECLARED => return undeclared(&seen, lane, &pair),
         BELOW => return below(&seen, lane, &pair),
+        FREQUENCY => return too_fast(&seen, lane, &pair),
         DEGREE_ONE => {
             let saying = format!(
                 "`{name}` states pollution degree 1: a coating or potting is worth it only where IEC 60664-3 tests show it"
@@ -215,6 +217,22 @@ fn steps(seen: &Seen<'_, '_>, lane: LaneId, defect: &str) -> Vec<String> {
     }
     steps.push(EDITION.to_owned());
     steps
+}
+
+fn too_fast(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
+    let (carrier, hertz) = seen.fast(Some(lane))?;
+    let proven = seen.barrier.proven?;
+    let text = |hertz| value(hertz, Dimension::Frequency);
+    let (hertz, up_to) = (text(hertz), text(seen.solved.input(proven, lane)?));
+    let saying = format!(
+        "voltages recur at {hertz} across `{}` between {pair}, which is proven up to {up_to}",
+        seen.barrier.name
+    );
+    let at = place(seen.solved, proven, lane, format!("proven up to {up_to}"))?;
+    let because = place(seen.solved, carrier, lane, format!("edges at {hertz}")).into_iter().collect();
+    let facts = vec![format!("{hertz} across it, proven up to {up_to}")];
+    let why = "prove it for that frequency by IEC 60664-4 or by test, and state it";
+    Some(Told { because, facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
 fn below(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {

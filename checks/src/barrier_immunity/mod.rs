@@ -73,6 +73,10 @@ impl Check for BarrierImmunity {
 fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut Verdicts) {
     for crossing in &isolation.crossings {
         let (Some(edge), Some(immunity)) = (crossing.edge, crossing.immunity) else { continue };
+        // Where nothing rides on a potential no edge of it is reckoned, and what lies beside it is not asked.
+        if crossing.jumping.iter().all(|&one| isolation.jumping[one].couplings.is_empty()) {
+            continue;
+        }
         let slope = (edge, Dimension::SlewRate);
         let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
         put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);

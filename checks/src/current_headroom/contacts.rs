@@ -26,7 +26,7 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
 /// Contactors that part a source from a bus that hurts and do not say what they break.
 fn unsaid(solved: &Solved<'_>, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
-    for opening in plan.openings.iter().filter(|opening| opening.is_contactor && opening.around.is_none()) {
+    for opening in plan.openings.iter().filter(|opening| opening.is_contactor) {
         let Circuit::Source(source) = opening.of else { continue };
         let conductor = &plan.conductors[opening.conductor];
         let bus = plan.sources[source].bus.map(|bus| &plan.buses[bus]);
@@ -35,9 +35,11 @@ fn unsaid(solved: &Solved<'_>, out: &mut Verdicts) {
             let highest = lanes.filter_map(|lane| solved.figure(bus.highest_voltage, lane)).reduce(f64::max);
             highest.is_some_and(|volts| HARMLESS.si() < volts)
         });
+        // One that leads around another carries nothing in service, and opens against its bus all the same.
+        let defect = if opening.around.is_some() { BREAKS_VOLTAGE } else { BREAKS_CURRENT };
         if conductor.breaks.is_none() && hurts {
             let missing = Missing::Key { of: conductor.part, key: "breaks" };
-            let subject = Subject { part: conductor.part, defect: BREAKS_CURRENT, lane: None, kin: None };
+            let subject = Subject { part: conductor.part, defect, lane: None, kin: None };
             out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
         }
     }

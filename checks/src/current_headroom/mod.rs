@@ -98,8 +98,8 @@ impl Check for CurrentHeadroom {
         }
     }
 
-    fn outruns(&self, defect: &str) -> Option<&'static str> {
-        (defect == PEAK).then_some("current")
+    fn outruns(&self, defect: &str) -> &'static [&'static str] {
+        if defect == PEAK { &["current"] } else { &[] }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

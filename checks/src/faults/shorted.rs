@@ -1,7 +1,7 @@
 //! What a shorted device does beside stopping its stage, and what an open one leaves without a way.
 
 use loadworthy_unit::plan::{ChopperKind, Fuse, Role, Side, Stage, Topology};
-use loadworthy_unit::{Dimension, LaneId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use crate::figure_text::value;
 
@@ -43,8 +43,12 @@ pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, 
         (Topology::Bridge(bridge), _) => {
             let machine = bridge.machine.map_or("its machine", |machine| solved.variant.path(machine));
             let (partner, cut_off) = seen.partner(bus(0));
-            let says =
-                format!("shorts {machine} through itself and the diodes beside it while it turns; {partner}");
+            let lasts = if bridge.is_excited {
+                "until its flux has faded, since nothing excites it any more"
+            } else {
+                "while it turns"
+            };
+            let says = format!("shorts {machine} through itself and the diodes beside it {lasts}; {partner}");
             Short::says((says, cut_off))
         }
         (Topology::Chopper(chopper), Some(Role::LowSide)) => {
@@ -79,7 +83,8 @@ pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, 
         (Topology::Chopper(_), _) => {
             let (low, high) = (name(bus(0)), name(bus(1)));
             let (partner, mut cut_off) = seen.partner(bus(1));
-            let through = match (seen.ended(bus(1)), seen.above(bus(1), bus(0))) {
+            let into_low = |fuse: &Fuse| seen.into_low(fuse, bus(0));
+            let through = match (seen.ended_by(bus(1), &into_low), seen.above(bus(1), bus(0))) {
                 (Some(ended), Some(above)) => {
                     cut_off.extend(ended.cut_off);
                     let ended = ended.says;
@@ -170,6 +175,45 @@ impl<'a> Seen<'a, '_> {
 
     /// What ends a short across a bus; nothing where no source feeds it, directly or through the diodes of another boost.
     fn ended(&self, bus: Option<usize>) -> Option<Ended> {
+        self.ended_by(bus, &|fuse| self.solved.figure(fuse.figures.lowest_fault, LaneId::new(0)))
+    }
+
+    /// Least current that the sources of a fuse drive through a shorted device into a bus that its own sources hold up: what
+    /// their lowest voltage leaves above that, behind all resistance on the way.
+    fn into_low(&self, fuse: &Fuse, low: Option<usize>) -> Option<f64> {
+        let input = |input: InputId| self.solved.input(input, LaneId::new(0));
+        let held = self.highest(low?)?;
+        let chokes = self.stage.magnetics.iter().map(|&one| &self.solved.variant.plan.magnetics[one]);
+        let own = chokes.flat_map(|choke| &choke.windings).map(|winding| winding.resistance);
+        let way: Vec<InputId> = own.chain(fuse.own_line.iter().copied()).collect();
+        let drives = fuse.drives.iter().map(|drive| match drive.short_circuit {
+            Some((_, lowest)) => input(lowest),
+            None => {
+                let ohms =
+                    way.iter().chain(&drive.line).chain([&drive.resistance.1]).map(|&ohms| input(ohms));
+                Some((input(drive.voltage.1)? - held).max(0.0) / ohms.sum::<Option<f64>>()?)
+            }
+        });
+        drives.sum()
+    }
+
+    /// Why a fuse is not sure to clear on the least current that it gets, in words.
+    fn unbroken(&self, fuse: &Fuse, least: Option<f64>) -> Option<String> {
+        let part = self.solved.variant.path(self.solved.variant.plan.conductors[fuse.conductor].part);
+        let breaks = self.solved.figure(fuse.figures.least_breaking, LaneId::new(0));
+        let amps = |amps: f64| value(amps, Dimension::Current);
+        match (least, breaks) {
+            (Some(least), Some(breaks)) if least < breaks => Some(format!(
+                "{part} may get no more than {}, and breaks from {} up",
+                amps(least),
+                amps(breaks)
+            )),
+            _ => None,
+        }
+    }
+
+    /// What ends it by what the fuses get at least.
+    fn ended_by(&self, bus: Option<usize>, least: &dyn Fn(&Fuse) -> Option<f64>) -> Option<Ended> {
         let (variant, plan) = (self.solved.variant, &self.solved.variant.plan);
         let bus = bus?;
         let mut sources = plan.buses[bus].sources.clone();
@@ -189,6 +233,10 @@ impl<'a> Seen<'a, '_> {
         let own = line.into_iter().find_map(|&ohms| {
             plan.fuses.iter().find(|fuse| plan.conductors[fuse.conductor].resistance == ohms)
         });
+        if let Some(says) = own.and_then(|own| self.unbroken(own, least(own))) {
+            let says = format!("with no fuse that is sure to end it: {says}");
+            return Some(Ended { says, cut_off: Vec::new(), is_over: false });
+        }
         if let Some(own) = own {
             return Some(Ended {
                 says: format!("until {} clears", part(own)),
@@ -197,20 +245,34 @@ impl<'a> Seen<'a, '_> {
             });
         }
         let (mut fuses, mut bare): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
-        let mut cut_off = Vec::new();
+        let (mut cut_off, mut unsure) = (Vec::new(), Vec::new());
+        let is_known = |fuse: &Fuse| {
+            least(fuse).is_some() && self.solved.figure(fuse.figures.least_breaking, LaneId::new(0)).is_some()
+        };
+        let mut unknown = Vec::new();
         for place in sources {
             let source = plan.sources[place].part;
             let is_its =
                 |fuse: &&Fuse| fuse.of_source && fuse.drives.iter().any(|drive| drive.source == source);
             match plan.fuses.iter().find(is_its) {
-                Some(fuse) => {
-                    fuses.push(part(fuse));
-                    cut_off.push(place);
-                }
+                Some(fuse) => match self.unbroken(fuse, least(fuse)) {
+                    Some(why) => unsure.push(why),
+                    None => {
+                        if !is_known(fuse) {
+                            unknown.push(format!(
+                                "whether {} clears on the least current that it gets is not known",
+                                part(fuse)
+                            ));
+                        }
+                        fuses.push(part(fuse));
+                        cut_off.push(place);
+                    }
+                },
                 None => bare.push(variant.path(source)),
             }
         }
         let says = match (fuses.is_empty(), bare.is_empty()) {
+            (true, true) => "with no fuse that is sure to end it".to_owned(),
             (false, true) => {
                 let clear = if fuses.len() == 1 { "clears" } else { "clear" };
                 format!("until {} {clear}", fuses.join(", "))
@@ -223,7 +285,9 @@ impl<'a> Seen<'a, '_> {
                 bare.join(", ")
             ),
         };
-        Some(Ended { says, cut_off, is_over: bare.is_empty() })
+        let is_over = bare.is_empty() && unsure.is_empty();
+        let says = core::iter::once(says).chain(unsure).chain(unknown).collect::<Vec<_>>().join("; ");
+        Some(Ended { says, cut_off, is_over })
     }
 
     /// How far the highest voltage of one bus lies above that of another, in words; nothing where it does not.

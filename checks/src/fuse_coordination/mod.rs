@@ -11,7 +11,7 @@ mod tell;
 mod unended;
 
 use loadworthy_physics::{Area, Temperature, fuse};
-use loadworthy_unit::plan::{Fuse, Plan, Protected, Stands};
+use loadworthy_unit::plan::{Fuse, Plan, Protected, Protection, Stands};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -100,7 +100,14 @@ impl Check for FuseCoordination {
             }
         }
         for overload in &plan.overloads {
-            unended::judge(overload, solved, out);
+            // What no fuse protects from a fault none protects from an overload: one cause, told of the fault.
+            let is_told = |fuse: &Fuse| {
+                let own = fuse.protects.iter().filter(|one| one.conductor == overload.conductor);
+                own.into_iter().any(|protected| lets_through(protected, solved))
+            };
+            if !plan.fuses.iter().any(is_told) {
+                unended::judge(overload, solved, out);
+            }
         }
     }
 
@@ -198,6 +205,26 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     let part = conductor.part;
     let subject = Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
     out.put(solved, subject, outcome(compared, grade), remarks);
+}
+
+/// Whether a conductor does not stand what comes through its fuses, in any duty point.
+fn lets_through(protected: &Protected, solved: &Solved<'_>) -> bool {
+    let through = (protected.through, Dimension::SquaredCurrentTime);
+    let compared = |lane| compare(solved, lane, through, Limit::Figure(protected.withstood), None);
+    solved.variant.lane_ids().any(|lane| compared(lane).is_ok_and(|compared| !compared.holds()))
+}
+
+/// Whether a branch lacks a fuse of its own: conductors that stand in no branch were meant for it, as far as anyone can tell,
+/// and are told with it.
+pub(crate) fn lacks_a_fuse(solved: &Solved<'_>) -> bool {
+    let plan = &solved.variant.plan;
+    let branch = |conductor: usize| plan.conductors[conductor].branch;
+    let bare = |fuse: &Fuse| {
+        let beyond = fuse.protects.iter().filter(|one| branch(one.conductor) != branch(fuse.conductor));
+        beyond.into_iter().any(|protected| lets_through(protected, solved))
+    };
+    let is_unfused = |one: &Protection| one.fuse.is_none() && matches!(one.stands, Stands::Nowhere);
+    plan.protections.iter().any(is_unfused) || plan.fuses.iter().any(bare)
 }
 
 /// Whether a conductor as cold as its surroundings would stand what comes through it.

@@ -6,14 +6,14 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
-use super::{BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, UNFUSED, fuse_of};
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, UNFUSED, fuse_of, unended};
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
-use crate::tell::{above, part_at, place, policy_place};
+use crate::tell::{above, adrift, part_at, place, policy_place};
 use crate::verdict::{EQUAL_WITHIN, Verdict};
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
@@ -24,8 +24,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
         );
         let at = part_at(solved, worst.part, "no fuse on the way".to_owned());
+        let facts = adrift(solved).into_iter().collect();
         let no_proposal = Some("no value expresses a fuse: add one, or say `protected_by`".to_owned());
-        return Some(Told { no_proposal, ..Told::new(saying, at) });
+        return Some(Told { facts, no_proposal, ..Told::new(saying, at) });
     }
     if worst.defect == NOT_ON_THE_WAY {
         return not_on_the_way(worst, solved);
@@ -125,7 +126,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         )
     });
     let worked = melted_as_soon(fuse, worst, solved, lane).into_iter().collect();
-    Some(Told { because, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+    let mut facts: Vec<String> = Vec::new();
+    if worst.defect == LET_THROUGH {
+        facts.extend(unended::beside(worst, solved, lane));
+        facts.extend(beyond.and_then(|_| adrift(solved)));
+    }
+    Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
 }
 
 /// What a fuse carries too much: what is said, the words at its branch, and why.

@@ -15,6 +15,9 @@ use crate::tell::{above, part_at, place};
 use crate::verdict::{Grade, Outcome, Verdict};
 use crate::wound::everywhere;
 
+/// How many times its rated current a conductor may have to carry until no larger one is proposed.
+const MOST_LARGER: f64 = 2.5;
+
 /// Holds what may pass a conductor against what it carries.
 pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts) {
     let conductor = &solved.variant.plan.conductors[overload.conductor];
@@ -166,6 +169,18 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, facts, ..Told::new(saying, part_at(solved, worst.part, label)) })
 }
 
+/// What may pass a conductor for good, and what would end it, where that is told with something else.
+pub(super) fn beside(worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let overload = overload_of(solved, worst)?;
+    let rated = solved.variant.plan.conductors[overload.conductor].rated;
+    let carries =
+        overload.capacity.map_or_else(|| solved.input(rated?, lane), |at| solved.figure(at, lane))?;
+    let may_pass = solved.figure(overload.unended, lane).filter(|&may_pass| may_pass > carries)?;
+    let [may_pass, amps] = [may_pass, carries].map(|amps| value(amps, Dimension::Current));
+    let own = own_fuse(overload, carries, solved, lane).map_or_else(String::new, |own| format!(": {own}"));
+    Some(format!("nothing ends an overload of up to {may_pass} either, where it carries {amps}{own}"))
+}
+
 /// What a fuse in the conductor's own branch may carry to end the overload, where it has none and carries the load.
 fn own_fuse(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
@@ -206,6 +221,10 @@ fn carrying_more(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> {
         let needed = failure.all.iter().filter(|one| one.part == verdict.part);
         let needed = needed.filter_map(|one| Some(one.comparison()?.carried_value)).fold(0.0, f64::max);
         let amps = *preferred(needed).first()?;
+        // Where a conductor of quite another kind would be asked for, a fuse is what lacks.
+        if amps > MOST_LARGER * solved.input(rated, lane)? {
+            return None;
+        }
         let name = solved.variant.path(verdict.part);
         let (more, says_more) = rated_for(conductor, (rated, amps), name, (solved, verdict.lane()?))?;
         edits.extend(more);

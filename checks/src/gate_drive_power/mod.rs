@@ -10,7 +10,7 @@ use loadworthy_unit::plan::{GateDrive, GateFeed, Plan};
 use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::gated::{driven, lacks, shared_driver};
 use crate::verdict::Grade;
 
@@ -50,7 +50,10 @@ static ABOUT: About = About {
         (CURRENT, "the gate resistors let more current flow than the driver gives, which slows every edge"),
         (HIGHEST, "the voltage of the on state may exceed what the gate bears"),
         (LOWEST, "the voltage of the off state may fall below what the gate bears"),
-        (LOCKOUT, "within its tolerance the voltage comes down to where the driver blocks the gate"),
+        (
+            LOCKOUT,
+            "the voltage comes down to where the driver blocks the gate within its tolerance, or lies below that",
+        ),
         (SHORTFALL, "the gate may stay below the voltage that the on-state figures hold at"),
         (LINEAR, "the driver lets a gate work at a voltage at which its channel limits the current"),
     ],
@@ -109,6 +112,11 @@ fn power(feed: &GateFeed, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
 }
 
+/// Whether an output gives less than its driver needs to release the gate at all.
+fn is_never_released(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> bool {
+    solved.figure(drive.figures.lockout_distance, lane).is_some_and(|distance| distance < 0.0)
+}
+
 fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let (figures, gate) = (&drive.figures, &drive.gate);
     let shared = shared_driver(solved, drive);
@@ -130,6 +138,12 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     put(LINEAR, volts(figures.linear_level), lockout, None, Grade::Minor);
     if drive.is_bootstrap {
         // How far its capacitor runs down is a question of its own.
+        return;
+    }
+    if is_never_released(drive, solved, lane) {
+        // There is no tolerance to speak of, nor a level of the gate.
+        let subject = Subject { part: drive.part, defect: LOCKOUT, lane: None, kin: shared };
+        out.put(solved, subject, structural(Ok(false), Grade::Major), Vec::new());
         return;
     }
     let distance = || Limit::Figure(figures.lockout_distance);

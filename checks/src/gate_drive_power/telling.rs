@@ -3,14 +3,14 @@
 use loadworthy_unit::plan::{GateDrive, GateFeed};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{CURRENT, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, SHORTFALL, part_of};
+use super::{CURRENT, DRIVE_SHORTFALL, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, SHORTFALL, part_of};
 use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
 use crate::gated::{drive_of, of_failing, places, tenths};
 use crate::steps::{family, scaled, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
-use crate::verdict::Verdict;
+use crate::verdict::{Fault, Verdict};
 
 /// Multiples of a gate resistor that are tried.
 const MORE_RESISTANCE: [f64; 5] = [1.25, 1.5, 2.0, 2.5, 3.0];
@@ -21,8 +21,12 @@ fn feed_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v GateFeed> {
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
-    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let lane = worst.lane().or(solved.variant.lane_ids().next())?;
     let drive = drive_of(solved, worst.part)?;
+    if matches!(worst.fault(), Some(Fault::Structural)) {
+        return never_released(worst, drive, solved, lane);
+    }
+    let compared = worst.comparison()?;
     let text = comparison(compared);
     let part = solved.variant.path(worst.part);
     let stated = |input: InputId, dimension| {
@@ -103,6 +107,22 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, ..Told::new(saying, at) })
 }
 
+/// A gate that its driver blocks whatever the tolerance of its output.
+fn never_released(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
+    let volts = |input| Some(value(solved.input(input, lane)?, Dimension::Voltage));
+    let (gives, blocks) = (volts(drive.rails.on)?, volts(drive.channel.undervoltage)?);
+    let part = solved.variant.path(worst.part);
+    let saying = format!(
+        "`{part}` never turns on: its output gives {gives}, and its driver blocks the gate below {blocks}"
+    );
+    let label = format!("gives {gives}");
+    let at = place(solved, drive.rails.on, lane, label.clone())
+        .unwrap_or_else(|| part_at(solved, worst.part, label));
+    let because = places(solved, lane, [(drive.channel.undervoltage, format!("blocks below {blocks}"))]);
+    let facts = vec![format!("never turned on: {gives} to turn it on, blocked below {blocks}")];
+    Some(Told { because, facts, ..Told::new(saying, at) })
+}
+
 fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
     let (feed, compared) = (feed_of(worst, solved)?, worst.comparison()?);
     let (plan, text) = (&solved.variant.plan, comparison(compared));
@@ -126,9 +146,10 @@ fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) 
 
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
-    let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
-    let Some(drive) = drive_of(solved, worst.part) else { return Vec::new() };
-    let over = compared.carried_value / compared.allowed;
+    let lane = worst.lane().or(solved.variant.lane_ids().next());
+    let (Some(lane), Some(drive)) = (lane, drive_of(solved, worst.part)) else { return Vec::new() };
+    let compared = worst.comparison();
+    let over = compared.map_or(f64::NAN, |compared| compared.carried_value / compared.allowed);
     let all = |input: &dyn Fn(&GateDrive) -> InputId| of_failing(failure, solved, input);
     let volts = |name: &str, inputs: &[InputId], factor: f64| tenths(name, inputs, factor, solved, lane);
     let stated = |input: InputId| solved.input(input, lane).unwrap_or(f64::NAN);
@@ -161,18 +182,29 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         LOWEST => vec![volts("off voltage", &all(&|drive| drive.rails.off), 1.0 / over)],
         LOCKOUT => {
             // Equal where V·(1 − p) is what the driver blocks at.
-            let needed = stated(drive.channel.undervoltage) / (stated(drive.rails.on) * (1.0 - share));
+            let lowest = stated(drive.rails.on) * (1.0 - share);
+            let needed = stated(drive.channel.undervoltage) / lowest;
             let locks = all(&|drive| drive.channel.undervoltage);
-            vec![volts("on voltage", &ons, needed), volts("a lock-out at", &locks, 1.0 / needed)]
+            // No level was asked of a gate that is blocked: it is asked of one that no longer is.
+            let level = stated(drive.gate.stated_on) * (1.0 - near(solved)) / lowest;
+            let mut on = volts("on voltage", &ons, needed);
+            let further = volts("on voltage", &ons, level.max(needed));
+            on.tried = further.tried;
+            on.ladder.extend(further.ladder);
+            vec![on, volts("a lock-out at", &locks, 1.0 / needed)]
         }
         SHORTFALL => {
-            let left =
-                compared.policy.and_then(|item| Some((item, solved.variant.policy(item)?.stated.value)));
-            let near = left.map_or(f64::NAN, |(item, left)| allowed(item, 1.0, left));
-            let needed = (1.0 - near) * compared.limit / (stated(drive.rails.on) * (1.0 - share));
+            let lowest = stated(drive.rails.on) * (1.0 - share);
+            let needed = (1.0 - near(solved)) * stated(drive.gate.stated_on) / lowest;
             vec![volts("on voltage", &ons, needed)]
         }
         LINEAR => vec![volts("a lock-out at", &all(&|drive| drive.channel.undervoltage), over)],
         _ => Vec::new(),
     }
+}
+
+/// Share of the gate voltage of on-state figures by which the policy lets a gate stay below it.
+fn near(solved: &Solved<'_>) -> f64 {
+    let left = solved.variant.policy(&DRIVE_SHORTFALL).map(|value| value.stated.value);
+    left.map_or(f64::NAN, |left| allowed(&DRIVE_SHORTFALL, 1.0, left))
 }

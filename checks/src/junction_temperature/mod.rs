@@ -96,8 +96,8 @@ impl Check for JunctionTemperature {
         too_hot(&seat_of(&solved.variant.plan, failure.worst.part)?, failure, solved)
     }
 
-    fn outruns(&self, defect: &str) -> Option<&'static str> {
-        (defect == TOO_HOT).then_some("junction temperature")
+    fn outruns(&self, defect: &str) -> &'static [&'static str] {
+        if defect == TOO_HOT { &["junction temperature"] } else { &[] }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

@@ -276,8 +276,13 @@ fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = variant.path(worst.part);
     let hanging: Vec<_> =
         unfed.iter().flat_map(|&bus| consumers(solved, bus)).map(|one| one.part()).collect();
-    let mut names: Vec<String> = hanging.iter().map(|&one| format!("`{}`", variant.path(one))).collect();
-    names.dedup();
+    let mut names: Vec<String> = Vec::new();
+    for name in hanging.iter().map(|&one| format!("`{}`", variant.path(one))) {
+        // What stands between two such buses hangs on both.
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
     let also: Vec<String> =
         unfed.iter().skip(1).map(|&bus| format!("`{}`", variant.path(plan.buses[bus].part))).collect();
     let feeding = plan.sources.iter().map(|source| format!("`{}`", variant.path(source.part)));

@@ -60,7 +60,7 @@ pub(super) fn kept_open<'u>(described: &Described<'_, 'u>, ranked: &[Ranked<'_>]
         let without_values = without.map(|(v, verdict)| (v, verdict.duty())).collect();
         let what = check.outruns(failure.worst.defect);
         let entry = entry_of(failure.worst, solved.variant);
-        let outruns = what.into_iter().flat_map(|what| one.group.keys().map(move |&v| (v, entry, what)));
+        let outruns = what.iter().flat_map(|&what| one.group.keys().map(move |&v| (v, entry, what)));
         KeptOpen { finding, subjects, without_values, outruns: outruns.collect(), checks: Vec::new() }
     });
     let tells_any = |one: &KeptOpen<'u>| {

@@ -27,6 +27,9 @@ pub(crate) static SHORT_CIRCUIT_TIME: PolicyItem = PolicyItem {
     since: 2026,
 };
 
+/// What a bus voltage is called that lies beyond the one at which a device is said to stand a short circuit.
+pub(crate) const BUS_AS_AN_ESTIMATE: &str = "bus voltage, as an estimate,";
+
 const SLOW: &str = "too-slow";
 const EARLY: &str = "early-look";
 
@@ -156,7 +159,7 @@ fn beyond(drive: &GateDrive, hottest: &Hottest, solved: &Solved<'_>, lane: LaneI
         }
     };
     let bus = highest(drive, solved, lane).map(|(_, volts)| volts);
-    hold(bus, gate.withstand_voltage, VOLTAGE_REACH, "bus voltage, as an estimate,", Dimension::Voltage);
+    hold(bus, gate.withstand_voltage, VOLTAGE_REACH, BUS_AS_AN_ESTIMATE, Dimension::Voltage);
     let on = solved.input(drive.rails.on, lane);
     hold(on, gate.withstand_drive, 1.0, "gate voltage", Dimension::Voltage);
     let junctions = junctions(drive, solved);

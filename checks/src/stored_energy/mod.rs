@@ -38,6 +38,7 @@ const INRUSH: &str = "precharge-inrush";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
 const BYPASS: &str = "open-bypass";
+const UNPARTED: &str = "no-disconnect";
 
 /// Voltage of a bus below which nothing is asked, as in ISO 6469-3 and UN Regulation No. 100.
 const HARMLESS: f64 = 60.0;
@@ -58,6 +59,7 @@ static ABOUT: About = About {
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
         (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
+        (UNPARTED, "no contactor parts a battery or a fuel cell from a bus that hurts"),
     ],
     policy: &[&RESISTOR_POWER, &PRECHARGE_ENERGY],
     since: 2026,
@@ -90,8 +92,10 @@ impl Check for StoredEnergy {
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
         }
-        for branch in bare(solved) {
-            let subject = Subject { part: branch, defect: BARE, lane: None, kin: None };
+        let plan = &solved.variant.plan;
+        let bare = charged(&plan.closed_unprecharged, solved).map(|branch| (branch, BARE));
+        for (part, defect) in bare.chain(charged(&plan.unparted, solved).map(|branch| (branch, UNPARTED))) {
+            let subject = Subject { part, defect, lane: None, kin: None };
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
         }
@@ -205,11 +209,11 @@ fn put(
     out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
 }
 
-/// Branches whose contactor closes on an empty bank of a bus that hurts, without a pre-charge.
-fn bare<'s>(solved: &'s Solved<'_>) -> impl Iterator<Item = PartId> + 's {
+/// Those of some branches that lead to a bank of a bus that hurts.
+fn charged<'s>(branches: &'s [(PartId, usize)], solved: &'s Solved<'_>) -> impl Iterator<Item = PartId> + 's {
     let plan = &solved.variant.plan;
     let first = solved.variant.lane_ids().next();
-    let all = plan.closed_unprecharged.iter().filter(move |&&(_, bus)| {
+    let all = branches.iter().filter(move |&&(_, bus)| {
         let volts = first.and_then(|lane| solved.figure(plan.buses[bus].highest_voltage, lane));
         let has_bank = !plan.buses[bus].ripple.banks.is_empty();
         has_bank && volts.is_some_and(|volts| volts > HARMLESS)
@@ -217,16 +221,10 @@ fn bare<'s>(solved: &'s Solved<'_>) -> impl Iterator<Item = PartId> + 's {
     all.map(|&(branch, _)| branch)
 }
 
-/// Whether a pre-charge lacks, or what opens one: conductors that stand in no branch were meant for it, as far as anyone can
-/// tell, and are told with it.
+/// Whether a contactor or a pre-charge lacks, or what opens one: conductors that stand in no branch were meant for it, as far
+/// as anyone can tell, and are told with it.
 pub(crate) fn lacks_a_conductor(solved: &Solved<'_>) -> bool {
-    bare(solved).next().is_some() || solved.variant.plan.precharges.iter().any(|precharge| !precharge.opens)
-}
-
-/// Conductors that stand in no branch, in a line.
-fn adrift(solved: &Solved<'_>) -> Option<String> {
-    let variant = solved.variant;
-    let all = variant.plan.unused.iter().filter(|unused| unused.is_conductor);
-    let names: Vec<&str> = all.map(|unused| variant.path(unused.part)).collect();
-    (!names.is_empty()).then(|| format!("described and in no branch: {}", names.join(", ")))
+    let plan = &solved.variant.plan;
+    [&plan.closed_unprecharged, &plan.unparted].into_iter().any(|of| charged(of, solved).next().is_some())
+        || plan.precharges.iter().any(|precharge| !precharge.opens)
 }

@@ -3,12 +3,12 @@
 use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, adrift};
+use super::{ACTIVE, BARE, BYPASS, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, UNPARTED};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
 use crate::steps::toward;
-use crate::tell::{above, part_at, place, policy_place};
+use crate::tell::{above, adrift, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
 /// The charge that a verdict is about, and the one whose discharge it has.
@@ -44,6 +44,18 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         );
         let at = part_at(solved, worst.part, "no branch leads around its contactor".to_owned());
         let why = "a pre-charge is a branch of its own: a contactor and a resistor with `around`";
+        let facts = adrift(solved).into_iter().collect();
+        return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
+    }
+    if worst.defect == UNPARTED {
+        let branches = &solved.variant.plan.unparted;
+        let (_, bus) = branches.iter().find(|(branch, _)| *branch == worst.part)?;
+        let bus = solved.variant.path(solved.variant.plan.buses[*bus].part);
+        let saying = format!(
+            "no contactor parts `{bus}` from the source of `{part}`: it stays live for service, in a fault, and against its discharge"
+        );
+        let at = part_at(solved, worst.part, "no contactor on the way".to_owned());
+        let why = "add a contactor to `through`, with a pre-charge around it, or say by `parted_by` which one within the source parts it";
         let facts = adrift(solved).into_iter().collect();
         return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });
     }

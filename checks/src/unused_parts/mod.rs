@@ -11,7 +11,7 @@ use crate::collect::{Subject, Verdicts, structural};
 use crate::review::Place;
 use crate::tell::part_at;
 use crate::verdict::Grade;
-use crate::{power_balance, stored_energy};
+use crate::{fuse_coordination, power_balance, stored_energy};
 
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
@@ -121,8 +121,9 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
         if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
             continue;
         }
-        // What lacks in the way from a source, or around its contactor, is told there, with what was meant for it.
-        let is_told = unused.is_conductor && stored_energy::lacks_a_conductor(solved)
+        // What lacks in the way from a source, around its contactor, or as a fuse, is told there, with what was meant for it.
+        let is_told = unused.is_conductor
+            && (stored_energy::lacks_a_conductor(solved) || fuse_coordination::lacks_a_fuse(solved))
             || (unused.is_conductor || unused.is_source) && power_balance::lacks_a_feed(solved);
         if is_told {
             continue;

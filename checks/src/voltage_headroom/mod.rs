@@ -2,16 +2,18 @@
 //!
 //! Between the rails of a bus a position blocks the highest voltage of that bus; behind a transformer what the turns make
 //! of it, with the ringing that the clamp or snubber leaves; in a forward converter what resets the transformer on top.
-//! What does not state what it blocks, or how high its bus may come, is not judged.
+//! What does not state what it blocks, or how high its bus may come, is not judged, unless the bus alone is more than its
+//! device may block.
 
 mod telling;
 
-use loadworthy_unit::plan::{Stage, Withstand};
-use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::plan::{Bus, Plan, Role, Stage, Withstand};
+use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::verdict::{Grade, Missing};
+use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
+use crate::short_circuit_response::BUS_AS_AN_ESTIMATE;
+use crate::verdict::{Comparison, Grade, Missing};
 
 /// Share of the blocking voltage that may stand across a position.
 pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
@@ -51,7 +53,7 @@ impl Check for VoltageHeadroom {
         for stage in &solved.variant.plan.stages {
             for withstand in &stage.withstands {
                 for lane in solved.variant.lane_ids() {
-                    judge(withstand, solved, lane, out);
+                    judge(stage, withstand, solved, lane, out);
                 }
             }
         }
@@ -62,19 +64,27 @@ impl Check for VoltageHeadroom {
         telling::told(stage, withstand, failure.worst, solved)
     }
 
-    fn outruns(&self, defect: &str) -> Option<&'static str> {
-        (defect == BLOCKED).then_some("voltage")
+    fn outruns(&self, defect: &str) -> &'static [&'static str] {
+        if defect == BLOCKED { &["voltage", BUS_AS_AN_ESTIMATE] } else { &[] }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
+        // How much more than the least it blocks is not known, so that no change can be shown to hold.
+        if failure.worst.comparison().is_none_or(|compared| compared.carried != withstand.blocked) {
+            return Vec::new();
+        }
         telling::propose(withstand, failure, solved)
     }
 }
 
-fn judge(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let carried = (withstand.blocked, Dimension::Voltage);
-    let compared = compare(solved, lane, carried, Limit::Input(withstand.blocking), Some(&BLOCKING_VOLTAGE));
+fn judge(stage: &Stage, withstand: &Withstand, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let against = |carried| {
+        let carried = (carried, Dimension::Voltage);
+        compare(solved, lane, carried, Limit::Input(withstand.blocking), Some(&BLOCKING_VOLTAGE))
+    };
+    let compared = against(withstand.blocked);
+    let (compared, _) = or_of_the_least(compared, || least(stage, withstand, &against, solved, lane));
     let compared = compared.map_err(|missing| {
         // How high the bus may come is asked for by its own name.
         let highest = withstand.bus.map(|bus| solved.variant.plan.buses[bus].highest);
@@ -87,6 +97,27 @@ fn judge(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId, out: &mut Ver
     let subject =
         Subject { part: withstand.part, defect: BLOCKED, lane: Some(lane), kin: Some(withstand.blocking) };
     out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+}
+
+/// What a position blocks in any case: its bus at its highest, where that is known, or as it was solved.
+fn least(
+    stage: &Stage,
+    withstand: &Withstand,
+    against: &impl Fn(FigureId) -> Result<Comparison, Vec<Missing>>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Result<Comparison, Vec<Missing>> {
+    let bus = stands_on(stage, withstand, &solved.variant.plan).ok_or_else(Vec::new)?;
+    let mut known = [bus.highest_voltage, bus.voltage].into_iter();
+    known.find(|&volts| solved.figure(volts, lane).is_some()).map_or_else(|| Err(Vec::new()), against)
+}
+
+/// The bus of which a position blocks at least the voltage: the one that it stands on, and of what rectifies behind a
+/// transformer the one that it feeds, since no winding gives less than that.
+fn stands_on<'p>(stage: &Stage, withstand: &Withstand, plan: &'p Plan) -> Option<&'p Bus> {
+    let rectifies = matches!(withstand.role, Role::Rectifier | Role::Forward | Role::Freewheel);
+    let bus = if rectifies { stage.ports.last()?.bus } else { withstand.bus };
+    plan.buses.get(bus?)
 }
 
 fn withstand_of<'v>(failure: &Failure<'_>, solved: &Solved<'v>) -> Option<(&'v Stage, &'v Withstand)> {

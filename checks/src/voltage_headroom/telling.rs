@@ -3,14 +3,14 @@
 use loadworthy_unit::plan::{Stage, Topology, Withstand};
 use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
 
-use super::BLOCKING_VOLTAGE;
+use super::{BLOCKING_VOLTAGE, stands_on};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
 use crate::steps::{as_written, higher_class};
 use crate::tell::{above, part_at, place, policy_place};
-use crate::verdict::{EQUAL_WITHIN, Verdict};
+use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
 /// Overshoots that a damped rectifier may be brought to.
 const DAMPED: [f64; 5] = [0.8, 0.6, 0.4, 0.3, 0.2];
@@ -25,19 +25,46 @@ pub(super) fn told(
     let compared = worst.comparison()?;
     let text = comparison(compared);
     let part = variant.path(withstand.part);
-    let saying = format!(
-        "`{part}` blocks {}, {}",
-        text.carried,
-        above(compared, "the blocking voltage of its device")
-    );
+    let excess = above(compared, "the blocking voltage of its device");
     let limit = format!("blocks {}", text.limit);
     let at = place(solved, withstand.blocking, lane, limit.clone())
         .unwrap_or_else(|| part_at(solved, withstand.part, limit));
+    if compared.carried != withstand.blocked {
+        return of_the_least(stage, withstand, compared, (excess, at), solved, lane);
+    }
+    let saying = format!("`{part}` blocks {}, {excess}", text.carried);
     let mut because: Vec<Place> = highest(withstand, solved, lane).into_iter().collect();
     because.extend(ratio(stage, withstand, solved, lane));
     because.extend(ringing(withstand, solved, lane));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// A position that blocks too much by its bus alone, of which nobody knows the rest.
+fn of_the_least(
+    stage: &Stage,
+    withstand: &Withstand,
+    compared: &Comparison,
+    (excess, at): (String, Place),
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<Told> {
+    let variant = solved.variant;
+    let bus = stands_on(stage, withstand, &variant.plan)?;
+    let (part, bus_name, volts) =
+        (variant.path(withstand.part), variant.path(bus.part), comparison(compared).carried);
+    let saying = format!("`{part}` blocks at least the {volts} of `{bus_name}`, {excess}");
+    let label = format!("{volts} at least");
+    let stated = Some(bus.highest).filter(|_| compared.carried == bus.highest_voltage);
+    let of_bus = stated.and_then(|highest| place(solved, highest, lane, label.clone()));
+    let mut because = vec![of_bus.unwrap_or_else(|| part_at(solved, bus.part, label))];
+    because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
+    let needed = compared.carried_value * compared.limit / compared.allowed;
+    let why = format!(
+        "a device that blocks at least {}; what comes on top of `{bus_name}` can be reckoned with such a one",
+        value(needed, Dimension::Voltage)
+    );
+    Some(Told { because, no_proposal: Some(why), ..Told::new(saying, at) })
 }
 
 /// What says how high the bus comes.

@@ -76,8 +76,8 @@ impl Check for WindingLoading {
         told(stage, magnetic, failure, solved)
     }
 
-    fn outruns(&self, defect: &str) -> Option<&'static str> {
-        (defect == HOT_CORE).then_some("core temperature")
+    fn outruns(&self, defect: &str) -> &'static [&'static str] {
+        if defect == HOT_CORE { &["core temperature"] } else { &[] }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

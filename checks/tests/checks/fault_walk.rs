@@ -376,3 +376,41 @@ fn the_curve_of_a_fuel_cell_says_its_highest_voltage() {
         assert!(welded.says[0].ends_with("it stays live, up to 345 V"), "{:?}", welded.says);
     }
 }
+
+/// Without magnets a machine has no flux of its own: once nothing excites it, a short of it fades.
+#[test]
+fn a_short_through_an_induction_machine_fades() {
+    let all = faults(GROOMER);
+    let said = |part: &str| effect(&all, Kind::Short, part).says[0].clone();
+    let lasting = said("left_bridge.high_side");
+    assert!(lasting.contains("beside it while it turns;"), "{lasting}");
+    let fades = said("tiller_bridge.high_side");
+    assert!(
+        fades.contains("beside it until its flux has faded, since nothing excites it any more;"),
+        "{fades}"
+    );
+}
+
+/// What a shorted upper device of a boost lets back is driven by what the link has more than the bus below, behind the choke as
+/// well: less than a short of the link drives, and maybe less than its fuse breaks.
+#[test]
+fn a_fuse_clears_only_on_what_it_breaks() {
+    let all = faults(GROOMER);
+    assert_eq!(effect(&all, Kind::Short, "step_up.high_side").cut_off, ["pack"]);
+    let strong = changed(
+        GROOMER,
+        "      least_breaking: 2 kA, cyclic_load: 70 %, resistance: 0.25 mohm }\n  pack_contactor",
+        "      least_breaking: 2.6 kA, cyclic_load: 70 %, resistance: 0.25 mohm }\n  pack_contactor",
+    );
+    let all = faults(&strong);
+    let short = effect(&all, Kind::Short, "step_up.high_side");
+    assert!(short.cut_off.is_empty(), "{short:#?}");
+    let said = &short.says[0];
+    assert!(
+        said.contains("with no fuse that is sure to end it; pack_fuse may get no more than 2."),
+        "{said}"
+    );
+    assert!(said.contains("kA, and breaks from 2.6 kA up;"), "{said}");
+    // A short across the link is ended all the same.
+    assert!(effect(&all, Kind::Short, "auxiliary.main").cut_off.contains(&"pack".to_owned()));
+}

@@ -206,3 +206,20 @@ fn a_supply_that_could_not_be_fed_is_no_pass() {
         .any(|one| one.missing.contains("gate_supplies: one that feeds grinder_bridge"));
     assert!(told, "{:?}", review.not_judged);
 }
+
+#[test]
+fn an_output_below_the_lock_out_never_turns_its_gate_on() {
+    let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
+    let own = "feeds: [front_bridge.high_side.u], power: 1.5 W, drive_on: ";
+    let review = reviewed(&changed(shuttle, &format!("{own}18 V"), &format!("{own}10 V")));
+    let found: Vec<_> = defects(&review).into_iter().filter(|(check, _)| *check != "control-cover").collect();
+    assert_eq!(found, [(NAME, "locked-out")]);
+    let told = finding(&review, "locked-out");
+    assert_eq!(
+        told.saying,
+        "`front_bridge.high_side.u` never turns on: its output gives 10 V, and its driver blocks the gate below 13.5 V"
+    );
+    assert_eq!(told.comparison, None);
+    // What turns it on is a level that its figures hold at as well.
+    assert_eq!(told.proposals.first().map(|held| held.say.as_str()), Some("on voltage: 10 V -> 17.1 V"));
+}

@@ -3,7 +3,11 @@
 use loadworthy_checks::review;
 use loadworthy_checks::verdict::Outcome;
 
-use crate::descriptions::{changed, defects, failing, reviewed, trencher, unit};
+use crate::descriptions::{
+    changed, defects, failing, finding, reviewed, trencher, unit, unit_despite_problems,
+};
+
+const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
 
 /// What a kind of position blocks, from the first verdict on it.
 fn blocked(text: &str, part: &str) -> f64 {
@@ -132,4 +136,58 @@ fn what_is_missing_is_named_and_no_pass() {
 fn equal_to_what_the_policy_leaves_holds() {
     let text = changed(failing("voltage-headroom"), "highest: 540 V", "highest: 520 V");
     assert!(defects(&reviewed(&text)).is_empty());
+}
+
+#[test]
+fn what_the_bus_alone_puts_across_it_is_enough_to_fail() {
+    // Beyond its curves nothing of the converter is known, and the link alone is more than the policy leaves of 200 V.
+    let text = changed(GROOMER, "main: { fitted: sic1700_120m", "main: { fitted: mos200_5m");
+    let review = reviewed(&text);
+    let told = finding(&review, "blocked-voltage");
+    assert_eq!(told.part, "auxiliary.main");
+    assert!(
+        told.saying.starts_with("`auxiliary.main` blocks at least the 740 V of `link`, "),
+        "{}",
+        told.saying
+    );
+    let why = told.no_proposal.as_deref().unwrap_or_default();
+    assert!(told.proposals.is_empty() && why.starts_with("a device that blocks at least 925 V;"), "{why}");
+    // What waits for curves up to there is told with it.
+    assert!(
+        review.not_judged.iter().all(|one| !one.missing.contains("curves cover")),
+        "{:#?}",
+        review.not_judged
+    );
+    // Of a bus that does not say how high it comes, what it was solved to.
+    let low = changed(failing("voltage-headroom"), ", highest: 540 V", "");
+    let low = changed(&low, "blocking_voltage: 650 V", "blocking_voltage: 350 V");
+    let review = reviewed(&low);
+    let told = finding(&review, "blocked-voltage");
+    assert!(told.saying.contains("at least the 300 V of `link`, "), "{}", told.saying);
+    // What rectifies blocks at least the bus that it feeds, however high the one behind its transformer comes.
+    let text = changed(&stated(), "nominal: 350 V, highest: 410 V", "nominal: 350 V");
+    let text = changed(&text, "blocking_voltage: 450 V", "blocking_voltage: 30 V");
+    let review = reviewed(&text);
+    let told = finding(&review, "blocked-voltage");
+    assert!(
+        told.saying.contains("`auxiliary.rectifier` blocks at least the 28 V of `board_net`, "),
+        "{}",
+        told.saying
+    );
+}
+
+#[test]
+fn a_bus_beyond_what_a_device_is_tested_at_is_told_with_what_it_blocks() {
+    let low =
+        "high_side: { fitted: hb650_300, parallel: 1 }\n      low_side: { fitted: hb650_300, parallel: 1 }";
+    let own = low.replace("hb650_300", "df1200_300");
+    let text = changed(GROOMER, &own, low);
+    // It has one cooled face, which is a problem of its own.
+    let review = loadworthy_checks::review(&unit_despite_problems(&text));
+    assert!(review.findings.iter().any(|one| one.defect == "blocked-voltage"));
+    assert!(
+        review.not_judged.iter().all(|one| !one.missing.contains("covers a bus voltage")),
+        "{:#?}",
+        review.not_judged
+    );
 }

@@ -21,6 +21,7 @@ use crate::solver::{LaneState, Scratch, laws, solve};
 use crate::trace::Operand;
 
 use blanks::{Blank, Blanks};
+pub use distances::POLLUTION_DEGREE;
 
 /// Why a figure is missing.
 #[derive(Clone, Copy, Debug, PartialEq)]

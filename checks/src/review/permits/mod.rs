@@ -105,7 +105,13 @@ pub(super) fn applied<'u>(
             other != place && is_same && lists_alone(permit, on) && lists_alone(&permits[other], on)
         });
         let beside: Vec<(usize, &Permit)> = beside.by_ref().map(|other| (other, &permits[other])).collect();
-        let case = Case { permit, place, beside, on, variants, verdicts, taken: &all.accepted };
+        let is_same = |other: &usize| match (named[place].as_slice(), named[*other].as_slice()) {
+            ([own], [one]) => own.0 == one.0,
+            _ => false,
+        };
+        let lapsed = (0..permits.len()).filter(|other| permits[*other].until < on && is_same(other));
+        let lapsed: Vec<&Permit> = lapsed.map(|other| &permits[other]).collect();
+        let case = Case { permit, place, beside, lapsed, on, variants, verdicts, taken: &all.accepted };
         let state = case.effect(&named[place]);
         let keys: Vec<Key<'u>> = named[place].iter().map(|(key, _)| *key).collect();
         for key in &keys {
@@ -155,6 +161,8 @@ struct Case<'a, 'u> {
     place: usize,
     /// Others that name the same finding and accept parts of it by name.
     beside: Vec<(usize, &'a Permit)>,
+    /// Others that named the same finding until their last day.
+    lapsed: Vec<&'a Permit>,
     on: Date,
     variants: &'u [Variant],
     verdicts: &'a [Vec<Verdict>],
@@ -183,6 +191,11 @@ impl<'u> Case<'_, 'u> {
                     None => self.place,
                 };
                 let within = if is_listed { within(permit, verdict) } else { Within::Beyond };
+                if within == Within::Beyond && self.has_lapsed(verdict, &variants[v]) {
+                    // Nothing is worse than it was: that another one has ended is told of that.
+                    effect.standing = Some(Standing::Accepts);
+                    continue;
+                }
                 if matches!(verdict.fault(), Some(Fault::Structural)) {
                     let names = parts_of(verdict).iter().map(|&part| variants[v].path(part));
                     effect
@@ -218,12 +231,25 @@ impl<'u> Case<'_, 'u> {
 
     /// Whether all that a failure is about is listed: by the permit, or by it and others together.
     fn is_listed(&self, verdict: &Verdict, variant: &Variant) -> bool {
-        let parts = || parts_of(verdict).iter().map(|&part| variant.path(part));
+        let mut parts = parts_of(verdict).iter().map(|&part| variant.path(part));
+        parts.any(|name| lists(self.permit, name)) && self.is_listed_by(&[], verdict, variant)
+    }
+
+    /// Whether it is by the permit, others beside it and some more together.
+    fn is_listed_by(&self, more: &[&Permit], verdict: &Verdict, variant: &Variant) -> bool {
+        let beside = || self.beside.iter().map(|(_, one)| one).chain(more);
         let by_any = |name: &str| {
-            lists(self.permit, name)
-                || self.beside.iter().any(|(_, one)| covers(one, verdict, variant) && lists(one, name))
+            lists(self.permit, name) || beside().any(|one| covers(one, verdict, variant) && lists(one, name))
         };
-        parts().any(|name| lists(self.permit, name)) && parts().all(by_any)
+        parts_of(verdict).iter().all(|&part| by_any(variant.path(part)))
+    }
+
+    /// Whether permits that have ended accepted a failure until then, alone or with those that have not.
+    fn has_lapsed(&self, verdict: &Verdict, variant: &Variant) -> bool {
+        let accepted =
+            |one: &&&Permit| covers(one, verdict, variant) && within(one, verdict) == Within::Bound;
+        let lapsed: Vec<&Permit> = self.lapsed.iter().filter(accepted).copied().collect();
+        !lapsed.is_empty() && self.is_listed_by(&lapsed, verdict, variant)
     }
 }
 

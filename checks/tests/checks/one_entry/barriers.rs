@@ -106,3 +106,43 @@ fn a_transformer_that_passes_nothing_is_told_with_what_passes_no_barrier() {
     let of: Vec<&str> = new.iter().filter(|one| one.0 == "barrier-crossing").map(|one| one.1).collect();
     assert_eq!(of, ["no-barrier"], "{new:#?}");
 }
+
+#[test]
+fn a_bus_without_a_domain_is_asked_for_it_alone() {
+    assert_eq!(
+        after("  link:\n    domain: traction\n", "  link:\n"),
+        missing("domain of link is not stated")
+    );
+}
+
+#[test]
+fn voltages_that_recur_fast_ask_what_a_barrier_is_proven_for() {
+    let fast = ", frequency: 150 kHz, spanned_by: [auxiliary_transformer]";
+    let (new, lacks) = after(fast, ", spanned_by: [auxiliary_transformer]");
+    assert!(new.is_empty() && lacks.len() == 1, "{new:?} {lacks:?}");
+    assert!(lacks[0].starts_with("voltages recur at 100 kHz across barriers"), "{lacks:?}");
+    let slower = fast.replace("150", "80");
+    assert_eq!(
+        after(fast, &slower),
+        one("barrier-distance", "frequency", "isolation.barriers.supply_isolation")
+    );
+}
+
+#[test]
+fn a_creepage_that_its_clearance_rules_is_told_with_it() {
+    let (new, lacks) = after("impulse: 4000 V", "impulse: 13 kV");
+    assert!(new.iter().all(|(_, defect, _)| *defect == "clearance") && new.len() == 3, "{new:?}");
+    assert_eq!(lacks, [""; 0]);
+}
+
+#[test]
+fn a_pollution_degree_without_a_column_is_told_once() {
+    let (new, lacks) = after("pollution_degree: 2", "pollution_degree: 4");
+    assert!(new.is_empty() && lacks.len() == 1, "{new:?} {lacks:?}");
+    assert!(
+        lacks[0].starts_with(
+            "surroundings.pollution_degree is 4, and the tables of distances have degrees 1 to 3"
+        ),
+        "{lacks:?}"
+    );
+}

@@ -62,9 +62,9 @@ fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
         after(own, "current: { continuous: 450 A, at: 85 degC },"),
         missing("breaks of main_contactor is not stated")
     );
-    // That of a pre-charge is closed and opened without a load of its own.
+    // That of a pre-charge opens against the same bus.
     let own = "breaks: { voltage: 900 V, current: 30 A },\n      makes: 30 A";
-    assert_eq!(after(own, "makes: 30 A"), New::default());
+    assert_eq!(after(own, "makes: 30 A"), missing("breaks of precharge_contactor is not stated"));
 }
 
 #[test]
@@ -76,8 +76,13 @@ fn the_only_way_from_a_source_is_one_finding_with_all_that_it_leaves_over() {
     assert_eq!(review.not_judged, []);
     let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
     let says = |fact: &str| told.facts.iter().any(|own| own == fact);
-    assert!(says("described and in no branch: `pack_fuse`"), "{:#?}", told.facts);
+    assert!(says("described and in no branch: `pack_fuse`, `pack_contactor`"), "{:#?}", told.facts);
     assert!(says("sources: `pack`, which feeds no bus"), "{:#?}", told.facts);
+    // What stands between two buses that nothing feeds hangs on both, and is named once.
+    let review = reviewed(&without(FORWARDER, "branches:\n", "conductors:\n"));
+    let told = review.findings.iter().find(|one| one.defect == "unfed").expect("the bus");
+    let on_it = told.facts.iter().find_map(|fact| fact.strip_prefix("on it: ")).expect("what hangs on it");
+    assert_eq!(on_it.matches("`step_up`").count(), 1, "{on_it}");
 }
 
 #[test]
@@ -159,4 +164,40 @@ fn what_waits_for_a_bus_that_is_gone_is_one_line() {
     let text = without(SHUTTLE, "  link:\n    domain: traction", "  board_net: { domain");
     let (problems, new, lines) = despite_problems(&text, SHUTTLE);
     assert_eq!((problems.len(), new, lines), (1, 0, 1), "{problems:#?}");
+}
+
+#[test]
+fn a_battery_that_no_contactor_parts_from_its_link_is_found() {
+    let own = ("[pack_fuse, main_contactor, pack_plug,", "[pack_fuse, pack_plug,");
+    let around = (
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n",
+        "",
+    );
+    // What was meant for it is told with it.
+    assert_eq!(after_in(SHUTTLE, &[own, around]), one("stored-energy", "no-disconnect", "pack_feed"));
+    let within = ("pack_sensor, pack_bar] }", "pack_sensor, pack_bar], parted_by: main_contactor }");
+    let (new, _) = after_in(SHUTTLE, &[own, around, within]);
+    assert!(new.iter().all(|(_, defect, _)| *defect == "unused"), "{new:?}");
+    // One that stands in another circuit parts nothing here.
+    let elsewhere = ("supply_fuse, supply_cable]", "supply_fuse, main_contactor, supply_cable]");
+    let (new, _) = after_in(SHUTTLE, &[own, around, within, elsewhere]);
+    assert!(new.contains(&("stored-energy", "no-disconnect", "pack_feed".to_owned())), "{new:?}");
+    // On the way back it parts as well.
+    let back = (
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n",
+        "  pack_back: { from: hv_minus, to: pack, through: [main_contactor] }\n",
+    );
+    let (new, _) = after_in(SHUTTLE, &[own, back]);
+    assert!(new.iter().all(|(_, defect, _)| *defect != "no-disconnect"), "{new:?}");
+}
+
+#[test]
+fn a_branch_without_its_fuse_is_one_finding() {
+    let gone = ("through: [supply_fuse, supply_cable]", "through: [supply_cable]");
+    assert_eq!(after_in(SHUTTLE, &[gone]), one("fuse-coordination", "let-through", "supply_cable"));
+    let review = reviewed(&changed(SHUTTLE, gone.0, gone.1));
+    let told = review.findings.iter().find(|one| one.defect == "let-through").expect("a cable");
+    let says = |start: &str| told.facts.iter().any(|fact| fact.starts_with(start));
+    assert!(says("nothing ends an overload of up to 420 A either"), "{:#?}", told.facts);
+    assert!(says("described and in no branch: supply_fuse"), "{:#?}", told.facts);
 }

@@ -1,9 +1,12 @@
 //! Sensors and controllers.
 
+use loadworthy_checks::review::findings_on;
+
 use super::{
-    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, one, reviewed, without_each,
+    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed,
+    without, without_each,
 };
-use crate::descriptions::changed;
+use crate::descriptions::{changed, unit_despite_problems};
 
 #[test]
 fn each_sensor_of_the_shuttle_that_is_gone_is_one_finding() {
@@ -124,4 +127,25 @@ fn sensors_of_two_buses_that_were_exchanged_are_one_finding() {
         ("of: [§]", "of: [lamp_net]"),
     ];
     assert_eq!(after_in(CARRIER, &exchanged), one("control-cover", "unread", "link"));
+}
+
+#[test]
+fn the_section_of_the_controllers_gone_is_one_cause() {
+    let review = findings_on(&unit_despite_problems(&without(SHUTTLE, "controllers:\n", "sensors:\n")), None);
+    let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(missing, ["controllers is part of an entry that could not be read"]);
+}
+
+#[test]
+fn what_feels_the_temperature_of_a_stage_lies_beside_its_edges() {
+    let own = "of: [front_bridge], read_by: [front_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}5 kV/us"));
+    assert_eq!(after(&from, &to), one("barrier-immunity", "edge", "front_temperature"));
+    let from = format!("{own}100 kV/us, coupling: 2 pF");
+    let to = own.replace(",\n      transient_immunity: ", "");
+    assert_eq!(after(&from, &to), missing("sensors.front_temperature.transient_immunity is not stated"));
+    // Of a converter with a transformer those of the side that it stands on.
+    let own = "domain: traction, read_by: [auxiliary_controller],\n      transient_immunity: ";
+    let (from, to) = (format!("{own}100 kV/us"), format!("{own}50 kV/us"));
+    assert_eq!(after(&from, &to), one("barrier-immunity", "edge", "auxiliary_temperature"));
 }

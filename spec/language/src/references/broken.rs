@@ -25,7 +25,7 @@ impl Look<'_, '_> {
             for end in ["from", "to"] {
                 self.written(entry, &[end], "source, bus, stage, load or negative rail", &ends);
             }
-            for conductor in ["around", "protected_by"] {
+            for conductor in ["around", "protected_by", "parted_by"] {
                 self.written(entry, &[conductor], "conductor", conductors);
             }
             self.written(entry, &["through"], "conductor", conductors);

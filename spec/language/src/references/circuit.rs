@@ -26,17 +26,30 @@ impl Look<'_, '_> {
         for conductor in branch.around.iter().chain(through) {
             good &= self.leads(conductor, "conductor", &[&all.conductors]);
         }
-        if let Some(fuse) = &branch.protected_by {
-            good &= self.leads(fuse, "conductor", &[&all.conductors]);
-            if let Some(found) = all.conductors.entry(&fuse.value)
-                && !matches!(found, Conductor::Fuse(_))
-            {
-                let fits = |one: &Conductor| matches!(one, Conductor::Fuse(_));
-                self.wrong_kind(fuse, "protected_by", found.with_article(), "a fuse", &all.conductors, fits);
-                good = false;
-            }
-        }
+        let is_fuse = |one: &Conductor| matches!(one, Conductor::Fuse(_));
+        let is_contactor = |one: &Conductor| matches!(one, Conductor::Contactor(_));
+        good &= self.opener(branch.protected_by.as_ref(), ("protected_by", "a fuse"), is_fuse);
+        good &= self.opener(branch.parted_by.as_ref(), ("parted_by", "a contactor"), is_contactor);
         good
+    }
+
+    /// A conductor elsewhere that opens a branch: one that is there, and of its kind.
+    fn opener(
+        &mut self,
+        named: Option<&Located<String>>,
+        (key, kind): (&'static str, &'static str),
+        fits: impl Fn(&Conductor) -> bool,
+    ) -> bool {
+        let Some(named) = named else { return true };
+        let all = &self.description.conductors;
+        let good = self.leads(named, "conductor", &[all]);
+        match all.entry(&named.value).filter(|found| !fits(found)) {
+            Some(found) => {
+                self.wrong_kind(named, key, found.with_article(), kind, all, fits);
+                false
+            }
+            None => good,
+        }
     }
 
     /// The branches in which a conductor stands that another one passes already, or that lead around one that none

@@ -1,7 +1,7 @@
 //! What feeds and commands gates, and what stays isolated.
 
 use loadworthy_physics::{
-    Capacitance, Current, Inductance, Length, Power, Resistance, SlewRate, Time, Voltage,
+    Capacitance, Current, Frequency, Inductance, Length, Power, Resistance, SlewRate, Time, Voltage,
 };
 use loadworthy_source::{Located, Problem};
 
@@ -106,6 +106,7 @@ impl Scope<'_> {
         self.above_zero("creepage", barrier.creepage, Length::si);
         self.above_zero("impulse", barrier.impulse, Voltage::si);
         self.above_zero("recurring_peak", barrier.recurring_peak, Voltage::si);
+        self.above_zero("frequency", barrier.frequency, Frequency::si);
         self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
         if let Some(between) = &barrier.between {
             self.two_domains("a barrier stands between two domains", &between.value);

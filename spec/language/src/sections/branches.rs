@@ -27,4 +27,7 @@ pub struct Branch {
     /// The fuse that protects it, where none of its own does: on the way from a source to it. One that stands in no branch
     /// stands within the source that the branch leads from.
     pub protected_by: Option<Located<String>>,
+    /// The contactor that parts it from its source, where none of its own does: in the branch back to that source, or in no
+    /// branch and so within the source.
+    pub parted_by: Option<Located<String>>,
 }

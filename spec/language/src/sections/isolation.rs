@@ -1,7 +1,7 @@
 //! Parts of the circuit that must stay isolated, and what isolates them.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{Capacitance, Length, Resistance, SlewRate, Voltage};
+use loadworthy_physics::{Capacitance, Frequency, Length, Resistance, SlewRate, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -120,6 +120,9 @@ pub struct Barrier {
     pub working_voltage: Option<Given<RmsVoltage>>,
     /// Peak that may recur across it.
     pub recurring_peak: Option<Given<Voltage>>,
+    /// Up to which frequency of recurring voltages its distances and its solid insulation are proven, by IEC 60664-4 or by
+    /// test; asked for above 30 kHz.
+    pub frequency: Option<Given<Frequency>>,
     /// Impulse voltage that it stands.
     pub impulse: Option<Given<Voltage>>,
     /// Steepest edge across it that disturbs nothing, where what spans it does not state its own.

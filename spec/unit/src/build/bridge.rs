@@ -32,7 +32,9 @@ pub(crate) fn bridge(
     let of_machine =
         machine.and_then(|machine| build.description.machines.get(machine).map(|entry| (machine, entry.key)));
     let machine = of_machine.map(|(name, at)| build.tables.part(name.to_owned(), at, None));
+    let read = of_machine.and_then(|(name, _)| build.description.machines.entry(name));
     let bridge = Bridge {
+        is_excited: matches!(read, Some(Machine::Induction(_))),
         overmodulation_excluded: overmodulation == Some(Overmodulation::Excluded),
         machine,
         inputs,

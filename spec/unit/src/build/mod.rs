@@ -24,10 +24,12 @@ mod gate_sheet;
 mod gates;
 mod isolated;
 mod isolation;
+mod listed;
 mod magnetic;
 mod magnetic_sheet;
 mod openings;
 mod overload;
+mod parting;
 mod passage;
 mod policy;
 mod ports;
@@ -90,6 +92,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
     };
+    problems.extend(listed::problems(reading, &unit.permits, &unit.variants));
     (unit, problems)
 }
 
@@ -141,6 +144,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     feeding::beside(&mut build);
     turn_off::join(&mut build);
     stored::charges(&mut build, &graph);
+    parting::join(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
     overload::join(&mut build);

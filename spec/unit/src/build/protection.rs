@@ -42,6 +42,11 @@ fn standing<'d>(description: &'d Description, conductor: &str) -> Option<&'d str
     all.find(|(_, _, branch)| passes(branch)).map(|(name, ..)| name)
 }
 
+/// Whether a conductor stands in a branch.
+pub(crate) fn is_drawn(description: &Description, conductor: &str) -> bool {
+    standing(description, conductor).is_some()
+}
+
 /// Branches that could not be read, of which one may hold any conductor.
 fn unread(description: &Description) -> Option<NodeId> {
     let entry = description.branches.iter().find(|(_, entry)| entry.read().is_none());

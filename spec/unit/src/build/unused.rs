@@ -50,7 +50,8 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     for (_, _, branch) in description.branches.readable() {
         used.extend([&branch.from, &branch.to].into_iter().flatten().map(|end| end.value.as_str()));
         used.extend(branch.through.iter().flat_map(|names| &names.value).map(|name| name.value.as_str()));
-        used.extend(branch.protected_by.iter().map(|name| name.value.as_str()));
+        let elsewhere = [&branch.protected_by, &branch.parted_by].into_iter().flatten();
+        used.extend(elsewhere.map(|name| name.value.as_str()));
     }
     for (_, _, driver) in description.drivers.readable() {
         used.extend(driver.controller.as_ref().map(|controller| controller.value.as_str()));

@@ -1,4 +1,4 @@
-//! Distances and impulses that are asked for beyond the last row of a table.
+//! Distances and impulses that are asked for beyond the last row of a table, or where it has no column.
 
 use loadworthy_language::quantity::Dimension;
 use loadworthy_physics::insulation::NotGiven;
@@ -12,6 +12,9 @@ use crate::plan::{Barrier, Isolation};
 use crate::trace::Operand;
 
 use super::Reach;
+
+/// What the number is called that chooses a column of the tables.
+pub const POLLUTION_DEGREE: &str = "pollution degree";
 
 /// The number above a table, behind a figure of a barrier.
 pub(super) fn reach(
@@ -32,10 +35,18 @@ pub(super) fn reach(
     if figure == figures.clearance {
         let by_mains = isolation.is_fed_by_mains(barrier);
         let asked = barrier.clearance_asked(input, solved(figures.impulse), by_mains)?;
-        return above(clearance(&asked).err()?, Operand::Figure(figures.withstand));
+        return outside(clearance(&asked).err()?, barrier, Operand::Figure(figures.withstand));
     }
     let asked = barrier.creepage_asked(input, solved(figures.rms))?;
-    above(creepage(&asked, None).err()?, Operand::Figure(figures.rms))
+    outside(creepage(&asked, None).err()?, barrier, Operand::Figure(figures.rms))
+}
+
+fn outside(error: NotGiven, barrier: &Barrier, of: Operand) -> Option<Reach> {
+    if error != NotGiven::PollutionDegreeFour {
+        return above(error, of);
+    }
+    let of = Operand::Input(barrier.degree);
+    Some(Reach { what: POLLUTION_DEGREE, of, value: 4.0, low: 1.0, high: 3.0, dimension: Dimension::Ratio })
 }
 
 fn above(error: NotGiven, of: Operand) -> Option<Reach> {

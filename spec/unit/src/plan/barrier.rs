@@ -50,6 +50,8 @@ pub struct Barrier {
     pub rated: Option<InputId>,
     /// Recurring peak that it is made for.
     pub rated_peak: Option<InputId>,
+    /// Frequency up to which it is proven.
+    pub proven: Option<InputId>,
     /// Impulse that it is made for.
     pub rated_impulse: Option<InputId>,
     /// What lies across it, by name: where the name stands, and whether anything is called so.

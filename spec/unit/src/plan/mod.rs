@@ -105,6 +105,8 @@ pub struct Plan {
     pub precharges: Vec<Precharge>,
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
+    /// Branches from a source that is live by itself which no contactor parts from it, with the bus in the plan.
+    pub unparted: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
     /// Fuses and contactors of branches.

@@ -157,6 +157,8 @@ impl Side {
 pub struct Bridge {
     /// Whether overmodulation is excluded by the description.
     pub overmodulation_excluded: bool,
+    /// Whether its machine has no flux but what its bridge excites: an induction machine.
+    pub is_excited: bool,
     /// The machine that it feeds.
     pub machine: Option<PartId>,
     /// What its lanes are given.

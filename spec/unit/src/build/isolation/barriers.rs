@@ -211,6 +211,10 @@ fn barrier(
         let stated = build.stated(Some(given), None, |volts| volts.rms().si());
         build.tables.limit(format!("{said}.working_voltage"), Dimension::Voltage, stated)
     });
+    let proven = written.frequency.as_ref().map(|given| {
+        let stated = build.stated(Some(given), None, |hertz| hertz.si());
+        build.tables.limit(format!("{said}.frequency"), Dimension::Frequency, stated)
+    });
     let kind_stated = build.tables.input(format!("{said}.kind"), Dimension::Ratio, kind_stated);
     let group = build.tables.input(format!("{said}.material_group"), Dimension::Ratio, group);
     let has_own_degree = own_degree.is_some();
@@ -247,6 +251,7 @@ fn barrier(
         creepage,
         rated,
         rated_peak,
+        proven,
         rated_impulse,
         spanned_by: listed.map(|name| (name.value.clone(), name.at, is_known(build, &name.value))).collect(),
         figures,

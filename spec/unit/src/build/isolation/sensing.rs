@@ -40,7 +40,8 @@ pub(super) fn sensors<'d>(
             pairs,
             crosses: sensor.crosses.as_ref(),
             immunity: Some(sensor.transient_immunity.as_ref()),
-            coupling: Some(sensor.coupling.as_ref()),
+            // What feels a temperature lies beside the potentials, and its capacitance leads from none of them.
+            coupling: (!is_of(sensor, Measured::Temperature)).then_some(sensor.coupling.as_ref()),
             asks_barrier: false,
             jumping: measured.jumping,
             isolated_cases: None,
@@ -48,6 +49,23 @@ pub(super) fn sensors<'d>(
         });
     }
     found
+}
+
+fn is_of(sensor: &Measurement, what: Measured) -> bool {
+    sensor.measures.as_ref().is_some_and(|measures| measures.value == what)
+}
+
+/// The potentials that what feels the temperature of a stage lies beside, in the domains where it stands.
+fn lies_beside(
+    build: &Build<'_>,
+    seen: &Standing,
+    potentials: &Potentials,
+    s: usize,
+    domains: &[usize],
+) -> Vec<usize> {
+    let own = (0..build.plan.stages[s].positions.len())
+        .filter(|&p| seen.of_position(build, (s, p)).is_some_and(|domain| domains.contains(&domain)));
+    own.filter_map(|p| node(build, (s, p)).and_then(|node| potentials.get(&node).copied())).collect()
 }
 
 /// The potentials that a sensor rides on: of a place in a stage those that jump there; of the current of a whole stage, of its
@@ -69,7 +87,7 @@ fn rides_on(
         let positions = plan.stages[s].positions.iter().enumerate();
         return positions.filter(|(_, one)| ends(one)).filter_map(|(p, _)| known(s, p)).collect();
     }
-    if sensor.measures.as_ref().is_none_or(|what| what.value != Measured::Current) {
+    if !is_of(sensor, Measured::Current) {
         return Vec::new();
     }
     let carries = |s: &usize| {
@@ -105,12 +123,14 @@ fn measured(
     let mut measures = Measures::default();
     let own = sensor.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
     // Coolant stands on the chassis, and a reading of it joins nothing that hurts.
-    let is_of_coolant = sensor.measures.as_ref().is_some_and(|what| what.value == Measured::Flow);
+    let is_of_coolant = is_of(sensor, Measured::Flow);
+    let mut felt: Vec<usize> = Vec::new();
     for name in sensor.of.iter().flat_map(|of| &of.value) {
         let stage = name.value.split_once('.').map_or(name.value.as_str(), |(stage, _)| stage);
         let place = name.value.split_once('.').map(|(_, place)| place);
         let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
         measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
+        felt.extend(stage.filter(|_| place.is_none() && is_of(sensor, Measured::Temperature)));
         if own.is_some() || is_of_coolant {
             continue;
         }
@@ -161,6 +181,8 @@ fn measured(
     measures.domains.extend(own);
     measures.domains.sort_unstable();
     measures.domains.dedup();
+    let beside = felt.into_iter().flat_map(|s| lies_beside(build, seen, potentials, s, &measures.domains));
+    measures.jumping.extend(beside);
     measures.jumping.sort_unstable();
     measures.jumping.dedup();
     measures

@@ -1,0 +1,60 @@
+//! Which contactor parts each branch from its source: its own, that of the way back, or one that it names.
+
+use loadworthy_language::Description;
+use loadworthy_language::sections::branches::Branch;
+use loadworthy_language::sections::conductors::Conductor;
+use loadworthy_language::sections::sources::Source;
+
+use crate::build::power::place_of;
+use crate::build::{Build, protection};
+use crate::graph::PowerGraph;
+
+/// Adds the branches from batteries and fuel cells that nothing parts from them. What a generator gives ends as it stops.
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+    let description = build.description;
+    // A branch that could not be read may hold the contactor.
+    if !description.branches.is_whole() {
+        return;
+    }
+    let mut unparted = Vec::new();
+    for (name, _, branch) in description.branches.readable() {
+        let Some((node, bus)) = graph.ends_of(name) else { continue };
+        let is_live =
+            matches!(description.sources.entry(node), Some(Source::Battery(_) | Source::FuelCell(_)));
+        let Some(bus) = place_of(build, Some(bus)).filter(|_| is_live) else { continue };
+        let mut conductors = build.plan.conductors.iter().map(|conductor| conductor.branch);
+        let part = conductors.find(|&part| build.tables.part_of(part).path == name);
+        if !is_parted(description, graph, branch, (name, node)) {
+            unparted.extend(part.map(|part| (part, bus)));
+        }
+    }
+    build.plan.unparted = unparted;
+}
+
+/// Whether a contactor stands in a branch, on the way back to its source, or within the source by what the branch names.
+fn is_parted(
+    description: &Description,
+    graph: &PowerGraph<'_>,
+    branch: &Branch,
+    (name, source): (&str, &str),
+) -> bool {
+    let is_its_own = |other: &str| {
+        let is_return = graph.ends_of(other).is_none();
+        other == name || is_return && protection::source_of(description, graph, other) == Some(source)
+    };
+    let on_the_way = description.branches.readable().filter(|(other, ..)| is_its_own(other));
+    if on_the_way.into_iter().any(|(_, _, one)| holds_a_contactor(description, one)) {
+        return true;
+    }
+    // What stands in a branch that is not on the way parts another circuit.
+    branch.parted_by.as_ref().is_some_and(|named| !protection::is_drawn(description, &named.value))
+}
+
+/// Whether a contactor stands in a branch; a conductor that could not be read may be one.
+fn holds_a_contactor(description: &Description, branch: &Branch) -> bool {
+    let mut through = branch.through.iter().flat_map(|through| &through.value);
+    through.any(|name| {
+        let found = description.conductors.entry(&name.value);
+        branch.around.is_none() && found.is_none_or(|found| matches!(found, Conductor::Contactor(_)))
+    })
+}
