@@ -112,7 +112,7 @@ laws! {
     FOLLOWS: "time of a discharge through another bus", "t = time of the bus that it follows", "a diode leads from this bus to that one", DEFINITION;
     REST_VOLTAGE: "voltage left across a contactor as it closes", "V_rest = x·V of the source", ARITHMETIC, DEFINITION;
     PRECHARGE_INRUSH: "current as a pre-charge begins", "I = V/ΣR", "empty bank, source of constant voltage; the resistance of the source is left out", "Ohm's law";
-    PRECHARGE_DROP: "voltage that stays across a pre-charge", "V = (I_load + V/R_discharge)·ΣR", "loads of constant current; the discharge resistor at the voltage of the source", "Ohm's law";
+    PRECHARGE_PEAK: "peak power of a pre-charge", "P = V·I as it begins, in all resistances together", "empty bank, source of constant voltage", "Ohm's law";
     SHARED_EVENLY: "ripple current of one capacitor, RMS", "I = I_bank/n", "capacitors of a bank alike and alike far from the bus", DEFINITION;
     BANK_PEAK: "highest voltage across a bank", "V = highest voltage of the bus + ΔV/2", ARITHMETIC, DEFINITION;
     HIGHEST_VOLTAGE: "highest voltage of a bus", "V = the largest of the highest as stated, the solved one, and the highest open-circuit voltage of its sources", "the stated one holds the trip level of the control", DEFINITION;
