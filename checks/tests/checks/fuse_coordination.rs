@@ -303,6 +303,38 @@ fn a_conductor_that_states_no_current_carries_what_brings_it_to_its_highest_temp
     assert_eq!(held, 1, "the cable");
 }
 
+#[test]
+fn no_foil_is_known_to_carry_what_its_law_does_not_reach() {
+    let foil = |thickness: &str| {
+        let text = changed(
+            &with_contactor(""),
+            "conductors:\n",
+            &format!(
+                "conductors:\n  pack_foil: {{ kind: foil, width: 100 mm, thickness: {thickness}, length: 80 mm, hottest: 105 degC }}\n"
+            ),
+        );
+        let text = changed(&text, "through: [pack_fuse, ", "through: [pack_fuse, pack_foil, ");
+        // A load of some 12 A behind a fuse that lets 37 A pass for good.
+        let text = changed(&text, "electrical_power: 35 kW", "electrical_power: 3 kW");
+        changed(&text, "    current: 200 A\n", "    current: 40 A\n")
+    };
+    let of = |text: &str| {
+        let review = reviewed(text);
+        let own = verdicts(&review, "unended-overload").into_iter();
+        let unit = unit(text);
+        let mut own = own.filter(|one| unit.variants[0].path(one.part) == "pack_foil");
+        let outcome = own.next().expect("judged").outcome.clone();
+        (outcome, review.not_judged.iter().map(|one| one.missing.clone()).collect::<Vec<_>>())
+    };
+    // 55 A by the formula, of which the chart knows 35.
+    let (outcome, missing) = of(&foil("105 um"));
+    assert!(matches!(outcome, Outcome::NotJudged(_)), "{outcome:?}");
+    assert!(missing.iter().any(|one| one.contains("35 A")), "{missing:?}");
+    assert!(matches!(of(&foil("1 mm")).0, Outcome::NotJudged(_)));
+    let small = changed(&foil("105 um"), "    current: 40 A\n", "    current: 32 A\n");
+    assert!(matches!(of(&small).0, Outcome::Holds(_)));
+}
+
 /// The trencher with a bar between link and bridge that names the fuse in the pack, before the boost.
 fn beyond_a_boost(bar: &str) -> String {
     let bars = "  chain_bars: { from: link, to: chain_bridge, through: [chain_bar], protected_by: pack_fuse }\n\nconductors:\n";
