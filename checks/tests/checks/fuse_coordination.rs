@@ -167,6 +167,20 @@ fn a_load_that_comes_and_goes_is_weighed_and_derated_for_it() {
     assert!((compared.limit - 200.0 * (80.0_f64 / 115.0).sqrt() * 0.7).abs() < 1e-6, "{compared:?}");
     assert!(matches!(over[0].outcome, Outcome::Holds(Some(_))));
     assert!(!over[0].remarks.is_empty());
+    // What it carries in between as well does not come and go.
+    let base = "\n  haul:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 35 kW, line_voltage: 165 V rms, power_factor: 0.9, frequency: 90 Hz }
+
+policy:\n";
+    let text =
+        changed(holding(NAME), "lasts: continuous", "lasts: 30 s\n    every: 300 s\n    starts_from: haul");
+    let steady = reviewed(&changed(&text, "\npolicy:\n", base));
+    let compared = verdicts(&steady, "overloaded")[0].comparison().copied().expect("a comparison");
+    assert!((compared.limit - 200.0 * (80.0_f64 / 115.0).sqrt()).abs() < 1e-6, "{compared:?}");
 }
 
 #[test]
