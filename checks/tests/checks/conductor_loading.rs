@@ -32,11 +32,14 @@ fn one(review: &Review) -> &Finding {
 
 /// A solved figure of the bar in the first lane.
 fn figure(text: &str, name: &str) -> f64 {
+    figure_at(text, &format!("bridge_bar.{name}"))
+}
+
+fn figure_at(text: &str, path: &str) -> f64 {
     let unit = unit(text);
     let solved = Solved::new(&unit.variants[0]);
     let lane = unit.variants[0].lane_ids().next().expect("a lane");
     let tables = &unit.variants[0].tables;
-    let path = format!("bridge_bar.{name}");
     let ids = (0..tables.figures().len()).map(loadworthy_unit::FigureId::new);
     let id = ids.into_iter().find(|&id| tables.figure_path(id) == path).expect("the figure");
     solved.raw(id, lane)

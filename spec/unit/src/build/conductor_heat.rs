@@ -25,6 +25,13 @@ use crate::trace::Operand;
 pub(crate) fn join(build: &mut Build<'_>) {
     for k in 0..build.plan.conductors.len() {
         let conductor = &build.plan.conductors[k];
+        let carries = conductor.carries.is_some() || conductor.unknown.is_some();
+        if let (true, Some(place)) = (carries, pad_of(build, k))
+            && let Some(path) = &mut build.plan.coolant
+        {
+            path.places[place].pads.push(k);
+        }
+        let conductor = &build.plan.conductors[k];
         if conductor.rated.is_some() || conductor.carries.is_none() && conductor.unknown.is_none() {
             continue;
         }
@@ -35,6 +42,13 @@ pub(crate) fn join(build: &mut Build<'_>) {
         let one = One { name: &name, at: entry.key, part };
         build.plan.conductors[k].heat = heat(build, &one, written, carries);
     }
+}
+
+/// The place of the coolant path that the pad of a conductor leads to: its loss goes there.
+fn pad_of(build: &Build<'_>, k: usize) -> Option<usize> {
+    let name = &build.tables.part_of(build.plan.conductors[k].part).path;
+    let pad = build.description.conductors.entry(name)?.pad()?;
+    build.coolant_places.get(&pad.on.as_ref()?.value).copied()
 }
 
 /// How warm a conductor gets of the current that it is rated for, where it states its highest temperature beside that.

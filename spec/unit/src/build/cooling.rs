@@ -352,6 +352,7 @@ fn place(
         reference_temperature: of_place(build, "coolant", Dimension::Temperature),
         faces: Vec::new(),
         magnetics: Vec::new(),
+        pads: Vec::new(),
         heats: Vec::new(),
         unknown_heat: None,
     }

@@ -176,6 +176,8 @@ pub struct Place {
     pub faces: Vec<(usize, usize)>,
     /// Magnetic components cooled here.
     pub magnetics: Vec<usize>,
+    /// Conductors on pads here.
+    pub pads: Vec<usize>,
     /// What is summed for `heat`, in pairs that are multiplied.
     pub(crate) heats: Vec<Operand>,
     /// The heat of a stage that could not be read and stands here.

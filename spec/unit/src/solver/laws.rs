@@ -57,6 +57,11 @@ laws! {
     CASE: "case temperature", "T_c = T_coolant + R·P", "steady; all chips of the package share the case", "series of thermal resistances";
     FACE_HEAT: "heat through the face of one package", "P = Σ of its chips' losses", "steady", BALANCE;
     FACE_HEAT_OF_TWO: "heat through one of two faces", "P_a = Σ (T_j − T_ca)/(2·R_jc)", "steady", loadworthy_physics::two_faces::JUNCTION.source;
+    VOLTAGE_DROP: "voltage along a conductor", "V = R·I", "direct current, copper at the temperature of the air", "Ohm's law";
+    TOTAL_DROP: "pressure drop of the loop", "Δp = Σ Δp_place, where the flow divides along the branch that drops most", "every place of it states its drop, or a bore and a length", DEFINITION;
+    CHOKE_ENERGY: "energy in a choke", "E = L·(1 + δ)·I²/2 at the crest of its current", "inductance the same up to the crest", "energy of an inductance";
+    FAULT_CONSTANT: "time constant of the highest fault", "τ = L·I/V, L of the source with its cables, I its highest prospective current, V its highest voltage", "one source alone drives it; bars on the way and the fault itself add to L", "first-order rise; any textbook on circuits";
+    PADS_HEAT: "heat into the coolant here", "P = Σ n·P_face + Σ P of conductors on pads here", "steady; all that a conductor on a pad loses goes there", BALANCE;
     PLACE_HEAT: "heat into the coolant here", "P = Σ n·P_face", "steady", BALANCE;
     COOLANT_IN: "coolant entering", "T_in = coolant leaving the place before", "series path", BALANCE;
     COOLANT_OUT: "coolant leaving", "T_out = T_in + P/C", "heat-capacity rate taken at the inlet of the unit", loadworthy_physics::coolant::WARMING.source;
