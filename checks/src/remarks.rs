@@ -80,6 +80,11 @@ pub enum Remark {
         /// Time from one occurrence to the next in s.
         every: f64,
     },
+    /// What is carried is the RMS value of rows of a mission.
+    OverRows {
+        /// Time constant in s with which those before fade.
+        memory: f64,
+    },
     /// A time after which a bus counts as discharged.
     StillCharged,
     /// Isolation is judged from what the description says of it.
@@ -244,6 +249,11 @@ impl fmt::Display for Remark {
                 out,
                 "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
                 value(every, Dimension::Time)
+            ),
+            Self::OverRows { memory } => write!(
+                out,
+                "estimate: RMS with the rows before, which fade with {}",
+                value(memory, Dimension::Time)
             ),
             Self::IsolationUnseen => out.write_str(
                 "a sketch shows no layout, no path in plastic, no workmanship: qualified people test the isolation before power",
