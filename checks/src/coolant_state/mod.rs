@@ -56,6 +56,10 @@ impl Check for CoolantState {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         let is_frozen = freezing(solved, path, out);
