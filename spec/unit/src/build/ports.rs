@@ -123,6 +123,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         unknown: None,
         current: build.tables.figure(part, "current", Dimension::Current),
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        drop: build.tables.figure(part, "voltage_drop", Dimension::Voltage),
         heat: None,
         breaks: None,
         opens: None,

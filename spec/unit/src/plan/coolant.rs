@@ -39,6 +39,8 @@ pub struct CoolantPath {
     pub pump: Option<Pump>,
     /// Volume flow at the inlet.
     pub total_flow: FigureId,
+    /// Pressure that it drops on the whole.
+    pub total_drop: FigureId,
     /// Heat-capacity rate of the whole flow.
     pub capacity_rate: FigureId,
     /// Temperature at the end of the path.

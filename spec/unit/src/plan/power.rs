@@ -171,6 +171,8 @@ pub struct Conductor {
     pub current: FigureId,
     /// Its loss.
     pub loss: FigureId,
+    /// Voltage along it.
+    pub drop: FigureId,
     /// How its temperature comes about, where that is what judges it.
     pub heat: Option<ConductorHeat>,
     /// What it breaks, of a contactor that says so.
