@@ -324,7 +324,7 @@ fn no_foil_is_known_to_carry_what_its_law_does_not_reach() {
             &with_contactor(""),
             "conductors:\n",
             &format!(
-                "conductors:\n  pack_foil: {{ kind: foil, width: 100 mm, thickness: {thickness}, length: 80 mm, hottest: 105 degC }}\n"
+                "conductors:\n  pack_foil: {{ kind: foil, width: 100 mm, thickness: {thickness}, length: 80 mm, layer: outer, hottest: 105 degC }}\n"
             ),
         );
         let text = changed(&text, "through: [pack_fuse, ", "through: [pack_fuse, pack_foil, ");
