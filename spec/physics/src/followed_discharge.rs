@@ -206,7 +206,7 @@ mod tests {
             (charge(5e-4, 700.0, 1e6, 200.0), charge(4e-4, 400.0, 4e3, 0.0), 1e-6),
             (charge(5e-4, 500.0, 400.0, 20.0), charge(4e-4, 490.0, 4e4, 100.0), 1e-6),
             (charge(5e-4, 400.0, 40e3, 0.0), charge(4e-4, 400.0, 400e3, 0.0), 1e-3),
-            (charge(5e-4, 400.0, 40e3, 0.0), charge(4e-4, 410.0, 400.0, 0.0), 1e-3),
+            (charge(5e-4, 400.0, 40e3, 0.0), charge(4e-4, 400.0, 400.0, 0.0), 1e-3),
         ] {
             let (found, by_hand) = (time(leader, 1, |_| follower, END), stepped(leader, follower, step));
             assert!((found / by_hand - 1.0).abs() < 1e-3, "{leader:?} {follower:?}: {found} of {by_hand}");
