@@ -20,6 +20,11 @@ pub trait Check: Sync {
         true
     }
 
+    /// Whether what it judges hangs on the coolant: on temperatures, or on the flow itself.
+    fn feels_the_coolant(&self) -> bool {
+        false
+    }
+
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 

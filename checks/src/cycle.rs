@@ -12,6 +12,9 @@ use crate::verdict::Missing;
 /// thirds of its rise, a connector or a thinner wire less.
 pub(crate) const WARMED_THROUGH: f64 = 300.0;
 
+/// Share by which a current may differ from the one in between and still count as one that stays.
+const STEADY: f64 = 0.1;
+
 /// A current of a duty point that recurs, with the one that flows in between.
 #[derive(Clone, Copy)]
 pub(crate) struct Cycle {
@@ -50,6 +53,11 @@ impl Cycle {
         Ok(Some(Self { current: own.abs(), lasts, every: every.max(lasts), between }))
     }
 
+    /// Whether it comes and goes: what flows in between is another current.
+    pub(crate) fn comes_and_goes(&self) -> bool {
+        (self.current - self.between).abs() > STEADY * self.current.max(self.between)
+    }
+
     /// RMS current over the whole cycle.
     pub(crate) fn rms(&self) -> f64 {
         let rest = self.every - self.lasts;
@@ -83,5 +91,8 @@ mod tests {
         // (200²·25 + 50²·75)/100 = 11 875.
         assert!((cycle(25.0).rms() - 108.972).abs() < 1e-3);
         assert!(cycle(10.0).rms() < cycle(11.0).rms());
+        assert!(cycle(25.0).comes_and_goes());
+        assert!(!Cycle { between: 190.0, ..cycle(25.0) }.comes_and_goes());
+        assert!(!Cycle { current: 0.0, between: 0.0, ..cycle(25.0) }.comes_and_goes());
     }
 }

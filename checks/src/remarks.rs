@@ -70,6 +70,11 @@ pub enum Remark {
         /// Time from one occurrence to the next in s.
         every: f64,
     },
+    /// What is carried is the RMS value of rows of a mission.
+    OverRows {
+        /// Time constant in s with which those before fade.
+        memory: f64,
+    },
     /// A time after which a bus counts as discharged.
     StillCharged,
     /// Isolation is judged from what the description says of it.

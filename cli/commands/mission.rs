@@ -5,6 +5,7 @@ use std::path::Path;
 
 use loadworthy_checks::list::CHECKS;
 use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
+use loadworthy_source::Tree;
 use loadworthy_unit::mission::Rows;
 use loadworthy_unit::{Mission, MissionCourse, Variant};
 
@@ -19,6 +20,7 @@ use crate::progress;
 use crate::show::json;
 use crate::show::layout::free_text;
 use crate::show::mission::{Course, terminal};
+use crate::show::places;
 use crate::show::terminal::Paint;
 use crate::solutions::{chosen, unknown};
 
@@ -36,7 +38,7 @@ pub(crate) fn run(
         let variant = variant_of(described, asked)?;
         let mission = mission_of(variant, asked.name.as_deref(), described.problems.is_empty())?;
         let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let tally = match followed(&asked.file, variant, mission, threads) {
+        let tally = match followed((&asked.file, &described.tree), variant, mission, threads) {
             Ok(tally) => tally,
             Err(Refused::Said(why)) => return Err(why),
             Err(Refused::Mistakes(path, mistakes)) => {
@@ -85,7 +87,12 @@ fn mission_of<'u>(variant: &'u Variant, name: Option<&str>, is_sound: bool) -> R
 }
 
 /// Follows a mission from its first row to its last.
-fn followed(unit: &Path, variant: &Variant, mission: &Mission, threads: usize) -> Result<Tally, Refused> {
+fn followed(
+    (unit, tree): (&Path, &Tree),
+    variant: &Variant,
+    mission: &Mission,
+    threads: usize,
+) -> Result<Tally, Refused> {
     match &mission.course {
         MissionCourse::Steps(steps) => {
             let mut judge = Judge::new(CHECKS, variant, &[], mission.starts_from, threads);
@@ -99,8 +106,11 @@ fn followed(unit: &Path, variant: &Variant, mission: &Mission, threads: usize) -
             }
             Ok(judge.tally)
         }
-        MissionCourse::File { path, duty, .. } => {
-            let refuse = |why: String| Refused::Said(format!("cannot read `{}`: {why}", free_text(path)));
+        MissionCourse::File { path, at, duty } => {
+            let refuse = |why: String| {
+                let named = places::in_short(tree, *at);
+                Refused::Said(format!("cannot read `{}`: {why}; named at {named}", free_text(path)))
+            };
             let (file, length) = files::open_beside(unit, path).map_err(refuse)?;
             let told = |mistakes| Refused::Mistakes(path.clone(), mistakes);
             let mut reader = Reader::new(variant, *duty, BufReader::new(file)).map_err(told)?;

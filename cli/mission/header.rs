@@ -35,8 +35,11 @@ pub(crate) struct Column {
     scale: (f64, f64),
 }
 
-/// Why a header cannot be used: the place of the column, from 0, and what is wrong with it.
-pub(crate) type Refused = (usize, String);
+/// Why a header cannot be used: the place of the column, from 0, where it is about one, and what is wrong.
+pub(crate) type Refused = (Option<usize>, String);
+
+/// The longest that a row may last, in s: no machine lasts longer.
+const LONGEST: f64 = 1e9;
 
 impl Header {
     /// Reads the fields of the first line.
@@ -50,29 +53,28 @@ impl Header {
         let mut refused = Vec::new();
         let (mut lasts, mut duty, mut values) = (None, None, Vec::<Column>::new());
         // A column `lasts` that is refused is there all the same.
-        let (mut count, mut is_named) = (0, false);
+        let mut is_named = false;
         for (place, field) in fields.enumerate() {
-            count += 1;
             let (path, unit) = split(field);
             if path == "duty" && unit.is_empty() {
                 if duty.replace(place).is_some() {
-                    refused.push((place, "a second column `duty`".to_owned()));
+                    refused.push((Some(place), "a second column `duty`".to_owned()));
                 }
                 continue;
             }
             match Column::read(variant, place, path, unit) {
                 Err(why) => {
                     is_named |= path == "lasts";
-                    refused.push((place, why));
+                    refused.push((Some(place), why));
                 }
                 Ok(column) if column.input.is_none() => {
                     if lasts.replace(column).is_some() {
-                        refused.push((place, "a second column `lasts`".to_owned()));
+                        refused.push((Some(place), "a second column `lasts`".to_owned()));
                     }
                 }
                 Ok(column) => {
                     if values.iter().any(|known| known.input == column.input) {
-                        refused.push((place, format!("a second column `{}`", free_text(path))));
+                        refused.push((Some(place), format!("a second column `{}`", free_text(path))));
                     }
                     values.push(column);
                 }
@@ -83,7 +85,7 @@ impl Header {
             Some(_) => Err(refused),
             None if is_named => Err(refused),
             None => {
-                refused.push((count, "no column `lasts [s]` says how long a row lasts".to_owned()));
+                refused.push((None, "no column `lasts [s]` says how long a row lasts".to_owned()));
                 Err(refused)
             }
         }
@@ -149,6 +151,10 @@ impl Column {
         }
         if self.path == "lasts" && number <= 0.0 {
             return Err("a row lasts for some time".to_owned());
+        }
+        let seconds = self.scale.0 + self.scale.1 * number;
+        if self.path == "lasts" && LONGEST < seconds {
+            return Err(format!("`{}` is too long: a row lasts up to {LONGEST:e} s", free_text(text)));
         }
         // A share has an upper end as well; elsewhere only what is negative may be out of range.
         let may_be_out = number < 0.0 || self.kind.is_dimensionless();

@@ -39,7 +39,7 @@ impl<'v, R: Read> Reader<'v, R> {
             return Err(vec![(1, Some(1), told)]);
         }
         let header = Header::read(variant, header.iter()).map_err(|refused| {
-            refused.into_iter().map(|(place, why)| (1, Some(place + 1), why)).collect::<Vec<_>>()
+            refused.into_iter().map(|(place, why)| (1, place.map(|place| place + 1), why)).collect::<Vec<_>>()
         })?;
         if header.duty.is_none() && duty.is_none() {
             let told =

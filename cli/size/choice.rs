@@ -216,7 +216,15 @@ impl Choice {
             sizes: leading.sizes.len(),
             start: leading.start(),
             near: self.own.iter().flat_map(|own| own.sizable.near.iter().cloned()).collect(),
+            values: leading.sizes.clone(),
+            thickness: None,
         }
+    }
+
+    /// Whether it is the thickness of the section of which another is the width.
+    pub(super) fn is_thickness_of(&self, wide: &Self) -> bool {
+        let same = self.kind() == wide.kind() && self.part() == wide.part();
+        same && self.kind() == Kind::Sections && (self.what(), wide.what()) == ("thickness", "width")
     }
 
     /// What is written for the size at a place, by path in the description.

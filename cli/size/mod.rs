@@ -79,7 +79,11 @@ impl Sizes {
         // A stable sort: what is asked for first, and the rest as it was.
         order.sort_by_key(|&kind| Some(kind) != question.first);
         choices.sort_by_key(|choice| order.iter().position(|&kind| kind == choice.kind()));
-        let ladders: Vec<Ladder> = choices.iter().map(Choice::ladder).collect();
+        let ladder = |choice: &Choice| {
+            let thickness = choices.iter().position(|other| other.is_thickness_of(choice));
+            Ladder { thickness, ..choice.ladder() }
+        };
+        let ladders: Vec<Ladder> = choices.iter().map(ladder).collect();
         let in_order: Vec<usize> = (0..choices.len()).collect();
         let sized = size::size(&ladders, &in_order, question.grade, &mut |at| {
             let (trial, _) = source.described(&writing.written(&choices, at));

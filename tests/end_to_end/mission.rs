@@ -76,10 +76,7 @@ fn files_that_cannot_be_used_say_where() {
     let row = "1,60,40\n";
     for (text, expected) in [
         ("lasts [s],coolant.inlet [degC]\n1,60\n", ""),
-        (
-            "coolant.inlet [degC]\n60\n",
-            "haul.csv: line 1, column 2: no column `lasts [s]` says how long a row lasts",
-        ),
+        ("coolant.inlet [degC]\n60\n", "haul.csv: line 1: no column `lasts [s]` says how long a row lasts"),
         (
             "lasts [s],coolant.inlt [degC]\n1,60\n",
             "line 1, column 2: duty points state no `coolant.inlt`; is it `coolant.inlet`?",
@@ -101,6 +98,7 @@ fn files_that_cannot_be_used_say_where() {
             &format!("{HEAD}{row}{row}1,60,NaN\n"),
             "line 4, column 3: `NaN` is no number that can be reckoned with",
         ),
+        (&format!("{HEAD}1e300,60,40\n"), "line 2, column 1: `1e300` is too long: a row lasts up to 1e9 s"),
         (&format!("{HEAD}0,60,40\n"), "line 2, column 1: a row lasts for some time"),
         (&format!("{HEAD}1,-400,40\n"), "line 2, column 2: `-400` cannot be: expected a temperature"),
         (

@@ -56,6 +56,10 @@ impl Check for ConductorLoading {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for (conductor, heat) in heated(solved) {
             for lane in solved.variant.lane_ids() {

@@ -48,6 +48,10 @@ impl Check for CoolantPurging {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -54,6 +54,10 @@ impl Check for CoolantState {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         // The same in every duty point.
@@ -96,7 +100,10 @@ fn freezing(solved: &Solved<'_>, path: &CoolantPath, lane: LaneId, out: &mut Ver
 fn boiling(solved: &Solved<'_>, place: &Place, lane: LaneId, out: &mut Verdicts) {
     let Some(wall) = &place.wall else { return };
     // What stands here and could not be read is told, and nothing else is known to heat this wall.
-    let is_bare = place.faces.is_empty() && place.magnetics.is_empty() && place.plate.is_none();
+    let is_bare = place.faces.is_empty()
+        && place.magnetics.is_empty()
+        && place.pads.is_empty()
+        && place.plate.is_none();
     if is_bare && !place.passage.has_film {
         return;
     }

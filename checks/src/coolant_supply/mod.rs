@@ -48,6 +48,10 @@ impl Check for CoolantSupply {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         sources(solved, out);

@@ -70,6 +70,10 @@ impl Check for CoreSaturation {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for (_, magnetic) in all(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {

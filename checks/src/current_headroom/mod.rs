@@ -84,6 +84,10 @@ impl Check for CurrentHeadroom {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         chips::judge(solved, out);
         conductors::judge(solved, out);

@@ -102,9 +102,11 @@ impl Welded<'_, '_> {
 
     /// Discharges of the bus, and of those that it feeds through the diodes of a boost.
     fn discharges(&self) -> impl Iterator<Item = &Stored> {
-        let all = self.bench.solved.variant.plan.stored.iter();
-        all.filter(|stored| stored.resistor.is_some() || stored.active.is_some())
-            .filter(|stored| stored.bus == self.bus || stored.followers.contains(&self.bus))
+        let all = &self.bench.solved.variant.plan.stored;
+        let feeds = |stored: &&Stored| {
+            stored.bus == self.bus || stored.followers.iter().any(|&one| all[one].bus == self.bus)
+        };
+        all.iter().filter(|stored| stored.resistor.is_some() || stored.active.is_some()).filter(feeds)
     }
 
     /// What stays on the bus through the resistor of the pre-charge.

@@ -33,6 +33,10 @@ pub(super) fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome
     }
     match Cycle::of(conductor.current, solved, lane) {
         Err(missing) => (Outcome::NotJudged(missing), remarks),
+        // What it carries all the time wears none of its notches.
+        Ok(Some(cycle)) if !cycle.comes_and_goes() => {
+            (outcome_of(against(fuse.figures.continuous)), Vec::new())
+        }
         Ok(Some(cycle)) if lasts <= WARMED_THROUGH => {
             let weighed = against(fuse.figures.cyclic).map(|held| with(&held, cycle.rms()));
             let each = curve.and_then(|curve| {

@@ -1,9 +1,10 @@
 //! What may pass a conductor behind a fuse for good, since nothing ends it, against what that carries for good.
 
+use loadworthy_physics::conductors::foil;
 use loadworthy_physics::{Current, fuse};
-use loadworthy_unit::plan::{Bound, Overload};
+use loadworthy_unit::plan::{Body, Bound, Conductor, Overload};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Reach, Solved};
 
 use super::{UNENDED, other_fuse};
 use crate::check::{Change, Failure, Family, Proposal, Told};
@@ -12,7 +13,7 @@ use crate::current_headroom::{preferred, rated_for, rated_there};
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::tell::{above, part_at, place};
-use crate::verdict::{Grade, Outcome, Verdict};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 use crate::wound::everywhere;
 
 /// How many times its rated current a conductor may have to carry until no larger one is proposed.
@@ -57,6 +58,7 @@ fn judge_in(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId
             Err(missing)
         }
     };
+    let compared = compared.and_then(|compared| known(conductor, compared));
     // What converters draw their control holds back, though nothing says how far; a load draws what it will.
     let outcome = outcome(compared, if overload.is_passive { Grade::Major } else { Grade::Minor });
     let mut remarks = Vec::new();
@@ -71,6 +73,24 @@ fn judge_in(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId
     let kin = Some(plan.fuses[overload.fuse].rated);
     let subject = Subject { part: conductor.part, defect: UNENDED, lane: Some(lane), kin };
     out.put(solved, subject, outcome, remarks);
+}
+
+/// The comparison, unless more may pass a foil than any is known to carry: it may stand that or not.
+fn known(conductor: &Conductor, compared: Comparison) -> Result<Comparison, Vec<Missing>> {
+    let most = foil::MOST_CURRENT.si();
+    match conductor.heat.as_ref().map(|heat| &heat.body) {
+        Some(&Body::Foil { width, .. }) if !compared.holds() && compared.limit >= most => {
+            let (of, value) = (Operand::Input(width), compared.carried_value);
+            let dimension = Dimension::Current;
+            let reach = Reach { what: "current", of, value, low: 0.0, high: most, dimension };
+            Err(vec![Missing::Cause(Cause::Beyond {
+                figure: compared.carried,
+                law: &foil::FOIL,
+                reach: Some(reach),
+            })])
+        }
+        _ => Ok(compared),
+    }
 }
 
 /// Whether a conductor carries more in service than for good.

@@ -57,6 +57,10 @@ impl Check for JunctionTemperature {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         steady(solved, out);
         for seat in seats(&solved.variant.plan) {

@@ -84,7 +84,7 @@ impl<'v> Judge<'v> {
             checks: each.collect(),
             chunks: (0..threads.clamp(1, CHUNKS)).map(|_| Chunk::new(variant, columns)).collect(),
             heat: Heat::new(variant, starts_from),
-            stretch: Stretch::default(),
+            stretch: Stretch::new(variant, starts_from),
             learned: BTreeMap::new(),
             least: Least::default(),
             always: BTreeSet::new(),

@@ -104,6 +104,10 @@ impl Check for ParallelSharing {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         resistors::judge(solved, out);
         for seat in seats(&solved.variant.plan) {

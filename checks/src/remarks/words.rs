@@ -66,6 +66,11 @@ impl fmt::Display for Remark {
                 "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
                 value(every, Dimension::Time)
             ),
+            Self::OverRows { memory } => write!(
+                out,
+                "estimate: RMS with the rows before, which fade with {}",
+                value(memory, Dimension::Time)
+            ),
             Self::IsolationUnseen => out.write_str(
                 "a sketch shows no layout, no path in plastic, no workmanship: qualified people test the isolation before power",
             ),

@@ -42,6 +42,9 @@ pub fn size(
     search.mend();
     search.spare();
     search.descend();
+    while search.reshape() {
+        search.descend();
+    }
     search.result()
 }
 
@@ -84,6 +87,11 @@ enum Price {
 /// Whether a stop is one of a check that holds figures against what is allowed.
 fn compares(stop: &Stop) -> bool {
     by_name(stop.check).is_none_or(|check| check.compares())
+}
+
+/// Whether a stop is one of a check of what hangs on the coolant.
+fn feels_the_coolant(stop: &Stop) -> bool {
+    by_name(stop.check).is_none_or(|check| check.feels_the_coolant())
 }
 
 struct Seen {
@@ -228,8 +236,8 @@ impl Search<'_> {
         let tried = self.tried(&self.at.clone());
         let ladder = &self.ladders[own];
         let waits = tried.open.iter().find(|(identity, stop)| {
-            // The coolant is felt by all that stands on it.
-            let is_felt = ladder.kind == Kind::Flow || ladder.near.iter().any(|near| identity.is_at(near));
+            let is_felt = ladder.kind == Kind::Flow && feels_the_coolant(stop)
+                || ladder.near.iter().any(|near| identity.is_at(near));
             compares(stop) && is_felt
         });
         // What a conductor fails by at every section says nothing of how small it may be.
@@ -267,6 +275,34 @@ impl Search<'_> {
         let from = self.at[own];
         let floor = self.floor(own).map_or(0, |(floor, _)| floor);
         self.at[own] = from - self.reach(own, from - floor, |step| from - step);
+    }
+
+    /// One section to another shape with less copper; says whether there is one. Wider copper sheds more heat than thicker,
+    /// and where one side alone goes down it may end with a narrow thick one.
+    fn reshape(&mut self) -> bool {
+        for wide in 0..self.ladders.len() {
+            let Some(thin) = self.ladders[wide].thickness else { continue };
+            if self.floor(wide).is_some() || self.floor(thin).is_some() {
+                continue;
+            }
+            let from = self.at.clone();
+            let (widths, sides) = (&self.ladders[wide].values, &self.ladders[thin].values);
+            let copper = |width: usize, side: usize| widths[width] * sides[side];
+            let now = copper(from[wide], from[thin]) * (1.0 - 1e-9);
+            for side in (0..from[thin]).rev().chain((from[thin] + 1..sides.len()).take(1)) {
+                // Of those with less copper the widest holds first.
+                let Some(width) = (0..widths.len()).rev().find(|&width| copper(width, side) < now) else {
+                    continue;
+                };
+                let mut at = from.clone();
+                (at[wide], at[thin]) = (width, side);
+                if self.stops(&at).is_empty() {
+                    self.at = at;
+                    return true;
+                }
+            }
+        }
+        false
     }
 
     /// The largest size of a fuse up to which everything holds, and what does not beyond.

@@ -14,6 +14,10 @@ pub struct Ladder {
     pub start: usize,
     /// Paths of parts whose failures it is likely to mend.
     pub near: Vec<String>,
+    /// The sizes themselves.
+    pub values: Vec<f64>,
+    /// Of a width: the ladder of the thickness that makes a section with it.
+    pub thickness: Option<usize>,
 }
 
 /// What came of it.

@@ -47,7 +47,7 @@ static ABOUT: About = About {
         (POWER, "the power of a source exceeds what it stands for so long"),
         (
             CYCLE,
-            "the RMS current over the cycle of a recurring duty point exceeds what a source stands for good",
+            "the RMS current over the cycle of a recurring duty point, or over the rows of a mission, exceeds what a source stands for good",
         ),
         (ABSORBS, "a source that cannot take power back is asked to"),
         (BEYOND_CURVE, "a duty point asks a fuel cell for more than its curve ends at"),
@@ -127,6 +127,7 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
         let carried = (source.current, Dimension::Current);
         held(source, (defect, key), carried, amps, solved, lane, out);
         over_cycle(source, key, amps, solved, lane, out);
+        over_rows(source, key, amps, solved, lane, out);
     }
     if !watts.is_empty() {
         held(source, (POWER, "power"), (source.power, Dimension::Power), watts, solved, lane, out);
@@ -211,6 +212,26 @@ fn over_cycle(
             (compared, vec![Remark::OverCycle { every: cycle.every }])
         }
     };
+    out.put(solved, subject(source, CYCLE, lane), outcome(compared, Grade::Major), remarks);
+}
+
+/// The RMS current of a row of a mission and those before it, against what the source stands for good.
+fn over_rows(
+    source: &Source,
+    key: &'static str,
+    limits: &[(f64, loadworthy_unit::InputId)],
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    let is_row = solved.variant.duty_of(lane).stretch.is_some();
+    let Some(figure) = source.over_rows.filter(|_| is_row) else { return };
+    let rating = Rating::of(limits, None, solved, lane).map_err(|missing| missing.named(source, key));
+    let compared = match solved.figure(figure, lane) {
+        Some(amps) => rating.and_then(|rating| against(solved, (figure, amps), Dimension::Current, &rating)),
+        None => Err(vec![Missing::Figure(source.current)]),
+    };
+    let remarks = vec![Remark::OverRows { memory: source.memory() }];
     out.put(solved, subject(source, CYCLE, lane), outcome(compared, Grade::Major), remarks);
 }
 

@@ -173,10 +173,15 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
 }
 
 fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let energy = (precharge.energy, Dimension::Energy);
-    let compared =
-        compare(solved, lane, energy, Limit::Input(precharge.rated_energy), Some(&PRECHARGE_ENERGY));
-    put(precharge.part, ENERGY, outcome(compared, Grade::Major), solved, lane, out);
+    let drop = (precharge.drop, Dimension::Voltage);
+    let stays = compare(solved, lane, drop, Limit::Figure(precharge.rest_voltage), None);
+    // One that never ends takes energy without end, and is told of that.
+    if stays.as_ref().map_or(true, Comparison::holds) {
+        let energy = (precharge.energy, Dimension::Energy);
+        let compared =
+            compare(solved, lane, energy, Limit::Input(precharge.rated_energy), Some(&PRECHARGE_ENERGY));
+        put(precharge.part, ENERGY, outcome(compared, Grade::Major), solved, lane, out);
+    }
     for contactor in &precharge.contactors {
         let on =
             |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);
@@ -190,10 +195,7 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         };
         put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
     }
-    let drop = (precharge.drop, Dimension::Voltage);
-    let compared: Result<Comparison, Vec<Missing>> =
-        compare(solved, lane, drop, Limit::Figure(precharge.rest_voltage), None);
-    put(precharge.part, NEVER, outcome(compared, Grade::Major), solved, lane, out);
+    put(precharge.part, NEVER, outcome(stays, Grade::Major), solved, lane, out);
 }
 
 fn put(

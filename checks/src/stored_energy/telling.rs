@@ -89,11 +89,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     text.carried, text.limit
                 )
             };
-            let limit = if worst.defect == ENERGY { precharge.rated_energy } else { precharge.load };
-            because.extend(
-                place(solved, limit, lane, format!("limit {}", text.limit))
-                    .filter(|_| worst.defect == ENERGY),
-            );
+            if worst.defect == ENERGY {
+                because.extend(place(solved, precharge.rated_energy, lane, format!("limit {}", text.limit)));
+            }
+            if worst.defect == NEVER {
+                because.extend(drawn(precharge, solved, lane));
+            }
             let volts = solved.input(precharge.source, lane).map(|volts| value(volts, Dimension::Voltage));
             because.extend(
                 volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
@@ -163,6 +164,19 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, ..Told::new(saying, at) })
 }
 
+/// The loads and the discharge resistors that draw while a bus is pre-charged.
+fn drawn(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId) -> Vec<Place> {
+    let plan = &solved.variant.plan;
+    let resistors = precharge.charges.iter().filter_map(|&charge| plan.stored[charge].resistor);
+    let resistors = resistors.map(|(ohms, _)| (ohms, Dimension::Resistance));
+    let all = core::iter::once((precharge.load, Dimension::Current)).chain(resistors);
+    let of = |(input, dimension)| {
+        let stated = solved.input(input, lane).filter(|&stated| stated > 0.0)?;
+        place(solved, input, lane, format!("{} draws meanwhile", value(stated, dimension)))
+    };
+    all.filter_map(of).collect()
+}
+
 fn highest(stored: &Stored, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
     let bus = &solved.variant.plan.buses[stored.bus];
     Some(value(solved.figure(bus.highest_voltage, lane)?, Dimension::Voltage))
@@ -191,10 +205,11 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         }
         NEVER => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
-            if solved.input(precharge.load, lane).is_none_or(|amps| amps <= 0.0) {
-                return Vec::new();
-            }
-            vec![ladder("load while it is pre-charged", precharge.load, Dimension::Current, 1.0 / over)]
+            let load = ladder("load while it is pre-charged", precharge.load, Dimension::Current, 1.0 / over);
+            let draws = solved.input(precharge.load, lane).is_some_and(|amps| amps > 0.0);
+            let resistor = resistor(precharge, solved, lane);
+            let less = |input| ladder("resistor of the pre-charge", input, Dimension::Resistance, 1.0 / over);
+            Some(load).filter(|_| draws).into_iter().chain(resistor.map(less)).collect()
         }
         PASSIVE | ACTIVE | LOSS => {
             let Some((_, own)) = stored_of(worst, solved) else { return Vec::new() };

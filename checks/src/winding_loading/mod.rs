@@ -63,6 +63,10 @@ impl Check for WindingLoading {
         &ABOUT
     }
 
+    fn feels_the_coolant(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for (_, magnetic) in all(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {

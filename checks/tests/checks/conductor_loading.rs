@@ -32,11 +32,14 @@ fn one(review: &Review) -> &Finding {
 
 /// A solved figure of the bar in the first lane.
 fn figure(text: &str, name: &str) -> f64 {
+    figure_at(text, &format!("bridge_bar.{name}"))
+}
+
+fn figure_at(text: &str, path: &str) -> f64 {
     let unit = unit(text);
     let solved = Solved::new(&unit.variants[0]);
     let lane = unit.variants[0].lane_ids().next().expect("a lane");
     let tables = &unit.variants[0].tables;
-    let path = format!("bridge_bar.{name}");
     let ids = (0..tables.figures().len()).map(loadworthy_unit::FigureId::new);
     let id = ids.into_iter().find(|&id| tables.figure_path(id) == path).expect("the figure");
     solved.raw(id, lane)
@@ -96,6 +99,30 @@ fn a_pad_leads_the_heat_to_the_coolant_of_its_element() {
     let celsius = figure(&text, "temperature");
     assert!((60.0..85.0).contains(&celsius), "{celsius}");
     assert_eq!(defects(&reviewed(&pad("cold_plate", "20 K/W"))), [(NAME, "too-hot")]);
+    // And there it warms the coolant, with all that the bar loses and the bridge with it.
+    let heat = |text: &str| figure_at(text, "cooling.cold_plate.heat");
+    let (loss, stage) = (figure(&text, "loss"), figure_at(&text, "tug_bridge.loss"));
+    assert!(loss > 1.0, "{loss}");
+    assert!((heat(&text) - loss - stage).abs() < 1e-6, "{} of {loss} and {stage}", heat(&text));
+    assert!((heat(holding(NAME)) - figure_at(holding(NAME), "tug_bridge.loss")).abs() < 1e-6);
+}
+
+#[test]
+fn a_section_that_no_table_knows_asks_for_its_resistance() {
+    let cable = |section: &str| {
+        with(&format!(
+            "{{ kind: cable, section: {section}, length: 0.6 m, outer_diameter: 60 mm, hottest: 150 degC }}"
+        ))
+    };
+    for section in ["0.3 mm^2", "1000 mm^2"] {
+        let said = missing(&cable(section));
+        assert!(said.iter().any(|one| one.contains("0.5 to 630 mm²")), "{section}: {said:?}");
+    }
+    // Of the largest row: 0.0287 mΩ/m at 20 °C.
+    let ohms = figure(&cable("630 mm^2"), "loss") / figure(&cable("630 mm^2"), "current").powi(2);
+    assert!((ohms / (0.6 * 0.0287e-3 * (1.0 + 0.003_93 * 50.0)) - 1.0).abs() < 1e-9, "{ohms}");
+    let stated = changed(&cable("1000 mm^2"), "length: 0.6 m,", "length: 0.6 m, resistance: 12 uohm,");
+    assert!(!missing(&stated).iter().any(|one| one.contains("bridge_bar")), "{:?}", missing(&stated));
 }
 
 #[test]

@@ -135,3 +135,13 @@ fn direct_flux_adds_to_the_loss_of_a_core_as_stated_and_no_further() {
         |one: &&str| one.contains("lamp_choke.core.bias") && one.contains("at most 0.01 T, not 0.165 T");
     assert!(matches!(open.as_slice(), [one] if is_named(one)), "{open:?}");
 }
+
+#[test]
+fn layers_packed_too_loosely_are_named() {
+    let review = reviewed(&changed(holding("core-saturation"), "filling: 80 %", "filling: 30 %"));
+    let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(missing.iter().any(|one| one.contains("filling")), "{missing:?}");
+    let others = ["is not stated", "are not stated"];
+    let named = missing.iter().filter(|one| others.iter().any(|other| one.contains(other)));
+    assert_eq!(named.collect::<Vec<_>>(), Vec::<&&str>::new());
+}

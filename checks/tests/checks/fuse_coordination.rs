@@ -167,6 +167,20 @@ fn a_load_that_comes_and_goes_is_weighed_and_derated_for_it() {
     assert!((compared.limit - 200.0 * (80.0_f64 / 115.0).sqrt() * 0.7).abs() < 1e-6, "{compared:?}");
     assert!(matches!(over[0].outcome, Outcome::Holds(Some(_))));
     assert!(!over[0].remarks.is_empty());
+    // What it carries in between as well does not come and go.
+    let base = "\n  haul:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 35 kW, line_voltage: 165 V rms, power_factor: 0.9, frequency: 90 Hz }
+
+policy:\n";
+    let text =
+        changed(holding(NAME), "lasts: continuous", "lasts: 30 s\n    every: 300 s\n    starts_from: haul");
+    let steady = reviewed(&changed(&text, "\npolicy:\n", base));
+    let compared = verdicts(&steady, "overloaded")[0].comparison().copied().expect("a comparison");
+    assert!((compared.limit - 200.0 * (80.0_f64 / 115.0).sqrt()).abs() < 1e-6, "{compared:?}");
 }
 
 #[test]
@@ -301,6 +315,38 @@ fn a_conductor_that_states_no_current_carries_what_brings_it_to_its_highest_temp
         held += 1;
     }
     assert_eq!(held, 1, "the cable");
+}
+
+#[test]
+fn no_foil_is_known_to_carry_what_its_law_does_not_reach() {
+    let foil = |thickness: &str| {
+        let text = changed(
+            &with_contactor(""),
+            "conductors:\n",
+            &format!(
+                "conductors:\n  pack_foil: {{ kind: foil, width: 100 mm, thickness: {thickness}, length: 80 mm, layer: outer, hottest: 105 degC }}\n"
+            ),
+        );
+        let text = changed(&text, "through: [pack_fuse, ", "through: [pack_fuse, pack_foil, ");
+        // A load of some 12 A behind a fuse that lets 37 A pass for good.
+        let text = changed(&text, "electrical_power: 35 kW", "electrical_power: 3 kW");
+        changed(&text, "    current: 200 A\n", "    current: 40 A\n")
+    };
+    let of = |text: &str| {
+        let review = reviewed(text);
+        let own = verdicts(&review, "unended-overload").into_iter();
+        let unit = unit(text);
+        let mut own = own.filter(|one| unit.variants[0].path(one.part) == "pack_foil");
+        let outcome = own.next().expect("judged").outcome.clone();
+        (outcome, review.not_judged.iter().map(|one| one.missing.clone()).collect::<Vec<_>>())
+    };
+    // 55 A by the formula, of which the chart knows 35.
+    let (outcome, missing) = of(&foil("105 um"));
+    assert!(matches!(outcome, Outcome::NotJudged(_)), "{outcome:?}");
+    assert!(missing.iter().any(|one| one.contains("35 A")), "{missing:?}");
+    assert!(matches!(of(&foil("1 mm")).0, Outcome::NotJudged(_)));
+    let small = changed(&foil("105 um"), "    current: 40 A\n", "    current: 32 A\n");
+    assert!(matches!(of(&small).0, Outcome::Holds(_)));
 }
 
 /// The trencher with a bar between link and bridge that names the fuse in the pack, before the boost.

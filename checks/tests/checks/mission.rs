@@ -52,7 +52,7 @@ fn the_worst_is_what_all_checks_find_on_every_row() {
         }
         let each: Vec<&dyn Check> =
             CHECKS.iter().copied().filter(|check| check.judges_each_duty_point()).collect();
-        let (mut heat, mut stretch) = (Heat::new(variant, None), Stretch::default());
+        let (mut heat, mut stretch) = (Heat::new(variant, None), Stretch::new(variant, None));
         let mut chunk = Chunk::new(variant, &columns);
         let mut least: BTreeMap<(&str, usize, &str), f64> = BTreeMap::new();
         let mut failing: BTreeMap<(&str, usize, &str), f64> = BTreeMap::new();
@@ -111,4 +111,39 @@ fn what_a_fault_drives_counts_in_every_row() {
     let worst =
         judge.tally.worst.iter().find(|(key, _)| key.defect == "breaking-capacity").expect("judged").1;
     assert!((worst.fails_for - lasts).abs() < 1e-9, "{} of {lasts} s", worst.fails_for);
+}
+
+/// A tug that pulls for 29 s of each 30 s, or of each 60 s: 284 A, where its pack gives 130 A for good.
+fn pulls(rest: f64) -> Judged {
+    let text = format!(
+        "{}\nmissions:\n  run: {{ steps: [{{ duty: ramp, lasts: 1 s }}] }}\n",
+        holding("source-limits")
+    );
+    let text =
+        crate::descriptions::changed(&text, "current: 220 A, lasts: 10 s", "current: 500 A, lasts: 30 s");
+    let unit = unit(&text);
+    let variant = &unit.variants[0];
+    let columns = [variant.duty_input("loads.tug_motor.electrical_power").expect("a power")];
+    let mut judge = Judge::new(CHECKS, variant, &columns, None, 1);
+    for _ in 0..60 {
+        judge.take(&[Rows {
+            duties: vec![DutyId::new(0); 2],
+            lasts: vec![29.0, rest],
+            values: vec![60e3, 10e3],
+        }]);
+    }
+    let worst = judge.tally.worst.iter().find(|(key, _)| key.defect == "cycle-current").expect("judged").1;
+    let compared = worst.verdict.comparison().copied().expect("a comparison");
+    (worst.verdict.fails(), compared.carried_value)
+}
+
+/// Whether it fails, and the largest RMS current in A.
+type Judged = (bool, f64);
+
+#[test]
+fn pauses_do_not_make_a_source_forget_its_peaks() {
+    let (often, rarely) = (pulls(1.0), pulls(600.0));
+    assert!(often.0 && often.1 > 180.0, "{often:?}");
+    // A peak of 29 s is a tenth of what it remembers.
+    assert!(!rarely.0 && rarely.1 < 110.0, "{rarely:?}");
 }

@@ -134,3 +134,14 @@ fn who_speaks_of_no_loop_is_not_asked() {
     let review = reviewed(holding("fuse-coordination"));
     assert!(review.verdicts.iter().flatten().all(|one| one.check != NAME));
 }
+
+#[test]
+fn a_trip_counts_with_its_tolerance_whether_or_not_its_delay_is_stated() {
+    let amps = |text: &str| (volts(&reviewed(text)).0 - 400.0) / 28e-9 * 90e-9 / 0.8;
+    let sensing = "    current_sensing: { range: 600 A, trip_tolerance: 3 %, trip_delay: 2 us }\n";
+    let late = amps(&changed(holding(NAME), ", trip_delay: 2 us", ""));
+    assert!((late - 450.0 * 1.03).abs() < 1e-6, "{late}");
+    // 5 % where nothing is said.
+    let assumed = amps(&changed(holding(NAME), sensing, ""));
+    assert!((assumed - 450.0 * 1.05).abs() < 1e-6, "{assumed}");
+}

@@ -35,7 +35,7 @@ pub(crate) struct Sum {
     pub(crate) inside_sources: Option<f64>,
     /// Heat that the coolant takes up.
     pub(crate) to_coolant: Option<f64>,
-    /// Heat that goes to the air: that of conductors and of magnetic components on no plate.
+    /// Heat that goes to the air: that of conductors on no pad and of magnetic components on no plate.
     pub(crate) to_air: Option<f64>,
 }
 
@@ -183,6 +183,8 @@ fn sum(lines: &[Line<'_>], wanted: &mut Wanted<'_, '_>) -> Sum {
         });
     let bare = bare.sum::<Option<f64>>();
     let wires = of(&|line| line.kind == Kind::Conductor, &|line| line.loss);
+    let pads = plan.coolant.iter().flat_map(|path| &path.places).flat_map(|place| &place.pads);
+    let padded = pads.map(|&pad| wanted.may(plan.conductors[pad].loss)).sum::<Option<f64>>();
     let heat = plan.coolant.as_ref().map(|path| path.heat);
     Sum {
         into: of(&|line| line.is_boundary(), &|line| line.into),
@@ -190,6 +192,6 @@ fn sum(lines: &[Line<'_>], wanted: &mut Wanted<'_, '_>) -> Sum {
         losses: of(&loses, &|line| line.loss),
         inside_sources: lines.iter().filter_map(|line| line.inside).reduce(|all, one| all + one),
         to_coolant: heat.and_then(|heat| wanted.get(heat)),
-        to_air: bare.zip(wires).map(|(bare, wires)| bare + wires),
+        to_air: bare.zip(wires).zip(padded).map(|((bare, wires), padded)| bare + wires - padded),
     }
 }

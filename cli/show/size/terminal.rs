@@ -185,19 +185,27 @@ fn not_judged(sizes: &Sizes, paint: Paint) -> String {
     for one in &sizes.sized.broken {
         lines.push(format!("{} broke down, which is a defect of this program", free_text(one)));
     }
-    let mut open: Vec<(String, Vec<&str>)> = Vec::new();
+    let held_up: Vec<&Way> =
+        sizes.sized.choices.iter().filter_map(|choice| Some(&choice.waits.as_ref()?.way)).collect();
+    let mut open: Vec<(String, Vec<&str>, bool)> = Vec::new();
     for one in &sizes.sized.open {
         let Way::NotJudged(why) = &one.way else { continue };
         let why = free_text(&why.join("; "));
-        match open.iter_mut().find(|(known, _)| *known == why) {
-            Some((_, checks)) if checks.contains(&one.check) => {}
-            Some((_, checks)) => checks.push(one.check),
-            None => open.push((why, vec![one.check])),
+        let holds_up = held_up.contains(&&one.way);
+        match open.iter_mut().find(|(known, ..)| *known == why) {
+            Some((_, checks, known)) => {
+                *known |= holds_up;
+                if !checks.contains(&one.check) {
+                    checks.push(one.check);
+                }
+            }
+            None => open.push((why, vec![one.check], holds_up)),
         }
     }
-    lines.extend(
-        open.iter().map(|(why, checks)| format!("{why} ({}): no size is held against it", checks.join(", "))),
-    );
+    lines.extend(open.iter().map(|(why, checks, holds_up)| {
+        let so = if *holds_up { "what hangs on it is made no smaller" } else { "no size is held against it" };
+        format!("{why} ({}): {so}", checks.join(", "))
+    }));
     if !sizes.sized.judges_a_duty_point {
         lines.push("no duty point is judged, so nothing stops any size".to_owned());
     }

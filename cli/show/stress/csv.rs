@@ -34,7 +34,14 @@ fn line(variant: &Variant, verdict: &Verdict, permit: Option<&Permit>) -> String
                 let duty = one.duty(verdict).map_or("*", |duty| variant.duties[duty.index()].name.as_str());
                 missing_text(variant, verdict.duty(), one).subject_in(duty)
             };
-            missing.iter().map(text).collect::<Vec<_>>().join("; ")
+            let mut all: Vec<String> = Vec::new();
+            for said in missing.iter().map(text) {
+                // Many figures may wait for one thing.
+                if !all.contains(&said) {
+                    all.push(said);
+                }
+            }
+            all.join("; ")
         }
         Outcome::Holds(_) | Outcome::Fails { .. } => String::new(),
     };

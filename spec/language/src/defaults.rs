@@ -120,6 +120,9 @@ defaults! {
     /// Share of the voltage that is left as a contactor closes.
     PRECHARGE_REST "precharge-rest" "branches.*.rest" = 0.05, 0.02..0.1, Ratio,
         "main contactors commonly close at 95 % of the source's voltage";
+    /// What loads draw while a bus is pre-charged.
+    PRECHARGE_LOAD "precharge-load" "branches.*.load" = 0.0, 0.0..0.0, Current,
+        "loads are held back until the main contactor has closed";
     /// Capacitors of a bank.
     BANK_PARTS "bank-parts" "capacitors.*.parts" = 1.0, 1.0..1.0, Ratio,
         "a bank is one capacitor";

@@ -31,6 +31,8 @@ pub mod core_loss;
 pub mod cosmic_rays;
 pub mod duct;
 pub mod energy_curve;
+pub mod fading_square;
+pub mod followed_discharge;
 pub mod fuel_cell;
 pub mod fuse;
 pub mod gates;

@@ -26,17 +26,25 @@ pub static DISCHARGE_TIME: Law = Law {
 /// Law of [`charge_time`].
 pub static CHARGE_TIME: Law = Law {
     name: "time of a pre-charge through a resistance",
-    formula: "t = R·C·ln((V_end of the source − I·R)/(V_rest − I·R)), V_rest what is left across the contactor as it closes",
-    validity: "source of constant voltage; loads of constant current I while it lasts",
+    formula: "t = R·C/(1 + R·G)·ln((V_end of the source − V_drop)/(V_rest − V_drop)), V_rest what is left across the contactor as it closes, V_drop what is drawn meanwhile keeps across R for good",
+    validity: "source of constant voltage; a conductance G on the bus and loads of constant current while it lasts",
     source: RC,
 };
 
 /// Law of [`charge_loss`].
 pub static CHARGE_LOSS: Law = Law {
     name: "energy in the resistance of a pre-charge",
-    formula: "E = C·(V² − V_rest²)/2, independent of R",
-    validity: "source of constant voltage, nothing else on the bus",
+    formula: "E = ∫(V − v)²/R·dt, V − v from V to V_rest towards V_drop, what is drawn meanwhile keeps across R for good; C·(V² − V_rest²)/2 where nothing is drawn",
+    validity: "source of constant voltage; a conductance G on the bus and loads of constant current while it lasts",
     source: RC,
+};
+
+/// Law of [`charge_drop`].
+pub static CHARGE_DROP: Law = Law {
+    name: "voltage that stays across a pre-charge",
+    formula: "V_drop = R·(I + G·V)/(1 + R·G)",
+    validity: "loads of constant current I and a conductance G on the bus, charged as far as they let it",
+    source: "Kirchhoff's laws at the bus",
 };
 
 /// Law of [`held_up`].
@@ -82,31 +90,62 @@ pub fn discharge_time(
     Time::new(seconds)
 }
 
-/// Time until a capacitance has been charged through a resistance to `rest` below the source.
-///
-/// `load` is a constant current that is taken from the bus meanwhile. Infinite where it never comes so far. See
-/// [`CHARGE_TIME`].
-#[inline]
-#[must_use]
-pub fn charge_time(
-    capacitance: Capacitance,
-    resistance: Resistance,
-    (source, rest): (Voltage, Voltage),
-    load: Current,
-) -> Time {
-    let drop = load.si() * resistance.si();
-    let (start, end) = (source.si() - drop, rest.si() - drop);
-    if end <= 0.0 {
-        return Time::new(f64::INFINITY + 0.0 * capacitance.si());
-    }
-    Time::new(resistance.si() * capacitance.si() * libm::log(start / end))
+/// What charges a capacitance through a resistance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Charging {
+    /// The capacitance.
+    pub capacitance: Capacitance,
+    /// The resistance that it is charged through.
+    pub resistance: Resistance,
+    /// Voltage of the source.
+    pub source: Voltage,
+    /// What is left of it across the resistance at the end.
+    pub rest: Voltage,
+    /// Constant current that is taken from the bus meanwhile.
+    pub load: Current,
+    /// Conductance on the bus in S.
+    pub conductance: f64,
 }
 
-/// Energy that the resistance takes meanwhile, nothing else being on the bus. See [`CHARGE_LOSS`].
+impl Charging {
+    /// How many times less a time constant is for the conductance on the bus.
+    fn divides(&self) -> f64 {
+        1.0 + self.resistance.si() * self.conductance
+    }
+
+    /// Time constants that it takes; infinite where it never comes so far.
+    fn constants(&self) -> f64 {
+        let drop = charge_drop(self).si();
+        let (start, end) = (self.source.si() - drop, self.rest.si() - drop);
+        if end <= 0.0 { f64::INFINITY } else { libm::log(start / end) }
+    }
+}
+
+/// Voltage that what is drawn meanwhile keeps across the resistance for good. See [`CHARGE_DROP`].
 #[inline]
 #[must_use]
-pub fn charge_loss(capacitance: Capacitance, source: Voltage, rest: Voltage) -> Energy {
-    energy(capacitance, source) - energy(capacitance, rest)
+pub fn charge_drop(of: &Charging) -> Voltage {
+    let amps = of.load.si() + of.conductance * of.source.si();
+    Voltage::new(of.resistance.si() * amps / of.divides())
+}
+
+/// Time until a capacitance has been charged to the rest. Infinite where it never comes so far. See [`CHARGE_TIME`].
+#[inline]
+#[must_use]
+pub fn charge_time(of: &Charging) -> Time {
+    Time::new(of.resistance.si() * of.capacitance.si() / of.divides() * of.constants())
+}
+
+/// Energy that the resistance takes meanwhile. Infinite where it never comes so far. See [`CHARGE_LOSS`].
+#[inline]
+#[must_use]
+pub fn charge_loss(of: &Charging) -> Energy {
+    let (drop, constants) = (charge_drop(of).si(), of.constants());
+    let (begins, ends) = (of.source.si() - drop, of.rest.si() - drop);
+    // The voltage across it is a drop that stays and a part that fades: the squares of both, and twice their product.
+    let stays = if drop == 0.0 { 0.0 } else { drop * drop * constants };
+    let squares = stays + 2.0 * drop * (begins - ends) + 0.5 * (begins * begins - ends * ends);
+    Energy::new(of.capacitance.si() / of.divides() * squares)
 }
 
 /// Voltage that stays on a bus whose source feeds it through a resistance while a conductance (S) and a held power discharge
@@ -164,12 +203,47 @@ mod tests {
         assert!(held(f64::NAN, 0.0, 0.0).is_nan() && held(50.0, f64::NAN, 0.0).is_nan());
     }
 
+    /// A millifarad from 800 V down to 20 V across a resistance.
+    fn charging(ohms: f64, amps: f64, siemens: f64) -> Charging {
+        Charging {
+            capacitance: MILLI,
+            resistance: Resistance::new(ohms),
+            source: Voltage::new(800.0),
+            rest: Voltage::new(20.0),
+            load: Current::new(amps),
+            conductance: siemens,
+        }
+    }
+
+    #[test]
+    fn a_charge_takes_what_small_steps_say() {
+        for (ohms, amps, siemens) in
+            [(50.0, 0.0, 0.0), (50.0, 0.3, 0.0), (50.0, 0.1, 2e-4), (50.0, 0.0, 4e-4)]
+        {
+            let (mut volts, mut seconds, mut joules, step) = (0.0, 0.0, 0.0, 1e-6);
+            while 800.0 - volts > 20.0 {
+                let through = (800.0 - volts) / ohms;
+                joules += through * through * ohms * step;
+                volts += (through - amps - siemens * volts) / 1e-3 * step;
+                seconds += step;
+            }
+            let of = charging(ohms, amps, siemens);
+            assert!(
+                (charge_time(&of).si() / seconds - 1.0).abs() < 1e-3,
+                "{amps} A {siemens} S: {seconds} s"
+            );
+            assert!((charge_loss(&of).si() / joules - 1.0).abs() < 1e-3, "{amps} A {siemens} S: {joules} J");
+        }
+        // 340 V over 47 and 400 ohm.
+        let divided = Charging { source: Voltage::new(340.0), ..charging(47.0, 0.0, 1.0 / 400.0) };
+        assert!((charge_drop(&divided).si() - 340.0 * 47.0 / 447.0).abs() < 1e-9);
+        assert!(charge_loss(&charging(50.0, 0.4, 0.0)).si().is_infinite());
+        assert!(charge_loss(&charging(f64::NAN, 0.0, 0.0)).si().is_nan());
+    }
+
     #[test]
     fn a_load_on_the_bus_may_keep_it_from_ever_being_charged() {
-        let charged = |amps: f64| {
-            let volts = (Voltage::new(800.0), Voltage::new(20.0));
-            charge_time(MILLI, Resistance::new(50.0), volts, Current::new(amps)).si()
-        };
+        let charged = |amps: f64| charge_time(&charging(50.0, amps, 0.0)).si();
         assert!((charged(0.0) - 0.05 * libm::log(40.0)).abs() < 1e-12);
         assert!(charged(0.2) > charged(0.0));
         assert!(charged(0.4).is_infinite() && charged(2.0).is_infinite());

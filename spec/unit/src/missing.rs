@@ -7,6 +7,7 @@
 mod blanks;
 mod cores;
 mod distances;
+mod windings;
 
 use std::collections::BTreeMap;
 
@@ -108,6 +109,8 @@ enum Ranged {
     Place(usize),
     /// A component of a stage.
     Core(usize, usize),
+    /// A winding of a component.
+    Winding(usize, usize),
     /// A barrier of the isolation.
     Barrier(usize),
 }
@@ -233,6 +236,10 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 &|id| self.inputs[id.index()],
                 &|id| self.blanks.last(id),
             ),
+            Some(&Ranged::Winding(magnetic, winding)) => {
+                let winding = plan.magnetics[magnetic].windings.get(winding)?;
+                windings::reach(winding, |id| self.inputs[id.index()])
+            }
             Some(&Ranged::Barrier(barrier)) => {
                 let isolation = plan.isolation.as_ref()?;
                 let barrier = isolation.barriers.get(barrier)?;
@@ -316,6 +323,11 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
             let own = [figures.loss, figures.flux_density, figures.saturation];
             let also = [figures.trip_flux_density, figures.softened].into_iter().flatten();
             ranges.extend(own.into_iter().chain(also).map(|figure| (figure, Ranged::Core(place, magnetic))));
+        }
+    }
+    for (place, magnetic) in plan.magnetics.iter().enumerate() {
+        for (own, winding) in magnetic.windings.iter().enumerate() {
+            ranges.insert(winding.loss, Ranged::Winding(place, own));
         }
     }
     for (place, barrier) in plan.isolation.iter().flat_map(|isolation| &isolation.barriers).enumerate() {

@@ -9,7 +9,8 @@ use crate::size::tried::Way;
 type Need = (Vec<usize>, usize);
 
 fn ladder(kind: Kind, sizes: usize, start: usize) -> Ladder {
-    Ladder { kind, sizes, start, near: Vec::new() }
+    let values = (1..=sizes).map(|size| size as f64).collect();
+    Ladder { kind, sizes, start, near: Vec::new(), values, thickness: None }
 }
 
 fn judged(needs: &[Need], at: &[usize]) -> Tried {
@@ -109,6 +110,26 @@ fn a_larger_fuse_and_the_section_behind_it_come_together() {
     assert!(sized.spared.is_empty());
     let (largest, beyond) = sized.choices[0].largest.as_ref().expect("a fuse has a window");
     assert_eq!((*largest, beyond[0].part.as_str()), (1, "cable"));
+}
+
+#[test]
+fn a_section_takes_the_shape_with_the_least_copper() {
+    // Copper sheds heat by its surface: w + t of at least 9 and w·t of at least 6. Width first ends at 3 by 6.
+    let bench = |at: &[usize]| {
+        let (width, side) = (at[0] + 1, at[1] + 1);
+        let mut tried = Tried::default();
+        if 3 * width + side < 15 || width * side < 6 {
+            tried.fail("bar", Way::NoSolution(0.5), (width + side) as f64 - 99.0);
+        }
+        tried
+    };
+    let ladders =
+        [Ladder { thickness: Some(1), ..ladder(Kind::Sections, 8, 5) }, ladder(Kind::Sections, 8, 5)];
+    let sized = size(&ladders, &[0, 1], Grade::Minor, &mut { bench });
+    let copper: usize = places(&sized).iter().map(|place| place + 1).product();
+    let all = (0..64).map(|place| [place % 8, place / 8]).filter(|at| bench(at).failing.is_empty());
+    let least = all.map(|at| (at[0] + 1) * (at[1] + 1)).min();
+    assert_eq!(Some(copper), least, "{:?}", places(&sized));
 }
 
 #[test]

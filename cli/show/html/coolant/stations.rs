@@ -91,6 +91,11 @@ impl<'u> Walk<'_, '_, 'u> {
             cools.push(path.rsplit('.').next().unwrap_or(path));
             parts.push(path);
         }
+        for conductor in &place.pads {
+            let path = variant.path(plan.conductors[*conductor].part);
+            cools.push(path);
+            parts.push(path);
+        }
         let mut known = BTreeSet::new();
         cools.retain(|name| known.insert(*name));
         let worst = parts.iter().filter_map(|path| self.uses.hottest(path));

@@ -10,7 +10,7 @@ use crate::{Area, Law, Length, Power, Resistance, SquaredCurrent, Temperature};
 pub static CABLE_RESISTANCE: Law = Law {
     name: "resistance of a flexible cable",
     formula: "R = R'·l·(1 + 0.00393/K·(T − 20 °C)), R' from the table of class 5",
-    validity: "plain copper; between and beyond the rows that row's stranding factor over ρ/S which is higher",
+    validity: "plain copper, 0.5 to 630 mm²; between rows that row's stranding factor over ρ/S which is higher",
     source: "IEC 60228, table 3: largest resistance at 20 °C",
 };
 
@@ -23,7 +23,7 @@ pub static CABLE_TEMPERATURE: Law = Law {
 };
 
 /// Nominal sections in mm² and resistances in mΩ/m at 20 °C of class 5, plain copper.
-const CLASS_5: [(f64, f64); 20] = [
+const CLASS_5: [(f64, f64); 22] = [
     (0.5, 39.0),
     (0.75, 26.0),
     (1.0, 19.5),
@@ -44,6 +44,8 @@ const CLASS_5: [(f64, f64); 20] = [
     (240.0, 0.0801),
     (300.0, 0.0641),
     (400.0, 0.0486),
+    (500.0, 0.0384),
+    (630.0, 0.0287),
 ];
 
 /// Conductivity of usual insulation in W/(m·K).
@@ -64,9 +66,15 @@ pub fn sections() -> impl Iterator<Item = Area> {
     CLASS_5.iter().map(|&(square_mm, _)| Area::new(square_mm * 1e-6))
 }
 
-/// Resistance of a flexible cable of a nominal section. See [`CABLE_RESISTANCE`].
+/// The smallest and the largest section of the table in mm².
+pub const SECTIONS: (f64, f64) = (CLASS_5[0].0, CLASS_5[CLASS_5.len() - 1].0);
+
+/// Resistance of a flexible cable of a nominal section; missing beyond the rows of the table. See [`CABLE_RESISTANCE`].
 pub fn resistance(section: Area, length: Length, copper: Temperature) -> Resistance {
     let nominal = section.si() * 1e6;
+    if nominal < SECTIONS.0 * (1.0 - 1e-9) || SECTIONS.1 * (1.0 + 1e-9) < nominal {
+        return Resistance::new(f64::NAN);
+    }
     let solid = section_resistance(section, length, copper);
     let over_solid = |&(square_mm, milliohms): &(f64, f64)| {
         let bare =
@@ -191,9 +199,9 @@ mod tests {
         let cold = Temperature::celsius(20.0);
         let of = |square_mm: f64| resistance(Area::new(square_mm * 1e-6), Length::new(1.0), cold).si();
         assert!((of(35.0) - 0.554e-3).abs() < 1e-12);
-        let all: Vec<f64> = (1..4000).map(|k| of(0.1 * f64::from(k))).collect();
+        let all: Vec<f64> = (5..=6300).map(|k| of(0.1 * f64::from(k))).collect();
         assert!(all.windows(2).all(|pair| pair[1] < pair[0] * 1.03), "about falling");
         assert!(of(30.0) * 30.0 >= 0.780e-3 * 25.0 * 0.99);
-        assert!(of(f64::NAN).is_nan());
+        assert!(of(f64::NAN).is_nan() && of(0.3).is_nan() && of(1000.0).is_nan());
     }
 }

@@ -41,15 +41,28 @@ pub fn settling(rise: TemperatureDifference, width: Length, thickness: Length, i
     Current::new(factor(is_outer) * of_rise * libm::pow(area, EXPONENTS.1))
 }
 
+/// Largest current that a foil is known to carry for good at a rise: no more than the law knows, and at a higher rise than that
+/// what it carries at the highest; missing at lower rises, and of other thicknesses. See [`FOIL`].
+pub fn carried(rise: TemperatureDifference, width: Length, thickness: Length, is_outer: bool) -> Current {
+    let kelvins = rise.si();
+    if !(RISES.0 <= kelvins && is_known(thickness)) {
+        return Current::new(f64::NAN);
+    }
+    let counted = if kelvins > RISES.1 { TemperatureDifference::new(RISES.1) } else { rise };
+    let settling = settling(counted, width, thickness, is_outer);
+    if MOST_CURRENT < settling { MOST_CURRENT } else { settling }
+}
+
+fn is_known(thickness: Length) -> bool {
+    THICKNESSES.0 <= thickness.si() && thickness.si() <= THICKNESSES.1
+}
+
 /// Rise of a foil over the board around it; missing beyond the currents, thicknesses and rises that the law knows, at least
 /// 10 K. See [`FOIL`].
 pub fn rise(current: Current, width: Length, thickness: Length, is_outer: bool) -> TemperatureDifference {
     let unknown = TemperatureDifference::new(f64::NAN);
     let counted = if MOST_WIDTH < width { MOST_WIDTH } else { width };
-    let is_known = THICKNESSES.0 <= thickness.si()
-        && thickness.si() <= THICKNESSES.1
-        && current.si() <= MOST_CURRENT.si();
-    if !is_known {
+    if !(is_known(thickness) && current.si() <= MOST_CURRENT.si()) {
         return unknown;
     }
     let area = (counted * thickness).si() / SQUARE_MIL;
@@ -81,6 +94,22 @@ mod tests {
         assert!((known(0.1, 0.01, 105.0) - 10.0).abs() < 1e-12);
         assert!((known(20.0, 0.03, 105.0) - known(20.0, 0.010_16, 105.0)).abs() < 1e-12);
         assert!(known(f64::NAN, 0.01, 105.0).is_nan());
+    }
+
+    #[test]
+    fn no_foil_carries_more_than_the_law_knows() {
+        let carried = |kelvins, width, micrometres: f64| {
+            let rise = TemperatureDifference::new(kelvins);
+            carried(rise, Length::new(width), Length::new(micrometres * 1e-6), true).si()
+        };
+        // 0.048·45^0.44·(400 mil·4.134 mil)^0.725 = 55.2 A, which is beyond the chart.
+        assert!((carried(45.0, 0.1, 105.0) - 35.0).abs() < 1e-12);
+        let some = carried(45.0, 0.003, 105.0);
+        let back = rise(Current::new(some), Length::new(0.003), Length::new(105e-6), true).si();
+        assert!((back - 45.0).abs() < 1e-9 && some < 35.0);
+        assert!((carried(140.0, 0.003, 35.0) - carried(100.0, 0.003, 35.0)).abs() < 1e-12);
+        assert!(carried(45.0, 0.01, 1000.0).is_nan() && carried(9.0, 0.01, 105.0).is_nan());
+        assert!(carried(f64::NAN, 0.01, 105.0).is_nan() && carried(45.0, f64::NAN, 105.0).is_nan());
     }
 
     #[test]

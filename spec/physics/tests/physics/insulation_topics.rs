@@ -344,10 +344,17 @@ fn precharge(case: &Inputs) -> Figures {
     let (resistance, capacitance) =
         (Resistance::new(case.number("resistance_ohm")), Capacitance::new(case.number("cap_F")));
     let (source, rest) = (volts(case, "v_V"), volts(case, "delta_V"));
-    let time = stored_energy::charge_time(capacitance, resistance, (source, rest), Current::ZERO);
+    let until = |rest| stored_energy::Charging {
+        capacitance,
+        resistance,
+        source,
+        rest,
+        load: Current::ZERO,
+        conductance: 0.0,
+    };
     numbers([
-        ("time_s", time.si()),
-        ("energy_J", stored_energy::charge_loss(capacitance, source, Voltage::ZERO).si()),
+        ("time_s", stored_energy::charge_time(&until(rest)).si()),
+        ("energy_J", stored_energy::charge_loss(&until(Voltage::ZERO)).si()),
         ("peak_A", (source / resistance).si()),
     ])
 }

@@ -25,7 +25,14 @@ use crate::trace::Operand;
 pub(crate) fn join(build: &mut Build<'_>) {
     for k in 0..build.plan.conductors.len() {
         let conductor = &build.plan.conductors[k];
-        if conductor.carries.is_none() && conductor.unknown.is_none() {
+        let is_carrying = conductor.carries.is_some() || conductor.unknown.is_some();
+        if let (true, Some(place)) = (is_carrying, pad_of(build, k))
+            && let Some(path) = &mut build.plan.coolant
+        {
+            path.places[place].pads.push(k);
+        }
+        let conductor = &build.plan.conductors[k];
+        if !is_carrying {
             continue;
         }
         let (part, carries) = (conductor.part, conductor.carries);
@@ -78,6 +85,13 @@ fn rated_section(build: &mut Build<'_>, one: &One<'_>, written: &Written) -> Opt
 fn copper(build: &Build<'_>) -> f64 {
     let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
     air.map_or(defaults::COPPER_TEMPERATURE.value, |air| air.in_celsius())
+}
+
+/// The place of the coolant path that the pad of a conductor leads to: its loss goes there.
+fn pad_of(build: &Build<'_>, k: usize) -> Option<usize> {
+    let name = &build.tables.part_of(build.plan.conductors[k].part).path;
+    let pad = build.description.conductors.entry(name)?.pad()?;
+    build.coolant_places.get(&pad.on.as_ref()?.value).copied()
 }
 
 /// How warm a conductor gets of the current that it is rated for, where it states its highest temperature beside that.

@@ -57,6 +57,7 @@ pub(crate) fn path(build: &mut Build<'_>) {
     let pump = cooling.pump.as_ref().and_then(|pump| pump.curve.as_ref()).map(|curve| pump(build, curve));
     let written: Vec<&Located<String>> = cooling.path.iter().flat_map(|path| &path.value).collect();
     let drop_known = drop_known(build, cooling, &written, at);
+    let total_drop = build.tables.figure_if_asked(part, "pressure_drop", Dimension::Pressure);
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let heat = figure("heat", Dimension::Power);
     let mut path = CoolantPath {
@@ -78,6 +79,7 @@ pub(crate) fn path(build: &mut Build<'_>) {
         flow,
         pump,
         total_flow: figure("flow", Dimension::VolumeFlow),
+        total_drop,
         capacity_rate: figure("capacity_rate", Dimension::HeatCapacityRate),
         outlet: figure("outlet", Dimension::Temperature),
         heat,
@@ -352,6 +354,7 @@ fn place(
         reference_temperature: of_place(build, "coolant", Dimension::Temperature),
         faces: Vec::new(),
         magnetics: Vec::new(),
+        pads: Vec::new(),
         heats: Vec::new(),
         unknown_heat: None,
     }

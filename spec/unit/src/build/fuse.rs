@@ -218,6 +218,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         lowest_fault: figure("lowest_fault_current", Dimension::Current),
         least_breaking: figure("least_breaking_current", Dimension::Current),
         let_through: figure("let_through", Dimension::SquaredCurrentTime),
+        fault_constant: figure("fault_time_constant", Dimension::Time),
     };
     Fuse {
         conductor: k,

@@ -224,6 +224,8 @@ impl<'d> Sheet<'d> {
             flux_density: self.figure_if_stated(build, "flux_density", Dimension::FluxDensity),
             trip_flux_density: trip
                 .map(|_| self.figure_if_stated(build, "trip_flux_density", Dimension::FluxDensity)),
+            energy: (self.choke.is_some() && softening.is_none())
+                .then(|| self.figure_if_stated(build, "stored_energy", Dimension::Energy)),
             saturation: self.figure_if_stated(build, "saturation", Dimension::FluxDensity),
             softened: softening.as_ref().map(|_| self.figure_if_stated(build, "softened", Dimension::Ratio)),
         };

@@ -83,6 +83,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         }
         Some(written) => resistance(build, written, entry.key),
     };
+    let is_cable = matches!(entry.read(), Some(Written::Cable(_)));
     let rating = entry.read().and_then(Written::rated);
     let rated = rating
         .and_then(|rating| rating.continuous.as_ref())
@@ -96,7 +97,15 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         .map(|at| build.stated(Some(at), None, |t| t.in_celsius()));
     let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
     let air = build.stated(air, build.description.surroundings.at(), |t| t.in_celsius());
-    let resistance = build.tables.input(format!("{said}.resistance"), Dimension::Resistance, resistance);
+    let path = match resistance {
+        // A section that the table does not know: what would say it is its resistance.
+        Stated { value, origin: Origin::Absent { .. } } if value.is_nan() && is_cable => {
+            let (least, most) = cable::SECTIONS;
+            format!("{said}.resistance (IEC 60228 has it of {least} to {most} mm² alone)")
+        }
+        _ => format!("{said}.resistance"),
+    };
+    let resistance = build.tables.input(path, Dimension::Resistance, resistance);
     let input = |build: &mut Build<'_>, path: String, dimension, stated: Option<Stated>| {
         stated.map(|stated| build.tables.input(path, dimension, stated))
     };
@@ -115,6 +124,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         unknown: None,
         current: build.tables.figure(part, "current", Dimension::Current),
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        drop: build.tables.figure(part, "voltage_drop", Dimension::Voltage),
         heat: None,
         breaks: None,
         opens: None,
@@ -157,6 +167,7 @@ fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
     };
     let value = value.si();
     let origin = match air {
+        _ if value.is_nan() => Origin::Absent { near: Some(at) },
         Some(_) => build.written(length.at),
         None => Origin::Assumed { assumption: &defaults::COPPER_TEMPERATURE, near: at },
     };

@@ -207,6 +207,8 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         current,
         power: build.tables.figure(part, "power", Dimension::Power),
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        over_rows: (!build.description.missions.is_empty())
+            .then(|| build.tables.figure_if_asked(part, "rms_current", Dimension::Current)),
     };
     ports::carry(build, name, bus, current);
     build.plan.sources.push(source);

@@ -6,7 +6,7 @@ use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor;
 
 use crate::build::power::place_of;
-use crate::build::{Build, broken};
+use crate::build::{Build, assumed, broken};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
@@ -93,9 +93,8 @@ fn follow(build: &mut Build<'_>) {
         let (Some(low), Some(high)) = (place(&plan.stored, low.bus), place(&plan.stored, high.bus)) else {
             continue;
         };
-        let follower = plan.stored[low].bus;
-        if !plan.stored[high].followers.contains(&follower) {
-            plan.stored[high].followers.push(follower);
+        if !plan.stored[high].followers.contains(&low) {
+            plan.stored[high].followers.push(low);
         }
         let has_own = plan.stored[low].resistor.is_some() || plan.stored[low].active.is_some();
         if !has_own && plan.stored[low].follows.is_none() {
@@ -214,9 +213,14 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         (None, None) => format!("a resistor in branches.{name}.through"),
     };
     let rated_energy = build.tables.input(path, Dimension::Energy, energy);
+    let own = build.plan.stored.iter().position(|stored| stored.bus == bus);
+    let behind = build.plan.stored.iter().enumerate();
+    let behind = behind.filter(|(_, one)| own.is_some_and(|own| one.followers.contains(&own)));
+    let charges: Vec<usize> = own.into_iter().chain(behind.map(|(place, _)| place)).collect();
     let load = match &branch.load {
         Some(amps) => build.stated(Some(amps), None, |amps| amps.si()),
-        // Loads that nobody names are off while the bus is charged.
+        None if draws_meanwhile(build, bus, &charges) => assumed(&defaults::PRECHARGE_LOAD, at),
+        // What a contactor or a control holds back is off while the bus is charged.
         None => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
     };
     let load = build.tables.input(format!("branches.{name}.load"), Dimension::Current, load);
@@ -229,6 +233,7 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
     Some(Precharge {
         part,
         bus,
+        charges,
         opens,
         source: highest,
         resistances,
@@ -237,10 +242,28 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         load,
         rest,
         inrush: figure("precharge_inrush", Dimension::Current),
+        peak_power: figure("precharge_peak_power", Dimension::Power),
         energy: figure("precharge_energy", Dimension::Energy),
         time: figure("precharge_time", Dimension::Time),
         drop: figure("precharge_drop", Dimension::Voltage),
         rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),
+    })
+}
+
+/// Whether a load that draws in every duty point hangs on what is charged, with no contactor to hold it back.
+fn draws_meanwhile(build: &Build<'_>, bus: usize, charges: &[usize]) -> bool {
+    let is_charged =
+        |other: usize| other == bus || charges.iter().any(|&charge| build.plan.stored[charge].bus == other);
+    build.plan.loads.iter().any(|load| {
+        let Some(bus) = load.port.bus.filter(|&bus| is_charged(bus)) else { return false };
+        let name = &build.tables.part_of(load.part).path;
+        let between = build.lines.conductors(name, &build.tables.part_of(build.plan.buses[bus].part).path);
+        let is_held = between.iter().any(|&one| {
+            let conductor = &build.tables.part_of(build.plan.conductors[one].part).path;
+            let entry = build.description.conductors.get(conductor);
+            entry.is_none_or(|entry| entry.read().is_none_or(|read| matches!(read, Conductor::Contactor(_))))
+        });
+        !is_held && build.demands(name).iter().all(Option::is_some)
     })
 }
 

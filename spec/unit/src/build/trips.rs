@@ -42,9 +42,9 @@ pub(crate) fn join(build: &mut Build<'_>) {
             for &magnetic in &build.plan.stages[stage].magnetics {
                 build.plan.magnetics[magnetic].core.late_trip = Some((trip.highest, turned_off));
             }
-            let is_late = build.tables.is_written(trip.delay) && build.tables.is_written(trip.level);
-            for turn_off in build.plan.turn_offs.iter_mut().filter(|one| is_late && one.stage == stage) {
-                turn_off.tripped = Some(trip.turned_off);
+            let is_stated = build.tables.is_written(trip.level);
+            for turn_off in build.plan.turn_offs.iter_mut().filter(|one| is_stated && one.stage == stage) {
+                turn_off.tripped = Some(turned_off.unwrap_or(trip.highest));
             }
             build.plan.current_trips.push(trip);
         }

@@ -5,6 +5,8 @@
 
 use std::sync::Arc;
 
+use loadworthy_physics::{Current, SquaredCurrent, Time, fading_square};
+
 use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
@@ -259,20 +261,60 @@ impl<'v> Chunk<'v> {
     }
 }
 
-/// For how long sources have been beyond what they stand for good.
-#[derive(Clone, Copy, Debug, Default)]
+/// For how long sources have been beyond what they stand for good, and what they have given and taken before.
+#[derive(Clone, Debug)]
 pub struct Stretch {
     lasts: f64,
+    /// Mean squares of what each source gave and took, in A².
+    squares: Vec<[f64; 2]>,
 }
 
 impl Stretch {
-    /// Follows the rows of a chunk, and notes in each how long the stretch has gone on.
+    /// Begins with what a duty point went on with, or at rest.
+    #[must_use]
+    pub fn new(variant: &Variant, from: Option<DutyId>) -> Self {
+        let sources = &variant.plan.sources;
+        let mut squares = vec![[0.0; 2]; sources.len()];
+        let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
+        if let Some(lane) = lane {
+            let solved = Solved::new(variant);
+            for (source, squares) in sources.iter().zip(&mut squares) {
+                let amps = solved.figure(source.current, lane).unwrap_or(0.0);
+                squares[usize::from(amps < 0.0)] = amps * amps;
+            }
+        }
+        Self { lasts: 0.0, squares }
+    }
+
+    /// Follows the rows of a chunk, and notes in each how long the stretch has gone on and what currents come to.
     pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
         for (row, &lasts) in rows.lasts.iter().enumerate() {
+            self.remember(chunk, row, lasts);
             let is_beyond = chunk.is_solved(row)
                 && chunk.base.plan.sources.iter().any(|source| is_beyond(source, chunk, row));
             self.lasts = if is_beyond { self.lasts + lasts } else { 0.0 };
             chunk.rows.duties[row].stretch = Some(if is_beyond { self.lasts } else { f64::INFINITY });
+        }
+    }
+}
+
+impl Stretch {
+    /// Takes the currents of a row in. One that is not known is forgotten with all before it: what is left is the least.
+    fn remember(&mut self, chunk: &mut Chunk<'_>, row: usize, lasts: f64) {
+        for (source, squares) in chunk.base.plan.sources.iter().zip(&mut self.squares) {
+            let Some(figure) = source.over_rows else { continue };
+            let amps = chunk.raw(source.current, row);
+            if !(chunk.is_solved(row) && amps.is_finite()) {
+                *squares = [0.0; 2];
+                continue;
+            }
+            let way = usize::from(amps < 0.0);
+            for (k, square) in squares.iter_mut().enumerate() {
+                let now = Current::new(if k == way { amps } else { 0.0 });
+                let times = (Time::new(lasts), Time::new(source.memory()));
+                *square = fading_square::after(SquaredCurrent::new(*square), now, times.0, times.1).si();
+            }
+            chunk.blocks[row / WIDTH].figures[figure.index()][row % WIDTH] = squares[way].sqrt();
         }
     }
 }

@@ -5,7 +5,8 @@ use loadworthy_physics::conductors::copper::{growth, section_resistance};
 use loadworthy_physics::conductors::free_air::{self, Air, Bar, Position};
 use loadworthy_physics::conductors::{foil, warming};
 use loadworthy_physics::{
-    Area, Current, HeatCapacity, Length, Power, Resistance, SquaredCurrent, Temperature, Time,
+    Area, Current, HeatCapacity, Length, Power, Resistance, SquaredCurrent, Temperature,
+    TemperatureDifference, Time,
 };
 
 use crate::ids::InputId;
@@ -87,6 +88,8 @@ impl ConductorHeat {
                     outer_diameter: length(outer_diameter),
                 };
                 let at_20 = cable::resistance(cable.section, cable.length, Temperature::celsius(20.0));
+                // Of a section that the table does not know, the copper that its stated resistance leaves.
+                let at_20 = if at_20.si().is_nan() { Resistance::new(ohms / growth(air)) } else { at_20 };
                 (Way::Cable(cable, still()), warming::of_resistance(cable.length, at_20))
             }
             Body::Foil { width, thickness, layer } => {
@@ -156,8 +159,7 @@ impl Balance {
                 let ohms = section_resistance(*width * *thickness, Length::new(1.0), copper);
                 let rise = copper.in_celsius() - self.air.in_celsius();
                 let settling = if rise > 0.0 {
-                    let rise = loadworthy_physics::TemperatureDifference::new(rise);
-                    foil::settling(rise, *width, *thickness, *is_outer)
+                    foil::settling(TemperatureDifference::new(rise), *width, *thickness, *is_outer)
                 } else {
                     Current::ZERO
                 };
@@ -169,6 +171,10 @@ impl Balance {
     /// Current in A that settles it at a temperature in °C; none where what is around it brings it there already.
     pub(crate) fn carries(mut self, celsius: f64) -> f64 {
         let copper = Temperature::celsius(celsius);
+        if let Way::Foil { width, thickness, is_outer } = &self.way {
+            let rise = TemperatureDifference::new(celsius - self.air.in_celsius());
+            return foil::carried(rise, *width, *thickness, *is_outer).si();
+        }
         let mut net = |amps: f64| {
             self.amps = Current::new(amps);
             self.net(copper).si()

@@ -39,6 +39,8 @@ pub struct CoolantPath {
     pub pump: Option<Pump>,
     /// Volume flow at the inlet.
     pub total_flow: FigureId,
+    /// Pressure that it drops on the whole.
+    pub total_drop: FigureId,
     /// Heat-capacity rate of the whole flow.
     pub capacity_rate: FigureId,
     /// Temperature at the end of the path.
@@ -176,6 +178,8 @@ pub struct Place {
     pub faces: Vec<(usize, usize)>,
     /// Magnetic components cooled here.
     pub magnetics: Vec<usize>,
+    /// Conductors on pads here.
+    pub pads: Vec<usize>,
     /// What is summed for `heat`, in pairs that are multiplied.
     pub(crate) heats: Vec<Operand>,
     /// The heat of a stage that could not be read and stands here.

@@ -187,6 +187,8 @@ pub struct FuseFigures {
     pub least_breaking: FigureId,
     /// I²t that it lets through.
     pub let_through: FigureId,
+    /// Time constant of the highest fault.
+    pub fault_constant: FigureId,
 }
 
 /// Figures of a fuse with banks at its bus.

@@ -241,6 +241,8 @@ pub struct CoreFigures {
     pub flux_density: FigureId,
     /// The same at the current at which the stage is switched off.
     pub trip_flux_density: Option<FigureId>,
+    /// Energy at the crest of the current, of a choke whose inductance is one number.
+    pub energy: Option<FigureId>,
     /// What the material carries at its temperature.
     pub saturation: FigureId,
     /// Share of its inductance that a softening choke has lost at its crest.

@@ -93,6 +93,23 @@ pub struct Source {
     pub power: FigureId,
     /// Solved loss in its resistance.
     pub loss: FigureId,
+    /// RMS current of the rows of a mission, the way that it flows in the last of them; none where there is no mission.
+    pub over_rows: Option<FigureId>,
+}
+
+/// Time in s in which a source forgets two thirds of what it gave, at least: a pack takes minutes to hours to warm.
+const MEMORY: f64 = 300.0;
+/// How many times longer it remembers than the longest peak lasts that its ratings know.
+const OVER_PEAKS: f64 = 10.0;
+
+impl Source {
+    /// Time constant in s with which the RMS current over the rows of a mission fades.
+    #[must_use]
+    pub fn memory(&self) -> f64 {
+        let peaks = self.limits.discharge.iter().chain(&self.limits.charge);
+        let peaks = peaks.map(|(lasts, _)| OVER_PEAKS * lasts).filter(|memory| memory.is_finite());
+        peaks.fold(MEMORY, |longest, peak| if peak > longest { peak } else { longest })
+    }
 }
 
 /// Limits of a source; each a list of how long it lasts in s (infinite for good) and the input that states it.
@@ -156,6 +173,8 @@ pub struct Conductor {
     pub current: FigureId,
     /// Its loss.
     pub loss: FigureId,
+    /// Voltage along it.
+    pub drop: FigureId,
     /// How its temperature comes about, where that is what judges it.
     pub heat: Option<ConductorHeat>,
     /// What it breaks, of a contactor that says so.

@@ -15,7 +15,7 @@ pub struct Stored {
     pub within: InputId,
     /// Time in which the resistor alone must.
     pub passively_within: InputId,
-    /// Buses whose charge flows to this one through diodes once it is lower than they are.
+    /// Charges in the plan that flow to this bus through diodes once it is lower than theirs.
     pub followers: Vec<usize>,
     /// The bus that this one follows, where it has no discharge of its own.
     pub follows: Option<usize>,
@@ -58,6 +58,8 @@ pub struct Precharge {
     pub opens: bool,
     /// Highest voltage of the source.
     pub source: InputId,
+    /// The charge of that bus, and those of the buses that it feeds through diodes, in the plan.
+    pub charges: Vec<usize>,
     /// Resistances of its conductors.
     pub resistances: Vec<InputId>,
     /// Its contactors, one of which closes on the empty bank.
@@ -70,6 +72,8 @@ pub struct Precharge {
     pub rest: InputId,
     /// Current as it begins.
     pub inrush: FigureId,
+    /// Power that its resistances take as it begins.
+    pub peak_power: FigureId,
     /// Energy that its resistor takes.
     pub energy: FigureId,
     /// Time that it takes.

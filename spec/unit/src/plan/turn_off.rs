@@ -27,7 +27,7 @@ pub struct TurnOff {
     pub coldest: InputId,
     /// Current of the position at which protection switches it off, where one is stated.
     pub trip: Option<InputId>,
-    /// The current once that has acted, where it is stated how late it does.
+    /// The current once that has acted late, with what its delay adds where that is stated.
     pub tripped: Option<FigureId>,
     /// What is solved for it.
     pub figures: TurnOffFigures,

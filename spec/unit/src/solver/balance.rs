@@ -3,6 +3,7 @@
 use crate::plan::{Bus, Load, Plan, Port, Reckoned, Source, Stage, Topology};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
+use crate::solver::scratch::Scratch;
 use crate::solver::supply::{balances, behind, line_resistance};
 use crate::trace::{Operand, Trace};
 
@@ -253,6 +254,15 @@ pub(crate) fn conductors<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<
         let ohms = pass.input(conductor.resistance);
         let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
         pass.put(conductor.loss, &laws::SOURCE_LOSS, from, |l| ohms[l] * amps[l] * amps[l]);
+    }
+}
+
+/// Puts the losses of conductors on pads as the pass before gave them: the coolant takes them up.
+pub(crate) fn padded<const L: usize, T: Trace>(plan: &Plan, scratch: &Scratch<L>, pass: &mut Pass<'_, L, T>) {
+    for &(conductor, before) in &scratch.pads {
+        let of = &plan.conductors[conductor];
+        let from: &[Operand] = &[of.resistance.into(), of.current.into()];
+        pass.passing(|pass| pass.put(of.loss, &laws::SOURCE_LOSS, from, |l| before[l]));
     }
 }
 

@@ -3,6 +3,7 @@
 use loadworthy_physics::Law;
 
 use crate::plan::{Conductor, ConductorHeat, ConductorRipple, Plan};
+use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -27,9 +28,12 @@ static HEATING: Law = Law {
     source: "sum of mean squares; IEC 60287-1-1, Dwight, Dowell for F",
 };
 
-/// Puts ripple, heating current and temperature of every conductor that is judged by them.
+/// Puts the voltage along every conductor; ripple, heating current and temperature of every conductor that is judged by them.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for conductor in &plan.conductors {
+        let (ohms, amps) = (pass.input(conductor.resistance), pass.figure(conductor.current));
+        let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
+        pass.put(conductor.drop, &laws::VOLTAGE_DROP, from, |l| ohms[l] * amps[l]);
         if let Some(heat) = &conductor.heat {
             heated(conductor, heat, pass);
         }

@@ -8,7 +8,7 @@ use loadworthy_physics::{
 use crate::ids::InputId;
 use crate::plan::{Drive, Fuse, Plan};
 use crate::solver::pass::Pass;
-use crate::solver::{let_through, overload};
+use crate::solver::{laws, let_through, overload};
 use crate::trace::{Operand, Trace};
 
 static ACROSS: Law = Law {
@@ -231,6 +231,17 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         sides[l] = if fuse.from_node { (back, ahead) } else { (ahead, back) };
         if back > ahead || back.is_nan() { back } else { ahead }
     });
+    // What several sources drive has no one time constant.
+    if let ([drive], []) = (fuse.drives.as_slice(), fuse.others.as_slice())
+        && let Some(source) = plan.sources.iter().find(|source| source.part == drive.source)
+        && drive.short_circuit.is_none()
+    {
+        let from: &[Operand] =
+            &[source.inductance.into(), figures.highest_fault.into(), drive.voltage.0.into()];
+        pass.put(figures.fault_constant, &laws::FAULT_CONSTANT, from, |l| {
+            input(source.inductance, l) * highest[l] / input(drive.voltage.0, l)
+        });
+    }
     if let Some(surge) = fuse.surge {
         if T::LISTENS {
             from.clear();

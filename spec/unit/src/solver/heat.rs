@@ -26,6 +26,7 @@ pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &
         scratch.plates_before.fill(inputs[path.inlet.index()]);
     }
     scratch.junctions_before.fill([f64::NAN; L]);
+    scratch.pads.iter_mut().for_each(|(_, before)| *before = [0.0; L]);
 }
 
 /// Temperatures and losses of every chip, package and place.

@@ -57,6 +57,11 @@ laws! {
     CASE: "case temperature", "T_c = T_coolant + R·P", "steady; all chips of the package share the case", "series of thermal resistances";
     FACE_HEAT: "heat through the face of one package", "P = Σ of its chips' losses", "steady", BALANCE;
     FACE_HEAT_OF_TWO: "heat through one of two faces", "P_a = Σ (T_j − T_ca)/(2·R_jc)", "steady", loadworthy_physics::two_faces::JUNCTION.source;
+    VOLTAGE_DROP: "voltage along a conductor", "V = R·I", "direct current, copper at the temperature of the air", "Ohm's law";
+    TOTAL_DROP: "pressure drop of the loop", "Δp = Σ Δp_place, where the flow divides along the branch that drops most", "every place of it states its drop, or a bore and a length", DEFINITION;
+    CHOKE_ENERGY: "energy in a choke", "E = L·(1 + δ)·I²/2 at the crest of its current", "inductance the same up to the crest", "energy of an inductance";
+    FAULT_CONSTANT: "time constant of the highest fault", "τ = L·I/V, L of the source with its cables, I its highest prospective current, V its highest voltage", "one source alone drives it; bars on the way and the fault itself add to L", "first-order rise; any textbook on circuits";
+    PADS_HEAT: "heat into the coolant here", "P = Σ n·P_face + Σ P of conductors on pads here", "steady; all that a conductor on a pad loses goes there", BALANCE;
     PLACE_HEAT: "heat into the coolant here", "P = Σ n·P_face", "steady", BALANCE;
     COOLANT_IN: "coolant entering", "T_in = coolant leaving the place before", "series path", BALANCE;
     COOLANT_OUT: "coolant leaving", "T_out = T_in + P/C", "heat-capacity rate taken at the inlet of the unit", loadworthy_physics::coolant::WARMING.source;
@@ -112,7 +117,7 @@ laws! {
     FOLLOWS: "time of a discharge through another bus", "t = time of the bus that it follows", "a diode leads from this bus to that one", DEFINITION;
     REST_VOLTAGE: "voltage left across a contactor as it closes", "V_rest = x·V of the source", ARITHMETIC, DEFINITION;
     PRECHARGE_INRUSH: "current as a pre-charge begins", "I = V/ΣR", "empty bank, source of constant voltage; the resistance of the source is left out", "Ohm's law";
-    PRECHARGE_DROP: "voltage that stays across a pre-charge", "V = (I_load + V/R_discharge)·ΣR", "loads of constant current; the discharge resistor at the voltage of the source", "Ohm's law";
+    PRECHARGE_PEAK: "peak power of a pre-charge", "P = V·I as it begins, in all resistances together", "empty bank, source of constant voltage", "Ohm's law";
     SHARED_EVENLY: "ripple current of one capacitor, RMS", "I = I_bank/n", "capacitors of a bank alike and alike far from the bus", DEFINITION;
     BANK_PEAK: "highest voltage across a bank", "V = highest voltage of the bus + ΔV/2", ARITHMETIC, DEFINITION;
     HIGHEST_VOLTAGE: "highest voltage of a bus", "V = the largest of the highest as stated, the solved one, and the highest open-circuit voltage of its sources", "the stated one holds the trip level of the control", DEFINITION;

@@ -38,12 +38,56 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
             pass.put(least.needed, &laws::STATED, &[least.stated.into()], |l| stated[l]);
         }
     }
+    total_drop(path, pass);
     limits(path, pass);
     let start = (Operand::from(path.outlet_pressure), pass.figure(path.outlet_pressure));
     pressures(path, &path.legs, start, pass);
     for place in &path.places {
         wall(plan, path, place, pass);
     }
+}
+
+/// What all of it drops; missing where a place does not say.
+fn total_drop<const L: usize, T: Trace>(path: &CoolantPath, pass: &mut Pass<'_, L, T>) {
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend(path.places.iter().filter_map(|place| place.pressure_drop).map(Operand::Figure));
+        from.push(path.drop_known.into());
+        from.extend(
+            path.splits.iter().flat_map(|split| &split.branches).map(|one| Operand::from(one.drop_known)),
+        );
+    }
+    let drops = drop_of(path, &path.legs, pass);
+    pass.put(path.total_drop, &laws::TOTAL_DROP, &from, |l| drops[l]);
+}
+
+/// Pressure that some legs drop one after another.
+fn drop_of<const L: usize, T: Trace>(
+    path: &CoolantPath,
+    legs: &[CoolantLeg],
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    let mut sum = [0.0; L];
+    for &leg in legs {
+        match leg {
+            CoolantLeg::Place(place) => {
+                let drop = path.places[place].pressure_drop;
+                add(&mut sum, drop.map_or([f64::NAN; L], |drop| pass.figure(drop)));
+            }
+            CoolantLeg::Split(split) => {
+                let mut most = [0.0_f64; L];
+                for branch in &path.splits[split].branches {
+                    let own = drop_of(path, &branch.legs, pass);
+                    // What is missing stays missing.
+                    most = core::array::from_fn(|l| {
+                        if most[l].is_nan() || own[l] <= most[l] { most[l] } else { own[l] }
+                    });
+                }
+                add(&mut sum, most);
+            }
+        }
+    }
+    sum
 }
 
 /// How a row warms, and with what it leaves in a cold start.

@@ -5,6 +5,7 @@ use loadworthy_physics::{Area, Current, FluxDensity, FluxLinkage, Inductance, La
 
 use crate::ids::FigureId;
 use crate::plan::{Core, Magnetic, MagneticRole, Plan, Topology};
+use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -133,6 +134,11 @@ fn choke<const L: usize, T: Trace>(core: &Core, peak: FigureId, ripple: FigureId
             });
         }
         return;
+    }
+    if let Some(energy) = figures.energy {
+        pass.put(energy, &laws::CHOKE_ENERGY, &from[..3], |l| {
+            0.5 * numbers.henry[l] * (1.0 + numbers.tolerance[l]) * amps[l] * amps[l]
+        });
     }
     // A triangle from zero to zero swings by all of its crest; so does one that just touches zero.
     let rests = |l: usize| amps[l] <= swing[l] && swing[l] <= amps[l];

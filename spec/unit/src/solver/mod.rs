@@ -140,7 +140,7 @@ pub fn solve<const L: usize, T: Trace>(
                 supply::lead(plan, l, &block.inputs, &block.figures, scratch, &mut trouble);
                 let moves = scratch.unsettled(plan, &block.figures, l);
                 open[l] = trouble.at[l].is_none() && moves.is_some();
-                moving[l] = moves.map(|moves| part_of(plan, moves, &block.inputs, l));
+                moving[l] = moves.map(|moves| part_of(plan, scratch, moves, &block.inputs, l));
             }
             if open[l] {
                 scratch.hand_over(plan, &block.inputs, &block.figures, l);
@@ -184,6 +184,7 @@ fn pass<const L: usize, T: Trace>(
             Reckoned::Stage(stage) => currents(plan, stage, crest, &mut pass, scratch),
         }
     }
+    balance::padded(plan, scratch, &mut pass);
     heat::sweep(plan, &mut pass, scratch, trouble);
     balance::settle(plan, &scratch.currents_before, &mut pass);
 }
@@ -253,8 +254,15 @@ fn bends(plan: &Plan, stage: &Stage) -> bool {
 }
 
 /// The part that still moves.
-fn part_of<const L: usize>(plan: &Plan, moving: Unsettled, inputs: &[[f64; L]], l: usize) -> PartId {
+fn part_of<const L: usize>(
+    plan: &Plan,
+    scratch: &Scratch<L>,
+    moving: Unsettled,
+    inputs: &[[f64; L]],
+    l: usize,
+) -> PartId {
     match moving {
+        Unsettled::Pad(pad) => plan.conductors[scratch.pads[pad].0].part,
         Unsettled::Chip(chip) => plan.chips[chip].part,
         Unsettled::Place(place) => {
             let place = plan.coolant.as_ref().and_then(|path| path.places.get(place));

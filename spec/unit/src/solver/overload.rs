@@ -2,8 +2,9 @@
 //! changes nothing of that.
 
 use loadworthy_physics::Law;
+use loadworthy_physics::conductors::foil;
 
-use crate::plan::Plan;
+use crate::plan::{Body, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -19,6 +20,13 @@ static CAPACITY: Law = Law {
     formula: "I²·R(T_max) = what leaves it at T_max",
     validity: "direct current alone; the law of its temperature holds",
     source: "as its temperature",
+};
+
+static FOIL_CAPACITY: Law = Law {
+    name: "current that a printed foil is known to carry for good",
+    formula: "I = k·ΔT^0.44·A^0.725 at T_max, at most 35 A",
+    validity: foil::FOIL.validity,
+    source: foil::FOIL.source,
 };
 
 /// Puts what each conductor behind a fuse may be left to carry, and what it carries for good.
@@ -41,7 +49,8 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         }
         let carries: [f64; L] =
             core::array::from_fn(|l| heat.carries(conductor, |operand| value(pass, operand, l)));
-        pass.put(capacity, &CAPACITY, &from, |l| carries[l]);
+        let law = if let Body::Foil { .. } = heat.body { &FOIL_CAPACITY } else { &CAPACITY };
+        pass.put(capacity, law, &from, |l| carries[l]);
     }
 }
 

@@ -85,7 +85,7 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
 
     /// What an operand is in all lanes; a curve is no number and counts as zero.
     #[inline]
-    fn operand(&self, operand: Operand) -> [f64; L] {
+    pub(crate) fn operand(&self, operand: Operand) -> [f64; L] {
         match operand {
             Operand::Figure(id) => self.figures[id.index()],
             Operand::Input(id) => self.inputs[id.index()],

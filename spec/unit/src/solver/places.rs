@@ -66,6 +66,10 @@ fn visit<const L: usize, T: Trace>(
     let rate = pass.figure(place.capacity_rate);
     let mut constant = place.unknown_heat.map_or([0.0; L], |heat| pass.input(heat));
     let mut per_kelvin = [0.0; L];
+    for &conductor in &place.pads {
+        let loss = pass.figure(plan.conductors[conductor].loss);
+        constant = core::array::from_fn(|l| constant[l] + loss[l]);
+    }
     for &magnetic in &place.magnetics {
         let count = pass.input(plan.magnetics[magnetic].count);
         let reduced = &scratch.magnetics[magnetic];
@@ -156,7 +160,7 @@ pub(crate) fn along<const L: usize, T: Trace>(
         match step {
             Step::Visit(here) => {
                 let place = &path.places[here];
-                coolant = at_place(place, &scratch.plates[here], before, coolant, pass);
+                coolant = at_place(plan, place, &scratch.plates[here], before, coolant, pass);
                 before = place.coolant_out.into();
             }
             Step::Join(split) => {
@@ -211,6 +215,7 @@ fn came_from(path: &CoolantPath, split: usize) -> Option<Operand> {
 }
 
 fn at_place<const L: usize, T: Trace>(
+    plan: &Plan,
     place: &Place,
     plate: &[f64; L],
     before: Operand,
@@ -219,7 +224,11 @@ fn at_place<const L: usize, T: Trace>(
 ) -> [f64; L] {
     pass.put(place.coolant_in, &laws::COOLANT_IN, &[before], |l| coolant[l]);
     let rate = pass.figure(place.capacity_rate);
-    let heat = pass.put_products(place.heat, &laws::PLACE_HEAT, &place.heats);
+    let heat = if place.pads.is_empty() {
+        pass.put_products(place.heat, &laws::PLACE_HEAT, &place.heats)
+    } else {
+        with_pads(plan, place, pass)
+    };
     let from: &[Operand] = &[place.coolant_in.into(), place.heat.into(), place.capacity_rate.into()];
     let out = pass.put(place.coolant_out, &laws::COOLANT_OUT, from, |l| {
         coolant[l]
@@ -237,6 +246,25 @@ fn at_place<const L: usize, T: Trace>(
         pass.put(stated.temperature, &laws::PLATE, from, |l| plate[l]);
     }
     out
+}
+
+/// Puts the heat of a place with what conductors on pads lose there.
+fn with_pads<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &mut Pass<'_, L, T>) -> [f64; L] {
+    let mut sum = [0.0; L];
+    for pair in place.heats.chunks_exact(2) {
+        let (value, count) = (pass.operand(pair[0]), pass.operand(pair[1]));
+        sum = core::array::from_fn(|l| sum[l] + value[l] * count[l]);
+    }
+    for &conductor in &place.pads {
+        let loss = pass.figure(plan.conductors[conductor].loss);
+        sum = core::array::from_fn(|l| sum[l] + loss[l]);
+    }
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend(&place.heats);
+        from.extend(place.pads.iter().map(|&conductor| Operand::Figure(plan.conductors[conductor].loss)));
+    }
+    pass.put(place.heat, &laws::PADS_HEAT, &from, |l| sum[l])
 }
 
 /// Tells that the cases of a place and its coolant wait for one another, and what is left over between them.

@@ -65,6 +65,8 @@ impl<const L: usize> Default for Reduced<L> {
 pub(crate) enum Unsettled {
     /// A place of the coolant path.
     Place(usize),
+    /// The loss of a conductor on a pad, by its place among them.
+    Pad(usize),
     /// A chip with more than two curves.
     Chip(usize),
     /// The voltage of a bus.
@@ -124,6 +126,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) magnetics: Vec<Reduced<L>>,
     /// Mean square of the ripple current of each bank.
     pub(crate) bank_squares: Vec<[f64; L]>,
+    /// Conductors on pads, each with its loss that this pass reckons with, from the pass before.
+    pub(crate) pads: Vec<(usize, [f64; L])>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -168,6 +172,13 @@ impl<const L: usize> Scratch<L> {
             cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
             bank_squares: vec![[0.0; L]; plan.banks.len()],
+            pads: plan
+                .coolant
+                .iter()
+                .flat_map(|path| &path.places)
+                .flat_map(|place| &place.pads)
+                .map(|&conductor| (conductor, [0.0; L]))
+                .collect(),
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,
@@ -186,6 +197,13 @@ impl<const L: usize> Scratch<L> {
         let plates = self.spans_places.then(|| self.plates.iter().zip(&self.plates_before));
         if let Some(place) = plates.into_iter().flatten().position(kelvins) {
             return Some(Unsettled::Place(place));
+        }
+        let warms = |&(conductor, before): &(usize, [f64; L])| {
+            let now = figures[plan.conductors[conductor].loss.index()][l];
+            moved(now, before[l], CLOSE_POWER * now.abs() + LEAST_POWER)
+        };
+        if let Some(pad) = self.pads.iter().position(warms) {
+            return Some(Unsettled::Pad(pad));
         }
         let mut chips = self.bending.iter();
         if let Some(&chip) =
@@ -222,6 +240,9 @@ impl<const L: usize> Scratch<L> {
     pub(crate) fn hand_over(&mut self, plan: &Plan, inputs: &[[f64; L]], figures: &[[f64; L]], l: usize) {
         for (before, now) in self.plates_before.iter_mut().zip(&self.plates) {
             before[l] = now[l];
+        }
+        for (conductor, before) in &mut self.pads {
+            before[l] = figures[plan.conductors[*conductor].loss.index()][l];
         }
         for &chip in &self.bending {
             self.junctions_before[chip][l] = self.junctions[chip][l];

@@ -1,20 +1,14 @@
 //! The charge of each bus, how long it takes to go, and what putting it there costs. Reckoned once after everything is
 //! solved, from the highest voltage.
 
-use loadworthy_physics::stored_energy::{self, HARMLESS};
-use loadworthy_physics::{Capacitance, Current, Law, Power, Resistance, Voltage};
+use loadworthy_physics::followed_discharge::{self, Charge};
+use loadworthy_physics::stored_energy::{self, Charging, HARMLESS};
+use loadworthy_physics::{Capacitance, Current, Resistance, Voltage};
 
 use crate::plan::{ActiveDischarge, Plan, Precharge, Stored};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
-
-static FOLLOWED: Law = Law {
-    name: "time of a discharge with what follows through diodes",
-    formula: "t = Σ t_k, each C_k·∫V·dV/(V²/R + P) down to the voltage at which the next bank joins, at last to 60 V",
-    validity: "capacitance at the high end of its tolerance; sources and loads off, machines at standstill; discharges of the followers left out",
-    source: stored_energy::DISCHARGE_TIME.source,
-};
 
 /// Discharges, then pre-charges.
 pub(crate) fn charges<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
@@ -71,7 +65,9 @@ fn discharge<const L: usize, T: Trace>(plan: &Plan, stored: &Stored, pass: &mut 
     }
     if T::LISTENS {
         for &follower in &stored.followers {
-            from.extend(operands(plan, follower));
+            let follower = &plan.stored[follower];
+            from.extend(operands(plan, follower.bus));
+            from.extend(follower.resistor.map(|(resistor, _)| Operand::Input(resistor)));
         }
     }
     let mut conductance = [0.0; L];
@@ -84,8 +80,8 @@ fn discharge<const L: usize, T: Trace>(plan: &Plan, stored: &Stored, pass: &mut 
             from.push(resistor.into());
         }
         let time: [f64; L] =
-            core::array::from_fn(|l| time(plan, stored, &farads, (conductance[l], 0.0), l, pass));
-        pass.put(figures.passive_time, &FOLLOWED, &from, |l| time[l]);
+            core::array::from_fn(|l| time(plan, stored, &farads, (conductance[l], 0.0), (l, false), pass));
+        pass.put(figures.passive_time, &followed_discharge::FOLLOWED, &from, |l| time[l]);
     }
     let Some(active) = stored.active else { return };
     let mut power = [0.0; L];
@@ -102,43 +98,45 @@ fn discharge<const L: usize, T: Trace>(plan: &Plan, stored: &Stored, pass: &mut 
     };
     if T::LISTENS {
         from.push(input.into());
+        from.extend(stored.followers.iter().filter_map(|&follower| switched_on(&plan.stored[follower])));
     }
     let time: [f64; L] =
-        core::array::from_fn(|l| time(plan, stored, &farads, (conductance[l], power[l]), l, pass));
-    pass.put(figures.active_time, &FOLLOWED, &from, |l| time[l]);
+        core::array::from_fn(|l| time(plan, stored, &farads, (conductance[l], power[l]), (l, true), pass));
+    pass.put(figures.active_time, &followed_discharge::FOLLOWED, &from, |l| time[l]);
 }
 
-/// Time down to 60 V, in stretches between the voltages at which followers join.
+/// The input of a discharge that is switched on.
+fn switched_on(stored: &Stored) -> Option<Operand> {
+    match stored.active? {
+        ActiveDischarge::Power(input) | ActiveDischarge::Resistance(input) => Some(input.into()),
+    }
+}
+
+/// Time down to 60 V with what follows, by resistors alone or with what is switched on.
 fn time<const L: usize, T: Trace>(
     plan: &Plan,
     stored: &Stored,
     farads: &[f64; L],
-    (conductance, power): (f64, f64),
-    l: usize,
+    (conductance, watts): (f64, f64),
+    (l, is_active): (usize, bool),
     pass: &Pass<'_, L, T>,
 ) -> f64 {
-    let highest_of = |bus: usize| pass.figures[plan.buses[bus].highest_voltage.index()][l];
-    let (mut at, mut seconds) = (highest_of(stored.bus), 0.0);
-    let end = HARMLESS.si();
-    for _ in 0..=stored.followers.len() {
-        let (mut farad, mut next) = (farads[l], end);
-        for &follower in &stored.followers {
-            let joins = highest_of(follower);
-            if joins < at {
-                if joins > next {
-                    next = joins;
-                }
-            } else {
-                // It joined; one of which nothing is known counts as well, and leaves the time unknown.
-                farad += capacitance(plan, follower, pass)[l] + 0.0 * joins;
-            }
+    let volts = |bus: usize| pass.figures[plan.buses[bus].highest_voltage.index()][l];
+    let leader = Charge { farads: farads[l], volts: volts(stored.bus), conductance, watts };
+    let follower = |place: usize| {
+        let one = &plan.stored[stored.followers[place]];
+        let (mut conductance, mut watts) = (0.0, 0.0);
+        if let Some((ohms, _)) = one.resistor {
+            conductance += 1.0 / pass.input(ohms)[l];
         }
-        let stretch = (Voltage::new(at), Voltage::new(next));
-        let (farad, watts) = (Capacitance::new(farad), Power::new(power));
-        seconds += stored_energy::discharge_time(farad, stretch, conductance, watts).si();
-        at = next;
-    }
-    seconds
+        match one.active.filter(|_| is_active) {
+            Some(ActiveDischarge::Power(input)) => watts = pass.input(input)[l],
+            Some(ActiveDischarge::Resistance(ohms)) => conductance += 1.0 / pass.input(ohms)[l],
+            None => {}
+        }
+        Charge { farads: capacitance(plan, one.bus, pass)[l], volts: volts(one.bus), conductance, watts }
+    };
+    followed_discharge::time(leader, stored.followers.len(), follower, HARMLESS.si())
 }
 
 /// A bus without a discharge of its own is done when the one that it follows is.
@@ -156,18 +154,21 @@ fn follow<const L: usize, T: Trace>(stored: &Stored, leader: &Stored, pass: &mut
 }
 
 fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &mut Pass<'_, L, T>) {
-    let mut farads = capacitance(plan, precharge.bus, pass);
+    let (mut farads, mut conductance) = ([0.0; L], [0.0; L]);
+    let mut of_drop: Vec<Operand> = Vec::new();
     let mut from: Vec<Operand> = Vec::new();
-    if T::LISTENS {
-        from = operands(plan, precharge.bus);
-        from[0] = precharge.source.into();
-    }
-    // What stands behind a diode is charged as well.
-    for stored in plan.stored.iter().filter(|stored| stored.followers.contains(&precharge.bus)) {
-        let behind = capacitance(plan, stored.bus, pass);
-        farads = core::array::from_fn(|l| farads[l] + behind[l]);
+    // What stands behind a diode is charged as well, and its resistor draws as well.
+    for &charge in &precharge.charges {
+        let stored = &plan.stored[charge];
+        let more = capacitance(plan, stored.bus, pass);
+        farads = core::array::from_fn(|l| farads[l] + more[l]);
+        if let Some((resistor, _)) = stored.resistor {
+            let ohms = pass.input(resistor);
+            conductance = core::array::from_fn(|l| conductance[l] + 1.0 / ohms[l]);
+        }
         if T::LISTENS {
             from.extend(operands(plan, stored.bus).into_iter().skip(1));
+            of_drop.extend(stored.resistor.map(|(resistor, _)| Operand::Input(resistor)));
         }
     }
     let mut ohms = [0.0; L];
@@ -175,41 +176,39 @@ fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &m
         let more = pass.input(resistance);
         ohms = core::array::from_fn(|l| ohms[l] + more[l]);
     }
-    let (volts, share) = (pass.input(precharge.source), pass.input(precharge.rest));
+    let (volts, share, load) =
+        (pass.input(precharge.source), pass.input(precharge.rest), pass.input(precharge.load));
     let mut of_inrush: Vec<Operand> = Vec::new();
     if T::LISTENS {
         of_inrush.push(precharge.source.into());
         of_inrush.extend(precharge.resistances.iter().map(|&ohms| Operand::Input(ohms)));
+        of_drop.push(precharge.load.into());
+        of_drop.extend(&of_inrush);
     }
-    pass.put(precharge.inrush, &laws::PRECHARGE_INRUSH, &of_inrush, |l| volts[l] / ohms[l]);
-    let mut load = pass.input(precharge.load);
-    let resistor = plan.stored.iter().find(|stored| stored.bus == precharge.bus).and_then(|one| one.resistor);
-    if let Some((resistor, _)) = resistor {
-        let ohms = pass.input(resistor);
-        load = core::array::from_fn(|l| load[l] + volts[l] / ohms[l]);
-    }
+    let inrush = pass.put(precharge.inrush, &laws::PRECHARGE_INRUSH, &of_inrush, |l| volts[l] / ohms[l]);
+    let of_peak: &[Operand] = &[precharge.source.into(), precharge.inrush.into()];
+    pass.put(precharge.peak_power, &laws::PRECHARGE_PEAK, of_peak, |l| volts[l] * inrush[l]);
     let of_rest: &[Operand] = &[precharge.source.into(), precharge.rest.into()];
     let rest = pass.put(precharge.rest_voltage, &laws::REST_VOLTAGE, of_rest, |l| share[l] * volts[l]);
-    let mut of_drop: Vec<Operand> = Vec::new();
-    if T::LISTENS {
-        of_drop.extend([precharge.load, precharge.source].map(Operand::Input));
-        of_drop.extend(resistor.map(|(resistor, _)| Operand::Input(resistor)));
-        of_drop.extend(precharge.resistances.iter().map(|&ohms| Operand::Input(ohms)));
-    }
-    pass.put(precharge.drop, &laws::PRECHARGE_DROP, &of_drop, |l| load[l] * ohms[l]);
-    if T::LISTENS {
-        from.push(precharge.rest_voltage.into());
-    }
-    pass.put(precharge.energy, &stored_energy::CHARGE_LOSS, &from, |l| {
-        let (farad, source) = (Capacitance::new(farads[l]), Voltage::new(volts[l]));
-        stored_energy::charge_loss(farad, source, Voltage::new(rest[l])).si()
+    let charging = |l: usize| Charging {
+        capacitance: Capacitance::new(farads[l]),
+        resistance: Resistance::new(ohms[l]),
+        source: Voltage::new(volts[l]),
+        rest: Voltage::new(rest[l]),
+        load: Current::new(load[l]),
+        conductance: conductance[l],
+    };
+    pass.put(precharge.drop, &stored_energy::CHARGE_DROP, &of_drop, |l| {
+        stored_energy::charge_drop(&charging(l)).si()
     });
     if T::LISTENS {
-        from.push(precharge.drop.into());
+        from.extend(&of_drop);
+        from.extend([precharge.rest_voltage, precharge.drop].map(Operand::Figure));
     }
+    pass.put(precharge.energy, &stored_energy::CHARGE_LOSS, &from, |l| {
+        stored_energy::charge_loss(&charging(l)).si()
+    });
     pass.put(precharge.time, &stored_energy::CHARGE_TIME, &from, |l| {
-        let (farad, ohms) = (Capacitance::new(farads[l]), Resistance::new(ohms[l]));
-        let ends = (Voltage::new(volts[l]), Voltage::new(rest[l]));
-        stored_energy::charge_time(farad, ohms, ends, Current::new(load[l])).si()
+        stored_energy::charge_time(&charging(l)).si()
     });
 }

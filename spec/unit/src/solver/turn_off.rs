@@ -11,7 +11,7 @@ use crate::trace::{Operand, Trace};
 static CURRENT: Law = Law {
     name: "largest current that a position turns off",
     formula: "I = max(n·I_max, I_trip)",
-    validity: "all devices of a position turn off at once; a trip with its tolerance and delay where the delay is stated",
+    validity: "all devices of a position turn off at once; a trip with its tolerance, and with what its delay adds where that is stated",
     source: "definition",
 };
 
