@@ -3,6 +3,7 @@
 use loadworthy_physics::core_loss::RampFit;
 
 use crate::plan::{Plan, Stage};
+use crate::solver::division::Division;
 use crate::solver::expected::{Expected, growth};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WindingLine};
@@ -120,8 +121,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) cores: Vec<[RampFit; L]>,
     /// Reduced magnetic components.
     pub(crate) magnetics: Vec<Reduced<L>>,
-    /// Mean square of the ripple current of each bank.
-    pub(crate) bank_squares: Vec<[f64; L]>,
+    /// Room for the ripple of a bus among its banks.
+    pub(crate) division: Division<L>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
     /// Chips with more than two curves.
@@ -164,7 +165,7 @@ impl<const L: usize> Scratch<L> {
             factors: vec![Factors::default(); plan.windings.1],
             cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
-            bank_squares: vec![[0.0; L]; plan.banks.len()],
+            division: Division::new(plan),
             spans_places: plan.packages.iter().any(|package| match package.faces.as_slice() {
                 [a, b] => a.place != b.place,
                 _ => false,
