@@ -3,7 +3,7 @@
 use loadworthy_physics::conductors::copper::{growth, section_resistance, skin_depth};
 use loadworthy_physics::conductors::free_air::{self, Air, Bar, Position};
 use loadworthy_physics::conductors::skin;
-use loadworthy_physics::{Area, Frequency, Length, Power, Temperature};
+use loadworthy_physics::{Area, Length, Power, Temperature};
 use loadworthy_unit::plan::{Body, Conductor, ConductorHeat};
 use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
 
@@ -125,10 +125,10 @@ fn settles(
         if amps == 0.0 {
             continue;
         }
-        let legs = ripple.legs.map_or(Some(1.0), |legs| solved.input(legs, lane))?;
-        let frequency = ripple.times * legs * solved.input(ripple.carrier, lane)?;
-        let depth = skin_depth(Frequency::new(frequency), air);
-        square += amps * amps * skin::bar(bar.width, bar.thickness, depth);
+        for (frequency, share) in solved.ripple_lines(ripple, lane).each() {
+            let depth = skin_depth(frequency, air);
+            square += amps * amps * share * skin::bar(bar.width, bar.thickness, depth);
+        }
     }
     let section = Area::new(bar.width.si() * bar.thickness.si());
     let ohms = section_resistance(section, bar.length, air).si();

@@ -77,7 +77,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         }
         PEAK => format!("`{part}` holds up to {}, {}", text.carried, above(compared, "its rated voltage")),
         RESONANCE => format!(
-            "one bank of `{part}` carries {} times the strongest line of a stage: it resonates with what stands beside it",
+            "one bank of `{part}` carries {} times a line of a stage: it resonates with what stands beside it",
             text.carried
         ),
         _ => format!("the voltage of `{part}` swings by {}, {}", text.carried, above(compared, "its mean")),
@@ -131,13 +131,11 @@ fn stages(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Vec<String> {
     let sends = |term: &RippleTerm| {
         let amps = solved.figure(term.current, lane).filter(|amps| *amps > 0.0)?;
         let stage = &variant.plan.stages[term.stage];
-        let line = solved.input(stage.carrier, lane)? * term.multiple;
-        Some(format!(
-            "{} {} at {}",
-            variant.path(stage.part),
-            value(amps, Dimension::Current),
-            value(line, Dimension::Frequency)
-        ))
+        let (name, amps) = (variant.path(stage.part), value(amps, Dimension::Current));
+        let lines = solved.ripple_lines(term, lane);
+        let strongest = lines.each().max_by(|one, other| one.1.total_cmp(&other.1))?;
+        let at = value(strongest.0.si(), Dimension::Frequency);
+        Some(format!("{name} {amps}, {} of its square at {at}", percent(strongest.1)))
     };
     let all: Vec<String> = bus.ripple.terms.iter().filter_map(sends).collect();
     if all.is_empty() { Vec::new() } else { vec![format!("ripple, RMS: {}", all.join(", "))] }

@@ -145,3 +145,31 @@ fn layers_packed_too_loosely_are_named() {
     let named = missing.iter().filter(|one| others.iter().any(|other| one.contains(other)));
     assert_eq!(named.collect::<Vec<_>>(), Vec::<&&str>::new());
 }
+
+#[test]
+fn a_softening_choke_has_the_ripple_that_its_curve_leaves() {
+    let curve = "current: [0 A, 5 A, 60 A, 120 A], inductance: [3.3 uH, 3.3 uH, 1.2 uH, 0.9 uH]";
+    let text = changed(
+        holding("core-saturation"),
+        "    turns: 6\n",
+        &format!("    turns: 6\n    softening: {{ {curve} }}\n"),
+    );
+    let of = |name: &str| (figure(holding("core-saturation"), name), figure(&text, name));
+    let (mean, ripple) = (of("lamp_buck.leg_current").1.abs(), of("lamp_buck.choke_ripple_current"));
+    let henry = |amps: f64| match amps {
+        _ if amps < 5.0 => 3.3e-6,
+        _ if amps < 60.0 => 3.3e-6 - 2.1e-6 * (amps - 5.0) / 55.0,
+        _ => 1.2e-6 - 0.3e-6 * (amps - 60.0) / 60.0,
+    };
+    let step = ripple.1 / 10_000.0;
+    let linked: f64 =
+        (0..10_000).map(|k| step * henry(mean - 0.5 * ripple.1 + step * (f64::from(k) + 0.5))).sum();
+    let volt_seconds = 3.3e-6 * ripple.0;
+    assert!((linked / volt_seconds - 1.0).abs() < 5e-3, "{linked} of {volt_seconds}");
+    assert!(ripple.1 > 1.2 * ripple.0, "{ripple:?}");
+    // What the voltages drive through the core stays what it was.
+    let swing = of("lamp_choke.flux_density_swing");
+    assert!((swing.1 / swing.0 - 1.0).abs() < 5e-3, "{swing:?}");
+    let peak = of("lamp_buck.choke_peak_current");
+    assert!((peak.1 - mean - 0.5 * ripple.1).abs() < 1e-9, "{peak:?}");
+}

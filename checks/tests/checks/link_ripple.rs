@@ -78,6 +78,47 @@ fn a_bank_that_resonates_with_another_is_found() {
     assert!(defects(&review).contains(&("link-ripple", "resonance")), "{:?}", defects(&review));
 }
 
+/// The holding example with a small bank behind so much inductance beside its own.
+fn with_a_far_bank(nanohenries: u32) -> String {
+    let bank =
+        holding("link-ripple").lines().find(|line| line.contains("kind: bank")).expect("a bank").to_owned();
+    let path = format!("inductance: {nanohenries} nH");
+    let far = bank.replace("link_bank", "far_bank").replace("inductance: 10 nH", &path);
+    let far = far.replace("parts: 4", "parts: 1");
+    changed(holding("link-ripple"), &bank, &format!("{bank}\n{far}"))
+}
+
+#[test]
+fn weaker_lines_find_a_resonance_too() {
+    // 324 µF and 81 µF around 0.39 µH resonate at 31.7 kHz, close to four times the carrier.
+    let text = with_a_far_bank(380);
+    let review = reviewed(&text);
+    assert!(defects(&review).contains(&("link-ripple", "resonance")), "{:?}", defects(&review));
+    let (far, all) = (figure(&text, "far_bank.ripple_current"), figure(&text, "link.ripple_current"));
+    // At twice the carrier alone it would take 0.27 of it.
+    assert!(far > 0.5 * all, "{far} of {all}");
+}
+
+#[test]
+fn a_tolerance_is_judged_at_both_ends_and_where_a_line_resonates_between() {
+    let stated = "capacitance: 90 uF, tolerance: 10 %";
+    for nanohenries in [900, 1300, 1390, 1600] {
+        let text = with_a_far_bank(nanohenries);
+        let with = |said: &str| {
+            let text = changed(&text, stated, said);
+            (figure(&text, "far_bank.ripple_current"), figure(&text, "link.largest_ripple_share"))
+        };
+        let loose = with(stated);
+        let (mut most, mut share) = (0.0, 0.0);
+        for halves in 162..=198 {
+            let exact = with(&format!("capacitance: {} uF, tolerance: 0 %", f64::from(halves) / 2.0));
+            (most, share) = (f64::max(most, exact.0), f64::max(share, exact.1));
+        }
+        assert!(loose.0 > 0.98 * most && loose.0 < 1.05 * most, "{nanohenries}: {} of {most}", loose.0);
+        assert!(loose.1 > 0.98 * share && loose.1 < 1.05 * share, "{nanohenries}: {} of {share}", loose.1);
+    }
+}
+
 #[test]
 fn the_lowest_resistance_of_a_source_damps_its_resonance() {
     let pack = "internal_resistance: { lowest: 25 mohm, highest: 50 mohm }";

@@ -33,6 +33,10 @@ pub(crate) struct Sum {
     pub(crate) losses: Option<f64>,
     /// What is lost inside the sources, before their terminals, as far as their resistance is known.
     pub(crate) inside_sources: Option<f64>,
+    /// What capacitors lose of their ripple, and discharge resistors at the voltage of their bus; the solution draws
+    /// neither from a bus, so the account is without them.
+    pub(crate) capacitors: Option<f64>,
+    pub(crate) resistors: Option<f64>,
     /// Heat that the coolant takes up.
     pub(crate) to_coolant: Option<f64>,
     /// Heat that goes to the air: that of conductors on no pad and of magnetic components on no plate.
@@ -191,7 +195,21 @@ fn sum(lines: &[Line<'_>], wanted: &mut Wanted<'_, '_>) -> Sum {
         out: of(&|line| line.is_boundary(), &|line| line.out),
         losses: of(&loses, &|line| line.loss),
         inside_sources: lines.iter().filter_map(|line| line.inside).reduce(|all, one| all + one),
+        capacitors: left_out(plan.banks.iter().map(|bank| {
+            Some(wanted.may(bank.figures.loss)? * wanted.solved.input(bank.parts, wanted.lane)?)
+        })),
+        resistors: left_out(plan.stored.iter().filter_map(|stored| {
+            stored.resistor.map(|(ohms, _)| {
+                let volts = wanted.may(plan.buses[stored.bus].voltage)?;
+                Some(volts * volts / wanted.solved.input(ohms, wanted.lane)?)
+            })
+        })),
         to_coolant: heat.and_then(|heat| wanted.get(heat)),
         to_air: bare.zip(wires).zip(padded).map(|((bare, wires), padded)| bare + wires - padded),
     }
+}
+
+/// The sum of what the account is without, as far as it is known.
+fn left_out(each: impl Iterator<Item = Option<f64>>) -> Option<f64> {
+    each.flatten().reduce(|all, one| all + one)
 }

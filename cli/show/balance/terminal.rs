@@ -144,6 +144,15 @@ fn summary(sum: &Sum, scales: &Scales, paint: Paint) -> String {
             format!("({}) lost inside the sources, before their terminals", scales.losses.text(inside)),
         );
     }
+    let left_out = [(sum.capacitors, "in capacitors"), (sum.resistors, "in discharge resistors")];
+    let left_out = left_out.iter().filter_map(|(value, at)| {
+        let value = value.filter(|value| *value > 0.0)?;
+        Some(format!("({}) {at}", scales.losses.text(value)))
+    });
+    let left_out = left_out.collect::<Vec<_>>();
+    if !left_out.is_empty() {
+        put("left out", format!("{}: lost, but drawn from no bus above", left_out.join(", ")));
+    }
     text
 }
 

@@ -106,6 +106,11 @@ struct Summed {
     efficiency: Option<Quantity>,
     /// What sources lose before their terminals.
     inside_sources: Option<Quantity>,
+    /// What capacitors lose of their ripple, as far as it is known; drawn from no bus, so neither in the losses nor in what
+    /// is left over.
+    capacitors: Option<Quantity>,
+    /// What discharge resistors lose at the voltage of their bus; left out likewise.
+    discharge_resistors: Option<Quantity>,
     /// Heat to the coolant.
     to_coolant: Option<Quantity>,
     /// Heat to the air.
@@ -212,6 +217,8 @@ fn summed(sum: &Sum) -> Summed {
         adds_up: sum.closes(),
         efficiency: amount(sum.efficiency(), Dimension::Ratio),
         inside_sources: power(sum.inside_sources),
+        capacitors: power(sum.capacitors),
+        discharge_resistors: power(sum.resistors),
         to_coolant: power(sum.to_coolant),
         to_air: power(sum.to_air),
     }

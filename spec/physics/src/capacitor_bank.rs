@@ -10,7 +10,7 @@ use core::f64::consts::TAU;
 pub static SHARE: Law = Law {
     name: "share of a ripple current that one of several branches takes",
     formula: "|Z_all/Z_k|, Z = R_path + R_part/n + j·ω·(L_path + L_part/n) + 1/(j·ω·n·C), Z_all all branches side by side",
-    validity: "one frequency, that of the strongest line of the stage; beyond 1 a branch resonates with another",
+    validity: "one frequency; of a stage line by line; beyond 1 a branch resonates with another",
     source: "current divider; any textbook on circuits",
 };
 
@@ -51,7 +51,9 @@ pub struct Branch {
 
 impl Branch {
     /// Real and imaginary part of one over its impedance.
-    fn admittance(&self, frequency: Frequency) -> (f64, f64) {
+    #[inline]
+    #[must_use]
+    pub fn admittance(&self, frequency: Frequency) -> (f64, f64) {
         let turn = TAU * frequency.si();
         let real = self.resistance.si();
         let imaginary =

@@ -45,6 +45,14 @@ pub static SOFTENED: Law = Law {
     source: "definition of the incremental inductance",
 };
 
+/// Law of [`softened_swing`].
+pub static SOFTENED_SWING: Law = Law {
+    name: "ripple of a softening choke's current, peak to peak",
+    formula: "∫ L di from I − ΔI/2 to I + ΔI/2 = volt-seconds",
+    validity: "straight between the stated currents, beyond the last one as there; the mean taken for the middle, of which the crest stands up to a twelfth of the ripple times the share of inductance lost across it higher",
+    source: "balance of volt-seconds over the incremental inductance",
+};
+
 /// Crest of the flux density in a choke from the mean and the crest of its current. See [`CHOKE_PEAK`].
 #[inline]
 pub fn choke_peak(
@@ -117,6 +125,43 @@ pub fn softened(points: &[(Current, Inductance)], current: Current) -> (Inductan
     (Inductance::new(f64::NAN), FluxLinkage::new(f64::NAN))
 }
 
+/// Flux linkage at a current of either sign; beyond the last point with the inductance there.
+pub fn softened_linkage(points: &[(Current, Inductance)], current: Current) -> FluxLinkage {
+    held(points, current).1
+}
+
+/// Inductance at a current of either sign; beyond the last point as there.
+pub fn held_inductance(points: &[(Current, Inductance)], current: Current) -> Inductance {
+    held(points, current).0
+}
+
+/// Inductance and flux linkage at a current of either sign, held beyond the last point.
+fn held(points: &[(Current, Inductance)], current: Current) -> (Inductance, FluxLinkage) {
+    let missing = (Inductance::new(f64::NAN), FluxLinkage::new(f64::NAN));
+    let Some(&(last, least)) = points.last() else { return missing };
+    let amps = current.abs();
+    let (left, linked) = if amps > last {
+        (least, softened(points, last).1 + least * (amps - last))
+    } else {
+        softened(points, amps)
+    };
+    (left, if current.si() < 0.0 { -linked } else { linked })
+}
+
+/// Ripple of a softening choke's current about a mean, peak to peak, from its volt-seconds. See [`SOFTENED_SWING`].
+pub fn softened_swing(points: &[(Current, Inductance)], mean: Current, volt_seconds: FluxLinkage) -> Current {
+    // The linkage rises with the current, so that steps along its slope close in.
+    let mut half = volt_seconds / held(points, mean).0 * 0.5;
+    for _ in 0..STEPS {
+        let ((low, from), (high, to)) = (held(points, mean - half), held(points, mean + half));
+        half = half + (volt_seconds - (to - from)) / (low + high);
+    }
+    half * 2.0
+}
+
+/// Steps in which the swing of a softening choke is found.
+const STEPS: usize = 6;
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -154,6 +199,30 @@ mod tests {
         };
         assert!((peak(0.0) - 430e-6 * 80.0 / (38.0 * 9e-4)).abs() < 1e-12);
         assert!((peak(0.1) / peak(0.0) - 87.0 / 80.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_softening_choke_swings_until_its_volt_seconds_are_met() {
+        let points = [(0.0, 250e-6), (80.0, 250e-6), (160.0, 130e-6), (200.0, 100e-6)]
+            .map(|(amps, henry)| (Current::new(amps), Inductance::new(henry)));
+        for (mean, swing) in [(0.0, 40.0), (-40.0, 30.0), (118.0, 62.0), (170.0, 90.0), (5.0, 300.0)] {
+            let ends = [mean - 0.5 * swing, mean + 0.5 * swing];
+            let steps = 20_000;
+            // The area under the curve in small steps, whatever the sign.
+            let at = |amps: f64| {
+                let amps = amps.abs().min(200.0);
+                match amps {
+                    _ if amps < 80.0 => 250e-6,
+                    _ if amps < 160.0 => 250e-6 - 1.5e-6 * (amps - 80.0),
+                    _ => 130e-6 - 0.75e-6 * (amps - 160.0),
+                }
+            };
+            let step = (ends[1] - ends[0]) / f64::from(steps);
+            let area: f64 = (0..steps).map(|k| step * at(ends[0] + step * (f64::from(k) + 0.5))).sum();
+            let found = softened_swing(&points, Current::new(mean), FluxLinkage::new(area)).si();
+            assert!((found / swing - 1.0).abs() < 1e-6, "{mean}: {found} against {swing}");
+        }
+        assert!(softened_swing(&points, Current::new(f64::NAN), FluxLinkage::new(1e-3)).si().is_nan());
     }
 
     #[test]

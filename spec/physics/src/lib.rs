@@ -41,6 +41,7 @@ pub mod insulation;
 pub mod junction_ripple;
 pub mod law;
 pub mod layers;
+pub mod link_lines;
 pub mod link_pulses;
 pub mod link_ripple;
 pub mod loss_feedback;

@@ -26,7 +26,7 @@ pub static ON_STATE_LINE: Law = Law {
 pub static TURNING_ENERGY: Law = Law {
     name: "switching energy for each carrier period, mean of a turn",
     formula: "E = 1/(2·π)·∫₀^π E(Î·sin θ) dθ · (V/V_ref)^k",
-    validity: "up to 1.5 times the stated voltage, below half of it held at what it is there, which reads high; up to 1.25 times the highest stated current; phase ripple left out: where it is 3 to 7 % of the crest, turn-on meets as much less as turn-off meets more, within 0.3 %, and recovery reads as much high",
+    validity: "up to 1.5 times the stated voltage, below half of it held at what it is there, which reads high; up to 1.25 times the highest stated current; phase ripple left out: where it is 3 to 7 % of the crest, turn-on meets less and turn-off more, which leaves a transistor 2 to 4 % low, and recovery reads 5 to 11 % high where its curve does not end at the origin",
     source: "curve of the data sheet, averaged over the half wave",
 };
 

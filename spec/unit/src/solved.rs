@@ -8,9 +8,9 @@ use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
 use crate::over_time::{Followed, Which};
-use crate::plan::{Bus, CoolantRow, Plan, Source};
-use crate::solver::{Block, LaneState, Scratch, bus_behind, holder, solve};
-use crate::trace::{Silent, Steps, Trace};
+use crate::plan::{Bus, CoolantRow, Plan, RippleTerm, Source};
+use crate::solver::{Block, LaneState, RippleLines, Scratch, bus_behind, holder, solve};
+use crate::trace::{Operand, Silent, Steps, Trace};
 use crate::variant::{Lane, Variant};
 
 /// Lanes that are solved side by side.
@@ -250,6 +250,19 @@ impl<'u> Solved<'u> {
         }
         let value = self.blocks[lane.index() / WIDTH].inputs[id.index()][lane.index() % WIDTH];
         value.is_finite().then_some(value)
+    }
+
+    /// Lines of a ripple in a lane.
+    #[must_use]
+    pub fn ripple_lines(&self, term: &RippleTerm, lane: LaneId) -> RippleLines {
+        self.variant.plan.ripple_lines(term, |operand| {
+            let value = match operand {
+                Operand::Figure(figure) => self.figure(figure, lane),
+                Operand::Input(input) => self.input(input, lane),
+                Operand::Curve(_) => None,
+            };
+            value.unwrap_or(f64::NAN)
+        })
     }
 
     /// Voltage and resistance behind which the sources of a bus hold it in a lane; not a number where one of them is not

@@ -32,8 +32,8 @@ pub static CLAMP: Law = Law {
 
 /// Law of the primary's currents in [`solve`].
 pub static PRIMARY: Law = Law {
-    name: "main and clamp switch of an active-clamp forward converter, RMS",
-    formula: "I_main² = De·[(I_o/n + I_off)² + (ΔI_o/n + ΔI_m)²/12] + (D − De)·s(x, y); I_cl² = f·{t_r·(A² + A·I_p + I_p²/3) + ((1 − D)/f − t_r)·(I_off² + ΔI_m²/12)}, A = I_off + ΔI_m/2",
+    name: "primary, main and clamp switch of an active-clamp forward converter, RMS",
+    formula: "I² = I_main² + I_cl²; I_main² = De·[(I_o/n + I_off)² + (ΔI_o/n + ΔI_m)²/12] + (D − De)·s(x, y); I_cl² = f·{t_r·(A² + A·I_p + I_p²/3) + ((1 − D)/f − t_r)·(I_off² + ΔI_m²/12)}, A = I_off + ΔI_m/2",
     validity: IDEAL,
     source: DESIGN,
 };

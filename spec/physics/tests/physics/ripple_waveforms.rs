@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use loadworthy_physics::link_lines::{self, LINES};
 use loadworthy_physics::link_pulses::{Pulses, in_common};
 use loadworthy_physics::{Current, Modulation};
 
@@ -127,4 +128,62 @@ fn bridges_that_turn_apart_have_their_means_in_common() {
         squares.sqrt(),
         closed.sqrt()
     );
+}
+
+/// Mean square at each multiple of the carrier, with its band: of each carrier period by itself, over all of a turn; and
+/// all of it.
+fn lines_in_time(drive: Drive) -> ([f64; LINES], f64) {
+    /// Points within each stretch.
+    const POINTS: usize = 24;
+    let ratio = f64::from(drive.ratio);
+    let mut sums = vec![[(0.0, 0.0); LINES]; drive.ratio as usize];
+    let (mut mean, mut square) = (0.0, 0.0);
+    for stretch in drive.stretches() {
+        let step = (stretch.to - stretch.from) / POINTS as f64;
+        for point in 0..POINTS {
+            let angle = stretch.from + step * (point as f64 + 0.5);
+            let amps = drive.currents(angle);
+            let amps: f64 = (0..3).filter(|&leg| stretch.upper[leg]).map(|leg| amps[leg]).sum();
+            mean += amps * step / TAU;
+            square += amps * amps * step / TAU;
+            let turns = angle * ratio / TAU;
+            let period = turns.floor().rem_euclid(ratio) as usize % sums.len();
+            for (line, (real, imaginary)) in sums[period].iter_mut().enumerate() {
+                let (sine, cosine) = libm::sincos(TAU * (line as f64 + 1.0) * turns);
+                *real += amps * cosine * step * ratio / TAU;
+                *imaginary -= amps * sine * step * ratio / TAU;
+            }
+        }
+    }
+    let of = |line: usize| {
+        let all = sums.iter().map(|period| 2.0 * (period[line].0.powi(2) + period[line].1.powi(2)));
+        all.sum::<f64>() / ratio
+    };
+    (core::array::from_fn(of), square - mean * mean)
+}
+
+#[test]
+fn lines_of_a_bridge_are_those_of_its_current_in_time() {
+    // Points drawn from a golden section, so that none is special.
+    for draw in 0..30 {
+        let part = |from: f64, to: f64, pace: f64| from + (to - from) * (f64::from(draw) * pace).fract();
+        let modulation =
+            [Modulation::Sinusoidal, Modulation::ThirdHarmonic, Modulation::SpaceVector][draw as usize % 3];
+        let (index, phi) = (part(0.15, modulation.linear_limit(), 0.618_034), part(0.0, 3.1, 0.414_214));
+        let drive = Drive { modulation, index, phi, ratio: 201, offset: 0.0 };
+        let (stepped, all) = lines_in_time(drive);
+        let shares = link_lines::shares(index, libm::cos(phi), modulation);
+        assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        // Above the sixth line each has its part of what lies beyond the twelfth.
+        let beyond = 1.0 - stepped.iter().sum::<f64>() / all;
+        for line in 0..LINES {
+            let more = if line < LINES / 2 { 0.0 } else { beyond / (LINES / 2) as f64 };
+            let (found, share) = (stepped[line] / all + more, shares[line]);
+            assert!(
+                (found - share).abs() < 0.004,
+                "{modulation:?} {index:.3} {phi:.3}: line {} holds {found:.4}, reckoned {share:.4}",
+                line + 1
+            );
+        }
+    }
 }

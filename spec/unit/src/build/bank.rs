@@ -9,10 +9,10 @@ use loadworthy_source::NodeId;
 
 use crate::build::power::place_of;
 use crate::build::{Build, assumed, broken};
-use crate::ids::InputId;
+use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
 use crate::plan::{
-    Bank, BankFigures, CapacitorInputs, IsolatedKind, Plan, RippleFigures, RippleTerm, Synchronised, Topology,
+    Bank, BankFigures, CapacitorInputs, Plan, RippleFigures, RippleTerm, Stage, Synchronised, Topology,
 };
 use crate::table::Stated;
 
@@ -155,25 +155,21 @@ fn terms(plan: &Plan, bus: usize) -> Vec<RippleTerm> {
             if port.bus != Some(bus) {
                 continue;
             }
-            let (current, multiple) = match &of.topology {
-                // The strongest line of a bridge lies at twice its carrier, save near no power factor at all.
-                Topology::Bridge(bridge) => (bridge.figures.link_ripple, 2.0),
-                Topology::Chopper(chopper) => {
-                    let figures = &chopper.figures;
-                    let legs = of.positions.iter().map(|position| position.leg + 1).max().unwrap_or(1);
-                    let legs = u32::try_from(legs).map_or(1.0, f64::from);
-                    (if k == 0 { figures.low_ripple } else { figures.high_ripple }, legs)
-                }
-                Topology::Isolated(isolated) => {
-                    let figures = &isolated.figures;
-                    let multiple = if isolated.kind == IsolatedKind::Forward { 1.0 } else { 2.0 };
-                    (if k == 0 { figures.input_ripple } else { figures.output_ripple }, multiple)
-                }
-            };
-            terms.push(RippleTerm { stage, current, multiple });
+            terms.push(RippleTerm { stage, port: k, current: ripple_at(of, k) });
         }
     }
     terms
+}
+
+/// Ripple current of a stage at one of its ports.
+pub(crate) fn ripple_at(stage: &Stage, port: usize) -> FigureId {
+    match &stage.topology {
+        Topology::Bridge(bridge) => bridge.figures.link_ripple,
+        Topology::Chopper(chopper) if port == 0 => chopper.figures.low_ripple,
+        Topology::Chopper(chopper) => chopper.figures.high_ripple,
+        Topology::Isolated(isolated) if port == 0 => isolated.figures.input_ripple,
+        Topology::Isolated(isolated) => isolated.figures.output_ripple,
+    }
 }
 
 /// Which carriers follow which.

@@ -68,15 +68,15 @@ pub struct Ripple {
     pub figures: Option<RippleFigures>,
 }
 
-/// Ripple of one stage on a bus.
+/// Ripple of one stage at one of its ports.
 #[derive(Clone, Copy, Debug)]
 pub struct RippleTerm {
     /// The stage, in the plan.
     pub stage: usize,
+    /// The port, among those of the stage.
+    pub port: usize,
     /// Its ripple current there, RMS.
     pub current: FigureId,
-    /// Its strongest line as a multiple of the carrier, times the legs of a chopper.
-    pub multiple: f64,
 }
 
 /// Figures of the ripple on a bus.
@@ -86,7 +86,8 @@ pub struct RippleFigures {
     pub current: FigureId,
     /// Ripple of the voltage, peak to peak; of several stages the sum.
     pub voltage: FigureId,
-    /// Largest share of a stage's strongest line that one bank carries; above 1 it resonates with what stands beside it.
+    /// Largest share of a line of a stage that one bank carries, of lines that matter beside the whole; above 1 it
+    /// resonates with what stands beside it.
     pub largest_share: FigureId,
 }
 

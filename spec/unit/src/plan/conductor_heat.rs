@@ -5,7 +5,7 @@ use loadworthy_physics::conductors::{cable, foil, free_air, skin};
 use loadworthy_physics::{Area, Frequency, Law, Length, Temperature};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::Conductor;
+use crate::plan::{Conductor, RippleTerm};
 use crate::trace::Operand;
 
 /// What heats a conductor, and how the heat leaves.
@@ -20,7 +20,7 @@ pub struct ConductorHeat {
     /// Height of the place above the sea.
     pub altitude: InputId,
     /// Alternating currents that it carries beside the direct one.
-    pub ripples: Vec<ConductorRipple>,
+    pub ripples: Vec<RippleTerm>,
     /// What is solved for it.
     pub figures: ConductorHeatFigures,
 }
@@ -102,19 +102,6 @@ pub struct Pad {
     pub reference: Operand,
     /// The place that this is in, where one is.
     pub place: Option<usize>,
-}
-
-/// An alternating current and its frequency.
-#[derive(Clone, Copy, Debug)]
-pub struct ConductorRipple {
-    /// Its RMS value.
-    pub current: FigureId,
-    /// The carrier that it comes from.
-    pub carrier: InputId,
-    /// Its frequency over that of the carrier, for each of the legs where they are interleaved.
-    pub times: f64,
-    /// Interleaved legs.
-    pub legs: Option<InputId>,
 }
 
 /// A section that a resistance follows from.
@@ -250,18 +237,25 @@ impl ConductorHeat {
 
     /// How many times more an alternating current heats it than a direct one, at the temperature of the air; copper that
     /// is hotter crowds less.
-    pub(crate) fn crowding(&self, frequency: f64, air: f64, input: impl Fn(InputId) -> f64) -> f64 {
-        let depth = skin_depth(Frequency::new(frequency), Temperature::celsius(air));
+    pub(crate) fn crowding(&self, frequency: Frequency, air: f64, [width, thickness]: [f64; 2]) -> f64 {
+        let depth = skin_depth(frequency, Temperature::celsius(air));
+        let (width, thickness) = (Length::new(width), Length::new(thickness));
         match self.body {
-            Body::Bar { thickness, gap: Some(_), .. } => skin::pair(Length::new(input(thickness)), depth),
-            Body::Bar { width, thickness, gap: None, .. } | Body::Foil { width, thickness, .. } => {
-                skin::bar(Length::new(input(width)), Length::new(input(thickness)), depth)
-            }
-            Body::Cable { section, .. } => {
-                let diameter = (4.0 * input(section) / core::f64::consts::PI).sqrt();
-                skin::round(Length::new(diameter), depth)
-            }
+            Body::Bar { gap: Some(_), .. } => skin::pair(thickness, depth),
+            Body::Bar { .. } | Body::Foil { .. } => skin::bar(width, thickness, depth),
+            Body::Cable { .. } => skin::round(width, depth),
             Body::Contact { .. } => 1.0,
+        }
+    }
+
+    /// Width and thickness that an alternating current crowds in; of a cable its diameter.
+    pub(crate) fn sides(&self, input: impl Fn(InputId) -> f64) -> [f64; 2] {
+        match self.body {
+            Body::Bar { width, thickness, .. } | Body::Foil { width, thickness, .. } => {
+                [input(width), input(thickness)]
+            }
+            Body::Cable { section, .. } => [(4.0 * input(section) / core::f64::consts::PI).sqrt(), 0.0],
+            Body::Contact { .. } => [0.0; 2],
         }
     }
 

@@ -40,7 +40,7 @@ pub use chip::{
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
-pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, ConductorRipple, Pad, Section};
+pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
 pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
     Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,

@@ -4,7 +4,10 @@ use loadworthy_physics::converters::boost;
 use loadworthy_physics::converters::discontinuous::{self, Triangle};
 use loadworthy_physics::converters::ramp::Split;
 use loadworthy_physics::converters::wave::Wave;
-use loadworthy_physics::{Current, Frequency, Inductance, Law, Resistance, SquaredCurrent, Voltage};
+use loadworthy_physics::core_flux;
+use loadworthy_physics::{
+    Current, FluxLinkage, Frequency, Inductance, Law, Resistance, SquaredCurrent, Voltage,
+};
 
 use crate::plan::{Chopper, ChopperKind, Plan, Side, Stage};
 use crate::solver::laws;
@@ -77,7 +80,8 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let [low, high] = stage.ports.as_slice() else { return };
     let (inputs, figures) = (&chopper.inputs, &chopper.figures);
     let legs = pass.input(inputs.legs);
-    let henry = pass.input(inputs.inductance);
+    let mut henry = pass.input(inputs.inductance);
+    let softening = stage.magnetics.first().and_then(|&own| plan.magnetics[own].core.softening.as_ref());
     let winding = match stage.magnetics.first().and_then(|&own| plan.magnetics[own].windings.first()) {
         Some(winding) => magnetic::in_service(winding, pass),
         None => pass.input(inputs.winding),
@@ -109,6 +113,18 @@ pub(crate) fn currents<const L: usize, T: Trace>(
             Resistance::new(drop[l]),
         )
     });
+    if let Some((_, points)) = softening {
+        // The inductance that a straight ramp would need for the same ripple.
+        for l in 0..L {
+            let duty = through[l].clamp(0.0, 1.0);
+            let volt_seconds = FluxLinkage::new(v_high[l] * duty * (1.0 - duty) / carrier[l]);
+            let swing = core_flux::softened_swing(points, Current::new(leg[l]), volt_seconds);
+            if swing.si() > 0.0 {
+                henry[l] = (volt_seconds / swing).si();
+            }
+        }
+    }
+    let inductance: Operand = softening.map_or(inputs.inductance.into(), |(curve, _)| (*curve).into());
     let continuous: [f64; L] = core::array::from_fn(|l| {
         boost::ripple(
             Voltage::new(v_high[l]),
@@ -131,7 +147,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         low.voltage.into(),
         high.voltage.into(),
         figures.leg_current.into(),
-        inputs.inductance.into(),
+        inductance,
         stage.carrier.into(),
     ];
     let (law, from): (_, &[Operand]) = match (&empty[0], chopper.kind) {
@@ -151,9 +167,18 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         (None, ChopperKind::Buck) => 1.0 - through[l],
         (Some(triangle), ChopperKind::Buck) => triangle.rise,
     });
-    let from: &[Operand] =
-        &[high.voltage.into(), figures.duty.into(), inputs.inductance.into(), stage.carrier.into()];
-    let ripple = pass.put(figures.ripple, &boost::RIPPLE, from, |l| match &empty[l] {
+    let from: [Operand; 5] = [
+        high.voltage.into(),
+        figures.duty.into(),
+        inductance,
+        stage.carrier.into(),
+        figures.leg_current.into(),
+    ];
+    let (law, from) = match softening {
+        None => (&boost::RIPPLE, &from[..4]),
+        Some(_) => (&core_flux::SOFTENED_SWING, &from[..]),
+    };
+    let ripple = pass.put(figures.ripple, law, from, |l| match &empty[l] {
         None => continuous[l],
         Some(triangle) => triangle.peak.si(),
     });

@@ -1,10 +1,12 @@
 //! How hot conductors get, once everything else is solved: it changes nothing of that.
 
 use loadworthy_physics::Law;
+use loadworthy_physics::link_lines::LINES;
 
-use crate::plan::{Conductor, ConductorHeat, ConductorRipple, Plan};
+use crate::plan::{Conductor, ConductorHeat, Plan, RippleTerm};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
+use crate::solver::ripple_lines;
 use crate::trace::{Operand, Trace};
 
 static RIPPLE: Law = Law {
@@ -23,8 +25,8 @@ static NO_RIPPLE: Law = Law {
 
 static HEATING: Law = Law {
     name: "direct current that heats a conductor as much",
-    formula: "I_h = √(I² + Σ F_k·I_k²), F the skin effect at f_k: twice the carrier of bridges, n times that of n interleaved legs, a full bridge twice its own",
-    validity: "copper at the temperature of the air, which is cautious; skin effect as of the conductor by itself, or of a laminated pair",
+    formula: "I_h = √(I² + Σ F_k·I_k²), F_k the skin effect at each line of a stage's ripple, as much as of its square lies there",
+    validity: "twelve lines, what lies above counts with the upper half of them; copper at the temperature of the air, which is cautious; skin effect as of the conductor by itself, or of a laminated pair",
     source: "sum of mean squares; IEC 60287-1-1, Dwight, Dowell for F",
 };
 
@@ -35,33 +37,33 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
         pass.put(conductor.drop, &laws::VOLTAGE_DROP, from, |l| ohms[l] * amps[l]);
         if let Some(heat) = &conductor.heat {
-            heated(conductor, heat, pass);
+            heated(plan, conductor, heat, pass);
         }
     }
 }
 
-fn heated<const L: usize, T: Trace>(conductor: &Conductor, heat: &ConductorHeat, pass: &mut Pass<'_, L, T>) {
+fn heated<const L: usize, T: Trace>(
+    plan: &Plan,
+    conductor: &Conductor,
+    heat: &ConductorHeat,
+    pass: &mut Pass<'_, L, T>,
+) {
     let mut from: Vec<Operand> = Vec::new();
     let figures = &heat.figures;
     if T::LISTENS {
         from.extend(heat.ripples.iter().map(|ripple| Operand::Figure(ripple.current)));
     }
     let law = if heat.ripples.is_empty() { &NO_RIPPLE } else { &RIPPLE };
-    let squares = squares(pass, &heat.ripples, |_, _| 1.0);
+    let (mut squares, mut crowded) = ([0.0; L], [0.0; L]);
+    for ripple in &heat.ripples {
+        add(plan, conductor, heat, ripple, (&mut squares, &mut crowded), pass);
+    }
     pass.put(figures.ripple, law, &from, |l| squares[l].sqrt());
 
-    let inputs = pass.inputs;
-    let air = pass.input(conductor.surroundings);
-    let crowded = self::squares(pass, &heat.ripples, |ripple, l| {
-        let input = |id: crate::ids::InputId| inputs[id.index()][l];
-        let legs = ripple.legs.map_or(1.0, input);
-        heat.crowding(ripple.times * legs * input(ripple.carrier), air[l], input)
-    });
     if T::LISTENS {
         from.push(conductor.current.into());
         for ripple in &heat.ripples {
-            from.push(ripple.carrier.into());
-            from.extend(ripple.legs.map(Operand::Input));
+            ripple_lines::from(&plan.stages[ripple.stage], &mut from);
         }
         if !heat.ripples.is_empty() {
             from.push(conductor.surroundings.into());
@@ -87,21 +89,37 @@ fn heated<const L: usize, T: Trace>(conductor: &Conductor, heat: &ConductorHeat,
     pass.put(figures.temperature, heat.law(), &from, |l| celsius[l]);
 }
 
-/// Sum of the squares of ripple currents, each times a weight.
-fn squares<const L: usize, T: Trace>(
+/// Adds the square of a ripple current, and what it heats like. Lanes whose lines lie alike share their skin effect.
+fn add<const L: usize, T: Trace>(
+    plan: &Plan,
+    conductor: &Conductor,
+    heat: &ConductorHeat,
+    ripple: &RippleTerm,
+    (squares, crowded): (&mut [f64; L], &mut [f64; L]),
     pass: &Pass<'_, L, T>,
-    ripples: &[ConductorRipple],
-    weight: impl Fn(&ConductorRipple, usize) -> f64,
-) -> [f64; L] {
-    let mut sum = [0.0; L];
-    for ripple in ripples {
-        let amps = pass.figure(ripple.current);
-        for (l, sum) in sum.iter_mut().enumerate() {
-            // A stage that rests has no carrier to ask for.
-            if amps[l] != 0.0 {
-                *sum += amps[l] * amps[l] * weight(ripple, l);
+) {
+    let (amps, air) = (pass.figure(ripple.current), pass.input(conductor.surroundings));
+    let mut known: Option<([f64; 4], [f64; LINES])> = None;
+    for l in 0..L {
+        // A stage that rests has no carrier to ask for.
+        if amps[l] == 0.0 {
+            continue;
+        }
+        let square = amps[l] * amps[l];
+        squares[l] += square;
+        let lines = plan.ripple_lines(ripple, pass.at(l));
+        let sides = heat.sides(|input| pass.inputs[input.index()][l]);
+        let of = [lines.first.si(), air[l], sides[0], sides[1]];
+        let factors = match known {
+            Some((same, factors)) if same == of => factors,
+            _ => {
+                let at = |line: usize| lines.first * (line as f64 + 1.0);
+                core::array::from_fn(|line| heat.crowding(at(line), air[l], sides))
             }
+        };
+        known = Some((of, factors));
+        for (share, factor) in lines.shares.iter().zip(factors) {
+            crowded[l] += square * share * factor;
         }
     }
-    sum
 }

@@ -1,14 +1,15 @@
 //! A stage with a transformer: from the power that it passes to the loss line of each chip.
 
-use loadworthy_physics::converters::forward::{self, Forward, ForwardPoint};
-use loadworthy_physics::converters::full_bridge::{self, FullBridge, FullBridgePoint, LegPoint, Rectifier};
+use loadworthy_physics::Law;
+use loadworthy_physics::converters::forward;
+use loadworthy_physics::converters::full_bridge::{self, LegPoint};
 use loadworthy_physics::converters::wave::Wave;
-use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Voltage};
 
 use crate::plan::{Isolated, IsolatedKind, MagneticRole, Plan, Position, Role, Stage};
 use crate::solver::carried::{Carried, Edges, Point, carried};
 use crate::solver::laws;
 use crate::solver::magnetic::{self, Drive};
+use crate::solver::operating_point;
 use crate::solver::pass::Pass;
 use crate::solver::pulsed::{self, Edge, Pulse, PulseLaws};
 use crate::solver::scratch::Scratch;
@@ -80,59 +81,14 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
-    let [from, to] = stage.ports.as_slice() else { return };
+    let [_, to] = stage.ports.as_slice() else { return };
     let inputs = &isolated.inputs;
-    let driven = driven_voltage(plan, stage, isolated, pass);
+    driven_voltage(plan, stage, isolated, pass);
     let load = pass.figure(to.current);
-    let supply = pass.figure(from.voltage);
-    let (turns, leakage) = (pass.input(inputs.turns_ratio), pass.input(inputs.leakage));
-    let (magnetising, output) = (pass.input(inputs.magnetising), pass.input(inputs.inductance));
-    let carrier = pass.input(stage.carrier);
-    let node = node(stage, isolated, pass);
-    let circuit = pass.input(inputs.circuit);
-    let largest = largest_duty(isolated, pass);
-    let points: [Point; L] = core::array::from_fn(|l| {
-        // Rectifiers pass current one way: with power flowing back nothing here holds. Nor without a circuit.
-        let amps = if load[l] < 0.0 { f64::NAN } else { load[l] + 0.0 * circuit[l] };
-        let (input, output_voltage) = (Voltage::new(supply[l]), Voltage::new(driven[l]));
-        let (leakage, magnetising) = (Inductance::new(leakage[l]), Inductance::new(magnetising[l]));
-        let (output_inductance, frequency) = (Inductance::new(output[l]), Frequency::new(carrier[l]));
-        match isolated.kind {
-            IsolatedKind::Forward => {
-                let stated = Forward {
-                    input,
-                    output: output_voltage,
-                    load: Current::new(amps),
-                    turns: turns[l],
-                    leakage,
-                    magnetising,
-                    output_inductance,
-                    frequency,
-                };
-                Point::Forward(forward_within_reach(&stated, largest[l]))
-            }
-            kind => {
-                let rectifier = if kind == IsolatedKind::CentreTap {
-                    Rectifier::CentreTap
-                } else {
-                    Rectifier::CurrentDoubler
-                };
-                let stated = FullBridge {
-                    input,
-                    output: output_voltage,
-                    load: Current::new(amps),
-                    turns: turns[l],
-                    leakage,
-                    magnetising,
-                    output_inductance,
-                    frequency,
-                    switch_capacitance: Some(Capacitance::new(0.5 * node[l])),
-                };
-                Point::Bridge(bridge_within_reach(rectifier, &stated, largest[l]))
-            }
-        }
-    });
-    figures(stage, isolated, &points, pass);
+    let turns = pass.input(inputs.turns_ratio);
+    let points: [Point; L] =
+        core::array::from_fn(|l| operating_point::point(plan, stage, isolated, pass.at(l)));
+    figures(plan, stage, isolated, &points, pass);
     for &own in &stage.magnetics {
         let component = &plan.magnetics[own];
         let is_transformer = component.role == MagneticRole::Transformer;
@@ -153,47 +109,6 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     for position in &stage.positions {
         chips(plan, stage, isolated, position, &points, &load, pass, scratch);
     }
-}
-
-/// Capacitance of the node between the two primary switches of a leg, or of main and clamp switch, all devices together;
-/// zero where one of the two is.
-fn node<const L: usize, T: Trace>(stage: &Stage, isolated: &Isolated, pass: &Pass<'_, L, T>) -> [f64; L] {
-    let [first, second] = isolated.inputs.output_capacitance.map(|farad| pass.input(farad));
-    let count = |seat: usize| stage.seats.get(seat).map_or([f64::NAN; L], |seat| pass.input(seat.parallel));
-    let (of_first, of_second) = (count(0), count(1));
-    core::array::from_fn(|l| {
-        let known = first[l] != 0.0 && second[l] != 0.0;
-        if known { of_first[l] * first[l] + of_second[l] * second[l] } else { 0.0 }
-    })
-}
-
-/// The largest duty, or share of half a period, that a stage is driven with; the whole where it states none.
-pub(crate) fn largest_duty<const L: usize, T: Trace>(isolated: &Isolated, pass: &Pass<'_, L, T>) -> [f64; L] {
-    pass.input(isolated.inputs.largest_duty).map(|stated| if stated < 1.0 { stated } else { 1.0 })
-}
-
-/// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
-/// goes on, with the duty that was asked. Such currents are taken back in the end, see `reach`; those of a duty that cannot
-/// be had would have no ramps, and leave a core without a loss before it can be told what was asked.
-fn forward_within_reach(stated: &Forward, largest: f64) -> ForwardPoint {
-    let asked = forward::solve(stated);
-    if asked.reachable() && asked.duty <= largest {
-        return asked;
-    }
-    let share = 0.5 * largest / asked.duty;
-    let less = Forward { output: stated.output * share, load: stated.load * share, ..*stated };
-    ForwardPoint { duty: asked.duty, ..forward::solve(&less) }
-}
-
-/// The same of a full bridge.
-fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge, largest: f64) -> FullBridgePoint {
-    let asked = full_bridge::solve(rectifier, stated);
-    if asked.reachable() && asked.phase_shift <= largest {
-        return asked;
-    }
-    let share = 0.5 * largest / asked.phase_shift;
-    let less = FullBridge { output: stated.output * share, load: stated.load * share, ..*stated };
-    FullBridgePoint { phase_shift: asked.phase_shift, ..full_bridge::solve(rectifier, &less) }
 }
 
 /// Shares of its period in which the flux of a component rises and falls.
@@ -229,7 +144,7 @@ fn driven_voltage<const L: usize, T: Trace>(
     stage: &Stage,
     isolated: &Isolated,
     pass: &mut Pass<'_, L, T>,
-) -> [f64; L] {
+) {
     let to = &stage.ports[1];
     let (volts, load) = (pass.figure(to.voltage), pass.figure(to.current));
     let mut from: [Operand; 8] = [to.voltage.into(); 8];
@@ -261,10 +176,11 @@ fn driven_voltage<const L: usize, T: Trace>(
             }
         }
     }
-    pass.put(isolated.figures.driven_voltage, &laws::DRIVEN_VOLTAGE, &from[..count], |l| volts[l] + drop[l])
+    pass.put(isolated.figures.driven_voltage, &laws::DRIVEN_VOLTAGE, &from[..count], |l| volts[l] + drop[l]);
 }
 
 fn figures<const L: usize, T: Trace>(
+    plan: &Plan,
     stage: &Stage,
     isolated: &Isolated,
     points: &[Point; L],
@@ -279,7 +195,8 @@ fn figures<const L: usize, T: Trace>(
         inputs.turns_ratio.into(),
         inputs.leakage.into(),
         inputs.magnetising.into(),
-        inputs.inductance.into(),
+        operating_point::softening(plan, stage)
+            .map_or(inputs.inductance.into(), |(curve, _)| (*curve).into()),
         stage.carrier.into(),
     ];
     let is_forward = isolated.kind == IsolatedKind::Forward;
@@ -315,7 +232,7 @@ fn figures<const L: usize, T: Trace>(
     });
     put(out.primary_rms, primary, &|l| match &points[l] {
         Point::Bridge(point) => point.primary_rms.si(),
-        Point::Forward(point) => point.main.rms().si(),
+        Point::Forward(point) => point.primary_wave.square().root().si(),
     });
     put(out.primary_peak, primary, either!(primary_peak, main_peak));
     put(out.secondary_rms, &laws::SECONDARY, &|l| match &points[l] {
@@ -363,14 +280,13 @@ fn chips<const L: usize, T: Trace>(
 ) {
     let (dead, carrier) = (pass.input(stage.dead_time), pass.input(stage.carrier));
     let (turns, leakage) = (pass.input(isolated.inputs.turns_ratio), pass.input(isolated.inputs.leakage));
-    let node = node(stage, isolated, pass);
     let each: [Carried; L] = core::array::from_fn(|l| {
         let edges = Edges {
             dead: dead[l] * carrier[l],
             leakage: leakage[l] * carrier[l],
             turns: turns[l],
             carrier: carrier[l],
-            node: node[l],
+            node: operating_point::node(stage, isolated, pass.at(l)),
         };
         carried(position, &points[l], load[l], &edges)
     });

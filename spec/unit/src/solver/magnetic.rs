@@ -1,7 +1,7 @@
 //! Losses of chokes and transformers in a block of lanes: windings as straight lines
 //! over their temperature, drawn anew in each pass where the pass before left them; cores.
 
-use loadworthy_physics::converters::wave::{HARMONICS, Wave};
+use loadworthy_physics::converters::wave::{ABOVE, HARMONICS, OCTAVES, Wave};
 use loadworthy_physics::core_flux;
 use loadworthy_physics::core_loss::{self, RampFit, Steinmetz};
 use loadworthy_physics::winding_loss::{self, Excess, KNOWN_AT, Sheets};
@@ -26,7 +26,7 @@ const TOUCHES: (f64, f64) = (0.0, 200.0);
 
 static SWING: Law = Law {
     name: "swing of the flux density",
-    formula: "ΔB = L·ΔI/(N·A)",
+    formula: "ΔB = L·ΔI/(N·A), of a softening choke ∫ L di/(N·A) over the ripple",
     validity: "peak to peak, of the current that magnetises the core",
     source: loadworthy_physics::core_flux::LINKED_PEAK.source,
 };
@@ -71,7 +71,7 @@ impl<const L: usize> Default for WindingLine<L> {
 /// Excess of a winding over its stated resistance for each harmonic, at the temperatures of [`KNOWN_AT`].
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Factors<const L: usize> {
-    known: [[[f64; L]; HARMONICS]; 3],
+    known: [[[f64; L]; HARMONICS + ABOVE]; 3],
     /// What they were reckoned from in each lane, bit by bit: most lanes and trials share it.
     of: [Option<[u64; NUMBERS]>; L],
     /// The wave that was last weighed with them in each lane, and its mean square with all excess.
@@ -83,7 +83,7 @@ const NUMBERS: usize = 6;
 
 impl<const L: usize> Default for Factors<L> {
     fn default() -> Self {
-        let unknown = [[f64::NAN; L]; HARMONICS];
+        let unknown = [[f64::NAN; L]; HARMONICS + ABOVE];
         Self { known: [unknown; 3], of: [None; L], weighed: [None; L] }
     }
 }
@@ -106,10 +106,15 @@ impl<const L: usize> Factors<L> {
         let mut left = wave.square() - mean * mean;
         for (n, square) in wave.harmonics().into_iter().enumerate() {
             left = left - square;
-            // What lies above the last harmonic counts with it.
-            let rest = if n + 1 == HARMONICS && left > SquaredCurrent::ZERO { left.si() } else { 0.0 };
             for (sum, of) in known.iter_mut().zip(&self.known) {
-                *sum += (square.si() + rest) * of[n][l];
+                *sum += square.si() * of[n][l];
+            }
+        }
+        if left > SquaredCurrent::ZERO {
+            for (place, share) in wave.above().into_iter().enumerate() {
+                for (sum, of) in known.iter_mut().zip(&self.known) {
+                    *sum += left.si() * share * of[HARMONICS + place][l];
+                }
             }
         }
         Excess { known }
@@ -219,18 +224,20 @@ fn factors<const L: usize>(
         WoundForm::Foil => Sheets::of_foil(size, layers, filling),
         WoundForm::Round => Sheets::of_strands(size, strands, layers, filling),
     };
-    let excess = |n: usize, celsius: f64| {
+    let excess = |n: f64, celsius: f64| {
         let now = Temperature::celsius(celsius);
         let warmed = if winding.stated_at.is_some() {
             winding_loss::warmed(Resistance::new(1.0), Temperature::celsius(at), now).si()
         } else {
             1.0
         };
-        warmed * (sheets.ratio(Frequency::new(frequency * (n + 1) as f64), now) - 1.0)
+        warmed * (sheets.ratio(Frequency::new(frequency * n), now) - 1.0)
     };
     let at = if winding.stated_at.is_some() { KNOWN_AT } else { [WARM; 3] };
     for (known, celsius) in out.known.iter_mut().zip(at) {
-        for (n, of) in known.iter_mut().enumerate() {
+        for (place, of) in known.iter_mut().enumerate() {
+            let above = || OCTAVES[place - HARMONICS];
+            let n = if place < HARMONICS { (place + 1) as f64 } else { above() };
             of[l] = excess(n, celsius);
         }
     }
@@ -317,9 +324,14 @@ fn core<const L: usize, T: Trace>(
 ) {
     let (henry, turns, area) = (pass.input(core.inductance), pass.input(core.turns), pass.input(core.area));
     let ripple = pass.figure(drive.ripple);
-    let from: [Operand; 4] =
-        [core.inductance.into(), drive.ripple.into(), core.turns.into(), core.area.into()];
-    let swing = pass.put(out, &SWING, &from, |l| henry[l] * ripple[l] / (turns[l] * area[l]));
+    let linked = linked(core, drive, pass);
+    let (inductance, peak) = inductance_of(core, drive);
+    let from: [Operand; 5] = [inductance, drive.ripple.into(), core.turns.into(), core.area.into(), peak];
+    let from = if core.softening.is_some() { &from[..] } else { &from[..4] };
+    let swing = pass.put(out, &SWING, from, |l| {
+        let linkage = linked.as_ref().map_or(henry[l] * ripple[l], |linked| linked[l]);
+        linkage / (turns[l] * area[l])
+    });
     let input = |id| pass.input(id);
     let (carrier, reach, volume) = (input(stage.carrier), input(material.reach), input(material.volume));
     let (at, flux) = (input(material.frequency), input(material.flux_density));
@@ -362,6 +374,24 @@ fn core<const L: usize, T: Trace>(
     });
 }
 
+/// What the flux of a core follows from: its inductance or the curve of it, and the crest of its current.
+fn inductance_of<const L: usize>(core: &Core, drive: &Drive<'_, L>) -> (Operand, Operand) {
+    let curve = core.softening.as_ref().map(|(curve, _)| Operand::from(*curve));
+    (curve.unwrap_or(core.inductance.into()), drive.peak.unwrap_or(drive.ripple).into())
+}
+
+/// Swing of the flux linkage of a softening choke over its ripple.
+fn linked<const L: usize, T: Trace>(
+    core: &Core,
+    drive: &Drive<'_, L>,
+    pass: &Pass<'_, L, T>,
+) -> Option<[f64; L]> {
+    let ((_, points), peak) = (core.softening.as_ref()?, pass.figure(drive.peak?));
+    let ripple = pass.figure(drive.ripple);
+    let at = |amps: f64| core_flux::softened_linkage(points, Current::new(amps));
+    Some(core::array::from_fn(|l| (at(peak[l]) - at(peak[l] - ripple[l])).si()))
+}
+
 /// Puts the direct flux of a core whose loss is stated over it, and gives its loss over that without any.
 fn beside_direct<const L: usize, T: Trace>(
     core: &Core,
@@ -372,15 +402,8 @@ fn beside_direct<const L: usize, T: Trace>(
     let (henry, turns, area) = (pass.input(core.inductance), pass.input(core.turns), pass.input(core.area));
     let ripple = pass.figure(drive.ripple);
     let peak = drive.peak.map(|peak| pass.figure(peak));
-    let inductance: Operand =
-        core.softening.as_ref().map_or(core.inductance.into(), |(curve, _)| (*curve).into());
-    let all: [Operand; 5] = [
-        inductance,
-        drive.peak.unwrap_or(drive.ripple).into(),
-        drive.ripple.into(),
-        core.turns.into(),
-        core.area.into(),
-    ];
+    let (inductance, crest) = inductance_of(core, drive);
+    let all: [Operand; 5] = [inductance, crest, drive.ripple.into(), core.turns.into(), core.area.into()];
     let from = if peak.is_some() { &all[..] } else { &[] };
     let direct = pass.put(out, &DIRECT, from, |l| {
         let Some(peak) = &peak else { return 0.0 };

@@ -31,6 +31,17 @@ impl<const L: usize, T: Trace> Pass<'_, L, T> {
         self.figures[id.index()]
     }
 
+    /// What an operand is in one lane; a curve is no number.
+    #[inline(always)]
+    pub(crate) fn at(&self, l: usize) -> impl Fn(Operand) -> f64 + Copy + use<'_, L, T> {
+        let (inputs, figures) = (self.inputs, &*self.figures);
+        move |operand| match operand {
+            Operand::Figure(id) => figures[id.index()][l],
+            Operand::Input(id) => inputs[id.index()][l],
+            Operand::Curve(_) => f64::NAN,
+        }
+    }
+
     /// Puts a figure in all lanes, and says how it came about.
     #[inline(always)]
     pub(crate) fn put(

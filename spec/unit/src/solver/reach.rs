@@ -9,7 +9,7 @@ use loadworthy_physics::modulation::SIX_STEP_LIMIT;
 
 use crate::ids::FigureId;
 use crate::plan::{Plan, Topology};
-use crate::solver::isolated;
+use crate::solver::operating_point::largest_duty;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::trace::Trace;
@@ -82,7 +82,8 @@ pub(crate) fn take_back<const L: usize, T: Trace>(
             }
             Topology::Chopper(own) => (own.figures.duty, own.figures.ripple, [1.0; L], &CURRENTS),
             Topology::Isolated(own) => {
-                (own.figures.duty, own.figures.ripple, isolated::largest_duty(own, pass), &CURRENTS)
+                let most = pass.input(own.inputs.largest_duty).map(largest_duty);
+                (own.figures.duty, own.figures.ripple, most, &CURRENTS)
             }
         };
         let at = pass.figure(duty);

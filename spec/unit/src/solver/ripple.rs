@@ -1,18 +1,18 @@
 //! Ripple of the stages on a bus: together, divided among its banks, and what it makes of them. Reckoned once after
 //! everything is solved.
 
-use loadworthy_physics::capacitor_bank::{self, Branch};
+use loadworthy_physics::capacitor_bank;
 use loadworthy_physics::link_pulses::{self, Pulses};
 use loadworthy_physics::{
-    Capacitance, Current, Frequency, Inductance, Law, Power, Resistance, Temperature, ThermalResistance,
+    Capacitance, Current, Frequency, Law, Power, Resistance, Temperature, ThermalResistance,
 };
 
 use crate::plan::{Bank, Bus, Plan, Ripple, RippleTerm, Stage};
 use crate::solver::bridge::modulation;
+use crate::solver::division::{self, divides};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
-use crate::solver::supply::line_resistance;
 use crate::trace::{Operand, Trace};
 
 static TOGETHER: Law = Law {
@@ -24,7 +24,7 @@ static TOGETHER: Law = Law {
 
 static BANK_RIPPLE: Law = Law {
     name: "ripple current of a bank, RMS",
-    formula: "I_bank: as all stages together, each times |Z_all/Z_bank| at its strongest line",
+    formula: "I_bank: as all stages together, each line times |Z_all/Z_bank| there; the worst of lowest, nominal and highest capacitance, and of each place between where a line resonates",
     validity: capacitor_bank::SHARE.validity,
     source: capacitor_bank::SHARE.source,
 };
@@ -56,56 +56,64 @@ fn of_bus<const L: usize, T: Trace>(
     scratch: &mut Scratch<L>,
 ) {
     let (ripple, Some(figures)) = (&bus.ripple, bus.ripple.figures) else { return };
-    let squares = &mut scratch.bank_squares;
-    for &bank in &ripple.banks {
-        squares[bank] = [0.0; L];
-    }
-    let (mut total, mut volts, mut largest) = ([0.0; L], [0.0; L], [0.0; L]);
-    for l in 0..L {
-        let farads = capacitance(plan, ripple, l, pass);
-        for (place, term) in ripple.terms.iter().enumerate() {
-            let amps = pass.figures[term.current.index()][l];
+    let division = &mut scratch.division;
+    division.commons.clear();
+    let (mut total, mut volts, mut alone) = ([0.0; L], [0.0; L], [0.0; L]);
+    let farads: [f64; L] = core::array::from_fn(|l| capacitance(plan, ripple, l, pass));
+    for (place, term) in ripple.terms.iter().enumerate() {
+        let amps = pass.figure(term.current);
+        for l in 0..L {
             // A stage at rest sends nothing.
-            if amps.abs() <= 0.0 {
+            if amps[l].abs() <= 0.0 {
                 continue;
             }
-            let frequency = strongest(plan, term, l, pass);
-            total[l] += amps * amps;
-            volts[l] += of_voltage(plan, term, amps, frequency, farads, l, pass);
-            for (k, &bank) in ripple.banks.iter().enumerate() {
-                let share = share(plan, bus, k, frequency, l, pass);
-                squares[bank][l] += share * share * amps * amps;
-                // What is not known stays unknown.
-                if share > largest[l] || share.is_nan() {
-                    largest[l] = share;
-                }
-            }
-            for other in &ripple.terms[..place] {
-                let common = in_common(plan, other, term, l, pass);
-                total[l] += common;
-                let of_other = strongest(plan, other, l, pass);
-                for (k, &bank) in ripple.banks.iter().enumerate() {
-                    if common.abs() > 0.0 {
-                        let own = share(plan, bus, k, frequency, l, pass);
-                        squares[bank][l] += common * own * share(plan, bus, k, of_other, l, pass);
-                    }
-                }
-            }
+            total[l] += amps[l] * amps[l];
+            volts[l] += of_voltage(plan, term, amps[l], farads[l], l, pass);
+            alone[l] = 1.0;
         }
-        // What could not be read and may stand here leaves the ripple unknown.
-        for unknown in &bus.drawn {
-            if let Operand::Input(input) = unknown {
+        for (earlier, other) in ripple.terms[..place].iter().enumerate() {
+            if division::root(plan, other.stage) != division::root(plan, term.stage) {
+                continue;
+            }
+            let rests = pass.figure(other.current);
+            let common = core::array::from_fn(|l| {
+                let is_at_rest = amps[l].abs() <= 0.0 || rests[l].abs() <= 0.0;
+                if is_at_rest { 0.0 } else { in_common(plan, other, term, l, pass) }
+            });
+            for l in 0..L {
+                total[l] += common[l];
+            }
+            division.commons.push((earlier, place, common));
+        }
+    }
+    // What could not be read and may stand here leaves the ripple unknown.
+    for unknown in &bus.drawn {
+        if let Operand::Input(input) = unknown {
+            for l in 0..L {
                 total[l] += 0.0 * pass.inputs[input.index()][l];
             }
         }
     }
+    let is_divided: [bool; L] = core::array::from_fn(|l| divides(plan, bus, pass.inputs, l));
+    if is_divided != [false; L] {
+        division.divide(plan, bus, pass);
+    }
+    // One bank with nothing beside it takes it all.
+    for l in (0..L).filter(|&l| !is_divided[l]) {
+        division.largest[l] = alone[l];
+        for &bank in &ripple.banks {
+            division.squares[bank][l] = total[l];
+        }
+    }
+    let largest = division.largest;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from = operands(plan, ripple);
         from.extend(bus.drawn.iter().filter(|drawn| matches!(drawn, Operand::Input(_))));
     }
     pass.put(figures.current, &TOGETHER, &from, |l| root(total[l]));
-    let divided = of_banks(plan, bus, &from, pass);
+    let mut divided = from.clone();
+    divided.extend(division::from(plan, bus, pass));
     pass.put(figures.largest_share, &capacitor_bank::SHARE, &divided, |l| largest[l]);
     if T::LISTENS {
         from.extend(ripple.banks.iter().flat_map(|&bank| {
@@ -115,7 +123,7 @@ fn of_bus<const L: usize, T: Trace>(
     }
     let swing = pass.put(figures.voltage, &VOLTAGE, &from, |l| volts[l]);
     for &bank in &ripple.banks {
-        let square = scratch.bank_squares[bank];
+        let square = scratch.division.squares[bank];
         of_bank(plan, bus, &plan.banks[bank], &square, &swing, pass);
     }
 }
@@ -134,53 +142,6 @@ fn operands(plan: &Plan, ripple: &Ripple) -> Vec<Operand> {
     from
 }
 
-/// What decides how ripple divides; nothing where one bank takes it all.
-fn of_banks<const L: usize, T: Trace>(
-    plan: &Plan,
-    bus: &Bus,
-    from: &[Operand],
-    pass: &Pass<'_, L, T>,
-) -> Vec<Operand> {
-    if !T::LISTENS {
-        return Vec::new();
-    }
-    let mut from = from.to_vec();
-    let is_known = |source: usize| pass.inputs[plan.sources[source].inductance.index()][0].is_finite();
-    if !divides(bus, is_known) {
-        return from;
-    }
-    for &bank in &bus.ripple.banks {
-        let bank = &plan.banks[bank];
-        let each = &bank.each;
-        from.extend(
-            [bank.parts, each.capacitance, each.tolerance, each.series_resistance, each.inductance]
-                .map(Operand::Input),
-        );
-        from.extend([bank.path_inductance, bank.path_resistance].map(Operand::Input));
-    }
-    for source in bus.sources.iter().filter(|&&source| is_known(source)).map(|&source| &plan.sources[source])
-    {
-        let own = [source.inductance, source.lowest_resistance];
-        from.extend(own.into_iter().chain(source.line.iter().copied()).map(Operand::Input));
-    }
-    from
-}
-
-/// Whether a bank has anything beside it.
-fn divides(bus: &Bus, is_known: impl Fn(usize) -> bool) -> bool {
-    bus.ripple.banks.len() > 1 || bus.sources.iter().any(|&source| is_known(source))
-}
-
-/// The strongest line of a stage.
-fn strongest<const L: usize, T: Trace>(
-    plan: &Plan,
-    term: &RippleTerm,
-    l: usize,
-    pass: &Pass<'_, L, T>,
-) -> Frequency {
-    Frequency::new(term.multiple * pass.inputs[plan.stages[term.stage].carrier.index()][l])
-}
-
 /// Capacitance of all banks of a bus at the low end of its tolerance.
 fn capacitance<const L: usize, T: Trace>(
     plan: &Plan,
@@ -196,52 +157,11 @@ fn low_capacitance<const L: usize, T: Trace>(bank: &Bank, l: usize, pass: &Pass<
     of(bank.parts) * of(bank.each.capacitance) * (1.0 - of(bank.each.tolerance))
 }
 
-fn branch<const L: usize, T: Trace>(bank: &Bank, l: usize, pass: &Pass<'_, L, T>) -> Branch {
-    let of = |input: crate::ids::InputId| pass.inputs[input.index()][l];
-    let parts = of(bank.parts);
-    Branch {
-        resistance: Resistance::new(of(bank.path_resistance) + of(bank.each.series_resistance) / parts),
-        inductance: Inductance::new(of(bank.path_inductance) + of(bank.each.inductance) / parts),
-        capacitance: Some(Capacitance::new(low_capacitance(bank, l, pass))),
-    }
-}
-
-/// Share of a ripple current that the k-th bank of a bus takes. A source that states no inductance takes none; the lowest
-/// resistance of one that does damps a resonance least.
-fn share<const L: usize, T: Trace>(
-    plan: &Plan,
-    bus: &Bus,
-    k: usize,
-    frequency: Frequency,
-    l: usize,
-    pass: &Pass<'_, L, T>,
-) -> f64 {
-    let of = |input: crate::ids::InputId| pass.inputs[input.index()][l];
-    let is_known = |source: usize| of(plan.sources[source].inductance).is_finite();
-    if !divides(bus, is_known) {
-        return 1.0;
-    }
-    let banks = &bus.ripple.banks;
-    let others = banks.iter().enumerate().filter(|(place, _)| *place != k);
-    let others = others.map(|(_, &bank)| branch(&plan.banks[bank], l, pass));
-    let sources = bus.sources.iter().filter(|&&source| is_known(source)).map(|&source| {
-        let source = &plan.sources[source];
-        let line = line_resistance::<L>(&source.line, pass.inputs)[l];
-        Branch {
-            resistance: Resistance::new(of(source.lowest_resistance) + line),
-            inductance: Inductance::new(of(source.inductance)),
-            capacitance: None,
-        }
-    });
-    capacitor_bank::share(&branch(&plan.banks[banks[k]], l, pass), others.chain(sources), frequency)
-}
-
 /// Ripple of the voltage from one stage.
 fn of_voltage<const L: usize, T: Trace>(
     plan: &Plan,
     term: &RippleTerm,
     amps: f64,
-    strongest: Frequency,
     farads: f64,
     l: usize,
     pass: &Pass<'_, L, T>,
@@ -249,7 +169,8 @@ fn of_voltage<const L: usize, T: Trace>(
     let stage = &plan.stages[term.stage];
     let farads = Capacitance::new(farads);
     let Some(bridge) = stage.bridge() else {
-        return capacitor_bank::ripple_bound(Current::new(amps), strongest, farads).si();
+        let first = plan.first_line(term, pass.at(l));
+        return capacitor_bank::ripple_bound(Current::new(amps), first, farads).si();
     };
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
@@ -264,7 +185,7 @@ fn of_voltage<const L: usize, T: Trace>(
     .si()
 }
 
-/// Twice the mean product of two ripple currents, in A²: none of unrelated carriers, all of synchronised ones, and of two
+/// Twice the mean product of two ripple currents that follow one carrier, in A²: all of both, and of two
 /// bridges with one carrier frequency and a stated shift what their pulses have in common.
 fn in_common<const L: usize, T: Trace>(
     plan: &Plan,
@@ -273,11 +194,7 @@ fn in_common<const L: usize, T: Trace>(
     l: usize,
     pass: &Pass<'_, L, T>,
 ) -> f64 {
-    let (root_of_one, one_lags) = followed(plan, one.stage, l, pass);
-    let (root_of_other, other_lags) = followed(plan, other.stage, l, pass);
-    if root_of_one != root_of_other {
-        return 0.0;
-    }
+    let (one_lags, other_lags) = (lags(plan, one.stage, l, pass), lags(plan, other.stage, l, pass));
     let (a, b) = (pass.figures[one.current.index()][l], pass.figures[other.current.index()][l]);
     let worst = 2.0 * a * b;
     let (stage, beside) = (&plan.stages[one.stage], &plan.stages[other.stage]);
@@ -298,20 +215,15 @@ fn in_common<const L: usize, T: Trace>(
 /// Output frequencies closer than this share count as one: over a beat the worst angle is met.
 const ALIKE: f64 = 0.01;
 
-/// The stage that a carrier follows in the end, and how far it lags behind, in turns.
-fn followed<const L: usize, T: Trace>(
-    plan: &Plan,
-    stage: usize,
-    l: usize,
-    pass: &Pass<'_, L, T>,
-) -> (usize, f64) {
+/// How far a carrier lags behind that which it follows in the end, in turns.
+fn lags<const L: usize, T: Trace>(plan: &Plan, stage: usize, l: usize, pass: &Pass<'_, L, T>) -> f64 {
     let (mut at, mut lags) = (stage, 0.0);
     for _ in 0..plan.stages.len() {
         let Some(next) = plan.stages[at].synchronised else { break };
         lags += pass.inputs[next.shift.index()][l];
         at = next.with;
     }
-    (at, lags)
+    lags
 }
 
 /// Pulses of a bridge that turns, with its output frequency.
@@ -342,7 +254,7 @@ fn of_bank<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(of_bus.current.into());
-        from.extend(of_banks(plan, bus, &[], pass));
+        from.extend(division::from(plan, bus, pass));
     }
     let total = pass.figure(of_bus.current);
     let amps = pass.put(figures.ripple_current, &BANK_RIPPLE, &from, |l| root(square[l]) + 0.0 * total[l]);

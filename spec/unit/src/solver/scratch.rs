@@ -3,6 +3,7 @@
 use loadworthy_physics::core_loss::RampFit;
 
 use crate::plan::{Plan, Stage};
+use crate::solver::division::Division;
 use crate::solver::expected::{Expected, growth};
 use crate::solver::flow::Hydraulics;
 use crate::solver::magnetic::{Factors, WARM, WindingLine};
@@ -124,8 +125,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) cores: Vec<[RampFit; L]>,
     /// Reduced magnetic components.
     pub(crate) magnetics: Vec<Reduced<L>>,
-    /// Mean square of the ripple current of each bank.
-    pub(crate) bank_squares: Vec<[f64; L]>,
+    /// Room for the ripple of a bus among its banks.
+    pub(crate) division: Division<L>,
     /// Conductors on pads, each with its loss that this pass reckons with, from the pass before.
     pub(crate) pads: Vec<(usize, [f64; L])>,
     /// Whether any package has its faces at two places.
@@ -171,7 +172,7 @@ impl<const L: usize> Scratch<L> {
             factors: vec![Factors::default(); plan.windings.1],
             cores: vec![[RampFit::UNKNOWN; L]; plan.magnetics.len()],
             magnetics: vec![Reduced::default(); plan.magnetics.len()],
-            bank_squares: vec![[0.0; L]; plan.banks.len()],
+            division: Division::new(plan),
             pads: plan
                 .coolant
                 .iter()
