@@ -56,6 +56,10 @@ impl Check for CoolantState {
         &ABOUT
     }
 
+    fn is_of_the_unit(&self, defect: &str) -> bool {
+        defect == FREEZES
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         let is_frozen = freezing(solved, path, out);
