@@ -54,6 +54,18 @@ pub trait Check: Sync {
         !self.judges_each_duty_point()
     }
 
+    /// Whether one duty point speaks for the unit of a defect: it is no matter of what is asked, and nobody judges it again in
+    /// another duty point.
+    fn is_of_the_unit(&self, _defect: &str) -> bool {
+        false
+    }
+
+    /// Whether the figure of a defect is what is asked of a part, and its limit what the part has, such as a distance: a permit
+    /// in its unit then bounds the least that the part may have.
+    fn asks_at_least(&self, _defect: &str) -> bool {
+        false
+    }
+
     /// Puts a failure into words; nothing where it is none of its own, which counts as a defect of the check.
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told>;
 

@@ -192,7 +192,7 @@ const UNSOLVED_RANK: f64 = -1e6;
 const STRUCTURAL_RANK: f64 = -2e6;
 
 /// Kelvins by which a solved temperature may exceed its limit and still count as equal.
-const EQUAL_KELVINS: f64 = 1e-6;
+pub(crate) const EQUAL_KELVINS: f64 = 1e-6;
 
 impl Comparison {
     /// Holds a figure against what is allowed of a limit.

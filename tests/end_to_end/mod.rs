@@ -22,6 +22,7 @@ mod markup;
 mod mission;
 mod outline;
 mod permits;
+mod permits_bound;
 mod permits_only;
 mod pipes;
 mod program;

@@ -23,7 +23,7 @@ pub(super) fn is_told(
 ) -> bool {
     let passes_none = |between| bare(isolation, classes, between).next().is_some();
     barrier.between.map(ordered).is_some_and(passes_none)
-        || lacks_an_entry(solved, isolation)
+        || lacks_an_entry(solved, isolation, classes)
         || is_fed_by_nobody(solved, isolation)
 }
 
@@ -41,11 +41,12 @@ fn is_fed_by_nobody(solved: &Solved<'_>, isolation: &Isolation) -> bool {
 
 /// Whether an output, a driver or a sensor lacks whose name may have been left, or an output names the transformer of others in
 /// place of its own.
-fn lacks_an_entry(solved: &Solved<'_>, isolation: &Isolation) -> bool {
+fn lacks_an_entry(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes) -> bool {
+    // Nobody asks for a sensor of what does not hurt.
     let is_unwatched = || {
-        isolation
-            .domains()
-            .any(|(_, domain)| domain.leakage.as_ref().is_some_and(|leakage| !leakage.is_watched))
+        isolation.domains().any(|(place, domain)| {
+            classes.hurts(place) && domain.leakage.as_ref().is_some_and(|leakage| !leakage.is_watched)
+        })
     };
     floating_supplies::lacks_an_output(solved)
         || floating_supplies::shares_a_transformer(solved)

@@ -74,6 +74,10 @@ impl Check for BarrierDistance {
         false
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        matches!(defect, CLEARANCE | CREEPAGE)
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(isolation) = &solved.variant.plan.isolation else { return };
         if !is_read(isolation, solved) {

@@ -53,6 +53,10 @@ impl Check for BarrierImmunity {
         false
     }
 
+    fn is_of_the_unit(&self, _defect: &str) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(isolation) = &solved.variant.plan.isolation else { return };
         // Edges and capacitances are the same in every duty point.

@@ -56,6 +56,10 @@ impl Check for CoolantPurging {
         false
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        defect == TRAPPED
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         if path.places.is_empty() {

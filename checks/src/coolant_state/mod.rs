@@ -58,6 +58,10 @@ impl Check for CoolantState {
         true
     }
 
+    fn is_of_the_unit(&self, defect: &str) -> bool {
+        defect == FREEZES
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         // The same in every duty point.

@@ -52,6 +52,10 @@ impl Check for CoolantSupply {
         true
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        defect == STARVED
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(path) = &solved.variant.plan.coolant else { return };
         sources(solved, out);

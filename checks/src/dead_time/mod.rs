@@ -67,6 +67,10 @@ impl Check for DeadTime {
         false
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        defect == SHORT
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         driven(solved, SHORT, out);

@@ -3,16 +3,16 @@
 use loadworthy_unit::plan::{ChopperKind, Coasting, Topology};
 use loadworthy_unit::{Dimension, LaneId};
 
+use super::Effect;
 use super::fallen::Fallen;
 use super::held_off::HeldOff;
 use super::left::Bench;
 use crate::figure_text::value;
 
 /// Machines whose crest at highest speed lies above what their bus may reach, once their bridge stands and does not short them. Where nothing takes
-/// what they give, the bus comes to that crest.
-pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Vec<String> {
+/// what they give, the bus comes to that crest. How much they give while something does is not reckoned, and left open.
+pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effect: &mut Effect) {
     let variant = bench.solved.variant;
-    let mut words = Vec::new();
     for bus in &variant.plan.coasting {
         let own = &variant.plan.buses[bus.bus];
         let takers = takers(bench, fallen, bus.bus);
@@ -25,20 +25,26 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Ve
             let Some((crest, highest)) = crest.zip(highest).filter(|(crest, highest)| highest < crest) else {
                 continue;
             };
+            if machine.short.is_some() {
+                let [stage, machine] =
+                    [variant.plan.stages[machine.stage].part, machine.machine].map(|part| variant.path(part));
+                effect.says.push(format!(
+                    "{stage} no longer shorts {machine}: on neither side have its gates both power and a controller for certain"
+                ));
+            }
             let [machine, bus] = [machine.machine, own.part].map(|part| variant.path(part));
             let [crest, highest] = [crest, highest].map(|volts| value(volts, Dimension::Voltage));
-            words.push(if takers.is_empty() {
+            effect.is_open |= !takers.is_empty();
+            effect.says.push(if takers.is_empty() {
                 format!("{machine} at highest speed brings {bus} to {crest} through the diodes, above its {highest}")
             } else {
-                let take = if takers.len() == 1 { "takes" } else { "take" };
                 let takers = takers.join(", ");
                 format!(
-                    "{machine} at highest speed feeds {bus} through the diodes with a crest of {crest}, above its {highest}; {takers} {take} what comes"
+                    "{machine} at highest speed feeds {bus} through the diodes with a crest of {crest}, above its {highest}; how much comes, and whether {takers} can take it, is not reckoned"
                 )
             });
         }
     }
-    words
 }
 
 /// What takes power from a bus: its own sources that take some back, and boosts at work that lead it to such sources. At rest

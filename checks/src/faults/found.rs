@@ -80,7 +80,7 @@ fn after_held(bench: &mut Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Effect 
     }
     effect.says.extend(unheld(variant, fallen));
     effect.discharge = discharges(bench, fallen);
-    effect.says.extend(coasting(bench, fallen, held));
+    coasting(bench, fallen, held, &mut effect);
     effect
 }
 

@@ -6,17 +6,23 @@ use loadworthy_unit::plan::{Coasting, Side};
 use super::fallen::Fallen;
 use crate::dependence::Need;
 
-/// Sides of stages on which a fault itself leaves no gate that turns on for certain.
+/// What a fault itself takes from gates.
 #[derive(Default)]
-pub(super) struct HeldOff(Vec<(usize, Side)>);
+pub(super) struct HeldOff {
+    /// Sides of stages on which it leaves no gate that turns on for certain.
+    sides: Vec<(usize, Side)>,
+    /// A controller, or what controllers depend on, that is lost.
+    lost: Option<String>,
+}
 
 impl HeldOff {
     /// A side of a stage.
     pub(super) fn side(stage: usize, side: Side) -> Self {
-        Self(vec![(stage, side)])
+        Self { sides: vec![(stage, side)], lost: None }
     }
 
-    /// What is fed by an output, or by any output of a transformer, that is lost. What a bus feeds is seen by the bus.
+    /// What is fed by an output, or by any output of a transformer, that is lost, or commanded by a controller that is. What a
+    /// bus feeds is seen by the bus.
     pub(super) fn without(variant: &Variant, need: Need<'_>) -> Self {
         let plan = &variant.plan;
         let is_its = |output: usize| match need {
@@ -28,7 +34,12 @@ impl HeldOff {
             Need::Controller(_) | Need::Named(_) | Need::Bus(_) => false,
         };
         let outputs = (0..plan.gate_supplies.len()).filter(|&output| is_its(output));
-        Self::of(variant, outputs.flat_map(|output| &plan.gate_supplies[output].feeds))
+        let held = Self::of(variant, outputs.flat_map(|output| &plan.gate_supplies[output].feeds));
+        let lost = match need {
+            Need::Controller(name) | Need::Named(name) => Some(name.to_owned()),
+            Need::Output(_) | Need::Transformer(_) | Need::Bus(_) => None,
+        };
+        Self { lost, ..held }
     }
 
     /// What a list of gates stands for, each with its stage and position.
@@ -39,27 +50,75 @@ impl HeldOff {
         let side = |&(stage, position, _): &(usize, usize, A)| {
             (stage, variant.plan.stages[stage].positions[position].role.side())
         };
-        Self(gates.map(side).collect())
+        Self { sides: gates.map(side).collect(), lost: None }
     }
 
     /// Whether a bridge that stops shorts all phases of its machine, which then gives its bus nothing. One side is enough, and which
     /// of them it is, is the choice of its control.
     pub(super) fn lets_short(&self, variant: &Variant, fallen: &Fallen, machine: &Coasting) -> bool {
         let stage = machine.stage;
-        let turns_on = |side| !self.0.contains(&(stage, side)) && is_powered(variant, fallen, stage, side);
+        let turns_on = |side| {
+            !self.sides.contains(&(stage, side))
+                && is_powered(variant, fallen, stage, side)
+                && self.is_commanded(variant, fallen, stage, side)
+        };
         machine.short.is_some() && [Side::Low, Side::High].into_iter().any(turns_on)
     }
+
+    /// Whether whoever commands the gates of a side still works: the controller that their drivers name, else that of the
+    /// stage. Where none is named nothing is known against it.
+    fn is_commanded(&self, variant: &Variant, fallen: &Fallen, stage: usize, side: Side) -> bool {
+        let plan = &variant.plan;
+        let Some(control) = &plan.control else { return true };
+        let is_its = |&(of, position, _): &(usize, usize, _)| {
+            of == stage && plan.stages[of].positions[position].role.side() == side
+        };
+        let own = control.stages.get(stage).and_then(|stage| stage.controller.as_ref());
+        let drivers = control.drivers.iter().filter(|driver| driver.drives.iter().any(is_its));
+        let mut named: Vec<_> = drivers.map(|driver| driver.controller.as_ref().or(own)).collect();
+        if named.is_empty() {
+            named.push(own);
+        }
+        named
+            .into_iter()
+            .flatten()
+            .all(|name| self.works(variant, fallen, stage, &name.value, &mut Vec::new()))
+    }
+
+    /// Whether a controller, or something that one depends on, still works.
+    fn works<'v>(
+        &self,
+        variant: &'v Variant,
+        fallen: &Fallen,
+        stage: usize,
+        name: &'v str,
+        known: &mut Vec<&'v str>,
+    ) -> bool {
+        if self.lost.as_deref() == Some(name) {
+            return false;
+        }
+        let mut controllers = variant.plan.control.iter().flat_map(|control| &control.controllers);
+        let Some(own) = controllers.find(|one| one.name == name).filter(|_| !known.contains(&name)) else {
+            return true;
+        };
+        known.push(name);
+        own.from.as_ref().is_none_or(|from| lives(variant, fallen, stage, &from.value))
+            && own.depends_on.iter().all(|on| self.works(variant, fallen, stage, &on.value, known))
+    }
+}
+
+/// Whether a bus lives, or is that of the bridge, which the machine itself keeps up.
+fn lives(variant: &Variant, fallen: &Fallen, stage: usize, name: &str) -> bool {
+    let plan = &variant.plan;
+    let own = plan.stages[stage].ports.first().and_then(|port| port.bus);
+    let bus = plan.buses.iter().position(|bus| variant.path(bus.part) == name);
+    bus.is_some_and(|bus| Some(bus) == own || !fallen.dead.contains(&bus))
 }
 
 /// Whether every gate of a side keeps its power: from a bus that lives, or from that of the bridge, which the machine itself
 /// keeps up. What is charged through a diode while the other side conducts does not last.
 fn is_powered(variant: &Variant, fallen: &Fallen, stage: usize, side: Side) -> bool {
     let plan = &variant.plan;
-    let own = plan.stages[stage].ports.first().and_then(|port| port.bus);
-    let lives = |name: &str| {
-        let bus = plan.buses.iter().position(|bus| variant.path(bus.part) == name);
-        bus.is_some_and(|bus| Some(bus) == own || !fallen.dead.contains(&bus))
-    };
     let feeds = |output: &usize| {
         let mut gates = plan.gate_supplies[*output].feeds.iter();
         gates.any(|&(of, position, _)| of == stage && plan.stages[of].positions[position].role.side() == side)
@@ -69,7 +128,7 @@ fn is_powered(variant: &Variant, fallen: &Fallen, stage: usize, side: Side) -> b
         let from = control.and_then(|control| control.supplied_from.get(output)?.as_ref());
         let also = control.and_then(|control| control.supplied_also.get(output)?.as_ref());
         plan.gate_supplies[output].bootstrap_from.is_none()
-            && from.into_iter().chain(also).any(|from| lives(&from.value))
+            && from.into_iter().chain(also).any(|from| lives(variant, fallen, stage, &from.value))
     };
     let mut outputs = (0..plan.gate_supplies.len()).filter(feeds).peekable();
     outputs.peek().is_some() && outputs.all(lasts)

@@ -88,13 +88,27 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
         }
     }
     effect.says.extend(alone(solved, isolation, barrier));
-    if !barrier.spanned_by.is_empty() {
-        effect.says.push(format!(
-            "by any of {}",
-            barrier.spanned_by.iter().map(|(name, ..)| in_line(name)).collect::<Vec<_>>().join(", ")
-        ));
+    let across = across(solved.variant, isolation, barrier);
+    if !across.is_empty() {
+        effect.says.push(format!("by any of {}", across.join(", ")));
     }
     effect
+}
+
+/// What lies across a barrier, by name: what it lists, and what says itself that it passes it.
+fn across(variant: &Variant, isolation: &Isolation, barrier: &Barrier) -> Vec<String> {
+    let place = isolation.barriers.iter().position(|other| other.part == barrier.part);
+    let mut names: Vec<String> = barrier.spanned_by.iter().map(|(name, ..)| in_line(name)).collect();
+    let listed = barrier.spanned_by.iter().map(|(name, ..)| name);
+    let listed: Vec<&String> = listed.collect();
+    for crossing in &isolation.crossings {
+        let passes = crossing.names_barrier.is_some_and(|(named, _)| Some(named) == place);
+        let name = in_line(variant.path(crossing.part));
+        if passes && !crossing.names.iter().any(|own| listed.contains(&own)) && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
 }
 
 /// A barrier from one of the joined domains to a third one, which now stands against the higher voltage of both.

@@ -158,6 +158,8 @@ pub struct Effect {
     pub unjudged: usize,
     /// Comparisons that are judged neither with the fault nor without it.
     pub still_open: usize,
+    /// Whether something of it is not reckoned, which `says` names.
+    pub is_open: bool,
     /// Discharges and how they stand.
     pub discharge: Vec<String>,
     /// What else is known.

@@ -1,7 +1,8 @@
 //! What is no longer measured, and what stops for want of it.
 //!
-//! A loop without its current, and a stage without the voltage that it works from or holds, cannot be controlled and is taken
-//! to stop. Of a temperature or an isolation that nobody sees nothing stops: what would have been noticed is said.
+//! A loop without its current, a stage without the voltage that it works from or holds, and the drive of a synchronous machine
+//! without the position of its rotor cannot be controlled and are taken to stop. Of a temperature or an isolation that nobody
+//! sees nothing stops: what would have been noticed is said.
 
 use loadworthy_unit::Variant;
 use loadworthy_unit::plan::{Quantity, Sensor};
@@ -22,7 +23,7 @@ pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fau
         }
         let effect = match sensor.measures {
             None => continue,
-            Some(Quantity::Current | Quantity::Voltage) => {
+            Some(Quantity::Current | Quantity::Voltage | Quantity::Position) => {
                 let stages: Vec<usize> = (0..variant.plan.stages.len())
                     .filter(|&stage| needs_it(variant, sensor, stage))
                     .collect();
@@ -55,11 +56,28 @@ fn needs_it(variant: &Variant, sensor: &Sensor, stage: usize) -> bool {
             .filter_map(|port| port.bus)
             .any(|bus| variant.path(variant.plan.buses[bus].part) == what)
     };
+    let turns = |what: &str| {
+        let machine = of.bridge().and_then(|bridge| bridge.machine);
+        machine.is_some_and(|machine| variant.path(machine) == what) && !is_known_twice(variant, sensor, what)
+    };
     is_read
         && sensor.of.iter().any(|what| match sensor.measures {
             Some(Quantity::Current) => is_own(&what.value),
+            Some(Quantity::Position) => turns(&what.value),
             _ => stands_on(&what.value),
         })
+}
+
+/// Whether another entry measures the position of the same rotor for somebody who reads this one.
+fn is_known_twice(variant: &Variant, sensor: &Sensor, machine: &str) -> bool {
+    let all = variant.plan.control.iter().flat_map(|control| &control.sensors);
+    let mut others = all.filter(|other| other.part != sensor.part && other.measures == sensor.measures);
+    others.any(|other| {
+        let is_shared =
+            sensor.read_by.iter().any(|one| other.read_by.iter().any(|own| own.value == one.value));
+        let is_read = other.read_by.is_empty() || sensor.read_by.is_empty() || is_shared;
+        is_read && other.of.iter().any(|of| of.value == machine)
+    })
 }
 
 /// What nobody notices any more.
@@ -69,6 +87,7 @@ fn unseen(sensor: &Sensor) -> Effect {
         Some(Quantity::Current) => "a current",
         Some(Quantity::Voltage) => "a voltage",
         Some(Quantity::Temperature) => "a temperature",
+        Some(Quantity::Position) => "the position",
         _ => "what it measures",
     };
     Effect {

@@ -50,6 +50,14 @@ impl Check for LeakagePaths {
         false
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        defect == RESISTANCE
+    }
+
+    fn is_of_the_unit(&self, defect: &str) -> bool {
+        defect == BONDING
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let Some(isolation) = &solved.variant.plan.isolation else { return };
         if !is_read(isolation, solved) {

@@ -7,13 +7,22 @@ use loadworthy_unit::{PartId, Variant};
 use crate::check::Check;
 use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
 
-/// Draws such verdicts together, where they are equal in all duty points to the last bit.
+/// Draws such verdicts together, where they are equal in all duty points to the last bit, and takes the duty point from what
+/// one of them says for the unit.
 pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut Vec<Verdict>) {
     let duties = variant.duties.len();
     let is_said_once = |verdict: &Verdict| {
         let own = checks.iter().find(|check| check.about().name == verdict.check);
         own.is_some_and(|check| check.is_said_once(verdict.defect))
     };
+    for verdict in verdicts.iter_mut().filter(|verdict| is_judged(verdict)) {
+        let own = checks.iter().find(|check| check.about().name == verdict.check);
+        if let (When::In { lane, .. }, true) =
+            (verdict.when, own.is_some_and(|check| check.is_of_the_unit(verdict.defect)))
+        {
+            verdict.when = When::Throughout { lane };
+        }
+    }
     if duties < 2 {
         return;
     }
@@ -35,6 +44,11 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
     }
     let mut repeated = is_repeated.into_iter();
     verdicts.retain(|_| !repeated.next().unwrap_or(false));
+}
+
+/// What is not judged waits for something in the duty point that it was asked in.
+const fn is_judged(verdict: &Verdict) -> bool {
+    !matches!(verdict.outcome, Outcome::NotJudged(_))
 }
 
 /// Whether two verdicts on one part say the same with the same figures; what is not judged may wait for different things.

@@ -63,6 +63,10 @@ impl Check for ShortCircuitResponse {
         false
     }
 
+    fn asks_at_least(&self, defect: &str) -> bool {
+        defect == EARLY
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         let hottest = hottest(solved);

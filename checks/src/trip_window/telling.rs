@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::CurrentTrip;
 use loadworthy_unit::{Dimension, Edit, LaneId, PartId, Solved};
 
-use super::window::Window;
+use super::window::{Window, longest_delay};
 use super::{BLIND, IN_SERVICE};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
@@ -63,10 +63,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if let Some(trip) =
         current_trip(worst.part, solved).filter(|_| worst.defect != IN_SERVICE && worst.defect != BLIND)
     {
-        let delay = solved.input(trip.delay, lane).map(|time| value(time, Dimension::Time));
-        because.extend(
-            delay.and_then(|delay| place(solved, trip.delay, lane, format!("rises for {delay} more"))),
-        );
+        because.extend(longest_delay(trip, solved, lane).and_then(|(input, time)| {
+            place(solved, input, lane, format!("rises for {} more", value(time, Dimension::Time)))
+        }));
     }
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let facts = vec![window.chain()];
@@ -153,11 +152,10 @@ fn stronger(trip: &CurrentTrip, worst: &Verdict, solved: &Solved<'_>, lane: Lane
     let plan = &solved.variant.plan;
     let stage = &plan.stages[trip.stage];
     let kinds: Vec<usize> = trip.seats.iter().map(|seat| seat.seat).collect();
+    let delay = longest_delay(trip, solved, lane).map_or(trip.delay, |(input, _)| input);
+    let what = if delay == trip.delay { "delay of the trip" } else { "delay of the driver" };
     vec![
-        family(
-            "delay down to",
-            scaled("delay of the trip", &[trip.delay], Dimension::Time, &SOONER, solved, lane),
-        ),
+        family("delay down to", scaled(what, &[delay], Dimension::Time, &SOONER, solved, lane)),
         more_parallel(plan, stage, &kinds, solved, lane),
     ]
 }

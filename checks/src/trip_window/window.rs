@@ -31,6 +31,13 @@ pub(super) struct Window {
     pub(super) last: Option<String>,
 }
 
+/// What a trip takes until the current falls: its own delay, or that of a driver which alone takes longer.
+pub(super) fn longest_delay(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId) -> Option<(InputId, f64)> {
+    let all = core::iter::once(trip.delay).chain(trip.drivers.iter().copied());
+    let all = all.filter_map(|input| Some((input, solved.input(input, lane)?)));
+    all.reduce(|longest, own| if own.1 > longest.1 { own } else { longest })
+}
+
 impl Window {
     /// That of a part which a verdict is about.
     pub(super) fn of(part: PartId, solved: &Solved<'_>, lane: LaneId) -> Option<Self> {
@@ -60,7 +67,7 @@ impl Window {
         let reads = solved.input(trip.range, lane);
         let amps = |amps| value(amps, Dimension::Current);
         let last = rise.filter(|_| least.is_finite()).map(|rise| {
-            let delay = solved.input(trip.delay, lane).unwrap_or(f64::NAN);
+            let (_, delay) = longest_delay(trip, solved, lane).unwrap_or((trip.delay, f64::NAN));
             let of = if trip.is_fault_stated { "the fault" } else { "a phase or choke" };
             format!(
                 "{} after {} at {} of {of}; devices turn off {}",

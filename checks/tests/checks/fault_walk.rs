@@ -284,8 +284,8 @@ fn a_fuel_cell_charges_an_empty_bank_with_no_more_than_its_short_circuit() {
     assert_eq!(silent, ["cell_bus is not pre-charged from cell"]);
 }
 
-/// A pack on the link takes what a coasting machine gives, and only without it the link comes to the crest of the machine: four
-/// pairs of poles at 5600 1/min, times 0.21 V s and the square root of three.
+/// A pack on the link takes what a coasting machine gives, as far as it can, and only without it the link comes to the crest of the
+/// machine: four pairs of poles at 5600 1/min, times 0.21 V s and the square root of three.
 #[test]
 fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     const OF: &str = "front_motor at highest speed ";
@@ -295,16 +295,18 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
     assert!(
         with_pack.starts_with("feeds link through the diodes")
-            && with_pack.ends_with("; pack takes what comes"),
+            && with_pack.ends_with("; how much comes, and whether pack can take it, is not reckoned"),
         "{with_pack}"
     );
+    assert!(effect(&all, Kind::Controller, "front_controller").is_open);
     let without = said(Kind::Source, "pack").expect("it turns on");
+    assert!(!effect(&all, Kind::Source, "pack").is_open);
     assert!(without.starts_with("brings link to 853 V"), "{without}");
     // Behind a boost the pack is reached while the boost works, and not through its diodes.
     let all = faults(FORWARDER);
     let said = |kind, part| coasting(effect(&all, kind, part), "traction_motor at highest speed ");
     let works = said(Kind::Phase, "traction_motor").expect("it turns on");
-    assert!(works.ends_with("; step_up takes what comes"), "{works}");
+    assert!(works.ends_with("whether step_up can take it, is not reckoned"), "{works}");
     let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
     assert!(rests.starts_with("brings link to 717 V"), "{rests}");
 }
@@ -329,7 +331,8 @@ fn a_bus_is_lifted_for_as_long_as_the_one_above_lives() {
     assert!(short.cut_off.is_empty() && short.dead.is_empty(), "{short:#?}");
 }
 
-/// A bridge that shorts its machine on a fault keeps it from the link, by either side, for as long as the gates of one have power.
+/// A bridge that shorts its machine on a fault keeps it from the link, by either side, for as long as the gates of one have power
+/// and somebody commands them.
 #[test]
 fn a_machine_that_is_shorted_brings_its_link_nothing() {
     let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
@@ -337,7 +340,6 @@ fn a_machine_that_is_shorted_brings_its_link_nothing() {
     let all = faults(&shorts);
     let said = |all: &[Fault], kind, part| coasting(effect(all, kind, part), "front_motor at highest speed ");
     for (kind, part) in [
-        (Kind::Controller, "front_controller"),
         (Kind::Transformer, "front_lower_transformer"),
         (Kind::GateSupply, "front_u"),
         (Kind::Open, "front_bridge.low_side"),
@@ -352,13 +354,78 @@ fn a_machine_that_is_shorted_brings_its_link_nothing() {
     assert!(said(&all, Kind::Bus, "board_net").is_some());
     let lowers = "transformer: front_lower_transformer, from: board_net";
     let twice = changed(&shorts, lowers, &format!("{lowers}, also_from: link"));
+    // Gates with power and no controller short nothing.
     let all = faults(&twice);
-    assert_eq!(said(&all, Kind::Bus, "board_net"), None);
+    assert!(said(&all, Kind::Bus, "board_net").is_some());
+    let apart = "front_controller: { domain: low_voltage, from: board_net";
+    let commanded = changed(&twice, apart, "front_controller: { domain: low_voltage, from: link");
+    assert_eq!(said(&faults(&commanded), Kind::Bus, "board_net"), None);
     // A short keeps to the side of the device that it began in.
     let no_lowers = changed(&shorts, lowers, "transformer: front_lower_transformer");
     let all = faults(&no_lowers);
     assert!(said(&all, Kind::Short, "front_bridge.low_side").is_some());
     assert_eq!(said(&all, Kind::Short, "front_bridge.high_side"), None);
+}
+
+/// The controller that commands the short is lost with it, unless drivers of one side obey another.
+#[test]
+fn a_short_is_lost_with_who_commands_it() {
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let shorts = fast.replace("on_fault: gates_off", "on_fault: three_phase_short");
+    let all = faults(&shorts);
+    let alone = effect(&all, Kind::Controller, "front_controller");
+    assert!(alone.says.iter().any(|said| said.starts_with("front_bridge no longer shorts front_motor")));
+    assert!(coasting(alone, "front_motor at highest speed ").is_some(), "{:?}", alone.says);
+    let lows = "drives: [front_bridge.high_side, front_bridge.low_side, rear_bridge.high_side";
+    let own = changed(&shorts, lows, "drives: [front_bridge.high_side, rear_bridge.high_side");
+    let own = changed(
+        &own,
+        "  auxiliary_drivers:\n",
+        "  low_drivers: { drives: [front_bridge.low_side], controller: auxiliary_controller }\n  auxiliary_drivers:\n",
+    );
+    let all = faults(&own);
+    let other = effect(&all, Kind::Controller, "front_controller");
+    assert!(other.stops.contains(&"front_bridge".to_owned()));
+    assert_eq!(coasting(other, "front_motor at highest speed "), None, "{:?}", other.says);
+}
+
+/// The drive of a synchronous machine stops without the position of its rotor, unless a second sensor tells it.
+#[test]
+fn a_lost_position_stops_the_drive() {
+    let sensor = |name: &str| {
+        format!("  {name}: {{ measures: position, of: [front_motor], read_by: [front_controller] }}\n")
+    };
+    let with = |more: &str| changed(SHUTTLE, "  link_isolation: {", &format!("{more}  link_isolation: {{"));
+    let all = faults(&with(&sensor("front_position")));
+    let lost = effect(&all, Kind::Sensor, "front_position");
+    assert_eq!(lost.stops, ["front_bridge"], "{lost:#?}");
+    let all = faults(&with(&format!("{}{}", sensor("front_position"), sensor("second_position"))));
+    assert!(effect(&all, Kind::Sensor, "front_position").stops.is_empty());
+    let induction = changed(
+        GROOMER,
+        "  link_isolation: {",
+        "  tiller_position: { measures: position, of: [tiller_motor] }\n  link_isolation: {",
+    );
+    let all = faults(&induction);
+    assert!(effect(&all, Kind::Sensor, "tiller_position").stops.is_empty());
+}
+
+/// What passes a barrier may say so itself, in place of the list of the barrier.
+#[test]
+fn what_bridges_a_barrier_is_named_wherever_it_says_so() {
+    let listed = "        - front_currents\n";
+    let crosses = changed(SHUTTLE, listed, "");
+    let crosses = changed(
+        &crosses,
+        "of: [front_bridge.u, front_bridge.v], read_by: [front_controller],",
+        "of: [front_bridge.u, front_bridge.v], read_by: [front_controller], crosses: gate_isolation,",
+    );
+    for text in [SHUTTLE, &crosses] {
+        let all = faults(text);
+        let bridged = effect(&all, Kind::Barrier, "gate_isolation");
+        let by = bridged.says.iter().find(|said| said.starts_with("by any of ")).expect("named");
+        assert!(by.contains("front_currents") && by.contains("axle_drivers"), "{by}");
+    }
 }
 
 /// What a fault says of a machine that turns on.

@@ -262,6 +262,32 @@ fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_els
     }
 }
 
+/// A circuit that hurts nobody need not be watched, so that its sensor is not what a name in a list was left of.
+#[test]
+fn a_name_that_nothing_is_called_is_told_in_the_smallest_unit() {
+    let text = "\
+edition: 2026
+surroundings: { altitude: 0 m, pollution_degree: 2, coldest: -20 degC, inside_air: 70 degC, application: road }
+buses:
+  link: { domain: traction, nominal: 800 V, highest: 800 V }
+  net: { domain: low_voltage, nominal: 24 V, highest: 32 V }
+controllers: { logic: { domain: low_voltage, from: net } }
+isolation:
+  domains:
+    traction: { touchable: false, isolation_resistance: 5 Mohm, stray_capacitance: 1 nF, impulse: 2500 V }
+    low_voltage: { touchable: true }
+  barriers:
+    gate_isolation:
+      { between: [traction, low_voltage], kind: reinforced, clearance: 20 mm, creepage: 40 mm, material_group: I,
+        recurring_peak: 9 kV, spanned_by: [spare] }
+sensors:
+  watch: { measures: isolation, of: [link], read_by: [logic], crosses: gate_isolation }
+";
+    let unknown = ("isolation.barriers.gate_isolation", "unknown-name", Grade::Minor);
+    assert!(found(&example(text)).contains(&unknown), "{:?}", found(&example(text)));
+    assert!(!found(&example(&changed(text, "[spare]", "[watch]"))).contains(&unknown));
+}
+
 #[test]
 fn a_misspelt_name_is_told_with_what_passes_no_barrier() {
     let own = changed(holding(NAME), "[slew_drivers, upper", "[slew_divers, upper");

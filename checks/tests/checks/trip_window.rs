@@ -49,6 +49,15 @@ fn the_current_goes_on_rising_until_the_trip_has_acted() {
     // A fault behind a cable has less inductance before it.
     let cable = with(&[("trip_delay: 8 us", "trip_delay: 8 us, fault_inductance: 40 uH")]);
     assert!((figure(&cable, "wheel_bridge.tripped_current") - 312.0 - 440.0 / 40e-6 * 8e-6).abs() < 1e-9);
+    // Nothing turns off before the driver has passed it on.
+    let drivers = |delay: &str| {
+        format!(
+            "{text}\ndrivers: {{ wheel_drivers: {{ drives: [wheel_bridge.high_side], delay: {delay} }} }}\n"
+        )
+    };
+    assert!((figure(&drivers("90 ns"), "wheel_bridge.tripped_current") - late).abs() < 1e-9);
+    let slow = figure(&drivers("20 us"), "wheel_bridge.tripped_current");
+    assert!((slow - 312.0 - 440.0 / 240e-6 * 20e-6).abs() < 1e-9, "{slow}");
     // And the turn-off is judged with it.
     let bars = with(&[("highest: 440 V", "highest: 440 V\n    loop_inductance: { bars: 10 nH }")]);
     assert!((figure(&bars, "wheel_bridge.high_side.turn_off_current") - late).abs() < 1e-9);

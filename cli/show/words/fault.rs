@@ -72,7 +72,8 @@ pub(crate) fn open(effect: &Effect) -> Vec<String> {
 
 /// How what is left stands. What is not judged may fail as well as hold.
 pub(crate) fn left(walk: &FaultWalk, effect: &Effect) -> Option<&'static str> {
-    let is_open = 0 < effect.unjudged + effect.still_open;
+    let is_unjudged = 0 < effect.unjudged + effect.still_open;
+    let is_open = is_unjudged || effect.is_open;
     let is_left = !effect.stops.is_empty() && effect.stops.len() < walk.stages;
     match (effect.is_solved, is_open) {
         _ if !effect.worse.is_empty() || !effect.unsolved.is_empty() => None,
@@ -80,9 +81,11 @@ pub(crate) fn left(walk: &FaultWalk, effect: &Effect) -> Option<&'static str> {
         (true, true) => Some(
             "what is left was solved again as far as it is known; among what is judged no failure is new",
         ),
-        (false, true) => Some("nothing of what is left has a solution, so that nothing is known of it"),
-        (false, false) if is_left => Some("what is left was not solved again: the unit is too large for it"),
-        (false, false) => None,
+        (false, _) if is_unjudged => {
+            Some("nothing of what is left has a solution, so that nothing is known of it")
+        }
+        (false, _) if is_left => Some("what is left was not solved again: the unit is too large for it"),
+        (false, _) => None,
     }
 }
 

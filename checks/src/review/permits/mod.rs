@@ -1,10 +1,13 @@
 //! Findings that are accepted beforehand, on record.
 //!
 //! One permit accepts one finding: failures of one check with one defect and one cause, in every part that the finding
-//! names. It is bounded by its duty point, its variant, its last day, the figure of `up_to` and the parts of `only`. What
-//! lies beyond is a finding again. A permit that names several findings accepts none of them, because nobody has said which it is for.
-//! Several permits of one finding that each list parts of it accept together what they list. What could not be judged is never accepted.
+//! names and whose limit no entry of its own states. It is bounded by its duty point, its variant, its last day, the figure
+//! of `up_to` and the parts of `only`. What lies beyond is a finding again. A permit that names several findings accepts none
+//! of them, because nobody has said which it is for. Several permits of one finding that each list parts of it accept
+//! together what they list. What could not be judged is never accepted.
 
+mod bound;
+mod scope;
 mod telling;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,8 +17,11 @@ use loadworthy_unit::{PartId, Permit, Variant};
 
 use super::group::{Group, Key};
 use crate::list::by_name;
-use crate::verdict::{EQUAL_WITHIN, Fault, Outcome, Verdict};
+use crate::verdict::{Fault, Verdict};
 
+pub use bound::asks_at_least;
+use bound::{Within, within};
+use scope::{Scope, covers};
 pub(super) use telling::findings;
 
 /// Name under which the findings of this pass are shown.
@@ -132,9 +138,12 @@ pub(super) fn applied<'u>(
         all.states.push(State { keys, standing, worst, named, is_left_to_others: false });
     }
     for (permit, state) in permits.iter().zip(&mut all.states) {
-        let mut failures = state.keys.iter().filter_map(|key| groups.get(key)).flat_map(places);
-        state.is_left_to_others = failures.all(|(v, place)| {
-            all.accepted.contains_key(&(v, place)) || !covers(permit, &verdicts[v][place], &variants[v])
+        let mut named = state.keys.iter().filter_map(|key| groups.get(key));
+        state.is_left_to_others = named.all(|group| {
+            let scope = Scope::of(permit, group, variants, verdicts);
+            places(group).all(|(v, place)| {
+                all.accepted.contains_key(&(v, place)) || !scope.has(&verdicts[v][place], &variants[v])
+            })
         });
     }
     all
@@ -181,8 +190,9 @@ impl<'u> Case<'_, 'u> {
         };
         let mut effect = Effect::default();
         let mut worst: BTreeMap<Within, (usize, usize)> = BTreeMap::new();
+        let scope = Scope::of(permit, group, variants, verdicts);
         for (&v, places) in group {
-            for &place in places.iter().filter(|&&place| covers(permit, &verdicts[v][place], &variants[v])) {
+            for &place in places.iter().filter(|&&place| scope.has(&verdicts[v][place], &variants[v])) {
                 let verdict = &verdicts[v][place];
                 let is_listed = self.is_listed(verdict, &variants[v]);
                 let by = match self.taken.get(&(v, place)) {
@@ -282,14 +292,6 @@ fn is_at(part: &str, path: &str) -> bool {
     path.strip_prefix(part).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
-/// Whether a failure lies in the duty point and variant of a permit. What is so whatever is asked lies in no duty point.
-fn covers(permit: &Permit, verdict: &Verdict, variant: &Variant) -> bool {
-    let duty = verdict.duty().map(|duty| variant.duties[duty.index()].name.as_str());
-    let is_asked = |asked: &str, name: Option<&str>| name == Some(asked);
-    permit.duty.as_ref().is_none_or(|asked| is_asked(&asked.value, duty))
-        && permit.variant.as_ref().is_none_or(|asked| is_asked(&asked.value, variant.name.as_deref()))
-}
-
 /// The parts that a verdict is about.
 fn parts_of(verdict: &Verdict) -> &[PartId] {
     verdict.names.as_deref().map_or(core::slice::from_ref(&verdict.part), Vec::as_slice)
@@ -298,35 +300,6 @@ fn parts_of(verdict: &Verdict) -> &[PartId] {
 /// Whether a permit accepts a part of a finding: any, where it does not say which.
 fn lists(permit: &Permit, name: &str) -> bool {
     permit.only.as_ref().is_none_or(|only| only.value.iter().any(|one| is_at(&one.value, name)))
-}
-
-/// Where a failure lies to the bound of a permit.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Within {
-    Bound,
-    Beyond,
-    Unfit,
-}
-
-fn within(permit: &Permit, verdict: &Verdict) -> Within {
-    let Some(up_to) = &permit.up_to else { return Within::Bound };
-    let most = |most: Option<f64>, carried: f64| match most {
-        None => Within::Unfit,
-        Some(most) if carried <= most + EQUAL_WITHIN * most.abs().max(1.0) => Within::Bound,
-        Some(_) => Within::Beyond,
-    };
-    match verdict.outcome {
-        Outcome::Fails { fault: Fault::Exceeds(compared), .. } => {
-            most(up_to.figure(compared.dimension, compared.limit), compared.carried_value)
-        }
-        // What has no solution is asked a share of what has one.
-        Outcome::Fails { fault: Fault::Unsolved { largest_share }, .. } => {
-            most(up_to.share(), 1.0 / largest_share)
-        }
-        Outcome::Fails { fault: Fault::Structural, .. } | Outcome::Holds(_) | Outcome::NotJudged(_) => {
-            Within::Unfit
-        }
-    }
 }
 
 #[cfg(test)]

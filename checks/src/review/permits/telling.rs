@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use loadworthy_unit::{NodeId, Permit, Unit};
 
-use super::{Applied, NAME, Standing, State, is_at};
+use super::{Applied, NAME, Standing, State, asks_at_least, is_at};
 use crate::check::Proof;
 use crate::figure_text::{comparison, percent, value};
 use crate::free_text::in_line;
@@ -134,17 +134,22 @@ impl About<'_> {
         }
         let up_to = self.permit.up_to.as_ref()?;
         let (v, worst) = self.worst()?;
+        let is_least = up_to.share().is_none() && asks_at_least(worst);
         let carried = match worst.fault()? {
+            Fault::Exceeds(compared) if is_least => {
+                let text = comparison(compared);
+                format!("has {} of the {} that are asked", text.limit, text.carried)
+            }
             Fault::Exceeds(compared) => {
                 let share = if up_to.share().is_some() && compared.limit > 0.0 {
                     format!(", {} of the limit", percent(compared.carried_value / compared.limit))
                 } else {
                     String::new()
                 };
-                format!("{}{share}", comparison(compared).carried)
+                format!("carries {}{share}", comparison(compared).carried)
             }
             Fault::Unsolved { largest_share } => {
-                format!("{} of what has a solution", percent(1.0 / largest_share))
+                format!("carries {} of what has a solution", percent(1.0 / largest_share))
             }
             Fault::Structural => return None,
         };
@@ -154,14 +159,16 @@ impl About<'_> {
             .duty()
             .map_or_else(String::new, |duty| format!(" in {}", variant.duties[duty.index()].name));
         let saying = format!(
-            "up to {} is accepted, and {part} carries {carried}{where_}: {}",
+            "{} {} is accepted, and {part} {carried}{where_}: {}",
+            if is_least { "no less than" } else { "up to" },
             up_to.written,
             match self.state.is_left_to_others {
                 true => "another permit accepts that",
                 false => "that is a finding again",
             }
         );
-        let mut told = self.told(EXCEEDED, saying, up_to.at, "what is carried is worse");
+        let label = if is_least { "the part has less" } else { "what is carried is worse" };
+        let mut told = self.told(EXCEEDED, saying, up_to.at, label);
         told.variant = v;
         told.no_proposal =
             Some("mend the finding, or let whoever accepts it decide on a new bound".to_owned());

@@ -41,6 +41,8 @@ struct Fault {
     open: usize,
     /// Comparisons that are judged neither with the fault nor without it.
     open_as_before: usize,
+    /// Whether something of what follows is not reckoned; `then` says what.
+    not_reckoned: bool,
     /// Buses that discharge by another way or longer, in words.
     discharge: Vec<String>,
     /// What else follows, in words.
@@ -99,6 +101,7 @@ impl FaultWalk {
             fails_then: one.effect.worse.iter().map(worse).collect(),
             open: one.effect.unjudged,
             open_as_before: one.effect.still_open,
+            not_reckoned: one.effect.is_open,
             discharge: one.effect.discharge.clone(),
             then: one.effect.says.clone(),
             solved: one.effect.is_solved,

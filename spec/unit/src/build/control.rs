@@ -1,6 +1,7 @@
 //! Controllers, drivers and sensors, with what they refer to.
 
 use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::machines::Machine;
 use loadworthy_language::sections::sensors::Measured;
 use loadworthy_language::{Section, SectionEntry};
 use loadworthy_source::{Located, NodeId};
@@ -117,6 +118,9 @@ fn drivers(build: &mut Build<'_>) -> Vec<Driver> {
 
 fn sensors(build: &mut Build<'_>) -> Vec<Sensor> {
     let tables = &mut build.tables;
+    let machines = &build.description.machines;
+    let is_synchronous =
+        |name: &Located<String>| matches!(machines.entry(&name.value), Some(Machine::PermanentMagnet(_)));
     read(&build.description.sensors)
         .map(|(name, at, written)| Sensor {
             part: tables.part(name.clone(), at, None),
@@ -124,6 +128,9 @@ fn sensors(build: &mut Build<'_>) -> Vec<Sensor> {
                 Measured::Current => Quantity::Current,
                 Measured::Voltage => Quantity::Voltage,
                 Measured::Temperature => Quantity::Temperature,
+                Measured::Position if written.of.iter().flat_map(|of| &of.value).any(is_synchronous) => {
+                    Quantity::Position
+                }
                 Measured::Position | Measured::Isolation | Measured::Flow => Quantity::Other,
             }),
             of: list(written.of.as_ref()),

@@ -1,12 +1,16 @@
 //! Trips that are stated, and buses that machines lift once what takes their power opens.
 
+use std::collections::BTreeMap;
+
 use loadworthy_language::defaults;
-use loadworthy_language::quantity::Dimension;
+use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::machines::Machine;
 use loadworthy_language::sections::stages::{CurrentSensing, OnFault, Stage as Written};
+use loadworthy_physics::Time;
 use loadworthy_source::NodeId;
 
 use crate::build::bank::shared;
+use crate::build::gates::gates;
 use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
@@ -36,8 +40,9 @@ pub(crate) fn join(build: &mut Build<'_>) {
             build.plan.losses_of_load.push(lost);
         }
     }
+    let mut delays = delays(build);
     for stage in 0..build.plan.stages.len() {
-        if let Some(trip) = current_trip(build, stage) {
+        if let Some(trip) = current_trip(build, stage, delays.remove(&stage).unwrap_or_default()) {
             let turned_off = build.tables.is_written(trip.delay).then_some(trip.turned_off);
             for &magnetic in &build.plan.stages[stage].magnetics {
                 build.plan.magnetics[magnetic].core.late_trip = Some((trip.highest, turned_off));
@@ -193,7 +198,7 @@ fn of_machine(build: &mut Build<'_>, (name, at): (&str, NodeId), key: &str, dime
 }
 
 /// The trip of a stage, where it states one or what reads its currents.
-fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
+fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>) -> Option<CurrentTrip> {
     let of = &build.plan.stages[stage];
     let (name, at) = {
         let part = build.tables.part_of(of.part);
@@ -230,6 +235,12 @@ fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
     let range = build.tables.limit(format!("{said}.range"), Dimension::Current, range);
     let tolerance = build.tables.input(format!("{said}.trip_tolerance"), Dimension::Ratio, tolerance);
     let delay = build.tables.input(format!("{said}.trip_delay"), Dimension::Time, delay);
+    let drivers = delays.into_iter().map(|(name, delay)| {
+        let stated = build.stated(Some(delay), None, |time| time.si());
+        let path = format!("drivers.{name}.delay");
+        shared(build, &path, &path, Dimension::Time, stated)
+    });
+    let drivers = drivers.collect();
     let part = build.plan.stages[stage].part;
     let seats = seats(build, stage);
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
@@ -238,6 +249,7 @@ fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
         level,
         tolerance,
         delay,
+        drivers,
         range,
         inductance,
         is_fault_stated: fault.is_some(),
@@ -247,6 +259,26 @@ fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
         turned_off: figure("tripped_current"),
         seats,
     })
+}
+
+type Delay<'d> = (&'d str, &'d Given<Time>);
+
+/// Delays of the drivers of each stage, where they state one.
+fn delays<'d>(build: &Build<'d>) -> BTreeMap<usize, Vec<Delay<'d>>> {
+    let mut delays: BTreeMap<usize, Vec<Delay<'d>>> = BTreeMap::new();
+    let gates = gates(build);
+    for (name, entry) in build.description.drivers.iter() {
+        let Some(driver) = entry.read() else { continue };
+        let Some(delay) = &driver.delay else { continue };
+        let named = driver.drives.iter().flat_map(|drives| &drives.value);
+        for &(stage, _) in named.filter_map(|one| gates.get(&one.value)).flatten() {
+            let own = delays.entry(stage).or_default();
+            if own.last().is_none_or(|(known, _)| known != name) {
+                own.push((name, delay));
+            }
+        }
+    }
+    delays
 }
 
 type Tripped<'d> = (Option<&'d CurrentSensing>, InputId, InputId);

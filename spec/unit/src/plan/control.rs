@@ -83,6 +83,8 @@ pub enum Quantity {
     Voltage,
     /// A temperature.
     Temperature,
+    /// The position of the rotor of a synchronous machine, without which its drive does not turn it.
+    Position,
     /// Anything else.
     Other,
 }

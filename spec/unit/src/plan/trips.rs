@@ -77,6 +77,8 @@ pub struct CurrentTrip {
     pub tolerance: InputId,
     /// From that level until the current falls.
     pub delay: InputId,
+    /// Longest time of its drivers from command to gate, where stated, which is a part of that.
+    pub drivers: Vec<InputId>,
     /// Largest current that its sensors read.
     pub range: InputId,
     /// What holds the current back meanwhile.

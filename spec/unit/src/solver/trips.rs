@@ -45,7 +45,7 @@ static SERVICE_CURRENT: Law = Law {
 static TRIPPED: Law = Law {
     name: "current when a trip has acted",
     formula: "I = (1 + tolerance)·I_trip + V_bus,max/L·t_d",
-    validity: "whole highest voltage of the bus across the inductance that is stated for the fault, else that of a phase or choke; back-EMF and saturation not counted",
+    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the inductance that is stated for the fault, else that of a phase or choke; back-EMF and saturation not counted",
     source: "definition of the inductance",
 };
 
@@ -138,10 +138,20 @@ fn current<const L: usize, T: Trace>(
     // Positions of a leg stand between the rails of its last port.
     let Some(bus) = stage.ports.last().and_then(|port| port.bus).map(|bus| &plan.buses[bus]) else { return };
     let (volts, henry) = (pass.figure(bus.highest_voltage), pass.input(trip.inductance));
-    let delay = pass.input(trip.delay);
-    let from: &[Operand] =
-        &[trip.highest.into(), bus.highest_voltage.into(), trip.inductance.into(), trip.delay.into()];
-    let amps = pass.put(trip.turned_off, &TRIPPED, from, |l| late[l] + volts[l] / henry[l] * delay[l]);
+    let mut delay = pass.input(trip.delay);
+    for &driver in &trip.drivers {
+        let own = pass.input(driver);
+        // Written so that a missing one stays missing.
+        delay =
+            core::array::from_fn(|l| if own[l] <= delay[l] || delay[l].is_nan() { delay[l] } else { own[l] });
+    }
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend([trip.highest, bus.highest_voltage].map(Operand::Figure));
+        from.extend([trip.inductance, trip.delay].map(Operand::Input));
+        from.extend(trip.drivers.iter().copied().map(Operand::Input));
+    }
+    let amps = pass.put(trip.turned_off, &TRIPPED, &from, |l| late[l] + volts[l] / henry[l] * delay[l]);
     for seat in &trip.seats {
         let parallel = stage.seats[seat.seat].parallel;
         let count = pass.input(parallel);
