@@ -206,3 +206,19 @@ fn a_supply_that_could_not_be_fed_is_no_pass() {
         .any(|one| one.missing.contains("gate_supplies: one that feeds grinder_bridge"));
     assert!(told, "{:?}", review.not_judged);
 }
+
+#[test]
+fn energies_count_near_the_resistance_that_they_hold_at() {
+    let inside = "        internal_resistance: 1 ohm\n";
+    let with = |ohms: &str| grinder(&[(inside, &format!("{inside}        resistance: {ohms}\n"))]);
+    // 4.3 ohm are fitted, inside and outside.
+    assert_eq!(defects(&with("3.44 ohm")), []);
+    assert_eq!(defects(&with("5.375 ohm")), []);
+    for (ohms, does) in [("3.4 ohm", "it loses more with each edge"), ("6 ohm", "are steeper than is solved")]
+    {
+        let review = with(ohms);
+        assert_eq!(defects(&review), [(NAME, "other-resistor")], "{ohms}");
+        let told = finding(&review, "other-resistor");
+        assert!(told.grade == Grade::Minor && told.saying.contains(does), "{told:?}");
+    }
+}
