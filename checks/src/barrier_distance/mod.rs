@@ -8,7 +8,7 @@ mod tell;
 use loadworthy_physics::insulation::Certainty;
 use loadworthy_physics::insulation::clearance::{Clearance, clearance};
 use loadworthy_physics::insulation::creepage::{Creepage, creepage};
-use loadworthy_unit::plan::{Barrier, Form, Isolation, Port};
+use loadworthy_unit::plan::{Barrier, Form, Isolation, Port, Stage};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
@@ -241,18 +241,23 @@ impl<'a, 'u> Seen<'a, 'u> {
         out.put(self.solved, subject, outcome, remarks);
     }
 
-    /// The fastest carrier of the stages on its two sides, where that is beyond what the tables are made for.
+    /// The fastest carrier of the stages on its two sides, where that is beyond what the tables are made for; of a gate circuit
+    /// that of its own stage, with which it jumps.
     fn fast(&self, lane: Option<LaneId>) -> Option<f64> {
         let lane = lane.or(self.solved.variant.lane_ids().next())?;
-        let buses: Vec<usize> = self
-            .barrier
-            .carried_by()
-            .flat_map(|end| self.isolation.domain(end).stress.buses.iter().copied())
-            .collect();
-        let stands = |port: &Port| port.bus.is_some_and(|bus| buses.contains(&bus));
-        let stages = self.solved.variant.plan.stages.iter();
-        let carriers = stages
-            .filter(|stage| stage.ports.iter().any(stands))
+        let variant = self.solved.variant;
+        let moves = |stage: &Stage, end: usize| {
+            let domain = self.isolation.domain(end);
+            let stands = |port: &Port| port.bus.is_some_and(|bus| domain.stress.buses.contains(&bus));
+            let own = domain.name.split('.').next();
+            stage.ports.iter().any(stands)
+                && (domain.form != Form::Gates || own == Some(variant.path(stage.part)))
+        };
+        let carriers = variant
+            .plan
+            .stages
+            .iter()
+            .filter(|stage| self.barrier.carried_by().any(|end| moves(stage, end)))
             .filter_map(|stage| self.solved.input(stage.carrier, lane));
         carriers.reduce(f64::max).filter(|&carrier| carrier > FAST)
     }
