@@ -2,7 +2,7 @@
 
 use loadworthy_physics::insulation::altitude::ALTITUDE_FACTOR;
 use loadworthy_physics::insulation::clearance::CLEARANCE;
-use loadworthy_physics::insulation::creepage::CREEPAGE;
+use loadworthy_physics::insulation::creepage::{CREEPAGE, OF_GROUP_III_B};
 use loadworthy_physics::{Law, machine};
 use loadworthy_unit::missing::POLLUTION_DEGREE;
 use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, IMPULSE, ONE_WAY, RECTIFIES, UNHELD};
@@ -168,6 +168,24 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
         }
         Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),
         Cause::Beyond { figure, law, reach: Some(reach) }
+            if is_one_of(law, &[&CREEPAGE]) && reach.high <= OF_GROUP_III_B =>
+        {
+            let part = tables.figure_of(figure).part;
+            let text = |number: f64| {
+                let digits = figure_text::digits_to_tell(reach.value, reach.high, reach.dimension);
+                figure_text::with_digits(number, reach.dimension, digits)
+            };
+            let said = format!(
+                "{}: its {} of {} is above {}, where material of group IIIb is advised against in pollution degree 3 ({})",
+                variant.path(part),
+                reach.what,
+                text(reach.value),
+                text(reach.high),
+                law.source
+            );
+            CauseText::sentence(said, Some(tables.part_of(part).at))
+        }
+        Cause::Beyond { figure, law, reach: Some(reach) }
             if is_one_of(law, &[&IMPULSE, &CLEARANCE, &CREEPAGE]) =>
         {
             if let (POLLUTION_DEGREE, Operand::Input(degree)) = (reach.what, reach.of) {
@@ -274,7 +292,9 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
         Operand::Curve(id) => (tables.curve_of(id).path.as_str(), tables.curve_of(id).origin.node()),
         Operand::Figure(id) => (tables.figure_of(id).name, None),
     };
-    let text = |number: f64| figure_text::value(number, reach.dimension);
+    let end = if reach.value > reach.high { reach.high } else { reach.low };
+    let digits = figure_text::digits_to_tell(reach.value, end, reach.dimension);
+    let text = |number: f64| figure_text::with_digits(number, reach.dimension, digits);
     let range = if reach.high.is_finite() && reach.low.is_finite() && reach.low != 0.0 {
         format!("{} to {}", text(reach.low), text(reach.high))
     } else if reach.high.is_finite() {
@@ -296,7 +316,6 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
         None => of,
     };
     let said = format!("{of} of {range}, not {}", text(reach.value));
-    let end = if reach.value > reach.high { reach.high } else { reach.low };
     let reached = Reached {
         of,
         entry: entry.to_owned(),

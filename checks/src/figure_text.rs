@@ -170,8 +170,17 @@ fn unit(dimension: Dimension) -> (&'static str, f64, bool) {
 /// Nobody says kiloseconds.
 const CLOCK: [(f64, &str); 2] = [(3600.0, "h"), (60.0, "min")];
 
-const PREFIXES: [(&str, f64); 8] =
-    [("n", 1e-9), ("µ", 1e-6), ("m", 1e-3), ("", 1.0), ("k", 1e3), ("M", 1e6), ("G", 1e9), ("T", 1e12)];
+const PREFIXES: [(&str, f64); 9] = [
+    ("p", 1e-12),
+    ("n", 1e-9),
+    ("µ", 1e-6),
+    ("m", 1e-3),
+    ("", 1.0),
+    ("k", 1e3),
+    ("M", 1e6),
+    ("G", 1e9),
+    ("T", 1e12),
+];
 
 fn scaled(value: f64, dimension: Dimension, digits: usize) -> (f64, String) {
     if dimension == Dimension::Time
@@ -186,8 +195,10 @@ fn scaled(value: f64, dimension: Dimension, digits: usize) -> (f64, String) {
     }
     // Rounded first, so that 999.96 V becomes 1 kV and not 1000 V.
     let size = rounded(shown.abs(), digits);
-    let places = PREFIXES.iter().rev().find(|(_, scale)| size >= scale * (1.0 - 1e-12));
-    let (prefix, scale) = places.copied().unwrap_or(PREFIXES[0]);
+    // Of capacitances alone less than a thousand millionth is common.
+    let least = if dimension == Dimension::Capacitance { 0 } else { 1 };
+    let places = PREFIXES[least..].iter().rev().find(|(_, scale)| size >= scale * (1.0 - 1e-12));
+    let (prefix, scale) = places.copied().unwrap_or(PREFIXES[least]);
     (shown / scale, format!("{prefix}{unit}"))
 }
 
@@ -226,6 +237,8 @@ mod tests {
         assert_eq!(value(5600.0, Dimension::Frequency), "5.6 kHz");
         assert_eq!(value(0.0185, Dimension::Energy), "18.5 mJ");
         assert_eq!(value(2e-6, Dimension::Time), "2 µs");
+        assert_eq!(value(11e-12, Dimension::Capacitance), "11 pF");
+        assert_eq!(value(0.47e-9, Dimension::Inductance), "0.47 nH");
         assert_eq!(value(300.0, Dimension::Time), "300 s");
         assert_eq!(value(1200.0, Dimension::Time), "20 min");
         assert_eq!(value(0.09, Dimension::ThermalResistance), "0.09 K/W");

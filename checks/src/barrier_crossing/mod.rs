@@ -217,7 +217,7 @@ fn bare<'p>(
     let harmless = classes.needed(isolation, between).insulation.means() == 0;
     isolation.crossings.iter().filter(move |crossing| {
         let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
-        let is_asked = !(joined || harmless && crossing.kind == Joins::Cooled);
+        let is_asked = !(joined || harmless && matches!(crossing.kind, Joins::Cooled | Joins::Wound));
         crossing.between == between && is_asked && !passes && is_where_it_says(isolation, crossing)
     })
 }

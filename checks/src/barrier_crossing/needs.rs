@@ -164,11 +164,22 @@ pub(crate) fn first_layer(isolation: &Isolation, way: &Weak) -> Option<PartId> {
     way.spans.iter().find_map(|&span| part_of(isolation, span))
 }
 
-/// The weak ones, one for each thing that is worth too little.
+/// The weak ones, one for each thing that is worth too little. What holds once a weaker thing on its way is what that needs to be is
+/// told with that: the shortest ways come first.
 pub(crate) fn weak(isolation: &Isolation, ways: &[Weak]) -> Vec<Weak> {
     let mut found: Vec<Weak> = Vec::new();
     for way in ways.iter().filter(|way| way.path.means < way.needed.insulation.means()) {
         let culprit = way.culprit(isolation);
+        let is_mended = |known: &Weak| {
+            known.culprit(isolation).filter(|one| way.spans.contains(one)).is_some_and(|one: Span| {
+                let worth = isolation.worth(one).map_or(0, |worth| worth.means());
+                let with = way.path.sum + u32::from(known.needed.insulation.means());
+                with >= u32::from(way.needed.insulation.means() + worth)
+            })
+        };
+        if found.iter().any(is_mended) {
+            continue;
+        }
         if culprit.is_some() && !found.iter().any(|known| known.culprit(isolation) == culprit) {
             found.push(way.clone());
         }

@@ -372,6 +372,7 @@ fn what(crossing: &Crossing) -> String {
         Joins::Transformer => "its transformer stands between them",
         Joins::Sensor => "measures on one side and is read on the other",
         Joins::Signal => "joins them",
+        Joins::Wound => "its windings stand on cooled metal",
         Joins::Cooled => match crossing.isolated_cases {
             Some(true) => "its devices stand on cooled metal with their isolated bases",
             Some(false) => "its devices stand on cooled metal, and what lies under live cases isolates",

@@ -7,13 +7,13 @@
 mod telling;
 
 use loadworthy_unit::plan::{DeadTime as Leg, Stage};
-use loadworthy_unit::{Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Origin, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::gated::{driven, lacks, shared_driver};
 use crate::output_reach;
-use crate::verdict::{EQUAL_WITHIN, Grade};
+use crate::verdict::{EQUAL_WITHIN, Grade, Missing};
 
 /// Share of the dead time that the slowest turn-off may take.
 pub(crate) static DEAD_TIME: PolicyItem = PolicyItem {
@@ -103,7 +103,13 @@ fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     };
     let dead_time = Limit::Input(stage.dead_time);
     let needed = (leg.needed, Dimension::Time);
-    put(SHORT, compare(solved, lane, needed, dead_time, Some(&DEAD_TIME)), Grade::Major, shared(leg, solved));
+    // What is usual may stand in for losses; that both switches are kept apart rests on what is set.
+    let compared = if is_assumed(stage.dead_time, solved) {
+        Err(vec![Missing::Cause(Cause::Input(stage.dead_time))])
+    } else {
+        compare(solved, lane, needed, dead_time, Some(&DEAD_TIME))
+    };
+    put(SHORT, compared, Grade::Major, shared(leg, solved));
     let share = (leg.share, Dimension::Ratio);
     let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
     // Where the bridge does not reach its output, that finding tells of the voltage that this takes.
@@ -111,6 +117,11 @@ fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     if !(fails && output_reach::falls_short(stage, solved)) {
         put(WASTEFUL, compared, Grade::Note, None);
     }
+}
+
+fn is_assumed(input: InputId, solved: &Solved<'_>) -> bool {
+    let stated = &solved.variant.tables.input_of(input).values;
+    stated.iter().any(|stated| matches!(stated.origin, Origin::Assumed { .. }))
 }
 
 /// The share of the carrier period that the dead time of a stage takes, and what the policy leaves, where it is more than that.

@@ -1,7 +1,7 @@
 //! A dead time that does not suit in words, and what would change it.
 
-use loadworthy_unit::plan::{DeadTime, Handover};
-use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+use loadworthy_unit::plan::{DeadTime, GateDrive, Handover};
+use loadworthy_unit::{Dimension, FigureId, InputId, LaneId, Solved};
 
 use super::{DEAD_TIME, SHORT};
 use crate::check::{Failure, Family, Told};
@@ -27,13 +27,38 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
             above(compared, "its dead time")
         );
         let slowest = slowest(leg, solved, lane)?;
+        let drives = &solved.variant.plan.gate_drives;
+        let (off, on) = (&drives[slowest.off], &drives[slowest.on]);
+        let scaled = |drive: &GateDrive, figure: FigureId| {
+            let (resistance, stated) = if figure == drive.figures.turn_off_delay {
+                (drive.figures.off_resistance, drive.gate.turn_off_delay)
+            } else {
+                (drive.figures.on_resistance, drive.gate.turn_on_delay)
+            };
+            let now = solved.figure(figure, lane).unwrap_or(f64::NAN);
+            let same = solved.input(stated, lane).is_some_and(|stated| (now / stated - 1.0).abs() < 1e-9);
+            let ohms = solved.figure(resistance, lane).filter(|_| !same && drive.gate.stated_with.is_some());
+            let text = value(now, Dimension::Time);
+            match ohms {
+                Some(ohms) => format!("{text} behind {}", value(ohms, Dimension::Resistance)),
+                None => text,
+            }
+        };
         let mut causes = vec![
-            (slowest.turn_off_delay, format!("off after {}", time(slowest.turn_off_delay))),
+            (off.gate.turn_off_delay, format!("off after {}", scaled(off, slowest.turn_off_delay))),
             (slowest.fall, format!("falls in {}", time(slowest.fall))),
-            (slowest.turn_on_delay, format!("on after no less than {}", time(slowest.turn_on_delay))),
+            (on.gate.turn_on_delay, format!("on after no less than {}", scaled(on, slowest.turn_on_delay))),
             (slowest.skew, format!("channels {} apart", time(slowest.skew))),
         ];
         causes.extend(slowest.delays.map(|(off, _)| (off, format!("comes up to {} late", time(off)))));
+        let stated_with = off.gate.stated_with.and_then(|with| Some((with, solved.input(with, lane)?)));
+        let fitted = solved.figure(off.figures.off_resistance, lane);
+        if let Some(((with, stated), fitted)) = stated_with.zip(fitted)
+            && fitted > stated * (1.0 + 1e-9)
+        {
+            causes.push((with, format!("its times hold at {}", value(stated, Dimension::Resistance))));
+            causes.push((off.channel.turn_off_resistor, "and it is slower behind this".to_owned()));
+        }
         (saying, format!("{dead} between the commands"), causes)
     } else {
         let carrier = solved.input(stage.carrier, lane).map(|carrier| value(carrier, Dimension::Frequency));
@@ -61,8 +86,9 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
 fn slowest<'l>(leg: &'l DeadTime, solved: &Solved<'_>, lane: LaneId) -> Option<&'l Handover> {
     let takes = |handover: &Handover| {
         let time = |input| solved.input(input, lane).unwrap_or(f64::NAN);
+        let scaled = |figure| solved.figure(figure, lane).unwrap_or(f64::NAN);
         let apart = handover.delays.map_or(0.0, |(off, on)| time(off) - time(on));
-        time(handover.turn_off_delay) + time(handover.fall) - time(handover.turn_on_delay)
+        scaled(handover.turn_off_delay) + time(handover.fall) - scaled(handover.turn_on_delay)
             + time(handover.skew)
             + apart
     };
@@ -95,10 +121,21 @@ pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>
         let longer = longer(failure, solved, lane, over);
         let slowest = slowest(leg, solved, lane);
         let sooner = slowest.and_then(|slowest| {
-            let off = solved.input(slowest.turn_off_delay, lane)?;
-            let share = 1.0 - (compared.carried_value - compared.allowed) / off;
+            let off = &solved.variant.plan.gate_drives[slowest.off];
+            let now = solved.figure(slowest.turn_off_delay, lane)?;
+            let share = 1.0 - (compared.carried_value - compared.allowed) / now;
+            // A resistor that slows its gate is what to change.
+            let fitted = solved.figure(off.figures.off_resistance, lane);
+            let stated_with = off.gate.stated_with.and_then(|with| solved.input(with, lane));
+            if fitted.zip(stated_with).is_some_and(|(fitted, stated)| fitted > stated * (1.0 + 1e-9)) {
+                let resistor = off.channel.turn_off_resistor;
+                let less =
+                    1.0 - (1.0 - share) * fitted? / (fitted? - solved.input(off.gate.internal, lane)?);
+                let ohms = (Dimension::Resistance, "");
+                return (less > 0.0).then(|| toward("turn-off resistor", resistor, ohms, less, solved, lane));
+            }
             let what = "a gate that turns off sooner, delay";
-            (share > 0.0).then(|| toward(what, slowest.turn_off_delay, time, share, solved, lane))
+            (share > 0.0).then(|| toward(what, off.gate.turn_off_delay, time, share, solved, lane))
         });
         return [Some(longer), sooner].into_iter().flatten().collect();
     }

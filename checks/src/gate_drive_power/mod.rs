@@ -6,6 +6,7 @@
 
 mod telling;
 
+use loadworthy_physics::gates::other_resistor;
 use loadworthy_unit::plan::{GateDrive, GateFeed, Plan};
 use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
@@ -37,6 +38,7 @@ const LOWEST: &str = "below-lowest";
 const LOCKOUT: &str = "locked-out";
 const SHORTFALL: &str = "low-level";
 const LINEAR: &str = "late-lock-out";
+const RESISTOR: &str = "other-resistor";
 
 static ABOUT: About = About {
     name: "gate-drive-power",
@@ -56,6 +58,10 @@ static ABOUT: About = About {
         ),
         (SHORTFALL, "the gate may stay below the voltage that the on-state figures hold at"),
         (LINEAR, "the driver lets a gate work at a voltage at which its channel limits the current"),
+        (
+            RESISTOR,
+            "the gate resistance that is fitted is far from the one that the energies of the device hold at",
+        ),
     ],
     policy: &[&GATE_SUPPLY_POWER, &DRIVE_SHORTFALL],
     since: 2026,
@@ -123,7 +129,7 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     let mut put = |defect, (figure, dimension), limit, policy, grade| {
         let compared = compare(solved, lane, (figure, dimension), limit, policy);
         // What an output gives is its own matter, and what a driver stands or does that of all stages that it drives.
-        let kin = shared.filter(|_| matches!(defect, CURRENT | LINEAR | LOCKOUT));
+        let kin = shared.filter(|_| matches!(defect, CURRENT | LINEAR | LOCKOUT | RESISTOR));
         let subject = Subject { part: drive.part, defect, lane: Some(lane), kin };
         out.put(solved, subject, outcome(compared, grade), Vec::new());
     };
@@ -131,6 +137,10 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     if let Some(most) = drive.channel.peak_current {
         let current = (figures.peak_current, Dimension::Current);
         put(CURRENT, current, Limit::Input(most), None, Grade::Minor);
+    }
+    if gate.stated_with.is_some() {
+        let apart = (figures.apart, Dimension::Ratio);
+        put(RESISTOR, apart, Limit::Law(other_resistor::NEAR), None, Grade::Minor);
     }
     put(HIGHEST, volts(figures.highest), Limit::Input(gate.highest), None, Grade::Major);
     put(LOWEST, volts(figures.below_zero), Limit::Figure(figures.below_zero_limit), None, Grade::Major);

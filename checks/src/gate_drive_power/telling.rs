@@ -1,9 +1,12 @@
 //! A gate supply that does not suit in words, and what would change it.
 
+use loadworthy_physics::gates::other_resistor;
 use loadworthy_unit::plan::{GateDrive, GateFeed};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{CURRENT, DRIVE_SHORTFALL, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, SHORTFALL, part_of};
+use super::{
+    CURRENT, DRIVE_SHORTFALL, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, RESISTOR, SHORTFALL, part_of,
+};
 use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
@@ -37,6 +40,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let within = solved.input(rails.tolerance, lane).map(percent).unwrap_or_default();
     let (saying, at, causes): (String, (InputId, String), Vec<(InputId, String)>) = match worst.defect {
         POWER => return power(worst, drive, solved, lane),
+        RESISTOR => return resistor(worst, drive, solved, lane),
         CURRENT => (
             format!(
                 "the gate of `{part}` takes a crest of {}, {}",
@@ -142,6 +146,46 @@ fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) 
     let mut because = places(solved, lane, labels.into_iter().flatten());
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// The resistor that lies further from the one of the data sheet.
+fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
+    let with = drive.gate.stated_with?;
+    let stated_with = solved.input(with, lane)?;
+    let (figures, channel) = (&drive.figures, &drive.channel);
+    let sides = [
+        (figures.on_resistance, channel.turn_on_resistor, "on"),
+        (figures.off_resistance, channel.turn_off_resistor, "off"),
+    ];
+    let known = sides.map(|(figure, input, word)| Some((solved.figure(figure, lane)?, input, word)));
+    let apart = |ohms: f64| (ohms / stated_with).max(stated_with / ohms);
+    let far = known.into_iter().flatten().max_by(|one, other| apart(one.0).total_cmp(&apart(other.0)))?;
+    let (ohms, input, word) = far;
+    let [ohms_text, stated] = [ohms, stated_with].map(|ohms| value(ohms, Dimension::Resistance));
+    let less = if ohms > stated_with {
+        "it loses more with each edge than is solved"
+    } else {
+        "its edges and the spikes that they make are steeper than is solved"
+    };
+    let saying = format!(
+        "`{}` turns {word} behind {ohms_text}, and the energies and times of its device hold at {stated}: {less}",
+        solved.variant.path(worst.part)
+    );
+    let resistor = solved.input(input, lane).map(|ohms| value(ohms, Dimension::Resistance));
+    let label = format!("{} outside", resistor.unwrap_or_default());
+    let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
+    let inside = solved.input(drive.gate.internal, lane).map(|ohms| value(ohms, Dimension::Resistance));
+    let causes = [
+        Some((with, format!("energies and times hold at {stated}"))),
+        inside.map(|inside| (drive.gate.internal, format!("{inside} inside"))),
+    ];
+    let because = places(solved, lane, causes.into_iter().flatten());
+    let worked = vec![format!(
+        "energies grow no faster than in proportion with the resistance; within a factor of {} they count as they are",
+        value(other_resistor::NEAR, Dimension::Ratio)
+    )];
+    let why = "state `energies`, `current_fall_time`, `edge` and the times of the gate as the data sheet gives them for this resistance, and that as `gate.resistance`; or fit the other resistor";
+    Some(Told { because, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

@@ -1,6 +1,6 @@
 //! What leaks, holds or does not bond, in words, and what would keep the limits.
 
-use loadworthy_unit::plan::{Domain, Isolation, Pole};
+use loadworthy_unit::plan::{Domain, Form, Isolation, Pole};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{BONDING, ENERGY, RESISTANCE, UNWATCHED, sentence};
@@ -88,9 +88,19 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         ENERGY => {
             let pole = pole(worst, solved)?;
             let above_60 = solved.figure(pole.above, lane).map(|joule| value(joule, Dimension::Energy));
+            let isolation = solved.variant.plan.isolation.as_ref()?;
+            let to: Vec<String> = pole
+                .toward
+                .iter()
+                .map(|&place| match isolation.domain(place).form {
+                    Form::Metal => "the chassis".to_owned(),
+                    _ => format!("`{}`", isolation.domain(place).name),
+                })
+                .collect();
             let saying = format!(
-                "the capacitors from `{}` to the chassis hold {}, {}",
+                "the capacitors from `{}` to {} hold {}, {}",
                 solved.variant.path(worst.part),
+                if to.is_empty() { "the chassis".to_owned() } else { to.join(" and ") },
                 text.carried,
                 above(compared, "the limit")
             );

@@ -25,7 +25,18 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
             "`{part}` may take {} to turn on, and its driver looks for a short circuit after {} already",
             text.carried, text.limit
         );
-        (saying, vec![(gate.turn_on_time, format!("on after up to {}", text.carried))])
+        let mut causes = vec![(gate.turn_on_time, format!("on after up to {}", text.carried))];
+        let fitted = solved.figure(drive.figures.on_resistance, lane);
+        let stated_with = gate.stated_with.and_then(|with| Some((with, solved.input(with, lane)?)));
+        if let Some(((with, stated), fitted)) = stated_with.zip(fitted)
+            && fitted > stated * (1.0 + 1e-9)
+        {
+            causes[0].1 =
+                format!("on after up to {} behind {}", text.carried, value(fitted, Dimension::Resistance));
+            causes.push((with, format!("its times hold at {}", value(stated, Dimension::Resistance))));
+            causes.push((channel.turn_on_resistor, "and it is slower behind this".to_owned()));
+        }
+        (saying, causes)
     } else {
         let bus = highest(drive, solved, lane).map(|(_, volts)| value(volts, Dimension::Voltage));
         let saying = format!(

@@ -139,3 +139,51 @@ fn who_says_nothing_of_gate_drives_is_not_asked() {
     let review = reviewed(trencher());
     assert!(review.verdicts.iter().flatten().all(|one| one.check != NAME));
 }
+
+/// The belt drive with a gate resistance that the times of its device hold at; 4.3 ohm are fitted, inside and outside.
+fn stated_with(ohms: &str) -> Review {
+    let inside = "        internal_resistance: 1 ohm\n";
+    belt(&[(inside, &format!("{inside}        resistance: {ohms}\n"))])
+}
+
+#[test]
+fn delays_go_with_the_resistor_that_is_fitted() {
+    // As stated, longer off behind more than stated, sooner on behind less; nothing is earned.
+    for (ohms, factor_off, factor_on) in
+        [("4.3 ohm", 1.0, 1.0), ("1.72 ohm", 2.5, 1.0), ("8.6 ohm", 1.0, 0.5)]
+    {
+        let needed = compared(&stated_with(ohms), "too-short").carried_value;
+        assert!(near(needed, factor_off * 350e-9 + 90e-9 - factor_on * 90e-9 + 40e-9), "{ohms}: {needed}");
+    }
+    let slow = stated_with("1.72 ohm");
+    let told = finding(&slow, "too-short");
+    let labels: Vec<&str> = told.because.iter().map(|place| place.label.as_str()).collect();
+    assert!(labels.contains(&"off after 875 ns behind 4.3 Ω"), "{labels:?}");
+    assert!(
+        told.proposals.iter().any(|held| held.say.starts_with("turn-off resistor: 3.3 Ω ->")),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn behind_ten_times_the_resistance_no_delay_is_known() {
+    let review = stated_with("0.42 ohm");
+    assert!(!defects(&review).iter().any(|(check, _)| *check == NAME));
+    let said: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert!(said.iter().any(|one| one.contains("turn_off_delay") && one.contains("10·R_0")), "{said:?}");
+}
+
+#[test]
+fn what_is_usual_keeps_no_switches_apart() {
+    let review = belt(&[("    dead_time: 600 ns\n", "")]);
+    let waits = |one: &&loadworthy_checks::review::NotJudged| one.checks == [NAME];
+    let said = review.not_judged.iter().find(waits).expect("a line");
+    assert_eq!(said.missing, "stages.belt_bridge.dead_time is not stated");
+    assert!(
+        review
+            .verdicts
+            .iter()
+            .flatten()
+            .all(|one| { (one.check, one.defect) != (NAME, "too-short") || one.comparison().is_none() })
+    );
+}

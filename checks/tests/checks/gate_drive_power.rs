@@ -223,3 +223,19 @@ fn an_output_below_the_lock_out_never_turns_its_gate_on() {
     // What turns it on is a level that its figures hold at as well.
     assert_eq!(told.proposals.first().map(|held| held.say.as_str()), Some("on voltage: 10 V -> 17.1 V"));
 }
+
+#[test]
+fn energies_count_near_the_resistance_that_they_hold_at() {
+    let inside = "        internal_resistance: 1 ohm\n";
+    let with = |ohms: &str| grinder(&[(inside, &format!("{inside}        resistance: {ohms}\n"))]);
+    // 4.3 ohm are fitted, inside and outside.
+    assert_eq!(defects(&with("3.44 ohm")), []);
+    assert_eq!(defects(&with("5.375 ohm")), []);
+    for (ohms, does) in [("3.4 ohm", "it loses more with each edge"), ("6 ohm", "are steeper than is solved")]
+    {
+        let review = with(ohms);
+        assert_eq!(defects(&review), [(NAME, "other-resistor")], "{ohms}");
+        let told = finding(&review, "other-resistor");
+        assert!(told.grade == Grade::Minor && told.saying.contains(does), "{told:?}");
+    }
+}

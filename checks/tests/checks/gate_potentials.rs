@@ -117,7 +117,7 @@ impl Topology {
                     add("main", Some(self.below(s, from, Some(to))));
                     add("clamp", (!high_clamp).then(|| self.below(s, from, Some(to))));
                     add("forward", in_return.then(|| self.below(s, to, Some(from))));
-                    add("freewheel", in_return.then(|| self.below(s, to, Some(from))));
+                    add("freewheel", Some(self.below(s, to, Some(from))));
                 }
             }
         }

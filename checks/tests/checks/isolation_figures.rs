@@ -174,6 +174,75 @@ fn how_the_bus_lies_to_the_chassis_decides_its_working_voltage() {
         close(all[0], 450.0, 1e-12) && close(all[1], 450.0, 1e-12) && close(all[2], 225.0, 1e-12),
         "{all:?}"
     );
+    // Of two buses nobody says whose midpoint it is; with the lower one at rest the higher stands all above it.
+    let two = with(&[
+        ("traction: { touchable: false, impulse", "traction: { touchable: false, earthing: midpoint, impulse".to_owned()),
+        ("buses:\n", "buses:\n  pack_bus: { domain: traction, negative_rail: hv_minus, nominal: 200 V, highest: 250 V }\n".to_owned()),
+    ]);
+    assert!(close(figure(&two, &format!("{GATES}.working_voltage")).unwrap(), 450.0, 1e-12));
+}
+
+#[test]
+fn a_pole_holds_what_its_earthing_leaves() {
+    let held = |earthing: &str, pole: &str| {
+        let text = changed(
+            holding("leakage-paths"),
+            "traction: { touchable: false,",
+            &format!("traction: {{ touchable: false, earthing: {earthing},"),
+        );
+        let capacitor = format!(
+            "capacitors:\n  y: {{ kind: suppression, from: link.{pole}, to: chassis, capacitance: 940 nF, class: Y2 }}\n\ndevices:"
+        );
+        figure(&changed(&text, "devices:", &capacitor), &format!("link.{pole}.energy_to_chassis")).unwrap()
+    };
+    // 1 µF at 450 V with what cables add.
+    let whole = 0.5e-6 * 450.0 * 450.0;
+    for (earthing, plus, minus) in
+        [("floating", 1.0, 1.0), ("negative_rail", 1.0, 0.0), ("midpoint", 0.25, 0.25)]
+    {
+        let got = [held(earthing, "plus"), held(earthing, "minus")];
+        assert!(
+            close(got[0], plus * whole, 1e-9) && (got[1] - minus * whole).abs() < 1e-9,
+            "{earthing}: {got:?}"
+        );
+    }
+}
+
+#[test]
+fn the_recurring_peak_is_the_spike_that_devices_are_held_against() {
+    let text = failing("turn-off-overshoot");
+    let isolation = "isolation:
+  domains:
+    traction: { touchable: false, impulse: 2500 V }
+    chassis: { kind: metal, touchable: true, bonded: true, bonding_resistance: 20 mohm }
+  barriers:
+    bases: { between: [traction, chassis], kind: basic, clearance: 9 mm, creepage: 9 mm, material_group: II }
+
+devices:\n";
+    let text = changed(text, "devices:\n", isolation);
+    let text = changed(&text, "  link:\n", "  link:\n    domain: traction\n");
+    let peak = |text: &str| {
+        let unit = unit(text);
+        let variant = &unit.variants[0];
+        let solved = Solved::new(variant);
+        let lane = variant.lane_ids().next().unwrap();
+        let spikes = variant.plan.turn_offs.iter().map(|one| solved.figure(one.highest(), lane).unwrap());
+        (figure(text, "isolation.barriers.bases.recurring_peak").unwrap(), spikes.fold(0.0, f64::max))
+    };
+    let (gate_holds_the_slope, plateau) = peak(&text);
+    assert!(
+        close(gate_holds_the_slope, plateau, 1e-12) && plateau > 450.0,
+        "{gate_holds_the_slope} {plateau}"
+    );
+    // One that leaves the loop ringing comes to the bound without damping, with every turn-off.
+    let conducts = "      on_state:\n        - { junction: 25 degC, current: [75 A, 300 A], voltage: [1.00 V, 1.45 V] }\n        - { junction: 150 degC, current: [75 A, 300 A], voltage: [1.02 V, 1.65 V] }\n      energies:\n        { voltage: 300 V, junction: 150 degC, current: [150 A, 300 A], turn_on";
+    let channel = "      on_resistance: [{ junction: 25 degC, resistance: 3 mohm }]\n      energies:\n        { voltage: 300 V, junction: 150 degC, current: [150 A, 300 A], turn_on";
+    let rings = changed(&changed(&text, "kind: igbt", "kind: mosfet"), conducts, channel);
+    let (ringing, bound) = peak(&rings);
+    assert!(
+        close(ringing, bound, 1e-12) && close(bound - 400.0, 2.0 * (plateau - 400.0), 1e-9),
+        "{ringing} {bound}"
+    );
 }
 
 #[test]
@@ -333,6 +402,12 @@ fn bonding_and_a_monitor_are_asked_for() {
     assert_eq!(found(", bonding_resistance: 20 mohm", ""), (vec![], 1));
     assert_eq!(found("measures: isolation", "measures: voltage"), (vec![("unwatched", Grade::Minor)], 0));
     assert_eq!(found("isolation_resistance: 2 Mohm, ", ""), (vec![], 1));
+    // A net on a route that is kept has its bonding as second means.
+    let net = "low_voltage: { touchable: true, bonded: true";
+    let by_route = |ohms: &str| found(net, &format!("{net}, bonding_route: true{ohms}"));
+    assert_eq!(by_route(", bonding_resistance: 100 mohm"), (vec![], 0));
+    assert_eq!(by_route(", bonding_resistance: 500 mohm"), (vec![("bonding", Grade::Major)], 0));
+    assert_eq!(by_route(""), (vec![], 1));
     let strictest = changed(failing("leakage-paths"), ", application: mobile_machinery", "");
     let review = reviewed_with(&[listed("leakage-paths")], &strictest);
     assert!(

@@ -388,3 +388,34 @@ isolation:
     assert_eq!(found(&bare("nominal: 40 V, highest: 50 V")), []);
     assert!(waits(&bare("nominal: 350 V")).iter().any(|one| one.contains("buses.link.highest")));
 }
+
+#[test]
+fn what_a_weak_barrier_leaves_beyond_it_is_told_with_it() {
+    // A port beyond a functional barrier takes what the basic one lets through: that one alone is too weak.
+    let port = changed(
+        holding(NAME),
+        "    low_voltage: { touchable: true, bonded: true }\n",
+        "    low_voltage: { touchable: true, bonded: true }\n    port: { touchable: true }\n",
+    );
+    let port = changed(
+        &port,
+        "  barriers:\n",
+        "  barriers:\n    socket: { between: [traction, port], kind: basic, clearance: 9 mm, creepage: 9 mm, material_group: II }\n    \
+         filter: { between: [low_voltage, port], kind: functional, clearance: 9 mm, creepage: 9 mm, material_group: II }\n",
+    );
+    let weak: Vec<String> =
+        reviewed(&port).findings.into_iter().filter(|one| one.defect == "weak").map(|one| one.part).collect();
+    assert_eq!(weak, ["isolation.barriers.socket"]);
+}
+
+#[test]
+fn windings_on_cooled_metal_pass_a_barrier() {
+    let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
+    let own = reviewed(shuttle);
+    assert!(!own.findings.iter().any(|one| one.defect == "no-barrier"), "{:?}", own.findings);
+    // The choke of the board net hurts nobody; the transformer stands on the pack as well.
+    let bare = reviewed(&changed(shuttle, "auxiliary, auxiliary_transformer] }", "auxiliary] }"));
+    let [finding] = &bare.findings[..] else { panic!("{:#?}", bare.findings) };
+    assert_eq!((finding.part.as_str(), finding.defect), ("isolation.traction to chassis", "no-barrier"));
+    assert!(finding.saying.starts_with("`auxiliary_transformer` joins"), "{}", finding.saying);
+}

@@ -121,3 +121,19 @@ fn a_withstand_that_is_used_up_exactly_holds() {
     let review = sweeper(&[("filter: 500 ns", "filter: 1.42 us")]);
     assert!(matches!(verdict(&review, "too-slow").outcome, Outcome::Holds(_)), "{:?}", times(&review));
 }
+
+#[test]
+fn a_turn_on_is_slower_behind_a_higher_resistor() {
+    let inside = "        internal_resistance: 1 ohm\n";
+    let with = |ohms: &str| sweeper(&[(inside, &format!("{inside}        resistance: {ohms}\n"))]);
+    let carried =
+        |review: &Review| verdict(review, "early-look").comparison().expect("a comparison").carried_value;
+    assert!(near(carried(&with("4.3 ohm")), 350e-9) && near(carried(&with("43 ohm")), 350e-9));
+    let slow = with("0.86 ohm");
+    assert!(near(carried(&slow), 5.0 * 350e-9));
+    let told = finding(&slow, "early-look");
+    assert!(
+        told.because.iter().any(|place| place.label == "on after up to 1.75 µs behind 4.3 Ω"),
+        "{told:?}"
+    );
+}

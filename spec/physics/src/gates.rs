@@ -4,6 +4,7 @@ pub mod bootstrap;
 pub mod dead_time;
 pub mod held_off;
 pub mod linear_level;
+pub mod other_resistor;
 pub mod shared_return;
 pub mod short_circuit;
 pub mod supply_power;

@@ -168,7 +168,8 @@ pub struct Gate {
     pub reverse_capacitance: Option<Given<Capacitance>>,
     /// Capacitance of the gate; with the gate resistance it decides how far a threshold skew unbalances an edge.
     pub input_capacitance: Option<Given<Capacitance>>,
-    /// Gate resistance, driver and internal together.
+    /// Gate resistance, driver and internal together, that energies, edge and times hold at. Delays and `turn_on_time` are
+    /// scaled from it to what is fitted; where it is not stated they are taken to hold with the resistors in use.
     pub resistance: Option<Given<Resistance>>,
     /// Change of current by gate voltage at the current switched.
     pub transconductance: Option<Given<Conductance>>,

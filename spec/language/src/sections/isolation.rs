@@ -130,7 +130,7 @@ pub struct Barrier {
     /// Capacitance across it, where what spans it does not state its own.
     pub coupling: Option<Given<Capacitance>>,
     /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals, and stages
-    /// whose devices stand on cooled metal.
+    /// whose devices stand on cooled metal. A choke or a transformer on cooled metal is listed there by its own name.
     pub spanned_by: Option<Located<Vec<Located<String>>>>,
 }
 

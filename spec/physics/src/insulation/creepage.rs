@@ -20,7 +20,7 @@ pub static CREEPAGE: Law = Law {
 };
 
 /// Highest voltage for material of group IIIb in pollution degree 3.
-const OF_GROUP_III_B: f64 = 630.0;
+pub const OF_GROUP_III_B: f64 = 630.0;
 
 /// What a creepage distance is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -15,8 +15,8 @@ const PAIRS: [(Role, Role); 3] =
 /// Adds every stage in which two gates follow one another.
 pub(crate) fn join(build: &mut Build<'_>) {
     for stage in 0..build.plan.stages.len() {
-        let drives: Vec<GateDrive> =
-            build.plan.gate_drives.iter().filter(|drive| drive.stage == stage).cloned().collect();
+        let all = build.plan.gate_drives.iter().enumerate().filter(|(_, drive)| drive.stage == stage);
+        let drives: Vec<(usize, GateDrive)> = all.map(|(place, drive)| (place, drive.clone())).collect();
         let mut handovers: Vec<Handover> = Vec::new();
         for (one, other) in pairs(build, stage, &drives) {
             for (off, on) in [(one, other), (other, one)] {
@@ -39,9 +39,9 @@ pub(crate) fn join(build: &mut Build<'_>) {
 }
 
 /// What drives the two gates of each leg, as places among those of the stage; each pair once.
-fn pairs(build: &Build<'_>, stage: usize, drives: &[GateDrive]) -> Vec<(usize, usize)> {
+fn pairs(build: &Build<'_>, stage: usize, drives: &[(usize, GateDrive)]) -> Vec<(usize, usize)> {
     let positions = &build.plan.stages[stage].positions;
-    let drive_of = |position: usize| drives.iter().position(|drive| drive.positions.contains(&position));
+    let drive_of = |position: usize| drives.iter().position(|(_, drive)| drive.positions.contains(&position));
     let mut pairs = Vec::new();
     for (p, one) in positions.iter().enumerate() {
         for (q, other) in positions.iter().enumerate() {
@@ -57,14 +57,19 @@ fn pairs(build: &Build<'_>, stage: usize, drives: &[GateDrive]) -> Vec<(usize, u
     pairs
 }
 
-fn handover(build: &mut Build<'_>, off: &GateDrive, on: &GateDrive) -> Handover {
-    let leaves = GateSheet::of(build, off.stage, off.seat).delays(build);
-    let comes = GateSheet::of(build, on.stage, on.seat).delays(build);
+fn handover(
+    build: &mut Build<'_>,
+    (leaves, off): &(usize, GateDrive),
+    (comes, on): &(usize, GateDrive),
+) -> Handover {
+    let fall = GateSheet::of(build, off.stage, off.seat).current_fall(build);
     let delays = (off.driver != on.driver).then(|| (time(build, off, "delay"), time(build, on, "delay")));
     Handover {
-        turn_off_delay: leaves.turn_off,
-        fall: leaves.fall,
-        turn_on_delay: comes.turn_on,
+        off: *leaves,
+        on: *comes,
+        turn_off_delay: off.figures.turn_off_delay,
+        fall,
+        turn_on_delay: on.figures.turn_on_delay,
         skew: time(build, on, "skew"),
         delays,
     }

@@ -32,16 +32,21 @@ pub(crate) fn join(build: &mut Build<'_>) {
             fed.entry((stage, position)).or_insert(supply);
         }
     }
-    let bare = bare(build, &driven);
+    let bare_of_driver = bare(build, |gate| driven.contains_key(&gate));
+    let bare_of_output = bare(build, |gate| fed.contains_key(&gate));
     for stage in 0..build.plan.stages.len() {
         let groups = groups(build, stage, &driven, &fed);
         let is_driven = groups.iter().any(|group| group.driver.is_some());
+        let is_fed = groups.iter().any(|group| group.supply.is_some());
         let lacks = Lacks {
-            driver: match &bare {
+            driver: match &bare_of_driver {
                 Some(names) if !is_driven => Some(names.clone()),
                 _ => lacking(build, stage, |place| driven.contains_key(&(stage, place))),
             },
-            output: lacking(build, stage, |place| fed.contains_key(&(stage, place))),
+            output: match &bare_of_output {
+                Some(names) if !is_fed => Some(names.clone()),
+                _ => lacking(build, stage, |place| fed.contains_key(&(stage, place))),
+            },
         };
         for group in groups {
             let drive = drive(build, stage, group, &lacks);
@@ -111,13 +116,13 @@ fn groups(
     groups
 }
 
-/// Stages of which no gate is driven, in a few words, where there are several: they lack one entry, as far as anyone can tell.
-fn bare(build: &Build<'_>, driven: &BTreeMap<Gate, usize>) -> Option<String> {
+/// Stages of which no gate is driven, or fed, in a few words, where there are several: they lack one entry, as far as anyone can tell.
+fn bare(build: &Build<'_>, is_known: impl Fn(Gate) -> bool) -> Option<String> {
     const NAMED: usize = 4;
     let is_bare = |&s: &usize| {
         let positions = build.plan.stages[s].positions.iter().enumerate();
         let mut gates = positions.filter(|(_, position)| position.gate.is_some()).peekable();
-        gates.peek().is_some() && gates.all(|(p, _)| !driven.contains_key(&(s, p)))
+        gates.peek().is_some() && gates.all(|(p, _)| !is_known((s, p)))
     };
     let stages: Vec<usize> = (0..build.plan.stages.len()).filter(is_bare).collect();
     let names =
@@ -216,6 +221,11 @@ fn drive(build: &mut Build<'_>, stage: usize, group: Group, lacks: &Lacks) -> Ga
         reaction: figure("short_circuit_reaction", Dimension::Time),
         withstand: figure("short_circuit_withstand", Dimension::Time),
         turn_on_time: figure("turn_on_time", Dimension::Time),
+        on_resistance: figure("turn_on_gate_resistance", Dimension::Resistance),
+        off_resistance: figure("turn_off_gate_resistance", Dimension::Resistance),
+        apart: figure("gate_resistance_factor", Dimension::Ratio),
+        turn_off_delay: figure("turn_off_delay", Dimension::Time),
+        turn_on_delay: figure("turn_on_delay", Dimension::Time),
     };
     GateDrive {
         part,
@@ -259,6 +269,11 @@ fn unfed(build: &mut Build<'_>, stage: usize, gates: Option<&str>) -> InputId {
     let unsaid = supplies.readable().find(|(_, _, supply)| supply.feeds.is_none());
     let (path, stated) = match (supplies.at.filter(|_| supplies.void), unread, unsaid) {
         (Some(at), ..) => ("gate_supplies".to_owned(), broken(at)),
+        // Without any output it is the section that is missing, for whoever asks.
+        _ if supplies.at.is_none() => (
+            "gate_supplies".to_owned(),
+            Stated { value: f64::NAN, origin: Origin::Absent { near: build.description.stages.at } },
+        ),
         (_, Some((name, entry)), _) => (format!("gate_supplies.{name}"), broken(entry.value)),
         (_, _, Some((name, entry, _))) => (format!("gate_supplies.{name}.feeds"), absent(entry.key)),
         _ => (format!("gate_supplies: one that feeds {}", gates.unwrap_or(&of.path)), absent(of.at)),

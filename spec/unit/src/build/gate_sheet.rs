@@ -23,13 +23,6 @@ pub(crate) struct GateSheet<'d> {
     withstand_at: Option<&'d ShortCircuitAt>,
 }
 
-/// How long a device takes to turn off and on.
-pub(crate) struct Delays {
-    pub(crate) turn_off: InputId,
-    pub(crate) fall: InputId,
-    pub(crate) turn_on: InputId,
-}
-
 impl<'d> GateSheet<'d> {
     pub(crate) fn of(build: &Build<'d>, stage: usize, seat: usize) -> Self {
         let of = &build.plan.stages[stage];
@@ -87,16 +80,9 @@ impl<'d> GateSheet<'d> {
         shared(build, &path, &path, dimension, stated)
     }
 
-    /// How long it takes to turn off and on.
-    pub(crate) fn delays(&self, build: &mut Build<'_>) -> Delays {
-        let gate = self.gate;
-        let off = gate.and_then(|gate| gate.turn_off_delay.as_ref());
-        let on = gate.and_then(|gate| gate.turn_on_delay.as_ref());
-        Delays {
-            turn_off: self.number(build, ("gate.turn_off_delay", Dimension::Time), off, |time| time.si()),
-            fall: self.number(build, ("current_fall_time", Dimension::Time), self.fall, |time| time.si()),
-            turn_on: self.number(build, ("gate.turn_on_delay", Dimension::Time), on, |time| time.si()),
-        }
+    /// How long its current takes to fall.
+    pub(crate) fn current_fall(&self, build: &mut Build<'_>) -> InputId {
+        self.number(build, ("current_fall_time", Dimension::Time), self.fall, |time| time.si())
     }
 
     /// What its gate takes and stands. Capacitance and transconductance are those that parallel devices share by.
@@ -106,6 +92,7 @@ impl<'d> GateSheet<'d> {
         known: Option<crate::plan::ThresholdInputs>,
     ) -> GateInputs {
         let (gate, at) = (self.gate, self.withstand_at);
+        let states_resistance = gate.is_some_and(|gate| gate.resistance.is_some());
         macro_rules! of_gate {
             ($key:literal, $field:ident, $dimension:ident) => {
                 self.number(
@@ -146,6 +133,9 @@ impl<'d> GateSheet<'d> {
             reverse_capacitance: of_gate!("reverse_capacitance", reverse_capacitance, Capacitance),
             edge: of_gate!("edge", edge, SlewRate),
             turn_on_time: of_gate!("turn_on_time", turn_on_time, Time),
+            turn_off_delay: of_gate!("turn_off_delay", turn_off_delay, Time),
+            turn_on_delay: of_gate!("turn_on_delay", turn_on_delay, Time),
+            stated_with: states_resistance.then(|| of_gate!("resistance", resistance, Resistance)),
             withstand: self.number(
                 build,
                 ("short_circuit_withstand", Dimension::Time),

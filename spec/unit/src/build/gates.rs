@@ -74,12 +74,13 @@ pub(crate) fn node(
             Some(ClampSide::LowSide) => bus("from"),
             None => GateNode::Unsaid("clamp"),
         },
-        Role::Rectifier | Role::Forward | Role::Freewheel => match lead {
+        // It conducts from the return to the choke, whichever lead its partner stands in.
+        Role::Freewheel => bus("to"),
+        Role::Rectifier | Role::Forward => match lead {
             RectifierLead::Return => bus("to"),
             RectifierLead::Positive => floats(match place.role {
                 Role::Rectifier => format!("rectifier {}", place.leg + 1),
-                Role::Forward => "forward".to_owned(),
-                _ => "freewheel".to_owned(),
+                _ => "forward".to_owned(),
             }),
         },
     })

@@ -94,6 +94,6 @@ fn switching(build: &mut Build<'_>, stage: usize, seat: usize) -> Switching {
     let is_own = |of: &&crate::plan::TurnOff| of.stage == stage && withstands[of.withstand].seat == seat;
     let turn_off = build.plan.turn_offs.iter().find(is_own);
     let (current, known) = (turn_off.map(|of| of.figures.current), turn_off.map(|of| of.fall));
-    let fall = known.unwrap_or_else(|| GateSheet::of(build, stage, seat).delays(build).fall);
+    let fall = known.unwrap_or_else(|| GateSheet::of(build, stage, seat).current_fall(build));
     Switching { stage, seat, current, fall }
 }

@@ -20,12 +20,16 @@ pub struct DeadTime {
 /// One switch turns off, then the other on.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Handover {
-    /// Longest delay of turning off.
-    pub turn_off_delay: InputId,
+    /// The gate that turns off, in the plan.
+    pub off: usize,
+    /// The gate that turns on, in the plan.
+    pub on: usize,
+    /// Longest delay of turning off, with the resistor that is fitted.
+    pub turn_off_delay: FigureId,
     /// Fall of the current.
     pub fall: InputId,
-    /// Shortest delay of the other's turn-on.
-    pub turn_on_delay: InputId,
+    /// Shortest delay of the other's turn-on, with the resistor that is fitted.
+    pub turn_on_delay: FigureId,
     /// Largest difference between channels of the driver of the one that turns on.
     pub skew: InputId,
     /// Longest delays of both drivers, off and on, where these are of two kinds.

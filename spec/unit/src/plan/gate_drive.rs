@@ -74,6 +74,12 @@ pub struct GateInputs {
     pub edge: InputId,
     /// Longest time until its voltage has fallen.
     pub turn_on_time: InputId,
+    /// Longest delay of turning off.
+    pub turn_off_delay: InputId,
+    /// Shortest delay of turning on.
+    pub turn_on_delay: InputId,
+    /// Gate resistance that these times and the energies hold at, where it is stated.
+    pub stated_with: Option<InputId>,
     /// How long the device stands a short circuit.
     pub withstand: InputId,
     /// Bus voltage that this holds at.
@@ -144,6 +150,16 @@ pub struct GateDriveFigures {
     pub withstand: FigureId,
     /// Longest turn-on.
     pub turn_on_time: FigureId,
+    /// Gate resistance of one device while it turns on, inside and outside.
+    pub on_resistance: FigureId,
+    /// The same while it turns off.
+    pub off_resistance: FigureId,
+    /// Factor between these and the one that the data sheet holds at, where that is stated.
+    pub apart: FigureId,
+    /// Longest delay of turning off with that resistance.
+    pub turn_off_delay: FigureId,
+    /// Shortest delay of turning on with that resistance.
+    pub turn_on_delay: FigureId,
 }
 
 /// An output with what it feeds.

@@ -99,7 +99,7 @@ pub struct Domain {
     pub voltage: FigureId,
     /// Its resistance to the chassis; of a circuit that floats.
     pub leakage: Option<Leakage>,
-    /// Resistance of its bonding, as stated and as it is carried; of bonded metal.
+    /// Resistance of its bonding, as stated and as it is carried; where that is a means of protection.
     pub bonding_resistance: Option<(InputId, FigureId)>,
 }
 
@@ -251,6 +251,8 @@ pub enum Joins {
     Signal,
     /// Devices of a stage on cooled metal.
     Cooled,
+    /// Windings of a choke or a transformer on cooled metal.
+    Wound,
 }
 
 /// A pair of domains that something joins.
@@ -312,8 +314,12 @@ pub struct Pole {
     pub part: PartId,
     /// Its domain.
     pub domain: usize,
+    /// Domains that its suppression capacitors lead to, each once.
+    pub toward: Vec<usize>,
     /// Buses of which the highest counts, in the plan.
     pub buses: Vec<usize>,
+    /// Share of their voltage that may stand between it and the chassis: none of a rail that is earthed.
+    pub share: f64,
     /// Its capacitances.
     pub capacitances: Vec<InputId>,
     /// All energy in them.

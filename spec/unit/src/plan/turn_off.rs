@@ -33,6 +33,14 @@ pub struct TurnOff {
     pub figures: TurnOffFigures,
 }
 
+impl TurnOff {
+    /// The voltage that recurs at each turn-off: where the loop rings, its bound without damping.
+    #[must_use]
+    pub const fn highest(&self) -> FigureId {
+        if self.rings { self.figures.undamped } else { self.figures.plateau }
+    }
+}
+
 /// Figures of a turn-off.
 #[derive(Clone, Copy, Debug)]
 pub struct TurnOffFigures {

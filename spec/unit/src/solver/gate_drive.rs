@@ -4,13 +4,13 @@
 use loadworthy_physics::gates::held_off::{self, HeldOff};
 use loadworthy_physics::gates::short_circuit::{self, Reaction};
 use loadworthy_physics::gates::supply_power::{self, Driven};
-use loadworthy_physics::gates::{dead_time, linear_level};
+use loadworthy_physics::gates::{dead_time, linear_level, other_resistor};
 use loadworthy_physics::{
     Capacitance, Charge, Current, Frequency, Law, Power, Resistance, SlewRate, Time, Transconductance,
     Voltage,
 };
 
-use crate::ids::FigureId;
+use crate::ids::{FigureId, InputId};
 use crate::plan::{ChipKind, DeadTime, GateDrive, GateFeed, Plan};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
@@ -100,6 +100,13 @@ static LIFT_LIMIT: Law = Law {
     source: "definition",
 };
 
+static RESISTANCE: Law = Law {
+    name: "gate resistance of one device",
+    formula: "R = R_int + R_out, R_out counted n times where devices share it",
+    validity: "what the driver itself adds counts with its resistor",
+    source: "definition",
+};
+
 static DEAD_SHARE: Law = Law {
     name: "share of the carrier period that the dead time takes",
     formula: "t_d·f",
@@ -113,6 +120,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         power(plan, drive, pass);
         rails(plan, drive, pass);
         held_off(plan, drive, pass);
+        resistors(plan, drive, pass);
         short(plan, drive, pass);
     }
     for feed in &plan.gate_feeds {
@@ -282,6 +290,60 @@ fn held_off<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut
     pass.put(figures.lift_limit, &LIFT_LIMIT, &operands, |l| least[l] - (off[l] + share[l] * off[l].abs()));
 }
 
+/// What the resistors that are fitted make of the times of the device.
+fn resistors<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut Pass<'_, L, T>) {
+    let (figures, gate, channel) = (&drive.figures, &drive.gate, &drive.channel);
+    let parallel = plan.stages[drive.stage].seats[drive.seat].parallel;
+    let (internal, each, count) =
+        (pass.input(gate.internal), pass.input(channel.resistor_for_each), pass.input(parallel));
+    let [on, off] = [
+        (figures.on_resistance, channel.turn_on_resistor),
+        (figures.off_resistance, channel.turn_off_resistor),
+    ]
+    .map(|(figure, by)| {
+        let outside = pass.input(by);
+        let operands: [Operand; 4] =
+            [by.into(), gate.internal.into(), channel.resistor_for_each.into(), parallel.into()];
+        pass.put(figure, &RESISTANCE, &operands, |l| {
+            let shared_by = if each[l] < 0.5 { count[l] } else { 1.0 };
+            internal[l] + shared_by * outside[l]
+        })
+    });
+    let times: [(FigureId, InputId, bool); 3] = [
+        (figures.turn_off_delay, gate.turn_off_delay, true),
+        (figures.turn_on_delay, gate.turn_on_delay, false),
+        (figures.turn_on_time, gate.turn_on_time, false),
+    ];
+    let Some(with) = gate.stated_with else {
+        for (figure, input, _) in times {
+            let stated = pass.input(input);
+            pass.put(figure, &laws::STATED, &[input.into()], |l| stated[l]);
+        }
+        return;
+    };
+    let stated_with = pass.input(with);
+    for (figure, input, is_off) in times {
+        let (resistance, fitted) =
+            if is_off { (figures.off_resistance, off) } else { (figures.on_resistance, on) };
+        let (law, scaled): (_, fn(Time, Resistance, Resistance) -> Time) = if figure == figures.turn_on_delay
+        {
+            (&other_resistor::SHORTEST, other_resistor::shortest)
+        } else {
+            (&other_resistor::LONGEST, other_resistor::longest)
+        };
+        let stated = pass.input(input);
+        pass.put(figure, law, &[input.into(), resistance.into(), with.into()], |l| {
+            scaled(Time::new(stated[l]), Resistance::new(fitted[l]), Resistance::new(stated_with[l])).si()
+        });
+    }
+    let operands: [Operand; 3] = [figures.on_resistance.into(), figures.off_resistance.into(), with.into()];
+    pass.put(figures.apart, &other_resistor::APART, &operands, |l| {
+        let [on, off] = [on[l], off[l]]
+            .map(|ohms| other_resistor::apart(Resistance::new(ohms), Resistance::new(stated_with[l])));
+        more(on, off)
+    });
+}
+
 fn short<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut Pass<'_, L, T>) {
     if !drive.may_short {
         return;
@@ -300,8 +362,6 @@ fn short<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut Pa
         };
         short_circuit::reaction(&times).si()
     });
-    let stated = pass.input(gate.turn_on_time);
-    pass.put(figures.turn_on_time, &laws::STATED, &[gate.turn_on_time.into()], |l| stated[l]);
     let Some(bus) = plan.stages[drive.stage].withstands[drive.withstand].bus else { return };
     let highest = plan.buses[bus].highest_voltage;
     let (time, at, volts) =
@@ -335,8 +395,8 @@ fn dead<const L: usize, T: Trace>(plan: &Plan, of: &DeadTime, pass: &mut Pass<'_
     let mut operands: Vec<Operand> = Vec::new();
     let mut needed = [f64::NEG_INFINITY; L];
     for handover in &of.handovers {
-        let (off, fall) = (pass.input(handover.turn_off_delay), pass.input(handover.fall));
-        let (on, own) = (pass.input(handover.turn_on_delay), pass.input(handover.skew));
+        let (off, fall) = (pass.figure(handover.turn_off_delay), pass.input(handover.fall));
+        let (on, own) = (pass.figure(handover.turn_on_delay), pass.input(handover.skew));
         let [leaves, comes] = match handover.delays {
             Some((off, on)) => [pass.input(off), pass.input(on)],
             None => [[0.0; L]; 2],
@@ -351,11 +411,16 @@ fn dead<const L: usize, T: Trace>(plan: &Plan, of: &DeadTime, pass: &mut Pass<'_
             needed[l] = more(needed[l], dead_time::needed(&delays, 1.0).si());
         }
         if T::LISTENS {
-            let own = [handover.turn_off_delay, handover.fall, handover.turn_on_delay, handover.skew];
+            let own: [Operand; 4] = [
+                handover.turn_off_delay.into(),
+                handover.fall.into(),
+                handover.turn_on_delay.into(),
+                handover.skew.into(),
+            ];
             let delays = handover.delays.into_iter().flat_map(|(off, on)| [off, on]);
-            for input in own.into_iter().chain(delays).map(Operand::Input) {
-                if !operands.contains(&input) {
-                    operands.push(input);
+            for operand in own.into_iter().chain(delays.map(Operand::Input)) {
+                if !operands.contains(&operand) {
+                    operands.push(operand);
                 }
             }
         }

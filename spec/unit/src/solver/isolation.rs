@@ -23,7 +23,7 @@ static LARGEST: Law = Law {
 
 static RMS: Law = Law {
     name: "working voltage across a barrier",
-    formula: "V of the bus, all of it where it floats, half with an earthed midpoint; √(V·V_p) of a node that a clamp lifts to V_p; the sum of two systems that hurt",
+    formula: "V of the bus, all of it where it floats, half with an earthed midpoint of its only bus; √(V·V_p) of a node that a clamp lifts to V_p; the sum of two systems that hurt",
     validity: "no credit for shares of time: at standstill one leg may stay high; the voltage of a net that does not hurt is not added",
     source: "square wave with the bus voltage as its mean; else as for two circuits of a bridge: ISO 6469-3 for a first fault to earth",
 };
@@ -31,7 +31,7 @@ static RMS: Law = Law {
 static PEAK: Law = Law {
     name: "recurring peak across a barrier",
     formula: "V + ΔV, with the largest spike of a turn-off between the rails of the domain; V_p of a node that a clamp lifts; √2·V of mains",
-    validity: "spikes where the loop and the fall time of the devices are stated; ringing that nothing damps left out",
+    validity: "spikes where the loop and the fall time of the devices are stated; of field-effect transistors with their ring as if nothing damped it",
     source: working_voltage::WORKING_VOLTAGE.source,
 };
 
@@ -62,6 +62,13 @@ static BONDING: Law = Law {
     formula: "as stated",
     validity: "measured with at least 0.2 A",
     source: "UN Regulation No. 100; ISO 6469-3",
+};
+
+static POLE_ENERGY: Law = Law {
+    name: pole_capacitors::ENERGY.name,
+    formula: "W = C·V²/2, or C·(V² − (60 V)²)/2; V all of the bus where it floats, half with an earthed midpoint, none of an earthed rail",
+    validity: pole_capacitors::ENERGY.validity,
+    source: pole_capacitors::ENERGY.source,
 };
 
 /// Most alternating voltage between the phases of a bridge, over that of its bus: six-step.
@@ -171,7 +178,7 @@ fn side<const L: usize, T: Trace>(
         let one = &plan.turn_offs[one];
         let bus = plan.stages[one.stage].withstands[one.withstand].bus;
         let bus = bus.map_or(f64::NAN, |bus| pass.figures[plan.buses[bus].highest_voltage.index()][l]);
-        pass.figures[one.figures.plateau.index()][l] - bus
+        pass.figures[one.highest().index()][l] - bus
     });
     let spike = if stress.is_still { 0.0 } else { most(spikes) };
     let lifted = most(stress.lifted.iter().map(|&blocked| pass.figures[blocked.index()][l]));
@@ -236,7 +243,7 @@ fn across<const L: usize, T: Trace>(
     let rms = pass.put(figures.rms, &RMS, &from, |l| volts[l]);
     if T::LISTENS {
         let spikes = ends.iter().flat_map(|&end| &isolation.domain(end).stress.turn_offs);
-        from.extend(spikes.map(|&spike| Operand::Figure(plan.turn_offs[spike].figures.plateau)));
+        from.extend(spikes.map(|&spike| Operand::Figure(plan.turn_offs[spike].highest())));
     }
     let volts: [f64; L] = core::array::from_fn(|l| sum(pass, l, |side| side.peak));
     let peak = pass.put(figures.peak, &PEAK, &from, |l| volts[l]);
@@ -359,7 +366,8 @@ fn jump<const L: usize, T: Trace>(jumping: &Jumping, pass: &mut Pass<'_, L, T>) 
 
 fn hold<const L: usize, T: Trace>(plan: &Plan, pole: &Pole, pass: &mut Pass<'_, L, T>) {
     let volts: [f64; L] = core::array::from_fn(|l| {
-        most(pole.buses.iter().map(|&bus| pass.figures[plan.buses[bus].highest_voltage.index()][l]))
+        pole.share
+            * most(pole.buses.iter().map(|&bus| pass.figures[plan.buses[bus].highest_voltage.index()][l]))
     });
     let inputs = pass.inputs;
     let farads: [f64; L] =
@@ -370,7 +378,7 @@ fn hold<const L: usize, T: Trace>(plan: &Plan, pole: &Pole, pass: &mut Pass<'_, 
         from.extend(pole.buses.iter().map(|&bus| Operand::Figure(plan.buses[bus].highest_voltage)));
     }
     for (figure, counted) in [(pole.energy, Counted::All), (pole.above, Counted::AboveHarmless)] {
-        pass.put(figure, &pole_capacitors::ENERGY, &from, |l| {
+        pass.put(figure, &POLE_ENERGY, &from, |l| {
             pole_capacitors::energy(Capacitance::new(farads[l]), Voltage::new(volts[l]), counted).si()
         });
     }

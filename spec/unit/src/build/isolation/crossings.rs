@@ -12,7 +12,7 @@ use super::{Standing, pair_part};
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::PartId;
-use crate::plan::{Crossing, Form, Isolation, Joins, Pair, Topology};
+use crate::plan::{Crossing, Form, Isolation, Joins, MagneticRole, Pair, Topology};
 
 /// Something that joins domains, before it is known which barrier it passes.
 pub(super) struct Found<'d> {
@@ -47,6 +47,7 @@ pub(super) fn crossings(
     found.extend(sensors(build, seen, &potentials, isolation));
     found.extend(signals(build, seen));
     found.extend(cooled(build, seen, isolation));
+    found.extend(windings(build, seen, isolation));
     for one in found {
         cross(build, one, section, isolation);
     }
@@ -268,9 +269,7 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
 
 /// Stages whose devices stand on cooled metal, where one metal is described.
 fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
-    let mut metals =
-        isolation.domains().filter(|(_, domain)| domain.form == Form::Metal && !domain.is_inside);
-    let (Some((metal, _)), None) = (metals.next(), metals.next()) else { return Vec::new() };
+    let Some(metal) = cooled_metal(isolation) else { return Vec::new() };
     let mut found = Vec::new();
     for (s, stage) in build.plan.stages.iter().enumerate() {
         let packages = &build.plan.packages[stage.packages.clone()];
@@ -296,6 +295,49 @@ fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<
             isolated_cases: isolated_cases(build, stage),
             near: own.at,
         });
+    }
+    found
+}
+
+/// The metal that coolant passes, where one metal is described.
+fn cooled_metal(isolation: &Isolation) -> Option<usize> {
+    let mut metals =
+        isolation.domains().filter(|(_, domain)| domain.form == Form::Metal && !domain.is_inside);
+    let (metal, None) = (metals.next()?.0, metals.next()) else { return None };
+    Some(metal)
+}
+
+/// Chokes and transformers of stages on cooled metal: their windings stand on the circuits of their stage.
+fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
+    let Some(metal) = cooled_metal(isolation) else { return Vec::new() };
+    let mut found: Vec<Found<'d>> = Vec::new();
+    for stage in &build.plan.stages {
+        for magnetic in stage.magnetics.iter().map(|&place| &build.plan.magnetics[place]) {
+            if magnetic.place.is_none() {
+                continue;
+            }
+            let ports = match magnetic.role {
+                MagneticRole::Transformer => 0..2,
+                MagneticRole::Choke | MagneticRole::OutputChoke => 1..2,
+            };
+            let buses = stage.ports.get(ports).unwrap_or_default().iter().filter_map(|port| port.bus);
+            let domains = buses.filter_map(|bus| seen.of_bus[bus]).filter(|&domain| domain != metal);
+            let own = build.tables.part_of(magnetic.part);
+            found.push(Found {
+                part: magnetic.part,
+                kind: Joins::Wound,
+                said: format!("magnetics.{}", own.path),
+                names: vec![own.path.clone()],
+                pairs: domains.map(|domain| ordered(domain, metal)).collect(),
+                crosses: None,
+                immunity: None,
+                coupling: None,
+                asks_barrier: false,
+                jumping: Vec::new(),
+                isolated_cases: None,
+                near: own.at,
+            });
+        }
     }
     found
 }

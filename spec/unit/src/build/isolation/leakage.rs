@@ -94,10 +94,18 @@ fn is_watched(build: &Build<'_>, seen: &Standing, domain: usize) -> bool {
         })
 }
 
+/// What hangs on a pole.
+#[derive(Default)]
+struct Found {
+    buses: Vec<usize>,
+    capacitances: Vec<InputId>,
+    toward: Vec<usize>,
+}
+
 /// Poles with capacitors to another domain.
 fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &mut Isolation) {
     // A positive pole belongs to its bus, a negative one to all buses on its rail.
-    let mut found: BTreeMap<(usize, String), (Vec<usize>, Vec<InputId>)> = BTreeMap::new();
+    let mut found: BTreeMap<(usize, String), Found> = BTreeMap::new();
     for (name, _, capacitor) in build.description.capacitors.readable() {
         let Capacitor::Suppression(written) = capacitor else { continue };
         let Some((bus, pole)) = written.from.as_ref().and_then(|from| from.value.split_once('.')) else {
@@ -117,14 +125,21 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         let stated = build.stated(written.capacitance.as_ref(), near, |farad| farad.si());
         let path = format!("capacitors.{name}.capacitance");
         let input = build.tables.input(path, Dimension::Capacitance, stated);
-        found.entry((domain, pole)).or_insert((buses, Vec::new())).1.push(input);
+        let found = found.entry((domain, pole)).or_insert(Found { buses, ..Found::default() });
+        found.capacitances.push(input);
+        let to = written.to.as_ref().and_then(|to| seen.places.get(to.value.as_str()).copied());
+        found.toward.extend(to.filter(|to| !found.toward.contains(to)));
     }
     let mut strays: BTreeMap<usize, InputId> = BTreeMap::new();
-    for ((place, pole), (buses, mut capacitances)) in found {
+    for ((place, pole), Found { buses, mut capacitances, toward }) in found {
+        let is_minus = pole.ends_with(".minus");
         let of = isolation.domain(place);
         let (name, near) = (of.name.clone(), build.tables.part_of(of.part).at);
+        let written = section.domains.as_ref().and_then(|domains| domains.get(&name));
+        let earthing = written.and_then(|domain| domain.earthing.as_ref()).map(|word| word.value);
+        let is_earthed = earthing == Some(Earthing::NegativeRail) && is_minus;
+        let share = if is_earthed { 0.0 } else { of.stress.share };
         let stray = *strays.entry(place).or_insert_with(|| {
-            let written = section.domains.as_ref().and_then(|domains| domains.get(&name));
             let given = written.and_then(|domain| domain.stray_capacitance.as_ref());
             let stated = build.stated(given, Some(near), |farad| farad.si());
             let path = format!("isolation.domains.{name}.stray_capacitance");
@@ -136,7 +151,9 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         isolation.poles.push(Pole {
             part,
             domain: place,
+            toward,
             buses,
+            share,
             capacitances,
             energy: figure("energy_to_chassis"),
             above: figure("energy_to_chassis_above_60_v"),

@@ -166,6 +166,8 @@ impl Standing {
             // What is bonded and carries no bus is metal.
             None if written.bonded.is_some()
                 && !self.of_bus.contains(&Some(place))
+                // A bus that says no domain may stand here.
+                && self.of_bus.iter().all(Option::is_some)
                 && build.description.buses.is_whole() =>
             {
                 Form::Metal
@@ -191,8 +193,9 @@ impl Standing {
             build.tables.input(format!("{said}.mains.overvoltage_category"), Dimension::Ratio, stated)
         });
         let share = match written.earthing.as_ref().map(|earthing| earthing.value) {
-            Some(Earthing::Midpoint) => 0.5,
-            Some(Earthing::Floating | Earthing::NegativeRail) | None => 1.0,
+            // Of several buses nobody says whose midpoint it is; the highest may stand whole above that of another at rest.
+            Some(Earthing::Midpoint) if buses.len() < 2 => 0.5,
+            Some(Earthing::Midpoint | Earthing::Floating | Earthing::NegativeRail) | None => 1.0,
         };
         let stress = Stress {
             unread: self.unread.filter(|_| matches!(form, Form::Circuit { .. })),
@@ -220,7 +223,9 @@ impl Standing {
             .first()
             .map_or_else(|| u32::MAX - u32::try_from(place).unwrap_or(0), |&bus| self.systems[bus]);
         let voltage = build.tables.figure_if_asked(part, "largest_voltage", Dimension::Voltage);
-        let bonding_resistance = (form == Form::Metal && is_bonded).then(|| {
+        // A circuit that is bonded on a route that is kept has its bonding as a second means, as metal has.
+        let is_means = bonding == Bonding::ByRoute || form == Form::Metal && is_bonded;
+        let bonding_resistance = is_means.then(|| {
             let ohms = build.stated(written.bonding_resistance.as_ref(), Some(near), |ohms| ohms.si());
             (
                 build.tables.input(format!("{said}.bonding_resistance"), Dimension::Resistance, ohms),
