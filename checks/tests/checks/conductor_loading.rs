@@ -64,14 +64,14 @@ fn ripple_heats_the_bar_of_a_bridge_and_not_that_of_a_source_with_a_bank() {
 }
 
 #[test]
-fn a_proposed_thickness_is_what_a_description_with_it_gives() {
+fn a_proposed_width_is_what_a_description_with_it_gives() {
     let review = reviewed(failing(NAME));
     let held = &one(&review).proposals[0];
     assert_eq!(
         (held.set[0].path.as_str(), held.set[0].written.as_str()),
-        ("conductors.bridge_bar.thickness", "8 mm")
+        ("conductors.bridge_bar.width", "40 mm")
     );
-    let written = changed(failing(NAME), "thickness: 1.5 mm", "thickness: 8 mm");
+    let written = changed(failing(NAME), "width: 15 mm", "width: 40 mm");
     assert_eq!(defects(&reviewed(&written)), []);
     // Its resistance follows the section that is tried, as it follows the one that is written.
     let celsius = figure(&written, "temperature");
@@ -133,7 +133,7 @@ fn a_cable_needs_its_diameter_and_what_its_insulation_stands() {
         assert!(said.iter().any(|one| one.contains(key)), "{key}: {said:?}");
     }
     let known =
-        with("{ kind: cable, section: 25 mm^2, length: 0.6 m, outer_diameter: 10 mm, hottest: 150 degC }");
+        with("{ kind: cable, section: 25 mm^2, length: 0.6 m, outer_diameter: 10 mm, hottest: 165 degC }");
     let review = reviewed(&known);
     assert_eq!(defects(&review), []);
     assert!(verdicts(&review).iter().all(|verdict| matches!(verdict.outcome, Outcome::Holds(Some(_)))));
