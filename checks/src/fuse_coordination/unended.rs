@@ -242,7 +242,7 @@ fn carrying_more(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> {
         let needed = needed.filter_map(|one| Some(one.comparison()?.carried_value)).fold(0.0, f64::max);
         let amps = *preferred(needed).first()?;
         // Where a conductor of quite another kind would be asked for, a fuse is what lacks.
-        if amps > MOST_LARGER * solved.input(rated, lane)? {
+        if amps > MOST_LARGER * solved.input(rated, verdict.lane()?)? {
             return None;
         }
         let name = solved.variant.path(verdict.part);
