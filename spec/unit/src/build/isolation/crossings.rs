@@ -323,11 +323,13 @@ fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Ve
             let buses = stage.ports.get(ports).unwrap_or_default().iter().filter_map(|port| port.bus);
             let domains = buses.filter_map(|bus| seen.of_bus[bus]).filter(|&domain| domain != metal);
             let own = build.tables.part_of(magnetic.part);
+            // The path begins with its stage.
+            let name = own.path.rsplit('.').next().unwrap_or(&own.path);
             found.push(Found {
                 part: magnetic.part,
                 kind: Joins::Wound,
-                said: format!("magnetics.{}", own.path),
-                names: vec![own.path.clone()],
+                said: format!("magnetics.{name}"),
+                names: vec![name.to_owned()],
                 pairs: domains.map(|domain| ordered(domain, metal)).collect(),
                 crosses: None,
                 immunity: None,
