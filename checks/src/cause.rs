@@ -168,7 +168,9 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
         }
         Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),
         Cause::Beyond { figure, law, reach: Some(reach) }
-            if is_one_of(law, &[&CREEPAGE]) && reach.high <= OF_GROUP_III_B =>
+            if is_one_of(law, &[&CREEPAGE])
+                && reach.dimension == Dimension::Voltage
+                && reach.high <= OF_GROUP_III_B =>
         {
             let part = tables.figure_of(figure).part;
             let text = |number: f64| {

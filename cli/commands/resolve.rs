@@ -25,6 +25,9 @@ const MOST_DIGITS: usize = 17;
 /// Defaults that the solver has no input for.
 const WITHOUT_INPUT: [&str; 2] = ["overmodulation", "lasts"];
 
+/// Defaults that stand in for losses alone: written down they would be stated, and judged.
+const OF_LOSSES: [&str; 2] = ["dead-time-igbt", "dead-time-mosfet"];
+
 /// Prints a description as it is understood.
 pub(crate) fn run(
     asked: &arguments::Resolve,
@@ -159,7 +162,7 @@ fn stand_in(resolved: &mut Resolved<'_>, unit: &Unit, top: Guided<'_>) -> Vec<St
             };
             let value = match word(assumption, stated) {
                 // Written down it would be stated for those as well that take no default.
-                _ if missing.contains(path.as_str()) => None,
+                _ if missing.contains(path.as_str()) || OF_LOSSES.contains(&assumption.id) => None,
                 Some(word) => Some(Value::text(word)),
                 None => spelled(resolved, &path, stated, top),
             };

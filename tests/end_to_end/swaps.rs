@@ -238,7 +238,7 @@ const LEFT_OUT: &[Swap] = &[
         change: &[
             ("        - front_currents\n", ""),
             (
-                "spanned_by: [front_bridge, rear_bridge, auxiliary]",
+                "spanned_by: [front_bridge, rear_bridge, auxiliary, auxiliary_transformer]",
                 "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]",
             ),
         ],
@@ -303,6 +303,7 @@ const DEVICES_AND_PARTS: &[Swap] = &[
             "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
             "+ dead-time front_bridge too-short",
+            "+ gate-drive-power front_bridge.high_side.u other-resistor",
             "+ gate-drive-power front_bridge.low_side power",
             "+ junction-temperature front_bridge.high_side.u.diode too-hot",
             "+ short-circuit-response front_bridge.high_side.u early-look",

@@ -138,7 +138,8 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
         let current = (figures.peak_current, Dimension::Current);
         put(CURRENT, current, Limit::Input(most), None, Grade::Minor);
     }
-    if gate.stated_with.is_some() {
+    // Several gates behind one resistor are a finding of their own, which asks for others.
+    if gate.stated_with.is_some() && !resistors::is_shared(drive, solved) {
         let apart = (figures.apart, Dimension::Ratio);
         put(RESISTOR, apart, Limit::Law(other_resistor::NEAR), None, Grade::Minor);
     }

@@ -24,6 +24,13 @@ fn lane(solved: &Solved<'_>) -> Option<LaneId> {
     solved.variant.lane_ids().next()
 }
 
+/// Whether several devices hang on one gate resistor.
+pub(crate) fn is_shared(drive: &GateDrive, solved: &Solved<'_>) -> bool {
+    let Some(lane) = lane(solved) else { return false };
+    solved.input(parallel(drive, solved), lane).is_some_and(|count| count > 1.5)
+        && solved.input(drive.channel.resistor_for_each, lane).is_some_and(|each| each < 0.5)
+}
+
 /// Every gate that has a driver and more than one device behind it.
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     let Some(lane) = lane(solved) else { return };

@@ -45,7 +45,7 @@ pub static LAYERS: Law = Law {
 pub static BETWEEN: Law = Law {
     name: "excess of a winding in layers at any temperature",
     formula: "E(T) = q(ρ)/ρ, q the parabola through ρ·E at 40, 100 and 160 °C",
-    validity: "of the loss within 0.1 % between 40 and 160 °C, within 0.5 % from 0 to 200 °C",
+    validity: "of the loss within 0.1 % between 40 and 160 °C, within 1 % from 0 to 200 °C",
     source: "interpolation; thin layers add what falls with the resistivity of their copper",
 };
 
@@ -182,7 +182,7 @@ mod tests {
                 }
             }
         }
-        assert!(furthest.0 < 1e-3 && furthest.1 < 5e-3, "{furthest:?}");
+        assert!(furthest.0 < 1e-3 && furthest.1 < 1e-2, "{furthest:?}");
     }
 
     #[test]

@@ -209,6 +209,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         protects.extend(beyond(build, ways, way, &name));
     }
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
+    let has_one_drive = others.is_empty() && matches!(drives.as_slice(), [one] if one.short_circuit.is_none());
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
@@ -218,7 +219,8 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         lowest_fault: figure("lowest_fault_current", Dimension::Current),
         least_breaking: figure("least_breaking_current", Dimension::Current),
         let_through: figure("let_through", Dimension::SquaredCurrentTime),
-        fault_constant: figure("fault_time_constant", Dimension::Time),
+        // What several sources drive has no one time constant.
+        fault_constant: has_one_drive.then(|| figure("fault_time_constant", Dimension::Time)),
     };
     Fuse {
         conductor: k,

@@ -188,7 +188,7 @@ pub struct FuseFigures {
     /// I²t that it lets through.
     pub let_through: FigureId,
     /// Time constant of the highest fault.
-    pub fault_constant: FigureId,
+    pub fault_constant: Option<FigureId>,
 }
 
 /// Figures of a fuse with banks at its bus.

@@ -231,14 +231,12 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         sides[l] = if fuse.from_node { (back, ahead) } else { (ahead, back) };
         if back > ahead || back.is_nan() { back } else { ahead }
     });
-    // What several sources drive has no one time constant.
-    if let ([drive], []) = (fuse.drives.as_slice(), fuse.others.as_slice())
+    if let (Some(constant), [drive]) = (figures.fault_constant, fuse.drives.as_slice())
         && let Some(source) = plan.sources.iter().find(|source| source.part == drive.source)
-        && drive.short_circuit.is_none()
     {
         let from: &[Operand] =
             &[source.inductance.into(), figures.highest_fault.into(), drive.voltage.0.into()];
-        pass.put(figures.fault_constant, &laws::FAULT_CONSTANT, from, |l| {
+        pass.put(constant, &laws::FAULT_CONSTANT, from, |l| {
             input(source.inductance, l) * highest[l] / input(drive.voltage.0, l)
         });
     }
