@@ -149,7 +149,8 @@ fn stated_with(ohms: &str) -> Review {
 #[test]
 fn delays_go_with_the_resistor_that_is_fitted() {
     // As stated, longer off behind more than stated, sooner on behind less; nothing is earned.
-    for (ohms, factor_off, factor_on) in [("4.3 ohm", 1.0, 1.0), ("1.72 ohm", 2.5, 1.0), ("8.6 ohm", 1.0, 0.5)]
+    for (ohms, factor_off, factor_on) in
+        [("4.3 ohm", 1.0, 1.0), ("1.72 ohm", 2.5, 1.0), ("8.6 ohm", 1.0, 0.5)]
     {
         let needed = compared(&stated_with(ohms), "too-short").carried_value;
         assert!(near(needed, factor_off * 350e-9 + 90e-9 - factor_on * 90e-9 + 40e-9), "{ohms}: {needed}");
