@@ -239,7 +239,7 @@ const LEFT_OUT: &[Swap] = &[
             ("        - front_currents\n", ""),
             (
                 "spanned_by: [front_bridge, rear_bridge, auxiliary, auxiliary_transformer]",
-                "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]",
+                "spanned_by: [front_bridge, rear_bridge, auxiliary, auxiliary_transformer, front_currents]",
             ),
         ],
         found: &["+ barrier-crossing isolation.traction to low_voltage no-barrier"],

@@ -9,13 +9,14 @@ mod larger;
 mod tell;
 
 use loadworthy_physics::conductors::foil;
-use loadworthy_unit::plan::{Body, Conductor, ConductorHeat};
+use loadworthy_unit::plan::{Body, Conductor, ConductorHeat, Source};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::link_ripple;
 use crate::remarks::{self, Remark};
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
@@ -76,6 +77,12 @@ impl Check for ConductorLoading {
                     }
                 }
                 let (outcome, remarks) = judged(conductor, heat, solved, lane);
+                // All ripple passes here because a bank lacks, and that is told of the bus.
+                if matches!(outcome, Outcome::Fails { .. })
+                    && takes_what_a_bank_would(conductor, heat, solved)
+                {
+                    continue;
+                }
                 put(out, TOO_HOT, outcome, remarks);
             }
         }
@@ -96,6 +103,14 @@ impl Check for ConductorLoading {
 fn heated<'v>(solved: &Solved<'v>) -> impl Iterator<Item = (&'v Conductor, &'v ConductorHeat)> + use<'v> {
     let conductors = &solved.variant.plan.conductors;
     conductors.iter().filter_map(|conductor| Some((conductor, conductor.heat.as_ref()?)))
+}
+
+/// Whether a conductor towards a source carries ripple that a bank lacks for.
+fn takes_what_a_bank_would(conductor: &Conductor, heat: &ConductorHeat, solved: &Solved<'_>) -> bool {
+    let plan = &solved.variant.plan;
+    let own = |source: &&Source| Some(source.current) == conductor.carries;
+    let bus = plan.sources.iter().find(own).and_then(|source| source.bus);
+    !heat.ripples.is_empty() && bus.is_some_and(|bus| link_ripple::is_bare(plan, &plan.buses[bus]))
 }
 
 /// The current of foil against the largest that its law knows.

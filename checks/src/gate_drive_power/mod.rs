@@ -13,6 +13,7 @@ use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved}
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::gated::{driven, lacks, shared_driver};
+use crate::parallel_sharing::resistors;
 use crate::verdict::Grade;
 
 /// Share of the power of a gate supply that may be used.

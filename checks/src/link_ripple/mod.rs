@@ -131,7 +131,7 @@ impl Check for LinkRipple {
 /// Whether stages stand on a bus that nothing smooths. Where no bank of a unit is described, and no bus says how it is
 /// discharged, what smooths its buses lies outside the concept; and what could not be read, or does not say where it stands,
 /// may stand here.
-fn is_bare(plan: &Plan, bus: &Bus) -> bool {
+pub(crate) fn is_bare(plan: &Plan, bus: &Bus) -> bool {
     let is_discharged = || plan.stored.iter().any(|stored| plan.buses[stored.bus].part == bus.part);
     (!plan.banks.is_empty() || is_discharged())
         && plan.capacitors_read

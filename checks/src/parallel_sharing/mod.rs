@@ -3,7 +3,7 @@
 //! One device at the low end of its spread among devices at the high end is the worst that can be built, and rare. Where
 //! it fails and three standard deviations hold, that is minor. Where even the mean device fails, another check says so.
 
-mod resistors;
+pub(crate) mod resistors;
 mod tell;
 
 use loadworthy_unit::plan::{Chip, SharingFigures};

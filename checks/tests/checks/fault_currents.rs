@@ -268,7 +268,7 @@ fn each_time_of_what_recurs_comes_after_the_mean_of_its_cycle() {
 #[test]
 fn a_slow_fault_is_told_where_the_curve_stands() {
     let weak = changed(&with_curve(holding(NAME)), "highest: 90 mohm", "highest: 300 mohm");
-    let thin = changed(&weak, "section: 35 mm^2", "section: 10 mm^2");
+    let thin = changed(&weak, "section: 35 mm^2", "section: 16 mm^2");
     let unit = unit(&thin);
     let review = review(&unit);
     let found = finding(&review, "let-through");

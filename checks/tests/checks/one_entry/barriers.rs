@@ -60,10 +60,10 @@ fn who_may_touch_a_circuit_that_hurts_is_said() {
 
 #[test]
 fn what_moved_to_the_list_of_another_barrier_passes_none_and_is_told_once() {
-    let other = "spanned_by: [front_bridge, rear_bridge, auxiliary]";
+    let other = "spanned_by: [front_bridge, rear_bridge, auxiliary, auxiliary_transformer]";
     let moved = [
         ("        - front_currents\n", ""),
-        (other, "spanned_by: [front_bridge, rear_bridge, auxiliary, front_currents]"),
+        (other, "spanned_by: [front_bridge, rear_bridge, auxiliary, auxiliary_transformer, front_currents]"),
     ];
     let bare = one("barrier-crossing", "no-barrier", "isolation.traction to low_voltage");
     assert_eq!(after_in(SHUTTLE, &moved), bare);

@@ -209,7 +209,8 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         protects.extend(beyond(build, ways, way, &name));
     }
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
-    let has_one_drive = others.is_empty() && matches!(drives.as_slice(), [one] if one.short_circuit.is_none());
+    let has_one_drive =
+        others.is_empty() && matches!(drives.as_slice(), [one] if one.short_circuit.is_none());
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
