@@ -34,11 +34,11 @@ fn a_change_of_a_whole_unit() {
     assert_shown!("page-compare", text);
     // What it comes to stands above all else, and every finding that is new or worse stands in full.
     let first = text.split("How each side stands by itself").next().unwrap_or_default();
-    for said in ["Worse", "findings new 1", "carried 163 °C → 164 °C", "What to change"] {
+    for said in ["Worse", "findings new 2", "carried 163 °C → 164 °C", "What to change"] {
         assert!(first.contains(said), "{said}: {first}");
     }
     let full = text.split("New or worse, in full").last().unwrap_or_default();
-    assert_eq!(full.matches("\nWorked calculation\n").count(), 2, "{full}");
+    assert_eq!(full.matches("\nWorked calculation\n").count(), 3, "{full}");
     assert!(ran.out.contains("<svg class=\"drawing moved\" aria-hidden=\"true\""));
     assert_eq!(compared(&folder, &["before.yaml", "after.yaml"]).0.out, ran.out, "the same bytes");
 }

@@ -60,7 +60,7 @@ fn a_limit_of_its_own_is_not_accepted_with_another() {
     let ran = with(&small, permit);
     assert_eq!(ran.code, Some(1), "{}", ran.out);
     assert!(line(&ran).contains("major gate-drive-power front_bridge.high_side.v"), "{}", ran.out);
-    assert!(line(&ran).contains("accepted, major gate-drive-power front_bridge.high_side.u"), "{}", ran.out);
+    assert!(line(&ran).contains("accepted gate-drive-power front_bridge.high_side.u"), "{}", ran.out);
     let named =
         with(&small, &format!("{permit}, only: [front_bridge.high_side.u, front_bridge.high_side.v]"));
     assert_eq!(named.code, Some(0), "{}", named.out);
@@ -68,7 +68,7 @@ fn a_limit_of_its_own_is_not_accepted_with_another() {
     let ran = with(&early, "check: dead-time, part: front_bridge, up_to: 100 ns");
     assert_eq!(ran.code, Some(1), "{}", ran.out);
     assert!(line(&ran).contains("major dead-time rear_bridge"), "{}", ran.out);
-    assert!(line(&ran).contains("accepted, major dead-time front_bridge"), "{}", ran.out);
+    assert!(line(&ran).contains("accepted dead-time front_bridge"), "{}", ran.out);
 }
 
 /// What is so whatever a duty point asks is accepted only without one.
@@ -78,7 +78,7 @@ fn bonding_belongs_to_no_duty_point() {
     let bonded = ["isolation.domains.chassis.bonding_resistance=0.15 ohm"];
     let ran = with(&bonded, permit);
     assert_eq!(ran.code, Some(0), "{}", ran.out);
-    assert!(line(&ran).contains("isolation.domains.chassis every duty point"), "{}", ran.out);
+    assert!(line(&ran).contains("accepted leakage-paths isolation.domains.chassis standard"), "{}", ran.out);
     let ran = with(&bonded, &format!("{permit}, duty_point: laden_run"));
     assert_eq!(ran.code, Some(1), "{}", ran.out);
 }

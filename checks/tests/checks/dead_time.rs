@@ -155,10 +155,10 @@ fn delays_go_with_the_resistor_that_is_fitted() {
         let needed = compared(&stated_with(ohms), "too-short").carried_value;
         assert!(near(needed, factor_off * 350e-9 + 90e-9 - factor_on * 90e-9 + 40e-9), "{ohms}: {needed}");
     }
-    let slow = stated_with("1.72 ohm");
+    let slow = stated_with("3 ohm");
     let told = finding(&slow, "too-short");
     let labels: Vec<&str> = told.because.iter().map(|place| place.label.as_str()).collect();
-    assert!(labels.contains(&"off after 875 ns behind 4.3 Ω"), "{labels:?}");
+    assert!(labels.contains(&"off after 502 ns behind 4.3 Ω"), "{labels:?}");
     assert!(
         told.proposals.iter().any(|held| held.say.starts_with("turn-off resistor: 3.3 Ω ->")),
         "{told:?}"

@@ -254,7 +254,7 @@ fn each_name_that_a_barrier_of_an_example_forgets_is_one_finding_and_nothing_els
     }
     for (from, to) in [
         ("spanned_by: [auxiliary_transformer] }", "coupling: 30 pF }"),
-        ("spanned_by: [step_up, left_bridge,", "spanned_by: [left_bridge,"),
+        ("[step_up, left_bridge, right", "[left_bridge, right"),
     ] {
         let review = example(&changed(text, from, to));
         let major: Vec<_> = found(&review).into_iter().filter(|one| one.2 == Grade::Major).collect();
@@ -417,5 +417,5 @@ fn windings_on_cooled_metal_pass_a_barrier() {
     let bare = reviewed(&changed(shuttle, "auxiliary, auxiliary_transformer] }", "auxiliary] }"));
     let [finding] = &bare.findings[..] else { panic!("{:#?}", bare.findings) };
     assert_eq!((finding.part.as_str(), finding.defect), ("isolation.traction to chassis", "no-barrier"));
-    assert!(finding.saying.starts_with("`auxiliary_transformer` joins"), "{}", finding.saying);
+    assert!(finding.saying.starts_with("`auxiliary.auxiliary_transformer` joins"), "{}", finding.saying);
 }
