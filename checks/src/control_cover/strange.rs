@@ -90,7 +90,7 @@ fn tell(view: &View<'_, '_>, all: &[&Strange<'_>]) -> Found {
             one.read_by
         )
     };
-    let saying = all.iter().map(|one| obeys(one)).collect::<Vec<_>>().join("; ");
+    let saying = all.iter().map(obeys).collect::<Vec<_>>().join("; ");
     let mut told = Told::new(saying, named(all[0]));
     told.because = all[1..].iter().map(|one| named(one)).collect();
     told.facts = all.iter().flat_map(|one| one.lacks.iter().cloned()).collect();

@@ -83,7 +83,7 @@ pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, 
         (Topology::Chopper(_), _) => {
             let (low, high) = (name(bus(0)), name(bus(1)));
             let (partner, mut cut_off) = seen.partner(bus(1));
-            let into_low = |fuse: &Fuse| seen.into_low(fuse, bus(0));
+            let into_low = |fuse: &Fuse| seen.at_low_side(fuse, bus(0));
             let through = match (seen.ended_by(bus(1), &into_low), seen.above(bus(1), bus(0))) {
                 (Some(ended), Some(above)) => {
                     cut_off.extend(ended.cut_off);
@@ -180,7 +180,7 @@ impl<'a> Seen<'a, '_> {
 
     /// Least current that the sources of a fuse drive through a shorted device into a bus that its own sources hold up: what
     /// their lowest voltage leaves above that, behind all resistance on the way.
-    fn into_low(&self, fuse: &Fuse, low: Option<usize>) -> Option<f64> {
+    fn at_low_side(&self, fuse: &Fuse, low: Option<usize>) -> Option<f64> {
         let input = |input: InputId| self.solved.input(input, LaneId::new(0));
         let held = self.highest(low?)?;
         let chokes = self.stage.magnetics.iter().map(|&one| &self.solved.variant.plan.magnetics[one]);

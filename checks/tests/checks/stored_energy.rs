@@ -185,7 +185,7 @@ fn a_bank_with_a_resistor_of_its_own_may_be_empty_before_its_leader_comes_down_t
         let low = "pack_bus: { negative_rail: hv_minus, nominal: 350 V, highest: 410 V";
         changed(&text, low, &format!("{low}, discharge: {{ resistor: {ohms}, resistor_power: 1 kW }}"))
     };
-    let alone = 40e3 * 550e-6 * (700.0_f64 / 60.0).ln();
+    let alone = 40e3 * 550e-6 * libm::log(700.0 / 60.0);
     let gone = figure(&with("400 ohm"), "link.passive_discharge_time").expect("a time");
     assert!((gone / alone - 1.0).abs() < 1e-9, "{gone} of {alone}");
     // One that is slow joins, and its resistor helps: 550 µF and 220 µF in all.

@@ -56,10 +56,11 @@ fn at(m: f64, modulation: Modulation) -> Lines {
             let share = (0.5 * (1.0 + m * cosine + common)).clamp(0.0, 1.0);
             let (on, along) = libm::sincos(PI * share);
             let (mut real, mut imaginary) = (along, on);
-            for line in 0..LINES {
+            let [along_current, across] = &mut sums;
+            for (line, (along_current, across)) in along_current.iter_mut().zip(across).enumerate() {
                 let pulse = imaginary / (PI * (line + 1) as f64);
-                sums[0][line] += cosine * pulse;
-                sums[1][line] += sine * pulse;
+                *along_current += cosine * pulse;
+                *across += sine * pulse;
                 (real, imaginary) = (real * along - imaginary * on, real * on + imaginary * along);
             }
         }

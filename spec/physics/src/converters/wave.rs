@@ -131,7 +131,8 @@ impl Wave {
     /// How what lies above the harmonics that are told apart divides among octaves. See [`HARMONIC`].
     #[must_use]
     pub fn above(&self) -> [f64; ABOVE] {
-        let edges = self.pieces().iter().filter(|piece| piece.share > 0.0 && piece.from != piece.to);
+        let edges =
+            self.pieces().iter().filter(|piece| piece.share > 0.0 && (piece.from - piece.to).abs() > 0.0);
         let shortest =
             edges.map(|piece| piece.share).fold(1.0, |one, other| if other < one { other } else { one });
         let is_upright =

@@ -156,7 +156,10 @@ fn lines_in_time(drive: Drive) -> ([f64; LINES], f64) {
         }
     }
     let of = |line: usize| {
-        let all = sums.iter().map(|period| 2.0 * (period[line].0.powi(2) + period[line].1.powi(2)));
+        let all = sums.iter().map(|period| {
+            let (real, imaginary) = period[line];
+            2.0 * (real * real + imaginary * imaginary)
+        });
         all.sum::<f64>() / ratio
     };
     (core::array::from_fn(of), square - mean * mean)

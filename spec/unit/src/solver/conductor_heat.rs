@@ -99,7 +99,7 @@ fn add<const L: usize, T: Trace>(
     pass: &Pass<'_, L, T>,
 ) {
     let (amps, air) = (pass.figure(ripple.current), pass.input(conductor.surroundings));
-    let mut known: Option<([f64; 4], [f64; LINES])> = None;
+    let mut known: Option<([u64; 4], [f64; LINES])> = None;
     for l in 0..L {
         // A stage that rests has no carrier to ask for.
         if amps[l] == 0.0 {
@@ -109,7 +109,7 @@ fn add<const L: usize, T: Trace>(
         squares[l] += square;
         let lines = plan.ripple_lines(ripple, pass.at(l));
         let sides = heat.sides(|input| pass.inputs[input.index()][l]);
-        let of = [lines.first.si(), air[l], sides[0], sides[1]];
+        let of = [lines.first.si(), air[l], sides[0], sides[1]].map(f64::to_bits);
         let factors = match known {
             Some((same, factors)) if same == of => factors,
             _ => {
