@@ -277,29 +277,39 @@ impl Search<'_> {
         self.at[own] = from - self.reach(own, from - floor, |step| from - step);
     }
 
-    /// One section to another shape with less copper; says whether there is one. Wider copper sheds more heat than thicker,
-    /// and where one side alone goes down it may end with a narrow thick one.
+    /// Every section to the shape with the least copper; says whether any became another. Wider copper sheds more heat
+    /// than thicker, and where one side alone goes down it may end with a narrow thick one.
     fn reshape(&mut self) -> bool {
+        let before = self.at.clone();
         for wide in 0..self.ladders.len() {
             let Some(thin) = self.ladders[wide].thickness else { continue };
             if self.floor(wide).is_some() || self.floor(thin).is_some() {
                 continue;
             }
-            let from = self.at.clone();
-            let (widths, sides) = (&self.ladders[wide].values, &self.ladders[thin].values);
-            let copper = |width: usize, side: usize| widths[width] * sides[side];
-            let now = copper(from[wide], from[thin]) * (1.0 - 1e-9);
-            for side in (0..from[thin]).rev().chain((from[thin] + 1..sides.len()).take(1)) {
-                // Of those with less copper the widest holds first.
-                let Some(width) = (0..widths.len()).rev().find(|&width| copper(width, side) < now) else {
-                    continue;
-                };
-                let mut at = from.clone();
-                (at[wide], at[thin]) = (width, side);
-                if self.stops(&at).is_empty() {
-                    self.at = at;
-                    return true;
-                }
+            while self.reshape_one(wide, thin) {
+                self.lower(wide);
+                self.lower(thin);
+            }
+        }
+        self.at != before
+    }
+
+    /// One section to another shape with less copper; says whether there is one.
+    fn reshape_one(&mut self, wide: usize, thin: usize) -> bool {
+        let from = self.at.clone();
+        let (widths, sides) = (&self.ladders[wide].values, &self.ladders[thin].values);
+        let copper = |width: usize, side: usize| widths[width] * sides[side];
+        let now = copper(from[wide], from[thin]) * (1.0 - 1e-9);
+        for side in (0..from[thin]).rev().chain((from[thin] + 1..sides.len()).take(1)) {
+            // Of those with less copper the widest holds first.
+            let Some(width) = (0..widths.len()).rev().find(|&width| copper(width, side) < now) else {
+                continue;
+            };
+            let mut at = from.clone();
+            (at[wide], at[thin]) = (width, side);
+            if self.stops(&at).is_empty() {
+                self.at = at;
+                return true;
             }
         }
         false
