@@ -16,6 +16,7 @@ Left out: power that comes back, standstill, rows without a solution, peak ratin
 devices in parallel.
 """
 
+import argparse
 import json
 import pathlib
 import sys
@@ -86,24 +87,28 @@ def follow(columns):
 
 
 def main():
-    folder, out, *seconds = [word for word in sys.argv[1:] if word != "-v"]
-    folder = pathlib.Path(folder)
+    words = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    words.add_argument("-v", dest="every", action="store_true")
+    words.add_argument("folder", type=pathlib.Path)
+    words.add_argument("out", type=pathlib.Path)
+    words.add_argument("seconds", type=float, nargs="?")
+    words = words.parse_args()
     began = time.process_time()
-    columns = np.loadtxt(folder / "rows.csv", delimiter=",", skiprows=1, unpack=True, ndmin=2)
+    columns = np.loadtxt(words.folder / "rows.csv", delimiter=",", skiprows=1, unpack=True, ndmin=2)
     read = time.process_time()
     tally = follow(columns)
     done = time.process_time()
     print("numpy: %d rows of %d figures, %.2f s of processor time for reading, %.2f s for reckoning"
           % (columns.shape[1], tally.figures, read - began, done - read))
-    for its in map(float, seconds):
-        print("loadworthy: %.1f s for both, %.1f times as much" % (its, its / (done - began)))
-    said = json.loads(pathlib.Path(out).read_text())
-    far = beside(tally.worst, said["worst"]) + energies(tally.energies, said["energy"])
+    if words.seconds:
+        print("loadworthy: %.1f s for both, %.1f times as much" % (words.seconds, words.seconds / (done - began)))
+    said = json.loads(words.out.read_text())
+    far = beside(tally.worst, said["worst"], words.every) + energies(tally.energies, said["energy"], words.every)
     sys.exit("further apart than they may be: %d" % far if far else 0)
 
 
-def beside(worst, said):
-    """Prints what lies further apart than it may, everything with -v, and how much that is."""
+def beside(worst, said, every):
+    """Prints what lies further apart than it may, or everything, and how much that is."""
     both = far = 0
     for its in said:
         comparison = its["comparison"]
@@ -122,7 +127,7 @@ def beside(worst, said):
             for here, there in ((carried, "carried"), (allowed, "allowed"))
         ]
         limit = KELVIN if kelvin else SHARE
-        if max(map(abs, apart)) > limit or "-v" in sys.argv:
+        if max(map(abs, apart)) > limit or every:
             far += max(map(abs, apart)) > limit
             unit = "K" if kelvin else "%"
             scale = 1 if kelvin else 100
@@ -135,7 +140,7 @@ def beside(worst, said):
     return far
 
 
-def energies(own, said):
+def energies(own, said, every):
     """As many as lie further apart than they may."""
     theirs = {its["stage"] + " lost": its["lost"] for its in said["stage_losses"]}
     theirs.update({"pack gives": said["sources"][0]["gives"], "pack lost": said["sources"][0]["lost"]})
@@ -144,7 +149,7 @@ def energies(own, said):
     for name, joules in own.items():
         apart = joules / theirs[name] - 1
         far += abs(apart) > ENERGY
-        if abs(apart) > ENERGY or "-v" in sys.argv:
+        if abs(apart) > ENERGY or every:
             print("%-75s %9.5g J here, %9.5g J there; apart %+.3f %%" % (name, joules, theirs[name], 100 * apart))
     print("%d energies reckoned by both" % len(own))
     return far

@@ -6,10 +6,10 @@ A million rows unless said otherwise; the same rows every time. They are a worki
 second: climbs and level stretches over minutes, the crane over seconds, and noise on everything.
 """
 
+import argparse
 import math
 import pathlib
 import shutil
-import sys
 
 EXAMPLES = pathlib.Path(__file__).resolve().parents[2] / "examples"
 UNIT = "timber-forwarder.yaml"
@@ -51,8 +51,11 @@ def rows(count):
 
 
 def main():
-    folder = pathlib.Path(sys.argv[1])
-    count = int(sys.argv[2]) if len(sys.argv) > 2 else 1_000_000
+    words = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    words.add_argument("folder", type=pathlib.Path)
+    words.add_argument("rows", type=int, nargs="?", default=1_000_000)
+    words = words.parse_args()
+    folder, count = words.folder, words.rows
     shutil.copytree(EXAMPLES / "parts", folder / "parts", dirs_exist_ok=True)
     mission = "\nmissions:\n  day: { file: rows.csv, duty: loaded_climb }\n"
     (folder / "unit.yaml").write_text((EXAMPLES / UNIT).read_text() + mission)
