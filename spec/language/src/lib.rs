@@ -13,6 +13,7 @@ pub mod difference;
 mod document;
 mod kinds;
 mod ledger;
+mod misnamed;
 mod overrides;
 mod parts;
 mod policy;

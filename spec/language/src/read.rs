@@ -4,6 +4,7 @@ use loadworthy_source::{NodeId, Problem, Tree};
 
 use crate::document::Description;
 use crate::ledger::Ledger;
+use crate::misnamed;
 use crate::overrides;
 use crate::parts::{self, Files};
 use crate::policy::PolicyItem;
@@ -80,6 +81,7 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan);
     let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
     problems.extend(ledger.finish(&names, &tree));
+    misnamed::propose(&tree, root, &mut problems);
     problems.sort_by_key(|problem| problem.at);
     Reading { tree, problems, base: Some(plan.base), variants }
 }

@@ -96,6 +96,7 @@ fn patches_that_do_not_fit() {
         "  heavy: { stages: { bridge: { switches: { high_side: { parallel: 2 } } } } }\n",
         "  heavy: { stages: { bridge: { topology: boost } } }\n",
         "  heavy: { sources: { pack: { kind: battery, bus: lnk } } }\n",
+        "  heavy: { stages: { brigde: { dead_time: 2 us } }, sources: { pak: { bus: link } } }\n",
     ];
     let told = cases.map(|case| format!("{}\n----\n{}\n", case.trim_end(), told(&with(case))));
     insta::assert_snapshot!(told.join("\n====\n"));
