@@ -256,10 +256,25 @@ fn decide(entry: &mut Assumed, variant: &Variant, turned: Vec<Turned>, end: &str
         duties.extend(duty.filter(|name| !duties.contains(name)));
     }
     for ((check, stage, now), mut places) in lines {
-        places.extend(variant.name.as_deref());
+        let turns = format!("{check} of {stage} {} at {end}", now.words());
+        if let Some(own) = variant.name.as_deref() {
+            let is_duty = |name: &str| variant.duties.iter().any(|duty| duty.name == name);
+            if let Some(line) = entry.decides.iter_mut().find(|line| is_of(line, &turns, &places, is_duty)) {
+                line.insert_str(line.len() - 1, &format!(", {own}"));
+                continue;
+            }
+            places.push(own);
+        }
         let places = if places.is_empty() { String::new() } else { format!(" ({})", places.join(", ")) };
-        entry.decides.push(format!("{check} of {stage} {} at {end}{places}", now.words()));
+        entry.decides.push(format!("{turns}{places}"));
     }
+}
+
+/// Whether a line says that the same turns in the same duty points, of variants before.
+fn is_of(line: &str, turns: &str, duties: &[&str], is_duty: impl Fn(&str) -> bool) -> bool {
+    let places = line.strip_prefix(turns).and_then(|rest| rest.strip_prefix(" (")?.strip_suffix(')'));
+    places
+        .is_some_and(|places| places.split(", ").take_while(|name| is_duty(name)).eq(duties.iter().copied()))
 }
 
 /// A derating of the edition.
