@@ -153,12 +153,14 @@ pub(crate) fn chosen(unit: &Unit, variant: Option<&str>, duty: Option<&str>) -> 
         let known = unit.variants.iter().filter_map(|one| one.name.as_deref());
         return Err(unknown("variant", variant, known));
     }
-    let known =
-        || chosen.iter().flat_map(|&place| &unit.variants[place].duties).map(|duty| duty.name.as_str());
+    let duties = chosen.iter().flat_map(|&place| &unit.variants[place].duties);
+    // Variants have their duty points in common, as a rule.
+    let mut seen = BTreeSet::new();
+    let known = duties.map(|duty| duty.name.as_str()).filter(|name| seen.insert(*name)).collect::<Vec<_>>();
     if let Some(duty) = duty
-        && !known().any(|name| name == duty)
+        && !known.contains(&duty)
     {
-        return Err(unknown("duty point", duty, known()));
+        return Err(unknown("duty point", duty, known.iter().copied()));
     }
     Ok(chosen)
 }
