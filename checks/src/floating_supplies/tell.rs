@@ -154,7 +154,7 @@ fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
         entries.iter().filter(|entry| entry.0 != at.0).take(MOST_PLACES).map(place).collect();
     let apart = Apart::of(plan, None, &fed);
     because.extend(apart.places);
-    let mut facts = vec![format!("{} potentials on `{output}`: {names}", groups.len())];
+    let mut facts = vec![format!("{} potentials on `{output}`, which it would short: {names}", groups.len())];
     facts.extend(apart.facts);
     facts.push(of_unit(variant));
     let worked = groups.iter().map(|group| reason(variant, group[0])).collect();
