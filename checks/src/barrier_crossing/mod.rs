@@ -3,6 +3,7 @@
 //! Which domains something joins follows from the buses, controllers and rails that it names; what two domains need
 //! between them from the voltages of their buses and from who may touch them. The weakest way decides.
 
+mod chassis;
 mod mend;
 mod needs;
 mod strangers;
@@ -35,6 +36,8 @@ const UNUSED: &str = "unused";
 const INDEPENDENCE: &str = "independence";
 const TOUCHED: &str = "touched";
 const BONDING: &str = "bonding-counts";
+const EARTHED: &str = "earthed";
+const NO_METAL: &str = "no-metal";
 
 static ABOUT: About = About {
     name: "barrier-crossing",
@@ -53,6 +56,8 @@ static ABOUT: About = About {
         (INDEPENDENCE, "two layers count as double: that they are independent is to be shown"),
         (TOUCHED, "a person can touch a circuit whose voltage hurts"),
         (BONDING, "the bonding of a low-voltage net counts as the second means of protection"),
+        (EARTHED, "a circuit whose voltage hurts stands on the chassis"),
+        (NO_METAL, "devices or windings are cooled, and no domain is the metal that they stand on"),
     ],
     policy: &[],
     since: 2026,
@@ -122,6 +127,7 @@ impl Check for BarrierCrossing {
                 put(solved, out, domain.part, TOUCHED, Err(vec![missing]), Grade::Major);
             }
         }
+        chassis::judge(solved, isolation, &classes, out);
         lists(solved, isolation, &classes, out);
         protection(solved, isolation, &classes, out);
     }

@@ -4,10 +4,10 @@ use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insu
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
-use super::needs::{Classes, Weak, first_layer, largest_stated, layered, part_of, reason, ways, weak};
+use super::needs::{Classes, Weak, first_layer, layered, part_of, reason, ways, weak};
 use super::{
-    BONDING, ELSEWHERE, INDEPENDENCE, MERGED, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK, bare, strangers,
-    unknown,
+    BONDING, EARTHED, ELSEWHERE, INDEPENDENCE, MERGED, NO_METAL, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK,
+    bare, chassis, strangers, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -31,6 +31,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         INDEPENDENCE => teller.independence(),
         TOUCHED => teller.touched(),
         BONDING => teller.bonding(),
+        EARTHED => chassis::earthed(solved, isolation, worst.part),
+        NO_METAL => chassis::without_metal(solved, isolation),
         _ => None,
     }
 }
@@ -92,9 +94,7 @@ impl Teller<'_, '_> {
 
     fn touched(&self) -> Option<Told> {
         let (place, domain) = self.isolation.domains().find(|(_, domain)| domain.part == self.part)?;
-        let lanes = self.solved.variant.lane_ids();
-        let most = lanes.filter_map(|lane| self.solved.figure(domain.voltage, lane)).reduce(f64::max);
-        let most = most.or_else(|| largest_stated(self.solved, self.isolation, place).ok())?;
+        let most = chassis::largest(self.solved, self.isolation, place)?;
         let volts = value(most, Dimension::Voltage);
         let saying = format!("a person can touch `{}`, which comes to {volts}", domain.name);
         let mut told = Told::new(saying, self.at(domain.part, format!("touchable, and up to {volts}")));
@@ -411,7 +411,7 @@ fn means(count: u8) -> String {
     }
 }
 
-fn listed(names: &[&str]) -> String {
+pub(super) fn listed(names: &[&str]) -> String {
     let shown: Vec<String> = names.iter().take(MOST_PLACES).map(|name| format!("`{name}`")).collect();
     let rest = names.len().saturating_sub(MOST_PLACES);
     match (shown.split_last(), rest) {

@@ -27,6 +27,7 @@ mod fuse_coordination;
 mod gate_drive_power;
 mod gate_potentials;
 mod isolation_figures;
+mod isolation_potentials;
 mod isolation_structure;
 mod junction_temperature;
 mod link_ripple;

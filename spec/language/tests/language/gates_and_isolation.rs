@@ -50,6 +50,7 @@ fn domains() {
         // A domain is a free word where no isolation is stated.
         "buses: { link: { domain: traction } }\ncontrollers: { brain: { domain: low_voltage } }",
         "buses: { link: { domain: tracton } }\ncontrollers: { brain: { domain: air, from: lnk } }\nisolation: { domains: { traction: {} } }",
+        "buses: { link: { domain: body } }\nisolation: { domains: { body: { kind: metal, bonded: true } } }",
         "isolation: { domains: { a: {}, b: {} }, barriers: { x: { between: [a, c] }, y: { between: [a, a] }, z: { between: [a] } } }",
         "isolation: { domains: { a: { impulse: 0 V } }, barriers: { x: { clearance: 8 mm, creepage: 6 mm }, y: { clearance: 0 mm } } }",
         // What is broken makes no echo.

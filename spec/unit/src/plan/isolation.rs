@@ -37,6 +37,8 @@ pub struct Isolation {
     pub unread: Vec<Unread>,
     /// Domains that something makes one.
     pub merged: Vec<Merged>,
+    /// Stages and windings on cooled elements, each with its domain, where no metal is described that they could stand on.
+    pub without_metal: Vec<(PartId, usize)>,
     /// Potentials that jump against the rails.
     pub jumping: Vec<Jumping>,
     /// Poles with suppression capacitors to another domain.
@@ -91,6 +93,8 @@ pub struct Domain {
     pub is_inside: bool,
     /// Where it is bonded to the chassis.
     pub bonding: Bonding,
+    /// Whether it is a circuit of which a pole, or the middle between two, stands on the chassis.
+    pub is_earthed: bool,
     /// Number of the system that it is joined to by conductors.
     pub system: u32,
     /// What stands on its potential.

@@ -38,7 +38,7 @@ static PEAK: Law = Law {
 /// Largest impulse across a barrier.
 pub static IMPULSE: Law = Law {
     name: "largest impulse across a barrier",
-    formula: "the largest that either side states or its mains bring; between circuits of one system the recurring peak",
+    formula: "the largest that either side states or its mains bring, and no less than the recurring peak; between circuits of one system the recurring peak",
     validity: "a battery circuit has no overvoltage category: its largest transient is what the description states",
     source: rated_impulse::RATED_IMPULSE.source,
 };
@@ -250,7 +250,11 @@ fn across<const L: usize, T: Trace>(
     let is_within = |pair: &(usize, usize)| isolation.are_one_system(*pair);
     let mut brought: Vec<Operand> = Vec::new();
     if T::LISTENS {
-        brought.extend(pairs.iter().any(is_within).then_some(Operand::Figure(figures.peak)));
+        let is_peak = |pair: &(usize, usize)| {
+            let both = [pair.0, pair.1].map(|end| &isolation.domain(end).stress);
+            is_within(pair) || (0..L).any(|l| impulse(&both, pass.inputs, l) < peak[l])
+        };
+        brought.extend(pairs.iter().any(is_peak).then_some(Operand::Figure(figures.peak)));
         for pair in pairs.iter().filter(|pair| !is_within(pair)) {
             let both = [pair.0, pair.1].map(|end| &isolation.domain(end).stress);
             for one in of_impulse(&both, pass.inputs) {
@@ -263,7 +267,9 @@ fn across<const L: usize, T: Trace>(
     let impulses: [f64; L] = core::array::from_fn(|l| {
         most(pairs.iter().map(|pair| {
             let both = [pair.0, pair.1].map(|end| &isolation.domain(end).stress);
-            if is_within(pair) { peak[l] } else { impulse(&both, pass.inputs, l) }
+            let brought = impulse(&both, pass.inputs, l);
+            // What recurs is no less of a stress than what comes once; what is not known stays so.
+            if is_within(pair) || brought < peak[l] { peak[l] } else { brought }
         }))
     });
     pass.put(figures.impulse, &IMPULSE, &brought, |l| impulses[l]);

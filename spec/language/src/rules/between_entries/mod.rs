@@ -4,6 +4,7 @@ mod cooled;
 mod ends;
 mod fitted;
 mod operation;
+mod potentials;
 
 use super::Scope;
 use crate::document::{Description, Section};
@@ -36,12 +37,18 @@ pub(crate) fn check(description: &mut Description, scope: &mut Scope<'_>) {
     let mark = scope.ledger.mark();
     scope.cooled_devices(description);
     let cooling = !scope.ledger.since(mark).is_empty();
+    let mark = scope.ledger.mark();
+    scope.carried_by_metal(description);
+    let isolation = !scope.ledger.since(mark).is_empty();
     description.sources.make_void(&sources);
     description.loads.make_void(&loads);
     description.stages.make_void(&stages);
     description.duty.make_void(&duty);
     if cooling {
         description.cooling.make_void();
+    }
+    if isolation {
+        description.isolation.make_void();
     }
 }
 

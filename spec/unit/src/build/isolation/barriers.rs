@@ -116,6 +116,7 @@ fn node(
         says_who_touches: true,
         is_inside: false,
         bonding: Bonding::None,
+        is_earthed: false,
         system: of.system,
         stress: Stress {
             turn_offs: turn_offs(build, &buses),

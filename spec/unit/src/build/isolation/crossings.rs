@@ -1,4 +1,4 @@
-//! What joins two domains: drivers and their supplies, transformers, sensors, signals, and devices on cooled metal.
+//! What joins two domains: drivers and their supplies, transformers, sensors, signals, and what stands on cooled metal.
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::isolation::Isolation as Section;
@@ -7,12 +7,13 @@ use loadworthy_source::{Located, NodeId};
 
 use super::gate_side::{drivers, supplies};
 use super::jumping::jumping;
+use super::on_metal::{cooled, windings};
 use super::sensing::sensors;
 use super::{Standing, pair_part};
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::PartId;
-use crate::plan::{Crossing, Form, Isolation, Joins, MagneticRole, Pair, Topology};
+use crate::plan::{Crossing, Isolation, Joins, Pair, Topology};
 
 /// Something that joins domains, before it is known which barrier it passes.
 pub(super) struct Found<'d> {
@@ -45,7 +46,7 @@ pub(super) fn crossings(
     found.extend(controllers(build, seen));
     found.extend(transformers(build, seen));
     found.extend(sensors(build, seen, &potentials, isolation));
-    found.extend(signals(build, seen));
+    found.extend(signals(build, seen, isolation));
     found.extend(cooled(build, seen, isolation));
     found.extend(windings(build, seen, isolation));
     for one in found {
@@ -235,10 +236,13 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     found
 }
 
-fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+fn signals<'d>(build: &mut Build<'d>, seen: &Standing, isolation: &mut Isolation) -> Vec<Found<'d>> {
     let mut found = Vec::new();
     for (name, entry, signal) in build.description.signals.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
+        if signal.joins.is_none() {
+            isolation.unsaid.push((part, "joins"));
+        }
         let ends: Vec<usize> = signal
             .joins
             .iter()
@@ -265,91 +269,4 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
         });
     }
     found
-}
-
-/// Stages whose devices stand on cooled metal, where one metal is described.
-fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
-    let Some(metal) = cooled_metal(isolation) else { return Vec::new() };
-    let mut found = Vec::new();
-    for (s, stage) in build.plan.stages.iter().enumerate() {
-        let packages = &build.plan.packages[stage.packages.clone()];
-        if !packages.iter().flat_map(|package| &package.faces).any(|face| face.place.is_some()) {
-            continue;
-        }
-        let own = build.tables.part_of(stage.part);
-        let domains =
-            (0..stage.positions.len()).filter_map(|position| seen.of_position(build, (s, position)));
-        let pairs = domains.filter(|domain| *domain != metal).map(|domain| ordered(domain, metal));
-        let seats = stage.seats.iter().map(|seat| format!("{}.{}", own.path, seat.key));
-        found.push(Found {
-            part: stage.part,
-            kind: Joins::Cooled,
-            said: format!("stages.{}", own.path),
-            names: core::iter::once(own.path.clone()).chain(seats).collect(),
-            pairs: pairs.collect(),
-            crosses: None,
-            immunity: None,
-            coupling: None,
-            asks_barrier: false,
-            jumping: Vec::new(),
-            isolated_cases: isolated_cases(build, stage),
-            near: own.at,
-        });
-    }
-    found
-}
-
-/// The metal that coolant passes, where one metal is described.
-fn cooled_metal(isolation: &Isolation) -> Option<usize> {
-    let mut metals =
-        isolation.domains().filter(|(_, domain)| domain.form == Form::Metal && !domain.is_inside);
-    let (metal, None) = (metals.next()?.0, metals.next()) else { return None };
-    Some(metal)
-}
-
-/// Chokes and transformers of stages on cooled metal: their windings stand on the circuits of their stage.
-fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<Found<'d>> {
-    let Some(metal) = cooled_metal(isolation) else { return Vec::new() };
-    let mut found: Vec<Found<'d>> = Vec::new();
-    for stage in &build.plan.stages {
-        for magnetic in stage.magnetics.iter().map(|&place| &build.plan.magnetics[place]) {
-            if magnetic.place.is_none() {
-                continue;
-            }
-            let ports = match magnetic.role {
-                MagneticRole::Transformer => 0..2,
-                MagneticRole::Choke | MagneticRole::OutputChoke => 1..2,
-            };
-            let buses = stage.ports.get(ports).unwrap_or_default().iter().filter_map(|port| port.bus);
-            let domains = buses.filter_map(|bus| seen.of_bus[bus]).filter(|&domain| domain != metal);
-            let own = build.tables.part_of(magnetic.part);
-            // The path begins with its stage.
-            let name = own.path.rsplit('.').next().unwrap_or(&own.path);
-            found.push(Found {
-                part: magnetic.part,
-                kind: Joins::Wound,
-                said: format!("magnetics.{name}"),
-                names: vec![name.to_owned()],
-                pairs: domains.map(|domain| ordered(domain, metal)).collect(),
-                crosses: None,
-                immunity: None,
-                coupling: None,
-                asks_barrier: false,
-                jumping: Vec::new(),
-                isolated_cases: None,
-                near: own.at,
-            });
-        }
-    }
-    found
-}
-
-/// Whether all devices of a stage isolate their cases from their chips, where each says so.
-fn isolated_cases(build: &Build<'_>, stage: &crate::plan::Stage) -> Option<bool> {
-    let mut all = true;
-    for seat in &stage.seats {
-        let device = build.description.devices.entry(seat.fitted.as_ref()?)?;
-        all &= device.package.as_ref()?.isolated.as_ref()?.value;
-    }
-    Some(all)
 }

@@ -104,7 +104,7 @@ struct Found {
 
 /// Poles with capacitors to another domain.
 fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &mut Isolation) {
-    // A positive pole belongs to its bus, a negative one to all buses on its rail.
+    // A positive pole belongs to its bus, a negative one to all buses on its rail, whichever of them names it.
     let mut found: BTreeMap<(usize, String), Found> = BTreeMap::new();
     for (name, _, capacitor) in build.description.capacitors.readable() {
         let Capacitor::Suppression(written) = capacitor else { continue };
@@ -115,9 +115,11 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         let Some(domain) = seen.of_bus[place] else { continue };
         let rail = &build.plan.buses[place].negative_rail;
         let (pole, buses) = if pole == "minus" {
-            let buses =
-                (0..build.plan.buses.len()).filter(|&one| &build.plan.buses[one].negative_rail == rail);
-            (format!("{bus}.minus"), buses.collect())
+            let on_rail = |one: &usize| &build.plan.buses[*one].negative_rail == rail;
+            let buses: Vec<usize> = (0..build.plan.buses.len()).filter(on_rail).collect();
+            let first =
+                &build.tables.part_of(build.plan.buses[buses.first().copied().unwrap_or(place)].part).path;
+            (format!("{first}.minus"), buses)
         } else {
             (format!("{bus}.plus"), vec![place])
         };

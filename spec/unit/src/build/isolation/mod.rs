@@ -5,6 +5,7 @@ mod crossings;
 mod gate_side;
 mod jumping;
 mod leakage;
+mod on_metal;
 mod sensing;
 mod unread;
 
@@ -55,6 +56,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         is_whole: is_whole(build.description),
         unread: unread::entries(build, at),
         merged: Vec::new(),
+        without_metal: Vec::new(),
         jumping: Vec::new(),
         poles: Vec::new(),
     };
@@ -192,6 +194,8 @@ impl Standing {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
             build.tables.input(format!("{said}.mains.overvoltage_category"), Dimension::Ratio, stated)
         });
+        let is_earthed =
+            written.earthing.as_ref().is_some_and(|earthing| earthing.value != Earthing::Floating);
         let share = match written.earthing.as_ref().map(|earthing| earthing.value) {
             // Of several buses nobody says whose midpoint it is; the highest may stand whole above that of another at rest.
             Some(Earthing::Midpoint) if buses.len() < 2 => 0.5,
@@ -239,6 +243,7 @@ impl Standing {
             says_who_touches: !matches!(form, Form::Circuit { .. }) || written.touchable.is_some(),
             is_inside: form == Form::Metal && written.touchable.as_ref().is_some_and(|word| !word.value),
             bonding,
+            is_earthed: matches!(form, Form::Circuit { .. }) && (is_bonded || is_earthed),
             system,
             stress,
             voltage,
@@ -370,12 +375,29 @@ fn joins(build: &Build<'_>) -> Vec<Join> {
         }
     }
     for (name, entry, branch) in build.description.branches.readable() {
-        let bus = |end: Option<&loadworthy_source::Located<String>>| {
-            build.bus_places.get(end?.value.as_str()).copied()
-        };
-        if let (Some(from), Some(to)) = (bus(branch.from.as_ref()), bus(branch.to.as_ref())) {
+        let bus = |end: Option<&loadworthy_source::Located<String>>| stands_on(build, end?.value.as_str());
+        if let (Some(from), Some(to)) = (bus(branch.from.as_ref()), bus(branch.to.as_ref()))
+            && from != to
+        {
             joins.push(Join { buses: (from, to), by: (name.to_owned(), entry.key) });
         }
     }
     joins
+}
+
+/// The bus on whose potentials an end of a branch stands: itself, that of a source, a load or a stage without a
+/// transformer, or one whose negative rail it is. Whatever conducts makes one domain of both ends: a fuse, a resistor, a
+/// choke, and a contactor as soon as it closes.
+fn stands_on(build: &Build<'_>, end: &str) -> Option<usize> {
+    let plan = &build.plan;
+    let path = |part: PartId| build.tables.part_of(part).path == end;
+    let of_source = || plan.sources.iter().find(|source| path(source.part))?.bus;
+    let of_load = || build.bus_places.get(&build.description.loads.entry(end)?.bus.as_ref()?.value).copied();
+    let of_stage = || {
+        let stage = plan.stages.iter().find(|stage| path(stage.part))?;
+        if matches!(stage.topology, Topology::Isolated(_)) { None } else { stage.ports.first()?.bus }
+    };
+    let of_rail = || plan.buses.iter().position(|bus| bus.negative_rail == build.rails.stands_for(end));
+    let own = build.bus_places.get(end).copied();
+    own.or_else(of_source).or_else(of_load).or_else(of_stage).or_else(of_rail)
 }

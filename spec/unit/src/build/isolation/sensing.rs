@@ -124,6 +124,10 @@ fn measured(
     let own = sensor.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
     // Coolant stands on the chassis, and a reading of it joins nothing that hurts.
     let is_of_coolant = is_of(sensor, Measured::Flow);
+    // What feels a rotor or a temperature may lie in a circuit of its own. What measures a voltage, a current or the
+    // isolation touches the circuit that it is of, and where it is read says nothing of that.
+    let says_where =
+        own.is_some() && (is_of(sensor, Measured::Temperature) || is_of(sensor, Measured::Position));
     let mut felt: Vec<usize> = Vec::new();
     for name in sensor.of.iter().flat_map(|of| &of.value) {
         let stage = name.value.split_once('.').map_or(name.value.as_str(), |(stage, _)| stage);
@@ -131,7 +135,7 @@ fn measured(
         let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
         measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
         felt.extend(stage.filter(|_| place.is_none() && is_of(sensor, Measured::Temperature)));
-        if own.is_some() || is_of_coolant {
+        if says_where || is_of_coolant {
             continue;
         }
         let bus = build.bus_places.get(name.value.as_str()).copied();
@@ -172,13 +176,16 @@ fn measured(
                     [only] => measures.domains.push(*only),
                     [] => {}
                     // On which side of its transformer it sits, only the description can say.
+                    _ if own.is_some() => measures.domains.extend(own),
                     _ => isolation.unsaid.push((part, "domain")),
                 }
             }
             (None, None) => {}
         }
     }
-    measures.domains.extend(own);
+    if measures.domains.is_empty() {
+        measures.domains.extend(own);
+    }
     measures.domains.sort_unstable();
     measures.domains.dedup();
     let beside = felt.into_iter().flat_map(|s| lies_beside(build, seen, potentials, s, &measures.domains));
