@@ -147,7 +147,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     parting::join(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
-    overload::join(&mut build);
+    overload::join(&mut build, &graph);
     damping::buses(&mut build);
     gates::supplies(&mut build);
     gate_drive::join(&mut build);

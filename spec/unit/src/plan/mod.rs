@@ -60,7 +60,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
-pub use overload::{Bound, Overload};
+pub use overload::{Bound, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
@@ -115,6 +115,8 @@ pub struct Plan {
     pub overloads: Vec<Overload>,
     /// Branches that name the fuse which protects them, and those of sources that need one, have none and name none.
     pub protections: Vec<Protection>,
+    /// Fuses in branches between a node and a bus, with what else ends an overload through each.
+    pub melted: Vec<Melted>,
     /// Batteries that no branch leads from, each with what would have to state one, and branches of other sources of which
     /// nobody knows what they drive into a short circuit.
     pub bare_sources: Vec<(crate::ids::PartId, crate::ids::InputId)>,
