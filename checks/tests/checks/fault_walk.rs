@@ -392,14 +392,12 @@ fn a_short_is_lost_with_who_commands_it() {
 /// The drive of a synchronous machine stops without the position of its rotor, unless a second sensor tells it.
 #[test]
 fn a_lost_position_stops_the_drive() {
-    let sensor = |name: &str| {
-        format!("  {name}: {{ measures: position, of: [front_motor], read_by: [front_controller] }}\n")
-    };
-    let with = |more: &str| changed(SHUTTLE, "  link_isolation: {", &format!("{more}  link_isolation: {{"));
-    let all = faults(&with(&sensor("front_position")));
+    let all = faults(SHUTTLE);
     let lost = effect(&all, Kind::Sensor, "front_position");
     assert_eq!(lost.stops, ["front_bridge"], "{lost:#?}");
-    let all = faults(&with(&format!("{}{}", sensor("front_position"), sensor("second_position"))));
+    let second =
+        "  second_position: { measures: position, of: [front_motor], read_by: [front_controller] }\n";
+    let all = faults(&changed(SHUTTLE, "  link_isolation: {", &format!("{second}  link_isolation: {{")));
     assert!(effect(&all, Kind::Sensor, "front_position").stops.is_empty());
     let induction = changed(
         GROOMER,

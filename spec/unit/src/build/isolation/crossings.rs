@@ -212,9 +212,16 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     let mut found = Vec::new();
     for (name, entry, controller) in build.description.controllers.readable() {
         let own = controller.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
-        let bus = controller.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
-        let (Some(own), Some(from)) = (own, bus.and_then(|&bus| seen.of_bus[bus])) else { continue };
-        if own == from {
+        let Some(own) = own else { continue };
+        let fed = |bus: &Located<String>| seen.of_bus[*build.bus_places.get(&bus.value)?];
+        let feeds = [&controller.from, &controller.also_from].map(|bus| bus.as_ref().and_then(fed));
+        // What two buses feed joins them as well.
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for end in core::iter::once(own).chain(feeds[1]) {
+            let others = feeds.into_iter().flatten().filter(|from| *from != end);
+            pairs.extend(others.map(|from| ordered(from, end)));
+        }
+        if pairs.is_empty() {
             continue;
         }
         found.push(Found {
@@ -222,7 +229,7 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             kind: Joins::Controller,
             said: format!("controllers.{name}"),
             names: vec![name.to_owned()],
-            pairs: vec![ordered(own, from)],
+            pairs,
             crosses: None,
             immunity: None,
             coupling: None,
