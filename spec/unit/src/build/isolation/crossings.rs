@@ -28,6 +28,8 @@ pub(super) struct Found<'d> {
     /// Whether nothing of its kind states a coupling of its own, so that the barrier is asked for it.
     pub(super) asks_barrier: bool,
     pub(super) jumping: Vec<usize>,
+    /// Whether it lies beside these potentials and rides on none.
+    pub(super) is_beside: bool,
     pub(super) isolated_cases: Option<bool>,
     pub(super) near: NodeId,
 }
@@ -78,6 +80,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
         coupling,
         asks_barrier,
         jumping,
+        is_beside,
         isolated_cases,
         near,
     } = found;
@@ -150,6 +153,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
             listed_by,
             isolated_cases,
             jumping: jumping.clone(),
+            is_beside,
             immunity,
             edge,
         });
@@ -200,6 +204,7 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: own.at,
         });
@@ -235,6 +240,7 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });
@@ -267,6 +273,7 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });
@@ -299,6 +306,7 @@ fn cooled<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Vec<
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: isolated_cases(build, stage),
             near: own.at,
         });
@@ -343,6 +351,7 @@ fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &Isolation) -> Ve
                 coupling: None,
                 asks_barrier: false,
                 jumping: Vec::new(),
+                is_beside: false,
                 isolated_cases: None,
                 near: own.at,
             });
