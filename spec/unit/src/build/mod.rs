@@ -18,6 +18,7 @@ mod drives;
 mod duty;
 mod energy;
 mod feeding;
+mod frame;
 mod fuse;
 mod gate_drive;
 mod gate_sheet;
@@ -153,6 +154,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     gate_drive::join(&mut build);
     shared_return::join(&mut build);
     isolation::join(&mut build);
+    frame::machines(&mut build);
     control::join(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
