@@ -295,10 +295,16 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
     assert!(
         with_pack.starts_with("feeds link through the diodes")
-            && with_pack.ends_with("; how much comes, and whether pack can take it, is not reckoned"),
+            && with_pack.ends_with("that pack can take for good"),
         "{with_pack}"
     );
-    assert!(effect(&all, Kind::Controller, "front_controller").is_open);
+    assert!(!effect(&all, Kind::Controller, "front_controller").is_open);
+    // A pack that does not say what it takes leaves that open.
+    let silent = changed(&fast, "    charge: {", "    # charge: {");
+    let all_silent = faults(&silent);
+    let open = effect(&all_silent, Kind::Controller, "front_controller");
+    let said_open = coasting(open, OF).expect("it turns on");
+    assert!(open.is_open && said_open.ends_with("; whether pack can take it is not reckoned"), "{said_open}");
     let without = said(Kind::Source, "pack").expect("it turns on");
     assert!(!effect(&all, Kind::Source, "pack").is_open);
     assert!(without.starts_with("brings link to 853 V"), "{without}");
@@ -306,7 +312,7 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     let all = faults(FORWARDER);
     let said = |kind, part| coasting(effect(&all, kind, part), "traction_motor at highest speed ");
     let works = said(Kind::Phase, "traction_motor").expect("it turns on");
-    assert!(works.ends_with("whether step_up can take it, is not reckoned"), "{works}");
+    assert!(works.ends_with("; whether step_up can take it is not reckoned"), "{works}");
     let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
     assert!(rests.starts_with("brings link to 717 V"), "{rests}");
 }
