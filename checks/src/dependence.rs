@@ -47,7 +47,7 @@ impl<'u> Need<'u> {
 #[derive(Default)]
 pub(crate) struct Needs<'u> {
     needs: BTreeMap<Need<'u>, BTreeMap<usize, NodeId>>,
-    /// Stages with an output that either of two buses keeps alive.
+    /// Stages with an output or a controller that either of two buses keeps alive.
     either: Vec<(usize, [&'u str; 2])>,
 }
 
@@ -84,7 +84,7 @@ impl<'u> Needs<'u> {
         self.needs.get(&need)?.get(&stage).copied()
     }
 
-    /// Stages that stop once two buses are lost, of which either alone keeps an output of theirs alive.
+    /// Stages that stop once two buses are lost, of which either alone keeps an output or a controller of theirs alive.
     pub(crate) fn either(&self) -> impl Iterator<Item = (usize, [&'u str; 2])> + '_ {
         self.either.iter().copied()
     }
@@ -109,9 +109,8 @@ impl<'u> Needs<'u> {
         }
         let controllers = plan.control.iter().flat_map(|control| &control.controllers);
         let Some(own) = controllers.into_iter().find(|one| one.name == name) else { return };
-        if let Some(from) = &own.from {
-            self.note(Need::Bus(&from.value), stage, from.at);
-        }
+        let from = own.from.as_ref().map(|from| (from.value.as_str(), from.at));
+        self.fed(stage, from, own.also.as_ref().map(|also| also.value.as_str()));
         for on in &own.depends_on {
             let is_controller =
                 plan.control.iter().flat_map(|control| &control.controllers).any(|one| one.name == on.value);
@@ -123,6 +122,17 @@ impl<'u> Needs<'u> {
         }
     }
 
+    /// What lives on a bus, or on either of two.
+    fn fed(&mut self, stage: usize, from: Option<(&'u str, NodeId)>, also: Option<&'u str>) {
+        match (from, also) {
+            (Some((from, _)), Some(also)) if from != also => self.either.push((stage, [from, also])),
+            (Some((from, at)), _) => {
+                self.note(Need::Bus(from), stage, at);
+            }
+            (None, _) => {}
+        }
+    }
+
     fn output(&mut self, variant: &'u Variant, stage: usize, output: usize, at: NodeId) {
         let plan = &variant.plan;
         let supply = &plan.gate_supplies[output];
@@ -131,15 +141,8 @@ impl<'u> Needs<'u> {
         }
         let from = plan.control.as_ref().and_then(|control| control.supplied_from.get(output)?.as_ref());
         let also = plan.control.as_ref().and_then(|control| control.supplied_also.get(output)?.as_ref());
-        match (from, also) {
-            (Some(from), Some(also)) if from.value != also.value => {
-                self.either.push((stage, [&from.value, &also.value]));
-            }
-            (Some(from), _) => {
-                self.note(Need::Bus(&from.value), stage, from.at);
-            }
-            (None, _) => {}
-        }
+        let from = from.map(|from| (from.value.as_str(), from.at));
+        self.fed(stage, from, also.map(|also| also.value.as_str()));
         for transformer in &plan.gate_transformers {
             if let Some((_, at)) = transformer.outputs.iter().find(|(own, _)| *own == output) {
                 self.note(Need::Transformer(variant.path(transformer.part)), stage, *at);

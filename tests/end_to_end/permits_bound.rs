@@ -52,6 +52,17 @@ fn a_part_that_has_less_is_a_finding_again() {
     }
 }
 
+/// What a permit accepts is worded as it is held: of what is asked of a part the least that it has.
+#[test]
+fn a_bound_is_worded_as_it_is_held() {
+    let distance = "check: barrier-distance, part: isolation.barriers.gate_isolation";
+    let short = ["isolation.barriers.gate_isolation.clearance=5 mm"];
+    let ran = with(&short, &format!("{distance}, up_to: 5 mm"));
+    assert!(line(&ran).contains("at least 5 mm by a until"), "{}", ran.out);
+    let ran = with(&short, &format!("{distance}, up_to: 110 %"));
+    assert!(line(&ran).contains("up to 110 % by a until"), "{}", ran.out);
+}
+
 /// What states its limit in an entry of its own needs a permit of its own, or its name in that of another.
 #[test]
 fn a_limit_of_its_own_is_not_accepted_with_another() {

@@ -3,13 +3,14 @@
 //! Distances are asked of what a barrier declares, or said where it declares none. Working voltage, recurring peak and
 //! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
 
+mod recurring;
 mod tell;
 
 use loadworthy_physics::insulation::Certainty;
 use loadworthy_physics::insulation::clearance::{CLEARANCE as CLEARANCE_LAW, Clearance, clearance};
 use loadworthy_physics::insulation::creepage::{Creepage, creepage};
 use loadworthy_physics::stored_energy::HARMLESS;
-use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation, Port};
+use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Reach, Solved};
 
@@ -35,6 +36,9 @@ const TESTED_ABOVE: f64 = 700.0;
 
 /// Frequency in Hz above which recurring voltages may ask for more (IEC 60664-4).
 const FAST: f64 = 30e3;
+
+/// Highest rated impulse voltage in V of circuits up to 1000 V (IEC 60664-1, Table F.1).
+const HIGHEST_RATED: f64 = 12e3;
 
 /// Which text the distances follow.
 const EDITION: &str = "figures of IEC 60664-1 in its second edition, tables numbered as in the third: the edition in force and the standard of the machine go before them";
@@ -302,23 +306,24 @@ impl<'a, 'u> Seen<'a, 'u> {
             remarks.push(Remark::AskedBy { text: EDITION });
             remarks.push(Remark::IsolationUnseen);
         }
-        let subject = Subject { part: self.barrier.part, defect, lane, kin: None };
+        let kin = self.is_beyond_series(lane).filter(|_| fails && defect == CLEARANCE);
+        let subject = Subject { part: self.barrier.part, defect, lane, kin };
         out.put(self.solved, subject, outcome, remarks);
     }
 
-    /// The fastest carrier of the stages on its two sides, where that is beyond what the tables are made for.
+    /// The section, where the impulse across the barrier is above every rated one: that is one cause, whatever barriers it asks too
+    /// much of.
+    fn is_beyond_series(&self, lane: Option<LaneId>) -> Option<InputId> {
+        let impulse = self.solved.figure(self.barrier.figures.impulse, lane?)?;
+        (impulse > HIGHEST_RATED).then_some(self.isolation.read)
+    }
+
+    /// The fastest carrier of what recurs across it, where that is beyond what the tables are made for.
     fn fast(&self, lane: Option<LaneId>) -> Option<(InputId, f64)> {
         let lane = lane.or(self.solved.variant.lane_ids().next())?;
-        let buses: Vec<usize> = self
-            .barrier
-            .carried_by()
-            .flat_map(|end| self.isolation.domain(end).stress.buses.iter().copied())
-            .collect();
-        let stands = |port: &Port| port.bus.is_some_and(|bus| buses.contains(&bus));
-        let stages = self.solved.variant.plan.stages.iter();
-        let carriers = stages
-            .filter(|stage| stage.ports.iter().any(stands))
-            .filter_map(|stage| Some((stage.carrier, self.solved.input(stage.carrier, lane)?)));
+        let stages = &self.solved.variant.plan.stages;
+        let carriers = recurring::stages(self).into_iter().map(|stage| stages[stage].carrier);
+        let carriers = carriers.filter_map(|carrier| Some((carrier, self.solved.input(carrier, lane)?)));
         let fastest = carriers.reduce(|most, one| if one.1 > most.1 { one } else { most });
         fastest.filter(|&(_, hertz)| hertz > FAST)
     }

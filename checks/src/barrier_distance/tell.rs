@@ -1,11 +1,12 @@
 //! Distances that are too short, and voltages that are too high, in words, and what to provide.
 
 use loadworthy_physics::insulation::clearance::Raised;
+use loadworthy_unit::plan::Joins;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
-    BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, FREQUENCY, IMPULSE, PEAK, Seen, UNDECLARED,
-    WORKING,
+    BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, FREQUENCY, HIGHEST_RATED, IMPULSE, PEAK,
+    Seen, UNDECLARED, WORKING,
 };
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
@@ -104,8 +105,25 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let no_proposal = (worst.defect == DISCHARGE).then(|| {
         "a remark for whoever chooses and tests the insulation; IEC 61800-5-1 asks from 750 V, both where the field exceeds 1 kV/mm".to_owned()
     });
-    let facts = layers(&seen).into_iter().collect();
+    let mut facts: Vec<String> = layers(&seen).into_iter().collect();
+    facts.extend(seen.is_beyond_series(Some(lane)).filter(|_| worst.defect == CLEARANCE).and_then(|_| {
+        let impulse = value(solved.figure(seen.barrier.figures.impulse, lane)?, Dimension::Voltage);
+        let most = value(HIGHEST_RATED, Dimension::Voltage);
+        Some(format!("an impulse of {impulse} is above {most}, the highest that IEC 60664-1 rates circuits up to 1000 V for"))
+    }));
+    facts.extend(around(&seen).filter(|_| matches!(worst.defect, CLEARANCE | CREEPAGE)));
     Some(Told { because, facts, worked, no_proposal, ..Told::new(saying, at) })
+}
+
+/// What is said of distances where nothing but devices and windings on cooled metal spans the barrier.
+fn around(seen: &Seen<'_, '_>) -> Option<String> {
+    let own = seen.isolation.barriers.iter().position(|barrier| barrier.part == seen.barrier.part)?;
+    let mut spans = seen.isolation.crossings.iter().filter(|one| one.listed_by.contains(&own)).peekable();
+    spans.peek()?;
+    let is_solid = spans.all(|one| matches!(one.kind, Joins::Cooled | Joins::Wound));
+    is_solid.then(|| {
+        "a layer that is solid between them is no distance through air: distances lead around its edge, and the layer is proven by test".to_owned()
+    })
 }
 
 /// Why a barrier stands more than the voltage of its own two ends.
@@ -262,6 +280,7 @@ fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     let at = part_at(solved, barrier.part, format!("{air} clearance, {surface} creepage"));
     let mut facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
     facts.extend(layers(seen));
+    facts.extend(around(seen));
     let worked = steps(seen, lane, UNDECLARED);
     let why = "the figures are what to provide; declare what the layout has";
     Some(Told { facts, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
@@ -283,13 +302,37 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             .collect()
     };
     match worst.defect {
-        CLEARANCE => vec![wider("clearance", &seen, barrier.clearance, compared.carried_value, lane)],
+        CLEARANCE => vec![all_wider(failure, solved)],
         CREEPAGE => vec![wider("creepage", &seen, barrier.creepage, compared.carried_value, lane)],
         WORKING => volts("working voltage that it is made for", barrier.rated, " rms"),
         PEAK => volts("recurring peak that it is made for", barrier.rated_peak, ""),
         IMPULSE => volts("impulse that it is made for", barrier.rated_impulse, ""),
         _ => Vec::new(),
     }
+}
+
+/// Clearances of all barriers of one cause, each as its worst duty point asks.
+fn all_wider(failure: &Failure<'_>, solved: &Solved<'_>) -> Family {
+    let (mut says, mut edits): (Vec<String>, Vec<(Edit, String)>) = (Vec::new(), Vec::new());
+    let mut done: Vec<loadworthy_unit::PartId> = Vec::new();
+    for verdict in failure.all.iter().filter(|verdict| verdict.lane().is_some()) {
+        let (Some(seen), false) = (Seen::of(solved, verdict.part), done.contains(&verdict.part)) else {
+            continue;
+        };
+        done.push(verdict.part);
+        let own = failure.all.iter().filter(|one| one.part == verdict.part);
+        let needed = own.filter_map(|one| Some((one.comparison()?.carried_value, one.lane()?)));
+        let Some((needed, lane)) = needed.reduce(|most, one| if one.0 > most.0 { one } else { most }) else {
+            continue;
+        };
+        let family = wider("clearance", &seen, seen.barrier.clearance, needed, lane);
+        for proposal in family.ladder {
+            edits.extend(proposal.edits().iter().cloned());
+            says.push(proposal.say);
+        }
+    }
+    let say = says.join("; ");
+    Family { tried: say.clone(), ladder: vec![Proposal { say, change: Change::Edit(edits) }] }
 }
 
 /// A distance to provide, in tenths of a millimetre; a creepage path never comes to lie below the clearance.

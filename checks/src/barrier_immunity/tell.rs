@@ -64,8 +64,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     }
     let of = crossing(worst, solved)?;
     let node = steepest(of, solved, lane)?;
+    let lies = if of.is_beside { "lies beside" } else { "rides on" };
     let saying = format!(
-        "`{name}` rides on {} and sees edges of {}, {}",
+        "`{name}` {lies} {} and sees edges of {}, {}",
         solved.variant.path(node.part),
         text.carried,
         above(compared, "its transient immunity")

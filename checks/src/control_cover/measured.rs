@@ -1,16 +1,16 @@
-//! What control and protection must know: phase currents, leg currents, bus voltages, temperatures.
+//! What control and protection must know: phase currents, leg currents, bus voltages, temperatures, positions of rotors.
 //!
 //! A rule of practice, not of physics: two of three phase currents, because the third is minus their sum; one current for
 //! each leg of a chopper, because legs divide their current by chance alone; the voltage of the bus that a bridge works from
 //! or another stage holds, known to its own controller, and that of the bus which a boost or buck works from, known to any; a
-//! temperature in each stage and in the coolant that arrives. A trip that is stated is no matter of practice: without what
+//! temperature in each stage and in the coolant that arrives; the position of a rotor with magnets. A trip that is stated is no matter of practice: without what
 //! it watches it never acts.
 
 use loadworthy_unit::plan::{Driver, Quantity, Sensor, Topology};
 use loadworthy_unit::{InputId, PartId};
 
 use super::strange::{self, Strange};
-use super::{Addition, BLIND_TRIP, Found, UNMEASURED, View, listed, place, voltages};
+use super::{Addition, BLIND_TRIP, Found, UNMEASURED, View, listed, place, rotors, voltages};
 use crate::cause::missing_text;
 use crate::check::Told;
 use crate::review::Place;
@@ -90,7 +90,8 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) -> Vec<usize> {
         }
         let (of_trip, of_practice) = if trip.is_some() { (currents, None) } else { (None, currents) };
         let of_trip: Vec<Lack> = of_trip.into_iter().collect();
-        let of_practice: Vec<Lack> = of_practice.into_iter().chain(temperature).collect();
+        let position = rotors::position(view, stage, &commanders);
+        let of_practice = of_practice.into_iter().chain(temperature).chain(position).collect();
         let of_trip = trip.map(|trip| Open { stage, level: Some(trip.level), lacks: of_trip });
         let of_practice = Open { stage, level: None, lacks: of_practice };
         for own in of_trip.into_iter().chain([of_practice]) {

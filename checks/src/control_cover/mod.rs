@@ -5,6 +5,7 @@
 
 mod commanded;
 mod measured;
+mod rotors;
 mod strange;
 mod surviving;
 mod together;
@@ -50,7 +51,7 @@ static ABOUT: About = About {
         (NO_CONTROLLER, "nothing commands a stage"),
         (OTHER_CONTROLLER, "a driver obeys another controller than its stage"),
         (STRANGE_CONTROLLER, "a stage obeys one controller, and another reads all that is measured of it"),
-        (UNMEASURED, "currents, voltages or temperatures that control needs are measured by nothing"),
+        (UNMEASURED, "currents, voltages, temperatures or rotors that control needs are measured by nothing"),
         (BLIND_TRIP, "a trip is stated, and what it watches is measured by nothing, so that it never acts"),
         (
             UNREAD,
@@ -63,7 +64,10 @@ static ABOUT: About = About {
         ),
         (UNPOWERED, "what a controller lives on is not stated, where others of the unit say so"),
         (SOFTWARE_ONLY, "torque cannot be taken off on a way without software"),
-        (SHORT_WITHOUT_POWER, "a short of the phases needs gate power that is lost with another bus"),
+        (
+            SHORT_WITHOUT_POWER,
+            "a short of the phases needs gate power or a controller that is lost with another bus",
+        ),
         (DISCHARGE_WITHOUT_POWER, "a discharge that is switched on is lost with another bus"),
         (SURROUNDINGS, "surroundings that everything is judged by are not declared"),
     ],

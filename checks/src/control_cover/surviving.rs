@@ -66,28 +66,57 @@ fn short(view: &View<'_, '_>, bus: usize, machine: &Coasting) -> Option<Found> {
     let part = view.plan.stages[machine.stage].part;
     let name = view.variant.path(view.plan.buses[bus].part);
     let sides = [Side::Low, Side::High].map(|side| power(view, machine.stage, side, name));
-    let (in_order, from) = match &sides {
-        _ if crest <= highest => (Ok(true), Vec::new()),
-        [Ok(strange), _] | [_, Ok(strange)] if strange.is_empty() => (Ok(true), Vec::new()),
-        [Ok(low), Ok(_)] => (Ok(false), low.clone()),
-        [Err(missing), _] | [_, Err(missing)] => (Err(missing.clone()), Vec::new()),
+    let gates = match &sides {
+        [Ok(strange), _] | [_, Ok(strange)] if strange.is_empty() => Ok(Vec::new()),
+        [Ok(low), Ok(_)] => Ok(low.clone()),
+        [Err(missing), _] | [_, Err(missing)] => Err(missing.clone()),
+    };
+    // What commands the gates has to live as they do.
+    let commands = commanding(view, machine.stage, name);
+    let none = || [Vec::new(), Vec::new()];
+    let (in_order, from) = match (gates, commands) {
+        _ if crest <= highest => (Ok(true), none()),
+        (Ok(gates), Ok(commands)) => (Ok(gates.is_empty() && commands.is_empty()), [gates, commands]),
+        // What is lost for certain is told, whatever else is not known.
+        (Ok(gates), Err(_)) if !gates.is_empty() => (Ok(false), [gates, Vec::new()]),
+        (Err(_), Ok(commands)) if !commands.is_empty() => (Ok(false), [Vec::new(), commands]),
+        (Err(mut missing), Err(more)) => {
+            missing.extend(more);
+            (Err(missing), none())
+        }
+        (Err(missing), _) | (_, Err(missing)) => (Err(missing), none()),
     };
     let told = (in_order == Ok(false)).then(|| {
         let stage = view.stage(machine.stage);
         let crest = value(crest, Dimension::Voltage);
         let highest = value(highest, Dimension::Voltage);
+        let [gates, commands] = &from;
+        let (live, lost, feed) = match (gates.is_empty(), commands.is_empty()) {
+            (false, true) => {
+                (format!("its gates live on {}", listed(gates)), "its gates are", "one side of its gates")
+            }
+            (true, _) => {
+                (format!("its controller lives on {}", listed(commands)), "its controller is", "its controller")
+            }
+            (false, false) => (
+                format!("its gates live on {} and its controller on {}", listed(gates), listed(commands)),
+                "its gates and its controller are",
+                "one side of its gates and its controller",
+            ),
+        };
         let saying = format!(
-            "`{stage}` shorts its machine after a fault, whose {crest} at highest speed exceed the {highest} of {name}, and its gates live on {}",
-            listed(&from)
+            "`{stage}` shorts its machine after a fault, whose {crest} at highest speed exceed the {highest} of {name}, and {live}"
         );
-        let mut told = Told::new(saying, view.at(part, "its gates are lost with another bus"));
+        let mut told = Told::new(saying, view.at(part, &format!("{lost} lost with another bus")));
         told.facts = vec![
             format!("crest of the line voltage at highest speed {crest}"),
             format!("{name} may reach {highest}"),
-            format!("gate power from {}", listed(&from)),
         ];
+        let of = [("gate power", gates), ("power of the controller", commands)];
+        let of = of.into_iter().filter(|(_, from)| !from.is_empty());
+        told.facts.extend(of.map(|(what, from)| format!("{what} from {}", listed(from))));
         told.no_proposal = Some(format!(
-            "feed one side of its gates from {name} as well (`also_from: {name}`), which the machine itself keeps up: a barrier to declare"
+            "feed {feed} from {name} as well (`also_from: {name}`), which the machine itself keeps up: a barrier to declare"
         ));
         (told, None)
     });
@@ -124,6 +153,33 @@ fn power(view: &View<'_, '_>, stage: usize, side: Side, own: &str) -> Result<Vec
     }
     if !is_fed {
         missing.push(Missing::Key { of: view.plan.stages[stage].part, key: "gate_supplies" });
+    }
+    if missing.is_empty() { Ok(strange) } else { Err(missing) }
+}
+
+/// Buses other than its own that what commands a stage lives on, by what it depends on as well.
+///
+/// # Errors
+/// Names the controllers that do not say where their power comes from.
+fn commanding(view: &View<'_, '_>, stage: usize, own: &str) -> Result<Vec<String>, Vec<Missing>> {
+    let mut names = view.commanders(stage);
+    let (mut strange, mut missing): (Vec<String>, Vec<Missing>) = (Vec::new(), Vec::new());
+    let mut next = 0;
+    while let Some(&name) = names.get(next) {
+        next += 1;
+        let Some(one) = view.control.controllers.iter().find(|one| one.name == name) else { continue };
+        let is_own = || one.from.iter().chain(&one.also).any(|bus| bus.value == own);
+        match &one.from {
+            Some(_) if is_own() => {}
+            Some(from) if strange.contains(&from.value) => {}
+            Some(from) => strange.push(from.value.clone()),
+            None => missing.push(Missing::Key { of: one.part, key: "from" }),
+        }
+        for on in &one.depends_on {
+            if !names.contains(&on.value.as_str()) {
+                names.push(&on.value);
+            }
+        }
     }
     if missing.is_empty() { Ok(strange) } else { Err(missing) }
 }

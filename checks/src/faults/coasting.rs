@@ -1,5 +1,7 @@
 //! Machines that turn on while their bridge stands: what they bring to their bus, and what takes it there.
 
+use loadworthy_physics::loss_of_load::{Winding, rectified};
+use loadworthy_physics::{Current, Frequency, Inductance, Voltage};
 use loadworthy_unit::plan::{ChopperKind, Coasting, Topology};
 use loadworthy_unit::{Dimension, LaneId};
 
@@ -10,7 +12,8 @@ use super::left::Bench;
 use crate::figure_text::value;
 
 /// Machines whose crest at highest speed lies above what their bus may reach, once their bridge stands and does not short them. Where nothing takes
-/// what they give, the bus comes to that crest. How much they give while something does is not reckoned, and left open.
+/// what they give, the bus comes to that crest. Where something does, what they give is held against what a source on the bus takes for
+/// good; whether anything else can take it is left open.
 pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effect: &mut Effect) {
     let variant = bench.solved.variant;
     for bus in &variant.plan.coasting {
@@ -20,6 +23,7 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             fallen.stages.contains(&machine.stage) && !held.lets_short(variant, fallen, machine)
         };
         for machine in bus.machines.iter().filter(coasts) {
+            let coasts_on = (bus.bus, machine);
             let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
             let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
             let Some((crest, highest)) = crest.zip(highest).filter(|(crest, highest)| highest < crest) else {
@@ -34,22 +38,82 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             }
             let [machine, bus] = [machine.machine, own.part].map(|part| variant.path(part));
             let [crest, highest] = [crest, highest].map(|volts| value(volts, Dimension::Voltage));
-            effect.is_open |= !takers.is_empty();
-            effect.says.push(if takers.is_empty() {
-                format!("{machine} at highest speed brings {bus} to {crest} through the diodes, above its {highest}")
-            } else {
-                let takers = takers.join(", ");
-                format!(
-                    "{machine} at highest speed feeds {bus} through the diodes with a crest of {crest}, above its {highest}; how much comes, and whether {takers} can take it, is not reckoned"
-                )
-            });
+            if takers.is_empty() {
+                effect.says.push(format!(
+                    "{machine} at highest speed brings {bus} to {crest} through the diodes, above its {highest}"
+                ));
+                continue;
+            }
+            let (taken, is_known) = taken(bench, coasts_on, &takers);
+            effect.is_open |= !is_known;
+            effect.says.push(format!(
+                "{machine} at highest speed feeds {bus} through the diodes with a crest of {crest}, above its {highest}{taken}"
+            ));
         }
     }
 }
 
+/// What a machine gives for good, in words, and whether it is known that something can take it.
+fn taken(bench: &Bench<'_>, (bus, machine): (usize, &Coasting), takers: &[Taker<'_>]) -> (String, bool) {
+    let names = || takers.iter().map(|taker| taker.name).collect::<Vec<_>>().join(", ");
+    let Some((amps, volts)) = given(bench, bus, machine) else {
+        return (format!("; how much comes, and whether {} can take it, is not reckoned", names()), false);
+    };
+    let [amps_said, watts, volts_said] =
+        [(amps, Dimension::Current), (amps * volts, Dimension::Power), (volts, Dimension::Voltage)]
+            .map(|(figure, dimension)| value(figure, dimension));
+    let comes = format!(": up to {amps_said} come at {volts_said}, {watts}");
+    let most: Option<f64> = takers.iter().map(|taker| taker.for_good).sum();
+    match most {
+        Some(most) => {
+            let than = if most < amps { "more" } else { "no more" };
+            let most = value(most, Dimension::Current);
+            (format!("{comes}, {than} than the {most} that {} can take for good", names()), true)
+        }
+        None => (format!("{comes}; whether {} can take it is not reckoned", names()), false),
+    }
+}
+
+/// The largest power of those that a machine at highest speed gives at the solved voltages of its bus: current and voltage.
+fn given(bench: &Bench<'_>, bus: usize, machine: &Coasting) -> Option<(f64, f64)> {
+    let variant = bench.solved.variant;
+    let plan = &variant.plan;
+    let lane = LaneId::new(0);
+    let of_short = machine.short.as_ref().map(|short| [short.d, short.q]);
+    let of_loss = || {
+        let mut lost = plan.losses_of_load.iter().filter(|lost| plan.voltage_trips[lost.trip].bus == bus);
+        let own = lost.find_map(|lost| lost.machines.iter().find(|one| one.stage == machine.stage));
+        own.map(|own| own.inductances)
+    };
+    let axes = of_short.or_else(of_loss)?.map(|input| bench.solved.input(input, lane));
+    let [Some(d), Some(q)] = axes else { return None };
+    let pairs = bench.solved.input(machine.pole_pairs, lane)?;
+    let winding = Winding::new(
+        Voltage::new(bench.solved.figure(machine.line_crest, lane)? / 3.0f64.sqrt()),
+        Frequency::new(pairs * bench.solved.figure(machine.speed, lane)?),
+        Inductance::new(d.min(q)),
+        Current::ZERO,
+    );
+    let mut known: Vec<f64> = Vec::new();
+    for volts in variant.lane_ids().filter_map(|lane| bench.solved.figure(plan.buses[bus].voltage, lane)) {
+        if !known.iter().any(|one| (one - volts).abs() <= 1e-3 * volts.abs()) {
+            known.push(volts);
+        }
+    }
+    let all = known.into_iter().map(|volts| (rectified(winding, Voltage::new(volts)).si(), volts));
+    let all = all.filter(|(amps, _)| amps.is_finite());
+    all.reduce(|most, one| if one.0 * one.1 > most.0 * most.1 { one } else { most })
+}
+
+/// Something that takes power from a bus, and the current there that it takes for good, where that is known.
+struct Taker<'u> {
+    name: &'u str,
+    for_good: Option<f64>,
+}
+
 /// What takes power from a bus: its own sources that take some back, and boosts at work that lead it to such sources. At rest
 /// the diodes of a boost let nothing back.
-fn takers<'u>(bench: &Bench<'u>, fallen: &Fallen, bus: usize) -> Vec<&'u str> {
+fn takers<'u>(bench: &Bench<'u>, fallen: &Fallen, bus: usize) -> Vec<Taker<'u>> {
     let variant = bench.solved.variant;
     let plan = &variant.plan;
     let absorbs = |source: usize| {
@@ -60,7 +124,12 @@ fn takers<'u>(bench: &Bench<'u>, fallen: &Fallen, bus: usize) -> Vec<&'u str> {
         let sources = plan.buses[bus].sources.iter().filter(move |_| !fallen.dead.contains(&bus));
         sources.copied().filter(|&source| absorbs(source))
     };
-    let own = at(bus).map(|source| variant.path(plan.sources[source].part));
+    let own = at(bus).map(|source| {
+        let charge = plan.sources[source].limits.charge.iter();
+        let mut for_good = charge.filter(|(lasts, _)| lasts.is_infinite());
+        let for_good = for_good.next().and_then(|&(_, amps)| bench.solved.input(amps, LaneId::new(0)));
+        Taker { name: variant.path(plan.sources[source].part), for_good }
+    });
     let through = plan.stages.iter().enumerate().filter(|(place, stage)| {
         let Topology::Chopper(chopper) = &stage.topology else { return false };
         let [low, high] = stage.ports.as_slice() else { return false };
@@ -70,5 +139,5 @@ fn takers<'u>(bench: &Bench<'u>, fallen: &Fallen, bus: usize) -> Vec<&'u str> {
             && !fallen.stages.contains(place);
         leads_back && low.bus.is_some_and(|low| at(low).next().is_some())
     });
-    own.chain(through.map(|(_, stage)| variant.path(stage.part))).collect()
+    own.chain(through.map(|(_, stage)| Taker { name: variant.path(stage.part), for_good: None })).collect()
 }

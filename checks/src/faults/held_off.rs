@@ -102,7 +102,8 @@ impl HeldOff {
             return true;
         };
         known.push(name);
-        own.from.as_ref().is_none_or(|from| lives(variant, fallen, stage, &from.value))
+        let mut feeds = own.from.iter().chain(&own.also);
+        (own.from.is_none() || feeds.any(|from| lives(variant, fallen, stage, &from.value)))
             && own.depends_on.iter().all(|on| self.works(variant, fallen, stage, &on.value, known))
     }
 }

@@ -3,11 +3,12 @@
 //! A fault is driven by what the sources give behind their resistance: with the lowest resistance of the way against what
 //! the fuse breaks at most, with the highest against what it breaks at least. What it lets through until it has cleared
 //! stands against what the conductors behind it stand without losing heat. What nothing ends for good stands against what
-//! they carry for good.
+//! they carry for good, and, where it is less than the fuse breaks, against what melts that.
 
 mod other_fuse;
 mod overload;
 mod tell;
+mod unbroken;
 mod unended;
 
 use loadworthy_physics::{Area, Temperature, fuse};
@@ -41,6 +42,7 @@ const BREAKING: &str = "breaking-capacity";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
 const UNENDED: &str = "unended-overload";
+const UNBROKEN: &str = "unbroken-overload";
 const UNFUSED: &str = "unfused";
 const NOT_ON_THE_WAY: &str = "not-on-the-way";
 
@@ -58,6 +60,7 @@ static ABOUT: About = About {
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
+        (UNBROKEN, "an overload that melts it is less than it breaks, and nothing else ends that"),
         (UNFUSED, "the branch of a source that needs a fuse has none, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
     ],
@@ -99,26 +102,32 @@ impl Check for FuseCoordination {
                 }
             }
         }
+        let mut told_there: Vec<usize> = Vec::new();
         for overload in &plan.overloads {
             // What no fuse protects from a fault none protects from an overload: one cause, told of the fault.
             let is_told = |fuse: &Fuse| {
                 let own = fuse.protects.iter().filter(|one| one.conductor == overload.conductor);
                 own.into_iter().any(|protected| lets_through(protected, solved))
             };
-            if !plan.fuses.iter().any(is_told) {
-                unended::judge(overload, solved, out);
+            if !plan.fuses.iter().any(is_told) && unended::judge(overload, solved, out) {
+                told_there.push(overload.fuse);
             }
+        }
+        // What a conductor behind a fuse is told of is that of the fuse as well.
+        for melted in plan.melted.iter().filter(|melted| !told_there.contains(&melted.fuse)) {
+            unbroken::judge(melted, solved, out);
         }
     }
 
     fn is_said_once(&self, defect: &str) -> bool {
         // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
-        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED].contains(&defect)
+        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED, UNBROKEN].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             UNENDED => unended::told(failure.worst, solved),
+            UNBROKEN => unbroken::told(failure.worst, solved),
             _ => tell::told(failure.worst, solved),
         }
     }
@@ -126,6 +135,7 @@ impl Check for FuseCoordination {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
             UNENDED => unended::families(failure, solved),
+            UNBROKEN => unbroken::families(failure.worst, solved),
             _ => other_fuse::families(failure.worst, solved),
         }
     }

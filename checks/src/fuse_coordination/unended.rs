@@ -19,13 +19,13 @@ use crate::wound::everywhere;
 /// How many times its rated current a conductor may have to carry until no larger one is proposed.
 const MOST_LARGER: f64 = 2.5;
 
-/// Holds what may pass a conductor against what it carries.
-pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts) {
+/// Holds what may pass a conductor against what it carries; whether it is told there that the fuse does not break that.
+pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts) -> bool {
     let conductor = &solved.variant.plan.conductors[overload.conductor];
     let limit = match (overload.capacity, conductor.rated) {
         (Some(capacity), _) => Limit::Figure(capacity),
         (None, Some(rated)) => Limit::Input(rated),
-        (None, None) => return,
+        (None, None) => return false,
     };
     // What it carries too much for good is told of that; what is proposed there is held against overloads again. Rows of
     // a mission stand by themselves, and what does not last says nothing of what lasts.
@@ -35,14 +35,22 @@ pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts
     };
     let mut lanes = solved.variant.lane_ids().filter(in_service);
     if lanes.any(|lane| is_overloaded(overload, limit, solved, lane)) {
-        return;
+        return false;
     }
+    let mut is_told = false;
     for lane in solved.variant.lane_ids() {
-        judge_in(overload, limit, solved, lane, out);
+        is_told |= judge_in(overload, limit, solved, lane, out);
     }
+    is_told
 }
 
-fn judge_in(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn judge_in(
+    overload: &Overload,
+    limit: Limit,
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) -> bool {
     let plan = &solved.variant.plan;
     let conductor = &plan.conductors[overload.conductor];
     let there = conductor
@@ -70,9 +78,11 @@ fn judge_in(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId
         Outcome::Fails { .. } => remarks.extend(breaks_from(overload, solved, lane)),
         _ => {}
     }
+    let is_told = remarks.iter().any(|remark| matches!(remark, Remark::BreaksFrom { .. }));
     let kin = Some(plan.fuses[overload.fuse].rated);
     let subject = Subject { part: conductor.part, defect: UNENDED, lane: Some(lane), kin };
     out.put(solved, subject, outcome, remarks);
+    is_told
 }
 
 /// The comparison, unless more may pass a foil than any is known to carry: it may stand that or not.

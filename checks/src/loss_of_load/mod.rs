@@ -7,7 +7,7 @@
 
 mod telling;
 
-use loadworthy_unit::plan::LossOfLoad as Lost;
+use loadworthy_unit::plan::{Coasting, LossOfLoad as Lost, Source};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
@@ -51,9 +51,14 @@ impl Check for LossOfLoad {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for lost in &solved.variant.plan.losses_of_load {
             for lane in solved.variant.lane_ids() {
-                // A bus that is drawn from does not rise.
+                // A bus that is drawn from does not rise, unless what stands on it lifts it by itself.
                 if solved.figure(lost.recovered, lane).is_none_or(|watts| watts > 0.0) {
                     judge(lost, solved, lane, out);
+                } else if is_lifted(lost, solved, lane) {
+                    let trip = &solved.variant.plan.voltage_trips[lost.trip];
+                    let missing = [trip.level, trip.delay].map(|input| Missing::Cause(Cause::Input(input)));
+                    let outcome = Outcome::NotJudged(missing.into());
+                    out.put(solved, subject(lost, solved, lane), outcome, Vec::new());
                 }
             }
         }
@@ -68,12 +73,42 @@ impl Check for LossOfLoad {
     }
 }
 
+fn subject(lost: &Lost, solved: &Solved<'_>, lane: LaneId) -> Subject {
+    let plan = &solved.variant.plan;
+    let part = plan.buses[plan.voltage_trips[lost.trip].bus].part;
+    Subject { part, defect: RISES, lane: Some(lane), kin: None }
+}
+
+/// Whether a bus rises without anything that recovers in a duty point: a machine is to be shorted before it lifts the bus above
+/// what that may reach, which something has to notice, or a generator stands on it that goes on giving as its load opens. A
+/// battery and a fuel cell give no more than their open-circuit voltage.
+fn is_lifted(lost: &Lost, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let plan = &solved.variant.plan;
+    let trip = &plan.voltage_trips[lost.trip];
+    let bus = &plan.buses[trip.bus];
+    if trip.is_stated {
+        return false;
+    }
+    let highest = solved.figure(bus.highest_voltage, lane);
+    let lifts = |machine: &Coasting| {
+        let crest = solved.figure(machine.line_crest, lane);
+        machine.short.is_some() && crest.zip(highest).is_some_and(|(crest, highest)| highest < crest)
+    };
+    let goes_on = |source: &Source| !source.is_battery && source.without_load.is_none();
+    let mut machines = plan
+        .coasting
+        .iter()
+        .filter(|coasting| coasting.bus == trip.bus)
+        .flat_map(|coasting| &coasting.machines);
+    machines.any(lifts) || bus.sources.iter().any(|&source| goes_on(&plan.sources[source]))
+}
+
 fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let bus_place = plan.voltage_trips[lost.trip].bus;
     let bus = &plan.buses[bus_place];
     // One bus is one cause, whatever stands across it: what has the least left speaks.
-    let subject = Subject { part: bus.part, defect: RISES, lane: Some(lane), kin: None };
+    let subject = subject(lost, solved, lane);
     // Whether anything lifts the bus comes first.
     if solved.figure(lost.recovered, lane).is_none() {
         out.put(solved, subject, Outcome::NotJudged(vec![Missing::Figure(lost.recovered)]), Vec::new());

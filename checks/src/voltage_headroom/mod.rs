@@ -1,10 +1,12 @@
 //! Does every switch position block what its topology puts across it at the highest bus voltage?
 //!
 //! Between the rails of a bus a position blocks the highest voltage of that bus; behind a transformer what the turns make
-//! of it, with the ringing that the clamp or snubber leaves; in a forward converter what resets the transformer on top.
+//! of it, with the ringing that the clamp or snubber leaves; in a forward converter what resets the transformer on top. Between the
+//! windings of a machine and its frame it is the bus, what a turn-off adds and what the cable reflects.
 //! What does not state what it blocks, or how high its bus may come, is not judged, unless the bus alone is more than its
 //! device may block.
 
+mod frames;
 mod telling;
 
 use loadworthy_unit::plan::{Bus, Plan, Role, Stage, Withstand};
@@ -24,15 +26,19 @@ pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
 };
 
 const BLOCKED: &str = "blocked-voltage";
+const WINDINGS: &str = "winding-peak";
 
 static ABOUT: About = About {
     name: "voltage-headroom",
     former_names: &[],
-    question: "Does every switch position block what its topology puts across it at the highest bus voltage?",
+    question: "Does every switch position block what its topology puts across it at the highest bus voltage, and does every winding stand it?",
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(BLOCKED, "a position holds more voltage than the policy leaves of what its device blocks")],
+    defects: &[
+        (BLOCKED, "a position holds more voltage than the policy leaves of what its device blocks"),
+        (WINDINGS, "more recurs between the windings of a machine and its frame than they are made for"),
+    ],
     policy: &[&BLOCKING_VOLTAGE],
     since: 2026,
 };
@@ -57,9 +63,17 @@ impl Check for VoltageHeadroom {
                 }
             }
         }
+        for frame in &solved.variant.plan.frames {
+            for lane in solved.variant.lane_ids() {
+                frames::judge(frame, solved, lane, out);
+            }
+        }
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == WINDINGS {
+            return frames::told(failure.worst, solved);
+        }
         let (stage, withstand) = withstand_of(failure, solved)?;
         telling::told(stage, withstand, failure.worst, solved)
     }
@@ -69,6 +83,9 @@ impl Check for VoltageHeadroom {
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        if failure.worst.defect == WINDINGS {
+            return frames::propose(failure.worst, solved);
+        }
         let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
         // How much more than the least it blocks is not known, so that no change can be shown to hold.
         if failure.worst.comparison().is_none_or(|compared| compared.carried != withstand.blocked) {

@@ -109,6 +109,38 @@ fn what_is_not_measured_is_said_once_for_each_stage() {
     assert_eq!(nothing_more, 1);
 }
 
+#[test]
+fn a_rotor_with_magnets_is_asked_for_its_position_once() {
+    let own = "  winch_position: { measures: position, of: [winch_motor], read_by: [winch_controller] }\n";
+    let none = winch(own, "");
+    assert_eq!(found(&none), [("unmeasured", Grade::Minor, "winch_bridge")]);
+    assert_eq!(said(&none, "unmeasured"), "nothing measures the position of the rotor of winch_motor");
+    // One that another controller reads tells its own nothing, unless that depends on it.
+    let other = |depends: &str| {
+        let text = holding(OWN)
+            .replace("of: [winch_motor], read_by: [winch_controller]", "of: [winch_motor], read_by: [other]")
+            .replace(
+                "hardware_enable: true }\n",
+                &format!("hardware_enable: true{depends} }}\n  other: {{}}\n"),
+            );
+        reviewed(&text)
+    };
+    assert_eq!(
+        said(&other(""), "unmeasured"),
+        "winch_controller does not read the position of the rotor of winch_motor"
+    );
+    assert_eq!(found(&other(", depends_on: [other]")), []);
+    // An induction machine turns with a slip, and where nothing of a stage is measured that is told alone.
+    let machine =
+        "{ kind: permanent_magnet, phase_resistance: 12 mohm, inductance: { d: 240 uH, q: 380 uH } }";
+    let text = holding(OWN).replace(own, "");
+    let induction = "{ kind: induction, phase_resistance: 12 mohm, leakage_inductance: 0.4 mH }";
+    assert_eq!(found(&reviewed(&text.replace(machine, induction))), []);
+    let bare = text.replace("of: [winch_bridge.u, winch_bridge.v]", "of: [winch_motor]");
+    let bare = reviewed(&bare.replace("of: [winch_bridge]", "of: [winch_motor]"));
+    assert!(!said(&bare, "unmeasured").contains("rotor"), "{}", said(&bare, "unmeasured"));
+}
+
 const TRIPPED: &str = "    dead_time: 2 us\n    trip: 400 A\n";
 
 #[test]
@@ -344,6 +376,38 @@ fn a_short_of_the_phases_needs_gate_power_that_outlives_the_controls() {
     assert!(!with("5600 1/min", "link"));
     // Either of two buses keeps the gates alive.
     assert!(!with("5600 1/min", "net, also_from: link"));
+}
+
+#[test]
+fn a_short_of_the_phases_needs_a_controller_that_outlives_the_board_net() {
+    let machine = "winch_motor: { kind: permanent_magnet, phase_resistance: 12 mohm, inductance: { d: 240 uH, q: 380 uH } }";
+    let constants = "flux_linkage: 0.1 V s, pole_pairs: 4, highest_speed: 5600 1/min }";
+    let bus = "link: { nominal: 350 V, highest: 400 V, negative_rail: hv_minus }";
+    let with = |controller: &str| {
+        let text = holding(OWN)
+            .replace(machine, &machine.replace("380 uH } }", &format!("380 uH }}, {constants}")))
+            .replace(
+                "    modulation: space_vector\n",
+                "    modulation: space_vector\n    on_fault: three_phase_short\n",
+            )
+            .replace(
+                "lowers: { feeds: [winch_bridge.low_side] }",
+                "lowers: { feeds: [winch_bridge.low_side], from: link }",
+            )
+            .replace(bus, &format!("{bus}\n  net: {{ nominal: 28 V }}"))
+            .replace("winch_controller: { ", &format!("winch_controller: {{ {controller}"));
+        reviewed(&text)
+    };
+    let short = ("short-without-power", Grade::Minor, "winch_bridge");
+    let review = with("from: net, ");
+    assert!(found(&review).contains(&short), "{:?}", found(&review));
+    assert!(said(&review, "short-without-power").ends_with("and its controller lives on net"));
+    for lives in ["from: link, ", "from: net, also_from: link, "] {
+        assert!(!found(&with(lives)).contains(&short), "{lives}");
+    }
+    let open = with("");
+    let asks = |one: &loadworthy_checks::review::NotJudged| one.missing.contains("from of winch_controller");
+    assert!(open.not_judged.iter().any(asks), "{:?}", open.not_judged);
 }
 
 #[test]

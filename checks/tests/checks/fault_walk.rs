@@ -295,10 +295,16 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
     assert!(
         with_pack.starts_with("feeds link through the diodes")
-            && with_pack.ends_with("; how much comes, and whether pack can take it, is not reckoned"),
+            && with_pack.ends_with("that pack can take for good"),
         "{with_pack}"
     );
-    assert!(effect(&all, Kind::Controller, "front_controller").is_open);
+    assert!(!effect(&all, Kind::Controller, "front_controller").is_open);
+    // A pack that does not say what it takes leaves that open.
+    let silent = changed(&fast, "    charge: {", "    # charge: {");
+    let all_silent = faults(&silent);
+    let open = effect(&all_silent, Kind::Controller, "front_controller");
+    let said_open = coasting(open, OF).expect("it turns on");
+    assert!(open.is_open && said_open.ends_with("; whether pack can take it is not reckoned"), "{said_open}");
     let without = said(Kind::Source, "pack").expect("it turns on");
     assert!(!effect(&all, Kind::Source, "pack").is_open);
     assert!(without.starts_with("brings link to 853 V"), "{without}");
@@ -306,7 +312,7 @@ fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     let all = faults(FORWARDER);
     let said = |kind, part| coasting(effect(&all, kind, part), "traction_motor at highest speed ");
     let works = said(Kind::Phase, "traction_motor").expect("it turns on");
-    assert!(works.ends_with("whether step_up can take it, is not reckoned"), "{works}");
+    assert!(works.ends_with("; whether step_up can take it is not reckoned"), "{works}");
     let rests = said(Kind::Sensor, "link_voltage").expect("it turns on");
     assert!(rests.starts_with("brings link to 717 V"), "{rests}");
 }
@@ -392,14 +398,12 @@ fn a_short_is_lost_with_who_commands_it() {
 /// The drive of a synchronous machine stops without the position of its rotor, unless a second sensor tells it.
 #[test]
 fn a_lost_position_stops_the_drive() {
-    let sensor = |name: &str| {
-        format!("  {name}: {{ measures: position, of: [front_motor], read_by: [front_controller] }}\n")
-    };
-    let with = |more: &str| changed(SHUTTLE, "  link_isolation: {", &format!("{more}  link_isolation: {{"));
-    let all = faults(&with(&sensor("front_position")));
+    let all = faults(SHUTTLE);
     let lost = effect(&all, Kind::Sensor, "front_position");
     assert_eq!(lost.stops, ["front_bridge"], "{lost:#?}");
-    let all = faults(&with(&format!("{}{}", sensor("front_position"), sensor("second_position"))));
+    let second =
+        "  second_position: { measures: position, of: [front_motor], read_by: [front_controller] }\n";
+    let all = faults(&changed(SHUTTLE, "  link_isolation: {", &format!("{second}  link_isolation: {{")));
     assert!(effect(&all, Kind::Sensor, "front_position").stops.is_empty());
     let induction = changed(
         GROOMER,

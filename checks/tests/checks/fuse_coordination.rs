@@ -42,12 +42,19 @@ fn a_short_circuit_is_driven_by_voltage_over_the_lowest_resistance() {
     assert!((compared.limit / by_hand - 1.0).abs() < 1e-9, "{compared:?}");
 }
 
+/// What the tug's fuse states of currents.
+const ABOVE: &str = "    current: 200 A\n    melting: 12e3 A^2 s\n    clearing: 45e3 A^2 s\n    breaking: 10 kA\n    least_breaking: 250 A\n";
+
 /// Ratings of the tug's fuse that fall short of what they meet, each with what is told of it.
 const SHORT_OF: [(&str, &str, &str); 5] = [
     ("voltage: 500 V DC", "voltage: 350 V DC", "voltage"),
-    ("current: 200 A", "current: 100 A", "overloaded"),
+    (
+        ABOVE,
+        "    current: 100 A\n    melting: 12e3 A^2 s\n    clearing: 45e3 A^2 s\n    breaking: 10 kA\n    least_breaking: 120 A\n",
+        "overloaded",
+    ),
     ("breaking: 10 kA", "breaking: 6 kA", "breaking-capacity"),
-    ("least_breaking: 1000 A", "least_breaking: 4000 A", "not-cleared"),
+    ("least_breaking: 250 A", "least_breaking: 4000 A", "not-cleared"),
     ("clearing: 45e3 A^2 s", "clearing: 450e6 A^2 s", "let-through"),
 ];
 
@@ -141,7 +148,7 @@ fn a_fuse_in_the_way_back_to_the_source_is_judged_for_its_feed() {
 #[test]
 fn what_is_not_stated_is_not_judged_and_named() {
     for (line, key) in [
-        ("    least_breaking: 1000 A\n", "least_breaking"),
+        ("    least_breaking: 250 A\n", "least_breaking"),
         ("    clearing: 45e3 A^2 s\n", "clearing"),
         ("    breaking: 10 kA\n", "breaking"),
         ("    voltage: 500 V DC\n", "voltage"),

@@ -187,3 +187,29 @@ capacitor_types:
     let got = figure(&text, "pack_bus.loss_of_load_voltage", duty).expect("a voltage");
     assert!((got / expected - 1.0).abs() < 1e-3, "{got} instead of {expected}");
 }
+
+/// A machine whose phases are shorted before it lifts its bus, and a generator, ask for a trip though nothing recovers.
+#[test]
+fn what_lifts_a_bus_by_itself_asks_for_a_trip() {
+    let trip =
+        "    overvoltage_trip: { voltage: 430 V, tolerance: 1.5 %, delay: 25 us, sensor_range: 550 V }\n";
+    let text = changed(holding("back-emf"), trip, "");
+    let keys = ["buses.link.overvoltage_trip.voltage", "buses.link.overvoltage_trip.delay"];
+    let asks = |text: &str| {
+        let missing = missing(text);
+        keys.iter().all(|key| missing.iter().any(|one| one.contains(key) || one.contains("overvoltage_trip")))
+    };
+    assert!(asks(&text), "{:?}", missing(&text));
+    assert_eq!(missing(holding("back-emf")), [""; 0]);
+    // 479 V of the machine are less than the bus may reach, or its gates go off and the diodes do as they do.
+    assert!(!asks(&changed(&text, "highest: 450 V", "highest: 500 V")));
+    assert!(!asks(&changed(&text, "on_fault: three_phase_short", "on_fault: gates_off")));
+    // A battery lifts its bus no further than its open-circuit voltage.
+    let generator = "sources:
+  set: { kind: generator, bus: link, short_circuit: { lowest: 900 A, highest: 2 kA }, discharge: { continuous: 200 A } }
+
+stages:\n";
+    let off = changed(&text, "on_fault: three_phase_short", "on_fault: gates_off");
+    let off = changed(&off, "buses: { link: 300 V }", "sources: { set: { terminal: 300 V } }");
+    assert!(asks(&changed(&off, "stages:\n", generator)));
+}

@@ -39,6 +39,7 @@ mod one_entry;
 mod output_reach;
 mod own_examples;
 mod parallel_sharing;
+mod partial_range;
 mod potential_cases;
 mod power_balance;
 mod proposals;

@@ -4,7 +4,7 @@ use loadworthy_checks::review;
 use loadworthy_checks::verdict::Outcome;
 
 use crate::descriptions::{
-    changed, defects, failing, finding, reviewed, trencher, unit, unit_despite_problems,
+    changed, defects, failing, finding, holding, reviewed, trencher, unit, unit_despite_problems,
 };
 
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
@@ -190,4 +190,71 @@ fn a_bus_beyond_what_a_device_is_tested_at_is_told_with_what_it_blocks() {
         "{:#?}",
         review.not_judged
     );
+}
+
+/// The sweeper whose motor says what its windings stand.
+fn wound(more: &str) -> String {
+    changed(holding("voltage-headroom"), "q: 380 uH } }", &format!("q: 380 uH }}, {more} }}"))
+}
+
+#[test]
+fn windings_are_held_against_their_frame_where_the_machine_says_what_they_stand() {
+    let peak = |text: &str| blocked(text, "wheel_motor");
+    // No domain says how the bus lies to the chassis: it counts whole, 510 V at the highest.
+    assert!((peak(&wound("recurring_peak: 600 V")) - 510.0).abs() < 1e-9);
+    // Along a long cable each edge comes to twice its height.
+    let long = wound("recurring_peak: 900 V, terminal_overshoot: 100 %");
+    assert!((peak(&long) - 1020.0).abs() < 1e-9);
+    let review = reviewed(&long);
+    assert_eq!(defects(&review), [("voltage-headroom", "winding-peak")]);
+    let told = &review.findings[0];
+    assert_eq!((told.part.as_str(), told.grade.word()), ("wheel_motor", "major"));
+    assert!(
+        told.saying.starts_with("the windings of `wheel_motor` see 1.02 kV to the frame"),
+        "{}",
+        told.saying
+    );
+    assert_eq!(told.proposals[0].say, "recurring peak of the windings of `wheel_motor`: 900 V -> 1.1 kV");
+    assert_eq!(defects(&reviewed(&wound("recurring_peak: 600 V"))), []);
+    // That no cable reflects anything is an assumption, and decides where twice the edge would be too much.
+    let assumed = reviewed(&wound("recurring_peak: 600 V"));
+    let taken = assumed.assumed.iter().find(|one| one.id == "terminal-overshoot").expect("assumed");
+    assert!(!taken.decides.is_empty(), "{taken:?}");
+    assert!(
+        reviewed(holding("voltage-headroom"))
+            .verdicts
+            .iter()
+            .flatten()
+            .all(|one| one.defect != "winding-peak")
+    );
+}
+
+#[test]
+fn an_earthed_midpoint_and_a_turn_off_count_at_the_windings() {
+    let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
+    let text = changed(
+        shuttle,
+        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 5200 1/min\n  rear",
+        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 5200 1/min\n    recurring_peak: 2 kV\n  rear",
+    );
+    let floating = blocked(&text, "front_motor");
+    let unit = unit(&text);
+    let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
+    let lane = loadworthy_unit::LaneId::new(0);
+    let plan = &unit.variants[0].plan;
+    let frame = &plan.frames[0];
+    let bus = solved.figure(plan.buses[frame.bus].highest_voltage, lane).expect("a bus");
+    // What the device is held against at its turn-off stands at the winding as well.
+    let most = frame
+        .turn_offs
+        .iter()
+        .filter_map(|&one| solved.figure(plan.turn_offs[one].highest(), lane))
+        .fold(bus, f64::max);
+    assert!(bus < most && (floating - most).abs() < 1e-9, "{floating} against {most}");
+    let midpoint = changed(
+        &text,
+        "impulse: 4000 V, isolation_resistance",
+        "impulse: 4000 V, earthing: midpoint, isolation_resistance",
+    );
+    assert!((blocked(&midpoint, "front_motor") - (most - 0.5 * bus)).abs() < 1e-9);
 }

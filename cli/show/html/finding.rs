@@ -97,7 +97,8 @@ fn comparison(out: &mut Markup, described: &Described, finding: &Finding) {
 fn record(out: &mut Markup, described: &Described, finding: &Finding, day: Option<Day>) {
     let Some((permit, standing)) = words::permit::of(described, finding) else { return };
     out.raw("<dl class=\"permit\"><div><dt>permit</dt><dd>").text(standing).raw(": ");
-    out.text(&words::permit::terms(permit, day)).raw("</dd></div><div><dt>reason</dt><dd>");
+    out.text(&words::permit::terms(permit, Some(finding.defect), day))
+        .raw("</dd></div><div><dt>reason</dt><dd>");
     out.text(&free_text(&permit.reason)).raw("</dd></div><div><dt>accepted by</dt><dd>");
     out.text(&free_text(&permit.accepted_by)).raw("</dd></div><div><dt>until</dt><dd>");
     out.text(&permit.until.to_string()).raw("</dd></div><div><dt>written at</dt><dd><code>");

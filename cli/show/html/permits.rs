@@ -18,7 +18,7 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
     out.element("<p>", &held_against(day), ".</p>\n");
     region(&mut out, "Permits", sheet);
     out.raw("<table class=\"stack\" role=\"table\">\n");
-    head(&mut out, &["Check and part", "Accepts", "Up to", "Reason", "Accepted by", "Until", "Written at"]);
+    head(&mut out, &["Check and part", "Accepts", "Bound", "Reason", "Accepted by", "Until", "Written at"]);
     for (place, permit) in permits.iter().enumerate() {
         out.raw("<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
         out.text(&format!("{} {}", free_text(&permit.check.value), free_text(&permit.part.value)))
@@ -36,7 +36,7 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
         }
         filled(&mut out, "Accepts", &accepts);
         let bound = permit.up_to.as_ref().map(|up_to| up_to.written.clone()).or_else(|| only(permit));
-        cell(&mut out, "Up to", bound.as_deref().unwrap_or("–"));
+        cell(&mut out, "Bound", bound.as_deref().unwrap_or("–"));
         cell(&mut out, "Reason", &free_text(&permit.reason));
         cell(&mut out, "Accepted by", &free_text(&permit.accepted_by));
         cell(&mut out, "Until", &permit.until.to_string());

@@ -55,7 +55,10 @@ fn inside(described: &Described, finding: &Finding, day: Option<Day>, before: Op
         inside.push_str(&item("", fact));
     }
     if let Some((permit, standing)) = permit::of(described, finding) {
-        inside.push_str(&item("permit", &format!("{standing}, {}", permit::terms(permit, day))));
+        inside.push_str(&item(
+            "permit",
+            &format!("{standing}, {}", permit::terms(permit, Some(finding.defect), day)),
+        ));
         inside.push_str(&item("because", &free_text(&permit.reason)));
     }
     inside.push('\n');
@@ -142,7 +145,7 @@ pub(super) fn accepted(described: &Described, finding: &Finding, lead: &str, day
     let mut text =
         item(lead, &format!("`{}` of `{}`{whereabouts}: {what}", finding.check, cut(&finding.part, LONGEST)));
     if let Some((permit, _)) = permit::of(described, finding) {
-        text.push_str(&format!("  {}", item("accepted", &permit::terms(permit, day))));
+        text.push_str(&format!("  {}", item("accepted", &permit::terms(permit, Some(finding.defect), day))));
         text.push_str(&format!("  {}", item("because", &free_text(&permit.reason))));
         let at = places::in_short(&described.tree, permit.at);
         text.push_str(&format!("  {}", item("permit", &format!("`{at}`"))));

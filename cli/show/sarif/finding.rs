@@ -91,7 +91,7 @@ fn said<'l>(
         say(format!("Because: {}{more}", causes.join("; ")));
     }
     if let Some((permit, standing)) = permit::of(described, finding) {
-        let terms = permit::terms(permit, day);
+        let terms = permit::terms(permit, Some(finding.defect), day);
         say(format!("Permit, {standing}: {}, because {}", plain(&terms), plain(&permit.reason)));
     }
     for held in &finding.proposals {
@@ -150,8 +150,11 @@ fn suppression(
     places: &Places<'_>,
 ) -> Option<Suppression> {
     let (permit, _) = permit::of(described, finding)?;
-    let justification =
-        format!("{} (accepted {})", plain(&permit.reason), plain(&permit::terms(permit, day)));
+    let justification = format!(
+        "{} (accepted {})",
+        plain(&permit.reason),
+        plain(&permit::terms(permit, Some(finding.defect), day))
+    );
     Some(Suppression {
         // It stands in the description itself.
         kind: "inSource",

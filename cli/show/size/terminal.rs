@@ -153,7 +153,7 @@ fn spared(described: &Described, sizes: &Sizes, paint: Paint) -> String {
             None => "\nno size mends or changes it".to_owned(),
         };
         if let Some(permit) = by.and_then(|by| described.unit.permits.get(by)) {
-            let (terms, why) = (terms(permit, sizes.day), free_text(&permit.reason));
+            let (terms, why) = (terms(permit, Some(worst.now.defect), sizes.day), free_text(&permit.reason));
             let said = format!("{what}\n{how}{more}{best}\n{terms}\nbecause {why}");
             text.push_str(&paint.heading("accepted", &hanging("accepted", MARGIN, &said)));
             continue;

@@ -15,7 +15,10 @@ pub(crate) fn patch(described: &Described, sizes: &Sizes) -> String {
         text.push_str(&comment(&format!("permits {}", held_against(day))));
         for permit in used.into_iter().filter_map(|place| described.unit.permits.get(place)) {
             let what = format!("{} {}", permit.check.value, permit.part.value);
-            text.push_str(&comment(&format!("no size mends {what}, accepted {}", terms(permit, sizes.day))));
+            text.push_str(&comment(&format!(
+                "no size mends {what}, accepted {}",
+                terms(permit, None, sizes.day)
+            )));
             text.push_str(&comment(&format!("because {}", permit.reason)));
         }
     }

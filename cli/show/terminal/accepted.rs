@@ -61,12 +61,12 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
         None => lines.push(finding.saying.clone()),
     }
     if let Some((permit, _)) = of(described, finding) {
-        lines.push(terms(permit, Some(day)));
+        lines.push(terms(permit, Some(finding.defect), Some(day)));
         lines.push(format!("because {}", free_text(&permit.reason)));
         lines.push(places::in_short(&described.tree, permit.at));
     }
     for permit in beside(described, finding) {
-        lines.push(format!("and {}", terms(permit, Some(day))));
+        lines.push(format!("and {}", terms(permit, Some(finding.defect), Some(day))));
         lines.push(format!("because {}", free_text(&permit.reason)));
         lines.push(places::in_short(&described.tree, permit.at));
     }
@@ -76,9 +76,17 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
 /// What a permit says, and how it stands to a finding; for the finding in full.
 pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Day>) -> Option<String> {
     let (permit, standing) = of(described, finding)?;
-    let mut text = format!("{standing}: {}\nbecause {}", terms(permit, day), free_text(&permit.reason));
+    let mut text = format!(
+        "{standing}: {}\nbecause {}",
+        terms(permit, Some(finding.defect), day),
+        free_text(&permit.reason)
+    );
     for permit in beside(described, finding) {
-        text.push_str(&format!("\nand {}\nbecause {}", terms(permit, day), free_text(&permit.reason)));
+        text.push_str(&format!(
+            "\nand {}\nbecause {}",
+            terms(permit, Some(finding.defect), day),
+            free_text(&permit.reason)
+        ));
     }
     Some(text)
 }

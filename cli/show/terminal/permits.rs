@@ -19,7 +19,8 @@ pub(crate) fn permits<'p>(used: impl Iterator<Item = &'p Permit>, day: Option<Da
         }
         seen.push(permit.at);
         let what = format!("{}   {}", free_text(&permit.check.value), free_text(&permit.part.value));
-        let said = format!("{what}\n{}\nbecause {}", terms(permit, Some(day)), free_text(&permit.reason));
+        let said =
+            format!("{what}\n{}\nbecause {}", terms(permit, None, Some(day)), free_text(&permit.reason));
         text.push_str(&paint.heading("accepted", &hanging("accepted", MARGIN, &said)));
     }
     text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &held_against(day))));

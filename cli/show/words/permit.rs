@@ -1,5 +1,6 @@
 //! What a permit says, and how it stands to a finding.
 
+use loadworthy_checks::list::by_name;
 use loadworthy_checks::review::Finding;
 use loadworthy_source::Located;
 use loadworthy_unit::Permit;
@@ -45,12 +46,27 @@ pub(crate) fn only(permit: &Permit) -> Option<String> {
     Some(format!("only {}", only.value.iter().map(names).collect::<Vec<_>>().join(", ")))
 }
 
-/// Up to which figure, by whom and how long something is accepted.
-pub(crate) fn terms(permit: &Permit, day: Option<Day>) -> String {
-    let mut text = match &permit.up_to {
-        Some(up_to) => format!("up to {} ", up_to.written),
-        None => String::new(),
+/// The bound of a permit in words: of a distance or another figure that is asked for, what the part has at least. Where no
+/// finding says which defect it is, and the permit does not either, the word leaves that open.
+fn bound(permit: &Permit, defect: Option<&str>) -> String {
+    let Some(up_to) = &permit.up_to else { return String::new() };
+    // A share bounds both sides of a comparison.
+    let check = by_name(&permit.check.value).filter(|_| up_to.share().is_none());
+    let asks = |defect: &str| check.is_some_and(|check| check.asks_at_least(defect));
+    let word = match defect.or(permit.defect.as_ref().map(|defect| defect.value.as_str())) {
+        Some(defect) if asks(defect) => "at least",
+        None if check.is_some_and(|check| check.about().defects.iter().any(|(one, _)| asks(one))) => {
+            "as far as"
+        }
+        _ => "up to",
     };
+    format!("{word} {} ", up_to.written)
+}
+
+/// Up to which figure, or from which on, by whom and how long something is accepted; `defect` is that of the finding, where one
+/// is at hand.
+pub(crate) fn terms(permit: &Permit, defect: Option<&str>, day: Option<Day>) -> String {
+    let mut text = bound(permit, defect);
     if let Some(only) = only(permit) {
         text.push_str(&format!("{only} "));
     }

@@ -63,6 +63,9 @@ defaults! {
     /// Tolerance of the level of an overcurrent trip.
     CURRENT_TRIP_TOLERANCE "current-trip-tolerance" "stages.*.current_sensing.trip_tolerance" = 0.05, 0.02..0.08, Ratio,
         "offset and gain of a current sensor and its comparator lie within some 5 %";
+    /// How far reflections along a cable lift an edge at the terminals of a machine.
+    TERMINAL_OVERSHOOT "terminal-overshoot" "machines.*.terminal_overshoot" = 0.0, 0.0..1.0, Ratio,
+        "the cable to a machine is much shorter than an edge, so that nothing is reflected; along a long one each edge comes to twice its height";
     /// Whether a stage may leave the linear range of its modulation; 1 is permitted.
     OVERMODULATION "overmodulation" "stages.*.overmodulation" = 1.0, 1.0..1.0, Ratio,
         "modulation beyond the linear range is permitted, which is routine at high speed";

@@ -11,6 +11,7 @@ pub mod certainty;
 pub mod clearance;
 pub mod common_mode;
 pub mod creepage;
+pub mod frame_peak;
 pub mod isolation_resistance;
 pub mod material;
 pub mod not_given;

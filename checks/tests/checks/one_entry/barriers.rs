@@ -146,3 +146,13 @@ fn a_pollution_degree_without_a_column_is_told_once() {
         "{lacks:?}"
     );
 }
+
+/// An impulse that no series rates is one slip, whatever barriers lie beside it.
+#[test]
+fn an_impulse_beyond_all_rated_ones_is_one_finding() {
+    let (new, missing) = after("impulse: 4000 V, isolation", "impulse: 13 kV, isolation");
+    assert_eq!(new, one("barrier-distance", "clearance", "isolation.barriers.gate_isolation").0);
+    assert_eq!(missing, [""; 0]);
+    let (short, _) = after("impulse: 4000 V, isolation", "impulse: 8 kV, isolation");
+    assert!(short.len() > 1, "each barrier has a distance of its own: {short:?}");
+}

@@ -57,6 +57,15 @@ fn what_measures_the_current_of_a_leg_rides_on_it_whatever_stands_above() {
 }
 
 #[test]
+fn what_stands_on_a_rail_moves_with_it_against_the_other_side() {
+    let own =
+        "read_by: [front_controller, rear_controller, auxiliary_controller],\n      transient_immunity: ";
+    let with = |immunity: &str| after(&format!("{own}100 kV/us"), &format!("{own}{immunity}"));
+    assert_eq!(with("5 kV/us"), one("barrier-immunity", "edge", "link_voltage"));
+    assert_eq!(with("100 kV/us"), New::default());
+}
+
+#[test]
 fn the_voltage_that_a_boost_works_from_is_measured() {
     let trip =
         ",\n      overvoltage_trip: { voltage: 410 V, tolerance: 1.5 %, delay: 20 us, sensor_range: 550 V }";

@@ -51,6 +51,7 @@ impl Look<'_, '_> {
         }
         for entry in void(&all.controllers) {
             self.written(entry, &["from"], "bus", buses);
+            self.written(entry, &["also_from"], "bus", buses);
         }
         for entry in void(&all.duty) {
             self.keys_of(entry, "sources", "source", &[&all.sources]);

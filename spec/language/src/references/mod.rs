@@ -174,7 +174,8 @@ impl Look<'_, '_> {
             gate_supplies: places(&all.gate_supplies, |_, supply| self.gate_supply(supply)),
             controllers: places(&all.controllers, |_, controller| {
                 let domain = self.domain(controller.domain.as_ref());
-                self.bus(controller.from.as_ref()) && domain
+                let also = self.bus(controller.also_from.as_ref());
+                self.bus(controller.from.as_ref()) && also && domain
             }),
             drivers: places(&all.drivers, |_, driver| self.driver(driver)),
             sensors: places(&all.sensors, |_, sensor| self.sensor(sensor)),

@@ -71,6 +71,8 @@ pub struct Controller {
     pub domain: Option<Located<String>>,
     /// The bus that it takes its power from; its stages stop with it.
     pub from: Option<Located<String>>,
+    /// A second bus that keeps it alive by itself once the first is lost, as the link does that a machine keeps up.
+    pub also_from: Option<Located<String>>,
     /// What else it depends on, by names of your own: a fuse, a clock, an enable line. Whatever names the same fails with it.
     pub depends_on: Option<Located<Vec<Located<String>>>>,
     /// `true` where its stages can be switched off on a way that does not pass through software.

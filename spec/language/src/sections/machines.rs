@@ -1,11 +1,11 @@
 //! What the stages feed.
 
-use loadworthy_physics::{Inductance, Resistance};
+use loadworthy_physics::{Inductance, Resistance, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{FluxLinkage, Given, RmsCurrent, Speed, Torque};
+use crate::quantity::{FluxLinkage, Given, Ratio, RmsCurrent, Speed, Torque};
 
 /// An electric machine, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -39,6 +39,12 @@ pub struct PermanentMagnet {
     pub demagnetising_current: Option<Given<RmsCurrent>>,
     /// Torque that shaft and gear stand; a short of all phases must brake with less.
     pub highest_torque: Option<Given<Torque>>,
+    /// Recurring peak between a terminal and its frame that its windings are made for, e.g. by IEC 60034-18-41; the bus with what
+    /// turning off adds, and what reflections along the cable add, is held against it.
+    pub recurring_peak: Option<Given<Voltage>>,
+    /// How far reflections along its cable lift each edge at its terminals, as a share of the bus voltage; none unless said
+    /// otherwise, as with a cable that is much shorter than an edge.
+    pub terminal_overshoot: Option<Given<Ratio>>,
 }
 
 /// An induction machine.
@@ -49,6 +55,12 @@ pub struct Induction {
     pub phase_resistance: Option<Given<Resistance>>,
     /// Leakage inductance of one phase, stator and rotor together; it sets the current ripple.
     pub leakage_inductance: Option<Given<Inductance>>,
+    /// Recurring peak between a terminal and its frame that its windings are made for, e.g. by IEC 60034-18-41; the bus with what
+    /// turning off adds, and what reflections along the cable add, is held against it.
+    pub recurring_peak: Option<Given<Voltage>>,
+    /// How far reflections along its cable lift each edge at its terminals, as a share of the bus voltage; none unless said
+    /// otherwise, as with a cable that is much shorter than an edge.
+    pub terminal_overshoot: Option<Given<Ratio>>,
 }
 
 /// Inductance along the two axes of the rotor.
@@ -67,4 +79,15 @@ pub struct DirectQuadrature {
 pub struct Load {
     /// The bus that feeds it, where no branch of conductors leads there.
     pub bus: Option<Located<String>>,
+}
+
+impl Machine {
+    /// The recurring peak that its windings are made for, and how far reflections lift an edge.
+    #[must_use]
+    pub const fn winding_insulation(&self) -> (Option<&Given<Voltage>>, Option<&Given<Ratio>>) {
+        match self {
+            Self::PermanentMagnet(one) => (one.recurring_peak.as_ref(), one.terminal_overshoot.as_ref()),
+            Self::Induction(one) => (one.recurring_peak.as_ref(), one.terminal_overshoot.as_ref()),
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! A bus whose sink has opened: stepped by its energy, and against a simulation that takes each diode for a resistance.
 
-use loadworthy_physics::loss_of_load::{Choke, Winding, gates_off, held_power, time_to_reach};
+use loadworthy_physics::loss_of_load::{Choke, Winding, gates_off, held_power, rectified, time_to_reach};
 use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Power, Time, Voltage};
 
 /// Within a share of what is expected.
@@ -182,4 +182,64 @@ fn what_is_missing_stays_missing_and_nothing_hangs() {
             gates_off(farad, Voltage::new(300.0), &mut winding(henry, amps), &mut []).si() >= 300.0 - 1e-6
         );
     }
+}
+
+/// Direct current of a machine at diodes that are resistances, into a stiff bus: mean of the last two turns, in steps far below
+/// the time constants.
+fn into_stiff_bus((emf, hertz, henry): (f64, f64, f64), volts: f64) -> f64 {
+    const OPEN: f64 = 5e3;
+    const CLOSED: f64 = 1e-3;
+    let (step, turn) = (4e-8, 1.0 / hertz);
+    let third = core::f64::consts::TAU / 3.0;
+    let phases = [0.0, third, 2.0 * third];
+    let (mut amps, mut time, mut sum, mut count) = ([0.0; 3], 0.0, 0.0, 0.0);
+    while time < 10.0 * turn {
+        let mut into = 0.0;
+        let poles = amps.map(|amps: f64| {
+            let with = |up: f64, down: f64| (amps + volts / up) / (1.0 / up + 1.0 / down);
+            let (high, low) = (with(CLOSED, OPEN), with(OPEN, CLOSED));
+            let (pole, up) = if high > volts {
+                (high, CLOSED)
+            } else if low < 0.0 {
+                (low, OPEN)
+            } else {
+                (with(OPEN, OPEN), OPEN)
+            };
+            into += (pole - volts) / up;
+            pole
+        });
+        let emf = phases.map(|phase| emf * libm::cos(core::f64::consts::TAU * hertz * time - phase));
+        let neutral = (poles.iter().sum::<f64>() - emf.iter().sum::<f64>()) / 3.0;
+        for k in 0..3 {
+            amps[k] += (emf[k] + neutral - poles[k]) * step / henry;
+        }
+        if time > 8.0 * turn {
+            sum += into;
+            count += 1.0;
+        }
+        time += step;
+    }
+    sum / count
+}
+
+#[test]
+fn what_a_coasting_machine_gives_to_a_bus_that_is_held() {
+    let ours = |(emf, hertz, henry): (f64, f64, f64), volts: f64| {
+        let winding =
+            Winding::new(Voltage::new(emf), Frequency::new(hertz), Inductance::new(henry), Current::ZERO);
+        rectified(winding, Voltage::new(volts)).si()
+    };
+    let machine = (300.0, 240.0, 250e-6);
+    let crest = 3.0f64.sqrt() * 300.0;
+    // Diodes that let a little back hold the current at some per mille of what an ideal one does.
+    for share in [0.3, 0.5, 0.7, 0.8, 0.9] {
+        close(ours(machine, share * crest), into_stiff_bus(machine, share * crest), 0.02);
+    }
+    // Far below the crest each phase sees a square wave in phase with its current: phasors of the fundamental.
+    let reactance = core::f64::consts::TAU * 240.0 * 250e-6;
+    let square = 2.0 / core::f64::consts::PI * 0.2 * crest;
+    let phasors = 3.0 / core::f64::consts::PI * (300.0f64 * 300.0 - square * square).sqrt() / reactance;
+    close(ours(machine, 0.2 * crest), phasors, 0.015);
+    assert!(ours(machine, crest).abs() <= 0.0 && ours((300.0, 0.0, 250e-6), 100.0).abs() <= 0.0);
+    assert!(ours((300.0, 240.0, f64::NAN), 100.0).is_nan() && ours(machine, f64::NAN).is_nan());
 }

@@ -24,6 +24,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
         written.map_or_else(Commanded::default, |written| Commanded {
             controller: written.controller().cloned(),
             independent_of: list(written.independent_of()),
+            rotor: stage.bridge().and_then(|bridge| bridge.machine).filter(|&machine| {
+                let name = &build.tables.part_of(machine).path;
+                matches!(description.machines.entry(name), Some(Machine::PermanentMagnet(_)))
+            }),
         })
     });
     let stages = stages.collect();
@@ -91,6 +95,7 @@ fn controllers(build: &mut Build<'_>) -> Vec<Controller> {
             part: tables.part(name.clone(), at, None),
             name: name.clone(),
             from: written.from.clone(),
+            also: written.also_from.clone(),
             depends_on: list(written.depends_on.as_ref()),
             hardware_enable: written.hardware_enable,
         })

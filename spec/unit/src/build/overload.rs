@@ -1,17 +1,23 @@
 //! What bounds an overload of each conductor on whose way a fuse stands.
 
 use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::sources::Source as WrittenSource;
 
 use crate::build::Build;
-use crate::ids::PartId;
-use crate::plan::{Bound, Overload, Stage, Topology};
+use crate::graph::PowerGraph;
+use crate::ids::{InputId, PartId};
+use crate::origin::Origin;
+use crate::plan::{Bound, Circuit, Melted, Overload, Stage, Topology};
+use crate::table::Stated;
 
 /// Something that hangs on a bus.
 struct End {
     /// Conductors of its branch, in the plan.
     conductors: Vec<usize>,
     bounds: Vec<Bound>,
+    /// When the control of a contactor of its circuit opens it, where none there says so.
+    unstated: Option<InputId>,
     kind: Kind,
 }
 
@@ -28,7 +34,7 @@ enum Kind {
 }
 
 /// Adds every conductor on whose way a fuse stands, once all fuses and trips are known.
-pub(crate) fn join(build: &mut Build<'_>) {
+pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let description = build.description;
     // What could not be read may hang on any bus.
     let is_whole = description.branches.is_whole()
@@ -36,7 +42,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         && description.sources.is_whole()
         && description.loads.is_whole();
     for bus in 0..build.plan.buses.len() {
-        let ends = ends(build, bus);
+        let ends = ends(build, graph, bus);
         for place in 0..ends.len() {
             let end = &ends[place];
             // What a stage delivers is not what it takes, and depends on voltages of both its sides.
@@ -56,6 +62,28 @@ pub(crate) fn join(build: &mut Build<'_>) {
                 Kind::Source => ends.iter().any(unbounded),
                 kind => kind == Kind::Load,
             };
+            let fuses = end.bounds.iter().filter_map(|bound| match *bound {
+                Bound::Fuse(fuse) => Some(fuse),
+                _ => None,
+            });
+            for fuse in fuses {
+                // One in the way back from a source bounds each of its feeds.
+                if build.plan.melted.iter().any(|one| one.fuse == fuse) {
+                    continue;
+                }
+                let part = build.plan.conductors[build.plan.fuses[fuse].conductor].part;
+                let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+                let melted = Melted {
+                    fuse,
+                    own: end.bounds.clone(),
+                    others: others.clone(),
+                    is_passive,
+                    unstated: end.unstated,
+                    melts: figure("melting_current"),
+                    unbroken: figure("unbroken_current"),
+                };
+                build.plan.melted.push(melted);
+            }
             for &conductor in &end.conductors {
                 let of = &build.plan.conductors[conductor];
                 let is_judged = of.carries.is_some() && (of.rated.is_some() || of.heat.is_some());
@@ -83,11 +111,12 @@ pub(crate) fn join(build: &mut Build<'_>) {
 /// When a fuse melts in the end is asked of those alone that bound an overload.
 fn forget_unasked(build: &mut Build<'_>) {
     let mut is_asked = vec![false; build.plan.fuses.len()];
-    let bounds = |overload: &'_ Overload| {
-        overload.own.iter().chain(overload.others.iter().flatten()).copied().collect::<Vec<_>>()
-    };
-    for bound in build.plan.overloads.iter().flat_map(bounds) {
-        if let Bound::Fuse(fuse) = bound {
+    let of_conductors = build.plan.overloads.iter().map(|one| (&one.own, &one.others));
+    let of_fuses = build.plan.melted.iter().map(|one| (&one.own, &one.others));
+    for bound in
+        of_conductors.chain(of_fuses).flat_map(|(own, others)| own.iter().chain(others.iter().flatten()))
+    {
+        if let Bound::Fuse(fuse) = *bound {
             is_asked[fuse] = true;
         }
     }
@@ -110,12 +139,13 @@ fn others(ends: &[End], own: usize) -> Vec<Vec<Bound>> {
 }
 
 /// Everything that hangs on a bus.
-fn ends(build: &mut Build<'_>, bus: usize) -> Vec<End> {
+fn ends(build: &mut Build<'_>, graph: &PowerGraph<'_>, bus: usize) -> Vec<End> {
     let name = build.tables.part_of(build.plan.buses[bus].part).path.clone();
     let mut ends = Vec::new();
     for source in build.plan.buses[bus].sources.clone() {
         let part = build.plan.sources[source].part;
-        let mut end = end(build, part, &name, Kind::Source);
+        let returned = returned(build, graph, source);
+        let mut end = end(build, (part, &name), returned, Kind::Source);
         end.bounds.extend(short_circuit(build, part));
         ends.push(end);
     }
@@ -129,21 +159,32 @@ fn ends(build: &mut Build<'_>, bus: usize) -> Vec<End> {
             let kind = kind(build, stage, port);
             // The trip of a stage with a transformer is one of its primary.
             let is_secondary = kind == Kind::Feeds && matches!(of.topology, Topology::Isolated(_));
-            let mut end = end(build, of.part, &name, kind);
+            let mut end = end(build, (of.part, &name), Vec::new(), kind);
             end.bounds.extend(trip(build, stage).filter(|_| !is_secondary));
             ends.push(end);
         }
     }
     for load in 0..build.plan.loads.len() {
         if build.plan.loads[load].port.bus == Some(bus) {
-            ends.push(end(build, build.plan.loads[load].part, &name, Kind::Load));
+            ends.push(end(build, (build.plan.loads[load].part, &name), Vec::new(), Kind::Load));
         }
     }
     ends
 }
 
-/// An end with what its branch bounds it by.
-fn end(build: &mut Build<'_>, part: PartId, bus: &str, kind: Kind) -> End {
+/// Contactors in the branch from a negative rail back to a source, in the plan.
+fn returned(build: &Build<'_>, graph: &PowerGraph<'_>, source: usize) -> Vec<usize> {
+    let is_return = |conductor: usize| {
+        let branch = build.plan.conductors[conductor].branch;
+        graph.ends_of(&build.tables.part_of(branch).path).is_none()
+    };
+    let all = build.plan.openings.iter();
+    let own = all.filter(|one| one.of == Circuit::Source(source) && one.is_contactor && one.around.is_none());
+    own.map(|one| one.conductor).filter(|&conductor| is_return(conductor)).collect()
+}
+
+/// An end with what its branch, and contactors on the way back from it, bound it by.
+fn end(build: &mut Build<'_>, (part, bus): (PartId, &str), returned: Vec<usize>, kind: Kind) -> End {
     let name = build.tables.part_of(part).path.clone();
     let conductors = build.lines.conductors(&name, bus);
     let of_return = |fuse: &crate::plan::Fuse| {
@@ -152,11 +193,28 @@ fn end(build: &mut Build<'_>, part: PartId, bus: &str, kind: Kind) -> End {
     let fuses = build.plan.fuses.iter().enumerate();
     let fuses = fuses.filter(|(_, fuse)| conductors.contains(&fuse.conductor) || of_return(fuse));
     let mut bounds: Vec<Bound> = fuses.map(|(place, _)| Bound::Fuse(place)).collect();
-    bounds.extend(conductors.iter().filter_map(|&one| {
+    let circuit = || conductors.iter().chain(&returned).copied();
+    bounds.extend(circuit().filter_map(|one| {
         let conductor = &build.plan.conductors[one];
         Some(Bound::Opens(conductor.part, conductor.opens?.above))
     }));
-    End { conductors, bounds, kind }
+    let opens = bounds.iter().any(|bound| matches!(bound, Bound::Opens(..)));
+    let unstated = circuit().filter(|_| !opens).find_map(|one| unstated(build, one));
+    End { unstated, conductors, bounds, kind }
+}
+
+/// When the control of a contactor opens it, which it does not say; what could not be read may be one.
+fn unstated(build: &mut Build<'_>, conductor: usize) -> Option<InputId> {
+    let name = build.tables.part_of(build.plan.conductors[conductor].part).path.clone();
+    let entry = build.description.conductors.get(&name)?;
+    let origin = match entry.read() {
+        Some(Written::Contactor(_)) => Origin::Absent { near: Some(entry.key) },
+        Some(_) => return None,
+        None => Origin::Broken(entry.value),
+    };
+    let stated = Stated { value: f64::NAN, origin };
+    let path = format!("conductors.{name}.opens.above");
+    Some(build.tables.input(path, Dimension::Current, stated))
 }
 
 /// What a stage does at one of its ports for good. A machine that is braked gives back for a while.

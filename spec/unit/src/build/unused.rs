@@ -61,7 +61,10 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         .gate_supplies
         .readable()
         .flat_map(|(.., supply)| [&supply.from, &supply.also_from].into_iter().flatten());
-    let controllers = description.controllers.readable().filter_map(|(.., one)| one.from.as_ref());
+    let controllers = description
+        .controllers
+        .readable()
+        .flat_map(|(.., one)| [&one.from, &one.also_from].into_iter().flatten());
     used.extend(supplies.chain(controllers).map(|from| from.value.as_str()));
     for (_, _, sensor) in description.sensors.readable() {
         used.extend(

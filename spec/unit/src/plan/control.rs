@@ -42,6 +42,8 @@ pub struct Controller {
     pub name: String,
     /// The bus that it takes its power from.
     pub from: Option<Located<String>>,
+    /// A second bus that keeps it alive by itself, where one is stated.
+    pub also: Option<Located<String>>,
     /// What else it depends on.
     pub depends_on: Vec<Located<String>>,
     /// Whether its stages can be switched off without software, where that is stated.
@@ -96,4 +98,6 @@ pub struct Commanded {
     pub controller: Option<Located<String>>,
     /// The stages that must not fail together with it.
     pub independent_of: Vec<Located<String>>,
+    /// The machine that it turns, where that has magnets: the position of its rotor says which way its currents have to stand.
+    pub rotor: Option<PartId>,
 }

@@ -232,6 +232,8 @@ pub struct Crossing {
     pub isolated_cases: Option<bool>,
     /// Potentials that jump at one end of it, in the plan.
     pub jumping: Vec<usize>,
+    /// Whether it lies beside these and rides on none of them.
+    pub is_beside: bool,
     /// Steepest edge that does not disturb it; of what carries a command or a reading.
     pub immunity: Option<InputId>,
     /// Steepest edge across it.

@@ -14,6 +14,7 @@ mod control;
 mod coolant;
 mod damping;
 mod dead_time;
+mod frame;
 mod fuse;
 mod gate_drive;
 mod gates;
@@ -48,6 +49,7 @@ pub use coolant::{
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
+pub use frame::Frame;
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
@@ -60,7 +62,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
-pub use overload::{Bound, Overload};
+pub use overload::{Bound, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimits};
 pub use shared_return::{SharedReturn, Swing, Switching};
@@ -113,6 +115,8 @@ pub struct Plan {
     pub openings: Vec<Opening>,
     /// Conductors on whose way a fuse stands.
     pub overloads: Vec<Overload>,
+    /// Fuses in branches between a node and a bus, with what else ends an overload through each.
+    pub melted: Vec<Melted>,
     /// Branches that name the fuse which protects them, and those of sources that need one, have none and name none.
     pub protections: Vec<Protection>,
     /// Batteries that no branch leads from, each with what would have to state one, and branches of other sources of which
@@ -120,6 +124,8 @@ pub struct Plan {
     pub bare_sources: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Kinds of switch position that turn a current off between the rails of a bus.
     pub turn_offs: Vec<TurnOff>,
+    /// Machines that state what their windings stand to the frame.
+    pub frames: Vec<Frame>,
     /// Converters, in the order of the description.
     pub stages: Vec<Stage>,
     /// Stages and buses in the order in which their power is known: what hangs on a bus, the bus, the stage that holds it.

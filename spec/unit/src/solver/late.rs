@@ -8,7 +8,7 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, bootstrap, coasting, conductor_heat, damping, fuse, gate_drive, heat, isolation, largest,
+    Block, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation, largest,
     loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off, uneven,
     withstand,
 };
@@ -34,7 +34,7 @@ pub enum Late {
     TurnOff,
     /// What gates take, how far edges lift them, what stands along a shared return, how far bootstraps run down.
     Gates,
-    /// Voltages across barriers, and what they ask for.
+    /// Voltages across barriers and windings, and what they ask for.
     Isolation,
     /// Stored charge, and how it is taken away and put there.
     Stored,
@@ -75,7 +75,10 @@ impl Late {
                 bootstrap::settle(plan, pass);
                 shared_return::settle(plan, pass);
             }
-            Self::Isolation => isolation::settle(plan, pass),
+            Self::Isolation => {
+                isolation::settle(plan, pass);
+                frame::settle(plan, pass);
+            }
             Self::Stored => stored::charges(plan, pass),
         }
     }

@@ -23,6 +23,7 @@ mod damping;
 mod division;
 mod expected;
 mod flow;
+mod frame;
 mod fuse;
 mod gate_drive;
 mod heat;

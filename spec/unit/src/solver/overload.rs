@@ -29,6 +29,20 @@ static FOIL_CAPACITY: Law = Law {
     source: foil::FOIL.source,
 };
 
+static MELTS: Law = Law {
+    name: "current that melts a fuse in the end",
+    formula: "I_2 = k·I_n', I_n' what it carries in its air, k its conventional fusing current over the rated one",
+    validity: "within its conventional time of an hour or more; between I_n' and I_2 it may melt or not",
+    source: "IEC 60269-1: conventional fusing current",
+};
+
+static UNBROKEN: Law = Law {
+    name: "largest current that melts a fuse, which does not break it, and that nothing else ends",
+    formula: "I = the lesser of the least current that it breaks and of what bounds it otherwise: of another fuse what melts it, of a contactor the current above which it opens, of a source what it drives into a short circuit, of a stage its late trip times 3/π, of a chopper times its legs; and the sum of what bounds all other ends of its bus; none where it breaks whatever melts it, I_break ≤ k·I_n in air of 25 °C",
+    validity: "for good; what ends it in time is left to each of them",
+    source: "IEC 60269-4: partial-range breaking; IEC 60364-4-43, 433",
+};
+
 /// Puts what each conductor behind a fuse may be left to carry, and what it carries for good.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     let mut from: Vec<Operand> = Vec::new();
@@ -51,6 +65,19 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             core::array::from_fn(|l| heat.carries(conductor, |operand| value(pass, operand, l)));
         let law = if let Body::Foil { .. } = heat.body { &FOIL_CAPACITY } else { &CAPACITY };
         pass.put(capacity, law, &from, |l| carries[l]);
+    }
+    for melted in &plan.melted {
+        let fuse = &plan.fuses[melted.fuse];
+        let law_from: [Operand; 2] = [fuse.figures.continuous.into(), fuse.conventional.into()];
+        let melts: [f64; L] = core::array::from_fn(|l| melted.melts(plan, |operand| value(pass, operand, l)));
+        pass.put(melted.melts, &MELTS, &law_from, |l| melts[l]);
+        from.clear();
+        if T::LISTENS {
+            melted.from(plan, &mut from);
+        }
+        let unbroken: [f64; L] =
+            core::array::from_fn(|l| melted.unbroken(plan, |operand| value(pass, operand, l)).0);
+        pass.put(melted.unbroken, &UNBROKEN, &from, |l| unbroken[l]);
     }
 }
 

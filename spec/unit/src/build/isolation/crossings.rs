@@ -29,6 +29,8 @@ pub(super) struct Found<'d> {
     /// Whether nothing of its kind states a coupling of its own, so that the barrier is asked for it.
     pub(super) asks_barrier: bool,
     pub(super) jumping: Vec<usize>,
+    /// Whether it lies beside these potentials and rides on none.
+    pub(super) is_beside: bool,
     pub(super) isolated_cases: Option<bool>,
     pub(super) near: NodeId,
 }
@@ -79,6 +81,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
         coupling,
         asks_barrier,
         jumping,
+        is_beside,
         isolated_cases,
         near,
     } = found;
@@ -151,6 +154,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
             listed_by,
             isolated_cases,
             jumping: jumping.clone(),
+            is_beside,
             immunity,
             edge,
         });
@@ -201,6 +205,7 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: own.at,
         });
@@ -213,9 +218,16 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     let mut found = Vec::new();
     for (name, entry, controller) in build.description.controllers.readable() {
         let own = controller.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
-        let bus = controller.from.as_ref().and_then(|from| build.bus_places.get(&from.value));
-        let (Some(own), Some(from)) = (own, bus.and_then(|&bus| seen.of_bus[bus])) else { continue };
-        if own == from {
+        let Some(own) = own else { continue };
+        let fed = |bus: &Located<String>| seen.of_bus[*build.bus_places.get(&bus.value)?];
+        let feeds = [&controller.from, &controller.also_from].map(|bus| bus.as_ref().and_then(fed));
+        // What two buses feed joins them as well.
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for end in core::iter::once(own).chain(feeds[1]) {
+            let others = feeds.into_iter().flatten().filter(|from| *from != end);
+            pairs.extend(others.map(|from| ordered(from, end)));
+        }
+        if pairs.is_empty() {
             continue;
         }
         found.push(Found {
@@ -223,12 +235,13 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             kind: Joins::Controller,
             said: format!("controllers.{name}"),
             names: vec![name.to_owned()],
-            pairs: vec![ordered(own, from)],
+            pairs,
             crosses: None,
             immunity: None,
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });
@@ -264,6 +277,7 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing, isolation: &mut Isolation
             coupling: None,
             asks_barrier: false,
             jumping: Vec::new(),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });

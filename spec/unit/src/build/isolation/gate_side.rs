@@ -51,6 +51,7 @@ pub(super) fn drivers<'d>(
             coupling: Some(driver.coupling.as_ref()),
             asks_barrier: false,
             jumping: among(build, potentials, &positions),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });
@@ -120,6 +121,7 @@ pub(super) fn supplies<'d>(
             coupling: Some(written.coupling.as_ref()),
             asks_barrier,
             jumping: among(build, potentials, &positions),
+            is_beside: false,
             isolated_cases: None,
             near: entry.key,
         });

@@ -89,7 +89,10 @@ fn is_whole(description: &Description) -> bool {
 /// Whether anything says in which domain it stands, or a controller what feeds it.
 fn names_domains(description: &Description) -> bool {
     description.buses.readable().any(|(.., bus)| bus.domain.is_some())
-        || description.controllers.readable().any(|(.., one)| one.domain.is_some() || one.from.is_some())
+        || description
+            .controllers
+            .readable()
+            .any(|(.., one)| one.domain.is_some() || one.from.is_some() || one.also_from.is_some())
         || description.sensors.readable().any(|(.., sensor)| sensor.domain.is_some())
 }
 

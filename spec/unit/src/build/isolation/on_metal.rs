@@ -58,6 +58,7 @@ pub(super) fn cooled<'d>(
                 coupling: None,
                 asks_barrier: false,
                 jumping: Vec::new(),
+                is_beside: false,
                 isolated_cases,
                 near,
             });
@@ -130,6 +131,7 @@ pub(super) fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &mut I
                 coupling: None,
                 asks_barrier: false,
                 jumping: Vec::new(),
+                is_beside: false,
                 isolated_cases: None,
                 near: own.at,
             });

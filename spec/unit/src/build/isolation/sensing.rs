@@ -40,10 +40,11 @@ pub(super) fn sensors<'d>(
             pairs,
             crosses: sensor.crosses.as_ref(),
             immunity: Some(sensor.transient_immunity.as_ref()),
-            // What feels a temperature lies beside the potentials, and its capacitance leads from none of them.
-            coupling: (!is_of(sensor, Measured::Temperature)).then_some(sensor.coupling.as_ref()),
+            // What feels a temperature or stands on a rail lies beside the potentials, and its capacitance leads from none of them.
+            coupling: (!measured.is_beside).then_some(sensor.coupling.as_ref()),
             asks_barrier: false,
             jumping: measured.jumping,
+            is_beside: measured.is_beside,
             isolated_cases: None,
             near: entry.key,
         });
@@ -55,7 +56,7 @@ fn is_of(sensor: &Measurement, what: Measured) -> bool {
     sensor.measures.as_ref().is_some_and(|measures| measures.value == what)
 }
 
-/// The potentials that what feels the temperature of a stage lies beside, in the domains where it stands.
+/// The potentials of a stage that what feels its temperature, or stands on its rails, lies beside, in the domains where that is.
 fn lies_beside(
     build: &Build<'_>,
     seen: &Standing,
@@ -111,6 +112,8 @@ fn rides_on(
 struct Measures {
     domains: Vec<usize>,
     jumping: Vec<usize>,
+    /// Whether it rides on none of them and lies beside.
+    is_beside: bool,
 }
 
 fn measured(
@@ -135,6 +138,10 @@ fn measured(
         let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
         measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
         felt.extend(stage.filter(|_| place.is_none() && is_of(sensor, Measured::Temperature)));
+        // Rails that float move against the other side with each edge of what stands on them.
+        if is_of(sensor, Measured::Voltage) && build.bus_places.contains_key(name.value.as_str()) {
+            felt.extend(0..build.plan.stages.len());
+        }
         if says_where || is_of_coolant {
             continue;
         }
@@ -188,6 +195,7 @@ fn measured(
     }
     measures.domains.sort_unstable();
     measures.domains.dedup();
+    measures.is_beside = is_of(sensor, Measured::Temperature) || measures.jumping.is_empty();
     let beside = felt.into_iter().flat_map(|s| lies_beside(build, seen, potentials, s, &measures.domains));
     measures.jumping.extend(beside);
     measures.jumping.sort_unstable();
