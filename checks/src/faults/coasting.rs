@@ -1,6 +1,7 @@
 //! Machines that turn on while their bridge stands: what they bring to their bus, and what takes it there.
 
 use loadworthy_physics::loss_of_load::{Winding, rectified};
+use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_physics::{Current, Frequency, Inductance, Voltage};
 use loadworthy_unit::plan::{ChopperKind, Coasting, Topology};
 use loadworthy_unit::{Dimension, LaneId};
@@ -26,9 +27,11 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             let coasts_on = (bus.bus, machine);
             let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
             let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
-            let Some((crest, highest)) = crest.zip(highest).filter(|(crest, highest)| highest < crest) else {
+            let Some((crest, highest)) = crest.zip(highest) else { continue };
+            if crest <= highest {
+                effect.says.extend(keeps_live(bench, fallen, bus.bus, (machine, crest)));
                 continue;
-            };
+            }
             if machine.short.is_some() {
                 let [stage, machine] =
                     [variant.plan.stages[machine.stage].part, machine.machine].map(|part| variant.path(part));
@@ -51,6 +54,25 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             ));
         }
     }
+}
+
+/// A bus that nothing feeds any more, and that a machine which turns feeds on, in words.
+fn keeps_live(
+    bench: &Bench<'_>,
+    fallen: &Fallen,
+    bus: usize,
+    (machine, crest): (&Coasting, f64),
+) -> Option<String> {
+    let sags = fallen.sagging.iter().any(|(high, _)| *high == bus);
+    if HARMLESS.si() < crest && (sags || fallen.dead.contains(&bus)) {
+        let variant = bench.solved.variant;
+        let [machine, bus] = [machine.machine, variant.plan.buses[bus].part].map(|part| variant.path(part));
+        let crest = value(crest, Dimension::Voltage);
+        return Some(format!(
+            "{machine} keeps {bus} live while it turns: up to {crest} at highest speed, through the diodes"
+        ));
+    }
+    None
 }
 
 /// What a machine gives for good, in words, and whether it is known that something can take it.
