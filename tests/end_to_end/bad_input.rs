@@ -89,7 +89,7 @@ fn a_slip_in_the_name_of_a_controller_leaves_its_stage_judged() {
     let slips = [
         ("controller: front_controller", "controller: frnt_controller"),
         ("read_by: [front_controller]", "read_by: [frnt_controller]"),
-        // The entry is gone, and six places name it.
+        // The entry is gone, and seven places name it.
         ("  front_controller: { domain: low_voltage, from: board_net, hardware_enable: true }\n", ""),
     ];
     let folder = with_parts();
@@ -108,7 +108,7 @@ fn a_slip_in_the_name_of_a_controller_leaves_its_stage_judged() {
 #[test]
 fn an_entry_that_is_gone_is_one_problem() {
     let gone = [
-        ("  rear_motor:", "machines:", "no machine is named `rear_motor`; 6 places name it"),
+        ("  rear_motor:", "machines:", "no machine is named `rear_motor`; 7 places name it"),
         ("  front_bridge:", "stages:", "no stage is named `front_bridge`; 12 places name it"),
         ("  board_net:", "buses:", "no bus is named `board_net`; 20 places name it"),
     ];

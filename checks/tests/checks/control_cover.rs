@@ -250,7 +250,7 @@ fn two(change: &[(&str, &str)]) -> Review {
     text = put(
         &text,
         "devices:",
-        "  drum_currents: { measures: current, of: [drum_bridge.u, drum_bridge.v], read_by: [drum_controller] }\n  drum_link: { measures: voltage, of: [link], read_by: [drum_controller] }\n  drum_temperature: { measures: temperature, of: [drum_bridge] }\n\n",
+        "  drum_currents: { measures: current, of: [drum_bridge.u, drum_bridge.v], read_by: [drum_controller] }\n  drum_link: { measures: voltage, of: [link], read_by: [drum_controller] }\n  drum_temperature: { measures: temperature, of: [drum_bridge] }\n  drum_position: { measures: position, of: [drum_motor] }\n\n",
     );
     text = text.replace(
         "winch_bridge: { face_a: 0.060 K/W } }",

@@ -9,6 +9,7 @@ use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{Bound, Circuit, Melted, Overload, Stage, Topology};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// Something that hangs on a bus.
@@ -147,6 +148,7 @@ fn ends(build: &mut Build<'_>, graph: &PowerGraph<'_>, bus: usize) -> Vec<End> {
         let returned = returned(build, graph, source);
         let mut end = end(build, (part, &name), returned, Kind::Source);
         end.bounds.extend(short_circuit(build, part));
+        within(build, graph, (part, &name), &mut end);
         ends.push(end);
     }
     for stage in 0..build.plan.stages.len() {
@@ -201,6 +203,41 @@ fn end(build: &mut Build<'_>, (part, bus): (PartId, &str), returned: Vec<usize>,
     let opens = bounds.iter().any(|bound| matches!(bound, Bound::Opens(..)));
     let unstated = circuit().filter(|_| !opens).find_map(|one| unstated(build, one));
     End { unstated, conductors, bounds, kind }
+}
+
+/// Adds the contactor within a source that its branch names.
+fn within(build: &mut Build<'_>, graph: &PowerGraph<'_>, (source, bus): (PartId, &str), end: &mut End) {
+    let node = build.tables.part_of(source).path.clone();
+    let mut branches = build.description.branches.readable();
+    let named = branches.find_map(|(branch, _, written)| {
+        let parted_by = written.parted_by.as_ref()?;
+        (graph.ends_of(branch) == Some((node.as_str(), bus))).then_some(parted_by)
+    });
+    let Some(name) = named.map(|named| named.value.clone()) else { return };
+    let is_drawn = build.plan.conductors.iter().any(|one| build.tables.part_of(one.part).path == name);
+    let Some(entry) = build.description.conductors.get(&name).filter(|_| !is_drawn) else { return };
+    let opens = match entry.read() {
+        Some(Written::Contactor(contactor)) => contactor.opens.as_ref(),
+        Some(_) => return,
+        None => None,
+    };
+    let absent = match entry.read() {
+        None => Origin::Broken(entry.value),
+        Some(_) => Origin::Absent { near: Some(entry.key) },
+    };
+    let stated = match opens.and_then(|opens| opens.above.as_ref()) {
+        Some(above) => build.stated(Some(above), None, |amps| amps.si()),
+        None => Stated { value: f64::NAN, origin: absent },
+    };
+    let part = build.tables.part(name.clone(), entry.key, None);
+    let above = build.tables.input(format!("conductors.{name}.opens.above"), Dimension::Current, stated);
+    let above = build.tables.read_by(Late::Fuses, above);
+    if opens.is_some() {
+        end.bounds.push(Bound::Opens(part, above));
+        end.unstated = None;
+    } else if !end.bounds.iter().any(|bound| matches!(bound, Bound::Opens(..))) {
+        end.unstated.get_or_insert(above);
+    }
 }
 
 /// When the control of a contactor opens it, which it does not say; what could not be read may be one.

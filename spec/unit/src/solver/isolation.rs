@@ -111,10 +111,12 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
     }
     for crossing in &isolation.crossings {
         let Some(edge) = crossing.edge else { continue };
-        let from = told::<T>(crossing.jumping.iter().map(|&one| isolation.jumping[one].edge.into()));
-        let edges: [f64; L] = core::array::from_fn(|l| {
-            most(crossing.jumping.iter().map(|&one| pass.figures[isolation.jumping[one].edge.index()][l]))
-        });
+        // Of a potential that nothing rides on no edge is reckoned.
+        let nodes = crossing.jumping.iter().map(|&one| &isolation.jumping[one]);
+        let nodes = nodes.filter(|node| !node.couplings.is_empty());
+        let from = told::<T>(nodes.clone().map(|node| node.edge.into()));
+        let edges: [f64; L] =
+            core::array::from_fn(|l| most(nodes.clone().map(|node| pass.figures[node.edge.index()][l])));
         pass.put(edge, &STEEPEST, &from, |l| edges[l]);
     }
     for pole in &isolation.poles {
