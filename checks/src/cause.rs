@@ -1,5 +1,6 @@
 //! Why something has no value, in words.
 
+use loadworthy_physics::conductors::foil::FOIL;
 use loadworthy_physics::insulation::altitude::ALTITUDE_FACTOR;
 use loadworthy_physics::insulation::clearance::CLEARANCE;
 use loadworthy_physics::insulation::creepage::{CREEPAGE, OF_GROUP_III_B};
@@ -209,7 +210,22 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             );
             CauseText::sentence(said, Some(tables.part_of(part).at))
         }
-        Cause::Beyond { reach: Some(reach), .. } => beyond(variant, duty, reach),
+        Cause::Beyond { figure, law, reach: Some(reach) } if is_one_of(law, &[&FOIL]) => {
+            let text = |number: f64| figure_text::value(number, reach.dimension);
+            let part = tables.figure_of(figure).part;
+            let said = format!(
+                "{}: {} may pass, and what printed foil carries is known up to {} ({})",
+                variant.path(part),
+                text(reach.value),
+                text(reach.high),
+                law.source
+            );
+            CauseText::sentence(said, Some(tables.part_of(part).at))
+        }
+        Cause::Beyond { reach: Some(reach), .. } => match own_value(variant, duty, reach) {
+            Some(input) => out_of_range(variant, duty, input, reach),
+            None => beyond(variant, duty, reach),
+        },
         Cause::Beyond { figure, law, reach: None } if core::ptr::eq(law, &machine::FIELD_WEAKENING) => {
             let part = tables.figure_of(figure).part;
             let asks = asked.map_or("is asked".to_owned(), |duty| format!("{} asks", duty.name));
@@ -284,6 +300,38 @@ fn without_column(variant: &Variant, degree: InputId, reach: Reach) -> CauseText
 
 fn is_one_of(law: &'static Law, laws: &[&'static Law]) -> bool {
     laws.iter().any(|one| core::ptr::eq(*one, law))
+}
+
+/// The input that a number is the value of, where it is not one that is held against a range stated with it.
+fn own_value(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> Option<InputId> {
+    let Operand::Input(input) = reach.of else { return None };
+    let first = variant.tables.input_of(input).values.first()?;
+    let stated = duty.map_or(*first, |duty| variant.tables.stated(input, duty)).value;
+    (stated.to_bits() == reach.value.to_bits()).then_some(input)
+}
+
+/// A stated value beyond what is known of it.
+fn out_of_range(variant: &Variant, duty: Option<DutyId>, input: InputId, reach: Reach) -> CauseText {
+    let path = &variant.tables.input_of(input).path;
+    let path = duty.map_or(path.clone(), |duty| path.replacen('*', &variant.duties[duty.index()].name, 1));
+    let end = if reach.value > reach.high { reach.high } else { reach.low };
+    let digits = figure_text::digits_to_tell(reach.value, end, reach.dimension);
+    let text = |number: f64| match reach.dimension {
+        Dimension::Ratio => figure_text::percent(number),
+        dimension => figure_text::with_digits(number, dimension, digits),
+    };
+    let known = if reach.low.is_finite() && reach.high.is_finite() && reach.low != 0.0 {
+        format!("from {} to {}", text(reach.low), text(reach.high))
+    } else if reach.high.is_finite() {
+        format!("up to {}", text(reach.high))
+    } else {
+        format!("from {} up", text(reach.low))
+    };
+    let said = format!("{path} is {}, and what follows from it is known {known}", text(reach.value));
+    let near = origin_of(variant, input, duty).node();
+    let beyond = (reach.value - end).abs() / end.abs();
+    let reached = Reached { of: format!("{path}, as far as known"), entry: path, what: reach.what, beyond };
+    CauseText { reached: Some(reached), ..CauseText::sentence(said, near) }
 }
 
 /// A number outside the range of a curve or an input; what is to be stated so that it is covered.

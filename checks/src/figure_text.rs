@@ -149,6 +149,7 @@ fn unit(dimension: Dimension) -> (&'static str, f64, bool) {
         Dimension::SquaredCurrentTime => ("A²s", 1.0, true),
         Dimension::SlewRate => ("kV/µs", 1e-9, false),
         Dimension::CurrentSlope => ("A/ns", 1e-9, false),
+        Dimension::CurrentDensity => ("A/mm²", 1e-6, false),
         Dimension::LossDensity => ("W/m³", 1.0, true),
         Dimension::Voltage
         | Dimension::Current

@@ -13,6 +13,6 @@ mod regime;
 mod run;
 mod tally;
 
-pub use energy::Energies;
+pub use energy::{Energies, Kinds, Through};
 pub use run::{CHUNK, CHUNKS, Judge};
 pub use tally::{Lost, Tally, Worst};

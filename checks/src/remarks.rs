@@ -74,6 +74,8 @@ pub enum Remark {
     OverRows {
         /// Time constant in s with which those before fade.
         memory: f64,
+        /// Whether the source does not state it.
+        assumed: bool,
     },
     /// A time after which a bus counts as discharged.
     StillCharged,

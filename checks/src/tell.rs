@@ -36,6 +36,14 @@ pub(crate) fn demand(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option
     }
 }
 
+/// What one leg of a stage carries above the others.
+pub(crate) fn in_its_leg(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let magnetics = &solved.variant.plan.magnetics;
+    let uneven = stage.magnetics.iter().find_map(|&own| magnetics[own].uneven)?;
+    let share = solved.input(uneven.share, lane).filter(|&share| share > 0.0)?;
+    place(solved, uneven.share, lane, format!("one leg carries {} more than the mean", percent(share)))
+}
+
 /// The largest demand on the bus that a converter holds. Stages that were looked at are not asked twice.
 fn passed_on(stage: &Stage, solved: &Solved<'_>, lane: LaneId, seen: &mut Vec<PartId>) -> Option<Place> {
     seen.push(stage.part);

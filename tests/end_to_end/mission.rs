@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::program::{Folder, assert_shown, run_in, text_of};
+use super::program::{Folder, assert_shown, run, run_in, text_of};
 
 const UNIT: &str = "timber-forwarder";
 
@@ -65,10 +65,44 @@ fn a_file_of_rows() {
         (asked + lasts * 1e3 * format!("{wave:.2}").parse::<f64>().expect("a number"), rest + lasts * 21.4e3)
     });
     let given = number(&pack["gives"]) - number(&pack["takes_back"]);
-    // Conductors lose little beside the stages.
-    assert!((given / (asked + rest + lost) - 1.0).abs() < 0.01, "{given} against {}", asked + rest + lost);
+    let of = |list: &str, key: &str| -> f64 {
+        energy[list].as_array().expect("a list").iter().map(|one| number(&one[key])).sum()
+    };
+    let wires = of("conductor_losses", "lost");
+    assert!(
+        (given / (asked + rest + lost + wires) - 1.0).abs() < 1e-6,
+        "{given} against {asked} {rest} {lost}"
+    );
+    // The same by what is printed of machines and loads, and of losses by kind.
+    let taken =
+        of("machines", "takes") + of("loads", "takes") - of("machines", "gives") - of("loads", "gives");
+    assert!((taken / (asked + rest) - 1.0).abs() < 1e-6, "{taken} against {}", asked + rest);
+    let kinds: f64 = energy["losses_by_kind"].as_object().expect("kinds").values().map(number).sum();
+    assert!((kinds / lost - 1.0).abs() < 1e-9, "{kinds} against {lost}");
+    assert!(number(&energy["open_share"]) < 1e-6);
     let worst = first["worst"].as_array().expect("the worst");
     assert!(worst.iter().any(|one| one["check"] == "junction-temperature"));
+}
+
+#[test]
+fn the_energy_of_a_whole_unit_closes() {
+    let ran = run(&["mission", "examples/harbour-shuttle.yaml", "round", "--format", "json"]);
+    let shown: Value = serde_json::from_str(&ran.out).unwrap_or_else(|why| panic!("{why}: {}", ran.err));
+    let energy = &shown["energy"];
+    let sum = |list: &str, key: &str| -> f64 {
+        let all = energy[list].as_array().expect("a list");
+        all.iter().map(|one| one[key].as_f64().expect("a number")).sum()
+    };
+    let entered =
+        sum("sources", "gives") + sum("feeds", "gives") + sum("machines", "gives") + sum("loads", "gives");
+    let left = sum("sources", "takes_back") + sum("machines", "takes") + sum("loads", "takes");
+    let lost = sum("stage_losses", "lost") + sum("conductor_losses", "lost");
+    assert!(((entered - left - lost) / entered).abs() < 1e-6, "{entered} {left} {lost}");
+    // While it brakes the machines give and the pack takes.
+    assert!(sum("machines", "gives") > 0.0 && sum("sources", "takes_back") > 0.0);
+    // What stages lose goes into the coolant, less what its chokes and bars give to the air.
+    let coolant = energy["coolant"].as_f64().expect("a number");
+    assert!(coolant > 0.5 * sum("stage_losses", "lost") && coolant < lost, "{coolant} of {lost}");
 }
 
 #[test]
@@ -166,7 +200,7 @@ fn a_row_that_cannot_be_followed_is_named_and_the_others_count() {
     folder.put("haul.csv", format!("{HEAD}10,60,40\n10,5000,40\n10,60,40\n"));
     let ran = run_in(&folder, &["mission", "unit.yaml"]);
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("row 2: duty.loaded_climb.coolant.inlet covers a coolant inlet of"), "{}", ran.out);
+    assert!(said.contains("row 2: duty.loaded_climb.coolant.inlet is"), "{}", ran.out);
     assert!(said.contains("of 2 of 3 rows, 20 s"), "{}", ran.out);
     assert!(!said.contains("not a number"), "{}", ran.out);
     let bad = json(&folder);

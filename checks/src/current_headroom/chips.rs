@@ -5,12 +5,11 @@ use loadworthy_unit::{Dimension, LaneId, Solved};
 use super::{CONTINUOUS, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, PEAK, STANDING};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome};
-use crate::figure_text::{comparison, percent, value};
+use crate::figure_text::{comparison, value};
 use crate::remarks;
-use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats};
 use crate::steps::more_parallel;
-use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place};
 use crate::verdict::{Comparison, Grade, Verdict};
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
@@ -40,12 +39,12 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
 /// RMS current and crest against their ratings; whether the RMS current is within its own.
 fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) -> bool {
     let figures = &seat.chip.figures;
-    let rating = Limit::Figure(figures.rated_current);
+    let rating = Limit::Figure(figures.judged_rating());
     let rms = (figures.judged_rms(), Dimension::Current);
     let continuous = compare(solved, lane, rms, rating, Some(&DEVICE_CURRENT));
     let holds = continuous.as_ref().is_ok_and(Comparison::holds);
     // A case above the limit of the junction leaves no rating at all, and the junction above it is told.
-    let is_left = solved.figure(figures.rated_current, lane).is_none_or(|rating| rating > 0.0);
+    let is_left = solved.figure(figures.judged_rating(), lane).is_none_or(|rating| rating > 0.0);
     if is_left || holds {
         // The rating hangs on the case temperature, which a short duty point does not reach.
         let outcome = outcome(continuous, grade_if_held(solved, lane));
@@ -92,14 +91,6 @@ fn held(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Vec<remarks::Rema
     remarks
 }
 
-/// What the leg of a chip carries above the others.
-fn in_its_leg(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
-    let plan = &solved.variant.plan;
-    let uneven = seat.stage.magnetics.iter().find_map(|&own| plan.magnetics[own].uneven)?;
-    let share = solved.input(uneven.share, lane).filter(|&share| share > 0.0)?;
-    place(solved, uneven.share, lane, format!("one leg carries {} more than the mean", percent(share)))
-}
-
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let seat = seat_of(&solved.variant.plan, worst.part)?;
     let compared = worst.comparison()?;
@@ -144,7 +135,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             .map(|(amps, case)| format!("rated {amps} with the case at {case}")),
     };
     let mut because: Vec<_> = demand(seat.stage, solved, lane).into_iter().collect();
-    because.extend(in_its_leg(&seat, solved, lane));
+    because.extend(in_its_leg(seat.stage, solved, lane));
     because.extend(rating.and_then(|rating| place(solved, limit_at, lane, rating)));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, part_at(solved, worst.part, label)) })

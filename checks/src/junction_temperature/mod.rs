@@ -13,7 +13,7 @@ use crate::remarks;
 use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
-use crate::tell::{above, demand, part_at, place, policy_place, within};
+use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
 use crate::verdict::{Fault, Grade, Outcome};
 
 /// Distance kept from the junction limit.
@@ -174,7 +174,7 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
         within(solved, lane, solved.is_followed(lane)),
         above(compared, "its limit")
     );
-    let loss = value(solved.figure(figures.loss, lane)?, Dimension::Power);
+    let loss = value(solved.figure(figures.judged_loss(), lane)?, Dimension::Power);
     let what = if seat.chip.kind == loadworthy_unit::plan::ChipKind::Diode { "diode" } else { "transistor" };
     let ripple = solved.figure(figures.junction_ripple, lane).filter(|&ripple| ripple >= 0.5);
     let swing = ripple.map_or_else(String::new, |ripple| {
@@ -182,6 +182,7 @@ fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Optio
     });
     let label = format!("{loss} lost in this {what}{swing}");
     let mut because: Vec<Place> = demand(seat.stage, solved, lane).into_iter().collect();
+    because.extend(in_its_leg(seat.stage, solved, lane));
     let coolant = variant.plan.coolant.as_ref().map(|path| path.inlet);
     because.extend(coolant.and_then(|inlet| {
         let at = value(solved.input(inlet, lane)?, Dimension::Temperature);

@@ -66,10 +66,11 @@ impl fmt::Display for Remark {
                 "estimate: RMS over a cycle of {}, right for what takes minutes to warm through",
                 value(every, Dimension::Time)
             ),
-            Self::OverRows { memory } => write!(
+            Self::OverRows { memory, assumed } => write!(
                 out,
-                "estimate: RMS with the rows before, which fade with {}",
-                value(memory, Dimension::Time)
+                "estimate: RMS with the rows before, which fade with {}{}",
+                value(memory, Dimension::Time),
+                if assumed { ", assumed as its `memory` is not stated" } else { "" }
             ),
             Self::IsolationUnseen => out.write_str(
                 "a sketch shows no layout, no path in plastic, no workmanship: qualified people test the isolation before power",

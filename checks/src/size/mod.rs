@@ -27,7 +27,7 @@ pub enum Kind {
     Devices,
     /// Capacitors of a bank.
     Banks,
-    /// Which devices, capacitors and chokes of parts files are fitted.
+    /// Which devices, capacitors, chokes, transformers and outputs for gates of parts files are fitted.
     Parts,
     /// Sections of bars, cables and foil.
     Sections,

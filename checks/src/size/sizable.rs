@@ -316,8 +316,12 @@ impl Found<'_> {
             self.unsizable.push(not(paths, "each duty point states its own"));
         } else {
             // Film of coolant and plate hang on the flow; a resistance from case to coolant does not say so.
+            let plan = &self.variant.plan;
             let bare = path.places.iter().filter(|place| {
-                place.plate.is_none() && !(place.faces.is_empty() && place.magnetics.is_empty())
+                let mut faces = place.faces.iter().map(|&(of, face)| &plan.packages[of].faces[face]);
+                let mut wound = place.magnetics.iter().map(|&own| &plan.magnetics[own].heat);
+                place.plate.is_none()
+                    && (faces.any(|face| face.at_flow.is_none()) || wound.any(|heat| heat.at_flow.is_none()))
             });
             let unmoved = bare.map(|place| self.variant.path(place.part).to_owned()).collect();
             if let Some(flow) = self.put(Kind::Flow, part, "flow", vec![path.flow], series::flows) {

@@ -7,9 +7,9 @@
 mod rating;
 mod telling;
 
-use loadworthy_unit::plan::Source;
+use loadworthy_unit::plan::{Source, SourceLimit};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, FigureId, LaneId, Origin, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, allowed, outcome, structural};
@@ -145,13 +145,13 @@ fn held(
     source: &Source,
     (defect, key): (&'static str, &'static str),
     (figure, dimension): (FigureId, Dimension),
-    limits: &[(f64, loadworthy_unit::InputId)],
+    limits: &[SourceLimit],
     solved: &Solved<'_>,
     lane: LaneId,
     out: &mut Verdicts,
 ) {
     let lasts = solved.variant.duty_of(lane).asks_for();
-    let rating = Rating::of(limits, lasts, solved, lane);
+    let rating = Rating::of(limits, (lasts, solved.variant.duty_of(lane).every), solved, lane);
     let value = solved.figure(figure, lane).map(f64::abs);
     let compared = match (&rating, value) {
         (_, None) => Err(vec![Missing::Figure(figure)]),
@@ -160,6 +160,7 @@ fn held(
     };
     // A rating for good says little of a short time: only more than any rating is more than it stands for sure.
     let is_open = match (&rating, &compared) {
+        (Ok(Rating { too_often: Some(_), .. }), _) => false,
         (Ok(rating), Ok(compared)) if lasts.is_some() && rating.lasts.is_infinite() => {
             rating.highest.is_none_or(|most| compared.carried_value <= most * share_of(compared))
         }
@@ -197,7 +198,7 @@ fn share_of(compared: &Comparison) -> f64 {
 fn over_cycle(
     source: &Source,
     key: &'static str,
-    limits: &[(f64, loadworthy_unit::InputId)],
+    limits: &[SourceLimit],
     solved: &Solved<'_>,
     lane: LaneId,
     out: &mut Verdicts,
@@ -206,7 +207,8 @@ fn over_cycle(
         Ok(None) => return,
         Err(missing) => (Err(missing), Vec::new()),
         Ok(Some(cycle)) => {
-            let rating = Rating::of(limits, None, solved, lane).map_err(|missing| missing.named(source, key));
+            let rating =
+                Rating::of(limits, (None, None), solved, lane).map_err(|missing| missing.named(source, key));
             let carried = (source.current, cycle.rms());
             let compared = rating.and_then(|rating| against(solved, carried, Dimension::Current, &rating));
             (compared, vec![Remark::OverCycle { every: cycle.every }])
@@ -219,19 +221,24 @@ fn over_cycle(
 fn over_rows(
     source: &Source,
     key: &'static str,
-    limits: &[(f64, loadworthy_unit::InputId)],
+    limits: &[SourceLimit],
     solved: &Solved<'_>,
     lane: LaneId,
     out: &mut Verdicts,
 ) {
     let is_row = solved.variant.duty_of(lane).stretch.is_some();
-    let Some(figure) = source.over_rows.filter(|_| is_row) else { return };
-    let rating = Rating::of(limits, None, solved, lane).map_err(|missing| missing.named(source, key));
+    let Some((figure, memory)) = source.over_rows.filter(|_| is_row) else { return };
+    let rating = Rating::of(limits, (None, None), solved, lane).map_err(|missing| missing.named(source, key));
     let compared = match solved.figure(figure, lane) {
         Some(amps) => rating.and_then(|rating| against(solved, (figure, amps), Dimension::Current, &rating)),
         None => Err(vec![Missing::Figure(source.current)]),
     };
-    let remarks = vec![Remark::OverRows { memory: source.memory() }];
+    let assumed = matches!(
+        solved.variant.tables.stated(memory, solved.variant.lane(lane).duty).origin,
+        Origin::Assumed { .. }
+    );
+    let remarks =
+        solved.input(memory, lane).map(|memory| Remark::OverRows { memory, assumed }).into_iter().collect();
     out.put(solved, subject(source, CYCLE, lane), outcome(compared, Grade::Major), remarks);
 }
 

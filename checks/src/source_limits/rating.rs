@@ -1,6 +1,6 @@
 //! Which of a source's ratings counts for how long a duty point lasts.
 
-use loadworthy_unit::plan::Source;
+use loadworthy_unit::plan::{Source, SourceLimit};
 use loadworthy_unit::{Cause, InputId, LaneId, Solved};
 
 use crate::verdict::Missing;
@@ -15,7 +15,7 @@ pub(super) enum Way {
 }
 
 /// Ratings of the current, each with how long it may last.
-pub(super) fn of_current(source: &Source, way: Way) -> &[(f64, InputId)] {
+pub(super) fn of_current(source: &Source, way: Way) -> &[SourceLimit] {
     match way {
         Way::Taking if source.is_battery => &source.limits.charge,
         // A generator or a fuel cell that says it takes power is held against what it gives.
@@ -31,6 +31,8 @@ pub(super) struct Rating {
     pub(super) lasts: f64,
     /// The highest rating that lasts less long.
     pub(super) highest: Option<f64>,
+    /// How often the shortest-spaced of the peaks may recur that would last long enough, in s, where the duty point recurs sooner.
+    pub(super) too_often: Option<f64>,
 }
 
 /// Why no rating covers a duty point.
@@ -58,28 +60,32 @@ impl NoRating {
 }
 
 impl Rating {
-    /// The highest of the ratings that last as long as the duty point; for one without an end, that for good.
+    /// The highest of the ratings that last as long as the duty point and may recur as often; for one without an end, that for
+    /// good.
     pub(super) fn of(
-        limits: &[(f64, InputId)],
-        lasts: Option<f64>,
+        limits: &[SourceLimit],
+        (lasts, every): (Option<f64>, Option<f64>),
         solved: &Solved<'_>,
         lane: LaneId,
     ) -> Result<Self, NoRating> {
         let needed = lasts.unwrap_or(f64::INFINITY);
         let mut best: Option<Self> = None;
         let mut highest: Option<f64> = None;
-        for &(for_so_long, input) in limits {
+        let mut too_often: Option<f64> = None;
+        for &SourceLimit { lasts, every: apart, most: input } in limits {
             let limit = solved.input(input, lane).ok_or(NoRating::Unread(input))?;
-            if for_so_long >= needed {
+            if lasts >= needed && every.is_some_and(|every| every < apart) {
+                too_often = Some(too_often.map_or(apart, |least| least.min(apart)));
+            } else if lasts >= needed {
                 if best.as_ref().is_none_or(|best| limit > best.limit) {
-                    best = Some(Self { limit, input, lasts: for_so_long, highest: None });
+                    best = Some(Self { limit, input, lasts, highest: None, too_often: None });
                 }
             } else {
                 highest = Some(highest.map_or(limit, |most| most.max(limit)));
             }
         }
         match best {
-            Some(best) => Ok(Self { highest, ..best }),
+            Some(best) => Ok(Self { highest, too_often, ..best }),
             None if limits.is_empty() => Err(NoRating::NoneStated),
             None => Err(NoRating::NotForGood),
         }

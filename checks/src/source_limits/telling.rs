@@ -6,7 +6,8 @@ use loadworthy_unit::plan::Source;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, POWER, SPAN};
+use super::rating::{Rating, Way, of_current};
+use super::{ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, POWER, SPAN};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::consumers::heaviest;
 use crate::cycle::Cycle;
@@ -84,6 +85,11 @@ fn rated(compared: &Comparison, source: &Source, worst: &Verdict, solved: &Solve
     let is_short = worst.lane().is_some_and(|lane| solved.variant.duty_of(lane).lasts.is_some());
     match lasts(compared, source) {
         Some(lasts) => format!("its {what} for {}", value(lasts, Dimension::Time)),
+        None if too_often(source, worst, solved).is_some() => {
+            let apart = too_often(source, worst, solved)
+                .map_or_else(String::new, |apart| value(apart, Dimension::Time));
+            format!("its continuous {what}, as the peak that lasts so long may recur every {apart} at most,")
+        }
         // A short time that no peak covers is worth a word.
         None if worst.defect != CYCLE && is_short => {
             format!("its continuous {what}, as no peak lasts so long,")
@@ -92,12 +98,25 @@ fn rated(compared: &Comparison, source: &Source, worst: &Verdict, solved: &Solve
     }
 }
 
+/// How far apart peaks have to be that would cover a failing duty point, where it recurs sooner.
+fn too_often(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Option<f64> {
+    let lane = worst.lane()?;
+    let duty = solved.variant.duty_of(lane);
+    let limits = match worst.defect {
+        POWER => source.limits.power.as_slice(),
+        CHARGE => of_current(source, Way::Taking),
+        DISCHARGE => of_current(source, Way::Giving),
+        _ => return None,
+    };
+    Rating::of(limits, (duty.asks_for(), duty.every), solved, lane).ok()?.too_often
+}
+
 /// How long the rating may last that something was held against; nothing where it is one for good.
 fn lasts(compared: &Comparison, source: &Source) -> Option<f64> {
     let limits = &source.limits;
     let mut all = limits.discharge.iter().chain(&limits.charge).chain(&limits.power);
-    let own = all.find(|&&(_, own)| compared.limit_from == Some(Operand::Input(own)));
-    own.map(|&(lasts, _)| lasts).filter(|lasts| lasts.is_finite())
+    let own = all.find(|own| compared.limit_from == Some(Operand::Input(own.most)));
+    own.map(|own| own.lasts).filter(|lasts| lasts.is_finite())
 }
 
 /// `312 A for 20 s of every 1 min, 110 A between in travel`.

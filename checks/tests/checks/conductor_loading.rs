@@ -204,3 +204,15 @@ fn thin_air_makes_it_hotter() {
     let high = changed(holding(NAME), "altitude: 500 m", "altitude: 4000 m");
     assert!(figure(&high, "temperature") > figure(holding(NAME), "temperature") + 0.5);
 }
+
+#[test]
+fn the_density_of_a_current_is_that_of_its_section() {
+    let text = holding("conductor-loading");
+    // 25 by 4 mm.
+    let (current, ripple) = (figure(text, "current"), figure(text, "ripple_current"));
+    let by_hand = libm::sqrt(current * current + ripple * ripple) / 100e-6;
+    let found = figure(text, "current_density");
+    assert!((found / by_hand - 1.0).abs() < 1e-12, "{found} {by_hand}");
+    let twice = changed(text, "width: 25 mm", "width: 50 mm");
+    assert!((figure(&twice, "current_density") / found - 0.5).abs() < 1e-3);
+}

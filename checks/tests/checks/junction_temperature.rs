@@ -3,6 +3,7 @@
 use loadworthy_checks::review::Finding;
 use loadworthy_checks::{Review, review};
 
+use crate::core_saturation::{figure, uneven};
 use crate::descriptions::{changed, defects, finding, reviewed, trencher, unit};
 
 fn says(one: &Finding) -> Vec<&str> {
@@ -119,4 +120,88 @@ fn the_freewheel_of_a_forward_converter_switches_another_voltage_than_its_forwar
     });
     let held: Vec<_> = held.map(|one| unit.variants[0].path(one.part).to_owned()).collect();
     assert_eq!(held, ["sensor_supply.forward.transistor"]);
+}
+
+const SWITCH: &str = "lamp_buck.high_side.1.transistor";
+
+/// Kelvins of a junction above the coolant that leaves its plate.
+fn above_the_coolant(text: &str, junction: &str) -> f64 {
+    figure(text, &format!("{SWITCH}.{junction}")) - figure(text, "cooling.outlet")
+}
+
+#[test]
+fn the_leg_that_carries_most_is_as_hot_as_if_all_legs_carried_so_much() {
+    let even = uneven("    leg_imbalance: 0 %\n");
+    let mean = figure(&even, "lamp_buck.leg_current");
+    // More lamps, until every leg carries 8 % more than the mean of before.
+    let asked = |watts: f64| changed(&even, "power: 450 W", &format!("power: {watts} W"));
+    let mut watts = 450.0 * 1.08;
+    for _ in 0..4 {
+        watts *= 1.08 * mean / figure(&asked(watts), "lamp_buck.leg_current");
+    }
+    for chip in ["junction_temperature", "mean_junction_temperature"] {
+        let all = above_the_coolant(&asked(watts), chip);
+        let one = above_the_coolant(&uneven("    leg_imbalance: 8 %\n"), "uneven_junction_temperature");
+        let same = above_the_coolant(&even, chip);
+        assert!(one / same > 1.08, "{one} against {same}");
+        // All legs together pull the duty of the stage a little further.
+        assert!((one / all - 1.0).abs() < 4e-3, "{one} against {all}");
+    }
+    // Where all are alike it is the junction that was solved, and with next to nothing more it is next to that.
+    let settled = |share: &str, name: &str| figure(&uneven(share), &format!("{SWITCH}.{name}"));
+    let alike = "    leg_imbalance: 0 %\n";
+    assert_eq!(settled(alike, "uneven_junction_temperature"), settled(alike, "junction_temperature"));
+    let next = "    leg_imbalance: 0.0001 %\n";
+    let (one, same) = (settled(next, "uneven_junction_temperature"), settled(next, "junction_temperature"));
+    assert!(one > same && one - same < 1e-3, "{one} {same}");
+    assert!((settled(next, "uneven_rated_current") / settled(next, "rated_current") - 1.0).abs() < 1e-5);
+    // A case above the temperature of the rating leaves less of it, and that of this leg is hotter.
+    let hot = changed(&uneven("    leg_imbalance: 8 %\n"), "inlet: 65 degC", "inlet: 104 degC");
+    let rated = |name: &str| figure(&hot, &format!("{SWITCH}.{name}"));
+    assert!(rated("uneven_rated_current") < rated("rated_current") && rated("rated_current") < 100.0);
+}
+
+#[test]
+fn a_junction_that_holds_in_even_legs_may_fail_in_the_one_that_carries_most() {
+    let even = uneven("    leg_imbalance: 0 %\n");
+    let hot = figure(&even, &format!("{SWITCH}.junction_temperature"));
+    let keep = 175.0 - hot - 0.3;
+    let kept =
+        |text: &str| changed(text, "junction: { keep: 20 K }", &format!("junction: {{ keep: {keep:.3} K }}"));
+    assert!(!defects(&reviewed(&kept(&even))).contains(&("junction-temperature", "too-hot")));
+    let review = reviewed(&kept(&uneven("    leg_imbalance: 8 %\n")));
+    let one = too_hot(&review);
+    let label = "one leg carries 8 % more than the mean";
+    assert!(one.because.iter().any(|place| place.label == label), "{:?}", one.because);
+    // What nobody states is assumed, and named where it decides.
+    let silent = reviewed(&kept(&uneven("")));
+    let decides = silent.assumed.iter().find(|one| one.id == "leg-imbalance").expect("assumed");
+    assert!(!decides.decides.is_empty(), "{decides:?}");
+}
+
+#[test]
+fn over_time_it_lies_as_far_above_the_others_as_once_settled() {
+    let two = |share: &str| {
+        let text = uneven(share);
+        changed(
+            &text,
+            "policy:\n",
+            "  flash:\n    lasts: 300 ms\n    starts_from: night_shift\n    coolant: { inlet: 65 degC }\n    buses: { link: 72 V }\n    loads: { lamps: { power: 700 W } }\n\npolicy:\n",
+        )
+    };
+    let text = two("    leg_imbalance: 8 %\n");
+    let built = unit(&text);
+    let solved = loadworthy_unit::Solved::new(&built.variants[0]);
+    let at = |name: &str| {
+        let lane =
+            solved.variant.lane_ids().find(|&lane| solved.variant.duty_of(lane).name == "flash").expect("it");
+        let path = format!("{SWITCH}.{name}");
+        let tables = &solved.variant.tables;
+        let place = (0..tables.figures().len()).map(loadworthy_unit::FigureId::new);
+        let id = place.into_iter().find(|&id| tables.figure_path(id) == path).expect("a figure");
+        solved.figure(id, lane).expect("a number")
+    };
+    let (even, hottest) = (at("hottest_junction_temperature"), at("uneven_hottest_junction_temperature"));
+    let apart = at("uneven_junction_temperature") - at("junction_temperature");
+    assert!(apart > 0.0 && (hottest - even - apart).abs() < 1e-9, "{hottest} {even} {apart}");
 }

@@ -251,6 +251,24 @@ fn what_recurs_is_weighed_over_its_cycle_as_well() {
     assert!(only(&reviewed(&alone(60.1)), "cycle-current").saying.contains("nothing between"));
 }
 
+#[test]
+fn a_peak_recurs_no_sooner_than_it_says() {
+    let limits = |every: &str| {
+        format!("discharge: {{ continuous: 100 A, peaks: [{{ current: 300 A, lasts: 10 s{every} }}] }}")
+    };
+    // 150 A for 10 s of each 40 s are 75 A as RMS.
+    let time = "    lasts: 10 s\n    every: 40 s\n";
+    assert_eq!(judged(&limits(""), time, 45.0), None);
+    assert_eq!(judged(&limits(", every: 40 s"), time, 45.0), None);
+    assert_eq!(judged(&limits(", every: 60 s"), time, 45.0), Some(("discharge-current", "major")));
+    let review = reviewed(&pack(&limits(", every: 60 s"), &point("pull", time, 45.0)));
+    let said =
+        "its continuous discharge rating, as the peak that lasts so long may recur every 60 s at most,";
+    assert!(only(&review, "discharge-current").saying.contains(said), "{:?}", review.findings);
+    // What does not say that it recurs comes once.
+    assert_eq!(judged(&limits(", every: 60 s"), "    lasts: 10 s\n", 45.0), None);
+}
+
 proptest! {
     #![proptest_config(repeatable(150))]
 

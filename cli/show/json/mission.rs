@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use loadworthy_checks::mission::Lost as LostRow;
-use loadworthy_unit::Variant;
+use loadworthy_checks::mission::{Energies, Kinds, Lost as LostRow, Through};
+use loadworthy_unit::{PartId, Variant};
 
 use crate::described::Described;
 use crate::outcome::Outcome;
@@ -59,8 +59,28 @@ pub(super) struct Shown<'d> {
 struct Energy<'d> {
     /// What each source gave and took.
     sources: Vec<Source<'d>>,
+    /// What entered from each bus that no source in the description feeds and no stage holds.
+    feeds: Vec<Crossed<'d>>,
+    /// What each machine took and gave back; one without an entry of its own goes by its stage.
+    machines: Vec<Crossed<'d>>,
+    /// What each load took and gave back.
+    loads: Vec<Crossed<'d>>,
     /// What each stage lost.
     stage_losses: Vec<Lost<'d>>,
+    /// What each conductor lost that carries something in service.
+    conductor_losses: Vec<LostIn<'d>>,
+    /// What all stages lost, by kind.
+    losses_by_kind: ByKind,
+    /// What entered the unit, at the terminals of its sources and from machines and loads that gave something back; null where a
+    /// term of it is not known, as in the three that follow.
+    entered: Option<f64>,
+    /// What left it, to machines and loads and to sources that took something back.
+    left: Option<f64>,
+    /// What stages and conductors lost.
+    lost: Option<f64>,
+    /// What entered and neither left nor was lost, as a share of what entered. What charges a capacitor from one row to the next is in
+    /// no row.
+    open_share: Option<f64>,
     /// What was lost in everything that the coolant takes heat from, with what that stores on the way.
     coolant: f64,
     /// Rows that the sums are over; of the others it is not known what flows.
@@ -96,6 +116,39 @@ struct Lost<'d> {
     lost: f64,
 }
 
+/// In J.
+#[derive(Serialize, JsonSchema)]
+struct Crossed<'d> {
+    /// The bus, machine or load.
+    part: &'d str,
+    /// What it took from the unit.
+    takes: f64,
+    /// What it gave to the unit.
+    gives: f64,
+}
+
+/// In J.
+#[derive(Serialize, JsonSchema)]
+struct LostIn<'d> {
+    /// The conductor.
+    conductor: &'d str,
+    /// What was lost in it.
+    lost: f64,
+}
+
+/// In J.
+#[derive(Serialize, JsonSchema)]
+struct ByKind {
+    /// On-state of transistors and diodes, dead times of body diodes included.
+    conduction: f64,
+    /// Edges, recovery included.
+    switching: f64,
+    /// Windings of chokes and transformers.
+    windings: f64,
+    /// Their cores.
+    cores: f64,
+}
+
 #[derive(Serialize, JsonSchema)]
 struct Row {
     /// From 1.
@@ -117,12 +170,46 @@ fn not_followed(variant: &Variant, lost: &LostRow) -> NotFollowed {
     NotFollowed { row: lost.row + 1, causes: why(variant, lost) }
 }
 
+fn energy<'d>(variant: &'d Variant, energies: &Energies) -> Energy<'d> {
+    let known = |joules: f64| Some(joules).filter(|joules| joules.is_finite() && energies.rows > 0);
+    let crossed = |through: &Through| Crossed {
+        part: variant.path(through.part),
+        takes: through.taken,
+        gives: through.given,
+    };
+    let sources = energies.sources.iter().zip(&energies.source_losses);
+    let source = |(through, &(_, lost)): (&Through, &(PartId, f64))| Source {
+        source: variant.path(through.part),
+        gives: through.given,
+        takes_back: through.taken,
+        lost,
+    };
+    let Kinds { conduction, switching, windings, cores } = energies.kinds;
+    let stages = energies.stage_losses.iter();
+    let conductors = energies.conductor_losses.iter();
+    Energy {
+        sources: sources.map(source).collect(),
+        feeds: energies.feeds.iter().map(crossed).collect(),
+        machines: energies.machines.iter().map(crossed).collect(),
+        loads: energies.loads.iter().map(crossed).collect(),
+        stage_losses: stages.map(|&(part, lost)| Lost { stage: variant.path(part), lost }).collect(),
+        conductor_losses: conductors
+            .map(|&(part, lost)| LostIn { conductor: variant.path(part), lost })
+            .collect(),
+        losses_by_kind: ByKind { conduction, switching, windings, cores },
+        entered: known(energies.entered()),
+        left: known(energies.left()),
+        lost: known(energies.lost()),
+        open_share: known(energies.open()),
+        coolant: energies.coolant,
+        rows: energies.rows,
+    }
+}
+
 /// What a mission came to.
 pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome) -> String {
     let (variant, tally) = (course.variant, course.tally);
     let exit = if described.problems.is_empty() { outcome } else { Outcome::Unreadable };
-    let energies = &tally.energies;
-    let sources = energies.sources.iter().zip(&energies.source_losses);
     text(&Shown {
         form: "loadworthy-mission",
         version: 1,
@@ -138,23 +225,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
         rows_without_solution: tally.unsolved,
         rows_not_followed: tally.not_followed,
         not_followed: tally.lost.iter().map(|lost| not_followed(variant, lost)).collect(),
-        energy: Energy {
-            sources: sources
-                .map(|(&(part, gives, takes_back), &(_, lost))| Source {
-                    source: variant.path(part),
-                    gives,
-                    takes_back,
-                    lost,
-                })
-                .collect(),
-            stage_losses: energies
-                .stage_losses
-                .iter()
-                .map(|&(part, lost)| Lost { stage: variant.path(part), lost })
-                .collect(),
-            coolant: energies.coolant,
-            rows: energies.rows,
-        },
+        energy: energy(variant, &tally.energies),
         permits: course.day.map(HeldAgainst::of),
         worst: course
             .worst

@@ -85,7 +85,7 @@ struct One<'d> {
     /// What fails beyond it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     larger_fails: Vec<StopShown<'d>>,
-    /// Of a flow: elements whose resistances from case to coolant count as alike at any flow, since none is stated with its flow.
+    /// Of a flow: elements whose resistances from case to coolant count as alike at any flow, since none is stated with its flow: whether less flow is enough for what stands there is not judged.
     #[serde(skip_serializing_if = "<[String]>::is_empty")]
     taken_alike: &'d [String],
 }

@@ -1,6 +1,7 @@
 //! A mission for a person at a terminal.
 
-use loadworthy_checks::figure_text::value;
+use loadworthy_checks::figure_text::{percent, value};
+use loadworthy_checks::mission::{Energies, Kinds, Through};
 use loadworthy_checks::verdict::Outcome as Verdict;
 use loadworthy_unit::{Dimension, PartId};
 
@@ -116,15 +117,33 @@ fn energies(course: &Course<'_>, paint: Paint) -> String {
         }
     };
     let mut lines = Vec::new();
-    for &(part, given, taken) in &energies.sources {
+    for &Through { part, given, taken } in energies.sources.iter().chain(&energies.feeds) {
         let back = if taken > 0.0 { format!(", takes back {}", joules(taken)) } else { String::new() };
         lines.push(format!("{} gives {}{back}", path(part), joules(given)));
     }
-    for &(part, lost) in energies.source_losses.iter().filter(|(_, lost)| *lost > 0.0) {
-        lines.push(format!("lost in {}: {}", path(part), joules(lost)));
+    for &Through { part, given, taken } in energies.machines.iter().chain(&energies.loads) {
+        let back = if given > 0.0 { format!(", gives back {}", joules(given)) } else { String::new() };
+        lines.push(format!("{} takes {}{back}", path(part), joules(taken)));
     }
     for &(part, lost) in &energies.stage_losses {
         lines.push(format!("lost in {}: {}", path(part), joules(lost)));
+    }
+    let Kinds { conduction, switching, windings, cores } = energies.kinds;
+    let kinds =
+        [(conduction, "conduction"), (switching, "switching"), (windings, "windings"), (cores, "cores")];
+    let kinds = kinds.iter().filter(|(lost, _)| *lost != 0.0);
+    let kinds: Vec<String> = kinds.map(|(lost, what)| format!("{what} {}", joules(*lost))).collect();
+    if !kinds.is_empty() {
+        lines.push(format!("of it {}", kinds.join(", ")));
+    }
+    lines.extend(in_conductors(energies, &path, &joules));
+    lines.push(closing(energies, &joules));
+    for &(part, lost) in energies.source_losses.iter().filter(|(_, lost)| *lost > 0.0) {
+        lines.push(format!(
+            "lost inside {}, before its terminals and beside that: {}",
+            path(part),
+            joules(lost)
+        ));
     }
     lines.push(format!(
         "lost in what the coolant cools, heat that it stores included: {}",
@@ -141,4 +160,32 @@ fn energies(course: &Course<'_>, paint: Paint) -> String {
         text.push_str(&hanging(margin, MARGIN, line));
     }
     paint.heading("energy", &text)
+}
+
+/// What conductors lost, and the one that lost most.
+fn in_conductors(
+    energies: &Energies,
+    path: &impl Fn(PartId) -> String,
+    joules: &impl Fn(f64) -> String,
+) -> Option<String> {
+    let sum: f64 = energies.conductor_losses.iter().map(|(_, lost)| lost).sum();
+    let most = energies.conductor_losses.iter().max_by(|(_, one), (_, other)| one.total_cmp(other))?;
+    let most = if sum > 0.0 && energies.conductor_losses.len() > 1 {
+        format!(", most in {}: {}", path(most.0), joules(most.1))
+    } else {
+        String::new()
+    };
+    Some(format!("lost in conductors: {}{most}", joules(sum)))
+}
+
+/// How the account closes.
+fn closing(energies: &Energies, joules: &impl Fn(f64) -> String) -> String {
+    let (entered, left, lost) = (energies.entered(), energies.left(), energies.lost());
+    let open = energies.open();
+    let closes = if energies.rows == 0 || !open.is_finite() {
+        "it is not known whether that closes".to_owned()
+    } else {
+        format!("left open {} of it", percent(open))
+    };
+    format!("in {} = out {} + losses {}; {closes}", joules(entered), joules(left), joules(lost))
 }

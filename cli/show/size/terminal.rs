@@ -88,7 +88,7 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     if !choice.unmoved().is_empty() {
         let names: Vec<String> = choice.unmoved().iter().map(|name| free_text(name)).collect();
         let line = format!(
-            "{}: from case to coolant taken alike at any flow, as no `resistance` with its `flow` is stated there",
+            "{}: from case to coolant taken alike at any flow, as no `flow` is stated there that it was measured at: whether less flow is enough for what stands there is not judged",
             names.join(", ")
         );
         text.push_str(&hanging("  rests on", MARGIN, &line));

@@ -90,6 +90,9 @@ defaults! {
     /// Whether a fuel cell or a generator takes power back; 0 is no.
     ABSORBS "absorbs" "sources.*.absorbs" = 0.0, 0.0..0.0, Ratio,
         "fuel cells and generators take no power back";
+    /// Time in which what a source gave and took fades.
+    SOURCE_MEMORY "source-memory" "sources.*.memory" = 300.0, 60.0..1800.0, Time,
+        "cells, joints and cables of a source take minutes to warm, and longer than the peaks that its ratings know";
     /// Temperature of conductors whose resistance follows from their section, where the air around them is not stated.
     COPPER_TEMPERATURE "copper-temperature" "conductors.*" = 80.0, 40.0..120.0, Temperature,
         "copper of bars, cables and foil is taken at a usual service temperature where `surroundings.inside_air` is not stated";

@@ -194,6 +194,14 @@ impl<T> Deref for Section<T> {
 }
 
 impl<T> Section<T> {
+    /// Leaves out entries of which `keeps` does not hold.
+    pub(crate) fn retain(&mut self, keeps: impl Fn(&SectionEntry<T>) -> bool) {
+        if !self.entries.values().all(&keeps) {
+            let kept = self.entries.iter().filter(|(_, entry)| keeps(entry));
+            self.entries = Arc::new(kept.map(|(name, entry)| (name.clone(), entry.clone())).collect());
+        }
+    }
+
     pub(crate) fn of(at: NodeId, entries: IndexMap<String, SectionEntry<T>>) -> Self {
         Self { at: Some(at), void: false, unfound: Vec::new(), entries: Arc::new(entries) }
     }

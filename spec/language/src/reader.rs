@@ -72,6 +72,14 @@ impl<T> Default for SectionMemo<T> {
     }
 }
 
+/// Outputs of parts files that feed no gate are a stock to choose from, and no outputs of the unit.
+fn shelve(tree: &Tree, description: &mut Description) {
+    let Some(own) = description.edition.as_ref().map(|edition| tree.span(edition.at).file) else { return };
+    description.gate_supplies.retain(|entry| {
+        tree.span(entry.key).file == own || entry.read().is_none_or(|supply| supply.feeds.is_some())
+    });
+}
+
 impl Reader<'_> {
     pub(crate) fn description(&mut self, root: NodeId, memo: &mut Memo) -> Description {
         let mut description = Description::default();
@@ -133,6 +141,7 @@ impl Reader<'_> {
         if !edition_named {
             self.no_edition(root);
         }
+        shelve(tree, &mut description);
         references::check(tree, &mut description, &mut self.ledger);
         let mut scope =
             Scope { tree, ledger: &mut self.ledger, patches: self.patches, entry: root, value: root };

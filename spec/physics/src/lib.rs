@@ -74,8 +74,8 @@ pub use bounds::OutOfRange;
 pub use law::Law;
 pub use modulation::Modulation;
 pub use quantities::{
-    AngularSpeed, Area, Capacitance, Charge, Conductivity, Current, CurrentSlope, Density, Energy,
-    FilmCoefficient, FluxDensity, FluxLinkage, Frequency, HeatCapacity, Inductance, Length,
+    AngularSpeed, Area, Capacitance, Charge, Conductivity, Current, CurrentDensity, CurrentSlope, Density,
+    Energy, FilmCoefficient, FluxDensity, FluxLinkage, Frequency, HeatCapacity, Inductance, Length,
     LinearFlowResistance, LossDensity, LossSlope, MassFlow, Power, Pressure, Resistance, SlewRate,
     SpecificContactResistance, SpecificHeat, SquareFlowResistance, SquaredCurrent, TemperatureDifference,
     ThermalCapacityRate, ThermalResistance, Time, Torque, Transconductance, Velocity, Viscosity, Voltage,

@@ -198,6 +198,8 @@ quantity! {
     SlewRate "V/s";
     /// Growth of a current in a unit of time.
     CurrentSlope "A/s";
+    /// Current that passes a unit of section.
+    CurrentDensity "A/m²";
 }
 
 /// `product!(A * B = C)`: both orders of the product and both quotients.
@@ -268,6 +270,7 @@ product! {
     SlewRate * Time = Voltage;
     Capacitance * SlewRate = Current;
     CurrentSlope * Time = Current;
+    CurrentDensity * Area = Current;
     Inductance * CurrentSlope = Voltage;
 }
 

@@ -16,7 +16,7 @@ use loadworthy_physics::{Law, hydraulics, plate};
 
 use crate::device::{CURRENT_REACH, ConductionCurves, EnergyCurve, VOLTAGE_REACH};
 use crate::ids::{CurveId, FigureId, InputId, LaneId, PartId};
-use crate::plan::{Chip, CoolantPath, Place, Plan};
+use crate::plan::{Chip, CoolantPath, Plan};
 use crate::solved::Solved;
 use crate::solver::{LaneState, Scratch, laws, solve};
 use crate::trace::Operand;
@@ -107,6 +107,10 @@ enum Ranged {
     Chip(usize),
     Stage(usize),
     Place(usize),
+    /// A face of a package.
+    Face(usize, usize),
+    /// The case of a magnetic component.
+    Case(usize),
     /// A component of a stage.
     Core(usize, usize),
     /// A winding of a component.
@@ -229,7 +233,18 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                     of_conduction(&chip.conduction, self.blanks.last(chip.figures.peak_current))
                 })
             }
-            Some(&Ranged::Place(place)) => self.of_plate(plan.coolant.as_ref()?.places.get(place)?),
+            Some(&Ranged::Place(place)) => {
+                let plate = plan.coolant.as_ref()?.places.get(place)?.plate.as_ref()?;
+                self.of_flow(plate.resistance, plate.flow, Some(place))
+            }
+            Some(&Ranged::Face(package, face)) => {
+                let face = plan.packages.get(package)?.faces.get(face)?;
+                self.of_flow(face.resistance, face.at_flow?.flow, face.place)
+            }
+            Some(&Ranged::Case(magnetic)) => {
+                let magnetic = plan.magnetics.get(magnetic)?;
+                self.of_flow(magnetic.heat.case, magnetic.heat.at_flow?.flow, magnetic.place)
+            }
             Some(&Ranged::Core(stage, magnetic)) => cores::reach(
                 (&plan.stages[stage], &plan.magnetics[magnetic]),
                 figure,
@@ -277,18 +292,18 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         (value < low || high < value).then_some(reach)
     }
 
-    fn of_plate(&self, place: &Place) -> Option<Reach> {
-        let plate = place.plate.as_ref()?;
-        let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(plate.flow, self.lane)?;
-        let value = self.blanks.last(place.flow);
+    /// The flow at a place, where a resistance that was measured at another one is not known at it.
+    fn of_flow(&self, resistance: InputId, flow: InputId, place: Option<usize>) -> Option<Reach> {
+        let low = loadworthy_physics::plate::LEAST_SHARE * self.solved.input(flow, self.lane)?;
         let path = self.solved.variant.plan.coolant.as_ref()?;
+        let value = self.blanks.last(path.places.get(place?)?.flow);
         // Of coolant that is not known no flow is.
         if !self.solved.variant.tables.curve_of(path.coolant_curve).origin.is_written()
             || self.solved.input(path.inlet, self.lane).is_none()
         {
             return None;
         }
-        let of = Operand::Input(plate.resistance);
+        let of = Operand::Input(resistance);
         let high = f64::INFINITY;
         let reach = Reach { what: "flow", of, value, low, high, dimension: Dimension::VolumeFlow };
         (value < low).then_some(reach)
@@ -337,6 +352,14 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
     }
     for (place, of) in plan.coolant.iter().flat_map(|path| &path.places).enumerate() {
         ranges.extend(of.plate.as_ref().map(|plate| (plate.resistance_here, Ranged::Place(place))));
+        let faces = of.faces.iter().filter_map(|&(package, face)| {
+            Some((plan.packages[package].faces[face].at_flow?.here, Ranged::Face(package, face)))
+        });
+        ranges.extend(faces);
+        let cases = of.magnetics.iter();
+        ranges.extend(
+            cases.filter_map(|&own| Some((plan.magnetics[own].heat.at_flow?.here, Ranged::Case(own)))),
+        );
     }
     ranges
 }

@@ -1,14 +1,15 @@
-//! What a description and its parts files offer to choose from: devices, capacitors, chokes and fuses, each with what must
-//! be alike for one to stand in place of another, and by what they are told larger from smaller.
+//! What a description and its parts files offer to choose from: devices, capacitors, chokes, transformers, fuses and outputs
+//! for gates, each with what must be alike for one to stand in place of another, and by what they are told larger from smaller.
 //!
-//! Devices and capacitor types are named where they are fitted, so another name stands for another part. A choke and a fuse
-//! are entries themselves: another one is what its data sheet says, written into the entry.
+//! Devices and capacitor types are named where they are fitted, so another name stands for another part. The others are
+//! entries themselves: another one is what its data sheet says, written into the entry, which keeps what the unit makes of it.
 
 mod legs;
 
 use loadworthy_language::sections::capacitors::CapacitorType;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::{Circuit, Device, Diode, PackageForm, RatedCurrent, Transistor};
+use loadworthy_language::sections::gate_supplies::GateSupply;
 use loadworthy_language::sections::magnetics::{Choke, Magnetic};
 use loadworthy_source::{NodeId, Tree};
 
@@ -23,12 +24,17 @@ pub enum Shelf {
     Capacitors,
     /// Chokes among `magnetics`.
     Chokes,
+    /// Transformers among `magnetics`.
+    Transformers,
     /// Fuses among `conductors`.
     Fuses,
+    /// `gate_supplies`.
+    GateSupplies,
 }
 
 impl Shelf {
-    const ALL: [Self; 4] = [Self::Devices, Self::Capacitors, Self::Chokes, Self::Fuses];
+    const ALL: [Self; 6] =
+        [Self::Devices, Self::Capacitors, Self::Chokes, Self::Transformers, Self::Fuses, Self::GateSupplies];
 
     /// The key of the section.
     #[must_use]
@@ -36,8 +42,21 @@ impl Shelf {
         match self {
             Self::Devices => "devices",
             Self::Capacitors => "capacitor_types",
-            Self::Chokes => "magnetics",
+            Self::Chokes | Self::Transformers => "magnetics",
             Self::Fuses => "conductors",
+            Self::GateSupplies => "gate_supplies",
+        }
+    }
+
+    /// Keys of an entry that say what the unit makes of a part, and not what the part is: another part leaves them as they are.
+    const fn kept(self) -> &'static [&'static str] {
+        match self {
+            Self::Chokes => &["trip", "to_air"],
+            Self::Transformers => &["flux_walking", "to_air"],
+            Self::GateSupplies => {
+                &["feeds", "transformer", "rail", "from", "also_from", "crosses", "common_inductance"]
+            }
+            Self::Devices | Self::Capacitors | Self::Fuses => &[],
         }
     }
 }
@@ -51,8 +70,12 @@ enum Fits {
     Capacitor(f64),
     /// Inductance in H, from half to twice as much: whether it will do, the checks say.
     Choke(f64),
+    /// Turns ratio.
+    Transformer(f64),
     /// Rated voltage in V.
     Fuse(f64),
+    /// Gate voltages on and off in V.
+    GateSupply(f64, f64),
 }
 
 impl Fits {
@@ -82,7 +105,8 @@ pub struct Offer {
     pub shelf: Shelf,
     /// Whether it stands in a parts file.
     pub is_stock: bool,
-    /// How large it is: rated current in A, capacitance in F, energy in J that a choke stores when its core saturates.
+    /// How large it is: rated current in A, capacitance in F, energy in J that a choke stores when its core saturates, volume in m³
+    /// of a transformer's core, power in W of an output.
     pub measure: f64,
     fits: Fits,
     at: NodeId,
@@ -148,7 +172,10 @@ impl<'t> Stock<'t> {
     pub fn becoming(&self, from: &Offer, to: &Offer) -> Option<Vec<(String, String)>> {
         let changes = self.tree.becoming(from.at, to.at)?;
         let under = format!("{}.{}", from.shelf.section(), from.name);
-        Some(changes.into_iter().map(|(path, text)| (format!("{under}.{}", path.join(".")), text)).collect())
+        let is_data =
+            |path: &[String]| path.first().is_some_and(|key| !from.shelf.kept().contains(&key.as_str()));
+        let changes = changes.into_iter().filter(|(path, _)| is_data(path));
+        Some(changes.map(|(path, text)| (format!("{under}.{}", path.join(".")), text)).collect())
     }
 }
 
@@ -171,6 +198,19 @@ fn read(tree: &Tree, shelf: Shelf, at: NodeId) -> Option<(Fits, f64)> {
         Shelf::Chokes => {
             let Magnetic::Choke(choke) = tree.deserialize(at).ok()? else { return None };
             (Fits::Choke(choke.inductance.as_ref()?.si()), stored(&choke)?)
+        }
+        Shelf::Transformers => {
+            let Magnetic::Transformer(one) = tree.deserialize(at).ok()? else { return None };
+            let core = one.core.as_ref()?;
+            (Fits::Transformer(one.turns_ratio.as_ref()?.value), core.volume.as_ref()?.si())
+        }
+        Shelf::GateSupplies => {
+            let of: GateSupply = tree.deserialize(at).ok()?;
+            // What a bootstrap gives hangs on what charges it.
+            if of.bootstrap_from.is_some() {
+                return None;
+            }
+            (Fits::GateSupply(of.on?.si(), of.off?.si()), of.power?.si())
         }
         Shelf::Fuses => {
             let Conductor::Fuse(fuse) = tree.deserialize(at).ok()? else { return None };

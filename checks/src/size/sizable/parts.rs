@@ -8,7 +8,7 @@ use super::{Found, Offered, Sizable, Unsizable};
 use crate::size::Kind;
 
 impl Found<'_> {
-    /// Devices, capacitors and chokes, each where parts files offer another one that fits.
+    /// Devices, capacitors, chokes, transformers and outputs for gates, each where parts files offer another one that fits.
     pub(super) fn parts(&mut self) {
         let variant = self.variant;
         for stage in &variant.plan.stages {
@@ -29,15 +29,25 @@ impl Found<'_> {
                 // A stage has what it names below itself.
                 let (path, stage) = (variant.path(magnetic.part), variant.path(stage.part));
                 let name = path.strip_prefix(stage).and_then(|rest| rest.strip_prefix('.')).unwrap_or(path);
-                if matches!(magnetic.role, MagneticRole::Transformer) || seen.contains(&name) {
+                if seen.contains(&name) {
                     continue;
                 }
                 seen.push(name);
-                if let Some(choke) = self.stock.part(Shelf::Chokes, name)
-                    && let Some(own) = self.put_entry(Kind::Parts, "choke", choke)
+                let (shelf, what) = match magnetic.role {
+                    MagneticRole::Transformer => (Shelf::Transformers, "transformer"),
+                    MagneticRole::Choke | MagneticRole::OutputChoke => (Shelf::Chokes, "choke"),
+                };
+                if let Some(wound) = self.stock.part(shelf, name)
+                    && let Some(own) = self.put_entry(Kind::Parts, what, wound)
                 {
                     own.near.push(stage.to_owned());
                 }
+            }
+        }
+        for supply in &variant.plan.gate_supplies {
+            let output = self.stock.part(Shelf::GateSupplies, variant.path(supply.part));
+            if let Some(output) = output.filter(|output| !output.is_stock) {
+                self.put_entry(Kind::Parts, "output", output);
             }
         }
     }
@@ -117,6 +127,8 @@ impl Found<'_> {
             Shelf::Devices | Shelf::Fuses => ("rated current", Dimension::Current),
             Shelf::Capacitors => ("capacitance", Dimension::Capacitance),
             Shelf::Chokes => ("energy stored at saturation", Dimension::Energy),
+            Shelf::Transformers => ("volume of its core", Dimension::Volume),
+            Shelf::GateSupplies => ("power", Dimension::Power),
         };
         let sizes = all.iter().map(|(offer, _)| offer.measure).collect();
         let names = all.iter().map(|(offer, _)| offer.name.clone()).collect();

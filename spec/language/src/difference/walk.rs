@@ -15,7 +15,7 @@ const TOLD_APART_BY: [(&str, &[&str]); 4] = [
     ("permits", &["check", "part", "defect", "variant", "duty_point"]),
     ("on_state", &["junction"]),
     ("on_resistance", &["junction"]),
-    ("peaks", &["lasts"]),
+    ("peaks", &["lasts", "every"]),
 ];
 /// What names of entries stand under, beside the sections that are maps of such names.
 const BESIDE_SECTIONS: [&str; 3] = ["isolation.domains", "isolation.barriers", "cooling.elements"];

@@ -116,6 +116,8 @@ dimensions! {
     SlewRate "slew rate" "a" "V/s" "50 kV/us" [2, 1, -4, -1, 0, 0];
     /// Current by time, of a switching edge.
     CurrentSlope "current slope" "a" "A/s" "2 A/ns" [0, 0, -1, 1, 0, 0];
+    /// Current by section of copper.
+    CurrentDensity "current density" "a" "A/m^2" "4 A/mm^2" [-2, 0, 0, 1, 0, 0];
     /// Loss by volume, of a core's material.
     LossDensity "loss density" "a" "W/m^3" "300 kW/m^3" [-1, 1, -3, 0, 0, 0];
     /// The integral of a current's square, which melts a fuse.

@@ -104,6 +104,7 @@ fn units(dimension: Dimension) -> String {
         D::FluxDensity => prefixed(&small, "T"),
         D::SlewRate => format!("[{all}]?V/[{small}]?s"),
         D::CurrentSlope => format!("[{all}]?A/[{small}]?s"),
+        D::CurrentDensity => format!("[{all}]?A/{length}(\\^2|\u{B2})"),
         D::LossDensity => format!("[Mkm{MICRO}]?W/{length}(\\^3|\u{B3})"),
         D::SquaredCurrentTime => format!("(A|\\([Mkm]A\\))(\\^2|\u{B2}){DOT}s"),
     }

@@ -1,6 +1,6 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Inductance, Power, Resistance, Voltage};
+use loadworthy_physics::{Current, Inductance, Power, Resistance, Time, Voltage};
 
 use super::{Rules, Scope};
 use crate::sections::sources::{Battery, CurrentLimit, Polarisation, PowerLimit, Source};
@@ -8,6 +8,7 @@ use crate::sections::sources::{Battery, CurrentLimit, Polarisation, PowerLimit, 
 impl Rules for Source {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("inductance", self.inductance().copied(), Inductance::si);
+        scope.above_zero("memory", self.memory().copied(), Time::si);
         match self {
             Self::Battery(battery) => scope.battery(battery),
             Self::FuelCell(cell) => {
@@ -67,6 +68,7 @@ impl Scope<'_> {
         for peak in limit.peaks.iter().flatten() {
             self.above_zero("current", Some(peak.current), Current::si);
             self.not_falling(&[("continuous", limit.continuous), ("current", Some(peak.current))]);
+            self.not_falling(&[("lasts", Some(peak.lasts)), ("every", peak.every)]);
         }
     }
 
@@ -76,6 +78,7 @@ impl Scope<'_> {
         for peak in limit.peaks.iter().flatten() {
             self.above_zero("power", Some(peak.power), Power::si);
             self.not_falling(&[("continuous", limit.continuous), ("power", Some(peak.power))]);
+            self.not_falling(&[("lasts", Some(peak.lasts)), ("every", peak.every)]);
         }
     }
 }

@@ -155,6 +155,9 @@ pub struct CooledFaces {
     pub face_a: Option<Given<ThermalResistance>>,
     /// Case to coolant through the second face, for packages with two cooled faces.
     pub face_b: Option<Given<ThermalResistance>>,
+    /// Flow here that they were measured at; stated with it they grow as less flows, else they count as alike at any flow. Of an
+    /// element with a `resistance` that one follows the flow, and what leads to it does not.
+    pub flow: Option<Given<VolumeFlow>>,
     /// How many of the devices in parallel at each position stand here, where the others stand elsewhere.
     #[schemars(range(min = 1, max = 64))]
     pub devices: Option<Located<u32>>,

@@ -39,6 +39,9 @@ pub struct Battery {
     pub discharge: Option<CurrentLimit>,
     /// What it may take back.
     pub charge: Option<CurrentLimit>,
+    /// Time in which what it gave and took fades from the RMS current that a mission holds against its continuous rating. Five
+    /// minutes, or ten times its longest peak where that is more, where nothing is said.
+    pub memory: Option<Given<Time>>,
     /// `false` where it cannot take power back.
     pub absorbs: Option<Located<bool>>,
 }
@@ -57,6 +60,9 @@ pub struct FuelCell {
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
     pub power: Option<PowerLimit>,
+    /// Time in which what it gave and took fades from the RMS current that a mission holds against its continuous rating. Five
+    /// minutes, or ten times its longest peak where that is more, where nothing is said.
+    pub memory: Option<Given<Time>>,
     /// Current that it drives into a short circuit at its terminals, for good.
     pub short_circuit: Option<CurrentSpan>,
     /// `true` where it can take power back; it cannot unless said otherwise.
@@ -75,6 +81,9 @@ pub struct Generator {
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
     pub power: Option<PowerLimit>,
+    /// Time in which what it gave and took fades from the RMS current that a mission holds against its continuous rating. Five
+    /// minutes, or ten times its longest peak where that is more, where nothing is said.
+    pub memory: Option<Given<Time>>,
     /// Current that it drives into a short circuit at its terminals, for good.
     pub short_circuit: Option<CurrentSpan>,
     /// `true` where it can take power back; it cannot unless said otherwise.
@@ -141,6 +150,8 @@ pub struct CurrentPeak {
     pub current: Given<Current>,
     /// How long it may last.
     pub lasts: Given<Time>,
+    /// Shortest time from the beginning of one to that of the next; where it is not stated the RMS current alone says how often.
+    pub every: Option<Given<Time>>,
 }
 
 /// A power that a source gives for good, and higher ones for a while.
@@ -161,9 +172,21 @@ pub struct PowerPeak {
     pub power: Given<Power>,
     /// How long it may last.
     pub lasts: Given<Time>,
+    /// Shortest time from the beginning of one to that of the next; where it is not stated the RMS current alone says how often.
+    pub every: Option<Given<Time>>,
 }
 
 impl Source {
+    /// Time in which what it gave and took before fades.
+    #[must_use]
+    pub const fn memory(&self) -> Option<&Given<Time>> {
+        match self {
+            Self::Battery(battery) => battery.memory.as_ref(),
+            Self::FuelCell(cell) => cell.memory.as_ref(),
+            Self::Generator(generator) => generator.memory.as_ref(),
+        }
+    }
+
     /// The bus that it feeds without a branch of conductors.
     #[must_use]
     pub const fn bus(&self) -> Option<&Located<String>> {

@@ -142,7 +142,7 @@ pub struct Boost {
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
     /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise. Its currents
-    /// are held against ratings and trip, and its choke against flux and heat; junctions are those of a leg with the mean.
+    /// and junctions are held against ratings, trip and limits, and its choke against flux and heat.
     pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,
@@ -172,7 +172,7 @@ pub struct Buck {
     #[schemars(range(min = 1, max = 32))]
     pub legs: Option<Located<u32>>,
     /// Share by which the current of one leg may stand above the mean of all; none unless said otherwise. Its currents
-    /// are held against ratings and trip, and its choke against flux and heat; junctions are those of a leg with the mean.
+    /// and junctions are held against ratings, trip and limits, and its choke against flux and heat.
     pub leg_imbalance: Option<Given<Ratio>>,
     /// The choke of each leg, an entry of `magnetics`.
     pub inductor: Option<Located<String>>,

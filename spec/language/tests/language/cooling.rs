@@ -51,6 +51,7 @@ fn what_is_cooled() {
         "elements: { a: { cools: { bridge: { face_a: 1 K/W, devices: 2 } } }, b: { cools: { bridge: { face_a: 1 K/W } } } }",
         "elements: { a: { cools: { bridge: { face_a: 1 K/W } } }, b: { cools: { bridge.low_side: { face_a: 1 K/W } } } }",
         "elements: { a: { cools: { coil: { devices: 1 } } } }",
+        "elements: { a: { resistance: { value: 4 mK/W, flow: 8 L/min }, cools: { bridge: { face_a: 1 K/W, flow: 8 L/min } } } }",
     ]));
 }
 

@@ -2,7 +2,7 @@
 
 use core::f64::consts::PI;
 
-use crate::{Area, Frequency, Law, Length, Resistance, Temperature};
+use crate::{Area, Current, CurrentDensity, Frequency, Law, Length, Resistance, Temperature};
 
 /// Resistivity of annealed copper at 20 °C in Ω·m (IEC 60028).
 const AT_20: f64 = 1.7241e-8;
@@ -18,6 +18,20 @@ pub static SECTION_RESISTANCE: Law = Law {
     validity: "annealed copper, direct current, current across the whole section",
     source: "IEC 60028",
 };
+
+/// Law of [`current_density`].
+pub static CURRENT_DENSITY: Law = Law {
+    name: "current density",
+    formula: "J = I/A, I the RMS value with its ripple",
+    validity: "mean over the section; alternating current crowds towards its edges",
+    source: "definition",
+};
+
+/// Density of a current in its section. See [`CURRENT_DENSITY`].
+#[inline]
+pub fn current_density(current: Current, section: Area) -> CurrentDensity {
+    current / section
+}
 
 /// Law of [`skin_depth`].
 pub static SKIN_DEPTH: Law = Law {

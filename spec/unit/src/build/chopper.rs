@@ -24,8 +24,10 @@ pub(crate) fn chopper(build: &mut Build<'_>, design: &Design<'_>) -> (Topology, 
     let legs = build.tables.input(format!("stages.{name}.legs"), Dimension::Ratio, count);
     let choke = magnetic::choke(build, name, "inductor", inductor, at);
     let inputs = ChopperInputs { legs, inductance: choke.inductance, winding: choke.winding };
+    let ripple_share = build.tables.figure_if_asked(design.part, "choke_ripple_share", Dimension::Ratio);
     let mut figure = |name, dimension| build.tables.figure(design.part, name, dimension);
     let figures = ChopperFigures {
+        ripple_share,
         leg_current: figure("leg_current", Dimension::Current),
         drop: figure("leg_drop", Dimension::Voltage),
         duty: figure("low_side_duty", Dimension::Ratio),

@@ -6,6 +6,7 @@ use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer,
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::{Located, NodeId};
 
+use crate::build::density;
 use crate::build::magnetic_sheet::Sheet;
 use crate::build::stage::{Design, absent, legs_of};
 use crate::build::{Build, broken, cooling};
@@ -252,7 +253,9 @@ fn component(
             None if windings.len() == 1 => part,
             None => build.tables.part(format!("{}.{}.{key}", design.name, name.value), name.at, Some(part)),
         };
-        wound.push(sheet.wound(build, own, place, winding));
+        let mut one = sheet.wound(build, own, place, winding);
+        one.density = density::of_winding(build, &name.value, place, sheet.winding(key), &one);
+        wound.push(one);
     }
     let windings = wound;
     let place = cooling::place_cooling(build, &name.value);

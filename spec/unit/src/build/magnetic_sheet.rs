@@ -391,6 +391,7 @@ impl<'d> Sheet<'d> {
             mean_temperature: self.figure_if_stated(build, names[2], Dimension::Temperature),
             temperature: self.figure_if_stated(build, names[3], Dimension::Temperature),
             warms: self.warms(build, key, place, written),
+            density: None,
         }
     }
 
@@ -482,6 +483,6 @@ impl<'d> Sheet<'d> {
             let usual = crate::build::assumed(&defaults::WINDING_TEMPERATURE, self.at);
             self.input(build, "*.to_case", Dimension::Temperature, usual)
         });
-        MagneticHeat { case, air, usual }
+        MagneticHeat { case, at_flow: None, air, usual }
     }
 }

@@ -126,6 +126,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         loss: build.tables.figure(part, "loss", Dimension::Power),
         drop: build.tables.figure(part, "voltage_drop", Dimension::Voltage),
         heat: None,
+        density: None,
         breaks: None,
         opens: None,
         range: None,

@@ -4,20 +4,17 @@ use std::collections::BTreeMap;
 
 use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
-use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::buses::Bus as WrittenBus;
 use loadworthy_language::sections::duty::SourceState;
-use loadworthy_language::sections::sources::{
-    CurrentLimit, CurrentSpan, Polarisation, PowerLimit, Source as WrittenSource,
-};
-use loadworthy_physics::Voltage;
+use loadworthy_language::sections::sources::{CurrentSpan, Polarisation, Source as WrittenSource};
 use loadworthy_source::NodeId;
 
-use crate::build::{Build, assumed, broken, gates, ports, rails, torn};
+use crate::build::{Build, assumed, broken, gates, ports, rails, source_limits, torn};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{Bus, Load, Loop, Reckoned, Ripple, Source, SourceLimits};
+use crate::plan::{Bus, Load, Loop, Reckoned, Ripple, Source};
 use crate::table::Stated;
 
 /// Every bus, with the sources that feed it.
@@ -174,7 +171,9 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
     let absorbs = build.tables.input(format!("{said}.absorbs"), Dimension::Ratio, absorbs);
     let inductance = build.stated(written.inductance(), Some(entry.key), |henry| henry.si());
     let inductance = build.tables.input(format!("{said}.inductance"), Dimension::Inductance, inductance);
-    let limits = limits(build, &said, written);
+    let limits = source_limits::limits(build, &said, written);
+    let memory = (!build.description.missions.is_empty())
+        .then(|| source_limits::memory(build, &said, written, &limits, entry.key));
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let current = figure("current", Dimension::Current);
     let source = Source {
@@ -207,8 +206,8 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         current,
         power: build.tables.figure(part, "power", Dimension::Power),
         loss: build.tables.figure(part, "loss", Dimension::Power),
-        over_rows: (!build.description.missions.is_empty())
-            .then(|| build.tables.figure_if_asked(part, "rms_current", Dimension::Current)),
+        over_rows: memory
+            .map(|memory| (build.tables.figure_if_asked(part, "rms_current", Dimension::Current), memory)),
     };
     ports::carry(build, name, bus, current);
     build.plan.sources.push(source);
@@ -262,62 +261,6 @@ fn from_curve(build: &Build<'_>, curve: &Polarisation, state: &SourceState) -> O
         (None, None) => return None,
     };
     Some(Stated { value: volts(amps), origin: build.written(at) })
-}
-
-/// What a source stands, for good and for a while.
-fn limits(build: &mut Build<'_>, said: &str, written: &WrittenSource) -> SourceLimits {
-    let of_current = |build: &mut Build<'_>, key: &str, limit: Option<&CurrentLimit>| {
-        let mut all = Vec::new();
-        let Some(limit) = limit else { return all };
-        if let Some(continuous) = &limit.continuous {
-            let stated = build.stated(Some(continuous), None, |amps| amps.si());
-            let path = format!("{said}.{key}.continuous");
-            all.push((f64::INFINITY, build.tables.input(path, Dimension::Current, stated)));
-        }
-        for (k, peak) in limit.peaks.iter().flatten().enumerate() {
-            let stated = build.stated(Some(&peak.current), None, |amps| amps.si());
-            let path = format!("{said}.{key}.peaks.{k}.current");
-            all.push((peak.lasts.si(), build.tables.input(path, Dimension::Current, stated)));
-        }
-        all
-    };
-    let of_power = |build: &mut Build<'_>, limit: Option<&PowerLimit>| {
-        let mut all = Vec::new();
-        let Some(limit) = limit else { return all };
-        if let Some(continuous) = &limit.continuous {
-            let stated = build.stated(Some(continuous), None, |watts| watts.si());
-            let path = format!("{said}.power.continuous");
-            all.push((f64::INFINITY, build.tables.input(path, Dimension::Power, stated)));
-        }
-        for (k, peak) in limit.peaks.iter().flatten().enumerate() {
-            let stated = build.stated(Some(&peak.power), None, |watts| watts.si());
-            let path = format!("{said}.power.peaks.{k}.power");
-            all.push((peak.lasts.si(), build.tables.input(path, Dimension::Power, stated)));
-        }
-        all
-    };
-    let (discharge, charge, power) = match written {
-        WrittenSource::Battery(battery) => (battery.discharge.as_ref(), battery.charge.as_ref(), None),
-        WrittenSource::FuelCell(cell) => (cell.discharge.as_ref(), None, cell.power.as_ref()),
-        WrittenSource::Generator(generator) => (generator.discharge.as_ref(), None, generator.power.as_ref()),
-    };
-    let mut limits = SourceLimits {
-        discharge: of_current(build, "discharge", discharge),
-        charge: of_current(build, "charge", charge),
-        power: of_power(build, power),
-        open_circuit: None,
-    };
-    if let WrittenSource::Battery(battery) = written
-        && let Some(span) = &battery.open_circuit
-        && let (Some(lowest), Some(highest)) = (&span.lowest, &span.highest)
-    {
-        let mut volts = |key: &str, given: &Given<Voltage>| {
-            let stated = build.stated(Some(given), None, |volts| volts.si());
-            build.tables.input(format!("{said}.open_circuit.{key}"), Dimension::Voltage, stated)
-        };
-        limits.open_circuit = Some((volts("lowest", lowest), volts("highest", highest)));
-    }
-    limits
 }
 
 /// Place of a bus in the plan.

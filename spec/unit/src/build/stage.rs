@@ -81,10 +81,7 @@ pub(crate) fn stage<'d>(
     if magnetics.iter().any(|&magnetic| build.plan.magnetics[magnetic].uneven.is_some()) {
         for chip in positions.iter().flat_map(|position| position.chips.clone()) {
             let part = build.plan.chips[chip].part;
-            let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
-            let (rms_current, largest_current) =
-                (figure("uneven_rms_current"), figure("uneven_peak_current"));
-            build.plan.chips[chip].figures.uneven = Some(UnevenChip { rms_current, largest_current });
+            build.plan.chips[chip].figures.uneven = Some(uneven_figures(build, part));
         }
     }
     let mut losses = Vec::new();
@@ -291,6 +288,20 @@ fn chip_figures(build: &mut Build<'_>, part: PartId, in_bridge: bool) -> ChipFig
     }
 }
 
+fn uneven_figures(build: &mut Build<'_>, part: PartId) -> UnevenChip {
+    let is_followed = build.plan.duration.is_some();
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    UnevenChip {
+        rms_current: figure("uneven_rms_current", Dimension::Current),
+        largest_current: figure("uneven_peak_current", Dimension::Current),
+        loss: figure("uneven_loss", Dimension::Power),
+        junction_temperature: figure("uneven_junction_temperature", Dimension::Temperature),
+        hottest_junction: is_followed
+            .then(|| figure("uneven_hottest_junction_temperature", Dimension::Temperature)),
+        rated_current: figure("uneven_rated_current", Dimension::Current),
+    }
+}
+
 fn sharing_figures(build: &mut Build<'_>, part: PartId) -> SharingFigures {
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     SharingFigures {
@@ -413,6 +424,7 @@ fn package(build: &mut Build<'_>, part: PartId, stage: usize, chips: &[usize], s
             Face {
                 place,
                 resistance,
+                at_flow: None,
                 case_temperature: build.tables.figure(part, case, Dimension::Temperature),
                 heat: build.tables.figure(part, heat, Dimension::Power),
             }

@@ -107,7 +107,7 @@ impl<const L: usize> Lasting<'_, L> {
         };
         let behind = magnetic.place.and_then(|place| self.plates.get(place)).copied();
         let reference = behind.unwrap_or_else(|| self.input(magnetic.heat.air));
-        (bodies, count, Case { reference, resistance: self.input(magnetic.heat.case) })
+        (bodies, count, Case { reference, resistance: self.value(magnetic.heat.case_here()) })
     }
 }
 

@@ -396,5 +396,12 @@ pub(crate) fn fill_junctions<const L: usize>(
             Some(course) => course[k] + block.figures[figures.junction_ripple.index()][l],
             None => block.figures[figures.junction_temperature.index()][l],
         };
+        let Some((uneven, out)) = figures.uneven.and_then(|own| Some((own, own.hottest_junction?))) else {
+            continue;
+        };
+        // In the leg that carries most as far above the others as once that has settled.
+        let above = block.figures[uneven.junction_temperature.index()][l]
+            - block.figures[figures.junction_temperature.index()][l];
+        block.figures[out.index()][l] = block.figures[hottest.index()][l] + above;
     }
 }

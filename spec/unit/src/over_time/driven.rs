@@ -3,6 +3,7 @@
 use crate::over_time::layout::Layout;
 use crate::plan::Plan;
 use crate::solver::Block;
+use crate::trace::Operand;
 
 /// What stands still while lanes are followed, taken from their solutions; not a number where none was taken.
 #[derive(Clone)]
@@ -86,7 +87,11 @@ impl<const N: usize> Driven<N> {
         }
         for (k, package) in plan.packages.iter().enumerate() {
             for (face, resistance) in self.faces[k].iter_mut().enumerate() {
-                resistance[n] = package.faces.get(face).map_or(0.0, |face| input(face.resistance));
+                resistance[n] = package.faces.get(face).map_or(0.0, |face| match face.resistance_here() {
+                    Operand::Figure(id) => figure(id),
+                    Operand::Input(id) => input(id),
+                    Operand::Curve(_) => f64::NAN,
+                });
             }
             self.counts[k][n] = input(package.count);
         }

@@ -16,7 +16,7 @@ use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
-use crate::plan::Source;
+use crate::plan::{Source, SourceLimit};
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};
 use crate::table::Input;
@@ -250,7 +250,7 @@ impl<'v> Chunk<'v> {
         let limits = self.base.plan.sources.iter().flat_map(|source| {
             source.limits.discharge.iter().chain(&source.limits.charge).chain(&source.limits.power)
         });
-        let bits = limits.take(62).enumerate().filter(|(_, (lasts, _))| *lasts < stretch);
+        let bits = limits.take(62).enumerate().filter(|(_, limit)| limit.lasts < stretch);
         bits.fold(u64::from(stretch.is_finite()) << 63, |bits, (place, _)| bits | 1 << place)
     }
 
@@ -302,7 +302,7 @@ impl Stretch {
     /// Takes the currents of a row in. One that is not known is forgotten with all before it: what is left is the least.
     fn remember(&mut self, chunk: &mut Chunk<'_>, row: usize, lasts: f64) {
         for (source, squares) in chunk.base.plan.sources.iter().zip(&mut self.squares) {
-            let Some(figure) = source.over_rows else { continue };
+            let Some((figure, memory)) = source.over_rows else { continue };
             let amps = chunk.raw(source.current, row);
             if !(chunk.is_solved(row) && amps.is_finite()) {
                 *squares = [0.0; 2];
@@ -311,7 +311,7 @@ impl Stretch {
             let way = usize::from(amps < 0.0);
             for (k, square) in squares.iter_mut().enumerate() {
                 let now = Current::new(if k == way { amps } else { 0.0 });
-                let times = (Time::new(lasts), Time::new(source.memory()));
+                let times = (Time::new(lasts), Time::new(chunk.input(memory, row)));
                 *square = fading_square::after(SquaredCurrent::new(*square), now, times.0, times.1).si();
             }
             chunk.blocks[row / WIDTH].figures[figure.index()][row % WIDTH] = squares[way].sqrt();
@@ -322,9 +322,9 @@ impl Stretch {
 /// Whether a source gives or takes more than it stands for good.
 fn is_beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> bool {
     let (current, power) = (chunk.raw(source.current, row), chunk.raw(source.power, row));
-    let more = |carried: f64, limits: &[(f64, InputId)]| {
-        let for_good = limits.iter().find(|(lasts, _)| lasts.is_infinite());
-        for_good.is_some_and(|&(_, limit)| carried > chunk.input(limit, row))
+    let more = |carried: f64, limits: &[SourceLimit]| {
+        let for_good = limits.iter().find(|limit| limit.lasts.is_infinite());
+        for_good.is_some_and(|limit| carried > chunk.input(limit.most, row))
     };
     more(current, &source.limits.discharge)
         || more(-current, &source.limits.charge)

@@ -26,6 +26,12 @@ static BEGINS_UNKNOWN: Law = Law {
     validity: "again known once nothing is left of a row before it that has no solution or lacks a value",
     source: "definition",
 };
+static UNEVEN_OVER_TIME: Law = Law {
+    name: "hottest junction in the leg that carries most",
+    formula: "T_hot = T_hot of an even leg + (T − T_even) where both settle",
+    validity: "legs alike; on the high side where the duty point ends before the difference has settled",
+    source: "linear networks: a difference of losses brings a difference of temperatures that grows to where it settles",
+};
 static BODY_SETTLED: Law = Law {
     name: "hottest that a winding or a core gets",
     formula: "T_hot = T where it settles",
@@ -66,6 +72,8 @@ fn in_doubt<T: Trace>(plan: &Plan, duration: &Duration, trace: &mut T) {
     };
     for figures in plan.chips.iter().map(|chip| &chip.figures) {
         figures.hottest_junction.into_iter().for_each(|hottest| tell(hottest, figures.junction_temperature));
+        let uneven = figures.uneven.and_then(|own| Some((own.hottest_junction?, own.junction_temperature)));
+        uneven.into_iter().for_each(|(hottest, settles)| tell(hottest, settles));
     }
     for figures in plan.conductors.iter().filter_map(|one| Some(&one.heat.as_ref()?.figures)) {
         figures.hottest.into_iter().for_each(|hottest| tell(hottest, figures.temperature));
@@ -88,18 +96,22 @@ fn junctions<T: Trace>(plan: &Plan, duration: &Duration, is_followed: bool, recu
     for chip in &plan.chips {
         let figures = &chip.figures;
         let Some(hottest) = figures.hottest_junction else { continue };
-        if !is_followed {
+        if is_followed {
+            let mut from: Vec<Operand> = vec![
+                figures.junction_temperature.into(),
+                figures.loss_per_kelvin.into(),
+                figures.junction_ripple.into(),
+                chip.inputs.junction_to_case.into(),
+            ];
+            from.extend(times(duration, recurs));
+            trace.step(hottest, &laws::OVER_TIME, &from);
+        } else {
             trace.step(hottest, &laws::SETTLED, &[figures.junction_temperature.into()]);
-            continue;
         }
-        let mut from: Vec<Operand> = vec![
-            figures.junction_temperature.into(),
-            figures.loss_per_kelvin.into(),
-            figures.junction_ripple.into(),
-            chip.inputs.junction_to_case.into(),
-        ];
-        from.extend(times(duration, recurs));
-        trace.step(hottest, &laws::OVER_TIME, &from);
+        if let Some((uneven, out)) = figures.uneven.and_then(|own| Some((own, own.hottest_junction?))) {
+            let settled: [FigureId; 2] = [uneven.junction_temperature, figures.junction_temperature];
+            trace.step(out, &UNEVEN_OVER_TIME, &[hottest.into(), settled[0].into(), settled[1].into()]);
+        }
     }
 }
 
@@ -131,7 +143,7 @@ fn wound<T: Trace>(magnetic: &Magnetic, duration: &Duration, is_followed: bool, 
                 WindingCapacity::Stated(input) | WindingCapacity::Section(input) => Operand::from(input),
             });
             let losses: [Operand; 2] = [winding.loss.into(), warms.loss_per_kelvin.into()];
-            let path: [Operand; 2] = [winding.to_case.into(), magnetic.heat.case.into()];
+            let path: [Operand; 2] = [winding.to_case.into(), magnetic.heat.case_here()];
             from.extend(losses.into_iter().chain(path));
             from.extend(capacity);
             from.extend(times(duration, recurs));
@@ -145,7 +157,7 @@ fn wound<T: Trace>(magnetic: &Magnetic, duration: &Duration, is_followed: bool, 
         let capacity = core.capacity.map(|capacity| match capacity {
             CoreCapacity::Stated(input) | CoreCapacity::Volume(input) => Operand::from(input),
         });
-        let own: [Operand; 3] = [core.figures.loss.into(), core.to_case.into(), magnetic.heat.case.into()];
+        let own: [Operand; 3] = [core.figures.loss.into(), core.to_case.into(), magnetic.heat.case_here()];
         from.extend(own);
         from.extend(capacity);
         from.extend(times(duration, recurs));

@@ -2,6 +2,7 @@
 
 use crate::device::{ConductionCurves, EnergyCurve};
 use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::AtFlow;
 use crate::trace::Operand;
 
 /// A chip of a position, standing for one of the devices in parallel.
@@ -18,7 +19,7 @@ pub struct Chip {
     /// Of a transistor: the same apart, for stages whose edges switch different currents.
     pub(crate) edges: Option<Energies>,
     /// For a MOSFET: its body diode.
-    pub(crate) body_diode: Option<BodyDiode>,
+    pub body_diode: Option<BodyDiode>,
     /// Elements of its thermal impedance: resistance in K/W, time constant in s.
     pub(crate) foster: Vec<(loadworthy_physics::ThermalResistance, loadworthy_physics::Time)>,
     /// What its lanes are given.
@@ -98,6 +99,14 @@ pub struct UnevenChip {
     pub rms_current: FigureId,
     /// Crest of its current.
     pub largest_current: FigureId,
+    /// Its loss.
+    pub loss: FigureId,
+    /// Its junction temperature, once everything has settled.
+    pub junction_temperature: FigureId,
+    /// The highest while the duty point lasts, where a duty point says what it starts from.
+    pub hottest_junction: Option<FigureId>,
+    /// Continuous current that the data sheet leaves at its case.
+    pub rated_current: FigureId,
 }
 
 impl ChipFigures {
@@ -113,10 +122,26 @@ impl ChipFigures {
         self.uneven.map_or(self.largest_current, |uneven| uneven.largest_current)
     }
 
-    /// The junction temperature that counts: the highest while the duty point lasts, or the settled one.
+    /// The continuous rating that the RMS current is held against.
+    #[must_use]
+    pub fn judged_rating(&self) -> FigureId {
+        self.uneven.map_or(self.rated_current, |uneven| uneven.rated_current)
+    }
+
+    /// The junction temperature that counts: the highest while the duty point lasts, or the settled one, and of several
+    /// legs that in the one that carries most.
     #[must_use]
     pub fn hottest(&self) -> FigureId {
-        self.hottest_junction.unwrap_or(self.junction_temperature)
+        match self.uneven {
+            Some(uneven) => uneven.hottest_junction.unwrap_or(uneven.junction_temperature),
+            None => self.hottest_junction.unwrap_or(self.junction_temperature),
+        }
+    }
+
+    /// The loss that brings about the junction temperature that counts.
+    #[must_use]
+    pub fn judged_loss(&self) -> FigureId {
+        self.uneven.map_or(self.loss, |uneven| uneven.loss)
     }
 }
 
@@ -247,10 +272,20 @@ pub struct Package {
 pub struct Face {
     /// Place of the coolant element in the path, if one cools this face.
     pub place: Option<usize>,
-    /// Resistance from the case to the coolant or to the plate.
+    /// Resistance from the case to the coolant or to the plate, as stated.
     pub resistance: InputId,
+    /// What it follows, of one that states the flow it was measured at.
+    pub at_flow: Option<AtFlow>,
     /// Case temperature at this face.
     pub case_temperature: FigureId,
     /// Heat that leaves through this face of one package.
     pub heat: FigureId,
+}
+
+impl Face {
+    /// The resistance from the case at the flow at hand.
+    #[must_use]
+    pub fn resistance_here(&self) -> Operand {
+        self.at_flow.map_or(self.resistance.into(), |at| at.here.into())
+    }
 }

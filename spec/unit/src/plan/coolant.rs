@@ -201,6 +201,15 @@ pub struct Plate {
     pub temperature: FigureId,
 }
 
+/// What a resistance from a case to the coolant follows, which states the flow that it was measured at.
+#[derive(Clone, Copy, Debug)]
+pub struct AtFlow {
+    /// That flow.
+    pub flow: InputId,
+    /// The resistance at the flow at hand.
+    pub here: FigureId,
+}
+
 impl CoolantPath {
     /// The coolant with a share of glycol.
     pub(crate) fn fluid(&self, glycol: f64) -> Option<Coolant> {

@@ -3,6 +3,7 @@
 use loadworthy_physics::{Current, FluxDensity, Inductance, Temperature};
 
 use crate::ids::{CurveId, FigureId, InputId, PartId};
+use crate::plan::{AtFlow, Density};
 use crate::trace::Operand;
 
 /// A choke or a transformer of a stage.
@@ -87,6 +88,8 @@ pub struct Winding {
     pub temperature: FigureId,
     /// How it warms, where a duty point is followed over time.
     pub warms: Option<WindingWarms>,
+    /// The density of its current, where its section is stated or follows from its wire.
+    pub density: Option<Density>,
 }
 
 /// How a winding warms over time.
@@ -253,11 +256,21 @@ pub struct CoreFigures {
 /// to the air where no place takes it.
 #[derive(Clone, Copy, Debug)]
 pub struct MagneticHeat {
-    /// From the case on.
+    /// From the case on, as stated.
     pub case: InputId,
+    /// What it follows, of one that states the flow it was measured at.
+    pub at_flow: Option<AtFlow>,
     /// The air around it.
     pub air: InputId,
     /// The temperature that windings are taken at whose resistance is stated for another one, where the path of their heat
     /// is not stated.
     pub usual: Option<InputId>,
+}
+
+impl MagneticHeat {
+    /// The resistance from the case on at the flow at hand.
+    #[must_use]
+    pub fn case_here(&self) -> Operand {
+        self.at_flow.map_or(self.case.into(), |at| at.here.into())
+    }
 }

@@ -14,6 +14,7 @@ mod control;
 mod coolant;
 mod damping;
 mod dead_time;
+mod density;
 mod frame;
 mod fuse;
 mod gate_drive;
@@ -44,11 +45,12 @@ pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
 pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
-    Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow, Split,
-    Step,
+    AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow,
+    Split, Step,
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
+pub use density::{Copper, Density};
 pub use frame::Frame;
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
@@ -64,7 +66,9 @@ pub use magnetic::{
 pub use opening::{Circuit, Opening};
 pub use overload::{Bound, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
-pub use power::{Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimits};
+pub use power::{
+    Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
+};
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,

@@ -1,7 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{ConductorHeat, Ripple, Section};
+use crate::plan::{ConductorHeat, Density, Ripple, Section};
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -93,34 +93,31 @@ pub struct Source {
     pub power: FigureId,
     /// Solved loss in its resistance.
     pub loss: FigureId,
-    /// RMS current of the rows of a mission, the way that it flows in the last of them; none where there is no mission.
-    pub over_rows: Option<FigureId>,
+    /// RMS current of the rows of a mission, the way that it flows in the last of them, and the time constant in which those before
+    /// fade; none where there is no mission.
+    pub over_rows: Option<(FigureId, InputId)>,
 }
 
-/// Time in s in which a source forgets two thirds of what it gave, at least: a pack takes minutes to hours to warm.
-const MEMORY: f64 = 300.0;
-/// How many times longer it remembers than the longest peak lasts that its ratings know.
-const OVER_PEAKS: f64 = 10.0;
-
-impl Source {
-    /// Time constant in s with which the RMS current over the rows of a mission fades.
-    #[must_use]
-    pub fn memory(&self) -> f64 {
-        let peaks = self.limits.discharge.iter().chain(&self.limits.charge);
-        let peaks = peaks.map(|(lasts, _)| OVER_PEAKS * lasts).filter(|memory| memory.is_finite());
-        peaks.fold(MEMORY, |longest, peak| if peak > longest { peak } else { longest })
-    }
+/// A rating of a source: a current in A or a power in W.
+#[derive(Clone, Copy, Debug)]
+pub struct SourceLimit {
+    /// How long it lasts in s; infinite for good.
+    pub lasts: f64,
+    /// Shortest time in s from the beginning of one to that of the next; zero where that is not stated.
+    pub every: f64,
+    /// The input that states it.
+    pub most: InputId,
 }
 
-/// Limits of a source; each a list of how long it lasts in s (infinite for good) and the input that states it.
+/// Limits of a source.
 #[derive(Clone, Debug, Default)]
 pub struct SourceLimits {
     /// Current that it gives.
-    pub discharge: Vec<(f64, InputId)>,
+    pub discharge: Vec<SourceLimit>,
     /// Current that it takes.
-    pub charge: Vec<(f64, InputId)>,
+    pub charge: Vec<SourceLimit>,
     /// Power that it gives.
-    pub power: Vec<(f64, InputId)>,
+    pub power: Vec<SourceLimit>,
     /// Lowest and highest open-circuit voltage, where stated.
     pub open_circuit: Option<(InputId, InputId)>,
 }
@@ -177,6 +174,8 @@ pub struct Conductor {
     pub drop: FigureId,
     /// How its temperature comes about, where that is what judges it.
     pub heat: Option<ConductorHeat>,
+    /// The density of its current, where its section is stated.
+    pub density: Option<Density>,
     /// What it breaks, of a contactor that says so.
     pub breaks: Option<Breaks>,
     /// When its control opens it in an overload, of a contactor that says so.

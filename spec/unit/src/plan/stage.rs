@@ -304,6 +304,8 @@ pub struct ChopperFigures {
     pub limited_duty: FigureId,
     /// Ripple of the choke current, peak to peak.
     pub ripple: FigureId,
+    /// The same over the mean of the leg.
+    pub ripple_share: FigureId,
     /// RMS current of the choke.
     pub leg_rms: FigureId,
     /// Largest magnitude of the choke current.

@@ -4,6 +4,7 @@ use loadworthy_physics::Law;
 use loadworthy_physics::link_lines::LINES;
 
 use crate::plan::{Conductor, ConductorHeat, Plan, RippleTerm};
+use crate::solver::asked_for;
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::ripple_lines;
@@ -38,6 +39,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         pass.put(conductor.drop, &laws::VOLTAGE_DROP, from, |l| ohms[l] * amps[l]);
         if let Some(heat) = &conductor.heat {
             heated(plan, conductor, heat, pass);
+            asked_for::in_conductor(conductor, pass);
         }
     }
 }

@@ -6,7 +6,7 @@ use loadworthy_physics::hydraulics::{self, Drop, Node};
 use loadworthy_physics::{Temperature, ThermalResistance, VolumeFlow, coolant, duct, plate};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{CoolantLeg, CoolantPath, Place, Plan};
+use crate::plan::{AtFlow, CoolantLeg, CoolantPath, Place, Plan};
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
@@ -151,7 +151,7 @@ pub(crate) fn divide<const L: usize, T: Trace>(
     let inlet = pass.input(path.inlet);
     let mut fluids: [Fluid; L] = core::array::from_fn(|l| Fluid::of(path, l, inlet[l], pass));
     for place in &path.places {
-        at_place(path, place, &mut fluids, pass);
+        at_place(plan, path, place, &mut fluids, pass);
     }
 }
 
@@ -282,6 +282,7 @@ pub(crate) fn cold<const L: usize, T: Trace>(
 
 /// What follows from the flow at a place.
 fn at_place<const L: usize, T: Trace>(
+    plan: &Plan,
     path: &CoolantPath,
     place: &Place,
     fluids: &mut [Fluid; L],
@@ -325,12 +326,26 @@ fn at_place<const L: usize, T: Trace>(
             }
         });
     }
-    let Some(stated) = &place.plate else { return };
-    let resistance = pass.input(stated.resistance);
-    let at = pass.input(stated.flow);
-    let from: &[Operand] = &[stated.resistance.into(), stated.flow.into(), place.flow.into()];
-    pass.put(stated.resistance_here, &plate::AT_FLOW, from, |l| {
-        let (at, flow) = (VolumeFlow::new(at[l]), VolumeFlow::new(flow[l]));
+    if let Some(stated) = &place.plate {
+        let at = AtFlow { flow: stated.flow, here: stated.resistance_here };
+        at_flow(stated.resistance, at, place, pass);
+    }
+    for &(package, face) in &place.faces {
+        let face = &plan.packages[package].faces[face];
+        face.at_flow.into_iter().for_each(|at| at_flow(face.resistance, at, place, pass));
+    }
+    for &magnetic in &place.magnetics {
+        let heat = &plan.magnetics[magnetic].heat;
+        heat.at_flow.into_iter().for_each(|at| at_flow(heat.case, at, place, pass));
+    }
+}
+
+/// Puts a resistance to the coolant of a place at the flow at hand.
+fn at_flow<const L: usize, T: Trace>(stated: InputId, at: AtFlow, place: &Place, pass: &mut Pass<'_, L, T>) {
+    let (resistance, stated_at, flow) = (pass.input(stated), pass.input(at.flow), pass.figure(place.flow));
+    let from: &[Operand] = &[stated.into(), at.flow.into(), place.flow.into()];
+    pass.put(at.here, &plate::AT_FLOW, from, |l| {
+        let (at, flow) = (VolumeFlow::new(stated_at[l]), VolumeFlow::new(flow[l]));
         plate::at_flow(ThermalResistance::new(resistance[l]), at, flow).si()
     });
 }

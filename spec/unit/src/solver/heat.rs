@@ -71,7 +71,7 @@ fn temperatures<const L: usize, T: Trace>(
     let mut heats = [[f64::NAN; L]; 2];
     match package.faces.as_slice() {
         [face] => {
-            let (plate, resistance) = (behind(face.place), pass.input(face.resistance));
+            let (plate, resistance) = (behind(face.place), pass.operand(face.resistance_here()));
             for l in 0..L {
                 heats[0][l] = reduced.sources[l] + reduced.conductance[l] * plate[l];
                 cases[0][l] = plate[l] + resistance[l] * heats[0][l];
@@ -80,7 +80,7 @@ fn temperatures<const L: usize, T: Trace>(
         }
         [a, b] => {
             let (at_a, at_b) = (behind(a.place), behind(b.place));
-            let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
+            let (to_a, to_b) = (pass.operand(a.resistance_here()), pass.operand(b.resistance_here()));
             for l in 0..L {
                 let (case, heat, _) = two_faces(&reduced, l, [to_a[l], to_b[l]], [at_a[l], at_b[l]]);
                 (cases[0][l], cases[1][l]) = (case[0], case[1]);
@@ -96,8 +96,8 @@ fn temperatures<const L: usize, T: Trace>(
             (&laws::FACE_HEAT_OF_TWO, &package.junctions_and_case[n])
         };
         pass.put(face.heat, law, from, |l| heats[n][l]);
-        let behind: Operand = place_behind(plan, face.place).unwrap_or(face.resistance.into());
-        let from: &[Operand] = &[behind, face.resistance.into(), face.heat.into()];
+        let behind: Operand = place_behind(plan, face.place).unwrap_or(face.resistance_here());
+        let from: &[Operand] = &[behind, face.resistance_here(), face.heat.into()];
         pass.put(face.case_temperature, &laws::CASE, from, |l| cases[n][l]);
     }
     let mut residual: f64 = 0.0;
@@ -225,7 +225,15 @@ fn rated<const L: usize, T: Trace>(
     });
 }
 
-fn rating_here(rated: f64, at: f64, limit: f64, case: f64, knee: Voltage, slope: Resistance) -> f64 {
+/// What a rating leaves at a case; see [`rating::RATING_AT_CASE`].
+pub(crate) fn rating_here(
+    rated: f64,
+    at: f64,
+    limit: f64,
+    case: f64,
+    knee: Voltage,
+    slope: Resistance,
+) -> f64 {
     let (rated, at) = (Current::new(rated), Temperature::celsius(at));
     let (limit, case) = (Temperature::celsius(limit), Temperature::celsius(case));
     rating::rating_at_case(rated, at, limit, case, knee, slope).si()

@@ -8,9 +8,9 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation, largest,
-    loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off, uneven,
-    withstand,
+    Block, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation,
+    largest, loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off,
+    uneven, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -18,7 +18,7 @@ use crate::trace::{Silent, Trace};
 /// nothing behind but its figures.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Late {
-    /// Currents of the leg that carries most, and how hot its windings get.
+    /// Currents of the leg that carries most, and how hot its windings and junctions get.
     Uneven,
     /// How hot conductors get.
     Conductors,
@@ -112,6 +112,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     Late::Stored.reckon(plan, pass);
     coasting::coast(plan, pass);
     damping::damp(plan, pass);
+    asked_for::settle(plan, pass);
     Late::Isolation.reckon(plan, pass);
     reach::take_back(plan, pass, scratch);
 }

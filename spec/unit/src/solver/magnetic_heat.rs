@@ -93,7 +93,7 @@ pub(crate) fn reduce<const L: usize, T: Trace>(
         }
     }
     if is_fed_back(magnetic) {
-        let case = pass.input(magnetic.heat.case);
+        let case = pass.operand(magnetic.heat.case_here());
         for l in 0..L {
             let stiffness = 1.0 - case[l] * out.conductance[l];
             if stiffness <= 0.0 {
@@ -131,7 +131,7 @@ fn case<const L: usize, T: Trace>(
     scratch: &Scratch<L>,
 ) -> ([f64; L], [f64; L]) {
     let behind = magnetic.place.map_or_else(|| pass.input(magnetic.heat.air), |place| scratch.plates[place]);
-    let resistance = pass.input(magnetic.heat.case);
+    let resistance = pass.operand(magnetic.heat.case_here());
     let case = core::array::from_fn(|l| {
         behind[l] + resistance[l] * (reduced.sources[l] + reduced.conductance[l] * behind[l])
     });
@@ -149,7 +149,7 @@ pub(crate) fn temperatures<const L: usize, T: Trace>(
         let (behind, case) = case(magnetic, &scratch.magnetics[k], pass, scratch);
         let around: Operand =
             super::heat::place_behind(plan, magnetic.place).unwrap_or(magnetic.heat.air.into());
-        let from: &[Operand] = &[around, magnetic.heat.case.into(), magnetic.loss.into()];
+        let from: &[Operand] = &[around, magnetic.heat.case_here(), magnetic.loss.into()];
         pass.put(figures.case_temperature, &CASE, from, |l| case[l]);
         for winding in &magnetic.windings {
             let (to_case, loss) = (pass.input(winding.to_case), pass.figure(winding.loss));
@@ -168,7 +168,7 @@ pub(crate) fn temperatures<const L: usize, T: Trace>(
             &[figures.case_temperature.into(), magnetic.core.to_case.into(), figures.loss.into()];
         pass.put(figures.temperature, &CORE, from, |l| case[l] + to_case[l] * loss[l]);
         if T::LISTENS && is_fed_back(magnetic) {
-            let resistance = pass.input(magnetic.heat.case);
+            let resistance = pass.operand(magnetic.heat.case_here());
             let residual = (case[0] - behind[0] - resistance[0] * pass.figure(magnetic.loss)[0]).abs();
             let own = magnetic.windings.iter().flat_map(|winding| [winding.mean_temperature, winding.loss]);
             let members: Vec<_> = own.chain([figures.case_temperature, magnetic.loss]).collect();

@@ -11,6 +11,7 @@
     reason = "a lane is one place in several arrays, and its number says so"
 )]
 
+mod asked_for;
 mod balance;
 mod bootstrap;
 pub mod bridge;
@@ -57,6 +58,7 @@ mod supply;
 mod trips;
 mod turn_off;
 mod uneven;
+mod uneven_heat;
 mod withstand;
 
 pub use chopper::ONE_WAY;

@@ -126,7 +126,7 @@ fn face_line<const L: usize, T: Trace>(
         [a, b] => [a, b],
         _ => return,
     };
-    let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
+    let (to_a, to_b) = (pass.operand(a.resistance_here()), pass.operand(b.resistance_here()));
     let other = if face == 0 { b } else { a };
     let together = other.place == Some(here);
     for l in 0..L {
@@ -281,7 +281,7 @@ fn place_together<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &m
     }
     for &(package, face) in &place.faces {
         let face = &plan.packages[package].faces[face];
-        let rise = pass.input(face.resistance)[0] * pass.figure(face.heat)[0];
+        let rise = pass.operand(face.resistance_here())[0] * pass.figure(face.heat)[0];
         let left = (pass.figure(face.case_temperature)[0] - offered - rise).abs();
         residual = if left > residual { left } else { residual };
         members.extend([face.case_temperature, face.heat]);

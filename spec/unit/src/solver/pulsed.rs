@@ -145,7 +145,7 @@ fn add_switching<const L: usize>(
 /// Energy of one edge. A soft edge costs nothing, whatever its curve would say; next to it the curve goes down to
 /// nothing, so that a loss does not leap where an edge turns soft and each power has one loss.
 #[inline]
-fn of_edge(curve: &EnergyCurve, current: f64, exponent: f64) -> f64 {
+pub(crate) fn of_edge(curve: &EnergyCurve, current: f64, exponent: f64) -> f64 {
     if current <= 0.0 {
         return 0.0;
     }

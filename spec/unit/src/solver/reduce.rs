@@ -19,40 +19,22 @@ pub(crate) fn reduce<const L: usize, T: Trace>(
         let to_case = pass.input(plan.chips[chip].inputs.junction_to_case);
         let line = &scratch.lines[chip];
         for l in 0..L {
-            let stiffness = 1.0 - to_case[l] * line.per_kelvin[l];
-            if stiffness <= 0.0 {
+            let (constant, per_kelvin) = (line.constant[l], line.per_kelvin[l]);
+            if add_chip(&mut out, l, package.faces.len(), to_case[l], constant, per_kelvin) <= 0.0 {
                 trouble.note(l, plan.chips[chip].part);
-            }
-            if stiffness < out.stiffness[l] || stiffness.is_nan() {
-                out.stiffness[l] = stiffness;
-            }
-            if package.faces.len() == 1 {
-                out.sources[l] += line.constant[l] / stiffness;
-                out.conductance[l] += line.per_kelvin[l] / stiffness;
-            } else {
-                // Half the chip's conductance leads to each face: R_jc is that of both faces together.
-                let to_face = 0.5 / to_case[l];
-                let share = 0.5 / stiffness;
-                out.sources[l] += share * line.constant[l];
-                out.across[l] += share * to_face;
-                out.conductance[l] += to_face;
             }
         }
     }
     if let [face] = package.faces.as_slice() {
-        let to_coolant = pass.input(face.resistance);
+        let to_coolant = pass.operand(face.resistance_here());
         for l in 0..L {
-            let stiffness = 1.0 - to_coolant[l] * out.conductance[l];
-            if stiffness <= 0.0 {
+            if behind_one_face(&mut out, l, to_coolant[l]) <= 0.0 {
                 trouble.note(l, package.part);
             }
-            out.sources[l] /= stiffness;
-            out.conductance[l] /= stiffness;
-            out.stiffness[l] *= stiffness;
         }
     }
     if let [a, b] = package.faces.as_slice() {
-        let (to_a, to_b) = (pass.input(a.resistance), pass.input(b.resistance));
+        let (to_a, to_b) = (pass.operand(a.resistance_here()), pass.operand(b.resistance_here()));
         for l in 0..L {
             // The faces exchange heat through the chips, also without any loss: what the loss takes from the
             // determinant is what counts.
@@ -65,6 +47,44 @@ pub(crate) fn reduce<const L: usize, T: Trace>(
         }
     }
     out
+}
+
+/// Adds a chip, whose loss is a line over its junction, to what the faces of its package see; one less its loop gain.
+#[inline]
+pub(crate) fn add_chip<const L: usize>(
+    out: &mut Reduced<L>,
+    l: usize,
+    faces: usize,
+    to_case: f64,
+    constant: f64,
+    per_kelvin: f64,
+) -> f64 {
+    let stiffness = 1.0 - to_case * per_kelvin;
+    if stiffness < out.stiffness[l] || stiffness.is_nan() {
+        out.stiffness[l] = stiffness;
+    }
+    if faces == 1 {
+        out.sources[l] += constant / stiffness;
+        out.conductance[l] += per_kelvin / stiffness;
+    } else {
+        // Half the chip's conductance leads to each face: R_jc is that of both faces together.
+        let to_face = 0.5 / to_case;
+        let share = 0.5 / stiffness;
+        out.sources[l] += share * constant;
+        out.across[l] += share * to_face;
+        out.conductance[l] += to_face;
+    }
+    stiffness
+}
+
+/// A package with one face, reduced to what stands behind that; one less its loop gain.
+#[inline]
+pub(crate) fn behind_one_face<const L: usize>(out: &mut Reduced<L>, l: usize, resistance: f64) -> f64 {
+    let stiffness = 1.0 - resistance * out.conductance[l];
+    out.sources[l] /= stiffness;
+    out.conductance[l] /= stiffness;
+    out.stiffness[l] *= stiffness;
+    stiffness
 }
 
 /// Case temperatures and heats of a package with two faces, from what stands behind each.

@@ -263,7 +263,7 @@ fn given<const L: usize, T: Trace>(
     for face in &package.faces {
         heat += pass.figure(face.heat)[l];
         cases += pass.figure(face.case_temperature)[l];
-        conductance += 1.0 / pass.input(face.resistance)[l];
+        conductance += 1.0 / pass.operand(face.resistance_here())[l];
     }
     #[expect(clippy::cast_precision_loss, reason = "one or two faces")]
     let case = cases / package.faces.len() as f64;

@@ -1,10 +1,11 @@
 //! The leg that carries most of a boost or a buck with several: its currents, those of its chips, and how hot its windings
-//! get. Nothing waits for it, and what the stage loses does not change: others carry less.
+//! and its junctions get. Nothing waits for it, and what the stage loses does not change: others carry less.
 
 use loadworthy_physics::Law;
 
 use crate::plan::{Chopper, Magnetic, Plan, Stage, Topology, UnevenLeg};
 use crate::solver::pass::Pass;
+use crate::solver::uneven_heat;
 use crate::trace::{Operand, Trace};
 
 static UNEVEN_PEAK: Law = Law {
@@ -50,6 +51,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             windings(magnetic, uneven, pass);
         }
     }
+    uneven_heat::settle(plan, pass);
 }
 
 fn currents<const L: usize, T: Trace>(chopper: &Chopper, uneven: &UnevenLeg, pass: &mut Pass<'_, L, T>) {

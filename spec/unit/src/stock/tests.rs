@@ -94,3 +94,27 @@ fn a_list_of_all_legs_follows_their_number_and_a_single_name_does_not() {
         assert_eq!(lists, [false]);
     });
 }
+
+#[test]
+fn an_output_becomes_another_one_and_keeps_what_it_feeds() {
+    let text = "
+edition: 2026
+gate_supplies: { own: { feeds: [drive.high_side.u], power: 3 W, drive_on: 18 V, drive_off: -4 V, from: net } }
+";
+    let parts = "
+gate_supplies:
+  less: { power: 2 W, drive_on: 18 V, drive_off: -4 V, efficiency: 80 % }
+  other: { power: 1 W, drive_on: 15 V, drive_off: -8 V }
+";
+    let (mut tree, mut problems) = (Tree::new(), Vec::new());
+    let root = tree.read("unit.yaml", text.as_bytes(), &mut problems).expect("a unit");
+    let parts = tree.read("parts.yaml", parts.as_bytes(), &mut problems).expect("parts");
+    let root = tree.union(root, &[parts], &["gate_supplies"], &mut problems);
+    let stock = Stock::of(&tree, Some(root));
+    let own = stock.part(Shelf::GateSupplies, "own").expect("an output");
+    let all = stock.instead_of(own);
+    assert_eq!(all.iter().map(|offer| offer.name.as_str()).collect::<Vec<_>>(), ["less", "own"]);
+    let changes = stock.becoming(own, all[0]).expect("changes");
+    let expected = [("gate_supplies.own.power", "2 W"), ("gate_supplies.own.efficiency", "80 %")];
+    assert_eq!(changes, expected.map(|(path, text)| (path.to_owned(), text.to_owned())));
+}
