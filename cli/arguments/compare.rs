@@ -10,6 +10,7 @@ use super::values::{day_of, override_of};
 
 /// What `compare` is asked.
 #[derive(Debug, Args)]
+#[command(override_usage = "loadworthy compare [OPTIONS] <OLD> [NEW]")]
 #[command(group = ArgGroup::new("with_what").args(["new", "base", "variants", "with"]).required(true).multiple(true))]
 pub(crate) struct Compare {
     /// The description before; with `--base`, `--variants` or only `--with`, the one description. `-` reads the standard

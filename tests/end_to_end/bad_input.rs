@@ -70,6 +70,28 @@ fn a_slip_in_one_entry_makes_no_finding_of_another() {
             "measures: isolation, of: [lnk]",
         ),
         ("examples/timber-forwarder.yaml", "pump: { flow: 14 L/min }", "pump: { flow: 14 L }"),
+        ("examples/harbour-shuttle.yaml", "each: film900_60u", "each: film900_60x"),
+        ("examples/harbour-shuttle.yaml", "inside_air: 70 degC", "inside_air: 70 K"),
+        (
+            "examples/harbour-shuttle.yaml",
+            "clearing: 620 A^2 s, breaking: 30 kA",
+            "clearing: 620 A^2 s, breaking: 30 A",
+        ),
+        ("examples/harbour-shuttle.yaml", "  junction: { keep", "  juncton: { keep"),
+        ("examples/harbour-shuttle.yaml", "\nconductors:", "\ncondutors:"),
+        ("examples/timber-forwarder.yaml", "\nconductors:", "\ncondutors:"),
+        ("examples/harbour-shuttle.yaml", "\n  elements:", "\n  elments:"),
+        (
+            "examples/harbour-shuttle.yaml",
+            "\nparts: [parts/semiconductors.yaml, ",
+            "\nparts: [parts/semiconductrs.yaml, ",
+        ),
+        ("examples/harbour-shuttle.yaml", "\nparts: [", "\nprts: ["),
+        (
+            "examples/harbour-shuttle.yaml",
+            "supply_line: { from: link, to: auxiliary",
+            "supply_line: { from: link, to: front_bridge",
+        ),
     ];
     let folder = with_parts();
     for (example, sound, slip) in slips {
@@ -81,6 +103,39 @@ fn a_slip_in_one_entry_makes_no_finding_of_another() {
         let made: Vec<_> = left.findings.difference(&described.findings).collect();
         assert!(made.is_empty(), "{example}: {slip} makes {made:?}");
     }
+}
+
+/// What waits for a part that could not be read is not said to lack.
+#[test]
+fn what_could_not_be_read_is_not_said_to_be_absent() {
+    let slips = [
+        ("each: film900_60u", "each: film900_60x"),
+        ("inside_air: 70 degC", "inside_air: 70 K"),
+        ("clearing: 620 A^2 s, breaking: 30 kA", "clearing: 620 A^2 s, breaking: 30 A"),
+        ("  junction: { keep", "  juncton: { keep"),
+    ];
+    let folder = with_parts();
+    for (sound, slip) in slips {
+        let left = Said::of(&folder, text_of("examples/harbour-shuttle.yaml").replacen(sound, slip, 1));
+        assert!(!left.not_judged.is_empty(), "{slip}");
+        let absent: Vec<_> = left.not_judged.iter().filter(|one| one.contains("not stated")).collect();
+        assert!(absent.is_empty(), "{slip}: {absent:?}");
+    }
+}
+
+/// An entry under another section is one problem, and what names it waits for it.
+#[test]
+fn an_entry_in_another_section_is_one_problem() {
+    let text = text_of("examples/harbour-shuttle.yaml");
+    let from = text.find("  pack_fuse:\n").expect("the fuse");
+    let to = text.find("  main_contactor:\n").expect("the contactor");
+    let moved = format!("{}{}", &text[..from], &text[to..]);
+    let moved = moved.replacen("\nloads:\n", &format!("\nloads:\n{}", &text[from..to]), 1);
+    let left = Said::of(&with_parts(), moved);
+    assert_eq!(
+        (left.problems, left.first.as_str()),
+        (1, "`pack_fuse` in `loads` reads like an entry of `conductors`")
+    );
 }
 
 /// A name that leads to no controller leaves open what hangs on the controller, and no current and no temperature.

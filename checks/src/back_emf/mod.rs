@@ -9,13 +9,13 @@
 mod telling;
 
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
-use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::remarks::Remark;
 use crate::seats::{standing_across, standing_banks};
-use crate::verdict::{EQUAL_WITHIN, Grade};
+use crate::verdict::{EQUAL_WITHIN, Grade, Missing, Outcome};
 
 /// Share of a voltage rating that a bus may come to where a machine charges it.
 pub(crate) static COASTING_VOLTAGE: PolicyItem = PolicyItem {
@@ -181,15 +181,22 @@ fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: L
 
 fn put(
     (part, defect): (PartId, &'static str),
-    outcome: crate::verdict::Outcome,
+    outcome: Outcome,
     kin: Option<InputId>,
     machines: &[&Coasting],
     solved: &Solved<'_>,
     lane: LaneId,
     out: &mut Verdicts,
 ) {
-    let is_open = |coasting: &&Coasting| solved.input(coasting.highest_speed, lane).is_none();
-    let remarks = machines.iter().any(is_open).then_some(Remark::DutySpeedAlone).into_iter().collect();
+    // What holds at the speed of a duty point says nothing of the speed that the machine may come to.
+    let is_open = |coasting: &&&Coasting| solved.input(coasting.highest_speed, lane).is_none();
+    let open = machines.iter().filter(is_open).map(|coasting| coasting.highest_speed);
+    let open: Vec<Missing> = open.map(|speed| Missing::Cause(Cause::Input(speed))).collect();
+    let remarks = if open.is_empty() { Vec::new() } else { vec![Remark::DutySpeedAlone] };
+    let outcome = match outcome {
+        Outcome::Holds(_) if !open.is_empty() => Outcome::NotJudged(open),
+        other => other,
+    };
     out.put(solved, Subject { part, defect, lane: Some(lane), kin }, outcome, remarks);
 }
 

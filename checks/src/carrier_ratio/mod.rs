@@ -62,8 +62,8 @@ impl Check for CarrierRatio {
         let stage = solved.variant.plan.stages.iter().find(|stage| stage.part == worst.part)?;
         let bridge = stage.bridge()?;
         let part = solved.variant.path(stage.part);
-        let (carrier, ratio) =
-            (solved.input(stage.carrier, lane)?, solved.figure(bridge.figures.carrier_ratio, lane)?);
+        let (carrier, turning) = (solved.input(stage.carrier, lane)?, turning(bridge, solved, lane)?);
+        let ratio = carrier / turning;
         let least = if worst.defect == TOO_FEW { BEATING } else { LEAST_CARRIER_RATIO };
         // Just below the limit more digits tell them apart.
         let digits = digits_to_tell(ratio, least, Dimension::Ratio);
@@ -83,7 +83,6 @@ impl Check for CarrierRatio {
                 .unwrap_or_else(|| {
                     part_at(solved, stage.part, format!("{periods} carrier periods in one of the output"))
                 });
-        let turning = solved.figure(bridge.figures.frequency, lane)?;
         let because = asked(bridge, solved, lane, turning).into_iter().collect();
         let worked = vec![format!(
             "{} / {} = {periods}",
@@ -100,7 +99,7 @@ impl Check for CarrierRatio {
 
 fn judge(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let (frequency, carrier) = (bridge.figures.frequency, stage.carrier);
-    let turning = solved.figure(frequency, lane);
+    let turning = turning(bridge, solved, lane);
     // At standstill nothing turns, and there is nothing to hold the carrier against.
     if turning.is_some_and(|turning| turning <= 0.0) {
         return;
@@ -130,6 +129,20 @@ fn judge(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, out:
     out.put(solved, Subject { part: stage.part, defect, lane: Some(lane), kin: None }, outcome, Vec::new());
 }
 
+/// The frequency of the output. A duty point without a solution asks for one all the same: it follows from what is stated.
+fn turning(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
+    let asked = || {
+        let input = |input| solved.input(input, lane);
+        match &bridge.inputs.constants {
+            Some(of) if input(of.torque).or(input(of.shaft_power)).is_some() => {
+                Some((input(of.pole_pairs)? * input(of.speed)?).abs())
+            }
+            _ => input(bridge.inputs.frequency),
+        }
+    };
+    solved.figure(bridge.figures.frequency, lane).or_else(asked)
+}
+
 /// What the duty point says of the frequency: itself, or the speed it follows from.
 fn asked(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, turning: f64) -> Option<crate::review::Place> {
     let label = format!("an output of {}", value(turning, Dimension::Frequency));
@@ -144,9 +157,9 @@ fn asked(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, turning: f64) -> Op
 fn faster_carrier(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> {
     let lane = failure.worst.lane()?;
     let stage = solved.variant.plan.stages.iter().find(|stage| stage.part == failure.worst.part)?;
-    let frequency = stage.bridge()?.figures.frequency;
-    let turning = failure.all.iter().map(|verdict| solved.figure(frequency, verdict.lane()?));
-    let fastest = turning.collect::<Option<Vec<f64>>>()?.into_iter().fold(0.0, f64::max);
+    let bridge = stage.bridge()?;
+    let all = failure.all.iter().map(|verdict| turning(bridge, solved, verdict.lane()?));
+    let fastest = all.collect::<Option<Vec<f64>>>()?.into_iter().fold(0.0, f64::max);
     let now = solved.input(stage.carrier, lane)?;
     let needed = LEAST_CARRIER_RATIO * fastest;
     let ladder: Vec<Proposal> = [1.0, 1.05, 1.1, 1.25]

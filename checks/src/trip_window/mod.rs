@@ -3,7 +3,8 @@
 //! A trip stands in a window: above what flows or stands in service, by its tolerance; below what its sensor still reads; and
 //! so low that what has risen until it acts is no more than the devices turn off, or than what stands across the bus
 //! withstands. The question is asked of every stage that states a trip or what reads its currents, and of every bus that
-//! states an overvoltage trip.
+//! states an overvoltage trip. Where control is described, a stage without either is not judged: nobody says what ends its
+//! overload.
 
 mod telling;
 mod window;
@@ -16,7 +17,7 @@ use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome
 use crate::link_ripple::CAPACITOR_VOLTAGE;
 use crate::remarks::Remark;
 use crate::seats::{rests, standing_across, standing_banks};
-use crate::verdict::{Comparison, Grade, Missing};
+use crate::verdict::{Comparison, Grade, Missing, Outcome};
 use crate::voltage_headroom::BLOCKING_VOLTAGE;
 use window::Window;
 
@@ -81,6 +82,11 @@ impl Check for TripWindow {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        for &(part, level) in &plan.untripped {
+            let missing = Missing::Cause(Cause::Input(level));
+            let subject = Subject { part, defect: TOO_LATE, lane: None, kin: None };
+            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
+        }
         for lane in solved.variant.lane_ids() {
             for trip in &plan.current_trips {
                 of_current(trip, solved, lane, out);

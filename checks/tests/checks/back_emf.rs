@@ -1,7 +1,7 @@
 //! A machine that turns without control, as its figures and its findings say.
 
 use loadworthy_checks::remarks::Remark;
-use loadworthy_checks::verdict::{Grade, Outcome};
+use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
 use loadworthy_unit::{FigureId, Solved};
 
 use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
@@ -123,7 +123,7 @@ fn a_duty_point_faster_than_the_highest_speed_counts_and_is_a_finding() {
 }
 
 #[test]
-fn without_a_highest_speed_each_duty_point_is_judged_at_its_own_and_says_so() {
+fn without_a_highest_speed_what_fails_at_the_speed_of_a_duty_point_fails_and_the_rest_is_not_judged() {
     for changes in [vec![], vec![OFF], vec![LEFT_OPEN]] {
         let unsaid = [&changes[..], &[("    highest_speed: 6000 1/min\n", "")]].concat();
         let review = reviewed(&with(&unsaid));
@@ -131,5 +131,7 @@ fn without_a_highest_speed_each_duty_point_is_judged_at_its_own_and_says_so() {
             review.verdicts.iter().flatten().filter(|verdict| verdict.check == "back-emf").collect();
         assert!(!own.is_empty(), "{changes:?}");
         assert!(own.iter().all(|verdict| verdict.remarks.contains(&Remark::DutySpeedAlone)), "{own:?}");
+        let holds = |verdict: &&&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
+        assert_eq!(own.iter().filter(holds).count(), 0, "{own:?}");
     }
 }

@@ -117,3 +117,13 @@ fn the_own_examples_show_this_defect_alone_and_hold_without_a_gap() {
     assert!(holds.verdicts.iter().flatten().all(crate::descriptions::holds), "{:#?}", holds.not_judged);
     assert!(holds.verdicts.iter().flatten().any(|verdict| verdict.check == CHECK));
 }
+
+#[test]
+fn a_duty_point_without_a_solution_asks_for_its_periods_all_the_same() {
+    // At 20 Hz the ripple leaves no steady state of any junction.
+    let slow = changed(failing(CHECK), "frequency: 8 kHz", "frequency: 20 Hz");
+    let review = reviewed(&slow);
+    let one = finding(&review, "too-few-periods");
+    assert!(one.saying.contains("0.0286 carrier periods"), "{}", one.saying);
+    assert!(own(&review).iter().all(|verdict| !matches!(verdict.outcome, Outcome::NotJudged(_))));
+}

@@ -5,7 +5,7 @@ use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
 use proptest::prelude::*;
 
-use crate::descriptions::{changed, defects, finding, repeatable, reviewed, trencher};
+use crate::descriptions::{changed, defects, finding, holding, repeatable, reviewed, trencher};
 
 /// A torque with which the pack gives more than its cable is rated for, and everything else holds.
 fn pulling(torque: f64, lasts: &str) -> String {
@@ -333,4 +333,38 @@ fn a_contactor_opens_what_its_branch_carries_against_its_bus_and_a_sensor_measur
     let unsaid = changed(&with_contacts(450.0, 400.0, 400.0), ", highest: 420 V", "");
     let review = reviewed(&unsaid);
     assert!(review.not_judged.iter().any(|one| one.missing.contains("buses.pack_bus.highest")));
+}
+
+#[test]
+fn a_contactor_within_its_source_is_rated_like_one_in_the_branch() {
+    let within = |contactor: &str| {
+        let own = "{ kind: contactor, current: { continuous: 300 A }, breaks: { voltage: 450 V, current: 1200 A }, withstands: 300e3 A^2 s }";
+        reviewed(&changed(holding("bus-stability"), own, contactor))
+    };
+    let of = |review: &Review| -> Vec<&'static str> {
+        defects(review).into_iter().map(|(_, defect)| defect).collect()
+    };
+    let small = within(
+        "{ kind: contactor, current: { continuous: 4 A }, breaks: { voltage: 4 V, current: 1 A }, withstands: 1 A^2 s }",
+    );
+    assert_eq!(of(&small), ["breaking-current", "breaking-voltage", "rated-current", "let-through"]);
+    assert!(small.findings.iter().all(|found| found.part == "pack_contactor"), "{:#?}", small.findings);
+    // What it does not say is asked for.
+    let silent = within("{ kind: contactor, current: { continuous: 300 A } }");
+    assert_eq!(of(&silent), [] as [&str; 0]);
+    for key in ["breaks of pack_contactor", "conductors.pack_contactor.withstands"] {
+        assert!(
+            silent.not_judged.iter().any(|one| one.missing.contains(key)),
+            "{key}: {:#?}",
+            silent.not_judged
+        );
+    }
+}
+
+#[test]
+fn a_sensor_in_a_branch_says_how_far_it_measures() {
+    let review = reviewed(&changed(&with_contacts(450.0, 400.0, 400.0), ", range: 400 A", ""));
+    let asked =
+        |one: &loadworthy_checks::review::NotJudged| one.missing.contains("conductors.pack_sensor.range");
+    assert!(review.not_judged.iter().any(asked), "{:#?}", review.not_judged);
 }

@@ -191,3 +191,26 @@ fn a_crest_beyond_the_curves_of_the_devices_fails_by_itself() {
     assert!(review.counts.not_judged > 0, "what hangs on the losses stays open");
     assert!(review.findings.iter().any(keeps_open), "and is told with the crest");
 }
+
+/// What tells how the unit is controlled, with both phase currents measured.
+const CONTROL: &str = "controllers: { wheel_controller: {} }\nsensors: { wheel_currents: { measures: current, of: [wheel_bridge] } }\n";
+
+#[test]
+fn a_stage_without_a_trip_is_not_judged_where_control_is_described() {
+    let trip =
+        "    trip: 300 A\n    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 8 us }\n";
+    let bare = with(&[(trip, "")]);
+    let told = missing(&format!("{bare}{CONTROL}"));
+    assert!(told.iter().any(|one| one.contains("stages.wheel_bridge.trip is not stated")), "{told:?}");
+    // Once for the stage, whatever duty points there are.
+    let review = reviewed(&format!("{bare}{CONTROL}"));
+    let own =
+        review.verdicts.iter().flatten().filter(|one| one.check == "trip-window" && one.lane().is_none());
+    assert_eq!(own.count(), 1);
+    // A concept that says nothing of its control leaves its trips to a later hour.
+    for silent in ["controllers: { wheel_controller: {} }\n", ""] {
+        let told = missing(&format!("{bare}{silent}"));
+        assert!(!told.iter().any(|one| one.contains("trip")), "{told:?}");
+    }
+    assert!(!missing(&format!("{}{CONTROL}", with(&[]))).iter().any(|one| one.contains("trip")));
+}

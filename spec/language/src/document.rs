@@ -3,6 +3,7 @@
 //! A part that is void was written and could not be read; its problems are reported. Whoever uses a description
 //! must not take a void part for one that was never stated.
 
+use std::collections::HashSet;
 use std::ops::Deref;
 use std::sync::Arc;
 
@@ -83,6 +84,23 @@ pub struct Description {
     pub permits: Vec<SectionPart<Permit>>,
 }
 
+impl Description {
+    /// Names of the entries, whatever their section, that could not be read.
+    pub(crate) fn unread_names(&self) -> HashSet<&str> {
+        fn of<T>(section: &Section<T>) -> impl Iterator<Item = &str> {
+            section.unread().map(|(name, _)| name)
+        }
+        let stages =
+            of(&self.sources).chain(of(&self.buses)).chain(of(&self.branches)).chain(of(&self.stages));
+        let parts =
+            of(&self.machines).chain(of(&self.loads)).chain(of(&self.devices)).chain(of(&self.conductors));
+        let banks = of(&self.capacitors).chain(of(&self.capacitor_types)).chain(of(&self.magnetics));
+        let control = of(&self.gate_supplies).chain(of(&self.drivers)).chain(of(&self.controllers));
+        let rest = of(&self.sensors).chain(of(&self.signals)).chain(of(&self.duty));
+        stages.chain(parts).chain(banks).chain(control).chain(rest).collect()
+    }
+}
+
 /// A section that is read as a whole.
 #[derive(Debug, Clone, Default)]
 pub enum SectionPart<T> {
@@ -122,6 +140,13 @@ impl<T> SectionPart<T> {
         match self {
             Self::Absent => None,
             Self::Void { at } | Self::Read { at, .. } => Some(*at),
+        }
+    }
+
+    /// Takes it for broken, where it is not stated by its own name.
+    pub(crate) fn lose(&mut self, at: NodeId) {
+        if matches!(self, Self::Absent) {
+            *self = Self::Void { at };
         }
     }
 

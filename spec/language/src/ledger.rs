@@ -1,7 +1,7 @@
 //! Collects the problems of a description, each once, with the variants that it hits.
 
-use std::collections::HashMap;
 use std::collections::hash_map::Entry;
+use std::collections::{HashMap, HashSet};
 
 use loadworthy_source::{FileId, MOST_PROBLEMS, Problem, Span, Tree};
 
@@ -294,11 +294,20 @@ impl Ledger {
         let mut gone = vec![false; self.records.len()];
         for (first, others) in joined {
             let also: Vec<Span> = others.iter().map(|&other| self.records[other].at).collect();
+            let called = |place: &usize| self.records[*place].name.as_ref().map(|name| name.called.as_str());
+            let names: HashSet<&str> = others.iter().chain([&first]).filter_map(called).collect();
+            let more = names.len().saturating_sub(1);
             others.iter().for_each(|&other| gone[other] = true);
             let record = &mut self.records[first];
             if let (Some(problem), Some(name)) = (&mut record.problem, &record.name) {
                 let named = if matches!(name.by, Unfound::Kind(_)) { "one" } else { "it" };
-                problem.message = format!("{}; {} places name {named}", problem.message, 1 + also.len());
+                let others = match more {
+                    0 => String::new(),
+                    1 => ", nor is one by another name that is used".to_owned(),
+                    more => format!(", nor is one by {more} other names that are used"),
+                };
+                problem.message =
+                    format!("{}{others}; {} places name {named}", problem.message, 1 + also.len());
                 problem
                     .also
                     .extend(also.into_iter().take(MOST_PLACES).map(|at| (at, "named here too".to_owned())));

@@ -44,7 +44,8 @@ pub(crate) const SECTIONS: &[&str] = &[
 /// More files than a description is ever cut into.
 const MOST_PARTS: usize = 100;
 
-/// Reads the parts files of a description and joins them to it.
+/// Reads the parts files of a description and joins them to it. Beside the joined description, whether one of them, or the
+/// list of them, could not be read: what is named and is not there may stand in it.
 pub(crate) fn join(
     tree: &mut Tree,
     root: NodeId,
@@ -53,15 +54,16 @@ pub(crate) fn join(
     files: &mut dyn Files,
     ledger: &mut Ledger,
     problems: &mut Vec<Problem>,
-) -> NodeId {
-    let Some(parts) = tree.entry(root, "parts") else { return root };
+) -> (NodeId, bool) {
+    let Some(parts) = tree.entry(root, "parts") else { return (root, false) };
     if let Some(shape) = shapes.top("parts") {
         Walker { tree, shapes, ledger, patches: None }.value(shape, parts.value, Subject::under(parts.key));
     }
     let named = match tree.content(parts.value) {
         Content::List(items) => items.to_vec(),
-        _ => return root,
+        _ => return (root, true),
     };
+    let mut lacks = false;
     if named.len() > MOST_PARTS {
         let at = tree.span(parts.value);
         let message = format!("`parts` names {} files, which is more than {MOST_PARTS}", named.len());
@@ -74,7 +76,10 @@ pub(crate) fn join(
         let written = match tree.scalar(item).and_then(|scalar| scalar.as_text()) {
             Some(written) if !written.is_empty() => written.to_owned(),
             // Said by the walker.
-            _ => continue,
+            _ => {
+                lacks = true;
+                continue;
+            }
         };
         let path = match inside(&written) {
             Ok(path) => path,
@@ -83,6 +88,7 @@ pub(crate) fn join(
                     format!("{} is not a path below the folder of the description", shown(&written));
                 let problem = Problem::new("bad-path", at, message, why);
                 problems.push(problem.with_way_out("write a path such as `parts/semiconductors.yaml`"));
+                lacks = true;
                 continue;
             }
         };
@@ -94,8 +100,12 @@ pub(crate) fn join(
             continue;
         }
         match files.open(&path) {
-            Ok(bytes) => roots.extend(tree.read(&beside(own_name, &path), &bytes, problems)),
+            Ok(bytes) => match tree.read(&beside(own_name, &path), &bytes, problems) {
+                Some(part) => roots.push(part),
+                None => lacks = true,
+            },
             Err(why) => {
+                lacks = true;
                 let message =
                     format!("cannot read {}: {}", shown(&written), loadworthy_source::escape_text(&why));
                 problems.push(Problem::new("cannot-read", at, message, "this file"));
@@ -118,7 +128,7 @@ pub(crate) fn join(
         }
     }
     problems.extend(found);
-    joined
+    (joined, lacks)
 }
 
 /// The path with its `.` and `..` resolved, if it stays below the folder it starts in.

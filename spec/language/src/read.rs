@@ -64,7 +64,8 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     };
     let shapes = Shapes::of(input.vocabulary);
     let mut ledger = Ledger::default();
-    let root = parts::join(&mut tree, root, input.name, &shapes, files, &mut ledger, &mut problems);
+    let (root, lacks_parts) =
+        parts::join(&mut tree, root, input.name, &shapes, files, &mut ledger, &mut problems);
     let root = written(&mut tree, root, input.written, &mut problems);
     let mut plan = variants::plan(&mut tree, root, &mut ledger, &mut problems);
     for (path, value) in input.overrides {
@@ -78,7 +79,7 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
         }
     }
     ledger.common_done();
-    let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan);
+    let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan, lacks_parts);
     let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
     problems.extend(ledger.finish(&names, &tree));
     misnamed::propose(&tree, root, &mut problems);
@@ -99,9 +100,15 @@ fn written(
 }
 
 /// Reads every planned variant, and the description without any patch to know what the patches are to blame for.
-fn descriptions(tree: &Tree, shapes: &Shapes, ledger: Ledger, plan: &Plan) -> (Vec<VariantReading>, Ledger) {
+fn descriptions(
+    tree: &Tree,
+    shapes: &Shapes,
+    ledger: Ledger,
+    plan: &Plan,
+    lacks_parts: bool,
+) -> (Vec<VariantReading>, Ledger) {
     let patched = plan.variants.iter().all(|variant| variant.name.is_some());
-    let mut reader = Reader { tree, shapes, ledger, patches: plan.patches, share: patched };
+    let mut reader = Reader { tree, shapes, ledger, patches: plan.patches, share: patched, lacks_parts };
     let mut memo = Memo::default();
     if patched {
         reader.description(plan.base, &mut memo);

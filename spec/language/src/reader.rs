@@ -25,6 +25,8 @@ pub(crate) struct Reader<'t> {
     pub(crate) patches: Option<Span>,
     /// Whether anything will be read again, so that remembering pays.
     pub(crate) share: bool,
+    /// Whether a parts file could not be read.
+    pub(crate) lacks_parts: bool,
 }
 
 /// Unknown keys of a description for which the section that was meant is sought.
@@ -87,6 +89,7 @@ impl Reader<'_> {
         let mut edition_named = false;
         // A description of many strange keys is no description; what they were meant to be is asked for the first few.
         let mut strange = 0;
+        let mut meant: Vec<(String, NodeId)> = Vec::new();
         for &entry in tree.entries(root) {
             let key = tree.key_text(entry.key);
             match key {
@@ -130,19 +133,25 @@ impl Reader<'_> {
                     strange += 1;
                     self.unknown_section(root, entry);
                     if strange <= MOST_GUESSED
-                        && let Some(meant) = self.meant_section(root, key)
+                        && let Some(section) = self.meant_section(root, entry)
                     {
-                        edition_named |= meant == "edition";
-                        misspelt(&mut description, meant, entry.value);
+                        edition_named |= section == "edition";
+                        meant.push((section.to_owned(), entry.value));
                     }
                 }
             }
+        }
+        // What parts files add to a section stands under its own name, before or after it.
+        let mut lacks_parts = self.lacks_parts;
+        for (section, at) in meant {
+            lacks_parts |= section == "parts";
+            misspelt(&mut description, &section, at);
         }
         if !edition_named {
             self.no_edition(root);
         }
         shelve(tree, &mut description);
-        references::check(tree, &mut description, &mut self.ledger);
+        references::check(tree, &mut description, &mut self.ledger, lacks_parts);
         let mut scope =
             Scope { tree, ledger: &mut self.ledger, patches: self.patches, entry: root, value: root };
         rules::between_entries(&mut description, &mut scope);
@@ -197,7 +206,8 @@ impl Reader<'_> {
                 shape
             }
         };
-        let read = shape.and_then(|shape| {
+        let is_stray = shape.is_some() && self.belongs_elsewhere(section, entry);
+        let read = shape.filter(|_| !is_stray).and_then(|shape| {
             self.remembered(entry, memo, |reader| {
                 reader.walker().value(shape, entry.value, Subject::under(entry.key));
             })

@@ -1,24 +1,38 @@
-//! Keys of a description that are no sections, and entries that no section knows.
+//! Keys of a description that are no sections, and entries that no section knows or that another one knows.
 
-use loadworthy_source::{Entry, NodeId, Problem};
+use loadworthy_source::{Content, Entry, NodeId, Problem, Tree};
 
-use crate::document::{Description, Section, SectionPart};
+use crate::document::{Description, Section};
 use crate::kinds::{is_parts_file, parts_file};
 use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
+use crate::walk::{Shapes, section_meant};
 
 impl Reader<'_> {
-    /// The section that an unknown key was probably meant to be, if that is not there.
-    pub(crate) fn meant_section(&self, root: NodeId, key: &str) -> Option<&str> {
-        parts::nearest_section(key, self.shapes).filter(|meant| self.tree.entry(root, meant).is_none())
+    /// The section that an unknown key was probably meant to be.
+    pub(crate) fn meant_section(&self, root: NodeId, entry: Entry) -> Option<&str> {
+        free_section(self.tree, self.shapes, root, entry)
+    }
+
+    /// Notes an entry that reads like one of another section, and whether it does.
+    pub(crate) fn belongs_elsewhere(&mut self, section: &str, entry: Entry) -> bool {
+        let Content::Map(entries) = self.tree.content(entry.value) else { return false };
+        let Some(other) = section_meant(self.tree, self.shapes, section, entries) else { return false };
+        let at = self.tree.span(entry.key);
+        let name = self.tree.key_text(entry.key);
+        self.ledger.note("unknown-key", at, "section", || {
+            let message = format!("{} in `{section}` reads like an entry of `{other}`", shown(name));
+            Problem::new("unknown-key", at, message, "not an entry of this section")
+                .with_way_out(format!("move it to `{other}`"))
+        });
+        true
     }
 
     pub(crate) fn unknown_section(&mut self, root: NodeId, entry: Entry) {
         let (tree, shapes) = (self.tree, self.shapes);
         let at = tree.span(entry.key);
         let key = tree.key_text(entry.key);
-        let absent = |meant: &&str| tree.entry(root, meant).is_none();
         self.ledger.note("unknown-key", at, "", || {
             let problem = Problem::new(
                 "unknown-key",
@@ -26,7 +40,7 @@ impl Reader<'_> {
                 format!("a description has no key {}", shown(key)),
                 "not a section",
             );
-            match parts::nearest_section(key, shapes).filter(absent) {
+            match free_section(tree, shapes, root, entry) {
                 Some(meant) => problem.with_way_out(format!("write `{meant}`")),
                 None => {
                     let known = shapes.top_keys().map(|key| format!("`{key}`")).collect::<Vec<_>>();
@@ -66,30 +80,43 @@ impl Reader<'_> {
     }
 }
 
-/// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own.
+/// The section that an unknown key was probably meant to be, if that is not there, or stands in parts files alone.
+fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry) -> Option<&'s str> {
+    let own = tree.span(entry.key).file;
+    let is_free = |meant: &&str| tree.entry(root, meant).is_none_or(|known| tree.span(known.key).file != own);
+    parts::nearest_section(tree.key_text(entry.key), shapes).filter(is_free)
+}
+
+/// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own. What parts files
+/// add to it is known all the same.
 pub(crate) fn misspelt(description: &mut Description, meant: &str, at: NodeId) {
     match meant {
-        "sources" => description.sources = Section::broken(at),
-        "buses" => description.buses = Section::broken(at),
-        "stages" => description.stages = Section::broken(at),
-        "devices" => description.devices = Section::broken(at),
-        "machines" => description.machines = Section::broken(at),
-        "loads" => description.loads = Section::broken(at),
-        "branches" => description.branches = Section::broken(at),
-        "capacitors" => description.capacitors = Section::broken(at),
-        "capacitor_types" => description.capacitor_types = Section::broken(at),
-        "magnetics" => description.magnetics = Section::broken(at),
-        "conductors" => description.conductors = Section::broken(at),
-        "gate_supplies" => description.gate_supplies = Section::broken(at),
-        "drivers" => description.drivers = Section::broken(at),
-        "controllers" => description.controllers = Section::broken(at),
-        "sensors" => description.sensors = Section::broken(at),
-        "signals" => description.signals = Section::broken(at),
-        "isolation" => description.isolation = SectionPart::Void { at },
-        "cooling" => description.cooling = SectionPart::Void { at },
-        "duty" => description.duty = Section::broken(at),
-        "missions" => description.missions = Section::broken(at),
-        "policy" => description.policy = Section::broken(at),
+        "sources" => lose(&mut description.sources, at),
+        "buses" => lose(&mut description.buses, at),
+        "stages" => lose(&mut description.stages, at),
+        "devices" => lose(&mut description.devices, at),
+        "machines" => lose(&mut description.machines, at),
+        "loads" => lose(&mut description.loads, at),
+        "branches" => lose(&mut description.branches, at),
+        "capacitors" => lose(&mut description.capacitors, at),
+        "capacitor_types" => lose(&mut description.capacitor_types, at),
+        "magnetics" => lose(&mut description.magnetics, at),
+        "conductors" => lose(&mut description.conductors, at),
+        "gate_supplies" => lose(&mut description.gate_supplies, at),
+        "drivers" => lose(&mut description.drivers, at),
+        "controllers" => lose(&mut description.controllers, at),
+        "sensors" => lose(&mut description.sensors, at),
+        "signals" => lose(&mut description.signals, at),
+        "isolation" => description.isolation.lose(at),
+        "cooling" => description.cooling.lose(at),
+        "duty" => lose(&mut description.duty, at),
+        "missions" => lose(&mut description.missions, at),
+        "policy" => lose(&mut description.policy, at),
         _ => {}
     }
+}
+
+fn lose<T>(section: &mut Section<T>, at: NodeId) {
+    section.void = true;
+    section.at = Some(at);
 }

@@ -2,9 +2,9 @@
 
 use std::collections::HashSet;
 
-use loadworthy_source::{Content, NodeId, Tree};
+use loadworthy_source::{Content, NodeId, Tree, nearest};
 
-use super::entries;
+use super::{MOST_COMPARED, entries};
 use crate::document::{Description, Section};
 
 /// A set of names that something may refer to.
@@ -95,7 +95,15 @@ impl<'t> Written<'t> {
         let names = entries(tree, node, key).iter().map(|entry| tree.key_text(entry.key));
         let names = names.collect::<Vec<_>>();
         let written = tree.value_at(node, &[key]);
-        let void = written.is_some_and(|map| !matches!(tree.content(map), Content::Map(_)));
+        // A key that is nearly the one asked for is it, misspelt, and told as that.
+        let is_misspelt = || {
+            let written = tree.entries(node).iter().map(|entry| tree.key_text(entry.key));
+            written.take(MOST_COMPARED).any(|own| nearest(own, [key].into_iter()).is_some())
+        };
+        let void = match written {
+            Some(map) => !matches!(tree.content(map), Content::Map(_)),
+            None => is_misspelt(),
+        };
         Self { known: names.iter().copied().collect(), names, void }
     }
 }

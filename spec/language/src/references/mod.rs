@@ -11,7 +11,10 @@ mod gates;
 mod joined;
 mod known;
 mod operation;
+mod parallel;
 mod stood;
+
+use std::collections::HashSet;
 
 use indexmap::IndexMap;
 use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
@@ -31,8 +34,9 @@ const MOST_LISTED: usize = 8;
 /// whoever names it is judged for all that does not hang on it.
 const POINTED_AT: [&str; 3] = ["controller", "machine", "magnetic component"];
 
-/// Notes every name that leads nowhere or stands twice, and voids the entry it stands in.
-pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger) {
+/// Notes every name that leads nowhere or stands twice, and voids the entry it stands in. Where parts files could not be read,
+/// what is named may stand in them, and its name is no problem of its own.
+pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger, lacks_parts: bool) {
     differ::check(tree, description, ledger);
     let found = {
         let rails = Rails::of(tree, description);
@@ -48,6 +52,8 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
             barriers,
             unfound: IndexMap::new(),
             lacks_a_bus: false,
+            lacks_parts,
+            strays: description.unread_names(),
         };
         look.void_entries();
         let broken = look.all();
@@ -153,6 +159,10 @@ struct Look<'t, 'd> {
     unfound: IndexMap<(&'static str, String), NodeId>,
     /// Whether a bus is named that is not there, and no other is called nearly so.
     lacks_a_bus: bool,
+    /// Whether a parts file could not be read.
+    lacks_parts: bool,
+    /// Entries of any section that could not be read: one of them may stand in the wrong one.
+    strays: HashSet<&'d str>,
 }
 
 impl Look<'_, '_> {
@@ -189,6 +199,7 @@ impl Look<'_, '_> {
         broken.stages.extend(self.carrier_circles());
         broken.gate_supplies.extend(self.bootstrap_circles());
         broken.branches.extend(self.shared_conductors());
+        broken.branches.extend(self.parallel_branches());
         let contradicted = self.contradicted();
         broken.branches.extend(contradicted.branches);
         broken.stages.extend(contradicted.stages);
@@ -222,6 +233,10 @@ impl Look<'_, '_> {
         let node = at;
         let at = self.tree.span(at);
         let is_bare = sections.iter().all(|section| section.has_none());
+        if self.lacks_parts || self.strays.contains(name) {
+            self.note_unfound(what, name, node);
+            return self.stands_for_one(what, name);
+        }
         // Where nothing of its kind is described, that is one problem, however many names lead there.
         let key = if is_bare { Key::Kind(what, name) } else { Key::Name(name) };
         self.ledger.note_name(key, sections.len(), at, || {
@@ -248,9 +263,13 @@ impl Look<'_, '_> {
             }
         });
         self.note_unfound(what, name, node);
-        POINTED_AT
-            .iter()
-            .any(|kind| what.contains(kind) && self.unfound.contains_key(&(*kind, name.to_owned())))
+        self.stands_for_one(what, name)
+    }
+
+    /// Whether a name that leads nowhere stands for an entry that could not be read.
+    fn stands_for_one(&self, what: &str, name: &str) -> bool {
+        let is_unfound = |kind: &'static str| self.unfound.contains_key(&(kind, name.to_owned()));
+        POINTED_AT.iter().any(|kind| what.contains(kind) && is_unfound(*kind))
     }
 
     /// Notes what is named and is not there, once.

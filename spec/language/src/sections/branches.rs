@@ -7,7 +7,8 @@ use serde::Deserialize;
 
 use crate::quantity::{Given, Ratio};
 
-/// Conductors in series between two nodes, or around one of another branch.
+/// Conductors in series between two nodes, or around one of another branch. No two branches join the same two nodes: conductors
+/// that share a current are one entry, with the section, the rating and the resistance of all of them.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Branch {
@@ -28,6 +29,6 @@ pub struct Branch {
     /// stands within the source that the branch leads from.
     pub protected_by: Option<Located<String>>,
     /// The contactor that parts it from its source, where none of its own does: in the branch back to that source, or in no
-    /// branch and so within the source.
+    /// branch and so within the source, where it carries what the branch does.
     pub parted_by: Option<Located<String>>,
 }

@@ -1,8 +1,8 @@
 //! What a person meant who wrote a word that is not the language's own, or one value in place of a map.
 
-use loadworthy_source::{Scalar, nearest};
+use loadworthy_source::{Entry, Scalar, Tree, nearest};
 
-use super::shape::{Map, Shape, Shapes};
+use super::shape::{Map, Shape, ShapeId, Shapes};
 
 /// Words of the trade, and what they are called here.
 const TRADE_WORDS: &[(&str, &str)] = &[
@@ -81,4 +81,51 @@ pub(super) fn in_map(shapes: &Shapes, map: &Map, scalar: Scalar<'_>) -> Option<S
         (map.required >> k & 1 == 1).then(|| format!("{key}: …"))
     });
     Some(format!("{{ {} }}", fields.collect::<Vec<_>>().join(", ")))
+}
+
+/// The unit in which a key is mostly written, where that is not the one of its kind: of what a machine is asked for, which
+/// turns with a few hundred hertz, where carriers have kilohertz.
+pub(super) fn usual_unit(map: &Map, key: &str) -> Option<&'static str> {
+    (key == "frequency" && map.field("power_factor").is_some()).then_some("Hz")
+}
+
+/// The one other section that an entry reads like an entry of: it has all its keys, where its own section has few of them.
+pub(crate) fn section_meant<'s>(
+    tree: &Tree,
+    shapes: &'s Shapes,
+    own: &str,
+    entries: &[Entry],
+) -> Option<&'s str> {
+    let known = |section: &str| known_keys(tree, shapes, shapes.each(section)?, entries);
+    let (of_own, _) = known(own)?;
+    if entries.len() < 2 || entries.len() <= 2 * of_own {
+        return None;
+    }
+    let fits =
+        |section: &&str| *section != own && known(section).is_some_and(|(all, _)| all == entries.len());
+    let fitting: Vec<&str> = shapes.top_keys().filter(fits).collect();
+    let tagged = || fitting.iter().filter(|section| known(section).is_some_and(|(_, tagged)| tagged));
+    match (fitting.as_slice(), tagged().count()) {
+        ([only], _) => Some(*only),
+        (_, 1) => tagged().next().copied(),
+        _ => None,
+    }
+}
+
+/// How many of the keys of an entry a shape has, and whether the entry names its kind among those of the shape.
+fn known_keys(tree: &Tree, shapes: &Shapes, shape: ShapeId, entries: &[Entry]) -> Option<(usize, bool)> {
+    let (map, tagged) = match shapes.get(shape) {
+        Shape::Map(map) => (map, false),
+        Shape::Tagged(tag, branches) => {
+            let said = entries.iter().find(|entry| tree.key_text(entry.key) == *tag);
+            let said = said.and_then(|entry| tree.scalar(entry.value));
+            let branch = said.and_then(|word| branches.iter().find(|(name, _)| *name == word.text));
+            match branch.map(|(_, shape)| shapes.get(*shape)) {
+                Some(Shape::Map(map)) => (map, true),
+                _ => return Some((0, false)),
+            }
+        }
+        _ => return None,
+    };
+    Some((entries.iter().filter(|entry| map.field(tree.key_text(entry.key)).is_some()).count(), tagged))
 }

@@ -44,6 +44,10 @@ impl Walker<'_> {
                 Err(fault) => (fault.expected, fault.found, fault.way_out),
                 Ok(_) => (kind.expected(), shown(scalar.text), None),
             };
+            let is_bare = scalar.as_f64().is_some();
+            let usual =
+                subject.unit.filter(|_| is_bare).map(|unit| format!("write `{} {unit}`", scalar.text));
+            let way_out = usual.or(way_out);
             let message = format!("{} expects {expected}, found {found}", told(tree, subject));
             let problem = Problem::new("bad-quantity", at, message, format!("expected {expected}"));
             match way_out {

@@ -15,6 +15,7 @@ use loadworthy_source::{Content, Entry, NodeId, Scalar, ScalarKind, Span, Tree};
 use crate::ledger::Ledger;
 use shape::{Map, Shape, ShapeId};
 
+pub(crate) use meant::section_meant;
 use names::check_key;
 pub(crate) use names::{check_name, check_place};
 pub(crate) use shape::Shapes;
@@ -26,12 +27,14 @@ pub(crate) struct Subject {
     pub(crate) key: NodeId,
     /// Its place in a list, from 1; 0 outside lists.
     item: usize,
+    /// The unit in which it is mostly written, where that is not the one of its kind.
+    unit: Option<&'static str>,
 }
 
 impl Subject {
     /// The value under a key.
     pub(crate) fn under(key: NodeId) -> Self {
-        Self { key, item: 0 }
+        Self { key, item: 0, unit: None }
     }
 
     /// An item of the list under a key.
@@ -159,7 +162,8 @@ impl Walker<'_> {
             match map.field(self.tree.key_text(entry.key)) {
                 Some((place, shape)) => {
                     present |= 1 << place;
-                    self.value(shape, entry.value, Subject::under(entry.key));
+                    let unit = meant::usual_unit(map, self.tree.key_text(entry.key));
+                    self.value(shape, entry.value, Subject { unit, ..Subject::under(entry.key) });
                 }
                 None => unknown += 1,
             }

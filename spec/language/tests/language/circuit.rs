@@ -47,6 +47,22 @@ fn branches() {
 }
 
 #[test]
+fn branches_beside_one_another() {
+    let unit = "sources: { pack: { kind: battery } }\n\
+                buses: { low: { nominal: 300 V }, high: { nominal: 600 V }, twin: { nominal: 600 V } }\n\
+                conductors: { fuse: { kind: fuse }, bar: { kind: busbar } }\n";
+    insta::assert_snapshot!(about(
+        unit,
+        &[
+            "branches: { feed: { from: pack, to: high, through: [fuse] }, bypass: { from: high, to: pack, through: [bar] } }",
+            "branches: { tie: { from: low, to: high, through: [bar] } }",
+            // Of one voltage, or of which nobody says it, they may be one.
+            "branches: { tie: { from: high, to: twin, through: [bar] } }",
+        ]
+    ));
+}
+
+#[test]
 fn ends_of_sources_and_loads() {
     let unit = "buses: { link: {}, board: {} }\n";
     insta::assert_snapshot!(about(

@@ -52,3 +52,33 @@ fn problems_of_parts() {
     });
     insta::assert_snapshot!(told.join("\n====\n"));
 }
+
+/// What is named may stand in the file that could not be read: that file is the one problem.
+#[test]
+fn names_of_parts_that_could_not_be_read_are_no_problems() {
+    let unit = "buses: { link: {} }\nstages: { drive: { topology: three_phase_bridge, dc_bus: link, \
+                switches: { high_side: { fitted: ig }, low_side: { fitted: other } } } }\n";
+    for (parts, kind) in [
+        ("parts: [gone.yaml]\n", "cannot-read"),
+        ("parts: gone.yaml\n", "wrong-type"),
+        ("prts: [gone.yaml]\n", "unknown-key"),
+    ] {
+        let reading = read(&format!("edition: 2026\n{parts}{unit}"), &[]);
+        let kinds: Vec<&str> = reading.problems.iter().map(|problem| problem.kind).collect();
+        assert_eq!(kinds, [kind], "{parts}");
+        assert!(!reading.variants[0].description.devices.is_whole(), "{parts}");
+    }
+}
+
+#[test]
+fn a_section_that_is_misspelt_is_known_beside_one_from_parts() {
+    let reading = read(
+        "edition: 2026\nparts: [a.yaml]\nsources: { pack: { kind: battery } }\nbuses: { link: {} }\n\
+         branches: { feed: { from: pack, to: link, through: [fuse] } }\ncondutors: { fuse: { kind: fuse } }\n",
+        &[("a.yaml", "conductors: { spare: { kind: fuse } }\n")],
+    );
+    let problems: Vec<_> = reading.problems.iter().map(|problem| problem.message.as_str()).collect();
+    assert_eq!(problems, ["a description has no key `condutors`"]);
+    let conductors = &reading.variants[0].description.conductors;
+    assert!(!conductors.is_whole() && conductors.contains_key("spare"));
+}

@@ -375,3 +375,21 @@ fn no_text_takes_much_longer_than_its_size() {
         assert!(reading.problems.len() <= 500, "{name}: {}", reading.problems.len());
     }
 }
+
+#[test]
+fn a_frequency_without_a_unit_is_proposed_in_the_unit_of_its_key() {
+    insta::assert_snapshot!(table(&[
+        "machines: { motor: { kind: induction } }\nduty: { run: { loads: { motor: { electrical_power: 20 kW, frequency: 210 } } } }",
+        "isolation: { domains: { a: {}, b: {} }, barriers: { gap: { between: [a, b], frequency: 150 } } }",
+    ]));
+}
+
+#[test]
+fn entries_in_another_section() {
+    insta::assert_snapshot!(table(&[
+        "loads: { pack_fuse: { kind: fuse, voltage: 500 V, current: 700 A } }",
+        "capacitors: { heater: { bus: link } }\nbuses: { link: {} }",
+        // It has a key of its own section, and more of it than of another.
+        "loads: { cab: { bus: link, power: 2 kW } }\nbuses: { link: {} }",
+    ]));
+}

@@ -69,9 +69,7 @@ fn bank(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Ban
     let path_resistance =
         build.tables.input(format!("{said}.path.resistance"), Dimension::Resistance, resistance);
     let each = each(build, &said, at, written);
-    let surroundings = &build.description.surroundings;
-    let air = surroundings.read().and_then(|air| air.inside_air.as_ref());
-    let air = build.stated(air, surroundings.at().or(Some(at)), |celsius| celsius.in_celsius());
+    let air = build.surrounding(|air| air.inside_air.as_ref(), Some(at), |celsius| celsius.in_celsius());
     let air = shared(
         build,
         "surroundings.inside_air of capacitors",
@@ -129,6 +127,26 @@ fn each(build: &mut Build<'_>, said: &str, at: NodeId, written: &Written) -> Cap
         thermal_resistance: number!(thermal_resistance, ThermalResistance, |kelvins| kelvins.si()),
         hottest: number!(hottest, Temperature, |celsius| celsius.in_celsius()),
     }
+}
+
+/// What is missing where no bank is known to stand on a bus: a bank, or what could not be read and may be one.
+pub(crate) fn missing_bank(build: &mut Build<'_>, bus: &str, at: NodeId) -> InputId {
+    let section = &build.description.capacitors;
+    let may_stand_here = |entry: NodeId| {
+        let said = build.tree.value_at(entry, &["bus"]).and_then(|said| build.tree.scalar(said));
+        said.is_none_or(|said| said.text == bus)
+    };
+    let unread = section.unread().find(|(_, entry)| may_stand_here(entry.value));
+    let unread = unread.map(|(name, entry)| (format!("capacitors.{name}"), entry.value));
+    let whole = section.at.filter(|_| section.void).map(|at| ("capacitors".to_owned(), at));
+    let (path, stated) = match unread.or(whole) {
+        Some((path, at)) => (path, broken(at)),
+        None => {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+            (format!("capacitors: a bank on {bus}"), stated)
+        }
+    };
+    shared(build, &path, &path, Dimension::Inductance, stated)
 }
 
 /// An input that several parts share.

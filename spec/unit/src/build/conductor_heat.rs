@@ -193,9 +193,8 @@ fn heat(
         Written::Fuse(_) | Written::Sensor(_) | Written::Resistor(_) | Written::LineChoke(_) => return None,
     };
     let hottest = one.hottest(build, written.hottest(), is_usual);
-    let altitude = build.description.surroundings.read().and_then(|air| air.altitude.as_ref());
-    let near = build.description.surroundings.at().unwrap_or(one.at);
-    let altitude = build.stated_or(altitude, near, &defaults::ALTITUDE, |height| height.si());
+    let altitude =
+        build.surrounding_or(|air| air.altitude.as_ref(), one.at, &defaults::ALTITUDE, |height| height.si());
     let altitude = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, altitude);
     build.tables.read_by(Late::Conductors, altitude);
     let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));

@@ -37,8 +37,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 });
             }
             Some(Written::Sensor(sensor)) => {
-                let Some(range) = &sensor.range else { continue };
-                let range = build.stated(Some(range), None, |amps| amps.si());
+                let range = build.stated(sensor.range.as_ref(), Some(entry.key), |amps| amps.si());
                 let path = format!("conductors.{name}.range");
                 build.plan.conductors[k].range = Some(build.tables.limit(path, Dimension::Current, range));
             }

@@ -313,13 +313,14 @@ fn channel(build: &mut Build<'_>, (name, at, driver): (&str, NodeId, &Driver)) -
     let of_each = format!("{said}.resistor_for_each");
     let [blanking, filter, delay, turn_off] = times(build, &said, at, driver.short_circuit.as_ref());
     let has_clamp = driver.clamp_resistance.is_some();
-    let has_peak = driver.peak_current.is_some();
+    // A driver that states what its gates are driven through is asked for what it gives.
+    let asks_peak = driver.peak_current.is_some() || driver.turn_on_resistor.is_some();
     Channel {
         turn_on_resistor: number!(turn_on_resistor, Resistance),
         turn_off_resistor: number!(turn_off_resistor, Resistance),
         clamp: has_clamp.then(|| number!(clamp_resistance, Resistance)),
         resistor_for_each: shared(build, &of_each, &of_each, Dimension::Ratio, each),
-        peak_current: has_peak.then(|| number!(peak_current, Current)),
+        peak_current: asks_peak.then(|| number!(peak_current, Current)),
         own_power: number!(own_power, Power),
         undervoltage: number!(undervoltage, Voltage),
         blanking,

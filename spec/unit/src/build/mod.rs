@@ -58,6 +58,7 @@ use loadworthy_language::PolicyItem;
 use loadworthy_language::defaults::Default as Assumption;
 use loadworthy_language::quantity::Given;
 use loadworthy_language::sections::duty::{Demand, DutyPoint};
+use loadworthy_language::sections::header::Surroundings;
 use loadworthy_language::{Reading, Section, VariantReading};
 use loadworthy_source::{NodeId, Problem, Tree};
 
@@ -253,6 +254,43 @@ impl<'d> Build<'d> {
         match given {
             Some(given) => Stated { value: si(&given.value), origin: self.written(given.at) },
             None => assumed(assumption, near),
+        }
+    }
+
+    /// What the surroundings say, or what nothing stands in for. Where they could not be read, neither is known.
+    pub(crate) fn surrounding<T>(
+        &self,
+        pick: impl Fn(&Surroundings) -> Option<&Given<T>>,
+        near: Option<NodeId>,
+        si: impl Fn(&T) -> f64,
+    ) -> Stated {
+        match self.description.surroundings.read().and_then(pick) {
+            Some(given) => self.stated(Some(given), None, si),
+            None => self.no_surrounding(near),
+        }
+    }
+
+    /// What the surroundings do not say, or would say if they could be read.
+    pub(crate) fn no_surrounding(&self, near: Option<NodeId>) -> Stated {
+        let surroundings = &self.description.surroundings;
+        match surroundings.at() {
+            Some(at) if surroundings.is_void() => broken(at),
+            at => Stated { value: f64::NAN, origin: Origin::Absent { near: at.or(near) } },
+        }
+    }
+
+    /// What the surroundings say, or a default.
+    pub(crate) fn surrounding_or<T>(
+        &self,
+        pick: impl Fn(&Surroundings) -> Option<&Given<T>>,
+        near: NodeId,
+        assumption: &'static Assumption,
+        si: impl Fn(&T) -> f64,
+    ) -> Stated {
+        let surroundings = &self.description.surroundings;
+        match surroundings.at() {
+            Some(at) if surroundings.is_void() => broken(at),
+            at => self.stated_or(surroundings.read().and_then(pick), at.unwrap_or(near), assumption, si),
         }
     }
 

@@ -41,7 +41,9 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let is_whole = description.branches.is_whole()
         && description.stages.is_whole()
         && description.sources.is_whole()
-        && description.loads.is_whole();
+        && description.loads.is_whole()
+        // One that could not be read may be the fuse.
+        && description.conductors.is_whole();
     for bus in 0..build.plan.buses.len() {
         let ends = ends(build, graph, bus);
         for place in 0..ends.len() {

@@ -162,13 +162,9 @@ pub(crate) fn around(build: &mut Build<'_>, at: NodeId) -> Around {
     let pressure = build.stated(pressure, Some(at), |pressure| pressure.si());
     let warming = cooling.and_then(|cooling| cooling.warming.as_ref());
     let warming = build.stated_or(warming, at, &defaults::WARMING, |kelvins| kelvins.si());
-    let surroundings = &description.surroundings;
-    let air = surroundings.read();
-    let near = surroundings.at().unwrap_or(at);
-    let altitude = air.and_then(|air| air.altitude.as_ref());
-    let altitude = build.stated_or(altitude, near, &defaults::ALTITUDE, |height| height.si());
-    let coldest = air.and_then(|air| air.coldest.as_ref());
-    let coldest = build.stated(coldest, Some(near), |temperature| temperature.in_celsius());
+    let altitude =
+        build.surrounding_or(|air| air.altitude.as_ref(), at, &defaults::ALTITUDE, |height| height.si());
+    let coldest = build.surrounding(|air| air.coldest.as_ref(), Some(at), |coldest| coldest.in_celsius());
     let mut input = |path: &str, dimension, stated| build.tables.input(path.to_owned(), dimension, stated);
     Around {
         glycol: glycol.map(|share| input("cooling.coolant.glycol", Dimension::Ratio, share)),

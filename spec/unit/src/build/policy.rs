@@ -1,6 +1,9 @@
 //! What the team leaves of each limit, item by item of the checks' vocabulary.
 
+use std::collections::BTreeMap;
+
 use loadworthy_language::{PolicyForm, PolicyItem};
+use loadworthy_source::{NodeId, nearest};
 
 use crate::build::{Build, broken};
 use crate::origin::Origin;
@@ -9,7 +12,22 @@ use crate::variant::PolicyValue;
 
 /// Every item of the vocabulary as it is in force.
 pub(crate) fn resolve(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> Vec<PolicyValue> {
-    vocabulary.iter().map(|item| PolicyValue { item, stated: stated(build, item) }).collect()
+    let misspelt = misspelt(build, vocabulary);
+    vocabulary.iter().map(|item| PolicyValue { item, stated: stated(build, item, &misspelt) }).collect()
+}
+
+/// Items that an unknown name of the policy was probably meant to be, each with where that stands: what the team leaves there
+/// is not known.
+fn misspelt(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> BTreeMap<&'static str, NodeId> {
+    let names = || vocabulary.iter().map(|item| item.name);
+    let unknown = build.description.policy.unread().filter(|(name, _)| names().all(|known| known != *name));
+    unknown
+        .take(vocabulary.len())
+        .filter_map(|(name, entry)| {
+            let meant = nearest(name, names())?;
+            names().find(|known| *known == meant).map(|known| (known, entry.value))
+        })
+        .collect()
 }
 
 /// Where the items of a policy stand in memory, in order, each with its place in the policy.
@@ -20,7 +38,7 @@ pub(crate) fn places(policy: &[PolicyValue]) -> Vec<(usize, usize)> {
     places
 }
 
-fn stated(build: &Build<'_>, item: &'static PolicyItem) -> Stated {
+fn stated(build: &Build<'_>, item: &'static PolicyItem, misspelt: &BTreeMap<&'static str, NodeId>) -> Stated {
     let policy = &build.description.policy;
     let default = match item.form {
         PolicyForm::UseAtMost { default, .. } | PolicyForm::Keep { default, .. } => default,
@@ -32,6 +50,9 @@ fn stated(build: &Build<'_>, item: &'static PolicyItem) -> Stated {
         };
     }
     let Some(entry) = policy.get(item.name) else {
+        if let Some(&at) = misspelt.get(item.name) {
+            return broken(at);
+        }
         // The edition's own derating; who reads `Absent` beside a number knows it as such.
         return Stated { value: default, origin: Origin::Absent { near: policy.at } };
     };

@@ -54,12 +54,13 @@ pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
         let ends = graph.ends_of(name);
         let through = branch.through.iter().flat_map(|through| &through.value);
         let mut conductors: Vec<(&Located<String>, bool)> = through.map(|one| (one, false)).collect();
-        // A fuse within a source stands at its end of the branch.
-        if let Some(fuse) = protection::within_source(description, graph, name) {
-            let starts_there =
-                branch.from.as_ref().map(|from| from.value.as_str()) == ends.map(|(node, _)| node);
+        // What stands within a source stands at its end of the branch, the fuse before the contactor.
+        let contactor = protection::contactor_within(description, graph, name);
+        let fuse = protection::within_source(description, graph, name);
+        let starts_there = branch.from.as_ref().map(|from| from.value.as_str()) == ends.map(|(node, _)| node);
+        for own in [contactor, fuse].into_iter().flatten() {
             let place = if starts_there { 0 } else { conductors.len() };
-            conductors.insert(place, (fuse, true));
+            conductors.insert(place, (own, true));
         }
         for (conductor, is_within) in conductors {
             let Some(wire) = wire(build, conductor, part, is_within) else { continue };
@@ -95,8 +96,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
     let rated_at = rating
         .and_then(|rating| rating.at.as_ref())
         .map(|at| build.stated(Some(at), None, |t| t.in_celsius()));
-    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
-    let air = build.stated(air, build.description.surroundings.at(), |t| t.in_celsius());
+    let air = build.surrounding(|air| air.inside_air.as_ref(), None, |t| t.in_celsius());
     let path = match resistance {
         // A section that the table does not know: what would say it is its resistance.
         Stated { value, origin: Origin::Absent { .. } } if value.is_nan() && is_cable => {
@@ -159,7 +159,11 @@ fn resistance(build: &Build<'_>, written: &Written, at: NodeId) -> Stated {
     let (Some(area), Some(length)) = (area, length) else {
         return assumed(&defaults::CONDUCTOR_RESISTANCE, at);
     };
-    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    let surroundings = &build.description.surroundings;
+    if let Some(at) = surroundings.at().filter(|_| surroundings.is_void()) {
+        return broken(at);
+    }
+    let air = surroundings.read().and_then(|air| air.inside_air.as_ref());
     let copper = air.map_or(Temperature::celsius(defaults::COPPER_TEMPERATURE.value), |air| air.value);
     let (area, length_si) = (Area::new(area), length.value);
     let value = match written {

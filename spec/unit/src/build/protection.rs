@@ -1,4 +1,5 @@
-//! Where the fuse stands that `protected_by` names: only one on the way from a source ends a fault in the branch.
+//! Where the fuse stands that `protected_by` names, and the contactor of `parted_by`: only a fuse on the way from a source ends
+//! a fault in the branch.
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::branches::Branch as Written;
@@ -22,15 +23,33 @@ pub(crate) fn within_source<'d>(
     graph: &PowerGraph<'_>,
     name: &str,
 ) -> Option<&'d Located<String>> {
-    let fuse = description.branches.entry(name)?.protected_by.as_ref()?;
-    let is_first = |other: &str, branch: &Written| {
-        let named = branch.protected_by.as_ref().filter(|named| named.value == fuse.value);
-        named.is_some() && source_of(description, graph, other).is_some()
+    within(description, graph, name, |branch| branch.protected_by.as_ref())
+}
+
+/// The contactor that parts a branch within its source, by the same rule.
+pub(crate) fn contactor_within<'d>(
+    description: &'d Description,
+    graph: &PowerGraph<'_>,
+    name: &str,
+) -> Option<&'d Located<String>> {
+    within(description, graph, name, |branch| branch.parted_by.as_ref())
+}
+
+fn within<'d>(
+    description: &'d Description,
+    graph: &PowerGraph<'_>,
+    name: &str,
+    named: fn(&Written) -> Option<&Located<String>>,
+) -> Option<&'d Located<String>> {
+    let own = named(description.branches.entry(name)?)?;
+    let names_it = |other: &str, branch: &Written| {
+        let is_it = named(branch).is_some_and(|named| named.value == own.value);
+        is_it && source_of(description, graph, other).is_some()
     };
-    let mut naming = description.branches.readable().filter(|(other, _, branch)| is_first(other, branch));
+    let mut naming = description.branches.readable().filter(|(other, _, branch)| names_it(other, branch));
     let first = naming.next().map(|(first, ..)| first);
-    let is_drawn = standing(description, &fuse.value).is_some() || unread(description).is_some();
-    (first == Some(name) && !is_drawn).then_some(fuse)
+    let is_drawn = standing(description, &own.value).is_some() || unread(description).is_some();
+    (first == Some(name) && !is_drawn).then_some(own)
 }
 
 /// The branch that a conductor stands in.

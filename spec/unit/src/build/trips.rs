@@ -1,4 +1,4 @@
-//! Trips that are stated, and buses that machines lift once what takes their power opens.
+//! Trips that are stated or lack, and buses that machines lift once what takes their power opens.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use loadworthy_language::sections::stages::{CurrentSensing, OnFault, Stage as Wr
 use loadworthy_physics::Time;
 use loadworthy_source::NodeId;
 
-use crate::build::bank::shared;
+use crate::build::bank::{missing_bank, shared};
 use crate::build::gates::gates;
 use crate::build::{Build, broken};
 use crate::ids::InputId;
@@ -52,8 +52,33 @@ pub(crate) fn join(build: &mut Build<'_>) {
                 turn_off.tripped = Some(turned_off.unwrap_or(trip.highest));
             }
             build.plan.current_trips.push(trip);
+        } else if let Some(level) = untripped(build, stage) {
+            build.plan.untripped.push((build.plan.stages[stage].part, level));
         }
     }
+}
+
+/// What would state the trip of a stage that states nothing of one, where the description tells how the unit is controlled
+/// and what is measured. A concept without these leaves protection to a later hour.
+fn untripped(build: &mut Build<'_>, stage: usize) -> Option<InputId> {
+    let description = build.description;
+    let is_told = description.controllers.at.is_some() && description.sensors.at.is_some();
+    let of = &build.plan.stages[stage];
+    let own = build.tables.part_of(of.part);
+    let absent = |at| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+    let (path, stated) = match of.topology {
+        Topology::Bridge(_) => (format!("stages.{}.trip", own.path), absent(own.at)),
+        // A chopper is switched off by the current of its choke.
+        Topology::Chopper(_) => {
+            let choke = build.tables.part_of(build.plan.magnetics[*of.magnetics.first()?].part);
+            let name = choke.path.strip_prefix(&format!("{}.", own.path))?;
+            let lost = description.magnetics.get(name).filter(|entry| entry.read().is_none());
+            let stated = lost.map_or_else(|| absent(choke.at), |entry| broken(entry.value));
+            (format!("magnetics.{name}.trip"), stated)
+        }
+        Topology::Isolated(_) => return None,
+    };
+    is_told.then(|| shared(build, &path, &path, Dimension::Current, stated))
 }
 
 /// Whether a bridge or a chopper may feed the bus and the description says how high it may come, or has a bank on it.
@@ -114,11 +139,7 @@ fn voltage_trip(
 }
 
 fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&str, NodeId)) -> LossOfLoad {
-    let no_bank = build.plan.buses[bus].ripple.banks.is_empty().then(|| {
-        let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-        let path = format!("capacitors: a bank on {name}");
-        shared(build, &path, &path, Dimension::Inductance, stated)
-    });
+    let no_bank = build.plan.buses[bus].ripple.banks.is_empty().then(|| missing_bank(build, name, at));
     let (mut machines, mut chokes) = (Vec::new(), Vec::new());
     for stage in 0..build.plan.stages.len() {
         let of = &build.plan.stages[stage];

@@ -8,10 +8,9 @@ use loadworthy_language::sections::stages::Stage as Written;
 use loadworthy_physics::Time;
 use loadworthy_source::NodeId;
 
-use crate::build::bank::shared;
+use crate::build::bank::{missing_bank, shared};
 use crate::build::{Build, broken};
 use crate::ids::InputId;
-use crate::origin::Origin;
 use crate::plan::{Role, TurnOff, TurnOffFigures};
 use crate::solver::Late;
 use crate::table::Stated;
@@ -116,10 +115,7 @@ fn turn_off(build: &mut Build<'_>, stage: usize, withstand: usize) -> Option<Tur
     let growth = build.stated_or(growth, near, &defaults::COLD_BLOCKING, |growth| growth.value());
     let per_kelvin =
         sheet.input(build, "transistor.blocking_temperature_coefficient", Dimension::PerKelvin, growth);
-    let surroundings = &build.description.surroundings;
-    let coldest = surroundings.read().and_then(|air| air.coldest.as_ref());
-    let near = surroundings.at().unwrap_or(bus_at);
-    let coldest = build.stated(coldest, Some(near), |celsius| celsius.in_celsius());
+    let coldest = build.surrounding(|air| air.coldest.as_ref(), Some(bus_at), |celsius| celsius.in_celsius());
     let key = "surroundings.coldest of devices";
     let coldest = shared(build, key, "surroundings.coldest", Dimension::Temperature, coldest);
     let trip = trip(build, stage);
@@ -155,9 +151,7 @@ fn no_bank(build: &mut Build<'_>, bus: &str, at: NodeId) -> Option<InputId> {
     if !build.plan.buses[place].ripple.banks.is_empty() {
         return None;
     }
-    let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-    let path = format!("capacitors: a bank on {bus}");
-    Some(shared(build, &path, &path, Dimension::Inductance, stated))
+    Some(missing_bank(build, bus, at))
 }
 
 /// Packages that the current crosses: one that holds the whole leg, or one of each side.

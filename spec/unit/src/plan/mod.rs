@@ -101,6 +101,8 @@ pub struct Plan {
     pub losses_of_load: Vec<LossOfLoad>,
     /// Overcurrent trips of stages.
     pub current_trips: Vec<CurrentTrip>,
+    /// Bridges and choppers that state no such trip where control is described, with what would state it.
+    pub untripped: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// The charge of buses that have a bank or a discharge.
     pub stored: Vec<Stored>,
     /// Whether every capacitor could be read.

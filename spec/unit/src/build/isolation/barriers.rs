@@ -64,14 +64,11 @@ pub(super) fn barriers(
 /// Pollution degree and altitude of the surroundings.
 fn around(build: &mut Build<'_>, at: NodeId) -> (InputId, InputId) {
     let surroundings = &build.description.surroundings;
-    let near = surroundings.at().or(Some(at));
-    let read = surroundings.read();
-    let degree = read.and_then(|air| air.pollution_degree.as_ref());
-    let degree = match degree {
+    let degree = match surroundings.read().and_then(|air| air.pollution_degree.as_ref()) {
         Some(degree) => Stated { value: f64::from(degree.value), origin: build.written(degree.at) },
-        None => Stated { value: f64::NAN, origin: Origin::Absent { near } },
+        None => build.no_surrounding(Some(at)),
     };
-    let altitude = build.stated(read.and_then(|air| air.altitude.as_ref()), near, |metres| metres.si());
+    let altitude = build.surrounding(|air| air.altitude.as_ref(), Some(at), |metres| metres.si());
     (
         shared(
             build,
