@@ -43,10 +43,10 @@ pub struct Winding {
     pub inductance: Inductance,
     /// Crest of the phase current.
     pub crest: Current,
-    /// Currents out of the machine while it is stepped.
-    currents: [f64; 3],
-    /// Cosine and sine of the angle in the middle of a step, and of that by which each step turns it.
-    turned: (f64, f64),
+    /// Currents out of the machine while it is stepped, of each phase on each course.
+    currents: [[f64; ANGLES]; 3],
+    /// Cosine and sine of the angle in the middle of a step, on each course, and of that by which each step turns it.
+    turned: [[f64; ANGLES]; 2],
     on: (f64, f64),
 }
 
@@ -59,8 +59,9 @@ impl Winding {
         inductance: Inductance,
         crest: Current,
     ) -> Self {
-        let unturned = (1.0, 0.0);
-        Self { back_emf, frequency, inductance, crest, currents: [0.0; 3], turned: unturned, on: unturned }
+        let still = [0.0; ANGLES];
+        let (currents, turned) = ([still; 3], [still; 2]);
+        Self { back_emf, frequency, inductance, crest, currents, turned, on: (1.0, 0.0) }
     }
 
     fn is_known(&self) -> bool {
@@ -83,15 +84,15 @@ pub struct Choke {
     pub current: Current,
     /// Voltage that drives it on: that of the low bus where the current flows to the high one, else zero.
     pub behind: Voltage,
-    /// Current while it is stepped.
-    now: f64,
+    /// Current while it is stepped, on each course.
+    now: [f64; ANGLES],
 }
 
 impl Choke {
     /// Chokes whose current flows into the bus.
     #[must_use]
     pub const fn new(inductance: Inductance, current: Current, behind: Voltage) -> Self {
-        Self { inductance, current, behind, now: 0.0 }
+        Self { inductance, current, behind, now: [0.0; ANGLES] }
     }
 
     fn is_known(&self) -> bool {
@@ -116,7 +117,7 @@ pub fn time_to_reach(capacitance: Capacitance, (from, to): (Voltage, Voltage), p
 }
 
 /// Angles of the rotor, within the sixth of a turn after which everything recurs, from which the course is stepped.
-const ANGLES: u32 = 4;
+const ANGLES: usize = 4;
 /// Steps of a sixth of a turn, of a swing over one radian, and of the time in which currents decay.
 const FINE: f64 = 64.0;
 /// Most steps from one angle.
@@ -140,14 +141,10 @@ pub fn gates_off(
     if !is_known || !windings.iter().all(moves) || !chokes.iter().all(drains) {
         return Voltage::new(f64::NAN);
     }
-    let mut highest = windings.iter().map(Winding::line_crest).fold(start, f64::max);
+    let highest = windings.iter().map(Winding::line_crest).fold(start, f64::max);
     let pace = Pace::of(farad, start, windings, chokes);
-    for angle in 0..ANGLES {
-        let angle = THIRD / 2.0 * f64::from(angle) / f64::from(ANGLES);
-        let came_to = course((farad, start), angle, &pace, windings, chokes);
-        highest = if came_to > highest { came_to } else { highest };
-    }
-    Voltage::new(highest)
+    let came_to = courses((farad, start), &pace, windings, chokes);
+    Voltage::new(came_to.into_iter().fold(highest, |highest, one| if one > highest { one } else { highest }))
 }
 
 /// How far a step goes, and when to end.
@@ -181,45 +178,58 @@ impl Pace {
     }
 }
 
-/// Steps one course and gives the highest voltage on it.
-fn course(
+/// Angle of the rotor at which a course begins.
+fn angle(course: usize) -> f64 {
+    THIRD / 2.0 * course as f64 / ANGLES as f64
+}
+
+/// Steps all courses side by side and gives the highest voltage on each.
+fn courses(
     (farad, start): (f64, f64),
-    angle: f64,
     pace: &Pace,
     windings: &mut [Winding],
     chokes: &mut [Choke],
-) -> f64 {
+) -> [f64; ANGLES] {
     for winding in &mut *windings {
         let crest = winding.crest.si().abs();
-        winding.currents = PHASES.map(|phase| crest * libm::cos(angle - phase));
+        winding.currents = PHASES.map(|phase| core::array::from_fn(|n| crest * libm::cos(angle(n) - phase)));
     }
     for choke in &mut *chokes {
-        choke.now = choke.current.si().max(0.0);
+        choke.now = [choke.current.si().max(0.0); ANGLES];
     }
-    let (mut volts, mut highest, mut time, mut before) = (start, start, 0.0, f64::NAN);
+    let (mut volts, mut highest, mut is_over) = ([start; ANGLES], [start; ANGLES], [false; ANGLES]);
+    let (mut time, mut before) = (0.0, f64::NAN);
     for _ in 0..MOST_STEPS {
         let step = if time < pace.decaying.1 { pace.decaying.0 } else { pace.after.0 };
         if step.to_bits() != before.to_bits() {
-            windings.iter_mut().for_each(|winding| winding.pace(angle, time, step));
+            windings.iter_mut().for_each(|winding| winding.pace(time, step));
             before = step;
         }
-        let mut amps = 0.0;
-        let mut is_over = true;
+        let (mut amps, mut rests) = ([0.0; ANGLES], [true; ANGLES]);
         for winding in &mut *windings {
-            amps += winding.step(volts, step);
-            let flows = winding.currents.iter().any(|amps| amps.abs() > 0.0);
-            is_over &= !flows && winding.line_crest() <= volts;
+            winding.step(&volts, step, &mut amps);
+            let (line_crest, [first, second, third]) = (winding.line_crest(), &winding.currents);
+            for n in 0..ANGLES {
+                let flows = flows(first[n]) | flows(second[n]) | flows(third[n]);
+                rests[n] &= !flows & (line_crest <= volts[n]);
+            }
         }
         for choke in &mut *chokes {
-            let next = choke.now + (choke.behind.si() - volts) * step / choke.inductance.si();
-            choke.now = if next > 0.0 { next } else { 0.0 };
-            amps += choke.now;
-            is_over &= choke.now <= 0.0;
+            for n in 0..ANGLES {
+                let next = choke.now[n] + (choke.behind.si() - volts[n]) * step / choke.inductance.si();
+                choke.now[n] = if next > 0.0 { next } else { 0.0 };
+                amps[n] += choke.now[n];
+                rests[n] &= choke.now[n] <= 0.0;
+            }
         }
-        volts += amps * step / farad;
-        highest = if volts > highest { volts } else { highest };
+        for n in 0..ANGLES {
+            volts[n] += amps[n] * step / farad;
+            // A course that is over stays as it is.
+            highest[n] = if !is_over[n] & (volts[n] > highest[n]) { volts[n] } else { highest[n] };
+            is_over[n] |= rests[n];
+        }
         time += step;
-        if is_over || time > pace.after.1 {
+        if is_over == [true; ANGLES] || time > pace.after.1 {
             break;
         }
     }
@@ -229,100 +239,124 @@ fn course(
 /// Where the three phases stand.
 const PHASES: [f64; 3] = [0.0, THIRD, 2.0 * THIRD];
 
+/// Whether there is a current.
+#[inline]
+fn flows(amps: f64) -> bool {
+    amps.abs() > 0.0
+}
+
 impl Winding {
     /// From now on it is turned by so much in each step.
-    fn pace(&mut self, angle: f64, time: f64, step: f64) {
+    fn pace(&mut self, time: f64, step: f64) {
         let pace = core::f64::consts::TAU * self.frequency.si();
-        let direction = |angle: f64| (libm::cos(angle), libm::sin(angle));
-        (self.turned, self.on) = (direction(angle + pace * (time + 0.5 * step)), direction(pace * step));
+        let turned = |n: usize| angle(n) + pace * (time + 0.5 * step);
+        self.turned =
+            [core::array::from_fn(|n| libm::cos(turned(n))), core::array::from_fn(|n| libm::sin(turned(n)))];
+        self.on = (libm::cos(pace * step), libm::sin(pace * step));
     }
 
-    /// One step; the current that it sends into the positive rail.
-    fn step(&mut self, volts: f64, step: f64) -> f64 {
-        let ((cosine, sine), (on, aside)) = (self.turned, self.on);
-        self.turned = (cosine * on - sine * aside, sine * on + cosine * aside);
-        let crest = self.back_emf.si();
-        let (back, across) = (-0.5 * crest * cosine, 0.5 * 3.0f64.sqrt() * crest * sine);
-        let emf = [crest * cosine, back + across, back - across];
-        let poles = self.poles(&emf, volts);
-        let (mut sum, mut count) = (0.0, 0.0);
-        for (emf, pole) in emf.iter().zip(&poles) {
-            if let Some(pole) = pole {
-                sum += pole - emf;
-                count += 1.0;
+    /// One step of all courses; adds the current that it sends into the positive rail. Conditions are bits that choose
+    /// between two values: no course waits for another to branch, and several go through each operation at once.
+    fn step(&mut self, volts: &[f64; ANGLES], step: f64, into_rail: &mut [f64; ANGLES]) {
+        let (on, aside) = self.on;
+        let (crest, henry) = (self.back_emf.si(), self.inductance.si());
+        let [cosines, sines] = self.turned;
+        let mut emf = [[0.0; ANGLES]; 3];
+        for n in 0..ANGLES {
+            let (cosine, sine) = (cosines[n], sines[n]);
+            self.turned[0][n] = cosine * on - sine * aside;
+            self.turned[1][n] = sine * on + cosine * aside;
+            let (back, across) = (-0.5 * crest * cosine, 0.5 * 3.0f64.sqrt() * crest * sine);
+            emf[0][n] = crest * cosine;
+            emf[1][n] = back + across;
+            emf[2][n] = back - across;
+        }
+        let amps = self.currents;
+        let mut conducts = [[0u64; ANGLES]; 3];
+        let mut poles = [[0.0; ANGLES]; 3];
+        let mut ahead = [[0.0; ANGLES]; 3];
+        let mut flows_on = [0u64; ANGLES];
+        for n in 0..ANGLES {
+            let flows = [0, 1, 2].map(|k: usize| over(amps[k][n].abs(), 0.0));
+            let two = (flows[0] & flows[1]) | (flows[1] & flows[2]) | (flows[2] & flows[0]);
+            let [first, second, third] = [emf[0][n], emf[1][n], emf[2][n]];
+            let (is_second, is_below) = (over(second, first), over(first, second));
+            let (larger, lesser) = (either(is_second, second, first), either(is_below, second, first));
+            let (is_third, third_below) = (over(third, larger), over(lesser, third));
+            let spread = either(is_third, third, larger) - either(third_below, third, lesser);
+            // Where too few flow, the back-EMF of two terminals drives a current, or none.
+            let begins = over(spread, volts[n]) & !two;
+            let top = [!is_second & !is_third, is_second & !is_third, is_third];
+            let low = [!is_below & !third_below, is_below & !third_below, third_below];
+            for k in 0..3 {
+                conducts[k][n] = (two & flows[k]) | (begins & (top[k] | low[k]));
+                let leaves = (two & over(amps[k][n], 0.0)) | (!two & top[k]);
+                poles[k][n] = either(leaves, volts[n], 0.0);
+                ahead[k][n] = either(conducts[k][n], poles[k][n] - emf[k][n], 0.0);
+            }
+            flows_on[n] = two | begins;
+        }
+        let mut next = [[0.0; ANGLES]; 3];
+        for n in 0..ANGLES {
+            // A third terminal conducts once the neutral carries it beyond a rail.
+            let open = either(conducts[1][n], emf[2][n], emf[1][n]);
+            let open = either(conducts[0][n], open, emf[0][n]);
+            let floats = 0.5 * (ahead[0][n] + ahead[1][n] + ahead[2][n]) + open;
+            let is_above = over(floats, volts[n]);
+            let joins = is_above | over(0.0, floats);
+            let rail = either(is_above, volts[n], 0.0);
+            let (mut sum, mut all) = (0.0, !0);
+            for k in 0..3 {
+                let joins = joins & !conducts[k][n];
+                poles[k][n] = either(joins, rail, poles[k][n]);
+                sum += either(joins, rail - emf[k][n], ahead[k][n]);
+                conducts[k][n] |= joins;
+                all &= conducts[k][n];
+            }
+            let neutral = sum / either(all, 3.0, 2.0);
+            for k in 0..3 {
+                let moved = amps[k][n] + (emf[k][n] + neutral - poles[k][n]) * step / henry;
+                // A diode lets no current turn.
+                let turns = over(poles[k][n], 0.0) ^ over(moved, 0.0);
+                let moved = either(turns, 0.0, moved);
+                next[k][n] = either(flows_on[n], either(conducts[k][n], moved, amps[k][n]), 0.0);
             }
         }
-        if count < 2.0 {
-            self.currents = [0.0; 3];
-            return 0.0;
+        // Currents sum to nothing: what a clamped one leaves over is taken from the largest.
+        for n in 0..ANGLES {
+            let [first, second, third] = [next[0][n], next[1][n], next[2][n]];
+            let is_second = over(second.abs(), first.abs());
+            let larger = either(is_second, second, first);
+            let is_third = over(third.abs(), larger.abs());
+            let largest = either(is_third, third, larger);
+            let left = largest - (first + second + third);
+            let is_kept = !(over(left, 0.0) ^ over(largest, 0.0));
+            let first = either(!is_second & !is_third, left, first);
+            let second = either(is_second & !is_third, left, second);
+            let third = either(is_third, left, third);
+            // One alone has no way back.
+            let flows = [first, second, third].map(|amps| over(amps.abs(), 0.0));
+            let two = (flows[0] & flows[1]) | (flows[1] & flows[2]) | (flows[2] & flows[0]);
+            let is_kept = is_kept & two;
+            let [first, second, third] = [first, second, third].map(|amps| either(is_kept, amps, 0.0));
+            self.currents[0][n] = first;
+            self.currents[1][n] = second;
+            self.currents[2][n] = third;
+            let [first, second, third] =
+                [first, second, third].map(|amps| either(over(amps, 0.0), amps, 0.0));
+            into_rail[n] += first + second + third;
         }
-        let neutral = sum / count;
-        for (k, pole) in poles.iter().enumerate() {
-            let Some(pole) = pole else { continue };
-            let next = self.currents[k] + (emf[k] + neutral - pole) * step / self.inductance.si();
-            // A diode lets no current turn.
-            let turns = (*pole > 0.0) != (next > 0.0);
-            self.currents[k] = if turns { 0.0 } else { next };
-        }
-        self.close();
-        self.currents.iter().filter(|amps| **amps > 0.0).sum()
     }
+}
 
-    /// What the diodes hold each terminal at; nothing where none conducts.
-    fn poles(&self, emf: &[f64; 3], volts: f64) -> [Option<f64>; 3] {
-        let mut poles = self.currents.map(|amps| {
-            if amps > 0.0 {
-                Some(volts)
-            } else if amps < 0.0 {
-                Some(0.0)
-            } else {
-                None
-            }
-        });
-        let conducting = poles.iter().flatten().count();
-        if conducting < 2 {
-            let (mut top, mut low) = (0, 0);
-            for k in 1..3 {
-                top = if emf[k] > emf[top] { k } else { top };
-                low = if emf[k] < emf[low] { k } else { low };
-            }
-            if emf[top] - emf[low] > volts {
-                poles = [None; 3];
-                (poles[top], poles[low]) = (Some(volts), Some(0.0));
-            } else {
-                return [None; 3];
-            }
-        }
-        // A third terminal conducts once the neutral carries it beyond a rail.
-        if let Some(open) = poles.iter().position(Option::is_none) {
-            let held = poles.iter().zip(emf).filter_map(|(pole, emf)| Some((*pole)? - emf));
-            let floats = 0.5 * held.sum::<f64>() + emf[open];
-            if floats > volts {
-                poles[open] = Some(volts);
-            } else if floats < 0.0 {
-                poles[open] = Some(0.0);
-            }
-        }
-        poles
-    }
+/// All bits where the first lies above the second, else none.
+#[inline(always)]
+fn over(one: f64, other: f64) -> u64 {
+    if one > other { !0 } else { 0 }
+}
 
-    /// Currents sum to nothing: what a clamped one leaves over is taken from the largest.
-    fn close(&mut self) {
-        let sum: f64 = self.currents.iter().sum();
-        let mut largest = 0;
-        for k in 1..3 {
-            if self.currents[k].abs() > self.currents[largest].abs() {
-                largest = k;
-            }
-        }
-        let left = self.currents[largest] - sum;
-        if (left > 0.0) == (self.currents[largest] > 0.0) {
-            self.currents[largest] = left;
-        } else {
-            self.currents = [0.0; 3];
-        }
-        if self.currents.iter().filter(|amps| amps.abs() > 0.0).count() < 2 {
-            self.currents = [0.0; 3];
-        }
-    }
+/// One of two, by all bits or none.
+#[inline(always)]
+fn either(is_first: u64, first: f64, second: f64) -> f64 {
+    f64::from_bits((first.to_bits() & is_first) | (second.to_bits() & !is_first))
 }
