@@ -200,7 +200,7 @@ fn a_row_that_cannot_be_followed_is_named_and_the_others_count() {
     folder.put("haul.csv", format!("{HEAD}10,60,40\n10,5000,40\n10,60,40\n"));
     let ran = run_in(&folder, &["mission", "unit.yaml"]);
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("row 2: duty.loaded_climb.coolant.inlet is"), "{}", ran.out);
+    assert!(said.contains("row 2: duty.loaded_climb.coolant.inlet covers a coolant inlet of"), "{}", ran.out);
     assert!(said.contains("of 2 of 3 rows, 20 s"), "{}", ran.out);
     assert!(!said.contains("not a number"), "{}", ran.out);
     let bad = json(&folder);
