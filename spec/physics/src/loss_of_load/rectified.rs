@@ -1,6 +1,6 @@
 //! What a machine that turns on behind a bridge of diodes gives for good to a bus that something holds.
 
-use super::Winding;
+use super::{ANGLES, Winding};
 use crate::{Current, Law, Voltage};
 
 /// Law of [`rectified`].
@@ -14,7 +14,7 @@ pub static RECTIFIED: Law = Law {
 /// Steps of a turn, and turns until it recurs and over which the mean is taken.
 const STEPS: u32 = 1536;
 const SETTLING: u32 = 8;
-const COUNTED: u32 = 8;
+const COUNTED: u32 = 2;
 
 /// Direct current for good into a bus of this voltage; the crest of the winding is not asked for. Not a number where anything
 /// is missing. See [`RECTIFIED`].
@@ -30,10 +30,16 @@ pub fn rectified(machine: Winding, bus: Voltage) -> Current {
         return Current::ZERO;
     }
     let step = 1.0 / (hertz.abs() * f64::from(STEPS));
-    winding.pace(0.0, 0.0, step);
+    winding.pace(0.0, step);
+    let mut settling = [0.0; ANGLES];
     for _ in 0..SETTLING * STEPS {
-        winding.step(volts, step);
+        winding.step(&[volts; ANGLES], step, &mut settling);
     }
-    let sum: f64 = (0..COUNTED * STEPS).map(|_| winding.step(volts, step)).sum();
-    Current::new(sum / f64::from(COUNTED * STEPS))
+    let mut sums = [0.0; ANGLES];
+    for _ in 0..COUNTED * STEPS {
+        winding.step(&[volts; ANGLES], step, &mut sums);
+    }
+    // Each course recurs, whatever angle it began at.
+    let sum: f64 = sums.iter().sum();
+    Current::new(sum / (ANGLES as f64 * f64::from(COUNTED * STEPS)))
 }
