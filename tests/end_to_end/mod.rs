@@ -34,6 +34,7 @@ mod resolve;
 mod sarif;
 mod shell;
 mod size;
+mod size_shelf;
 mod stress;
 mod structure;
 mod supplies;

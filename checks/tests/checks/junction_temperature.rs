@@ -156,7 +156,7 @@ fn the_leg_that_carries_most_is_as_hot_as_if_all_legs_carried_so_much() {
     assert!(one > same && one - same < 1e-3, "{one} {same}");
     assert!((settled(next, "uneven_rated_current") / settled(next, "rated_current") - 1.0).abs() < 1e-5);
     // A case above the temperature of the rating leaves less of it, and that of this leg is hotter.
-    let hot = changed(&uneven("    leg_imbalance: 8 %\n"), "inlet: 65 degC", "inlet: 104 degC");
+    let hot = changed(&uneven("    leg_imbalance: 8 %\n"), "at_case: 100 degC", "at_case: 50 degC");
     let rated = |name: &str| figure(&hot, &format!("{SWITCH}.{name}"));
     assert!(rated("uneven_rated_current") < rated("rated_current") && rated("rated_current") < 100.0);
 }
