@@ -1,5 +1,6 @@
 //! A solved variant: all that a check sees.
 
+mod held;
 mod kept;
 
 use std::sync::Arc;
