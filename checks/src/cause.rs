@@ -4,6 +4,7 @@ use loadworthy_physics::conductors::foil::FOIL;
 use loadworthy_physics::insulation::altitude::ALTITUDE_FACTOR;
 use loadworthy_physics::insulation::clearance::CLEARANCE;
 use loadworthy_physics::insulation::creepage::{CREEPAGE, OF_GROUP_III_B};
+use loadworthy_physics::junction_ripple::CASE_AT_REST;
 use loadworthy_physics::{Law, machine};
 use loadworthy_unit::missing::POLLUTION_DEGREE;
 use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, IMPULSE, ONE_WAY, RECTIFIES, UNHELD};
@@ -209,6 +210,16 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
                 text(reach.high)
             );
             CauseText::sentence(said, Some(tables.part_of(part).at))
+        }
+        Cause::Beyond { figure, law, reach: Some(reach) } if is_one_of(law, &[&CASE_AT_REST]) => {
+            let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));
+            let hertz = figure_text::value(reach.value, reach.dimension);
+            let least = figure_text::value(reach.low, reach.dimension);
+            let said = format!(
+                "`{stage}` turns at {hertz}, and below {least} its cases follow each half wave: its junctions hold at the mean of a \
+                 turn, and are not known to while the rotor stands; ask for 0 Hz in its place"
+            );
+            CauseText::sentence(said, at)
         }
         Cause::Beyond { figure, law, reach: Some(reach) } if is_one_of(law, &[&FOIL]) => {
             let text = |number: f64| figure_text::value(number, reach.dimension);

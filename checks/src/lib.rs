@@ -38,6 +38,7 @@ mod free_text;
 mod fuse_coordination;
 mod gate_drive_power;
 mod gated;
+mod held_still;
 pub mod high_places;
 mod high_points;
 pub mod isolation_ways;

@@ -5,7 +5,7 @@ use loadworthy_physics::insulation::protection::{Because, Domain, Needed, Requir
 use loadworthy_physics::insulation::voltage_class::{VoltageClass, voltage_class};
 use loadworthy_physics::insulation::weakest_path::WeakestPath;
 use loadworthy_unit::plan::{Form, Isolation, Span};
-use loadworthy_unit::{Cause, InputId, PartId, Solved};
+use loadworthy_unit::{Cause, InputId, Lanes, PartId, Solved};
 
 use crate::verdict::Missing;
 
@@ -14,7 +14,12 @@ pub(crate) struct Classes(Vec<Result<VoltageClass, Missing>>);
 
 impl Classes {
     pub(crate) fn of(solved: &Solved<'_>, isolation: &Isolation) -> Self {
-        Self(isolation.domains().map(|(place, _)| of(solved, isolation, place)).collect())
+        Self::within(solved, isolation, Lanes::of(solved.variant))
+    }
+
+    /// Those by what stands there in some lanes.
+    pub(crate) fn within(solved: &Solved<'_>, isolation: &Isolation, lanes: Lanes) -> Self {
+        Self(isolation.domains().map(|(place, _)| of(solved, isolation, lanes, place)).collect())
     }
 
     /// Whether the voltage of a domain hurts; what is not known may.
@@ -47,7 +52,12 @@ impl Classes {
     }
 }
 
-fn of(solved: &Solved<'_>, isolation: &Isolation, place: usize) -> Result<VoltageClass, Missing> {
+fn of(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    lanes: Lanes,
+    place: usize,
+) -> Result<VoltageClass, Missing> {
     let domain = isolation.domain(place);
     let mut most = VoltageClass::A;
     if domain.stress.is_empty() {
@@ -60,14 +70,14 @@ fn of(solved: &Solved<'_>, isolation: &Isolation, place: usize) -> Result<Voltag
         // Above class B the tables of classes end, and it hurts all the more.
         voltage_class(Voltage::new(volts), Voltage::new(alternating)).unwrap_or(VoltageClass::B)
     };
-    for lane in solved.variant.lane_ids() {
+    for lane in lanes.ids() {
         let Some(volts) = solved.figure(domain.voltage, lane) else {
             return Err(Missing::FigureIn(domain.voltage, lane));
         };
         let mains = domain.stress.mains.and_then(|mains| solved.input(mains, lane));
         most = most.max(class(volts, mains));
     }
-    if solved.variant.lane_ids().next().is_none() {
+    if lanes.ids().next().is_none() {
         let mains = domain.stress.mains.map(|mains| stated(solved, mains).ok_or(mains)).transpose();
         let stood = largest_stated(solved, isolation, place);
         return match (stood, mains) {

@@ -12,7 +12,7 @@ use loadworthy_physics::insulation::creepage::{Creepage, creepage};
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Reach, Solved};
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId, Reach, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
 use crate::check::{About, Check, Failure, Family, Told};
@@ -90,27 +90,8 @@ impl Check for BarrierDistance {
             out.put(solved, subject, Outcome::NotJudged(waits), Vec::new());
             return;
         }
-        let classes = Classes::of(solved, isolation);
-        let homeless = homeless(isolation, solved);
-        for barrier in &isolation.barriers {
-            if barrier.between.is_none() {
-                continue;
-            }
-            if let Some(missing) = homeless {
-                let subject = Subject { part: barrier.part, defect: CLEARANCE, lane: None, kin: None };
-                out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
-                continue;
-            }
-            let hurts = !barrier.is_one_potential && barrier.carried_by().any(|end| classes.hurts(end));
-            let seen = Seen { solved, isolation, barrier };
-            // Between what does not hurt, distances are asked for where they are declared.
-            if !(hurts || seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
-                continue;
-            }
-            seen.judge(out);
-            if hurts {
-                seen.frequency(out);
-            }
+        for lanes in solved.variant.together() {
+            judge_in(isolation, lanes, solved, out);
         }
     }
 
@@ -129,13 +110,38 @@ impl Check for BarrierDistance {
     }
 }
 
+fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) {
+    let classes = Classes::within(solved, isolation, lanes);
+    let homeless = homeless(isolation, solved, lanes);
+    for barrier in &isolation.barriers {
+        if barrier.between.is_none() {
+            continue;
+        }
+        if let Some(missing) = homeless {
+            let subject = Subject { part: barrier.part, defect: CLEARANCE, lane: None, kin: None };
+            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
+            continue;
+        }
+        let hurts = !barrier.is_one_potential && barrier.carried_by().any(|end| classes.hurts(end));
+        let seen = Seen { solved, lanes, isolation, barrier };
+        // Between what does not hurt, distances are asked for where they are declared.
+        if !(hurts || seen.declares(barrier.clearance) || seen.declares(barrier.creepage)) {
+            continue;
+        }
+        seen.judge(out);
+        if hurts {
+            seen.frequency(out);
+        }
+    }
+}
+
 /// A bus that may hurt and does not say in which domain it stands: it may raise the voltage across any barrier.
-fn homeless(isolation: &Isolation, solved: &Solved<'_>) -> Option<Missing> {
+fn homeless(isolation: &Isolation, solved: &Solved<'_>, lanes: Lanes) -> Option<Missing> {
     let buses = &solved.variant.plan.buses;
     let hurts = |part: PartId| {
         let bus = buses.iter().find(|bus| bus.part == part);
         let most = |bus: &Bus, lane| solved.figure(bus.highest_voltage, lane).unwrap_or(f64::INFINITY);
-        bus.is_some_and(|bus| solved.variant.lane_ids().any(|lane| most(bus, lane) > HARMLESS.si()))
+        bus.is_some_and(|bus| lanes.ids().any(|lane| most(bus, lane) > HARMLESS.si()))
     };
     let mut unsaid = isolation.unsaid.iter().filter(|&&(part, key)| key == "domain" && hurts(part));
     unsaid.next().map(|&(of, key)| Missing::Key { of, key })
@@ -145,6 +151,8 @@ fn homeless(isolation: &Isolation, solved: &Solved<'_>) -> Option<Missing> {
 #[derive(Clone, Copy)]
 struct Seen<'a, 'u> {
     solved: &'a Solved<'u>,
+    /// Lanes that are judged together.
+    lanes: Lanes,
     isolation: &'a Isolation,
     barrier: &'a Barrier,
 }
@@ -153,7 +161,7 @@ impl<'a, 'u> Seen<'a, 'u> {
     fn of(solved: &'a Solved<'u>, part: loadworthy_unit::PartId) -> Option<Self> {
         let isolation = solved.variant.plan.isolation.as_ref()?;
         let barrier = isolation.barriers.iter().find(|barrier| barrier.part == part)?;
-        Some(Self { solved, isolation, barrier })
+        Some(Self { solved, lanes: Lanes::of(solved.variant), isolation, barrier })
     }
 
     /// Whether something is stated, whatever a duty point asks.
@@ -175,7 +183,7 @@ impl<'a, 'u> Seen<'a, 'u> {
             return;
         }
         let (air, surface) = (self.declares(barrier.clearance), self.declares(barrier.creepage));
-        for lane in self.solved.variant.lane_ids() {
+        for lane in self.lanes.ids() {
             if air {
                 self.length(CLEARANCE, figures.clearance, barrier.clearance, lane, out);
             }
@@ -216,7 +224,7 @@ impl<'a, 'u> Seen<'a, 'u> {
             }
         }
         if !(air && surface) {
-            let first = self.solved.variant.lane_ids().next();
+            let first = self.lanes.ids().next();
             let known = first.is_some_and(|lane| {
                 self.solved.figure(figures.clearance, lane).is_some()
                     && self.solved.figure(figures.creepage, lane).is_some()
@@ -249,7 +257,7 @@ impl<'a, 'u> Seen<'a, 'u> {
             return;
         }
         let Some((lane, (carrier, hertz))) =
-            self.solved.variant.lane_ids().next().and_then(|lane| Some((lane, self.fast(Some(lane))?)))
+            self.lanes.ids().next().and_then(|lane| Some((lane, self.fast(Some(lane))?)))
         else {
             return;
         };
@@ -270,7 +278,7 @@ impl<'a, 'u> Seen<'a, 'u> {
 
     /// Whether a creepage distance below the clearance is told as too short; nothing where it is not below.
     fn is_below_clearance(&self) -> Option<bool> {
-        let lanes = || self.solved.variant.lane_ids();
+        let lanes = || self.lanes.ids();
         let of = |input| self.solved.input(input, lanes().next()?);
         let (air, surface) = (of(self.barrier.clearance)?, of(self.barrier.creepage)?);
         let asks = |lane| self.solved.figure(self.barrier.figures.creepage, lane);
@@ -320,7 +328,7 @@ impl<'a, 'u> Seen<'a, 'u> {
 
     /// The fastest carrier of what recurs across it, where that is beyond what the tables are made for.
     fn fast(&self, lane: Option<LaneId>) -> Option<(InputId, f64)> {
-        let lane = lane.or(self.solved.variant.lane_ids().next())?;
+        let lane = lane.or(self.lanes.ids().next())?;
         let stages = &self.solved.variant.plan.stages;
         let carriers = recurring::stages(self).into_iter().map(|stage| stages[stage].carrier);
         let carriers = carriers.filter_map(|carrier| Some((carrier, self.solved.input(carrier, lane)?)));
@@ -330,7 +338,7 @@ impl<'a, 'u> Seen<'a, 'u> {
 
     /// How sure the cells are that a distance rests on.
     fn certainty(&self, defect: &'static str, lane: Option<LaneId>) -> Option<Certainty> {
-        let lane = lane.or(self.solved.variant.lane_ids().next())?;
+        let lane = lane.or(self.lanes.ids().next())?;
         let (through, along) = (self.through(lane)?, self.along(lane)?);
         Some(match defect {
             CLEARANCE => through.certainty,

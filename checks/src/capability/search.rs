@@ -93,7 +93,7 @@ impl Search<'_, '_> {
                 let limit = bracket.failing().and_then(|(_, known, _)| {
                     let limit = judged[own].limit.clone();
                     let limit = limit.or_else(|| self.not_judged(&wide, &solved, &verdicts, own));
-                    let limit = limit.or_else(|| known.limit.clone())?;
+                    let limit = limit.or_else(|| known.limit.clone()).or_else(|| self.unjudged(known))?;
                     let holding = bracket.holds().and_then(|_| {
                         let duty = wide.duty(above.len() + own);
                         let mut own = verdicts.iter().filter(|verdict| verdict.duty() == Some(duty));
@@ -105,12 +105,7 @@ impl Search<'_, '_> {
                     })
                 });
                 let lighter = bracket.lighter().and_then(|(factor, judged, _)| {
-                    let open = || judged.open.difference(&self.known_open).next().copied();
-                    let limit = judged.limit.clone().or_else(|| {
-                        let (part, check, defect) = open()?;
-                        Some(Limit { check, part, defect, way: Way::NotJudged(Vec::new()) })
-                    });
-                    Some((*factor, limit?))
+                    Some((*factor, judged.limit.clone().or_else(|| self.unjudged(judged))?))
                 });
                 let accepted = bracket.place().map(|place| bracket.tried[place].1.accepted.iter().copied());
                 let accepted = accepted.into_iter().flatten().collect();
@@ -118,6 +113,12 @@ impl Search<'_, '_> {
             }
         }
         points
+    }
+
+    /// What is not judged in a trial that was judged before, without a word why.
+    fn unjudged(&self, judged: &Judged) -> Option<Limit> {
+        let &(part, check, defect) = judged.open.difference(&self.known_open).next()?;
+        Some(Limit { check, part, defect, way: Way::NotJudged(Vec::new()) })
     }
 
     /// What is not judged in a trial although the description says all that it needs.

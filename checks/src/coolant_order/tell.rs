@@ -1,7 +1,7 @@
 //! The better order in words, with what it leaves and what it changes.
 
 use loadworthy_unit::plan::{CoolantLeg, CoolantPath, CoolantRow};
-use loadworthy_unit::{Dimension, PartId, Solved, Variant};
+use loadworthy_unit::{Dimension, Lanes, PartId, Solved, Variant};
 
 use super::Found;
 use super::rows::{Row, part_of};
@@ -185,7 +185,7 @@ fn shrinking(view: &View<'_>, row: &Row<'_, '_>, found: &Found) -> Vec<String> {
 /// High points without a vent that the order makes and the described one does not have, from which the coolant does not
 /// carry air down.
 fn trapping(view: &View<'_>, solved: &Solved<'_>, order: &Order) -> Vec<String> {
-    let lane = most_flow(solved, view.path);
+    let lane = most_flow(solved, view.path, Lanes::of(solved.variant));
     let legs: Vec<CoolantLeg> = order.iter().map(|&leg| view.legs[leg]).collect();
     let moved = |row: CoolantRow| if row == view.row { legs.clone() } else { view.path.row(row).to_vec() };
     let summits = |legs_of: &dyn Fn(CoolantRow) -> Vec<CoolantLeg>| {

@@ -8,7 +8,7 @@ mod tell;
 use std::collections::BTreeMap;
 
 use loadworthy_unit::plan::CoolantPath;
-use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, Lanes, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, structural};
@@ -65,36 +65,8 @@ impl Check for CoolantPurging {
         if path.places.is_empty() {
             return;
         }
-        let lane = most_flow(solved, path);
-        let profile = Profile::of(solved, path, lane, &as_described(path));
-        let summits: BTreeMap<usize, Summit> =
-            profile.summits(path).into_iter().map(|summit| (summit.at.0, summit)).collect();
-        // One place alone has nothing between inlet and outlet.
-        let is_single = path.places.len() == 1;
-        for (k, place) in path.places.iter().enumerate() {
-            let outcome = match summits.get(&k) {
-                _ if is_single => Outcome::Holds(None),
-                _ if !profile.is_known(k) => Outcome::NotJudged(
-                    place
-                        .elevation
-                        .into_iter()
-                        .filter(|&end| !solved.variant.tables.input_of(end).values[0].value.is_finite())
-                        .map(|end| Missing::Cause(Cause::Input(end)))
-                        .collect(),
-                ),
-                Some(summit) => of_summit(solved, path, summit, lane),
-                None => Outcome::Holds(None),
-            };
-            out.put(
-                solved,
-                Subject { part: place.part, defect: TRAPPED, lane, kin: None },
-                outcome,
-                Vec::new(),
-            );
-        }
-        if (0..path.places.len()).all(|place| profile.is_known(place)) {
-            let subject = Subject { part: path.part, defect: OUTLET_BELOW, lane: None, kin: None };
-            out.put(solved, subject, structural(Ok(profile.drop().is_none()), Grade::Note), Vec::new());
+        for lanes in solved.variant.together() {
+            judge_in(solved, path, most_flow(solved, path, lanes), out);
         }
     }
 
@@ -107,10 +79,38 @@ impl Check for CoolantPurging {
     }
 }
 
+fn judge_in(solved: &Solved<'_>, path: &CoolantPath, lane: Option<LaneId>, out: &mut Verdicts) {
+    let profile = Profile::of(solved, path, lane, &as_described(path));
+    let summits: BTreeMap<usize, Summit> =
+        profile.summits(path).into_iter().map(|summit| (summit.at.0, summit)).collect();
+    // One place alone has nothing between inlet and outlet.
+    let is_single = path.places.len() == 1;
+    for (k, place) in path.places.iter().enumerate() {
+        let outcome = match summits.get(&k) {
+            _ if is_single => Outcome::Holds(None),
+            _ if !profile.is_known(k) => Outcome::NotJudged(
+                place
+                    .elevation
+                    .into_iter()
+                    .filter(|&end| !solved.variant.tables.input_of(end).values[0].value.is_finite())
+                    .map(|end| Missing::Cause(Cause::Input(end)))
+                    .collect(),
+            ),
+            Some(summit) => of_summit(solved, path, summit, lane),
+            None => Outcome::Holds(None),
+        };
+        out.put(solved, Subject { part: place.part, defect: TRAPPED, lane, kin: None }, outcome, Vec::new());
+    }
+    if (0..path.places.len()).all(|place| profile.is_known(place)) {
+        let subject = Subject { part: path.part, defect: OUTLET_BELOW, lane: None, kin: None };
+        out.put(solved, subject, structural(Ok(profile.drop().is_none()), Grade::Note), Vec::new());
+    }
+}
+
 /// The lane in which most coolant flows, of equals the first.
-pub(crate) fn most_flow(solved: &Solved<'_>, path: &CoolantPath) -> Option<LaneId> {
+pub(crate) fn most_flow(solved: &Solved<'_>, path: &CoolantPath, lanes: Lanes) -> Option<LaneId> {
     let flow = |lane: LaneId| solved.figure(path.total_flow, lane).unwrap_or(-1.0);
-    solved.variant.lane_ids().reduce(|most, lane| if flow(lane) > flow(most) { lane } else { most })
+    lanes.ids().reduce(|most, lane| if flow(lane) > flow(most) { lane } else { most })
 }
 
 /// Whether the coolant carries air down from a summit, over each fall behind it; the worst decides.

@@ -13,7 +13,7 @@ mod unended;
 
 use loadworthy_physics::{Area, Temperature, fuse};
 use loadworthy_unit::plan::{Fuse, Plan, Protected, Protection, Stands};
-use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
@@ -102,20 +102,22 @@ impl Check for FuseCoordination {
                 }
             }
         }
-        let mut told_there: Vec<usize> = Vec::new();
-        for overload in &plan.overloads {
-            // What no fuse protects from a fault none protects from an overload: one cause, told of the fault.
-            let is_told = |fuse: &Fuse| {
-                let own = fuse.protects.iter().filter(|one| one.conductor == overload.conductor);
-                own.into_iter().any(|protected| lets_through(protected, solved))
-            };
-            if !plan.fuses.iter().any(is_told) && unended::judge(overload, solved, out) {
-                told_there.push(overload.fuse);
+        for lanes in solved.variant.together() {
+            let mut told_there: Vec<usize> = Vec::new();
+            for overload in &plan.overloads {
+                // What no fuse protects from a fault none protects from an overload: one cause, told of the fault.
+                let is_told = |fuse: &Fuse| {
+                    let own = fuse.protects.iter().filter(|one| one.conductor == overload.conductor);
+                    own.into_iter().any(|protected| lets_through(protected, solved, lanes))
+                };
+                if !plan.fuses.iter().any(is_told) && unended::judge(overload, lanes, solved, out) {
+                    told_there.push(overload.fuse);
+                }
             }
-        }
-        // What a conductor behind a fuse is told of is that of the fuse as well.
-        for melted in plan.melted.iter().filter(|melted| !told_there.contains(&melted.fuse)) {
-            unbroken::judge(melted, solved, out);
+            // What a conductor behind a fuse is told of is that of the fuse as well.
+            for melted in plan.melted.iter().filter(|melted| !told_there.contains(&melted.fuse)) {
+                unbroken::judge(melted, lanes, solved, out);
+            }
         }
     }
 
@@ -217,11 +219,11 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     out.put(solved, subject, outcome(compared, grade), remarks);
 }
 
-/// Whether a conductor does not stand what comes through its fuses, in any duty point.
-fn lets_through(protected: &Protected, solved: &Solved<'_>) -> bool {
+/// Whether a conductor does not stand what comes through its fuses, in any of some lanes.
+fn lets_through(protected: &Protected, solved: &Solved<'_>, lanes: Lanes) -> bool {
     let through = (protected.through, Dimension::SquaredCurrentTime);
     let compared = |lane| compare(solved, lane, through, Limit::Figure(protected.withstood), None);
-    solved.variant.lane_ids().any(|lane| compared(lane).is_ok_and(|compared| !compared.holds()))
+    lanes.ids().any(|lane| compared(lane).is_ok_and(|compared| !compared.holds()))
 }
 
 /// Whether a branch lacks a fuse of its own: conductors that stand in no branch were meant for it, as far as anyone can tell,
@@ -231,7 +233,7 @@ pub(crate) fn lacks_a_fuse(solved: &Solved<'_>) -> bool {
     let branch = |conductor: usize| plan.conductors[conductor].branch;
     let bare = |fuse: &Fuse| {
         let beyond = fuse.protects.iter().filter(|one| branch(one.conductor) != branch(fuse.conductor));
-        beyond.into_iter().any(|protected| lets_through(protected, solved))
+        beyond.into_iter().any(|protected| lets_through(protected, solved, Lanes::of(solved.variant)))
     };
     let is_unfused = |one: &Protection| one.fuse.is_none() && matches!(one.stands, Stands::Nowhere);
     plan.protections.iter().any(is_unfused) || plan.fuses.iter().any(bare)

@@ -4,7 +4,7 @@
 //! burns on: there a contactor has to open, or nothing may be able to drive the current.
 
 use loadworthy_unit::plan::{Bound, Fuse, Melted};
-use loadworthy_unit::{Cause, Dimension, InputId, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, Lanes, Solved};
 
 use super::UNBROKEN;
 use crate::check::{Family, Told};
@@ -14,11 +14,11 @@ use crate::steps::toward;
 use crate::tell::{above, part_at, place};
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
-/// Holds what nothing but the fuse ends, and the fuse does not, against what melts it.
-pub(super) fn judge(melted: &Melted, solved: &Solved<'_>, out: &mut Verdicts) {
+/// Holds what nothing but the fuse ends, and the fuse does not, against what melts it, in lanes that are judged together.
+pub(super) fn judge(melted: &Melted, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) {
     let fuse = &solved.variant.plan.fuses[melted.fuse];
     let part = solved.variant.plan.conductors[fuse.conductor].part;
-    for lane in solved.variant.lane_ids() {
+    for lane in lanes.ids() {
         // One that does not even break a fault is told of that.
         let (breaks, faults) = (fuse.figures.least_breaking, fuse.figures.lowest_fault);
         if solved

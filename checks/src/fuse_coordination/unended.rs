@@ -4,7 +4,7 @@ use loadworthy_physics::conductors::foil;
 use loadworthy_physics::{Current, fuse};
 use loadworthy_unit::plan::{Body, Bound, Conductor, Overload};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Reach, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, Reach, Solved};
 
 use super::{UNENDED, other_fuse};
 use crate::check::{Change, Failure, Family, Proposal, Told};
@@ -19,8 +19,9 @@ use crate::wound::everywhere;
 /// How many times its rated current a conductor may have to carry until no larger one is proposed.
 const MOST_LARGER: f64 = 2.5;
 
-/// Holds what may pass a conductor against what it carries; whether it is told there that the fuse does not break that.
-pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts) -> bool {
+/// Holds what may pass, in lanes that are judged together, a conductor against what it carries; whether it is told there that the
+/// fuse does not break that.
+pub(super) fn judge(overload: &Overload, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) -> bool {
     let conductor = &solved.variant.plan.conductors[overload.conductor];
     let limit = match (overload.capacity, conductor.rated) {
         (Some(capacity), _) => Limit::Figure(capacity),
@@ -33,12 +34,12 @@ pub(super) fn judge(overload: &Overload, solved: &Solved<'_>, out: &mut Verdicts
         let duty = solved.variant.duty_of(*lane);
         duty.stretch.is_none() && duty.lasts.is_none()
     };
-    let mut lanes = solved.variant.lane_ids().filter(in_service);
-    if lanes.any(|lane| is_overloaded(overload, limit, solved, lane)) {
+    let mut in_service = lanes.ids().filter(in_service);
+    if in_service.any(|lane| is_overloaded(overload, limit, solved, lane)) {
         return false;
     }
     let mut is_told = false;
-    for lane in solved.variant.lane_ids() {
+    for lane in lanes.ids() {
         is_told |= judge_in(overload, limit, solved, lane, out);
     }
     is_told

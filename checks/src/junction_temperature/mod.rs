@@ -7,8 +7,9 @@
 use loadworthy_unit::{Dimension, LaneState, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held};
 use crate::figure_text::{comparison, percent, value};
+use crate::held_still::HeldStill;
 use crate::remarks;
 use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
@@ -63,6 +64,7 @@ impl Check for JunctionTemperature {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         steady(solved, out);
+        let mut held = HeldStill::of(solved);
         for seat in seats(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
                 if rests(seat.stage, solved, lane) {
@@ -88,7 +90,8 @@ impl Check for JunctionTemperature {
                 let grade = if course.is_some() { Grade::Minor } else { Grade::Major };
                 let kin = Some(inputs.junction_limit);
                 let subject = Subject { part: seat.chip.part, defect: TOO_HOT, lane: Some(lane), kin };
-                out.put(solved, subject, outcome(compared, grade), remarks);
+                let outcome = held.judged(compared, grade, seat.stage, lane);
+                out.put(solved, subject, outcome, remarks);
             }
         }
     }

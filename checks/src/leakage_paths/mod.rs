@@ -4,7 +4,7 @@ mod tell;
 
 use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
 use loadworthy_unit::plan::{Isolation, Pole};
-use loadworthy_unit::{Cause, Dimension, LaneId, PartId, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, Lanes, PartId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
 use crate::check::{About, Check, Failure, Family, Told};
@@ -65,27 +65,8 @@ impl Check for LeakagePaths {
             put(isolation.part, RESISTANCE, waits, solved, None, out);
             return;
         }
-        let classes = Classes::of(solved, isolation);
-        for (place, domain) in isolation.domains() {
-            if let Some((_, figure)) = domain.bonding_resistance {
-                let most = Limit::Law(isolation_resistance::MOST_OF_BONDING.si());
-                for lane in solved.lanes_of_the_unit() {
-                    let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
-                    put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
-                }
-            }
-            let Some(leakage) = domain.leakage.as_ref().filter(|_| classes.hurts(place)) else { continue };
-            for lane in solved.variant.lane_ids() {
-                let least = (leakage.least, Dimension::Resistance);
-                let compared = compare(solved, lane, least, Limit::Figure(leakage.together), None);
-                put(domain.part, RESISTANCE, outcome(compared, Grade::Major), solved, Some(lane), out);
-            }
-            put(domain.part, UNWATCHED, structural(Ok(leakage.is_watched), Grade::Minor), solved, None, out);
-        }
-        for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
-            for lane in solved.variant.lane_ids() {
-                put(pole.part, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
-            }
+        for lanes in solved.variant.together() {
+            judge_in(isolation, lanes, solved, out);
         }
     }
 
@@ -95,6 +76,31 @@ impl Check for LeakagePaths {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::propose(failure.worst, solved)
+    }
+}
+
+fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) {
+    let classes = Classes::within(solved, isolation, lanes);
+    for (place, domain) in isolation.domains() {
+        if let Some((_, figure)) = domain.bonding_resistance {
+            let most = Limit::Law(isolation_resistance::MOST_OF_BONDING.si());
+            if let Some(lane) = solved.speaks_for(lanes) {
+                let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
+                put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
+            }
+        }
+        let Some(leakage) = domain.leakage.as_ref().filter(|_| classes.hurts(place)) else { continue };
+        for lane in lanes.ids() {
+            let least = (leakage.least, Dimension::Resistance);
+            let compared = compare(solved, lane, least, Limit::Figure(leakage.together), None);
+            put(domain.part, RESISTANCE, outcome(compared, Grade::Major), solved, Some(lane), out);
+        }
+        put(domain.part, UNWATCHED, structural(Ok(leakage.is_watched), Grade::Minor), solved, None, out);
+    }
+    for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
+        for lane in lanes.ids() {
+            put(pole.part, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
+        }
     }
 }
 

@@ -1,10 +1,11 @@
 //! What decides which comparisons the checks make of a row.
 
+use loadworthy_physics::junction_ripple::LEAST_FREQUENCY;
 use loadworthy_unit::mission::Chunk;
 use loadworthy_unit::plan::Topology;
 use loadworthy_unit::{DutyId, Variant};
 
-/// The duty point that a row is made of, how long it lasts, what flows in which direction, what stands still, and what
+/// The duty point that a row is made of, how long it lasts, what flows in which direction, what stands still or nearly so, and what
 /// could be followed.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Regime {
@@ -25,7 +26,8 @@ impl Regime {
             Topology::Bridge(bridge) => Some(bridge.figures.frequency),
             _ => None,
         });
-        let figures = plan.sources.iter().map(|source| source.power).chain(ports).chain(loads).chain(shafts);
+        let figures =
+            plan.sources.iter().map(|source| source.power).chain(ports).chain(loads).chain(shafts.clone());
         let (lasts, outlasted) = (lasts.to_bits(), chunk.outlasted(row));
         let mut regime = Self { duty: duty.index(), lasts, outlasted, flows: vec![0] };
         let mut put = |place: usize, code: u64| {
@@ -35,6 +37,7 @@ impl Regime {
             regime.flows[place / 32] |= code << (2 * (place % 32));
         };
         put(0, u64::from(chunk.is_solved(row)) | u64::from(chunk.is_followed(row)) << 1);
+        let mut last = 0;
         for (place, figure) in figures.enumerate() {
             let value = chunk.raw(figure, row);
             let code = if value > 0.0 {
@@ -47,6 +50,12 @@ impl Regime {
                 3
             };
             put(place + 1, code);
+            last = place + 1;
+        }
+        // Below that, junctions are held against a rotor that stands.
+        for (place, shaft) in shafts.enumerate() {
+            let hertz = chunk.raw(shaft, row);
+            put(last + 1 + place, u64::from(0.0 < hertz && hertz < LEAST_FREQUENCY.si()));
         }
         regime
     }

@@ -12,6 +12,7 @@ use loadworthy_unit::{Dimension, DutyId, FigureId, LaneId, LaneState, PolicyItem
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome, structural};
 use crate::current_headroom::{DEVICE_CURRENT, DEVICE_PEAK_CURRENT};
+use crate::held_still::HeldStill;
 use crate::junction_temperature::JUNCTION;
 use crate::remarks::{self, Remark};
 use crate::seats::{Seat, rests, seat_of, seats};
@@ -110,6 +111,7 @@ impl Check for ParallelSharing {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         resistors::judge(solved, out);
+        let mut still = HeldStill::of(solved);
         for seat in seats(&solved.variant.plan) {
             let shares: Vec<LaneId> = lanes(&seat, solved).collect();
             for &lane in &shares {
@@ -123,7 +125,7 @@ impl Check for ParallelSharing {
                 let duty = |lane: &LaneId| solved.variant.lane(*lane).duty;
                 let failing: Vec<DutyId> = shares.iter().filter(fails).map(duty).collect();
                 for &lane in shares.iter().filter(|lane| !failing.contains(&duty(lane))) {
-                    unluckiest(&seat, &held, solved, lane, out);
+                    unluckiest(&seat, &held, (solved, &mut still), lane, out);
                 }
             }
         }
@@ -200,7 +202,13 @@ fn stable(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts
 }
 
 /// One figure of the unluckiest device against its limit.
-fn unluckiest(seat: &Seat<'_>, held: &Held, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn unluckiest<'u>(
+    seat: &Seat<'_>,
+    held: &Held,
+    (solved, still): (&Solved<'u>, &mut HeldStill<'_, 'u>),
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
     let sharing = &seat.chip.sharing;
     // Without stable sharing there is no such figure, and a defect of its own says so.
     let is_solved = matches!(solved.state(lane), LaneState::Solved { .. });
@@ -219,7 +227,12 @@ fn unluckiest(seat: &Seat<'_>, held: &Held, solved: &Solved<'_>, lane: LaneId, o
     } else {
         grade_if_held(solved, lane)
     };
-    put(seat, held.defect, solved, lane, outcome(worst, grade), out);
+    let outcome = if held.defect == TOO_HOT {
+        still.judged(worst, grade, seat.stage, lane)
+    } else {
+        outcome(worst, grade)
+    };
+    put(seat, held.defect, solved, lane, outcome, out);
 }
 
 /// What makes the figures of the unluckiest device less sure.

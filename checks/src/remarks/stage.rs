@@ -1,5 +1,6 @@
 //! What makes the figures of a stage an estimate: how it is modulated, how fast it turns, whether its chokes run empty.
 
+use loadworthy_physics::junction_ripple::LEAST_FREQUENCY;
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
 use loadworthy_unit::plan::{Isolated, IsolatedKind, Role, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
@@ -7,9 +8,6 @@ use loadworthy_unit::{LaneId, Solved};
 
 use super::Remark;
 use crate::seats::Seat;
-
-/// Output frequency in Hz below which the case of a package follows the swing of its losses.
-const CREEPING: f64 = 1.0;
 
 /// What makes the figures of a stage an estimate in a lane.
 #[must_use]
@@ -34,7 +32,7 @@ pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark>
         (solved.input(stage.carrier, lane), solved.figure(bridge.figures.frequency, lane))
     {
         let ratio = carrier / frequency;
-        if 0.0 < frequency && frequency < CREEPING {
+        if 0.0 < frequency && frequency < LEAST_FREQUENCY.si() {
             remarks.push(Remark::Creeping { frequency });
         }
         if frequency > 0.0 && ratio < LEAST_CARRIER_RATIO {

@@ -23,7 +23,7 @@ impl fmt::Display for Remark {
             ),
             Self::Creeping { frequency } => write!(
                 out,
-                "estimate that reads low: at {} the case swings as well, which is not counted; judge 0 Hz beside it",
+                "estimate that reads low: at {} the case swings as well, which is not counted; a junction that holds does so at 0 Hz as well",
                 value(frequency, Dimension::Frequency)
             ),
             Self::Fragile { gain } => write!(

@@ -11,7 +11,9 @@ use std::collections::BTreeMap;
 use loadworthy_physics::gates::short_circuit::{AT_VOLTAGE, VOLTAGE_REACH};
 use loadworthy_unit::plan::{ChipKind, GateDrive};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PolicyForm, PolicyItem, Reach, Solved};
+use loadworthy_unit::{
+    Cause, Dimension, FigureId, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Reach, Solved,
+};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
@@ -69,17 +71,19 @@ impl Check for ShortCircuitResponse {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
-        let hottest = hottest(solved);
-        for drive in plan.gate_drives.iter().filter(|drive| drive.may_short) {
-            if let Some(missing) = lacks(drive) {
-                let part = plan.stages[drive.stage].part;
-                let subject = Subject { part, defect: SLOW, lane: None, kin: None };
-                let waits = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(missing))]);
-                out.put(solved, subject, waits, Vec::new());
-                continue;
-            }
-            for lane in solved.variant.lane_ids() {
-                judge(drive, &hottest, solved, lane, out);
+        for lanes in solved.variant.together() {
+            let hottest = hottest(solved, lanes);
+            for drive in plan.gate_drives.iter().filter(|drive| drive.may_short) {
+                if let Some(missing) = lacks(drive) {
+                    let part = plan.stages[drive.stage].part;
+                    let subject = Subject { part, defect: SLOW, lane: None, kin: None };
+                    let waits = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(missing))]);
+                    out.put(solved, subject, waits, Vec::new());
+                    continue;
+                }
+                for lane in lanes.ids() {
+                    judge(drive, &hottest, solved, lane, out);
+                }
             }
         }
     }
@@ -94,15 +98,15 @@ impl Check for ShortCircuitResponse {
     }
 }
 
-/// The hottest junction that each device comes to anywhere, by the input that says how far its data hold.
+/// The hottest junction that each device comes to in some lanes, by the input that says how far its data hold.
 type Hottest = BTreeMap<InputId, f64>;
 
-fn hottest(solved: &Solved<'_>) -> Hottest {
+fn hottest(solved: &Solved<'_>, lanes: Lanes) -> Hottest {
     let mut hottest = Hottest::new();
     for drive in solved.variant.plan.gate_drives.iter().filter(|drive| drive.may_short) {
         let most = hottest.entry(drive.gate.withstand_junction).or_insert(f64::NEG_INFINITY);
         for figure in junctions(drive, solved) {
-            for celsius in solved.variant.lane_ids().filter_map(|lane| solved.figure(figure, lane)) {
+            for celsius in lanes.ids().filter_map(|lane| solved.figure(figure, lane)) {
                 *most = most.max(celsius);
             }
         }

@@ -62,8 +62,8 @@ impl Window {
             least = least.min(peak.unwrap_or(f64::NAN) * count.unwrap_or(f64::NAN) * left);
         }
         // Where the ripple is not known, the crest is what is known of the largest current.
-        let crest = crest(stage).map_or(f64::NAN, |crest| highest(solved, crest));
-        let normal = highest(solved, trip.normal).max(crest);
+        let crest = crest(stage).map_or(f64::NAN, |crest| highest(solved, lane, crest));
+        let normal = highest(solved, lane, trip.normal).max(crest);
         let reads = solved.input(trip.range, lane);
         let amps = |amps| value(amps, Dimension::Current);
         let last = rise.filter(|_| least.is_finite()).map(|rise| {
@@ -103,7 +103,7 @@ impl Window {
                 least = (stands, Some(part));
             }
         }
-        let normal = highest(solved, trip.normal);
+        let normal = highest(solved, lane, trip.normal);
         let reads = solved.input(trip.sensor_range, lane);
         let last = least
             .1
@@ -146,9 +146,9 @@ pub(super) fn crest(stage: &Stage) -> Option<FigureId> {
     stage.bridge().map(|bridge| bridge.figures.phase_current_peak)
 }
 
-/// The largest value of a figure over all lanes.
-fn highest(solved: &Solved<'_>, figure: FigureId) -> f64 {
-    let all = solved.variant.lane_ids().filter_map(|lane| solved.figure(figure, lane));
+/// The largest value of a figure over all lanes that are judged together with one.
+fn highest(solved: &Solved<'_>, lane: LaneId, figure: FigureId) -> f64 {
+    let all = solved.variant.beside(lane).ids().filter_map(|lane| solved.figure(figure, lane));
     all.reduce(f64::max).unwrap_or(f64::NAN)
 }
 

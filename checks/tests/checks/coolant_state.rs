@@ -136,3 +136,21 @@ fn what_a_cold_start_waits_for_is_named() {
     let both = "pressure_drop: { at: 65 degC, flow: [2 L/min, 4 L/min], pressure: [3 kPa, 9 kPa] }";
     assert!(missing(&reviewed(&forked(both))).is_empty());
 }
+
+#[test]
+fn a_drop_of_no_stated_temperature_says_nothing_of_a_cold_start_behind_a_pump() {
+    let pump = "pump: { curve: { flow: [0 L/min, 6 L/min, 12 L/min], pressure: [60 kPa, 50 kPa, 20 kPa] } }";
+    let text = changed(holding(NAME), "pump: { flow: 8 L/min }", pump);
+    let drop = |at: &str| {
+        let drop = format!("pressure_drop: {{ {at}flow: [4 L/min, 8 L/min], pressure: [3 kPa, 10 kPa] }}");
+        reviewed(&changed(
+            &text,
+            "      referred_to: outlet\n",
+            &format!("      referred_to: outlet\n      {drop}\n"),
+        ))
+    };
+    let open = "cooling.elements.cold_plate.pressure_drop.at is not stated";
+    assert!(missing(&drop("")).contains(&open), "{:?}", missing(&drop("")));
+    assert!(drop("").findings.is_empty(), "{:?}", drop("").findings);
+    assert!(!missing(&drop("at: 60 degC, ")).contains(&open));
+}

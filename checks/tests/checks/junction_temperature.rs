@@ -4,7 +4,7 @@ use loadworthy_checks::review::Finding;
 use loadworthy_checks::{Review, review};
 
 use crate::core_saturation::{figure, uneven};
-use crate::descriptions::{changed, defects, finding, reviewed, trencher, unit};
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, trencher, unit};
 
 fn says(one: &Finding) -> Vec<&str> {
     one.proposals.iter().map(|held| held.say.as_str()).collect()
@@ -204,4 +204,37 @@ fn over_time_it_lies_as_far_above_the_others_as_once_settled() {
     let (even, hottest) = (at("hottest_junction_temperature"), at("uneven_hottest_junction_temperature"));
     let apart = at("uneven_junction_temperature") - at("junction_temperature");
     assert!(apart > 0.0 && (hottest - even - apart).abs() < 1e-9, "{hottest} {even} {apart}");
+}
+
+/// How the junctions of a description are judged that asks for a current at 0 Hz, at another frequency.
+fn at_frequency(text: &str, hertz: &str) -> Review {
+    let turns = format!("175 A rms, line_voltage: 5 V rms, power_factor: 0.95, frequency: {hertz}");
+    reviewed(&changed(text, "175 A rms, frequency: 0 Hz", &turns))
+}
+
+#[test]
+fn a_case_that_follows_a_slow_turn_is_held_against_standstill() {
+    const NAME: &str = "junction-temperature";
+    // One module in each leg holds at the mean of a turn and not with the rotor held: nobody knows.
+    let creeps = at_frequency(failing(NAME), "0.02 Hz");
+    assert!(creeps.findings.iter().all(|one| one.defect != "too-hot"));
+    let says = |one: &str| {
+        one.starts_with("`lift_bridge` turns at ") && one.contains("its cases follow each half wave")
+    };
+    assert!(creeps.not_judged.iter().any(|one| says(&one.missing)), "{:#?}", creeps.not_judged);
+    // Two stand it with the rotor held, and so at any speed.
+    let stands = at_frequency(holding(NAME), "0.02 Hz");
+    let own = stands.verdicts[0].iter().filter(|one| one.defect == "too-hot");
+    let mut most = f64::MIN;
+    for verdict in own {
+        assert!(crate::descriptions::holds(verdict), "{verdict:?}");
+        most = most.max(verdict.comparison().expect("a comparison").carried_value);
+    }
+    let held = reviewed(holding(NAME));
+    let at_rest = held.verdicts[0].iter().filter(|one| one.defect == "too-hot");
+    let at_rest = at_rest.filter_map(|one| Some(one.comparison()?.carried_value)).fold(f64::MIN, f64::max);
+    assert!((most - at_rest).abs() < 1.0, "{most} °C against {at_rest} °C");
+    // At speed the case stands at the mean.
+    let turns = at_frequency(failing(NAME), "5 Hz");
+    assert!(turns.not_judged.iter().all(|one| !says(&one.missing)));
 }

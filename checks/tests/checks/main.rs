@@ -49,6 +49,7 @@ mod source_limits;
 mod stand_ins;
 mod stored_energy;
 mod structure;
+mod trials;
 mod trip_window;
 mod turn_off_overshoot;
 mod unused_parts;

@@ -199,3 +199,61 @@ fn a_resistor_too_large_takes_too_long() {
     assert_eq!(defects(&review), [("stored-energy", "passive-discharge")]);
     assert!(review.findings[0].saying.contains("135 s"), "{}", review.findings[0].saying);
 }
+
+/// A buck of which the high side is an IGBT, with the diode of that or without.
+fn stepped_down(diode: &str) -> String {
+    format!(
+        "edition: 2026
+surroundings: {{ coldest: -20 degC, inside_air: 60 degC }}
+sources: {{ pack: {{ kind: battery, bus: link, internal_resistance: {{ lowest: 50 mohm, highest: 90 mohm }} }} }}
+buses:
+  link: {{ negative_rail: minus, nominal: 600 V, highest: 700 V, discharge: {{ resistor: 40 kohm, resistor_power: 40 W }} }}
+  mid: {{ negative_rail: minus, nominal: 300 V, highest: 350 V }}
+stages:
+  down:
+    topology: buck
+    from: link
+    to: mid
+    inductor: choke
+    carrier: {{ frequency: 16 kHz }}
+    dead_time: 1 us
+    switches: {{ high_side: {{ fitted: switch }}, low_side: {{ fitted: freewheel }} }}
+loads: {{ heater: {{ bus: mid }} }}
+magnetics: {{ choke: {{ kind: choke, inductance: 300 uH, winding: {{ resistance: 5 mohm }} }} }}
+capacitors:
+  link_bank: {{ kind: bank, bus: link, parts: 5, each: film }}
+  mid_bank: {{ kind: bank, bus: mid, parts: 2, each: film }}
+capacitor_types:
+  film: {{ capacitance: 100 uF, tolerance: 10 %, voltage: 900 V, ripple_current: 60 A, series_resistance: 1 mohm,
+          thermal_resistance: 3 K/W, hottest: 105 degC }}
+devices:
+  switch:
+    transistor:
+      kind: igbt
+      blocking_voltage: 1200 V
+{diode}  freewheel:
+    diode: {{ blocking_voltage: 1200 V }}
+duty:
+  heat:
+    sources: {{ pack: {{ open_circuit: 600 V }} }}
+    buses: {{ mid: 300 V }}
+    loads: {{ heater: {{ power: 5 kW }} }}
+"
+    )
+}
+
+#[test]
+fn a_bank_follows_through_a_diode_that_is_described_alone() {
+    let waits = |review: &loadworthy_checks::Review| {
+        let named = |path: &String| path == "devices.switch.diode";
+        let mut all = review.not_judged.iter().filter(|one| one.checks.contains(&"stored-energy"));
+        all.any(|one| one.paths.iter().any(named))
+    };
+    assert!(waits(&reviewed(&stepped_down(""))));
+    assert!(!waits(&reviewed(&stepped_down("    diode: { blocking_voltage: 1200 V }\n"))));
+    // What does not follow does not lengthen the discharge of the other.
+    let time = |diode: &str| figure(&stepped_down(diode), "link.passive_discharge_time").expect("a time");
+    let alone = 40e3 * 550e-6 * libm::log(700.0 / 60.0);
+    assert!((time("") / alone - 1.0).abs() < 1e-9);
+    assert!(time("    diode: { blocking_voltage: 1200 V }\n") > 1.2 * alone);
+}

@@ -39,6 +39,17 @@ pub static EXTRA_RISE: Law = Law {
     source: "crest of the rise less the mean rise",
 };
 
+/// Law of cases that stand at the mean of a turn; see [`LEAST_FREQUENCY`].
+pub static CASE_AT_REST: Law = Law {
+    name: "case at the mean of a turn",
+    formula: "T_c = T_coolant + R·P_avg",
+    validity: "an output of 1 Hz or more: a module of 100 to 500 J/K on 0.03 to 0.1 K/W takes 5 to 30 s to follow, a discrete package on its pad about 1 s",
+    source: "own estimate of what cases hold",
+};
+
+/// The slowest output at which a case stands at the mean of a turn; see [`CASE_AT_REST`].
+pub const LEAST_FREQUENCY: Frequency = Frequency::new(1.0);
+
 /// Crest of an element's rise over its mean (plain number within 1 … π).
 ///
 /// `time_constant` is τ of the element, `output` the frequency of the phase current; zero is standstill and

@@ -35,4 +35,4 @@ pub use permit::{Permit, UpTo};
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;
 pub use trials::Trials;
-pub use variant::{Duty, Lane, Mission, MissionCourse, PolicyValue, Unit, Variant};
+pub use variant::{Duty, Lane, Lanes, Mission, MissionCourse, PolicyValue, Unit, Variant};

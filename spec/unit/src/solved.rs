@@ -1,5 +1,6 @@
 //! A solved variant: all that a check sees.
 
+mod held;
 mod kept;
 
 use std::sync::Arc;
@@ -11,7 +12,7 @@ use crate::over_time::{Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan, RippleTerm, Source};
 use crate::solver::{Block, LaneState, RippleLines, Scratch, bus_behind, holder, solve};
 use crate::trace::{Operand, Silent, Steps, Trace};
-use crate::variant::{Lane, Variant};
+use crate::variant::{Lane, Lanes, Variant};
 
 /// Lanes that are solved side by side.
 pub(crate) const WIDTH: usize = 4;
@@ -199,20 +200,16 @@ impl<'u> Solved<'u> {
         self.followed.get(lane.index()).copied().unwrap_or_default()
     }
 
-    /// Lanes that speak of what is the same in all duty points: the first with a solution, or where there is none the first
-    /// of all. Where duty points stand apart, one for each.
+    /// Lanes that speak of what is the same in all duty points. Where duty points stand apart, one for each.
     pub fn lanes_of_the_unit(&self) -> impl Iterator<Item = LaneId> + '_ {
-        let lanes = &self.variant.lanes;
-        let groups = lanes.chunk_by(|one, next| !self.variant.is_apart || one.duty == next.duty);
-        let firsts = groups.scan(0, |passed, group| {
-            let first = *passed;
-            *passed += group.len();
-            Some((first..*passed).map(LaneId::new))
-        });
-        firsts.filter_map(|mut group| {
-            let first = group.clone().next();
-            group.find(|&lane| matches!(self.state(lane), LaneState::Solved { .. })).or(first)
-        })
+        self.variant.together().filter_map(|lanes| self.speaks_for(lanes))
+    }
+
+    /// The lane that speaks of what is the same in some: the first with a solution, or where there is none the first of all.
+    #[must_use]
+    pub fn speaks_for(&self, lanes: Lanes) -> Option<LaneId> {
+        let is_solved = |&lane: &LaneId| matches!(self.state(lane), LaneState::Solved { .. });
+        lanes.ids().find(is_solved).or_else(|| lanes.ids().next())
     }
 
     /// How the solution of a lane ended.

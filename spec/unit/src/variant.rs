@@ -122,6 +122,26 @@ pub struct Lane {
     pub crest: i8,
 }
 
+/// Lanes that stand side by side.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Lanes {
+    first: usize,
+    end: usize,
+}
+
+impl Lanes {
+    /// All lanes of a variant.
+    #[must_use]
+    pub const fn of(variant: &Variant) -> Self {
+        Self { first: 0, end: variant.lanes.len() }
+    }
+
+    /// Each of them.
+    pub fn ids(self) -> impl Iterator<Item = LaneId> + Clone {
+        (self.first..self.end).map(LaneId::new)
+    }
+}
+
 /// A policy item as it is in force.
 #[derive(Clone, Copy, Debug)]
 pub struct PolicyValue {
@@ -144,6 +164,31 @@ impl Variant {
     /// All lanes.
     pub fn lane_ids(&self) -> impl Iterator<Item = LaneId> + use<> {
         (0..self.lanes.len()).map(LaneId::new)
+    }
+
+    /// Lanes that are judged together, group by group: all of them, none included, or where duty points stand apart those
+    /// of each.
+    pub fn together(&self) -> impl Iterator<Item = Lanes> + '_ {
+        let groups = self.lanes.chunk_by(|one, next| !self.is_apart || one.duty == next.duty);
+        let groups = groups.scan(0, |passed, group| {
+            let first = *passed;
+            *passed += group.len();
+            Some(Lanes { first, end: *passed })
+        });
+        groups.chain(self.lanes.is_empty().then_some(Lanes { first: 0, end: 0 }))
+    }
+
+    /// Lanes that are judged together with one.
+    #[must_use]
+    pub fn beside(&self, lane: LaneId) -> Lanes {
+        if !self.is_apart {
+            return Lanes::of(self);
+        }
+        let is_other = |other: &Lane| other.duty != self.lane(lane).duty;
+        let (before, after) = self.lanes.split_at(lane.index());
+        let first = before.iter().rposition(is_other).map_or(0, |place| place + 1);
+        let end = after.iter().position(is_other).map_or(self.lanes.len(), |place| lane.index() + place);
+        Lanes { first, end }
     }
 
     /// One lane.

@@ -47,6 +47,8 @@ mod settling;
 mod sharing_corner;
 #[path = "unit/sharing_turning.rs"]
 mod sharing_turning;
+#[path = "unit/six_packs.rs"]
+mod six_packs;
 #[path = "unit/transformers.rs"]
 mod transformers;
 #[path = "unit/trials.rs"]

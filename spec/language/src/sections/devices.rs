@@ -59,7 +59,7 @@ pub enum Circuit {
     Single,
     /// Both positions of one leg.
     HalfBridge,
-    /// All six positions of a three-phase bridge.
+    /// All six positions of a three-phase bridge, or of three legs of a boost or buck converter.
     SixPack,
 }
 

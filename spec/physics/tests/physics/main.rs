@@ -3,6 +3,7 @@
 mod bridge_topics;
 mod bridge_waveforms;
 mod bus_swings;
+mod channel_steps;
 mod conductor_fields;
 mod conductor_topics;
 mod converter_topics;

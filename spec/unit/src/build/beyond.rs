@@ -3,9 +3,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_language::VariantReading;
+use loadworthy_language::quantity::Given;
+use loadworthy_language::sections::cooling::CooledFaces;
+use loadworthy_language::sections::devices::Circuit;
 use loadworthy_language::sections::stages::Stage;
-use loadworthy_source::{Problem, Span, Tree, shown};
+use loadworthy_language::{Description, VariantReading};
+use loadworthy_physics::ThermalResistance;
+use loadworthy_source::{Located, NodeId, Problem, Span, Tree, shown};
+
+use crate::build::cooling;
+use crate::build::stage::{is_in_leg, legs_of};
 
 /// Places that are shown beside the first.
 const MOST_PLACES: usize = 4;
@@ -14,6 +21,8 @@ const MOST_PLACES: usize = 4;
 pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
     let mut problems = Vec::new();
     second_faces(tree, variant, &mut problems);
+    six_packs(tree, variant, &mut problems);
+    two_places(tree, variant, &mut problems);
     feeders(tree, variant, &mut problems);
     coolant(tree, variant, &mut problems);
     problems
@@ -44,6 +53,100 @@ fn second_faces(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Proble
             problems.push(problem);
         }
     }
+}
+
+/// A package of six positions stands where three legs do.
+fn six_packs(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+    let description = &variant.description;
+    for (name, _, stage) in description.stages.readable() {
+        let legs = match stage {
+            Stage::ThreePhaseBridge(_) => continue,
+            Stage::Boost(_) | Stage::Buck(_) => legs_of(stage),
+            Stage::PhaseShiftedFullBridge(_) | Stage::ActiveClampForward(_) => 2,
+        };
+        if legs % 3 == 0 {
+            continue;
+        }
+        let six = stage.positions().into_iter().find_map(|(_, seat)| {
+            let fitted = seat?.fitted.as_ref()?;
+            let circuit = circuit_of(description, &fitted.value)?;
+            (circuit.value == Circuit::SixPack).then_some((fitted, circuit))
+        });
+        if let Some((fitted, circuit)) = six {
+            let message = format!(
+                "`{}` holds both positions of three legs, and `{}` does not have legs by threes",
+                shown(&fitted.value),
+                shown(name)
+            );
+            let problem = Problem::new("six-pack", tree.span(fitted.at), message, "fitted here")
+                .with_also(tree.span(circuit.at), "six positions in one package")
+                .with_way_out("fit a device of `circuit: half_bridge` or `single`");
+            problems.push(problem);
+        }
+    }
+}
+
+/// Positions that one package holds stand where it does.
+fn two_places(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+    let description = &variant.description;
+    let cooled = cooling::cooled(description);
+    for (name, _, stage) in description.stages.readable() {
+        let mut placed: Vec<(&str, &str, &[(&str, &CooledFaces)])> = Vec::new();
+        for (key, seat) in stage.positions() {
+            let Some(fitted) = seat.and_then(|seat| seat.fitted.as_ref()) else { continue };
+            let circuit = circuit_of(description, &fitted.value).map(|circuit| circuit.value);
+            let own = cooled.get(format!("{name}.{key}").as_str());
+            let (Some(stands), true) = (
+                own.or_else(|| cooled.get(name)).map(Vec::as_slice),
+                is_in_leg(key) && circuit.is_some_and(|circuit| circuit != Circuit::Single),
+            ) else {
+                continue;
+            };
+            let known = placed.iter().find(|(_, other, _)| *other == fitted.value).copied();
+            match known {
+                Some((first, _, known)) if !are_alike(known, stands) => {
+                    let places =
+                        [known, stands].map(|stands| stands.iter().find_map(|(_, faces)| place_of(faces)));
+                    let [Some(first_at), Some(at)] = places else { continue };
+                    let (device, name) = (shown(&fitted.value), shown(name));
+                    let message = format!(
+                        "`{device}` holds `{name}.{first}` and `{name}.{key}` in one package, which stands at one place"
+                    );
+                    problems.push(
+                        Problem::new("two-places", tree.span(at), message, "is said to stand here")
+                            .with_also(tree.span(first_at), "and here")
+                            .with_way_out(format!(
+                                "cool `{name}` as a whole at one element, or fit devices of `circuit: single`"
+                            )),
+                    );
+                }
+                Some(_) => {}
+                None => placed.push((key, fitted.value.as_str(), stands)),
+            }
+        }
+    }
+}
+
+/// What the package of a device holds, where that is stated.
+fn circuit_of<'d>(description: &'d Description, device: &str) -> Option<&'d Located<Circuit>> {
+    description.devices.entry(device)?.package.as_ref()?.circuit.as_ref()
+}
+
+/// Whether two positions stand at the same elements, on the same faces and in the same numbers.
+fn are_alike(one: &[(&str, &CooledFaces)], other: &[(&str, &CooledFaces)]) -> bool {
+    let of = |&(element, faces): &(&str, &CooledFaces)| {
+        let face =
+            |given: &Option<Given<ThermalResistance>>| given.as_ref().map(|given| given.si().to_bits());
+        let devices = faces.devices.as_ref().map(|devices| devices.value);
+        (element.to_owned(), face(&faces.face_a), face(&faces.face_b), devices)
+    };
+    one.len() == other.len() && one.iter().zip(other).all(|(one, other)| of(one) == of(other))
+}
+
+/// Where it is said how devices stand at an element.
+fn place_of(faces: &CooledFaces) -> Option<NodeId> {
+    let face = faces.face_a.as_ref().or(faces.face_b.as_ref()).map(|face| face.at);
+    face.or(faces.devices.as_ref().map(|devices| devices.at))
 }
 
 /// What is asked of a machine needs a stage that feeds it: one problem of a machine, however often it is asked.

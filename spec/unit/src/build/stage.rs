@@ -198,8 +198,9 @@ fn positions(
             None => format!("{}.{key}", design.name),
         };
         let part = build.tables.part(path, *at, Some(design.part));
-        let standing =
-            cooling::stands(build, design.name, key, *at, device.faces, seats[place.seat].parallel);
+        let stands_as = standing_key(build, design, seats, place.seat);
+        let parallel = seats[place.seat].parallel;
+        let standing = cooling::stands(build, design.name, stands_as, *at, device.faces, parallel);
         let first = build.plan.chips.len();
         for stand in &standing {
             chips(build, device, (part, in_bridge), *at, stand.label.as_deref());
@@ -211,6 +212,24 @@ fn positions(
     }
     packages(build, design, seats, &positions, &stands, stage);
     positions
+}
+
+/// Whether positions of that name are the sides of legs, which one package may hold together.
+pub(crate) fn is_in_leg(key: &str) -> bool {
+    matches!(key, "high_side" | "low_side" | "bridge_high" | "bridge_low")
+}
+
+/// The positions whose entry says where those of a seat stand: of what is in one package with them, the first that says so.
+fn standing_key(build: &Build<'_>, design: &Design<'_>, seats: &[Seat], seat: usize) -> &'static str {
+    let own = &seats[seat];
+    if design.fitted[seat].0.circuit == Circuit::Single || !is_in_leg(own.key) {
+        return own.key;
+    }
+    let says = |other: &&Seat| {
+        let is_with_it = is_in_leg(other.key) && other.fitted.is_some() && other.fitted == own.fitted;
+        is_with_it && build.cooled.contains_key(format!("{}.{}", design.name, other.key).as_str())
+    };
+    seats.iter().find(says).map_or(own.key, |other| other.key)
 }
 
 /// The chips of one device at a position.
@@ -319,7 +338,7 @@ fn sharing_figures(build: &mut Build<'_>, part: PartId) -> SharingFigures {
     }
 }
 
-/// Positions that one package holds: all six of a bridge, both of a leg, or one.
+/// Positions that one package holds: all six of three legs, both of a leg, or one.
 fn groups(design: &Design<'_>, seats: &[Seat], positions: &[Position]) -> Vec<(Option<String>, Vec<usize>)> {
     let mut groups: Vec<(Option<String>, Vec<usize>)> = Vec::new();
     let mut taken = vec![false; positions.len()];
@@ -344,7 +363,11 @@ fn groups(design: &Design<'_>, seats: &[Seat], positions: &[Position]) -> Vec<(O
                     && alike(other)
             }
             Circuit::SixPack => {
-                matches!(design.written, Written::ThreePhaseBridge(_)) && legs(other.role) && alike(other)
+                let is_by_legs = matches!(
+                    design.written,
+                    Written::ThreePhaseBridge(_) | Written::Boost(_) | Written::Buck(_)
+                );
+                is_by_legs && other.leg / 3 == position.leg / 3 && legs(other.role) && alike(other)
             }
         };
         let mut group = vec![k];
@@ -354,7 +377,8 @@ fn groups(design: &Design<'_>, seats: &[Seat], positions: &[Position]) -> Vec<(O
         }
         let name = match (circuit, group.len()) {
             (_, 1) => None,
-            (Circuit::SixPack, _) => Some(String::new()),
+            (Circuit::SixPack, _) if legs_of(design.written) <= 3 => Some(String::new()),
+            (Circuit::SixPack, _) => Some((position.leg / 3 + 1).to_string()),
             _ => Some(leg_name(design.written, position.leg)),
         };
         groups.push((name, group));

@@ -1,16 +1,18 @@
 //! The charge of each bus: what takes it away at switch-off, which other charge follows through diodes, and through which
 //! branches it is put there.
 
+use loadworthy_language::Description;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor;
+use loadworthy_language::sections::devices::Transistor;
 
 use crate::build::power::place_of;
 use crate::build::{Build, assumed, broken};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{ActiveDischarge, Making, Precharge, Stored, StoredFigures, Topology};
+use crate::plan::{ActiveDischarge, Making, Precharge, Role, Stage, Stored, StoredFigures, Topology};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -84,15 +86,22 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
 
 /// The low bus of a chopper follows its high one down: the diode of the high side leads from the one to the other.
 fn follow(build: &mut Build<'_>) {
+    let lacking: Vec<Option<String>> =
+        build.plan.stages.iter().map(|stage| lacks_diode(build.description, stage)).collect();
+    let mut undescribed = Vec::new();
     let plan = &mut build.plan;
     let place = |stored: &[Stored], bus: Option<usize>| {
         bus.and_then(|bus| stored.iter().position(|one| one.bus == bus))
     };
-    for stage in &plan.stages {
+    for (stage, lacking) in plan.stages.iter().zip(lacking) {
         let (Topology::Chopper(_), [low, high]) = (&stage.topology, stage.ports.as_slice()) else { continue };
         let (Some(low), Some(high)) = (place(&plan.stored, low.bus), place(&plan.stored, high.bus)) else {
             continue;
         };
+        if let Some(device) = lacking {
+            undescribed.push((low, device));
+            continue;
+        }
         if !plan.stored[high].followers.contains(&low) {
             plan.stored[high].followers.push(low);
         }
@@ -101,12 +110,31 @@ fn follow(build: &mut Build<'_>) {
             plan.stored[low].follows = Some(high);
         }
     }
+    for (low, device) in undescribed {
+        let stored = &build.plan.stored[low];
+        if stored.resistor.is_none() && stored.active.is_none() && stored.follows.is_none() {
+            let near = build.description.devices.get(&device).map(|entry| entry.key);
+            let absent = Stated { value: f64::NAN, origin: Origin::Absent { near } };
+            let diode = build.tables.input(format!("devices.{device}.diode"), Dimension::Voltage, absent);
+            build.plan.stored[low].unread = Some(diode);
+        }
+    }
     for own in 0..build.plan.stored.len() {
         let stored = &build.plan.stored[own];
-        if stored.resistor.is_none() && stored.active.is_none() && stored.follows.is_none() {
+        let is_open = stored.follows.is_none() && stored.unread.is_none();
+        if stored.resistor.is_none() && stored.active.is_none() && is_open {
             build.plan.stored[own].unread = unread_above(build, build.plan.stored[own].bus);
         }
     }
+}
+
+/// The device on the high side of a chopper, where it is an IGBT of which no diode is described: nothing is known to lead back.
+fn lacks_diode(description: &Description, stage: &Stage) -> Option<String> {
+    let high = stage.positions.iter().find(|position| position.role == Role::HighSide)?;
+    let name = stage.seats[high.seat].fitted.as_ref()?;
+    let device = description.devices.entry(name)?;
+    let is_bare = matches!(device.transistor, Some(Transistor::Igbt(_))) && device.diode.is_none();
+    is_bare.then(|| name.clone())
 }
 
 /// The high bus of a chopper on a bus, or a stage that may be one, that could not be read.

@@ -19,7 +19,7 @@ pub struct Stored {
     pub followers: Vec<usize>,
     /// The bus that this one follows, where it has no discharge of its own.
     pub follows: Option<usize>,
-    /// What could not be read and may be what it follows, where it has no discharge of its own.
+    /// What could not be read, or is not described, and may be what it follows, where it has no discharge of its own.
     pub unread: Option<InputId>,
     /// Figures.
     pub figures: StoredFigures,

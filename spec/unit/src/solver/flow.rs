@@ -358,13 +358,18 @@ fn pumped([none, linear, square]: [f64; 3], largest: f64, nodes: &[Node]) -> f64
             - hydraulics::pressure_across(nodes, VolumeFlow::new(flow)).si()
     };
     let (mut low, mut high) = (0.0, largest);
-    if surplus(high) > 0.0 {
-        // Beyond its curve a pump is not known.
+    // Beyond its curve a pump is not known, and against a path of which the drop is not known no flow is.
+    let at_end = surplus(high);
+    if at_end.is_nan() || at_end > 0.0 {
         return f64::NAN;
     }
     for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
-        if surplus(middle) > 0.0 { low = middle } else { high = middle }
+        let left = surplus(middle);
+        if left.is_nan() {
+            return f64::NAN;
+        }
+        if left > 0.0 { low = middle } else { high = middle }
     }
     0.5 * (low + high)
 }

@@ -7,9 +7,9 @@
 //! faster than heat can leave, and there is no steady state.
 
 use loadworthy_physics::{Current, Frequency, Resistance, Voltage};
-use loadworthy_physics::{Power, Temperature, junction_ripple, rating};
+use loadworthy_physics::{LossSlope, Power, Temperature, channel_ripple, junction_ripple, rating};
 
-use crate::plan::{Chip, Face, Package, Plan, Stage};
+use crate::plan::{BodyDiode, Bridge, Chip, Face, Package, Plan, Stage};
 use crate::solver::laws;
 use crate::solver::losses;
 use crate::solver::magnetic_heat;
@@ -175,6 +175,10 @@ fn crest<const L: usize, T: Trace>(stage: &Stage, chip: &Chip, pass: &mut Pass<'
         pass.put(figures.junction_temperature, &laws::JUNCTION_CREST, from, |l| mean[l]);
         return;
     };
+    if let Some(body) = &chip.body_diode {
+        channel_crest(bridge, chip, body, pass);
+        return;
+    }
     let frequency = pass.figure(bridge.figures.frequency);
     let active = pass.input(bridge.inputs.active);
     let to_case = pass.input(chip.inputs.junction_to_case);
@@ -192,6 +196,58 @@ fn crest<const L: usize, T: Trace>(stage: &Stage, chip: &Chip, pass: &mut Pass<'
             junction_ripple::extra_rise(Power::new(loss[l]), &chip.foster, Frequency::new(frequency[l])).si();
         // A trial of the whole resistance stretches every element alike; as stated the share is exactly one.
         rise * (to_case[l] / stated)
+    });
+    let mean = pass.figure(figures.mean_junction_temperature);
+    let from: &[Operand] = &[figures.mean_junction_temperature.into(), figures.junction_ripple.into()];
+    pass.put(figures.junction_temperature, &laws::JUNCTION_CREST, from, |l| mean[l] + ripple[l]);
+}
+
+/// The same of a channel that conducts in both half waves.
+fn channel_crest<const L: usize, T: Trace>(
+    bridge: &Bridge,
+    chip: &Chip,
+    body: &BodyDiode,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let figures = &chip.figures;
+    let frequency = pass.figure(bridge.figures.frequency);
+    let active = pass.input(bridge.inputs.active);
+    let to_case = pass.input(chip.inputs.junction_to_case);
+    let stated: f64 = chip.foster.iter().map(|(resistance, _)| resistance.si()).sum();
+    let (channel, switching) = (pass.figure(figures.conduction_loss), pass.figure(figures.switching_loss));
+    let (conducting, recovering) = (pass.figure(body.loss), pass.figure(body.recovery_loss));
+    let slope = pass.figure(figures.loss_per_kelvin);
+    let (index, factor) =
+        (pass.figure(bridge.figures.formed_index), pass.figure(bridge.figures.power_factor));
+    let held = frequency[0] <= 0.0 || active[0] < 0.5;
+    let law = if held { &laws::HELD } else { &channel_ripple::EXTRA_RISE };
+    let turning: [Operand; 9] = [
+        figures.conduction_loss.into(),
+        figures.switching_loss.into(),
+        body.loss.into(),
+        body.recovery_loss.into(),
+        figures.loss_per_kelvin.into(),
+        chip.inputs.junction_to_case.into(),
+        bridge.figures.formed_index.into(),
+        bridge.figures.power_factor.into(),
+        bridge.figures.frequency.into(),
+    ];
+    let from: &[Operand] = if held { &[] } else { &turning };
+    let ripple = pass.put(figures.junction_ripple, law, from, |l| {
+        if active[l] < 0.5 || frequency[l] <= 0.0 {
+            return 0.0 * (channel[l] + switching[l] + conducting[l] + recovering[l]);
+        }
+        // A trial of the whole resistance stretches every element alike, which is as if all losses were larger.
+        let stretch = to_case[l] / stated;
+        let losses = channel_ripple::Losses {
+            channel: Power::new(stretch * channel[l]),
+            switching: Power::new(stretch * switching[l]),
+            body: Power::new(stretch * (conducting[l] + recovering[l])),
+            per_kelvin: LossSlope::new(stretch * slope[l]),
+            index: index[l],
+            power_factor: factor[l],
+        };
+        channel_ripple::extra_rise(&losses, &chip.foster, Frequency::new(frequency[l])).si()
     });
     let mean = pass.figure(figures.mean_junction_temperature);
     let from: &[Operand] = &[figures.mean_junction_temperature.into(), figures.junction_ripple.into()];

@@ -100,7 +100,7 @@ fn corner<const L: usize, T: Trace>(
     }
     let own = warmed_by == from[6];
     let from = if own { &from[..count] } else { &from[..=count] };
-    put(chip, figures, &counts, &worst, &likely, from, pass);
+    put(chip, (figures, !own), &counts, &worst, &likely, from, pass);
 }
 
 /// A switching loss at 0 °C and its growth for each kelvin, as it is over the junction temperature of the lane.
@@ -305,7 +305,7 @@ fn given<const L: usize, T: Trace>(
 
 fn put<const L: usize, T: Trace>(
     chip: &Chip,
-    figures: &SharingFigures,
+    (figures, is_apart): (&SharingFigures, bool),
     counts: &[f64; L],
     worst: &[Option<CornerPoint>; L],
     likely: &[Option<CornerPoint>; L],
@@ -354,7 +354,8 @@ fn put<const L: usize, T: Trace>(
                 return junction[l];
             }
             let swing = if loss[l] > 0.0 { ripple[l] * low_loss[l] / loss[l] } else { ripple[l] };
-            let hottest = if low[l] < other[l] { other[l] } else { low[l] };
+            // Others that stand elsewhere are told there; the mean of theirs and these is the temperature of none.
+            let hottest = if low[l] < other[l] && !is_apart { other[l] } else { low[l] };
             hottest + swing
         });
     }

@@ -216,13 +216,22 @@ fn judged(case: &Case) {
     let lane = lane(solved.variant, "work");
     let record = case.record();
     let (mut most, mut hottest) = (0.0_f64, f64::MIN);
+    let mut hottest_there = vec![f64::MIN; case.places.len()];
+    let of_device = case.places.iter().enumerate().flat_map(|(k, place)| vec![k; place.devices]);
+    let of_device: Vec<usize> = of_device.collect();
     for low in 0..1 << case.count() {
-        for device in settle(case, &record, low) {
+        for (device, &place) in settle(case, &record, low).iter().zip(&of_device) {
             most = most.max(device.square.sqrt());
             hottest = hottest.max(device.junction);
+            hottest_there[place] = hottest_there[place].max(device.junction);
         }
     }
     let places: &[&str] = if case.places.len() > 1 { &["first.", "second."] } else { &[""] };
+    for (place, exact) in places.iter().zip(hottest_there) {
+        let path = format!("step.low_side.1.{place}transistor.unluckiest.junction_temperature");
+        let stated = value(&solved, lane, &path);
+        assert!((stated - exact).abs() <= 1.5, "{} {place} {stated} °C against {exact} °C", case.device);
+    }
     let of = |end: &str| {
         let all = places.iter().map(|place| {
             value(&solved, lane, &format!("step.low_side.1.{place}transistor.unluckiest.{end}"))
