@@ -36,7 +36,7 @@ fn what_is_said_of_broken_descriptions() {
 #[test]
 fn what_is_not_broken_is_judged_all_the_same() {
     let folder = Folder::new();
-    folder.put("unit.yaml", template("x", "60") + "policy:\n  junctions: { keep: 20 K }\n");
+    folder.put("unit.yaml", template("x", "60") + "policy:\n  colours: { keep: 20 K }\n");
     let ran = run_in(&folder, &["review", "unit.yaml"]);
     assert_eq!(ran.code, Some(2));
     assert!(ran.out.contains("1 problem   43 hold   1 fail   4 not judged"), "{}", ran.out);

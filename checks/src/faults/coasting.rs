@@ -148,8 +148,8 @@ fn takers<'u>(bench: &Bench<'u>, fallen: &Fallen, bus: usize) -> Vec<Taker<'u>> 
     };
     let own = at(bus).map(|source| {
         let charge = plan.sources[source].limits.charge.iter();
-        let mut for_good = charge.filter(|(lasts, _)| lasts.is_infinite());
-        let for_good = for_good.next().and_then(|&(_, amps)| bench.solved.input(amps, LaneId::new(0)));
+        let mut for_good = charge.filter(|limit| limit.lasts.is_infinite());
+        let for_good = for_good.next().and_then(|limit| bench.solved.input(limit.most, LaneId::new(0)));
         Taker { name: variant.path(plan.sources[source].part), for_good }
     });
     let through = plan.stages.iter().enumerate().filter(|(place, stage)| {

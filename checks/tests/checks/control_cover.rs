@@ -229,7 +229,7 @@ fn undeclared_surroundings_are_a_note() {
 
 /// A second bridge beside the first, with its own supplies and sensors.
 fn two(change: &[(&str, &str)]) -> Review {
-    let mut text = holding(OWN).to_owned();
+    let mut text = holding(OWN);
     let stage =
         &text[text.find("  winch_bridge:").expect("a stage")..text.find("machines:").expect("machines")];
     let second = stage

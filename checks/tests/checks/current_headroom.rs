@@ -338,7 +338,7 @@ fn a_contactor_opens_what_its_branch_carries_against_its_bus_and_a_sensor_measur
 #[test]
 fn a_contactor_within_its_source_is_rated_like_one_in_the_branch() {
     let within = |contactor: &str| {
-        let own = "{ kind: contactor, current: { continuous: 300 A }, breaks: { voltage: 450 V, current: 1200 A }, withstands: 300e3 A^2 s }";
+        let own = "{ kind: contactor, current: { continuous: 350 A }, breaks: { voltage: 450 V, current: 1200 A }, withstands: 300e3 A^2 s }";
         reviewed(&changed(holding("bus-stability"), own, contactor))
     };
     let of = |review: &Review| -> Vec<&'static str> {
@@ -347,7 +347,9 @@ fn a_contactor_within_its_source_is_rated_like_one_in_the_branch() {
     let small = within(
         "{ kind: contactor, current: { continuous: 4 A }, breaks: { voltage: 4 V, current: 1 A }, withstands: 1 A^2 s }",
     );
-    assert_eq!(of(&small), ["breaking-current", "breaking-voltage", "rated-current", "let-through"]);
+    for defect in ["breaking-current", "breaking-voltage", "rated-current", "let-through"] {
+        assert!(of(&small).contains(&defect), "{defect}: {:?}", of(&small));
+    }
     assert!(small.findings.iter().all(|found| found.part == "pack_contactor"), "{:#?}", small.findings);
     // What it does not say is asked for.
     let silent = within("{ kind: contactor, current: { continuous: 300 A } }");
