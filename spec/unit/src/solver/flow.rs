@@ -169,7 +169,14 @@ fn dropping<const L: usize, T: Trace>(
     for leg in legs {
         match *leg {
             CoolantLeg::Place(place) => {
-                let Place { drops, passage, .. } = &path.places[place];
+                let Place { drops, passage, drop_at, .. } = &path.places[place];
+                // What is scaled to the coolant as it is here hangs on what coolant it is.
+                let curve = Operand::Curve(path.coolant_curve);
+                let scaled = !pass.input(*drop_at)[0].is_nan();
+                if (passage.is_duct || scaled) && !from.contains(&curve) {
+                    from.push(curve);
+                    from.extend(path.glycol.map(Operand::Input));
+                }
                 from.extend(drops.iter().flat_map(|&(at, drop)| [Operand::Input(at), Operand::Input(drop)]));
                 if passage.is_duct {
                     let own = [passage.bore, passage.length, passage.count, passage.losses];
