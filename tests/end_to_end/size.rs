@@ -141,7 +141,12 @@ fn exchange(described: &Value, document: &mut Value, one: &Value) {
         let stock = PARTS.map(|part| read(&text_of(&format!("examples/{part}"))));
         let smaller = smaller.as_str().expect("a name");
         let own = stock.iter().map(|parts| &parts[section][smaller]).find(|entry| !entry.is_null());
+        let trip = document[section][name]["trip"].clone();
         document[section][name] = own.unwrap_or(&described[section][name]).clone();
+        // Where a choke is switched off is set by its stage, and stays.
+        if !trip.is_null() {
+            document[section][name]["trip"] = trip;
+        }
     }
 }
 

@@ -84,7 +84,7 @@ fn two_legs_on_one_output_are_shorted() {
     let review = reviewed(&three_stages(&supplies));
     assert_eq!(found(&review), [("step_up_high", "shared", Grade::Major)]);
     let one = finding(&review, "shared");
-    assert_eq!(one.facts[0], "2 potentials on `step_up_high`: step_up.1, .2");
+    assert_eq!(one.facts[0], "2 potentials on `step_up_high`, which it would short: step_up.1, .2");
     // The rectifier on the board net needs no isolated output, as that is tied to its rail; three stages stand on hv_minus.
     assert_eq!(
         one.facts[1..],

@@ -20,6 +20,8 @@ const MORE: &str = include_str!("more.yaml");
 
 /// Columns of the outline.
 const COLUMNS: usize = 110;
+/// Columns before the deepest lines that name further keys.
+const DEEPEST: usize = 10;
 /// The column from which on comments stand behind values.
 const COMMENTS: usize = 44;
 
@@ -184,7 +186,8 @@ impl<'g> Told<'g> {
         if news == 0 || others.is_empty() {
             return Vec::new();
         }
-        vec![format!("also: {}", others.join(", "))]
+        // Room for the deepest that stands in the outline.
+        wrapped(&format!("also: {}", others.join(", ")), COLUMNS - 2 - DEEPEST)
     }
 }
 
