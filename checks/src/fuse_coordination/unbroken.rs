@@ -11,7 +11,7 @@ use crate::check::{Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::{comparison, value};
 use crate::steps::toward;
-use crate::tell::{above, part_at, place};
+use crate::tell::{part_at, place};
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 /// Holds what nothing but the fuse ends, and the fuse does not, against what melts it, in lanes that are judged together.
@@ -58,10 +58,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = variant.path(worst.part);
     let text = comparison(compared);
     let breaks = value(solved.input(fuse.least_breaking, lane)?, Dimension::Current);
-    let over = above(compared, &format!("what melts `{part}` in the end"));
     let saying = format!(
-        "an overload of up to {} melts `{part}`, {over}, and it breaks from {breaks} up: nothing is said to end that",
-        text.carried
+        "`{part}` melts at {} in the end and breaks from {breaks} up: nothing is said to end an overload of up to {} in between",
+        text.limit, text.carried
     );
     let mut because = Vec::new();
     let melts = format!("melts at {} in the end", text.limit);

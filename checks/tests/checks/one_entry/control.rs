@@ -57,12 +57,22 @@ fn what_measures_the_current_of_a_leg_rides_on_it_whatever_stands_above() {
 }
 
 #[test]
-fn what_stands_on_a_rail_moves_with_it_against_the_other_side() {
+fn what_stands_on_a_rail_that_nothing_holds_moves_with_it_against_the_other_side() {
     let own =
         "read_by: [front_controller, rear_controller, auxiliary_controller],\n      transient_immunity: ";
-    let with = |immunity: &str| after(&format!("{own}100 kV/us"), &format!("{own}{immunity}"));
-    assert_eq!(with("5 kV/us"), one("barrier-immunity", "edge", "link_voltage"));
-    assert_eq!(with("100 kV/us"), New::default());
+    let (sound, slip) = (format!("{own}100 kV/us"), format!("{own}5 kV/us"));
+    let line = |pole: &str| {
+        let begins = format!("  y_{pole}: {{ kind: suppression");
+        let line = SHUTTLE.lines().find(|line| line.starts_with(&begins)).expect("a capacitor");
+        format!("{line}\n")
+    };
+    let (plus, minus) = (line("plus"), line("minus"));
+    let bare = [(plus.as_str(), ""), (minus.as_str(), "")];
+    assert_eq!(after_in(SHUTTLE, &bare), New::default());
+    let weak = after_in(SHUTTLE, &[bare[0], bare[1], (&sound, &slip)]);
+    assert_eq!(weak, one("barrier-immunity", "edge", "link_voltage"));
+    // Capacitors to the chassis hold the rails.
+    assert_eq!(after(&sound, &slip), New::default());
 }
 
 #[test]

@@ -28,6 +28,12 @@ impl Rules for Conductor {
                     scope.above_zero("above", opens.above, Current::si);
                     scope.not_below_zero("after", opens.after, Time::si);
                 }
+                // What its control opens it at it has to break.
+                let (above, breaks) = (contactor.opens.as_ref(), contactor.breaks.as_ref());
+                scope.not_falling(&[
+                    ("opens.above", above.and_then(|opens| opens.above)),
+                    ("breaks.current", breaks.and_then(|breaks| breaks.current)),
+                ]);
                 scope.above_zero("makes", contactor.makes, Current::si);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);

@@ -119,6 +119,7 @@ fn components() {
     insta::assert_snapshot!(table(&[
         "conductors: { fuse: { kind: fuse, voltage: 500 V DC, current: 400 A, melting: 160e3 A^2 s, clearing: 48e3 A^2 s, breaking: 10 A } }",
         "conductors: { relay: { kind: contactor, current: { continuous: 0 A, at: 85 degC }, breaks: { voltage: 0 V } } }",
+        "conductors: { relay: { kind: contactor, breaks: { voltage: 450 V, current: 250 A }, opens: { above: 300 A } } }",
         "conductors: { bar: { kind: laminated_busbar, width: 0 mm, gap: 0 mm }, wire: { kind: cable, section: 0 mm^2 }, r: { kind: resistor, resistance: 0 ohm } }",
         "conductors: { bar: { kind: busbar, layer: outer } }",
         "conductors: { plug: { kind: connector, current: 350 A } }",

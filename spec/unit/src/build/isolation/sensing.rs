@@ -1,5 +1,6 @@
 //! Sensors: where they measure, and where they are read.
 
+use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::sensors::{Measured, Measurement};
 
 use super::Standing;
@@ -107,6 +108,21 @@ fn rides_on(
     legs.collect()
 }
 
+/// Whether suppression capacitors lead from a rail of the circuit of a bus to another domain; one that could not be read may.
+fn is_held(build: &Build<'_>, seen: &Standing, bus: usize) -> bool {
+    let capacitors = &build.description.capacitors;
+    let stands_here =
+        |of: &str| build.bus_places.get(of).is_some_and(|&one| seen.of_bus[one] == seen.of_bus[bus]);
+    !capacitors.is_whole()
+        || capacitors.readable().any(|(.., capacitor)| match capacitor {
+            Capacitor::Suppression(written) => {
+                let pole = written.from.as_ref().and_then(|from| from.value.split_once('.'));
+                pole.is_some_and(|(of, _)| stands_here(of))
+            }
+            Capacitor::Bank(_) => false,
+        })
+}
+
 /// Where a sensor measures.
 #[derive(Default)]
 struct Measures {
@@ -138,8 +154,11 @@ fn measured(
         let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
         measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
         felt.extend(stage.filter(|_| place.is_none() && is_of(sensor, Measured::Temperature)));
-        // Rails that float move against the other side with each edge of what stands on them.
-        if is_of(sensor, Measured::Voltage) && build.bus_places.contains_key(name.value.as_str()) {
+        // Rails that float move against the other side with each edge of what stands on them, unless capacitors hold them.
+        if is_of(sensor, Measured::Voltage)
+            && let Some(&bus) = build.bus_places.get(name.value.as_str())
+            && !is_held(build, seen, bus)
+        {
             felt.extend(0..build.plan.stages.len());
         }
         if says_where || is_of_coolant {
