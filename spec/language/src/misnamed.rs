@@ -16,7 +16,7 @@ pub(crate) fn propose(tree: &Tree, root: NodeId, problems: &mut [Problem]) {
 }
 
 /// The name in the description that is nearest to the key at a place in a patch, where it has none of that name.
-fn near<'t>(tree: &'t Tree, mut base: NodeId, mut patch: NodeId, at: Span) -> Option<&'t str> {
+fn near(tree: &Tree, mut base: NodeId, mut patch: NodeId, at: Span) -> Option<&str> {
     loop {
         let reaches = |key: NodeId, value: NodeId| tree.span(key) == at || holds(tree.span(value), at);
         let entry = tree.entries(patch).iter().find(|entry| reaches(entry.key, entry.value))?;

@@ -269,7 +269,7 @@ impl Look<'_, '_> {
     /// Whether a name that leads nowhere stands for an entry that could not be read.
     fn stands_for_one(&self, what: &str, name: &str) -> bool {
         let is_unfound = |kind: &'static str| self.unfound.contains_key(&(kind, name.to_owned()));
-        POINTED_AT.iter().any(|kind| what.contains(kind) && is_unfound(*kind))
+        POINTED_AT.iter().any(|kind| what.contains(kind) && is_unfound(kind))
     }
 
     /// Notes what is named and is not there, once.

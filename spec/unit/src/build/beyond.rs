@@ -86,12 +86,15 @@ fn six_packs(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>)
     }
 }
 
+/// A position with the device fitted there and the places that cool it.
+type Placed<'d> = (&'d str, &'d str, &'d [(&'d str, &'d CooledFaces)]);
+
 /// Positions that one package holds stand where it does.
 fn two_places(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     let description = &variant.description;
     let cooled = cooling::cooled(description);
     for (name, _, stage) in description.stages.readable() {
-        let mut placed: Vec<(&str, &str, &[(&str, &CooledFaces)])> = Vec::new();
+        let mut placed: Vec<Placed<'_>> = Vec::new();
         for (key, seat) in stage.positions() {
             let Some(fitted) = seat.and_then(|seat| seat.fitted.as_ref()) else { continue };
             let circuit = circuit_of(description, &fitted.value).map(|circuit| circuit.value);

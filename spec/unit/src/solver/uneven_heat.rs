@@ -41,7 +41,9 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         let uneven = stage.magnetics.iter().find_map(|&own| plan.magnetics[own].uneven);
         let Some(uneven) = uneven else { continue };
         let share = pass.input(uneven.share);
-        let cases = if share == [0.0; L] {
+        // What is not known is no even leg.
+        let is_even = share.iter().all(|share| share.abs() <= 0.0);
+        let cases = if is_even {
             None
         } else {
             Some(heated(plan, stage, package, leg(stage, chopper, &uneven, pass), pass))
