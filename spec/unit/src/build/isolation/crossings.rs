@@ -35,6 +35,34 @@ pub(super) struct Found<'d> {
     pub(super) near: NodeId,
 }
 
+impl Found<'_> {
+    /// Something that carries nothing which an edge disturbs, and whose capacitance is not asked.
+    pub(super) const fn new(
+        part: PartId,
+        kind: Joins,
+        said: String,
+        names: Vec<String>,
+        pairs: Vec<(usize, usize)>,
+        near: NodeId,
+    ) -> Self {
+        Self {
+            part,
+            kind,
+            said,
+            names,
+            pairs,
+            crosses: None,
+            immunity: None,
+            coupling: None,
+            asks_barrier: false,
+            jumping: Vec::new(),
+            is_beside: false,
+            isolated_cases: None,
+            near,
+        }
+    }
+}
+
 /// Every crossing, with the barrier that it passes.
 pub(super) fn crossings(
     build: &mut Build<'_>,
@@ -194,21 +222,14 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
         let written = build.description.stages.entry(&own.path).map(|stage| stage.magnetics());
         let transformer = written.into_iter().flatten().find(|(key, _)| *key == "transformer");
         let transformer = transformer.and_then(|(_, name)| name).map(|name| name.value.clone());
-        found.push(Found {
-            part: stage.part,
-            kind: Joins::Transformer,
-            said: format!("stages.{}", own.path),
-            names: [transformer, Some(own.path.clone())].into_iter().flatten().collect(),
-            pairs: vec![ordered(from, to)],
-            crosses: None,
-            immunity: None,
-            coupling: None,
-            asks_barrier: false,
-            jumping: Vec::new(),
-            is_beside: false,
-            isolated_cases: None,
-            near: own.at,
-        });
+        found.push(Found::new(
+            stage.part,
+            Joins::Transformer,
+            format!("stages.{}", own.path),
+            [transformer, Some(own.path.clone())].into_iter().flatten().collect(),
+            vec![ordered(from, to)],
+            own.at,
+        ));
     }
     found
 }
@@ -230,21 +251,14 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
         if pairs.is_empty() {
             continue;
         }
-        found.push(Found {
-            part: build.tables.part(name.to_owned(), entry.key, None),
-            kind: Joins::Controller,
-            said: format!("controllers.{name}"),
-            names: vec![name.to_owned()],
+        found.push(Found::new(
+            build.tables.part(name.to_owned(), entry.key, None),
+            Joins::Controller,
+            format!("controllers.{name}"),
+            vec![name.to_owned()],
             pairs,
-            crosses: None,
-            immunity: None,
-            coupling: None,
-            asks_barrier: false,
-            jumping: Vec::new(),
-            is_beside: false,
-            isolated_cases: None,
-            near: entry.key,
-        });
+            entry.key,
+        ));
     }
     found
 }
@@ -267,19 +281,15 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing, isolation: &mut Isolation
             _ => Vec::new(),
         };
         found.push(Found {
-            part,
-            kind: Joins::Signal,
-            said: format!("signals.{name}"),
-            names: vec![name.to_owned()],
-            pairs,
             crosses: signal.crosses.as_ref(),
-            immunity: None,
-            coupling: None,
-            asks_barrier: false,
-            jumping: Vec::new(),
-            is_beside: false,
-            isolated_cases: None,
-            near: entry.key,
+            ..Found::new(
+                part,
+                Joins::Signal,
+                format!("signals.{name}"),
+                vec![name.to_owned()],
+                pairs,
+                entry.key,
+            )
         });
     }
     found

@@ -48,19 +48,8 @@ pub(super) fn cooled<'d>(
         for (part, listed_as, domains) in things {
             let pairs = on_metal(isolation, part, &listed_as, &domains);
             found.push(Found {
-                part,
-                kind: Joins::Cooled,
-                said: format!("stages.{name}"),
-                names: vec![listed_as],
-                pairs,
-                crosses: None,
-                immunity: None,
-                coupling: None,
-                asks_barrier: false,
-                jumping: Vec::new(),
-                is_beside: false,
                 isolated_cases,
-                near,
+                ..Found::new(part, Joins::Cooled, format!("stages.{name}"), vec![listed_as], pairs, near)
             });
         }
     }
@@ -120,21 +109,14 @@ pub(super) fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &mut I
             let own = build.tables.part_of(magnetic.part);
             // The path begins with its stage.
             let name = own.path.rsplit('.').next().unwrap_or(&own.path);
-            found.push(Found {
-                part: magnetic.part,
-                kind: Joins::Wound,
-                said: format!("magnetics.{name}"),
-                names: vec![name.to_owned()],
-                pairs: on_metal(isolation, magnetic.part, name, &domains),
-                crosses: None,
-                immunity: None,
-                coupling: None,
-                asks_barrier: false,
-                jumping: Vec::new(),
-                is_beside: false,
-                isolated_cases: None,
-                near: own.at,
-            });
+            found.push(Found::new(
+                magnetic.part,
+                Joins::Wound,
+                format!("magnetics.{name}"),
+                vec![name.to_owned()],
+                on_metal(isolation, magnetic.part, name, &domains),
+                own.at,
+            ));
         }
     }
     found
