@@ -83,6 +83,7 @@ pub(super) fn without_metal(solved: &Solved<'_>, isolation: &Isolation) -> Optio
     let first = isolation.without_metal.first()?.0;
     let at = part_at(solved, first, "cooled, and on what potential?".to_owned());
     let facts = vec![
+        format!("on cooled metal: {}", listed(&names)),
         "no domain is of `kind: metal`: what lies between the coolant and these circuits is not described"
             .to_owned(),
     ];
