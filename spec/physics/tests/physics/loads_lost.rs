@@ -71,40 +71,44 @@ struct Bridge {
     start: f64,
 }
 
+const THIRD: f64 = core::f64::consts::TAU / 3.0;
+const PHASES: [f64; 3] = [0.0, THIRD, 2.0 * THIRD];
+
+/// One step of a machine behind a bridge of diodes that are resistances; what flows into the positive rail as it begins.
+/// Each terminal takes its current into two diodes: i = (p − v)/R_up + p/R_down.
+fn through_diodes(amps: &mut [f64; 3], emf: [f64; 3], volts: f64, step_by_henry: f64) -> f64 {
+    const OPEN: f64 = 5e3;
+    const CLOSED: f64 = 1e-3;
+    let mut into = 0.0;
+    let poles = amps.map(|amps| {
+        let with = |up: f64, down: f64| (amps + volts / up) / (1.0 / up + 1.0 / down);
+        let (high, low) = (with(CLOSED, OPEN), with(OPEN, CLOSED));
+        let (pole, up) = if high > volts {
+            (high, CLOSED)
+        } else if low < 0.0 {
+            (low, OPEN)
+        } else {
+            (with(OPEN, OPEN), OPEN)
+        };
+        into += (pole - volts) / up;
+        pole
+    });
+    let neutral = (poles.iter().sum::<f64>() - emf.iter().sum::<f64>()) / 3.0;
+    for k in 0..3 {
+        amps[k] += (emf[k] + neutral - poles[k]) * step_by_henry;
+    }
+    into
+}
+
 impl Bridge {
     fn highest(&self, angle: f64, seconds: f64) -> f64 {
-        const OPEN: f64 = 5e3;
-        const CLOSED: f64 = 1e-3;
         let step = 2e-8;
-        let third = core::f64::consts::TAU / 3.0;
-        let phases = [0.0, third, 2.0 * third];
-        let mut amps = phases.map(|phase| self.crest * libm::cos(angle - phase));
+        let mut amps = PHASES.map(|phase| self.crest * libm::cos(angle - phase));
         let (mut volts, mut highest, mut time) = (self.start, self.start, 0.0);
         while time < seconds {
-            // Each terminal takes its current into two diodes: i = (p − v)/R_up + p/R_down.
-            let mut into = 0.0;
-            let poles = amps.map(|amps| {
-                let with = |up: f64, down: f64| (amps + volts / up) / (1.0 / up + 1.0 / down);
-                let high = with(CLOSED, OPEN);
-                let low = with(OPEN, CLOSED);
-                let (pole, up) = if high > volts {
-                    (high, CLOSED)
-                } else if low < 0.0 {
-                    (low, OPEN)
-                } else {
-                    (with(OPEN, OPEN), OPEN)
-                };
-                into += (pole - volts) / up;
-                pole
-            });
-            let emf = phases.map(|phase| {
-                self.emf * libm::cos(angle + core::f64::consts::TAU * self.hertz * time - phase)
-            });
-            let neutral = (poles.iter().sum::<f64>() - emf.iter().sum::<f64>()) / 3.0;
-            for k in 0..3 {
-                amps[k] += (emf[k] + neutral - poles[k]) * step / self.henry;
-            }
-            volts += into * step / self.farad;
+            let turned = angle + core::f64::consts::TAU * self.hertz * time;
+            let emf = PHASES.map(|phase| self.emf * libm::cos(turned - phase));
+            volts += through_diodes(&mut amps, emf, volts, step / self.henry) * step / self.farad;
             highest = f64::max(highest, volts);
             time += step;
         }
@@ -187,32 +191,11 @@ fn what_is_missing_stays_missing_and_nothing_hangs() {
 /// Direct current of a machine at diodes that are resistances, into a stiff bus: mean of the last two turns, in steps far below
 /// the time constants.
 fn into_stiff_bus((emf, hertz, henry): (f64, f64, f64), volts: f64) -> f64 {
-    const OPEN: f64 = 5e3;
-    const CLOSED: f64 = 1e-3;
     let (step, turn) = (4e-8, 1.0 / hertz);
-    let third = core::f64::consts::TAU / 3.0;
-    let phases = [0.0, third, 2.0 * third];
     let (mut amps, mut time, mut sum, mut count) = ([0.0; 3], 0.0, 0.0, 0.0);
     while time < 10.0 * turn {
-        let mut into = 0.0;
-        let poles = amps.map(|amps: f64| {
-            let with = |up: f64, down: f64| (amps + volts / up) / (1.0 / up + 1.0 / down);
-            let (high, low) = (with(CLOSED, OPEN), with(OPEN, CLOSED));
-            let (pole, up) = if high > volts {
-                (high, CLOSED)
-            } else if low < 0.0 {
-                (low, OPEN)
-            } else {
-                (with(OPEN, OPEN), OPEN)
-            };
-            into += (pole - volts) / up;
-            pole
-        });
-        let emf = phases.map(|phase| emf * libm::cos(core::f64::consts::TAU * hertz * time - phase));
-        let neutral = (poles.iter().sum::<f64>() - emf.iter().sum::<f64>()) / 3.0;
-        for k in 0..3 {
-            amps[k] += (emf[k] + neutral - poles[k]) * step / henry;
-        }
+        let emf = PHASES.map(|phase| emf * libm::cos(core::f64::consts::TAU * hertz * time - phase));
+        let into = through_diodes(&mut amps, emf, volts, step / henry);
         if time > 8.0 * turn {
             sum += into;
             count += 1.0;
