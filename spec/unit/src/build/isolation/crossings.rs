@@ -7,7 +7,7 @@ use loadworthy_source::{Located, NodeId};
 
 use super::gate_side::{drivers, supplies};
 use super::jumping::jumping;
-use super::on_metal::{cooled, windings};
+use super::on_metal::{Listed, cooled, windings};
 use super::sensing::sensors;
 use super::{Standing, pair_part};
 use crate::build::Build;
@@ -77,8 +77,9 @@ pub(super) fn crossings(
     found.extend(transformers(build, seen));
     found.extend(sensors(build, seen, &potentials, isolation));
     found.extend(signals(build, seen, isolation));
-    found.extend(cooled(build, seen, isolation));
-    found.extend(windings(build, seen, isolation));
+    let listed = Listed::of(isolation);
+    found.extend(cooled(build, seen, &listed, isolation));
+    found.extend(windings(build, seen, &listed, isolation));
     for one in found {
         cross(build, one, section, isolation);
     }

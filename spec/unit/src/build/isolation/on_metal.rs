@@ -1,5 +1,7 @@
 //! Devices and windings on cooled metal: their circuits stand against it.
 
+use std::collections::HashMap;
+
 use loadworthy_physics::insulation::protection::Bonding;
 
 use super::Standing;
@@ -8,11 +10,35 @@ use crate::build::Build;
 use crate::ids::PartId;
 use crate::plan::{Form, Isolation, Joins, MagneticRole, Package, Position};
 
+/// What barriers list, each name with the ends of those that do.
+pub(super) struct Listed(HashMap<String, Vec<(usize, usize)>>);
+
+impl Listed {
+    pub(super) fn of(isolation: &Isolation) -> Self {
+        let mut all: HashMap<String, Vec<(usize, usize)>> = HashMap::new();
+        for barrier in &isolation.barriers {
+            for (name, ..) in &barrier.spanned_by {
+                all.entry(name.clone()).or_default().extend(barrier.between);
+            }
+        }
+        Self(all)
+    }
+
+    fn has(&self, name: &str) -> bool {
+        self.0.contains_key(name)
+    }
+
+    fn ends(&self, name: &str) -> impl Iterator<Item = (usize, usize)> {
+        self.0.get(name).into_iter().flatten().copied()
+    }
+}
+
 /// Stages whose devices stand on cooled metal. Where barriers list single kinds of their positions, and not the stage, each
 /// kind stands for itself.
 pub(super) fn cooled<'d>(
     build: &mut Build<'d>,
     seen: &Standing,
+    listed: &Listed,
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let mut found = Vec::new();
@@ -35,8 +61,7 @@ pub(super) fn cooled<'d>(
         let kinds: Vec<(String, Vec<usize>)> =
             kinds.map(|(seat, kind)| (format!("{name}.{}", kind.key), of_kind(seat))).collect();
         let isolated_cases = isolated_cases(build, stage);
-        let by_kind =
-            !is_listed(isolation, &name) && kinds.iter().any(|(kind, _)| is_listed(isolation, kind));
+        let by_kind = !listed.has(&name) && kinds.iter().any(|(kind, _)| listed.has(kind));
         let things = if by_kind {
             let things = kinds.into_iter().filter(|(_, domains)| !domains.is_empty());
             things
@@ -46,7 +71,7 @@ pub(super) fn cooled<'d>(
             vec![(part, name.clone(), kinds.into_iter().flat_map(|(_, domains)| domains).collect::<Vec<_>>())]
         };
         for (part, listed_as, domains) in things {
-            let pairs = on_metal(isolation, part, &listed_as, &domains);
+            let pairs = on_metal(isolation, listed, (part, &listed_as), &domains);
             found.push(Found {
                 isolated_cases,
                 ..Found::new(part, Joins::Cooled, format!("stages.{name}"), vec![listed_as], pairs, near)
@@ -56,14 +81,15 @@ pub(super) fn cooled<'d>(
     found
 }
 
-fn is_listed(isolation: &Isolation, name: &str) -> bool {
-    isolation.barriers.iter().any(|barrier| barrier.spanned_by.iter().any(|(own, ..)| own == name))
-}
-
 /// What something on a cooled element joins: the circuits that it stands in and the metal beneath it. That is the one from which
 /// a barrier that lists it keeps a circuit of its; where none does the first that is bonded, and else the first. Where no
 /// metal is described, that is noted.
-fn on_metal(isolation: &mut Isolation, part: PartId, name: &str, domains: &[usize]) -> Vec<(usize, usize)> {
+fn on_metal(
+    isolation: &mut Isolation,
+    listed: &Listed,
+    (part, name): (PartId, &str),
+    domains: &[usize],
+) -> Vec<(usize, usize)> {
     let is_metal = |place: usize| isolation.domain(place).form == Form::Metal;
     let bonded = isolation.domains().filter(|(place, _)| is_metal(*place));
     let bonded = bonded.max_by_key(|(place, metal)| {
@@ -71,10 +97,7 @@ fn on_metal(isolation: &mut Isolation, part: PartId, name: &str, domains: &[usiz
     });
     let first = bonded.map(|(place, _)| place);
     let beneath = |domain: usize| {
-        let listing =
-            isolation.barriers.iter().filter(|one| one.spanned_by.iter().any(|(own, ..)| own == name));
-        let mut ends = listing.filter_map(|barrier| barrier.between);
-        ends.find_map(|(one, other)| match () {
+        listed.ends(name).find_map(|(one, other)| match () {
             () if one == domain && is_metal(other) => Some(other),
             () if other == domain && is_metal(one) => Some(one),
             () => None,
@@ -93,7 +116,12 @@ fn on_metal(isolation: &mut Isolation, part: PartId, name: &str, domains: &[usiz
 }
 
 /// Chokes and transformers of stages on cooled metal: their windings stand on the circuits of their stage.
-pub(super) fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &mut Isolation) -> Vec<Found<'d>> {
+pub(super) fn windings<'d>(
+    build: &Build<'d>,
+    seen: &Standing,
+    listed: &Listed,
+    isolation: &mut Isolation,
+) -> Vec<Found<'d>> {
     let mut found: Vec<Found<'d>> = Vec::new();
     for stage in &build.plan.stages {
         for magnetic in stage.magnetics.iter().map(|&place| &build.plan.magnetics[place]) {
@@ -114,7 +142,7 @@ pub(super) fn windings<'d>(build: &Build<'d>, seen: &Standing, isolation: &mut I
                 Joins::Wound,
                 format!("magnetics.{name}"),
                 vec![name.to_owned()],
-                on_metal(isolation, magnetic.part, name, &domains),
+                on_metal(isolation, listed, (magnetic.part, name), &domains),
                 own.at,
             ));
         }
