@@ -31,6 +31,7 @@ mod walk;
 
 pub use document::{Description, Section, SectionEntry, SectionPart};
 pub use kinds::{FileKind, alone, kind_of};
+pub use overrides::OVERRIDE;
 pub use parts::Files;
 pub use policy::{PolicyForm, PolicyItem};
 pub use read::{Input, Reading, VariantReading, read};

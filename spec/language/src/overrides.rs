@@ -6,7 +6,7 @@ use crate::parts::SECTIONS;
 use crate::quantity::shown;
 
 /// What the text of an override is called in messages.
-pub(crate) const OVERRIDE: &str = "--with";
+pub const OVERRIDE: &str = "--with";
 
 /// What the text of a value is called that is read as if it stood in the file.
 pub(crate) const WRITTEN: &str = "(written)";

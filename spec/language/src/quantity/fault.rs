@@ -57,7 +57,11 @@ impl Fault {
         let example = || Some(format!("write e.g. `{}`", kind.example()));
         let (found, way_out) = match self {
             Self::NoNumber => (shown, example()),
-            Self::NoUnit => (format!("{shown}, a number without a unit"), with(unit_of_example(kind))),
+            Self::NoUnit => {
+                let own = usual_unit(kind, &clean).and_then(with);
+                let out = own.unwrap_or_else(|| format!("write the unit, as in `{}`", kind.example()));
+                (format!("{shown}, a number without a unit"), Some(out))
+            }
             Self::Absurd => (format!("{shown}, which is beyond any quantity"), None),
             Self::Unknown(symbol) if is_decimal_comma(&symbol, &clean) => {
                 (shown, Some(format!("write `{}`", clean.replacen(',', ".", 1))))
@@ -141,8 +145,28 @@ fn bare_expected(kind: QuantityKind) -> &'static str {
     }
 }
 
-fn unit_of_example(kind: QuantityKind) -> &'static str {
-    kind.example().split_once(' ').map_or("", |(_, unit)| unit)
+/// The unit of the example, where a number is of its size. Of another size it was meant in another unit, and which one it does not say;
+/// nor does it of what is written with many prefixes.
+fn usual_unit(kind: QuantityKind, text: &str) -> Option<&'static str> {
+    use Dimension as Of;
+    let spans_decades = matches!(
+        kind,
+        QuantityKind::Plain(
+            Of::Power
+                | Of::Energy
+                | Of::Resistance
+                | Of::Inductance
+                | Of::Capacitance
+                | Of::Charge
+                | Of::Time
+        )
+    );
+    if spans_decades {
+        return None;
+    }
+    let (example, unit) = kind.example().split_once(' ')?;
+    let ratio = text.trim().parse::<f64>().ok()? / example.parse::<f64>().ok()?;
+    (0.02..=50.0).contains(&ratio.abs()).then_some(unit)
 }
 
 /// What a person meant whose unit reads as another one.

@@ -23,17 +23,18 @@ impl Look<'_, '_> {
             good &= self.leads(end, "source, bus, stage, load or negative rail", &nodes);
         }
         let through = branch.through.iter().flat_map(|through| &through.value);
-        for conductor in branch.around.iter().chain(through) {
+        for conductor in through {
             good &= self.leads(conductor, "conductor", &[&all.conductors]);
         }
         let is_fuse = |one: &Conductor| matches!(one, Conductor::Fuse(_));
         let is_contactor = |one: &Conductor| matches!(one, Conductor::Contactor(_));
+        good &= self.opener(branch.around.as_ref(), ("around", "a contactor"), is_contactor);
         good &= self.opener(branch.protected_by.as_ref(), ("protected_by", "a fuse"), is_fuse);
         good &= self.opener(branch.parted_by.as_ref(), ("parted_by", "a contactor"), is_contactor);
         good
     }
 
-    /// A conductor elsewhere that opens a branch: one that is there, and of its kind.
+    /// A conductor elsewhere that opens a branch, or that a branch leads around: one that is there, and of its kind.
     fn opener(
         &mut self,
         named: Option<&Located<String>>,

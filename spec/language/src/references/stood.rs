@@ -22,6 +22,7 @@ impl Look<'_, '_> {
     pub(super) fn contradicted(&mut self) -> Contradicted {
         let mut found = Contradicted::default();
         self.moved(&mut found);
+        self.without_bus(&mut found);
         self.fed_twice(&mut found);
         found
     }
@@ -45,6 +46,9 @@ impl Look<'_, '_> {
                     .map_or_else(Vec::new, |of| of.buses().into_iter().filter_map(|(_, bus)| bus).collect());
                 // A side of which it does not say where it stands may stand there.
                 let says_all = of.2.read().is_some_and(|of| of.buses().len() == buses.len());
+                // A name that leads nowhere may have been meant for it.
+                let leads = |own: &&Located<String>| all.buses.contains_key(&own.value);
+                let says_all = says_all && buses.iter().all(leads);
                 if !says_all || buses.iter().any(|own| own.value == bus.value) {
                     continue;
                 }
@@ -52,6 +56,46 @@ impl Look<'_, '_> {
                 found.branches.push(place);
                 found.stages.push(of.0);
             }
+        }
+    }
+
+    /// A branch whose ends are a source, a stage or a load each: what it carries, and to which bus, nobody says.
+    fn without_bus(&mut self, found: &mut Contradicted) {
+        let all = self.description;
+        let is_node = |name: &str| {
+            !all.buses.contains_key(name)
+                && (all.sources.contains_key(name)
+                    || all.stages.contains_key(name)
+                    || all.loads.contains_key(name))
+        };
+        for (place, entry) in all.branches.values().enumerate() {
+            let Some((Some(from), Some(to))) = entry.read().map(|branch| (&branch.from, &branch.to)) else {
+                continue;
+            };
+            if !(is_node(&from.value) && is_node(&to.value)) || from.value == to.value {
+                continue;
+            }
+            found.branches.push(place);
+            let at = self.tree.span(to.at);
+            let also = self.tree.span(from.at);
+            let stage = all.stages.get(&to.value).or_else(|| all.stages.get(&from.value));
+            let buses = stage.and_then(|stage| stage.read()).map_or_else(Vec::new, Stage::buses);
+            let mut stands = buses.into_iter().filter_map(|(_, bus)| bus);
+            let stands = stands.next().filter(|_| stands.next().is_none());
+            self.ledger.note("conflict", at, &from.value, || {
+                let message = format!(
+                    "the branch joins {} and {}, and neither is a bus",
+                    shown(&from.value),
+                    shown(&to.value)
+                );
+                let way_out = match stands {
+                    Some(bus) => format!("let it lead to {}, on which the stage stands", shown(&bus.value)),
+                    None => "let one end be a bus".to_owned(),
+                };
+                Problem::new("conflict", at, message, "not a bus")
+                    .with_also(also, "nor is this")
+                    .with_way_out(way_out)
+            });
         }
     }
 

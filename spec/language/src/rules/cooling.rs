@@ -77,6 +77,8 @@ impl Scope<'_> {
     fn element(&mut self, node: NodeId, element: &CoolantElement) {
         for faces in element.cools.iter().flat_map(|cools| cools.values()) {
             self.above_zero("flow", faces.flow, VolumeFlow::si);
+            self.above_zero("face_a", faces.face_a, ThermalResistance::si);
+            self.above_zero("face_b", faces.face_b, ThermalResistance::si);
             if let (Some(flow), Some(resistance)) = (faces.flow, &element.resistance) {
                 let why = "what follows the flow is the resistance of the element, and what leads from a case to it does not";
                 self.only_one(("flow", flow.at), ("resistance", resistance.value.at), why);

@@ -392,3 +392,39 @@ fn entries_in_another_section() {
         "loads: { cab: { bus: link, power: 2 kW } }\nbuses: { link: {} }",
     ]));
 }
+
+#[test]
+fn branches_that_no_bus_ends() {
+    insta::assert_snapshot!(table(&[
+        "sources: { pack: { kind: battery } }\nbuses: { link: {} }\nbranches: { feed: { from: pack, to: drive } }\nstages: { drive: { topology: three_phase_bridge, dc_bus: link } }",
+        "sources: { pack: { kind: battery } }\nloads: { winch: {} }\nbranches: { feed: { from: pack, to: winch } }",
+    ]));
+}
+
+#[test]
+fn a_branch_leads_around_a_contactor_alone() {
+    insta::assert_snapshot!(table(&[
+        "sources: { pack: { kind: battery } }\nbuses: { link: {} }\nbranches: { feed: { from: pack, to: link, through: [fuse] }, precharge: { around: fuse } }\nconductors: { fuse: { kind: fuse } }",
+    ]));
+}
+
+#[test]
+fn a_stage_on_a_bus_that_nobody_knows_contradicts_no_branch() {
+    insta::assert_snapshot!(table(&[
+        "buses: { low: {}, board: {} }\nbranches: { feed: { from: aux, to: board } }\nstages: { aux: { topology: buck, from: low, to: boardnet } }",
+    ]));
+}
+
+#[test]
+fn ends_that_were_exchanged_are_one_slip() {
+    insta::assert_snapshot!(table(&[
+        "sources: { pack: { kind: battery, open_circuit: { lowest: 92 V, nominal: 80 V, highest: 66 V } } }",
+    ]));
+}
+
+#[test]
+fn a_face_without_any_resistance_is_a_slip() {
+    insta::assert_snapshot!(table(&[
+        "cooling: { elements: { plate: { cools: { drive: { face_a: 0 K/W } } } } }",
+    ]));
+}
