@@ -152,3 +152,26 @@ fn the_own_examples_show_this_defect_alone_and_hold_without_a_gap() {
     assert!(holds.verdicts.iter().flatten().all(crate::descriptions::holds), "{:#?}", holds.not_judged);
     assert!(holds.verdicts.iter().flatten().any(|verdict| verdict.check == CHECK));
 }
+
+#[test]
+fn a_load_that_no_duty_point_asks_anything_for_is_told() {
+    let text = |asked: &str| {
+        format!(
+            "edition: 2026
+sources: {{ pack: {{ kind: battery, bus: net }} }}
+buses: {{ net: {{ nominal: 24 V }} }}
+loads: {{ lamps: {{ bus: net }}, heater: {{ bus: net }} }}
+duty: {{ run: {{ buses: {{ net: 24 V }}, loads: {{ lamps: {{ power: 10 W }}{asked} }} }} }}
+"
+        )
+    };
+    let of = |text: &str| {
+        let found = reviewed(text).findings;
+        found.into_iter().filter(|one| one.check == "unused-parts").map(|one| one.saying).collect::<Vec<_>>()
+    };
+    assert!(of(&text(", heater: { power: 0 W }")).is_empty());
+    assert_eq!(
+        of(&text("")),
+        ["`heater` is declared and used by nothing: no duty point asks anything for it"]
+    );
+}

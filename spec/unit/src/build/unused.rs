@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::{Description, Section, SectionEntry};
+use loadworthy_language::{Description, OVERRIDE, Section, SectionEntry};
 use loadworthy_source::NodeId;
 
 use crate::build::Build;
@@ -16,6 +16,7 @@ use crate::table::Stated;
 
 /// Why a coolant element that cools something counts as unused.
 const NO_BUS: &str = "it feeds no bus";
+const NEVER_ASKED: &str = "no duty point asks anything for it";
 const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
 
 /// An entry that is used by nothing.
@@ -121,32 +122,33 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     if are_led {
         on_no_bus(build, &mut all);
     }
+    never_asked(description, &mut all);
     off_the_path(build, &mut all);
-    // Those of a parts file are a stock; only the description's own file counts.
+    // Those of a parts file are a stock; only the description's own file counts, and what is tried beside it.
     let main = build.description.edition.as_ref().map(|edition| build.tree.span(edition.at).file);
+    let is_own_file = |file| main == Some(file) || build.tree.file(file).name == OVERRIDE;
+    all.retain(|entry| is_own_file(build.tree.span(entry.at).file));
     let mut sections: BTreeMap<&str, InputId> = BTreeMap::new();
     for Entry { section: named, name, at, why } in all {
-        if main == Some(build.tree.span(at).file) {
-            let part = build.tables.part(name.to_owned(), at, None);
-            let stated = Stated { value: 0.0, origin: build.written(at) };
-            let section = *sections
-                .entry(named)
-                .or_insert_with(|| build.tables.limit(named.to_owned(), Dimension::Ratio, stated));
-            let is_dead_end = why == DEAD_END;
-            let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
-            let (is_source, is_conductor) = (why == NO_BUS, named == "conductors");
-            let is_asked = is_source && gives(description, name);
-            build.plan.unused.push(Unused {
-                part,
-                section,
-                why,
-                is_dead_end,
-                is_source,
-                is_asked,
-                is_conductor,
-                is_own,
-            });
-        }
+        let part = build.tables.part(name.to_owned(), at, None);
+        let stated = Stated { value: 0.0, origin: build.written(at) };
+        let section = *sections
+            .entry(named)
+            .or_insert_with(|| build.tables.limit(named.to_owned(), Dimension::Ratio, stated));
+        let is_dead_end = why == DEAD_END;
+        let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
+        let (is_source, is_conductor) = (why == NO_BUS, named == "conductors");
+        let is_asked = is_source && gives(description, name);
+        build.plan.unused.push(Unused {
+            part,
+            section,
+            why,
+            is_dead_end,
+            is_source,
+            is_asked,
+            is_conductor,
+            is_own,
+        });
     }
 }
 
@@ -167,6 +169,22 @@ fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     for (name, entry, source) in description.sources.readable() {
         if source.bus().is_none() && !led(name) {
             all.push(Entry { section: "sources", name, at: entry.key, why: NO_BUS });
+        }
+    }
+}
+
+/// Loads that no duty point asks anything for: they take nothing anywhere. A mission may ask in its rows.
+fn never_asked<'d>(description: &'d Description, all: &mut Vec<Entry<'d>>) {
+    if !description.missions.is_empty() || !description.duty.is_whole() || description.duty.is_empty() {
+        return;
+    }
+    let asked = |name: &str| {
+        let mut points = description.duty.readable();
+        points.any(|(_, _, point)| point.loads.as_ref().is_some_and(|loads| loads.contains_key(name)))
+    };
+    for (name, entry, _) in description.loads.readable() {
+        if !asked(name) {
+            all.push(Entry { section: "loads", name, at: entry.key, why: NEVER_ASKED });
         }
     }
 }
