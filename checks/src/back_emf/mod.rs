@@ -9,13 +9,14 @@
 mod telling;
 
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::remarks::Remark;
 use crate::seats::{standing_across, standing_banks};
-use crate::verdict::{EQUAL_WITHIN, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, EQUAL_WITHIN, Grade, Missing, Outcome};
 
 /// Share of a voltage rating that a bus may come to where a machine charges it.
 pub(crate) static COASTING_VOLTAGE: PolicyItem = PolicyItem {
@@ -47,6 +48,8 @@ const CURRENT: &str = "shorting-current";
 const MAGNETS: &str = "demagnetising-current";
 const TORQUE: &str = "shorting-torque";
 const TOO_FAST: &str = "beyond-highest-speed";
+const TOO_MUCH: &str = "beyond-highest-torque";
+const WEAKENS: &str = "weakened-magnets";
 
 static ABOUT: About = About {
     name: "back-emf",
@@ -62,6 +65,8 @@ static ABOUT: About = About {
         (MAGNETS, "a short of all phases drives more current against the magnets than they stand"),
         (TORQUE, "a short of all phases brakes with more torque than the shaft stands"),
         (TOO_FAST, "a duty point turns the machine faster than the highest speed that it states"),
+        (TOO_MUCH, "a duty point asks for more torque than the shaft of the machine stands"),
+        (WEAKENS, "a duty point drives more current against the magnets than they stand"),
     ],
     policy: &[&COASTING_VOLTAGE, &SHORTING_CURRENT, &DEMAGNETISING_CURRENT],
     since: 2026,
@@ -84,6 +89,7 @@ impl Check for BackEmf {
             for lane in solved.variant.lane_ids() {
                 for coasting in &of_bus.machines {
                     too_fast(coasting, solved, lane, out);
+                    asked_of_shaft(coasting, solved, lane, out);
                     match &coasting.short {
                         Some(short) => shorted(short, coasting, solved, lane, out),
                         None if coasting.is_left_open => charges(of_bus, coasting, solved, lane, out),
@@ -114,6 +120,43 @@ fn too_fast(coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         let subject = Subject { part: coasting.machine, defect: TOO_FAST, lane: Some(lane), kin: None };
         out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
     }
+}
+
+/// Torque of a duty point, and what it drives against the magnets, against what the machine states that it stands.
+fn asked_of_shaft(coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let bridge = solved.variant.plan.stages[coasting.stage].bridge();
+    let Some(constants) = bridge.and_then(|bridge| bridge.inputs.constants.as_ref()) else { return };
+    let Some(torque) = solved.figure(constants.torque_asked, lane) else { return };
+    let mut held = |defect, compared| {
+        let subject = Subject { part: coasting.machine, defect, lane: Some(lane), kin: None };
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    };
+    if let Some((limit, most)) = stated(coasting.highest_torque, solved, lane) {
+        let carried = (constants.torque_asked, torque.abs());
+        held(TOO_MUCH, Ok(Comparison::new(carried, limit, (most, None), Dimension::Torque)));
+    }
+    if let Some((limit, most)) = stated(coasting.demagnetising, solved, lane) {
+        let compared = match solved.figure(constants.d_current, lane) {
+            None => Err(vec![Missing::Figure(constants.d_current)]),
+            Some(amps) => {
+                let against = (constants.d_current, if amps < 0.0 { -amps } else { 0.0 });
+                let left = left_of(&DEMAGNETISING_CURRENT, solved);
+                let allowed = (left * most, Some(&DEMAGNETISING_CURRENT));
+                Ok(Comparison::new(against, limit, allowed, Dimension::Current))
+            }
+        };
+        held(WEAKENS, compared);
+    }
+}
+
+/// A limit that is stated, with where it stands.
+fn stated(
+    limit: Option<InputId>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<((f64, Option<Operand>), f64)> {
+    let most = solved.input(limit?, lane)?;
+    Some(((most, limit.map(Operand::Input)), most))
 }
 
 /// A machine of which nobody says what its bridge does on a fault, against the voltage of its bus.
@@ -160,11 +203,14 @@ fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: L
             put((seat.part, CURRENT), outcome(compared, grade), Some(peak), &[coasting], solved, lane, out);
         }
     }
-    let carried = (short.against_magnets, Dimension::Current);
-    let limit = Limit::Input(short.demagnetising);
-    let compared = compare(solved, lane, carried, limit, Some(&DEMAGNETISING_CURRENT));
-    put((coasting.machine, MAGNETS), outcome(compared, Grade::Major), None, &[coasting], solved, lane, out);
-    if let Some(highest) = short.highest_torque {
+    if let Some(demagnetising) = coasting.demagnetising {
+        let carried = (short.against_magnets, Dimension::Current);
+        let limit = Limit::Input(demagnetising);
+        let compared = compare(solved, lane, carried, limit, Some(&DEMAGNETISING_CURRENT));
+        let subject = (coasting.machine, MAGNETS);
+        put(subject, outcome(compared, Grade::Major), None, &[coasting], solved, lane, out);
+    }
+    if let Some(highest) = coasting.highest_torque {
         let carried = (short.torque, Dimension::Torque);
         let compared = compare(solved, lane, carried, Limit::Input(highest), None);
         put(

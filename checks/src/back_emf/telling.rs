@@ -4,7 +4,8 @@ use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
-    CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TOO_FAST, TORQUE, left_of,
+    CHARGES, COASTING_VOLTAGE, CURRENT, DEMAGNETISING_CURRENT, MAGNETS, OPEN, TOO_FAST, TOO_MUCH, TORQUE,
+    WEAKENS, left_of,
 };
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
@@ -103,7 +104,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 above(compared, "what they stand")
             );
-            (saying, limit_at(short.demagnetising), vec![d_axis(short, solved, lane), linked])
+            (saying, limit_at(coasting.demagnetising?), vec![d_axis(short, solved, lane), linked])
         }
         TOO_FAST => {
             let saying =
@@ -114,6 +115,20 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 vec![place(solved, coasting.highest_speed, lane, format!("{} at most", text.limit))],
             )
         }
+        TOO_MUCH => {
+            let duty = &variant.duty_of(lane).name;
+            let above = above(compared, "what its shaft stands");
+            let saying = format!("`{duty}` asks `{machine}` for {}, {above}", text.carried);
+            (saying, limit_at(coasting.highest_torque?), vec![asked(coasting, solved, lane)])
+        }
+        WEAKENS => {
+            let duty = &variant.duty_of(lane).name;
+            let above = above(compared, "what they stand");
+            let saying =
+                format!("`{duty}` drives {} against the magnets of `{machine}`, {above}", text.carried);
+            let because = vec![asked(coasting, solved, lane), turning, linked];
+            (saying, limit_at(coasting.demagnetising?), because)
+        }
         TORQUE => {
             let short = coasting.short.as_ref()?;
             let saying = format!(
@@ -121,7 +136,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 above(compared, "what its shaft stands")
             );
-            (saying, limit_at(short.highest_torque?), vec![d_axis(short, solved, lane), linked])
+            (saying, limit_at(coasting.highest_torque?), vec![d_axis(short, solved, lane), linked])
         }
         _ => return None,
     };
@@ -142,6 +157,15 @@ fn turning(coasting: &Coasting, speed: &str, solved: &Solved<'_>, lane: LaneId) 
     let mut said = shaft.into_iter().chain([inputs.frequency]);
     let said = said.find(|&input| solved.input(input, lane).is_some())?;
     place(solved, said, lane, format!("turns at {speed}"))
+}
+
+/// Where a duty point asks the shaft for something.
+fn asked(coasting: &Coasting, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let constants = solved.variant.plan.stages[coasting.stage].bridge()?.inputs.constants.as_ref()?;
+    let torque = solved.figure(constants.torque_asked, lane)?;
+    let mut said = [constants.torque, constants.shaft_power].into_iter();
+    let said = said.find(|&input| solved.input(input, lane).is_some())?;
+    place(solved, said, lane, format!("{} at the shaft", value(torque, Dimension::Torque)))
 }
 
 fn d_axis(short: &PhaseShort, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
@@ -182,15 +206,16 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
                 short.seats.iter().filter(|seat| seat.part == worst.part).map(|seat| seat.seat).collect();
             vec![more_parallel(plan, stage, &kinds, solved, lane)]
         }
-        (MAGNETS, Some(short)) => {
+        (MAGNETS | WEAKENS, _) => {
+            let Some(demagnetising) = coasting.demagnetising else { return Vec::new() };
             let name = format!("current that the magnets of `{machine}` stand");
             let needed = compared.carried_value / left_of(&DEMAGNETISING_CURRENT, solved);
             let factor = needed / compared.limit;
-            vec![toward(&name, short.demagnetising, (Dimension::Current, " peak"), factor, solved, lane)]
+            vec![toward(&name, demagnetising, (Dimension::Current, " peak"), factor, solved, lane)]
         }
-        (TORQUE, Some(short)) => {
+        (TORQUE | TOO_MUCH, _) => {
             let name = format!("torque that the shaft of `{machine}` stands");
-            let highest = short.highest_torque;
+            let highest = coasting.highest_torque;
             let family = |input| toward(&name, input, (Dimension::Torque, ""), over, solved, lane);
             highest.map(family).into_iter().collect()
         }

@@ -46,6 +46,14 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
     };
     let flux = build.stated(magnet.flux_linkage.as_ref(), Some(at), |flux| flux.si());
     let speed = build.stated(magnet.highest_speed.as_ref(), Some(at), |speed| speed.si());
+    let crest = |amps: &RmsCurrent| core::f64::consts::SQRT_2 * amps.rms().si();
+    let stands = build.stated(magnet.demagnetising_current.as_ref(), Some(at), crest);
+    let demagnetising = (is_shorted || magnet.demagnetising_current.is_some())
+        .then(|| own(build, &name, "demagnetising_current", Dimension::Current, stands));
+    let highest_torque = magnet.highest_torque.as_ref().map(|torque| {
+        let stated = build.stated(Some(torque), None, |torque| torque.si());
+        own(build, &name, "highest_torque", Dimension::Torque, stated)
+    });
     let short = is_shorted.then(|| short(build, stage, (&name, at), magnet));
     let part = build.plan.stages[stage].part;
     Some(Coasting {
@@ -54,6 +62,8 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
         pole_pairs: own(build, &name, "pole_pairs", Dimension::Ratio, pairs),
         flux_linkage: own(build, &name, "flux_linkage", Dimension::FluxLinkage, flux),
         highest_speed: own(build, &name, "highest_speed", Dimension::Speed, speed),
+        demagnetising,
+        highest_torque,
         turning: build.tables.figure_if_asked(part, "turning_speed", Dimension::Speed),
         speed: build.tables.figure_if_asked(part, "coasting_speed", Dimension::Speed),
         line_crest: build.tables.figure_if_asked(part, "coasting_line_crest", Dimension::Voltage),
@@ -86,13 +96,6 @@ fn short(
     let d = build.stated(axes.and_then(|axes| axes.d.as_ref()), Some(at), |henry| henry.si());
     let q = build.stated(axes.and_then(|axes| axes.q.as_ref()), Some(at), |henry| henry.si());
     let ohms = build.stated(magnet.phase_resistance.as_ref(), Some(at), |ohms| ohms.si());
-    let crest = |amps: &RmsCurrent| core::f64::consts::SQRT_2 * amps.rms().si();
-    let stands = build.stated(magnet.demagnetising_current.as_ref(), Some(at), crest);
-    let demagnetising = own(build, name, "demagnetising_current", Dimension::Current, stands);
-    let highest_torque = magnet.highest_torque.as_ref().map(|torque| {
-        let stated = build.stated(Some(torque), None, |torque| torque.si());
-        own(build, name, "highest_torque", Dimension::Torque, stated)
-    });
     let part = build.plan.stages[stage].part;
     let seats = seats(build, stage);
     let resistance = build.plan.stages[stage].bridge().map(|bridge| bridge.inputs.phase_resistance);
@@ -109,8 +112,6 @@ fn short(
         d,
         q,
         resistance,
-        demagnetising,
-        highest_torque,
         steady: figure("shorted_current", Dimension::Current),
         crest: figure("shorting_current", Dimension::Current),
         against_magnets: figure("shorting_current_against_magnets", Dimension::Current),

@@ -26,6 +26,10 @@ pub struct Coasting {
     pub flux_linkage: InputId,
     /// Highest speed; missing where it is not stated.
     pub highest_speed: InputId,
+    /// Crest of the current against the magnets that they stand; none where neither it is stated nor a short asks for it.
+    pub demagnetising: Option<InputId>,
+    /// Torque that shaft and gear stand, where stated.
+    pub highest_torque: Option<InputId>,
     /// Speed at which the duty point turns it.
     pub turning: FigureId,
     /// The faster of both.
@@ -47,10 +51,6 @@ pub struct PhaseShort {
     pub q: InputId,
     /// Resistance of a phase.
     pub resistance: InputId,
-    /// Crest of the current against the magnets that they stand.
-    pub demagnetising: InputId,
-    /// Torque that shaft and gear stand, where stated.
-    pub highest_torque: Option<InputId>,
     /// Crest of the phase current once it is steady, at its fastest.
     pub steady: FigureId,
     /// Crest of the phase current in the first turn.
