@@ -54,8 +54,11 @@ impl<'u> Standing<'u> {
 
     /// Whether a trial judges all that failed with the finding and finds that it holds, and harms nothing.
     pub(super) fn is_mended(&self, key: &Key<'_>, tried: &Judged<'_>) -> bool {
-        let is_open = |verdict: &Verdict| {
-            !matches!(verdict.outcome, Outcome::Holds(_)) && Key::of(verdict, self.variant) == *key
+        // What was not judged before, such as in a duty point without a solution, need not be judged now.
+        let is_open = |verdict: &Verdict| match verdict.outcome {
+            Outcome::Holds(_) => false,
+            Outcome::NotJudged(_) if self.not_judged.contains(&identity_of(verdict)) => false,
+            _ => Key::of(verdict, self.variant) == *key,
         };
         let mut cured = self.failing.iter().filter(|(_, failing)| failing.key == *key);
         !self.is_harmed(tried)
@@ -72,8 +75,15 @@ impl<'u> Standing<'u> {
                 let of_part = (verdict.check, verdict.part, verdict.duty());
                 self.judged.contains(&of_part) && !self.not_judged.contains(&identity_of(verdict))
             }
-            Outcome::Fails { .. } => !self.failing.contains_key(&identity_of(verdict)),
+            Outcome::Fails { .. } => !self.fails_already(verdict),
         })
+    }
+
+    /// Whether what fails in a trial failed before: there, or, where nothing was known of that duty point, in another.
+    fn fails_already(&self, verdict: &Verdict) -> bool {
+        let identity = identity_of(verdict);
+        self.failing.contains_key(&identity)
+            || (self.not_judged.contains(&identity) && self.has(&Key::of(verdict, self.variant)))
     }
 }
 

@@ -214,11 +214,14 @@ fn put(
 /// Those of some branches that lead to a bank of a bus that hurts.
 fn charged<'s>(branches: &'s [(PartId, usize)], solved: &'s Solved<'_>) -> impl Iterator<Item = PartId> + 's {
     let plan = &solved.variant.plan;
-    let first = solved.variant.lane_ids().next();
     let all = branches.iter().filter(move |&&(_, bus)| {
-        let volts = first.and_then(|lane| solved.figure(plan.buses[bus].highest_voltage, lane));
-        let has_bank = !plan.buses[bus].ripple.banks.is_empty();
-        has_bank && volts.is_some_and(|volts| volts > HARMLESS)
+        let bus = &plan.buses[bus];
+        // A duty point without a solution says nothing of it; what the bus is stated to reach does.
+        let hurts = |lane| {
+            let volts = [solved.figure(bus.highest_voltage, lane), solved.input(bus.highest, lane)];
+            volts.into_iter().flatten().any(|volts| volts > HARMLESS)
+        };
+        !bus.ripple.banks.is_empty() && solved.variant.lane_ids().any(hurts)
     });
     all.map(|&(branch, _)| branch)
 }
