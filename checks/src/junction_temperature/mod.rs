@@ -4,7 +4,10 @@
 //! long it lasts and what it starts from is followed over that time. Where losses rise faster than heat can leave there
 //! is no settled temperature, and that is a failure of its own.
 
-use loadworthy_unit::{Dimension, LaneState, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::device::ON_STATE_LINE;
+use loadworthy_unit::plan::ChipKind;
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Cause, Dimension, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Reach, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held};
@@ -15,7 +18,7 @@ use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
-use crate::verdict::{Fault, Grade, Outcome};
+use crate::verdict::{Fault, Grade, Missing, Outcome};
 
 /// Distance kept from the junction limit.
 pub(crate) static JUNCTION: PolicyItem = PolicyItem {
@@ -91,6 +94,7 @@ impl Check for JunctionTemperature {
                 let kin = Some(inputs.junction_limit);
                 let subject = Subject { part: seat.chip.part, defect: TOO_HOT, lane: Some(lane), kin };
                 let outcome = held.judged(compared, grade, seat.stage, lane);
+                let outcome = within_its_curve(outcome, &seat, solved, lane);
                 out.put(solved, subject, outcome, remarks);
             }
         }
@@ -130,6 +134,27 @@ impl Check for JunctionTemperature {
         families.push(more_flow(solved, lane));
         families
     }
+}
+
+/// A transistor of which one curve is stated conducts worse than that once it is hotter: what holds by it is not known to hold.
+fn within_its_curve(outcome: Outcome, seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Outcome {
+    let figure = seat.chip.figures.mean_junction_temperature;
+    let only = seat.chip.only_curve().filter(|_| seat.chip.kind != ChipKind::Diode);
+    let Some((curves, high)) = only else { return outcome };
+    let Some(value) = solved.figure(figure, lane).filter(|junction| *junction > high) else { return outcome };
+    if !matches!(outcome, Outcome::Holds(_)) {
+        return outcome;
+    }
+    let reach = Reach {
+        what: "junction temperature",
+        of: Operand::Curve(curves),
+        value,
+        low: f64::NEG_INFINITY,
+        high,
+        dimension: Dimension::Temperature,
+    };
+    let beyond = Cause::Beyond { figure, law: &ON_STATE_LINE, reach: Some(reach) };
+    Outcome::NotJudged(vec![Missing::Cause(beyond)])
 }
 
 /// A family with the name of its stage, where several are proposed to.

@@ -4,6 +4,7 @@
 //! lasts as long. Where the duty point recurs, the RMS current over its cycle is held against what it stands for good as
 //! well. The way of the current decides which limits count.
 
+mod at_its_share;
 mod rating;
 mod telling;
 
@@ -33,6 +34,7 @@ const CYCLE: &str = "cycle-current";
 const ABSORBS: &str = "cannot-absorb";
 const BEYOND_CURVE: &str = "beyond-curve";
 const SPAN: &str = "outside-span";
+const OTHER_VOLTAGE: &str = "other-voltage";
 
 static ABOUT: About = About {
     name: "source-limits",
@@ -52,6 +54,7 @@ static ABOUT: About = About {
         (ABSORBS, "a source that cannot take power back is asked to"),
         (BEYOND_CURVE, "a duty point asks a fuel cell for more than its curve ends at"),
         (SPAN, "the open-circuit voltage of a duty point lies outside the span of the source"),
+        (OTHER_VOLTAGE, "a source does not have the voltage of its bus at the share that it is to give"),
     ],
     policy: &[&SOURCE_CURRENT],
     since: 2026,
@@ -70,6 +73,7 @@ impl Check for SourceLimits {
             for lane in solved.variant.lane_ids() {
                 judge(source, solved, lane, out);
                 span(source, solved, lane, out);
+                at_its_share::judge(source, solved, lane, out);
             }
         }
     }
@@ -100,8 +104,9 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
         out.put(solved, subject(source, BEYOND_CURVE, lane), fault, Vec::new());
         return;
     }
-    let Some(current) = solved.figure(source.current, lane) else {
-        let missing = Outcome::NotJudged(vec![Missing::Figure(source.current)]);
+    let carries = carries(source);
+    let Some(current) = solved.figure(carries, lane) else {
+        let missing = Outcome::NotJudged(vec![Missing::Figure(carries)]);
         out.put(solved, subject(source, DISCHARGE, lane), missing, Vec::new());
         return;
     };
@@ -109,7 +114,7 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     let can_take = solved.input(source.absorbs, lane).is_some_and(|absorbs| absorbs > 0.0);
     if way == Way::Taking && !can_take {
         let limit = (0.0, Some(Operand::Input(source.absorbs)));
-        let carried = (source.current, -current);
+        let carried = (carries, -current);
         let nothing = Comparison::new(carried, limit, (0.0, None), Dimension::Current);
         out.put(solved, subject(source, ABSORBS, lane), outcome(Ok(nothing), Grade::Major), Vec::new());
         return;
@@ -124,7 +129,7 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     if !amps.is_empty() || watts.is_empty() {
         let key = if way == Way::Taking && source.is_battery { "charge" } else { "discharge" };
         let defect = if way == Way::Taking { CHARGE } else { DISCHARGE };
-        let carried = (source.current, Dimension::Current);
+        let carried = (carries, Dimension::Current);
         held(source, (defect, key), carried, amps, solved, lane, out);
         over_cycle(source, key, amps, solved, lane, out);
         over_rows(source, key, amps, solved, lane, out);
@@ -132,6 +137,11 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     if !watts.is_empty() {
         held(source, (POWER, "power"), (source.power, Dimension::Power), watts, solved, lane, out);
     }
+}
+
+/// The current that a source is held to: beside others the largest that their resistances leave room for.
+fn carries(source: &Source) -> FigureId {
+    source.largest_current.unwrap_or(source.current)
 }
 
 /// Whether a share is stated that no point of the curve gives: then the terminals have no voltage.

@@ -7,7 +7,9 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::rating::{Rating, Way, of_current};
-use super::{ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, POWER, SPAN};
+use super::{
+    ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, OTHER_VOLTAGE, POWER, SPAN, at_its_share, carries,
+};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::consumers::heaviest;
 use crate::cycle::Cycle;
@@ -25,11 +27,14 @@ pub(super) fn told(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Opt
     if worst.defect == BEYOND_CURVE {
         return beyond_curve(source, worst, solved);
     }
+    if worst.defect == OTHER_VOLTAGE {
+        return at_its_share::told(source, worst, solved);
+    }
     let (variant, lane) = (solved.variant, worst.lane()?);
     let compared = worst.comparison()?;
     let (part, duty) = (variant.path(source.part), &variant.duty_of(lane).name);
     let carried = comparison(compared).carried;
-    let takes = solved.figure(source.current, lane).is_some_and(|current| current < 0.0);
+    let takes = solved.figure(carries(source), lane).is_some_and(|current| current < 0.0);
     let verb = if takes { "takes" } else { "gives" };
     let mut worked = Vec::new();
     let (saying, label) = match worst.defect {

@@ -6,6 +6,7 @@
 //! What does not state what it blocks, or how high its bus may come, is not judged, unless the bus alone is more than its
 //! device may block.
 
+mod beyond_highest;
 mod frames;
 mod telling;
 
@@ -27,6 +28,7 @@ pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
 
 const BLOCKED: &str = "blocked-voltage";
 const WINDINGS: &str = "winding-peak";
+const BEYOND_HIGHEST: &str = "beyond-highest";
 
 static ABOUT: About = About {
     name: "voltage-headroom",
@@ -37,6 +39,7 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (BLOCKED, "a position holds more voltage than the policy leaves of what its device blocks"),
+        (BEYOND_HIGHEST, "a duty point or a source brings a bus above the highest voltage that it states"),
         (WINDINGS, "more recurs between the windings of a machine and its frame than they are made for"),
     ],
     policy: &[&BLOCKING_VOLTAGE],
@@ -63,6 +66,11 @@ impl Check for VoltageHeadroom {
                 }
             }
         }
+        for bus in &solved.variant.plan.buses {
+            for lane in solved.variant.lane_ids() {
+                beyond_highest::judge(bus, solved, lane, out);
+            }
+        }
         for frame in &solved.variant.plan.frames {
             for lane in solved.variant.lane_ids() {
                 frames::judge(frame, solved, lane, out);
@@ -73,6 +81,9 @@ impl Check for VoltageHeadroom {
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         if failure.worst.defect == WINDINGS {
             return frames::told(failure.worst, solved);
+        }
+        if failure.worst.defect == BEYOND_HIGHEST {
+            return beyond_highest::told(failure.worst, solved);
         }
         let (stage, withstand) = withstand_of(failure, solved)?;
         telling::told(stage, withstand, failure.worst, solved)
@@ -85,6 +96,9 @@ impl Check for VoltageHeadroom {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         if failure.worst.defect == WINDINGS {
             return frames::propose(failure.worst, solved);
+        }
+        if failure.worst.defect == BEYOND_HIGHEST {
+            return beyond_highest::propose(failure.worst, solved);
         }
         let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
         // How much more than the least it blocks is not known, so that no change can be shown to hold.
@@ -125,7 +139,7 @@ fn least(
     lane: LaneId,
 ) -> Result<Comparison, Vec<Missing>> {
     let bus = stands_on(stage, withstand, &solved.variant.plan).ok_or_else(Vec::new)?;
-    let mut known = [bus.highest_voltage, bus.voltage].into_iter();
+    let mut known = withstand.at_highest.into_iter().chain([bus.highest_voltage, bus.voltage]);
     known.find(|&volts| solved.figure(volts, lane).is_some()).map_or_else(|| Err(Vec::new()), against)
 }
 

@@ -53,7 +53,11 @@ fn of_the_least(
     let bus = stands_on(stage, withstand, &variant.plan)?;
     let (part, bus_name, volts) =
         (variant.path(withstand.part), variant.path(bus.part), comparison(compared).carried);
-    let saying = format!("`{part}` blocks at least the {volts} of `{bus_name}`, {excess}");
+    let saying = if Some(compared.carried) == withstand.at_highest {
+        format!("`{part}` blocks {volts} at the highest voltage of `{bus_name}`, {excess}")
+    } else {
+        format!("`{part}` blocks at least the {volts} of `{bus_name}`, {excess}")
+    };
     let label = format!("{volts} at least");
     let stated = Some(bus.highest).filter(|_| compared.carried == bus.highest_voltage);
     let of_bus = stated.and_then(|highest| place(solved, highest, lane, label.clone()));

@@ -239,3 +239,24 @@ fn a_case_that_follows_a_slow_turn_is_held_against_standstill() {
     let turns = at_frequency(failing(NAME), "5 Hz");
     assert!(turns.not_judged.iter().all(|one| !says(&one.missing)));
 }
+
+#[test]
+fn a_transistor_hotter_than_its_only_curve_is_not_judged_by_it() {
+    let text = holding("junction-temperature");
+    let cold = "        - { junction: 25 degC, current: [75 A, 300 A], voltage: [1.00 V, 1.45 V] }\n";
+    let hot = "        - { junction: 150 degC, current: [75 A, 300 A], voltage: [1.02 V, 1.65 V] }\n";
+    let own = |text: &str| {
+        let review = reviewed(text);
+        let open = review.not_judged.iter().filter(|one| one.checks.contains(&"junction-temperature"));
+        open.map(|one| one.missing.clone()).collect::<Vec<_>>()
+    };
+    assert!(own(text).is_empty());
+    // The hot curve alone reads high at less; the cold one says nothing of what is hotter.
+    assert!(own(&changed(text, cold, "")).is_empty());
+    let open = own(&changed(text, hot, ""));
+    assert!(
+        open.iter().all(|said| said.contains("covers a junction temperature of at most 25 °C")),
+        "{open:?}"
+    );
+    assert!(!open.is_empty());
+}

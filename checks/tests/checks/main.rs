@@ -45,6 +45,7 @@ mod power_balance;
 mod proposals;
 mod shared_returns;
 mod short_circuit_response;
+mod side_by_side_sources;
 mod source_limits;
 mod stand_ins;
 mod stored_energy;

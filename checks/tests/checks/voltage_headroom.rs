@@ -119,7 +119,7 @@ fn what_is_missing_is_named_and_no_pass() {
     {
         let review = reviewed(text);
         assert!(review.findings.is_empty());
-        let own = review.verdicts.iter().flatten().filter(|verdict| verdict.check == "voltage-headroom");
+        let own = review.verdicts.iter().flatten().filter(|verdict| verdict.defect == "blocked-voltage");
         assert!(own.clone().all(|verdict| matches!(verdict.outcome, Outcome::NotJudged(_))));
         assert_eq!(own.count(), 2);
         let named = review.not_judged.iter().any(|one| format!("{one:?}").contains(path));
@@ -140,18 +140,18 @@ fn equal_to_what_the_policy_leaves_holds() {
 
 #[test]
 fn what_the_bus_alone_puts_across_it_is_enough_to_fail() {
-    // Beyond its curves nothing of the converter is known, and the link alone is more than the policy leaves of 200 V.
+    // Beyond its curves nothing of the converter is known but the link at its highest and what resets the transformer there.
     let text = changed(GROOMER, "main: { fitted: sic1700_120m", "main: { fitted: mos200_5m");
     let review = reviewed(&text);
     let told = finding(&review, "blocked-voltage");
     assert_eq!(told.part, "auxiliary.main");
     assert!(
-        told.saying.starts_with("`auxiliary.main` blocks at least the 740 V of `link`, "),
+        told.saying.starts_with("`auxiliary.main` blocks 1.23 kV at the highest voltage of `link`, "),
         "{}",
         told.saying
     );
     let why = told.no_proposal.as_deref().unwrap_or_default();
-    assert!(told.proposals.is_empty() && why.starts_with("a device that blocks at least 925 V;"), "{why}");
+    assert!(told.proposals.is_empty() && why.starts_with("a device that blocks at least 1.54 kV;"), "{why}");
     // What waits for curves up to there is told with it.
     assert!(
         review.not_judged.iter().all(|one| !one.missing.contains("curves cover")),
@@ -257,4 +257,42 @@ fn an_earthed_midpoint_and_a_turn_off_count_at_the_windings() {
         "impulse: 4000 V, earthing: midpoint, isolation_resistance",
     );
     assert!((blocked(&midpoint, "front_motor") - (most - 0.5 * bus)).abs() < 1e-9);
+}
+
+#[test]
+fn a_bus_comes_to_no_more_than_it_states() {
+    let net = |highest: &str, solved: &str| {
+        format!(
+            "edition: 2026
+sources: {{ pack: {{ kind: battery, bus: net, open_circuit: {{ lowest: 20 V, highest: 29 V }}, internal_resistance: {{ highest: 1 mohm }} }} }}
+buses: {{ net: {{ nominal: 24 V, highest: {highest} }} }}
+loads: {{ lamps: {{ bus: net }} }}
+duty: {{ run: {{ {solved}, loads: {{ lamps: {{ power: 1 W }} }} }} }}
+"
+        )
+    };
+    let own = |text: &str| {
+        let all = defects(&reviewed(text));
+        all.into_iter()
+            .filter(|(check, _)| *check == "voltage-headroom")
+            .map(|(_, defect)| defect)
+            .collect::<Vec<_>>()
+    };
+    assert!(own(&net("29 V", "buses: { net: 24 V }")).is_empty());
+    // A duty point that states more, and a source that may bring more.
+    assert_eq!(own(&net("29 V", "buses: { net: 48 V }")), ["beyond-highest"]);
+    assert_eq!(own(&net("28 V", "buses: { net: 24 V }")), ["beyond-highest"]);
+}
+
+#[test]
+fn what_resets_a_forward_at_its_highest_input_is_enough_to_fail_where_the_rest_is_not_known() {
+    // A main switch of 450 V holds 410 V through some 620 V of reset; one whose energies end far below leaves the duty point open.
+    let text = stated();
+    let of = |text: &str| {
+        let all = defects(&reviewed(text));
+        all.iter().filter(|(_, defect)| *defect == "blocked-voltage").count()
+    };
+    let without_energies = changed(&text, "main: { fitted: mos1200_80m }", "main: { fitted: mos650_40m }");
+    assert_eq!(of(&text), 0);
+    assert_eq!(of(&without_energies), 1);
 }

@@ -18,7 +18,7 @@ pub const VOLTAGE_REACH: (f64, f64) = (0.5, 1.5);
 pub static ON_STATE_LINE: Law = Law {
     name: "on-state line at the junction temperature",
     formula: "v = V_0 + r·i through the curve at Î/2 and Î, then linear in T_j between the curves",
-    validity: "up to 1.25 times the curve's highest current; beyond its temperatures the line is continued",
+    validity: "up to 1.25 times the curve's highest current; beyond its temperatures the line is continued, and one curve alone holds for all",
     source: on_state::CHORD.source,
 };
 

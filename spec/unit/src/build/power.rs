@@ -204,6 +204,8 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
         share: build.tables.figure(part, "share", Dimension::Power),
         terminal_voltage: build.tables.figure(part, "terminal_voltage", Dimension::Voltage),
         current,
+        largest_current: (graph.sources_of(bus).iter().filter(|source| graph.balances(source)).count() > 1)
+            .then(|| build.tables.figure_if_asked(part, "largest_current", Dimension::Current)),
         power: build.tables.figure(part, "power", Dimension::Power),
         loss: build.tables.figure(part, "loss", Dimension::Power),
         over_rows: memory

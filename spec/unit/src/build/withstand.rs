@@ -41,6 +41,9 @@ pub(crate) fn of_stage(
             blocking,
             overshoot: overshoot.filter(|_| is_rectifier),
             blocked: build.tables.figure_if_asked(part, "blocked_voltage", Dimension::Voltage),
+            at_highest: matches!(design.written, Written::ActiveClampForward(_)).then(|| {
+                build.tables.figure_if_asked(part, "blocked_voltage_at_highest_input", Dimension::Voltage)
+            }),
         });
     }
     all

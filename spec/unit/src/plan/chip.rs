@@ -1,7 +1,7 @@
 //! Chips and the packages they are in.
 
 use crate::device::{ConductionCurves, EnergyCurve};
-use crate::ids::{FigureId, InputId, PartId};
+use crate::ids::{CurveId, FigureId, InputId, PartId};
 use crate::plan::AtFlow;
 use crate::trace::Operand;
 
@@ -151,6 +151,13 @@ impl Chip {
     #[must_use]
     pub fn curve_span(&self) -> Option<(f64, f64)> {
         self.conduction.span().filter(|(low, high)| low < high)
+    }
+
+    /// The on-state curve and its junction temperature in °C, where one alone is stated.
+    #[must_use]
+    pub fn only_curve(&self) -> Option<(CurveId, f64)> {
+        let (low, high) = self.conduction.span()?;
+        (low >= high).then_some((self.conduction.id, high))
     }
 
     /// Losses at edges, each with the voltage that its energies are stated at.

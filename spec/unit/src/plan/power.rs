@@ -89,6 +89,9 @@ pub struct Source {
     pub terminal_voltage: FigureId,
     /// Solved current; negative while it takes.
     pub current: FigureId,
+    /// The most that it gives or takes wherever the resistances of all sources of its bus lie in their spans; none where it
+    /// has its bus alone.
+    pub largest_current: Option<FigureId>,
     /// Solved power at its terminals.
     pub power: FigureId,
     /// Solved loss in its resistance.

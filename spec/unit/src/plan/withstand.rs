@@ -21,6 +21,8 @@ pub struct Withstand {
     pub overshoot: Option<InputId>,
     /// Highest voltage that it blocks.
     pub blocked: FigureId,
+    /// What it blocks at the highest voltage of its bus, of a forward converter: there the solved one may be worse, and may be unknown.
+    pub at_highest: Option<FigureId>,
 }
 
 impl Tables {

@@ -9,8 +9,8 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
     Block, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation,
-    largest, loop_state, magnetic_flux, reach, ripple, shared_return, sharing, stored, trips, turn_off,
-    uneven, withstand,
+    largest, loop_state, magnetic_flux, reach, ripple, shared_return, sharing, side_currents, stored, trips,
+    turn_off, uneven, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -93,6 +93,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
 ) {
     heat::crests(plan, pass);
     largest::settle(plan, crest, pass);
+    side_currents::settle(plan, pass);
     loop_state::reckon(plan, pass, scratch);
     sharing::corners(plan, pass, scratch);
     for group in [

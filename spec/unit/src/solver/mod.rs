@@ -53,6 +53,7 @@ mod scratch;
 mod shaft;
 mod shared_return;
 mod sharing;
+mod side_currents;
 mod stored;
 mod supply;
 mod trips;

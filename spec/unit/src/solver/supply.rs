@@ -189,14 +189,35 @@ pub(crate) fn behind<const L: usize>(source: &Source, inputs: &[[f64; L]], l: us
     }
 }
 
-/// Voltage that a source with a share and a stated terminal voltage leaves at its bus.
+/// The same with the lowest resistance of the source.
+pub(crate) fn lowest_behind<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> (f64, f64) {
+    let (volts, most) = behind(source, inputs, l);
+    if inputs[source.terminal.index()][l].is_nan() {
+        let [highest, lowest] =
+            [source.resistance, source.lowest_resistance].map(|ohms| inputs[ohms.index()][l]);
+        (volts, most - highest + lowest)
+    } else {
+        (volts, most)
+    }
+}
+
+/// Voltage that a source with a share leaves at its bus: that of its terminals, stated or behind its resistance.
 fn behind_its_line<const L: usize>(source: &Source, inputs: &[[f64; L]], l: usize) -> f64 {
-    let terminal = inputs[source.terminal.index()][l];
+    let input = |id: InputId| inputs[id.index()][l];
+    let (power, current) = (input(source.share_power), input(source.share_current));
+    let (terminal, open, ohms) =
+        (input(source.terminal), input(source.open_circuit), input(source.resistance));
+    let terminal = if !terminal.is_nan() {
+        terminal
+    } else if current.is_nan() {
+        battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), Power::new(power)).si()
+    } else {
+        open - ohms * current
+    };
     if source.line.is_empty() {
         return terminal;
     }
     let line: f64 = source.line.iter().map(|ohms| inputs[ohms.index()][l]).sum();
-    let (power, current) = (inputs[source.share_power.index()][l], inputs[source.share_current.index()][l]);
     let amps = if current.is_nan() { power / terminal } else { current };
     terminal - line * amps
 }
@@ -276,8 +297,13 @@ fn sources_of<const L: usize, T: Trace>(plan: &Plan, bus: &Bus, pass: &Pass<'_, 
         if bus.is_balanced_here && !balances(source, pass.inputs, 0) {
             continue;
         }
-        if pass.input(source.terminal)[0].is_nan() && bus.is_balanced_here {
+        let has_open = bus.is_balanced_here || pass.input(source.open_circuit)[0].is_finite();
+        if pass.input(source.terminal)[0].is_nan() && has_open {
             from.extend([Operand::Input(source.open_circuit), Operand::Input(source.resistance)]);
+            if !bus.is_balanced_here {
+                let in_amps = pass.input(source.share_current)[0].is_finite();
+                from.push(if in_amps { source.share_current } else { source.share_power }.into());
+            }
         } else {
             from.push(source.terminal.into());
         }

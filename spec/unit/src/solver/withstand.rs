@@ -151,6 +151,13 @@ fn of_forward<const L: usize, T: Trace>(
         withstand.overshoot.map_or(stage.carrier.into(), Operand::Input),
     ];
     let law = if is_rectifier { &FORWARD_RECTIFIER } else { &FORWARD_SWITCH };
+    if let Some(out) = withstand.at_highest {
+        // Without the voltage that was solved.
+        let count = if is_rectifier { 9 } else { 8 };
+        let mut at_highest = from;
+        at_highest.copy_within(2.., 1);
+        pass.put(out, law, &at_highest[..count], |l| at(highest[l], l));
+    }
     pass.put(withstand.blocked, law, &from[..if is_rectifier { 10 } else { 9 }], |l| {
         let (one, other) = (at(highest[l], l), at(solved[l], l));
         // Either end may be the worse one: with one of them unknown the larger is unknown.
