@@ -67,7 +67,14 @@ impl Fault {
                 (shown, Some(format!("write `{}`", clean.replacen(',', ".", 1))))
             }
             Self::Unknown(symbol) => {
-                let meant = unit_text::meant(&symbol);
+                // A unit of something else was not meant, however near its letters are.
+                let fits = |meant: &String| {
+                    let unit = unit_text::read(meant).ok();
+                    unit.is_some_and(|unit| {
+                        kind.dimension().is_none_or(|of| of.exponents() == unit.exponents)
+                    })
+                };
+                let meant = unit_text::meant(&symbol).filter(fits).or_else(|| parted(kind, &symbol));
                 let out = meant.and_then(|meant| with(&meant)).or_else(example);
                 (format!("{shown}, where `{}` is no unit", loadworthy_source::escape_text(&symbol)), out)
             }
@@ -167,6 +174,21 @@ fn usual_unit(kind: QuantityKind, text: &str) -> Option<&'static str> {
     let (example, unit) = kind.example().split_once(' ')?;
     let ratio = text.trim().parse::<f64>().ok()? / example.parse::<f64>().ok()?;
     (0.02..=50.0).contains(&ratio.abs()).then_some(unit)
+}
+
+/// `Arms` and `Vpk` with the blank that they lack, where such a word has its place.
+fn parted(kind: QuantityKind, symbol: &str) -> Option<String> {
+    let unit = match kind {
+        QuantityKind::RmsCurrent => "A",
+        QuantityKind::RmsVoltage => "V",
+        _ => return None,
+    };
+    let word = match symbol.strip_prefix(unit)?.to_lowercase().as_str() {
+        "rms" | "eff" => "rms",
+        "peak" | "pk" => "peak",
+        _ => return None,
+    };
+    Some(format!("{unit} {word}"))
 }
 
 /// What a person meant whose unit reads as another one.

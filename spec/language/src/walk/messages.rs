@@ -92,6 +92,10 @@ impl Walker<'_> {
                 {
                     problem.with_way_out(format!("write `{}` without quotes", scalar.text))
                 }
+                (Shape::Number(..), Content::Scalar(scalar)) => match with_a_point(scalar.text) {
+                    Some(number) => problem.with_way_out(format!("write `{number}`")),
+                    None => problem,
+                },
                 _ => problem,
             }
         });
@@ -232,6 +236,7 @@ impl Walker<'_> {
                 (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
                 (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
+                    None if without_blank(key, map).is_some() => without_blank(key, map),
                     None if absent.is_empty() => {
                         let all = map.fields.iter().map(|(key, _)| *key).collect::<Vec<_>>();
                         Some(format!("keys here: {}", listed(&all)))
@@ -363,6 +368,20 @@ fn expected(shape: &Shape) -> String {
         Shape::Quantity(kind) => kind.expected().into_owned(),
         Shape::Points(kind) => format!("{} or a list of them", kind.expected()),
     }
+}
+
+/// `2,5` as it is written here.
+fn with_a_point(text: &str) -> Option<String> {
+    let number = text.replacen(',', ".", 1);
+    (number != text && number.parse::<f64>().is_ok()).then_some(number)
+}
+
+/// A key that took its value in, for want of a blank behind the colon.
+fn without_blank(key: &str, map: &Map) -> Option<String> {
+    let (name, value) = key.split_once(':')?;
+    map.field(name)?;
+    let value = loadworthy_source::escape_text(value);
+    Some(format!("write `{name}: {value}`, with a blank behind the colon"))
 }
 
 fn found_in_words(found: Content<'_>) -> String {

@@ -428,3 +428,13 @@ fn a_face_without_any_resistance_is_a_slip() {
         "cooling: { elements: { plate: { cools: { drive: { face_a: 0 K/W } } } } }",
     ]));
 }
+
+#[test]
+fn slips_of_a_blank_a_comma_and_a_letter() {
+    insta::assert_snapshot!(table(&[
+        "stages: { lift: { topology: boost, carrier: {frequency:20 kHz} } }",
+        "magnetics:\n  t:\n    kind: transformer\n    turns_ratio: 2,5\n",
+        "duty: { run: { loads: { motor: { phase_current: 38 Arms, line_voltage: 54 Vpk } } } }",
+        "magnetics: { c: { kind: choke, core: { saturation: { flux_density: [4600 G], at: [25 degC] } } } }",
+    ]));
+}
