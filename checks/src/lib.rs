@@ -12,6 +12,7 @@ mod barrier_immunity;
 mod bootstrap_refresh;
 mod bus_stability;
 pub mod capability;
+mod carried;
 mod carrier_ratio;
 pub mod cause;
 pub mod check;

@@ -120,7 +120,7 @@ fn settles(
     let air = Temperature::celsius(solved.input(conductor.surroundings, lane)?);
     let amps = solved.figure(conductor.current, lane)?;
     let mut square = amps * amps;
-    for ripple in &heat.ripples {
+    for ripple in &conductor.ripples {
         let amps = solved.figure(ripple.current, lane)?;
         if amps == 0.0 {
             continue;

@@ -78,9 +78,7 @@ impl Check for ConductorLoading {
                 }
                 let (outcome, remarks) = judged(conductor, heat, solved, lane);
                 // All ripple passes here because a bank lacks, and that is told of the bus.
-                if matches!(outcome, Outcome::Fails { .. })
-                    && takes_what_a_bank_would(conductor, heat, solved)
-                {
+                if matches!(outcome, Outcome::Fails { .. }) && takes_what_a_bank_would(conductor, solved) {
                     continue;
                 }
                 put(out, TOO_HOT, outcome, remarks);
@@ -106,11 +104,11 @@ fn heated<'v>(solved: &Solved<'v>) -> impl Iterator<Item = (&'v Conductor, &'v C
 }
 
 /// Whether a conductor towards a source carries ripple that a bank lacks for.
-fn takes_what_a_bank_would(conductor: &Conductor, heat: &ConductorHeat, solved: &Solved<'_>) -> bool {
+fn takes_what_a_bank_would(conductor: &Conductor, solved: &Solved<'_>) -> bool {
     let plan = &solved.variant.plan;
     let own = |source: &&Source| Some(source.current) == conductor.carries;
     let bus = plan.sources.iter().find(own).and_then(|source| source.bus);
-    !heat.ripples.is_empty() && bus.is_some_and(|bus| link_ripple::is_bare(plan, &plan.buses[bus]))
+    !conductor.ripples.is_empty() && bus.is_some_and(|bus| link_ripple::is_bare(plan, &plan.buses[bus]))
 }
 
 /// The current of foil against the largest that its law knows.

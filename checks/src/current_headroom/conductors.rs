@@ -9,6 +9,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, Edit, FigureId, InputId, LaneId, PartId, Reach, Solved};
 
 use super::{CONDUCTOR_CURRENT, RATED, rated_for};
+use crate::carried;
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
@@ -110,7 +111,11 @@ fn named(carrier: &Carrier<'_>, solved: &Solved<'_>, quote: &str) -> String {
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     for carrier in all(solved) {
         for lane in solved.variant.lane_ids() {
-            let (outcome, remarks) = judged(&carrier, solved, lane);
+            let judged = |current| judged(&Carrier { current, ..carrier }, solved, lane);
+            let (outcome, remarks) = match carrier.of {
+                Kind::Conductor(conductor) => carried::judged(conductor, judged),
+                Kind::Winding(..) => judged(carrier.current),
+            };
             // Conductors of a branch that fail together are one cause; so is what a stage does to its windings.
             let subject = Subject { part: carrier.part, defect: RATED, lane: Some(lane), kin: None };
             out.put(solved, subject, outcome, remarks);
@@ -199,11 +204,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let carrier = carrier_of(&carriers, worst)?;
     let compared = worst.comparison()?;
     let text = comparison(compared);
-    let cycle = Cycle::of(carrier.current, solved, lane).ok().flatten();
+    let cycle = Cycle::of(compared.carried, solved, lane).ok().flatten();
     let cycle = cycle.filter(|_| remarked(worst));
     let own = named(carrier, solved, "`");
     let (name, over) = match carrier.of {
-        Kind::Conductor(conductor) => (format!("{own} in `{}`", variant.path(conductor.branch)), ""),
+        Kind::Conductor(conductor) => {
+            (format!("{own} in `{}`", variant.path(conductor.branch)), carried::rms(conductor, compared))
+        }
         Kind::Winding(_, _, Some(_)) => (format!("the {own}"), " rms"),
         Kind::Winding(_, _, None) => (format!("the winding of {own}"), " rms"),
     };

@@ -5,9 +5,11 @@ use loadworthy_unit::plan::{Circuit, Conductor};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
 
 use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS, asked_at_end};
+use crate::carried;
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::comparison;
+use crate::remarks::Remark;
 use crate::steps::toward;
 use crate::tell::{above, part_at, place};
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
@@ -54,9 +56,8 @@ fn opened(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
     let Some(breaks) = &conductor.breaks else { return };
     let subject = |defect| Subject { part: conductor.part, defect, lane: Some(lane), kin: None };
     if is_in_service(conductor) {
-        let carried = (conductor.current, Dimension::Current);
-        let compared = compare(solved, lane, carried, Limit::Input(breaks.current), None);
-        out.put(solved, subject(BREAKS_CURRENT), outcome(compared, Grade::Major), Vec::new());
+        let (outcome, remarks) = against(conductor, breaks.current, Grade::Major, solved, lane);
+        out.put(solved, subject(BREAKS_CURRENT), outcome, remarks);
     }
     let Some(bus) = breaks.bus.map(|bus| &solved.variant.plan.buses[bus]) else { return };
     let carried = (bus.highest_voltage, Dimension::Voltage);
@@ -74,28 +75,41 @@ fn opened(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
 /// What its control must let pass: the duty points that last longer than it waits.
 fn let_pass(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let Some(opens) = conductor.opens.filter(|_| is_in_service(conductor)) else { return };
-    let carried = (conductor.current, Dimension::Current);
-    let compared = compare(solved, lane, carried, Limit::Input(opens.above), None);
-    let duty = solved.variant.duty_of(lane);
-    let outcome = match (compared, duty.lasts, solved.input(opens.after, lane)) {
-        (Ok(_), Some(_), None) => Outcome::NotJudged(vec![Missing::Cause(Cause::Input(opens.after))]),
-        // A row of a mission may be part of a longer overload, which its own length does not tell.
-        (compared, Some(_), Some(after)) if duty.stretch.is_some() && 0.0 < after => {
-            outcome(compared, Grade::Minor)
-        }
-        (Ok(_), Some(lasts), Some(after)) if lasts <= after => Outcome::Holds(None),
-        (compared, ..) => outcome(compared, Grade::Major),
+    let (duty, after) = (solved.variant.duty_of(lane), solved.input(opens.after, lane));
+    // A row of a mission may be part of a longer overload, which its own length does not tell.
+    let is_part = duty.stretch.is_some();
+    let grade = if is_part && after.is_some_and(|after| 0.0 < after) { Grade::Minor } else { Grade::Major };
+    let (held, remarks) = against(conductor, opens.above, grade, solved, lane);
+    let outcome = match (held, duty.lasts, after) {
+        (Outcome::NotJudged(missing), ..) => Outcome::NotJudged(missing),
+        (_, Some(_), None) => Outcome::NotJudged(vec![Missing::Cause(Cause::Input(opens.after))]),
+        (_, Some(lasts), Some(after)) if !is_part && lasts <= after => Outcome::Holds(None),
+        (held, ..) => held,
     };
     let subject = Subject { part: conductor.part, defect: OPENS, lane: Some(lane), kin: None };
-    out.put(solved, subject, outcome, Vec::new());
+    out.put(solved, subject, outcome, remarks);
 }
 
 fn measured(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let Some(range) = conductor.range.filter(|_| is_in_service(conductor)) else { return };
-    let carried = (conductor.current, Dimension::Current);
-    let compared = compare(solved, lane, carried, Limit::Input(range), None);
+    let (outcome, remarks) = against(conductor, range, Grade::Major, solved, lane);
     let subject = Subject { part: conductor.part, defect: BEYOND_RANGE, lane: Some(lane), kin: None };
-    out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    out.put(solved, subject, outcome, remarks);
+}
+
+/// What it carries, ripple included, against a current that it states.
+fn against(
+    conductor: &Conductor,
+    most: InputId,
+    grade: Grade,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> (Outcome, Vec<Remark>) {
+    carried::judged(conductor, |current| {
+        let carried = (current, Dimension::Current);
+        let compared = compare(solved, lane, carried, Limit::Input(most), None);
+        (outcome(compared, grade), Vec::new())
+    })
 }
 
 /// The conductor of a verdict with what it is held against.
@@ -116,7 +130,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
     let (conductor, limit) = limit_of(worst, solved)?;
     let (part, branch) = (variant.path(conductor.part), variant.path(conductor.branch));
-    let text = comparison(compared);
+    let (text, rms) = (comparison(compared), carried::rms(conductor, compared));
     let (saying, label) = match worst.defect {
         BREAKS_VOLTAGE => {
             let over = above(compared, "the voltage that it breaks");
@@ -130,7 +144,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let over = above(compared, "the current that it breaks");
             (
                 format!(
-                    "`{part}` in `{branch}` carries {} when it has to open in service, {over}",
+                    "`{part}` in `{branch}` carries {}{rms} when it has to open in service, {over}",
                     text.carried
                 ),
                 format!("breaks up to {}", text.limit),
@@ -139,14 +153,14 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         OPENS => {
             let over = above(compared, "the current that its control opens it above");
             (
-                format!("`{part}` in `{branch}` carries {} in service, {over}", text.carried),
+                format!("`{part}` in `{branch}` carries {}{rms} in service, {over}", text.carried),
                 format!("opens above {}", text.limit),
             )
         }
         _ => {
             let over = above(compared, "the highest current that it measures");
             (
-                format!("{} pass `{part}` in `{branch}`, {over}", text.carried),
+                format!("{}{rms} pass `{part}` in `{branch}`, {over}", text.carried),
                 format!("measures up to {}", text.limit),
             )
         }

@@ -8,6 +8,7 @@ use loadworthy_unit::plan::Fuse;
 use loadworthy_unit::{Dimension, FigureId, LaneId, Solved};
 
 use super::{FUSE_CURRENT, outcome_of};
+use crate::carried;
 use crate::collect::{Limit, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
 use crate::remarks::Remark;
@@ -16,8 +17,12 @@ use crate::verdict::{Comparison, Grade, Missing, Outcome};
 /// What the duty points ask of a fuse.
 pub(super) fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome, Vec<Remark>) {
     let conductor = &solved.variant.plan.conductors[fuse.conductor];
-    let current = (conductor.current, Dimension::Current);
-    let against = |figure| compare(solved, lane, current, Limit::Figure(figure), Some(&FUSE_CURRENT));
+    carried::judged(conductor, |current| loaded_with(current, fuse, solved, lane))
+}
+
+fn loaded_with(current: FigureId, fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome, Vec<Remark>) {
+    let carried = (current, Dimension::Current);
+    let against = |figure| compare(solved, lane, carried, Limit::Figure(figure), Some(&FUSE_CURRENT));
     let duty = solved.variant.duty_of(lane);
     let Some(lasts) = duty.lasts else {
         return (outcome_of(against(fuse.figures.continuous)), Vec::new());
@@ -25,13 +30,13 @@ pub(super) fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome
     // A row of a mission may be part of a longer overload, which its own length does not tell.
     let curve = fuse.curve.as_ref().filter(|_| duty.stretch.is_none());
     let mut remarks = Vec::new();
-    let above = solved.figure(conductor.current, lane).zip(solved.input(fuse.rated, lane));
+    let above = solved.figure(current, lane).zip(solved.input(fuse.rated, lane));
     if let (None, Some((carried, rated))) = (curve, above)
         && rated < carried
     {
         remarks.push(Remark::AboveRated { current: carried, lasts });
     }
-    match Cycle::of(conductor.current, solved, lane) {
+    match Cycle::of(current, solved, lane) {
         Err(missing) => (Outcome::NotJudged(missing), remarks),
         // What it carries all the time wears none of its notches.
         Ok(Some(cycle)) if !cycle.comes_and_goes() => {
@@ -41,7 +46,7 @@ pub(super) fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome
             let weighed = against(fuse.figures.cyclic).map(|held| with(&held, cycle.rms()));
             let each = curve.and_then(|curve| {
                 // What went before one time counts as no more than the mean of all: the rest lies next to it.
-                let overload = Overload::of(fuse, solved, lane, cycle.rms())?;
+                let overload = Overload::of(fuse, current, solved, lane, cycle.rms())?;
                 let held = against(curve.cyclic).ok()?;
                 Some((with(&held, overload.as_from_cold()?), overload))
             });
@@ -62,10 +67,11 @@ pub(super) fn loaded(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> (Outcome
             let known = curve.filter(|curve| curve.points.first().is_some_and(|first| lasts <= first.1));
             if let Some(curve) = known {
                 let held = against(curve.overload);
-                let Some(overload) = Overload::of(fuse, solved, lane, 0.0).filter(Overload::is_one) else {
+                let Some(overload) = Overload::of(fuse, current, solved, lane, 0.0).filter(Overload::is_one)
+                else {
                     return (outcome_of(held), remarks);
                 };
-                let before = match before(conductor.current, solved, lane) {
+                let before = match before(current, solved, lane) {
                     Ok(before) => before,
                     Err(missing) => return (Outcome::NotJudged(missing), remarks),
                 };
@@ -96,9 +102,14 @@ pub(super) struct Overload {
 
 impl Overload {
     /// Of a lane, after a load of so many A; none where a figure is missing.
-    pub(super) fn of(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, before: f64) -> Option<Self> {
-        let conductor = &solved.variant.plan.conductors[fuse.conductor];
-        let carried = solved.figure(conductor.current, lane)?;
+    pub(super) fn of(
+        fuse: &Fuse,
+        current: FigureId,
+        solved: &Solved<'_>,
+        lane: LaneId,
+        before: f64,
+    ) -> Option<Self> {
+        let carried = solved.figure(current, lane)?;
         Some(Self { carried, before, for_good: solved.figure(fuse.figures.continuous, lane)? })
     }
 

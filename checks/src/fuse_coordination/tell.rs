@@ -7,6 +7,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
 use super::{BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, UNFUSED, fuse_of, unended};
+use crate::carried;
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
@@ -149,11 +150,12 @@ fn overloaded(
     let stated = |input: InputId, dimension| {
         solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
     };
-    let cycle = Cycle::of(conductor.current, solved, lane).ok().flatten();
+    let cycle = Cycle::of(compared.carried, solved, lane).ok().flatten();
     let is_weighed = worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }));
+    let rms = carried::rms(conductor, compared);
     let after = load_before(worst).map(|before| {
         let over = if cycle.is_some() { " rms over its cycle" } else { "" };
-        let carried = solved.figure(conductor.current, lane).unwrap_or(f64::NAN);
+        let carried = solved.figure(compared.carried, lane).unwrap_or(f64::NAN);
         (amps(carried), format!("{} after {}{over}", amps(carried), amps(before)))
     });
     let label = match (cycle.filter(|_| is_weighed), &after) {
@@ -164,8 +166,8 @@ fn overloaded(
             value(cycle.every, Dimension::Time),
             text.carried
         ),
-        (None, Some((carried, _))) => format!("{carried} pass here"),
-        (None, None) => format!("{} pass here", text.carried),
+        (None, Some((carried, _))) => format!("{carried}{rms} pass here"),
+        (None, None) => format!("{}{rms} pass here", text.carried),
     };
     let mut because: Vec<Place> = asked_at_end(conductor, solved, lane).into_iter().collect();
     let rated = format!("rated {}", stated(fuse.rated, Dimension::Current));
@@ -187,7 +189,8 @@ fn overloaded(
     let over = if is_weighed { " rms over its cycle" } else { "" };
     let carries = match after {
         Some((_, after)) => format!("{after}, which melts it as soon as {} from cold", text.carried),
-        None => format!("{}{over}", text.carried),
+        None if is_weighed => format!("{}{over}", text.carried),
+        None => format!("{}{rms}", text.carried),
     };
     Some((format!("`{own}` carries {carries}, {}", above(compared, &limit)), label, because))
 }
@@ -202,7 +205,8 @@ fn load_before(worst: &Verdict) -> Option<f64> {
 
 /// How the current from cold comes about that melts a fuse as soon.
 fn melted_as_soon(fuse: &Fuse, worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
-    let overload = Overload::of(fuse, solved, lane, load_before(worst)?)?;
+    let carried = worst.comparison()?.carried;
+    let overload = Overload::of(fuse, carried, solved, lane, load_before(worst)?)?;
     let [carried, before, for_good] =
         [overload.carried, overload.before, overload.for_good].map(|amps| value(amps, Dimension::Current));
     let formula = loadworthy_physics::fuse::FROM_COLD.formula;

@@ -107,7 +107,7 @@ fn known(conductor: &Conductor, compared: Comparison) -> Result<Comparison, Vec<
 /// Whether a conductor carries more in service than for good.
 fn is_overloaded(overload: &Overload, limit: Limit, solved: &Solved<'_>, lane: LaneId) -> bool {
     let conductor = &solved.variant.plan.conductors[overload.conductor];
-    let carried = conductor.heat.as_ref().map_or(conductor.current, |heat| heat.figures.heating_current);
+    let carried = conductor.heat.as_ref().map_or(conductor.carried(), |heat| heat.figures.heating_current);
     let carries = match limit {
         Limit::Figure(capacity) => solved.figure(capacity, lane),
         Limit::Input(rated) => solved.input(rated, lane),
@@ -220,7 +220,7 @@ fn own_fuse(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId
     }
     let conventional = solved.input(plan.fuses[overload.fuse].conventional, lane)?;
     let amps = carries / fuse::least_carried(Current::new(1.0), conventional).si();
-    let current = plan.conductors[overload.conductor].current;
+    let current = plan.conductors[overload.conductor].carried();
     let mut loads = variant.lane_ids().map(|lane| solved.figure(current, lane));
     let amps_text = value(amps, Dimension::Current);
     let fact = format!("a fuse in its own branch that carries at most {amps_text} in its air would end it");

@@ -143,7 +143,7 @@ pub(crate) fn is_bare(plan: &Plan, bus: &Bus) -> bool {
 /// legs cut out of its current. But a pre-charge says that a bank is meant to stand there.
 fn unsmoothed<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
     let takes = !bus.sources.is_empty() && precharge(plan, bus).is_none();
-    stages_on(plan, bus).filter(move |(stage, port)| !takes || chops(stage, *port)).map(|(stage, _)| stage)
+    stages_on(plan, bus).filter(move |(stage, port)| !takes || stage.chops(*port)).map(|(stage, _)| stage)
 }
 
 /// The branch that charges a bus before its contactor closes, and no other bus through the diodes of a boost.
@@ -160,7 +160,7 @@ fn precharge(plan: &Plan, bus: &Bus) -> Option<PartId> {
 
 /// The stages that cut the current of a bus into pulses.
 fn chopping<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = &'p Stage> {
-    stages_on(plan, bus).filter(|(stage, port)| chops(stage, *port)).map(|(stage, _)| stage)
+    stages_on(plan, bus).filter(|(stage, port)| stage.chops(*port)).map(|(stage, _)| stage)
 }
 
 /// The stages that a bus joins, each with the port that stands on it.
@@ -169,16 +169,6 @@ fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = (&'p Stage, 
     plan.stages.iter().filter_map(move |stage| {
         stage.ports.iter().position(|port| port.bus == place).map(|port| (stage, port))
     })
-}
-
-/// Whether a port carries pulses: that of a bridge, the higher one of a chopper, and that on the side of the legs of a stage
-/// with a transformer. At the other ports stands a choke.
-const fn chops(stage: &Stage, port: usize) -> bool {
-    match stage.topology {
-        Topology::Bridge(_) => true,
-        Topology::Chopper(_) => port == 1,
-        Topology::Isolated(_) => port == 0,
-    }
 }
 
 fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {

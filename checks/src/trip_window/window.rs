@@ -1,5 +1,6 @@
 //! The window of a trip: from where on it may stand, and up to where.
 
+use loadworthy_physics::{Current, Inductance, core_flux};
 use loadworthy_unit::plan::{CurrentTrip, Stage, VoltageTrip};
 use loadworthy_unit::{Dimension, FigureId, InputId, LaneId, PartId, PolicyItem, Solved};
 
@@ -66,16 +67,25 @@ impl Window {
         let normal = highest(solved, lane, trip.normal).max(crest);
         let reads = solved.input(trip.range, lane);
         let amps = |amps| value(amps, Dimension::Current);
+        let curve = trip.softening(&solved.variant.plan).map(|(_, points)| points);
+        let begins = match (curve, rise) {
+            (Some(points), Some(rise)) => begins(points, least, (late, late + rise)),
+            (_, rise) => least - rise.unwrap_or(f64::NAN),
+        };
         let last = rise.filter(|_| least.is_finite()).map(|rise| {
             let (_, delay) = longest_delay(trip, solved, lane).unwrap_or((trip.delay, f64::NAN));
-            let of = if trip.is_fault_stated { "the fault" } else { "a phase or choke" };
+            let henry = solved
+                .input(trip.inductance, lane)
+                .map_or_else(String::new, |henry| value(henry, Dimension::Inductance));
+            let against = match (curve, trip.is_fault_stated) {
+                (Some(_), _) => "along the curve of its choke".to_owned(),
+                (None, true) => format!("at {henry} of the fault"),
+                (None, false) => format!("at {henry} of a phase or choke"),
+            };
             format!(
-                "{} after {} at {} of {of}; devices turn off {}",
+                "{} after {} {against}; devices turn off {}",
                 amps(late + rise),
                 value(delay, Dimension::Time),
-                solved
-                    .input(trip.inductance, lane)
-                    .map_or_else(String::new, |henry| value(henry, Dimension::Inductance)),
                 amps(least)
             )
         });
@@ -87,7 +97,7 @@ impl Window {
             at: (level, share),
             from: normal / (left_of(&SERVICE_CURRENT, solved) * (1.0 - share)),
             sensed_to: reads.unwrap_or(f64::NAN) / (1.0 + share),
-            in_time_to: (least - rise.unwrap_or(f64::NAN)) / (1.0 + share),
+            in_time_to: begins / (1.0 + share),
             reads,
             last,
         })
@@ -139,6 +149,13 @@ impl Window {
         // What is not known sets no end; it is not judged by its own name.
         self.sensed_to.min(self.in_time_to)
     }
+}
+
+/// From where the latest unit comes to `least` along the curve of a choke, which it comes along from one known current to another.
+fn begins(points: &[(Current, Inductance)], least: f64, (late, off): (f64, f64)) -> f64 {
+    let [least, late, off] = [least, late, off].map(Current::new);
+    let linked = |amps| core_flux::softened_linkage(points, amps);
+    core_flux::softened_rise(points, least, linked(late) - linked(off)).si()
 }
 
 /// The crest of the phase current of a bridge, without ripple: the least that its largest current can be.

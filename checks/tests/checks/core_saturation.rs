@@ -176,6 +176,31 @@ fn a_softening_choke_has_the_ripple_that_its_curve_leaves() {
 }
 
 #[test]
+fn a_trip_lets_more_through_a_choke_that_softens_on_the_way() {
+    let tripped = |softening: &str| {
+        let sensing =
+            "    legs: 1\n    current_sensing: { range: 300 A, trip_tolerance: 5 %, trip_delay: 0.4 us }\n";
+        let text = changed(holding("core-saturation"), "    legs: 1\n", sensing);
+        changed(&text, "    turns: 6\n", &format!("    turns: 6\n    trip: 70 A\n{softening}"))
+    };
+    // 78 V over 3.3 µH for 0.4 µs, after a unit that trips at 73.5 A.
+    let straight = figure(&tripped(""), "lamp_buck.tripped_current");
+    assert!((straight - 73.5 - 78.0 / 3.3e-6 * 0.4e-6).abs() < 1e-9, "{straight}");
+    let softens =
+        tripped("    softening: { current: [0 A, 60 A, 120 A], inductance: [3.3 uH, 1.2 uH, 0.6 uH] }\n");
+    let mut amps: f64 = 73.5;
+    for _ in 0..40_000 {
+        amps += 78.0 / (1.2e-6 - 0.01e-6 * (amps - 60.0)) * 1e-11;
+    }
+    let found = figure(&softens, "lamp_buck.tripped_current");
+    assert!((found / amps - 1.0).abs() < 1e-4, "{found} against {amps}");
+    // What flows through the core then is the area up to there.
+    let linked = 0.5 * (3.3e-6 + 1.2e-6) * 60.0 + (1.2e-6 - 0.005e-6 * (found - 60.0)) * (found - 60.0);
+    let density = figure(&softens, "lamp_choke.trip_flux_density");
+    assert!((density / (1.1 * linked / (6.0 * 120e-6)) - 1.0).abs() < 1e-9, "{density}");
+}
+
+#[test]
 fn densities_and_the_share_of_the_ripple_are_told() {
     let text = holding("core-saturation");
     // 400 strands of 0.071 mm.

@@ -191,6 +191,52 @@ policy:\n";
 }
 
 #[test]
+fn what_lies_between_a_bus_and_a_bridge_carries_the_ripple_of_the_bridge() {
+    let fused = "  pack_feed: { from: pack, to: link, through: [pack_fuse, pack_cable] }
+  tug_feed: { from: link, to: tug_bridge, through: [tug_fuse, tug_plug] }
+";
+    let parts = "conductors:
+  tug_fuse: { kind: fuse, voltage: 500 V DC, current: 160 A, melting: 8e3 A^2 s, clearing: 30e3 A^2 s, breaking: 10 kA, least_breaking: 200 A, resistance: 0.5 mohm }
+  tug_plug: { kind: connector, current: { continuous: 120 A, at: 85 degC }, resistance: 0.1 mohm }
+";
+    let bank = "capacitors:
+  link_bank: { kind: bank, bus: link, each: film, parts: 2, path: { resistance: 0.2 mohm, inductance: 10 nH } }
+capacitor_types:
+  film: { capacitance: 300 uF, tolerance: 10 %, voltage: 450 V, series_resistance: 2 mohm, inductance: 30 nH }
+stages:
+";
+    let text = [
+        ("  pack_feed: { from: pack, to: link, through: [pack_fuse, pack_cable] }\n", fused),
+        ("conductors:\n", parts),
+        ("stages:\n", bank),
+    ];
+    let text = text.iter().fold(holding(NAME).to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = reviewed(&text);
+    let unit = unit(&text);
+    let variant = &unit.variants[0];
+    let carried = |check: &str, defect: &str, part: &str| {
+        let mut all =
+            review.verdicts.iter().flatten().filter(|one| one.check == check && one.defect == defect);
+        let verdict = all.find(|one| variant.path(one.part) == part).expect(part);
+        verdict.comparison().expect(part).carried_value
+    };
+    // 35 kW at 165 V rms and 0.9 out of some 310 V: the whole current of a bridge in closed form, I·√(√3/2π·M·(1 + 4 cos²φ)).
+    let phase = 35e3 / (3.0_f64.sqrt() * 165.0 * 0.9);
+    let index = 2.0 * 165.0 * (2.0_f64 / 3.0).sqrt() / 310.0;
+    let all = phase * (3.0_f64.sqrt() / (2.0 * core::f64::consts::PI) * index * (1.0 + 4.0 * 0.81)).sqrt();
+    for (check, defect, part) in
+        [(NAME, "overloaded", "tug_fuse"), ("current-headroom", "rated-current", "tug_plug")]
+    {
+        let carried = carried(check, defect, part);
+        assert!((carried / all - 1.0).abs() < 0.03, "{part}: {carried} against {all}");
+    }
+    // The bank keeps it from the pack, of which no more than the power is asked.
+    let pack = carried(NAME, "overloaded", "pack_fuse");
+    assert!((pack / (35e3 / 310.0) - 1.0).abs() < 0.05, "{pack}");
+    assert!(defects(&review).contains(&("current-headroom", "rated-current")));
+}
+
+#[test]
 fn a_battery_without_a_branch_is_not_judged() {
     let text = changed(holding(NAME), "    kind: battery\n", "    kind: battery\n    bus: link\n");
     let text = changed(

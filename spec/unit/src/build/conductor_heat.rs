@@ -1,4 +1,4 @@
-//! Which conductors are judged by their temperature, and what that follows from.
+//! What passes conductors beside their direct current, which of them are judged by their temperature, and what that follows from.
 
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given, Ratio};
@@ -20,8 +20,8 @@ use crate::solver::Late;
 use crate::table::Stated;
 use crate::trace::Operand;
 
-/// Gives every conductor without a rated current what its temperature follows from. What carries nothing in service is
-/// not heated.
+/// Gives every conductor the ripple that passes it, and one without a rated current what its temperature follows from. What
+/// carries nothing in service is not heated.
 pub(crate) fn join(build: &mut Build<'_>) {
     for k in 0..build.plan.conductors.len() {
         let conductor = &build.plan.conductors[k];
@@ -37,6 +37,15 @@ pub(crate) fn join(build: &mut Build<'_>) {
         }
         let (part, carries) = (conductor.part, conductor.carries);
         let is_rated = conductor.rated.is_some();
+        let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));
+        // What stages chop out of their current is a bank's, which a bus lacks or which lies outside the concept.
+        let of_source = build.plan.sources.iter().any(|source| Some(source.current) == carries);
+        let chops = |ripple: &RippleTerm| build.plan.stages[ripple.stage].chops(ripple.port);
+        if !ripples.is_empty() && !(of_source && ripples.iter().any(chops)) {
+            let rms = build.tables.figure(part, "rms_current", Dimension::Current);
+            build.plan.conductors[k].rms = Some(rms);
+        }
+        build.plan.conductors[k].ripples = ripples;
         let name = build.tables.part_of(part).path.clone();
         let Some(entry) = build.description.conductors.get(&name) else { continue };
         let Some(written) = entry.read() else { continue };
@@ -44,7 +53,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         if is_rated {
             build.plan.conductors[k].rated_section = rated_section(build, &one, written);
         } else {
-            build.plan.conductors[k].heat = heat(build, &one, written, carries);
+            build.plan.conductors[k].heat = heat(build, &one, written);
         }
     }
 }
@@ -144,12 +153,7 @@ impl One<'_> {
     }
 }
 
-fn heat(
-    build: &mut Build<'_>,
-    one: &One<'_>,
-    written: &Written,
-    carries: Option<FigureId>,
-) -> Option<ConductorHeat> {
+fn heat(build: &mut Build<'_>, one: &One<'_>, written: &Written) -> Option<ConductorHeat> {
     let copper = copper(build);
     let is_stated = written.resistance().is_some();
     let (body, section, is_usual) = match written {
@@ -197,7 +201,6 @@ fn heat(
         build.surrounding_or(|air| air.altitude.as_ref(), one.at, &defaults::ALTITUDE, |height| height.si());
     let altitude = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, altitude);
     build.tables.read_by(Late::Conductors, altitude);
-    let ripples = carries.map_or_else(Vec::new, |carries| ripples(build, carries));
     let is_followed = build.plan.duration.is_some();
     let mut figure = |name, dimension| build.tables.figure(one.part, name, dimension);
     let figures = ConductorHeatFigures {
@@ -207,7 +210,7 @@ fn heat(
         hottest: is_followed.then(|| figure("hottest_temperature", Dimension::Temperature)),
     };
     let section = section.filter(|_| !is_stated);
-    Some(ConductorHeat { body, section, hottest, altitude, ripples, figures })
+    Some(ConductorHeat { body, section, hottest, altitude, figures })
 }
 
 fn bar(

@@ -123,6 +123,8 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         carries: None,
         unknown: None,
         current: build.tables.figure(part, "current", Dimension::Current),
+        ripples: Vec::new(),
+        rms: None,
         loss: build.tables.figure(part, "loss", Dimension::Power),
         drop: build.tables.figure(part, "voltage_drop", Dimension::Voltage),
         heat: None,

@@ -50,7 +50,10 @@ pub(super) fn reach(
     let (curve, points) = core.softening.as_ref()?;
     let high = points.last()?.0.si();
     let value = match (core.trip, &stage.topology, magnetic.role) {
-        (Some(trip), ..) if figures.trip_flux_density == Some(figure) => input(trip),
+        (Some(trip), ..) if figures.trip_flux_density == Some(figure) => match core.late_trip {
+            None => input(trip),
+            Some((latest, turned_off)) => solved(turned_off.unwrap_or(latest)),
+        },
         (_, Topology::Chopper(chopper), _) => solved(chopper.figures.leg_peak),
         (_, Topology::Isolated(isolated), MagneticRole::OutputChoke) => solved(isolated.figures.choke_peak),
         _ => return None,

@@ -5,7 +5,7 @@ use loadworthy_physics::conductors::{cable, foil, free_air, skin};
 use loadworthy_physics::{Area, Frequency, Law, Length, Temperature};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Conductor, RippleTerm};
+use crate::plan::Conductor;
 use crate::trace::Operand;
 
 /// What heats a conductor, and how the heat leaves.
@@ -19,8 +19,6 @@ pub struct ConductorHeat {
     pub hottest: InputId,
     /// Height of the place above the sea.
     pub altitude: InputId,
-    /// Alternating currents that it carries beside the direct one.
-    pub ripples: Vec<RippleTerm>,
     /// What is solved for it.
     pub figures: ConductorHeatFigures,
 }

@@ -1,7 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{ConductorHeat, Density, Ripple, Section};
+use crate::plan::{ConductorHeat, Density, Ripple, RippleTerm, Section};
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -171,6 +171,10 @@ pub struct Conductor {
     pub unknown: Option<InputId>,
     /// Its current.
     pub current: FigureId,
+    /// Alternating currents that it carries beside the direct one.
+    pub ripples: Vec<RippleTerm>,
+    /// RMS current of both, where there are some that no bank is left to take.
+    pub rms: Option<FigureId>,
     /// Its loss.
     pub loss: FigureId,
     /// Voltage along it.
@@ -199,6 +203,12 @@ pub struct RatedSection {
 }
 
 impl Conductor {
+    /// The current that it is warmed by where alternating currents do not crowd: RMS, ripple included.
+    #[must_use]
+    pub fn carried(&self) -> FigureId {
+        self.rms.unwrap_or(self.current)
+    }
+
     /// The section that its resistance follows from, where none is stated.
     pub(crate) fn section(&self) -> Option<&Section> {
         let of_heat = self.heat.as_ref().and_then(|heat| heat.section.as_ref());

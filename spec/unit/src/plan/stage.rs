@@ -411,6 +411,17 @@ impl IsolatedFigures {
 }
 
 impl Stage {
+    /// Whether a port carries pulses: that of a bridge, the higher one of a chopper, and that on the side of the legs of a stage
+    /// with a transformer. At the other ports stands a choke.
+    #[must_use]
+    pub const fn chops(&self, port: usize) -> bool {
+        match self.topology {
+            Topology::Bridge(_) => true,
+            Topology::Chopper(_) => port == 1,
+            Topology::Isolated(_) => port == 0,
+        }
+    }
+
     /// Its bridge, where it is one.
     #[must_use]
     pub fn bridge(&self) -> Option<&Bridge> {

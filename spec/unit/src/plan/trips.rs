@@ -1,6 +1,9 @@
 //! What switches stages off, and how high a bus comes before and after it has.
 
-use crate::ids::{FigureId, InputId, PartId};
+use loadworthy_physics::{Current, Inductance};
+
+use crate::ids::{CurveId, FigureId, InputId, PartId};
+use crate::plan::Plan;
 
 /// The overvoltage trip of a bus.
 #[derive(Clone, Debug)]
@@ -95,6 +98,15 @@ pub struct CurrentTrip {
     pub turned_off: FigureId,
     /// Kinds of position that turn it off.
     pub seats: Vec<TrippedSeat>,
+}
+
+impl CurrentTrip {
+    /// The curve of the choke that holds the current back, where that softens and no inductance is stated for the fault.
+    #[must_use]
+    pub fn softening<'p>(&self, plan: &'p Plan) -> Option<&'p (CurveId, Vec<(Current, Inductance)>)> {
+        let own = plan.stages[self.stage].magnetics.first().filter(|_| !self.is_fault_stated)?;
+        plan.magnetics[*own].core.softening.as_ref()
+    }
 }
 
 /// A kind of position that turns off what a trip lets through.

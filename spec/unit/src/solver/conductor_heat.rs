@@ -1,4 +1,4 @@
-//! How hot conductors get, once everything else is solved: it changes nothing of that.
+//! What conductors carry with its ripple, and how hot they get, once everything else is solved: it changes nothing of that.
 
 use loadworthy_physics::Law;
 use loadworthy_physics::link_lines::LINES;
@@ -24,6 +24,13 @@ static NO_RIPPLE: Law = Law {
     source: "definition",
 };
 
+static RMS: Law = Law {
+    name: "RMS current of a conductor",
+    formula: "I_rms = √(I² + Σ I_k²) of the stages whose ripple passes here",
+    validity: RIPPLE.validity,
+    source: "sum of mean squares",
+};
+
 static HEATING: Law = Law {
     name: "direct current that heats a conductor as much",
     formula: "I_h = √(I² + Σ F_k·I_k²), F_k the skin effect at each line of a stage's ripple, as much as of its square lies there",
@@ -31,17 +38,37 @@ static HEATING: Law = Law {
     source: "sum of mean squares; IEC 60287-1-1, Dwight, Dowell for F",
 };
 
-/// Puts the voltage along every conductor; ripple, heating current and temperature of every conductor that is judged by them.
+/// Puts the voltage along every conductor, its RMS current where ripple passes; ripple, heating current and temperature of
+/// every conductor that is judged by them.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for conductor in &plan.conductors {
         let (ohms, amps) = (pass.input(conductor.resistance), pass.figure(conductor.current));
         let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
         pass.put(conductor.drop, &laws::VOLTAGE_DROP, from, |l| ohms[l] * amps[l]);
+        rms(conductor, pass);
         if let Some(heat) = &conductor.heat {
             heated(plan, conductor, heat, pass);
             asked_for::in_conductor(conductor, pass);
         }
     }
+}
+
+fn rms<const L: usize, T: Trace>(conductor: &Conductor, pass: &mut Pass<'_, L, T>) {
+    let Some(rms) = conductor.rms else { return };
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(conductor.current.into());
+        from.extend(conductor.ripples.iter().map(|ripple| Operand::Figure(ripple.current)));
+    }
+    let amps = pass.figure(conductor.current);
+    let mut squares: [f64; L] = core::array::from_fn(|l| amps[l] * amps[l]);
+    for ripple in &conductor.ripples {
+        let amps = pass.figure(ripple.current);
+        for l in 0..L {
+            squares[l] += amps[l] * amps[l];
+        }
+    }
+    pass.put(rms, &RMS, &from, |l| squares[l].sqrt());
 }
 
 fn heated<const L: usize, T: Trace>(
@@ -53,21 +80,21 @@ fn heated<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     let figures = &heat.figures;
     if T::LISTENS {
-        from.extend(heat.ripples.iter().map(|ripple| Operand::Figure(ripple.current)));
+        from.extend(conductor.ripples.iter().map(|ripple| Operand::Figure(ripple.current)));
     }
-    let law = if heat.ripples.is_empty() { &NO_RIPPLE } else { &RIPPLE };
+    let law = if conductor.ripples.is_empty() { &NO_RIPPLE } else { &RIPPLE };
     let (mut squares, mut crowded) = ([0.0; L], [0.0; L]);
-    for ripple in &heat.ripples {
+    for ripple in &conductor.ripples {
         add(plan, conductor, heat, ripple, (&mut squares, &mut crowded), pass);
     }
     pass.put(figures.ripple, law, &from, |l| squares[l].sqrt());
 
     if T::LISTENS {
         from.push(conductor.current.into());
-        for ripple in &heat.ripples {
+        for ripple in &conductor.ripples {
             ripple_lines::from(&plan.stages[ripple.stage], &mut from);
         }
-        if !heat.ripples.is_empty() {
+        if !conductor.ripples.is_empty() {
             from.push(conductor.surroundings.into());
             heat.crowds_in(&mut from);
         }

@@ -154,11 +154,11 @@ pub(super) fn withstood<const L: usize, T: Trace>(
 
 /// Where its current settles a conductor that states what its rated one does.
 fn reaches<const L: usize, T: Trace>(conductor: &Conductor, reached: &Reached, pass: &mut Pass<'_, L, T>) {
-    let (amps, rated) = (pass.figure(conductor.current), pass.input(reached.rated));
+    let (amps, rated) = (pass.figure(conductor.carried()), pass.input(reached.rated));
     let (air, at, hottest) =
         (pass.input(conductor.surroundings), pass.input(reached.at), pass.input(reached.hottest));
     let from: [Operand; 5] = [
-        conductor.current.into(),
+        conductor.carried().into(),
         reached.rated.into(),
         reached.at.into(),
         reached.hottest.into(),

@@ -1,6 +1,7 @@
 //! Levels of trips, what flows or stands until they have acted, and how high a bus comes after. Reckoned once after
 //! everything is solved.
 
+use loadworthy_physics::core_flux;
 use loadworthy_physics::loss_of_load::{self, Choke, Winding};
 use loadworthy_physics::{
     Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, Power, Time, Voltage,
@@ -47,6 +48,13 @@ static TRIPPED: Law = Law {
     formula: "I = (1 + tolerance)·I_trip + V_bus,max/L·t_d",
     validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the inductance that is stated for the fault, else that of a phase or choke; back-EMF and saturation not counted",
     source: "definition of the inductance",
+};
+
+static TRIPPED_SOFTENED: Law = Law {
+    name: "current of a softening choke when a trip has acted",
+    formula: "∫ L di from (1 + tolerance)·I_trip to I = V_bus,max·t_d",
+    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the choke; straight between the stated currents of its curve, beyond the last one as there: a core that loses more lets more through",
+    source: core_flux::SOFTENED_RISE.source,
 };
 
 static RECOVERED: Law = Law {
@@ -148,10 +156,17 @@ fn current<const L: usize, T: Trace>(
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend([trip.highest, bus.highest_voltage].map(Operand::Figure));
-        from.extend([trip.inductance, trip.delay].map(Operand::Input));
+        from.push(trip.softening(plan).map_or(trip.inductance.into(), |&(curve, _)| curve.into()));
+        from.push(trip.delay.into());
         from.extend(trip.drivers.iter().copied().map(Operand::Input));
     }
-    let amps = pass.put(trip.turned_off, &TRIPPED, &from, |l| late[l] + volts[l] / henry[l] * delay[l]);
+    let amps = match trip.softening(plan) {
+        None => pass.put(trip.turned_off, &TRIPPED, &from, |l| late[l] + volts[l] / henry[l] * delay[l]),
+        Some((_, points)) => pass.put(trip.turned_off, &TRIPPED_SOFTENED, &from, |l| {
+            let volt_seconds = FluxLinkage::new(volts[l] * delay[l]);
+            core_flux::softened_rise(points, Current::new(late[l]), volt_seconds).si()
+        }),
+    };
     for seat in &trip.seats {
         let parallel = stage.seats[seat.seat].parallel;
         let count = pass.input(parallel);
