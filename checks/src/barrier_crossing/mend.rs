@@ -88,9 +88,15 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
     let shown = names.iter().take(4).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
     let more = names.len().saturating_sub(4);
     let shown = if more > 0 { format!("{shown} and {more} more") } else { shown };
+    let names_another = |crossing: &Crossing| crossing.names_barrier.is_some();
+    let and = if bare(isolation, classes, pair.between).any(names_another) {
+        ", and no other by `crosses`"
+    } else {
+        ""
+    };
     Some(match fits {
         Some(barrier) => reviewed(
-            format!("list {shown} in `spanned_by` of {}", barrier.name),
+            format!("list {shown} in `spanned_by` of {}{and}", barrier.name),
             "a barrier at each crossing",
         ),
         None => {
@@ -101,7 +107,7 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
             };
             reviewed(
                 format!(
-                    "a barrier between {} and {} of kind {kind} that lists {shown}",
+                    "a barrier between {} and {} of kind {kind} that lists {shown}{and}",
                     isolation.domain(pair.between.0).name,
                     isolation.domain(pair.between.1).name
                 ),

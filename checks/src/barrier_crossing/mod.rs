@@ -113,7 +113,8 @@ impl Check for BarrierCrossing {
             put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
         }
         for crossing in &isolation.crossings {
-            if !is_where_it_says(isolation, crossing) {
+            // What passes none at all is told by that.
+            if !is_where_it_says(isolation, crossing) && !is_bare(isolation, &classes, crossing) {
                 put(solved, out, crossing.part, ELSEWHERE, Ok(false), Grade::Minor);
             }
         }
@@ -217,15 +218,20 @@ fn bare<'p>(
     classes: &Classes,
     between: (usize, usize),
 ) -> impl Iterator<Item = &'p Crossing> {
+    let of_pair = isolation.crossings.iter().filter(move |crossing| crossing.between == between);
+    of_pair.filter(move |crossing| is_bare(isolation, classes, crossing))
+}
+
+/// Whether a crossing passes no barrier between its domains; one that it names between others is none.
+fn is_bare(isolation: &Isolation, classes: &Classes, crossing: &Crossing) -> bool {
     let is_bonded = |place: usize| isolation.domain(place).bonding >= Bonding::Stated;
+    let (one, other) = crossing.between;
     // What the chassis joins needs nothing between, and harmless devices may stand on cooled metal.
-    let joined = is_bonded(between.0) && is_bonded(between.1);
-    let harmless = classes.needed(isolation, between).insulation.means() == 0;
-    isolation.crossings.iter().filter(move |crossing| {
-        let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
-        let is_asked = !(joined || harmless && matches!(crossing.kind, Joins::Cooled | Joins::Wound));
-        crossing.between == between && is_asked && !passes && is_where_it_says(isolation, crossing)
-    })
+    let is_joined = is_bonded(one) && is_bonded(other);
+    let is_harmless = matches!(crossing.kind, Joins::Cooled | Joins::Wound)
+        && classes.needed(isolation, crossing.between).insulation.means() == 0;
+    let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
+    !(passes || is_joined || is_harmless)
 }
 
 /// Whether the barrier that a crossing names stands between its domains.

@@ -72,6 +72,15 @@ impl Teller<'_, '_> {
             format!("needed between them: {}", needed_words(needed)),
         ];
         told.facts.extend(unknown::line(self.isolation, pair.between));
+        for crossing in &all {
+            let Some((named, node)) = crossing.names_barrier else { continue };
+            let named = &self.isolation.barriers[named];
+            let Some(between) = named.between else { continue };
+            let name = self.solved.variant.path(crossing.part);
+            let stands = self.pair(between);
+            told.facts.push(format!("`{name}` names `{}`, which stands between {stands}", named.name));
+            told.because.push(Place { node, label: "named here, between others".to_owned() });
+        }
         for (place, barrier) in self.isolation.barriers.iter().enumerate() {
             let names = strangers::misplaced(self.solved, self.isolation, place);
             let names = names.into_iter().map(|one| &barrier.spanned_by[one]);

@@ -42,7 +42,15 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         let saying = format!(
             "`{part}` closes its contactor on an empty bank: nothing but its resistance limits the inrush"
         );
-        let at = part_at(solved, worst.part, "no branch leads around its contactor".to_owned());
+        // The branch around the contactor speaks where it leads through nothing, else the branch of the contactor.
+        let is_empty = solved.variant.plan.conductors.iter().all(|one| one.branch != worst.part);
+        let (saying, label) = if is_empty {
+            let saying = format!("`{part}` leads around its contactor through nothing: nothing limits the inrush");
+            (saying, "no `through`, no resistor")
+        } else {
+            (saying, "no branch leads around its contactor")
+        };
+        let at = part_at(solved, worst.part, label.to_owned());
         let why = "a pre-charge is a branch of its own: a contactor and a resistor with `around`";
         let facts = adrift(solved).into_iter().collect();
         return Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) });

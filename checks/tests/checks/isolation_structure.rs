@@ -75,6 +75,24 @@ fn one_slip_is_one_finding() {
 }
 
 #[test]
+fn naming_a_barrier_between_others_passes_none() {
+    let unlisted = changed(holding(NAME), "link_isolation, link_voltage,", "link_isolation,");
+    let naming = |barrier: &str| {
+        let names = format!("transient_immunity: 50 kV/us, crosses: {barrier} }}\n  slew_temperature");
+        reviewed(&changed(&unlisted, "transient_immunity: 50 kV/us }\n  slew_temperature", &names))
+    };
+    assert_eq!(found(&naming("gate_isolation")), []);
+    // The same as if it were in the list of that barrier: it is told by the want of its own, and not once more.
+    let review = naming("module_bases");
+    assert_eq!(found(&review), [(PAIR, "no-barrier", Grade::Major)]);
+    let finding = &review.findings[0];
+    let fact = "`link_voltage` names `module_bases`, which stands between `traction` and `chassis`";
+    assert!(finding.facts.iter().any(|one| one == fact), "{:?}", finding.facts);
+    let way = "list `link_voltage` in `spanned_by` of gate_isolation, and no other by `crosses`";
+    assert!(finding.proposals.iter().any(|held| held.say == way), "{finding:#?}");
+}
+
+#[test]
 fn a_capacitor_of_the_stronger_class_bridges_a_reinforced_barrier() {
     let with = |class: &str| {
         let capacitor = format!(

@@ -192,6 +192,17 @@ fn a_battery_that_no_contactor_parts_from_its_link_is_found() {
 }
 
 #[test]
+fn a_pre_charge_or_a_feed_that_leads_through_nothing_is_none() {
+    let leads = ", through: [precharge_contactor, precharge_resistor]";
+    assert_eq!(after_in(SHUTTLE, &[(leads, "")]), one("stored-energy", "no-precharge", "pack_precharge"));
+    let feed = ", through: [pack_fuse, main_contactor, pack_plug, pack_sensor, pack_bar]";
+    let around =
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n";
+    let (new, _) = after_in(SHUTTLE, &[(feed, ""), (around, "")]);
+    assert!(new.contains(&("stored-energy", "no-disconnect", "pack_feed".to_owned())), "{new:?}");
+}
+
+#[test]
 fn a_branch_without_its_fuse_is_one_finding() {
     let gone = ("through: [supply_fuse, supply_cable]", "through: [supply_cable]");
     assert_eq!(after_in(SHUTTLE, &[gone]), one("fuse-coordination", "let-through", "supply_cable"));

@@ -17,15 +17,17 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         return;
     }
     let mut unparted = Vec::new();
-    for (name, _, branch) in description.branches.readable() {
+    for (name, entry, branch) in description.branches.readable() {
         let Some((node, bus)) = graph.ends_of(name) else { continue };
         let is_live =
             matches!(description.sources.entry(node), Some(Source::Battery(_) | Source::FuelCell(_)));
         let Some(bus) = place_of(build, Some(bus)).filter(|_| is_live) else { continue };
         let mut conductors = build.plan.conductors.iter().map(|conductor| conductor.branch);
-        let part = conductors.find(|&part| build.tables.part_of(part).path == name);
+        let own = conductors.find(|&part| build.tables.part_of(part).path == name);
         if !is_parted(description, graph, branch, (name, node)) {
-            unparted.extend(part.map(|part| (part, bus)));
+            // One that leads through nothing parts nothing either.
+            let part = own.unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
+            unparted.push((part, bus));
         }
     }
     build.plan.unparted = unparted;

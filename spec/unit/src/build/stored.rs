@@ -165,7 +165,7 @@ fn unread_above(build: &mut Build<'_>, low: usize) -> Option<InputId> {
 fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let description = build.description;
     let mut closed = Vec::new();
-    for (name, entry, feed) in description.branches.readable() {
+    for (name, _, feed) in description.branches.readable() {
         let Some((node, bus)) = graph.ends_of(name) else { continue };
         let (Some(bus), Some(source)) = (
             place_of(build, Some(bus)),
@@ -184,7 +184,7 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let around = description.branches.readable().find(|(_, _, branch)| {
             branch.around.as_ref().is_some_and(|around| contactors.contains(&around.value.as_str()))
         });
-        let Some((around, _, _)) = around else {
+        let Some((around, at, leads)) = around else {
             // A branch that could not be read may lead around it.
             if !description.branches.is_whole() {
                 continue;
@@ -192,9 +192,14 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             let part = build.plan.conductors.iter().map(|conductor| conductor.branch);
             let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == name);
             closed.extend(part.map(|part| (part, bus)));
-            let _ = entry;
             continue;
         };
+        // One that leads through nothing limits nothing.
+        if leads.through.is_none() {
+            let part = build.tables.part(around.to_owned(), at.key, None);
+            closed.push((part, bus));
+            continue;
+        }
         let precharge = precharge(build, around, bus, source);
         build.plan.precharges.extend(precharge);
     }

@@ -111,7 +111,8 @@ pub struct Plan {
     pub adrift: Vec<crate::ids::PartId>,
     /// Branches through which buses are charged.
     pub precharges: Vec<Precharge>,
-    /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan.
+    /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan; and those
+    /// around such a contactor that lead through nothing.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
     /// Branches from a source that is live by itself which no contactor parts from it, with the bus in the plan.
     pub unparted: Vec<(crate::ids::PartId, usize)>,
