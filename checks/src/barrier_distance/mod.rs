@@ -14,7 +14,7 @@ use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId, Reach, Solved};
 
-use crate::barrier_crossing::{Classes, is_read};
+use crate::barrier_crossing::{Classes, is_read, unbonded};
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
@@ -307,8 +307,21 @@ impl<'a, 'u> Seen<'a, 'u> {
             let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };
             let unsure = self.certainty(defect, lane).filter(|&certainty| certainty <= least);
             remarks.extend(unsure.map(|certainty| Remark::CellFromMemory { certainty }));
+    /// Whether it is asked for more because metal beside it floats, and that metal lacks a bonding: what is told of that is told
+    /// of all that it asks for.
+    fn waits_for_bonding(&self) -> bool {
+        let beyond = self.barrier.carries.iter().any(|pair| Some(*pair) != self.barrier.between);
+        beyond && {
+            let classes = Classes::within(self.solved, self.isolation, self.lanes);
+            unbonded(self.barrier.part, self.isolation, &classes).is_some()
+        }
+    }
+
             let fast = self.fast(lane).filter(|_| fails && self.barrier.proven.is_none());
             remarks.extend(fast.map(|(_, carrier)| Remark::FastPeaks { carrier }));
+        }
+        if fails && self.waits_for_bonding() {
+            return;
         }
         if fails && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             remarks.push(Remark::AskedBy { text: EDITION });
