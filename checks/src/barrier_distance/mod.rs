@@ -4,6 +4,7 @@
 //! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
 
 mod recurring;
+mod spikes;
 mod tell;
 
 use loadworthy_physics::insulation::Certainty;
@@ -200,6 +201,13 @@ impl<'a, 'u> Seen<'a, 'u> {
                 let Some(limit) = limit else { continue };
                 let volts = (figure, Dimension::Voltage);
                 let compared = compare(self.solved, lane, volts, Limit::Input(limit), None);
+                // The least is enough to fail, and without what turning off adds it is no more than the least.
+                let compared = match compared {
+                    Ok(known) if defect == PEAK && known.holds() => {
+                        spikes::unstated(self, lane).map_or(Ok(known), |missing| Err(vec![missing]))
+                    }
+                    compared => compared,
+                };
                 self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
             }
             let peak = self.solved.figure(figures.peak, lane).or(self.solved.figure(figures.rms, lane));
@@ -299,14 +307,6 @@ impl<'a, 'u> Seen<'a, 'u> {
         self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
     }
 
-    fn put(&self, defect: &'static str, outcome: Outcome, lane: Option<LaneId>, out: &mut Verdicts) {
-        let mut remarks = Vec::new();
-        let fails = matches!(outcome, Outcome::Fails { .. });
-        if !matches!(outcome, Outcome::NotJudged(_)) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
-            // What holds rests on a cell as well; that of a finding is among its steps, where it is no guess.
-            let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };
-            let unsure = self.certainty(defect, lane).filter(|&certainty| certainty <= least);
-            remarks.extend(unsure.map(|certainty| Remark::CellFromMemory { certainty }));
     /// Whether it is asked for more because metal beside it floats, and that metal lacks a bonding: what is told of that is told
     /// of all that it asks for.
     fn waits_for_bonding(&self) -> bool {
@@ -317,11 +317,19 @@ impl<'a, 'u> Seen<'a, 'u> {
         }
     }
 
-            let fast = self.fast(lane).filter(|_| fails && self.barrier.proven.is_none());
-            remarks.extend(fast.map(|(_, carrier)| Remark::FastPeaks { carrier }));
-        }
+    fn put(&self, defect: &'static str, outcome: Outcome, lane: Option<LaneId>, out: &mut Verdicts) {
+        let mut remarks = Vec::new();
+        let fails = matches!(outcome, Outcome::Fails { .. });
         if fails && self.waits_for_bonding() {
             return;
+        }
+        if !matches!(outcome, Outcome::NotJudged(_)) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
+            // What holds rests on a cell as well; that of a finding is among its steps, where it is no guess.
+            let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };
+            let unsure = self.certainty(defect, lane).filter(|&certainty| certainty <= least);
+            remarks.extend(unsure.map(|certainty| Remark::CellFromMemory { certainty }));
+            let fast = self.fast(lane).filter(|_| fails && self.barrier.proven.is_none());
+            remarks.extend(fast.map(|(_, carrier)| Remark::FastPeaks { carrier }));
         }
         if fails && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             remarks.push(Remark::AskedBy { text: EDITION });
