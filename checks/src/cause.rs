@@ -199,7 +199,8 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
                 return too_fast(reach, tables.part_of(tables.figure_of(figure).part).at);
             }
             let part = tables.figure_of(figure).part;
-            let text = |number: f64| figure_text::value(number, reach.dimension);
+            let digits = figure_text::digits_to_tell(reach.value, reach.high, reach.dimension);
+            let text = |number: f64| figure_text::with_digits(number, reach.dimension, digits);
             let table =
                 if reach.dimension == Dimension::Length { ALTITUDE_FACTOR.source } else { law.source };
             let said = format!(

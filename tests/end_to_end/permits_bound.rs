@@ -63,6 +63,17 @@ fn a_bound_is_worded_as_it_is_held() {
     assert!(line(&ran).contains("up to 110 % by a until"), "{}", ran.out);
 }
 
+/// A distance of nothing would accept whatever the part has.
+#[test]
+fn a_bound_of_nothing_bounds_nothing() {
+    let distance = "check: barrier-distance, part: isolation.barriers.gate_isolation";
+    let short = ["isolation.barriers.gate_isolation.clearance=5 mm"];
+    let ran = with(&short, &format!("{distance}, up_to: 0 mm"));
+    assert_eq!(ran.code, Some(1), "{}", ran.out);
+    let said = "`up_to: 0 mm` does not fit, so that nothing is accepted: what the part has is 5 mm";
+    assert!(line(&ran).contains(said), "{}", ran.out);
+}
+
 /// What states its limit in an entry of its own needs a permit of its own, or its name in that of another.
 #[test]
 fn a_limit_of_its_own_is_not_accepted_with_another() {

@@ -3,8 +3,8 @@
 //! No number expresses a list or a kind: the changed graph is walked again here, which is exact.
 
 use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
-use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
+use loadworthy_unit::{PartId, Solved};
 
 use super::needs::{Classes, part_of, ways, weak};
 use super::{ELSEWHERE, UNNAMED, WEAK, bare, ordered, strangers};
@@ -17,6 +17,8 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     let found = match worst.defect {
         UNNAMED if is_tied(worst, solved, isolation, &classes) => [None, None],
         UNNAMED => [list(worst, isolation, &classes), None],
+        // Another kind of one barrier leaves the others as they are.
+        WEAK if shares_metal(worst, isolation, &classes) => [bonded(worst, isolation, &classes), None],
         WEAK => [bonded(worst, isolation, &classes), stronger(worst, isolation, &classes)],
         ELSEWHERE => [leave_out(worst, solved, isolation, &classes), None],
         _ => [None, None],
@@ -148,11 +150,22 @@ fn stronger(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option
     None
 }
 
-/// Metal at the end of a weak way that nobody bonds becomes the second means by its bonding, where nothing else is weak for it.
+/// Metal at the end of a weak way that nobody bonds becomes the second means by its bonding.
 fn bonded(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
+    let name = &isolation.domain(unbonded(worst.part, isolation, classes)?).name;
+    let mut proposal = reviewed(format!("`bonded: true` at {name}"), "its bonding as the second means");
+    if let Change::Reviewed { side_effects, .. } = &mut proposal.change {
+        side_effects.push(format!("the bonding of {name} may have 0.1 \u{3a9} at most"));
+    }
+    Some(proposal)
+}
+
+/// The metal whose bonding would make enough of what a barrier or a capacitor is worth too little for, where nothing else is weak
+/// for it.
+pub(crate) fn unbonded(part: PartId, isolation: &Isolation, classes: &Classes) -> Option<usize> {
     let before = weak(isolation, &ways(isolation, classes));
-    let of_worst = |span| part_of(isolation, span) == Some(worst.part);
-    let way = before.iter().find(|way| way.culprit(isolation).is_some_and(of_worst))?;
+    let is_of_part = |span| part_of(isolation, span) == Some(part);
+    let way = before.iter().find(|way| way.culprit(isolation).is_some_and(is_of_part))?;
     let is_loose = |&end: &usize| {
         let domain = isolation.domain(end);
         domain.form == Form::Metal && domain.bonding < Bonding::Stated
@@ -162,15 +175,14 @@ fn bonded(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<P
     let after = weak(&changed, &ways(&changed, classes));
     let was_weak = |span: Span| before.iter().any(|way| way.culprit(isolation) == Some(span));
     let mut culprits = after.iter().filter_map(|way| way.culprit(&changed));
-    if culprits.any(|span| of_worst(span) || !was_weak(span)) {
-        return None;
-    }
-    let name = &isolation.domain(metal).name;
-    let mut proposal = reviewed(format!("`bonded: true` at {name}"), "its bonding as the second means");
-    if let Change::Reviewed { side_effects, .. } = &mut proposal.change {
-        side_effects.push(format!("the bonding of {name} may have 0.1 \u{3a9} at most"));
-    }
-    Some(proposal)
+    (!culprits.any(|span| is_of_part(span) || !was_weak(span))).then_some(metal)
+}
+
+/// Whether the bonding of one metal is what several barriers lack.
+fn shares_metal(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> bool {
+    let Some(metal) = unbonded(worst.part, isolation, classes) else { return false };
+    let others = isolation.barriers.iter().filter(|barrier| barrier.part != worst.part);
+    others.into_iter().any(|barrier| unbonded(barrier.part, isolation, classes) == Some(metal))
 }
 
 fn reviewed(say: String, leaves: &str) -> Proposal {

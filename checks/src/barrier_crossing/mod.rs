@@ -22,6 +22,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing};
+pub(crate) use mend::unbonded;
 pub(crate) use needs::{Classes, ways};
 pub(crate) use strangers::moved_stages;
 pub(crate) use tell::{needed_words, worth_words};
@@ -199,11 +200,19 @@ fn put_naming(
     names: Option<Vec<PartId>>,
 ) {
     let subject = Subject { part, defect, lane: None, kin: None };
-    let remarks = if in_order == Ok(false) && matches!(defect, UNNAMED | WEAK | MERGED | TOUCHED) {
-        vec![Remark::IsolationUnseen]
-    } else {
-        Vec::new()
-    };
+    put_subject(solved, out, subject, in_order, grade, names);
+}
+
+fn put_subject(
+    solved: &Solved<'_>,
+    out: &mut Verdicts,
+    subject: Subject,
+    in_order: Result<bool, Vec<Missing>>,
+    grade: Grade,
+    names: Option<Vec<PartId>>,
+) {
+    let is_unseen = matches!(subject.defect, UNNAMED | WEAK | MERGED | TOUCHED);
+    let remarks = if in_order == Ok(false) && is_unseen { vec![Remark::IsolationUnseen] } else { Vec::new() };
     let names = names.filter(|names| !names.is_empty()).map(Arc::new);
     out.put_naming(solved, subject, structural(in_order, grade), remarks, names);
 }
@@ -308,7 +317,12 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
             None => Err(vec![Missing::Cause(Cause::Input(barrier.kind_stated))]),
             Some(_) => Ok(!weak.contains(&barrier.part)),
         };
-        put(solved, out, barrier.part, WEAK, in_order, Grade::Major);
+        // What hangs on the bonding of one metal is one matter, whatever stands on it.
+        let metal =
+            if in_order == Ok(false) { mend::unbonded(barrier.part, isolation, classes) } else { None };
+        let kin = metal.map(|_| isolation.read);
+        let subject = Subject { part: barrier.part, defect: WEAK, lane: None, kin };
+        put_subject(solved, out, subject, in_order, Grade::Major, None);
     }
     for capacitor in isolation.capacitors.iter().filter(|capacitor| capacitor.worth.is_some()) {
         put(solved, out, capacitor.part, WEAK, Ok(!weak.contains(&capacitor.part)), Grade::Major);

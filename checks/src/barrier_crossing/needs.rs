@@ -61,7 +61,15 @@ fn of(
     let domain = isolation.domain(place);
     let mut most = VoltageClass::A;
     if domain.stress.is_empty() {
-        return Ok(most);
+        // A circuit without a bus may be where one stands that does not say where.
+        let is_circuit = matches!(domain.form, Form::Circuit { .. });
+        let buses = &solved.variant.plan.buses;
+        let is_bus = |part: PartId| buses.iter().any(|bus| bus.part == part);
+        let adrift = isolation.unsaid.iter().find(|&&(part, key)| key == "domain" && is_bus(part));
+        return match adrift.filter(|_| is_circuit) {
+            Some(&(of, key)) => Err(Missing::Key { of, key }),
+            None => Ok(most),
+        };
     }
     let class = |volts: f64, mains: Option<f64>| {
         // Six-step makes the most of a bus between two phases.

@@ -378,6 +378,7 @@ fn what(crossing: &Crossing) -> String {
         Joins::Driver => "its gates on one side, its controller on the other",
         Joins::Supply => "takes its power on one side and feeds gates on the other",
         Joins::Controller => "stands on one side and takes its power on the other",
+        Joins::Discharge => "takes its power on one side and discharges the other",
         Joins::Transformer => "its transformer stands between them",
         Joins::Sensor => "measures on one side and is read on the other",
         Joins::Signal => "joins them",

@@ -4,6 +4,7 @@
 //! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
 
 mod recurring;
+mod spikes;
 mod tell;
 
 use loadworthy_physics::insulation::Certainty;
@@ -14,7 +15,7 @@ use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId, Reach, Solved};
 
-use crate::barrier_crossing::{Classes, is_read};
+use crate::barrier_crossing::{Classes, is_read, unbonded};
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
@@ -200,6 +201,13 @@ impl<'a, 'u> Seen<'a, 'u> {
                 let Some(limit) = limit else { continue };
                 let volts = (figure, Dimension::Voltage);
                 let compared = compare(self.solved, lane, volts, Limit::Input(limit), None);
+                // The least is enough to fail, and without what turning off adds it is no more than the least.
+                let compared = match compared {
+                    Ok(known) if defect == PEAK && known.holds() => {
+                        spikes::unstated(self, lane).map_or(Ok(known), |missing| Err(vec![missing]))
+                    }
+                    compared => compared,
+                };
                 self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
             }
             let peak = self.solved.figure(figures.peak, lane).or(self.solved.figure(figures.rms, lane));
@@ -299,9 +307,22 @@ impl<'a, 'u> Seen<'a, 'u> {
         self.put(defect, outcome(compared, Grade::Major), Some(lane), out);
     }
 
+    /// Whether it is asked for more because metal beside it floats, and that metal lacks a bonding: what is told of that is told
+    /// of all that it asks for.
+    fn waits_for_bonding(&self) -> bool {
+        let beyond = self.barrier.carries.iter().any(|pair| Some(*pair) != self.barrier.between);
+        beyond && {
+            let classes = Classes::within(self.solved, self.isolation, self.lanes);
+            unbonded(self.barrier.part, self.isolation, &classes).is_some()
+        }
+    }
+
     fn put(&self, defect: &'static str, outcome: Outcome, lane: Option<LaneId>, out: &mut Verdicts) {
         let mut remarks = Vec::new();
         let fails = matches!(outcome, Outcome::Fails { .. });
+        if fails && self.waits_for_bonding() {
+            return;
+        }
         if !matches!(outcome, Outcome::NotJudged(_)) && matches!(defect, CLEARANCE | CREEPAGE | UNDECLARED) {
             // What holds rests on a cell as well; that of a finding is among its steps, where it is no guess.
             let least = if fails { Certainty::FromMemory } else { Certainty::OnePlace };

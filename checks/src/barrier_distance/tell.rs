@@ -1,7 +1,7 @@
 //! Distances that are too short, and voltages that are too high, in words, and what to provide.
 
 use loadworthy_physics::insulation::clearance::Raised;
-use loadworthy_unit::plan::Joins;
+use loadworthy_unit::plan::{Joins, Lifted};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
@@ -111,6 +111,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         let most = value(HIGHEST_RATED, Dimension::Voltage);
         Some(format!("an impulse of {impulse} is above {most}, the highest that IEC 60664-1 rates circuits up to 1000 V for"))
     }));
+    facts.extend(swings(&seen, lane).filter(|_| worst.defect != CLEARANCE));
     facts.extend(around(&seen).filter(|_| matches!(worst.defect, CLEARANCE | CREEPAGE)));
     Some(Told { because, facts, worked, no_proposal, ..Told::new(saying, at) })
 }
@@ -158,6 +159,21 @@ fn voltages<'a>(seen: &'a Seen<'_, '_>, lane: LaneId) -> impl Iterator<Item = cr
         let label = format!("up to {}", value(volts, Dimension::Voltage));
         place(seen.solved, plan.buses[bus].highest, lane, label)
     })
+}
+
+/// The node that swings farthest beyond the buses of both sides, where one does.
+fn swings(seen: &Seen<'_, '_>, lane: LaneId) -> Option<String> {
+    let (variant, plan) = (seen.solved.variant, &seen.solved.variant.plan);
+    let ends = || seen.barrier.carried_by().map(|end| &seen.isolation.domain(end).stress);
+    let nodes = ends().filter(|stress| !stress.is_still).flat_map(|stress| &stress.lifted);
+    let peak = |node: &Lifted| seen.solved.figure(node.blocked, lane);
+    let (node, most) = nodes
+        .filter_map(|node| Some((node, peak(node)?)))
+        .reduce(|most, one| if one.1 > most.1 { one } else { most })?;
+    let buses = ends().flat_map(|stress| &stress.buses).map(|&bus| plan.buses[bus].highest_voltage);
+    let is_beyond = buses.filter_map(|highest| seen.solved.figure(highest, lane)).all(|volts| volts < most);
+    let name = variant.path(variant.tables.figure_of(node.blocked).part);
+    is_beyond.then(|| format!("the node of {name} swings to {}", value(most, Dimension::Voltage)))
 }
 
 /// Where what a distance follows from is stated.

@@ -85,6 +85,11 @@ fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut 
         let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
         put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
     }
+    for rider in &isolation.riders {
+        let slope = (rider.edge, Dimension::SlewRate);
+        let compared = compare(solved, lane, slope, Limit::Input(rider.immunity), Some(&TRANSIENT_IMMUNITY));
+        put(rider.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
+    }
     // What supplies alone hang on is not asked for: who reads or commands there is not described.
     let reads = |place: usize| {
         isolation.crossings.iter().any(|one| one.kind != Joins::Supply && one.jumping.contains(&place))

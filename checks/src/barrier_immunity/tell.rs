@@ -1,6 +1,6 @@
 //! Edges that are too steep for what spans a barrier, in words, and what would stand them.
 
-use loadworthy_unit::plan::{Crossing, Jumping};
+use loadworthy_unit::plan::Jumping;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{COUPLING, EDGE};
@@ -10,9 +10,21 @@ use crate::steps::toward;
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
-fn crossing<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Crossing> {
+/// What sees an edge, across a barrier or within its own domain.
+struct Sees<'v> {
+    jumping: &'v [usize],
+    is_beside: bool,
+    immunity: InputId,
+}
+
+fn sees<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<Sees<'v>> {
     let isolation = solved.variant.plan.isolation.as_ref()?;
-    isolation.crossings.iter().find(|one| one.part == worst.part && one.edge.is_some())
+    let mut crossings = isolation.crossings.iter();
+    if let Some(one) = crossings.find(|one| one.part == worst.part && one.edge.is_some()) {
+        return Some(Sees { jumping: &one.jumping, is_beside: one.is_beside, immunity: one.immunity? });
+    }
+    let rider = isolation.riders.iter().find(|rider| rider.part == worst.part)?;
+    Some(Sees { jumping: &rider.jumping, is_beside: false, immunity: rider.immunity })
 }
 
 fn jumping<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Jumping> {
@@ -20,11 +32,11 @@ fn jumping<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Jumping> {
     isolation.jumping.iter().find(|one| one.part == worst.part)
 }
 
-/// The potential with the steepest edge that a crossing hangs on.
-fn steepest<'v>(crossing: &Crossing, solved: &Solved<'v>, lane: LaneId) -> Option<&'v Jumping> {
+/// The potential with the steepest edge among those that something hangs on.
+fn steepest<'v>(of: &Sees<'_>, solved: &Solved<'v>, lane: LaneId) -> Option<&'v Jumping> {
     let isolation = solved.variant.plan.isolation.as_ref()?;
     let edge = |one: &&Jumping| solved.figure(one.edge, lane).unwrap_or(0.0);
-    let all = crossing.jumping.iter().map(|&place| &isolation.jumping[place]);
+    let all = of.jumping.iter().map(|&place| &isolation.jumping[place]);
     all.reduce(|most, one| if edge(&one) > edge(&most) { one } else { most })
 }
 
@@ -62,8 +74,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if worst.defect != EDGE {
         return None;
     }
-    let of = crossing(worst, solved)?;
-    let node = steepest(of, solved, lane)?;
+    let of = sees(worst, solved)?;
+    let node = steepest(&of, solved, lane)?;
     let lies = if of.is_beside { "lies beside" } else { "rides on" };
     let saying = format!(
         "`{name}` {lies} {} and sees edges of {}, {}",
@@ -71,7 +83,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         text.carried,
         above(compared, "its transient immunity")
     );
-    let at = place(solved, of.immunity?, lane, format!("stands {}", text.limit))
+    let at = place(solved, of.immunity, lane, format!("stands {}", text.limit))
         .unwrap_or_else(|| part_at(solved, worst.part, format!("stands {}", text.limit)));
     let mut because: Vec<_> = maker(node, solved, lane)
         .and_then(|input| place(solved, input, lane, format!("{} at light load and cold", text.carried)))
@@ -85,7 +97,7 @@ pub(super) fn propose(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
     let over = compared.carried_value / compared.allowed;
     if worst.defect == EDGE {
-        let Some(immunity) = crossing(worst, solved).and_then(|of| of.immunity) else { return Vec::new() };
+        let Some(immunity) = sees(worst, solved).map(|of| of.immunity) else { return Vec::new() };
         return vec![toward("transient immunity", immunity, (Dimension::SlewRate, ""), over, solved, lane)];
     }
     let Some(node) = jumping(worst, solved) else { return Vec::new() };

@@ -114,9 +114,9 @@ fn judge(bootstrap: &Bootstrap, solved: &Solved<'_>, lane: LaneId, out: &mut Ver
         let compared = compare(solved, lane, fall, Limit::Figure(figures.reserve), Some(&BOOTSTRAP_FALL));
         put(DOWN, outcome(compared, Grade::Major));
     }
-    let compared = match bootstrap.bus {
-        Some(bus) => {
-            let highest = (plan.buses[bus].highest_voltage, Dimension::Voltage);
+    let compared = match bootstrap.across {
+        Some(across) => {
+            let highest = (across, Dimension::Voltage);
             let blocks = Limit::Input(bootstrap.blocking_voltage);
             compare(solved, lane, highest, blocks, Some(&BOOTSTRAP_DIODE))
         }

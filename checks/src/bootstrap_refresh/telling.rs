@@ -36,13 +36,18 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
         solved.input(input, lane).map(|stated| value(stated, dimension)).unwrap_or_default()
     };
     let time = |figure| solved.figure(figure, lane).map(|time| value(time, Dimension::Time));
+    let is_lifted = of.bus.is_none_or(|bus| of.across != Some(plan.buses[bus].highest_voltage));
     let (saying, (input, label), causes) = if worst.defect == DIODE {
         let saying = format!(
-            "the diode of the bootstrap `{name}` blocks a bus of up to {}, {}",
+            "the diode of the bootstrap `{name}` blocks a {} of up to {}, {}",
+            if is_lifted { "node" } else { "bus" },
             text.carried,
             above(compared, "what it blocks")
         );
-        let highest = of.bus.map(|bus| (plan.buses[bus].highest, format!("up to {}", text.carried)));
+        let highest = of.bus.and_then(|bus| {
+            let volts = solved.figure(plan.buses[bus].highest_voltage, lane)?;
+            Some((plan.buses[bus].highest, format!("up to {}", value(volts, Dimension::Voltage))))
+        });
         (saying, (of.blocking_voltage, format!("blocks {}", text.limit)), highest.into_iter().collect())
     } else {
         let saying = format!(

@@ -106,10 +106,12 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) -> Vec<usize> {
     let strange: Vec<usize> = strange.iter().map(|one| one.stage).collect();
     voltages::buses(view, &strange, all);
     if let Some(coolant) = &view.plan.coolant {
-        let inlet =
-            view.control.sensors.iter().filter(|sensor| sensor.measures == Some(Quantity::Temperature));
-        let is_known = inlet.flat_map(|sensor| &sensor.of).any(|of| is_of_coolant(view, &of.value));
-        let lack = (!is_known).then(|| Lack {
+        let is_it = |sensor: &&Sensor| sensor.of.iter().any(|of| is_of_coolant(view, &of.value));
+        let inlet: Vec<&Sensor> = sensors(view, Quantity::Temperature).filter(is_it).collect();
+        // What nobody is said to read may be read by nobody.
+        let unsaid = inlet.first().filter(|_| inlet.iter().all(|sensor| sensor.read_by.is_empty()));
+        let unsaid = unsaid.map(|sensor| Missing::Key { of: sensor.part, key: "read_by" });
+        let lack = inlet.is_empty().then(|| Lack {
             quantity: Quantity::Temperature,
             is_bare: true,
             strangers: Vec::new(),
@@ -117,7 +119,7 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) -> Vec<usize> {
             entry: "coolant_temperature: { measures: temperature, of: [cooling] }".to_owned(),
             barrier: None,
         });
-        all.push(found(view, coolant.part, lack.into_iter().collect(), None));
+        all.push(found(view, coolant.part, lack.into_iter().collect(), unsaid));
     }
     strange
 }

@@ -164,7 +164,7 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
 
 /// Whether a driver or a sensor lacks that the rest of the unit asks for.
 pub(crate) fn lacks_an_entry(solved: &Solved<'_>) -> bool {
-    let is_entry = |found: &Found| matches!(found.defect, NO_DRIVER | UNMEASURED | BLIND_TRIP);
+    let is_entry = |found: &Found| matches!(found.defect, NO_DRIVER | UNMEASURED | BLIND_TRIP | UNREAD);
     all(solved).iter().any(|found| is_entry(found) && found.in_order == Ok(false))
 }
 

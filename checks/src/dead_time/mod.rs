@@ -114,7 +114,9 @@ fn judge(leg: &Leg, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let compared = compare(solved, lane, share, Limit::Law(1.0), Some(&DEAD_TIME_SHARE));
     // Where the bridge does not reach its output, that finding tells of the voltage that this takes.
     let fails = compared.as_ref().is_ok_and(|compared| !compared.holds());
-    if !(fails && output_reach::falls_short(stage, solved)) {
+    // Nor is a time that nobody has set wasted.
+    let is_told = output_reach::falls_short(stage, solved) || is_assumed(stage.dead_time, solved);
+    if !(fails && is_told) {
         put(WASTEFUL, compared, Grade::Note, None);
     }
 }

@@ -53,7 +53,7 @@ pub(super) fn fallen_with(variant: &Variant, needs: &Needs<'_>, taken: Taken) ->
     };
     for &source in &fallen.sources {
         let Some(bus) = variant.plan.sources[source].bus else { continue };
-        if !is_held(variant, bus, &fallen.sources) {
+        if !is_held(variant, bus, &fallen.sources) && !is_given(variant, bus, &fallen.stages) {
             fallen.dead.insert(bus);
             // A stage that passes on what the source gives has nothing to pass.
             let led = |stage: &loadworthy_unit::plan::Stage| {
@@ -89,6 +89,20 @@ fn is_held(variant: &Variant, bus: usize, lost: &BTreeSet<usize>) -> bool {
     let bus = &variant.plan.buses[bus];
     let mut left = bus.sources.iter().filter(|source| !lost.contains(source));
     left.any(|&source| !bus.is_balanced_here || variant.plan.sources[source].may_balance)
+}
+
+/// Whether a stage that still works gives to a bus, and so holds its voltage without any source.
+fn is_given(variant: &Variant, bus: usize, stopped: &BTreeSet<usize>) -> bool {
+    let stages = variant.plan.stages.iter().enumerate().filter(|(place, _)| !stopped.contains(place));
+    stages.into_iter().any(|(_, stage)| {
+        let gives = match &stage.topology {
+            Topology::Bridge(_) => return false,
+            Topology::Chopper(chopper) => usize::from(chopper.kind == ChopperKind::Boost),
+            Topology::Isolated(_) => 1,
+        };
+        // Led by its other bus it passes on what comes from there.
+        stage.led_by == Some(gives) && stage.ports.get(gives).is_some_and(|port| port.bus == Some(bus))
+    })
 }
 
 /// Stages that take their power from a bus.

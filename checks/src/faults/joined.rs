@@ -40,7 +40,11 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
         }
     };
     effect.says.push(format!("joins {} to {}", named(0), named(1)));
-    let most = highest.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
+    let most = match (highest, barrier.between) {
+        // Two systems that hurt may be joined at unlike rails.
+        ([Some(one), Some(other)], Some(pair)) if !isolation.are_one_system(pair) => together(one, other),
+        _ => highest.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max),
+    };
     if highest.iter().all(Option::is_none) {
         effect.says.push("how high its voltage is, no bus of these domains says".to_owned());
     }
@@ -76,15 +80,21 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
             });
         }
     }
+    let is_bonded = [one, other].iter().any(|domain| domain.bonding >= Bonding::Stated);
     for (_, sibling) in apart(solved.variant).filter(|(_, other)| other.part != barrier.part) {
         let Some([near, far]) = ends(isolation, sibling) else { continue };
         let shares = |domain: &Domain| [one.part, other.part].contains(&domain.part);
         let name = &sibling.name;
         match [near, far].map(shares) {
             [true, true] => effect.says.push(format!("{name} no longer keeps them apart")),
-            [true, false] => effect.says.extend(carries_more(solved, sibling, [near, far], most)),
-            [false, true] => effect.says.extend(carries_more(solved, sibling, [far, near], most)),
-            [false, false] => {}
+            // What is bonded keeps its potential, and nothing beyond it stands against more.
+            [true, false] if !is_bonded => {
+                effect.says.extend(carries_more(solved, sibling, [near, far], most))
+            }
+            [false, true] if !is_bonded => {
+                effect.says.extend(carries_more(solved, sibling, [far, near], most))
+            }
+            _ => {}
         }
     }
     effect.says.extend(alone(solved, isolation, barrier));
@@ -93,6 +103,11 @@ pub(super) fn joined(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barri
         effect.says.push(format!("by any of {}", across.join(", ")));
     }
     effect
+}
+
+/// How far two systems may stand apart: by both voltages, where both hurt.
+fn together(one: f64, other: f64) -> f64 {
+    if TOUCHABLE < one.min(other) { one + other } else { one.max(other) }
 }
 
 /// What lies across a barrier, by name: what it lists, and what says itself that it passes it.
@@ -111,7 +126,7 @@ fn across(variant: &Variant, isolation: &Isolation, barrier: &Barrier) -> Vec<St
     names
 }
 
-/// A barrier from one of the joined domains to a third one, which now stands against the higher voltage of both.
+/// A barrier from one of the joined domains to a third one, which now stands against what both come to together.
 fn carries_more(
     solved: &Solved<'_>,
     barrier: &Barrier,
@@ -119,8 +134,8 @@ fn carries_more(
     most: f64,
 ) -> Option<String> {
     let far = voltage(solved, outer).unwrap_or(0.0);
-    let before = voltage(solved, inner).unwrap_or(0.0).max(far);
-    let after = most.max(far);
+    let before = together(voltage(solved, inner).unwrap_or(0.0), far);
+    let after = together(most, far);
     let volts = |volts: f64| value(volts, Dimension::Voltage);
     let rated = barrier.rated_peak.and_then(|rated| solved.input(rated, LaneId::new(0)));
     let above = match rated.filter(|&rated| rated < after) {

@@ -95,8 +95,7 @@ pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, 
             Short::says((format!("{through}; {partner}"), cut_off))
         }
         (Topology::Isolated(_), Some(Role::Rectifier | Role::Forward | Role::Freewheel)) => {
-            let says = "shorts the secondary of its transformer in every other half period".to_owned();
-            Short::says((says, Vec::new()))
+            seen.rectifier(bus(1))
         }
         (Topology::Isolated(_), Some(Role::Main)) => {
             let name = seen.name(bus(0));
@@ -142,6 +141,21 @@ impl<'a> Seen<'a, '_> {
     fn name(&self, bus: Option<usize>) -> &'a str {
         let variant = self.solved.variant;
         bus.map_or("its bus", |bus| variant.path(variant.plan.buses[bus].part))
+    }
+
+    /// What a shorted rectifier does: it shorts a winding, and what holds the output drives through choke and winding for good.
+    fn rectifier(&self, output: Option<usize>) -> Short {
+        let (name, ended) = (self.name(output), self.ended(output));
+        let through = match &ended {
+            Some(ended) => format!("shorts {name} through its choke {}", ended.says),
+            None => format!("discharges {name} through its choke"),
+        };
+        let says =
+            format!("shorts the secondary of its transformer in every other half period, and {through}");
+        // Where every fuse clears, the bus stands as what is left holds it.
+        let falls = output.filter(|_| ended.as_ref().is_none_or(|ended| !ended.is_over));
+        let cut_off = ended.map_or_else(Vec::new, |ended| ended.cut_off);
+        Short { says: vec![says], falls, lifts: false, cut_off }
     }
 
     /// Whether a driver of the other devices says how it notices a short circuit.

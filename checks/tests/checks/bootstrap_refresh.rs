@@ -2,6 +2,7 @@
 
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Outcome, Verdict};
+use loadworthy_unit::plan::Role;
 use loadworthy_unit::{LaneId, Solved};
 
 use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
@@ -202,4 +203,31 @@ fn a_driver_takes_its_own_power_from_the_capacitor() {
         fall(&[("own_power: 150 mW", "own_power: 15 mW"), ("leakage: 1 mA", "leakage: 9.375 mA")]),
     );
     assert!(little < own && (own - more).abs() < 1e-9, "{little} {own} {more}");
+}
+
+/// The clamp of a forward converter that stands on the node of its main switch is fed while that conducts, and its diode blocks
+/// what the clamp lifts that node to.
+#[test]
+fn a_clamp_is_recharged_while_its_main_switch_conducts() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let own = "{ feeds: [auxiliary.clamp], power: 1 W, drive_on: 18 V, drive_off: -4 V, tolerance: 5 %,
+      transformer: auxiliary_clamp_transformer, from: board_net }";
+    let bootstrap = "{ feeds: [auxiliary.clamp], bootstrap_from: auxiliary_main, drive_off: 0 V,
+      bootstrap: { capacitance: 1 uF, resistance: 2.2 ohm, diode_drop: 1 V, blocking_voltage: 1000 V, leakage: 1 mA } }";
+    let text = changed(groomer, own, bootstrap);
+    let unit = unit(&text);
+    let solved = Solved::new(&unit.variants[0]);
+    let lane = LaneId::new(0);
+    let of = &solved.variant.plan.bootstraps[0].figures;
+    let [on, recharge] = [of.on_time, of.recharge].map(|figure| solved.figure(figure, lane).expect("a time"));
+    // The period of 90 kHz is divided among both, less a dead time of 150 ns on either side.
+    assert!((on + recharge + 2.0 * 150e-9 - 1.0 / 90e3).abs() < 1e-12, "{on} and {recharge}");
+    // 28 V and what the rectifiers take, over the duty, are the 607 V of the link over the turns.
+    assert!((4.5e-6..5.5e-6).contains(&recharge), "{recharge}");
+    let review = reviewed(&text);
+    let compared = verdict(&review, "diode").comparison().copied().expect("a comparison");
+    let blocks = unit.variants[0].plan.stages.iter().flat_map(|stage| &stage.withstands);
+    let main = blocks.filter(|one| one.role == Role::Main).find_map(|one| solved.figure(one.blocked, lane));
+    assert!((compared.carried_value - main.expect("a voltage")).abs() < 1e-6, "{compared:?}");
+    assert!(compared.carried_value > 1100.0, "{compared:?}");
 }

@@ -245,6 +245,23 @@ devices:\n";
     );
 }
 
+/// Where neither a loop nor a fall time is stated no spike is reckoned: the bus alone is enough to fail, and not to hold.
+#[test]
+fn a_peak_without_its_spikes_is_not_judged() {
+    let made_for = |volts: &str| {
+        let peak = format!("material_group: IIIa\n      recurring_peak: {volts}");
+        reviewed_with(&[listed("barrier-distance")], &with(&[("material_group: IIIa", peak)]))
+    };
+    let review = made_for("500 V");
+    let waits: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    assert_eq!(waits, ["loop_inductance.bars of link is not stated"]);
+    let review = made_for("440 V");
+    let found: Vec<&str> = review.findings.iter().map(|one| one.defect).collect();
+    assert!(found.contains(&"recurring-peak") && review.not_judged.is_empty(), "{found:?}");
+    // Who does not say what a barrier is made for is not asked.
+    assert!(reviewed_with(&[listed("barrier-distance")], holding("barrier-distance")).not_judged.is_empty());
+}
+
 #[test]
 fn gate_circuits_of_one_leg_keep_apart_all_of_the_bus() {
     let text = with(&[(

@@ -53,6 +53,7 @@ mod structure;
 mod trials;
 mod trip_window;
 mod turn_off_overshoot;
+mod two_systems;
 mod unused_parts;
 mod variants;
 mod voltage_headroom;

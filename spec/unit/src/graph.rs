@@ -43,6 +43,23 @@ pub struct Island<'d> {
     pub has_source: bool,
 }
 
+/// The one bus of a load, a bridge or a stage with a transformer whose current comes back by a negative rail. Of a boost or a buck
+/// the rail takes what its two buses leave of one another.
+fn back<'d>(description: &'d Description, node: &str, rail: &str) -> Option<&'d str> {
+    let of_load = description.loads.entry(node).and_then(|load| load.bus.as_ref());
+    let of_stage = match description.stages.entry(node) {
+        Some(Stage::Boost(_) | Stage::Buck(_)) | None => Vec::new(),
+        Some(stage) => stage.buses().into_iter().filter_map(|(_, bus)| bus).collect(),
+    };
+    let on_rail = |bus: &&Located<String>| {
+        let named = description.buses.entry(&bus.value).and_then(|bus| bus.negative_rail.as_ref());
+        named.is_some_and(|named| named.value == rail)
+    };
+    let mut buses = of_load.into_iter().chain(of_stage).filter(on_rail);
+    let bus = buses.next()?;
+    buses.next().is_none().then_some(bus.value.as_str())
+}
+
 impl<'d> PowerGraph<'d> {
     /// Draws the graph of a description. A reference to nothing was reported when it was read and draws no edge.
     #[must_use]
@@ -84,8 +101,9 @@ impl<'d> PowerGraph<'d> {
         said.or_else(|| self.branches.values().find(|(node, _)| *node == name).map(|(_, bus)| *bus))
     }
 
-    /// Which node and which bus each branch joins; branches around a conductor and between rails join none.
+    /// Which node and which bus each branch joins, by either pole; branches around a conductor and between rails join none.
     fn draw_branches(&mut self, description: &'d Description) {
+        let mut returned = BTreeSet::new();
         for (name, _, branch) in description.branches.readable() {
             let (Some(from), Some(to)) = (&branch.from, &branch.to) else { continue };
             let (from, to) = (from.value.as_str(), to.value.as_str());
@@ -97,6 +115,14 @@ impl<'d> PowerGraph<'d> {
             match (self.places.contains_key(from), self.places.contains_key(to)) {
                 (true, false) if is_node(to) => self.branches.insert(name, (to, from)),
                 (false, true) if is_node(from) => self.branches.insert(name, (from, to)),
+                // What a node takes from its bus goes back to the rail of that bus; the first way back counts as all of it.
+                (false, false) => {
+                    let ends = back(description, from, to).map(|bus| (from, bus));
+                    let ends = ends.or_else(|| back(description, to, from).map(|bus| (to, bus)));
+                    let ends = ends.filter(|(_, bus)| self.places.contains_key(bus));
+                    ends.filter(|&ends| returned.insert(ends))
+                        .and_then(|ends| self.branches.insert(name, ends))
+                }
                 _ => None,
             };
         }

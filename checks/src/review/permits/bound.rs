@@ -28,6 +28,8 @@ pub(super) fn within(permit: &Permit, verdict: &Verdict) -> Within {
             let Comparison { carried_value, limit, dimension, .. } = compared;
             let bound = up_to.figure(dimension, limit);
             match bound.filter(|_| up_to.share().is_none() && asks_at_least(verdict)) {
+                // Nothing at all bounds nothing: whatever the part has is more.
+                Some(least) if least <= 0.0 => Within::Unfit,
                 Some(least) => most(Some(limit), least, dimension),
                 None => most(bound, carried_value, dimension),
             }

@@ -10,7 +10,7 @@ use crate::free_text::in_line;
 use crate::list::by_name;
 use crate::review::fingerprint::fingerprint;
 use crate::review::{Finding, Held, JudgedBy, Place};
-use crate::verdict::{Fault, Grade, Outcome, Verdict};
+use crate::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 
 const EXPIRED: &str = "expired";
 const EXCEEDED: &str = "exceeded";
@@ -197,7 +197,17 @@ impl About<'_> {
     fn unfit(&self) -> Option<Finding> {
         let up_to = self.permit.up_to.as_ref()?;
         let (v, worst) = self.worst()?;
+        let is_nothing = |compared: &Comparison| {
+            let bound = up_to.figure(compared.dimension, compared.limit);
+            bound.is_some_and(|bound| bound <= 0.0) && asks_at_least(worst)
+        };
         let why = match worst.fault()? {
+            Fault::Exceeds(compared) if is_nothing(compared) => {
+                format!(
+                    "what the part has is {}, and more than that bound whatever it has",
+                    value(compared.limit, compared.dimension)
+                )
+            }
             Fault::Exceeds(compared) => format!(
                 "what is compared is a {}, {} against a limit of {}",
                 compared.dimension.name(),

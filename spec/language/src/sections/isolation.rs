@@ -129,8 +129,9 @@ pub struct Barrier {
     pub transient_immunity: Option<Given<SlewRate>>,
     /// Capacitance across it, where what spans it does not state its own.
     pub coupling: Option<Given<Capacitance>>,
-    /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals, and stages
-    /// whose devices stand on cooled metal. A choke or a transformer on cooled metal is listed there by its own name.
+    /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals, stages
+    /// whose devices stand on cooled metal, and discharges of buses as `link.discharge`. A choke or a transformer on cooled metal is
+    /// listed there by its own name.
     pub spanned_by: Option<Located<Vec<Located<String>>>>,
 }
 

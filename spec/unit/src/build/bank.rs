@@ -139,9 +139,16 @@ pub(crate) fn missing_bank(build: &mut Build<'_>, bus: &str, at: NodeId) -> Inpu
     let unread = section.unread().find(|(_, entry)| may_stand_here(entry.value));
     let unread = unread.map(|(name, entry)| (format!("capacitors.{name}"), entry.value));
     let whole = section.at.filter(|_| section.void).map(|at| ("capacitors".to_owned(), at));
-    let (path, stated) = match unread.or(whole) {
-        Some((path, at)) => (path, broken(at)),
-        None => {
+    // One that does not say where it stands may be the one.
+    let adrift =
+        section.readable().find(|(.., one)| matches!(one, Capacitor::Bank(bank) if bank.bus.is_none()));
+    let (path, stated) = match (unread.or(whole), adrift) {
+        (Some((path, at)), _) => (path, broken(at)),
+        (None, Some((name, entry, _))) => {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } };
+            (format!("bus of {name}"), stated)
+        }
+        (None, None) => {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             (format!("capacitors: a bank on {bus}"), stated)
         }

@@ -6,19 +6,29 @@ use loadworthy_source::NodeId;
 
 use crate::build::bank::shared;
 use crate::build::{Build, assumed, duty, gate_drive};
-use crate::ids::InputId;
-use crate::plan::{Bootstrap, BootstrapFigures, Role};
+use crate::ids::{FigureId, InputId};
+use crate::plan::{Bootstrap, BootstrapFigures, GateNode, Role};
 
-/// Adds every bootstrap of a high side in a leg; others are told as what they are by whoever judges potentials.
+/// Adds every bootstrap of a high side in a leg, and of a clamp on the node that its main switch pulls down; others are told as
+/// what they are by whoever judges potentials.
 pub(crate) fn join(build: &mut Build<'_>) {
     for drive in 0..build.plan.gate_drives.len() {
         let of = &build.plan.gate_drives[drive];
         let stage = &build.plan.stages[of.stage];
-        let role = stage.positions[of.positions[0]].role;
+        let position = &stage.positions[of.positions[0]];
+        let is_high = match position.role {
+            Role::HighSide | Role::BridgeHigh => true,
+            Role::Clamp => matches!(position.gate, Some(GateNode::Floating { .. })),
+            _ => false,
+        };
         let bus = stage.withstands.get(of.withstand).and_then(|withstand| withstand.bus);
+        // A clamp lifts its node beyond the bus.
+        let main = stage.withstands.iter().find(|one| one.role == Role::Main && position.role == Role::Clamp);
+        let of_bus = || bus.map(|bus| build.plan.buses[bus].highest_voltage);
+        let across = main.map(|main| main.blocked).or_else(of_bus);
         let from = of.supply.and_then(|supply| build.plan.gate_supplies[supply].bootstrap_from);
-        if let (Some(supply), Some(from), Role::HighSide | Role::BridgeHigh) = (of.supply, from, role)
-            && let Some(bootstrap) = bootstrap(build, supply, from, (drive, bus))
+        if let (Some(supply), Some(from)) = (of.supply.filter(|_| is_high), from)
+            && let Some(bootstrap) = bootstrap(build, supply, from, (drive, bus, across))
         {
             build.plan.bootstraps.push(bootstrap);
         }
@@ -29,7 +39,7 @@ fn bootstrap(
     build: &mut Build<'_>,
     supply: usize,
     from: usize,
-    (drive, bus): (usize, Option<usize>),
+    (drive, bus, across): (usize, Option<usize>, Option<FigureId>),
 ) -> Option<Bootstrap> {
     let section = &build.description.gate_supplies;
     let (name, entry) = section.get_index(supply)?;
@@ -80,6 +90,7 @@ fn bootstrap(
         from,
         drive,
         bus,
+        across,
         capacitance: of_built!(capacitance, Capacitance),
         resistance: of_built!(resistance, Resistance),
         diode_drop: of_built!(diode_drop, Voltage),

@@ -68,7 +68,7 @@ fn inputs(
     };
     let modulation = build.tables.input(format!("{said}.modulation"), Dimension::Ratio, modulation);
     let asked = asked(build, name, at, machine);
-    let (phase_resistance, inductance, ripple_inductance) = of_machine(build, at, machine);
+    let (phase_resistance, inductance, ripple_inductance) = of_machine(build, (name, at), machine);
     let constants = constants(build, design, written, machine);
     BridgeInputs {
         active: asked.active,
@@ -251,9 +251,13 @@ fn constants(
 /// Phase resistance and the smaller inductance of a machine, and what states that or would have to.
 fn of_machine(
     build: &mut Build<'_>,
-    at: NodeId,
+    (stage, at): (&str, NodeId),
     machine: Option<&str>,
 ) -> (InputId, Option<InputId>, InputId) {
+    // Of a machine that is not named all is missing with its name.
+    let said = |key: &str| {
+        machine.map_or_else(|| format!("stages.{stage}.feeds"), |name| format!("machines.{name}.{key}"))
+    };
     let name = machine.unwrap_or("*");
     let entry = build.description.machines.get(name);
     let read = entry.and_then(|entry| entry.read());
@@ -272,8 +276,7 @@ fn of_machine(
         (None, Some(entry)) => broken(entry.value),
         _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };
-    let resistance =
-        build.tables.input(format!("machines.{name}.phase_resistance"), Dimension::Resistance, resistance);
+    let resistance = build.tables.input(said("phase_resistance"), Dimension::Resistance, resistance);
     let smaller = match read {
         Some(Machine::PermanentMagnet(magnet)) => {
             magnet.inductance.as_ref().and_then(|both| match (&both.d, &both.q) {
@@ -302,7 +305,7 @@ fn of_machine(
             (None, Some(entry)) => broken(entry.value),
             (_, entry) => absent_near(entry.map_or(at, |entry| entry.key)),
         };
-        let path = format!("machines.{name}.{key}");
+        let path = said(key);
         shared(build, &path, &path, Dimension::Inductance, stated)
     });
     (resistance, inductance, ripple_inductance)

@@ -5,6 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::stages::Stage;
 use loadworthy_language::{Description, OVERRIDE, Section, SectionEntry};
 use loadworthy_source::NodeId;
 
@@ -38,7 +39,7 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         used.extend(stage.controller().map(|controller| controller.value.as_str()));
         let fitted = stage.positions().into_iter().filter_map(|(_, seat)| seat?.fitted.as_ref());
         used.extend(fitted.map(|fitted| fitted.value.as_str()));
-        if let loadworthy_language::sections::stages::Stage::ThreePhaseBridge(bridge) = stage {
+        if let Stage::ThreePhaseBridge(bridge) = stage {
             used.extend(bridge.feeds.as_ref().map(|machine| machine.value.as_str()));
         }
     }
@@ -107,8 +108,18 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     if are_fed && are_asked {
         of(("buses", &description.buses), &used, "nothing feeds it and nothing hangs on it", &mut all);
     }
-    of(("machines", &description.machines), &used, "no stage feeds it", &mut all);
-    of(("magnetics", &description.magnetics), &used, "no stage names it", &mut all);
+    // What a stage does not name may be what is left over, and that it does not is said.
+    let stages = || description.stages.readable().map(|(.., stage)| stage);
+    let feeds = |stage: &Stage| !matches!(stage, Stage::ThreePhaseBridge(bridge) if bridge.feeds.is_none());
+    if stages().all(feeds) {
+        of(("machines", &description.machines), &used, "no stage feeds it", &mut all);
+    }
+    let winds = |stage: &Stage| {
+        stage.magnetics().into_iter().all(|(key, name)| key != "transformer" || name.is_some())
+    };
+    if stages().all(winds) {
+        of(("magnetics", &description.magnetics), &used, "no stage names it", &mut all);
+    }
     if are_led {
         of(("conductors", &description.conductors), &used, "it stands in no branch", &mut all);
     }

@@ -11,8 +11,10 @@ pub struct Bootstrap {
     pub from: usize,
     /// The gates that live on it, in the plan; all in one kind of position of a leg.
     pub drive: usize,
-    /// The bus in the plan whose voltage its diode blocks.
+    /// The bus in the plan that its stage works from.
     pub bus: Option<usize>,
+    /// What its diode blocks: the highest voltage of that bus, or of a clamp that of its node.
+    pub across: Option<FigureId>,
     /// Its capacitor.
     pub capacitance: InputId,
     /// The resistance that it is charged through.

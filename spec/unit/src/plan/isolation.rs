@@ -8,7 +8,7 @@ use petgraph::graph::UnGraph;
 use petgraph::visit::{EdgeRef, IntoNodeReferences};
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::Barrier;
+use crate::plan::{Barrier, Jumping, Rider};
 
 /// The isolation of a unit.
 #[derive(Clone, Debug)]
@@ -41,6 +41,8 @@ pub struct Isolation {
     pub without_metal: Vec<(PartId, usize)>,
     /// Potentials that jump against the rails.
     pub jumping: Vec<Jumping>,
+    /// What rides on such potentials and leaves its own domain nowhere.
+    pub riders: Vec<Rider>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
 }
@@ -150,8 +152,8 @@ pub struct Stress {
     pub buses: Vec<usize>,
     /// Turn-offs that lift its poles, in the plan.
     pub turn_offs: Vec<usize>,
-    /// Voltages that nodes reach which a clamp lifts above the bus: of main switches of forward converters.
-    pub lifted: Vec<FigureId>,
+    /// Nodes that swing beyond the buses: those of main switches of forward converters, and those behind transformers.
+    pub lifted: Vec<Lifted>,
     /// Whether a bridge of it feeds a machine.
     pub alternates: bool,
     /// Voltage of its mains from line to neutral.
@@ -172,6 +174,17 @@ impl Stress {
     pub fn is_empty(&self) -> bool {
         self.buses.is_empty() && self.mains.is_none() && self.unread.is_none()
     }
+}
+
+/// A node that swings beyond the rails of its bus.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Lifted {
+    /// What the switch between it and a rail blocks.
+    pub blocked: FigureId,
+    /// How far that rings beyond its plateau, where it rings.
+    pub overshoot: Option<InputId>,
+    /// Of a winding that swings to both sides of a rail: what the switch blocks that conducts meanwhile.
+    pub against: Option<FigureId>,
 }
 
 /// The impulse that a domain brings.
@@ -249,6 +262,8 @@ pub enum Joins {
     Supply,
     /// A controller, by the bus that it takes its power from.
     Controller,
+    /// The discharge of a bus, by the bus that its control takes its power from.
+    Discharge,
     /// A transformer of a stage.
     Transformer,
     /// A sensor.
@@ -281,23 +296,6 @@ pub struct Merged {
     pub by: (String, NodeId),
     /// The buses that stand in them.
     pub buses: (usize, usize),
-}
-
-/// A potential that jumps against the rails of its stage.
-#[derive(Clone, Debug)]
-pub struct Jumping {
-    /// Where it is, such as `traction_bridge.high_side.u`.
-    pub part: PartId,
-    /// Steepest edges of the devices that switch it.
-    pub edges: Vec<InputId>,
-    /// Capacitances from it to another domain.
-    pub couplings: Vec<InputId>,
-    /// Steepest edge.
-    pub edge: FigureId,
-    /// Sum of the capacitances.
-    pub coupling: FigureId,
-    /// Current that an edge drives through them.
-    pub current: FigureId,
 }
 
 /// The resistance between a circuit and the chassis.

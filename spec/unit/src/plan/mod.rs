@@ -20,6 +20,7 @@ mod fuse;
 mod gate_drive;
 mod gates;
 mod isolation;
+mod jumping;
 mod magnetic;
 mod opening;
 mod overload;
@@ -56,9 +57,10 @@ pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands,
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
 pub use isolation::{
-    BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage, May, Merged, Pair, Pole,
+    BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Leakage, Lifted, May, Merged, Pair, Pole,
     PoleCapacitor, Span, Stress, Unread,
 };
+pub use jumping::{Jumping, Rider};
 pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,

@@ -4,7 +4,7 @@ use loadworthy_physics::gates::bootstrap::{self, Recharge, Step, Taken};
 use loadworthy_physics::{Capacitance, Charge, Current, Frequency, Law, Resistance, Time, Voltage};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Bootstrap, Bridge, Plan, Stage, Topology};
+use crate::plan::{Bootstrap, Bridge, Isolated, IsolatedKind, Plan, Stage, Topology};
 use crate::solver::bridge::modulation;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
@@ -12,14 +12,14 @@ use crate::trace::{Operand, Trace};
 static ON_TIME: Law = Law {
     name: "longest time from one recharge of a bootstrap to the next",
     formula: "t = d/f; half a turn of a bridge that leaves the low side no time, and for as long as the duty point lasts at standstill",
-    validity: "d the largest share of a period that the high side is on: (1 + M/M_lin)/2 of a bridge, 1/2 of a full bridge, as solved of a chopper",
+    validity: "d the largest share of a period that the high side is on: (1 + M/M_lin)/2 of a bridge, 1/2 of a full bridge, as solved of a chopper, 1 − D of the clamp of a forward converter",
     source: bootstrap::CREST_DUTY.source,
 };
 
 static RECHARGE: Law = Law {
     name: "time of a recharge",
     formula: "t = (1 − d)/f − 2·t_d; half a turn of a bridge that leaves the low side no time in a period",
-    validity: "the low side or its diode conducts for all of it",
+    validity: "the low side or its diode, of a clamp the main switch, conducts for all of it",
     source: "partition of a period",
 };
 
@@ -172,8 +172,14 @@ fn duty_of(stage: &Stage) -> Vec<Operand> {
             vec![figures.modulation_index.into(), modulation, figures.frequency.into()]
         }
         Topology::Chopper(chopper) => vec![chopper.figures.duty.into()],
+        Topology::Isolated(isolated) if is_forward(isolated) => vec![isolated.figures.duty.into()],
         Topology::Isolated(_) => Vec::new(),
     }
+}
+
+/// Whether it is the main switch, and no low side, that recharges.
+fn is_forward(isolated: &Isolated) -> bool {
+    isolated.kind == IsolatedKind::Forward
 }
 
 /// What the low side takes of the charging voltage.
@@ -207,6 +213,10 @@ fn course<const L: usize, T: Trace>(
         Topology::Bridge(bridge) => of_bridge(bridge, within, held, (l, period), pass, built),
         Topology::Chopper(chopper) => {
             let course = within(1.0 - pass.figure(chopper.figures.duty)[l]);
+            if course.recharge <= 0.0 { held } else { course }
+        }
+        Topology::Isolated(isolated) if is_forward(isolated) => {
+            let course = within(1.0 - pass.figure(isolated.figures.duty)[l]);
             if course.recharge <= 0.0 { held } else { course }
         }
         Topology::Isolated(_) => within(0.5),

@@ -10,7 +10,7 @@ use loadworthy_physics::insulation::{common_mode, creepage};
 use loadworthy_physics::{Capacitance, Law, Resistance, SlewRate, Voltage};
 
 use crate::ids::InputId;
-use crate::plan::{Barrier, Domain, Isolation, Jumping, Plan, Pole, Stress};
+use crate::plan::{Barrier, Domain, Isolation, Jumping, Lifted, Plan, Pole, Stress};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -23,14 +23,14 @@ static LARGEST: Law = Law {
 
 static RMS: Law = Law {
     name: "working voltage across a barrier",
-    formula: "V of the bus, all of it where it floats, half with an earthed midpoint of its only bus; √(V·V_p) of a node that a clamp lifts to V_p; the sum of two systems that hurt",
+    formula: "V of the bus, all of it where it floats, half with an earthed midpoint of its only bus; √(V·V_s·(1 + k²/2)) of a node that swings from one rail to V_s, with a ring k; √(V² + V_s·V_r·(1 + k²/2)) of a winding that swings from V_s beyond one rail to V_r behind the other; the sum of two systems that hurt",
     validity: "no credit for shares of time: at standstill one leg may stay high; the voltage of a net that does not hurt is not added",
-    source: "square wave with the bus voltage as its mean; else as for two circuits of a bridge: ISO 6469-3 for a first fault to earth",
+    source: "square wave with the bus voltage as its mean, by the balance of volt-seconds; else as for two circuits of a bridge: ISO 6469-3 for a first fault to earth",
 };
 
 static PEAK: Law = Law {
     name: "recurring peak across a barrier",
-    formula: "V + ΔV, with the largest spike of a turn-off between the rails of the domain; V_p of a node that a clamp lifts; √2·V of mains",
+    formula: "V + ΔV, with the largest spike of a turn-off between the rails of the domain; V_p of a node that a clamp or a transformer lifts, its ring included; √2·V of mains",
     validity: "spikes where the loop and the fall time of the devices are stated; of field-effect transistors with their ring as if nothing damped it",
     source: working_voltage::WORKING_VOLTAGE.source,
 };
@@ -119,6 +119,13 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             core::array::from_fn(|l| most(nodes.clone().map(|node| pass.figures[node.edge.index()][l])));
         pass.put(edge, &STEEPEST, &from, |l| edges[l]);
     }
+    for rider in &isolation.riders {
+        let nodes = rider.jumping.iter().map(|&one| &isolation.jumping[one]);
+        let from = told::<T>(nodes.clone().map(|node| node.edge.into()));
+        let edges: [f64; L] =
+            core::array::from_fn(|l| most(nodes.clone().map(|node| pass.figures[node.edge.index()][l])));
+        pass.put(rider.edge, &STEEPEST, &from, |l| edges[l]);
+    }
     for pole in &isolation.poles {
         hold(plan, pole, pass);
     }
@@ -183,15 +190,38 @@ fn side<const L: usize, T: Trace>(
         pass.figures[one.highest().index()][l] - bus
     });
     let spike = if stress.is_still { 0.0 } else { most(spikes) };
-    let lifted = most(stress.lifted.iter().map(|&blocked| pass.figures[blocked.index()][l]));
-    let lifted = if stress.is_still { 0.0 } else { lifted };
+    let nodes = || stress.lifted.iter().filter(|_| !stress.is_still).map(|node| lifted(node, volts, pass, l));
     let mains = stress.mains.map_or(0.0, |mains| pass.inputs[mains.index()][l]);
     let alternating =
         most([mains, if stress.alternates { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
     Side {
-        rms: most([share * volts, (volts * lifted).sqrt(), mains].into_iter()),
-        peak: most([share * volts + spike, lifted, core::f64::consts::SQRT_2 * mains].into_iter()),
+        rms: most([share * volts, mains].into_iter().chain(nodes().map(|(rms, _)| rms))),
+        peak: most(
+            [share * volts + spike, core::f64::consts::SQRT_2 * mains]
+                .into_iter()
+                .chain(nodes().map(|(_, peak)| peak)),
+        ),
         hurts: volts > HARMLESS.0 || alternating > HARMLESS.1,
+    }
+}
+
+/// Rms and peak of a node against the rail that it is farther from. Its mean is the bus, since no winding and no choke holds a
+/// direct voltage; a ring adds to the square of its plateau.
+fn lifted<const L: usize, T: Trace>(
+    node: &Lifted,
+    volts: f64,
+    pass: &Pass<'_, L, T>,
+    l: usize,
+) -> (f64, f64) {
+    let blocked = pass.figures[node.blocked.index()][l];
+    let k = node.overshoot.map_or(0.0, |overshoot| pass.inputs[overshoot.index()][l]);
+    let (plateau, ring) = (blocked / (1.0 + k), 1.0 + 0.5 * k * k);
+    match node.against {
+        None => ((volts * plateau * ring).sqrt(), blocked),
+        Some(other) => {
+            let other = pass.figures[other.index()][l] / (1.0 + k);
+            ((volts * volts + plateau * other * ring).sqrt(), volts + blocked)
+        }
     }
 }
 
@@ -239,7 +269,11 @@ fn across<const L: usize, T: Trace>(
         }
         let stresses = || ends.iter().map(|&end| &isolation.domain(end).stress);
         from.extend(stresses().flat_map(|stress| operands(plan, stress)));
-        from.extend(stresses().flat_map(|stress| &stress.lifted).map(|&blocked| Operand::Figure(blocked)));
+        for node in stresses().flat_map(|stress| &stress.lifted) {
+            from.push(node.blocked.into());
+            from.extend(node.against.map(Operand::Figure));
+            from.extend(node.overshoot.map(Operand::Input));
+        }
     }
     let volts: [f64; L] = core::array::from_fn(|l| sum(pass, l, |side| side.rms));
     let rms = pass.put(figures.rms, &RMS, &from, |l| volts[l]);
@@ -351,18 +385,21 @@ fn of_impulse<const L: usize>(sides: &[&Stress; 2], inputs: &[[f64; L]]) -> Vec<
 }
 
 fn jump<const L: usize, T: Trace>(jumping: &Jumping, pass: &mut Pass<'_, L, T>) {
-    // Nothing leads from it to another domain.
-    if jumping.couplings.is_empty() {
+    // Nothing leads from it to another domain, and nothing rides on it within its own.
+    if jumping.couplings.is_empty() && !jumping.is_ridden {
         return;
     }
     let inputs = pass.inputs;
-    let from = told::<T>(jumping.edges.iter().map(|&edge| edge.into()));
+    let from = told::<T>(jumping.edges.iter().chain(&jumping.lacks).map(|&edge| edge.into()));
     let edge = pass.put(jumping.edge, &STEEPEST, &from, |l| {
         if jumping.edges.is_empty() {
             return f64::NAN;
         }
         most(jumping.edges.iter().map(|edge| inputs[edge.index()][l]))
     });
+    if jumping.couplings.is_empty() {
+        return;
+    }
     let from = told::<T>(jumping.couplings.iter().map(|&farad| farad.into()));
     let farads = pass.put(jumping.coupling, &COUPLING, &from, |l| {
         jumping.couplings.iter().map(|farad| inputs[farad.index()][l]).sum()

@@ -11,13 +11,13 @@ use loadworthy_physics::insulation::protection::{Barrier as Protection, Bonding,
 use loadworthy_source::{Located, NodeId};
 use petgraph::graph::NodeIndex;
 
-use super::{Standing, bus_of, key_of, turn_offs};
+use super::{Standing, bus_of, key_of, lifted, turn_offs};
 use crate::build::bank::shared;
 use crate::build::{Build, gates};
-use crate::ids::{FigureId, InputId};
+use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::{
-    Barrier, BarrierFigures, Domain, Form, GROUPS, GateNode, Isolation, PoleCapacitor, Role, Span, Stress,
+    Barrier, BarrierFigures, Domain, Form, GROUPS, GateNode, Isolation, PoleCapacitor, Span, Stress,
 };
 use crate::table::Stated;
 
@@ -118,9 +118,9 @@ fn node(
         stress: Stress {
             turn_offs: turn_offs(build, &buses),
             is_still: matches!(potential, Some(GateNode::Rail(_))),
-            buses,
             // What another stage lifts is nothing to this gate.
-            lifted: lifted_by(build, stage),
+            lifted: lifted(build, &buses, Some(stage)),
+            buses,
             ..of.stress.clone()
         },
         voltage: build.tables.figure_if_asked(part, "largest_voltage", Dimension::Voltage),
@@ -147,12 +147,6 @@ fn ends_on_rails(build: &Build<'_>, written: &Written) -> Vec<String> {
         })
         .collect();
     rails.unwrap_or_default()
-}
-
-/// The voltage of the node that a forward converter lifts.
-fn lifted_by(build: &Build<'_>, stage: usize) -> Vec<FigureId> {
-    let own = build.plan.stages[stage].withstands.iter().filter(|one| one.role == Role::Main);
-    own.map(|one| one.blocked).collect()
 }
 
 fn barrier(
@@ -283,6 +277,7 @@ fn is_known(build: &Build<'_>, name: &str) -> bool {
         || all.magnetics.contains_key(name)
         || all.sensors.contains_key(name)
         || all.signals.contains_key(name)
+        || name.strip_suffix(".discharge").is_some_and(|bus| all.buses.contains_key(bus))
         || all.gate_supplies.readable().any(winds)
         // What a broken section holds is not known.
         || all.drivers.void

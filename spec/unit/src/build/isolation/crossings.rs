@@ -9,11 +9,12 @@ use super::gate_side::{drivers, supplies};
 use super::jumping::jumping;
 use super::on_metal::{Listed, cooled, windings};
 use super::sensing::sensors;
+use super::unread::transformer;
 use super::{Standing, pair_part};
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::PartId;
-use crate::plan::{Crossing, Isolation, Joins, Pair, Topology};
+use crate::plan::{Crossing, Isolation, Joins, Pair, Rider, Topology};
 
 /// Something that joins domains, before it is known which barrier it passes.
 pub(super) struct Found<'d> {
@@ -31,6 +32,8 @@ pub(super) struct Found<'d> {
     pub(super) jumping: Vec<usize>,
     /// Whether it lies beside these potentials and rides on none.
     pub(super) is_beside: bool,
+    /// Whether it is known to be commanded or read in the domain that it stands in.
+    pub(super) stays: bool,
     pub(super) isolated_cases: Option<bool>,
     pub(super) near: NodeId,
 }
@@ -57,6 +60,7 @@ impl Found<'_> {
             asks_barrier: false,
             jumping: Vec::new(),
             is_beside: false,
+            stays: false,
             isolated_cases: None,
             near,
         }
@@ -74,6 +78,7 @@ pub(super) fn crossings(
     let mut found = drivers(build, seen, &potentials, isolation);
     found.extend(supplies(build, seen, &potentials, isolation));
     found.extend(controllers(build, seen));
+    found.extend(discharges(build, seen));
     found.extend(transformers(build, seen));
     found.extend(sensors(build, seen, &potentials, isolation));
     found.extend(signals(build, seen, isolation));
@@ -111,11 +116,27 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
         asks_barrier,
         jumping,
         is_beside,
+        stays,
         isolated_cases,
         near,
     } = found;
     pairs.sort_unstable();
     pairs.dedup();
+    if let Some(immunity) = immunity.filter(|_| stays && pairs.is_empty())
+        && !jumping.is_empty()
+    {
+        let stated = build.stated(immunity, Some(near), |slope| slope.si());
+        for &place in &jumping {
+            isolation.jumping[place].is_ridden = true;
+        }
+        isolation.riders.push(Rider {
+            part,
+            jumping,
+            immunity: build.tables.limit(format!("{said}.transient_immunity"), Dimension::SlewRate, stated),
+            edge: build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate),
+        });
+        return;
+    }
     let named = crosses.and_then(|crosses| {
         let place = isolation.barriers.iter().position(|barrier| barrier.name == crosses.value)?;
         Some((place, crosses.at))
@@ -220,14 +241,13 @@ fn transformers<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
         if from == to {
             continue;
         }
-        let written = build.description.stages.entry(&own.path).map(|stage| stage.magnetics());
-        let transformer = written.into_iter().flatten().find(|(key, _)| *key == "transformer");
-        let transformer = transformer.and_then(|(_, name)| name).map(|name| name.value.clone());
+        // Under which name a barrier lists it is not known where it has none.
+        let Some(transformer) = transformer(build, &own.path) else { continue };
         found.push(Found::new(
             stage.part,
             Joins::Transformer,
             format!("stages.{}", own.path),
-            [transformer, Some(own.path.clone())].into_iter().flatten().collect(),
+            vec![transformer.to_owned(), own.path.clone()],
             vec![ordered(from, to)],
             own.at,
         ));
@@ -258,6 +278,30 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             format!("controllers.{name}"),
             vec![name.to_owned()],
             pairs,
+            entry.key,
+        ));
+    }
+    found
+}
+
+/// Discharges that are switched on, and whose control takes its power from another domain than that of their bus.
+fn discharges<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+    let mut found = Vec::new();
+    for (name, entry, bus) in build.description.buses.readable() {
+        let active = bus.discharge.as_ref().and_then(|discharge| discharge.active.as_ref());
+        let Some(from) = active.and_then(|active| active.from.as_ref()) else { continue };
+        let domain = |bus: &str| build.bus_places.get(bus).and_then(|&bus| seen.of_bus[bus]);
+        let (Some(own), Some(other)) = (domain(name), domain(&from.value)) else { continue };
+        if own == other {
+            continue;
+        }
+        let said = format!("{name}.discharge");
+        found.push(Found::new(
+            build.tables.part(said.clone(), from.at, None),
+            Joins::Discharge,
+            format!("buses.{said}.active"),
+            vec![said],
+            vec![ordered(own, other)],
             entry.key,
         ));
     }

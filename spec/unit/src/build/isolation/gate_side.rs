@@ -1,5 +1,9 @@
 //! What joins the circuits of gates and the side of their controllers: drivers and supplies.
 
+use std::collections::BTreeMap;
+
+use loadworthy_source::Located;
+
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, among};
@@ -24,7 +28,7 @@ pub(super) fn drivers<'d>(
         let positions: Vec<(usize, usize)> =
             driven.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
         let mut pairs = Vec::new();
-        let mut is_unsaid = false;
+        let (mut is_unsaid, mut stays) = (false, false);
         for &(stage, position) in &positions {
             let Some(gate) = seen.of_position(build, (stage, position)) else { continue };
             let own = driver.controller.as_ref().map(|controller| controller.value.clone());
@@ -33,6 +37,7 @@ pub(super) fn drivers<'d>(
             is_unsaid |= controller.is_none();
             let Some(controller) = controller else { continue };
             let Some(reader) = of_controller(build, seen, &controller, isolation) else { continue };
+            stays |= gate == reader;
             if gate != reader {
                 pairs.push(ordered(gate, reader));
             }
@@ -52,6 +57,7 @@ pub(super) fn drivers<'d>(
             asks_barrier: false,
             jumping: among(build, potentials, &positions),
             is_beside: false,
+            stays: stays && !is_unsaid,
             isolated_cases: None,
             near: entry.key,
         });
@@ -72,6 +78,21 @@ fn controller_of(build: &Build<'_>, stage: &str) -> Option<String> {
     named.map(|named| named.value.clone())
 }
 
+/// The bus that most outputs of each gate transformer take their power from, the first of equals.
+fn primaries<'d>(build: &Build<'d>) -> BTreeMap<&'d str, &'d Located<String>> {
+    let mut said: BTreeMap<&str, Vec<&Located<String>>> = BTreeMap::new();
+    for (.., supply) in build.description.gate_supplies.readable() {
+        if let (Some(transformer), Some(from)) = (&supply.transformer, &supply.from) {
+            said.entry(transformer.value.as_str()).or_default().push(from);
+        }
+    }
+    let most = |all: Vec<&'d Located<String>>| {
+        let alike = |one: &&Located<String>| all.iter().filter(|other| other.value == one.value).count();
+        all.iter().copied().reduce(|most, one| if alike(&most) < alike(&one) { one } else { most })
+    };
+    said.into_iter().filter_map(|(name, all)| Some((name, most(all)?))).collect()
+}
+
 /// Every output that feeds gates, between the bus that it takes its power from and the gates.
 pub(super) fn supplies<'d>(
     build: &mut Build<'d>,
@@ -80,6 +101,7 @@ pub(super) fn supplies<'d>(
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let mut found = Vec::new();
+    let primaries = primaries(build);
     let asks_barrier = build.description.gate_supplies.readable().all(|(.., one)| one.coupling.is_none());
     for (place, (name, entry)) in build.description.gate_supplies.iter().enumerate() {
         let Some(written) = entry.read() else { continue };
@@ -97,7 +119,9 @@ pub(super) fn supplies<'d>(
         let fed = |bus: Option<&loadworthy_source::Located<String>>| {
             bus.and_then(|bus| build.bus_places.get(&bus.value)).and_then(|&bus| seen.of_bus[bus])
         };
-        let feeds = [fed(written.from.as_ref()), fed(written.also_from.as_ref())];
+        // One primary is driven from one bus: that an output of it says another is told of the transformer.
+        let primary = written.transformer.as_ref().and_then(|one| primaries.get(one.value.as_str()).copied());
+        let feeds = [fed(primary.or(written.from.as_ref())), fed(written.also_from.as_ref())];
         let mut pairs: Vec<(usize, usize)> = Vec::new();
         let gates = positions.iter().filter_map(|&position| seen.of_position(build, position));
         // What two buses feed joins them as well.
@@ -112,6 +136,7 @@ pub(super) fn supplies<'d>(
         let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
         found.push(Found {
             part,
+            stays: false,
             kind: Joins::Supply,
             said: format!("gate_supplies.{name}"),
             names,

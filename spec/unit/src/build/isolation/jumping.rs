@@ -9,7 +9,9 @@ use loadworthy_language::sections::devices::Transistor;
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::InputId;
+use crate::origin::Origin;
 use crate::plan::{GateNode, Isolation, Jumping, Role};
+use crate::table::Stated;
 
 /// Potentials that jump against the rails, by stage and node.
 pub(super) type Potentials = BTreeMap<GateNode, usize>;
@@ -55,11 +57,14 @@ pub(super) fn jumping(build: &mut Build<'_>, isolation: &mut Isolation) -> Poten
             fitted.sort_unstable();
             fitted.dedup();
             let edges = fitted.iter().map(|device| edge(build, device)).collect();
+            let lacks = if fitted.is_empty() { lacks(build, (s, p)) } else { Vec::new() };
             let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
             known.insert(node, isolation.jumping.len());
             isolation.jumping.push(Jumping {
                 part,
                 edges,
+                lacks,
+                is_ridden: false,
                 couplings: Vec::new(),
                 edge: figure("steepest_edge", Dimension::SlewRate),
                 coupling: figure("coupling", Dimension::Capacitance),
@@ -68,6 +73,16 @@ pub(super) fn jumping(build: &mut Build<'_>, isolation: &mut Isolation) -> Poten
         }
     }
     known
+}
+
+/// What would say which devices stand at a position and switch it.
+fn lacks(build: &mut Build<'_>, (s, p): (usize, usize)) -> Vec<InputId> {
+    let stage = &build.plan.stages[s];
+    let key = stage.seats[stage.positions[p].seat].key;
+    let of = build.tables.part_of(stage.part);
+    let (path, near) = (format!("stages.{}.switches.{key}.fitted", of.path), of.at);
+    let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
+    vec![build.tables.input(path, Dimension::Ratio, absent)]
 }
 
 /// Steepest edge of a device.

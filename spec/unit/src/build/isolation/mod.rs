@@ -25,9 +25,9 @@ use petgraph::unionfind::UnionFind;
 
 use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
-use crate::ids::{FigureId, InputId, PartId};
+use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{BuiltInto, Domain, Form, Impulse, Isolation, Merged, Role, Stress, Topology};
+use crate::plan::{BuiltInto, Domain, Form, Impulse, Isolation, Lifted, Merged, Role, Stress, Topology};
 use crate::table::Stated;
 
 /// Reads the isolation of a description that states any.
@@ -58,10 +58,12 @@ pub(crate) fn join(build: &mut Build<'_>) {
         merged: Vec::new(),
         without_metal: Vec::new(),
         jumping: Vec::new(),
+        riders: Vec::new(),
         poles: Vec::new(),
     };
     if let Some(section) = section.read() {
         let mut seen = Standing::of(build, section, at, &mut isolation);
+        unread::unsaid_of_stages(build, &mut isolation);
         barriers::barriers(build, &mut seen, section, at, &mut isolation);
         barriers::capacitors(build, &seen, &mut isolation);
         barriers::carried(&mut isolation);
@@ -207,7 +209,7 @@ impl Standing {
         let stress = Stress {
             unread: self.unread.filter(|_| matches!(form, Form::Circuit { .. })),
             turn_offs: turn_offs(build, &buses),
-            lifted: lifted(build, &buses),
+            lifted: lifted(build, &buses, None),
             alternates: alternates(build, &buses),
             mains,
             share,
@@ -316,11 +318,27 @@ pub(super) fn turn_offs(build: &Build<'_>, buses: &[usize]) -> Vec<usize> {
     (0..plan.turn_offs.len()).filter(|&one| stands(&plan.turn_offs[one])).collect()
 }
 
-/// What main switches of forward converters on some buses block.
-fn lifted(build: &Build<'_>, buses: &[usize]) -> Vec<FigureId> {
-    let all = build.plan.stages.iter().flat_map(|stage| &stage.withstands);
-    let mains = all.filter(|one| one.role == Role::Main && one.bus.is_some_and(|bus| buses.contains(&bus)));
-    mains.map(|one| one.blocked).collect()
+/// Nodes that swing beyond the rails of some buses, of one stage or of all.
+pub(super) fn lifted(build: &Build<'_>, buses: &[usize], stage: Option<usize>) -> Vec<Lifted> {
+    let mut all = Vec::new();
+    let stages =
+        build.plan.stages.iter().enumerate().filter(|(place, _)| stage.is_none_or(|own| own == *place));
+    for (_, stage) in stages {
+        let [from, to] = stage.ports.as_slice() else { continue };
+        let free = stage.withstands.iter().find(|one| one.role == Role::Freewheel);
+        for one in &stage.withstands {
+            let port = match one.role {
+                Role::Main => from,
+                Role::Rectifier | Role::Forward | Role::Freewheel => to,
+                _ => continue,
+            };
+            if port.bus.is_some_and(|bus| buses.contains(&bus)) {
+                let against = free.filter(|_| one.role == Role::Forward).map(|free| free.blocked);
+                all.push(Lifted { blocked: one.blocked, overshoot: one.overshoot, against });
+            }
+        }
+    }
+    all
 }
 
 /// Whether a bridge on some buses feeds a machine.

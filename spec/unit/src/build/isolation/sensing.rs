@@ -20,6 +20,11 @@ pub(super) fn sensors<'d>(
     let mut found = Vec::new();
     for (name, entry, sensor) in build.description.sensors.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
+        // What it measures says where it stands.
+        if sensor.measures.is_none() {
+            isolation.unsaid.push((part, "measures"));
+            continue;
+        }
         let measured = measured(build, seen, potentials, sensor, (part, isolation));
         if measured.domains.is_empty() {
             continue;
@@ -29,8 +34,11 @@ pub(super) fn sensors<'d>(
         }
         let controllers = sensor.read_by.iter().flat_map(|controllers| &controllers.value);
         let mut pairs = Vec::new();
+        // What states how steep an edge it stands is asked within one domain as well.
+        let mut stays = false;
         for controller in controllers {
             let Some(reader) = of_controller(build, seen, &controller.value, isolation) else { continue };
+            stays |= measured.domains == [reader] && sensor.transient_immunity.is_some();
             pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
         }
         found.push(Found {
@@ -46,6 +54,7 @@ pub(super) fn sensors<'d>(
             asks_barrier: false,
             jumping: measured.jumping,
             is_beside: measured.is_beside,
+            stays: stays && !measured.is_beside,
             isolated_cases: None,
             near: entry.key,
         });

@@ -8,7 +8,9 @@ use loadworthy_source::NodeId;
 
 use crate::build::{Build, broken};
 use crate::ids::InputId;
-use crate::plan::{May, Unread};
+use crate::origin::Origin;
+use crate::plan::{Isolation, May, Topology, Unread};
+use crate::table::Stated;
 
 /// The domain that a bus names, also where the rest of it could not be read.
 pub(super) fn domain_of<'b>(build: &'b Build<'_>, bus: &str) -> Option<&'b str> {
@@ -102,4 +104,33 @@ fn may_merge<T>(build: &Build<'_>, entry: &SectionEntry<T>) -> bool {
         })
     };
     text(build, entry, "around").is_none() && may_be_a_bus("from") && may_be_a_bus("to")
+}
+
+/// Stages that do not say on which buses they stand, or which transformer stands between them: what they join is not known.
+pub(super) fn unsaid_of_stages(build: &mut Build<'_>, isolation: &mut Isolation) {
+    let absent = |input: InputId, build: &Build<'_>| {
+        let stated = &build.tables.inputs()[input.index()].values;
+        stated.iter().any(|stated| matches!(stated.origin, Origin::Absent { .. }))
+    };
+    for stage in 0..build.plan.stages.len() {
+        let of = &build.plan.stages[stage];
+        let (part, named) = (of.part, of.ports.iter().map(|port| port.named));
+        let mut open: Vec<InputId> = named.filter(|&input| absent(input, build)).collect();
+        let own = build.tables.part_of(part);
+        let (name, at) = (own.path.clone(), own.at);
+        if matches!(of.topology, Topology::Isolated(_)) && transformer(build, &name).is_none() {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
+            let path = format!("stages.{name}.transformer");
+            open.push(build.tables.input(path, Dimension::Ratio, stated));
+        }
+        isolation.is_whole &= open.is_empty();
+        isolation.unread.extend(open.into_iter().map(|input| Unread { part, input, may: May::Cross }));
+    }
+}
+
+/// The transformer that a stage names.
+pub(super) fn transformer<'d>(build: &Build<'d>, stage: &str) -> Option<&'d str> {
+    let written = build.description.stages.entry(stage)?;
+    let (_, name) = written.magnetics().into_iter().find(|(key, _)| *key == "transformer")?;
+    name.map(|name| name.value.as_str())
 }
