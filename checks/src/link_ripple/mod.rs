@@ -84,8 +84,8 @@ impl Check for LinkRipple {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
-        for &bank in &plan.adrift {
-            let waits = Outcome::NotJudged(vec![Missing::Key { of: bank, key: "bus" }]);
+        for &(bank, bus) in &plan.adrift {
+            let waits = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(bus))]);
             let subject = Subject { part: bank, defect: NO_BANK, lane: None, kin: None };
             out.put(solved, subject, waits, Vec::new());
         }

@@ -92,6 +92,28 @@ fn nodes_behind_a_transformer_count_across_barriers() {
     assert!(review.findings[0].facts.iter().any(|one| one == fact), "{:#?}", review.findings[0].facts);
 }
 
+/// The winding of a forward converter swings to both sides of the rail that its other end stands on.
+#[test]
+fn the_winding_of_a_forward_converter_counts_against_the_farther_rail() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let bases = "  barriers:\n    net_bases:\n      { between: [low_voltage, chassis], kind: functional, clearance: 2 mm, \
+                 creepage: 3 mm, material_group: II }\n";
+    let text = changed(groomer, "  barriers:\n", bases);
+    let undamped =
+        "rectifier_lead: return\n    rectifier_overshoot: 0 %\n    transformer: auxiliary_transformer";
+    let text = changed(&text, "rectifier_lead: return\n    transformer: auxiliary_transformer", undamped);
+    let driven = figure(&text, "auxiliary.freewheel.blocked_voltage");
+    let reset = figure(&text, "auxiliary.forward.blocked_voltage");
+    // What it takes while it is driven it gives back while its core is reset.
+    let duty = reset / (driven + reset);
+    let square = |volts: f64| volts * volts;
+    let mean = duty * square(32.0 - driven) + (1.0 - duty) * square(32.0 + reset);
+    let rms = figure(&text, "isolation.barriers.net_bases.working_voltage");
+    assert!(near(rms, mean.sqrt(), 1e-9), "{rms} of {driven} and {reset}");
+    let peak = figure(&text, "isolation.barriers.net_bases.recurring_peak");
+    assert!(near(peak, driven.max(32.0 + reset), 1e-9), "{peak} of {driven} and {reset}");
+}
+
 /// A stage that gives to a bus holds it without the source there.
 #[test]
 fn a_source_is_lost_and_a_stage_holds_its_bus() {
@@ -191,7 +213,8 @@ type Gap = (
 
 #[test]
 fn what_is_not_stated_is_one_line_and_nothing_is_concluded_from_it() {
-    let cases: [Gap; 9] = [
+    let cases: [Gap; 10] = [
+        (&[("kind: bank, bus: work_bus,", "kind: bank,")], &[], &["bus of work_bank is not stated"]),
         (
             &[(", of: [cooling], read_by: [drive_controller]", ", of: [cooling]")],
             &[],

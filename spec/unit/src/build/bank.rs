@@ -24,7 +24,8 @@ pub(crate) fn banks(build: &mut Build<'_>) {
         let Capacitor::Bank(written) = capacitor else { continue };
         if written.bus.is_none() {
             let part = build.tables.part(name.to_owned(), entry.key, None);
-            build.plan.adrift.push(part);
+            let unsaid = bus_of(build, name, entry.key);
+            build.plan.adrift.push((part, unsaid));
         }
         let Some(bus) = place_of(build, written.bus.as_ref().map(|bus| bus.value.as_str())) else { continue };
         let bank = bank(build, name, entry.key, written);
@@ -144,15 +145,19 @@ pub(crate) fn missing_bank(build: &mut Build<'_>, bus: &str, at: NodeId) -> Inpu
         section.readable().find(|(.., one)| matches!(one, Capacitor::Bank(bank) if bank.bus.is_none()));
     let (path, stated) = match (unread.or(whole), adrift) {
         (Some((path, at)), _) => (path, broken(at)),
-        (None, Some((name, entry, _))) => {
-            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } };
-            (format!("bus of {name}"), stated)
-        }
+        (None, Some((name, entry, _))) => return bus_of(build, name, entry.key),
         (None, None) => {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             (format!("capacitors: a bank on {bus}"), stated)
         }
     };
+    shared(build, &path, &path, Dimension::Inductance, stated)
+}
+
+/// The bus that a bank does not state.
+fn bus_of(build: &mut Build<'_>, bank: &str, at: NodeId) -> InputId {
+    let path = format!("bus of {bank}");
+    let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
     shared(build, &path, &path, Dimension::Inductance, stated)
 }
 

@@ -109,8 +109,8 @@ pub struct Plan {
     pub stored: Vec<Stored>,
     /// Whether every capacitor could be read.
     pub capacitors_read: bool,
-    /// Banks that do not say on which bus they stand.
-    pub adrift: Vec<crate::ids::PartId>,
+    /// Banks that do not say on which bus they stand, with what would say it.
+    pub adrift: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Branches through which buses are charged.
     pub precharges: Vec<Precharge>,
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan; and those
