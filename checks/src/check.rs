@@ -25,6 +25,11 @@ pub trait Check: Sync {
         false
     }
 
+    /// Whether it holds fuses against what they protect.
+    fn holds_fuses(&self) -> bool {
+        false
+    }
+
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 

@@ -76,6 +76,10 @@ impl Check for FuseCoordination {
         &ABOUT
     }
 
+    fn holds_fuses(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for protection in &plan.protections {
