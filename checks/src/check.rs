@@ -25,6 +25,11 @@ pub trait Check: Sync {
         false
     }
 
+    /// Whether failures of a defect are one cause wherever their parts stand, as long as the entry behind them is one.
+    fn is_of_the_entry(&self, _defect: &str) -> bool {
+        false
+    }
+
     /// Whether it holds fuses against what they protect.
     fn holds_fuses(&self) -> bool {
         false
