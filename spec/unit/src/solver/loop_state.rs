@@ -286,9 +286,8 @@ fn over_coolant<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pas
         from.extend([passage.bore, passage.count, passage.heat_concentration].map(Operand::Input));
         let is_stated = !area[0].is_nan();
         from.extend(Some(passage.wetted_area).filter(|_| is_stated).map(Operand::Input));
-        if !(is_stated && length[0].is_nan()) {
-            from.push(passage.length.into());
-        }
+        let counts = !is_stated || length[0].is_finite();
+        from.extend(Some(passage.length).filter(|_| counts).map(Operand::Input));
         from.push(path.coolant_curve.into());
         from.extend(path.glycol.map(Operand::Input));
     }
