@@ -278,7 +278,15 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             CauseText { is_range: true, ..text }
         }
         Cause::NoSolution { at: part, .. } => {
-            CauseText::of_lane(format!("{name} has no solution: it fails at {}", variant.path(part)), at)
+            let path = variant.plan.coolant.as_ref();
+            let coolant = path.and_then(|path| path.place_of(part).and(path.highest()));
+            let known = coolant.map(|highest| figure_text::value(highest, Dimension::Temperature));
+            let known = known
+                .map_or_else(String::new, |highest| format!(", where the coolant is known up to {highest}"));
+            CauseText::of_lane(
+                format!("{name} has no solution: it fails at {}{known}", variant.path(part)),
+                at,
+            )
         }
         Cause::Undecided { at: part } => CauseText::sentence(
             format!("{name} could not be decided: the search ended at {}", variant.path(part)),
@@ -332,7 +340,7 @@ fn out_of_range(variant: &Variant, duty: Option<DutyId>, input: InputId, reach: 
         Dimension::Ratio => figure_text::percent(number),
         dimension => figure_text::with_digits(number, dimension, digits),
     };
-    let known = if reach.low.is_finite() && reach.high.is_finite() && reach.low != 0.0 {
+    let known = if reach.low.is_finite() && reach.high.is_finite() && has_a_low_end(reach) {
         format!("from {} to {}", text(reach.low), text(reach.high))
     } else if reach.high.is_finite() {
         format!("up to {}", text(reach.high))
@@ -341,8 +349,12 @@ fn out_of_range(variant: &Variant, duty: Option<DutyId>, input: InputId, reach: 
     };
     let said = format!("{path} is {}, and what follows from it is known {known}", text(reach.value));
     let near = origin_of(variant, input, duty).node();
-    let beyond = (reach.value - end).abs() / end.abs();
-    let reached = Reached { of: format!("{path}, as far as known"), entry: path, what: reach.what, beyond };
+    let reached = Reached {
+        of: format!("{path}, as far as known"),
+        entry: path,
+        what: reach.what,
+        beyond: how_far(reach, end),
+    };
     CauseText { reached: Some(reached), ..CauseText::sentence(said, near) }
 }
 
@@ -357,7 +369,7 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
     let end = if reach.value > reach.high { reach.high } else { reach.low };
     let digits = figure_text::digits_to_tell(reach.value, end, reach.dimension);
     let text = |number: f64| figure_text::with_digits(number, reach.dimension, digits);
-    let range = if reach.high.is_finite() && reach.low.is_finite() && reach.low != 0.0 {
+    let range = if reach.high.is_finite() && reach.low.is_finite() && has_a_low_end(reach) {
         format!("{} to {}", text(reach.low), text(reach.high))
     } else if reach.high.is_finite() {
         format!("at most {}", text(reach.high))
@@ -378,13 +390,19 @@ fn beyond(variant: &Variant, duty: Option<DutyId>, reach: Reach) -> CauseText {
         None => of,
     };
     let said = format!("{of} of {range}, not {}", text(reach.value));
-    let reached = Reached {
-        of,
-        entry: entry.to_owned(),
-        what: reach.what,
-        beyond: (reach.value - end).abs() / end.abs(),
-    };
+    let reached = Reached { of, entry: entry.to_owned(), what: reach.what, beyond: how_far(reach, end) };
     CauseText { reached: Some(reached), ..CauseText::sentence(said, near) }
+}
+
+/// Whether the low end of a range says anything: no magnitude is below nothing, but a temperature is.
+fn has_a_low_end(reach: Reach) -> bool {
+    reach.low != 0.0 || reach.value < reach.low || reach.dimension == Dimension::Temperature
+}
+
+/// How far beyond the end of a range a number lies, over the whole of the range, or over its end where it has but one.
+fn how_far(reach: Reach, end: f64) -> f64 {
+    let whole = reach.high - reach.low;
+    (reach.value - end).abs() / if whole.is_finite() { whole } else { end.abs() }
 }
 
 /// Where an input comes from in a duty point; without one, where the first of its values does.

@@ -25,6 +25,16 @@ pub trait Check: Sync {
         false
     }
 
+    /// Whether failures of a defect are one cause wherever their parts stand, as long as the entry behind them is one.
+    fn is_of_the_entry(&self, _defect: &str) -> bool {
+        false
+    }
+
+    /// Whether it holds fuses against what they protect.
+    fn holds_fuses(&self) -> bool {
+        false
+    }
+
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 

@@ -57,7 +57,8 @@ pub(crate) fn blocks_highest(withstand: &Withstand, solved: &Solved<'_>, lane: L
     volts.is_none_or(|(highest, blocks)| highest <= blocks)
 }
 
-/// Banks on a bus that are rated for its highest voltage, as far as is known. One that is not is told by that as well.
+/// Banks on a bus that are rated for its highest voltage, as far as is known, with half the ripple where that is known. One that
+/// is not is told by that as well.
 pub(crate) fn standing_banks<'p>(
     bus: usize,
     solved: &'p Solved<'_>,
@@ -67,6 +68,7 @@ pub(crate) fn standing_banks<'p>(
     let all = plan.buses[bus].ripple.banks.iter().map(|&bank| &plan.banks[bank]);
     all.filter(move |bank| {
         let highest = solved.figure(bank.figures.peak_voltage, lane);
+        let highest = highest.or_else(|| solved.figure(plan.buses[bus].highest_voltage, lane));
         highest.zip(solved.input(bank.each.voltage, lane)).is_none_or(|(highest, rated)| highest <= rated)
     })
 }

@@ -301,6 +301,28 @@ fn what_fails_at_any_load_limits_none_and_is_told() {
 }
 
 #[test]
+fn what_is_not_judged_at_an_end_of_the_range_fails_there_as_everywhere() {
+    let over = |what: &str, end: &str| {
+        let over = format!("coolant.inlet=60degC..{end}");
+        let shuttle =
+            ["capability", "examples/harbour-shuttle.yaml", "--stage", "front_bridge", "--duty", "laden_run"];
+        let asked = ["--over", over.as_str(), "--points", "2", "--with", what];
+        run(&[&shuttle[..], &asked[..]].concat()).out
+    };
+    let first = |said: &str| {
+        said.lines().find(|line| line.trim_start().starts_with("60 °C")).expect("a point").to_owned()
+    };
+    let strict = "policy.turn_off_voltage.use_at_most=20 %";
+    let fails = "at any load, at none as well: spike at front_bridge.high_side";
+    let (known, beyond) = (over(strict, "70degC"), over(strict, "120degC"));
+    assert!(known.contains(fails) && beyond.contains(fails), "{beyond}");
+    // Beside that the load at 60 °C is what it is without it.
+    let otherwise = over("policy.turn_off_voltage.use_at_most=90 %", "70degC");
+    assert_eq!(first(&known), first(&otherwise));
+    assert_eq!(first(&beyond), first(&otherwise));
+}
+
+#[test]
 fn what_all_duty_points_share_is_judged_in_every_row_of_a_mission() {
     let arguments = ["mission", "examples/harbour-shuttle.yaml", "--with", "surroundings.coldest=-60degC"];
     let ran = run(&[&arguments[..], &["--format", "json"]].concat());

@@ -170,7 +170,13 @@ impl<'q, 'u> Bench<'q, 'u> {
             one.is_solved = false;
             one.open.clear();
             if !matches!(&one.limit, Some(Limit { way: Way::NoSolution, .. })) {
-                one.limit = Some(Limit { check: "power-balance", part: at, defect: "no-solution", way });
+                // Where the coolant gets hotter than it is known, junctions are what is not judged.
+                let path = solved.variant.plan.coolant.as_ref();
+                let (check, defect) = match path.and_then(|path| path.place_of(at)) {
+                    Some(_) => ("junction-temperature", "no-steady-temperature"),
+                    None => ("power-balance", "no-solution"),
+                };
+                one.limit = Some(Limit { check, part: at, defect, way });
             }
         }
         all

@@ -191,7 +191,7 @@ pub(crate) fn rated_there(
         what: "temperature of the surroundings",
         of: Operand::Input(at),
         value,
-        low: 0.0,
+        low: f64::NEG_INFINITY,
         high,
         dimension: Dimension::Temperature,
     };

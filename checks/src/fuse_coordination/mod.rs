@@ -76,6 +76,15 @@ impl Check for FuseCoordination {
         &ABOUT
     }
 
+    fn is_of_the_entry(&self, defect: &str) -> bool {
+        // One fuse is too large for all branches behind it.
+        defect == UNENDED
+    }
+
+    fn holds_fuses(&self) -> bool {
+        true
+    }
+
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for protection in &plan.protections {

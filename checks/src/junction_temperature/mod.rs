@@ -182,6 +182,12 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
         if of_power(at) {
             continue;
         }
+        if leaves_its_coolant(at, solved, lane) {
+            let missing = vec![Missing::Cause(Cause::NoSolution { at, largest })];
+            let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane: Some(lane), kin: None };
+            out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
+            continue;
+        }
         let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane: Some(lane), kin: None };
         let outcome = Outcome::Fails {
             fault: Fault::Unsolved { largest_share: largest },
@@ -189,6 +195,13 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
         };
         out.put(solved, subject, outcome, remarks::of_heat(solved, lane));
     }
+}
+
+/// Whether it is a place at which the coolant gets hotter than it is known: what becomes of the heat from there on is not known.
+fn leaves_its_coolant(at: PartId, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let path = solved.variant.plan.coolant.as_ref();
+    let known = path.and_then(|path| Some((path.place_of(at)?, path.highest()?)));
+    known.is_some_and(|(place, highest)| highest < solved.raw(place.coolant_out, lane))
 }
 
 fn too_hot(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -227,8 +240,6 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<T
     let path = variant.plan.coolant.as_ref();
     let (why, label) = if path.is_some_and(|path| path.part == failure.worst.part) {
         ("no coolant flows".to_owned(), "heat cannot leave")
-    } else if path.is_some_and(|path| path.places.iter().any(|place| place.part == failure.worst.part)) {
-        (format!("the coolant at `{part}` leaves the range in which it is known"), "too hot for this coolant")
     } else {
         (
             format!("losses at `{part}` rise faster than the coolant takes them away"),

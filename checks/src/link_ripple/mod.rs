@@ -9,7 +9,9 @@ use loadworthy_unit::plan::{Bank, Bus, Plan, Port, RippleFigures, Stage, Topolog
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome, structural};
+use crate::collect::{
+    Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome, structural,
+};
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
@@ -102,7 +104,7 @@ impl Check for LinkRipple {
             };
             for lane in solved.variant.lane_ids() {
                 for &bank in &bus.ripple.banks {
-                    of_bank(&plan.banks[bank], solved, lane, out);
+                    of_bank(&plan.banks[bank], bus, solved, lane, out);
                 }
                 of_bus(bus, figures, solved, lane, out);
             }
@@ -171,7 +173,7 @@ fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = (&'p Stage, 
     })
 }
 
-fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn of_bank(bank: &Bank, bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let figures = &bank.figures;
     let mut put = |defect, compared: Result<Comparison, Vec<Missing>>, grade, remarks| {
         put(bank.part, defect, outcome(compared, grade), remarks, solved, lane, out);
@@ -185,9 +187,11 @@ fn of_bank(bank: &Bank, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let hot = (figures.hot_spot, Dimension::Temperature);
     let compared = compare(solved, lane, hot, Limit::Input(bank.each.hottest), Some(&HOT_SPOT));
     put(HOT, compared, grade, held());
-    let peak = (figures.peak_voltage, Dimension::Voltage);
-    let compared = compare(solved, lane, peak, Limit::Input(bank.each.voltage), Some(&CAPACITOR_VOLTAGE));
-    put(PEAK, compared, Grade::Major, Vec::new());
+    let limit = Limit::Input(bank.each.voltage);
+    let against = |volts| compare(solved, lane, (volts, Dimension::Voltage), limit, Some(&CAPACITOR_VOLTAGE));
+    let (compared, is_least) =
+        or_of_the_least(against(figures.peak_voltage), || against(bus.highest_voltage));
+    put(PEAK, compared, Grade::Major, is_least.then_some(Remark::AtLeast).into_iter().collect());
 }
 
 fn of_bus(bus: &Bus, figures: RippleFigures, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {

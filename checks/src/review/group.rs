@@ -6,6 +6,7 @@ use loadworthy_unit::{LaneId, PartId, Variant};
 
 use crate::collect::is_worse;
 use crate::corner;
+use crate::list::by_name;
 use crate::seats::{cause_at, stage_of};
 use crate::verdict::Verdict;
 
@@ -28,6 +29,8 @@ impl<'u> Key<'u> {
         // A driver is one entry for all stages whose gates it drives: what is wrong in it is told once.
         // Entries of a section that are in use nowhere may be one cause as well.
         let whole = Some(entry).filter(|entry| !entry.is_empty() && !entry.contains('.'));
+        let of_entry = by_name(verdict.check).is_some_and(|check| check.is_of_the_entry(verdict.defect));
+        let whole = whole.or(Some(entry).filter(|_| of_entry));
         let stage = entry.strip_prefix("drivers.").or(whole).unwrap_or_else(|| variant.path(stage));
         Self { check: verdict.check, defect: verdict.defect, stage, entry }
     }

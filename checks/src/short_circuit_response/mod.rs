@@ -161,7 +161,7 @@ fn beyond(drive: &GateDrive, hottest: &Hottest, solved: &Solved<'_>, lane: LaneI
         // Equal holds.
         if value > high + 1e-9 * high.abs() {
             let of = Operand::Input(at);
-            let reach = Reach { what, of, value, low: 0.0, high, dimension };
+            let reach = Reach { what, of, value, low: f64::NEG_INFINITY, high, dimension };
             let figure = drive.figures.withstand;
             missing.push(Missing::Cause(Cause::Beyond { figure, law: &AT_VOLTAGE, reach: Some(reach) }));
         }

@@ -94,6 +94,11 @@ fn feels_the_coolant(stop: &Stop) -> bool {
     by_name(stop.check).is_none_or(|check| check.feels_the_coolant())
 }
 
+/// Whether a stop is one of a check of what fuses let through and leave flowing.
+fn holds_fuses(stop: &Stop) -> bool {
+    by_name(stop.check).is_none_or(|check| check.holds_fuses())
+}
+
 struct Seen {
     worst: f64,
     best: Stop,
@@ -213,7 +218,8 @@ impl Search<'_> {
             self.order.iter().rev().partition(|&&own| is_near(&self.ladders[own]));
         for own in near.into_iter().chain(far) {
             let (start, last) = (from[own], self.ladders[own].sizes - 1);
-            let up = reaching(last - start).map(|step| start + step);
+            let most = if self.ceiling(own).is_some() { 0 } else { last - start };
+            let up = reaching(most).map(|step| start + step);
             // A fuse too large protects nothing: down mends as well.
             let down = if self.ladders[own].kind == Kind::Fuses { start } else { 0 };
             let steps: Vec<usize> = up.chain(reaching(down).map(|step| start - step)).collect();
@@ -247,6 +253,17 @@ impl Search<'_> {
         });
         let stop = waits.or(fails)?.1;
         Some((ladder.start.min(self.at[own]), stop.clone()))
+    }
+
+    /// Why a fuse does not go above where it is: what is not judged of it and of what it protects might be what stops it.
+    fn ceiling(&mut self, own: usize) -> Option<Stop> {
+        let tried = self.tried(&self.at.clone());
+        let ladder = &self.ladders[own];
+        let mut all = tried.open.iter().filter(|_| ladder.kind == Kind::Fuses);
+        let waits = all.find(|(identity, stop)| {
+            holds_fuses(stop) && ladder.near.iter().any(|near| identity.is_at(near))
+        });
+        waits.map(|(_, stop)| stop.clone())
     }
 
     /// What still fails is spared from here on, and what is not judged need not be.
@@ -318,6 +335,9 @@ impl Search<'_> {
     /// The largest size of a fuse up to which everything holds, and what does not beyond.
     fn largest(&mut self, own: usize) -> (usize, Vec<Stop>) {
         let (from, last) = (self.at[own], self.ladders[own].sizes - 1);
+        if let Some(stop) = self.ceiling(own).filter(|_| from < last) {
+            return (from, vec![stop]);
+        }
         let largest = from + self.reach(own, last - from, |step| from + step);
         if largest == last {
             return (largest, Vec::new());

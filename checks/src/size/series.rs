@@ -17,9 +17,9 @@ const FOIL_WIDTHS: [f64; 21] = [
     0.001, 0.00125, 0.0016, 0.002, 0.0025, 0.00315, 0.004, 0.005, 0.0063, 0.008, 0.010, 0.0125, 0.016, 0.020,
     0.025, 0.0315, 0.040, 0.050, 0.063, 0.080, 0.100,
 ];
-/// Thicknesses of the copper of boards in m: half an ounce to the square foot, multiples of a whole one, and 400 µm as thick
-/// boards are made with.
-const FOIL_THICKNESSES: [f64; 7] = [0.000018, 0.000035, 0.000070, 0.000105, 0.000140, 0.000210, 0.000400];
+/// Thicknesses of the copper of boards in m: half an ounce to the square foot and multiples of a whole one, as far as the law of
+/// its temperature reaches.
+const FOIL_THICKNESSES: [f64; 4] = [0.000018, 0.000035, 0.000070, 0.000105];
 /// Rated currents of fuses in A: IEC 60269-1, 5.3.1, which takes them from the series R10 of ISO 3.
 const FUSES: [f64; 26] = [
     2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0,

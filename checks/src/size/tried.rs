@@ -47,14 +47,23 @@ impl Tried {
 
     /// Adds a grave failure of a part that no check speaks of.
     pub(super) fn fail(&mut self, part: &str, way: Way, rank: f64) {
-        let (check, defect, part) = ("reading", "unread", part.to_owned());
-        let (grade, duty, variant) = (Some(Grade::Major), None, None);
-        let identity = Identity { variant: 0, check, part: part.clone(), defect, duty: None };
-        self.failing.insert(
-            identity,
-            Stop { check, part, defect, grade, duty, variant, way, is_beyond: false, rank },
-        );
+        let (identity, stop) = of_no_check(part, Some(Grade::Major), way, rank);
+        self.failing.insert(identity, stop);
     }
+
+    /// Adds a part that no check speaks of and that is not judged.
+    #[cfg(test)]
+    pub(super) fn leave_open(&mut self, part: &str) {
+        let (identity, stop) = of_no_check(part, None, Way::NotJudged(Vec::new()), 0.0);
+        self.open.insert(identity, stop);
+    }
+}
+
+fn of_no_check(part: &str, grade: Option<Grade>, way: Way, rank: f64) -> (Identity, Stop) {
+    let (check, defect, part) = ("reading", "unread", part.to_owned());
+    let (duty, variant) = (None, None);
+    let identity = Identity { variant: 0, check, part: part.clone(), defect, duty: None };
+    (identity, Stop { check, part, defect, grade, duty, variant, way, is_beyond: false, rank })
 }
 
 /// What does not hold.

@@ -3,7 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Grade, Outcome};
 
-use crate::descriptions::{changed, failing, finding, holding};
+use crate::descriptions::{changed, failing, finding, holding, problems};
 use crate::stand_ins::{listed, reviewed_with};
 
 const NAME: &str = "coolant-state";
@@ -14,6 +14,13 @@ fn reviewed(text: &str) -> Review {
 
 fn missing(review: &Review) -> Vec<&str> {
     review.not_judged.iter().map(|one| one.missing.as_str()).collect()
+}
+
+#[test]
+fn coolant_that_arrives_colder_than_the_coldest_surroundings_is_one_problem() {
+    let text = changed(holding(NAME), "inlet: 60 degC", "inlet: -30 degC");
+    assert_eq!(problems(&text), ["coolant arrives colder than the coldest surroundings"]);
+    assert_eq!(problems(&changed(holding(NAME), "inlet: 60 degC", "inlet: -25 degC")), [""; 0]);
 }
 
 #[test]

@@ -237,6 +237,28 @@ stages:
 }
 
 #[test]
+fn one_fuse_too_large_is_one_finding_for_all_branches_behind_it() {
+    let branches = "  pack_feed: { from: pack, to: link, through: [pack_fuse, pack_cable] }
+  tug_feed: { from: link, to: tug_bridge, through: [tug_plug] }
+";
+    let plug = "conductors:
+  tug_plug: { kind: connector, current: { continuous: 200 A, at: 85 degC }, resistance: 0.1 mohm }
+";
+    let text = changed(
+        holding(NAME),
+        "  pack_feed: { from: pack, to: link, through: [pack_fuse, pack_cable] }\n",
+        branches,
+    );
+    let text =
+        changed(&changed(&text, "conductors:\n", plug), "    current: 200 A\n", "    current: 355 A\n");
+    let review = reviewed(&text);
+    let failing = verdicts(&review, "unended-overload").into_iter().filter(|one| one.fails());
+    assert_eq!(failing.count(), 2);
+    let found: Vec<_> = review.findings.iter().filter(|one| one.defect == "unended-overload").collect();
+    assert_eq!(found.len(), 1, "{found:?}");
+}
+
+#[test]
 fn a_battery_without_a_branch_is_not_judged() {
     let text = changed(holding(NAME), "    kind: battery\n", "    kind: battery\n    bus: link\n");
     let text = changed(

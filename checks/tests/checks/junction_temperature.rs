@@ -32,6 +32,32 @@ fn a_boost_is_cooled_by_devices_carrier_faces_or_flow_and_never_by_legs() {
 }
 
 #[test]
+fn a_coolant_that_gets_hotter_than_it_is_known_is_not_judged_wherever_it_does() {
+    let at = |inlet: &str| {
+        let review =
+            reviewed(&changed(holding("junction-temperature"), "inlet: 60 degC", &format!("inlet: {inlet}")));
+        let missing: Vec<String> = review.not_judged.iter().map(|one| one.missing.clone()).collect();
+        (defects(&review), missing)
+    };
+    for inlet in ["99.7 degC", "101 degC"] {
+        let (found, missing) = at(inlet);
+        assert!(found.iter().all(|(check, _)| *check != "junction-temperature"), "{inlet}: {found:?}");
+        let said = missing.iter().filter(|one| one.contains("known") && one.contains("100 °C"));
+        assert_eq!(said.count(), 1, "{inlet}: {missing:?}");
+    }
+    let (found, missing) = at("97 degC");
+    assert!(found.is_empty() && missing.is_empty(), "{found:?} {missing:?}");
+}
+
+#[test]
+fn the_lower_end_of_a_range_is_told_where_it_is_nothing() {
+    let water = changed(holding("junction-temperature"), "kind: water_glycol, glycol: 50 %", "kind: water");
+    let review = reviewed(&changed(&water, "inlet: 60 degC", "inlet: -6 degC"));
+    let said = "is known from 0 °C to 100 °C";
+    assert!(review.not_judged.iter().any(|one| one.missing.contains(said)), "{:?}", review.not_judged);
+}
+
+#[test]
 fn a_rectifier_names_the_load_behind_it() {
     let text = changed(trencher(), "auxiliary: { face_a: 0.5 K/W }", "auxiliary: { face_a: 40 K/W }");
     let review = reviewed(&text);

@@ -160,6 +160,21 @@ fn what_a_data_sheet_does_not_say_is_named() {
 }
 
 #[test]
+fn a_bank_below_the_highest_voltage_of_its_bus_is_told_whatever_its_ripple() {
+    let low = changed(holding("loss-of-load"), "voltage: 450 V", "voltage: 400 V");
+    // Without its resistance nobody knows the ripple.
+    let text = changed(&low, "series_resistance: 1.5 mohm,", "");
+    let found = defects(&reviewed(&text));
+    assert!(found.contains(&("link-ripple", "peak-voltage")), "{found:?}");
+    // And that is all that is told of it: what the bus comes to later stands across what is rated for it.
+    let of_bank = |review: &loadworthy_checks::Review| {
+        review.findings.iter().filter(|one| one.part == "link_bank").map(|one| one.check).collect::<Vec<_>>()
+    };
+    assert_eq!(of_bank(&reviewed(&text)), ["link-ripple"]);
+    assert_eq!(of_bank(&reviewed(&low)), ["link-ripple"]);
+}
+
+#[test]
 fn three_capacitors_are_too_few() {
     assert_eq!(defects(&reviewed(failing("link-ripple"))), [("link-ripple", "ripple-current")]);
 }

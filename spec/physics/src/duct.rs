@@ -25,21 +25,29 @@ pub static PRESSURE: Law = Law {
 /// Law of [`film`].
 pub static FILM: Law = Law {
     name: "heat transfer coefficient in a round passage",
-    formula: "h = Nu·k/D; Nu = 4.36 up to Re 2300, (f/8)·(Re − 1000)·Pr/(1 + 12.7·√(f/8)·(Pr^⅔ − 1)) from 4000, straight between",
-    validity: "smooth, developed, even heat; 0.5 ≤ Pr ≤ 2000, Re up to 5·10⁶; within 10 % turbulent, low where the flow still develops",
-    source: "Shah, London, Laminar Flow Forced Convection in Ducts, 1978; Gnielinski, Int. J. Heat Mass Transfer 63, 2013",
+    formula: "h = Nu·k/D; Nu at its end up to Re 2300, where heat still spreads into a laminar flow, (f/8)·(Re − 1000)·Pr/(1 + 12.7·√(f/8)·(Pr^⅔ − 1)) from 4000, straight between",
+    validity: "smooth, even heat; 0.5 ≤ Pr ≤ 2000, Re up to 5·10⁶; within 10 % turbulent, low where the velocity still develops",
+    source: "Churchill, Ozoe, J. Heat Transfer 95, 1973; Gnielinski, Int. J. Heat Mass Transfer 63, 2013",
+};
+
+/// Law of [`laminar_nusselt`].
+pub static LAMINAR_FILM: Law = Law {
+    name: "Nusselt number of a laminar flow that warms",
+    formula: "(Nu + 1)/5.364 = (1 + (220/π·x*)^−10/9)^3/10, x* = L/(D·Re·Pr)",
+    validity: "at the distance L from where it begins to warm; developed velocity, which reads low where that develops as well; even heat; one viscosity, which reads low where the wall is much warmer; within 6 %",
+    source: "Churchill, Ozoe, J. Heat Transfer 95, 1973",
 };
 
 /// Law of [`wall_over_coolant`].
 pub static WALL: Law = Law {
     name: "wetted wall at its hottest place",
     formula: "T_w = T_out + s·P/(h·A), s the largest heat flux over the mean",
-    validity: "no boiling; s as stated or assumed",
-    source: "definition of the heat transfer coefficient",
+    validity: "no boiling; s as stated or assumed; h at the end of the passage, of a laminar flow that of one which still warms, where its length is stated",
+    source: FILM.source,
 };
 
-/// Nusselt number of a developed laminar flow in a round passage with even heat.
-pub const LAMINAR_NUSSELT: f64 = 4.36;
+/// Nusselt number of a laminar flow in a round passage with even heat, once it is warmed through.
+pub const LAMINAR_NUSSELT: f64 = 4.364;
 
 /// Reynolds number up to which a flow is laminar.
 pub const LAMINAR: f64 = 2300.0;
@@ -101,10 +109,28 @@ pub fn nusselt(reynolds: f64, prandtl: f64, laminar: f64) -> f64 {
     }
 }
 
-/// Heat transfer coefficient where a coolant flows through each of some alike passages. See [`FILM`].
-pub fn film(coolant: Coolant, at: Temperature, flow: VolumeFlow, bore: Length) -> FilmCoefficient {
+/// Nusselt number of a laminar flow at a distance from where it begins to warm, over bore, Reynolds and Prandtl number. See
+/// [`LAMINAR_FILM`].
+#[inline]
+pub fn laminar_nusselt(distance: f64) -> f64 {
+    let crowding = libm::pow(220.0 / core::f64::consts::PI * distance, -10.0 / 9.0);
+    (LAMINAR_NUSSELT + 1.0) * libm::pow(1.0 + crowding, 0.3) - 1.0
+}
+
+/// Heat transfer coefficient at the end of alike passages that a coolant flows through, of this length where it is known. See
+/// [`FILM`].
+pub fn film(
+    coolant: Coolant,
+    at: Temperature,
+    flow: VolumeFlow,
+    (bore, length): (Length, Option<Length>),
+) -> FilmCoefficient {
     let reynolds = reynolds(coolant.density(at), coolant.viscosity(at), flow, bore);
-    let number = nusselt(reynolds, coolant.prandtl(at), LAMINAR_NUSSELT);
+    let prandtl = coolant.prandtl(at);
+    let fastest = if reynolds > LAMINAR { LAMINAR } else { reynolds };
+    let laminar =
+        length.map_or(LAMINAR_NUSSELT, |length| laminar_nusselt(length / bore / (fastest * prandtl)));
+    let number = nusselt(reynolds, prandtl, laminar);
     FilmCoefficient::new(number * coolant.conductivity(at).si() / bore.si())
 }
 
@@ -248,6 +274,31 @@ mod tests {
         // Shah and London: f·Re 14.23 and Nu 3.61 of a square.
         assert!((laminar_rectangle_friction(1.0) - 14.23).abs() < 0.02);
         assert!((laminar_rectangle_nusselt(1.0) - 3.61).abs() < 0.01);
+    }
+
+    #[test]
+    fn a_laminar_flow_takes_more_heat_before_it_is_warmed_through() {
+        // Siegel, Sparrow, Hallman's series for even heat, with its first terms as Kays and Crawford print them, and their table.
+        let terms =
+            [(25.68, 7.630e-3), (83.86, 2.053e-3), (174.2, 0.903e-3), (296.5, 0.491e-3), (450.9, 0.307e-3)];
+        let table = [(0.004, 9.93), (0.010, 7.49), (0.020, 6.14), (0.040, 5.19), (0.100, 4.51)];
+        for (twice, printed) in table {
+            let rest: f64 =
+                terms.iter().map(|(square, a)| libm::exp(-square * twice) / (a * square * square)).sum();
+            let series = 1.0 / (1.0 / 4.364 - 0.5 * rest);
+            assert!((series / printed - 1.0).abs() < 0.05, "{series} {printed}");
+            let found = laminar_nusselt(0.5 * twice);
+            assert!((found / printed - 1.0).abs() < 0.06, "{found} where the table has {printed}");
+        }
+        assert!((laminar_nusselt(100.0) - 4.364).abs() < 1e-3 && laminar_nusselt(f64::NAN).is_nan());
+        let cold = crate::coolant::Coolant::WaterGlycol { glycol: 0.5 };
+        let at = |length| {
+            let (flow, bore) = (VolumeFlow::new(1e-4), Length::new(0.008));
+            film(cold, Temperature::celsius(-24.5), flow, (bore, length)).si()
+        };
+        // 600 mm at Pr of some hundreds: nearly four times what a warmed-through flow takes.
+        let times = at(Some(Length::new(0.6))) / at(None);
+        assert!((3.0..4.5).contains(&times), "{times}");
     }
 
     #[test]

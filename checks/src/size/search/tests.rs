@@ -113,6 +113,32 @@ fn a_larger_fuse_and_the_section_behind_it_come_together() {
 }
 
 #[test]
+fn what_is_not_judged_behind_a_fuse_bounds_it_upwards() {
+    // Place 3 of the fuse carries the load, and nobody knows what the foil behind it stands.
+    let window = |start: usize, is_known: bool| {
+        let bench = |at: &[usize]| {
+            let mut tried = Tried::default();
+            if at[0] < 3 {
+                tried.fail("fuse", Way::NoSolution(0.5), -1.0);
+            }
+            if !is_known {
+                tried.leave_open("foil");
+            }
+            tried
+        };
+        let fuse = Ladder { near: vec!["foil".to_owned()], ..ladder(Kind::Fuses, 8, start) };
+        let sized = size(&[fuse], &[0], Grade::Minor, &mut { bench });
+        let (largest, beyond) = sized.choices[0].largest.clone().expect("a fuse has a window");
+        (sized.choices[0].at, largest, beyond.first().map(|stop| stop.part.clone()))
+    };
+    assert_eq!(window(4, true), (3, 7, None));
+    assert_eq!(window(4, false), (4, 4, Some("foil".to_owned())));
+    // One too small is not raised either.
+    assert_eq!(window(1, true).0, 3);
+    assert_eq!(window(1, false), (1, 1, Some("foil".to_owned())));
+}
+
+#[test]
 fn a_section_takes_the_shape_with_the_least_copper() {
     // Copper sheds heat by its surface: w + t of at least 9 and w·t of at least 6. Width first ends at 3 by 6.
     let bench = |at: &[usize]| {

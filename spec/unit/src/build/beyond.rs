@@ -25,6 +25,7 @@ pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
     two_places(tree, variant, &mut problems);
     feeders(tree, variant, &mut problems);
     coolant(tree, variant, &mut problems);
+    inlets(tree, variant, &mut problems);
     problems
 }
 
@@ -193,6 +194,24 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
         }
         problems.push(problem);
     }
+}
+
+/// No coolant arrives colder than the coldest that the unit meets.
+fn inlets(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+    let surroundings = variant.description.surroundings.read();
+    let Some(coldest) = surroundings.and_then(|surroundings| surroundings.coldest.as_ref()) else { return };
+    let points = variant.description.duty.readable().filter_map(|(_, _, point)| point.coolant.as_ref());
+    let inlets = points.filter_map(|coolant| coolant.inlet.as_ref());
+    let mut colder = inlets.filter(|inlet| inlet.in_celsius() < coldest.in_celsius());
+    let Some(first) = colder.next() else { return };
+    let message = "coolant arrives colder than the coldest surroundings";
+    let mut problem = Problem::new("conflict", tree.span(first.at), message, "arrives at this")
+        .with_also(tree.span(coldest.at), "no colder than this")
+        .with_way_out("state the coldest that the unit meets, or what the coolant has then");
+    for also in colder.take(MOST_PLACES) {
+        problem = problem.with_also(tree.span(also.at), "and at this");
+    }
+    problems.push(problem);
 }
 
 /// Coolant flows.

@@ -41,10 +41,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
         // What stages chop out of their current is a bank's, which a bus lacks or which lies outside the concept.
         let of_source = build.plan.sources.iter().any(|source| Some(source.current) == carries);
         let chops = |ripple: &RippleTerm| build.plan.stages[ripple.stage].chops(ripple.port);
-        if !ripples.is_empty() && !(of_source && ripples.iter().any(chops)) {
-            let rms = build.tables.figure(part, "rms_current", Dimension::Current);
-            build.plan.conductors[k].rms = Some(rms);
-        }
+        let is_a_banks = of_source && ripples.iter().any(chops);
+        let counts = ripples.first().filter(|_| !is_a_banks);
+        let rms = counts.map(|_| build.tables.figure(part, "rms_current", Dimension::Current));
+        build.plan.conductors[k].rms = rms;
         build.plan.conductors[k].ripples = ripples;
         let name = build.tables.part_of(part).path.clone();
         let Some(entry) = build.description.conductors.get(&name) else { continue };

@@ -219,6 +219,18 @@ impl CoolantPath {
         })
     }
 
+    /// The place of a part on the path, if it is one.
+    #[must_use]
+    pub fn place_of(&self, part: PartId) -> Option<&Place> {
+        self.places.iter().find(|place| place.part == part)
+    }
+
+    /// Highest temperature in °C for which the coolant is known.
+    #[must_use]
+    pub fn highest(&self) -> Option<f64> {
+        self.coolant.map(|kind| kind.highest().in_celsius())
+    }
+
     /// All rows: the path, then the branches of each split.
     pub fn rows(&self) -> impl Iterator<Item = Row> + '_ {
         let branches =

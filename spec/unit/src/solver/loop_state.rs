@@ -285,7 +285,9 @@ fn over_coolant<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pas
         from.extend([place.coolant_out, place.heat, place.flow, place.coolant_in].map(Operand::Figure));
         from.extend([passage.bore, passage.count, passage.heat_concentration].map(Operand::Input));
         let is_stated = !area[0].is_nan();
-        from.push(Operand::Input(if is_stated { passage.wetted_area } else { passage.length }));
+        from.extend(Some(passage.wetted_area).filter(|_| is_stated).map(Operand::Input));
+        let counts = !is_stated || length[0].is_finite();
+        from.extend(Some(passage.length).filter(|_| counts).map(Operand::Input));
         from.push(path.coolant_curve.into());
         from.extend(path.glycol.map(Operand::Input));
     }
@@ -295,9 +297,10 @@ fn over_coolant<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pas
             return f64::NAN;
         };
         let (bore, each) = (Length::new(bore[l]), VolumeFlow::new(flow[l] / count[l]));
+        let along = Some(Length::new(length[l])).filter(|length| !length.si().is_nan());
         let round = core::f64::consts::PI * bore.si() * length[l] * count[l];
         let area = Area::new(if area[l].is_nan() { round } else { area[l] });
-        let film = duct::film(fluid, mean, each, bore);
+        let film = duct::film(fluid, mean, each, (bore, along));
         let leaving = Temperature::celsius(outlet[l]);
         duct::wall_over_coolant(leaving, Power::new(heat[l]), film, area, concentration[l]).in_celsius()
     });
