@@ -54,7 +54,9 @@ pub use density::{Copper, Density};
 pub use frame::Frame;
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
-pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
+pub use gates::{
+    Exchanged, GateNode, GateSupply, GateTransformer, Misfit, RailSplit, RailsThrough, Splitter,
+};
 pub use isolation::{
     BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Jumping, Leakage, May, Merged, Pair, Pole,
     PoleCapacitor, Span, Stress, Unread,

@@ -23,6 +23,8 @@ use loadworthy_source::NodeId;
 use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
 
+pub(super) use unread::domain_of;
+
 use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
 use crate::ids::{FigureId, InputId, PartId};
