@@ -12,7 +12,7 @@ mod unknown;
 
 use std::sync::Arc;
 
-use loadworthy_physics::insulation::protection::Bonding;
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins, May};
 use loadworthy_unit::{Cause, PartId, Solved};
@@ -189,6 +189,18 @@ fn put(
     put_naming(solved, out, (part, defect), in_order, grade, None);
 }
 
+/// Of something that may be worth too little, with the kind that it is.
+fn put_weak(
+    out: &mut Verdicts,
+    part: PartId,
+    in_order: Result<bool, Vec<Missing>>,
+    kind: Option<Insulation>,
+) {
+    let subject = Subject { part, defect: WEAK, lane: None, kin: None };
+    let remarks = if in_order == Ok(false) { vec![Remark::IsolationUnseen] } else { Vec::new() };
+    out.put_of_kind(subject, structural(in_order, Grade::Major), remarks, kind);
+}
+
 fn put_naming(
     solved: &Solved<'_>,
     out: &mut Verdicts,
@@ -302,10 +314,14 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
             None => Err(vec![Missing::Cause(Cause::Input(barrier.kind_stated))]),
             Some(_) => Ok(!weak.contains(&barrier.part)),
         };
-        put(solved, out, barrier.part, WEAK, in_order, Grade::Major);
+        put_weak(out, barrier.part, in_order, barrier.kind);
     }
     for capacitor in isolation.capacitors.iter().filter(|capacitor| capacitor.worth.is_some()) {
-        put(solved, out, capacitor.part, WEAK, Ok(!weak.contains(&capacitor.part)), Grade::Major);
+        let kind = match capacitor.worth {
+            Some(Worth::Insulation(kind)) => Some(kind),
+            Some(Worth::Conductor | Worth::ProtectiveImpedance) | None => None,
+        };
+        put_weak(out, capacitor.part, Ok(!weak.contains(&capacitor.part)), kind);
     }
     for way in needs::layered(isolation, classes) {
         if let Some(part) = needs::first_layer(isolation, &way) {

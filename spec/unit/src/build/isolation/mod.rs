@@ -23,6 +23,7 @@ use loadworthy_source::NodeId;
 use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
 
+pub(crate) use barriers::insulation;
 pub(super) use unread::domain_of;
 
 use crate::build::cooling::has_no_path;
