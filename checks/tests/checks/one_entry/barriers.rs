@@ -177,3 +177,18 @@ fn what_one_bus_comes_to_is_one_finding_however_many_barriers_and_parts_stand_ag
     };
     assert!(lists("supply_isolation") && lists("module_bases"), "{:#?}", told.facts);
 }
+
+#[test]
+fn a_divider_across_insulation_is_of_several_resistors_and_bounds_the_current() {
+    let own = "{ measures: voltage, of: [link], read_by: [front_controller, rear_controller, auxiliary_controller],";
+    let with = |more: &str| after(own, &format!("{own} resistance: 4 Mohm,{more}"));
+    assert_eq!(with(""), missing("sensors.link_voltage.resistors is not stated"));
+    assert_eq!(with(" resistors: 1,"), one("leakage-paths", "divider", "link_voltage"));
+    assert_eq!(with(" resistors: 4,"), missing("sensors.link_voltage.touch_current is not stated"));
+    // 820 V across three of four times 1 Mohm are 0.27 mA.
+    assert_eq!(with(" resistors: 4, touch_current: 0.3 mA,"), (Vec::new(), Vec::new()));
+    let much = with(" resistors: 4, touch_current: 0.2 mA,");
+    assert_eq!(much, one("leakage-paths", "divider", "link_voltage"));
+    // Of two one is left, and twice as much of the current.
+    assert_eq!(with(" resistors: 2, touch_current: 0.3 mA,"), much);
+}

@@ -43,6 +43,8 @@ pub struct Isolation {
     pub jumping: Vec<Jumping>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
+    /// Dividers from a rail to another domain.
+    pub dividers: Vec<super::Divider>,
 }
 
 /// An entry that could not be read.

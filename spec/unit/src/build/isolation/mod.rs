@@ -62,6 +62,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         without_metal: Vec::new(),
         jumping: Vec::new(),
         poles: Vec::new(),
+        dividers: Vec::new(),
     };
     if let Some(section) = section.read() {
         let mut seen = Standing::of(build, section, at, &mut isolation);
