@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use foldhash::fast::FixedState;
+use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
@@ -118,13 +119,31 @@ impl Verdicts {
         remarks: Vec<Remark>,
         names: Option<Arc<Vec<PartId>>>,
     ) {
+        let Subject { part, defect, lane, kin } = subject;
+        let when = lane.map_or(When::Always, |lane| When::In { duty: solved.variant.lane(lane).duty, lane });
+        let check = self.check;
+        self.add(Verdict { check, part, defect, when, outcome, remarks, kin, names, kind: None });
+    }
+
+    /// The same of something that is insulation of a kind.
+    pub(crate) fn put_of_kind(
+        &mut self,
+        subject: Subject,
+        outcome: Outcome,
+        remarks: Vec<Remark>,
+        kind: Option<Insulation>,
+    ) {
+        let Subject { part, defect, kin, .. } = subject;
+        let (check, when) = (self.check, When::Always);
+        self.add(Verdict { check, part, defect, when, outcome, remarks, kin, names: None, kind });
+    }
+
+    fn add(&mut self, verdict: Verdict) {
         if !self.wanted {
             return;
         }
-        let Subject { part, defect, lane, kin } = subject;
-        let when = lane.map_or(When::Always, |lane| When::In { duty: solved.variant.lane(lane).duty, lane });
+        let Verdict { part, defect, when, .. } = verdict;
         let duty = when.duty();
-        let verdict = Verdict { check: self.check, part, defect, when, outcome, remarks, kin, names };
         // Lanes of a duty point come one after another: its verdict is nearly always among the last.
         let nearby = self.list.len().saturating_sub(NEARBY);
         let is_same = |one: &Verdict| one.part == part && one.duty() == duty && one.defect == defect;

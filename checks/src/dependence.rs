@@ -1,6 +1,6 @@
 //! What each stage cannot do without: who commands it, what feeds its gates, and what these depend on in turn.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::plan::Plan;
 use loadworthy_unit::{NodeId, Variant};
@@ -62,7 +62,9 @@ impl<'u> Needs<'u> {
             }
         }
         for (output, supply) in plan.gate_supplies.iter().enumerate() {
-            for &(stage, _, at) in &supply.feeds {
+            // Of what two outputs feed nobody knows which it lives on.
+            let alone: BTreeSet<(usize, usize)> = supply.alone().collect();
+            for &(stage, _, at) in supply.feeds.iter().filter(|of| alone.contains(&(of.0, of.1))) {
                 this.output(variant, stage, output, at);
             }
         }

@@ -197,7 +197,12 @@ fn scaled(value: f64, dimension: Dimension, digits: usize) -> (f64, String) {
     // Rounded first, so that 999.96 V becomes 1 kV and not 1000 V.
     let size = rounded(shown.abs(), digits);
     // Of capacitances alone less than a thousand millionth is common.
-    let least = if dimension == Dimension::Capacitance { 0 } else { 1 };
+    let least = match dimension {
+        Dimension::Capacitance => 0,
+        // Nobody says millihertz.
+        Dimension::Frequency => 4,
+        _ => 1,
+    };
     let places = PREFIXES[least..].iter().rev().find(|(_, scale)| size >= scale * (1.0 - 1e-12));
     let (prefix, scale) = places.copied().unwrap_or(PREFIXES[least]);
     (shown / scale, format!("{prefix}{unit}"))
@@ -236,6 +241,7 @@ mod tests {
     fn figures_read_as_a_person_writes_them() {
         assert_eq!(value(186.34, Dimension::Temperature), "186 °C");
         assert_eq!(value(5600.0, Dimension::Frequency), "5.6 kHz");
+        assert_eq!(value(0.5, Dimension::Frequency), "0.5 Hz");
         assert_eq!(value(0.0185, Dimension::Energy), "18.5 mJ");
         assert_eq!(value(2e-6, Dimension::Time), "2 µs");
         assert_eq!(value(11e-12, Dimension::Capacitance), "11 pF");

@@ -35,7 +35,7 @@ pub use assumptions::Assumed;
 pub use fingerprint::fingerprint;
 pub use left_out::LeftOut;
 pub use not_judged::NotJudged;
-pub use permits::{OnRecord, Standing, asks_at_least};
+pub use permits::{OnRecord, Standing, asks_at_least, kind_word};
 pub(crate) use run::accepted_among;
 pub use run::{accepted_on, findings_on, judged, review, review_on, review_with};
 

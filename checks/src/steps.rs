@@ -3,10 +3,11 @@
 use loadworthy_unit::plan::{Place, Plan, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use crate::check::{Change, Family, Proposal};
+use crate::check::{Change, Failure, Family, Proposal};
+use crate::collect::is_worse;
 use crate::figure_text::{value, written};
 use crate::seats::{counts, is_divided, serves};
-use crate::verdict::EQUAL_WITHIN;
+use crate::verdict::{EQUAL_WITHIN, Verdict};
 
 /// Devices in parallel are tried up to this many.
 const MOST_PARALLEL: u32 = 8;
@@ -209,6 +210,40 @@ pub(crate) fn at_least(
     let ladder: Vec<Proposal> = steps.filter(|_| least.is_finite()).collect();
     let last = ladder.last().map_or_else(String::new, |step| step.say.clone());
     Family { tried: last, ladder }
+}
+
+/// What is known for each part of a failure, as its worst duty point asks, all at once; what several share changes once.
+pub(crate) fn of_each(failure: &Failure<'_>, of: impl Fn(&Verdict) -> Option<Family>) -> Family {
+    let mut worst: Vec<&Verdict> = vec![failure.worst];
+    for &verdict in failure.all {
+        match worst.iter_mut().find(|known| known.part == verdict.part) {
+            Some(known) if is_worse(verdict, known) => *known = verdict,
+            Some(_) => {}
+            None => worst.push(verdict),
+        }
+    }
+    let ladders: Vec<Vec<Proposal>> = worst
+        .into_iter()
+        .filter_map(|verdict| Some(of(verdict)?.ladder))
+        .filter(|own| !own.is_empty())
+        .collect();
+    let most = ladders.iter().map(Vec::len).max().unwrap_or(0);
+    let step = |k: usize| {
+        let (mut says, mut edits): (Vec<String>, Vec<(Edit, String)>) = (Vec::new(), Vec::new());
+        for proposal in ladders.iter().filter_map(|own| own.get(k).or(own.last())) {
+            let is_new =
+                |(edit, _): &&(Edit, String)| edits.iter().all(|(known, _)| known.input != edit.input);
+            let own: Vec<_> = proposal.edits().iter().filter(is_new).cloned().collect();
+            if !own.is_empty() {
+                edits.extend(own);
+                says.push(proposal.say.clone());
+            }
+        }
+        says.dedup();
+        Proposal { say: says.join("; "), change: Change::Edit(edits) }
+    };
+    let ladder: Vec<Proposal> = (0..most).map(step).collect();
+    Family { tried: ladder.last().map_or_else(String::new, |step| step.say.clone()), ladder }
 }
 
 /// To two digits that a person would write, on the side that helps.

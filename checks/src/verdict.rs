@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyItem};
 
@@ -31,6 +32,8 @@ pub struct Verdict {
     /// the part itself.
     // A thin pointer: there are hundreds of thousands of verdicts, and few name anything.
     pub names: Option<Arc<Vec<PartId>>>,
+    /// The kind of insulation that it finds to be too little; none where it is about no barrier, or one of no kind.
+    pub kind: Option<Insulation>,
 }
 
 /// When a verdict is so.

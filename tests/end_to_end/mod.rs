@@ -23,6 +23,7 @@ mod mission;
 mod outline;
 mod permits;
 mod permits_bound;
+mod permits_kind;
 mod permits_only;
 mod pipes;
 mod program;

@@ -180,7 +180,9 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
     let mut judge = |part: PartId, limit: InputId| {
         let carried = (of_bus.voltage, Dimension::Voltage);
         let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&COASTING_VOLTAGE));
-        put((part, OPEN), outcome(compared, grade), Some(limit), &machines, solved, lane, out);
+        // However much stands across it, that the bus comes to so much is one cause.
+        let bus = solved.variant.plan.buses[of_bus.bus].highest;
+        put((part, OPEN), outcome(compared, grade), Some(bus), &machines, solved, lane, out);
     };
     for withstand in standing_across(of_bus.bus, solved, lane) {
         judge(withstand.part, withstand.blocking);

@@ -11,7 +11,7 @@ use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
 use crate::seats::across;
-use crate::steps::{higher_class, more_parallel, toward};
+use crate::steps::{higher_class, more_parallel, of_each, toward};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
@@ -191,13 +191,18 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             vec![toward(&name, coasting.highest_speed, (Dimension::Speed, ""), over, solved, lane)]
         }
         (OPEN, _) => {
-            let Some((limit, is_device)) = limit_of(worst, of_bus, solved) else { return Vec::new() };
-            let higher = if is_device {
+            let higher = of_each(failure, |verdict| {
+                let (compared, lane) = (verdict.comparison()?, verdict.lane()?);
+                let (limit, is_device) = limit_of(verdict, of_bus, solved)?;
                 let needed = compared.carried_value / left_of(&COASTING_VOLTAGE, solved);
-                higher_class(limit, needed, solved, lane)
-            } else {
-                toward("voltage of each capacitor", limit, (Dimension::Voltage, ""), over, solved, lane)
-            };
+                let over = compared.carried_value / compared.allowed;
+                let volts = (Dimension::Voltage, "");
+                Some(if is_device {
+                    higher_class(limit, needed, solved, lane)
+                } else {
+                    toward("voltage of each capacitor", limit, volts, over, solved, lane)
+                })
+            });
             vec![higher, slower()]
         }
         (CURRENT, Some(short)) => {

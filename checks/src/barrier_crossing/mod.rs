@@ -12,7 +12,7 @@ mod unknown;
 
 use std::sync::Arc;
 
-use loadworthy_physics::insulation::protection::Bonding;
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins, May};
 use loadworthy_unit::{Cause, PartId, Solved};
@@ -191,6 +191,18 @@ fn put(
     put_naming(solved, out, (part, defect), in_order, grade, None);
 }
 
+/// Of something that may be worth too little, with the kind that it is.
+fn put_weak(
+    out: &mut Verdicts,
+    (part, kin): (PartId, Option<InputId>),
+    in_order: Result<bool, Vec<Missing>>,
+    kind: Option<Insulation>,
+) {
+    let subject = Subject { part, defect: WEAK, lane: None, kin };
+    let remarks = if in_order == Ok(false) { vec![Remark::IsolationUnseen] } else { Vec::new() };
+    out.put_of_kind(subject, structural(in_order, Grade::Major), remarks, kind);
+}
+
 fn put_naming(
     solved: &Solved<'_>,
     out: &mut Verdicts,
@@ -321,11 +333,14 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
         let metal =
             if in_order == Ok(false) { mend::unbonded(barrier.part, isolation, classes) } else { None };
         let kin = metal.map(|_| isolation.read);
-        let subject = Subject { part: barrier.part, defect: WEAK, lane: None, kin };
-        put_subject(solved, out, subject, in_order, Grade::Major, None);
+        put_weak(out, (barrier.part, kin), in_order, barrier.kind);
     }
     for capacitor in isolation.capacitors.iter().filter(|capacitor| capacitor.worth.is_some()) {
-        put(solved, out, capacitor.part, WEAK, Ok(!weak.contains(&capacitor.part)), Grade::Major);
+        let kind = match capacitor.worth {
+            Some(Worth::Insulation(kind)) => Some(kind),
+            Some(Worth::Conductor | Worth::ProtectiveImpedance) | None => None,
+        };
+        put_weak(out, (capacitor.part, None), Ok(!weak.contains(&capacitor.part)), kind);
     }
     for way in needs::layered(isolation, classes) {
         if let Some(part) = needs::first_layer(isolation, &way) {

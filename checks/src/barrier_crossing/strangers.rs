@@ -113,7 +113,9 @@ fn feeds_gates(solved: &Solved<'_>, name: &str) -> bool {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
     let is_known = |place: usize| {
         let supply = &plan.gate_supplies[place];
-        !supply.feeds.is_empty() && variant.tables.stated(supply.named, DutyId::new(0)).value.is_finite()
+        !supply.feeds.is_empty()
+            && !supply.is_contested()
+            && variant.tables.stated(supply.named, DutyId::new(0)).value.is_finite()
     };
     let named = |part| variant.path(part) == name;
     let mut outputs = (0..plan.gate_supplies.len()).filter(|&place| named(plan.gate_supplies[place].part));

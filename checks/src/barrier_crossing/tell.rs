@@ -228,11 +228,12 @@ impl Teller<'_, '_> {
             self.pair(merged.between)
         );
         let at = Place { node: merged.by.1, label: "joins them without a barrier".to_owned() };
-        let domain = |place: usize| self.isolation.domain(place).name.clone();
-        let because = vec![
-            self.at(buses[one].part, format!("stands in {}", domain(merged.between.0.min(merged.between.1)))),
-            self.at(buses[other].part, "stands in the other".to_owned()),
-        ];
+        let of_bus = |bus: usize| self.isolation.domains().find(|(_, one)| one.stress.buses.contains(&bus));
+        let stands = |bus: usize| {
+            let label = of_bus(bus).map(|(_, domain)| format!("stands in {}", domain.name));
+            self.at(buses[bus].part, label.unwrap_or_default())
+        };
+        let because = vec![stands(one), stands(other)];
         let facts = vec![format!("one by `{}`: {}", merged.by.0, self.pair(merged.between))];
         let why = "either both buses stand in one domain, or a transformer stands between them";
         Some(Told { because, facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })

@@ -101,9 +101,12 @@ impl Check for BarrierDistance {
     }
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
-        let seen = Seen::of(solved, failure.worst.part).filter(|_| failure.worst.defect == UNDECLARED);
+        if failure.worst.defect != UNDECLARED {
+            return Vec::new();
+        }
         let path = |input| solved.variant.tables.input_of(input).path.clone();
-        seen.map_or_else(Vec::new, |seen| [seen.barrier.clearance, seen.barrier.creepage].map(path).into())
+        let all = failure.all.iter().filter_map(|one| Seen::of(solved, one.part));
+        all.flat_map(|seen| [seen.barrier.clearance, seen.barrier.creepage].map(path)).collect()
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -335,9 +338,25 @@ impl<'a, 'u> Seen<'a, 'u> {
             remarks.push(Remark::AskedBy { text: EDITION });
             remarks.push(Remark::IsolationUnseen);
         }
-        let kin = self.is_beyond_series(lane).filter(|_| fails && defect == CLEARANCE);
+        let kin = match defect {
+            CLEARANCE => self.is_beyond_series(lane).filter(|_| fails),
+            // Several that declare nothing are one piece of work, and what one bus comes to is one cause.
+            UNDECLARED => Some(self.isolation.read),
+            WORKING | PEAK | DISCHARGE => self.highest_bus(lane),
+            _ => None,
+        };
         let subject = Subject { part: self.barrier.part, defect, lane, kin };
         out.put(self.solved, subject, outcome, remarks);
+    }
+
+    /// What the bus that brings most to the barrier comes to.
+    fn highest_bus(&self, lane: Option<LaneId>) -> Option<InputId> {
+        let plan = &self.solved.variant.plan;
+        let buses = self.barrier.carried_by().flat_map(|end| &self.isolation.domain(end).stress.buses);
+        let highest = buses.map(|&bus| &plan.buses[bus]);
+        let highest = highest.filter_map(|bus| Some((bus, self.solved.figure(bus.highest_voltage, lane?)?)));
+        let most = highest.reduce(|most, one| if one.1 > most.1 { one } else { most });
+        most.map(|(bus, _)| bus.highest)
     }
 
     /// The section, where the impulse across the barrier is above every rated one: that is one cause, whatever barriers it asks too

@@ -1,7 +1,7 @@
 //! Distances that are too short, and voltages that are too high, in words, and what to provide.
 
 use loadworthy_physics::insulation::clearance::Raised;
-use loadworthy_unit::plan::{Joins, Lifted};
+use loadworthy_unit::plan::{Barrier, Joins, Lifted};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
@@ -10,7 +10,7 @@ use super::{
 };
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
-use crate::steps::toward;
+use crate::steps::{of_each, toward};
 use crate::tell::{above, part_at, place};
 
 pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -21,7 +21,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let pair = format!("`{}` and `{}`", seen.isolation.domain(one).name, seen.isolation.domain(other).name);
     let lane = worst.lane().or(solved.variant.lane_ids().next())?;
     match worst.defect {
-        UNDECLARED => return undeclared(&seen, lane, &pair),
+        UNDECLARED => return undeclared(failure, &seen, lane, &pair),
         BELOW => return below(&seen, lane, &pair),
         FREQUENCY => return too_fast(&seen, lane, &pair),
         DEGREE_ONE => {
@@ -283,7 +283,8 @@ fn below(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
-fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
+/// What a barrier must provide that declares no distance, or not both: what it lacks, and how much.
+fn to_provide(seen: &Seen<'_, '_>, lane: LaneId) -> Option<([String; 2], &'static str, String)> {
     let (solved, barrier) = (seen.solved, seen.barrier);
     let needed = |figure| Some(value(solved.figure(figure, lane)?, Dimension::Length));
     let (air, surface) = (needed(barrier.figures.clearance)?, needed(barrier.figures.creepage)?);
@@ -292,11 +293,23 @@ fn undeclared(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
         (_, true) => ("clearance", format!("at least {air} through air")),
         _ => ("distance", format!("at least {air} through air and {surface} along surfaces")),
     };
+    Some(([air, surface], lacks, provide))
+}
+
+fn undeclared(failure: &Failure<'_>, seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
+    let (solved, barrier) = (seen.solved, seen.barrier);
+    let ([air, surface], lacks, provide) = to_provide(seen, lane)?;
     let saying = format!("`{}` between {pair} declares no {lacks}: provide {provide}", barrier.name);
     let at = part_at(solved, barrier.part, format!("{air} clearance, {surface} creepage"));
     let mut facts = vec![format!("least clearance {air}"), format!("least creepage {surface}")];
     facts.extend(layers(seen));
     facts.extend(around(seen));
+    for other in failure.all.iter().filter(|one| one.part != barrier.part) {
+        facts.extend(Seen::of(solved, other.part).and_then(|other| {
+            let (_, lacks, provide) = to_provide(&other, lane)?;
+            Some(format!("`{}` declares no {lacks}: {provide}", other.barrier.name))
+        }));
+    }
     let worked = steps(seen, lane, UNDECLARED);
     let why = "the figures are what to provide; declare what the layout has";
     Some(Told { facts, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
@@ -310,19 +323,21 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         return Vec::new();
     };
     let barrier = seen.barrier;
-    let over = compared.carried_value / compared.allowed;
-    let volts = |name: &str, input: Option<InputId>, kind| {
-        input
-            .map(|input| toward(name, input, (Dimension::Voltage, kind), over, solved, lane))
-            .into_iter()
-            .collect()
+    let volts = |name: &str, of: fn(&Barrier) -> Option<InputId>, kind| {
+        vec![of_each(failure, |verdict| {
+            let (compared, lane) = (verdict.comparison()?, verdict.lane()?);
+            let barrier = Seen::of(solved, verdict.part)?.barrier;
+            let over = compared.carried_value / compared.allowed;
+            let name = format!("{name} of {}", barrier.name);
+            Some(toward(&name, of(barrier)?, (Dimension::Voltage, kind), over, solved, lane))
+        })]
     };
     match worst.defect {
         CLEARANCE => vec![all_wider(failure, solved)],
         CREEPAGE => vec![wider("creepage", &seen, barrier.creepage, compared.carried_value, lane)],
-        WORKING => volts("working voltage that it is made for", barrier.rated, " rms"),
-        PEAK => volts("recurring peak that it is made for", barrier.rated_peak, ""),
-        IMPULSE => volts("impulse that it is made for", barrier.rated_impulse, ""),
+        WORKING => volts("working voltage", |barrier| barrier.rated, " rms"),
+        PEAK => volts("recurring peak", |barrier| barrier.rated_peak, ""),
+        IMPULSE => volts("impulse", |barrier| barrier.rated_impulse, ""),
         _ => Vec::new(),
     }
 }

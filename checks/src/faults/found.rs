@@ -11,7 +11,7 @@ use super::held_off::HeldOff;
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::shorted::{opened, shorted};
-use super::{Effect, Fault, Kind, cooled, cut, discharged, legs, sensed, welded};
+use super::{Effect, Fault, Kind, conducting, cooled, cut, discharged, legs, sensed, welded};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
 use crate::free_text::in_line;
@@ -52,6 +52,7 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
     cut::all(&mut bench, &needs, &mut faults);
     welded::all(&bench, &mut faults);
     discharged::all(&mut bench, &mut faults);
+    conducting::all(&mut bench, &needs, &mut faults);
     legs::all(&mut bench, &mut faults);
     sensed::all(&mut bench, &needs, &mut faults);
     cooled::branches(&mut bench, &needs, &mut faults);

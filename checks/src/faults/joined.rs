@@ -10,7 +10,7 @@ use crate::figure_text::value;
 use crate::free_text::in_line;
 
 /// Border of voltage class A (ISO 6469-3), V: below it nobody is hurt by touching.
-const TOUCHABLE: f64 = 60.0;
+pub(super) const TOUCHABLE: f64 = 60.0;
 
 /// Barriers between two stated domains. Those between the gates of one stage keep nothing from anybody.
 pub(super) fn apart(variant: &Variant) -> impl Iterator<Item = (&Isolation, &Barrier)> {
@@ -187,7 +187,7 @@ fn alone(solved: &Solved<'_>, isolation: &Isolation, barrier: &Barrier) -> Vec<S
 }
 
 /// Highest voltage of the buses of a domain, where it is known.
-fn voltage(solved: &Solved<'_>, domain: &Domain) -> Option<f64> {
+pub(super) fn voltage(solved: &Solved<'_>, domain: &Domain) -> Option<f64> {
     let variant: &Variant = solved.variant;
     let buses = domain.stress.buses.iter();
     let volts = buses.filter_map(|&bus| {

@@ -5,6 +5,7 @@
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
 mod coasting;
+mod conducting;
 mod cooled;
 mod cut;
 mod discharged;
@@ -106,6 +107,12 @@ pub enum Kind {
     ActiveDischarge,
     /// A leg of several in one stage carries nothing.
     Leg,
+    /// A capacitor of a bank is shorted.
+    Bank,
+    /// A suppression capacitor is shorted.
+    Suppression,
+    /// A winding of a machine lies on its frame.
+    Frame,
 }
 
 impl Kind {
@@ -133,6 +140,9 @@ impl Kind {
             Self::DischargeResistor => "discharge resistor open",
             Self::ActiveDischarge => "active discharge lost",
             Self::Leg => "leg lost",
+            Self::Bank => "bank shorted",
+            Self::Suppression => "suppression capacitor shorted",
+            Self::Frame => "winding on frame",
         }
     }
 }

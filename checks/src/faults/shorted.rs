@@ -36,7 +36,7 @@ struct Ended {
 
 /// What a shorted device in a kind of position does.
 pub(super) fn shorted(solved: &Solved<'_>, stage: &Stage, (seat, role): (usize, Option<Role>)) -> Short {
-    let seen = Seen { solved, stage, seat };
+    let seen = Seen { solved, stage: Some(stage), seat };
     let bus = |place: usize| stage.ports.get(place).and_then(|port| port.bus);
     let name = |bus: Option<usize>| seen.name(bus);
     match (&stage.topology, role) {
@@ -130,10 +130,22 @@ pub(super) fn opened(solved: &Solved<'_>, stage: &Stage, role: Option<Role>) -> 
     ))
 }
 
-/// A stage with a fault.
+/// What a short across a bus itself does, in words, with the sources whose fuses clear.
+pub(super) fn across(solved: &Solved<'_>, bus: usize) -> (String, Vec<usize>) {
+    let seen = Seen { solved, stage: None, seat: 0 };
+    let name = seen.name(Some(bus));
+    match seen.ended(Some(bus)) {
+        Some(ended) => (format!("shorts {name} {}", ended.says), ended.cut_off),
+        None => {
+            (format!("shorts {name}, which no source drives; what stages bring ends with them"), Vec::new())
+        }
+    }
+}
+
+/// A stage with a fault; none where a bus itself has it.
 struct Seen<'a, 'u> {
     solved: &'a Solved<'u>,
-    stage: &'a Stage,
+    stage: Option<&'a Stage>,
     seat: usize,
 }
 
@@ -158,13 +170,16 @@ impl<'a> Seen<'a, '_> {
         Short { says: vec![says], falls, lifts: false, cut_off }
     }
 
+    fn is_own(&self, stage: &Stage) -> bool {
+        self.stage.is_some_and(|own| own.part == stage.part)
+    }
+
     /// Whether a driver of the other devices says how it notices a short circuit.
     fn is_noticed(&self) -> bool {
         let plan = &self.solved.variant.plan;
         plan.gate_drives.iter().any(|drive| {
-            let is_partner = plan.stages[drive.stage].part == self.stage.part
-                && drive.seat != self.seat
-                && drive.may_short;
+            let is_partner =
+                self.is_own(&plan.stages[drive.stage]) && drive.seat != self.seat && drive.may_short;
             is_partner && self.solved.input(drive.channel.blanking, LaneId::new(0)).is_some()
         })
     }
@@ -197,7 +212,11 @@ impl<'a> Seen<'a, '_> {
     fn at_low_side(&self, fuse: &Fuse, low: Option<usize>) -> Option<f64> {
         let input = |input: InputId| self.solved.input(input, LaneId::new(0));
         let held = self.highest(low?)?;
-        let chokes = self.stage.magnetics.iter().map(|&one| &self.solved.variant.plan.magnetics[one]);
+        let chokes = self
+            .stage
+            .into_iter()
+            .flat_map(|stage| &stage.magnetics)
+            .map(|&one| &self.solved.variant.plan.magnetics[one]);
         let own = chokes.flat_map(|choke| &choke.windings).map(|winding| winding.resistance);
         let way: Vec<InputId> = own.chain(fuse.own_line.iter().copied()).collect();
         let drives = fuse.drives.iter().map(|drive| match drive.short_circuit {
@@ -231,7 +250,7 @@ impl<'a> Seen<'a, '_> {
         let (variant, plan) = (self.solved.variant, &self.solved.variant.plan);
         let bus = bus?;
         let mut sources = plan.buses[bus].sources.clone();
-        for other in plan.stages.iter().filter(|other| other.part != self.stage.part) {
+        for other in plan.stages.iter().filter(|other| !self.is_own(other)) {
             if let (Topology::Chopper(chopper), [low, high]) = (&other.topology, other.ports.as_slice())
                 && chopper.kind == ChopperKind::Boost
                 && high.bus == Some(bus)
@@ -243,7 +262,12 @@ impl<'a> Seen<'a, '_> {
             return None;
         }
         let part = |fuse: &Fuse| variant.path(plan.conductors[fuse.conductor].part);
-        let line = self.stage.ports.iter().filter(|port| port.bus == Some(bus)).flat_map(|port| &port.line);
+        let line = self
+            .stage
+            .into_iter()
+            .flat_map(|stage| &stage.ports)
+            .filter(|port| port.bus == Some(bus))
+            .flat_map(|port| &port.line);
         let own = line.into_iter().find_map(|&ohms| {
             plan.fuses.iter().find(|fuse| plan.conductors[fuse.conductor].resistance == ohms)
         });

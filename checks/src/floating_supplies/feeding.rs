@@ -1,21 +1,36 @@
 //! Gates that are fed twice, and outputs that feed what has no gate, in words and with what would be in order.
 
-use loadworthy_unit::Solved;
-use loadworthy_unit::plan::{GateSupply, Plan};
+use std::collections::BTreeSet;
 
-use super::potentials::{Gate, Outputs, entries, fed_by, gates, name, path};
+use loadworthy_unit::Solved;
+use loadworthy_unit::plan::{GateDrive, GateSupply, Plan};
+
+use super::potentials::{Gate, Outputs, at, by_potential, entries, fed_by, gates, name, path};
 use super::propose::{family, reviewed};
 use super::tell::{MOST_PLACES, drawn};
 use crate::check::{Family, Told};
 use crate::review::Place;
 
-/// Gates that no output feeds, where as many outputs feed a gate that another one feeds already: each of those is meant for
-/// one of these.
+/// Gates that no output feeds, of as many potentials, or kinds of position, as there are outputs that feed a gate which another one feeds
+/// already: each of those is meant for one of these.
 pub(super) fn slipped(plan: &Plan, outputs: &Outputs) -> Vec<Gate> {
     let unfed: Vec<Gate> = gates(plan).filter(|&gate| outputs.feeding(gate).is_empty()).collect();
     let is_known =
         plan.gate_supplies.iter().all(|supply| !fed_by(supply).is_empty() || !supply.idle.is_empty());
-    if is_known && unfed.len() == outputs.doubling().len() { unfed } else { Vec::new() }
+    let potentials = by_potential(plan, unfed.iter().copied()).len();
+    let seats: BTreeSet<(usize, usize)> = unfed.iter().map(|&gate| (gate.0, at(plan, gate).1.seat)).collect();
+    let doubling = outputs.doubling(plan).len();
+    if is_known && [potentials, seats.len()].contains(&doubling) { unfed } else { Vec::new() }
+}
+
+/// What waits for an output that feeds what another one feeds: all of their stages and of those left without an output.
+pub(super) fn keeps_open(solved: &Solved<'_>, supply: &GateSupply) -> Vec<String> {
+    let plan = &solved.variant.plan;
+    let Some(Doubled { gates, .. }) = Doubled::of(solved, supply) else { return Vec::new() };
+    let slips = slipped(plan, &Outputs::of(plan));
+    let is_told = |of: &GateDrive| gates.iter().chain(&slips).any(|gate| gate.0 == of.stage);
+    let open = plan.gate_drives.iter().filter(|drive| drive.supply.is_none() && is_told(drive));
+    open.map(|drive| solved.variant.tables.input_of(drive.rails.on).path.clone()).collect()
 }
 
 /// Gates of an output that others feed as well, and those others.
@@ -28,7 +43,7 @@ impl Doubled {
     fn of(solved: &Solved<'_>, supply: &GateSupply) -> Option<Self> {
         let plan = &solved.variant.plan;
         let own = plan.gate_supplies.iter().position(|other| other.part == supply.part)?;
-        let others = Outputs::of(plan).doubling().remove(&own)?;
+        let others = Outputs::of(plan).doubling(plan).remove(&own)?;
         let theirs: Vec<Gate> = others.iter().flat_map(|&other| fed_by(&plan.gate_supplies[other])).collect();
         let gates = fed_by(supply).into_iter().filter(|gate| theirs.contains(gate)).collect();
         Some(Self { gates, others })

@@ -3,6 +3,7 @@
 //! The potential of each gate follows from the topology: the middle of a leg, the negative rail, a node of a transformer's
 //! secondary. Nothing is solved for it, and the rule is exact. The voltage along a return that gates share is solved.
 
+mod exchanged;
 mod feeding;
 mod mutual;
 mod potentials;
@@ -21,7 +22,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::seats::stage_of;
 use crate::verdict::{Grade, Missing};
-use potentials::{Alike, Gate, Outputs, alike, at, charges, fed_by, gates, is_leg, on_rail};
+use potentials::{Alike, Gate, Outputs, alike, at, charges, fed_alone, gates, is_leg, on_rail};
 
 const MISSING: &str = "missing";
 const SHARED: &str = "shared";
@@ -32,6 +33,7 @@ const ONE_TRANSFORMER: &str = "one-transformer";
 const ONE_PRIMARY: &str = "one-primary";
 const UNTIED: &str = "untied";
 const DOUBLED: &str = "doubled";
+const EXCHANGED: &str = "exchanged";
 const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
 const MUTUAL: &str = "mutual-insulation";
@@ -51,6 +53,7 @@ static ABOUT: About = About {
         (BOOTSTRAP, "a bootstrap is charged by an output that does not feed the low side of the same leg"),
         (ACROSS_STAGES, "one output feeds gates of several stages, and one shorted gate takes them all"),
         (DOUBLED, "an output feeds gates that another one feeds as well, and both drive against each other"),
+        (EXCHANGED, "each of two outputs suits the gates of the other, and not those that it is named at"),
         (IDLE, "an output feeds a position that has no gate"),
         (
             ONE_TRANSFORMER,
@@ -123,8 +126,13 @@ impl Check for FloatingSupplies {
             }
         }
         // However many gates an output doubles, that is one slip.
-        for &output in outputs.doubling().keys() {
+        for &output in outputs.doubling(plan).keys() {
             put(solved, out, plan.gate_supplies[output].part, DOUBLED, Ok(false), Grade::Major);
+        }
+        for (place, supply) in plan.gate_supplies.iter().enumerate() {
+            if supply.exchanged.as_ref().is_some_and(|exchanged| place < exchanged.with) {
+                put(solved, out, supply.part, EXCHANGED, Ok(false), Grade::Major);
+            }
         }
         for group in shared::groups(plan) {
             put(solved, out, group[0].part, ONE_TRANSFORMER, Ok(false), Grade::Note);
@@ -143,6 +151,11 @@ impl Check for FloatingSupplies {
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
         let (variant, plan) = (solved.variant, &solved.variant.plan);
+        match (failure.worst.defect, plan.gate_supplies.iter().find(|one| one.part == failure.worst.part)) {
+            (DOUBLED, Some(doubled)) => return feeding::keeps_open(solved, doubled),
+            (EXCHANGED, Some(supply)) => return exchanged::keeps_open(solved, supply),
+            _ => {}
+        }
         let stage = stage_of(variant, failure.worst.part);
         let is_told = |of: usize| failure.worst.defect == MISSING && plan.stages[of].part == stage;
         let open = plan.gate_drives.iter().filter(|drive| drive.supply.is_none() && is_told(drive.stage));
@@ -207,19 +220,19 @@ fn is_untied(solved: &Solved<'_>, place: usize, outputs: &Outputs) -> bool {
     });
     let is_tied = supply.rail.is_some() || supply.bootstrap_from.is_some() || is_wound;
     let is_asked = !plan.gate_transformers.is_empty() && !is_tied && is_stated(solved, supply.named);
-    is_asked && !is_asked_elsewhere && !outputs.doubling().contains_key(&place)
+    is_asked && !is_asked_elsewhere && !outputs.doubling(plan).contains_key(&place)
 }
 
 /// Whether an output may feed what it feeds.
 fn output(solved: &Solved<'_>, supply: &GateSupply, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
-    let fed = fed_by(supply);
+    let fed = fed_alone(supply);
     if !supply.idle.is_empty() {
         put(solved, out, supply.part, IDLE, Ok(false), Grade::Note);
     }
     if fed.is_empty() {
         if is_stated(solved, supply.named) {
-            // It feeds nothing but positions without a gate.
+            // It feeds nothing but positions without a gate, or what another one feeds as well.
             return;
         }
         let waits = Err(vec![Missing::Cause(Cause::Input(supply.named))]);

@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{Form, GateTransformer, Isolation, Plan};
 use loadworthy_unit::{Dimension, Solved};
 
-use super::potentials::{Alike, Gate, alike, fed_by, path};
+use super::potentials::{Alike, Gate, alike, fed_alone, path};
 use super::propose::{family, reviewed};
 use super::tell::drawn;
 use super::{MUTUAL, put};
@@ -23,7 +23,7 @@ impl Pairs {
     pub(super) fn of(solved: &Solved<'_>, isolation: &Isolation, of: &GateTransformer) -> Self {
         let plan = &solved.variant.plan;
         let fed: Vec<Vec<Gate>> =
-            of.outputs.iter().map(|(output, _)| fed_by(&plan.gate_supplies[*output])).collect();
+            of.outputs.iter().map(|(output, _)| fed_alone(&plan.gate_supplies[*output])).collect();
         let mut pairs = Self { all: 0, bare: 0 };
         for (k, one) in fed.iter().enumerate() {
             for other in &fed[k + 1..] {
@@ -82,7 +82,7 @@ fn stands(solved: &Solved<'_>, of: &GateTransformer) -> Option<f64> {
     let mut stages: Vec<usize> = of
         .outputs
         .iter()
-        .flat_map(|(output, _)| fed_by(&plan.gate_supplies[*output]))
+        .flat_map(|(output, _)| fed_alone(&plan.gate_supplies[*output]))
         .map(|gate| gate.0)
         .collect();
     stages.sort_unstable();

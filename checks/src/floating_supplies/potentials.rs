@@ -125,6 +125,17 @@ pub(super) fn fed_by(supply: &GateSupply) -> Vec<Gate> {
     gates
 }
 
+/// The gates that an output alone feeds, each once.
+pub(super) fn fed_alone(supply: &GateSupply) -> Vec<Gate> {
+    let mut gates: Vec<Gate> = Vec::new();
+    supply.alone().for_each(|gate| {
+        if !gates.contains(&gate) {
+            gates.push(gate);
+        }
+    });
+    gates
+}
+
 /// What an output feeds, entry by entry of its list.
 pub(super) fn entries(supply: &GateSupply) -> Vec<(NodeId, Vec<Gate>)> {
     let mut entries: Vec<(NodeId, Vec<Gate>)> = Vec::new();
@@ -156,8 +167,8 @@ impl Outputs {
     }
 
     /// Outputs that feed what others feed as well, with those others. Of two the one that meets more others is told, since
-    /// leaving it out mends most; of equals the later one, which was added.
-    pub(super) fn doubling(&self) -> BTreeMap<usize, Vec<usize>> {
+    /// leaving it out mends most; of equals the one whose other gates are driven from elsewhere, or else the later one, which was added.
+    pub(super) fn doubling(&self, plan: &Plan) -> BTreeMap<usize, Vec<usize>> {
         let mut meets: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
         for outputs in self.0.values() {
             for &other in &outputs[1..] {
@@ -165,11 +176,22 @@ impl Outputs {
                 meets.entry(other).or_default().insert(outputs[0]);
             }
         }
-        let is_told = |one: usize, other: usize| (meets[&one].len(), one) > (meets[&other].len(), other);
+        let rank = |one: usize| (meets[&one].len(), strays(plan, &plan.gate_supplies[one]), one);
+        let is_told = |one: usize, other: usize| rank(one) > rank(other);
         let told = meets.iter().map(|(&one, others)| {
             (one, others.iter().copied().filter(|&other| is_told(one, other)).collect::<Vec<_>>())
         });
         told.filter(|(_, others)| !others.is_empty()).collect()
+    }
+}
+
+/// Whether an output is named at gates that are not driven from one potential, or not from the rail that it is tied to.
+fn strays(plan: &Plan, supply: &GateSupply) -> bool {
+    let fed = fed_by(supply);
+    match (&supply.rail, fed.first()) {
+        (Some(rail), _) => fed.iter().any(|&gate| on_rail(plan, gate, rail) == Alike::No),
+        (None, Some(&first)) => fed.iter().any(|&gate| alike(plan, first, gate) == Alike::No),
+        (None, None) => false,
     }
 }
 

@@ -4,13 +4,15 @@
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::GateSupply;
 
-use super::potentials::{Alike, Gate, alike, at, by_potential, charges, fed_by, gates, on_rail, path};
+use super::potentials::{
+    Alike, Gate, alike, at, by_potential, charges, fed_alone, fed_by, gates, on_rail, path,
+};
 use super::tell::{drawn, stages, transformer};
 use super::{
-    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
-    TIED,
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, EXCHANGED, IDLE, MISSING, MUTUAL, ONE_PRIMARY,
+    ONE_TRANSFORMER, SHARED, TIED,
 };
-use super::{feeding, mutual, primaries, returns};
+use super::{exchanged, feeding, mutual, primaries, returns};
 use crate::check::{Change, Failure, Family, Proof, Proposal};
 
 /// Changes that put a failure in order.
@@ -30,10 +32,11 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         }
         (MUTUAL, _) => mutual::propose(solved),
         (DOUBLED, Some(supply)) => feeding::one_left(solved, supply),
+        (EXCHANGED, Some(supply)) => exchanged::back(solved.variant, supply),
         (IDLE, Some(supply)) => feeding::left_out(supply),
         (SHARED, Some(supply)) => {
-            let first = fed_by(supply).first().copied();
-            let away: Vec<Gate> = fed_by(supply)
+            let first = fed_alone(supply).first().copied();
+            let away: Vec<Gate> = fed_alone(supply)
                 .into_iter()
                 .filter(|&gate| first.is_some_and(|first| alike(plan, first, gate) == Alike::No))
                 .collect();
@@ -41,13 +44,15 @@ pub(super) fn changes(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         }
         (TIED, Some(supply)) => {
             let rail = supply.rail.as_deref().unwrap_or_default();
-            let away: Vec<Gate> =
-                fed_by(supply).into_iter().filter(|&gate| on_rail(plan, gate, rail) == Alike::No).collect();
+            let away: Vec<Gate> = fed_alone(supply)
+                .into_iter()
+                .filter(|&gate| on_rail(plan, gate, rail) == Alike::No)
+                .collect();
             vec![outputs_for(solved, &away, Some(supply))]
         }
         (BOOTSTRAP, Some(supply)) => bootstrap(solved, supply),
         (ACROSS_STAGES, Some(supply)) => {
-            let names = stages(plan, solved.variant, &fed_by(supply));
+            let names = stages(plan, solved.variant, &fed_alone(supply));
             let say = format!("an output for each of {}", names.join(", "));
             let more = names.len().saturating_sub(1);
             vec![family(reviewed(say, "one stage to a shorted gate", vec![isolated(more)]))]
@@ -118,7 +123,7 @@ fn outputs_for(solved: &Solved<'_>, away: &[Gate], from: Option<&GateSupply>) ->
 fn bootstrap(solved: &Solved<'_>, supply: &GateSupply) -> Vec<Family> {
     let variant = solved.variant;
     let plan = &variant.plan;
-    let fed = fed_by(supply);
+    let fed = fed_alone(supply);
     let leaves = "charged while the low side of its own leg conducts";
     let mut families = Vec::new();
     let right =

@@ -4,7 +4,7 @@ use loadworthy_unit::plan::{SharedReturn, Swing};
 use loadworthy_unit::{Dimension, PolicyForm, PolicyItem, Solved};
 
 use super::COMMON;
-use super::potentials::{fed_by, path};
+use super::potentials::{fed_alone, path};
 use super::propose::{isolated, reviewed};
 use super::tell::drawn;
 use crate::check::{Failure, Family, Told};
@@ -46,7 +46,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     let of = of(failure, solved)?;
     let (variant, lane, compared) = (solved.variant, failure.worst.lane()?, failure.worst.comparison()?);
     let plan = &variant.plan;
-    let fed = fed_by(&plan.gate_supplies[of.supply]);
+    let fed = fed_alone(&plan.gate_supplies[of.supply]);
     let saying = format!(
         "{} between the sources that `{}` feeds while a current is turned off, {}",
         comparison(compared).carried,
@@ -85,7 +85,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
 /// Less inductance, or an output for each low side.
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let (Some(of), Some(lane)) = (of(failure, solved), failure.worst.lane()) else { return Vec::new() };
-    let fed = fed_by(&solved.variant.plan.gate_supplies[of.supply]);
+    let fed = fed_alone(&solved.variant.plan.gate_supplies[of.supply]);
     let less = scaled("common inductance", &[of.inductance], Dimension::Inductance, &LESS, solved, lane);
     let names = drawn(fed.iter().map(|&gate| path(solved.variant, gate).to_owned()).collect());
     let say = format!("an output for each of {names}");

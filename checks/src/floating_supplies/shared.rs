@@ -6,12 +6,12 @@ use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{GateTransformer, Plan};
 
 use super::potentials::Gate;
-use super::{fed_by, spans_a_leg, spans_stages};
+use super::{fed_alone, spans_a_leg, spans_stages};
 
 /// The gates that a transformer feeds, where it feeds more than should be lost at once.
 pub(super) fn fed(plan: &Plan, transformer: &GateTransformer) -> Option<Vec<Gate>> {
     let outputs = transformer.outputs.iter().map(|(output, _)| &plan.gate_supplies[*output]);
-    let fed: Vec<Gate> = outputs.flat_map(fed_by).collect();
+    let fed: Vec<Gate> = outputs.flat_map(fed_alone).collect();
     // What fails with the one output of a transformer is told of the output.
     (transformer.outputs.len() > 1 && (spans_stages(&fed) || spans_a_leg(plan, &fed))).then_some(fed)
 }

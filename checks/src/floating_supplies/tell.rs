@@ -4,14 +4,15 @@ use loadworthy_unit::plan::{GateSupply, GateTransformer, Plan};
 use loadworthy_unit::{NodeId, PartId, Solved, Variant};
 
 use super::potentials::{
-    Alike, Count, Gate, alike, at, by_potential, charges, count, entries, fed_by, gates, name, on_rail, path,
+    Alike, Count, Gate, alike, at, by_potential, charges, count, entries, fed_alone, fed_by, gates, name,
+    on_rail, path,
 };
 use super::splits::Apart;
 use super::{
-    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, IDLE, MISSING, MUTUAL, ONE_PRIMARY, ONE_TRANSFORMER, SHARED,
-    TIED, TWO_NAMES,
+    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, EXCHANGED, IDLE, MISSING, MUTUAL, ONE_PRIMARY,
+    ONE_TRANSFORMER, SHARED, TIED, TWO_NAMES,
 };
-use super::{feeding, mutual, primaries, rails, returns, shared};
+use super::{exchanged, feeding, mutual, primaries, rails, returns, shared};
 use crate::barrier_crossing;
 use crate::check::{Failure, Told};
 use crate::review::Place;
@@ -43,6 +44,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         BOOTSTRAP => bootstrap(variant, supply),
         ACROSS_STAGES => across_stages(variant, supply),
         DOUBLED => feeding::doubled(solved, supply),
+        EXCHANGED => exchanged::told(variant, supply),
         IDLE => feeding::idle(solved, supply),
         _ => None,
     }
@@ -134,7 +136,7 @@ fn paths(variant: &Variant, failure: &Failure<'_>) -> Vec<String> {
 /// The entry that leads to another potential than the first, and the entries before it.
 fn shared(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let plan = &variant.plan;
-    let fed = fed_by(supply);
+    let fed = fed_alone(supply);
     let first = *fed.first()?;
     let groups = by_potential(plan, fed.iter().copied());
     let names = potentials(variant, &groups);
@@ -165,7 +167,7 @@ fn tied(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let plan = &variant.plan;
     let rail = supply.rail.as_deref()?;
     let others: Vec<Gate> =
-        fed_by(supply).into_iter().filter(|&gate| on_rail(plan, gate, rail) == Alike::No).collect();
+        fed_alone(supply).into_iter().filter(|&gate| on_rail(plan, gate, rail) == Alike::No).collect();
     let first = *others.first()?;
     let output = variant.path(supply.part);
     let potential = name(plan, variant, first);
@@ -190,7 +192,7 @@ fn bootstrap(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let plan = &variant.plan;
     let from = supply.bootstrap_from?;
     let uncharged: Vec<Gate> =
-        fed_by(supply).into_iter().filter(|&gate| !charges(plan, from, gate)).collect();
+        fed_alone(supply).into_iter().filter(|&gate| !charges(plan, from, gate)).collect();
     let first = *uncharged.first()?;
     let (output, charger) = (variant.path(supply.part), &plan.gate_supplies[from]);
     let saying = format!(
@@ -223,7 +225,7 @@ pub(super) fn stages(plan: &Plan, variant: &Variant, gates: &[Gate]) -> Vec<Stri
 
 fn across_stages(variant: &Variant, supply: &GateSupply) -> Option<Told> {
     let plan = &variant.plan;
-    let fed = fed_by(supply);
+    let fed = fed_alone(supply);
     let names = stages(plan, variant, &fed);
     let first = *fed.first()?;
     let (at, _) =
@@ -257,7 +259,8 @@ fn one_transformer(solved: &Solved<'_>, part: PartId) -> Option<Told> {
     let plan = &variant.plan;
     let group = shared::groups(plan).into_iter().find(|group| group[0].part == part)?;
     let outputs = || group.iter().flat_map(|one| &one.outputs);
-    let mut fed: Vec<Gate> = outputs().flat_map(|(output, _)| fed_by(&plan.gate_supplies[*output])).collect();
+    let mut fed: Vec<Gate> =
+        outputs().flat_map(|(output, _)| fed_alone(&plan.gate_supplies[*output])).collect();
     fed.sort_unstable();
     let names = stages(plan, variant, &fed);
     let crosses =
@@ -273,7 +276,7 @@ fn one_transformer(solved: &Solved<'_>, part: PartId) -> Option<Told> {
         ),
     };
     let mut places = outputs().map(|(output, node)| {
-        let fed = fed_by(&plan.gate_supplies[*output]);
+        let fed = fed_alone(&plan.gate_supplies[*output]);
         let fed = drawn(fed.iter().map(|&gate| path(variant, gate).to_owned()).collect());
         Place { node: *node, label: format!("a winding of it for {fed}") }
     });

@@ -85,8 +85,10 @@ impl Check for GateDrivePower {
         let drives = driven(solved, POWER, out);
         for lane in solved.variant.lane_ids() {
             for feed in &plan.gate_feeds {
-                // What has no driver is told for its stage.
-                if feed.drives.iter().all(|&drive| lacks(&plan.gate_drives[drive]).is_none()) {
+                // What has no driver is told for its stage, and what another output feeds as well with that output.
+                let is_contested = plan.gate_supplies[feed.supply].is_contested();
+                if !is_contested && feed.drives.iter().all(|&drive| lacks(&plan.gate_drives[drive]).is_none())
+                {
                     power(feed, solved, lane, out);
                 }
             }

@@ -1,5 +1,6 @@
 //! Is the side of the chassis safe from what leaks, from what its capacitors hold, and by its bonding?
 
+mod dividers;
 mod tell;
 
 use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
@@ -16,6 +17,7 @@ const RESISTANCE: &str = "isolation-resistance";
 const ENERGY: &str = "pole-energy";
 const BONDING: &str = "bonding";
 const UNWATCHED: &str = "unwatched";
+const DIVIDER: &str = "divider";
 
 /// Which texts limit the energy of a pole.
 const FORMS: &str =
@@ -33,6 +35,10 @@ static ABOUT: About = About {
         (ENERGY, "the capacitors of a pole to the chassis hold more than 0.2 J"),
         (BONDING, "the bonding of touchable metal has more than 0.1 ohm"),
         (UNWATCHED, "no sensor watches the isolation of a circuit that floats"),
+        (
+            DIVIDER,
+            "a divider insulates by one resistor, or lets more through with one shorted than is allowed",
+        ),
     ],
     policy: &[],
     since: 2026,
@@ -71,6 +77,9 @@ impl Check for LeakagePaths {
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == DIVIDER {
+            return dividers::told(failure.worst, solved);
+        }
         tell::told(failure.worst, solved)
     }
 
@@ -97,6 +106,7 @@ fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut 
         }
         put(domain.part, UNWATCHED, structural(Ok(leakage.is_watched), Grade::Minor), solved, None, out);
     }
+    dividers::judge(isolation, (&classes, lanes), solved, out);
     for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
         for lane in lanes.ids() {
             put(pole.part, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);

@@ -3,6 +3,7 @@
 //! Every stage sends the ripple of its own pulses into the banks of its buses, in either direction of power. Together it
 //! heats them, swings the voltage and may meet a resonance. The question is asked of every bank.
 
+mod in_step;
 mod telling;
 
 use loadworthy_unit::plan::{Bank, Bus, Plan, Port, RippleFigures, Stage, Topology};
@@ -53,6 +54,7 @@ const PEAK: &str = "peak-voltage";
 const SWING: &str = "ripple-voltage";
 const RESONANCE: &str = "resonance";
 const NO_BANK: &str = "no-bank";
+const OUT_OF_STEP: &str = "out-of-step";
 
 /// Share of a line that one bank may carry: 4/3 is where a resonance lies at half the frequency of the line.
 const LARGEST_SHARE: f64 = 4.0 / 3.0;
@@ -71,6 +73,10 @@ static ABOUT: About = About {
         (SWING, "the voltage of a bus swings more than the policy leaves"),
         (RESONANCE, "a bank resonates with what stands beside it, close to a line of the ripple"),
         (NO_BANK, "stages send their ripple into a bus on which no bank stands"),
+        (
+            OUT_OF_STEP,
+            "carriers that are called synchronised have frequencies that cannot be, or a shift that is not counted",
+        ),
     ],
     policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
     since: 2026,
@@ -91,6 +97,7 @@ impl Check for LinkRipple {
             let subject = Subject { part: bank, defect: NO_BANK, lane: None, kin: None };
             out.put(solved, subject, waits, Vec::new());
         }
+        in_step::judge(solved, out);
         for bus in &plan.buses {
             let Some(figures) = bus.ripple.figures else {
                 if is_bare(plan, bus) {
@@ -112,7 +119,14 @@ impl Check for LinkRipple {
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == OUT_OF_STEP {
+            return in_step::told(failure.worst, solved);
+        }
         telling::told(failure.worst, solved)
+    }
+
+    fn is_said_once(&self, defect: &str) -> bool {
+        defect == OUT_OF_STEP
     }
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {

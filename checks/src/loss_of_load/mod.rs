@@ -1,7 +1,7 @@
-//! How high does a bus rise when what takes its power opens while machines recover?
+//! How high does a bus rise when what takes its power opens?
 //!
-//! Until the trip of the bus has turned all gates off, the machines go on recovering into its banks. After that the windings
-//! empty through the diodes, chokes as well, and a machine that turns fast enough feeds the bus until it has come to the crest
+//! Until the trip of the bus has turned all gates off, machines go on recovering into its banks, or a boost or buck that holds the
+//! bus goes on feeding it. After that the windings empty through the diodes, chokes as well, and a machine that turns fast enough feeds the bus until it has come to the crest
 //! of its line voltage. The question is asked of every bus whose sink takes power in a duty point and that has a bank, a trip
 //! or a highest voltage.
 
@@ -18,7 +18,7 @@ use crate::verdict::{Grade, Missing, Outcome};
 /// Share of a voltage rating that a bus may come to once its sink has opened.
 pub(crate) static LOST_LOAD_VOLTAGE: PolicyItem = PolicyItem {
     name: "lost_load_voltage",
-    help: "Share of their voltage that devices and capacitors may hold after the sink of a bus has opened while machines recovered",
+    help: "Share of their voltage that devices and capacitors may hold after what takes the power of a bus has opened",
     form: PolicyForm::UseAtMost { default: 0.9, usual: (0.8, 1.0) },
     since: 2026,
 };
@@ -28,7 +28,7 @@ const RISES: &str = "bus-rise";
 static ABOUT: About = About {
     name: "loss-of-load",
     former_names: &[],
-    question: "How high does a bus rise when what takes its power opens while machines recover?",
+    question: "How high does a bus rise when what takes its power opens?",
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
@@ -51,7 +51,7 @@ impl Check for LossOfLoad {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         for lost in &solved.variant.plan.losses_of_load {
             for lane in solved.variant.lane_ids() {
-                // A bus that is drawn from does not rise, unless what stands on it lifts it by itself.
+                // A bus that a source feeds does not rise, unless what stands on it lifts it by itself.
                 if solved.figure(lost.recovered, lane).is_none_or(|watts| watts > 0.0) {
                     judge(lost, solved, lane, out);
                 } else if is_lifted(lost, solved, lane) {

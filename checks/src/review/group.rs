@@ -26,12 +26,13 @@ impl<'u> Key<'u> {
         let kin = verdict.kin.map(|input| variant.tables.input_of(input).path.as_str());
         // Section and name: chips of one device share it.
         let entry = kin.map_or("", first_two);
-        // A driver is one entry for all stages whose gates it drives: what is wrong in it is told once.
-        // Entries of a section that are in use nowhere may be one cause as well.
+        // A driver is one entry for all stages whose gates it drives, and the voltage of a bus one for all that stands across it: what
+        // is wrong with it is told once. Entries of a section that are in use nowhere may be one cause as well.
         let whole = Some(entry).filter(|entry| !entry.is_empty() && !entry.contains('.'));
         let of_entry = by_name(verdict.check).is_some_and(|check| check.is_of_the_entry(verdict.defect));
         let whole = whole.or(Some(entry).filter(|_| of_entry));
-        let stage = entry.strip_prefix("drivers.").or(whole).unwrap_or_else(|| variant.path(stage));
+        let shared = entry.strip_prefix("drivers.").or_else(|| entry.strip_prefix("buses.")).or(whole);
+        let stage = shared.unwrap_or_else(|| variant.path(stage));
         Self { check: verdict.check, defect: verdict.defect, stage, entry }
     }
 }
@@ -88,6 +89,8 @@ pub(super) fn other_parts(variant: &Variant, worst: PartId, all: &[PartId]) -> (
         let rest = path.strip_prefix(&stage).unwrap_or(path);
         let pieces: Vec<&str> = rest.split('.').collect();
         let (side, leg, what) = match pieces.as_slice() {
+            // What lies between domains has no sides and legs.
+            ["isolation", ..] => (rest, "", ""),
             [side, leg, what] => (*side, *leg, *what),
             [side, leg] => (*side, *leg, ""),
             _ => (rest, "", ""),

@@ -6,17 +6,17 @@ use loadworthy_checks::verdict::Outcome;
 
 use crate::descriptions::{changed, holding, unit};
 
-const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
+pub(crate) const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
 const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 
 /// The single faults of the first variant.
-fn faults(text: &str) -> Vec<Fault> {
+pub(crate) fn faults(text: &str) -> Vec<Fault> {
     walk(&unit(text)).swap_remove(0).faults
 }
 
-fn effect<'f>(faults: &'f [Fault], kind: Kind, part: &str) -> &'f Effect {
+pub(crate) fn effect<'f>(faults: &'f [Fault], kind: Kind, part: &str) -> &'f Effect {
     let is_it = |fault: &&Fault| {
         fault.causes.iter().any(|(own, names)| *own == kind && names.iter().any(|name| name == part))
     };

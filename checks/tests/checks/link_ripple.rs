@@ -178,3 +178,34 @@ fn a_bank_below_the_highest_voltage_of_its_bus_is_told_whatever_its_ripple() {
 fn three_capacitors_are_too_few() {
     assert_eq!(defects(&reviewed(failing("link-ripple"))), [("link-ripple", "ripple-current")]);
 }
+
+#[test]
+fn carriers_in_step_have_one_frequency_or_a_whole_multiple() {
+    let of = |carrier: &str| -> Vec<(String, String)> {
+        let review = reviewed(&twins(carrier));
+        let own = review.findings.iter().filter(|one| one.defect == "out-of-step");
+        own.map(|one| (format!("{:?}", one.grade), one.saying.clone())).collect()
+    };
+    let beats = of("{ frequency: 9 kHz, synchronised_with: wheel_bridge }");
+    assert_eq!(
+        beats,
+        [(
+            "Minor".to_owned(),
+            "`brush_bridge` at 9 kHz is called synchronised with `wheel_bridge` at 8 kHz: neither goes into the other, so \
+             that they beat"
+                .to_owned()
+        )]
+    );
+    // A counter that starts another one anew after so many of its own periods keeps it in step.
+    for whole in ["8 kHz", "16 kHz", "24 kHz", "2.666666667 kHz"] {
+        assert_eq!(of(&format!("{{ frequency: {whole}, synchronised_with: wheel_bridge }}")), [], "{whole}");
+    }
+    assert_eq!(of("{ frequency: 8 kHz, synchronised_with: wheel_bridge, shift: 90 deg }"), []);
+    // But a shift is one on the lines alone that both have, and nothing is taken off for it.
+    let shifted = of("{ frequency: 16 kHz, synchronised_with: wheel_bridge, shift: 90 deg }");
+    assert!(matches!(shifted.as_slice(), [(grade, _)] if grade == "Note"), "{shifted:?}");
+    let current = |carrier: &str| figure(&twins(carrier), "link.ripple_current");
+    let worst = current("{ frequency: 16 kHz, synchronised_with: wheel_bridge }");
+    let with = current("{ frequency: 16 kHz, synchronised_with: wheel_bridge, shift: 90 deg }");
+    assert_eq!(with.to_bits(), worst.to_bits());
+}

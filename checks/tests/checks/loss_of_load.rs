@@ -213,3 +213,31 @@ stages:\n";
     let off = changed(&off, "buses: { link: 300 V }", "sources: { set: { terminal: 300 V } }");
     assert!(asks(&changed(&off, "stages:\n", generator)));
 }
+
+/// The lamps of the carrier hang on a buck, and no battery takes what it brings.
+#[test]
+fn a_bus_that_a_buck_feeds_rises_by_what_its_choke_holds() {
+    const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
+    let duty = "loaded_between_rows";
+    let of = |path: &str| figure(CARRIER, path, duty).expect(path);
+    // 400 W of lamps, and what the copper on the way takes.
+    let watts = of("lamp_net.recovered_power");
+    assert!((400.0..410.0).contains(&watts), "{watts}");
+    // Three capacitors of 2.2 mF at the low end of their tolerance, from the latest trip until 5 µs after it.
+    let farad = of("lamp_net.gates_off_voltage");
+    let start = 1.02 * 14.0;
+    assert!(start < farad && farad < start + 0.05, "{farad}");
+    let amps = of("lamp_buck.leg_current").abs();
+    let (highest, off) = (of("lamp_net.loss_of_load_voltage"), farad);
+    // The choke gives all that it holds: the square of the voltage tells how much went into the bank.
+    let bank = (highest * highest - off * off) / (8.2e-6 * amps * amps);
+    let bank = 1.0 / bank;
+    assert!((3.0 * 2.2e-3 * 0.7..3.0 * 2.2e-3).contains(&bank), "{bank} F");
+    let trip =
+        ",\n      overvoltage_trip: { voltage: 14 V, tolerance: 2 %, delay: 5 us, sensor_range: 20 V }";
+    let without = changed(CARRIER, trip, "");
+    assert_eq!(
+        missing(&without),
+        ["buses.lamp_net: overvoltage_trip.voltage and overvoltage_trip.delay are not stated"]
+    );
+}

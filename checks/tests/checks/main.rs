@@ -4,6 +4,7 @@ mod assumptions;
 mod back_emf;
 mod bootstrap_refresh;
 mod boundaries;
+mod breakdowns;
 mod broken_check;
 mod bus_stability;
 mod carrier_ratio;

@@ -3,7 +3,7 @@
 use crate::reviewed::Made;
 use crate::show::layout::free_text;
 use crate::show::places;
-use crate::show::words::permit::{held_against, only};
+use crate::show::words::permit::{held_against, kind, only};
 
 use super::finding::linked;
 use super::markup::Markup;
@@ -35,7 +35,12 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
             accepts.raw("nothing");
         }
         filled(&mut out, "Accepts", &accepts);
-        let bound = permit.up_to.as_ref().map(|up_to| up_to.written.clone()).or_else(|| only(permit));
+        let bound = permit
+            .up_to
+            .as_ref()
+            .map(|up_to| up_to.written.clone())
+            .or_else(|| only(permit))
+            .or_else(|| kind(permit));
         cell(&mut out, "Bound", bound.as_deref().unwrap_or("–"));
         cell(&mut out, "Reason", &free_text(&permit.reason));
         cell(&mut out, "Accepted by", &free_text(&permit.accepted_by));

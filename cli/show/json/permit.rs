@@ -1,5 +1,6 @@
 //! What a permit says, and the day that permits are held against.
 
+use loadworthy_checks::review::kind_word;
 use loadworthy_source::Tree;
 use loadworthy_unit::Permit;
 use schemars::JsonSchema;
@@ -16,6 +17,9 @@ pub(super) struct PermitShown {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(default)]
     only: Vec<String>,
+    /// The kind of insulation that is accepted, where the permit names one.
+    #[serde(rename = "as", skip_serializing_if = "Option::is_none")]
+    kind: Option<&'static str>,
     /// Why it is accepted.
     reason: String,
     /// Who accepted it.
@@ -31,6 +35,7 @@ impl PermitShown {
         Self {
             up_to: permit.up_to.as_ref().map(|up_to| up_to.written.clone()),
             only: names(permit),
+            kind: permit.kind.as_ref().map(|kind| kind_word(kind.value)),
             reason: permit.reason.clone(),
             accepted_by: permit.accepted_by.clone(),
             until: permit.until.to_string(),

@@ -1,7 +1,7 @@
 //! What a permit says, and how it stands to a finding.
 
 use loadworthy_checks::list::by_name;
-use loadworthy_checks::review::Finding;
+use loadworthy_checks::review::{Finding, kind_word};
 use loadworthy_source::Located;
 use loadworthy_unit::Permit;
 
@@ -46,6 +46,11 @@ pub(crate) fn only(permit: &Permit) -> Option<String> {
     Some(format!("only {}", only.value.iter().map(names).collect::<Vec<_>>().join(", ")))
 }
 
+/// The kind of insulation that is accepted, where the permit says so.
+pub(crate) fn kind(permit: &Permit) -> Option<String> {
+    permit.kind.as_ref().map(|kind| format!("as {}", kind_word(kind.value)))
+}
+
 /// The bound of a permit in words: of a distance or another figure that is asked for, what the part has at least. Where no
 /// finding says which defect it is, and the permit does not either, the word leaves that open.
 fn bound(permit: &Permit, defect: Option<&str>) -> String {
@@ -67,8 +72,8 @@ fn bound(permit: &Permit, defect: Option<&str>) -> String {
 /// is at hand.
 pub(crate) fn terms(permit: &Permit, defect: Option<&str>, day: Option<Day>) -> String {
     let mut text = bound(permit, defect);
-    if let Some(only) = only(permit) {
-        text.push_str(&format!("{only} "));
+    for bound in [only(permit), kind(permit)].into_iter().flatten() {
+        text.push_str(&format!("{bound} "));
     }
     text.push_str(&format!("by {} until {}", free_text(&permit.accepted_by), permit.until));
     let left = day.and_then(|day| day.date.until(permit.until).ok()).map(|span| span.get_days());

@@ -32,6 +32,14 @@ pub static GATES_OFF: Law = Law {
     source: "circuit of a machine behind a diode bridge; own derivation, compared with a fine simulation with diodes as resistances",
 };
 
+/// Law of [`emptied`].
+pub static EMPTIED: Law = Law {
+    name: "highest voltage of a bus that was fed, after all gates are off",
+    formula: "v² = v_0² + (Σ 3/2·L·Î² + Σ L·I²·v_0/(v_0 − V_low))/C",
+    validity: "a bound: what windings of driven machines and chokes hold goes into the bank whole, a choke is driven on by the voltage behind it as long as at first; resistance, and the back-EMF that takes a part, left out",
+    source: "energy of an inductance; own derivation",
+};
+
 /// A machine as all gates go off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Winding {
@@ -114,6 +122,21 @@ pub fn time_to_reach(capacitance: Capacitance, (from, to): (Voltage, Voltage), p
     let (from, to) = (from.si(), to.si());
     let seconds = 0.5 * capacitance.si() * (to * to - from * from) / power.si();
     Time::new(if seconds < 0.0 { 0.0 } else { seconds })
+}
+
+/// Highest voltage of a bus that stages fed, with machines that took power and chokes that brought it: what both hold
+/// goes into the bank. Not a number where anything is missing, or a choke is not held back. See [`EMPTIED`].
+#[must_use]
+pub fn emptied(capacitance: Capacitance, start: Voltage, windings: &[Winding], chokes: &[Choke]) -> Voltage {
+    let (farad, start) = (capacitance.si(), start.si());
+    let of_winding = |one: &Winding| 1.5 * one.inductance.si() * one.crest.si() * one.crest.si();
+    let of_choke = |one: &Choke| {
+        let against = start - one.behind.si();
+        let helped = if against > 0.0 { start / against } else { f64::NAN };
+        one.inductance.si() * one.current.si() * one.current.si() * helped
+    };
+    let held: f64 = windings.iter().map(of_winding).chain(chokes.iter().map(of_choke)).sum();
+    Voltage::new((start * start + held / farad).sqrt())
 }
 
 /// Angles of the rotor, within the sixth of a turn after which everything recurs, from which the course is stepped.

@@ -4,7 +4,10 @@ use jiff::civil::Date;
 use loadworthy_language::Description;
 use loadworthy_language::quantity::{Amount, Dimension, QuantityKind};
 use loadworthy_language::sections::policy;
+use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_source::{Located, NodeId};
+
+use crate::build::isolation::insulation;
 
 /// A finding that is accepted beforehand.
 #[derive(Clone, Debug)]
@@ -25,6 +28,8 @@ pub struct Permit {
     pub up_to: Option<UpTo>,
     /// Which of the parts that the finding names, where it says so.
     pub only: Option<Located<Vec<Located<String>>>>,
+    /// Which kind of insulation, where it says so.
+    pub kind: Option<Located<Insulation>>,
     /// Why.
     pub reason: String,
     /// Who accepts it.
@@ -95,6 +100,7 @@ fn one(at: NodeId, permit: &policy::Permit) -> Option<Permit> {
         duty: permit.duty_point.clone(),
         up_to,
         only: permit.only.clone(),
+        kind: permit.kind.as_ref().map(|kind| Located { value: insulation(kind.value), at: kind.at }),
         reason: permit.reason.value.clone(),
         accepted_by: permit.accepted_by.value.clone(),
         until: permit.until.value.parse().ok()?,

@@ -1,8 +1,10 @@
 //! Where a failure lies to the figure up to which a permit accepts it.
 //!
 //! A share of the limit bounds both sides of a comparison. A figure bounds one: what is carried, and where that is only what is
-//! asked, such as a distance, what the part has. That one is in the hands of whoever asks for the permit.
+//! asked, such as a distance, what the part has. That one is in the hands of whoever asks for the permit. What compares no figure
+//! and says of which kind a barrier is, is bounded by that kind.
 
+use loadworthy_physics::insulation::protection::{Barrier, Insulation};
 use loadworthy_unit::{Dimension, Permit};
 
 use crate::list::by_name;
@@ -17,6 +19,14 @@ pub(super) enum Within {
 }
 
 pub(super) fn within(permit: &Permit, verdict: &Verdict) -> Within {
+    if let Some(least) = &permit.kind {
+        // What protects as much is as good: a supplementary layer as a basic one, a reinforced one as a double.
+        return match verdict.kind.map(means) {
+            None => Within::Unfit,
+            Some(found) if found >= means(least.value) => Within::Bound,
+            Some(_) => Within::Beyond,
+        };
+    }
     let Some(up_to) = &permit.up_to else { return Within::Bound };
     let most = |most: Option<f64>, carried: f64, dimension: Dimension| match most {
         None => Within::Unfit,
@@ -42,6 +52,10 @@ pub(super) fn within(permit: &Permit, verdict: &Verdict) -> Within {
             Within::Unfit
         }
     }
+}
+
+fn means(kind: Insulation) -> u8 {
+    Barrier::Insulation(kind).means()
 }
 
 /// Whether the figure of a verdict is what is asked of a part, and its limit what the part has.

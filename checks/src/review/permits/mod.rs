@@ -23,6 +23,7 @@ pub use bound::asks_at_least;
 use bound::{Within, within};
 use scope::{Scope, covers};
 pub(super) use telling::findings;
+pub use telling::word as kind_word;
 
 /// Name under which the findings of this pass are shown.
 const NAME: &str = "permits";

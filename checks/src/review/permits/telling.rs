@@ -1,6 +1,7 @@
 //! What is wrong with a permit, as a finding at the permit.
 
 use jiff::civil::Date;
+use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_unit::{NodeId, Permit, Unit};
 
 use super::{Applied, NAME, Standing, State, asks_at_least, is_at};
@@ -132,6 +133,20 @@ impl About<'_> {
                 return Some(told);
             }
         }
+        if let (Some(kind), Some((v, worst))) = (&self.permit.kind, self.worst()) {
+            let variant = self.unit.variants.get(v)?;
+            let saying = format!(
+                "{} is accepted, and {} is {}: that is a finding again",
+                word(kind.value),
+                variant.path(worst.part),
+                word(worst.kind?)
+            );
+            let mut told = self.told(EXCEEDED, saying, kind.at, "what is found protects less");
+            told.variant = v;
+            told.no_proposal =
+                Some("mend the finding, or let whoever accepts it decide on that kind".to_owned());
+            return Some(told);
+        }
         let up_to = self.permit.up_to.as_ref()?;
         let (v, worst) = self.worst()?;
         let is_least = up_to.share().is_none() && asks_at_least(worst);
@@ -195,6 +210,15 @@ impl About<'_> {
     }
 
     fn unfit(&self) -> Option<Finding> {
+        if let Some(kind) = &self.permit.kind {
+            let saying = format!(
+                "`as: {}` does not fit, so that nothing is accepted: the finding says of no barrier of which kind it is",
+                word(kind.value)
+            );
+            let mut told = self.told(UNFIT, saying, kind.at, "bounds nothing here");
+            told.no_proposal = Some("leave `as` out".to_owned());
+            return Some(told);
+        }
         let up_to = self.permit.up_to.as_ref()?;
         let (v, worst) = self.worst()?;
         let is_nothing = |compared: &Comparison| {
@@ -231,10 +255,13 @@ impl About<'_> {
 
     /// A permit that accepts a figure of whatever size.
     fn unbounded(&self) -> Option<Finding> {
-        if self.permit.up_to.is_some() {
+        if self.permit.up_to.is_some() || self.permit.kind.is_some() {
             return None;
         }
         let (v, worst) = self.worst()?;
+        if let Some(kind) = worst.kind.filter(|kind| Insulation::Functional < *kind) {
+            return Some(self.of_any_kind(v, worst, kind));
+        }
         if matches!(worst.fault(), Some(Fault::Structural)) {
             return self.unlisted(worst);
         }
@@ -263,6 +290,25 @@ impl About<'_> {
             side_effects: Vec::new(),
         }];
         Some(told)
+    }
+
+    /// A permit that accepts a barrier of whatever kind.
+    fn of_any_kind(&self, v: usize, worst: &Verdict, kind: Insulation) -> Finding {
+        let part = self.unit.variants[v].path(worst.part);
+        let saying = format!(
+            "nothing bounds what it accepts: {part} is {} now, and whatever protects less as well",
+            word(kind)
+        );
+        let mut told = self.told(UNBOUNDED, saying, self.permit.at, "states no `as`");
+        told.variant = v;
+        told.proposals = vec![Held {
+            judged_by: JudgedBy::OwnCheck(Proof::ExactRule),
+            say: format!("add `as: {}`", word(kind)),
+            set: Vec::new(),
+            leaves: "what is accepted now accepted, and nothing less".to_owned(),
+            side_effects: Vec::new(),
+        }];
+        told
     }
 
     /// A permit that accepts whatever else its finding comes to name.
@@ -340,6 +386,18 @@ impl About<'_> {
             format!("{} finds nothing there, or nothing any more", about.name)
         };
         (permit.at, "accepts what does not happen", why)
+    }
+}
+
+/// A kind of insulation as it is written.
+#[must_use]
+pub const fn word(kind: Insulation) -> &'static str {
+    match kind {
+        Insulation::Functional => "functional",
+        Insulation::Basic => "basic",
+        Insulation::Supplementary => "supplementary",
+        Insulation::Double => "double",
+        Insulation::Reinforced => "reinforced",
     }
 }
 

@@ -1,6 +1,6 @@
 //! Barriers, their lists, and what domains say.
 
-use super::{GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed};
+use super::{GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed, said};
 use crate::descriptions::changed;
 
 #[test]
@@ -95,19 +95,6 @@ fn what_a_moved_stage_leaves_in_the_lists_of_barriers_is_one_finding() {
 }
 
 #[test]
-fn a_transformer_that_passes_nothing_is_told_with_what_passes_no_barrier() {
-    let low = "feeds: [front_bridge.low_side]";
-    let exchanged = [
-        (low, "feeds: [§]"),
-        ("feeds: [auxiliary.rectifier]", low),
-        ("feeds: [§]", "feeds: [auxiliary.rectifier]"),
-    ];
-    let (new, _) = after_in(SHUTTLE, &exchanged);
-    let of: Vec<&str> = new.iter().filter(|one| one.0 == "barrier-crossing").map(|one| one.1).collect();
-    assert_eq!(of, ["no-barrier"], "{new:#?}");
-}
-
-#[test]
 fn a_bus_without_a_domain_is_asked_for_it_alone() {
     assert_eq!(
         after("  link:\n    domain: traction\n", "  link:\n"),
@@ -153,4 +140,55 @@ fn a_pollution_degree_without_a_column_is_told_once() {
         ),
         "{lacks:?}"
     );
+}
+
+#[test]
+fn what_one_bus_comes_to_is_one_finding_however_many_barriers_and_parts_stand_against_it() {
+    let peaks = SHUTTLE.replace("recurring_peak: 1200 V", "recurring_peak: 600 V");
+    let before = said(&reviewed(SHUTTLE));
+    let new = |text: &str| -> Vec<_> { said(&reviewed(text)).difference(&before).cloned().collect() };
+    assert_eq!(peaks.matches("recurring_peak: 600 V").count(), 3);
+    let found = ("barrier-distance", "recurring-peak", "isolation.barriers.gate_isolation".to_owned());
+    assert_eq!(new(&peaks), core::slice::from_ref(&found));
+    let review = crate::descriptions::reviewed(&peaks);
+    let told = review.findings.iter().find(|one| one.defect == found.1).expect("a peak");
+    assert_eq!(told.also_parts, 2, "{told:#?}");
+    // What mends it mends all of them.
+    let says = &told.proposals.first().expect("a higher rating").say;
+    assert_eq!(says.matches("recurring peak of ").count(), 3, "{says}");
+    // A machine that turns too fast, against all that stands across the link.
+    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 12000 1/min");
+    let all: Vec<_> = new(&fast).into_iter().filter(|one| one.0 == "back-emf").collect();
+    assert_eq!(all.len(), 1, "{all:?}");
+    // Barriers that declare nothing are one piece of work, and each is told what to provide.
+    let bare = SHUTTLE
+        .replace("      creepage: 14 mm\n", "")
+        .replace(", creepage: 14 mm", "")
+        .replace(", creepage: 10 mm", "");
+    assert_eq!(
+        new(&bare),
+        [("barrier-distance", "undeclared", "isolation.barriers.gate_isolation".to_owned())]
+    );
+    let review = reviewed(&bare);
+    assert!(review.not_judged.is_empty(), "{:#?}", review.not_judged);
+    let told = review.findings.iter().find(|one| one.defect == "undeclared").expect("distances to provide");
+    let lists = |name: &str| {
+        told.facts.iter().any(|fact| fact.starts_with(&format!("`{name}` declares no creepage: ")))
+    };
+    assert!(lists("supply_isolation") && lists("module_bases"), "{:#?}", told.facts);
+}
+
+#[test]
+fn a_divider_across_insulation_is_of_several_resistors_and_bounds_the_current() {
+    let own = "{ measures: voltage, of: [link], read_by: [front_controller, rear_controller, auxiliary_controller],";
+    let with = |more: &str| after(own, &format!("{own} resistance: 4 Mohm,{more}"));
+    assert_eq!(with(""), missing("sensors.link_voltage.resistors is not stated"));
+    assert_eq!(with(" resistors: 1,"), one("leakage-paths", "divider", "link_voltage"));
+    assert_eq!(with(" resistors: 4,"), missing("sensors.link_voltage.touch_current is not stated"));
+    // 820 V across three of four times 1 Mohm are 0.27 mA.
+    assert_eq!(with(" resistors: 4, touch_current: 0.3 mA,"), (Vec::new(), Vec::new()));
+    let much = with(" resistors: 4, touch_current: 0.2 mA,");
+    assert_eq!(much, one("leakage-paths", "divider", "link_voltage"));
+    // Of two one is left, and twice as much of the current.
+    assert_eq!(with(" resistors: 2, touch_current: 0.3 mA,"), much);
 }

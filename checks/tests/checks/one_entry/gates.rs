@@ -108,3 +108,55 @@ fn outputs_that_were_exchanged_between_two_stages_are_one_finding() {
          with any of them"
     );
 }
+
+#[test]
+fn an_output_that_is_named_at_another_gate_is_one_finding_with_the_gate_that_it_leaves() {
+    let named = |from: &str, to: &str| after(&format!("feeds: [{from}]"), &format!("feeds: [{to}]"));
+    let doubled = |output| one("floating-supplies", "doubled", output);
+    // Another leg, another stage, several gates for one, and another domain with other voltages on a rail of its own.
+    assert_eq!(named("front_bridge.high_side.u", "front_bridge.high_side.v"), doubled("front_v"));
+    assert_eq!(named("front_bridge.high_side.u", "rear_bridge.high_side.u"), doubled("rear_u"));
+    assert_eq!(named("front_bridge.low_side", "front_bridge.high_side.u"), doubled("front_lowers"));
+    assert_eq!(named("auxiliary.rectifier", "front_bridge.high_side.u"), doubled("auxiliary_rectifiers"));
+    // In the list beside its own gate.
+    let both = "front_bridge.high_side.u, rear_bridge.high_side.u";
+    assert_eq!(named("front_bridge.high_side.u", both), doubled("front_u"));
+    let text = changed(SHUTTLE, "feeds: [front_bridge.low_side]", "feeds: [front_bridge.high_side.u]");
+    let review = reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "doubled").expect("an output that doubles");
+    let left = "without an output: front_bridge.low_side.u, .low_side.v, .low_side.w";
+    assert!(told.facts.iter().any(|fact| fact == left), "{:#?}", told.facts);
+}
+
+#[test]
+fn outputs_that_suit_one_another_s_gates_were_exchanged() {
+    // The one is tied to the rail of the chassis and gives 10 V, the other floats and passes a barrier that lists it.
+    let exchanged = [
+        ("feeds: [front_bridge.low_side]", "feeds: [§]"),
+        ("feeds: [auxiliary.rectifier]", "feeds: [front_bridge.low_side]"),
+        ("feeds: [§]", "feeds: [auxiliary.rectifier]"),
+    ];
+    assert_eq!(after_in(SHUTTLE, &exchanged), one("floating-supplies", "exchanged", "front_lowers"));
+    let text = exchanged.iter().fold(SHUTTLE.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = crate::descriptions::reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "exchanged").expect("two outputs");
+    assert_eq!(
+        told.saying,
+        "`front_lowers` feeds auxiliary.rectifier.1, .rectifier.2 and `auxiliary_rectifiers` front_bridge.low_side.u, \
+         .low_side.v, .low_side.w: each suits the gates of the other"
+    );
+    assert!(
+        told.facts.iter().any(|fact| fact.contains("it is tied to rail chassis_minus")),
+        "{:#?}",
+        told.facts
+    );
+    assert_eq!(told.proposals[0].say, "exchange `feeds` of front_lowers and auxiliary_rectifiers");
+    assert!(review.counts.not_judged > 0, "what the gates are driven with is not known");
+    // Two that give the same, within one circuit, may feed either.
+    let alike = [
+        ("feeds: [front_bridge.high_side.u]", "feeds: [§]"),
+        ("feeds: [front_bridge.high_side.v]", "feeds: [front_bridge.high_side.u]"),
+        ("feeds: [§]", "feeds: [front_bridge.high_side.v]"),
+    ];
+    assert_eq!(after_in(SHUTTLE, &alike), (Vec::new(), Vec::new()));
+}

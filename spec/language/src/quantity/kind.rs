@@ -95,7 +95,8 @@ impl QuantityKind {
             Self::Plain(dimension) => dimension.example(),
             Self::RmsCurrent => "260 A rms",
             Self::RmsVoltage => "330 V rms",
-            Self::Ratio => "80 %",
+            // Within the range of nearly every key that asks for one.
+            Self::Ratio => "50 %",
             Self::SignedRatio => "0.88",
             Self::Margin => "20 K",
             Self::TimeOrContinuous => "20 s",

@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::quantity::{Given, Ratio};
+use crate::sections::isolation::BarrierKind;
 
 /// How much of a limit may be used: one of the two.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -36,6 +37,10 @@ pub struct Permit {
     /// Which of the things that a finding names are accepted, such as `[phase_currents]` where something joins two
     /// domains past every barrier; another one that joins them later is a finding again.
     pub only: Option<Located<Vec<Located<String>>>>,
+    /// The kind of insulation that is accepted, where a finding says of which kind a barrier is and compares no figure; less than that is
+    /// a finding again.
+    #[serde(rename = "as")]
+    pub kind: Option<Located<BarrierKind>>,
     /// Why it is accepted.
     pub reason: Located<String>,
     /// Who accepts it.

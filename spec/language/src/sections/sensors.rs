@@ -1,6 +1,6 @@
 //! What the controllers measure, and what else joins two domains.
 
-use loadworthy_physics::{Capacitance, Resistance, SlewRate};
+use loadworthy_physics::{Capacitance, Current, Resistance, SlewRate};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -29,6 +29,12 @@ pub struct Measurement {
     pub coupling: Option<Given<Capacitance>>,
     /// Resistance of a divider from a rail to the other side, which takes from the isolation resistance.
     pub resistance: Option<Given<Resistance>>,
+    /// How many independent resistors in series make up that resistance. One insulates nothing; of two or more the others bound the
+    /// current with any of them shorted.
+    #[schemars(range(min = 1, max = 16))]
+    pub resistors: Option<Located<u32>>,
+    /// Largest current that the standard of the machine lets through them with one shorted.
+    pub touch_current: Option<Given<Current>>,
     /// How many independent ones measure the same; 1 unless said otherwise.
     #[schemars(range(min = 1, max = 8))]
     pub redundant: Option<Located<u32>>,

@@ -28,9 +28,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     let driven = driven(build);
     let mut fed: BTreeMap<Gate, usize> = BTreeMap::new();
     for (supply, of) in build.plan.gate_supplies.iter().enumerate() {
-        for &(stage, position, _) in &of.feeds {
-            fed.entry((stage, position)).or_insert(supply);
-        }
+        fed.extend(of.alone().map(|gate| (gate, supply)));
     }
     let bare_of_driver = bare(build, |gate| driven.contains_key(&gate));
     let bare_of_output = bare(build, |gate| fed.contains_key(&gate));

@@ -1,6 +1,6 @@
 //! Gate reference nodes, and the outputs that feed gate drivers.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::stages::{ClampSide, RectifierLead, Stage as Written};
@@ -9,7 +9,7 @@ use loadworthy_source::{Located, NodeId};
 use crate::build::device::ResolvedDevice;
 use crate::build::rails::own_rail;
 use crate::build::stage::{Design, Place, leg_name, rectifier_lead};
-use crate::build::{Build, broken};
+use crate::build::{Build, broken, exchanged};
 use crate::origin::Origin;
 use crate::plan::{GateNode, GateSupply, GateTransformer, RailsThrough, Role};
 use crate::table::Stated;
@@ -148,11 +148,28 @@ pub(crate) fn supplies(build: &mut Build<'_>) {
         build.plan.gate_supplies.push(GateSupply {
             part,
             feeds: positions,
+            contested: Vec::new(),
+            exchanged: None,
             idle,
             named,
             rail,
             bootstrap_from: from.and_then(|from| section.get_index_of(&from.value)),
         });
+    }
+    contest(&mut build.plan.gate_supplies);
+    exchanged::note(build);
+}
+
+/// Notes what two outputs feed.
+fn contest(supplies: &mut [GateSupply]) {
+    let mut feeding: BTreeMap<(usize, usize), BTreeSet<usize>> = BTreeMap::new();
+    for (output, supply) in supplies.iter().enumerate() {
+        for &(stage, position, _) in &supply.feeds {
+            feeding.entry((stage, position)).or_default().insert(output);
+        }
+    }
+    for (gate, outputs) in feeding.into_iter().filter(|(_, outputs)| outputs.len() > 1) {
+        outputs.into_iter().for_each(|output| supplies[output].contested.push(gate));
     }
 }
 

@@ -24,8 +24,7 @@ fn shared_return(build: &mut Build<'_>, supply: usize) -> Option<SharedReturn> {
     let given = read.common_inductance.as_ref()?;
     let of = &build.plan.gate_supplies[supply];
     let part = of.part;
-    let mut gates: Vec<(usize, usize)> =
-        of.feeds.iter().map(|&(stage, position, _)| (stage, position)).collect();
+    let mut gates: Vec<(usize, usize)> = of.alone().collect();
     gates.sort_unstable();
     gates.dedup();
     let node =

@@ -26,6 +26,10 @@ pub struct GateSupply {
     pub part: PartId,
     /// The positions that it feeds: stage and position in the plan, and where the description names them.
     pub feeds: Vec<(usize, usize, loadworthy_source::NodeId)>,
+    /// Those of them that another output feeds as well.
+    pub contested: Vec<(usize, usize)>,
+    /// The output that it was exchanged with, as far as what else is stated of both tells.
+    pub exchanged: Option<Exchanged>,
     /// All that it feeds as a number: 0 where it is stated and leads to stages that could be read.
     pub named: InputId,
     /// Entries that lead to a position without a gate, such as a diode: its path, and where the description names it.
@@ -34,6 +38,43 @@ pub struct GateSupply {
     pub rail: Option<String>,
     /// The output that charges it through a diode, in the plan.
     pub bootstrap_from: Option<usize>,
+}
+
+impl GateSupply {
+    /// The positions that it alone feeds, each as often as it is named. What another output feeds as well, or was exchanged, is
+    /// driven by neither, as far as anyone can tell.
+    pub fn alone(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let gates = self.feeds.iter().map(|&(stage, position, _)| (stage, position));
+        gates.filter(|gate| self.exchanged.is_none() && !self.contested.contains(gate))
+    }
+
+    /// Whether it is not known for all that it is named at whether it feeds that.
+    #[must_use]
+    pub fn is_contested(&self) -> bool {
+        !self.contested.is_empty() || self.exchanged.is_some()
+    }
+}
+
+/// An output that suits the gates of another one, as that one suits its own.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Exchanged {
+    /// The other, in the plan.
+    pub with: usize,
+    /// What speaks against this one where it is named.
+    pub misfits: Vec<Misfit>,
+}
+
+/// What speaks against an output at a gate.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Misfit {
+    /// It is tied to another rail.
+    Rail,
+    /// All other outputs give the same device in that stage other voltages.
+    Levels,
+    /// It is listed by barriers, and by none that stands between that gate and what feeds the output.
+    Barrier,
+    /// The other windings of its transformer all feed another stage.
+    Transformer,
 }
 
 /// A transformer with the outputs that are windings of it.

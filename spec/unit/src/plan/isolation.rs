@@ -45,6 +45,8 @@ pub struct Isolation {
     pub riders: Vec<Rider>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
+    /// Dividers from a rail to another domain.
+    pub dividers: Vec<super::Divider>,
 }
 
 /// An entry that could not be read.

@@ -15,6 +15,7 @@ mod coolant;
 mod damping;
 mod dead_time;
 mod density;
+mod divider;
 mod frame;
 mod fuse;
 mod gate_drive;
@@ -52,10 +53,13 @@ pub use coolant::{
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};
 pub use density::{Copper, Density};
+pub use divider::Divider;
 pub use frame::Frame;
 pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
-pub use gates::{GateNode, GateSupply, GateTransformer, RailSplit, RailsThrough, Splitter};
+pub use gates::{
+    Exchanged, GateNode, GateSupply, GateTransformer, Misfit, RailSplit, RailsThrough, Splitter,
+};
 pub use isolation::{
     BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Leakage, Lifted, May, Merged, Pair, Pole,
     PoleCapacitor, Span, Stress, Unread,

@@ -7,7 +7,7 @@ use loadworthy_physics::{
     Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, Power, Time, Voltage,
 };
 
-use crate::plan::{CurrentTrip, LossOfLoad, Plan, Topology, VoltageTrip};
+use crate::plan::{CurrentTrip, LeftFlowing, LossOfLoad, Plan, Topology, VoltageTrip};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
@@ -59,8 +59,8 @@ static TRIPPED_SOFTENED: Law = Law {
 
 static RECOVERED: Law = Law {
     name: "power that machines and stages leave to the sink of a bus",
-    formula: "P = −Σ of what hangs on the bus; zero while more is drawn",
-    validity: "what else draws from the bus goes on drawing; shares of sources on the bus left out",
+    formula: "P = −Σ of what hangs on the bus; while more is drawn Σ n·I_L·V_low of the chokes that bring it, zero where a source stands on the bus",
+    validity: "what else draws from the bus goes on drawing, but of a bus that chokes feed all opens; shares of sources on the bus left out",
     source: "balance of powers",
 };
 
@@ -233,8 +233,14 @@ fn rise<const L: usize, T: Trace>(
     let bus = &plan.buses[trip.bus];
     // Shares of sources are left out: they are no power that is held, and rise to their open-circuit voltage at most.
     let drawn = pass.sum(&bus.drawn);
+    let given = brought(plan, lost, pass);
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.extend(&bus.drawn);
+        bringing(plan, lost, &mut from);
+    }
     let watts =
-        pass.put(lost.recovered, &RECOVERED, &bus.drawn, |l| if drawn[l] >= 0.0 { 0.0 } else { -drawn[l] });
+        pass.put(lost.recovered, &RECOVERED, &from, |l| if drawn[l] >= 0.0 { given[l] } else { -drawn[l] });
     // Nothing rises where nothing is recovered; what is not known of the power is not known of the rest.
     if !watts.iter().any(|watts| *watts > 0.0) {
         let from: &[Operand] = &[lost.recovered.into()];
@@ -250,8 +256,8 @@ fn rise<const L: usize, T: Trace>(
     let farads = capacitance(plan, lost, pass);
     let (solved, level, delay) =
         (pass.figure(bus.voltage), pass.figure(trip.highest), pass.input(trip.delay));
-    let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
+        from.clear();
         from.extend([lost.recovered, bus.voltage, trip.highest].map(Operand::Figure));
         from.push(trip.delay.into());
         from.extend(lost.no_bank.map(Operand::Input));
@@ -291,10 +297,59 @@ fn rise<const L: usize, T: Trace>(
     for l in (0..L).filter(|&l| rises(l) && off[l].is_finite()) {
         gather(plan, lost, pass, lifted, l);
         let farad = Capacitance::new(farads[l]);
-        let Lifted { windings, chokes } = lifted;
-        highest[l] = loss_of_load::gates_off(farad, Voltage::new(off[l]), windings, chokes).si();
+        let (Lifted { windings, chokes }, off) = (&mut *lifted, Voltage::new(off[l]));
+        // What machines recover is stepped with them; of a bus that is fed what is held in windings and chokes is a bound.
+        highest[l] = if drawn[l] < 0.0 {
+            loss_of_load::gates_off(farad, off, windings, chokes).si()
+        } else {
+            loss_of_load::emptied(farad, off, windings, chokes).si()
+        };
     }
-    pass.put(lost.highest, &loss_of_load::GATES_OFF, &from, |l| highest[l]);
+    let law = if drawn.iter().any(|drawn| *drawn < 0.0) {
+        &loss_of_load::GATES_OFF
+    } else {
+        &loss_of_load::EMPTIED
+    };
+    pass.put(lost.highest, law, &from, |l| highest[l]);
+}
+
+/// Power that chokes bring to a bus on which no source stands.
+fn brought<const L: usize, T: Trace>(plan: &Plan, lost: &LossOfLoad, pass: &Pass<'_, L, T>) -> [f64; L] {
+    let mut watts = [0.0; L];
+    for choke in feeding(plan, lost) {
+        let stage = &plan.stages[choke.stage];
+        let (Topology::Chopper(chopper), Some(low)) = (&stage.topology, stage.ports.first()) else {
+            continue;
+        };
+        let (legs, upward, volts) = (
+            pass.input(chopper.inputs.legs),
+            pass.figure(chopper.figures.leg_current),
+            pass.figure(low.voltage),
+        );
+        for l in 0..L {
+            let into = legs[l] * if choke.is_high { upward[l] } else { -upward[l] };
+            watts[l] += if into <= 0.0 { 0.0 } else { into * volts[l] };
+        }
+    }
+    watts
+}
+
+/// What that is known by.
+fn bringing(plan: &Plan, lost: &LossOfLoad, from: &mut Vec<Operand>) {
+    for choke in feeding(plan, lost) {
+        let stage = &plan.stages[choke.stage];
+        let (Topology::Chopper(chopper), Some(low)) = (&stage.topology, stage.ports.first()) else {
+            continue;
+        };
+        from.extend([chopper.figures.leg_current, low.voltage].map(Operand::Figure));
+        from.push(chopper.inputs.legs.into());
+    }
+}
+
+/// The chokes that may hold a bus: those of one on which no source stands, which would take what they bring.
+fn feeding<'p>(plan: &'p Plan, lost: &'p LossOfLoad) -> &'p [LeftFlowing] {
+    let bus = &plan.buses[plan.voltage_trips[lost.trip].bus];
+    if bus.sources.is_empty() { &lost.chokes } else { &[] }
 }
 
 /// What the machines and chokes at a bus are known by.

@@ -21,6 +21,17 @@ use crate::plan::{
 };
 use crate::table::Stated;
 
+/// A kind as it is written.
+pub(crate) const fn insulation(kind: BarrierKind) -> Insulation {
+    match kind {
+        BarrierKind::Functional => Insulation::Functional,
+        BarrierKind::Basic => Insulation::Basic,
+        BarrierKind::Supplementary => Insulation::Supplementary,
+        BarrierKind::Double => Insulation::Double,
+        BarrierKind::Reinforced => Insulation::Reinforced,
+    }
+}
+
 /// Every barrier, with the gate circuits that it names.
 pub(super) fn barriers(
     build: &mut Build<'_>,
@@ -160,13 +171,7 @@ fn barrier(
     let part = build.tables.part(format!("isolation.barriers.{name}"), near, None);
     let said = format!("isolation.barriers.{name}");
     let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
-    let kind = written.kind.as_ref().map(|kind| match kind.value {
-        BarrierKind::Functional => Insulation::Functional,
-        BarrierKind::Basic => Insulation::Basic,
-        BarrierKind::Supplementary => Insulation::Supplementary,
-        BarrierKind::Double => Insulation::Double,
-        BarrierKind::Reinforced => Insulation::Reinforced,
-    });
+    let kind = written.kind.as_ref().map(|kind| insulation(kind.value));
     let kind_stated = written.kind.as_ref().zip(kind).map_or(absent, |(word, kind)| Stated {
         value: f64::from(kind as u8),
         origin: build.written(word.at),

@@ -8,7 +8,7 @@ use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, among};
 use crate::build::{Build, gates};
-use crate::plan::{Isolation, Joins};
+use crate::plan::{GateNode, Isolation, Joins};
 
 /// Every driver, between the gates that it drives and the controller that commands it.
 pub(super) fn drivers<'d>(
@@ -110,9 +110,15 @@ pub(super) fn supplies<'d>(
             continue;
         }
         let supply = &build.plan.gate_supplies[place];
-        let (part, feeds) = (supply.part, &supply.feeds);
-        let positions: Vec<(usize, usize)> =
-            feeds.iter().map(|&(stage, position, _)| (stage, position)).collect();
+        // What it is tied to another rail than is a finding of its own, and what it would pass is not known before that is mended.
+        let is_off =
+            |&(stage, position): &(usize, usize)| match &build.plan.stages[stage].positions[position].gate {
+                Some(GateNode::Rail(own)) => supply.rail.as_ref().is_some_and(|rail| rail != own),
+                Some(GateNode::Floating { .. }) => supply.rail.is_some(),
+                Some(GateNode::Unsaid(_)) | None => false,
+            };
+        let part = supply.part;
+        let positions: Vec<(usize, usize)> = supply.alone().filter(|gate| !is_off(gate)).collect();
         if written.from.is_none() {
             isolation.unsaid.push((part, "from"));
         }

@@ -11,6 +11,7 @@ use petgraph::graph::NodeIndex;
 
 use super::Standing;
 use crate::build::Build;
+use crate::build::bank::shared;
 use crate::ids::InputId;
 use crate::plan::{Form, Isolation, Leakage, Pole};
 
@@ -69,7 +70,7 @@ fn dividers(build: &mut Build<'_>, seen: &Standing, domain: usize) -> Vec<InputI
         let count = here.count();
         if count > 0 {
             let path = format!("sensors.{name}.resistance");
-            let input = build.tables.input(path, Dimension::Resistance, stated);
+            let input = shared(build, &path, &path, Dimension::Resistance, stated);
             let redundant = sensor.redundant.map_or(1, |count| count.value);
             found.extend(core::iter::repeat_n(input, count * redundant as usize));
         }
@@ -88,8 +89,10 @@ fn is_watched(build: &Build<'_>, seen: &Standing, domain: usize) -> bool {
             let mut of = sensor.of.iter().flat_map(|of| &of.value);
             watches
                 && (own == Some(domain)
+                    // A bus that says no domain may stand in this one.
                     || of.any(|name| {
-                        bus_of(build, &name.value).is_some_and(|bus| seen.of_bus[bus] == Some(domain))
+                        let bus = bus_of(build, &name.value);
+                        bus.is_some_and(|bus| seen.of_bus[bus].is_none_or(|of| of == domain))
                     }))
         })
 }

@@ -23,6 +23,9 @@ use loadworthy_source::NodeId;
 use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
 
+pub(crate) use barriers::insulation;
+pub(super) use unread::domain_of;
+
 use crate::build::cooling::has_no_path;
 use crate::build::{Build, broken};
 use crate::ids::{InputId, PartId};
@@ -60,6 +63,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         jumping: Vec::new(),
         riders: Vec::new(),
         poles: Vec::new(),
+        dividers: Vec::new(),
     };
     if let Some(section) = section.read() {
         let mut seen = Standing::of(build, section, at, &mut isolation);

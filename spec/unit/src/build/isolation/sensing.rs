@@ -1,14 +1,19 @@
 //! Sensors: where they measure, and where they are read.
 
+use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::sensors::{Measured, Measurement};
+use loadworthy_source::NodeId;
 
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, node};
 use crate::build::Build;
+use crate::build::bank::shared;
 use crate::ids::PartId;
-use crate::plan::{Isolation, Joins, Position, Role};
+use crate::origin::Origin;
+use crate::plan::{Divider, Isolation, Joins, Position, Role};
+use crate::table::Stated;
 
 /// Every sensor that joins a domain and that of its reader.
 pub(super) fn sensors<'d>(
@@ -41,6 +46,9 @@ pub(super) fn sensors<'d>(
             stays |= measured.domains == [reader] && sensor.transient_immunity.is_some();
             pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
         }
+        if sensor.resistance.is_some() {
+            divided(build, (name, entry.key, sensor), (part, &measured.domains, &pairs), isolation);
+        }
         found.push(Found {
             part,
             kind: Joins::Sensor,
@@ -60,6 +68,37 @@ pub(super) fn sensors<'d>(
         });
     }
     found
+}
+
+/// What a divider is made of, for each pair of domains that it leads between.
+fn divided(
+    build: &mut Build<'_>,
+    (name, at, sensor): (&str, NodeId, &Measurement),
+    (part, domains, pairs): (PartId, &[usize], &[(usize, usize)]),
+    isolation: &mut Isolation,
+) {
+    let said = format!("sensors.{name}");
+    let ohms = build.stated(sensor.resistance.as_ref(), Some(at), |ohms| ohms.si());
+    let count = match &sensor.resistors {
+        Some(count) => Stated { value: f64::from(count.value), origin: build.written(count.at) },
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
+    let amps = build.stated(sensor.touch_current.as_ref(), Some(at), |amps| amps.si());
+    let mut input = |key: &str, dimension, stated| {
+        let path = format!("{said}.{key}");
+        shared(build, &path, &path, dimension, stated)
+    };
+    let resistance = input("resistance", Dimension::Resistance, ohms);
+    let resistors = input("resistors", Dimension::Ratio, count);
+    let allowed = input("touch_current", Dimension::Current, amps);
+    let mut known: Vec<(usize, usize)> = Vec::new();
+    for &between in pairs {
+        let domain = domains.iter().copied().find(|&at| at == between.0 || at == between.1);
+        if let Some(domain) = domain.filter(|_| !known.contains(&between)) {
+            known.push(between);
+            isolation.dividers.push(Divider { part, domain, between, resistance, resistors, allowed });
+        }
+    }
 }
 
 fn is_of(sensor: &Measurement, what: Measured) -> bool {

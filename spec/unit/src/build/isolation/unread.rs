@@ -13,7 +13,7 @@ use crate::plan::{Isolation, May, Topology, Unread};
 use crate::table::Stated;
 
 /// The domain that a bus names, also where the rest of it could not be read.
-pub(super) fn domain_of<'b>(build: &'b Build<'_>, bus: &str) -> Option<&'b str> {
+pub(in crate::build) fn domain_of<'b>(build: &'b Build<'_>, bus: &str) -> Option<&'b str> {
     let entry = build.description.buses.get(bus)?;
     match entry.read() {
         Some(read) => read.domain.as_ref().map(|domain| domain.value.as_str()),
