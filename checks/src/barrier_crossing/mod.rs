@@ -15,7 +15,7 @@ use std::sync::Arc;
 use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Bus, Crossing, Form, Isolation, Joins, May};
-use loadworthy_unit::{Cause, PartId, Solved};
+use loadworthy_unit::{Cause, InputId, PartId, Solved};
 
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
