@@ -2,6 +2,7 @@
 
 mod assumptions;
 mod back_emf;
+mod beyond_diodes;
 mod bootstrap_refresh;
 mod boundaries;
 mod broken_check;

@@ -3,7 +3,9 @@
 
 mod bank;
 mod beyond;
+mod beyond_diodes;
 mod bootstrap;
+mod bounded;
 mod bridge;
 mod chopper;
 mod coasting;

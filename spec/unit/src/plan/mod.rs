@@ -64,7 +64,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
-pub use overload::{Bound, Melted, Overload};
+pub use overload::{Apart, Bound, Ends, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
     Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
