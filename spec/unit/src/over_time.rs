@@ -19,6 +19,7 @@ pub mod mission;
 mod state;
 mod step;
 mod tell;
+mod stretch;
 
 pub(crate) use course::{Followed, before, fill, follow};
 pub(crate) use tell::{Which, tell};

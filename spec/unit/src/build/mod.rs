@@ -129,6 +129,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             starts_from: duty::starts_from(&build, point),
             stretch: None,
         })
+            too_soon: 0,
         .collect();
     build.plan.duration = duty::duration(&mut build);
     let graph = PowerGraph::of(description);
