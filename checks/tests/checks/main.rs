@@ -35,6 +35,7 @@ mod link_ripple;
 mod loss_of_load;
 mod missing;
 mod mission;
+mod mission_cycles;
 mod mission_peaks;
 mod no_solution;
 mod one_entry;

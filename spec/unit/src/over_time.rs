@@ -12,14 +12,15 @@
 
 mod bodies;
 mod course;
+mod cycles;
 mod doubt;
 mod driven;
 mod layout;
 pub mod mission;
 mod state;
 mod step;
-mod tell;
 mod stretch;
+mod tell;
 
 pub(crate) use course::{Followed, before, fill, follow};
 pub(crate) use tell::{Which, tell};

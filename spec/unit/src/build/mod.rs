@@ -39,6 +39,7 @@ mod passage;
 mod policy;
 mod ports;
 mod power;
+mod power_cycling;
 mod protection;
 mod rails;
 mod shared_return;
@@ -128,8 +129,8 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             every: point.every.as_ref().map(|every| every.si()),
             starts_from: duty::starts_from(&build, point),
             stretch: None,
-        })
             too_soon: 0,
+        })
         .collect();
     build.plan.duration = duty::duration(&mut build);
     let graph = PowerGraph::of(description);

@@ -9,6 +9,7 @@ use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
 use crate::over_time::course;
+pub use crate::over_time::cycles::{BANDS, Counted, Cycles};
 use crate::over_time::doubt;
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
@@ -182,8 +183,8 @@ impl<'v> Chunk<'v> {
                 every: None,
                 starts_from: None,
                 stretch: Some(f64::INFINITY),
-            };
                 too_soon: 0,
+            };
             if let Some(duty) = self.rows.duties.get_mut(row) {
                 // Room for the name is kept.
                 duty.name.clone_from(&of_base.name);
@@ -281,6 +282,10 @@ pub struct Heat<'v> {
     plates: Vec<f64>,
     /// Rows that could not be followed in full, for want of a solution or a value in them or in one before.
     pub lost: usize,
+    /// How junctions came and went.
+    pub cycles: Cycles,
+    /// Whether that counts what is followed now.
+    counts: bool,
 }
 
 impl<'v> Heat<'v> {
@@ -299,6 +304,8 @@ impl<'v> Heat<'v> {
             junctions: vec![f64::NAN; plan.chips.len()],
             plates: Vec::new(),
             lost: 0,
+            cycles: Cycles::none(plan),
+            counts: false,
         };
         let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
         if let Some(lane) = lane {
@@ -325,6 +332,7 @@ impl<'v> Heat<'v> {
             } else {
                 self.forget();
                 self.lost += 1;
+                self.cycles.left_out += 1;
                 course::fill_junctions(plan, block, l, None);
                 course::fill_bodies(plan, block, l, None);
                 Which::default()
@@ -354,7 +362,10 @@ impl<'v> Heat<'v> {
             self.hotter_warmth.get_or_insert_with(|| warmth.clone());
         }
         let is_in_doubt = self.hotter_warmth.is_some();
+        self.counts = self.hotter.is_none();
+        self.cycles.left_out += usize::from(!self.counts);
         self.run(&mut state, lasts);
+        self.counts = false;
         let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
         warmth.warm(plan, on, PARTS, &mut self.hottest);
         if is_in_doubt {
@@ -393,6 +404,13 @@ impl<'v> Heat<'v> {
         }
     }
 
+    /// Takes in where junctions stand, where that is known.
+    fn count(&mut self) {
+        if self.counts {
+            self.cycles.take(self.stepper.junctions.iter().map(|junction| junction[0]));
+        }
+    }
+
     /// Steps a state through a row, and notes how hot junctions and places get.
     fn run(&mut self, state: &mut State<1>, lasts: f64) {
         let steps = ((lasts / LONGEST_STEP).ceil() as usize).clamp(1, MOST_STEPS);
@@ -409,10 +427,12 @@ impl<'v> Heat<'v> {
         // The first step takes no time: what the row before left may be hottest on the case of this one.
         self.stepper.step(&self.driven, state, 0.0);
         course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
+        self.count();
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
             course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
+            self.count();
             course::raise(&mut self.plates, state.plates.as_flattened());
         }
     }

@@ -72,8 +72,8 @@ pub use power::{
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
-    IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
-    StageFigures, Topology,
+    IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, PowerCycling, Role, Seat,
+    Side, Stage, StageFigures, Topology,
 };
 pub use stored::{ActiveDischarge, Making, Precharge, Stored, StoredFigures};
 pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
