@@ -17,7 +17,7 @@ CHOKE = Component(
     [Winding(OHMS, 50e-6, 0.6e-3, 30, 0.9, 0.08, CARRIER)],
     0.08,
 )
-LINK_BAR = 2 * 1.7241e-8 * 0.240 / 80e-6 * (1 + 0.00393 * 55)  # plus and minus, in air of 75 degC
+LINK_BAR = 2 * 1.7241e-8 * 0.240 / 160e-6 * (1 + 0.00393 * 55)  # plus and minus, in air of 75 degC
 
 
 def currents(low_volts, high_volts, low_amps):

@@ -120,7 +120,7 @@ def buses(row):
     amps = row.pack_amps
     for part, rated in (("main_contactor", 450), ("pack_plug", 450), ("pack_sensor", 500), ("pack_bar", 500)):
         yield Comparison("current-headroom", [part], "rated-current", amps, 0.9 * rated)
-    yield Comparison("current-headroom", ["link_bar"], "rated-current", row.link_amps, 0.9 * 260)
+    yield Comparison("current-headroom", ["link_bar"], "rated-current", row.link_amps, 0.9 * 480)
     yield Comparison("current-headroom", ["board_bar"], "rated-current", row.board_amps, 0.9 * 120)
     rated = 700 * np.sqrt((140 - 75) / (140 - 25))
     yield Comparison("fuse-coordination", ["pack_fuse"], "overloaded", amps, 0.95 * rated)
@@ -222,7 +222,7 @@ def fuse():
     yield Comparison("fuse-coordination", ["pack_fuse"], "breaking-capacity", 400 / 28e-3, 20e3)
     warm = (1 + 0.00393 * 130) / (1 + 0.00393 * 55)
     way = 0.18e-3 + warm * (PACK - 55e-3 - 0.18e-3)
-    yield Comparison("fuse-coordination", ["pack_fuse"], "not-cleared", 3000.0, 260 / (55e-3 + way))
+    yield Comparison("fuse-coordination", ["pack_fuse"], "not-cleared", 1232.0, 260 / (55e-3 + way))
     yield Comparison("fuse-coordination", ["main_contactor"], "let-through", 610e3, 1e6)
     bar = 226.0**2 * 140.0**2 * np.log(1 + (160 - 80) / (234.5 + 80))
     yield Comparison("fuse-coordination", ["pack_bar"], "let-through", 610e3, bar)

@@ -1,7 +1,7 @@
 //! Machines that turn so slowly that cases follow each half wave: there the mean of a turn says too little.
 //!
-//! A case that follows is hottest while the current stands at its crest for good, so that standstill is a bound. What holds
-//! there holds; what does not hold as it turns fails all the more; between them nothing is known.
+//! A case that follows is hottest while the current stands at its crest for good, so that standstill is a bound, of junctions and
+//! of what a hot case leaves of a rating. What holds there holds; what does not hold as it turns fails all the more; between them nothing is known.
 
 use std::collections::BTreeMap;
 
@@ -37,6 +37,38 @@ impl<'s, 'u> HeldStill<'s, 'u> {
         stage: &Stage,
         lane: LaneId,
     ) -> Outcome {
+        self.bounded(compared, grade, stage, lane, |turning, glances| {
+            let hottest = most(glances, |glance| glance.figure(turning.carried))?;
+            let (carried, limit) = ((turning.carried, hottest), (turning.limit, turning.limit_from));
+            Some(Comparison::new(carried, limit, (turning.allowed, turning.policy), turning.dimension))
+        })
+    }
+
+    /// The same of a current and a rating that hangs on the case: what the hottest case leaves of it.
+    pub(crate) fn rated(
+        &mut self,
+        compared: Result<Comparison, Vec<Missing>>,
+        grade: Grade,
+        (stage, rating): (&Stage, FigureId),
+        lane: LaneId,
+    ) -> Outcome {
+        self.bounded(compared, grade, stage, lane, |turning, glances| {
+            let least = -most(glances, |glance| glance.figure(rating).map(|amps| -amps))?;
+            let share = if turning.limit > 0.0 { turning.allowed / turning.limit } else { 1.0 };
+            let (carried, limit) = ((turning.carried, turning.carried_value), (least, turning.limit_from));
+            Some(Comparison::new(carried, limit, (share * least, turning.policy), turning.dimension))
+        })
+    }
+
+    /// A comparison as it turns, and where that is too slow for it, the one that standstill bounds it by.
+    fn bounded(
+        &mut self,
+        compared: Result<Comparison, Vec<Missing>>,
+        grade: Grade,
+        stage: &Stage,
+        lane: LaneId,
+        bound: impl FnOnce(&Comparison, &[Glance]) -> Option<Comparison>,
+    ) -> Outcome {
         let creeps = stage.bridge().and_then(|bridge| {
             let frequency = self.solved.figure(bridge.figures.frequency, lane)?;
             (0.0 < frequency && frequency < LEAST_FREQUENCY.si()).then_some((bridge, frequency))
@@ -47,11 +79,7 @@ impl<'s, 'u> HeldStill<'s, 'u> {
         if !turning.holds() {
             return outcome(compared, grade);
         }
-        let held = self.hottest(turning.carried, (stage, bridge), lane).map(|celsius| {
-            let carried = (turning.carried, celsius);
-            let limit = (turning.limit, turning.limit_from);
-            Comparison::new(carried, limit, (turning.allowed, turning.policy), Dimension::Temperature)
-        });
+        let held = self.glances((stage, bridge), lane).and_then(|glances| bound(turning, glances));
         if let Some(held) = held.filter(Comparison::holds) {
             return Outcome::Holds(Some(held));
         }
@@ -71,22 +99,18 @@ impl<'s, 'u> HeldStill<'s, 'u> {
         })])
     }
 
-    /// The hottest that a junction gets with the rotor held, wherever the crest stands.
-    fn hottest(
-        &mut self,
-        junction: FigureId,
-        (stage, bridge): (&Stage, &Bridge),
-        lane: LaneId,
-    ) -> Option<f64> {
+    /// The lane with the rotor held, wherever the crest stands.
+    fn glances(&mut self, (stage, bridge): (&Stage, &Bridge), lane: LaneId) -> Option<&[Glance]> {
         let Self { solved, scratch, known } = self;
         let held = known.entry((stage.part, lane)).or_insert_with(|| {
             let scratch = scratch.get_or_insert_with(|| Scratch::new(&solved.variant.plan));
             CRESTS.into_iter().map(|crest| solved.held(lane, bridge, crest, scratch)).collect()
         });
-        let mut hottest = f64::NEG_INFINITY;
-        for glance in held.as_ref()? {
-            hottest = hottest.max(glance.figure(junction)?);
-        }
-        Some(hottest)
+        held.as_deref()
     }
+}
+
+/// The largest of something in some lanes; none where one of them does not know it.
+fn most(glances: &[Glance], of: impl Fn(&Glance) -> Option<f64>) -> Option<f64> {
+    glances.iter().map(of).try_fold(f64::NEG_INFINITY, |most, one| Some(most.max(one?)))
 }

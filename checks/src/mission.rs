@@ -6,6 +6,7 @@
 //! limit, as the check compared the first of them, and the checks themselves judge again wherever something got worse
 //! than it ever was.
 
+mod cycles;
 mod energy;
 mod in_turn;
 mod learned;
@@ -13,6 +14,7 @@ mod regime;
 mod run;
 mod tally;
 
+pub use cycles::Swings;
 pub use energy::{Energies, Kinds, Through};
 pub use run::{CHUNK, CHUNKS, Judge};
 pub use tally::{Lost, Tally, Worst};

@@ -90,9 +90,12 @@ fn question<'u>(
             Unvaried::Unknown => unknown(&format!("number in {duty}"), &over, known.iter().copied()),
             Unvaried::Demand => format!("`{over}` is the load that is scaled; vary something else"),
             Unvaried::Standstill => format!("`{over}` is 0 in {duty}: turning would be another duty point"),
+            Unvaried::StartsFrom => {
+                format!("{duty} starts from another duty point, in which `{over}` would vary as well")
+            }
         }
     })?;
-    let dimension = variant.tables.input_of(condition).dimension;
+    let dimension = variant.tables.input_of(condition.input).dimension;
     let at = values(over, range, dimension, usize::from(asked.points))?;
     let (grade, day) = (asked.grade.lowest(), day.map(|day| day.date));
     Ok(Question { unit, variant: place, duty, demand, condition, at, grade, day })

@@ -104,7 +104,7 @@ fn followed(
                 };
                 judge.take(&[rows]);
             }
-            Ok(judge.tally)
+            Ok(judge.end())
         }
         MissionCourse::File { path, at, duty } => {
             let refuse = |why: String| {
@@ -134,7 +134,7 @@ fn followed(
             if judge.tally.rows == 0 {
                 return Err(Refused::Mistakes(path.clone(), vec![(1, None, "it has no rows".to_owned())]));
             }
-            Ok(judge.tally)
+            Ok(judge.end())
         }
     }
 }

@@ -331,3 +331,31 @@ fn what_all_duty_points_share_is_judged_in_every_row_of_a_mission() {
     let freezes = worst.iter().find(|one| one["defect"] == "freezes").expect("freezing");
     assert_eq!(freezes["fails_for"], read["lasts"]);
 }
+
+/// Factors of the points of a curve.
+fn factors(arguments: &[&str]) -> Vec<f64> {
+    points(arguments).iter().map(|point| point["factor"].as_f64().expect("a factor")).collect()
+}
+
+#[test]
+fn over_the_carrier_and_the_altitude_each_point_is_that_of_a_description_that_says_so() {
+    // The carriers of both bridges run together: what one of them is named for, the other does as well.
+    let over = [&CLIMB[..], &["--variant", "standard", "--points", "2"]].concat();
+    let at_inlet = [&over[..], &["--over", "coolant.inlet=70degC..72degC"]].concat();
+    let carrier = [&over[..], &["--over", "stages.traction_bridge.carrier.frequency=8kHz..12kHz"]].concat();
+    let patched =
+        ["stages.traction_bridge.carrier.frequency=12 kHz", "stages.pump_bridge.carrier.frequency=12 kHz"];
+    let patched = [&at_inlet[..], &["--with", patched[0], "--with", patched[1]]].concat();
+    let (as_described, carrier, patched) = (factors(&at_inlet), factors(&carrier), factors(&patched));
+    assert!((carrier[0] - as_described[0]).abs() < 1e-12 && carrier[1] < carrier[0], "{carrier:?}");
+    assert!((carrier[1] - patched[0]).abs() < 1e-12, "{carrier:?} {patched:?}");
+    let altitude = [&over[..], &["--over", "surroundings.altitude=1000m..2000m"]].concat();
+    let low = [&at_inlet[..], &["--with", "surroundings.altitude=1000 m"]].concat();
+    let (altitude, low) = (factors(&altitude), factors(&low));
+    assert!((altitude[0] - low[0]).abs() < 1e-12 && (altitude[1] - as_described[0]).abs() < 1e-12);
+    // What a duty point starts from would have to vary as well.
+    let held = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "hold_on_slope"];
+    let ran = run(&[&held[..], &["--over", "surroundings.altitude=0m..2000m"]].concat());
+    assert!(ran.err.contains("starts from another duty point"), "{}", ran.err);
+    assert_eq!(ran.code, Some(2));
+}

@@ -135,7 +135,7 @@ fn a_boost_between_pack_and_link() {
     near(&climb, "pack_bus.voltage", 346.0 - amps * (55e-3 + feed), 1e-6);
     near(&climb, "traction_bridge.phase_current", 70e3 / (3_f64.sqrt() * 330.0 * 0.88), 1e-6);
     near(&climb, "step_up.leg_current", climb["step_up.low_power"] / climb["pack_bus.voltage"] / 2.0, 1e-6);
-    let bar = copper(75.0, 2.0 * 0.24, 80e-6);
+    let bar = copper(75.0, 2.0 * 0.24, 160e-6);
     near(&climb, "link_bar.loss", bar * (climb["link.power"] / 620.0).powi(2), 1e-4);
     let losses = climb.iter().filter(|(path, _)| is_a_loss(path)).map(|(_, watts)| watts).sum::<f64>();
     near(&climb, "pack.power", 70e3 + 20e3 + 1.4e3 + losses, 1e-3);

@@ -101,9 +101,9 @@ impl<'q, 'u> Bench<'q, 'u> {
     pub(super) fn wide(&self, trials: &[Trial]) -> Trials {
         let Question { demand, condition, duty, .. } = self.question;
         let edits = |trial: &Trial| {
-            let scaled = demand.asked.iter().map(|&(input, asked)| (input, asked * trial.factor));
-            let all = scaled.chain([(*condition, trial.at)]);
-            all.map(|(input, value)| Edit { input, value }).collect()
+            let scaled = demand.asked.iter();
+            let scaled = scaled.map(|&(input, asked)| Edit { input, value: asked * trial.factor });
+            scaled.chain(condition.edits(trial.at)).collect()
         };
         Trials::of(self.variant(), *duty, &trials.iter().map(edits).collect::<Vec<_>>())
     }

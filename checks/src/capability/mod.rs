@@ -12,13 +12,13 @@ mod demand;
 mod search;
 
 use jiff::civil::Date;
-use loadworthy_unit::{DutyId, InputId, PartId, Unit};
+use loadworthy_unit::{DutyId, PartId, Unit};
 
 use crate::review::BrokenCheck;
 use crate::verdict::{Comparison, Grade};
 
 pub use between::STEP;
-pub use condition::{Unvaried, condition, conditions};
+pub use condition::{Condition, Unvaried, condition, conditions};
 pub use demand::{Demand, Unasked, demand, names};
 pub use search::curve;
 
@@ -34,7 +34,7 @@ pub struct Question<'u> {
     /// What is scaled.
     pub demand: Demand,
     /// What varies.
-    pub condition: InputId,
+    pub condition: Condition,
     /// Its values.
     pub at: Vec<f64>,
     /// The lowest grade of failure that limits.

@@ -6,6 +6,7 @@ use super::{CONTINUOUS, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, PEAK, STANDING};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome};
 use crate::figure_text::{comparison, value};
+use crate::held_still::HeldStill;
 use crate::remarks;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats};
 use crate::steps::more_parallel;
@@ -14,10 +15,11 @@ use crate::verdict::{Comparison, Grade, Verdict};
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     let variant = solved.variant;
+    let mut still = HeldStill::of(solved);
     for seat in seats(&variant.plan) {
         let mut exceeded = vec![false; variant.duties.len()];
         for lane in variant.lane_ids().filter(|&lane| !rests(seat.stage, solved, lane)) {
-            exceeded[variant.lane(lane).duty.index()] |= !rated(&seat, solved, lane, out);
+            exceeded[variant.lane(lane).duty.index()] |= !rated(&seat, (solved, &mut still), lane, out);
         }
         // Where the RMS current fails already, the standing crest is but its echo.
         for lane in variant.lane_ids().filter(|&lane| !rests(seat.stage, solved, lane)) {
@@ -37,7 +39,12 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
 }
 
 /// RMS current and crest against their ratings; whether the RMS current is within its own.
-fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) -> bool {
+fn rated<'u>(
+    seat: &Seat<'_>,
+    (solved, still): (&Solved<'u>, &mut HeldStill<'_, 'u>),
+    lane: LaneId,
+    out: &mut Verdicts,
+) -> bool {
     let figures = &seat.chip.figures;
     let rating = Limit::Figure(figures.judged_rating());
     let rms = (figures.judged_rms(), Dimension::Current);
@@ -47,7 +54,8 @@ fn rated(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     let is_left = solved.figure(figures.judged_rating(), lane).is_none_or(|rating| rating > 0.0);
     if is_left || holds {
         // The rating hangs on the case temperature, which a short duty point does not reach.
-        let outcome = outcome(continuous, grade_if_held(solved, lane));
+        let grade = grade_if_held(solved, lane);
+        let outcome = still.rated(continuous, grade, (seat.stage, figures.judged_rating()), lane);
         out.put(solved, subject(seat, CONTINUOUS, lane), outcome, held(seat, solved, lane));
     }
 

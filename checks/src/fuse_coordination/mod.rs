@@ -3,8 +3,10 @@
 //! A fault is driven by what the sources give behind their resistance: with the lowest resistance of the way against what
 //! the fuse breaks at most, with the highest against what it breaks at least. What it lets through until it has cleared
 //! stands against what the conductors behind it stand without losing heat. What nothing ends for good stands against what
-//! they carry for good, and, where it is less than the fuse breaks, against what melts that.
+//! they carry for good, and, where it is less than the fuse breaks, against what melts that. A contactor that opens in an
+//! overload has to break what the fuse has not ended by then, and to open before that melts a fuse which does not break it.
 
+mod opened;
 mod other_fuse;
 mod overload;
 mod tell;
@@ -43,6 +45,8 @@ const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
 const UNENDED: &str = "unended-overload";
 const UNBROKEN: &str = "unbroken-overload";
+const OPENED: &str = "opened-overload";
+const MELTS_FIRST: &str = "melts-first";
 const UNFUSED: &str = "unfused";
 const NOT_ON_THE_WAY: &str = "not-on-the-way";
 
@@ -61,6 +65,11 @@ static ABOUT: About = About {
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
         (UNBROKEN, "an overload that melts it is less than it breaks, and nothing else ends that"),
+        (
+            OPENED,
+            "a contactor opens an overload that the fuse has not ended by then, and that it does not break",
+        ),
+        (MELTS_FIRST, "an overload may melt the fuse, which does not break it, before a contactor opens"),
         (UNFUSED, "the branch of a source that needs a fuse has none, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
     ],
@@ -127,18 +136,22 @@ impl Check for FuseCoordination {
             for melted in plan.melted.iter().filter(|melted| !told_there.contains(&melted.fuse)) {
                 unbroken::judge(melted, lanes, solved, out);
             }
+            for melted in &plan.melted {
+                opened::judge(melted, lanes, solved, out);
+            }
         }
     }
 
     fn is_said_once(&self, defect: &str) -> bool {
         // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
-        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED, UNBROKEN].contains(&defect)
+        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED, UNBROKEN, OPENED, MELTS_FIRST].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             UNENDED => unended::told(failure.worst, solved),
             UNBROKEN => unbroken::told(failure.worst, solved),
+            OPENED | MELTS_FIRST => opened::told(failure.worst, solved),
             _ => tell::told(failure.worst, solved),
         }
     }
@@ -147,6 +160,7 @@ impl Check for FuseCoordination {
         match failure.worst.defect {
             UNENDED => unended::families(failure, solved),
             UNBROKEN => unbroken::families(failure.worst, solved),
+            OPENED | MELTS_FIRST => opened::families(failure.worst, solved),
             _ => other_fuse::families(failure.worst, solved),
         }
     }

@@ -131,6 +131,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if worst.defect == LET_THROUGH {
         facts.extend(unended::beside(worst, solved, lane));
         facts.extend(beyond.and_then(|_| adrift(solved)));
+        let mut through_diodes = fuse.protects.iter().filter(|one| one.beyond.is_some());
+        if through_diodes.any(|one| plan.conductors[one.conductor].part == worst.part) {
+            facts.push(
+                "a fault there is fed through diodes, whatever the control of their stage does".to_owned(),
+            );
+        }
     }
     Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
 }

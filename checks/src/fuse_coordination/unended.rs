@@ -133,7 +133,7 @@ fn ended(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -
         Some(Bound::Opens(..)) => "a contactor that opens",
         Some(Bound::Source(..)) => "the short-circuit current of its source",
         Some(Bound::Trip { .. }) => "the trip of its stage",
-        None => "what the other ends of its bus are bounded to",
+        None => "what the ends that feed it or that it feeds are bounded to",
     };
     let by_fuses = Bound::Fuse(overload.fuse).current(&plan.fuses, of(solved, lane));
     (by_fuses > carries).then_some(Remark::OverloadEnded { by_fuses, by })
@@ -196,8 +196,17 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         because.extend(place(solved, rated, lane, format!("carries {}", text.limit)));
     }
     let label = format!("carries {} for good", text.limit);
-    let facts = own_fuse(overload, compared.limit, solved, lane).into_iter().collect();
+    let own = own_fuse(overload, compared.limit, solved, lane);
+    let facts = own.into_iter().chain(past_diodes(overload, solved)).collect();
     Some(Told { because, facts, ..Told::new(saying, part_at(solved, worst.part, label)) })
+}
+
+/// The trip that does not end it.
+fn past_diodes(overload: &Overload, solved: &Solved<'_>) -> Option<String> {
+    let stage = solved.variant.path(overload.past_diodes?);
+    Some(format!(
+        "the trip of `{stage}` does not end it: its diodes conduct once its high bus has fallen to its low one"
+    ))
 }
 
 /// What may pass a conductor for good, and what would end it, where that is told with something else.

@@ -12,6 +12,7 @@ pub(super) struct Regime {
     duty: usize,
     lasts: u64,
     outlasted: u64,
+    too_soon: u64,
     /// Two bits for each source, port and turning shaft.
     flows: Vec<u64>,
 }
@@ -28,8 +29,8 @@ impl Regime {
         });
         let figures =
             plan.sources.iter().map(|source| source.power).chain(ports).chain(loads).chain(shafts.clone());
-        let (lasts, outlasted) = (lasts.to_bits(), chunk.outlasted(row));
-        let mut regime = Self { duty: duty.index(), lasts, outlasted, flows: vec![0] };
+        let (lasts, outlasted, too_soon) = (lasts.to_bits(), chunk.outlasted(row), chunk.too_soon(row));
+        let mut regime = Self { duty: duty.index(), lasts, outlasted, too_soon, flows: vec![0] };
         let mut put = |place: usize, code: u64| {
             if regime.flows.len() <= place / 32 {
                 regime.flows.push(0);

@@ -8,6 +8,7 @@ use std::thread;
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
 use loadworthy_unit::{Cause, Diagnosis, DutyId, FigureId, InputId, LaneId, Solved, Variant};
 
+use super::cycles;
 use super::energy::Energies;
 use super::in_turn::InTurn;
 use super::learned::{Learned, Least};
@@ -97,8 +98,18 @@ impl<'v> Judge<'v> {
                 lost: Vec::new(),
                 energies: Energies::none(variant),
                 judged: 0,
+                swings: Vec::new(),
+                uncounted: 0,
             },
         }
+    }
+
+    /// Ends the mission: what it came to.
+    #[must_use]
+    pub fn end(mut self) -> Tally {
+        self.tally.swings = cycles::worst(self.variant, &self.heat.cycles);
+        self.tally.uncounted = self.heat.cycles.left_out;
+        self.tally
     }
 
     /// Takes in up to [`CHUNKS`] chunks of up to [`CHUNK`] rows, in their order. Each is solved and judged on whichever

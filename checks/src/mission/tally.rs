@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::{Cause, DutyId, PartId};
 
+use super::cycles::Swings;
 use super::energy::Energies;
 use crate::verdict::{Outcome, Verdict};
 
@@ -43,6 +44,10 @@ pub struct Tally {
     pub energies: Energies,
     /// Rows that the checks themselves judged.
     pub judged: usize,
+    /// How junctions came and went, once the mission has ended.
+    pub swings: Vec<Swings>,
+    /// Rows that are left out of that.
+    pub uncounted: usize,
 }
 
 /// A row whose heat could not be followed.

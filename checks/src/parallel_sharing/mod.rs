@@ -72,16 +72,16 @@ fn held(chip: &Chip) -> [Held; 3] {
     [
         Held {
             defect: CONTINUOUS,
-            mean: mean.rms_current,
+            mean: mean.judged_rms(),
             worst: unlucky.rms_current,
             likely: unlucky.likely_rms_current,
             dimension: Dimension::Current,
-            limit: Limit::Figure(mean.rated_current),
+            limit: Limit::Figure(mean.judged_rating()),
             policy: &DEVICE_CURRENT,
         },
         Held {
             defect: PEAK,
-            mean: mean.largest_current,
+            mean: mean.judged_crest(),
             worst: unlucky.peak_current,
             likely: unlucky.likely_peak_current,
             dimension: Dimension::Current,
@@ -90,7 +90,7 @@ fn held(chip: &Chip) -> [Held; 3] {
         },
         Held {
             defect: TOO_HOT,
-            mean: mean.junction_temperature,
+            mean: mean.settled_junction(),
             worst: unlucky.junction_temperature,
             likely: unlucky.likely_junction_temperature,
             dimension: Dimension::Temperature,
@@ -227,10 +227,10 @@ fn unluckiest<'u>(
     } else {
         grade_if_held(solved, lane)
     };
-    let outcome = if held.defect == TOO_HOT {
-        still.judged(worst, grade, seat.stage, lane)
-    } else {
-        outcome(worst, grade)
+    let outcome = match (held.defect, held.limit) {
+        (TOO_HOT, _) => still.judged(worst, grade, seat.stage, lane),
+        (_, Limit::Figure(rating)) => still.rated(worst, grade, (seat.stage, rating), lane),
+        _ => outcome(worst, grade),
     };
     put(seat, held.defect, solved, lane, outcome, out);
 }

@@ -10,7 +10,7 @@ use crate::figure_text::{comparison, percent, value};
 use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, seat_of};
 use crate::steps::{as_written, more_parallel};
-use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place};
 use crate::verdict::Comparison;
 
 /// Shares of the spread that are tried.
@@ -29,6 +29,7 @@ pub(super) fn told(seat: &Seat<'_>, failure: &Failure<'_>, solved: &Solved<'_>) 
         (_, None) => return None,
     };
     let mut because: Vec<Place> = demand(seat.stage, solved, lane).into_iter().collect();
+    because.extend(in_its_leg(seat.stage, solved, lane));
     let apart = format!("on-state voltages lie up to {} to either side", percent(spread));
     because.extend(place(solved, seat.chip.sharing_inputs.on_voltage, lane, apart));
     because.extend(failure.worst.comparison().and_then(|compared| policy_place(solved, compared.policy?)));
@@ -96,7 +97,7 @@ fn facts(chip: &Chip, (count, spread): (f64, f64), solved: &Solved<'_>, lane: La
             percent(spread)
         ));
     }
-    let mean = figure(chip.figures.junction_temperature, Dimension::Temperature);
+    let mean = figure(chip.figures.settled_junction(), Dimension::Temperature);
     let worst = figure(chip.sharing.junction_temperature, Dimension::Temperature);
     if let (Some(mean), Some(worst)) = (mean, worst) {
         facts.push(format!("junction {worst} there, {mean} if all were equal"));

@@ -17,7 +17,7 @@ use crate::collect::{Subject, Verdicts, allowed, outcome, structural};
 use crate::cycle::Cycle;
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, EQUAL_WITHIN, Fault, Grade, Missing, Outcome};
-use rating::{Rating, Way};
+use rating::{Asks, Rating, Way};
 
 /// Share of what a source stands that may be used.
 pub(crate) static SOURCE_CURRENT: PolicyItem = PolicyItem {
@@ -161,7 +161,7 @@ fn held(
     out: &mut Verdicts,
 ) {
     let lasts = solved.variant.duty_of(lane).asks_for();
-    let rating = Rating::of(limits, (lasts, solved.variant.duty_of(lane).every), solved, lane);
+    let rating = Rating::of(limits, Asks::of(solved.variant.duty_of(lane)), solved, lane);
     let value = solved.figure(figure, lane).map(f64::abs);
     let compared = match (&rating, value) {
         (_, None) => Err(vec![Missing::Figure(figure)]),
@@ -217,8 +217,8 @@ fn over_cycle(
         Ok(None) => return,
         Err(missing) => (Err(missing), Vec::new()),
         Ok(Some(cycle)) => {
-            let rating =
-                Rating::of(limits, (None, None), solved, lane).map_err(|missing| missing.named(source, key));
+            let rating = Rating::of(limits, Asks::FOR_GOOD, solved, lane)
+                .map_err(|missing| missing.named(source, key));
             let carried = (source.current, cycle.rms());
             let compared = rating.and_then(|rating| against(solved, carried, Dimension::Current, &rating));
             (compared, vec![Remark::OverCycle { every: cycle.every }])
@@ -238,7 +238,8 @@ fn over_rows(
 ) {
     let is_row = solved.variant.duty_of(lane).stretch.is_some();
     let Some((figure, memory)) = source.over_rows.filter(|_| is_row) else { return };
-    let rating = Rating::of(limits, (None, None), solved, lane).map_err(|missing| missing.named(source, key));
+    let rating =
+        Rating::of(limits, Asks::FOR_GOOD, solved, lane).map_err(|missing| missing.named(source, key));
     let compared = match solved.figure(figure, lane) {
         Some(amps) => rating.and_then(|rating| against(solved, (figure, amps), Dimension::Current, &rating)),
         None => Err(vec![Missing::Figure(source.current)]),

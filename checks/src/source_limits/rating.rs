@@ -1,7 +1,7 @@
 //! Which of a source's ratings counts for how long a duty point lasts.
 
 use loadworthy_unit::plan::{Source, SourceLimit};
-use loadworthy_unit::{Cause, InputId, LaneId, Solved};
+use loadworthy_unit::{Cause, Duty, InputId, LaneId, Solved};
 
 use crate::verdict::Missing;
 
@@ -59,22 +59,50 @@ impl NoRating {
     }
 }
 
+/// What a duty point asks of a rating.
+#[derive(Clone, Copy)]
+pub(super) struct Asks {
+    /// How long it has to last in s; for good where absent.
+    pub(super) lasts: Option<f64>,
+    /// How often it recurs, where it does.
+    every: Option<f64>,
+    /// In a row of a mission, the peaks that recur too soon.
+    too_soon: u64,
+}
+
+impl Asks {
+    /// For good.
+    pub(super) const FOR_GOOD: Self = Self { lasts: None, every: None, too_soon: 0 };
+
+    /// What a duty point asks.
+    pub(super) fn of(duty: &Duty) -> Self {
+        Self { lasts: duty.asks_for(), every: duty.every, too_soon: duty.too_soon }
+    }
+
+    /// Whether a peak would have to be further from the next.
+    fn is_too_often(self, limit: &SourceLimit) -> bool {
+        let is_soon = limit.place < 62 && self.too_soon >> limit.place & 1 == 1;
+        is_soon || self.every.is_some_and(|every| every < limit.every)
+    }
+}
+
 impl Rating {
     /// The highest of the ratings that last as long as the duty point and may recur as often; for one without an end, that for
     /// good.
     pub(super) fn of(
         limits: &[SourceLimit],
-        (lasts, every): (Option<f64>, Option<f64>),
+        asks: Asks,
         solved: &Solved<'_>,
         lane: LaneId,
     ) -> Result<Self, NoRating> {
-        let needed = lasts.unwrap_or(f64::INFINITY);
+        let needed = asks.lasts.unwrap_or(f64::INFINITY);
         let mut best: Option<Self> = None;
         let mut highest: Option<f64> = None;
         let mut too_often: Option<f64> = None;
-        for &SourceLimit { lasts, every: apart, most: input } in limits {
+        for of in limits {
+            let &SourceLimit { lasts, every: apart, most: input, .. } = of;
             let limit = solved.input(input, lane).ok_or(NoRating::Unread(input))?;
-            if lasts >= needed && every.is_some_and(|every| every < apart) {
+            if lasts >= needed && asks.is_too_often(of) {
                 too_often = Some(too_often.map_or(apart, |least| least.min(apart)));
             } else if lasts >= needed {
                 if best.as_ref().is_none_or(|best| limit > best.limit) {

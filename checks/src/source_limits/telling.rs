@@ -6,7 +6,7 @@ use loadworthy_unit::plan::Source;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::rating::{Rating, Way, of_current};
+use super::rating::{Asks, Rating, Way, of_current};
 use super::{
     ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, OTHER_VOLTAGE, POWER, SPAN, at_its_share, carries,
 };
@@ -113,7 +113,7 @@ fn too_often(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Option<f6
         DISCHARGE => of_current(source, Way::Giving),
         _ => return None,
     };
-    Rating::of(limits, (duty.asks_for(), duty.every), solved, lane).ok()?.too_often
+    Rating::of(limits, Asks::of(duty), solved, lane).ok()?.too_often
 }
 
 /// How long the rating may last that something was held against; nothing where it is one for good.

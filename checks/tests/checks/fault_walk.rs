@@ -470,8 +470,8 @@ fn a_fuse_clears_only_on_what_it_breaks() {
     assert_eq!(effect(&all, Kind::Short, "step_up.high_side").cut_off, ["pack"]);
     let strong = changed(
         GROOMER,
-        "      least_breaking: 2 kA, cyclic_load: 70 %, resistance: 0.25 mohm }\n  pack_contactor",
-        "      least_breaking: 2.6 kA, cyclic_load: 70 %, resistance: 0.25 mohm }\n  pack_contactor",
+        "least_breaking: 640 A, cyclic_load: 70 %, resistance: 0.25 mohm,",
+        "least_breaking: 2.6 kA, cyclic_load: 70 %, resistance: 0.25 mohm,",
     );
     let all = faults(&strong);
     let short = effect(&all, Kind::Short, "step_up.high_side");

@@ -261,6 +261,16 @@ fn a_case_that_follows_a_slow_turn_is_held_against_standstill() {
     let at_rest = held.verdicts[0].iter().filter(|one| one.defect == "too-hot");
     let at_rest = at_rest.filter_map(|one| Some(one.comparison()?.carried_value)).fold(f64::MIN, f64::max);
     assert!((most - at_rest).abs() < 1.0, "{most} °C against {at_rest} °C");
+    // So are currents against what the hottest case leaves of their rating, here one that is stated for a cool case.
+    let cool = |text: &str| changed(text, "at_case: 80 degC", "at_case: 40 degC");
+    let rating = |review: Review| {
+        let own = review.verdicts[0].iter().filter(|one| one.defect == "continuous-current");
+        own.filter_map(|one| Some(one.comparison()?.limit)).fold(f64::MAX, f64::min)
+    };
+    let text = cool(holding(NAME));
+    let (creeping, at_rest) = (rating(at_frequency(&text, "0.02 Hz")), rating(reviewed(&text)));
+    assert!((creeping - at_rest).abs() < 1.0, "{creeping} A against {at_rest} A");
+    assert!(creeping < rating(at_frequency(&text, "5 Hz")) - 5.0);
     // At speed the case stands at the mean.
     let turns = at_frequency(failing(NAME), "5 Hz");
     assert!(turns.not_judged.iter().all(|one| !says(&one.missing)));

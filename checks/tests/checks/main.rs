@@ -2,6 +2,7 @@
 
 mod assumptions;
 mod back_emf;
+mod beyond_diodes;
 mod bootstrap_refresh;
 mod boundaries;
 mod breakdowns;
@@ -35,6 +36,8 @@ mod link_ripple;
 mod loss_of_load;
 mod missing;
 mod mission;
+mod mission_cycles;
+mod mission_peaks;
 mod no_solution;
 mod one_entry;
 mod output_reach;

@@ -6,6 +6,7 @@ use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
 use loadworthy_unit::plan::ChipKind;
 use proptest::prelude::*;
 
+use crate::core_saturation::figure;
 use crate::descriptions::{changed, failing, finding, holding, repeatable, unit_with};
 use crate::stand_ins::{listed, reviewed_with};
 
@@ -270,4 +271,40 @@ fn at_one_place_the_unluckiest_is_never_better_off_than_the_mean_device() {
         }
     }
     assert!(compared > 1000, "{compared}");
+}
+
+#[test]
+fn the_unluckiest_device_stands_in_the_leg_that_carries_most() {
+    // Two devices at each place of a buck of two legs, of which one carries 8 % more.
+    let two = |share: &str| {
+        let text = crate::core_saturation::uneven(share);
+        let text = changed(&text, "fitted: mos100_4m, parallel: 1", "fitted: mos100_4m, parallel: 2");
+        changed(&text, "      kind: mosfet\n", "      kind: mosfet\n      spread: { on_voltage: 8 % }\n")
+    };
+    let of = |text: &str, name: &str| figure(text, &format!("lamp_buck.high_side.1.transistor{name}"));
+    let above = |text: &str, name: &str| of(text, name) - figure(text, "cooling.outlet");
+    let even = two("    leg_imbalance: 0 %\n");
+    let uneven = two("    leg_imbalance: 8 %\n");
+    // More lamps, until every leg carries 8 % more than the mean of before.
+    let mean = figure(&even, "lamp_buck.leg_current");
+    let asked = |watts: f64| changed(&even, "power: 450 W", &format!("power: {watts} W"));
+    let mut watts = 450.0 * 1.08;
+    for _ in 0..4 {
+        watts *= 1.08 * mean / figure(&asked(watts), "lamp_buck.leg_current");
+    }
+    let all = asked(watts);
+    for name in ["rms_current", "peak_current", "loss"] {
+        let name = format!(".unluckiest.{name}");
+        let (one, alike, same) = (of(&uneven, &name), of(&all, &name), of(&even, &name));
+        assert!(one / same > 1.04 && (one / alike - 1.0).abs() < 6e-3, "{name}: {one} {alike} {same}");
+    }
+    let name = ".unluckiest.junction_temperature";
+    let (one, alike, same) = (above(&uneven, name), above(&all, name), above(&even, name));
+    assert!(one / same > 1.08 && (one / alike - 1.0).abs() < 6e-3, "{one} {alike} {same}");
+    // It carries its share of what a device of that leg does, and more than one of it if all were equal.
+    let times = of(&uneven, ".unluckiest.current_factor");
+    assert!(times > 1.0);
+    let rms = of(&uneven, ".unluckiest.rms_current");
+    assert!((rms / (times * of(&uneven, ".uneven_rms_current")) - 1.0).abs() < 1e-12);
+    assert!(above(&uneven, name) > above(&uneven, ".uneven_junction_temperature"));
 }

@@ -1,6 +1,10 @@
 //! Fuses of the partial range: an overload that melts one without being broken has to be ended by something else.
 
-use crate::descriptions::{changed, defects, holding, reviewed};
+use loadworthy_checks::Review;
+use loadworthy_checks::verdict::Comparison;
+use loadworthy_unit::{LaneId, Solved};
+
+use crate::descriptions::{changed, defects, finding, holding, reviewed, unit};
 
 const NAME: &str = "fuse-coordination";
 const UNBROKEN: (&str, &str) = (NAME, "unbroken-overload");
@@ -101,4 +105,96 @@ fn what_cannot_be_drawn_melts_no_fuse() {
     let compared = held.and_then(|one| one.comparison()).expect("a comparison");
     let drawn = 170.0 * 1.05 * 3.0 / std::f64::consts::PI;
     assert!((compared.carried_value / drawn - 1.0).abs() < 1e-9, "{compared:?}");
+}
+
+/// Times after which currents over the rated one melt the tug's fuse, from cold.
+const CURVE: [(f64, f64); 5] = [(1.6, 3600.0), (2.0, 100.0), (3.0, 2.0), (5.0, 0.03), (10.0, 0.004)];
+
+/// The same fuse with that curve, and a contactor that opens and breaks so much.
+fn waiting(after: &str, breaks: &str) -> String {
+    let contactor = format!(
+        "opens: {{ above: 255 A, after: {after} }}, breaks: {{ voltage: 450 V, current: {breaks} }}, "
+    );
+    let curve = "    element: 140 degC\n    time_current: { load: [160 %, 200 %, 300 %, 500 %, 1000 %], time: [3600 s, 100 s, 2 s, 30 ms, 4 ms] }\n";
+    changed(&with_contactor(&contactor), "    element: 140 degC\n", curve)
+}
+
+/// The current over the rated one that melts it after a time by the curve, on straight lines over logarithms.
+fn melting_after(time: f64) -> f64 {
+    let mut pairs = CURVE.windows(2).map(|pair| (pair[0], pair[1]));
+    let ((slow, longer), (fast, shorter)) =
+        pairs.find(|((_, longer), (_, shorter))| *shorter <= time && time <= *longer).expect("on the curve");
+    slow * libm::pow(fast / slow, libm::log(longer / time) / libm::log(longer / shorter))
+}
+
+const OPENED: (&str, &str) = (NAME, "opened-overload");
+const MELTS_FIRST: (&str, &str) = (NAME, "melts-first");
+
+fn compared(text: &str, which: (&str, &str)) -> Comparison {
+    let review = reviewed(text);
+    let one = review.verdicts.iter().flatten().find(|one| (one.check, one.defect) == which).expect("judged");
+    *one.comparison().expect("compared")
+}
+
+#[test]
+fn a_contactor_breaks_what_the_fuse_has_not_ended_when_it_opens() {
+    // 10 % above the curve at 50 ms certainly has melted it: 200 A times that, more than the 1 kA that it breaks at least.
+    let flows = 200.0 * 1.1 * melting_after(0.05);
+    assert!((1000.0..1100.0).contains(&flows), "{flows}");
+    assert!((compared(&waiting("50 ms", "1.1 kA"), OPENED).carried_value / flows - 1.0).abs() < 1e-9);
+    assert!(!defects(&reviewed(&waiting("50 ms", "1.1 kA"))).contains(&OPENED));
+    assert!(defects(&reviewed(&waiting("50 ms", "1 kA"))).contains(&OPENED));
+    // One that waits longer still opens what the fuse does not break; one that does not wait opens whatever flows.
+    assert!((compared(&waiting("5 s", "1.1 kA"), OPENED).carried_value - 1000.0).abs() < 1e-9);
+    let at_once = changed(&waiting("50 ms", "1.1 kA"), ", after: 50 ms", "");
+    assert!((compared(&at_once, OPENED).carried_value / 9000.0 - 1.0).abs() < 0.02, "360 V behind 40 mΩ");
+    let review = reviewed(&waiting("50 ms", "1 kA"));
+    let found = finding(&review, "opened-overload");
+    assert_eq!((found.part.as_str(), found.grade.word()), ("pack_contactor", "minor"));
+    assert!(found.proposals.iter().all(|one| one.say.contains("`pack_contactor` breaks")), "{found:?}");
+}
+
+#[test]
+fn without_its_curve_nobody_knows_what_a_fuse_leaves_to_the_contactor() {
+    let bare = |breaks: &str| {
+        let text = waiting("5 s", breaks);
+        let from = text.find("    time_current").expect("a curve");
+        let to = from + text[from..].find('\n').expect("an end") + 1;
+        format!("{}{}", &text[..from], &text[to..])
+    };
+    let waits = |review: &Review| review.not_judged.iter().any(|one| one.missing.contains("time_current"));
+    let enough = reviewed(&bare("1.2 kA"));
+    assert!(!defects(&enough).contains(&OPENED) && !defects(&enough).contains(&MELTS_FIRST));
+    assert!(waits(&enough), "{:?}", enough.not_judged);
+    // Less than the fuse breaks at least is too little whatever its curve says.
+    assert!(defects(&reviewed(&bare("900 A"))).contains(&OPENED));
+}
+
+#[test]
+fn a_contactor_opens_before_a_fuse_melts_that_does_not_break_it() {
+    let text = waiting("100 ms", "2.5 kA");
+    let unit = unit(&text);
+    let solved = Solved::new(&unit.variants[0]);
+    let (plan, lane) = (&solved.variant.plan, LaneId::new(0));
+    let load = solved.figure(plan.conductors[plan.fuses[0].conductor].current, lane).expect("known");
+    // In air of 60 °C, 10 % below the curve, after the load of the duty point.
+    let good = 200.0 * (80.0_f64 / 115.0).sqrt();
+    let cold = 0.9 * melting_after(0.1) * good;
+    let stays = (cold * cold * (1.0 - load * load / good / good) + load * load).sqrt();
+    let held = compared(&text, MELTS_FIRST);
+    assert!(
+        (held.carried_value - 1000.0).abs() < 1e-9 && (held.limit / stays - 1.0).abs() < 1e-9,
+        "{held:?}"
+    );
+    let review = reviewed(&text);
+    let found = finding(&review, "melts-first");
+    assert_eq!(found.part, "pack_fuse");
+    assert_eq!(found.proposals[0].say, "time that `pack_contactor` waits: 100 ms -> 5 ms");
+    // One that breaks less needs the contactor for less.
+    let breaks = |amps: f64| changed(&text, "least_breaking: 1000 A", &format!("least_breaking: {amps} A"));
+    assert!(defects(&reviewed(&breaks(stays * 1.01))).contains(&MELTS_FIRST));
+    assert!(!defects(&reviewed(&breaks(stays * 0.99))).contains(&MELTS_FIRST));
+    // Of the full range it needs none.
+    let full = reviewed(&breaks(300.0));
+    assert!(!full.verdicts.iter().flatten().any(|one| (one.check, one.defect) == MELTS_FIRST));
 }

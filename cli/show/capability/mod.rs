@@ -64,7 +64,7 @@ impl<'u> Drawn<'u> {
     }
 
     pub(crate) fn dimension(&self) -> Dimension {
-        self.variant.tables.input_of(self.question.condition).dimension
+        self.variant.tables.input_of(self.question.condition.input).dimension
     }
 
     /// A value of the condition in text, with enough digits to tell it from its neighbours.

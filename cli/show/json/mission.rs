@@ -3,7 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use loadworthy_checks::mission::{Energies, Kinds, Lost as LostRow, Through};
+use loadworthy_checks::mission::{Energies, Kinds, Lost as LostRow, Swings, Through};
+use loadworthy_unit::mission::BANDS;
 use loadworthy_unit::{PartId, Variant};
 
 use crate::described::Described;
@@ -47,11 +48,46 @@ pub(super) struct Shown<'d> {
     not_followed: Vec<NotFollowed>,
     /// Where the energy went.
     energy: Energy<'d>,
+    /// How junctions came and went, of each kind of position the chip whose life that uses most, transistor and diode apart, of a
+    /// mission that is driven again and again.
+    cycles: Vec<SwingsShown<'d>>,
+    /// Rows that are left out of that, as no temperature is known in them for sure.
+    rows_not_counted: usize,
     /// The day that permits are held against; absent without permits, so that no day stands in the table.
     #[serde(skip_serializing_if = "Option::is_none")]
     permits: Option<HeldAgainst>,
     /// For each comparison of each part the worst, the worst first.
     worst: Vec<Row>,
+}
+
+/// Cycles of a junction, counted as rainflow.
+#[derive(Serialize, JsonSchema)]
+struct SwingsShown<'d> {
+    /// The chip.
+    chip: &'d str,
+    /// In K.
+    largest_swing: f64,
+    /// How many cycles swing how far.
+    bands: Vec<Band>,
+    /// Share of its life that they use, by the sum of n/N; null where its package states no `power_cycling`, or cycles go beyond it.
+    life_used: Option<f64>,
+    /// How many times the mission may be driven until that life is used up; null where that is not known, or nothing is used.
+    runs: Option<f64>,
+    /// Cycles that swing less than the curve begins with: they are not counted against that life.
+    below_curve: u64,
+    /// Cycles that swing more than the curve ends with, or go hotter than it holds.
+    beyond_curve: u64,
+}
+
+/// Cycles of one size.
+#[derive(Serialize, JsonSchema)]
+struct Band {
+    /// Least swing in K.
+    from: f64,
+    /// The swing in K that it ends before; null for the last.
+    to: Option<f64>,
+    /// How many.
+    cycles: u64,
 }
 
 /// In J.
@@ -206,6 +242,22 @@ fn energy<'d>(variant: &'d Variant, energies: &Energies) -> Energy<'d> {
     }
 }
 
+fn swings<'d>(variant: &'d Variant, swings: &Swings) -> SwingsShown<'d> {
+    let counted = &swings.counted;
+    let bands = BANDS.iter().zip(counted.bands).enumerate();
+    SwingsShown {
+        chip: variant.path(swings.part),
+        largest_swing: counted.largest,
+        bands: bands
+            .map(|(band, (&from, cycles))| Band { from, to: BANDS.get(band + 1).copied(), cycles })
+            .collect(),
+        life_used: swings.used(),
+        runs: swings.runs(),
+        below_curve: counted.below,
+        beyond_curve: counted.beyond,
+    }
+}
+
 /// What a mission came to.
 pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome) -> String {
     let (variant, tally) = (course.variant, course.tally);
@@ -226,6 +278,8 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
         rows_not_followed: tally.not_followed,
         not_followed: tally.lost.iter().map(|lost| not_followed(variant, lost)).collect(),
         energy: energy(variant, &tally.energies),
+        cycles: tally.swings.iter().map(|one| swings(variant, one)).collect(),
+        rows_not_counted: tally.uncounted,
         permits: course.day.map(HeldAgainst::of),
         worst: course
             .worst

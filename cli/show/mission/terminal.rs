@@ -1,8 +1,9 @@
 //! A mission for a person at a terminal.
 
 use loadworthy_checks::figure_text::{percent, value};
-use loadworthy_checks::mission::{Energies, Kinds, Through};
+use loadworthy_checks::mission::{Energies, Kinds, Swings, Through};
 use loadworthy_checks::verdict::Outcome as Verdict;
+use loadworthy_unit::mission::{BANDS, Counted};
 use loadworthy_unit::{Dimension, PartId};
 
 use crate::described::Described;
@@ -23,6 +24,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
     text.push('\n');
     text.push_str(&energies(course, paint));
     text.push('\n');
+    text.push_str(&cycles(course, paint));
     let worst = &course.worst;
     let spoken = worst.iter().zip(&course.accepted);
     let spoken = spoken.filter(|(worst, _)| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
@@ -104,6 +106,86 @@ fn head(course: &Course<'_>, paint: Paint) -> String {
         text.push_str(&hanging("", MARGIN, said));
     }
     text
+}
+
+/// How junctions came and went, of each stage the chip that fares worst, and what that uses of the life of its package.
+fn cycles(course: &Course<'_>, paint: Paint) -> String {
+    let tally = course.tally;
+    let stage = |swings: &Swings| {
+        let path = course.variant.path(swings.part);
+        path.split('.').next().unwrap_or(path)
+    };
+    let mut worst: Vec<&Swings> = Vec::new();
+    for swings in tally.swings.iter().filter(|swings| swings.counted.bands.iter().any(|&count| count > 0)) {
+        let order = |one: &Swings| (one.is_stated, one.counted.beyond, one.counted.used, one.counted.largest);
+        match worst.iter_mut().find(|known| stage(known) == stage(swings)) {
+            None => worst.push(swings),
+            Some(known) if order(known) < order(swings) => *known = swings,
+            Some(_) => {}
+        }
+    }
+    if worst.is_empty() {
+        return String::new();
+    }
+    let mut lines: Vec<String> = worst.iter().map(|swings| came_and_went(course, swings)).collect();
+    let silent: Vec<&str> = worst.iter().filter(|one| !one.is_stated).map(|one| stage(one)).collect();
+    if !silent.is_empty() {
+        let silent = silent.join(", ");
+        lines.push(format!("life not judged of {silent}: their packages state no `power_cycling`"));
+    }
+    if tally.uncounted > 0 {
+        lines.push(format!("{} not counted", counted(tally.uncounted, "row is", "rows are")));
+    }
+    let mut text = String::new();
+    for (place, line) in lines.iter().enumerate() {
+        text.push_str(&hanging(if place == 0 { "cycles" } else { "" }, MARGIN, line));
+    }
+    paint.heading("cycles", &text) + "\n"
+}
+
+/// Cycles of one chip in a line.
+fn came_and_went(course: &Course<'_>, swings: &Swings) -> String {
+    let bands = BANDS.iter().enumerate().zip(swings.counted.bands).rev().filter(|(_, count)| *count > 0);
+    let bands: Vec<String> = bands
+        .map(|((band, from), count)| match BANDS.get(band + 1) {
+            Some(to) => format!("{count} of {from} to {to} K"),
+            None => format!("{count} of {from} K and more"),
+        })
+        .collect();
+    let life = if swings.is_stated { format!("; {}", life(swings)) } else { String::new() };
+    format!(
+        "{}: largest swing {}; {}{life}",
+        course.variant.path(swings.part),
+        value(swings.counted.largest, Dimension::TemperatureDifference),
+        bands.join(", ")
+    )
+}
+
+/// What cycles use of a life, in words.
+fn life(swings: &Swings) -> String {
+    let Counted { below, beyond, .. } = swings.counted;
+    if beyond > 0 {
+        return format!(
+            "life not judged: {} beyond what `power_cycling` states",
+            counted(to_count(beyond), "cycle", "cycles")
+        );
+    }
+    let small = match below {
+        0 => String::new(),
+        below => format!(", {} below its least swing left out", counted(to_count(below), "cycle", "cycles")),
+    };
+    match swings.runs() {
+        Some(runs) => format!(
+            "uses {} of its life, {} such missions{small}",
+            percent(swings.counted.used),
+            value(runs, Dimension::Ratio)
+        ),
+        None => format!("uses nothing of its life{small}"),
+    }
+}
+
+fn to_count(count: u64) -> usize {
+    usize::try_from(count).unwrap_or(usize::MAX)
 }
 
 fn energies(course: &Course<'_>, paint: Paint) -> String {

@@ -174,6 +174,22 @@ impl TimeCurrent<'_> {
         Time::new(between(self.0.iter().copied(), load))
     }
 
+    /// The least current over the rated one that certainly melts it within a time: of a time that is longer than all of the
+    /// curve, the least that does at all; infinite for one that is shorter, since the curve says of none that it does.
+    pub fn melts_within(&self, time: Time) -> f64 {
+        let (Some(&(least, longest)), Some(&(_, shortest))) = (self.0.first(), self.0.last()) else {
+            return f64::NAN;
+        };
+        let time = time.si();
+        let load = match time {
+            time if time >= longest => least,
+            time if time >= shortest => between(self.0.iter().rev().map(|&(load, time)| (time, load)), time),
+            time if time < shortest => f64::INFINITY,
+            _ => f64::NAN,
+        };
+        load * (1.0 + OF_CURVE)
+    }
+
     /// I²t, over the square of the rated current, that certainly has passed when a current has melted it: the most of all
     /// currents from `load` up that melt it within `within`; missing where there is none on the curve.
     pub fn most_let_through(&self, load: f64, within: Time) -> f64 {
@@ -220,6 +236,17 @@ pub fn from_cold(current: Current, before: Current, for_good: Current) -> Curren
         return Current::new(f64::INFINITY);
     }
     Current::new(((now * now - before * before) / left).sqrt())
+}
+
+/// The current after a load that has settled which melts a fuse as soon as another from cold; that of [`from_cold`] backwards.
+pub fn after_load(from_cold: Current, before: Current, for_good: Current) -> Current {
+    let (cold, before, good) = (from_cold.si(), before.si().abs(), for_good.si());
+    if cold <= good {
+        return from_cold;
+    }
+    let left = 1.0 - (before / good) * (before / good);
+    // What it carries for good already leaves nothing for an overload.
+    if left <= 0.0 { for_good } else { Current::new((cold * cold * left + before * before).sqrt()) }
 }
 
 /// The least that a conductor behind a fuse has to carry for good, from what the fuse carries for good and its conventional
@@ -307,6 +334,10 @@ mod tests {
         assert!(melts(2.0).is_nan() && melts(12.0).is_nan());
         assert!((CURVE.least() - 2.2).abs() < 1e-12);
         assert!(TimeCurrent(&[]).stands(Time::new(1.0)).is_nan());
+        // What certainly melts it within a time is 10 % above the curve.
+        let within = |time| CURVE.melts_within(Time::new(time));
+        assert!((within(500.0_f64.sqrt()) - 1.1 * 8.0_f64.sqrt()).abs() < 1e-9);
+        assert!((within(1e4) - 2.2).abs() < 1e-12 && within(0.01).is_infinite() && within(f64::NAN).is_nan());
     }
 
     /// An element on a body, both linear, stepped through time until the element melts; in A and s.
@@ -338,6 +369,11 @@ mod tests {
         let amps =
             |now, earlier| from_cold(Current::new(now), Current::new(earlier), Current::new(100.0)).si();
         assert!((amps(90.0, 50.0) - 90.0).abs() < 1e-12, "what it carries for good is no overload");
+        let back =
+            |cold, earlier| after_load(Current::new(cold), Current::new(earlier), Current::new(100.0)).si();
+        assert!((back(amps(300.0, 60.0), 60.0) - 300.0).abs() < 1e-9);
+        assert!((back(80.0, 60.0) - 80.0).abs() < 1e-12 && (back(300.0, 100.0) - 100.0).abs() < 1e-12);
+        assert!(back(f64::NAN, 60.0).is_nan() && back(300.0, f64::NAN).is_nan());
         assert!(amps(150.0, 100.0).is_infinite());
         assert!(amps(f64::NAN, 50.0).is_nan());
     }

@@ -58,6 +58,7 @@ pub mod phase_ripple;
 pub mod plate;
 pub mod pole_voltage;
 pub mod quantities;
+pub mod rainflow;
 pub mod rating;
 pub mod ripple_crest;
 pub mod sharing;

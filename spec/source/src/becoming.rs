@@ -58,8 +58,9 @@ impl Tree {
     fn line(&self, node: NodeId) -> Option<String> {
         match self.content(node) {
             Content::Scalar(scalar) => {
-                let is_plain = scalar.plain && !scalar.is_null() && !scalar.text.contains('\n');
-                (is_plain && !scalar.text.contains(SPECIAL)).then(|| scalar.text.to_owned())
+                let is_alike = if scalar.plain { !scalar.is_null() } else { is_text(scalar.text) };
+                let is_line = !scalar.text.contains('\n') && !scalar.text.contains(SPECIAL);
+                (is_alike && is_line).then(|| scalar.text.to_owned())
             }
             Content::List(items) => {
                 let items = items.iter().map(|&item| self.line(item)).collect::<Option<Vec<_>>>()?;
@@ -68,6 +69,14 @@ impl Tree {
             Content::Map(_) => None,
         }
     }
+}
+
+/// Whether what stands in quotes is the same text without them: in JSON every text has quotes.
+fn is_text(text: &str) -> bool {
+    let is_word = text.starts_with(char::is_alphanumeric) && !text.ends_with(char::is_whitespace);
+    let means_else = matches!(text.to_ascii_lowercase().as_str(), "null" | "true" | "false");
+    let is_number = text.parse::<f64>().is_ok() || text.starts_with("0x") || text.starts_with("0o");
+    is_word && !means_else && !is_number
 }
 
 #[cfg(test)]
@@ -119,6 +128,13 @@ mod tests {
     fn what_cannot_be_written_plainly_is_refused() {
         assert_eq!(becoming("a: 1\n", "a: 'it: is'\n"), None);
         assert_eq!(becoming("a: 1\n", "a: [{ b: 1 }]\n"), None);
+        // In JSON all texts stand in quotes; what would be something else without them is left alone.
+        let text = |text: &str| Some(vec![("a".to_owned(), text.to_owned())]);
+        assert_eq!(becoming("a: 1\n", r#"{"a": "320 uH"}"#), text("320 uH"));
+        assert_eq!(becoming("a: 320 uH\n", r#"{"a": "320 uH"}"#), Some(Vec::new()));
+        for quoted in ["5", "1e3", "0x1F", "true", "Null", "", " x", "- x", "~"] {
+            assert_eq!(becoming("a: 1\n", &format!("{{\"a\": \"{quoted}\"}}")), None, "{quoted}");
+        }
         let mut tree = Tree::new();
         let root = tree.read("a.yaml", b"a: [1]\n", &mut Vec::new()).expect("a document");
         let list = tree.value_at(root, &["a"]).expect("a list");

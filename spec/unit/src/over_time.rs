@@ -12,12 +12,14 @@
 
 mod bodies;
 mod course;
+mod cycles;
 mod doubt;
 mod driven;
 mod layout;
 pub mod mission;
 mod state;
 mod step;
+mod stretch;
 mod tell;
 
 pub(crate) use course::{Followed, before, fill, follow};

@@ -99,6 +99,8 @@ pub struct Duty {
     /// Of a row of a mission: for how long sources have been beyond what they stand for good, this row included;
     /// infinite where none is.
     pub stretch: Option<f64>,
+    /// Of such a row: which peaks of sources come sooner after one before than they may, one bit for the place of each.
+    pub too_soon: u64,
 }
 
 impl Duty {

@@ -96,8 +96,8 @@ impl Found<'_> {
             return None;
         }
         let written = all.into_iter().filter_map(|offer| {
-            let changes = self.stock.becoming(described, offer)?;
-            Some((offer, if offer.name == described.name { Vec::new() } else { changes }))
+            let is_described = offer.name == described.name;
+            Some((offer, if is_described { Vec::new() } else { self.stock.becoming(described, offer)? }))
         });
         let all: Vec<(&Offer, Vec<(String, String)>)> = written.collect();
         let paths = vec![format!("{}.{}", described.shelf.section(), described.name)];

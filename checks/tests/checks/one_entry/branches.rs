@@ -47,17 +47,20 @@ fn a_contactor_makes_what_its_pre_charge_lets_through() {
 fn a_cell_that_drives_more_than_its_branch_carries_needs_its_fuse() {
     let fuse = ("through: [cell_fuse, cell_contactor,", "through: [cell_contactor,");
     let found = one("fuse-coordination", "unfused", "cell_feed");
-    let (new, lacks) = after_in(GROOMER, &[fuse]);
+    // A contactor that breaks less than the cell drives.
+    let breaks =
+        ("breaks: { voltage: 450 V, current: 1500 A }", "breaks: { voltage: 450 V, current: 800 A }");
+    let (new, lacks) = after_in(GROOMER, &[fuse, breaks]);
     assert!(new.contains(&found.0[0]) && lacks.is_empty(), "{new:?} {lacks:?}");
     // 350 A for good is less than the 400 A of the contactor and the plug.
-    let weak = [fuse, ("highest: 1400 A", "highest: 350 A")];
+    let weak = [fuse, breaks, ("highest: 1400 A", "highest: 350 A")];
     let (new, _) = after_in(GROOMER, &weak);
     assert!(new.iter().all(|one| one.1 != "unfused"), "{new:?}");
 }
 
 #[test]
 fn what_parts_a_source_from_a_bus_that_hurts_says_what_it_breaks() {
-    let own = "current: { continuous: 450 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1200 A },";
+    let own = "current: { continuous: 450 A, at: 85 degC }, breaks: { voltage: 900 V, current: 1600 A },";
     assert_eq!(
         after(own, "current: { continuous: 450 A, at: 85 degC },"),
         missing("breaks of main_contactor is not stated")

@@ -1,21 +1,28 @@
 //! Data-sheet figures that must agree with one another.
 
 use loadworthy_physics::{
-    Capacitance, Current, Inductance, Resistance, SlewRate, Temperature, ThermalResistance, Time, Voltage,
+    Capacitance, Current, Inductance, Resistance, SlewRate, Temperature, TemperatureDifference,
+    ThermalResistance, Time, Voltage,
 };
 use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
 use crate::quantity::{Charge, Conductance, Given};
 use crate::sections::devices::{
-    Device, Diode, FosterElement, Gate, OnState, RatedCurrent, RecoveryEnergy, ShortCircuitAt, Transistor,
-    TransistorEnergies, TransistorSpread,
+    Device, Diode, FosterElement, Gate, OnState, PowerCycling, RatedCurrent, RecoveryEnergy, ShortCircuitAt,
+    Transistor, TransistorEnergies, TransistorSpread,
 };
 
 impl Rules for Device {
     fn check(&self, scope: &mut Scope<'_>) {
         if let Some(package) = &self.package {
             scope.above_zero("inductance", package.inductance, Inductance::si);
+            if let Some(cycling) = &package.power_cycling {
+                scope.at_least(2, "a power-cycling curve", &cycling.swing, "too few points");
+                scope.above_zero("swing", cycling.swing.first().copied(), TemperatureDifference::si);
+                scope.each_above("swing", &cycling.swing, "swings of a curve rise");
+                scope.cycles(cycling);
+            }
         }
         let mut limit = None;
         match &self.transistor {
@@ -56,6 +63,28 @@ impl Rules for Device {
 }
 
 impl Scope<'_> {
+    fn cycles(&mut self, cycling: &PowerCycling) {
+        let cycles = &cycling.cycles.value;
+        if cycles.len() != cycling.swing.len() {
+            let (swings, found) = (cycling.swing.len(), cycles.len());
+            let message = || format!("`swing` has {swings} points, and `cycles` has {found}");
+            self.refuse(cycling.cycles.at, message, "one for each swing", Some("state as many of both"));
+        }
+        for pair in cycles.windows(2).filter(|pair| pair[1].value >= pair[0].value) {
+            let message = || "fewer of a larger swing are stood".to_owned();
+            self.refuse(
+                pair[1].at,
+                message,
+                "not below the one before",
+                Some("state swings from the smallest up"),
+            );
+        }
+        if let Some(last) = cycles.last().filter(|last| last.value <= 0.0) {
+            let message = || "a package stands some cycles of any swing".to_owned();
+            self.refuse(last.at, message, "not above zero", Some("state how many it stands"));
+        }
+    }
+
     fn diode(&mut self, diode: &Diode, limit: Option<Given<Temperature>>) {
         self.above_zero("blocking_voltage", diode.blocking_voltage, Voltage::si);
         self.share("on_voltage", diode.spread.as_ref().and_then(|spread| spread.on_voltage), 1.0);

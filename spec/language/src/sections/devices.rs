@@ -1,8 +1,8 @@
 //! Data-sheet figures of semiconductors.
 
 use loadworthy_physics::{
-    Capacitance, Current, Energy, Inductance, Resistance, SlewRate, Temperature, ThermalResistance, Time,
-    Voltage,
+    Capacitance, Current, Energy, Inductance, Resistance, SlewRate, Temperature, TemperatureDifference,
+    ThermalResistance, Time, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
@@ -37,6 +37,20 @@ pub struct Package {
     pub inductance: Option<Given<Inductance>>,
     /// `true` where its case is isolated from its chips; where not, what lies between it and the plate isolates.
     pub isolated: Option<Located<bool>>,
+    /// How many swings of a junction its joints stand, which a mission is counted against.
+    pub power_cycling: Option<PowerCycling>,
+}
+
+/// Cycles of the junction that a package stands until it counts as worn out: points of its data sheet.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerCycling {
+    /// Swings of the junction, rising, e.g. `[40 K, 60 K, 100 K]`; two or more.
+    pub swing: Points<TemperatureDifference>,
+    /// How many of each it stands, falling, e.g. `[2e6, 300e3, 30e3]`.
+    pub cycles: Located<Vec<Located<f64>>>,
+    /// Highest junction temperature that this holds up to; cycles that go hotter are not known.
+    pub up_to: Option<Given<Temperature>>,
 }
 
 /// How a package is built.

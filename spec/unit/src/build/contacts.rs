@@ -56,8 +56,7 @@ fn opens(build: &mut Build<'_>, k: usize, (name, at): (&str, NodeId), contactor:
     let said = format!("conductors.{name}.opens");
     let tables = &mut build.tables;
     let above = tables.input(format!("{said}.above"), Dimension::Current, above);
-    build.plan.conductors[k].opens = Some(Opens {
-        above: tables.read_by(Late::Fuses, above),
-        after: tables.limit(format!("{said}.after"), Dimension::Time, after),
-    });
+    let after = tables.input(format!("{said}.after"), Dimension::Time, after);
+    let [above, after] = [above, after].map(|input| tables.read_by(Late::Fuses, input));
+    build.plan.conductors[k].opens = Some(Opens { above, after });
 }

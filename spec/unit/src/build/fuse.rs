@@ -9,9 +9,9 @@ use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
 use crate::build::drives::{drive, drive_of, is_generator};
-use crate::build::feeding::{feeding, feeding_beside, feeding_through, stage_of};
+use crate::build::feeding::{feeding_beside, feeding_through, stage_of};
 use crate::build::power::place_of;
-use crate::build::{Build, conductor_heat, duty, protection};
+use crate::build::{Build, beyond_diodes, conductor_heat, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands};
@@ -19,12 +19,12 @@ use crate::solver::Late;
 use crate::table::Stated;
 
 /// A branch between a node and a bus.
-struct Way<'d> {
-    name: &'d str,
-    node: &'d str,
-    bus: &'d str,
+pub(super) struct Way<'d> {
+    pub(super) name: &'d str,
+    pub(super) node: &'d str,
+    pub(super) bus: &'d str,
     /// Its conductors in the plan.
-    conductors: Vec<usize>,
+    pub(super) conductors: Vec<usize>,
 }
 
 /// Adds every fuse of a branch in service, and the sources that none stands behind.
@@ -50,6 +50,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             build.plan.fuses.push(fuse);
         }
     }
+    beyond_diodes::join(build, &ways);
 }
 
 /// The fuse of a branch that stands in the branch from a negative rail back to the source.
@@ -81,6 +82,12 @@ fn naming(build: &Build<'_>, ways: &[Way<'_>], fuse: &str) -> Vec<usize> {
 fn written<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d Written> {
     let path = &build.tables.part_of(build.plan.conductors[conductor].part).path;
     build.description.conductors.entry(path)
+}
+
+/// Whether a fuse stands in a branch. What could not be read may be one.
+pub(super) fn may_be_fused(way: &Way<'_>, build: &Build<'_>) -> bool {
+    let may_be = |&k: &usize| fuse_of(build, k).is_some() || written(build, k).is_none();
+    way.conductors.iter().any(may_be)
 }
 
 fn fuse_of<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d WrittenFuse> {
@@ -166,15 +173,11 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let after: Vec<usize> = way.conductors.iter().copied().filter(|one| !before.contains(one)).collect();
     let after = if is_source || stage.is_some() { resistances(&after, build) } else { Vec::new() };
     let before = resistances(&before, build);
-    // Branches from the same bus without a fuse are protected by that of the source. What could not be read may be one.
-    let may_be_fuse =
-        |k: usize, build: &Build<'_>| fuse_of(build, k).is_some() || written(build, k).is_none();
-    let is_fused =
-        |other: &Way<'_>, build: &Build<'_>| other.conductors.iter().any(|&k| may_be_fuse(k, build));
+    // Branches from the same bus without a fuse are protected by that of the source.
     let behind: Vec<&Way<'_>> = ways
         .iter()
         .filter(|other| is_source && other.bus == way.bus && other.node != way.node)
-        .filter(|other| !build.description.sources.contains_key(other.node) && !is_fused(other, build))
+        .filter(|other| !build.description.sources.contains_key(other.node) && !may_be_fused(other, build))
         .collect();
     let total = |way: &Way<'_>, build: &Build<'_>| -> f64 {
         let ohms = way.conductors.iter().map(|&one| {
@@ -198,16 +201,13 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
     let of_circuit: Vec<usize> = of_circuit.collect();
     let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new(), None)));
-    let mut protects: Vec<Protected> = exposed
+    let protects: Vec<Protected> = exposed
         .filter_map(|(one, line, output_of)| {
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
             let is_own = way.conductors.contains(&one) || of_circuit.contains(&one);
             protected(build, one, (is_own, line)).map(|one| Protected { output_of, ..one })
         })
         .collect();
-    if is_source {
-        protects.extend(beyond(build, ways, way, &name));
-    }
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
     let has_one_drive =
         others.is_empty() && matches!(drives.as_slice(), [one] if one.short_circuit.is_none());
@@ -253,31 +253,6 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     }
 }
 
-/// What branches hold that name the fuse from beyond the diodes of a boost or a buck: a fault there is fed through them.
-fn beyond(build: &mut Build<'_>, ways: &[Way<'_>], own: &Way<'_>, fuse: &str) -> Vec<Protected> {
-    let names = |way: &&Way<'_>| {
-        let written = build.description.branches.entry(way.name).and_then(|one| one.protected_by.as_ref());
-        way.bus != own.bus && written.is_some_and(|named| named.value == fuse)
-    };
-    let source = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == own.node);
-    let named: Vec<&Way<'_>> = ways.iter().filter(names).collect();
-    let mut all = Vec::new();
-    for way in named {
-        let Some(bus) = place_of(build, Some(way.bus)) else { continue };
-        if !feeding(build, bus).iter().any(|feed| Some(feed.source) == source) {
-            continue;
-        }
-        let output_of = stage_of(build, way.node, bus);
-        for &one in &way.conductors {
-            let line = from_bus(build, way, one);
-            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
-            let one = protected(build, one, (false, line));
-            all.extend(one.map(|one| Protected { beyond: Some(bus), output_of, ..one }));
-        }
-    }
-    all
-}
-
 /// Its time-current curve.
 fn time_current(
     build: &mut Build<'_>,
@@ -308,7 +283,7 @@ fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, from_node: bool) -> Vec
 }
 
 /// Conductors of a branch from the bus up to one of them, that one included.
-fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
+pub(super) fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
     let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
     let place = way.conductors.iter().position(|&other| other == one);
     match (place, from) {
@@ -330,7 +305,11 @@ fn sides_of(body: &Body) -> Option<Vec<InputId>> {
 }
 
 /// A conductor and what it stands; nothing of one that says neither a section nor what it stands, and need not.
-fn protected(build: &mut Build<'_>, k: usize, (is_own, from_bus): (bool, Vec<InputId>)) -> Option<Protected> {
+pub(super) fn protected(
+    build: &mut Build<'_>,
+    k: usize,
+    (is_own, from_bus): (bool, Vec<InputId>),
+) -> Option<Protected> {
     let part = build.plan.conductors[k].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let one = One { name: &name, at };

@@ -194,7 +194,13 @@ fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
     let stated = build.stated_or(stated, at, &defaults::LEG_IMBALANCE, |share| share.value());
     let path = format!("stages.{}.leg_imbalance", design.name);
     let share = build.tables.input(path, Dimension::Ratio, stated);
-    build.tables.read_by(Late::Uneven, share);
+    // How devices in parallel share hangs on it as well.
+    let is_one = |seat: Option<&loadworthy_language::sections::stages::SwitchPosition>| {
+        seat.and_then(|seat| seat.parallel.as_ref()).is_none_or(|count| count.value < 2)
+    };
+    if design.written.positions().into_iter().all(|(_, seat)| is_one(seat)) {
+        build.tables.read_by(Late::Uneven, share);
+    }
     let part = build.plan.magnetics[choke].part;
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
     let (rms, peak) = (figure("largest_leg_rms_current"), figure("largest_leg_current"));

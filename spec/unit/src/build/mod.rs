@@ -3,7 +3,9 @@
 
 mod bank;
 mod beyond;
+mod beyond_diodes;
 mod bootstrap;
+mod bounded;
 mod bridge;
 mod chopper;
 mod coasting;
@@ -38,6 +40,7 @@ mod passage;
 mod policy;
 mod ports;
 mod power;
+mod power_cycling;
 mod protection;
 mod rails;
 mod shared_return;
@@ -127,6 +130,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
             every: point.every.as_ref().map(|every| every.si()),
             starts_from: duty::starts_from(&build, point),
             stretch: None,
+            too_soon: 0,
         })
         .collect();
     build.plan.duration = duty::duration(&mut build);

@@ -24,8 +24,7 @@ pub(crate) fn memory(
 ) -> InputId {
     let stated = build.stated_or(written.memory(), at, &defaults::SOURCE_MEMORY, |time| time.si());
     let is_assumed = written.memory().is_none();
-    let peaks = limits.discharge.iter().chain(&limits.charge).chain(&limits.power);
-    let longest = peaks.map(|peak| OVER_PEAKS * peak.lasts).filter(|memory| memory.is_finite());
+    let longest = limits.all().map(|peak| OVER_PEAKS * peak.lasts).filter(|memory| memory.is_finite());
     let value = longest
         .filter(|_| is_assumed)
         .fold(stated.value, |value, peak| if peak > value { peak } else { value });
@@ -36,9 +35,9 @@ pub(crate) fn memory(
 fn limit_of(peak: Option<(&Given<Time>, Option<&Given<Time>>)>, most: InputId) -> SourceLimit {
     match peak {
         Some((lasts, every)) => {
-            SourceLimit { lasts: lasts.si(), every: every.map_or(0.0, |every| every.si()), most }
+            SourceLimit { lasts: lasts.si(), every: every.map_or(0.0, |every| every.si()), most, place: 0 }
         }
-        None => SourceLimit { lasts: f64::INFINITY, every: 0.0, most },
+        None => SourceLimit { lasts: f64::INFINITY, every: 0.0, most, place: 0 },
     }
 }
 
@@ -87,6 +86,9 @@ pub(crate) fn limits(build: &mut Build<'_>, said: &str, written: &WrittenSource)
         power: of_power(build, power),
         open_circuit: None,
     };
+    let first: usize = build.plan.sources.iter().map(|source| source.limits.all().count()).sum();
+    let own = limits.discharge.iter_mut().chain(&mut limits.charge).chain(&mut limits.power);
+    own.enumerate().for_each(|(place, limit)| limit.place = first + place);
     if let WrittenSource::Battery(battery) = written
         && let Some(span) = &battery.open_circuit
         && let (Some(lowest), Some(highest)) = (&span.lowest, &span.highest)

@@ -8,7 +8,9 @@ use loadworthy_language::sections::stages::{RectifierLead, Stage as Written};
 use loadworthy_source::NodeId;
 
 use crate::build::device::{Devices, ResolvedDevice, Switch};
-use crate::build::{Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports, withstand};
+use crate::build::{
+    Build, assumed, bridge, chopper, cooling, gates, isolated, magnetic, ports, power_cycling, withstand,
+};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
@@ -154,7 +156,8 @@ fn seats(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Ve
         };
         let path = format!("stages.{name}.switches.{key}.parallel");
         let parallel = build.tables.input(path, Dimension::Ratio, count);
-        seats.push(Seat { key, fitted: fitted.map(|fitted| fitted.value.clone()), parallel });
+        let power_cycling = fitted.and_then(|fitted| power_cycling::of(build, &fitted.value));
+        seats.push(Seat { key, fitted: fitted.map(|fitted| fitted.value.clone()), parallel, power_cycling });
     }
     seats
 }

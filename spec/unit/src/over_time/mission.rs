@@ -5,18 +5,17 @@
 
 use std::sync::Arc;
 
-use loadworthy_physics::{Current, SquaredCurrent, Time, fading_square};
-
 use crate::ids::{DutyId, FigureId, InputId};
 use crate::over_time::Which;
 use crate::over_time::bodies::{Lasting, Warmth};
 use crate::over_time::course;
+pub use crate::over_time::cycles::{BANDS, Counted, Cycles};
 use crate::over_time::doubt;
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
-use crate::plan::{Source, SourceLimit};
+pub use crate::over_time::stretch::Stretch;
 use crate::solved::{Solved, WIDTH};
 use crate::solver::{Block, LaneState, Scratch, solve};
 use crate::table::Input;
@@ -64,9 +63,9 @@ impl Rows {
 
 /// Some rows as a variant, with their solution.
 pub struct Chunk<'v> {
-    base: &'v Variant,
-    rows: Variant,
-    blocks: Vec<Block<WIDTH>>,
+    pub(super) base: &'v Variant,
+    pub(super) rows: Variant,
+    pub(super) blocks: Vec<Block<WIDTH>>,
     scratch: Scratch<WIDTH>,
     followed: Vec<Which>,
     /// Inputs that differ from row to row, and where each takes its values from; all others stand in the blocks for good.
@@ -184,6 +183,7 @@ impl<'v> Chunk<'v> {
                 every: None,
                 starts_from: None,
                 stretch: Some(f64::INFINITY),
+                too_soon: 0,
             };
             if let Some(duty) = self.rows.duties.get_mut(row) {
                 // Room for the name is kept.
@@ -247,11 +247,15 @@ impl<'v> Chunk<'v> {
     #[must_use]
     pub fn outlasted(&self, row: usize) -> u64 {
         let stretch = self.rows.duties[row].stretch.unwrap_or(f64::INFINITY);
-        let limits = self.base.plan.sources.iter().flat_map(|source| {
-            source.limits.discharge.iter().chain(&source.limits.charge).chain(&source.limits.power)
-        });
-        let bits = limits.take(62).enumerate().filter(|(_, limit)| limit.lasts < stretch);
-        bits.fold(u64::from(stretch.is_finite()) << 63, |bits, (place, _)| bits | 1 << place)
+        let limits = self.base.plan.sources.iter().flat_map(|source| source.limits.all());
+        let bits = limits.filter(|limit| limit.place < 62 && limit.lasts < stretch);
+        bits.fold(u64::from(stretch.is_finite()) << 63, |bits, limit| bits | 1 << limit.place)
+    }
+
+    /// Which of those peaks recur sooner in the stretch of a row than they may, one bit each.
+    #[must_use]
+    pub fn too_soon(&self, row: usize) -> u64 {
+        self.rows.duties[row].too_soon
     }
 
     /// Whether a rotor stands in a row.
@@ -259,76 +263,6 @@ impl<'v> Chunk<'v> {
     pub fn stands(&self, row: usize) -> bool {
         self.rows.lanes[row].crest != 0
     }
-}
-
-/// For how long sources have been beyond what they stand for good, and what they have given and taken before.
-#[derive(Clone, Debug)]
-pub struct Stretch {
-    lasts: f64,
-    /// Mean squares of what each source gave and took, in A².
-    squares: Vec<[f64; 2]>,
-}
-
-impl Stretch {
-    /// Begins with what a duty point went on with, or at rest.
-    #[must_use]
-    pub fn new(variant: &Variant, from: Option<DutyId>) -> Self {
-        let sources = &variant.plan.sources;
-        let mut squares = vec![[0.0; 2]; sources.len()];
-        let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
-        if let Some(lane) = lane {
-            let solved = Solved::new(variant);
-            for (source, squares) in sources.iter().zip(&mut squares) {
-                let amps = solved.figure(source.current, lane).unwrap_or(0.0);
-                squares[usize::from(amps < 0.0)] = amps * amps;
-            }
-        }
-        Self { lasts: 0.0, squares }
-    }
-
-    /// Follows the rows of a chunk, and notes in each how long the stretch has gone on and what currents come to.
-    pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
-        for (row, &lasts) in rows.lasts.iter().enumerate() {
-            self.remember(chunk, row, lasts);
-            let is_beyond = chunk.is_solved(row)
-                && chunk.base.plan.sources.iter().any(|source| is_beyond(source, chunk, row));
-            self.lasts = if is_beyond { self.lasts + lasts } else { 0.0 };
-            chunk.rows.duties[row].stretch = Some(if is_beyond { self.lasts } else { f64::INFINITY });
-        }
-    }
-}
-
-impl Stretch {
-    /// Takes the currents of a row in. One that is not known is forgotten with all before it: what is left is the least.
-    fn remember(&mut self, chunk: &mut Chunk<'_>, row: usize, lasts: f64) {
-        for (source, squares) in chunk.base.plan.sources.iter().zip(&mut self.squares) {
-            let Some((figure, memory)) = source.over_rows else { continue };
-            let amps = chunk.raw(source.current, row);
-            if !(chunk.is_solved(row) && amps.is_finite()) {
-                *squares = [0.0; 2];
-                continue;
-            }
-            let way = usize::from(amps < 0.0);
-            for (k, square) in squares.iter_mut().enumerate() {
-                let now = Current::new(if k == way { amps } else { 0.0 });
-                let times = (Time::new(lasts), Time::new(chunk.input(memory, row)));
-                *square = fading_square::after(SquaredCurrent::new(*square), now, times.0, times.1).si();
-            }
-            chunk.blocks[row / WIDTH].figures[figure.index()][row % WIDTH] = squares[way].sqrt();
-        }
-    }
-}
-
-/// Whether a source gives or takes more than it stands for good.
-fn is_beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> bool {
-    let (current, power) = (chunk.raw(source.current, row), chunk.raw(source.power, row));
-    let more = |carried: f64, limits: &[SourceLimit]| {
-        let for_good = limits.iter().find(|limit| limit.lasts.is_infinite());
-        for_good.is_some_and(|limit| carried > chunk.input(limit.most, row))
-    };
-    more(current, &source.limits.discharge)
-        || more(-current, &source.limits.charge)
-        || more(power.abs(), &source.limits.power)
 }
 
 /// Heat that goes from row to row.
@@ -348,6 +282,10 @@ pub struct Heat<'v> {
     plates: Vec<f64>,
     /// Rows that could not be followed in full, for want of a solution or a value in them or in one before.
     pub lost: usize,
+    /// How junctions came and went.
+    pub cycles: Cycles,
+    /// Whether that counts what is followed now.
+    counts: bool,
 }
 
 impl<'v> Heat<'v> {
@@ -366,6 +304,8 @@ impl<'v> Heat<'v> {
             junctions: vec![f64::NAN; plan.chips.len()],
             plates: Vec::new(),
             lost: 0,
+            cycles: Cycles::none(plan),
+            counts: false,
         };
         let lane = from.and_then(|from| variant.lane_ids().find(|&lane| variant.lane(lane).duty == from));
         if let Some(lane) = lane {
@@ -392,6 +332,7 @@ impl<'v> Heat<'v> {
             } else {
                 self.forget();
                 self.lost += 1;
+                self.cycles.left_out += 1;
                 course::fill_junctions(plan, block, l, None);
                 course::fill_bodies(plan, block, l, None);
                 Which::default()
@@ -421,7 +362,10 @@ impl<'v> Heat<'v> {
             self.hotter_warmth.get_or_insert_with(|| warmth.clone());
         }
         let is_in_doubt = self.hotter_warmth.is_some();
+        self.counts = self.hotter.is_none();
+        self.cycles.left_out += usize::from(!self.counts);
         self.run(&mut state, lasts);
+        self.counts = false;
         let on = Lasting { block: &*block, lane: l, plates: &self.plates, lasts };
         warmth.warm(plan, on, PARTS, &mut self.hottest);
         if is_in_doubt {
@@ -460,6 +404,13 @@ impl<'v> Heat<'v> {
         }
     }
 
+    /// Takes in where junctions stand, where that is known.
+    fn count(&mut self) {
+        if self.counts {
+            self.cycles.take(self.stepper.junctions.iter().map(|junction| junction[0]));
+        }
+    }
+
     /// Steps a state through a row, and notes how hot junctions and places get.
     fn run(&mut self, state: &mut State<1>, lasts: f64) {
         let steps = ((lasts / LONGEST_STEP).ceil() as usize).clamp(1, MOST_STEPS);
@@ -476,10 +427,12 @@ impl<'v> Heat<'v> {
         // The first step takes no time: what the row before left may be hottest on the case of this one.
         self.stepper.step(&self.driven, state, 0.0);
         course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
+        self.count();
         for step in 0..steps {
             let length = course::reached(step + 1, steps, lasts) - course::reached(step, steps, lasts);
             self.stepper.step(&self.driven, state, length);
             course::raise(&mut self.junctions, self.stepper.junctions.as_flattened());
+            self.count();
             course::raise(&mut self.plates, state.plates.as_flattened());
         }
     }

@@ -138,6 +138,12 @@ impl ChipFigures {
         }
     }
 
+    /// Where the junction settles, of several legs in the one that carries most.
+    #[must_use]
+    pub fn settled_junction(&self) -> FigureId {
+        self.uneven.map_or(self.junction_temperature, |uneven| uneven.junction_temperature)
+    }
+
     /// The loss that brings about the junction temperature that counts.
     #[must_use]
     pub fn judged_loss(&self) -> FigureId {

@@ -70,7 +70,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Opening};
-pub use overload::{Bound, Melted, Overload};
+pub use overload::{Apart, Bound, Ends, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
     Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
@@ -78,8 +78,8 @@ pub use power::{
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
     Bridge, BridgeFigures, BridgeInputs, Chopper, ChopperFigures, ChopperInputs, ChopperKind, Isolated,
-    IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, Role, Seat, Side, Stage,
-    StageFigures, Topology,
+    IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, PowerCycling, Role, Seat,
+    Side, Stage, StageFigures, Topology,
 };
 pub use stored::{ActiveDischarge, Making, Precharge, Stored, StoredFigures};
 pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};

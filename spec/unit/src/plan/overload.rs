@@ -1,6 +1,6 @@
 //! Overloads of what stands behind fuses: what bounds the current that a conductor may carry for good.
 
-use loadworthy_physics::{Current, fuse};
+use loadworthy_physics::{Current, Time, fuse};
 
 use crate::ids::{FigureId, InputId, PartId};
 use crate::plan::{Fuse, Plan};
@@ -9,6 +9,9 @@ use crate::trace::Operand;
 /// Direct current of a bridge over the crest in its phases, at most: P = 3/2·V̂·Î, and no modulation forms a V̂ of more than
 /// 2/π of the link.
 const DIRECT: f64 = 3.0 / core::f64::consts::PI;
+
+/// What bounds each of several ends of buses.
+pub type Ends = Vec<Vec<Bound>>;
 
 /// A conductor on whose way a fuse stands.
 #[derive(Clone, Debug)]
@@ -19,8 +22,10 @@ pub struct Overload {
     pub fuse: usize,
     /// What bounds its current, each by itself.
     pub own: Vec<Bound>,
-    /// What bounds each other end at its bus, so that the sum of them bounds it as well; empty where one of them is not bounded.
-    pub others: Vec<Vec<Bound>>,
+    /// Ends of which the sum bounds it as well: all others at its bus, or all that feed a stage before its diodes.
+    pub sums: Vec<Ends>,
+    /// A stage whose trip bounds nothing here, since its diodes conduct on.
+    pub past_diodes: Option<PartId>,
     /// Whether something hangs there that no control holds back: a load that is no converter.
     pub is_passive: bool,
     /// Largest current that nothing ends.
@@ -36,8 +41,8 @@ pub struct Melted {
     pub fuse: usize,
     /// What bounds its current, each by itself, the fuse among them.
     pub own: Vec<Bound>,
-    /// What bounds each other end at its bus; empty where one of them is not bounded.
-    pub others: Vec<Vec<Bound>>,
+    /// Ends of which the sum bounds it as well.
+    pub sums: Vec<Ends>,
     /// Whether something hangs there that no control holds back.
     pub is_passive: bool,
     /// When the control of a contactor of its circuit opens it, where none there says so.
@@ -46,6 +51,19 @@ pub struct Melted {
     pub melts: FigureId,
     /// Largest current below those that it breaks that nothing else ends.
     pub unbroken: FigureId,
+    /// Contactors of its circuit that their control opens, each with the largest overload that it opens.
+    pub opened: Vec<(usize, FigureId)>,
+    /// Where there is one, how far the fuse and the first of them are apart.
+    pub apart: Option<Apart>,
+}
+
+/// A fuse that overloads melt without being broken, and the contactor that opens before.
+#[derive(Clone, Copy, Debug)]
+pub struct Apart {
+    /// The largest overload that the fuse does not break.
+    pub unbroken: FigureId,
+    /// What certainly does not melt it, after its load, until the first contactor opens.
+    pub unmelted: FigureId,
 }
 
 /// Something that bounds a current.
@@ -130,12 +148,12 @@ impl Overload {
         value: impl Fn(Operand) -> f64,
         counts: impl Fn(Bound) -> bool,
     ) -> (f64, Option<Bound>) {
-        least(&self.own, &self.others, |bound| bound.current(&plan.fuses, &value), counts)
+        least(&self.own, &self.sums, |bound| bound.current(&plan.fuses, &value), counts)
     }
 
     /// What that follows from.
     pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
-        follows(&self.own, &self.others, plan, from);
+        follows(&self.own, &self.sums, plan, from);
     }
 }
 
@@ -156,7 +174,7 @@ impl Melted {
         }
         let is_other = |bound| !matches!(bound, Bound::Fuse(own) if own == self.fuse);
         let passes = |bound: Bound| bound.passes(&plan.fuses, &value);
-        let (least, by) = least(&self.own, &self.others, passes, is_other);
+        let (least, by) = least(&self.own, &self.sums, passes, is_other);
         // Without either, nothing is known.
         if least.is_nan() || breaks.is_nan() {
             (f64::NAN, None)
@@ -167,11 +185,60 @@ impl Melted {
         }
     }
 
+    /// The most in A that may flow while neither the fuse nor a contactor has ended it.
+    pub(crate) fn flows(&self, plan: &Plan, value: impl Fn(Operand) -> f64) -> f64 {
+        let fuse = &plan.fuses[self.fuse];
+        let is_other = |bound| match bound {
+            Bound::Fuse(own) => own != self.fuse,
+            Bound::Opens(..) => false,
+            Bound::Source(..) | Bound::Trip { .. } => true,
+        };
+        let passes = |bound: Bound| bound.passes(&plan.fuses, &value);
+        let (least, _) = least(&self.own, &self.sums, passes, is_other);
+        smaller(value(fuse.figures.highest_fault.into()), least)
+    }
+
+    /// The largest overload in A that a contactor opens which waits for so many s: what the fuse does not break, and with a
+    /// time-current curve what may not have melted it by then.
+    pub(crate) fn opened(&self, plan: &Plan, waits: f64, value: impl Fn(Operand) -> f64) -> f64 {
+        let fuse = &plan.fuses[self.fuse];
+        let melts = melts(fuse, &value);
+        let by_curve = fuse.curve.as_ref().map_or(melts, |curve| {
+            fuse::TimeCurrent(&curve.points).melts_within(Time::new(waits)) * value(fuse.rated.into())
+        });
+        let slowly = [melts, value(fuse.least_breaking.into())].into_iter().fold(by_curve, larger);
+        smaller(self.flows(plan, value), slowly)
+    }
+
+    /// The largest overload in A that the fuse does not break, whatever opens its circuit; nothing where it breaks whatever
+    /// melts it.
+    pub(crate) fn unbroken_by_itself(&self, plan: &Plan, value: impl Fn(Operand) -> f64) -> f64 {
+        let fuse = &plan.fuses[self.fuse];
+        let breaks = value(fuse.least_breaking.into());
+        let needs_none = breaks <= value(fuse.rated.into()) * value(fuse.conventional.into());
+        if needs_none { 0.0 } else { smaller(breaks, self.flows(plan, value)) }
+    }
+
+    /// The largest current in A that certainly does not melt it within so many s, after a load in A that has settled; what it
+    /// carries for good where its curve says nothing of so long a time, or where there is none.
+    pub(crate) fn unmelted(&self, plan: &Plan, waits: f64, load: f64, value: impl Fn(Operand) -> f64) -> f64 {
+        let fuse = &plan.fuses[self.fuse];
+        let good = value(fuse.figures.continuous.into());
+        let Some(curve) = &fuse.curve else { return good };
+        // Warm air leaves it less of a short overload, as it does for good.
+        let cold = fuse::TimeCurrent(&curve.points).stands(Time::new(waits)) * good;
+        if cold.is_nan() {
+            return good;
+        }
+        let [cold, load, good] = [cold, load, good].map(Current::new);
+        larger(fuse::after_load(cold, load, good).si(), good.si())
+    }
+
     /// What that follows from.
     pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
         let fuse = &plan.fuses[self.fuse];
         from.extend([fuse.least_breaking, fuse.rated].map(Operand::Input));
-        follows(&self.own, &self.others, plan, from);
+        follows(&self.own, &self.sums, plan, from);
     }
 }
 
@@ -180,10 +247,10 @@ fn melts(fuse: &Fuse, value: impl Fn(Operand) -> f64) -> f64 {
     value(fuse.figures.continuous.into()) * value(fuse.conventional.into())
 }
 
-/// The least of what bounds a current, each by itself and all others together, and what bounds it alone, where one does.
+/// The least of what bounds a current, each by itself and several ends together, and what bounds it alone, where one does.
 fn least(
     own: &[Bound],
-    others: &[Vec<Bound>],
+    sums: &[Ends],
     current: impl Fn(Bound) -> f64,
     counts: impl Fn(Bound) -> bool,
 ) -> (f64, Option<Bound>) {
@@ -195,14 +262,14 @@ fn least(
         }
         (least, by) = (amps, Some(bound));
     }
-    if !others.is_empty() {
-        let of_end = |all: &Vec<Bound>| {
-            let all = all.iter().copied().filter(|&bound| counts(bound));
-            all.map(&current).fold(f64::INFINITY, smaller)
-        };
-        let sum: f64 = others.iter().map(of_end).sum();
+    let of_end = |all: &Vec<Bound>| {
+        let all = all.iter().copied().filter(|&bound| counts(bound));
+        all.map(&current).fold(f64::INFINITY, smaller)
+    };
+    for ends in sums {
+        let sum: f64 = ends.iter().map(of_end).sum();
         if !(least.is_nan() || sum >= least) {
-            let only = if let [one] = others { one.as_slice() } else { &[] };
+            let only = if let [one] = ends.as_slice() { one.as_slice() } else { &[] };
             by = only.iter().copied().find(|&bound| current(bound) <= sum);
             least = sum;
         }
@@ -211,8 +278,8 @@ fn least(
 }
 
 /// What bounds follow from.
-fn follows(own: &[Bound], others: &[Vec<Bound>], plan: &Plan, from: &mut Vec<Operand>) {
-    for &bound in own.iter().chain(others.iter().flatten()) {
+fn follows(own: &[Bound], sums: &[Ends], plan: &Plan, from: &mut Vec<Operand>) {
+    for &bound in own.iter().chain(sums.iter().flatten().flatten()) {
         bound.from(&plan.fuses, from);
     }
 }
@@ -220,4 +287,9 @@ fn follows(own: &[Bound], others: &[Vec<Bound>], plan: &Plan, from: &mut Vec<Ope
 /// The smaller of two; what is missing stays missing.
 fn smaller(one: f64, other: f64) -> f64 {
     if one.is_nan() || one <= other { one } else { other }
+}
+
+/// The larger of two; what is missing stays missing.
+fn larger(one: f64, other: f64) -> f64 {
+    if one.is_nan() || one >= other { one } else { other }
 }

@@ -110,6 +110,8 @@ pub struct SourceLimit {
     pub every: f64,
     /// The input that states it.
     pub most: InputId,
+    /// Its place among those of all sources.
+    pub place: usize,
 }
 
 /// Limits of a source.
@@ -123,6 +125,13 @@ pub struct SourceLimits {
     pub power: Vec<SourceLimit>,
     /// Lowest and highest open-circuit voltage, where stated.
     pub open_circuit: Option<(InputId, InputId)>,
+}
+
+impl SourceLimits {
+    /// All ratings of current and power.
+    pub fn all(&self) -> impl Iterator<Item = &SourceLimit> {
+        self.discharge.iter().chain(&self.charge).chain(&self.power)
+    }
 }
 
 /// Where a stage or a load meets a bus.

@@ -68,6 +68,17 @@ pub struct Seat {
     pub fitted: Option<String>,
     /// Devices in parallel at each position.
     pub parallel: InputId,
+    /// How many swings of a junction its package stands, where that is stated.
+    pub power_cycling: Option<PowerCycling>,
+}
+
+/// Cycles of a junction that a package stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PowerCycling {
+    /// Swings in K, rising, with how many of each are stood.
+    pub points: Vec<(f64, f64)>,
+    /// Highest junction temperature that they hold up to in °C; without a bound where none is stated.
+    pub up_to: f64,
 }
 
 /// A switch position.

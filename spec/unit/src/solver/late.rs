@@ -95,17 +95,11 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     largest::settle(plan, crest, pass);
     side_currents::settle(plan, pass);
     loop_state::reckon(plan, pass, scratch);
+    Late::Uneven.reckon(plan, pass);
     sharing::corners(plan, pass, scratch);
-    for group in [
-        Late::Uneven,
-        Late::Conductors,
-        Late::Fuses,
-        Late::Withstand,
-        Late::Trips,
-        Late::Flux,
-        Late::TurnOff,
-        Late::Gates,
-    ] {
+    for group in
+        [Late::Conductors, Late::Fuses, Late::Withstand, Late::Trips, Late::Flux, Late::TurnOff, Late::Gates]
+    {
         group.reckon(plan, pass);
     }
     ripple::ripple(plan, pass, scratch);

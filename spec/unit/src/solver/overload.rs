@@ -4,15 +4,15 @@
 use loadworthy_physics::Law;
 use loadworthy_physics::conductors::foil;
 
-use crate::plan::{Body, Plan};
+use crate::plan::{Body, Melted, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
 static UNENDED: Law = Law {
     name: "largest current that nothing ends",
-    formula: "I = the least of what bounds it: of a fuse I_n' or k·I_n'/1.45, I_n' what it carries in its air and k·I_n' what melts it; of a contactor the current above which it opens; of a source what it drives into a short circuit; of a stage its late trip times 3/π, of a chopper times its legs; and the sum of what bounds all other ends of its bus",
+    formula: "I = the least of what bounds it: of a fuse I_n' or k·I_n'/1.45, I_n' what it carries in its air and k·I_n' what melts it; of a contactor the current above which it opens; of a source what it drives into a short circuit; of a stage its late trip times 3/π, of a chopper times its legs, and of neither where diodes conduct on; and the sum of what bounds all other ends of its bus, or all that feed a boost or a buck from its low side",
     validity: "for good; what ends it in time or breaks it is left to each of them",
-    source: "IEC 60364-4-43, 433.1; balance of power of a bridge, V̂ ≤ 2/π·V",
+    source: "IEC 60364-4-43, 433.1; balance of power of a bridge, V̂ ≤ 2/π·V, and of a boost, I_high ≤ I_low",
 };
 
 static CAPACITY: Law = Law {
@@ -38,9 +38,30 @@ static MELTS: Law = Law {
 
 static UNBROKEN: Law = Law {
     name: "largest current that melts a fuse, which does not break it, and that nothing else ends",
-    formula: "I = the lesser of the least current that it breaks and of what bounds it otherwise: of another fuse what melts it, of a contactor the current above which it opens, of a source what it drives into a short circuit, of a stage its late trip times 3/π, of a chopper times its legs; and the sum of what bounds all other ends of its bus; none where it breaks whatever melts it, I_break ≤ k·I_n in air of 25 °C",
+    formula: "I = the lesser of the least current that it breaks and of what bounds it otherwise: of another fuse what melts it, of a contactor the current above which it opens, of a source what it drives into a short circuit, of a stage its late trip times 3/π, of a chopper times its legs, and of neither where diodes conduct on; and the sum of what bounds all other ends of its bus, or all that feed a boost or a buck from its low side; none where it breaks whatever melts it, I_break ≤ k·I_n in air of 25 °C",
     validity: "for good; what ends it in time is left to each of them",
     source: "IEC 60269-4: partial-range breaking; IEC 60364-4-43, 433",
+};
+
+static OPENED: Law = Law {
+    name: "largest overload that a contactor opens",
+    formula: "I = the larger of the least current that the fuse breaks, of what melts it in the end, and of 1.1·I_n·k(t), k of its time-current curve at the time that the contactor waits; no more than sources drive, and than what bounds the current otherwise",
+    validity: "from cold: a fuse that carried something melts sooner; beyond the curve whatever flows; without a curve at least so much",
+    source: "IEC 60269-1: tolerance of time-current characteristics",
+};
+
+static UNBROKEN_BY_ITSELF: Law = Law {
+    name: "largest overload that a fuse does not break",
+    formula: "I = the lesser of the least current that it breaks and of what may flow without a contactor that opens; none where it breaks whatever melts it, I_break ≤ k·I_n in air of 25 °C",
+    validity: "of a partial-range fuse",
+    source: "IEC 60269-4: partial-range breaking",
+};
+
+static UNMELTED: Law = Law {
+    name: "largest current that does not melt a fuse until a contactor opens",
+    formula: "I = √(I_c²·(1 − (I_0/I_n')²) + I_0²), I_c = 0.9·k(t)·I_n' of its time-current curve at the time that the contactor waits, I_0 its load, I_n' what it carries in its air; never less than I_n'",
+    validity: "the load settled; of a time shorter than its curve the current of its shortest; I_n' where the curve ends before the contactor opens, or without a curve",
+    source: "IEC 60269-1: tolerance of time-current characteristics; superposition of step responses",
 };
 
 /// Puts what each conductor behind a fuse may be left to carry, and what it carries for good.
@@ -78,7 +99,57 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         let unbroken: [f64; L] =
             core::array::from_fn(|l| melted.unbroken(plan, |operand| value(pass, operand, l)).0);
         pass.put(melted.unbroken, &UNBROKEN, &from, |l| unbroken[l]);
+        opened(plan, melted, &mut from, pass);
     }
+}
+
+/// Puts what the contactors of a circuit open beside its fuse, and how soon that may have melted.
+fn opened<const L: usize, T: Trace>(
+    plan: &Plan,
+    melted: &Melted,
+    from: &mut Vec<Operand>,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let fuse = &plan.fuses[melted.fuse];
+    if T::LISTENS {
+        from.extend([fuse.figures.highest_fault, fuse.figures.continuous].map(Operand::Figure));
+        from.push(fuse.conventional.into());
+        from.extend(fuse.curve.as_ref().map(|curve| Operand::Curve(curve.curve)));
+    }
+    let already = from.len();
+    for &(contactor, current) in &melted.opened {
+        let Some(opens) = plan.conductors[contactor].opens else { continue };
+        if T::LISTENS {
+            from.truncate(already);
+            from.push(opens.after.into());
+        }
+        let most: [f64; L] = core::array::from_fn(|l| {
+            let waits = pass.inputs[opens.after.index()][l];
+            melted.opened(plan, waits, |operand| value(pass, operand, l))
+        });
+        pass.put(current, &OPENED, from, |l| most[l]);
+    }
+    let Some(apart) = melted.apart else { return };
+    if T::LISTENS {
+        from.truncate(already);
+    }
+    let unbroken: [f64; L] =
+        core::array::from_fn(|l| melted.unbroken_by_itself(plan, |operand| value(pass, operand, l)));
+    pass.put(apart.unbroken, &UNBROKEN_BY_ITSELF, from, |l| unbroken[l]);
+    let waits = || melted.opened.iter().filter_map(|&(contactor, _)| plan.conductors[contactor].opens);
+    let load = plan.conductors[fuse.conductor].current;
+    if T::LISTENS {
+        from.clear();
+        from.extend([load, fuse.figures.continuous].map(Operand::Figure));
+        from.extend(fuse.curve.as_ref().map(|curve| Operand::Curve(curve.curve)));
+        from.extend(waits().map(|opens| Operand::Input(opens.after)));
+    }
+    let unmelted: [f64; L] = core::array::from_fn(|l| {
+        let each = waits().map(|opens| pass.inputs[opens.after.index()][l]);
+        let first = each.fold(f64::INFINITY, |least, waits| if least <= waits { least } else { waits });
+        melted.unmelted(plan, first, pass.figures[load.index()][l], |operand| value(pass, operand, l))
+    });
+    pass.put(apart.unmelted, &UNMELTED, from, |l| unmelted[l]);
 }
 
 fn value<const L: usize, T: Trace>(pass: &Pass<'_, L, T>, operand: Operand, l: usize) -> f64 {

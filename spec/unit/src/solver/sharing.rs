@@ -12,11 +12,12 @@ use loadworthy_physics::{
 
 use crate::device::EnergyCurve;
 use crate::ids::FigureId;
-use crate::plan::{Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage};
-use crate::solver::chip::{exponents, growth};
+use crate::plan::{Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage, Topology};
+use crate::solver::chip::{Line, exponents, growth};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::{LossLine, Scratch};
+use crate::solver::uneven_heat::{self, OverJunction};
 use crate::trace::{Operand, Trace};
 
 /// Part of the switching energy that falls into the rise or fall of the current.
@@ -58,14 +59,13 @@ fn corner<const L: usize, T: Trace>(
         return;
     }
     let spread = pass.input(chip.sharing_inputs.on_voltage);
-    let skew = edge_skew(chip, &counts, pass);
+    let carried = carried(plan, stage, package, place, line, pass);
+    let skew = edge_skew(chip, &counts, &carried.crest, pass);
     let (warmer, warmed_by) = others_warmer(plan, stage, position, place, &counts, pass);
-    let body = body_diode(chip, line, pass);
-    let inputs: [Option<Corner>; L] = core::array::from_fn(|l| {
-        given(package, chip, line, (counts[l], spread[l], warmer[l], body[l]), l, pass)
-    });
-    let switching = over_junction(chip, &chip.energy, chip.figures.switching_loss, pass);
-    let follows = switching_follows(chip, pass);
+    let inputs: [Option<Corner>; L] =
+        core::array::from_fn(|l| given(package, chip, &carried, (counts[l], spread[l], warmer[l]), l, pass));
+    let switching = &carried.switching;
+    let follows = switching_follows(chip, &carried.crest, pass);
     let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
         let corner = inputs[l]?;
         let corner = Corner { spread: spread_here(&corner), low_edges: 1.0 + skew[l], ..corner };
@@ -87,8 +87,8 @@ fn corner<const L: usize, T: Trace>(
         parallel.into(),
         chip.sharing_inputs.on_voltage.into(),
         chip.conduction.id.into(),
-        chip.figures.peak_current.into(),
-        chip.figures.switching_loss.into(),
+        chip.figures.uneven.map_or(chip.figures.peak_current, |uneven| uneven.largest_current).into(),
+        chip.figures.uneven.map_or(chip.figures.switching_loss, |uneven| uneven.loss).into(),
         figures.edge_skew.into(),
         // Where all are alike: the temperatures behind the case follow from it.
         chip.figures.mean_junction_temperature.into(),
@@ -100,7 +100,92 @@ fn corner<const L: usize, T: Trace>(
     }
     let own = warmed_by == from[6];
     let from = if own { &from[..count] } else { &from[..=count] };
-    put(chip, (figures, !own), &counts, &worst, &likely, from, pass);
+    put(chip, (figures, !own), (&counts, &carried.crest), &worst, &likely, from, pass);
+}
+
+/// What the devices of a position carry and lose on average; of several legs those of the one that carries most.
+struct Carried<const L: usize> {
+    /// Currents in A: their mean, their RMS value and their crest.
+    average: [f64; L],
+    rms: [f64; L],
+    crest: [f64; L],
+    line: [OnStateLine; L],
+    switching: [(Power, LossSlope); L],
+    body: [(Power, LossSlope); L],
+    /// What the other chips of the package lose, in W.
+    other_heat: [f64; L],
+}
+
+fn carried<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    package: &Package,
+    place: usize,
+    line: &LossLine<L>,
+    pass: &Pass<'_, L, T>,
+) -> Carried<L> {
+    let chip = &plan.chips[place];
+    let figures = &chip.figures;
+    let own = pass.figure(figures.loss);
+    let heat = |l: usize| package.faces.iter().map(|face| pass.figure(face.heat)[l]).sum::<f64>();
+    let mut carried = Carried {
+        average: pass.figure(figures.average_current),
+        rms: pass.figure(figures.rms_current),
+        crest: pass.figure(figures.peak_current),
+        line: core::array::from_fn(|l| {
+            on_state((line.knee.0[l], line.knee.1[l]), (line.slope.0[l], line.slope.1[l]))
+        }),
+        switching: over_junction(chip, &chip.energy, figures.switching_loss, pass),
+        body: body_diode(chip, line, pass),
+        other_heat: core::array::from_fn(|l| heat(l) - own[l]),
+    };
+    most_of_legs(plan, stage, package, place, &mut carried, pass);
+    carried
+}
+
+/// Puts the leg that carries most in the place of the mean one, where they differ.
+fn most_of_legs<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    package: &Package,
+    place: usize,
+    carried: &mut Carried<L>,
+    pass: &Pass<'_, L, T>,
+) {
+    let chip = &plan.chips[place];
+    let leg = stage.magnetics.iter().find_map(|&own| plan.magnetics[own].uneven);
+    let (Some(uneven), Some(leg), Topology::Chopper(chopper)) = (&chip.figures.uneven, leg, &stage.topology)
+    else {
+        return;
+    };
+    let leg = uneven_heat::leg(stage, chopper, &leg, pass);
+    let Some(losses) = uneven_heat::losses(plan, stage, place, &leg, pass) else { return };
+    let (rms, largest) = (pass.figure(uneven.rms_current), pass.figure(uneven.largest_current));
+    let (even, junction) =
+        (pass.figure(chip.figures.largest_current), pass.figure(chip.figures.mean_junction_temperature));
+    for l in (0..L).filter(|&l| leg.share[l] != 0.0) {
+        carried.average[l] *= 1.0 + leg.share[l];
+        carried.rms[l] = rms[l];
+        carried.crest[l] *= if even[l] == 0.0 { 1.0 } else { largest[l] / even[l] };
+        let way = Line::through(&chip.conduction, largest[l], junction[l]);
+        carried.line[l] = on_state(way.knee, way.slope);
+        let over_junction =
+            |(cold, growth): &OverJunction<L>| (Power::new(cold[l]), LossSlope::new(growth[l]));
+        carried.switching[l] = over_junction(&losses.switching);
+        carried.body[l] = over_junction(&losses.body);
+        let others = package.chips.iter().filter(|&&other| other != place);
+        carried.other_heat[l] =
+            others.map(|&other| pass.figure(plan.chips[other].figures.judged_loss())[l]).sum();
+    }
+}
+
+fn on_state(knee: (f64, f64), slope: (f64, f64)) -> OnStateLine {
+    OnStateLine {
+        knee: Voltage::new(knee.0),
+        knee_per_kelvin: Voltage::new(knee.1),
+        slope: Resistance::new(slope.0),
+        slope_per_kelvin: Resistance::new(slope.1),
+    }
 }
 
 /// A switching loss at 0 °C and its growth for each kelvin, as it is over the junction temperature of the lane.
@@ -168,9 +253,12 @@ fn others_warmer<const L: usize, T: Trace>(
 
 /// By how many percent the switching energy at the crest rises for one percent more current; one where the curve does
 /// not say.
-fn switching_follows<const L: usize, T: Trace>(chip: &Chip, pass: &Pass<'_, L, T>) -> [f64; L] {
+fn switching_follows<const L: usize, T: Trace>(
+    chip: &Chip,
+    crest: &[f64; L],
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
     let [_, exponent] = exponents(&chip.energy, pass);
-    let crest = pass.figure(chip.figures.peak_current);
     core::array::from_fn(|l| {
         let (less, here) =
             (chip.energy.at(0.9 * crest[l], exponent[l]), chip.energy.at(crest[l], exponent[l]));
@@ -208,6 +296,7 @@ fn alone<const L: usize, T: Trace>(chip: &Chip, figures: &SharingFigures, pass: 
 fn edge_skew<const L: usize, T: Trace>(
     chip: &Chip,
     counts: &[f64; L],
+    crest: &[f64; L],
     pass: &mut Pass<'_, L, T>,
 ) -> [f64; L] {
     let out = chip.sharing.edge_skew;
@@ -218,7 +307,6 @@ fn edge_skew<const L: usize, T: Trace>(
     let gain = pass.input(inputs.transconductance);
     let (ohms, farads) = (pass.input(inputs.resistance), pass.input(inputs.capacitance));
     let henry = pass.input(inputs.common_inductance);
-    let crest = pass.figure(chip.figures.peak_current);
     let known = !(spread[0].is_nan() || gain[0].is_nan() || ohms[0].is_nan() || farads[0].is_nan());
     let from: [Operand; 6] = [
         inputs.spread.into(),
@@ -250,12 +338,11 @@ fn edge_skew<const L: usize, T: Trace>(
 fn given<const L: usize, T: Trace>(
     package: &Package,
     chip: &Chip,
-    line: &LossLine<L>,
-    (count, spread, warmer, beside): (f64, f64, f64, (Power, LossSlope)),
+    carried: &Carried<L>,
+    (count, spread, warmer): (f64, f64, f64),
     l: usize,
     pass: &Pass<'_, L, T>,
 ) -> Option<Corner> {
-    let figures = &chip.figures;
     let to_case = pass.input(chip.inputs.junction_to_case)[l];
     let mut heat = 0.0;
     let mut cases = 0.0;
@@ -268,36 +355,27 @@ fn given<const L: usize, T: Trace>(
     #[expect(clippy::cast_precision_loss, reason = "one or two faces")]
     let case = cases / package.faces.len() as f64;
     let to_reference = 1.0 / conductance;
-    let own = pass.figure(figures.loss)[l];
     // The temperature that the case would have without any heat of this package.
     let reference = case - to_reference * heat;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of at most 64")]
     let devices = if count.is_nan() { return None } else { count as u32 };
-    let (mean, rms) = (pass.figure(figures.average_current)[l].abs(), pass.figure(figures.rms_current)[l]);
+    let (mean, rms) = (carried.average[l].abs(), carried.rms[l]);
     // With a knee the shares differ along the wave: at this current the RMS values share as they do over all of it, and
     // the crests no more than so. Channels have no knee.
-    let decides = if chip.kind == ChipKind::Mosfet || mean == 0.0 {
-        pass.figure(figures.peak_current)[l]
-    } else {
-        rms * rms / mean
-    };
+    let decides =
+        if chip.kind == ChipKind::Mosfet || mean == 0.0 { carried.crest[l] } else { rms * rms / mean };
     Some(Corner {
         devices,
         spread,
         low_edges: 1.0,
-        line: OnStateLine {
-            knee: Voltage::new(line.knee.0[l]),
-            knee_per_kelvin: Voltage::new(line.knee.1[l]),
-            slope: Resistance::new(line.slope.0[l]),
-            slope_per_kelvin: Resistance::new(line.slope.1[l]),
-        },
+        line: carried.line[l],
         mean: Current::new(mean),
         rms: Current::new(rms),
         crest: Current::new(decides),
-        beside,
+        beside: carried.body[l],
         to_case: ThermalResistance::new(to_case),
         case_to_reference: ThermalResistance::new(to_reference),
-        other_heat: Power::new(heat - own),
+        other_heat: Power::new(carried.other_heat[l]),
         low_reference: Temperature::celsius(reference),
         others_reference: Temperature::celsius(reference + warmer),
     })
@@ -306,7 +384,7 @@ fn given<const L: usize, T: Trace>(
 fn put<const L: usize, T: Trace>(
     chip: &Chip,
     (figures, is_apart): (&SharingFigures, bool),
-    counts: &[f64; L],
+    (counts, crest): (&[f64; L], &[f64; L]),
     worst: &[Option<CornerPoint>; L],
     likely: &[Option<CornerPoint>; L],
     from: &[Operand],
@@ -317,11 +395,12 @@ fn put<const L: usize, T: Trace>(
         core::array::from_fn(|l| points[l].as_ref().map_or(f64::NAN, take))
     };
     // A chip that carries nothing has nothing to share.
-    let crest = pass.figure(chip.figures.peak_current);
     let rests = |l: usize| counts[l] < 1.5 || crest[l] == 0.0;
-    let (rms, largest) = (pass.figure(chip.figures.rms_current), pass.figure(chip.figures.largest_current));
+    let (of_rms, of_largest) = (chip.figures.judged_rms(), chip.figures.judged_crest());
+    let (rms, largest) = (pass.figure(of_rms), pass.figure(of_largest));
     let ripple = pass.figure(chip.figures.junction_ripple);
-    let (loss, junction) = (pass.figure(chip.figures.loss), pass.figure(chip.figures.junction_temperature));
+    let (loss, junction) =
+        (pass.figure(chip.figures.judged_loss()), pass.figure(chip.figures.settled_junction()));
     let gain = of(worst, |point| point.hogging_gain);
     pass.put(figures.hogging_gain, &sharing::HOGGING_GAIN, from, |l| if rests(l) { 0.0 } else { gain[l] });
     let low_loss = of(worst, |point| point.low_loss.si());
@@ -339,12 +418,8 @@ fn put<const L: usize, T: Trace>(
         let factors = of(points, |point| point.factor);
         let factors: [f64; L] = core::array::from_fn(|l| if rests(l) { 1.0 } else { factors[l] });
         pass.put(factor, law, from, |l| factors[l]);
-        pass.put(rms_out, &laws::UNLUCKY, &[factor.into(), chip.figures.rms_current.into()], |l| {
-            factors[l] * rms[l]
-        });
-        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), chip.figures.largest_current.into()], |l| {
-            factors[l] * largest[l]
-        });
+        pass.put(rms_out, &laws::UNLUCKY, &[factor.into(), of_rms.into()], |l| factors[l] * rms[l]);
+        pass.put(peak_out, &laws::UNLUCKY, &[factor.into(), of_largest.into()], |l| factors[l] * largest[l]);
         let low = of(points, |point| point.low_junction.in_celsius());
         let other = of(points, |point| point.others_junction.in_celsius());
         let low_loss = of(points, |point| point.low_loss.si());

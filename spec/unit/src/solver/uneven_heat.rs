@@ -53,16 +53,16 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
 }
 
 /// The leg that carries most.
-struct Leg<const L: usize> {
+pub(super) struct Leg<const L: usize> {
     /// Currents at its edges: where the low side turns on and off.
     bottom: [f64; L],
     top: [f64; L],
-    share: [f64; L],
+    pub(super) share: [f64; L],
     /// Voltage that it switches.
     voltage: [f64; L],
 }
 
-fn leg<const L: usize, T: Trace>(
+pub(super) fn leg<const L: usize, T: Trace>(
     stage: &Stage,
     chopper: &Chopper,
     uneven: &UnevenLeg,
@@ -91,32 +91,57 @@ fn leg<const L: usize, T: Trace>(
     }
 }
 
-/// Loss of a chip of the leg over its junction temperature, in W at 0 °C and W/K, at the curves of its solved junction.
+/// Losses in W at 0 °C and what each kelvin of the junction adds in W/K.
+pub(super) type OverJunction<const L: usize> = ([f64; L], [f64; L]);
+
+/// What a chip of the leg loses over its junction temperature, at the curves of its solved junction.
+pub(super) struct Losses<const L: usize> {
+    pub(super) conduction: OverJunction<L>,
+    pub(super) switching: OverJunction<L>,
+    /// Of the body diode of a MOSFET, recovery included.
+    pub(super) body: OverJunction<L>,
+}
+
+/// All of that together.
 fn line<const L: usize, T: Trace>(
     plan: &Plan,
     stage: &Stage,
     index: usize,
     leg: &Leg<L>,
     pass: &Pass<'_, L, T>,
-) -> ([f64; L], [f64; L]) {
+) -> OverJunction<L> {
+    let Some(losses) = losses(plan, stage, index, leg, pass) else { return ([f64::NAN; L], [f64::NAN; L]) };
+    let Losses { conduction, switching, body } = losses;
+    let sum = |l: usize| conduction.0[l] + switching.0[l] + body.0[l];
+    let slopes = |l: usize| conduction.1[l] + switching.1[l] + body.1[l];
+    (core::array::from_fn(sum), core::array::from_fn(slopes))
+}
+
+/// What a chip of the leg loses; none of a chip in no leg.
+pub(super) fn losses<const L: usize, T: Trace>(
+    plan: &Plan,
+    stage: &Stage,
+    index: usize,
+    leg: &Leg<L>,
+    pass: &Pass<'_, L, T>,
+) -> Option<Losses<L>> {
     let chip = &plan.chips[index];
-    let position = stage.positions.iter().find(|position| position.chips.contains(&index));
-    let (Some(position), Some(uneven)) = (position, &chip.figures.uneven) else {
-        return ([f64::NAN; L], [f64::NAN; L]);
-    };
+    let position = stage.positions.iter().find(|position| position.chips.contains(&index))?;
+    let uneven = chip.figures.uneven.as_ref()?;
     let figures = &chip.figures;
     let (n, carrier) = (pass.input(stage.parallel(position)), pass.input(stage.carrier));
     let (crest, rms) = (pass.figure(uneven.largest_current), pass.figure(uneven.rms_current));
     let (average, junction) =
         (pass.figure(figures.average_current), pass.figure(figures.mean_junction_temperature));
     let (of_chip, of_chip_growth) = (exponents(&chip.energy, pass), growth(&chip.energy, pass));
-    let (mut constant, mut per_kelvin) = ([0.0; L], [0.0; L]);
+    let none = || ([0.0; L], [0.0; L]);
+    let mut losses = Losses { conduction: none(), switching: none(), body: none() };
     for l in 0..L {
         let edges = Edges::of(position.role.side(), leg.bottom[l], leg.top[l]);
-        let conduction = Line::through(&chip.conduction, crest[l], junction[l]);
+        let way = Line::through(&chip.conduction, crest[l], junction[l]);
         let (mean, squared) = (average[l] * (1.0 + leg.share[l]), rms[l] * rms[l]);
-        constant[l] = conduction.knee.0 * mean + conduction.slope.0 * squared;
-        per_kelvin[l] = conduction.knee.1 * mean + conduction.slope.1 * squared;
+        losses.conduction.0[l] = way.knee.0 * mean + way.slope.0 * squared;
+        losses.conduction.1[l] = way.knee.1 * mean + way.slope.1 * squared;
         let exponents = [of_chip[0][l], of_chip[1][l]];
         let energy = match (chip.kind, &chip.edges) {
             (ChipKind::Diode, _) => {
@@ -128,27 +153,28 @@ fn line<const L: usize, T: Trace>(
             }
             (_, None) => 0.0,
         };
-        let mut switches = |curve: &EnergyCurve, energy: f64, growth: f64| {
-            if energy != 0.0 {
-                constant[l] += carrier[l] * energy * curve.factor_at_zero(growth);
-                per_kelvin[l] += carrier[l] * energy * growth;
+        let switches = |curve: &EnergyCurve, energy: f64, growth: f64| {
+            // What does not switch hangs on no curve.
+            if energy == 0.0 {
+                return (0.0, 0.0);
             }
+            (carrier[l] * energy * curve.factor_at_zero(growth), carrier[l] * energy * growth)
         };
-        switches(&chip.energy, energy, of_chip_growth[l]);
+        (losses.switching.0[l], losses.switching.1[l]) = switches(&chip.energy, energy, of_chip_growth[l]);
         let Some(body) = &chip.body_diode else { continue };
         let (of_body, growth) = (exponents_of(&body.energy, pass, l), growth(&body.energy, pass)[l]);
         let recovered =
             at_edges([(&body.energy, edges.recovery)], &body.energy, n[l], leg.voltage[l], of_body);
-        switches(&body.energy, recovered, growth);
+        (losses.body.0[l], losses.body.1[l]) = switches(&body.energy, recovered, growth);
         let dead = pass.figure(body.average_current)[l] * (1.0 + leg.share[l]);
         if dead != 0.0 {
             let way = Line::through(&body.conduction, crest[l], junction[l]);
             let rms = pass.figure(body.rms_current)[l] * (1.0 + leg.share[l]);
-            constant[l] += way.knee.0 * dead + way.slope.0 * rms * rms;
-            per_kelvin[l] += way.knee.1 * dead + way.slope.1 * rms * rms;
+            losses.body.0[l] += way.knee.0 * dead + way.slope.0 * rms * rms;
+            losses.body.1[l] += way.knee.1 * dead + way.slope.1 * rms * rms;
         }
     }
-    (constant, per_kelvin)
+    Some(losses)
 }
 
 fn exponents_of<const L: usize, T: Trace>(curve: &EnergyCurve, pass: &Pass<'_, L, T>, l: usize) -> [f64; 2] {
