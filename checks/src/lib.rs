@@ -42,6 +42,7 @@ mod gated;
 mod held_still;
 pub mod high_places;
 mod high_points;
+mod in_step;
 pub mod isolation_ways;
 mod junction_temperature;
 pub mod lacking;

@@ -6,6 +6,7 @@ use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 use crate::check::{Change, Failure, Family, Proposal};
 use crate::collect::is_worse;
 use crate::figure_text::{value, written};
+use crate::in_step::in_step;
 use crate::seats::{counts, is_divided, serves};
 use crate::verdict::{EQUAL_WITHIN, Verdict};
 
@@ -58,10 +59,10 @@ pub(crate) fn more_parallel(
     Family { tried: format!("up to {MOST_PARALLEL} in parallel"), ladder }
 }
 
-/// A slower carrier.
+/// A slower carrier, of all stages that run in step.
 pub(crate) fn slower_carrier(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Family {
     let ladder = scaled("carrier frequency", &[stage.carrier], Dimension::Frequency, &SLOWER, solved, lane);
-    family("carrier down to", ladder)
+    in_step(family("carrier down to", ladder), stage, solved, lane)
 }
 
 /// More coolant, where one flow is stated for all duty points.

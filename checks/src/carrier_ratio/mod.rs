@@ -11,6 +11,7 @@ use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
 use crate::check::{About, Change, Check, Failure, Family, Proposal, Told};
 use crate::collect::{Subject, Verdicts};
 use crate::figure_text::{digits_to_tell, percent, value, with_digits, written};
+use crate::in_step::in_step;
 use crate::seats::rests;
 use crate::steps::as_written;
 use crate::tell::{part_at, place};
@@ -180,5 +181,6 @@ fn faster_carrier(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Family> 
         })
         .collect();
     let last = ladder.last().and_then(|proposal| proposal.edits().first()).map(|(_, text)| text.clone());
-    last.map(|last| Family { tried: format!("carrier up to {last}"), ladder })
+    let family = Family { tried: format!("carrier up to {}", last?), ladder };
+    Some(in_step(family, stage, solved, lane))
 }

@@ -8,6 +8,7 @@ use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, percent, value};
 use crate::gated::places;
+use crate::in_step::in_step;
 use crate::steps::{at_least, toward, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
@@ -146,6 +147,7 @@ pub(super) fn propose(leg: &DeadTime, failure: &Failure<'_>, solved: &Solved<'_>
     let shorter = least.is_some_and(|least| least <= now / over);
     let carrier = (Dimension::Frequency, "");
     let slower = toward("carrier frequency", stage.carrier, carrier, 1.0 / over, solved, lane);
+    let slower = in_step(slower, stage, solved, lane);
     if shorter {
         vec![toward("dead time", stage.dead_time, time, 1.0 / over, solved, lane), slower]
     } else {

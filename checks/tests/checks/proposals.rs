@@ -138,3 +138,36 @@ fn what_a_second_device_leaves_open_is_said() {
     let said = "parallel-sharing of disc_bridge is not judged then: devices.hb650_300.transistor.spread.on_voltage is not stated";
     assert!(held.side_effects.iter().any(|line| line == said), "{held:#?}");
 }
+
+/// Two bridges whose carriers run in step keep doing so: one of them alone would beat with the other.
+#[test]
+fn carriers_in_step_are_slowed_together() {
+    let text = include_str!("../../../examples/timber-forwarder.yaml");
+    let review = reviewed(text);
+    let all = review.findings.iter().flat_map(|finding| &finding.proposals);
+    let slower: Vec<&Held> = all.filter(|held| held.say.starts_with("carrier frequency")).collect();
+    let [held] = slower.as_slice() else { panic!("{slower:?}") };
+    assert_eq!(held.say, "carrier frequency: 8 kHz -> 6.4 kHz, and of pump_bridge, which is in step");
+    let written: Vec<_> = held.set.iter().map(|set| (set.path.as_str(), set.written.as_str())).collect();
+    assert_eq!(
+        written,
+        [
+            ("stages.traction_bridge.carrier.frequency", "6.4 kHz"),
+            ("stages.pump_bridge.carrier.frequency", "6.4 kHz")
+        ]
+    );
+    let left = with(text, held);
+    assert!(!left.iter().any(|(_, defect)| ["too-hot", "out-of-step"].contains(defect)), "{left:?}");
+    // Twice the carrier of another stays twice that.
+    let text = changed(text, "carrier: { frequency: 8 kHz }", "carrier: { frequency: 16 kHz }");
+    let text =
+        changed(&text, "synchronised_with: pump_bridge, shift: 90 deg", "synchronised_with: pump_bridge");
+    let review = reviewed(&text);
+    let mut all = review.findings.iter().flat_map(|finding| &finding.proposals);
+    let says =
+        all.find(|held| held.say.starts_with("carrier frequency: 8 kHz")).map(|held| held.say.as_str());
+    assert_eq!(
+        says,
+        Some("carrier frequency: 8 kHz -> 6.4 kHz, and of pump_bridge, which is in step: 16 kHz -> 12.8 kHz")
+    );
+}

@@ -99,3 +99,17 @@ pub struct Synchronised {
     /// How far it lags behind, in rad; missing where it is not stated.
     pub shift: InputId,
 }
+
+impl super::Plan {
+    /// The stage whose carrier that of a stage follows in the end; itself where it follows none.
+    #[must_use]
+    pub fn followed_by(&self, stage: usize) -> usize {
+        let mut at = stage;
+        // No chain of carriers is longer than there are stages; one that leads back to itself ends somewhere on it.
+        for _ in 0..self.stages.len() {
+            let Some(next) = self.stages[at].synchronised else { break };
+            at = next.with;
+        }
+        at
+    }
+}

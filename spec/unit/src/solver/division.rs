@@ -180,20 +180,10 @@ impl<const L: usize> Division<L> {
 
 /// Pairs of stages on a bus that may have something in common.
 fn in_step(plan: &Plan, bus: &Bus) -> usize {
-    let mut roots: Vec<usize> = bus.ripple.terms.iter().map(|term| root(plan, term.stage)).collect();
+    let mut roots: Vec<usize> = bus.ripple.terms.iter().map(|term| plan.followed_by(term.stage)).collect();
     roots.sort_unstable();
     let pairs = |group: &[usize]| group.len() * (group.len() - 1) / 2;
     roots.chunk_by(|one, other| one == other).map(pairs).sum()
-}
-
-/// The stage that a carrier follows in the end.
-pub(crate) fn root(plan: &Plan, stage: usize) -> usize {
-    let mut at = stage;
-    for _ in 0..plan.stages.len() {
-        let Some(next) = plan.stages[at].synchronised else { break };
-        at = next.with;
-    }
-    at
 }
 
 /// Whether two lanes divide ripple alike.

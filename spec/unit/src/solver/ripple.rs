@@ -72,7 +72,7 @@ fn of_bus<const L: usize, T: Trace>(
             alone[l] = 1.0;
         }
         for (earlier, other) in ripple.terms[..place].iter().enumerate() {
-            if division::root(plan, other.stage) != division::root(plan, term.stage) {
+            if plan.followed_by(other.stage) != plan.followed_by(term.stage) {
                 continue;
             }
             let rests = pass.figure(other.current);
