@@ -160,6 +160,28 @@ fn an_edge_drives_its_current_through_all_that_hangs_on_a_leg() {
     );
 }
 
+/// A clamp of which nobody says where it stands may jump with the drain of the main switch: what its driver and its sensors must
+/// stand is open, and is not passed over.
+#[test]
+fn what_rides_on_a_clamp_is_open_until_its_side_is_stated() {
+    let groomer = include_str!("../../../examples/snow-groomer.yaml");
+    let unsaid: String = groomer.lines().filter(|line| !line.starts_with("    clamp: high_side")).fold(
+        String::new(),
+        |mut text, line| {
+            text.push_str(line);
+            text.push('\n');
+            text
+        },
+    );
+    let of = |text: &str| reviewed_with(&[listed("barrier-immunity")], text);
+    let (stated, open) = (of(groomer), of(&unsaid));
+    assert!(stated.not_judged.is_empty() && stated.findings.is_empty(), "{:?}", stated.not_judged);
+    let [lacks] = open.not_judged.as_slice() else { panic!("{:?}", open.not_judged) };
+    assert_eq!(lacks.missing, "stages.auxiliary.clamp is not stated");
+    assert_eq!(lacks.parts, ["auxiliary_drivers", "auxiliary_temperature"]);
+    assert!(open.findings.is_empty());
+}
+
 #[test]
 fn how_the_bus_lies_to_the_chassis_decides_its_working_voltage() {
     let volts = |earthing: &str| {

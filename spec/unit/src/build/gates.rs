@@ -72,7 +72,7 @@ pub(crate) fn node(
         Role::Clamp => match clamp(design.written) {
             Some(ClampSide::HighSide) => floats("main".to_owned()),
             Some(ClampSide::LowSide) => bus("from"),
-            None => GateNode::Unsaid("clamp"),
+            None => GateNode::Unsaid(CLAMP),
         },
         // It conducts from the return to the choke, whichever lead its partner stands in.
         Role::Freewheel => bus("to"),
@@ -85,6 +85,9 @@ pub(crate) fn node(
         },
     })
 }
+
+/// The key that says on which side the clamp of a forward converter stands.
+pub(super) const CLAMP: &str = "clamp";
 
 fn clamp(written: &Written) -> Option<ClampSide> {
     match written {

@@ -392,7 +392,8 @@ fn jump<const L: usize, T: Trace>(jumping: &Jumping, pass: &mut Pass<'_, L, T>) 
     let inputs = pass.inputs;
     let from = told::<T>(jumping.edges.iter().chain(&jumping.lacks).map(|&edge| edge.into()));
     let edge = pass.put(jumping.edge, &STEEPEST, &from, |l| {
-        if jumping.edges.is_empty() {
+        // Without all that says whether, and by what, it is moved, nothing is known of it.
+        if jumping.edges.is_empty() || !jumping.lacks.is_empty() {
             return f64::NAN;
         }
         most(jumping.edges.iter().map(|edge| inputs[edge.index()][l]))

@@ -8,6 +8,7 @@ use loadworthy_language::sections::devices::Transistor;
 
 use crate::build::Build;
 use crate::build::bank::shared;
+use crate::build::gates::CLAMP;
 use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::{GateNode, Isolation, Jumping, Role};
@@ -22,6 +23,11 @@ pub(super) fn node(build: &Build<'_>, (s, p): (usize, usize)) -> Option<GateNode
     let position = &stage.positions[p];
     match &position.gate {
         Some(node @ GateNode::Floating { .. }) => Some(node.clone()),
+        // A clamp that stands on the drain of the main switch jumps with it, and it is not said that it does not.
+        Some(GateNode::Unsaid(CLAMP)) => Some(GateNode::Floating {
+            stage: build.tables.part_of(stage.part).path.clone(),
+            node: "main".to_owned(),
+        }),
         None if position.role == Role::HighSide => Some(GateNode::Floating {
             stage: build.tables.part_of(stage.part).path.clone(),
             node: format!("leg {}", position.leg + 1),
@@ -56,8 +62,15 @@ pub(super) fn jumping(build: &mut Build<'_>, isolation: &mut Isolation) -> Poten
                 movers.filter_map(|other| stage.seats[other.seat].fitted.clone()).collect();
             fitted.sort_unstable();
             fitted.dedup();
+            let is_unsaid = matches!(stage.positions[p].gate, Some(GateNode::Unsaid(_)));
             let edges = fitted.iter().map(|device| edge(build, device)).collect();
-            let lacks = if fitted.is_empty() { lacks(build, (s, p)) } else { Vec::new() };
+            let lacks = if is_unsaid {
+                vec![unsaid(build, s)]
+            } else if fitted.is_empty() {
+                lacks(build, (s, p))
+            } else {
+                Vec::new()
+            };
             let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
             known.insert(node, isolation.jumping.len());
             isolation.jumping.push(Jumping {
@@ -85,6 +98,14 @@ fn lacks(build: &mut Build<'_>, (s, p): (usize, usize)) -> Vec<InputId> {
     vec![build.tables.input(path, Dimension::Ratio, absent)]
 }
 
+/// What would say on which side the clamp of a stage stands.
+fn unsaid(build: &mut Build<'_>, s: usize) -> InputId {
+    let of = build.tables.part_of(build.plan.stages[s].part);
+    let (path, near) = (format!("stages.{}.{CLAMP}", of.path), of.at);
+    let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
+    build.tables.input(path, Dimension::Ratio, absent)
+}
+
 /// Steepest edge of a device.
 fn edge(build: &mut Build<'_>, device: &str) -> InputId {
     let entry = build.description.devices.get(device);
@@ -100,8 +121,8 @@ fn edge(build: &mut Build<'_>, device: &str) -> InputId {
 
 /// The potentials among some positions that jump.
 pub(super) fn among(build: &Build<'_>, potentials: &Potentials, positions: &[(usize, usize)]) -> Vec<usize> {
-    let gates = positions.iter().filter_map(|&(s, p)| build.plan.stages[s].positions[p].gate.as_ref());
-    let mut found: Vec<usize> = gates.filter_map(|node| potentials.get(node).copied()).collect();
+    let nodes = positions.iter().filter_map(|&at| node(build, at));
+    let mut found: Vec<usize> = nodes.filter_map(|node| potentials.get(&node).copied()).collect();
     found.sort_unstable();
     found.dedup();
     found
