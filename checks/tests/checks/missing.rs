@@ -151,3 +151,13 @@ fn a_stage_without_devices_is_told_in_one_line_and_assumes_nothing_of_them() {
         review.assumed.iter().all(|one| !one.id.starts_with("dead-time") && one.id != "output-capacitance")
     );
 }
+
+/// The loss of a winding goes into what its stage draws, so half the unit waits for it; it alone is named.
+#[test]
+fn a_litz_without_its_strands_is_named_as_that() {
+    let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
+    let review = reviewed(&changed(shuttle, ", strands: 400", ""));
+    let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+    let [own] = missing.as_slice() else { panic!("{missing:#?}") };
+    assert_eq!(*own, "magnetics.auxiliary_transformer.primary.conductor.strands is not stated");
+}

@@ -191,7 +191,7 @@ fn wound<const L: usize, T: Trace>(
         Some(at) => at[l],
         None => (case[l] + to_case[l] * line.constant[l]) / (1.0 - to_case[l] * line.per_kelvin[l]),
     });
-    let mut from: [Operand; 7] = [winding.resistance.into(); 7];
+    let mut from: [Operand; 8] = [winding.resistance.into(); 8];
     from[1] = winding.rms.into();
     let mut count = 2;
     let mut add = |operand: Operand| {
@@ -204,6 +204,7 @@ fn wound<const L: usize, T: Trace>(
     }
     if let Some(wound) = &winding.conductor {
         add(wound.size.into());
+        add(wound.strands.into());
         add(wound.layers.into());
         add(wound.filling.into());
     }
