@@ -67,6 +67,8 @@ impl Check for UnusedParts {
         let part = solved.variant.path(worst.part);
         let saying = if unused.is_dead_end {
             format!("`{part}` cools something that no coolant passes: the coolant path does not visit it")
+        } else if unused.is_asked && !unused.is_source {
+            format!("`{part}` hangs on no bus, and a duty point states what it takes: nothing gives it")
         } else if unused.is_asked {
             format!("`{part}` feeds no bus, and a duty point states what it gives: nothing gets it")
         } else {
@@ -79,7 +81,13 @@ impl Check for UnusedParts {
                 "name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it"
             ))
         } else {
-            unused.is_asked.then(|| format!("lead a branch from `{part}` to its bus"))
+            unused.is_asked.then(|| {
+                if unused.is_source {
+                    format!("lead a branch from `{part}` to its bus")
+                } else {
+                    format!("say as `bus` of `{part}` where it hangs, or lead a branch to it")
+                }
+            })
         };
         let worked = vec![format!("`{part}` stands on no path from the inlet to the outlet")];
         let worked = if unused.is_dead_end { worked } else { Vec::new() };

@@ -175,3 +175,35 @@ duty: {{ run: {{ buses: {{ net: 24 V }}, loads: {{ lamps: {{ power: 10 W }}{aske
         ["`heater` is declared and used by nothing: no duty point asks anything for it"]
     );
 }
+
+/// The energy of such a load would be in no balance, and everything before it would be judged too light.
+#[test]
+fn a_load_on_no_bus_of_which_something_is_asked_is_a_major_finding() {
+    let text = |load: &str, branches: &str| {
+        format!(
+            "edition: 2026
+sources: {{ pack: {{ kind: battery, bus: net }} }}
+buses: {{ net: {{ nominal: 24 V }} }}
+conductors: {{ lead: {{ kind: cable, resistance: 10 mohm }} }}
+branches: {{ {branches} }}
+loads: {{ heater: {{ {load} }} }}
+duty: {{ run: {{ buses: {{ net: 24 V }}, loads: {{ heater: {{ power: 10 W }} }} }} }}
+"
+        )
+    };
+    let of = |text: &str| {
+        let found = reviewed(text).findings;
+        let own = found.into_iter().filter(|one| one.check == "unused-parts" && one.part == "heater");
+        own.map(|one| (one.grade, one.saying)).collect::<Vec<_>>()
+    };
+    let lead = "heat: { from: net, to: heater, through: [lead] }";
+    assert_eq!(of(&text("bus: net", "")), []);
+    assert_eq!(of(&text("", lead)), []);
+    assert_eq!(
+        of(&text("", "")),
+        [(
+            Grade::Major,
+            "`heater` hangs on no bus, and a duty point states what it takes: nothing gives it".to_owned()
+        )]
+    );
+}

@@ -17,6 +17,7 @@ use crate::table::Stated;
 
 /// Why a coolant element that cools something counts as unused.
 const NO_BUS: &str = "it feeds no bus";
+const ON_NO_BUS: &str = "it hangs on no bus";
 const NEVER_ASKED: &str = "no duty point asks anything for it";
 const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
 
@@ -148,8 +149,8 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
             .or_insert_with(|| build.tables.limit(named.to_owned(), Dimension::Ratio, stated));
         let is_dead_end = why == DEAD_END;
         let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
-        let (is_source, is_conductor) = (why == NO_BUS, named == "conductors");
-        let is_asked = is_source && gives(description, name);
+        let (is_source, is_conductor) = (named == "sources", named == "conductors");
+        let is_asked = why == ON_NO_BUS || why == NO_BUS && gives(description, name);
         build.plan.unused.push(Unused {
             part,
             section,
@@ -170,6 +171,12 @@ fn gives(description: &Description, name: &str) -> bool {
     states.any(|state| state.power.is_some() || state.current.is_some())
 }
 
+/// Whether a duty point states what a load takes.
+fn takes(description: &Description, name: &str) -> bool {
+    let mut points = description.duty.readable();
+    points.any(|(_, _, point)| point.loads.as_ref().is_some_and(|loads| loads.contains_key(name)))
+}
+
 /// Sources and loads that reach no bus.
 fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     let description = build.description;
@@ -182,6 +189,12 @@ fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
             all.push(Entry { section: "sources", name, at: entry.key, why: NO_BUS });
         }
     }
+    for (name, entry, load) in description.loads.readable() {
+        // What nothing is asked for is told as that.
+        if load.bus.is_none() && !led(name) && takes(description, name) {
+            all.push(Entry { section: "loads", name, at: entry.key, why: ON_NO_BUS });
+        }
+    }
 }
 
 /// Loads that no duty point asks anything for: they take nothing anywhere. A mission may ask in its rows.
@@ -189,12 +202,8 @@ fn never_asked<'d>(description: &'d Description, all: &mut Vec<Entry<'d>>) {
     if !description.missions.is_empty() || !description.duty.is_whole() || description.duty.is_empty() {
         return;
     }
-    let asked = |name: &str| {
-        let mut points = description.duty.readable();
-        points.any(|(_, _, point)| point.loads.as_ref().is_some_and(|loads| loads.contains_key(name)))
-    };
     for (name, entry, _) in description.loads.readable() {
-        if !asked(name) {
+        if !takes(description, name) {
             all.push(Entry { section: "loads", name, at: entry.key, why: NEVER_ASKED });
         }
     }

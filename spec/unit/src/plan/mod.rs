@@ -223,9 +223,10 @@ pub struct Unused {
     pub why: &'static str,
     /// Whether it cools something that no coolant passes.
     pub is_dead_end: bool,
-    /// Whether it is a source that feeds no bus.
+    /// Whether it is a source.
     pub is_source: bool,
-    /// Whether a duty point counts on what it gives.
+    /// Whether it is a source on no bus and a duty point counts on what it gives, or a load on none and one counts on what it
+    /// takes.
     pub is_asked: bool,
     /// Whether it is a conductor that stands in no branch.
     pub is_conductor: bool,
