@@ -53,6 +53,11 @@ pub trait Check: Sync {
         }
     }
 
+    /// Whether what it says of one variant hangs on the others; such a check judges the unit itself.
+    fn judges_variants_together(&self) -> bool {
+        false
+    }
+
     /// Whether it judges each duty point by itself, so that it can judge the rows of a mission.
     fn judges_each_duty_point(&self) -> bool {
         true

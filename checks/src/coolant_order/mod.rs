@@ -61,6 +61,10 @@ impl Check for CoolantOrder {
 
     fn judge(&self, _: &Solved<'_>, _: &mut Verdicts) {}
 
+    fn judges_variants_together(&self) -> bool {
+        true
+    }
+
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
         if all.iter().any(|solved| !solved.edits().is_empty()) {
             return;

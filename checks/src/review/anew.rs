@@ -58,36 +58,44 @@ impl<'s, 'u> Described<'s, 'u> {
         all[own] = trial;
         let moved = self.moved(&all);
         let (mut verdicts, mut broken) = (Vec::with_capacity(self.checks.len()), Vec::new());
-        for (k, &check) in self.checks.iter().enumerate() {
-            let anew = self.is_asked_anew(k, &moved).then(|| {
-                let (mut judged, broke) = judge_one(check, &all, |v| v == own);
-                broken.extend(broke);
-                judged.swap_remove(own)
-            });
+        for k in 0..self.checks.len() {
+            let anew = self.is_asked_anew(k, &moved).then(|| self.judge_anew(k, own, &all, &mut broken));
             verdicts.push(anew);
         }
         broken.sort_by_key(|one: &Broke| one.variant);
         Tried { own, verdicts, broken }
     }
 
-    /// All variants of which some are tried.
-    pub(super) fn try_all(&self, all: &[&Solved<'_>]) -> (Vec<Judged<'s>>, Vec<Broke>) {
+    /// All variants of which some are tried, and how one of them was judged beside the others as they are described.
+    pub(super) fn try_all<'j>(
+        &'j self,
+        all: &[&Solved<'_>],
+        (own, judged): (usize, &'j Judged<'s>),
+    ) -> (Vec<Judged<'j>>, Vec<Broke>) {
         let moved = self.moved(all);
-        let mut verdicts: Vec<Judged<'s>> = all.iter().map(|_| Judged(Vec::new())).collect();
+        let mut verdicts: Vec<Judged<'j>> = all.iter().map(|_| Judged(Vec::new())).collect();
         let mut broken = Vec::new();
-        for (k, &check) in self.checks.iter().enumerate() {
-            if self.is_asked_anew(k, &moved) {
-                let (judged, broke) = judge_one(check, all, |_| true);
-                broken.extend(broke);
-                verdicts.iter_mut().zip(judged).for_each(|(all, own)| all.0.push(Cow::Owned(own)));
-            } else {
-                for (v, all) in verdicts.iter_mut().enumerate() {
-                    all.0.push(Cow::Borrowed(self.verdicts_of(k, v)));
-                }
+        for (k, check) in self.checks.iter().enumerate() {
+            let is_together = check.judges_variants_together() && self.is_asked_anew(k, &moved);
+            for (v, verdicts) in verdicts.iter_mut().enumerate() {
+                let is_anew = is_together || v != own && self.is_met(k, v, &moved);
+                verdicts.0.push(match (is_anew, v == own) {
+                    (true, _) => Cow::Owned(self.judge_anew(k, v, all, &mut broken)),
+                    (false, true) => Cow::Borrowed(judged.0[k].as_ref()),
+                    (false, false) => Cow::Borrowed(self.verdicts_of(k, v)),
+                });
             }
         }
         broken.sort_by_key(|one: &Broke| one.variant);
         (verdicts, broken)
+    }
+
+    /// What a check says of one variant beside the others.
+    fn judge_anew(&self, k: usize, own: usize, all: &[&Solved<'_>], broken: &mut Vec<Broke>) -> Vec<Verdict> {
+        let room = self.verdicts_of(k, own).len();
+        let (mut judged, broke) = judge_one(self.checks[k], all, |v| (v == own).then_some(room));
+        broken.extend(broke);
+        judged.swap_remove(own)
     }
 
     /// What each variant answers otherwise than described; none where that may be anything.
@@ -103,10 +111,15 @@ impl<'s, 'u> Described<'s, 'u> {
     }
 
     fn is_asked_anew(&self, check: usize, moved: &[Option<Asked>]) -> bool {
-        self.asked[check].iter().zip(moved).any(|both| match both {
+        (0..moved.len()).any(|v| self.is_met(check, v, moved))
+    }
+
+    /// Whether a check asked something of a variant that this answers otherwise now.
+    fn is_met(&self, check: usize, variant: usize, moved: &[Option<Asked>]) -> bool {
+        match (&self.asked[check][variant], &moved[variant]) {
             (Some(asked), Some(moved)) => asked.meets(moved),
             _ => true,
-        })
+        }
     }
 }
 

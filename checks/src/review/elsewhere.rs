@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use loadworthy_unit::{DutyId, Edit, InputId, NodeId, Solved, Variant};
 
-use super::anew::Described;
+use super::anew::{Described, Judged};
 use super::group::Key;
 use super::judge::Broke;
 use super::standing::Standing;
@@ -52,7 +52,7 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
         &self,
         key: &Key<'_>,
         proposal: &Proposal,
-        trial: &Solved<'u>,
+        (trial, judged): (&Solved<'u>, &Judged<'_>),
         broke: &mut Vec<Broke>,
     ) -> Option<Vec<String>> {
         let mut besides = Vec::new();
@@ -66,7 +66,7 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
             all.push(if v == self.own { trial } else { reached.as_ref().unwrap_or(described) });
         }
         let is_reached = |v: usize| v == self.own || reached[v].is_some();
-        let (verdicts, mut broken) = self.described.try_all(&all);
+        let (verdicts, mut broken) = self.described.try_all(&all, (self.own, judged));
         // What breaks down over a variant that feels nothing of the change did so before.
         broken.retain(|one| one.variant.is_none_or(is_reached));
         if !broken.is_empty() {

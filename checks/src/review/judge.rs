@@ -40,7 +40,7 @@ pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
     // What was asked before belongs to no check.
     all.iter().for_each(|solved| drop(solved.take_asked()));
     for &check in checks {
-        let (judged, broke) = judge_one(check, all, |_| true);
+        let (judged, broke) = judge_one(check, all, |_| Some(0));
         let is_whole = broke.is_empty();
         asked.push(all.iter().map(|solved| solved.take_asked().filter(|_| is_whole)).collect());
         broken.extend(broke);
@@ -62,7 +62,7 @@ pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
 pub(crate) fn compared(checks: &[&dyn Check], solved: &Solved<'_>) -> (Vec<Verdict>, Vec<BrokenCheck>) {
     let (mut verdicts, mut broken) = (Vec::new(), Vec::new());
     for &check in checks {
-        let (mut own, broke) = told_of_each(check, &[solved], |_| true);
+        let (mut own, broke) = told_of_each(check, &[solved], |_| Some(0));
         verdicts.append(&mut own.swap_remove(0));
         broken.extend(broke);
     }
@@ -80,14 +80,14 @@ pub(crate) fn explained(verdict: &Verdict, solved: &Solved<'_>) -> Verdict {
     one
 }
 
-/// One check on all variants, for those of them that somebody asks for. What comes to the same in every duty point is said
-/// once.
+/// One check on all variants, for those of them that somebody asks for: `wanted` says how many verdicts are expected, and none
+/// where nobody asks. What comes to the same in every duty point is said once.
 pub(super) fn judge_one(
     check: &dyn Check,
     all: &[&Solved<'_>],
-    is_wanted: impl Fn(usize) -> bool,
+    wanted: impl Fn(usize) -> Option<usize>,
 ) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
-    let (mut verdicts, broken) = told_of_each(check, all, is_wanted);
+    let (mut verdicts, broken) = told_of_each(check, all, wanted);
     for (solved, verdicts) in all.iter().zip(&mut verdicts) {
         said_once(&[check], solved.variant, verdicts);
     }
@@ -98,10 +98,10 @@ pub(super) fn judge_one(
 fn told_of_each(
     check: &dyn Check,
     all: &[&Solved<'_>],
-    is_wanted: impl Fn(usize) -> bool,
+    wanted: impl Fn(usize) -> Option<usize>,
 ) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
     let name = check.about().name;
-    let empty = |v| if is_wanted(v) { Verdicts::new(name) } else { Verdicts::unwanted(name) };
+    let empty = |v| wanted(v).map_or_else(|| Verdicts::unwanted(name), |many| Verdicts::with_room(name, many));
     let mut out: Vec<Verdicts> = (0..all.len()).map(empty).collect();
     let mut broken = Vec::new();
     // A check that breaks down must not take the others with it, nor pass for one that found nothing.

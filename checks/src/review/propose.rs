@@ -299,7 +299,7 @@ fn try_family(
         if !elsewhere.standing().is_mended(&one.key, &trial.verdicts) {
             return None;
         }
-        elsewhere.besides(&one.key, proposal, &trial.solved, &mut broke)
+        elsewhere.besides(&one.key, proposal, (&trial.solved, &trial.verdicts), &mut broke)
     };
     let (held, spent) = match bench.first(&family.ladder, one.worst, effort, &mut mends) {
         Ok(Some(Passed::Reviewed { say, proof, leaves, side_effects })) => {

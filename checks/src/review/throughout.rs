@@ -10,6 +10,13 @@ use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
 /// Draws such verdicts together, where they are equal in all duty points to the last bit, and takes the duty point from what
 /// one of them says for the unit.
 pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut Vec<Verdict>) {
+    let draws_together = |check: &&dyn Check| {
+        let mut defects = check.about().defects.iter();
+        defects.any(|(defect, _)| check.is_said_once(defect) || check.is_of_the_unit(defect))
+    };
+    if !checks.iter().any(draws_together) {
+        return;
+    }
     let duties = variant.duties.len();
     let is_said_once = |verdict: &Verdict| {
         let own = checks.iter().find(|check| check.about().name == verdict.check);

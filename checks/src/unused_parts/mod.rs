@@ -53,6 +53,10 @@ impl Check for UnusedParts {
         self.judge_unit(&[solved], core::slice::from_mut(out));
     }
 
+    fn judges_variants_together(&self) -> bool {
+        true
+    }
+
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
         for (own, (solved, out)) in all.iter().zip(out).enumerate() {
             if out.is_wanted() {
