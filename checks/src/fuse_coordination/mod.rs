@@ -41,6 +41,7 @@ pub(crate) static FUSE_CURRENT: PolicyItem = PolicyItem {
 const VOLTAGE: &str = "voltage";
 const OVERLOADED: &str = "overloaded";
 const BREAKING: &str = "breaking-capacity";
+const SLOW: &str = "slow-fault";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
 const UNENDED: &str = "unended-overload";
@@ -61,6 +62,7 @@ static ABOUT: About = About {
         (VOLTAGE, "more may stand across the open fuse than it is rated for"),
         (OVERLOADED, "it carries more than it stands in its surroundings"),
         (BREAKING, "a fault drives more current than it breaks"),
+        (SLOW, "a fault is more inductive than the circuit that its breaking capacity is stated for"),
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
         (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
@@ -144,7 +146,7 @@ impl Check for FuseCoordination {
 
     fn is_said_once(&self, defect: &str) -> bool {
         // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
-        [VOLTAGE, BREAKING, NOT_CLEARED, UNENDED, UNBROKEN, OPENED, MELTS_FIRST].contains(&defect)
+        [VOLTAGE, BREAKING, SLOW, NOT_CLEARED, UNENDED, UNBROKEN, OPENED, MELTS_FIRST].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -203,6 +205,11 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
             remarks.extend(melted_by_banks(fuse, solved, lane));
         }
         put(fuse, defect, solved, lane, (outcome_of(compared), remarks), out);
+    }
+    // What no data sheet says is no limit.
+    if let (Some(constant), Some(rated)) = (figures.fault_constant, fuse.time_constant) {
+        let compared = compare(solved, lane, (constant, Dimension::Time), Limit::Input(rated), None);
+        put(fuse, SLOW, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
     }
 }
 

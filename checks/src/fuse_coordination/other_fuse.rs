@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::Fuse;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, VOLTAGE, fuse_of};
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, SLOW, VOLTAGE, fuse_of};
 use crate::check::{Change, Family, Proposal};
 use crate::figure_text::{value, written};
 use crate::steps::as_written;
@@ -19,6 +19,8 @@ const RATINGS: [f64; 34] = [
 const VOLTAGES: [f64; 11] = [32.0, 58.0, 80.0, 125.0, 250.0, 450.0, 500.0, 700.0, 850.0, 1000.0, 1500.0];
 /// Breaking capacities, in A.
 const CAPACITIES: [f64; 7] = [2e3, 6e3, 10e3, 15e3, 20e3, 30e3, 50e3];
+/// Time constants that breaking capacities are stated for, in s.
+const CONSTANTS: [f64; 7] = [1e-3, 2e-3, 3e-3, 5e-3, 10e-3, 15e-3, 30e-3];
 /// Other fuses that are tried.
 const TRIED: usize = 6;
 
@@ -32,6 +34,9 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         LET_THROUGH | NOT_CLEARED => ratings(fuse, solved, lane, name, false),
         VOLTAGE => larger((fuse.voltage, Dimension::Voltage), "voltage", &VOLTAGES, solved, lane, name),
         BREAKING => larger((fuse.breaking, Dimension::Current), "breaking", &CAPACITIES, solved, lane, name),
+        SLOW => fuse.time_constant.map_or_else(Vec::new, |constant| {
+            larger((constant, Dimension::Time), "time constant", &CONSTANTS, solved, lane, name)
+        }),
         _ => Vec::new(),
     };
     let tried = ladder.last().map_or_else(String::new, |last: &Proposal| format!("up to {}", last.say));

@@ -6,7 +6,9 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
-use super::{BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, UNFUSED, fuse_of, unended};
+use super::{
+    BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, SLOW, UNFUSED, fuse_of, unended,
+};
 use crate::carried;
 use crate::check::Told;
 use crate::current_headroom::asked_at_end;
@@ -50,6 +52,17 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             driven(strongest(fuse, compared.carried_value, solved, lane), solved, lane, true)
                 .into_iter()
                 .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
+                .collect(),
+        ),
+        SLOW => (
+            format!(
+                "a short circuit through `{own}` rises with a time constant of {}, {}: a more inductive circuit keeps the arc alive longer",
+                text.carried,
+                above(compared, "that of the circuit its breaking capacity is stated for")
+            ),
+            format!("a fault here has {}", text.carried),
+            inductive(fuse, solved, lane)
+                .chain(fuse.time_constant.and_then(|rated| at(rated, format!("stated for {}", text.limit))))
                 .collect(),
         ),
         NOT_CLEARED => (
@@ -139,6 +152,18 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         }
     }
     Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// The inductances of the sources that drive a fault through a fuse.
+fn inductive<'s>(fuse: &'s Fuse, solved: &'s Solved<'_>, lane: LaneId) -> impl Iterator<Item = Place> + 's {
+    let sources = &solved.variant.plan.sources;
+    let own = fuse.drives.iter().chain(&fuse.others);
+    own.filter_map(move |drive| sources.iter().find(|source| source.part == drive.source)).filter_map(
+        move |source| {
+            let henry = value(solved.input(source.inductance, lane)?, Dimension::Inductance);
+            place(solved, source.inductance, lane, format!("{henry} with its cables"))
+        },
+    )
 }
 
 /// What a fuse carries too much: what is said, the words at its branch, and why.

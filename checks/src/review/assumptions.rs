@@ -298,7 +298,7 @@ fn policy(
         id: path.clone(),
         value: text(default),
         usual: (range.0 < range.1).then(|| format!("{} to {}", text(range.0), text(range.1))),
-        why: item.help,
+        why: item.help.trim_end_matches('.'),
         paths: vec![path],
         near,
         decides: Vec::new(),

@@ -101,7 +101,8 @@ fn told_of_each(
     wanted: impl Fn(usize) -> Option<usize>,
 ) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
     let name = check.about().name;
-    let empty = |v| wanted(v).map_or_else(|| Verdicts::unwanted(name), |many| Verdicts::with_room(name, many));
+    let empty =
+        |v| wanted(v).map_or_else(|| Verdicts::unwanted(name), |many| Verdicts::with_room(name, many));
     let mut out: Vec<Verdicts> = (0..all.len()).map(empty).collect();
     let mut broken = Vec::new();
     // A check that breaks down must not take the others with it, nor pass for one that found nothing.

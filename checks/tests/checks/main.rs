@@ -50,6 +50,7 @@ mod proposals;
 mod shared_returns;
 mod short_circuit_response;
 mod side_by_side_sources;
+mod slow_faults;
 mod source_limits;
 mod stand_ins;
 mod stored_energy;

@@ -98,6 +98,7 @@ impl Scope<'_> {
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
         self.above_zero("breaking", fuse.breaking, Current::si);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
+        self.above_zero("time_constant", fuse.time_constant, Time::si);
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);

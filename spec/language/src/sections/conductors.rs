@@ -61,6 +61,8 @@ pub struct Fuse {
     pub clearing: Option<Given<SquaredCurrentTime>>,
     /// Highest current that it breaks.
     pub breaking: Option<Given<Current>>,
+    /// Time constant L/R of the circuit that it breaks that current in, e.g. `10 ms`: of a slower one it breaks less.
+    pub time_constant: Option<Given<Time>>,
     /// Lowest current that it breaks.
     pub least_breaking: Option<Given<Current>>,
     /// How soon overloads melt it.

@@ -105,6 +105,9 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let voltage = one.number(build, "voltage", Dimension::Voltage, fuse.voltage.as_ref(), |v| v.si());
     let rated = one.number(build, "current", Dimension::Current, fuse.current.as_ref(), |i| i.si());
     let breaking = one.number(build, "breaking", Dimension::Current, fuse.breaking.as_ref(), |i| i.si());
+    let given = fuse.time_constant.as_ref();
+    let time_constant =
+        given.map(|given| one.number(build, "time_constant", Dimension::Time, Some(given), |t| t.si()));
     let least = fuse.least_breaking.as_ref();
     let least_breaking = one.number(build, "least_breaking", Dimension::Current, least, |i| i.si());
     let square = Dimension::SquaredCurrentTime;
@@ -209,8 +212,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         })
         .collect();
     let curve = fuse.time_current.as_ref().map(|curve| time_current(build, &one, part, curve));
-    let has_one_drive =
-        others.is_empty() && matches!(drives.as_slice(), [one] if one.short_circuit.is_none());
+    let is_driven = !drives.is_empty() || !others.is_empty();
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
@@ -220,8 +222,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         lowest_fault: figure("lowest_fault_current", Dimension::Current),
         least_breaking: figure("least_breaking_current", Dimension::Current),
         let_through: figure("let_through", Dimension::SquaredCurrentTime),
-        // What several sources drive has no one time constant.
-        fault_constant: has_one_drive.then(|| figure("fault_time_constant", Dimension::Time)),
+        fault_constant: is_driven.then(|| figure("fault_time_constant", Dimension::Time)),
     };
     Fuse {
         conductor: k,
@@ -233,6 +234,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         melting,
         clearing,
         breaking,
+        time_constant,
         least_breaking,
         curve,
         across,

@@ -25,6 +25,8 @@ pub struct Fuse {
     pub clearing: InputId,
     /// Highest current that it breaks.
     pub breaking: InputId,
+    /// Time constant of the circuit that it breaks that in, where it is stated.
+    pub time_constant: Option<InputId>,
     /// Lowest current that it breaks.
     pub least_breaking: InputId,
     /// How soon overloads melt it: currents over the rated one, with times in s; where that is stated.
@@ -187,7 +189,7 @@ pub struct FuseFigures {
     pub least_breaking: FigureId,
     /// I²t that it lets through.
     pub let_through: FigureId,
-    /// Time constant of the highest fault.
+    /// Time constant of the highest fault, or of the slowest source of several; none where nothing drives it.
     pub fault_constant: Option<FigureId>,
 }
 

@@ -6,7 +6,7 @@ use loadworthy_physics::{
 };
 
 use crate::ids::InputId;
-use crate::plan::{Drive, Fuse, Plan};
+use crate::plan::{Drive, Fuse, Plan, Source};
 use crate::solver::pass::Pass;
 use crate::solver::{laws, let_through, overload};
 use crate::trace::{Operand, Trace};
@@ -231,14 +231,39 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         sides[l] = if fuse.from_node { (back, ahead) } else { (ahead, back) };
         if back > ahead || back.is_nan() { back } else { ahead }
     });
-    if let (Some(constant), [drive]) = (figures.fault_constant, fuse.drives.as_slice())
-        && let Some(source) = plan.sources.iter().find(|source| source.part == drive.source)
-    {
-        let from: &[Operand] =
-            &[source.inductance.into(), figures.highest_fault.into(), drive.voltage.0.into()];
-        pass.put(constant, &laws::FAULT_CONSTANT, from, |l| {
-            input(source.inductance, l) * highest[l] / input(drive.voltage.0, l)
-        });
+    if let Some(constant) = figures.fault_constant {
+        let source = |drive: &Drive| plan.sources.iter().find(|source| source.part == drive.source);
+        let alone = match (fuse.drives.as_slice(), fuse.others.as_slice()) {
+            ([drive], []) if drive.short_circuit.is_none() => source(drive).map(|source| (drive, source)),
+            _ => None,
+        };
+        if let Some((drive, source)) = alone {
+            let from: [Operand; 3] =
+                [source.inductance.into(), figures.highest_fault.into(), drive.voltage.0.into()];
+            pass.put(constant, &laws::FAULT_CONSTANT, &from, |l| {
+                input(source.inductance, l) * highest[l] / input(drive.voltage.0, l)
+            });
+        } else {
+            let all = || fuse.drives.iter().chain(&fuse.others);
+            let each = || all().filter_map(|drive| Some((drive, source(drive)?)));
+            if T::LISTENS {
+                from.clear();
+                for (drive, source) in each() {
+                    from.push(source.inductance.into());
+                    from.extend(of_drive(drive, false));
+                }
+            }
+            pass.put(constant, &laws::SLOWEST_FAULT, &from, |l| {
+                let of = |(drive, source): (&Drive, &Source)| {
+                    let henry = input(source.inductance, l);
+                    match drive.short_circuit {
+                        Some((highest, _)) => henry * input(highest, l) / input(drive.voltage.0, l),
+                        None => henry / (input(drive.resistance.0, l) + way(&drive.line, COLDEST, l)),
+                    }
+                };
+                each().map(of).fold(0.0, |most, own| if own > most || own.is_nan() { own } else { most })
+            });
+        }
     }
     if let Some(surge) = fuse.surge {
         if T::LISTENS {

@@ -61,6 +61,7 @@ laws! {
     TOTAL_DROP: "pressure drop of the loop", "Δp = Σ Δp_place, where the flow divides along the branch that drops most", "every place of it states its drop, or a bore and a length", DEFINITION;
     CHOKE_ENERGY: "energy in a choke", "E = L·(1 + δ)·I²/2 at the crest of its current", "inductance the same up to the crest", "energy of an inductance";
     FAULT_CONSTANT: "time constant of the highest fault", "τ = L·I/V, L of the source with its cables, I its highest prospective current, V its highest voltage", "one source alone drives it; bars on the way and the fault itself add to L", "first-order rise; any textbook on circuits";
+    SLOWEST_FAULT: "time constant of a fault that several sources drive", "τ = max of L_k/R_k, L_k and R_k of each source with its cables; L_k·I_k/V_k where a short-circuit current is stated", "no less than that of their sum: what they share adds resistance; bars on the way and the fault itself add to L", "first-order rise; any textbook on circuits";
     PADS_HEAT: "heat into the coolant here", "P = Σ n·P_face + Σ P of conductors on pads here", "steady; all that a conductor on a pad loses goes there", BALANCE;
     PLACE_HEAT: "heat into the coolant here", "P = Σ n·P_face", "steady", BALANCE;
     COOLANT_IN: "coolant entering", "T_in = coolant leaving the place before", "series path", BALANCE;
