@@ -210,7 +210,14 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
                 text(reach.value),
                 text(reach.high)
             );
-            CauseText::sentence(said, Some(tables.part_of(part).at))
+            // What ends one table ends it for every barrier: one line, of the one that is furthest beyond.
+            let reached = Reached {
+                of: format!("{} above {}, where {table} ends", reach.what, text(reach.high)),
+                entry: variant.path(part).to_owned(),
+                what: reach.what,
+                beyond: how_far(reach, reach.high),
+            };
+            CauseText { reached: Some(reached), ..CauseText::sentence(said, Some(tables.part_of(part).at)) }
         }
         Cause::Beyond { figure, law, reach: Some(reach) } if is_one_of(law, &[&CASE_AT_REST]) => {
             let stage = variant.path(stage_of(variant, tables.figure_of(figure).part));

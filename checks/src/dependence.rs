@@ -1,18 +1,19 @@
-//! What each stage cannot do without: who commands it, what feeds its gates, and what these depend on in turn.
+//! What each stage cannot do without: who commands it, what feeds its gates, and what these depend on in turn. And what holds
+//! each contactor closed.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_unit::plan::Plan;
 use loadworthy_unit::{NodeId, Variant};
 
-/// Something that stages stop with.
+/// Something that stages stop with, or contactors open with.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(crate) enum Need<'u> {
     /// A controller.
     Controller(&'u str),
     /// Something that controllers say they depend on, by a name of its own.
     Named(&'u str),
-    /// A bus that feeds controllers or gate supplies.
+    /// A bus that feeds controllers, gate supplies or coils.
     Bus(&'u str),
     /// A transformer with several gate supplies on it.
     Transformer(&'u str),
@@ -43,22 +44,40 @@ impl<'u> Need<'u> {
     }
 }
 
-/// What all stages need, and where the description says so.
+/// Who needs something.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Who {
+    /// A stage of the plan.
+    Stage(usize),
+    /// A contactor, by its conductor in the plan.
+    Contactor(usize),
+}
+
+impl Who {
+    const fn stage(self) -> Option<usize> {
+        match self {
+            Self::Stage(stage) => Some(stage),
+            Self::Contactor(_) => None,
+        }
+    }
+}
+
+/// What all stages and contactors need, and where the description says so.
 #[derive(Default)]
 pub(crate) struct Needs<'u> {
-    needs: BTreeMap<Need<'u>, BTreeMap<usize, NodeId>>,
-    /// Stages with an output or a controller that either of two buses keeps alive.
-    either: Vec<(usize, [&'u str; 2])>,
+    needs: BTreeMap<Need<'u>, BTreeMap<Who, NodeId>>,
+    /// Who lives on what either of two buses keeps alive.
+    either: Vec<(Who, [&'u str; 2])>,
 }
 
 impl<'u> Needs<'u> {
-    /// Walks everything that the stages of a variant name.
+    /// Walks everything that the stages and the coils of a variant name.
     pub(crate) fn of(variant: &'u Variant) -> Self {
         let mut this = Self::default();
         let plan = &variant.plan;
         for stage in 0..plan.stages.len() {
             for (name, at) in commanders(plan, stage) {
-                this.controller(plan, stage, name, at);
+                this.controller(plan, Who::Stage(stage), name, at);
             }
         }
         for (output, supply) in plan.gate_supplies.iter().enumerate() {
@@ -68,68 +87,86 @@ impl<'u> Needs<'u> {
                 this.output(variant, stage, output, at);
             }
         }
+        for coil in plan.control.iter().flat_map(|control| &control.coils) {
+            let who = Who::Contactor(coil.conductor);
+            let from = coil.from.as_ref().map(|from| (from.value.as_str(), from.at));
+            this.fed(who, from, coil.also.as_ref().map(|also| also.value.as_str()));
+            if let Some(controller) = &coil.controller {
+                this.controller(plan, who, &controller.value, controller.at);
+            }
+        }
         this
     }
 
-    /// Everything that is needed, with the stages that need it, each once.
-    pub(crate) fn iter(&self) -> impl Iterator<Item = (Need<'u>, Vec<usize>)> + '_ {
-        self.needs.iter().map(|(need, stages)| (*need, stages.keys().copied().collect()))
+    /// Everything that is needed, with the stages that need it, each once, and where the first of all who need it says so.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = (Need<'u>, Vec<usize>, Option<NodeId>)> + '_ {
+        self.needs.iter().map(|(need, who)| {
+            (*need, who.keys().filter_map(|who| who.stage()).collect(), who.values().next().copied())
+        })
     }
 
-    /// The stages that need something, each once.
-    pub(crate) fn stages(&self, need: Need<'u>) -> impl Iterator<Item = usize> + '_ {
-        self.needs.get(&need).into_iter().flat_map(|stages| stages.keys().copied())
+    /// Who needs something, each once.
+    pub(crate) fn who(&self, need: Need<'u>) -> impl Iterator<Item = Who> + '_ {
+        self.needs.get(&need).into_iter().flat_map(|who| who.keys().copied())
+    }
+
+    /// The contactors that open with something, as conductors of the plan.
+    pub(crate) fn contactors(&self, need: Need<'u>) -> impl Iterator<Item = usize> + '_ {
+        self.who(need).filter_map(|who| match who {
+            Who::Contactor(conductor) => Some(conductor),
+            Who::Stage(_) => None,
+        })
     }
 
     /// Where the description says that a stage needs something.
     pub(crate) fn place(&self, need: Need<'u>, stage: usize) -> Option<NodeId> {
-        self.needs.get(&need)?.get(&stage).copied()
+        self.needs.get(&need)?.get(&Who::Stage(stage)).copied()
     }
 
-    /// Stages that stop once two buses are lost, of which either alone keeps an output or a controller of theirs alive.
-    pub(crate) fn either(&self) -> impl Iterator<Item = (usize, [&'u str; 2])> + '_ {
+    /// Who is lost once two buses are, of which either alone keeps alive what that one lives on.
+    pub(crate) fn either(&self) -> impl Iterator<Item = (Who, [&'u str; 2])> + '_ {
         self.either.iter().copied()
     }
 
     /// What two stages both need.
     pub(crate) fn shared(&self, one: usize, other: usize) -> Vec<Need<'u>> {
-        let both =
-            self.needs.iter().filter(|(_, stages)| stages.contains_key(&one) && stages.contains_key(&other));
+        let [one, other] = [one, other].map(Who::Stage);
+        let both = self.needs.iter().filter(|(_, who)| who.contains_key(&one) && who.contains_key(&other));
         both.map(|(need, _)| *need).collect()
     }
 
-    fn note(&mut self, need: Need<'u>, stage: usize, at: NodeId) -> bool {
-        let stages = self.needs.entry(need).or_default();
-        let is_new = !stages.contains_key(&stage);
-        stages.entry(stage).or_insert(at);
+    fn note(&mut self, need: Need<'u>, who: Who, at: NodeId) -> bool {
+        let all = self.needs.entry(need).or_default();
+        let is_new = !all.contains_key(&who);
+        all.entry(who).or_insert(at);
         is_new
     }
 
-    fn controller(&mut self, plan: &'u Plan, stage: usize, name: &'u str, at: NodeId) {
-        if !self.note(Need::Controller(name), stage, at) {
+    fn controller(&mut self, plan: &'u Plan, who: Who, name: &'u str, at: NodeId) {
+        if !self.note(Need::Controller(name), who, at) {
             return;
         }
         let controllers = plan.control.iter().flat_map(|control| &control.controllers);
         let Some(own) = controllers.into_iter().find(|one| one.name == name) else { return };
         let from = own.from.as_ref().map(|from| (from.value.as_str(), from.at));
-        self.fed(stage, from, own.also.as_ref().map(|also| also.value.as_str()));
+        self.fed(who, from, own.also.as_ref().map(|also| also.value.as_str()));
         for on in &own.depends_on {
             let is_controller =
                 plan.control.iter().flat_map(|control| &control.controllers).any(|one| one.name == on.value);
             if is_controller {
-                self.controller(plan, stage, &on.value, on.at);
+                self.controller(plan, who, &on.value, on.at);
             } else {
-                self.note(Need::Named(&on.value), stage, on.at);
+                self.note(Need::Named(&on.value), who, on.at);
             }
         }
     }
 
     /// What lives on a bus, or on either of two.
-    fn fed(&mut self, stage: usize, from: Option<(&'u str, NodeId)>, also: Option<&'u str>) {
+    fn fed(&mut self, who: Who, from: Option<(&'u str, NodeId)>, also: Option<&'u str>) {
         match (from, also) {
-            (Some((from, _)), Some(also)) if from != also => self.either.push((stage, [from, also])),
+            (Some((from, _)), Some(also)) if from != also => self.either.push((who, [from, also])),
             (Some((from, at)), _) => {
-                self.note(Need::Bus(from), stage, at);
+                self.note(Need::Bus(from), who, at);
             }
             (None, _) => {}
         }
@@ -138,16 +175,17 @@ impl<'u> Needs<'u> {
     fn output(&mut self, variant: &'u Variant, stage: usize, output: usize, at: NodeId) {
         let plan = &variant.plan;
         let supply = &plan.gate_supplies[output];
-        if !self.note(Need::Output(variant.path(supply.part)), stage, at) {
+        let who = Who::Stage(stage);
+        if !self.note(Need::Output(variant.path(supply.part)), who, at) {
             return;
         }
         let from = plan.control.as_ref().and_then(|control| control.supplied_from.get(output)?.as_ref());
         let also = plan.control.as_ref().and_then(|control| control.supplied_also.get(output)?.as_ref());
         let from = from.map(|from| (from.value.as_str(), from.at));
-        self.fed(stage, from, also.map(|also| also.value.as_str()));
+        self.fed(who, from, also.map(|also| also.value.as_str()));
         for transformer in &plan.gate_transformers {
             if let Some((_, at)) = transformer.outputs.iter().find(|(own, _)| *own == output) {
-                self.note(Need::Transformer(variant.path(transformer.part)), stage, *at);
+                self.note(Need::Transformer(variant.path(transformer.part)), who, *at);
             }
         }
         if let Some(from) = supply.bootstrap_from {

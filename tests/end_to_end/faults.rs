@@ -48,7 +48,9 @@ fn a_lost_supply_of_the_controls_takes_everything_with_it() {
     ] {
         let fault = fault(&faults, kind, part);
         assert_eq!(texts(&fault["stops"]), all, "{kind}");
-        assert_eq!(texts(&fault["without_feed"]), ["board_net"]);
+        // Its coil opens the main contactor then.
+        assert_eq!(texts(&fault["cut_off"]), ["pack"], "{kind}");
+        assert_eq!(texts(&fault["without_feed"]), ["pack_bus", "link", "board_net"]);
         assert_eq!(texts(&fault["not_served"]).len(), 5);
     }
     let alone = fault(&faults, "controller lost", "pump_controller");
@@ -61,7 +63,12 @@ fn a_lost_supply_of_the_controls_takes_everything_with_it() {
 fn a_discharge_is_lost_with_the_bus_that_feeds_its_control() {
     let own = walked(FORWARDER, &[]);
     let own = fault(&own, "bus without voltage", "board_net");
-    assert_eq!(texts(&own["discharge"]), ["link: its active discharge lives on link and works on"]);
+    assert_eq!(
+        texts(&own["discharge"]),
+        [
+            "link: its active discharge lives on link and works against traction_motor for as long as that turns"
+        ]
+    );
     let other = walked(FORWARDER, &["--with", "buses.link.discharge.active.from=board_net"]);
     let other = fault(&other, "bus without voltage", "board_net");
     let said = texts(&other["discharge"]);

@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use loadworthy_physics::stored_energy::HARMLESS;
-use loadworthy_unit::plan::{BuiltInto, Domain, Isolation};
+use loadworthy_unit::plan::{BuiltInto, Domain, Form, Isolation};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
 use super::needs::{Classes, largest_stated};
+use super::strays;
 use super::tell::listed;
 use super::{EARTHED, NO_METAL};
 use crate::check::Told;
@@ -24,13 +25,24 @@ pub(super) fn largest(solved: &Solved<'_>, isolation: &Isolation, place: usize) 
 }
 
 /// Whether a pole of it, or the middle, stands on the chassis with a direct voltage that hurts.
-fn is_earthed(solved: &Solved<'_>, isolation: &Isolation, (place, domain): (usize, &Domain)) -> bool {
+pub(super) fn is_earthed(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    (place, domain): (usize, &Domain),
+) -> bool {
     domain.is_earthed && largest(solved, isolation, place).is_some_and(|volts| volts > HARMLESS.si())
 }
 
 pub(super) fn judge(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mut Verdicts) {
     for (place, domain) in isolation.domains().filter(|(_, domain)| domain.is_earthed) {
-        let earthed = is_earthed(solved, isolation, (place, domain));
+        if strays::is_told(solved, isolation, place) {
+            continue;
+        }
+        // That a person can touch it is told with it.
+        let is_touched = classes.missing(place).is_none()
+            && classes.hurts(place)
+            && domain.form == (Form::Circuit { touchable: true });
+        let earthed = !is_touched && is_earthed(solved, isolation, (place, domain));
         // In plants one pole is earthed on purpose, and what protects is that a fault is cut off.
         let is_plant = matches!(isolation.built_into, Some(BuiltInto::Other));
         let grade = if is_plant { Grade::Minor } else { Grade::Major };

@@ -7,6 +7,7 @@ mod chassis;
 mod mend;
 mod needs;
 mod strangers;
+mod strays;
 mod tell;
 mod unknown;
 
@@ -120,6 +121,10 @@ impl Check for BarrierCrossing {
             }
         }
         for (place, domain) in isolation.domains() {
+            // What a bus of another circuit brings there is told with what joins the two.
+            if strays::is_told(solved, isolation, place) {
+                continue;
+            }
             if domain.form == (Form::Circuit { touchable: true }) {
                 let harmless =
                     classes.missing(place).map_or(Ok(!classes.hurts(place)), |missing| Err(vec![missing]));

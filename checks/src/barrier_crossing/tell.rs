@@ -7,7 +7,7 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 use super::needs::{Classes, Weak, first_layer, layered, part_of, reason, ways, weak};
 use super::{
     BONDING, EARTHED, ELSEWHERE, INDEPENDENCE, MERGED, NO_METAL, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK,
-    bare, chassis, strangers, unknown,
+    bare, chassis, strangers, strays, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -111,6 +111,10 @@ impl Teller<'_, '_> {
             format!("a person can touch it, with up to {volts} on it"),
             "harmless: up to 60 V direct and 30 V rms alternating (ISO 6469-3)".to_owned(),
         ];
+        let is_earthed = chassis::is_earthed(self.solved, self.isolation, (place, domain));
+        told.facts.extend(
+            is_earthed.then(|| "it stands on the chassis as well: nothing isolates it from there".to_owned()),
+        );
         let way =
             "cover it, or lock it until it is discharged; where that is done, `touchable: false` says so";
         told.no_proposal = Some(way.to_owned());
@@ -202,7 +206,7 @@ impl Teller<'_, '_> {
         let names: Vec<&str> = unknown::names(barrier).collect();
         let first = open.next()?;
         let saying = format!(
-            "`{}` lists {}, and no driver, gate supply, transformer, magnetic component, sensor, signal or stage is called so",
+            "`{}` lists {}, and no driver, gate supply, transformer, magnetic component, sensor, signal, stage or contactor with a `coil` is called so",
             barrier.name,
             listed(&names)
         );
@@ -234,7 +238,8 @@ impl Teller<'_, '_> {
             self.at(buses[bus].part, label.unwrap_or_default())
         };
         let because = vec![stands(one), stands(other)];
-        let facts = vec![format!("one by `{}`: {}", merged.by.0, self.pair(merged.between))];
+        let mut facts = vec![format!("one by `{}`: {}", merged.by.0, self.pair(merged.between))];
+        facts.extend(strays::brought(self.solved, self.isolation, merged));
         let why = "either both buses stand in one domain, or a transformer stands between them";
         Some(Told { because, facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
     }
@@ -380,6 +385,7 @@ fn what(crossing: &Crossing) -> String {
         Joins::Supply => "takes its power on one side and feeds gates on the other",
         Joins::Controller => "stands on one side and takes its power on the other",
         Joins::Discharge => "takes its power on one side and discharges the other",
+        Joins::Coil => "its coil takes its power on one side, its contacts stand on the other",
         Joins::Transformer => "its transformer stands between them",
         Joins::Sensor => "measures on one side and is read on the other",
         Joins::Signal => "joins them",

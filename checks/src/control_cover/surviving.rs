@@ -19,9 +19,15 @@ pub(super) fn faults(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found
 /// Torque can be taken off on a way that does not pass through software.
 fn enables(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found>) {
     for controller in &view.control.controllers {
+        // A driver that obeys another controller than its stage is told of that alone.
+        let is_another = |stage: usize| {
+            let own = view.control.stages[stage].controller.as_ref();
+            own.is_some_and(|own| own.value != controller.name)
+        };
         let commands = |&stage: &usize| {
             view.plan.stages[stage].bridge().is_some()
                 && !strange.contains(&stage)
+                && !is_another(stage)
                 && view.commanders(stage).contains(&controller.name.as_str())
         };
         let bridges: Vec<&str> =

@@ -33,14 +33,25 @@ fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
         |name: &str| (0..view.plan.stages.len()).any(|stage| view.commanders(stage).contains(&name));
     let is_alone = view.plan.stages.len() < 2;
     let silent = controllers.iter().filter(|one| one.from.is_none() && commands(&one.name));
-    all.extend(silent.filter(|_| is_said && !is_alone).map(|one| Found {
-        part: one.part,
+    let silent = silent.filter(|_| is_said && !is_alone).map(|one| (one.part, "from"));
+    all.extend(silent.chain(unheld(view)).map(|(part, key)| Found {
+        part,
         defect: UNPOWERED,
-        in_order: Err(vec![Missing::Key { of: one.part, key: "from" }]),
+        in_order: Err(vec![Missing::Key { of: part, key }]),
         grade: Grade::Note,
         names: Vec::new(),
         told: None,
     }));
+}
+
+/// Contactors that do not say what their coil lives on, where another does.
+fn unheld<'v>(view: &'v View<'_, '_>) -> impl Iterator<Item = (PartId, &'static str)> + 'v {
+    let coils = &view.control.coils;
+    let says = |conductor: usize| coils.iter().any(|coil| coil.conductor == conductor && coil.from.is_some());
+    let is_said = coils.iter().any(|coil| coil.from.is_some());
+    let contactors = view.plan.openings.iter().filter(move |one| is_said && one.is_contactor);
+    let silent = contactors.filter(move |one| !says(one.conductor));
+    silent.map(|one| (view.plan.conductors[one.conductor].part, "coil.from"))
 }
 
 /// Stages that another one says it must not fail with, as places in the plan; each pair is looked at once.
@@ -135,7 +146,7 @@ fn sensors<'v>(view: &View<'_, 'v>, one: usize, other: usize) -> Vec<&'v Sensor>
 /// What stops a boost with a bridge, or two drives, whether or not somebody calls them independent.
 fn shared(view: &View<'_, '_>, needs: &Needs<'_>, strange: &[usize], all: &mut Vec<Found>) {
     let mut known: Vec<Vec<usize>> = Vec::new();
-    for (need, mut stages) in needs.iter() {
+    for (need, mut stages, _) in needs.iter() {
         if matches!(need, Need::Controller(_)) {
             stages.retain(|stage| !strange.contains(stage));
         }

@@ -73,8 +73,8 @@ impl Check for CoolantState {
             for place in &path.places {
                 boiling(solved, place, lane, out);
             }
-            // What is frozen does not start, and that is said already.
-            if !is_frozen(lane) {
+            // What is frozen does not start, and that is said already; so is coolant that arrives colder than it is ever met.
+            if !is_frozen(lane) && !arrives_colder(solved, path, lane) {
                 for row in path.rows() {
                     cold_start(solved, path, row, lane, out);
                 }
@@ -89,6 +89,12 @@ impl Check for CoolantState {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::families(failure, solved)
     }
+}
+
+/// Whether a duty point states coolant below the coldest surroundings, which is a problem of the description.
+fn arrives_colder(solved: &Solved<'_>, path: &CoolantPath, lane: LaneId) -> bool {
+    let [inlet, coldest] = [path.inlet, path.coldest].map(|input| solved.input(input, lane));
+    inlet.zip(coldest).is_some_and(|(inlet, coldest)| inlet < coldest)
 }
 
 /// Judges freezing; says whether the coolant is solid in the coldest surroundings.

@@ -56,6 +56,20 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
     }
 }
 
+/// A machine that turns and keeps a bus live that nothing else feeds, by name.
+pub(super) fn keeping<'u>(bench: &Bench<'u>, fallen: &Fallen, held: &HeldOff, bus: usize) -> Option<&'u str> {
+    let variant = bench.solved.variant;
+    let all = variant.plan.coasting.iter().filter(|one| one.bus == bus).flat_map(|one| &one.machines);
+    let mut keeps = all.filter(|machine| {
+        let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
+        fallen.stages.contains(&machine.stage)
+            && !held.lets_short(variant, fallen, machine)
+            && crest.is_some_and(|crest| HARMLESS.si() < crest)
+    });
+    let is_unfed = fallen.dead.contains(&bus) || fallen.sagging.iter().any(|(high, _)| *high == bus);
+    keeps.next().filter(|_| is_unfed).map(|machine| variant.path(machine.machine))
+}
+
 /// A bus that nothing feeds any more, and that a machine which turns feeds on, in words.
 fn keeps_live(
     bench: &Bench<'_>,

@@ -5,7 +5,7 @@ use loadworthy_unit::plan::{Domain, Isolation, Pole, PoleCapacitor};
 use loadworthy_unit::{Dimension, LaneId};
 
 use super::fallen::{Taken, fallen_with};
-use super::found::fault;
+use super::found::{after_short, fault};
 use super::joined::{TOUCHABLE, voltage};
 use super::left::Bench;
 use super::shorted::across;
@@ -48,8 +48,8 @@ fn shorted(bench: &mut Bench<'_>, needs: &Needs<'_>, bus: usize) -> Effect {
     let variant = bench.solved.variant;
     let (says, cut_off) = across(&bench.solved, bus);
     let taken = Taken { buses: vec![bus], sources: cut_off, ..Taken::default() };
-    // Nothing keeps a bus live that is shorted, and nothing is left to discharge.
-    let mut effect = bench.after(&fallen_with(variant, needs, taken));
+    let fallen = fallen_with(variant, needs, taken);
+    let mut effect = after_short(bench, &fallen, bus);
     effect.says.insert(0, says);
     let coasting = variant.plan.coasting.iter().filter(|of| of.bus == bus).flat_map(|of| &of.machines);
     let turning: Vec<&str> = coasting.map(|one| variant.path(one.machine)).collect();

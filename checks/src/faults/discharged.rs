@@ -2,7 +2,7 @@
 
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::Stored;
-use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
+use loadworthy_unit::{Dimension, Edit, LaneId, Solved, Variant};
 
 use super::found::fault;
 use super::left::Bench;
@@ -50,8 +50,34 @@ fn without_resistor(bench: &mut Bench<'_>, stored: &Stored, edit: Edit) -> Effec
         longest(&solved, stored.figures.active_time)
     };
     let acts = stored.active.is_some();
+    if let (false, Some(into)) = (acts, into(variant, stored)) {
+        return through(bench, stored, into, edit);
+    }
     let time = if acts && bench.affords() { time() } else { None };
     left(bench, stored, "active discharge", acts.then_some(time))
+}
+
+/// Another bus with a discharge of its own that the charge of a bus flows to through diodes.
+fn into<'v>(variant: &'v Variant, stored: &Stored) -> Option<&'v Stored> {
+    let all = &variant.plan.stored;
+    let own = all.iter().position(|one| one.bus == stored.bus)?;
+    let takes = |one: &&Stored| one.resistor.is_some() || one.active.is_some();
+    all.iter().filter(takes).find(|one| one.followers.contains(&own))
+}
+
+/// What is left once the charge of a bus has to leave through that of another one, with its time where that is known.
+fn through(bench: &mut Bench<'_>, stored: &Stored, into: &Stored, edit: Edit) -> Effect {
+    let variant = bench.solved.variant;
+    let solved = if bench.affords() { Solved::with(variant, &[vec![edit]]).pop() } else { None };
+    let figure = if into.active.is_some() { into.figures.active_time } else { into.figures.passive_time };
+    let time = solved.and_then(|solved| longest(&solved, figure)).filter(|time| time.is_finite());
+    let [name, other] = [stored, into].map(|one| variant.path(variant.plan.buses[one.bus].part));
+    let takes = time.map_or_else(
+        || "; how long that takes is not known".to_owned(),
+        |time| format!(", in {}", value(time, Dimension::Time)),
+    );
+    let says = format!("{name}: through diodes by the discharge of {other} alone{takes}");
+    Effect { discharge: vec![says], ..Effect::default() }
 }
 
 /// What is left of two discharges, with its time where that is known.

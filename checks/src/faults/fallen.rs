@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use loadworthy_unit::Variant;
-use loadworthy_unit::plan::{ChopperKind, Topology};
+use loadworthy_unit::plan::{ChopperKind, Circuit, Opening, Topology};
 
-use crate::dependence::{Need, Needs};
+use crate::dependence::{Need, Needs, Who};
 
 /// What a fault takes with it; places in the plan.
 #[derive(Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -20,6 +20,8 @@ pub(super) struct Fallen {
     pub(super) sources: BTreeSet<usize>,
     /// Loads that are cut off from a bus that lives.
     pub(super) loads: BTreeSet<usize>,
+    /// Contactors, as conductors, that open or do not close for want of what holds them, where their circuit is not lost already.
+    pub(super) unheld: BTreeSet<usize>,
 }
 
 /// What a fault takes itself.
@@ -29,6 +31,8 @@ pub(super) struct Taken {
     pub(super) buses: Vec<usize>,
     pub(super) sources: Vec<usize>,
     pub(super) loads: Vec<usize>,
+    /// As conductors.
+    pub(super) contactors: Vec<usize>,
 }
 
 /// Lets everything fall that hangs on some stages and buses.
@@ -51,37 +55,97 @@ pub(super) fn fallen_with(variant: &Variant, needs: &Needs<'_>, taken: Taken) ->
         loads: taken.loads.into_iter().collect(),
         ..Fallen::default()
     };
-    for &source in &fallen.sources {
-        let Some(bus) = variant.plan.sources[source].bus else { continue };
-        if !is_held(variant, bus, &fallen.sources) && !is_given(variant, bus, &fallen.stages) {
-            fallen.dead.insert(bus);
-            // A stage that passes on what the source gives has nothing to pass.
-            let led = |stage: &loadworthy_unit::plan::Stage| {
-                stage.led_by.and_then(|led| stage.ports.get(led)).is_some_and(|port| port.bus == Some(bus))
-            };
-            let stages = variant.plan.stages.iter().enumerate().filter(|(_, stage)| led(stage));
-            fallen.stages.extend(stages.map(|(place, _)| place));
-        }
-    }
+    open(variant, taken.contactors, &mut fallen);
+    let mut lost: BTreeSet<usize> = BTreeSet::new();
     loop {
-        let before = (fallen.stages.len(), fallen.dead.len(), fallen.sagging.len());
+        let before = fallen.extent();
+        for source in fallen.sources.clone() {
+            if lost.insert(source) {
+                lose_source(variant, source, &mut fallen);
+            }
+        }
         for bus in fallen.dead.clone() {
             fallen.stages.extend(hanging(variant, bus));
             let name = variant.path(variant.plan.buses[bus].part);
-            fallen.stages.extend(needs.stages(Need::Bus(name)));
+            lose(variant, needs.who(Need::Bus(name)), &mut fallen);
         }
         let is_dead =
             |name: &str| fallen.dead.iter().any(|&bus| variant.path(variant.plan.buses[bus].part) == name);
         let bare = needs.either().filter(|(_, buses)| buses.iter().all(|name| is_dead(name)));
-        let bare: Vec<usize> = bare.map(|(stage, _)| stage).collect();
-        fallen.stages.extend(bare);
+        let bare: Vec<Who> = bare.map(|(who, _)| who).collect();
+        lose(variant, bare, &mut fallen);
         for stage in fallen.stages.clone() {
             drop_bus(variant, stage, &mut fallen);
         }
-        if (fallen.stages.len(), fallen.dead.len(), fallen.sagging.len()) == before {
+        if fallen.extent() == before {
+            // What lost its low bus as well has nothing left to sag to.
+            let Fallen { dead, sagging, .. } = &mut fallen;
+            sagging.retain(|(_, low)| !dead.contains(low));
             return fallen;
         }
     }
+}
+
+impl Fallen {
+    /// How much has fallen; it only grows.
+    fn extent(&self) -> [usize; 5] {
+        let [stages, dead, sources, unheld] =
+            [&self.stages, &self.dead, &self.sources, &self.unheld].map(BTreeSet::len);
+        [stages, dead, sources, unheld, self.sagging.len()]
+    }
+}
+
+/// Stages stop and contactors open that lost what they live on.
+fn lose(variant: &Variant, all: impl IntoIterator<Item = Who>, fallen: &mut Fallen) {
+    let mut contactors = Vec::new();
+    for who in all {
+        match who {
+            Who::Stage(stage) => {
+                fallen.stages.insert(stage);
+            }
+            Who::Contactor(conductor) => contactors.push(conductor),
+        }
+    }
+    open(variant, contactors, fallen);
+}
+
+/// Contactors that nothing holds closed cut off what stands at the end of their circuit. One whose circuit is lost already
+/// changes nothing, and one that leads around another is open in service.
+fn open(variant: &Variant, contactors: Vec<usize>, fallen: &mut Fallen) {
+    let all = variant.plan.openings.iter().filter(|one| one.is_contactor);
+    let is_lost = |of: Circuit| match of {
+        Circuit::Source(source) => fallen.sources.contains(&source),
+        Circuit::Stage(stage) => fallen.stages.contains(&stage),
+        Circuit::Load(load) => fallen.loads.contains(&load),
+    };
+    let opens = all.filter(|one| contactors.contains(&one.conductor) && !is_lost(one.of));
+    let opens: Vec<&Opening> = opens.collect();
+    for one in opens {
+        fallen.unheld.insert(one.conductor);
+        if one.around.is_some() {
+            continue;
+        }
+        match one.of {
+            Circuit::Source(source) => fallen.sources.insert(source),
+            Circuit::Stage(stage) => fallen.stages.insert(stage),
+            Circuit::Load(load) => fallen.loads.insert(load),
+        };
+    }
+}
+
+/// A bus whose source is cut off is dead where nothing else holds it.
+fn lose_source(variant: &Variant, source: usize, fallen: &mut Fallen) {
+    let Some(bus) = variant.plan.sources[source].bus else { return };
+    if is_held(variant, bus, &fallen.sources) || is_given(variant, bus, &fallen.stages) {
+        return;
+    }
+    fallen.dead.insert(bus);
+    // A stage that passes on what the source gives has nothing to pass.
+    let led = |stage: &loadworthy_unit::plan::Stage| {
+        stage.led_by.and_then(|led| stage.ports.get(led)).is_some_and(|port| port.bus == Some(bus))
+    };
+    let stages = variant.plan.stages.iter().enumerate().filter(|(_, stage)| led(stage));
+    fallen.stages.extend(stages.map(|(place, _)| place));
 }
 
 /// Whether sources still hold the voltage of a bus without some of them: where they balance it one that may, else any.

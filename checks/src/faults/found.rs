@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::plan::Stage;
+use loadworthy_unit::plan::{Circuit, Opening, Stage};
 use loadworthy_unit::{Dimension, Edit, LaneId, NodeId, Variant};
 
-use super::coasting::coasting;
+use super::coasting::{coasting, keeping};
 use super::fallen::{Fallen, Taken, fallen, fallen_with};
 use super::held_off::HeldOff;
 use super::joined::{apart, joined};
@@ -29,8 +29,8 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
         let at = variant.tables.part_of(barrier.part).at;
         faults.push(fault(Kind::Barrier, &barrier.name, at, joined(&bench.solved, isolation, barrier)));
     }
-    for (need, stages) in needs.iter() {
-        let (kind, buses) = match need {
+    for (need, stages, at) in needs.iter() {
+        let (kind, bus) = match need {
             Need::Controller(_) => (Kind::Controller, None),
             Need::Named(_) => (Kind::Dependence, None),
             Need::Bus(name) => {
@@ -39,8 +39,9 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
             Need::Transformer(_) => (Kind::Transformer, None),
             Need::Output(_) => (Kind::GateSupply, None),
         };
-        let Some(at) = stages.first().and_then(|&stage| needs.place(need, stage)) else { continue };
-        let fallen = fallen(variant, &needs, stages, buses);
+        let Some(at) = at else { continue };
+        let (buses, contactors) = (bus.into_iter().collect(), needs.contactors(need).collect());
+        let fallen = fallen_with(variant, &needs, Taken { stages, buses, contactors, ..Taken::default() });
         let effect = after_held(&mut bench, &fallen, &HeldOff::without(variant, need));
         faults.push(fault(kind, &in_line(need.name()), at, effect));
     }
@@ -58,6 +59,21 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
     cooled::branches(&mut bench, &needs, &mut faults);
     faults.extend(cooled::pump(variant));
     faults
+}
+
+/// Banks of a bus that a short lifts to the voltage of another one, with what they are made for.
+fn stands_at(bench: &Bench<'_>, lifted: usize, high: usize) -> Vec<String> {
+    let (solved, variant) = (&bench.solved, bench.solved.variant);
+    let highest = variant.plan.buses[high].highest_voltage;
+    let most = variant.lane_ids().filter_map(|lane| solved.figure(highest, lane)).reduce(f64::max);
+    let banks = variant.plan.buses[lifted].ripple.banks.iter().map(|&bank| &variant.plan.banks[bank]);
+    let over = banks.filter_map(|bank| {
+        let (most, rated) = (most?, solved.input(bank.each.voltage, LaneId::new(0))?);
+        let [at, made_for] = [most, rated].map(|volts| value(volts, Dimension::Voltage));
+        let name = variant.path(bank.part);
+        (rated < most).then(|| format!("{name}, made for {made_for}, stands at up to {at} then"))
+    });
+    over.collect()
 }
 
 pub(super) fn fault(kind: Kind, name: &str, at: NodeId, effect: Effect) -> Fault {
@@ -80,8 +96,19 @@ fn after_held(bench: &mut Bench<'_>, fallen: &Fallen, held: &HeldOff) -> Effect 
             .push(format!("{high} falls to the voltage of {low}, which reaches it through the diodes (reckoned {} above that of its sources at rest)", percent(SAGGED - 1.0)));
     }
     effect.says.extend(unheld(variant, fallen));
-    effect.discharge = discharges(bench, fallen);
+    effect.says.extend(unheld_contactors(variant, fallen));
+    effect.discharge = discharges(bench, fallen, held, None);
     coasting(bench, fallen, held, &mut effect);
+    effect
+}
+
+/// The same of a bus that something shorts for good: nothing keeps that live, and nothing is left on it to discharge. What else
+/// falls with it is left as any other is.
+pub(super) fn after_short(bench: &mut Bench<'_>, fallen: &Fallen, bus: usize) -> Effect {
+    let mut effect = bench.after(fallen);
+    let variant = bench.solved.variant;
+    effect.says.extend(unheld_contactors(variant, fallen));
+    effect.discharge = discharges(bench, fallen, &HeldOff::default(), Some(bus));
     effect
 }
 
@@ -102,17 +129,48 @@ fn unheld(variant: &Variant, fallen: &Fallen) -> Option<String> {
     })
 }
 
-/// How discharges that are switched on stand once buses are dead.
-fn discharges(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
+/// Contactors that open, or do not close, for want of what their coils live on.
+fn unheld_contactors(variant: &Variant, fallen: &Fallen) -> Vec<String> {
+    let plan = &variant.plan;
+    let all = plan.openings.iter().filter(|one| fallen.unheld.contains(&one.conductor));
+    let (around, opens): (Vec<&Opening>, Vec<&Opening>) = all.partition(|one| one.around.is_some());
+    let names = |all: &[&Opening]| {
+        let names = all.iter().map(|one| variant.path(plan.conductors[one.conductor].part));
+        names.collect::<Vec<_>>().join(", ")
+    };
+    let mut says = Vec::new();
+    match opens.len() {
+        0 => {}
+        1 => says.push(format!("{} opens: nothing holds its coil any more", names(&opens))),
+        _ => says.push(format!("{} open: nothing holds their coils any more", names(&opens))),
+    }
+    // What a source that is cut off would be connected with again is another day's.
+    let idle = around.into_iter().filter(|one| match one.of {
+        Circuit::Source(source) => !fallen.sources.contains(&source),
+        Circuit::Stage(_) | Circuit::Load(_) => false,
+    });
+    let idle: Vec<&Opening> = idle.collect();
+    if !idle.is_empty() {
+        let verb = if idle.len() == 1 { "does" } else { "do" };
+        says.push(format!("{} {verb} not close for another pre-charge", names(&idle)));
+    }
+    says
+}
+
+/// How discharges that are switched on stand once buses are dead; of a bus that is shorted there is nothing to say.
+fn discharges(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, shorted: Option<usize>) -> Vec<String> {
     let variant = bench.solved.variant;
     if fallen.dead.is_empty() {
         return Vec::new();
     }
     let discharges = variant.plan.control.iter().flat_map(|control| &control.discharges);
+    let discharges = discharges.filter(|(bus, _)| Some(*bus) != shorted);
     let words = discharges.map(|(bus, from)| {
         let name = variant.path(variant.plan.buses[*bus].part);
         let dead =
             |from: &str| fallen.dead.iter().any(|&bus| variant.path(variant.plan.buses[bus].part) == from);
+        let kept = keeping(bench, fallen, held, *bus);
+        let still = kept.map_or_else(String::new, |machine| format!(" once {machine} stands still"));
         match from {
             None => format!("{name}: what the control of its active discharge lives on is not stated"),
             Some(from) if from.value != name && dead(&from.value) => {
@@ -121,12 +179,18 @@ fn discharges(bench: &Bench<'_>, fallen: &Fallen) -> Vec<String> {
                     .and_then(|stored| bench.solved.figure(stored.figures.passive_time, LaneId::new(0)));
                 match alone {
                     Some(time) => {
-                        format!("{name}: by its resistor alone, in {}", value(time, Dimension::Time))
+                        format!("{name}: by its resistor alone, in {}{still}", value(time, Dimension::Time))
                     }
                     None => format!("{name}: stays charged, or for how long is not known"),
                 }
             }
-            Some(from) => format!("{name}: its active discharge lives on {} and works on", from.value),
+            Some(from) => match kept {
+                Some(machine) => format!(
+                    "{name}: its active discharge lives on {} and works against {machine} for as long as that turns",
+                    from.value
+                ),
+                None => format!("{name}: its active discharge lives on {} and works on", from.value),
+            },
         }
     });
     words.collect()
@@ -212,8 +276,11 @@ fn devices(bench: &mut Bench<'_>, needs: &Needs<'_>, stage: &Stage, faults: &mut
         let lives = high.is_some_and(|high| !fallen.dead.contains(&high));
         if let Some(lifted) = own.falls.filter(|_| own.lifts && lives) {
             // What hangs on it is lost, and its voltage is not, for as long as the bus above has one.
+            short.says.extend(stands_at(bench, lifted, high.unwrap_or(lifted)));
             let lifted = variant.path(variant.plan.buses[lifted].part);
             short.dead.retain(|bus| bus != lifted);
+            // What is left was solved with that bus at rest.
+            short.is_open = true;
         }
         short.says.splice(0..0, own.says);
         faults.push(fault(Kind::Short, &name, at, short));

@@ -5,7 +5,7 @@
 //! sees nothing stops: what would have been noticed is said.
 
 use loadworthy_unit::Variant;
-use loadworthy_unit::plan::{Quantity, Sensor};
+use loadworthy_unit::plan::{Quantity, Sensor, Topology};
 
 use super::fallen::fallen;
 use super::found::{after, fault};
@@ -40,7 +40,7 @@ pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fau
     }
 }
 
-/// Whether a stage cannot be controlled without a sensor: its own current, or the voltage of a bus that it stands on, where one
+/// Whether a stage cannot be controlled without a sensor: its own current, or the voltage of a bus that it works from or holds, where one
 /// of its own controllers reads it.
 fn needs_it(variant: &Variant, sensor: &Sensor, stage: usize) -> bool {
     let of = &variant.plan.stages[stage];
@@ -51,8 +51,11 @@ fn needs_it(variant: &Variant, sensor: &Sensor, stage: usize) -> bool {
     let is_own =
         |what: &str| what.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
     let stands_on = |what: &str| {
+        // A stage with a transformer holds its output, and does not control by its input.
+        let first = usize::from(matches!(of.topology, Topology::Isolated(_)));
         of.ports
             .iter()
+            .skip(first)
             .filter_map(|port| port.bus)
             .any(|bus| variant.path(variant.plan.buses[bus].part) == what)
     };

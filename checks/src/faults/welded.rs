@@ -3,7 +3,7 @@
 use loadworthy_physics::stored_energy::{HARMLESS, held_up};
 use loadworthy_physics::{Power, Resistance, Voltage};
 use loadworthy_unit::plan::{ActiveDischarge, Circuit, Opening, Stored};
-use loadworthy_unit::{Dimension, InputId, LaneId};
+use loadworthy_unit::{Dimension, InputId, LaneId, PartId};
 
 use super::cut::{bare, highest};
 use super::found::fault;
@@ -109,6 +109,25 @@ impl Welded<'_, '_> {
         all.iter().filter(|stored| stored.resistor.is_some() || stored.active.is_some()).filter(feeds)
     }
 
+    /// Energy that the resistor of a pre-charge stands in one pulse.
+    fn rated(&self, branch: PartId) -> Option<f64> {
+        let all = &self.bench.solved.variant.plan.precharges;
+        let own = all.iter().find(|one| one.part == branch)?;
+        self.bench.solved.input(own.rated_energy, LaneId::new(0))
+    }
+
+    /// How long the resistor of a pre-charge stands a power, in words. What it stands for good it does not state.
+    fn burdened(&self, branch: PartId, watts: f64) -> String {
+        match self.rated(branch) {
+            Some(joules) => format!(
+                ": in {} its resistor takes the {} that it stands in one pulse",
+                value(joules / watts, Dimension::Time),
+                value(joules, Dimension::Energy)
+            ),
+            None => ": how hot that makes its resistor is not reckoned, since the energy that it stands is not stated".to_owned(),
+        }
+    }
+
     /// What stays on the bus through the resistor of the pre-charge.
     fn through_precharge(&self, effect: &mut Effect) {
         let [source, bus] = self.names();
@@ -143,17 +162,19 @@ impl Welded<'_, '_> {
                     left(resistor.and_then(|siemens| Some(siemens + 1.0 / input(ohms)?)), Some(0.0))
                 }
             };
-            effect.discharge.extend(held.map(|held| {
-                if held <= HARMLESS.si() {
-                    return format!("{name}: its active discharge brings it down for as long as it acts");
-                }
-                let watts = (volts - held) * (volts - held) / ohms;
-                format!(
-                    "{name}: its active discharge leaves {} for as long as it acts, and {} in that branch",
-                    said(held),
-                    value(watts, Dimension::Power)
-                )
-            }));
+            let Some(held) = held else { continue };
+            let watts = (volts - held) * (volts - held) / ohms;
+            let leaves = if held <= HARMLESS.si() {
+                "brings it down".to_owned()
+            } else {
+                format!("leaves {}", said(held))
+            };
+            effect.discharge.push(format!(
+                "{name}: its active discharge {leaves} for as long as it acts, and {} in that branch{}",
+                value(watts, Dimension::Power),
+                self.burdened(branch, watts)
+            ));
+            effect.is_open |= self.rated(branch).is_none();
         }
     }
 }

@@ -47,6 +47,12 @@ fn against(variant: &Variant, supply: &GateSupply) -> String {
             Misfit::Levels => "other outputs give the same device in that stage other voltages".to_owned(),
             Misfit::Barrier => "no barrier that lists it stands between them and what feeds it".to_owned(),
             Misfit::Transformer => "the other windings of its transformer feed another stage".to_owned(),
+            Misfit::Side => {
+                "the other windings of its transformer feed the other side of that stage".to_owned()
+            }
+            Misfit::Power => {
+                "other outputs that feed as many gates of that side give another power".to_owned()
+            }
         })
         .collect();
     format!("against `{}` at {}: {}", variant.path(supply.part), gates(variant, supply), words.join("; "))

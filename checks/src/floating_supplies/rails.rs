@@ -11,7 +11,15 @@ use crate::verdict::Grade;
 
 /// Judges every boost and every buck between rails of two names.
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
-    for through in &solved.variant.plan.rails_through {
+    let plan = &solved.variant.plan;
+    for through in &plan.rails_through {
+        // A rail that joins the bus of the stage to another domain is told of that.
+        let stage = plan.stages.iter().find(|stage| stage.part == through.stage);
+        let on = |bus: usize| stage.is_some_and(|stage| stage.ports.iter().any(|port| port.bus == Some(bus)));
+        let mut merged = plan.isolation.iter().flat_map(|isolation| &isolation.merged);
+        if merged.any(|merged| on(merged.buses.0) || on(merged.buses.1)) {
+            continue;
+        }
         put(solved, out, through.stage, TWO_NAMES, Ok(false), Grade::Major);
     }
 }

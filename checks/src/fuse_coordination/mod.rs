@@ -113,6 +113,11 @@ impl Check for FuseCoordination {
             let missing = vec![Missing::Cause(Cause::Input(unknown))];
             out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         }
+        for own in plan.fuses_apart.iter().map(|&fuse| &plan.conductors[fuse]) {
+            let subject = Subject { part: own.part, defect: OVERLOADED, lane: None, kin: None };
+            let missing = own.unknown.map(|unknown| Missing::Cause(Cause::Input(unknown)));
+            out.put(solved, subject, Outcome::NotJudged(missing.into_iter().collect()), Vec::new());
+        }
         for fuse in &plan.fuses {
             for lane in solved.variant.lane_ids() {
                 faults(fuse, solved, lane, out);
@@ -265,8 +270,7 @@ pub(crate) fn lacks_a_fuse(solved: &Solved<'_>) -> bool {
         let beyond = fuse.protects.iter().filter(|one| branch(one.conductor) != branch(fuse.conductor));
         beyond.into_iter().any(|protected| lets_through(protected, solved, Lanes::of(solved.variant)))
     };
-    let is_unfused = |one: &Protection| one.fuse.is_none() && matches!(one.stands, Stands::Nowhere);
-    plan.protections.iter().any(is_unfused) || plan.fuses.iter().any(bare)
+    plan.protections.iter().any(Protection::is_unfused) || plan.fuses.iter().any(bare)
 }
 
 /// Whether a conductor as cold as its surroundings would stand what comes through it.

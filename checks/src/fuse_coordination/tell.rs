@@ -16,6 +16,7 @@ use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
+use crate::stored_energy::connects_for_good;
 use crate::tell::{above, adrift, part_at, place, policy_place};
 use crate::verdict::{EQUAL_WITHIN, Verdict};
 
@@ -23,12 +24,28 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
     let part = variant.path(worst.part);
     if worst.defect == UNFUSED {
-        let saying = format!(
-            "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
-        );
-        let at = part_at(solved, worst.part, "no fuse on the way".to_owned());
-        let facts = adrift(solved).into_iter().collect();
-        let no_proposal = Some("no value expresses a fuse: add one, or say `protected_by`".to_owned());
+        let is_bare = connects_for_good(solved, worst.part);
+        let (saying, label, no_proposal) = if is_bare {
+            (
+                format!(
+                    "`{part}` leads from a source through nothing: no fuse and no contactor, and neither `protected_by` nor `parted_by` names one"
+                ),
+                "no `through`",
+                "no value expresses what stands there: name fuse, contactor and the rest under `through`, or those within the source by `protected_by` and `parted_by`",
+            )
+        } else {
+            (
+                format!(
+                    "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
+                ),
+                "no fuse on the way",
+                "no value expresses a fuse: add one, or say `protected_by`",
+            )
+        };
+        let at = part_at(solved, worst.part, label.to_owned());
+        let lacks = is_bare.then(|| "nothing parts the bus from its source: it stays live for service, in a fault, and against its discharge".to_owned());
+        let facts = lacks.into_iter().chain(adrift(solved)).collect();
+        let no_proposal = Some(no_proposal.to_owned());
         return Some(Told { facts, no_proposal, ..Told::new(saying, at) });
     }
     if worst.defect == NOT_ON_THE_WAY {

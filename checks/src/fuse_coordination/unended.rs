@@ -70,6 +70,11 @@ fn judge_in(
     let compared = compared.and_then(|compared| known(conductor, compared));
     // What converters draw their control holds back, though nothing says how far; a load draws what it will.
     let outcome = outcome(compared, if overload.is_passive { Grade::Major } else { Grade::Minor });
+    let outcome = match (outcome, overload.unread) {
+        // What could not be read may end it.
+        (Outcome::Fails { .. }, Some(input)) => Outcome::NotJudged(vec![Missing::Cause(Cause::Input(input))]),
+        (outcome, _) => outcome,
+    };
     let mut remarks = Vec::new();
     if conductor.rated.is_some() && conductor.rated_at.is_none() {
         remarks.push(Remark::RatedAnywhere);

@@ -4,6 +4,8 @@
 //! long it lasts and what it starts from is followed over that time. Where losses rise faster than heat can leave there
 //! is no settled temperature, and that is a failure of its own.
 
+use std::collections::BTreeMap;
+
 use loadworthy_unit::device::ON_STATE_LINE;
 use loadworthy_unit::plan::ChipKind;
 use loadworthy_unit::trace::Operand;
@@ -15,7 +17,7 @@ use crate::figure_text::{comparison, percent, value};
 use crate::held_still::HeldStill;
 use crate::remarks;
 use crate::review::Place;
-use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stages_at};
+use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stage_of, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
 use crate::verdict::{Fault, Grade, Missing, Outcome};
@@ -68,6 +70,7 @@ impl Check for JunctionTemperature {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         steady(solved, out);
         let mut held = HeldStill::of(solved);
+        let unsteady = unsteady(solved);
         for seat in seats(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
                 if rests(seat.stage, solved, lane) {
@@ -95,6 +98,11 @@ impl Check for JunctionTemperature {
                 let subject = Subject { part: seat.chip.part, defect: TOO_HOT, lane: Some(lane), kin };
                 let outcome = held.judged(compared, grade, seat.stage, lane);
                 let outcome = within_its_curve(outcome, &seat, solved, lane);
+                // A stage that has no steady temperature at all in another duty point is told of that, and of this with it.
+                let is_told = unsteady.get(&lane).is_some_and(|stages| stages.contains(&seat.stage.part));
+                if is_told && matches!(outcome, Outcome::Fails { .. }) {
+                    continue;
+                }
                 out.put(solved, subject, outcome, remarks);
             }
         }
@@ -168,20 +176,60 @@ fn of_stage(mut family: Family, name: Option<&str>) -> Family {
     family
 }
 
+/// The part whose heat cannot leave in a lane, and the largest share of its demand that has a solution.
+fn without_steady_heat(solved: &Solved<'_>, lane: LaneId) -> Option<(PartId, f64)> {
+    let plan = &solved.variant.plan;
+    let LaneState::NoSolution { at, largest } = solved.state(lane) else { return None };
+    // What a source or a bus cannot give, or a conductor not pass, is a matter of power, not of heat.
+    let of_power = plan.sources.iter().any(|source| source.part == at)
+        || plan.buses.iter().any(|bus| bus.part == at)
+        || plan.conductors.iter().any(|conductor| conductor.part == at);
+    (!of_power).then_some((at, largest))
+}
+
+/// The stages that have no steady temperature in some lane, for each lane that is judged together with that one.
+fn unsteady(solved: &Solved<'_>) -> BTreeMap<LaneId, Vec<PartId>> {
+    let mut all: BTreeMap<LaneId, Vec<PartId>> = BTreeMap::new();
+    for lanes in solved.variant.together() {
+        let at = lanes.ids().filter_map(|lane| {
+            let (at, _) = without_steady_heat(solved, lane)?;
+            (!leaves_its_coolant(at, solved, lane)).then(|| stage_of(solved.variant, at))
+        });
+        let stages: Vec<PartId> = at.collect();
+        if !stages.is_empty() {
+            all.extend(lanes.ids().map(|lane| (lane, stages.clone())));
+        }
+    }
+    all
+}
+
+/// Duty points in which a stage has a steady temperature and gets hotter than the policy allows, each with the hottest of its
+/// junctions.
+fn too_hot_beside(stage: PartId, solved: &Solved<'_>) -> Vec<String> {
+    let variant = solved.variant;
+    let seats: Vec<Seat<'_>> = seats(&variant.plan).filter(|seat| seat.stage.part == stage).collect();
+    let mut said = Vec::new();
+    for lane in variant.lane_ids() {
+        let of_seat = |seat: &Seat<'_>| {
+            let carried = (seat.chip.figures.hottest(), Dimension::Temperature);
+            let limit = Limit::Input(seat.chip.inputs.junction_limit);
+            compare(solved, lane, carried, limit, Some(&JUNCTION)).ok().filter(|one| !one.holds())
+        };
+        let hottest = seats.iter().filter(|seat| !rests(seat.stage, solved, lane)).filter_map(of_seat);
+        let hottest = hottest.map(|one| one.carried_value).reduce(f64::max);
+        let name = &variant.duty_of(lane).name;
+        said.extend(
+            hottest.map(|most| format!("too hot in {name}: {}", value(most, Dimension::Temperature))),
+        );
+    }
+    said.dedup();
+    said
+}
+
 /// Lanes in which the heat of a part cannot leave.
 fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
-    let plan = &solved.variant.plan;
     for lane in solved.variant.lane_ids() {
-        let LaneState::NoSolution { at, largest } = solved.state(lane) else { continue };
-        // What a source or a bus cannot give, or a conductor not pass, is a matter of power, not of heat.
-        let of_power = |part: PartId| {
-            plan.sources.iter().any(|source| source.part == part)
-                || plan.buses.iter().any(|bus| bus.part == part)
-                || plan.conductors.iter().any(|conductor| conductor.part == part)
-        };
-        if of_power(at) {
-            continue;
-        }
+        let Some((at, largest)) = without_steady_heat(solved, lane) else { continue };
         if leaves_its_coolant(at, solved, lane) {
             let missing = vec![Missing::Cause(Cause::NoSolution { at, largest })];
             let subject = Subject { part: at, defect: NO_STEADY_TEMPERATURE, lane: Some(lane), kin: None };
@@ -257,5 +305,6 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<T
         because.extend(demand(stage, solved, lane));
     }
     let at = part_at(solved, failure.worst.part, label.to_owned());
-    Some(Told { because, ..Told::new(format!("{why}: {share}"), at) })
+    let facts = too_hot_beside(stage_of(variant, failure.worst.part), solved);
+    Some(Told { because, facts, ..Told::new(format!("{why}: {share}"), at) })
 }

@@ -5,7 +5,7 @@ mod tell;
 
 use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
 use loadworthy_unit::plan::{Isolation, Pole};
-use loadworthy_unit::{Cause, Dimension, LaneId, Lanes, PartId, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
 use crate::check::{About, Check, Failure, Family, Told};
@@ -56,6 +56,11 @@ impl Check for LeakagePaths {
         false
     }
 
+    fn is_of_the_entry(&self, defect: &str) -> bool {
+        // What a domain is said to have beside it hangs on both its poles.
+        defect == ENERGY
+    }
+
     fn asks_at_least(&self, defect: &str) -> bool {
         defect == RESISTANCE
     }
@@ -68,7 +73,7 @@ impl Check for LeakagePaths {
         let Some(isolation) = &solved.variant.plan.isolation else { return };
         if !is_read(isolation, solved) {
             let waits = Outcome::NotJudged(vec![Missing::Cause(Cause::Input(isolation.read))]);
-            put(isolation.part, RESISTANCE, waits, solved, None, out);
+            put((isolation.part, None), RESISTANCE, waits, solved, None, out);
             return;
         }
         for lanes in solved.variant.together() {
@@ -95,21 +100,33 @@ fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut 
             let most = Limit::Law(isolation_resistance::MOST_OF_BONDING.si());
             if let Some(lane) = solved.speaks_for(lanes) {
                 let compared = compare(solved, lane, (figure, Dimension::Resistance), most, None);
-                put(domain.part, BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
+                put((domain.part, None), BONDING, outcome(compared, Grade::Major), solved, Some(lane), out);
             }
         }
         let Some(leakage) = domain.leakage.as_ref().filter(|_| classes.hurts(place)) else { continue };
         for lane in lanes.ids() {
             let least = (leakage.least, Dimension::Resistance);
             let compared = compare(solved, lane, least, Limit::Figure(leakage.together), None);
-            put(domain.part, RESISTANCE, outcome(compared, Grade::Major), solved, Some(lane), out);
+            put((domain.part, None), RESISTANCE, outcome(compared, Grade::Major), solved, Some(lane), out);
         }
-        put(domain.part, UNWATCHED, structural(Ok(leakage.is_watched), Grade::Minor), solved, None, out);
+        // What is one with another domain by mistake may be watched there, and that is told.
+        if isolation.merged.iter().any(|merged| [merged.between.0, merged.between.1].contains(&place)) {
+            continue;
+        }
+        put(
+            (domain.part, None),
+            UNWATCHED,
+            structural(Ok(leakage.is_watched), Grade::Minor),
+            solved,
+            None,
+            out,
+        );
     }
     dividers::judge(isolation, (&classes, lanes), solved, out);
     for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
         for lane in lanes.ids() {
-            put(pole.part, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
+            let of = (pole.part, largest(pole, solved, lane));
+            put(of, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
         }
     }
 }
@@ -125,8 +142,14 @@ fn energy(pole: &Pole, solved: &Solved<'_>, lane: LaneId) -> Outcome {
     outcome(against(pole.energy), if by_regulation { Grade::Minor } else { Grade::Major })
 }
 
+/// The largest capacitance of a pole: where one entry is it at both poles, they hold too much for one cause.
+fn largest(pole: &Pole, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+    let known = pole.capacitances.iter().filter_map(|&one| Some((one, solved.input(one, lane)?)));
+    known.reduce(|most, one| if one.1 > most.1 { one } else { most }).map(|(input, _)| input)
+}
+
 fn put(
-    part: PartId,
+    (part, kin): (PartId, Option<InputId>),
     defect: &'static str,
     outcome: Outcome,
     solved: &Solved<'_>,
@@ -141,7 +164,7 @@ fn put(
         remarks.extend((defect == ENERGY).then_some(Remark::AskedBy { text: FORMS }));
         remarks.push(Remark::IsolationUnseen);
     }
-    out.put(solved, Subject { part, defect, lane, kin: None }, outcome, remarks);
+    out.put(solved, Subject { part, defect, lane, kin }, outcome, remarks);
 }
 
 /// Which sentence asks for the isolation resistance, by what the unit is built into.

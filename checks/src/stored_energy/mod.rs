@@ -94,7 +94,9 @@ impl Check for StoredEnergy {
         }
         let plan = &solved.variant.plan;
         let bare = charged(&plan.closed_unprecharged, solved).map(|branch| (branch, BARE));
-        for (part, defect) in bare.chain(charged(&plan.unparted, solved).map(|branch| (branch, UNPARTED))) {
+        // A branch that leads through nothing lacks its fuse first, and is told of both there.
+        let unparted = charged(&plan.unparted, solved).filter(|&branch| !is_a_bare_feed(solved, branch));
+        for (part, defect) in bare.chain(unparted.map(|branch| (branch, UNPARTED))) {
             let subject = Subject { part, defect, lane: None, kin: None };
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
@@ -209,6 +211,22 @@ fn put(
     let is_discharge = matches!(defect, PASSIVE | ACTIVE) && !matches!(outcome, Outcome::NotJudged(_));
     let remarks = if is_discharge { vec![Remark::StillCharged] } else { Vec::new() };
     out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}
+
+/// Whether a branch from a source leads through nothing, and nothing else protects it.
+fn is_a_bare_feed(solved: &Solved<'_>, branch: PartId) -> bool {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let is_it = |part: PartId| variant.path(part) == variant.path(branch);
+    plan.conductors.iter().all(|one| !is_it(one.branch))
+        && plan.protections.iter().any(|one| is_it(one.branch) && one.is_unfused())
+}
+
+/// Whether a branch from a source that leads through nothing connects a bank for good, at a voltage that hurts: what it lacks
+/// is a fuse and a contactor.
+pub(crate) fn connects_for_good(solved: &Solved<'_>, branch: PartId) -> bool {
+    let variant = solved.variant;
+    let is_it = |part: PartId| variant.path(part) == variant.path(branch);
+    is_a_bare_feed(solved, branch) && charged(&variant.plan.unparted, solved).any(is_it)
 }
 
 /// Those of some branches that lead to a bank of a bus that hurts.

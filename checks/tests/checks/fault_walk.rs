@@ -137,6 +137,33 @@ fn a_welded_contactor_leaves_the_bus_live() {
     );
 }
 
+/// A welded pre-charge leads the power of the discharge through its resistor: that of 308 V across 47.002 ohm, (400 − 308)²/47 = 180 W,
+/// puts the 250 J of one pulse into it within 1.4 s; a discharge that the pack cannot feed brings the bus down, and leaves all of V²/R.
+#[test]
+fn a_welded_precharge_says_what_its_resistor_takes() {
+    let discharge = |text: &str| effect(&faults(text), Kind::ContactorWelded, "precharge_contactor").clone();
+    let stated = discharge(FORWARDER);
+    assert_eq!(
+        stated.discharge[1],
+        "link: its active discharge leaves 308 V for as long as it acts, and 180 W in that branch: in 1.39 s its \
+         resistor takes the 250 J that it stands in one pulse"
+    );
+    assert!(!stated.is_open);
+    let silent =
+        discharge(&changed(FORWARDER, "resistance: 47 ohm, energy: 250 J }", "resistance: 47 ohm }"));
+    assert!(
+        silent.is_open && silent.discharge[1].ends_with("the energy that it stands is not stated"),
+        "{silent:#?}"
+    );
+    let strong = discharge(&changed(FORWARDER, "active: { power: 600 W,", "active: { power: 1200 W,"));
+    // 400²/47.002 = 3.40 kW.
+    assert!(
+        strong.discharge[1].starts_with("link: its active discharge brings it down for as long as it acts, and 3.4 kW in that branch: in 73.4 ms"),
+        "{:?}",
+        strong.discharge
+    );
+}
+
 /// A contactor in each pole: either parts the source, and one that is welded takes the pre-charge with it.
 #[test]
 fn a_contactor_in_the_other_pole_still_parts_the_source() {
@@ -484,4 +511,60 @@ fn a_fuse_clears_only_on_what_it_breaks() {
     assert!(said.contains("kA, and breaks from 2.6 kA up;"), "{said}");
     // A short across the link is ended all the same.
     assert!(effect(&all, Kind::Short, "auxiliary.main").cut_off.contains(&"pack".to_owned()));
+}
+
+/// A bank that is shorted takes its bus, and what lived on that bus: the discharge of another one is lost with it.
+#[test]
+fn what_falls_with_a_shorted_bank_is_left_with_its_discharges() {
+    let lives_on_board =
+        changed(SHUTTLE, "active: { power: 800 W, from: link }", "active: { power: 800 W, from: board_net }");
+    let short = |text: &str, bank: &str| effect(&faults(text), Kind::Bank, bank).discharge.clone();
+    let lost = short(&lives_on_board, "board_bank");
+    assert!(lost[0].starts_with("link: by its resistor alone, in "), "{lost:?}");
+    assert_eq!(short(SHUTTLE, "board_bank"), ["link: its active discharge lives on link and works on"]);
+    // The bus that is shorted itself has nothing left to discharge.
+    assert_eq!(short(SHUTTLE, "link_bank"), [""; 0]);
+}
+
+/// A machine that turns on keeps a bus live that nothing else feeds: the discharge there works against it, and ends nothing.
+#[test]
+fn a_discharge_works_against_a_machine_that_turns() {
+    let all = faults(SHUTTLE);
+    let lost = effect(&all, Kind::Source, "pack");
+    assert_eq!(
+        lost.discharge,
+        ["link: its active discharge lives on link and works against front_motor for as long as that turns"]
+    );
+    let dead =
+        changed(SHUTTLE, "active: { power: 800 W, from: link }", "active: { power: 800 W, from: board_net }");
+    let all = faults(&dead);
+    let alone = &effect(&all, Kind::Source, "pack").discharge[0];
+    assert!(
+        alone.starts_with("link: by its resistor alone, in ")
+            && alone.ends_with(" once front_motor stands still"),
+        "{alone}"
+    );
+}
+
+/// A stage with a transformer holds its output, and does not control by what it works from.
+#[test]
+fn a_lost_sensor_of_its_input_stops_no_stage_with_a_transformer() {
+    let all = faults(SHUTTLE);
+    assert_eq!(effect(&all, Kind::Sensor, "link_voltage").stops, ["front_bridge", "rear_bridge"]);
+    assert!(effect(&all, Kind::Sensor, "board_voltage").stops.contains(&"auxiliary".to_owned()));
+}
+
+/// What stands on a bus that a short lifts is not made for that: what is left was solved without it, and is called open.
+#[test]
+fn a_bus_that_is_lifted_is_no_clear() {
+    let noticed = changed(
+        CARRIER,
+        "    skew: 10 ns\n",
+        "    skew: 10 ns\n    short_circuit: { blanking: 600 ns, filter: 150 ns, delay: 100 ns, turn_off: 700 ns }\n",
+    );
+    let all = faults(&noticed);
+    let lifted = effect(&all, Kind::Short, "lamp_buck.high_side");
+    assert!(lifted.is_open, "{lifted:#?}");
+    let says = "lamp_bank, made for 50 V, stands at up to 92 V then";
+    assert!(lifted.says.iter().any(|one| one == says), "{:?}", lifted.says);
 }

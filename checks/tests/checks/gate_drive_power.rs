@@ -235,3 +235,26 @@ fn energies_count_near_the_resistance_that_they_hold_at() {
         assert!(told.grade == Grade::Minor && told.saying.contains(does), "{told:?}");
     }
 }
+
+/// What runs a bootstrap down comes from the output that charges it: 60 mA at 12 V are 0.72 W, of which the driver's 60 mW are counted
+/// already, and 3 nC at 12 V in each period of 120 kHz are 4.32 mW.
+#[test]
+fn what_a_bootstrap_leaks_comes_from_what_charges_it() {
+    const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
+    let charges = |leaks: &str| {
+        let text = changed(CARRIER, "leakage: 1 mA }", leaks);
+        let unit = crate::descriptions::unit(&text);
+        let variant = &unit.variants[0];
+        let solved = loadworthy_unit::Solved::new(variant);
+        let feed = variant
+            .plan
+            .gate_feeds
+            .iter()
+            .find(|feed| variant.path(variant.plan.gate_supplies[feed.supply].part) == "lamp_low");
+        let lane = variant.lane_ids().next().expect("a lane");
+        solved.figure(feed.expect("lamp_low feeds").asked, lane).expect("solved")
+    };
+    let little = charges("leakage: 1 mA }");
+    assert!((charges("leakage: 60 mA }") - little - 0.66).abs() < 1e-9);
+    assert!((charges("leakage: 60 mA, shift_charge: 3 nC }") - little - 0.66432).abs() < 1e-9);
+}

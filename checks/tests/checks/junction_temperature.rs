@@ -296,3 +296,19 @@ fn a_transistor_hotter_than_its_only_curve_is_not_judged_by_it() {
     );
     assert!(!open.is_empty());
 }
+
+/// A stage that has no steady temperature in one duty point is told of that, and with it of what gets too hot in the others.
+#[test]
+fn what_gets_too_hot_beside_a_duty_point_without_a_steady_temperature_is_told_with_it() {
+    const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
+    let start = FORWARDER.find("  heavy:\n").expect("the other variant");
+    let end = start + FORWARDER[start..].find("\npolicy:").expect("what follows");
+    let alone = format!("{}{}", &FORWARDER[..start], &FORWARDER[end..]);
+    let cooled = "cools: { traction_bridge: { face_a: 0.026 K/W } }";
+    let hot = reviewed(&changed(&alone, cooled, "cools: { traction_bridge: { face_a: 0.3 K/W } }"));
+    let own = hot.findings.iter().filter(|one| one.check == "junction-temperature").collect::<Vec<_>>();
+    assert_eq!(own.len(), 1, "{own:#?}");
+    assert_eq!((own[0].defect, own[0].duty.as_deref()), ("no-steady-temperature", Some("hold_on_slope")));
+    let beside = own[0].facts.iter().filter(|fact| fact.starts_with("too hot in loaded_climb: ")).count();
+    assert_eq!(beside, 1, "{:?}", own[0].facts);
+}

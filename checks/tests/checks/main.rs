@@ -10,6 +10,7 @@ mod broken_check;
 mod bus_stability;
 mod carrier_ratio;
 mod causes;
+mod coils;
 mod compare;
 mod conductor_loading;
 mod control_cover;

@@ -5,6 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::Description;
+use loadworthy_language::sections::branches::Branch;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_source::Located;
@@ -198,6 +199,20 @@ impl<'d> PowerGraph<'d> {
     #[must_use]
     pub fn ends_of(&self, branch: &str) -> Option<(&'d str, &'d str)> {
         self.branches.get(branch).copied()
+    }
+
+    /// The source that a branch leads back to from a negative rail, and the bus of that rail.
+    pub(crate) fn returned_to(
+        &self,
+        description: &'d Description,
+        branch: &'d Branch,
+    ) -> Option<(&'d str, &'d str)> {
+        let (from, to) = (branch.from.as_ref()?.value.as_str(), branch.to.as_ref()?.value.as_str());
+        [(from, to), (to, from)].into_iter().find_map(|(node, rail)| {
+            let bus = self.bus_of(node, description.sources.entry(node)?.bus())?;
+            let named = description.buses.entry(bus)?.negative_rail.as_ref()?;
+            (named.value == rail && self.places.contains_key(bus)).then_some((node, bus))
+        })
     }
 
     /// The bus of a load.

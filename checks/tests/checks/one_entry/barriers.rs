@@ -1,6 +1,6 @@
 //! Barriers, their lists, and what domains say.
 
-use super::{GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed, said};
+use super::{FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed, said};
 use crate::descriptions::changed;
 
 #[test]
@@ -191,4 +191,64 @@ fn a_divider_across_insulation_is_of_several_resistors_and_bounds_the_current() 
     assert_eq!(much, one("leakage-paths", "divider", "link_voltage"));
     // Of two one is left, and twice as much of the current.
     assert_eq!(with(" resistors: 2, touch_current: 0.3 mA,"), much);
+}
+
+/// A bus in the wrong domain makes two of them one, and brings its voltage where people touch and the chassis is: one slip.
+#[test]
+fn a_bus_in_the_wrong_domain_is_one_finding() {
+    let (new, _) =
+        after_in(FORWARDER, &[("  link:\n    domain: traction", "  link:\n    domain: low_voltage")]);
+    assert_eq!(new, one("barrier-crossing", "merged", "isolation.traction to low_voltage").0);
+    let review =
+        reviewed(&changed(FORWARDER, "  link:\n    domain: traction", "  link:\n    domain: low_voltage"));
+    let told = review.findings.iter().find(|one| one.defect == "merged").expect("told");
+    let brings = "`link` alone brings up to 700 V into `low_voltage`, which a person can touch and which stands on the chassis";
+    assert!(told.facts.iter().any(|fact| fact == brings), "{:?}", told.facts);
+}
+
+/// An impulse beyond the tables is beyond them for every barrier of the domain: one line, of the one that asks most.
+#[test]
+fn an_impulse_beyond_the_tables_is_one_line_for_all_barriers() {
+    let (new, missing) =
+        after_in(FORWARDER, &[("touchable: false, impulse: 2500 V,", "touchable: false, impulse: 150 kV,")]);
+    assert_eq!((new.len(), missing.len()), (0, 1), "{missing:?}");
+    assert!(missing[0].contains("its impulse voltage of 240 kV is above 100 kV"), "{missing:?}");
+}
+
+/// A stray capacitance that is too large hangs on both poles of its domain, and is one entry.
+#[test]
+fn a_stray_capacitance_is_one_finding_for_both_poles() {
+    let (new, missing) = after_in(FORWARDER, &[("stray_capacitance: 80 nF", "stray_capacitance: 1200 nF")]);
+    assert_eq!((new.len(), missing.len()), (1, 0), "{new:?}");
+    assert_eq!((new[0].0, new[0].1), ("leakage-paths", "pole-energy"));
+}
+
+/// What a signal says of the edges that it stands is asked as of a sensor of the rails: of rails that no capacitors hold.
+#[test]
+fn a_signal_is_asked_for_the_edges_that_it_says_to_stand() {
+    let loose: String = SHUTTLE
+        .lines()
+        .filter(|line| {
+            !line.trim_start().starts_with("y_plus:") && !line.trim_start().starts_with("y_minus:")
+        })
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let edges = |immunity: &str| {
+        let signal = format!(
+            "\nsignals:\n  service_port:\n    {{ joins: [traction, low_voltage], crosses: gate_isolation, transient_immunity: {immunity} }}\n\nisolation:\n"
+        );
+        let review = reviewed(&changed(&loose, "\nisolation:\n", &signal));
+        review.findings.iter().any(|one| one.defect == "edge" && one.part == "service_port")
+    };
+    assert!(edges("1 kV/us"));
+    assert!(!edges("300 kV/us"));
+}
+
+/// A rail that belongs to another domain joins the two, and that the boost has one minus is no second slip.
+#[test]
+fn a_rail_of_another_domain_is_one_finding() {
+    let own = "  link:\n    domain: traction\n    negative_rail: hv_minus";
+    let (new, _) =
+        after_in(FORWARDER, &[(own, "  link:\n    domain: traction\n    negative_rail: chassis_minus")]);
+    assert_eq!(new, one("barrier-crossing", "merged", "isolation.traction to low_voltage").0);
 }

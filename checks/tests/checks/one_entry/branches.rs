@@ -6,7 +6,7 @@ use super::{
     FORWARDER, GROOMER, HARVESTER, New, SHUTTLE, after, after_in, missing, one, reviewed, said, without,
     without_each,
 };
-use crate::descriptions::{changed, problems, unit_despite_problems};
+use crate::descriptions::{changed, problems, unit, unit_despite_problems};
 
 #[test]
 fn each_branch_that_is_gone_and_nothing_waits_for_is_one_finding() {
@@ -202,7 +202,7 @@ fn a_pre_charge_or_a_feed_that_leads_through_nothing_is_none() {
     let around =
         "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n";
     let (new, _) = after_in(SHUTTLE, &[(feed, ""), (around, "")]);
-    assert!(new.contains(&("stored-energy", "no-disconnect", "pack_feed".to_owned())), "{new:?}");
+    assert_eq!(new, one("fuse-coordination", "unfused", "pack_feed").0);
 }
 
 #[test]
@@ -214,4 +214,67 @@ fn a_branch_without_its_fuse_is_one_finding() {
     let says = |start: &str| told.facts.iter().any(|fact| fact.starts_with(start));
     assert!(says("nothing ends an overload of up to 420 A either"), "{:#?}", told.facts);
     assert!(says("described and in no branch: supply_fuse"), "{:#?}", told.facts);
+}
+
+/// A feed that leads through nothing lacks fuse and contactor at once: one finding says both.
+#[test]
+fn a_feed_through_nothing_is_one_finding() {
+    let line = "  pack_feed: { from: pack, to: pack_bus, through: [pack_fuse, main_contactor, pack_plug, pack_sensor, pack_bar] }\n  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n";
+    let bare = "  pack_feed: { from: pack, to: pack_bus }\n";
+    assert_eq!(after_in(FORWARDER, &[(line, bare)]), one("fuse-coordination", "unfused", "pack_feed"));
+    let review = reviewed(&changed(FORWARDER, line, bare));
+    let told = review.findings.iter().find(|one| one.defect == "unfused").expect("told");
+    assert!(told.saying.contains("no fuse and no contactor"), "{}", told.saying);
+    assert!(told.facts[0].starts_with("nothing parts the bus from its source"), "{:?}", told.facts);
+}
+
+/// A conductor in a branch that leads from a node back to the rail of its bus.
+const RETURN_BAR: &str = "\nconductors:\n  return_bar: { kind: busbar, width: 30 mm, thickness: 4 mm, length: 160 mm, current: { continuous: 500 A, at: 85 degC } }\n";
+
+fn returning(branches: &str, conductors: &str) -> String {
+    changed(
+        FORWARDER,
+        "\nconductors:\n",
+        &format!("{branches}\n{RETURN_BAR}{conductors}").replace("\n\nconductors", "\nconductors"),
+    )
+}
+
+/// What a pack gives comes back to it: a bar in the way back carries the current of the bar in the feed.
+#[test]
+fn a_way_back_to_a_source_carries_its_current() {
+    let review =
+        reviewed(&returning("  pack_return: { from: hv_minus, to: pack, through: [return_bar] }\n", ""));
+    assert!(review.not_judged.is_empty(), "{:#?}", review.not_judged);
+    let unit = unit(&returning("  pack_return: { from: hv_minus, to: pack, through: [return_bar] }\n", ""));
+    let variant = &unit.variants[0];
+    let solved = loadworthy_unit::Solved::new(variant);
+    let amps = |name: &str| {
+        let own = variant.plan.conductors.iter().find(|one| variant.path(one.part) == name).expect("there");
+        variant.lane_ids().map(|lane| solved.figure(own.current, lane).expect("solved")).collect::<Vec<_>>()
+    };
+    assert_eq!(amps("return_bar"), amps("pack_bar"));
+    assert!(amps("return_bar").iter().all(|amps| 1.0 < *amps));
+}
+
+/// What two ways back divide, and what a boost leads back, is not reckoned, and that is said of bars and fuses alike.
+#[test]
+fn what_ways_back_divide_is_told_as_not_judged() {
+    let missing = |branches: &str, conductors: &str| {
+        let review = reviewed(&returning(branches, conductors));
+        review.not_judged.into_iter().map(|one| (one.missing, one.checks)).collect::<Vec<_>>()
+    };
+    let of = |stage: &str, branch: &str, check: &'static str| {
+        vec![(
+            format!("the share of `{stage}` in the current of branches.{branch} is not stated"),
+            vec![check],
+        )]
+    };
+    let boost = "  step_up_return: { from: step_up, to: hv_minus, through: [return_bar] }\n";
+    assert_eq!(missing(boost, ""), of("step_up", "step_up_return", "current-headroom"));
+    let fuse = "  return_fuse: { kind: fuse, voltage: 500 V DC, current: 10 A, melting: 100 A^2 s, clearing: 300 A^2 s, breaking: 20 kA, least_breaking: 20 A }\n";
+    let fused = "  traction_return: { from: traction_bridge, to: hv_minus, through: [return_bar] }\n  step_up_return: { from: step_up, to: hv_minus, through: [return_fuse] }\n";
+    assert_eq!(missing(fused, fuse), of("step_up", "step_up_return", "fuse-coordination"));
+    let second = "  return_bar_2: { kind: busbar, width: 30 mm, thickness: 4 mm, length: 160 mm, current: { continuous: 500 A, at: 85 degC } }\n";
+    let twice = "  first: { from: traction_bridge, to: hv_minus, through: [return_bar] }\n  second: { from: hv_minus, to: traction_bridge, through: [return_bar_2] }\n";
+    assert_eq!(missing(twice, second), of("traction_bridge", "second", "current-headroom"));
 }

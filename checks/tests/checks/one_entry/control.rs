@@ -168,3 +168,14 @@ fn what_feels_the_temperature_of_a_stage_lies_beside_its_edges() {
     let (from, to) = (format!("{own}100 kV/us"), format!("{own}50 kV/us"));
     assert_eq!(after(&from, &to), one("barrier-immunity", "edge", "auxiliary_temperature"));
 }
+
+/// A driver that obeys another controller than its stage is told of that, and of no enable line which that controller lacks.
+#[test]
+fn a_driver_of_another_controller_is_one_finding() {
+    let (new, missing) = after_in(
+        SHUTTLE,
+        &[("  axle_drivers:\n", "  axle_drivers:\n    controller: auxiliary_controller\n")],
+    );
+    assert!(new.iter().any(|one| one.1 == "other-controller"), "{new:?}");
+    assert_eq!(missing, [""; 0]);
+}

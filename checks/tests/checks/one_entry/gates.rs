@@ -160,3 +160,21 @@ fn outputs_that_suit_one_another_s_gates_were_exchanged() {
     ];
     assert_eq!(after_in(SHUTTLE, &alike), (Vec::new(), Vec::new()));
 }
+
+/// The output of a lower side and that of an upper gate, exchanged within one bridge: windings and powers of the others tell.
+#[test]
+fn an_upper_and_the_lower_output_exchanged_are_one_finding() {
+    let changes = [
+        ("{ feeds: [traction_bridge.low_side], power", "{ feeds: [traction_bridge.middle.u], power"),
+        ("{ feeds: [traction_bridge.high_side.u], power", "{ feeds: [traction_bridge.low_side], power"),
+        ("traction_bridge.middle.u", "traction_bridge.high_side.u"),
+    ];
+    assert_eq!(after_in(FORWARDER, &changes), one("floating-supplies", "exchanged", "traction_u"));
+    // Of the same power each suits the gates of the other, and what fails together is all that changes.
+    let alike =
+        changed(FORWARDER, "traction_bridge.low_side], power: 8 W", "traction_bridge.low_side], power: 9 W");
+    let alike = alike.replace("], power: 3 W", "], power: 9 W");
+    let (new, missing) = after_in(&alike, &changes);
+    assert_eq!(new, one("floating-supplies", "one-transformer", "traction_upper_transformer").0);
+    assert_eq!(missing, [""; 0]);
+}

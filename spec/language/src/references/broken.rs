@@ -1,6 +1,6 @@
 //! Names in entries that are void for another reason, read from the tree: all slips of a file are said in one run.
 
-use loadworthy_source::{Content, Entry, NodeId};
+use loadworthy_source::{Content, Entry, NodeId, ScalarKind};
 
 use super::Look;
 use super::known::Names;
@@ -42,6 +42,11 @@ impl Look<'_, '_> {
             self.written(entry, &["bootstrap_from"], "gate supply", &[&all.gate_supplies]);
             self.written(entry, &["from"], "bus", buses);
             self.written(entry, &["also_from"], "bus", buses);
+        }
+        for entry in void(&all.conductors) {
+            self.written(entry, &["coil", "from"], "bus", buses);
+            self.written(entry, &["coil", "also_from"], "bus", buses);
+            self.written(entry, &["coil", "controller"], "controller", &[&all.controllers]);
         }
         for entry in void(&all.drivers) {
             self.written(entry, &["controller"], "controller", &[&all.controllers]);
@@ -86,7 +91,8 @@ impl Look<'_, '_> {
             _ => &[at],
         };
         for &item in items {
-            if let Some(scalar) = tree.scalar(item).filter(|scalar| !scalar.is_null()) {
+            // A number in place of a name is said to be none.
+            if let Some(scalar) = tree.scalar(item).filter(|scalar| scalar.kind() == ScalarKind::Text) {
                 self.leads_from(item, scalar.text, what, sections);
             }
         }

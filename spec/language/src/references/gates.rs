@@ -1,10 +1,11 @@
-//! Switch positions by name: what a gate supply feeds, and what a coolant element cools.
+//! Switch positions by name: what a gate supply feeds, and what a coolant element cools; and what coils live on.
 
 use loadworthy_source::{NodeId, Problem, nearest};
 
 use super::{Look, MOST_COMPARED};
 use crate::ledger::Key;
 use crate::quantity::shown;
+use crate::sections::conductors::Coil;
 use crate::sections::gate_supplies::GateSupply;
 use crate::sections::stages::Stage;
 
@@ -20,6 +21,12 @@ impl Look<'_, '_> {
         good &= self.leads_if(supply.bootstrap_from.as_ref(), "gate supply", &[&all.gate_supplies]);
         good &= self.bus(supply.also_from.as_ref());
         self.bus(supply.from.as_ref()) && good
+    }
+
+    pub(super) fn coil(&mut self, coil: &Coil) -> bool {
+        let led = self.leads_if(coil.controller.as_ref(), "controller", &[&self.description.controllers]);
+        let also = self.bus(coil.also_from.as_ref());
+        self.bus(coil.from.as_ref()) && also && led
     }
 
     /// `STAGE.POSITION` or `STAGE.POSITION.PLACE`.

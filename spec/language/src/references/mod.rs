@@ -179,7 +179,9 @@ impl Look<'_, '_> {
             stages: places(&all.stages, |_, stage| self.stage(stage)),
             machines: Vec::new(),
             loads: places(&all.loads, |_, load| self.bus(load.bus.as_ref())),
-            conductors: places(&all.conductors, |_, conductor| self.pad(conductor.pad())),
+            conductors: places(&all.conductors, |_, conductor| {
+                self.pad(conductor.pad()) & conductor.coil().is_none_or(|coil| self.coil(coil))
+            }),
             capacitors: places(&all.capacitors, |_, capacitor| self.capacitor(capacitor)),
             gate_supplies: places(&all.gate_supplies, |_, supply| self.gate_supply(supply)),
             controllers: places(&all.controllers, |_, controller| {

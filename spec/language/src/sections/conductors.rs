@@ -111,6 +111,20 @@ pub struct Contactor {
     pub hottest: Option<Given<Temperature>>,
     /// I²t that its closed contacts stand, neither welding nor lifting.
     pub withstands: Option<Given<SquaredCurrentTime>>,
+    /// What holds it closed; once that is lost it opens, and what stands behind it loses its feed.
+    pub coil: Option<Coil>,
+}
+
+/// What the coil of a contactor lives on.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Coil {
+    /// The bus that it takes its power from.
+    pub from: Option<Located<String>>,
+    /// A second bus that holds it by itself once the first is lost.
+    pub also_from: Option<Located<String>>,
+    /// The controller that holds it closed, an entry of `controllers`; it opens once that stops.
+    pub controller: Option<Located<String>>,
 }
 
 /// What a contactor breaks.
@@ -363,6 +377,15 @@ impl Conductor {
         match self {
             Self::Busbar(bar) => bar.pad.as_ref(),
             Self::LaminatedBusbar(bar) => bar.pad.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// What holds it closed, of a contactor.
+    #[must_use]
+    pub const fn coil(&self) -> Option<&Coil> {
+        match self {
+            Self::Contactor(contactor) => contactor.coil.as_ref(),
             _ => None,
         }
     }

@@ -1,6 +1,6 @@
 //! What a person meant who wrote a word that is not the language's own, or one value in place of a map.
 
-use loadworthy_source::{Entry, Scalar, Tree, nearest};
+use loadworthy_source::{Entry, NodeId, Scalar, Tree, nearest};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
 
@@ -87,6 +87,34 @@ pub(super) fn in_map(shapes: &Shapes, map: &Map, scalar: Scalar<'_>) -> Option<S
 /// turns with a few hundred hertz, where carriers have kilohertz.
 pub(super) fn usual_unit(map: &Map, key: &str) -> Option<&'static str> {
     (key == "frequency" && map.field("power_factor").is_some()).then_some("Hz")
+}
+
+/// How many keys an entry has at most that is held against other kinds: to compare a million would take minutes.
+const MOST_KEYS: usize = 200;
+
+/// The other kind that an entry of a tagged union reads like: it has two or more keys of that kind that its own does not have, and
+/// fewer that only its own has. Its name, and those keys.
+pub(super) fn kind<'s>(
+    tree: &Tree,
+    shapes: &Shapes,
+    own: &Map,
+    kinds: &'s [(&'s str, ShapeId)],
+    (tag, entries): (&str, &[Entry]),
+) -> Option<(&'s str, Vec<NodeId>)> {
+    let has = |map: &Map, entry: &Entry| map.field(tree.key_text(entry.key)).is_some();
+    let keys = || entries.iter().filter(|entry| tree.key_text(entry.key) != tag);
+    if entries.len() > MOST_KEYS || keys().all(|entry| has(own, entry)) {
+        return None;
+    }
+    let others = kinds.iter().filter_map(|(name, shape)| {
+        let Shape::Map(other) = shapes.get(*shape) else { return None };
+        let theirs = keys().filter(|entry| !has(own, entry) && has(other, entry)).map(|entry| entry.key);
+        let theirs: Vec<NodeId> = theirs.collect();
+        let ours = keys().filter(|entry| has(own, entry) && !has(other, entry)).count();
+        (theirs.len() >= 2 && ours < theirs.len()).then_some((*name, theirs, ours))
+    });
+    let nearest = others.min_by_key(|(_, theirs, ours)| (*ours, core::cmp::Reverse(theirs.len())));
+    nearest.map(|(name, theirs, _)| (name, theirs))
 }
 
 /// The one other section that an entry reads like an entry of: it has all its keys, where its own section has few of them.

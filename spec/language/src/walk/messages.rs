@@ -6,6 +6,8 @@ use super::shape::{Map, Shape, ShapeId, Shapes};
 use super::{Kinds, Subject, Walker, meant};
 use crate::quantity::{QuantityKind, shown};
 
+/// How many keys are shown that do not belong to their kind.
+const MOST_PLACES: usize = 3;
 /// How many keys or words a message lists.
 const MOST_LISTED: usize = 14;
 
@@ -145,6 +147,30 @@ impl Walker<'_> {
                 Some(word) => problem.with_way_out(format!("write `{word}`")),
                 None => problem,
             }
+        });
+    }
+
+    /// A kind that is a word of the language, of an entry with keys of another one.
+    pub(super) fn other_kind(
+        &mut self,
+        tag: &str,
+        (other, keys): (&str, &[NodeId]),
+        node: NodeId,
+        subject: Subject,
+    ) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("unknown-word", at, "", || {
+            let word = tree.scalar(node).map_or("", |scalar| scalar.text);
+            let names: Vec<&str> = keys.iter().map(|&key| tree.key_text(key)).collect();
+            let subject = told(tree, subject);
+            let message =
+                format!("{subject} says `{tag}: {word}`, and has keys of `{other}`: {}", listed(&names));
+            let problem = Problem::new("unknown-word", at, message, "not the kind of its keys")
+                .with_way_out(format!("write `{other}`, or leave out what `{word}` does not have"));
+            let also =
+                keys.iter().take(MOST_PLACES).map(|&key| (tree.span(key), format!("a key of `{other}`")));
+            Problem { also: also.collect(), ..problem }
         });
     }
 

@@ -184,16 +184,16 @@ impl Walker<'_> {
     ) {
         let Some(entry) = entries.iter().find(|entry| self.tree.key_text(entry.key) == tag) else {
             self.no_tag(tag, branches, entries, node, subject);
-            return self.of_any_kind(branches, entries);
+            return self.of_any_kind(tag, branches, entries);
         };
         let content = self.tree.content(entry.value);
         let Content::Scalar(word) = content else {
             self.wrong_type(&Shape::Text, content, entry.value, Subject::under(entry.key));
-            return self.of_any_kind(branches, entries);
+            return self.of_any_kind(tag, branches, entries);
         };
         if word.is_null() {
             self.no_value(entry.value, Subject::under(entry.key));
-            return self.of_any_kind(branches, entries);
+            return self.of_any_kind(tag, branches, entries);
         }
         match branches.iter().find(|(name, _)| *name == word.text) {
             Some((_, shape)) => {
@@ -201,6 +201,14 @@ impl Walker<'_> {
                     let replaced =
                         self.tree.replaced(entry.value).and_then(|before| self.tree.scalar(before));
                     let replaced = replaced.map(|before| before.text).filter(|before| *before != word.text);
+                    if replaced.is_none()
+                        && let Some((other, keys)) =
+                            meant::kind(self.tree, self.shapes, map, branches, (tag, entries))
+                    {
+                        // One slip, however many keys do not belong to it.
+                        self.other_kind(tag, (other, &keys), entry.value, subject);
+                        return self.of_any_kind(tag, branches, entries);
+                    }
                     self.map(map, entries, Kinds { tag, replaced, branches }, node, subject);
                 }
             }
@@ -214,16 +222,16 @@ impl Walker<'_> {
                     Some(Shape::Map(map)) => {
                         self.map(map, entries, Kinds { tag, replaced: None, branches }, node, subject);
                     }
-                    _ => self.of_any_kind(branches, entries),
+                    _ => self.of_any_kind(tag, branches, entries),
                 }
             }
         }
     }
 
     /// What every kind of a tagged union reads alike; the rest cannot be judged before the kind is known.
-    fn of_any_kind(&mut self, branches: &[(&str, ShapeId)], entries: &[Entry]) {
+    fn of_any_kind(&mut self, tag: &str, branches: &[(&str, ShapeId)], entries: &[Entry]) {
         let shapes = self.shapes;
-        for entry in entries {
+        for entry in entries.iter().filter(|entry| self.tree.key_text(entry.key) != tag) {
             let key = self.tree.key_text(entry.key);
             let mut known = branches.iter().filter_map(|(_, shape)| match shapes.get(*shape) {
                 Shape::Map(map) => map.field(key).map(|(_, shape)| shape),

@@ -46,6 +46,13 @@ fn kinds_and_words() {
         "stages: { a: { topology: boost, switches: { low_side: hb650 } } }",
         "devices: { a: { transistor: { kind: mosfet, on_resistance: 8 mohm } } }",
         "devices: { a: { transistor: { kind: igbt, on_state: 1.7 V } } }",
+        // A word of another kind than the keys are of is one slip, and so is a number in place of a word or a name.
+        "sources: { pack: { kind: generator, open_circuit: { lowest: 300 V }, internal_resistance: { highest: 9 mohm } } }",
+        "conductors: { main: { kind: fuse, breaks: { voltage: 450 V }, opens: { above: 1 A }, current: { at: 85 degC } } }",
+        "conductors: { main: { kind: 7 } }",
+        "branches: { feed: { from: pack, to: 3 } }\nsources: { pack: { kind: battery } }",
+        // One strange key says nothing of the kind.
+        "sources: { pack: { kind: generator, open_circuit: { lowest: 300 V } } }",
         "sources: { pack: { kind: } }",
         "sources: { pack: { kind: [battery] } }",
         "devices: { a: { transistor: { kind: igbt, on_resistance: [] } } }",

@@ -199,7 +199,8 @@ fn end(build: &mut Build<'_>, (part, bus): (PartId, &str), returned: Vec<usize>,
     let fuses = build.plan.fuses.iter().enumerate();
     let fuses = fuses.filter(|(_, fuse)| conductors.contains(&fuse.conductor) || of_return(fuse));
     let mut bounds: Vec<Bound> = fuses.map(|(place, _)| Bound::Fuse(place)).collect();
-    let circuit = || conductors.iter().chain(&returned).copied();
+    let returned = returned.iter().filter(|one| !conductors.contains(one));
+    let circuit = || conductors.iter().chain(returned.clone()).copied();
     bounds.extend(circuit().filter_map(|one| {
         let conductor = &build.plan.conductors[one];
         Some(Bound::Opens(conductor.part, conductor.opens?.above))

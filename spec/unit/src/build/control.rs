@@ -10,7 +10,7 @@ use crate::build::gates::gates;
 use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{Commanded, Control, Controller, Driver, Quantity, Sensor};
+use crate::plan::{Coil, Commanded, Control, Controller, Driver, Quantity, Sensor};
 use crate::table::Stated;
 
 /// Gathers everything about control, once stages and gate supplies are in the plan.
@@ -57,6 +57,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         supplied_from,
         supplied_also,
         discharges: discharges(build),
+        coils: coils(build),
         surroundings: build.tables.part("surroundings".to_owned(), at, None),
         undeclared: undeclared.collect(),
     };
@@ -153,4 +154,19 @@ fn discharges(build: &Build<'_>) -> Vec<(usize, Option<Located<String>>)> {
         Some((place, active.from.clone()))
     });
     active.collect()
+}
+
+fn coils(build: &Build<'_>) -> Vec<Coil> {
+    let contactors = build.plan.openings.iter().filter(|opening| opening.is_contactor);
+    let coils = contactors.filter_map(|opening| {
+        let part = build.plan.conductors[opening.conductor].part;
+        let coil = build.description.conductors.entry(&build.tables.part_of(part).path)?.coil()?;
+        Some(Coil {
+            conductor: opening.conductor,
+            from: coil.from.clone(),
+            also: coil.also_from.clone(),
+            controller: coil.controller.clone(),
+        })
+    });
+    coils.collect()
 }

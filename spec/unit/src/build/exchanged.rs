@@ -1,7 +1,7 @@
 //! Two outputs of which each suits the gates of the other, and not its own.
 //!
 //! What does not suit is told by other entries: the rail that an output is tied to, the voltages of the outputs beside it, the
-//! barrier that lists it, and the other windings of its transformer.
+//! barrier that lists it, the other windings of its transformer, and the power of the outputs beside it.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use loadworthy_language::sections::gate_supplies::GateSupply as Written;
 
 use crate::build::Build;
 use crate::build::isolation::{bus_of, domain_of};
-use crate::plan::{Exchanged, GateNode, Misfit};
+use crate::plan::{Exchanged, GateNode, Misfit, Side};
 
 /// A position with a gate: its stage in the plan, and its place in the stage.
 type Gate = (usize, usize);
@@ -95,7 +95,9 @@ impl<'b, 'd> Beside<'b, 'd> {
         let pair = [one, other];
         let found = [self.misfits(one, &own, pair), self.misfits(other, &theirs, pair)];
         // Windings of two transformers exchanged, and nothing else, change what fails together and no more.
-        let is_told = |all: &Vec<Misfit>| all.iter().any(|misfit| *misfit != Misfit::Transformer);
+        let is_told = |all: &Vec<Misfit>| {
+            all.iter().any(|misfit| !matches!(misfit, Misfit::Transformer | Misfit::Side))
+        };
         let is_wrong = found.iter().all(|all| !all.is_empty()) && found.iter().any(is_told);
         let would_suit =
             || self.misfits(one, &theirs, pair).is_empty() && self.misfits(other, &own, pair).is_empty();
@@ -128,12 +130,53 @@ impl<'b, 'd> Beside<'b, 'd> {
         let mut stages: Vec<usize> =
             others.flat_map(|(of, _)| plan.gate_supplies[*of].alone()).map(|gate| gate.0).collect();
         stages.dedup();
-        if let [only] = stages.as_slice()
-            && gates.iter().any(|gate| gate.0 != *only)
+        if let [only] = stages.as_slice() {
+            if gates.iter().any(|gate| gate.0 != *only) {
+                found.push(Misfit::Transformer);
+            } else if self.is_of_the_other_side(output, gates, pair) {
+                found.push(Misfit::Side);
+            }
+        }
+        let power = |of: usize| self.written(of)?.power.as_ref().map(|watts| watts.si().to_bits());
+        let alike = self.alike(gates, pair);
+        let mut powers = alike.iter().map(|&other| power(other));
+        let first = powers.next().flatten();
+        if first.is_some()
+            && powers.all(|one| one == first)
+            && power(output).is_some_and(|_| power(output) != first)
         {
-            found.push(Misfit::Transformer);
+            found.push(Misfit::Power);
         }
         found
+    }
+
+    /// The side of its stage that gates stand on, where that is one.
+    fn side(&self, gates: &[Gate]) -> Option<Side> {
+        let side = |&(stage, place): &Gate| self.build.plan.stages[stage].positions[place].role.side();
+        let first = side(gates.first()?);
+        gates.iter().all(|gate| side(gate) == first).then_some(first)
+    }
+
+    /// Whether all other windings of a transformer feed the other side of the stage that some gates stand in.
+    fn is_of_the_other_side(&self, output: usize, gates: &[Gate], pair: [usize; 2]) -> bool {
+        let plan = &self.build.plan;
+        let windings = self.transformer.get(&output).map(|&of| &plan.gate_transformers[of].outputs);
+        let others = windings.into_iter().flatten().filter(|(of, _)| !pair.contains(of));
+        let others: Vec<Gate> = others.flat_map(|(of, _)| plan.gate_supplies[*of].alone()).collect();
+        self.side(gates).zip(self.side(&others)).is_some_and(|(own, others)| own != others)
+    }
+
+    /// Other outputs that feed as many gates on the same side of the same stage.
+    fn alike(&self, gates: &[Gate], pair: [usize; 2]) -> Vec<usize> {
+        let of_stage = gates.first().and_then(|gate| self.of_stage.get(&gate.0));
+        let side = self.side(gates);
+        let feeds_alike = |other: &usize| {
+            let theirs: Vec<Gate> = self.build.plan.gate_supplies[*other].alone().collect();
+            let is_one = theirs.iter().all(|gate| gate.0 == gates[0].0);
+            is_one && theirs.len() == gates.len() && side.is_some() && self.side(&theirs) == side
+        };
+        let others = of_stage.into_iter().flatten().copied();
+        others.filter(|other| !pair.contains(other)).filter(feeds_alike).collect()
     }
 
     /// The voltages that all other outputs have at the device that stands at some gates.

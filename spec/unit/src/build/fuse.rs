@@ -51,6 +51,12 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         }
     }
     beyond_diodes::join(build, &ways);
+    let is_judged = |build: &Build<'_>, k: usize| build.plan.fuses.iter().any(|fuse| fuse.conductor == k);
+    let apart = (0..build.plan.conductors.len()).filter(|&k| {
+        let carries_some = build.plan.conductors[k].unknown.is_some();
+        carries_some && fuse_of(build, k).is_some() && !is_judged(build, k)
+    });
+    build.plan.fuses_apart = apart.collect();
 }
 
 /// The fuse of a branch that stands in the branch from a negative rail back to the source.

@@ -1,11 +1,13 @@
 //! What bounds an overload of each conductor on whose way a fuse stands.
 
+use loadworthy_language::Section;
 use loadworthy_language::quantity::Dimension;
+use loadworthy_source::NodeId;
 
-use crate::build::Build;
 use crate::build::bounded::{Diodes, End, Kind, ends, others, through};
+use crate::build::{Build, broken};
 use crate::graph::PowerGraph;
-use crate::ids::FigureId;
+use crate::ids::{FigureId, InputId};
 use crate::plan::{Apart, Bound, Ends, Melted, Overload};
 
 /// Adds every conductor on whose way a fuse stands, once all fuses and trips are known.
@@ -18,6 +20,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         && description.loads.is_whole()
         // One that could not be read may be the fuse.
         && description.conductors.is_whole();
+    let unread = if is_whole { None } else { unread(build) };
     for bus in 0..build.plan.buses.len() {
         let ends = ends(build, graph, bus);
         for place in 0..ends.len() {
@@ -61,7 +64,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                     own: own.clone(),
                     sums: sums.clone(),
                     is_passive,
-                    unstated: end.unstated,
+                    unstated: end.unstated.or(unread),
                     melts: figure("melting_current", Dimension::Current),
                     unbroken: figure("unbroken_current", Dimension::Current),
                     apart: (!opened.is_empty()).then(|| Apart {
@@ -87,6 +90,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                     sums: sums.clone(),
                     past_diodes,
                     is_passive,
+                    unread,
                     unended: figure("unended_current"),
                     capacity: is_heated.then(|| figure("continuous_capacity")),
                 };
@@ -95,6 +99,22 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         }
     }
     forget_unasked(build);
+}
+
+/// The first entry that could not be read and may stand on the way of a current, or hang on its bus.
+fn unread(build: &mut Build<'_>) -> Option<InputId> {
+    fn of<T>(name: &str, section: &Section<T>) -> Option<(String, NodeId)> {
+        let mut entries = section.unread().map(|(own, entry)| (format!("{name}.{own}"), entry.value));
+        let whole = || section.at.filter(|_| !section.is_whole()).map(|at| (name.to_owned(), at));
+        entries.next().or_else(whole)
+    }
+    let all = build.description;
+    let (path, at) = of("conductors", &all.conductors)
+        .or_else(|| of("branches", &all.branches))
+        .or_else(|| of("sources", &all.sources))
+        .or_else(|| of("stages", &all.stages))
+        .or_else(|| of("loads", &all.loads))?;
+    Some(build.tables.input(path, Dimension::Ratio, broken(at)))
 }
 
 /// When a fuse melts in the end is asked of those alone that bound an overload.

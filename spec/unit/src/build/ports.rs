@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::branches::Branch;
 use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::stages::Stage;
-use loadworthy_language::{Section, defaults};
+use loadworthy_language::{Description, Section, defaults};
 use loadworthy_physics::conductors::cable;
 use loadworthy_physics::conductors::copper::section_resistance;
 use loadworthy_physics::{Area, Temperature};
@@ -48,10 +49,15 @@ impl Lines {
 /// Adds every conductor of every branch to the plan.
 pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
     let mut lines = Lines::default();
+    let mut returned: BTreeSet<&str> = BTreeSet::new();
     let description = build.description;
     for (name, entry, branch) in description.branches.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
-        let ends = graph.ends_of(name);
+        let ends = graph.ends_of(name).or_else(|| {
+            // What a source gives comes back to it from the rail of its bus; the first way back counts as all of it.
+            let ends = graph.returned_to(description, branch)?;
+            returned.insert(ends.0).then_some(ends)
+        });
         let through = branch.through.iter().flat_map(|through| &through.value);
         let mut conductors: Vec<(&Located<String>, bool)> = through.map(|one| (one, false)).collect();
         // What stands within a source stands at its end of the branch, the fuse before the contactor.
@@ -280,11 +286,28 @@ pub(crate) fn unknown(build: &mut Build<'_>) {
         let (path, origin) = match void_end {
             // What the branch leads to could not be read, and that is told once for all that waits for it.
             Some((end, at)) => (end, Origin::Broken(at)),
-            None => (format!("branches.{}", branch.path), Origin::Absent { near: Some(branch.at) }),
+            None => {
+                let node =
+                    description.branches.entry(&branch.path).and_then(|one| shared_by(description, one));
+                let led = node.map(|node| format!("the share of `{node}` in the current of "));
+                let path = format!("{}branches.{}", led.unwrap_or_default(), branch.path);
+                (path, Origin::Absent { near: Some(branch.at) })
+            }
         };
         let stated = Stated { value: f64::NAN, origin };
         build.plan.conductors[k].unknown = Some(build.tables.input(path, Dimension::Current, stated));
     }
+}
+
+/// The node whose current a branch leads back to a rail in part: beside another way back, or, of a boost or a buck, what its two
+/// buses leave of one another. How much that is, and how it pulses, is not reckoned.
+fn shared_by<'d>(description: &'d Description, branch: &'d Branch) -> Option<&'d str> {
+    let ends = [&branch.from, &branch.to].into_iter().flatten().map(|end| end.value.as_str());
+    let all = description;
+    let is_node = |end: &&str| {
+        all.sources.contains_key(*end) || all.stages.contains_key(*end) || all.loads.contains_key(*end)
+    };
+    ends.into_iter().find(is_node)
 }
 
 /// Where an entry stands that could not be read.

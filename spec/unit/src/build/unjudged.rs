@@ -19,6 +19,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     [
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
+        (description.signals.readable().any(|(_, _, one)| one.coupling.is_some()), "coupling of signals"),
         (
             conductors().any(|one| matches!(one, Conductor::LineChoke(choke) if choke.inductance.is_some())),
             "inductance of line chokes",

@@ -59,7 +59,7 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     for (_, _, driver) in description.drivers.readable() {
         used.extend(driver.controller.as_ref().map(|controller| controller.value.as_str()));
     }
-    // A bus that feeds gates or controllers has these on it.
+    // A bus that feeds gates, controllers or coils has these on it.
     let supplies = description
         .gate_supplies
         .readable()
@@ -68,7 +68,10 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         .controllers
         .readable()
         .flat_map(|(.., one)| [&one.from, &one.also_from].into_iter().flatten());
-    used.extend(supplies.chain(controllers).map(|from| from.value.as_str()));
+    let coils = || description.conductors.readable().filter_map(|(.., one)| one.coil());
+    let held = coils().flat_map(|coil| [&coil.from, &coil.also_from].into_iter().flatten());
+    used.extend(supplies.chain(controllers).chain(held).map(|from| from.value.as_str()));
+    used.extend(coils().filter_map(|coil| Some(coil.controller.as_ref()?.value.as_str())));
     for (_, _, sensor) in description.sensors.readable() {
         used.extend(
             sensor.read_by.iter().flat_map(|all| &all.value).map(|controller| controller.value.as_str()),

@@ -27,6 +27,8 @@ pub struct Control {
     pub supplied_also: Vec<Option<Located<String>>>,
     /// Buses with a discharge that is switched on, and the bus that its control takes its power from.
     pub discharges: Vec<(usize, Option<Located<String>>)>,
+    /// What the coils of contactors live on, where they say so.
+    pub coils: Vec<Coil>,
     /// The surroundings, or the description where it states none.
     pub surroundings: PartId,
     /// Keys of the surroundings that everything is judged by and that are not stated.
@@ -48,6 +50,19 @@ pub struct Controller {
     pub depends_on: Vec<Located<String>>,
     /// Whether its stages can be switched off without software, where that is stated.
     pub hardware_enable: Option<Located<bool>>,
+}
+
+/// What holds a contactor closed.
+#[derive(Clone, Debug)]
+pub struct Coil {
+    /// The contactor, a conductor of the plan.
+    pub conductor: usize,
+    /// The bus that it takes its power from.
+    pub from: Option<Located<String>>,
+    /// A second bus that holds it by itself, where one is stated.
+    pub also: Option<Located<String>>,
+    /// The controller that holds it closed.
+    pub controller: Option<Located<String>>,
 }
 
 /// Drivers of one kind.

@@ -75,6 +75,14 @@ pub struct Protection {
     pub stands: Stands,
 }
 
+impl Protection {
+    /// Whether the branch has no fuse and names none.
+    #[must_use]
+    pub const fn is_unfused(&self) -> bool {
+        self.fuse.is_none() && matches!(self.stands, Stands::Nowhere)
+    }
+}
+
 /// Where a fuse stands that a branch names.
 #[derive(Clone, Copy, Debug)]
 pub enum Stands {

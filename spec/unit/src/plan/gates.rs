@@ -75,6 +75,10 @@ pub enum Misfit {
     Barrier,
     /// The other windings of its transformer all feed another stage.
     Transformer,
+    /// They all feed the other side of that stage.
+    Side,
+    /// All other outputs that feed as many gates on that side of that stage give another power.
+    Power,
 }
 
 /// A transformer with the outputs that are windings of it.

@@ -266,6 +266,8 @@ pub enum Joins {
     Controller,
     /// The discharge of a bus, by the bus that its control takes its power from.
     Discharge,
+    /// A contactor, by the bus that its coil takes its power from.
+    Coil,
     /// A transformer of a stage.
     Transformer,
     /// A sensor.

@@ -45,7 +45,7 @@ pub use chip::{
 pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
-pub use control::{Commanded, Control, Controller, Driver, Quantity, Sensor};
+pub use control::{Coil, Commanded, Control, Controller, Driver, Quantity, Sensor};
 pub use coolant::{
     AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow,
     Split, Step,
@@ -135,6 +135,8 @@ pub struct Plan {
     /// Batteries that no branch leads from, each with what would have to state one, and branches of other sources of which
     /// nobody knows what they drive into a short circuit.
     pub bare_sources: Vec<(crate::ids::PartId, crate::ids::InputId)>,
+    /// Fuses, as conductors, of which nothing says what they carry.
+    pub fuses_apart: Vec<usize>,
     /// Kinds of switch position that turn a current off between the rails of a bus.
     pub turn_offs: Vec<TurnOff>,
     /// Machines that state what their windings stand to the frame.

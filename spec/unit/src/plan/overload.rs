@@ -28,6 +28,8 @@ pub struct Overload {
     pub past_diodes: Option<PartId>,
     /// Whether something hangs there that no control holds back: a load that is no converter.
     pub is_passive: bool,
+    /// What could not be read and may end it sooner.
+    pub unread: Option<InputId>,
     /// Largest current that nothing ends.
     pub unended: FigureId,
     /// Current that it carries for good, where its temperature says that.

@@ -25,8 +25,8 @@ static POWER: Law = Law {
 
 static ASKED: Law = Law {
     name: "power that an output gives",
-    formula: "P = ΣP of all that it feeds",
-    validity: "gates behind bootstraps that it charges included; the loss in their diodes left out",
+    formula: "P = ΣP of all that it feeds + Σ(max(I_l·V_on − P_own, 0) + Q_s·V_on·f) of bootstraps",
+    validity: "gates behind bootstraps that it charges included; I_l what driver and capacitor take for good, Q_s what a level shifter takes in each period; the loss in their diodes left out",
     source: "definition",
 };
 
@@ -381,8 +381,30 @@ fn asked<const L: usize, T: Trace>(plan: &Plan, feed: &GateFeed, pass: &mut Pass
             sum[l] += watts[l];
         }
     }
-    let operands: Vec<Operand> =
-        if T::LISTENS { powers().map(Operand::Figure).collect() } else { Vec::new() };
+    let mut operands: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        operands.extend(powers().map(Operand::Figure));
+    }
+    for bootstrap in plan.bootstraps.iter().filter(|bootstrap| bootstrap.from == feed.supply) {
+        let drive = &plan.gate_drives[bootstrap.drive];
+        let inputs = [
+            bootstrap.leakage,
+            bootstrap.charged_from,
+            drive.channel.own_power,
+            bootstrap.shift_charge,
+            plan.stages[drive.stage].carrier,
+        ];
+        let [leakage, volts, own, shift, carrier] = inputs.map(|input| pass.input(input));
+        for l in 0..L {
+            // What the driver takes itself is counted already, and part of what runs the capacitor down.
+            let beside = more(leakage[l] * volts[l].abs() - own[l], 0.0);
+            let shifted = shift[l] * volts[l].abs() * carrier[l];
+            sum[l] += drive.positions.len() as f64 * (beside + shifted);
+        }
+        if T::LISTENS {
+            operands.extend(inputs.map(Operand::Input));
+        }
+    }
     pass.put(feed.asked, &ASKED, &operands, |l| sum[l]);
     if let (Some(efficiency), Some(taken)) = (feed.efficiency, feed.taken) {
         let share = pass.input(efficiency);

@@ -272,8 +272,13 @@ fn is_known(build: &Build<'_>, name: &str) -> bool {
             name == known || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.'))
         })
     };
+    let of_coil = all.conductors.get(name).is_some_and(|entry| match entry.read() {
+        Some(conductor) => conductor.coil().is_some(),
+        None => build.tree.value_at(entry.value, &["coil"]).is_some(),
+    });
     of_stage
         || of_broken
+        || of_coil
         // What is named elsewhere as well and is not there is told already.
         || is_unfound(&all.stages.unfound)
         || is_unfound(&all.magnetics.unfound)
@@ -285,6 +290,7 @@ fn is_known(build: &Build<'_>, name: &str) -> bool {
         || name.strip_suffix(".discharge").is_some_and(|bus| all.buses.contains_key(bus))
         || all.gate_supplies.readable().any(winds)
         // What a broken section holds is not known.
+        || all.conductors.void
         || all.drivers.void
         || all.gate_supplies.void
         || all.magnetics.void

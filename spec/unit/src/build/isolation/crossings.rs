@@ -1,4 +1,4 @@
-//! What joins two domains: drivers and their supplies, transformers, sensors, signals, and what stands on cooled metal.
+//! What joins two domains: drivers and their supplies, coils, transformers, sensors, signals, and what stands on cooled metal.
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::isolation::Isolation as Section;
@@ -6,15 +6,15 @@ use loadworthy_physics::{Capacitance, SlewRate};
 use loadworthy_source::{Located, NodeId};
 
 use super::gate_side::{drivers, supplies};
-use super::jumping::jumping;
+use super::jumping::{Potentials, jumping};
 use super::on_metal::{Listed, cooled, windings};
-use super::sensing::sensors;
+use super::sensing::{beside_rails, sensors};
 use super::unread::transformer;
 use super::{Standing, pair_part};
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::PartId;
-use crate::plan::{Crossing, Isolation, Joins, Pair, Rider, Topology};
+use crate::plan::{Circuit, Crossing, Isolation, Joins, Pair, Rider, Topology};
 
 /// Something that joins domains, before it is known which barrier it passes.
 pub(super) struct Found<'d> {
@@ -79,9 +79,10 @@ pub(super) fn crossings(
     found.extend(supplies(build, seen, &potentials, isolation));
     found.extend(controllers(build, seen));
     found.extend(discharges(build, seen));
+    found.extend(coils(build, seen));
     found.extend(transformers(build, seen));
     found.extend(sensors(build, seen, &potentials, isolation));
-    found.extend(signals(build, seen, isolation));
+    found.extend(signals(build, seen, &potentials, isolation));
     let listed = Listed::of(isolation);
     found.extend(cooled(build, seen, &listed, isolation));
     found.extend(windings(build, seen, &listed, isolation));
@@ -308,7 +309,47 @@ fn discharges<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     found
 }
 
-fn signals<'d>(build: &mut Build<'d>, seen: &Standing, isolation: &mut Isolation) -> Vec<Found<'d>> {
+/// Contactors whose coil takes its power from another domain than that their contacts stand in.
+fn coils<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
+    let description = build.description;
+    let domain = |bus: usize| seen.of_bus[bus];
+    let mut found = Vec::new();
+    for opening in build.plan.openings.iter().filter(|one| one.is_contactor) {
+        let own = &build.plan.conductors[opening.conductor];
+        let part = build.tables.part_of(own.part);
+        let Some(coil) = description.conductors.entry(&part.path).and_then(|one| one.coil()) else {
+            continue;
+        };
+        let contacts = match opening.of {
+            Circuit::Source(source) => build.plan.sources[source].bus,
+            Circuit::Load(load) => build.plan.loads[load].port.bus,
+            // Which side of a stage it stands on its branch says.
+            Circuit::Stage(_) => {
+                let branch = description.branches.entry(&build.tables.part_of(own.branch).path);
+                let ends = branch.into_iter().flat_map(|branch| [&branch.from, &branch.to]).flatten();
+                ends.filter_map(|end| build.bus_places.get(&end.value).copied()).next()
+            }
+        };
+        let Some(own) = contacts.and_then(domain) else { continue };
+        let feeds = [&coil.from, &coil.also_from].into_iter().flatten();
+        let others = feeds.filter_map(|bus| domain(*build.bus_places.get(&bus.value)?));
+        let pairs: Vec<(usize, usize)> =
+            others.filter(|other| *other != own).map(|other| ordered(own, other)).collect();
+        if !pairs.is_empty() {
+            let (said, names) = (format!("conductors.{}", part.path), vec![part.path.clone()]);
+            let part_id = build.plan.conductors[opening.conductor].part;
+            found.push(Found::new(part_id, Joins::Coil, said, names, pairs, part.at));
+        }
+    }
+    found
+}
+
+fn signals<'d>(
+    build: &mut Build<'d>,
+    seen: &Standing,
+    potentials: &Potentials,
+    isolation: &mut Isolation,
+) -> Vec<Found<'d>> {
     let mut found = Vec::new();
     for (name, entry, signal) in build.description.signals.readable() {
         let part = build.tables.part(name.to_owned(), entry.key, None);
@@ -325,8 +366,16 @@ fn signals<'d>(build: &mut Build<'d>, seen: &Standing, isolation: &mut Isolation
             [one, other] if one != other => vec![ordered(*one, *other)],
             _ => Vec::new(),
         };
+        // What says how steep an edge it stands is asked as a sensor of the rails would be.
+        let jumping = match signal.transient_immunity {
+            Some(_) => beside_rails(build, seen, potentials, &ends),
+            None => Vec::new(),
+        };
         found.push(Found {
             crosses: signal.crosses.as_ref(),
+            immunity: signal.transient_immunity.as_ref().map(Some),
+            jumping,
+            is_beside: true,
             ..Found::new(
                 part,
                 Joins::Signal,

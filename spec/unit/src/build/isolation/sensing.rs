@@ -118,6 +118,25 @@ fn lies_beside(
     own.filter_map(|p| node(build, (s, p)).and_then(|node| potentials.get(&node).copied())).collect()
 }
 
+/// The potentials beside which the rails of some domains move: those of all stages, where nothing holds the rails of a bus there.
+pub(super) fn beside_rails(
+    build: &Build<'_>,
+    seen: &Standing,
+    potentials: &Potentials,
+    domains: &[usize],
+) -> Vec<usize> {
+    let stands = |bus: usize| seen.of_bus[bus].is_some_and(|domain| domains.contains(&domain));
+    let mut floating = (0..build.plan.buses.len()).filter(|&bus| stands(bus) && !is_held(build, seen, bus));
+    if floating.next().is_none() {
+        return Vec::new();
+    }
+    let stages = 0..build.plan.stages.len();
+    let mut all: Vec<usize> = stages.flat_map(|s| lies_beside(build, seen, potentials, s, domains)).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
 /// The potentials that a sensor rides on: of a place in a stage those that jump there; of the current of a whole stage, of its
 /// machine or of its choke those of all its legs.
 fn rides_on(

@@ -58,6 +58,9 @@ pub(super) fn entries(build: &mut Build<'_>, at: NodeId) -> Vec<Unread> {
     let is_bootstrap = |name: &str| {
         all.gate_supplies.get(name).is_some_and(|one| text(build, one, "bootstrap_from").is_some())
     };
+    let has_coil = |entry: &SectionEntry<_>| build.tree.value_at(entry.value, &["coil"]).is_some();
+    let held = all.conductors.unread().filter(|(_, entry)| has_coil(entry));
+    found.extend(held.map(|(name, entry)| (format!("conductors.{name}"), entry.value, May::Cross)));
     let is_bank = |name: &str| {
         all.capacitors
             .get(name)
