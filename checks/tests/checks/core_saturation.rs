@@ -201,6 +201,21 @@ fn a_trip_lets_more_through_a_choke_that_softens_on_the_way() {
 }
 
 #[test]
+fn beyond_the_curve_of_a_choke_nothing_is_judged_by_the_current_after_its_trip() {
+    // 96 µVs lift a choke of 0.5 µH at 100 A further than that, and nobody knows by how much.
+    let sensing =
+        "    legs: 1\n    current_sensing: { range: 300 A, trip_tolerance: 5 %, trip_delay: 1.2 us }\n";
+    let text = changed(holding("core-saturation"), "    legs: 1\n", sensing);
+    let curve = "softening: { current: [0 A, 60 A, 100 A], inductance: [3.3 uH, 1.2 uH, 0.5 uH] }";
+    let text = changed(&text, "    turns: 6\n", &format!("    turns: 6\n    trip: 70 A\n    {curve}\n"));
+    let review = reviewed(&text);
+    let open: Vec<_> = review.not_judged.iter().map(|one| (one.checks.as_slice(), one.missing.as_str())).collect();
+    // From 73.5 A, of 0.96 µH, 19.4 µVs reach the end of the curve; what is left of 93.6 µVs adds 148 A at least.
+    let said = "magnetics.lamp_choke: its curves cover a current of at most 100 A, not 248 A";
+    assert_eq!(open, [(&["core-saturation", "trip-window"][..], said)], "{open:?}");
+}
+
+#[test]
 fn densities_and_the_share_of_the_ripple_are_told() {
     let text = holding("core-saturation");
     // 400 strands of 0.071 mm.
