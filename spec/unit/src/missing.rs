@@ -253,12 +253,11 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 &|id| self.inputs[id.index()],
                 &|id| self.blanks.last(id),
             ),
-            Some(&Ranged::Trip(trip)) => cores::after_trip(
-                plan,
-                &plan.current_trips[trip],
-                &|id| self.inputs[id.index()],
-                &|id| self.blanks.last(id),
-            ),
+            Some(&Ranged::Trip(trip)) => {
+                cores::after_trip(plan, &plan.current_trips[trip], &|id| self.inputs[id.index()], &|id| {
+                    self.blanks.last(id)
+                })
+            }
             Some(&Ranged::Winding(magnetic, winding)) => {
                 let winding = plan.magnetics[magnetic].windings.get(winding)?;
                 windings::reach(winding, |id| self.inputs[id.index()])
