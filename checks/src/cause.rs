@@ -6,6 +6,7 @@ use loadworthy_physics::insulation::clearance::CLEARANCE;
 use loadworthy_physics::insulation::creepage::{CREEPAGE, OF_GROUP_III_B};
 use loadworthy_physics::junction_ripple::CASE_AT_REST;
 use loadworthy_physics::{Law, machine};
+use loadworthy_unit::BEGINS_UNKNOWN;
 use loadworthy_unit::missing::POLLUTION_DEGREE;
 use loadworthy_unit::solver::{BRIDGE_CURRENTS, CURRENTS, IMPULSE, ONE_WAY, RECTIFIES, UNHELD};
 use loadworthy_unit::trace::Operand;
@@ -269,6 +270,17 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
             let place = asked.map_or_else(String::new, |duty| format!(" in {}", duty.name));
             CauseText::of_lane(format!("no source holds `{bus}`{place}: see power-balance"), at)
         }
+        Cause::Beyond { law, reach: None, .. }
+            if is_one_of(law, &[&BEGINS_UNKNOWN]) && starts(variant, duty).is_some() =>
+        {
+            let from = starts(variant, duty).unwrap_or_default();
+            CauseText::of_lane(
+                format!(
+                    "{name} starts from {from}, of which a solution or a value lacks: nobody knows how warm"
+                ),
+                at,
+            )
+        }
         // Chips of a stage leave the range of one law together: one line for all of them.
         Cause::Beyond { figure, law, reach: None } => {
             let part = tables.figure_of(figure).part;
@@ -323,6 +335,12 @@ fn without_column(variant: &Variant, degree: InputId, reach: Reach) -> CauseText
         input.path, reach.value, reach.low, reach.high
     );
     CauseText::sentence(said, origin_of(variant, degree, None).node())
+}
+
+/// The name of what a duty point starts from.
+fn starts(variant: &Variant, duty: Option<DutyId>) -> Option<&str> {
+    let from = variant.duties[duty?.index()].starts_from?;
+    Some(&variant.duties[from.index()].name)
 }
 
 fn is_one_of(law: &'static Law, laws: &[&'static Law]) -> bool {

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use foldhash::fast::FixedState;
 use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{
+    Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved,
+};
 
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, EQUAL_WITHIN, Fault, Grade, Missing, Outcome, Verdict, When};
@@ -247,6 +249,14 @@ pub(crate) fn or_of_the_least(
     match least() {
         Ok(least) if !least.holds() => (Ok(least), true),
         _ => (compared, false),
+    }
+}
+
+/// What holds by the least of something says nothing while an input is not stated that may add to it.
+pub(crate) fn unless_more(outcome: Outcome, adds: Option<InputId>) -> Outcome {
+    match (outcome, adds) {
+        (Outcome::Holds(_), Some(input)) => Outcome::NotJudged(vec![Missing::Cause(Cause::Input(input))]),
+        (outcome, _) => outcome,
     }
 }
 

@@ -346,7 +346,7 @@ const MISSING: &[Swap] = &[
             "  loaded_climb:\n    lasts: continuous\n    coolant: { inlet: 70 degC }\n",
             "  loaded_climb:\n    lasts: continuous\n",
         )],
-        found: &[],
+        found: &["- junction-temperature traction_bridge.high_side.u.diode too-hot"],
         missing: &["duty.loaded_climb.coolant.inlet is not stated"],
     },
     Swap {

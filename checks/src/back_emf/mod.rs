@@ -1,11 +1,13 @@
 //! What does a turning machine with permanent magnets do to its bus, its bridge and itself once control is lost?
 //!
 //! With all gates off it feeds its bus through the diodes wherever the crest of its line voltage is the higher one, and
-//! where nothing takes that charge the bus comes to the crest. Shorted in all phases it leaves the bus alone; then the
+//! where nothing takes that charge the bus comes to the crest. Where a source takes it, what flows for good stands against
+//! that source, what lies on the way, and the diodes. Shorted in all phases it leaves the bus alone; then the
 //! current of the short stands against the devices and the magnets, and its torque against the shaft. The question is
 //! asked of every machine that states its highest speed or what its magnets link, or whose bridge states that it shorts it,
 //! at the faster of its highest speed and that of the duty point.
 
+mod charging;
 mod telling;
 
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
@@ -43,6 +45,7 @@ pub(crate) static DEMAGNETISING_CURRENT: PolicyItem = PolicyItem {
 };
 
 const CHARGES: &str = "uncontrolled-charging";
+const CHARGING: &str = "charging-current";
 const OPEN: &str = "open-bus-voltage";
 const CURRENT: &str = "shorting-current";
 const MAGNETS: &str = "demagnetising-current";
@@ -60,6 +63,10 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (CHARGES, "with all gates off a machine at its fastest feeds its bus through the diodes"),
+        (
+            CHARGING,
+            "with all gates off machines drive more current into a bus than its source, what lies on the way or a diode stands for good",
+        ),
         (OPEN, "where nothing takes that charge the bus comes to more than a part of it stands"),
         (CURRENT, "a short of all phases drives more current than a device stands"),
         (MAGNETS, "a short of all phases drives more current against the magnets than they stand"),
@@ -97,17 +104,24 @@ impl Check for BackEmf {
                         None => {}
                     }
                 }
+                charging::judge(of_bus, solved, lane, out);
                 open_bus(of_bus, solved, lane, out);
             }
         }
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        telling::told(failure.worst, solved)
+        match failure.worst.defect {
+            CHARGING => charging::told(failure.worst, solved),
+            _ => telling::told(failure.worst, solved),
+        }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-        telling::propose(failure, solved)
+        match failure.worst.defect {
+            CHARGING => charging::propose(failure, solved),
+            _ => telling::propose(failure, solved),
+        }
     }
 }
 

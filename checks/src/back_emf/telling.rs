@@ -70,6 +70,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 above(compared, "the voltage of the bus")
             );
+            let rectified = coasting.rectified.as_ref();
+            worked.extend(rectified.and_then(|own| super::charging::comes_to((of_bus, own), solved, lane)));
             worked.push(format!(
                 "state at {part} what is meant to happen: `on_fault: gates_off`, where the bus takes the charge, or `three_phase_short`, which keeps it in the machine and is judged by its current"
             ));

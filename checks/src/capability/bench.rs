@@ -114,6 +114,11 @@ impl<'q, 'u> Bench<'q, 'u> {
         verdicts
     }
 
+    /// Whether a verdict is a failure of the asked grade.
+    fn fails(&self, verdict: &Verdict) -> bool {
+        matches!(verdict.outcome, Outcome::Fails { grade, .. } if grade <= self.question.grade)
+    }
+
     /// Verdicts by trial.
     pub(super) fn sorted(
         &self,
@@ -126,7 +131,13 @@ impl<'q, 'u> Bench<'q, 'u> {
         let mut worst: Vec<Option<&Verdict>> = vec![None; count];
         let accepted = self.accepted(wide, verdicts);
         for (place, verdict) in verdicts.iter().enumerate() {
-            let Some(trial) = verdict.duty().and_then(|duty| wide.trial(duty)) else { continue };
+            let Some(trial) = verdict.duty().and_then(|duty| wide.trial(duty)) else {
+                // What is wrong with the structure fails in every trial alike.
+                if verdict.duty().is_none() && self.fails(verdict) && !accepted.contains_key(&place) {
+                    all.iter_mut().for_each(|judged| _ = judged.failing.insert(identity(verdict)));
+                }
+                continue;
+            };
             if let Some(&permit) = accepted.get(&place) {
                 all[trial].accepted.insert(permit);
                 continue;

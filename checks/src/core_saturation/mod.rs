@@ -4,11 +4,11 @@
 //! so does the flux at the current at which the stage is switched off. A core that saturates softly has no edge: there the
 //! share of its inductance counts that is left at the crest.
 
-use loadworthy_unit::plan::{Magnetic, MagneticRole, Stage};
+use loadworthy_unit::plan::{CurrentTrip, Magnetic, MagneticRole, Stage};
 use loadworthy_unit::{Dimension, Edit, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Change, Check, Failure, Family, Proposal, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, unless_more};
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
 use crate::steps::{as_written, family, scaled};
@@ -122,7 +122,10 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
         out.put(solved, subject(SATURATES), outcome(crest, Grade::Major), Vec::new());
         if let Some(at_trip) = figures.trip_flux_density {
             let at_trip = compare(solved, lane, (at_trip, flux), limit, None);
-            out.put(solved, subject(SATURATES_BEFORE_TRIP), outcome(at_trip, Grade::Major), Vec::new());
+            let latest = core.late_trip.filter(|(_, turned_off)| turned_off.is_none());
+            let delay = latest.and_then(|(latest, _)| CurrentTrip::lacks_delay(&solved.variant.plan, latest));
+            let outcome = unless_more(outcome(at_trip, Grade::Major), delay);
+            out.put(solved, subject(SATURATES_BEFORE_TRIP), outcome, Vec::new());
         }
     }
     if let Some(softened) = figures.softened {

@@ -1,8 +1,8 @@
 //! Machines that turn on while their bridge stands: what they bring to their bus, and what takes it there.
 
-use loadworthy_physics::loss_of_load::{Winding, rectified};
+use loadworthy_physics::rectified::rectified;
 use loadworthy_physics::stored_energy::HARMLESS;
-use loadworthy_physics::{Current, Frequency, Inductance, Voltage};
+use loadworthy_physics::{Frequency, Inductance, Voltage};
 use loadworthy_unit::plan::{ChopperKind, Coasting, Topology};
 use loadworthy_unit::{Dimension, LaneId};
 
@@ -116,28 +116,15 @@ fn given(bench: &Bench<'_>, bus: usize, machine: &Coasting) -> Option<(f64, f64)
     let plan = &variant.plan;
     let lane = LaneId::new(0);
     let of_short = machine.short.as_ref().map(|short| [short.d, short.q]);
-    let of_loss = || {
-        let mut lost = plan.losses_of_load.iter().filter(|lost| plan.voltage_trips[lost.trip].bus == bus);
-        let own = lost.find_map(|lost| lost.machines.iter().find(|one| one.stage == machine.stage));
-        own.map(|own| own.inductances)
-    };
-    let axes = of_short.or_else(of_loss)?.map(|input| bench.solved.input(input, lane));
+    let axes = machine.rectified.as_ref().map(|rectified| rectified.axes);
+    let axes = of_short.or(axes)?.map(|input| bench.solved.input(input, lane));
     let [Some(d), Some(q)] = axes else { return None };
     let pairs = bench.solved.input(machine.pole_pairs, lane)?;
-    let winding = Winding::new(
-        Voltage::new(bench.solved.figure(machine.line_crest, lane)? / 3.0f64.sqrt()),
-        Frequency::new(pairs * bench.solved.figure(machine.speed, lane)?),
-        Inductance::new(d.min(q)),
-        Current::ZERO,
-    );
-    let mut known: Vec<f64> = Vec::new();
-    for volts in variant.lane_ids().filter_map(|lane| bench.solved.figure(plan.buses[bus].voltage, lane)) {
-        if !known.iter().any(|one| (one - volts).abs() <= 1e-3 * volts.abs()) {
-            known.push(volts);
-        }
-    }
-    let all = known.into_iter().map(|volts| (rectified(winding, Voltage::new(volts)).si(), volts));
-    let all = all.filter(|(amps, _)| amps.is_finite());
+    let emf = Voltage::new(bench.solved.figure(machine.line_crest, lane)? / 3.0f64.sqrt());
+    let hertz = Frequency::new(pairs * bench.solved.figure(machine.speed, lane)?);
+    let into = |volts: f64| rectified(emf, hertz, Inductance::new(d.min(q)), Voltage::new(volts)).direct.si();
+    let volts = variant.lane_ids().filter_map(|lane| bench.solved.figure(plan.buses[bus].voltage, lane));
+    let all = volts.map(|volts| (into(volts), volts)).filter(|(amps, _)| amps.is_finite());
     all.reduce(|most, one| if one.0 * one.1 > most.0 * most.1 { one } else { most })
 }
 

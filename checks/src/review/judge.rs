@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use loadworthy_unit::{Asked, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved, Unit};
+use loadworthy_unit::{Asked, BEGINS_UNKNOWN, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved, Unit};
 
 use super::BrokenCheck;
 use super::throughout::said_once;
@@ -174,7 +174,15 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
             for waits_for in core::mem::take(missing) {
                 match waits_for {
                     Missing::Figure(figure) => {
-                        let found = replay.causes(figure).into_iter().map(Missing::Cause);
+                        let mut found = replay.causes(figure);
+                        found.retain(|&cause| match before(cause, solved, lane) {
+                            Some(lanes) => {
+                                elsewhere.extend(lanes.map(|(figure, lane)| (place, figure, lane)));
+                                false
+                            }
+                            None => true,
+                        });
+                        let found = found.into_iter().map(Missing::Cause);
                         // Each is found once; only those of several figures may be the same.
                         if causes.is_empty() {
                             causes.extend(found);
@@ -189,19 +197,41 @@ pub(super) fn explain_missing(verdicts: &mut [Verdict], solved: &Solved<'_>) {
             *missing = causes;
         }
     }
-    elsewhere.sort_by_key(|&(place, _, lane)| (lane, place));
-    let mut replay: Option<Replay<'_, '_>> = None;
-    for (place, figure, lane) in elsewhere {
-        let duty = solved.variant.lane(lane).duty;
-        let replay = match &mut replay {
-            Some(known) if known.lane == lane => known,
-            other => other.insert(Replay::new(solved, lane)),
-        };
-        let Outcome::NotJudged(causes) = &mut verdicts[place].outcome else { continue };
-        for cause in replay.causes(figure) {
-            add(causes, Missing::CauseIn(cause, duty));
+    // What a duty point starts from may itself start from one in which something is missing.
+    for _ in 0..=solved.variant.duties.len() {
+        elsewhere.sort_by_key(|&(place, _, lane)| (lane, place));
+        elsewhere.dedup();
+        let mut replay: Option<Replay<'_, '_>> = None;
+        for (place, figure, lane) in core::mem::take(&mut elsewhere) {
+            let duty = solved.variant.lane(lane).duty;
+            let replay = match &mut replay {
+                Some(known) if known.lane == lane => known,
+                other => other.insert(Replay::new(solved, lane)),
+            };
+            let Outcome::NotJudged(causes) = &mut verdicts[place].outcome else { continue };
+            for cause in replay.causes(figure) {
+                match before(cause, solved, lane) {
+                    Some(lanes) => elsewhere.extend(lanes.map(|(figure, lane)| (place, figure, lane))),
+                    None => add(causes, Missing::CauseIn(cause, duty)),
+                }
+            }
         }
     }
+}
+
+/// Where a lane begins as warm as others leave it and one of these lacks something: the figures that say what, each in its lane.
+fn before<'v>(
+    cause: Cause,
+    solved: &Solved<'v>,
+    lane: LaneId,
+) -> Option<impl Iterator<Item = (FigureId, LaneId)> + use<'v>> {
+    let Cause::Beyond { figure, law, reach: None } = cause else { return None };
+    let variant = solved.variant;
+    let from = variant.duty_of(lane).starts_from.filter(|_| core::ptr::eq(law, &BEGINS_UNKNOWN))?;
+    let lanes = move || variant.lane_ids().filter(move |&lane| variant.lane(lane).duty == from);
+    // One that has it all there waits for something else.
+    let lacks = lanes().any(|lane| solved.figure(figure, lane).is_none());
+    lacks.then(|| lanes().map(move |lane| (figure, lane)))
 }
 
 /// A lane that is replayed once something is asked of it.

@@ -80,8 +80,8 @@ impl Trouble {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Price {
     Nothing,
-    /// Something may no longer be judged, for want of an input that was not needed before.
-    Judgements,
+    /// Something more is asked that cannot be judged, for want of an input that was not needed before.
+    Questions,
 }
 
 /// Whether a stop is one of a check that holds figures against what is allowed.
@@ -185,9 +185,9 @@ impl Search<'_> {
         }
     }
 
-    /// First what costs no judgement; only then what leaves something unjudged that was judged before.
+    /// First what raises no question that cannot be answered; only then what does. What can no longer be judged is not mended.
     fn mend_singly(&mut self) {
-        while self.mend_one(Price::Nothing) || self.mend_one(Price::Judgements) {}
+        while self.mend_one(Price::Nothing) || self.mend_one(Price::Questions) {}
     }
 
     /// Whether nothing fails at some places that does not at others.
@@ -200,6 +200,12 @@ impl Search<'_> {
     fn is_judged(&mut self, from: &[usize], at: &[usize]) -> bool {
         let (from, to) = (self.tried(from), self.tried(at));
         to.open.keys().all(|identity| from.open.contains_key(identity))
+    }
+
+    /// Whether no less is judged at some places than at others.
+    fn judges_as_much(&mut self, from: &[usize], at: &[usize]) -> bool {
+        let (from, to) = (self.tried(from), self.tried(at));
+        from.judged <= to.judged
     }
 
     /// One size to where less fails and nothing new does; says whether there is one.
@@ -227,7 +233,8 @@ impl Search<'_> {
                 let mut at = from.clone();
                 at[own] = place;
                 let is_less = self.trouble(&at).len() < trouble.len();
-                let is_free = price == Price::Judgements || self.is_judged(&from, &at);
+                let is_asked = price == Price::Questions && self.judges_as_much(&from, &at);
+                let is_free = is_asked || self.is_judged(&from, &at);
                 if is_less && is_free && self.is_no_worse(&from, &at) {
                     self.at = at;
                     return true;

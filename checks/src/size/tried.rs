@@ -30,6 +30,8 @@ impl Identity {
 pub struct Tried {
     pub(super) failing: BTreeMap<Identity, Stop>,
     pub(super) open: BTreeMap<Identity, Stop>,
+    /// How many judgements there are, good or bad.
+    pub(super) judged: usize,
     /// Checks that broke down.
     pub(super) broken: Vec<String>,
     /// Whether anything is judged in a duty point.
@@ -131,8 +133,9 @@ pub fn tried(unit: &Unit) -> Tried {
                 duty: duty(verdict, variant),
             };
             match &verdict.outcome {
-                Outcome::Holds(_) => {}
+                Outcome::Holds(_) => tried.judged += 1,
                 Outcome::Fails { fault, grade } => {
+                    tried.judged += 1;
                     let way = match *fault {
                         Fault::Exceeds(compared) => {
                             let name = variant.tables.figure_of(compared.carried).name;

@@ -129,6 +129,11 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
                 Missing::Cause(Cause::Input(bus.highest))
             };
             put(bus.part, PASSIVE, Outcome::NotJudged(vec![missing]), solved, lane, out);
+            // What is asked of it in another duty point is not judged in this one.
+            let asked = [(ACTIVE, stored.active.is_some()), (LOSS, stored.resistor.is_some())];
+            for (defect, _) in asked.into_iter().filter(|(_, is_asked)| *is_asked) {
+                put(bus.part, defect, Outcome::NotJudged(vec![missing]), solved, lane, out);
+            }
         }
         return;
     };

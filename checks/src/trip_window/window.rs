@@ -153,7 +153,9 @@ impl Window {
 
 /// From where the latest unit comes to `least` along the curve of a choke, which it comes along from one known current to another.
 fn begins(points: &[(Current, Inductance)], least: f64, (late, off): (f64, f64)) -> f64 {
-    let [least, late, off] = [least, late, off].map(Current::new);
+    // Beyond the last point of its curve nothing is known of it.
+    let last = points.last().map_or(f64::NAN, |(last, _)| last.si());
+    let [least, late, off] = [if least > last { last } else { least }, late, off].map(Current::new);
     let linked = |amps| core_flux::softened_linkage(points, amps);
     core_flux::softened_rise(points, least, linked(late) - linked(off)).si()
 }

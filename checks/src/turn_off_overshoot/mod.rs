@@ -6,11 +6,11 @@
 
 mod telling;
 
-use loadworthy_unit::plan::TurnOff;
+use loadworthy_unit::plan::{CurrentTrip, TurnOff};
 use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, compare, outcome, unless_more};
 use crate::remarks::Remark;
 use crate::seats::blocks_highest;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
@@ -94,6 +94,8 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
         }
         (plateau, _) => outcome(plateau, Grade::Major),
     };
+    let delay = turn_off.tripped.and_then(|tripped| CurrentTrip::lacks_delay(plan, tripped));
+    let outcome = unless_more(outcome, delay);
     let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
     out.put(solved, subject, outcome, remarks);
 }

@@ -55,7 +55,11 @@ pub(super) fn told(turn_off: &TurnOff, worst: &Verdict, solved: &Solved<'_>) -> 
     let bars = format!("{} of the loop's {henry}", stated(turn_off.bars, Dimension::Inductance));
     because.extend(place(solved, turn_off.bars, lane, bars));
     because.extend(turn_off.trip.and_then(|trip| {
-        place(solved, trip, lane, format!("switched off at {}", stated(trip, Dimension::Current)))
+        let most = turn_off.tripped.map_or_else(String::new, |tripped| {
+            format!(", {} at most until it is off", figure(tripped, Dimension::Current))
+        });
+        let trips = stated(trip, Dimension::Current);
+        place(solved, trip, lane, format!("switched off at {trips}{most}"))
     }));
     let blocks = format!("{} at {}", text.limit, stated(turn_off.coldest, Dimension::Temperature));
     because.extend(place(solved, withstand.blocking, lane, blocks));

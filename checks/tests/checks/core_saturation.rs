@@ -1,5 +1,6 @@
 //! Flux of cores: at the current until which a stage is switched off, in legs that share unevenly, and beside direct flux.
 
+use loadworthy_checks::verdict::Outcome;
 use loadworthy_unit::{FigureId, Solved};
 
 use crate::descriptions::{changed, defects, holding, reviewed, unit};
@@ -52,6 +53,28 @@ fn a_core_may_stand_the_stated_trip_and_saturate_before_the_stage_is_off() {
     let late =
         tripped(60.0, "    current_sensing: { range: 200 A, trip_tolerance: 5 %, trip_delay: 1.5 us }\n");
     assert!(found(&late));
+}
+
+#[test]
+fn without_the_delay_of_its_trip_a_core_is_known_to_saturate_and_not_to_hold() {
+    let verdict = |trip: f64, delay: &str| {
+        let sensing = format!("    current_sensing: {{ range: 200 A, trip_tolerance: 5 %{delay} }}\n");
+        let review = reviewed(&tripped(trip, &sensing));
+        let mut all = review.verdicts.into_iter().flatten();
+        all.find(|one| one.defect == "saturates-before-trip").expect("a verdict").outcome
+    };
+    assert!(matches!(verdict(60.0, ", trip_delay: 10 ns"), Outcome::Holds(_)));
+    assert!(matches!(verdict(60.0, ""), Outcome::NotJudged(_)));
+    assert!(matches!(verdict(120.0, ""), Outcome::Fails { .. }));
+    // A sensor with a tolerance and a delay is there for a trip.
+    let sensing =
+        "    legs: 1\n    current_sensing: { range: 200 A, trip_tolerance: 5 %, trip_delay: 1 us }\n";
+    let review = reviewed(&changed(holding("core-saturation"), "    legs: 1\n", sensing));
+    assert!(
+        review.not_judged.iter().any(|one| one.missing.contains("lamp_choke.trip")),
+        "{:#?}",
+        review.not_judged
+    );
 }
 
 /// The lamp supply with two legs that share unevenly.
@@ -198,6 +221,22 @@ fn a_trip_lets_more_through_a_choke_that_softens_on_the_way() {
     let linked = 0.5 * (3.3e-6 + 1.2e-6) * 60.0 + (1.2e-6 - 0.005e-6 * (found - 60.0)) * (found - 60.0);
     let density = figure(&softens, "lamp_choke.trip_flux_density");
     assert!((density / (1.1 * linked / (6.0 * 120e-6)) - 1.0).abs() < 1e-9, "{density}");
+}
+
+#[test]
+fn beyond_the_curve_of_a_choke_nothing_is_judged_by_the_current_after_its_trip() {
+    // 96 µVs lift a choke of 0.5 µH at 100 A further than that, and nobody knows by how much.
+    let sensing =
+        "    legs: 1\n    current_sensing: { range: 300 A, trip_tolerance: 5 %, trip_delay: 1.2 us }\n";
+    let text = changed(holding("core-saturation"), "    legs: 1\n", sensing);
+    let curve = "softening: { current: [0 A, 60 A, 100 A], inductance: [3.3 uH, 1.2 uH, 0.5 uH] }";
+    let text = changed(&text, "    turns: 6\n", &format!("    turns: 6\n    trip: 70 A\n    {curve}\n"));
+    let review = reviewed(&text);
+    let open: Vec<_> =
+        review.not_judged.iter().map(|one| (one.checks.as_slice(), one.missing.as_str())).collect();
+    // From 73.5 A, of 0.96 µH, 19.4 µVs reach the end of the curve; what is left of 93.6 µVs adds 148 A at least.
+    let said = "magnetics.lamp_choke: its curves cover a current of at most 100 A, not 248 A";
+    assert_eq!(open, [(&["core-saturation", "trip-window"][..], said)], "{open:?}");
 }
 
 #[test]

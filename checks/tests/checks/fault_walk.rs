@@ -316,7 +316,7 @@ fn a_fuel_cell_charges_an_empty_bank_with_no_more_than_its_short_circuit() {
 #[test]
 fn a_coasting_machine_lifts_a_bus_that_nothing_takes_from() {
     const OF: &str = "front_motor at highest speed ";
-    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let fast = SHUTTLE.replace("highest_speed: 4000 1/min", "highest_speed: 5600 1/min");
     let all = faults(&fast);
     let said = |kind, part| coasting(effect(&all, kind, part), OF);
     let with_pack = said(Kind::Controller, "front_controller").expect("it turns on");
@@ -368,7 +368,7 @@ fn a_bus_is_lifted_for_as_long_as_the_one_above_lives() {
 /// and somebody commands them.
 #[test]
 fn a_machine_that_is_shorted_brings_its_link_nothing() {
-    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let fast = SHUTTLE.replace("highest_speed: 4000 1/min", "highest_speed: 5600 1/min");
     let shorts = fast.replace("on_fault: gates_off", "on_fault: three_phase_short");
     let all = faults(&shorts);
     let said = |all: &[Fault], kind, part| coasting(effect(all, kind, part), "front_motor at highest speed ");
@@ -403,7 +403,7 @@ fn a_machine_that_is_shorted_brings_its_link_nothing() {
 /// The controller that commands the short is lost with it, unless drivers of one side obey another.
 #[test]
 fn a_short_is_lost_with_who_commands_it() {
-    let fast = SHUTTLE.replace("highest_speed: 5200 1/min", "highest_speed: 5600 1/min");
+    let fast = SHUTTLE.replace("highest_speed: 4000 1/min", "highest_speed: 5600 1/min");
     let shorts = fast.replace("on_fault: gates_off", "on_fault: three_phase_short");
     let all = faults(&shorts);
     let alone = effect(&all, Kind::Controller, "front_controller");

@@ -2,8 +2,9 @@
 
 use loadworthy_checks::list::CHECKS;
 use loadworthy_checks::mission::{CHUNK, Judge, Tally};
-use loadworthy_unit::DutyId;
+use loadworthy_physics::rainflow::{Cycle, Rainflow};
 use loadworthy_unit::mission::{BANDS, Chunk, Rows};
+use loadworthy_unit::{DutyId, Solved};
 
 use crate::descriptions::{changed, holding, unit};
 
@@ -65,43 +66,17 @@ fn settled(text: &str, inlets: &[f64]) -> Vec<Vec<f64>> {
     all
 }
 
-/// Swings of a course that repeats: from its highest point on, each time the smallest range of all is taken out.
+/// Swings of a course that repeats; the counter itself is held against a count by hand where it stands.
 fn swings(course: &[f64]) -> Vec<f64> {
-    let top = (0..course.len()).max_by(|&a, &b| course[a].total_cmp(&course[b])).expect("rows");
-    let mut round: Vec<f64> = course[top..].iter().chain(&course[..=top]).copied().collect();
-    let mut found = Vec::new();
-    loop {
-        round.dedup_by(|a, b| a.to_bits() == b.to_bits());
-        let mut turns = Vec::new();
-        for (k, &here) in round.iter().enumerate() {
-            let turns_here = k == 0 || k + 1 == round.len() || (round[k - 1] < here) != (here < round[k + 1]);
-            if turns_here {
-                turns.push(here);
-            }
-        }
-        round = turns;
-        if round.len() < 3 {
-            return found;
-        }
-        let range = |k: usize| (round[k + 1] - round[k]).abs();
-        let least = (0..round.len() - 1).min_by(|&a, &b| range(a).total_cmp(&range(b))).expect("a range");
-        found.push(range(least));
-        if round.len() == 3 {
-            return found;
-        }
-        let first = if least == 0 {
-            1
-        } else if least + 2 == round.len() {
-            least - 1
-        } else {
-            least
-        };
-        round.drain(first..first + 2);
-    }
+    let (mut flow, mut found) = (Rainflow::new(0.5), Vec::new());
+    let mut closed = |cycle: Cycle| found.push(cycle.swing);
+    course.iter().for_each(|&celsius| flow.take(celsius, &mut closed));
+    flow.repeat(&mut closed);
+    found
 }
 
 #[test]
-fn cycles_and_the_life_that_they_use_are_those_of_a_count_by_hand() {
+fn cycles_and_the_life_that_they_use_are_those_of_the_settled_rows() {
     let (text, inlets) = (lift(STATED), inlets());
     let tally = driven(&text, &inlets);
     let courses = settled(&text, &inlets);
@@ -156,4 +131,27 @@ fn a_curve_that_rises_is_refused() {
         let said = crate::descriptions::problems(&lift(&STATED.replace(from, to)));
         assert!(!said.is_empty(), "{to}");
     }
+}
+
+#[test]
+fn the_swing_from_what_a_mission_starts_from_is_one_of_its_cycles() {
+    let unit = unit(&lift(STATED));
+    let variant = &unit.variants[0];
+    let columns = [variant.duty_input("coolant.inlet").expect("the inlet")];
+    let largest = |from: Option<DutyId>| {
+        let mut judge = Judge::new(CHECKS, variant, &columns, from, 2);
+        judge.take(&rows(&[12.0]));
+        let tally = judge.end();
+        tally.swings.iter().map(|one| one.counted.largest).fold(0.0, f64::max)
+    };
+    let solved = Solved::new(variant);
+    let before = variant.lane_ids().next().expect("a lane");
+    let course = settled(&lift(STATED), &[12.0]);
+    let falls = variant.plan.chips.iter().zip(&course).map(|(chip, row)| {
+        solved.figure(chip.figures.mean_junction_temperature, before).expect("a junction") - row[0]
+    });
+    let expected = falls.fold(0.0, f64::max);
+    let (alone, found) = (largest(None), largest(Some(DutyId::new(0))));
+    assert!(expected > 20.0 && (found - expected).abs() <= 1.0, "{found} against {expected}");
+    assert!(alone < 1.0, "one row alone comes and goes by nothing: {alone}");
 }

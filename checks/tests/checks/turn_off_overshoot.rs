@@ -136,12 +136,18 @@ fn who_speaks_of_no_loop_is_not_asked() {
 }
 
 #[test]
-fn a_trip_counts_with_its_tolerance_whether_or_not_its_delay_is_stated() {
-    let amps = |text: &str| (volts(&reviewed(text)).0 - 400.0) / 28e-9 * 90e-9 / 0.8;
+fn without_its_delay_a_trip_counts_with_its_tolerance_and_what_holds_by_that_is_not_judged() {
+    let amps = |text: &str| {
+        assert!(matches!(high_side(&reviewed(text)).outcome, Outcome::NotJudged(_)));
+        crate::core_saturation::figure(text, "high_side.turn_off_current")
+    };
     let sensing = "    current_sensing: { range: 600 A, trip_tolerance: 3 %, trip_delay: 2 us }\n";
     let late = amps(&changed(holding(NAME), ", trip_delay: 2 us", ""));
     assert!((late - 450.0 * 1.03).abs() < 1e-6, "{late}");
     // 5 % where nothing is said.
     let assumed = amps(&changed(holding(NAME), sensing, ""));
     assert!((assumed - 450.0 * 1.05).abs() < 1e-6, "{assumed}");
+    // What fails by the level alone fails.
+    let high = changed(&changed(holding(NAME), ", trip_delay: 2 us", ""), "trip: 450 A", "trip: 900 A");
+    assert!(matches!(high_side(&reviewed(&high)).outcome, Outcome::Fails { .. }));
 }

@@ -234,8 +234,8 @@ fn an_earthed_midpoint_and_a_turn_off_count_at_the_windings() {
     let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
     let text = changed(
         shuttle,
-        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 5200 1/min\n  rear",
-        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 5200 1/min\n    recurring_peak: 2 kV\n  rear",
+        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 4000 1/min\n  rear",
+        "    inductance: { d: 260 uH, q: 430 uH }\n    highest_speed: 4000 1/min\n    recurring_peak: 2 kV\n  rear",
     );
     let floating = blocked(&text, "front_motor");
     let unit = unit(&text);

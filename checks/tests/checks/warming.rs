@@ -6,7 +6,7 @@ use loadworthy_physics::conductors::copper::{growth, section_resistance};
 use loadworthy_physics::conductors::free_air::{Air, Bar, Position, leaving, pressure_share};
 use loadworthy_physics::{Area, Length, Temperature};
 use loadworthy_unit::mission::{Chunk, Heat, Rows};
-use loadworthy_unit::{FigureId, LaneId, Solved, Variant};
+use loadworthy_unit::{DutyId, FigureId, LaneId, Solved, Variant};
 
 use crate::descriptions::{after_a_roll, changed, failing, reviewed, unit};
 
@@ -274,4 +274,26 @@ fn after_a_row_without_a_solution_a_bar_is_not_judged_until_it_is_known_again() 
         }
     }
     assert!(heat.lost > open && heat.lost < 110, "{} rows", heat.lost);
+}
+
+#[test]
+fn what_starts_from_a_duty_point_that_lacks_something_is_not_judged_as_if_it_began_settled() {
+    let quiet = "    buses: { link: 72 V }\n    loads:\n      lamps: { power: 60 W }\n";
+    let lacks =
+        |says: &str| changed(&shift(says), quiet, "    buses: { link: 72 V }\n    loads:\n      lamps: {}\n");
+    for says in ["lasts: 300 s", "lasts: 30 s\n    every: 300 s"] {
+        let holds = |text: &str| {
+            let review = reviewed(text);
+            let all = review.verdicts.iter().flatten();
+            let warm = |one: &&Verdict| matches!(one.check, "winding-loading" | "junction-temperature");
+            let own = all.filter(warm).filter(|one| one.duty() == Some(DutyId::new(1)));
+            let held = own.clone().filter(|one| matches!(one.outcome, Outcome::Holds(_))).count();
+            (own.count(), held, review.not_judged.iter().map(|one| one.missing.clone()).collect::<Vec<_>>())
+        };
+        let (all, held, _) = holds(&shift(says));
+        assert!(0 < held && 0 < all, "{says}");
+        let (all, held, told) = holds(&lacks(says));
+        assert_eq!((0 < all, held), (true, 0), "{says}: {told:#?}");
+        assert!(told.iter().any(|told| told.contains("loads.lamps")), "{told:#?}");
+    }
 }

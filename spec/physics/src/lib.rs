@@ -60,6 +60,7 @@ pub mod pole_voltage;
 pub mod quantities;
 pub mod rainflow;
 pub mod rating;
+pub mod rectified;
 pub mod ripple_crest;
 pub mod sharing;
 pub mod stall;

@@ -1,10 +1,5 @@
 //! How high a bus rises once what took its power has opened: up to the trip by what machines go on recovering, and after
-//! all gates are off by what windings and chokes still hold and what turning machines rectify; and what these give for good to a
-//! bus that something holds.
-
-mod rectified;
-
-pub use rectified::{RECTIFIED, rectified};
+//! all gates are off by what windings and chokes still hold and what turning machines rectify.
 
 use crate::{Capacitance, Current, Frequency, Inductance, Law, Power, Time, Voltage};
 

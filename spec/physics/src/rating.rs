@@ -11,6 +11,27 @@ pub static RATING_AT_CASE: Law = Law {
     source: "own derivation: both currents bring the junction to the same limit",
 };
 
+/// Law of [`other_way`].
+pub static OTHER_WAY: Law = Law {
+    name: "continuous current of a body diode",
+    formula: "V_b·I + r_b·I² = V_0·I_c + r·I_c², I_c the continuous current of the channel at this case",
+    validity: "steady direct current without switching loss; both lines at the junction limit; the same thermal resistance",
+    source: "own derivation: the chip loses as much through its body diode as through its channel",
+};
+
+/// Current through a body diode, of `knee` and `slope`, that loses as much as one through the channel. See [`OTHER_WAY`].
+#[inline]
+#[must_use]
+pub fn other_way(
+    through_channel: Current,
+    channel: (Voltage, Resistance),
+    (knee, slope): (Voltage, Resistance),
+) -> Current {
+    let watts = (channel.0 + channel.1 * through_channel).si() * through_channel.si();
+    let root = (knee.si() * knee.si() + 4.0 * slope.si() * watts).sqrt();
+    Current::new(2.0 * watts / (knee.si() + root))
+}
+
 /// Continuous current that brings the junction to its limit from a given case temperature.
 ///
 /// `rated` is the data sheet's current at the case temperature `at_case`, `junction_limit` the limit it was
@@ -55,6 +76,16 @@ pub fn rating_at_case(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_body_diode_carries_what_loses_as_much_as_the_channel() {
+        // 100 A through 7.4 mΩ are 74 W; through 0.6 V and 2.8 mΩ so are 87.6 A.
+        let channel = (Voltage::ZERO, Resistance::new(7.4e-3));
+        let body = other_way(Current::new(100.0), channel, (Voltage::new(0.6), Resistance::new(2.8e-3)));
+        assert!((0.6 * body.si() + 2.8e-3 * body.si() * body.si() - 74.0).abs() < 1e-9, "{body:?}");
+        let same = other_way(Current::new(100.0), channel, channel);
+        assert!((same.si() - 100.0).abs() < 1e-9, "{same:?}");
+    }
 
     fn rating(case: f64, knee: f64, slope: f64) -> Current {
         let celsius = Temperature::celsius;

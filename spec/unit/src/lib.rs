@@ -30,7 +30,7 @@ pub use loadworthy_language::{PolicyForm, PolicyItem};
 pub use loadworthy_source::NodeId;
 pub use missing::{Cause, Diagnosis, Reach};
 pub use origin::Origin;
-pub use over_time::mission;
+pub use over_time::{BEGINS_UNKNOWN, mission};
 pub use permit::{Permit, UpTo};
 pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
 pub use solver::LaneState;

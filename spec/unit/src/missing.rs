@@ -113,6 +113,8 @@ enum Ranged {
     Case(usize),
     /// A component of a stage.
     Core(usize, usize),
+    /// The current that a stage turns off after its trip.
+    Trip(usize),
     /// A winding of a component.
     Winding(usize, usize),
     /// A barrier of the isolation.
@@ -251,6 +253,11 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 &|id| self.inputs[id.index()],
                 &|id| self.blanks.last(id),
             ),
+            Some(&Ranged::Trip(trip)) => {
+                cores::after_trip(plan, &plan.current_trips[trip], &|id| self.inputs[id.index()], &|id| {
+                    self.blanks.last(id)
+                })
+            }
             Some(&Ranged::Winding(magnetic, winding)) => {
                 let winding = plan.magnetics[magnetic].windings.get(winding)?;
                 windings::reach(winding, |id| self.inputs[id.index()])
@@ -339,6 +346,9 @@ fn ranges(plan: &Plan) -> BTreeMap<FigureId, Ranged> {
             let also = [figures.trip_flux_density, figures.softened].into_iter().flatten();
             ranges.extend(own.into_iter().chain(also).map(|figure| (figure, Ranged::Core(place, magnetic))));
         }
+    }
+    for (place, trip) in plan.current_trips.iter().enumerate() {
+        ranges.insert(trip.turned_off, Ranged::Trip(place));
     }
     for (place, magnetic) in plan.magnetics.iter().enumerate() {
         for (own, winding) in magnetic.windings.iter().enumerate() {

@@ -23,4 +23,6 @@ mod stretch;
 mod tell;
 
 pub(crate) use course::{Followed, before, fill, follow};
+pub(crate) use doubt::is_in_doubt;
+pub use tell::BEGINS_UNKNOWN;
 pub(crate) use tell::{Which, tell};

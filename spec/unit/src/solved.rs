@@ -303,7 +303,8 @@ impl<'u> Solved<'u> {
     /// Adds the steps that follow a lane over time.
     pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut impl Trace) {
         let recurs = self.variant.duty_of(lane).every.is_some();
-        crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, steps);
+        let figure = |id| raw(&self.blocks, id, lane);
+        crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, &figure, steps);
     }
 
     /// A lane by itself, solved with edits; not followed over time.
@@ -455,12 +456,12 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec
     for (lane, course) in courses.iter().enumerate() {
         crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course);
     }
-    let which = |of: &Followed| Which {
+    let which = |(lane, of): (usize, &Followed)| Which {
         junctions: of.junctions.is_some(),
         bodies: of.bodies.is_some(),
-        is_in_doubt: false,
+        is_in_doubt: crate::over_time::is_in_doubt(plan, &blocks[lane / WIDTH], lane % WIDTH),
     };
-    courses.iter().map(which).collect()
+    courses.iter().enumerate().map(which).collect()
 }
 
 /// Blocks with the inputs of every lane of a variant.

@@ -10,7 +10,9 @@ use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Coasting, CoastingBus, PhaseShort, ShortedSeat, Stage};
+use crate::plan::{
+    ChipKind, Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat, Stage,
+};
 use crate::table::Stated;
 
 /// Gathers them by bus.
@@ -23,8 +25,11 @@ pub(crate) fn machines(build: &mut Build<'_>) {
             continue;
         }
         let part = build.plan.buses[bus].part;
-        let voltage = build.tables.figure_if_asked(part, "coasting_voltage", Dimension::Voltage);
-        build.plan.coasting.push(CoastingBus { bus, machines: vec![coasting], voltage });
+        let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+        let voltage = figure("coasting_voltage", Dimension::Voltage);
+        let held = figure("coasting_held_voltage", Dimension::Voltage);
+        let current = figure("coasting_current", Dimension::Current);
+        build.plan.coasting.push(CoastingBus { bus, machines: vec![coasting], voltage, held, current });
     }
 }
 
@@ -55,6 +60,7 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
         own(build, &name, "highest_torque", Dimension::Torque, stated)
     });
     let short = is_shorted.then(|| short(build, stage, (&name, at), magnet));
+    let rectified = (!is_shorted).then(|| rectified(build, stage, (&name, at), magnet));
     let part = build.plan.stages[stage].part;
     Some(Coasting {
         stage,
@@ -69,6 +75,7 @@ fn coasting(build: &mut Build<'_>, stage: usize) -> Option<Coasting> {
         line_crest: build.tables.figure_if_asked(part, "coasting_line_crest", Dimension::Voltage),
         is_left_open: on_fault.is_none(),
         short,
+        rectified,
     })
 }
 
@@ -86,15 +93,73 @@ fn own(build: &mut Build<'_>, name: &str, key: &str, dimension: Dimension, state
     shared(build, &path, &path, dimension, stated)
 }
 
+/// Inductances along the magnets and across them.
+fn axes(build: &mut Build<'_>, (name, at): (&str, NodeId), magnet: &PermanentMagnet) -> [InputId; 2] {
+    let axes = magnet.inductance.as_ref();
+    let d = build.stated(axes.and_then(|axes| axes.d.as_ref()), Some(at), |henry| henry.si());
+    let q = build.stated(axes.and_then(|axes| axes.q.as_ref()), Some(at), |henry| henry.si());
+    [("inductance.d", d), ("inductance.q", q)]
+        .map(|(key, stated)| own(build, name, key, Dimension::Inductance, stated))
+}
+
+/// What it gives through the diodes of its bridge.
+fn rectified(
+    build: &mut Build<'_>,
+    stage: usize,
+    machine: (&str, NodeId),
+    magnet: &PermanentMagnet,
+) -> Rectified {
+    let axes = axes(build, machine, magnet);
+    let seats = rectifying(build, stage);
+    let part = build.plan.stages[stage].part;
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    Rectified {
+        axes,
+        direct: figure("coasting_current", Dimension::Current),
+        power: figure("coasting_power", Dimension::Power),
+        torque: figure("coasting_torque", Dimension::Torque),
+        rms: figure("coasting_phase_rms_current", Dimension::Current),
+        crest: figure("coasting_phase_crest", Dimension::Current),
+        seats,
+    }
+}
+
+/// The diodes of both sides.
+fn rectifying(build: &mut Build<'_>, stage: usize) -> Vec<RectifyingSeat> {
+    let Stage { positions, withstands, .. } = &build.plan.stages[stage];
+    let kinds = withstands.iter().filter_map(|withstand| {
+        let first = positions.iter().find(|position| position.seat == withstand.seat)?;
+        let all = &build.plan.chips;
+        let chip = first
+            .chips
+            .clone()
+            .find(|&chip| all[chip].kind == ChipKind::Diode || all[chip].body_diode.is_some())?;
+        Some((withstand.part, withstand.seat, chip))
+    });
+    let kinds: Vec<_> = kinds.collect();
+    let seat = |(part, seat, chip): (PartId, usize, usize)| {
+        let own = build.plan.chips[chip].figures.rated_current;
+        let has_body = build.plan.chips[chip].body_diode.is_some();
+        let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
+        RectifyingSeat {
+            part,
+            seat,
+            chip,
+            rated: if has_body { figure("coasting_rated_current") } else { own },
+            rms: figure("coasting_rms_current"),
+            crest: figure("coasting_crest"),
+        }
+    };
+    kinds.into_iter().map(seat).collect()
+}
+
 fn short(
     build: &mut Build<'_>,
     stage: usize,
     (name, at): (&str, NodeId),
     magnet: &PermanentMagnet,
 ) -> PhaseShort {
-    let axes = magnet.inductance.as_ref();
-    let d = build.stated(axes.and_then(|axes| axes.d.as_ref()), Some(at), |henry| henry.si());
-    let q = build.stated(axes.and_then(|axes| axes.q.as_ref()), Some(at), |henry| henry.si());
+    let [d, q] = axes(build, (name, at), magnet);
     let ohms = build.stated(magnet.phase_resistance.as_ref(), Some(at), |ohms| ohms.si());
     let part = build.plan.stages[stage].part;
     let seats = seats(build, stage);
@@ -103,10 +168,6 @@ fn short(
         (Some(known), true) => known,
         _ => own(build, name, "phase_resistance", Dimension::Resistance, ohms),
     };
-    let (d, q) = (
-        own(build, name, "inductance.d", Dimension::Inductance, d),
-        own(build, name, "inductance.q", Dimension::Inductance, q),
-    );
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     PhaseShort {
         d,

@@ -166,9 +166,13 @@ fn resolve(build: &mut Build<'_>, name: &str, entry: &SectionEntry<Device>) -> R
         (None, None) => None,
     };
     let (chips, body) = if switch == Some(Switch::Mosfet) {
-        let chips = vec![mosfet_chip(build, &sheet)];
-        let (conduction, energy, _) = diode_parts(build, &sheet);
-        (chips, Some((conduction, energy)))
+        let chip = mosfet_chip(build, &sheet);
+        let (mut conduction, energy, curves) = diode_parts(build, &sheet);
+        if let Some(Transistor::Mosfet(mosfet)) = sheet.transistor {
+            let limit = mosfet.junction_limit.as_ref().map_or(f64::NAN, |limit| limit.in_celsius());
+            conduction.at_limit = at_limit(&curves, limit, mosfet.current.as_ref());
+        }
+        (vec![chip], Some((conduction, energy)))
     } else if switch == Some(Switch::Diode) {
         (vec![diode_chip(build, &sheet, f64::NAN)], None)
     } else {

@@ -62,9 +62,14 @@ pub(crate) fn join(build: &mut Build<'_>) {
 /// and what is measured. A concept without these leaves protection to a later hour.
 fn untripped(build: &mut Build<'_>, stage: usize) -> Option<InputId> {
     let description = build.description;
-    let is_told = description.controllers.at.is_some() && description.sensors.at.is_some();
     let of = &build.plan.stages[stage];
     let own = build.tables.part_of(of.part);
+    let senses = match description.stages.entry(&own.path) {
+        Some(Written::Boost(boost)) => boost.current_sensing.is_some(),
+        Some(Written::Buck(buck)) => buck.current_sensing.is_some(),
+        _ => false,
+    };
+    let is_told = senses || description.controllers.at.is_some() && description.sensors.at.is_some();
     let absent = |at| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
     let (path, stated) = match of.topology {
         Topology::Bridge(_) => (format!("stages.{}.trip", own.path), absent(own.at)),

@@ -1,10 +1,11 @@
 //! Cores that are asked beyond what is known of their material.
 
 use loadworthy_language::quantity::Dimension;
-use loadworthy_physics::core_flux::HOTTER;
+use loadworthy_physics::core_flux::{self, HOTTER};
+use loadworthy_physics::{Current, FluxLinkage};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Magnetic, MagneticRole, Stage, Topology};
+use crate::plan::{CurrentTrip, Magnetic, MagneticRole, Plan, Stage, Topology};
 use crate::trace::Operand;
 
 use super::Reach;
@@ -60,4 +61,21 @@ pub(super) fn reach(
     };
     let (of, dimension) = (Operand::Curve(*curve), Dimension::Current);
     (high < value).then_some(Reach { what: "current", of, value, low: 0.0, high, dimension })
+}
+
+/// The current after a trip where it leaves the curve of a softening choke: the least that it can be.
+pub(super) fn after_trip(
+    plan: &Plan,
+    trip: &CurrentTrip,
+    input: &dyn Fn(InputId) -> f64,
+    solved: &dyn Fn(FigureId) -> f64,
+) -> Option<Reach> {
+    let (curve, points) = trip.softening(plan)?;
+    let bus = plan.buses.get(plan.stages[trip.stage].ports.last()?.bus?)?;
+    let delay = trip.drivers.iter().fold(input(trip.delay), |longest, &driver| longest.max(input(driver)));
+    let volt_seconds = FluxLinkage::new(solved(bus.highest_voltage) * delay);
+    let value = core_flux::least_rise(points, Current::new(solved(trip.highest)), volt_seconds).si();
+    let (of, high) = (Operand::Curve(*curve), points.last()?.0.si());
+    let reach = Reach { what: "current", of, value, low: 0.0, high, dimension: Dimension::Current };
+    (high < value).then_some(reach)
 }

@@ -136,13 +136,6 @@ impl Warmth {
         self
     }
 
-    /// Whether everything is known that is known of another.
-    pub(crate) fn is_known_as(&self, other: &Self) -> bool {
-        let knows = |(own, its): (&f64, &f64)| own.is_finite() || !its.is_finite();
-        let mut wound = self.wound.iter().flatten().zip(other.wound.iter().flatten());
-        self.conductors.iter().zip(&other.conductors).all(knows) && wound.all(knows)
-    }
-
     /// Nothing known.
     pub(crate) fn unknown(plan: &Plan) -> Self {
         Self {

@@ -92,11 +92,12 @@ where
         Some(driven)
     }
 
-    /// How warm everything is when a lane ends, or settles.
-    fn end(&mut self, lane: LaneId, depth: usize) -> Option<State<1>> {
-        match self.course(lane, depth) {
-            Some(course) => Some(course.end.clone()),
-            None => Some(State::settled(&self.layout, &self.driven(lane)?)),
+    /// How warm everything is when a lane ends, or settles; not known where it has no solution.
+    fn end(&mut self, lane: LaneId, depth: usize) -> State<1> {
+        match (self.course(lane, depth), self.driven(lane)) {
+            (Some(course), _) => course.end.clone(),
+            (None, Some(driven)) => State::settled(&self.layout, &driven),
+            (None, None) => State::unknown(&self.layout),
         }
     }
 
@@ -115,8 +116,8 @@ where
         }
     }
 
-    /// How warm everything is when a lane starts; none where it does not say what it starts from, or that has no
-    /// solution. Descriptions whose duty points start from one another in a circle are refused; `depth` holds where one
+    /// How warm everything is when a lane starts, as far as that is known; none where it does not say what it starts from.
+    /// Descriptions whose duty points start from one another in a circle are refused; `depth` holds where one
     /// slips through.
     fn start(&mut self, lane: LaneId, depth: usize) -> Option<State<1>> {
         let before = before(self.variant, lane);
@@ -125,7 +126,7 @@ where
         }
         let mut start: Option<State<1>> = None;
         for from in before {
-            let end = self.end(from, depth - 1)?;
+            let end = self.end(from, depth - 1);
             start = Some(start.map_or(end.clone(), |start| start.or_hotter(&end)));
         }
         start
@@ -139,27 +140,38 @@ where
         let pause = duty.every.map(|every| every - lasts).filter(|&pause| pause > 0.0);
         let mut state = State::<N>::unknown(&self.layout);
         let (mut on, mut off) = (Driven::<N>::new(self.plan), Driven::<N>::new(self.plan));
+        let (mut known, mut rests) = ([false; N], [false; N]);
         for (n, &lane) in lanes.iter().enumerate() {
             let Some((start, solution)) = self.start(lane, depth).zip(self.solution(lane)) else { continue };
             on.take(self.plan, &self.layout, solution, n);
+            known[n] = true;
             if pause.is_some() {
-                let Some(hottest) = self.hottest_of(&before(self.variant, lane)) else { continue };
-                off.take(self.plan, &self.layout, hottest, n);
+                let before = self.hottest_of(&before(self.variant, lane));
+                // Between two occurrences nobody knows what flows: then nobody knows how warm each begins.
+                off.take(self.plan, &self.layout, before.unwrap_or(solution), n);
+                rests[n] = before.is_some();
+                if before.is_none() {
+                    continue;
+                }
             }
             state.put(n, &start, 0);
         }
-        if (0..lanes.len()).all(|n| !state.is_known(n)) {
+        if known == [false; N] {
             return nothing();
         }
         let mut stepper = Stepper::new(self.plan, Arc::clone(&self.layout));
         if let (Some(every), Some(pause)) = (duty.every, pause) {
-            let start = state.towards(&State::settled(&self.layout, &on), lasts / every);
+            let settled = State::settled(&self.layout, &on);
+            // What recurs forgets what it began with.
+            for n in (0..N).filter(|&n| rests[n]) {
+                state.or_as_in(&settled, n);
+            }
+            let start = state.towards(&settled, lasts / every);
             state = returning(&mut stepper, start, (&on, lasts), (&off, pause));
         } else if duty.every.is_some() {
             // One occurrence follows upon the other: it never ends.
             state = State::settled(&self.layout, &on);
         }
-        let known: Vec<bool> = (0..lanes.len()).map(|n| state.is_known(n)).collect();
         let mut hottest = vec![[f64::NEG_INFINITY; N]; self.plan.chips.len()];
         let mut plates = vec![[f64::NEG_INFINITY; N]; state.plates.len()];
         // The first step takes no time: it shows how hot everything begins, plates without a capacity as they follow.
@@ -186,11 +198,10 @@ where
                 end: ends.alone(n),
             })
         };
-        known.into_iter().enumerate().map(course).collect()
+        known.into_iter().take(lanes.len()).enumerate().map(course).collect()
     }
 
-    /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from, or that has no
-    /// solution.
+    /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from.
     fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Warmed>> {
         if let Some(known) = &self.warm[lane.index()] {
             return known.clone();
@@ -210,12 +221,10 @@ where
         let (block, l) = self.solution(lane)?;
         let mut start: Option<Warmth> = None;
         for &from in &before {
-            let end = match self.warmed(from, depth - 1) {
-                Some(warmed) => warmed.end.clone(),
-                None => {
-                    let (block, l) = self.solution(from)?;
-                    Warmth::settled(plan, block, l)
-                }
+            let end = match (self.warmed(from, depth - 1), self.solution(from)) {
+                (Some(warmed), _) => warmed.end.clone(),
+                (None, Some((block, l))) => Warmth::settled(plan, block, l),
+                (None, None) => Warmth::unknown(plan),
             };
             start = Some(start.map_or(end.clone(), |start| start.or_hotter(&end)));
         }
@@ -226,7 +235,11 @@ where
         if let Some(every) = every.filter(|&every| every > lasts) {
             let mut returns: Option<Warmth> = None;
             for &from in &before {
-                let (block, l) = self.solution(from)?;
+                let Some((block, l)) = self.solution(from) else {
+                    // Nobody knows what flows between two occurrences.
+                    returns = Some(Warmth::unknown(plan));
+                    continue;
+                };
                 let off = Lasting { block, lane: l, plates: &rest, lasts: every - lasts };
                 rests.push(off);
                 let own = Warmth::returning(plan, on, off);
@@ -236,10 +249,6 @@ where
         } else if every.is_some() {
             // One occurrence follows upon the other: it never ends.
             now = Warmth::settled(plan, block, l);
-        }
-        // What it starts from lacks something that is known here: then it counts as settled.
-        if !now.is_known_as(&Warmth::settled(plan, block, l)) {
-            return None;
         }
         let mut hottest = Warmth::default();
         now.warm(plan, on, PARTS, &mut hottest);

@@ -4,12 +4,13 @@
 //! between bounds, and two courses from these come together as what began fades. Until they have, nothing that hangs on it
 //! is told; from then on it is known again.
 
+use crate::ids::FigureId;
 use crate::over_time::bodies::Warmth;
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::plan::Plan;
-use crate::solver::Block;
+use crate::solver::{Block, LaneState};
 
 /// Nothing is colder, in °C.
 const COLDEST: f64 = -60.0;
@@ -49,7 +50,7 @@ pub(crate) fn bound_warmth<const L: usize>(
     warmth: &mut Warmth,
     hotter: &mut Option<Warmth>,
 ) {
-    let is_known = |figure: crate::ids::FigureId| block.figures[figure.index()][l].is_finite();
+    let is_known = |figure: FigureId| block.figures[figure.index()][l].is_finite();
     for (k, conductor) in plan.conductors.iter().enumerate() {
         let Some(heat) = &conductor.heat else { continue };
         if warmth.conductors[k].is_nan() && is_known(heat.figures.temperature) {
@@ -67,6 +68,24 @@ pub(crate) fn bound_warmth<const L: usize>(
             }
         }
     }
+}
+
+/// Whether something is not known of a lane that was followed although where it settles is: of what it starts from not all is known.
+pub(crate) fn is_in_doubt<const L: usize>(plan: &Plan, block: &Block<L>, l: usize) -> bool {
+    let is_solved = matches!(block.state[l], LaneState::Solved { .. });
+    let is_known = |figure: FigureId| block.figures[figure.index()][l].is_finite();
+    let is_lost = |hottest: Option<FigureId>, settles| {
+        hottest.is_some_and(|hottest| !is_known(hottest) && is_known(settles))
+    };
+    let mut chips = plan.chips.iter().map(|chip| &chip.figures);
+    let mut conductors = plan.conductors.iter().filter_map(|one| Some(&one.heat.as_ref()?.figures));
+    let mut windings = plan.magnetics.iter().flat_map(|magnetic| &magnetic.windings);
+    let mut cores = plan.magnetics.iter().map(|magnetic| &magnetic.core.figures);
+    is_solved
+        && (chips.any(|chip| is_lost(chip.hottest_junction, chip.junction_temperature))
+            || conductors.any(|one| is_lost(one.hottest, one.temperature))
+            || windings.any(|one| is_lost(one.warms.as_ref().map(|warms| warms.hottest), one.temperature))
+            || cores.any(|core| is_lost(core.hottest, core.temperature)))
 }
 
 /// Takes the hotter of two courses where they have come together; whether one is still open. What is known of neither is

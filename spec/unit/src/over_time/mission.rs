@@ -313,6 +313,13 @@ impl<'v> Heat<'v> {
             let (block, l) = solved.place(lane);
             if matches!(block.state[l], LaneState::Solved { .. }) {
                 heat.driven.take(plan, &heat.stepper.layout, (block, l), 0);
+                let mut settled = State::settled(&heat.stepper.layout, &heat.driven);
+                // Cases without a heat capacity are those of the first row at once: where junctions stood before is part of the swing.
+                heat.stepper.begin(&heat.driven);
+                heat.stepper.step(&heat.driven, &mut settled, 0.0);
+                heat.counts = true;
+                heat.count();
+                heat.counts = false;
                 heat.state = Some(State::settled(&heat.stepper.layout, &heat.driven));
                 heat.warmth = Some(Warmth::settled(plan, block, l));
             } else {

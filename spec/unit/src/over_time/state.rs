@@ -55,19 +55,21 @@ impl<const N: usize> State<N> {
         State { rises: self.rises.iter().map(of).collect(), plates: self.plates.iter().map(of).collect() }
     }
 
-    /// The hotter of two states, element by element.
+    /// The hotter of two states, element by element; what is not known of one is not known.
     pub(crate) fn or_hotter(mut self, other: &Self) -> Self {
         for (own, its) in self.all_mut().zip(other.all()) {
             for n in 0..N {
-                own[n] = if its[n] > own[n] { its[n] } else { own[n] };
+                own[n] = if its[n] > own[n] || its[n].is_nan() { its[n] } else { own[n] };
             }
         }
         self
     }
 
-    /// Whether every temperature of a lane is known.
-    pub(crate) fn is_known(&self, n: usize) -> bool {
-        self.all().all(|value| value[n].is_finite())
+    /// Takes from another state what is not known in a lane of this one.
+    pub(crate) fn or_as_in(&mut self, other: &Self, n: usize) {
+        for (own, its) in self.all_mut().zip(other.all()) {
+            own[n] = if own[n].is_nan() { its[n] } else { own[n] };
+        }
     }
 
     /// Largest distance of a lane to another state, in K.

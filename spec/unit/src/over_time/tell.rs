@@ -20,10 +20,11 @@ static AT_ONCE: Law = Law {
     validity: "their `heat_capacity` is not stated; an upper bound",
     source: "a body between two temperatures stays between them",
 };
-static BEGINS_UNKNOWN: Law = Law {
-    name: "temperature that a row of a mission begins with",
-    formula: "T(0) = T at the end of the row before",
-    validity: "again known once nothing is left of a row before it that has no solution or lacks a value",
+/// Law of how warm everything is as a row of a mission or a duty point begins, where that is not known.
+pub static BEGINS_UNKNOWN: Law = Law {
+    name: "temperature that a row of a mission, or a duty point, begins with",
+    formula: "T(0) = T at the end of what goes before",
+    validity: "a solution and all values of what it starts from; in a mission again known once nothing is left of a row that lacks them",
     source: "definition",
 };
 static UNEVEN_OVER_TIME: Law = Law {
@@ -51,10 +52,16 @@ pub(crate) struct Which {
 }
 
 /// Tells how the highest temperatures of a lane came about.
-pub(crate) fn tell<T: Trace>(plan: &Plan, followed: Which, recurs: bool, trace: &mut T) {
+pub(crate) fn tell<T: Trace>(
+    plan: &Plan,
+    followed: Which,
+    recurs: bool,
+    figure: &dyn Fn(FigureId) -> f64,
+    trace: &mut T,
+) {
     let Some(duration) = plan.duration else { return };
     if followed.is_in_doubt {
-        in_doubt(plan, &duration, trace);
+        in_doubt(plan, &duration, figure, trace);
     } else {
         junctions(plan, &duration, followed.junctions, recurs, trace);
         conductors(plan, &duration, followed.bodies, recurs, trace);
@@ -66,9 +73,10 @@ pub(crate) fn tell<T: Trace>(plan: &Plan, followed: Which, recurs: bool, trace: 
 }
 
 /// What is not known in such a row waits for what is settled in it, or else for what went before.
-fn in_doubt<T: Trace>(plan: &Plan, duration: &Duration, trace: &mut T) {
+fn in_doubt<T: Trace>(plan: &Plan, duration: &Duration, figure: &dyn Fn(FigureId) -> f64, trace: &mut T) {
     let mut tell = |hottest, settles: FigureId| {
-        trace.step(hottest, &BEGINS_UNKNOWN, &[settles.into(), duration.lasts.into()]);
+        let from: [Operand; 2] = [settles.into(), duration.lasts.into()];
+        trace.step_to(hottest, figure(hottest), &BEGINS_UNKNOWN, &from);
     };
     for figures in plan.chips.iter().map(|chip| &chip.figures) {
         figures.hottest_junction.into_iter().for_each(|hottest| tell(hottest, figures.junction_temperature));

@@ -11,6 +11,10 @@ pub struct CoastingBus {
     pub machines: Vec<Coasting>,
     /// Voltage that the fastest of them brings it to where nothing takes the charge.
     pub voltage: FigureId,
+    /// Voltage at which something takes the charge.
+    pub held: FigureId,
+    /// Direct current of all of them that no short keeps from the bus, while it stands there.
+    pub current: FigureId,
 }
 
 /// A machine that turns.
@@ -40,6 +44,44 @@ pub struct Coasting {
     pub is_left_open: bool,
     /// The short of its phases, where that is what the bridge does on a fault.
     pub short: Option<PhaseShort>,
+    /// What it gives to its bus through the diodes, where no short keeps it in the machine.
+    pub rectified: Option<Rectified>,
+}
+
+/// What a machine gives to a bus that something holds.
+#[derive(Clone, Debug)]
+pub struct Rectified {
+    /// Inductance along the magnets and across them.
+    pub axes: [InputId; 2],
+    /// Direct current into the bus.
+    pub direct: FigureId,
+    /// What that comes to.
+    pub power: FigureId,
+    /// Torque that it brakes with.
+    pub torque: FigureId,
+    /// RMS current of a phase.
+    pub rms: FigureId,
+    /// Crest of that current.
+    pub crest: FigureId,
+    /// The kinds of position with diodes that it passes.
+    pub seats: Vec<RectifyingSeat>,
+}
+
+/// A kind of position whose diodes a machine feeds its bus through.
+#[derive(Clone, Debug)]
+pub struct RectifyingSeat {
+    /// The kind of position.
+    pub part: PartId,
+    /// Its place in the seats of the stage.
+    pub seat: usize,
+    /// The chip, in the plan: a diode, or what has one in its body.
+    pub chip: usize,
+    /// Continuous current of the diode at the solved case.
+    pub rated: FigureId,
+    /// RMS current in one of them.
+    pub rms: FigureId,
+    /// Crest in one of them.
+    pub crest: FigureId,
 }
 
 /// A short of all phases of a machine.

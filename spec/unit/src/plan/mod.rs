@@ -42,7 +42,7 @@ pub use chip::{
     BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
     SharingInputs, ThresholdInputs, UnevenChip,
 };
-pub use coasting::{Coasting, CoastingBus, PhaseShort, ShortedSeat};
+pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
 pub use control::{Coil, Commanded, Control, Controller, Driver, Quantity, Sensor};

@@ -101,6 +101,12 @@ pub struct CurrentTrip {
 }
 
 impl CurrentTrip {
+    /// What would say how long it takes, of a trip of which a figure counts the level alone: more flows before the current falls.
+    #[must_use]
+    pub fn lacks_delay(plan: &Plan, counted: FigureId) -> Option<InputId> {
+        plan.current_trips.iter().find(|trip| trip.highest == counted).map(|trip| trip.delay)
+    }
+
     /// The curve of the choke that holds the current back, where that softens and no inductance is stated for the fault.
     #[must_use]
     pub fn softening<'p>(&self, plan: &'p Plan) -> Option<&'p (CurveId, Vec<(Current, Inductance)>)> {

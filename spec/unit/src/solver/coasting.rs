@@ -5,9 +5,11 @@ use core::f64::consts::TAU;
 
 use loadworthy_physics::back_emf::{self, Shorting};
 use loadworthy_physics::machine::{Machine, RotorCurrent};
-use loadworthy_physics::{AngularSpeed, Current, FluxLinkage, Inductance, Law, Resistance};
+use loadworthy_physics::{
+    AngularSpeed, Current, FluxLinkage, Frequency, Inductance, Law, Resistance, Voltage, rating, rectified,
+};
 
-use crate::plan::{Coasting, PhaseShort, Plan, Topology};
+use crate::plan::{Coasting, CoastingBus, PhaseShort, Plan, Rectified, Topology};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
@@ -18,6 +20,43 @@ static COASTING_VOLTAGE: Law = Law {
     validity: "nothing takes the charge; drops of the diodes left out",
     source: back_emf::LINE_CREST.source,
 };
+
+static HELD: Law = Law {
+    name: "voltage at which a bus takes what machines with all gates off give",
+    formula: "V = V_0 + R·Σ I(V) of a source that is alone there and states V_0; else the solved voltage of the bus",
+    validity: "steady; R the lowest resistance of the source, its line left out, which reads high for the current",
+    source: DEFINITION,
+};
+
+static ALL: Law = Law {
+    name: "direct current of machines with all gates off",
+    formula: "I = Σ of the machines that no short keeps from the bus",
+    validity: "all at their highest speed at once",
+    source: DEFINITION,
+};
+
+static POWER: Law = Law {
+    name: "power that a machine with all gates off gives to a bus",
+    formula: "P = V·I",
+    validity: rectified::RECTIFIED.validity,
+    source: DEFINITION,
+};
+
+static TORQUE: Law = Law {
+    name: "torque that a machine with all gates off brakes with",
+    formula: "T = P/Ω",
+    validity: "losses of machine and diodes left out, which reads low by their share",
+    source: "balance of powers",
+};
+
+static DIODE_RMS: Law = Law {
+    name: "RMS current of a diode that a machine feeds its bus through",
+    formula: "I = I_phase/(√2·n)",
+    validity: "each side of a leg carries one half wave; even sharing of the n devices in parallel",
+    source: DEFINITION,
+};
+
+const DEFINITION: &str = "definition";
 
 static TURNING_SPEED: Law = Law {
     name: "speed at which a duty point turns a machine",
@@ -58,7 +97,148 @@ pub(crate) fn coast<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L
             }
         }
         pass.put(of_bus.voltage, &COASTING_VOLTAGE, &from, |l| highest[l]);
+        give(plan, of_bus, pass);
     }
+}
+
+/// What they give through the diodes to a bus that something holds.
+fn give<const L: usize, T: Trace>(plan: &Plan, of_bus: &CoastingBus, pass: &mut Pass<'_, L, T>) {
+    let mut from: Vec<Operand> = Vec::new();
+    let held = held(plan, of_bus, pass, &mut from);
+    let held = pass.put(of_bus.held, &HELD, &from, |l| held[l]);
+    let mut all = [0.0; L];
+    from.clear();
+    for coasting in &of_bus.machines {
+        let Some(rectified) = &coasting.rectified else { continue };
+        let amps = through_diodes(plan, (of_bus, coasting, rectified), &held, pass);
+        all = core::array::from_fn(|l| all[l] + amps[l]);
+        if T::LISTENS {
+            from.push(rectified.direct.into());
+        }
+    }
+    pass.put(of_bus.current, &ALL, &from, |l| all[l]);
+}
+
+/// The voltage at which a bus takes what they give: lifted by that across the resistance of a source that is alone there.
+fn held<const L: usize, T: Trace>(
+    plan: &Plan,
+    of_bus: &CoastingBus,
+    pass: &Pass<'_, L, T>,
+    from: &mut Vec<Operand>,
+) -> [f64; L] {
+    let bus = &plan.buses[of_bus.bus];
+    let solved = pass.figure(bus.voltage);
+    let [source] = bus.sources.as_slice() else {
+        if T::LISTENS {
+            from.push(bus.voltage.into());
+        }
+        return solved;
+    };
+    let source = &plan.sources[*source];
+    let (open, ohms) = (pass.input(source.open_circuit), pass.input(source.lowest_resistance));
+    let is_open = |l: usize| open[l].is_finite() && ohms[l].is_finite();
+    if T::LISTENS {
+        from.push(bus.voltage.into());
+        if is_open(0) {
+            from.clear();
+            from.extend([source.open_circuit, source.lowest_resistance].map(Operand::Input));
+            let machines = of_bus.machines.iter().filter(|one| one.rectified.is_some());
+            from.extend(machines.map(|one| Operand::Figure(one.line_crest)));
+        }
+    }
+    core::array::from_fn(|l| {
+        if !is_open(l) {
+            return solved[l];
+        }
+        let current = |volts: f64| -> f64 {
+            let all = of_bus.machines.iter().filter_map(|one| Some((one, one.rectified.as_ref()?)));
+            all.map(|(one, out)| flows(one, out, volts, l, pass).direct.si()).sum()
+        };
+        let crests = of_bus.machines.iter().map(|one| pass.figure(one.line_crest)[l]);
+        let (mut low, mut high) = (open[l], crests.fold(open[l], f64::max));
+        // What nobody knows how much flows lifts nothing.
+        if !(current(low) > 0.0) || ohms[l] <= 0.0 {
+            return low;
+        }
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if open[l] + ohms[l] * current(middle) > middle {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    })
+}
+
+/// Halvings of the voltages between which a bus is held, down to less than a millionth.
+const HALVINGS: usize = 24;
+
+/// Currents of a machine into a bus of so much voltage.
+fn flows<const L: usize, T: Trace>(
+    coasting: &Coasting,
+    out: &Rectified,
+    volts: f64,
+    l: usize,
+    pass: &Pass<'_, L, T>,
+) -> rectified::Rectified {
+    let [d, q] = out.axes.map(|henry| pass.input(henry)[l]);
+    // What is missing of either stays missing.
+    let henry = if d < q { d } else { q + 0.0 * d };
+    let emf = Voltage::new(pass.figure(coasting.line_crest)[l] / 3.0f64.sqrt());
+    let hertz = Frequency::new(pass.input(coasting.pole_pairs)[l] * pass.figure(coasting.speed)[l]);
+    rectified::rectified(emf, hertz, Inductance::new(henry), Voltage::new(volts))
+}
+
+fn through_diodes<const L: usize, T: Trace>(
+    plan: &Plan,
+    (of_bus, coasting, out): (&CoastingBus, &Coasting, &Rectified),
+    held: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) -> [f64; L] {
+    let speed = pass.figure(coasting.speed);
+    let flows: [rectified::Rectified; L] = core::array::from_fn(|l| flows(coasting, out, held[l], l, pass));
+    let from: [Operand; 6] = [
+        coasting.line_crest.into(),
+        coasting.pole_pairs.into(),
+        coasting.speed.into(),
+        of_bus.held.into(),
+        out.axes[0].into(),
+        out.axes[1].into(),
+    ];
+    // Where nothing flows no inductance is asked for.
+    let from = if flows.iter().all(|flows| flows.direct.si() <= 0.0) { &from[..4] } else { &from[..] };
+    let direct = pass.put(out.direct, &rectified::RECTIFIED, from, |l| flows[l].direct.si());
+    let rms = pass.put(out.rms, &rectified::RECTIFIED, from, |l| flows[l].rms.si());
+    let crest = pass.put(out.crest, &rectified::RECTIFIED, from, |l| flows[l].crest.si());
+    let from: &[Operand] = &[of_bus.held.into(), out.direct.into()];
+    let watts = pass.put(out.power, &POWER, from, |l| held[l] * direct[l]);
+    pass.put(out.torque, &TORQUE, &[out.power.into(), coasting.speed.into()], |l| {
+        // A machine that stands brakes nothing.
+        if watts[l] <= 0.0 { 0.0 } else { watts[l] / (TAU * speed[l]) }
+    });
+    let stage = &plan.stages[coasting.stage];
+    for seat in &out.seats {
+        let parallel = stage.seats[seat.seat].parallel;
+        let (count, chip) = (pass.input(parallel), &plan.chips[seat.chip]);
+        pass.put(seat.rms, &DIODE_RMS, &[out.rms.into(), parallel.into()], |l| {
+            rms[l] / (core::f64::consts::SQRT_2 * count[l])
+        });
+        pass.put(seat.crest, &laws::PARALLEL_CREST, &[out.crest.into(), parallel.into()], |l| {
+            crest[l] / count[l]
+        });
+        if let Some(body) = &chip.body_diode {
+            let channel = pass.figure(chip.figures.rated_current);
+            let from: &[Operand] =
+                &[chip.figures.rated_current.into(), chip.conduction.id.into(), body.conduction.id.into()];
+            pass.put(seat.rated, &rating::OTHER_WAY, from, |l| {
+                let through = Current::new(channel[l]);
+                rating::other_way(through, chip.conduction.at_limit, body.conduction.at_limit).si()
+            });
+        }
+    }
+    direct
 }
 
 /// How fast it turns as control is lost.

@@ -53,7 +53,7 @@ static TRIPPED: Law = Law {
 static TRIPPED_SOFTENED: Law = Law {
     name: "current of a softening choke when a trip has acted",
     formula: "∫ L di from (1 + tolerance)·I_trip to I = V_bus,max·t_d",
-    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the choke; straight between the stated currents of its curve, beyond the last one as there: a core that loses more lets more through",
+    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the choke; straight between the stated currents of its curve; not beyond the last one: a core that loses more lets more through",
     source: core_flux::SOFTENED_RISE.source,
 };
 
