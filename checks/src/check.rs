@@ -38,12 +38,12 @@ pub trait Check: Sync {
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 
-    /// Judges all variants of a unit together, one place of `out` for each; of its own accord variant by variant.
+    /// Judges all variants of a unit together, one place of `out` for each; of its own accord variant by variant. A check that
+    /// does otherwise says so ([`Check::judges_variants_together`]).
     ///
     /// A change is tried in one variant, beside the others as they are described, and only the verdicts on that variant are
     /// asked for ([`Verdicts::is_wanted`]). What is put into the others is not kept, so a check may put its verdicts
-    /// everywhere. Before a proposal is shown, the whole unit is judged once more, with the change in every variant that
-    /// shares the changed values.
+    /// everywhere. Before a proposal is shown, every variant that shares the changed values is judged with the change as well.
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
         for (solved, out) in all.iter().zip(out).filter(|(_, out)| out.is_wanted()) {
             // Over one variant it may break down and yet judge the others.

@@ -56,6 +56,10 @@ impl Check for Together {
         (self.rest.judge)(solved, out);
     }
 
+    fn judges_variants_together(&self) -> bool {
+        true
+    }
+
     fn judge_unit(&self, all: &[&Solved<'_>], out: &mut [Verdicts]) {
         (self.judge_unit)(all, out);
     }

@@ -82,7 +82,7 @@ fn what_comes_after_an_unknown_row_is_unknown_until_nothing_is_left_of_it() {
     // Other junctions and the plate itself come together at about the same time.
     assert!((open + 1..open + 4).contains(&lost), "{lost} rows, {open} of them of one junction");
     assert!(
-        matches!(causes.as_slice(), [Cause::Beyond { law, .. }] if law.validity.contains("a row before it")),
+        matches!(causes.as_slice(), [Cause::Beyond { law, .. }] if law.validity.contains("nothing is left of a row")),
         "{causes:?}"
     );
     for (row, (found, known)) in found.iter().zip(&known).enumerate().skip(UNKNOWN + 1 + open) {
