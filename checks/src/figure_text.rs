@@ -64,6 +64,9 @@ pub fn kelvins(difference: f64) -> String {
     )
 }
 
+/// So many times what is allowed over it, and a number of times reads better than per cents.
+const MANY: f64 = 10.0;
+
 /// Headroom as a sentence needs it: `14 % left`, `31 K over`, `exactly used up`.
 #[must_use]
 pub fn left_or_over(comparison: &Comparison) -> String {
@@ -74,6 +77,9 @@ pub fn left_or_over(comparison: &Comparison) -> String {
         "exactly used up".to_owned()
     } else if comparison.holds() {
         format!("{amount} left")
+    } else if !comparison.is_in_kelvin() && -comparison.headroom >= MANY {
+        // Beyond that nobody reads per cents.
+        format!("{} times what is allowed", number(1.0 - comparison.headroom, DIGITS))
     } else {
         format!("{amount} over")
     }

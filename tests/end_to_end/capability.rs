@@ -359,3 +359,25 @@ fn over_the_carrier_and_the_altitude_each_point_is_that_of_a_description_that_sa
     assert!(ran.err.contains("starts from another duty point"), "{}", ran.err);
     assert_eq!(ran.code, Some(2));
 }
+
+#[test]
+fn what_is_wrong_with_the_structure_is_told_before_the_curve() {
+    let folder = Folder::new();
+    for part in ["semiconductors.yaml", "capacitors.yaml"] {
+        folder.put(&format!("parts/{part}"), text_of(&format!("examples/parts/{part}")));
+    }
+    let text = text_of("examples/harbour-shuttle.yaml");
+    let precharge =
+        "  pack_precharge: { around: main_contactor, through: [precharge_contactor, precharge_resistor] }\n";
+    assert_eq!(text.matches(precharge).count(), 1);
+    let asked = |text: String| {
+        folder.put("unit.yaml", text);
+        let asks =
+            ["--stage", "front_bridge", "--duty", "laden_run", "--over", "coolant.inlet=40degC..50degC"];
+        let all = [&["capability", "unit.yaml"][..], &asks[..], &["--points", "2"][..]].concat();
+        run_in(&folder, &all).out
+    };
+    let (sound, bare) = (asked(text.clone()), asked(text.replacen(precharge, "", 1)));
+    assert!(!sound.contains("at any load"), "{sound}");
+    assert!(bare.contains("at any load") && bare.contains("stored-energy"), "{bare}");
+}

@@ -105,7 +105,13 @@ fn headrooms(
             if alike.count() > 1 { format!(" ({})", figure.replace('_', " ")) } else { String::new() };
         format!("{} headroom of {}{named} {} -> {}", key.check, key.stage, headroom(worst), headroom(now))
     };
-    let mut lines: Vec<String> = fell.iter().map(told).collect();
+    let mut lines: Vec<String> = Vec::new();
+    // Two limits of one figure fall alike, and say the same.
+    for line in fell.iter().map(told) {
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
     if let Some(first) = cured.first() {
         let more = if cured.len() > 1 { format!(" and {} more", cured.len() - 1) } else { String::new() };
         lines.insert(0, format!("also holds: {first}{more}"));

@@ -42,6 +42,12 @@ fn lines(solved: &Solved<'_>, derivation: &Derivation, figure: FigureId, lane: L
         let figure = tables.figure_of(id);
         if figure.part == own { figure.name.to_owned() } else { tables.figure_path(id) }
     };
+    // The largest of what is known may leave out what is not.
+    let is_known = |operand: &Operand| match *operand {
+        Operand::Figure(id) => derivation.figures[id.index()].is_finite(),
+        Operand::Input(id) => solved.input(id, lane).unwrap_or(tables.stated(id, duty).value).is_finite(),
+        Operand::Curve(_) => true,
+    };
     let mut lines = Vec::new();
     let mut seen = BTreeSet::new();
     let mut open = VecDeque::from([figure]);
@@ -57,6 +63,7 @@ fn lines(solved: &Solved<'_>, derivation: &Derivation, figure: FigureId, lane: L
         let with: Vec<String> = step
             .from
             .iter()
+            .filter(|operand| is_known(operand))
             .take(MOST_OPERANDS)
             .map(|operand| match *operand {
                 Operand::Figure(id) => {
@@ -75,13 +82,17 @@ fn lines(solved: &Solved<'_>, derivation: &Derivation, figure: FigureId, lane: L
                 Operand::Curve(id) => tables.curve_of(id).path.clone(),
             })
             .collect();
-        let more = if step.from.len() > MOST_OPERANDS { ", …" } else { "" };
+        let more = if step.from.iter().filter(|operand| is_known(operand)).count() > MOST_OPERANDS {
+            ", …"
+        } else {
+            ""
+        };
         let result = value(derivation.figures[id.index()], tables.figure_of(id).dimension);
         let operands =
             if with.is_empty() { String::new() } else { format!(" with {}{more}", with.join(", ")) };
         lines.push(format!("{} = {result}: {}{operands}", name(id), step.law.formula));
         for operand in &step.from {
-            if let Operand::Figure(id) = *operand {
+            if let (Operand::Figure(id), true) = (*operand, is_known(operand)) {
                 open.push_back(id);
             }
         }

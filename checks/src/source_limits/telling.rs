@@ -139,7 +139,9 @@ fn over(cycle: &Cycle, solved: &Solved<'_>, lane: LaneId) -> String {
 /// The voltage that makes a current of a power.
 fn voltage(source: &Source, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let at = solved.figure(source.terminal_voltage, lane)?;
-    let leaves = format!("leaves {} at the terminals", value(at, Dimension::Voltage));
+    // The largest current of several sources flows at other resistances than this voltage is solved for.
+    let at_which = if source.largest_current.is_some() { ", all resistances at their highest" } else { "" };
+    let leaves = format!("leaves {} at the terminals{at_which}", value(at, Dimension::Voltage));
     let stated = [source.open_circuit, source.terminal];
     let stated = stated.into_iter().find(|&input| solved.input(input, lane).is_some())?;
     place(solved, stated, lane, leaves)

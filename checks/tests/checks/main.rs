@@ -27,6 +27,7 @@ mod fault_currents;
 mod fault_walk;
 mod floating_supplies;
 mod fuse_coordination;
+mod fuse_overloads;
 mod gate_drive_power;
 mod gate_potentials;
 mod isolation_figures;

@@ -147,10 +147,10 @@ fn spared(described: &Described, sizes: &Sizes, paint: Paint) -> String {
         let (what, how) = stop(&worst.now);
         let more = if alike.len() > 1 { format!("; +{} more", alike.len() - 1) } else { String::new() };
         let best = match &worst.best {
-            Some((best, at)) => {
+            Some((best, at)) if stop(best).1 != how => {
                 format!("\nno size mends it; nearest comes {}: {}", moved(sizes, at), stop(best).1)
             }
-            None => "\nno size mends or changes it".to_owned(),
+            _ => "\nno size mends or changes it".to_owned(),
         };
         if let Some(permit) = by.and_then(|by| described.unit.permits.get(by)) {
             let (terms, why) = (terms(permit, Some(worst.now.defect), sizes.day), free_text(&permit.reason));

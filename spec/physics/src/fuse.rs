@@ -191,19 +191,20 @@ impl TimeCurrent<'_> {
     }
 
     /// I²t, over the square of the rated current, that certainly has passed when a current has melted it: the most of all
-    /// currents from `load` up that melt it within `within`; missing where there is none on the curve.
-    pub fn most_let_through(&self, load: f64, within: Time) -> f64 {
-        let own = self.melts_after(load).si();
+    /// currents from `load` up to the largest that anything drives, of those that melt it within `within`; missing where there
+    /// is none on the curve. A largest that is not known bounds nothing.
+    pub fn most_let_through(&self, load: f64, largest: f64, within: Time) -> f64 {
+        let largest = if largest.is_nan() { f64::INFINITY } else { largest };
+        let is_driven = |at: f64| load <= at && at <= largest;
         // Of a current below the curve it is the curve's end that is not known, of one above it there is none left.
-        let slow = own.is_nan() || own > within.si();
-        let sooner =
-            self.0.iter().filter(|&&(at, time)| at * (1.0 + OF_CURVE) >= load && time <= within.si());
-        let of_points = sooner.map(|&(at, time)| (at * (1.0 + OF_CURVE), time));
-        let own = (!slow).then_some((load, own));
+        let at_ends = [load, largest].map(|at| (at, self.melts_after(at).si()));
+        let at_ends = at_ends.into_iter().filter(|&(at, time)| is_driven(at) && time <= within.si());
+        let of_points = self.0.iter().map(|&(at, time)| (at * (1.0 + OF_CURVE), time));
+        let of_points = of_points.filter(|&(at, time)| is_driven(at) && time <= within.si());
         // The slowest that counts lies between two points.
         let last = between(self.0.iter().rev().map(|&(at, time)| (time, at)), within.si()) * (1.0 + OF_CURVE);
-        let last = (last >= load).then_some((last, within.si()));
-        let all = own.into_iter().chain(last).chain(of_points).map(|(load, time)| load * load * time);
+        let last = is_driven(last).then_some((last, within.si()));
+        let all = at_ends.chain(last).chain(of_points).map(|(load, time)| load * load * time);
         all.fold(f64::NAN, |most, each| if most >= each { most } else { each })
     }
 }
@@ -381,18 +382,25 @@ mod tests {
     #[test]
     fn slow_currents_let_most_through() {
         // From 4.4 times up, melting within 5 s: 4.4²·5 s at the lower end, 11²·0.05 s at the upper.
-        let most = CURVE.most_let_through(4.4, Time::new(5.0));
+        let most = CURVE.most_let_through(4.4, f64::NAN, Time::new(5.0));
         assert!((most - 4.4 * 4.4 * 5.0).abs() < 1e-9, "{most}");
         // What melts it too slowly for copper that keeps its heat does not count, what is faster does.
-        let slow = CURVE.most_let_through(3.0, Time::new(5.0));
+        let slow = CURVE.most_let_through(3.0, f64::NAN, Time::new(5.0));
         assert!((slow - 4.4 * 4.4 * 5.0).abs() < 1e-9, "{slow}");
-        assert!(CURVE.most_let_through(20.0, Time::new(5.0)).is_nan());
+        assert!(CURVE.most_let_through(20.0, f64::NAN, Time::new(5.0)).is_nan());
         // The current that takes just so long counts where no point of the curve says it: on the line from 2 times the rated
         // current and 100 s to 10 times and 50 ms, 5 s belong to 3.7714 times, and to 10 % more.
         let coarse = TimeCurrent(&[(2.0, 100.0), (10.0, 0.05)]);
-        let most = coarse.most_let_through(3.0, Time::new(5.0));
+        let most = coarse.most_let_through(3.0, f64::NAN, Time::new(5.0));
         let at = 3.7714 * 1.1;
         assert!((most / (at * at * 5.0) - 1.0).abs() < 1e-4, "{most}");
+        // What no source drives lets nothing through: of a curve that flattens the end counts no further than they do.
+        let flat = TimeCurrent(&[(4.0, 1.0), (10.0, 0.5), (40.0, 0.4)]);
+        let all = flat.most_let_through(5.0, f64::INFINITY, Time::new(5.0));
+        assert!((all - 44.0 * 44.0 * 0.4).abs() < 1e-9, "{all}");
+        let driven = flat.most_let_through(5.0, 11.0, Time::new(5.0));
+        assert!((driven - 11.0 * 11.0 * 0.5).abs() < 1e-9, "{driven}");
+        assert!(CURVE.most_let_through(3.0, 3.5, Time::new(5.0)).is_nan(), "it melts too slowly");
     }
 
     #[test]

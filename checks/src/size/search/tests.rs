@@ -159,6 +159,27 @@ fn a_section_takes_the_shape_with_the_least_copper() {
 }
 
 #[test]
+fn a_size_that_costs_a_judgement_mends_nothing_and_one_that_raises_a_question_may() {
+    let found = |judged_there: usize| {
+        let ladders = [ladder(Kind::Parts, 2, 0)];
+        let sized = size(&ladders, &[0], Grade::Minor, &mut |at| {
+            let mut tried = Tried { judged: 5, ..Tried::default() };
+            if at == [0] {
+                tried.fail("switch", Way::NoSolution(0.5), -1.0);
+            } else {
+                // What failed is judged no longer, or holds while something else is asked for.
+                tried.judged = judged_there;
+                tried.leave_open(if judged_there < 5 { "switch" } else { "gate" });
+            }
+            tried
+        });
+        (places(&sized), sized.spared.len())
+    };
+    assert_eq!(found(4), (vec![0], 1));
+    assert_eq!(found(5), (vec![1], 0));
+}
+
+#[test]
 fn each_description_is_solved_once() {
     let mut asked: BTreeSet<Vec<usize>> = BTreeSet::new();
     let needs = [(vec![1, 2], 7)];

@@ -157,7 +157,8 @@ fn held<const L: usize, T: Trace>(
         let crests = of_bus.machines.iter().map(|one| pass.figure(one.line_crest)[l]);
         let (mut low, mut high) = (open[l], crests.fold(open[l], f64::max));
         // What nobody knows how much flows lifts nothing.
-        if !(current(low) > 0.0) || ohms[l] <= 0.0 {
+        let most = current(low);
+        if most.is_nan() || most <= 0.0 || ohms[l] <= 0.0 {
             return low;
         }
         for _ in 0..HALVINGS {

@@ -12,7 +12,7 @@ use crate::trace::{Operand, Trace};
 
 static LET_THROUGH: Law = Law {
     name: "I²t that a fuse lets through",
-    formula: "I²t = clearing I²t as stated; with a time-current curve the largest of that and I²·t of the currents of its curve from the lowest prospective one up that melt it within 5 s",
+    formula: "I²t = clearing I²t as stated; with a time-current curve the largest of that and I²·t of the currents of its curve, from the lowest prospective one to the highest that sources drive, that melt it within 5 s",
     validity: "at its rated voltage; without a curve at high currents alone, near its lowest breaking current it lets more through",
     source: "data sheet",
 };
@@ -52,11 +52,18 @@ pub(super) fn lets_through<const L: usize, T: Trace>(fuse: &Fuse, pass: &mut Pas
         return;
     };
     let (rated, lowest) = (pass.input(fuse.rated), pass.figure(figures.lowest_fault));
+    let highest = pass.figure(figures.highest_fault);
     let points = fuse::TimeCurrent(&curve.points);
-    let from: [Operand; 4] =
-        [fuse.clearing.into(), figures.lowest_fault.into(), fuse.rated.into(), curve.curve.into()];
+    let from: [Operand; 5] = [
+        fuse.clearing.into(),
+        figures.lowest_fault.into(),
+        figures.highest_fault.into(),
+        fuse.rated.into(),
+        curve.curve.into(),
+    ];
     pass.put(figures.let_through, &LET_THROUGH, &from, |l| {
-        let most = points.most_let_through(lowest[l] / rated[l], Time::new(KEEPS_HEAT)) * rated[l] * rated[l];
+        let (least, largest) = (lowest[l] / rated[l], highest[l] / rated[l]);
+        let most = points.most_let_through(least, largest, Time::new(KEEPS_HEAT)) * rated[l] * rated[l];
         if most > clearing[l] { most } else { clearing[l] }
     });
     let from: [Operand; 3] = [fuse.least_breaking.into(), fuse.rated.into(), curve.curve.into()];
