@@ -1,7 +1,7 @@
 //! Rows of time one after another, against small explicit steps.
 
 use loadworthy_unit::mission::{Chunk, Heat, Rows};
-use loadworthy_unit::{Cause, DutyId, LaneId, Solved};
+use loadworthy_unit::{BEGINS_UNKNOWN, Cause, DutyId, LaneId, Solved};
 
 use crate::bench::{held, input, lane};
 use crate::over_time::{Double, plate_of_900};
@@ -82,7 +82,7 @@ fn what_comes_after_an_unknown_row_is_unknown_until_nothing_is_left_of_it() {
     // Other junctions and the plate itself come together at about the same time.
     assert!((open + 1..open + 4).contains(&lost), "{lost} rows, {open} of them of one junction");
     assert!(
-        matches!(causes.as_slice(), [Cause::Beyond { law, .. }] if law.validity.contains("nothing is left of a row")),
+        matches!(causes.as_slice(), [Cause::Beyond { law, .. }] if law.name == BEGINS_UNKNOWN.name),
         "{causes:?}"
     );
     for (row, (found, known)) in found.iter().zip(&known).enumerate().skip(UNKNOWN + 1 + open) {
