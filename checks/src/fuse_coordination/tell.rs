@@ -114,6 +114,11 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     self::lets(fuse, format!("lets {lets} through"), solved, lane)
                 },
             ));
+            // A bank that discharges through it as well.
+            let banks = protected().filter(|_| fuse.of_source && through != text.carried);
+            because.extend(banks.flat_map(|one| &one.banks).map(|&bank| {
+                part_at(solved, plan.banks[bank].part, "empties through it as well".to_owned())
+            }));
             because.extend(protected().filter_map(|one| {
                 at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
             }));

@@ -35,6 +35,7 @@ const ACTIVE: &str = "active-discharge";
 const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
 const INRUSH: &str = "precharge-inrush";
+const CLOSING: &str = "closing-current";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
 const BYPASS: &str = "open-bypass";
@@ -56,6 +57,7 @@ static ABOUT: About = About {
         (LOSS, "a discharge resistor loses more than the policy leaves of its power"),
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
         (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
+        (CLOSING, "a contactor closes on more current than it makes, after its pre-charge"),
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
         (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
@@ -201,6 +203,19 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
             None => Err(vec![Missing::Figure(precharge.inrush)]),
         };
         put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
+    }
+    if let Some(main) = precharge.around.filter(|main| solved.variant.tables.is_written(main.makes)) {
+        let compared =
+            compare(solved, lane, (precharge.closing, Dimension::Current), Limit::Input(main.makes), None);
+        // An inductance that is not stated was taken for none: what is made without it is made, and else nobody knows.
+        let source = solved.variant.plan.sources[precharge.from].inductance;
+        let compared = match solved.input(source, lane) {
+            None if compared.as_ref().is_ok_and(|compared| !compared.holds()) => {
+                Err(vec![Missing::Cause(Cause::Input(source))])
+            }
+            _ => compared,
+        };
+        put(main.part, CLOSING, outcome(compared, Grade::Major), solved, lane, out);
     }
     put(precharge.part, NEVER, outcome(stays, Grade::Major), solved, lane, out);
 }

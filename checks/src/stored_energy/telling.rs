@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, UNPARTED};
+use super::{ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, UNPARTED};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
@@ -27,6 +27,14 @@ fn making_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Precharge,
     solved.variant.plan.precharges.iter().find_map(|precharge| {
         let contactor = precharge.contactors.iter().find(|contactor| contactor.part == worst.part)?;
         Some((precharge, contactor))
+    })
+}
+
+/// The pre-charge of the contactor that a verdict is about, and what that makes.
+fn closing_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Precharge, &'v Making)> {
+    solved.variant.plan.precharges.iter().find_map(|precharge| {
+        let around = precharge.around.as_ref().filter(|main| main.part == worst.part)?;
+        Some((precharge, around))
     })
 }
 
@@ -109,6 +117,23 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
             );
             (saying, part_at(solved, worst.part, format!("{} here", text.carried)))
+        }
+        CLOSING => {
+            let (precharge, contactor) = closing_of(worst, solved)?;
+            let saying = format!(
+                "`{part}` closes on {} from what the pre-charge leaves, {}",
+                text.carried,
+                above(compared, "what its contacts make")
+            );
+            let rest =
+                solved.figure(precharge.rest_voltage, lane).map(|volts| value(volts, Dimension::Voltage));
+            because.extend(
+                rest.and_then(|volts| {
+                    place(solved, precharge.rest, lane, format!("leaves {volts} across it"))
+                }),
+            );
+            let at = place(solved, contactor.makes, lane, format!("makes {}", text.limit));
+            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("makes {}", text.limit))))
         }
         INRUSH => {
             let (precharge, contactor) = making_of(worst, solved)?;
@@ -211,6 +236,13 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
                 .into_iter()
                 .chain([ladder("a contactor that makes", contactor.makes, Dimension::Current, over)])
                 .collect()
+        }
+        CLOSING => {
+            let Some((precharge, contactor)) = closing_of(worst, solved) else { return Vec::new() };
+            vec![
+                ladder("left across the contactor", precharge.rest, Dimension::Ratio, 1.0 / over),
+                ladder("a contactor that makes", contactor.makes, Dimension::Current, over),
+            ]
         }
         NEVER => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };

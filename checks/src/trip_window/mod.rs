@@ -143,14 +143,16 @@ fn of_voltage(trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId, out: &mut V
         let compared = compare(solved, lane, (figure, Dimension::Voltage), limit, policy);
         named(compared, &[trip.level], solved, lane)
     };
-    let mut put = |defect, compared: Compared| {
+    let mut put = |defect, compared: Compared, remarks| {
         let subject = Subject { part: bus.part, defect, lane: Some(lane), kin: None };
-        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+        out.put(solved, subject, outcome(compared, Grade::Major), remarks);
     };
-    put(IN_SERVICE, against(trip.normal, Limit::Figure(trip.lowest), Some(&SERVICE_VOLTAGE)));
-    put(BLIND, against(trip.highest, Limit::Input(trip.sensor_range), None));
+    let service = |figure| against(figure, Limit::Figure(trip.lowest), Some(&SERVICE_VOLTAGE));
+    let (compared, is_least) = or_of_the_least(service(trip.normal), || service(bus.voltage));
+    put(IN_SERVICE, compared, is_least.then_some(Remark::AtLeast).into_iter().collect());
+    put(BLIND, against(trip.highest, Limit::Input(trip.sensor_range), None), Vec::new());
     for (_, limit, policy) in withstands(trip, solved, lane) {
-        put(TOO_LATE, against(trip.highest, Limit::Input(limit), policy));
+        put(TOO_LATE, against(trip.highest, Limit::Input(limit), policy), Vec::new());
     }
 }
 

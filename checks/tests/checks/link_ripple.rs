@@ -209,3 +209,42 @@ fn carriers_in_step_have_one_frequency_or_a_whole_multiple() {
     let with = current("{ frequency: 16 kHz, synchronised_with: wheel_bridge, shift: 90 deg }");
     assert_eq!(with.to_bits(), worst.to_bits());
 }
+
+#[test]
+fn the_resistance_of_capacitors_swings_the_bus_by_the_pulses_themselves() {
+    let with = |ohms: &str| {
+        changed(holding("link-ripple"), "series_resistance: 1.5 mohm", &format!("series_resistance: {ohms}"))
+    };
+    let swing = |ohms: &str| figure(&with(ohms), "link.ripple_voltage");
+    // Four cans of 600 mΩ behind a path of 0.2 mΩ; the bridge takes nothing one moment and the crest of a phase the next.
+    let steps = 150.2e-3 * figure(holding("link-ripple"), "wheel_bridge.phase_current_peak");
+    let (cans, charge) = (swing("600 mohm"), swing("1 uohm"));
+    assert!(cans > 0.99 * steps && cans < steps + charge, "{cans} of {steps} and {charge}");
+    let found = defects(&reviewed(&with("600 mohm")));
+    assert!(found.contains(&("link-ripple", "ripple-voltage")), "{found:?}");
+    // Nobody knows the swing of capacitors of which no resistance is stated.
+    let unsaid = reviewed(&changed(holding("link-ripple"), " series_resistance: 1.5 mohm,", ""));
+    assert!(is_open(&unsaid, "ripple-voltage"));
+}
+
+/// Whether a comparison of this check is not judged.
+fn is_open(review: &loadworthy_checks::Review, defect: &str) -> bool {
+    let mut all = review.verdicts.iter().flatten();
+    all.any(|verdict| {
+        verdict.check == "link-ripple"
+            && verdict.defect == defect
+            && matches!(verdict.outcome, loadworthy_checks::verdict::Outcome::NotJudged(_))
+    })
+}
+
+#[test]
+fn a_line_that_is_not_known_is_no_line_that_does_not_resonate() {
+    for carrier in ["carrier: { frequency: 8 kHz }", "carrier: {}"] {
+        let text = changed(holding("link-ripple"), "carrier: { frequency: 8 kHz }", carrier);
+        for (from, to) in [("line_voltage: 182 V rms, ", ""), (", power_factor: 0.9", "")] {
+            let review = reviewed(&changed(&text, from, to));
+            assert!(is_open(&review, "resonance"), "{carrier} {from}");
+        }
+    }
+    assert!(!is_open(&reviewed(holding("link-ripple")), "resonance"));
+}

@@ -257,3 +257,68 @@ fn a_bank_follows_through_a_diode_that_is_described_alone() {
     assert!((time("") / alone - 1.0).abs() < 1e-9);
     assert!(time("    diode: { blocking_voltage: 1200 V }\n") > 1.2 * alone);
 }
+
+/// Crest of the current of a series circuit of a voltage, a resistance, an inductance and a capacitance, in small steps.
+fn stepped_crest(volts: f64, ohms: f64, henry: f64, farad: f64) -> f64 {
+    let step = 1e-3 * (henry * farad).sqrt();
+    let (mut amps, mut charged, mut crest): (f64, f64, f64) = (0.0, 0.0, 0.0);
+    while amps >= 0.0 && charged < 2.0 * volts {
+        amps += (volts - charged - ohms * amps) / henry * step;
+        charged += amps / farad * step;
+        if amps < crest {
+            return crest;
+        }
+        crest = amps;
+    }
+    crest
+}
+
+#[test]
+fn a_contactor_closes_on_what_its_precharge_leaves() {
+    let with = |makes: &str, inductance: &str| {
+        let text = stepped_down("    diode: { blocking_voltage: 1200 V }\n");
+        let text = changed(
+            &text,
+            "internal_resistance: { lowest: 50 mohm, highest: 90 mohm }",
+            &format!("internal_resistance: {{ lowest: 50 mohm, highest: 90 mohm }}{inductance}"),
+        );
+        format!(
+            "{text}branches:
+  feed: {{ from: pack, to: link, through: [main] }}
+  pre: {{ around: main, through: [aid, slow] }}
+conductors:
+  main: {{ kind: contactor, resistance: 0.2 mohm{makes} }}
+  aid: {{ kind: contactor, resistance: 2 mohm }}
+  slow: {{ kind: resistor, resistance: 100 ohm, energy: 500 J }}
+"
+        )
+    };
+    // 5 % of 700 V are left: 35 V behind 50.2 mΩ and 10 µH, into 550 µF behind 0.2 mΩ of the bank.
+    let crest = stepped_crest(35.0, 50e-3 + 0.2e-3 + 0.2e-3, 10e-6, 550e-6);
+    let told = figure(&with("", ", inductance: 10 uH"), "pre.closing_current").expect("a current");
+    assert!((told / crest - 1.0).abs() < 0.01, "{told} of {crest}");
+    let found = |makes: &str, inductance: &str| {
+        defects(&reviewed(&with(makes, inductance))).contains(&("stored-energy", "closing-current"))
+    };
+    assert!(found(", makes: 100 A", ", inductance: 10 uH"));
+    assert!(!found(", makes: 250 A", ", inductance: 10 uH") && !found("", ", inductance: 10 uH"));
+    // Without an inductance it is no more than 35 V over 50.5 mΩ; whether less of it comes nobody knows.
+    assert!(!found(", makes: 100 A", ""));
+    let review = reviewed(&with(", makes: 100 A", ""));
+    let waits = |one: &loadworthy_checks::review::NotJudged| one.missing.contains("sources.pack.inductance");
+    assert!(review.not_judged.iter().any(waits), "{:?}", review.not_judged);
+}
+
+#[test]
+fn what_a_contactor_elsewhere_makes_is_stated_and_judged_by_nothing() {
+    let text = format!(
+        "{}branches:
+  feed: {{ from: pack, to: link, through: [main] }}
+conductors:
+  main: {{ kind: contactor, resistance: 0.2 mohm, makes: 40 A }}
+",
+        stepped_down("")
+    );
+    let unit = unit(&text);
+    assert!(unit.unjudged.iter().any(|word| word.contains("makes")), "{:?}", unit.unjudged);
+}

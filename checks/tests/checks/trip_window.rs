@@ -214,3 +214,20 @@ fn a_stage_without_a_trip_is_not_judged_where_control_is_described() {
     }
     assert!(!missing(&format!("{}{CONTROL}", with(&[]))).iter().any(|one| one.contains("trip")));
 }
+
+#[test]
+fn a_source_that_does_not_say_how_high_it_comes_leaves_service_open() {
+    let pack = |span: &str| {
+        let text =
+            with(&[("    buses: { link: 300 V }\n", "    sources: { pack: { open_circuit: 300 V } }\n")]);
+        format!(
+            "{text}\nsources:\n  pack: {{ kind: battery, bus: link, open_circuit: {{ lowest: 280 V{span} }}, internal_resistance: {{ lowest: 20 mohm, highest: 30 mohm }} }}\n"
+        )
+    };
+    let named = |text: &str| missing(text).iter().any(|one| one.contains("open_circuit.highest"));
+    assert!(named(&pack("")), "{:?}", missing(&pack("")));
+    assert!(!named(&pack(", highest: 350 V")));
+    // What stands in this duty point alone is enough to trip.
+    let low = changed(&pack(""), "overvoltage_trip: { voltage: 370 V", "overvoltage_trip: { voltage: 290 V");
+    assert!(own(&low).contains(&"trips-in-service"), "{:?}", own(&low));
+}

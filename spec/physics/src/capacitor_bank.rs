@@ -2,7 +2,6 @@
 
 use crate::{
     Capacitance, Current, Frequency, Inductance, Law, Power, Resistance, Temperature, ThermalResistance,
-    Voltage,
 };
 use core::f64::consts::TAU;
 
@@ -28,14 +27,6 @@ pub static HOT_SPOT: Law = Law {
     formula: "T = T_air + R_th·P",
     validity: "steady; thermal resistance from hot spot to the air around it",
     source: "series of thermal resistances; Wang, Blaabjerg, IEEE Trans. Industry Applications 50(5), 2014",
-};
-
-/// Law of [`ripple_bound`].
-pub static RIPPLE_BOUND: Law = Law {
-    name: "ripple of a bus voltage from pulses, peak to peak",
-    formula: "ΔV ≤ I_C/(2·f_r·C)",
-    validity: "rectangular pulses of half the period reach it, triangles 87 % of it",
-    source: "charge of half a period of a rectangular or triangular current",
 };
 
 /// A branch across a bus, as seen from there.
@@ -87,13 +78,6 @@ pub fn loss(resistance: Resistance, ripple_rms: Current) -> Power {
 #[must_use]
 pub fn hot_spot(air: Temperature, resistance: ThermalResistance, loss: Power) -> Temperature {
     air + loss * resistance
-}
-
-/// Bound for the ripple of a bus voltage from pulses of a converter. See [`RIPPLE_BOUND`].
-#[inline]
-#[must_use]
-pub fn ripple_bound(ripple_rms: Current, frequency: Frequency, capacitance: Capacitance) -> Voltage {
-    Voltage::new(0.5 * ripple_rms.si() / (frequency.si() * capacitance.si()))
 }
 
 #[cfg(test)]

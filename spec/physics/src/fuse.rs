@@ -28,6 +28,14 @@ pub static CAPACITOR_LET_THROUGH: Law = Law {
     source: "balance of energy",
 };
 
+/// Law of [`banks_let_through`].
+pub static BANKS_LET_THROUGH: Law = Law {
+    name: "I²t of capacitors that discharge together",
+    formula: "I²t ≤ the lesser of ΣC_k·V²/(2·(1/Σ(1/R_k) + R)), which like ones reach, and (Σ √(C_k·V²/(2·(R_k + R))))²",
+    validity: "whole discharge from one voltage; a bound: the first whatever the inductance, the second without any",
+    source: "balance of energy of all and of each; Minkowski's inequality",
+};
+
 /// Law of [`capacitor_peak`].
 pub static CAPACITOR_PEAK: Law = Law {
     name: "peak of the current of a capacitor that discharges",
@@ -107,6 +115,24 @@ pub fn prospective(source: Voltage, path: Resistance) -> Current {
 #[inline]
 pub fn capacitor_let_through(capacitance: Capacitance, voltage: Voltage, path: Resistance) -> f64 {
     0.5 * capacitance.si() * voltage.si() * voltage.si() / path.si()
+}
+
+/// Bound for the I²t in A²s of capacitors that discharge together through a resistance that all share, each before it through
+/// one of its own. See [`BANKS_LET_THROUGH`].
+pub fn banks_let_through(
+    banks: impl Iterator<Item = (Capacitance, Resistance)>,
+    voltage: Voltage,
+    path: Resistance,
+) -> f64 {
+    let (mut farads, mut conducts, mut roots) = (Capacitance::ZERO, 0.0, 0.0);
+    for (farad, own) in banks {
+        farads = farads + farad;
+        conducts += 1.0 / own.si();
+        roots += capacitor_let_through(farad, voltage, own + path).sqrt();
+    }
+    let of_all = capacitor_let_through(farads, voltage, Resistance::new(1.0 / conducts) + path);
+    let of_each = roots * roots;
+    if of_all <= of_each || of_all.is_nan() { of_all } else { of_each }
 }
 
 /// Peak of the current of a capacitor that discharges into a resistance and an inductance. See [`CAPACITOR_PEAK`].

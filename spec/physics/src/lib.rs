@@ -45,6 +45,7 @@ pub mod layers;
 pub mod link_lines;
 pub mod link_pulses;
 pub mod link_ripple;
+pub mod link_voltage;
 pub mod loss_feedback;
 pub mod loss_of_load;
 pub mod machine;

@@ -1,5 +1,4 @@
-//! Pulses that a three-phase bridge takes from its link: what two synchronised bridges have in common, and the ripple of
-//! the link voltage.
+//! Pulses that a three-phase bridge takes from its link: what two synchronised bridges have in common.
 //!
 //! Within a carrier period the references stand still. Each upper switch is then on for a share d of the period about its
 //! middle, and while it is on the link carries the current of its leg.
@@ -8,43 +7,31 @@ use core::f64::consts::FRAC_PI_3;
 use std::sync::LazyLock;
 
 use crate::bounds::cosine;
-use crate::{Capacitance, Current, Frequency, Law, Modulation, Voltage};
-
-const SOURCE: &str = "own sum over the pulses of three legs; compared with sampled waveforms";
+use crate::{Current, Law, Modulation};
 
 /// Law of [`in_common`].
 pub static IN_COMMON: Law = Law {
     name: "ripple current of synchronised bridges",
     formula: "I² = I_1² + I_2² + 2·mean(i_1·i_2 − Ī_1·Ī_2), i_1·i_2 from the overlap of the pulses of both, shifted by φ",
     validity: "one carrier frequency; outputs that turn alike in the worst angle of one against the other, others over all angles",
-    source: SOURCE,
-};
-
-/// Law of [`voltage_ripple`].
-pub static VOLTAGE_RIPPLE: Law = Law {
-    name: "ripple of the link voltage from a bridge, peak to peak",
-    formula: "ΔV = max over θ of max|q_k|/(C·f), q_1 = I_dc·(1 − d_1), q_2 = q_1 + (I_dc − i_1)·(d_1 − d_2), q_3 = I_dc·d_3, d_1 ≥ d_2 ≥ d_3",
-    validity: "source without ripple; 0.8 % against sampled waveforms at 201 carrier periods a turn from M = 0.3, 5.4 % at 21; resistance and inductance of the capacitor come on top",
-    source: SOURCE,
+    source: "own sum over the pulses of three legs; compared with sampled waveforms",
 };
 
 /// Angles over a third of a turn, after which the pulses repeat from another leg.
 const ANGLES: usize = 24;
-/// The same, at which the ripple of the voltage is looked for.
-const SCAN: usize = 20;
 /// A third of a turn.
 const THIRD: f64 = 2.0 * FRAC_PI_3;
 
 /// An angle of the voltage, with sine and cosine for each leg.
-type Turn = (f64, [(f64, f64); 3]);
+pub(crate) type Turn = (f64, [(f64, f64); 3]);
 
-/// The angles that pulses are summed at, in the middles of their shares of the turn, and those that are looked through.
+/// The angles that pulses are summed at, in the middles of their shares of the turn.
 static SUMMED: LazyLock<[Turn; ANGLES]> =
-    LazyLock::new(|| core::array::from_fn(|place| turn(THIRD * (place as f64 + 0.5) / ANGLES as f64)));
-static SCANNED: LazyLock<[Turn; SCAN]> =
-    LazyLock::new(|| core::array::from_fn(|place| turn(THIRD * place as f64 / SCAN as f64)));
+    LazyLock::new(|| core::array::from_fn(|place| turn((place as f64 + 0.5) / ANGLES as f64)));
 
-fn turn(angle: f64) -> Turn {
+/// An angle as a share of a third of a turn.
+pub(crate) fn turn(share: f64) -> Turn {
+    let angle = THIRD * share;
     (angle, [0.0, 1.0, 2.0].map(|leg| libm::sincos(angle - leg * THIRD)))
 }
 
@@ -56,7 +43,7 @@ pub struct Pulses {
 }
 
 /// Shares of the period and currents of the three legs at an angle of the voltage, for a crest of one.
-fn legs(m: f64, cos_phi: f64, modulation: Modulation, &(angle, turns): &Turn) -> [(f64, f64); 3] {
+pub(crate) fn legs(m: f64, cos_phi: f64, modulation: Modulation, &(angle, turns): &Turn) -> [(f64, f64); 3] {
     let cos_phi = cosine(cos_phi);
     let sin_phi = (1.0 - cos_phi * cos_phi).sqrt();
     let common = modulation.zero_sequence(m, angle, turns.map(|(_, cosine)| cosine));
@@ -227,34 +214,6 @@ pub fn in_common(one: &Pulses, other: &Pulses, shift: f64, alike: bool) -> f64 {
     worst
 }
 
-/// Ripple of the link voltage from a bridge, peak to peak within a carrier period. See [`VOLTAGE_RIPPLE`].
-#[must_use]
-pub fn voltage_ripple(
-    peak: Current,
-    m: f64,
-    cos_phi: f64,
-    modulation: Modulation,
-    capacitance: Capacitance,
-    carrier: Frequency,
-) -> Voltage {
-    let mut most = 0.0;
-    for turn in SCANNED.iter() {
-        let mut legs = legs(m, cos_phi, modulation, turn);
-        let mean: f64 = legs.iter().map(|(share, amps)| share * amps).sum();
-        legs.sort_by(|one, other| other.0.total_cmp(&one.0));
-        let [(first, amps), (second, _), (third, _)] = legs;
-        let before = mean * (1.0 - first);
-        for charge in [before, before + (mean - amps) * (first - second), mean * third] {
-            if charge.abs() > most {
-                most = charge.abs();
-            }
-        }
-    }
-    // What is missing is lost in the comparisons and comes back here.
-    let known = 0.0 * m * cos_phi;
-    Voltage::new(peak.si() * (most + known) / (capacitance.si() * carrier.si()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -297,23 +256,8 @@ mod tests {
     }
 
     #[test]
-    fn voltage_ripple_at_unity_power_factor_is_the_simple_form() {
-        // (3/8)·M·(1 − 0.75·M) of Î/(C·f) with space vectors.
-        let (m, amps) = (0.5, Current::new(100.0));
-        let farad = Capacitance::new(1e-3);
-        let volts = voltage_ripple(amps, m, 1.0, Modulation::SpaceVector, farad, Frequency::new(1e4)).si();
-        assert!((volts / (0.375 * m * (1.0 - 0.75 * m) * 10.0) - 1.0).abs() < 0.02, "{volts}");
-    }
-
-    #[test]
     fn what_is_missing_stays_missing() {
         let nothing = f64::NAN;
-        let farad = Capacitance::new(1e-3);
-        let ripple = |m, cos_phi| {
-            let (amps, carrier) = (Current::new(1.0), Frequency::new(1e4));
-            voltage_ripple(amps, m, cos_phi, Modulation::Sinusoidal, farad, carrier).si()
-        };
-        assert!(ripple(nothing, 0.9).is_nan() && ripple(0.9, nothing).is_nan());
         assert!(Pulses::of(Current::new(nothing), 0.8, 0.9, Modulation::Sinusoidal).rms().si().is_nan());
     }
 }

@@ -155,6 +155,27 @@ impl Wave {
         ends.fold(0.0, |one, other| if other > one { other } else { one })
     }
 
+    /// From its lowest to its highest current. Evenly shifted over the period, so many of these currents that rise once and
+    /// fall once swing by no more together.
+    #[must_use]
+    pub fn swing(&self) -> Current {
+        let (mut low, mut high, mut known) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
+        for piece in self.pieces() {
+            known += 0.0 * (piece.share + piece.from + piece.to);
+            if piece.share <= 0.0 {
+                continue;
+            }
+            for end in [piece.from, piece.to] {
+                low = if end < low { end } else { low };
+                high = if end > high { end } else { high };
+            }
+        }
+        if self.is_mirrored {
+            (low, high) = (if -high < low { -high } else { low }, if -low > high { -low } else { high });
+        }
+        Current::new(if high < low { known } else { high - low + known })
+    }
+
     /// Mean square of each line of so many of these currents together, evenly shifted over the period; the first lies at
     /// their number times the frequency of the wave, which is stated in whole. See [`INTERLEAVED`].
     #[must_use]

@@ -3,12 +3,13 @@
 use std::f64::consts::SQRT_2;
 
 use loadworthy_physics::converters::boost;
+use loadworthy_physics::link_voltage::{self, Across};
 use loadworthy_physics::modulation::{self, SIX_STEP_LIMIT};
 use loadworthy_physics::stall::{self, Leg};
 use loadworthy_physics::{
     Capacitance, Current, Energy, Frequency, Inductance, Modulation, Power, Resistance, Temperature,
-    ThermalResistance, Time, Voltage, bridge_currents, capacitor_bank, junction_ripple, link_pulses,
-    link_ripple, on_state, phase_current, phase_ripple, pole_voltage, switching,
+    ThermalResistance, Time, Voltage, bridge_currents, capacitor_bank, junction_ripple, link_ripple,
+    on_state, phase_current, phase_ripple, pole_voltage, switching,
 };
 
 use crate::reference_cases::{Figures, Inputs, Topic, numbers};
@@ -274,12 +275,13 @@ fn link_capacitor_multi_stage(case: &Inputs) -> Figures {
 }
 
 fn link_voltage_ripple(case: &Inputs) -> Figures {
-    let volts = link_pulses::voltage_ripple(
+    let farads = Capacitance::new(case.number("link_capacitance_F"));
+    let volts = link_voltage::from_bridge(
         Current::new(case.number("phase_current_peak_A")),
         case.number("modulation_index_1"),
         case.number("power_factor_1"),
         modulation_of(case),
-        Capacitance::new(case.number("link_capacitance_F")),
+        &Across::in_series(farads, Resistance::ZERO),
         Frequency::new(case.number("switching_frequency_Hz")),
     );
     numbers([("link_voltage_ripple_pp_V", volts.si())])

@@ -25,6 +25,7 @@ mod insulation_rows;
 mod insulation_topics;
 mod layer_fields;
 mod leg_waveforms;
+mod link_circuits;
 mod loads_lost;
 mod machine_points;
 mod magnetic_topics;

@@ -1,6 +1,6 @@
 //! Fuses and turn-offs stepped through time, against their closed forms.
 
-use loadworthy_physics::{Capacitance, Current, Inductance, Time, Voltage, fuse, turn_off};
+use loadworthy_physics::{Capacitance, Current, Inductance, Resistance, Time, Voltage, fuse, turn_off};
 
 /// Melting time of a fuse in a loop of R and L at a step of voltage, by the trapezoidal rule.
 fn melts_after(volts: f64, ohms: f64, henry: f64, melting: f64) -> f64 {
@@ -89,5 +89,44 @@ fn a_damped_loop_settles_on_the_plateau_while_the_current_falls() {
         let stepped = damped_mean(henry, 5e-12, amps, fall);
         let plateau: Voltage = turn_off::plateau(Inductance::new(henry), Current::new(amps), Time::new(fall));
         assert!((plateau.si() / stepped - 1.0).abs() < 5e-3, "{plateau:?}, stepped {stepped} V");
+    }
+}
+
+/// I²t of banks that discharge together through a shared resistance, by stepping each charge.
+fn discharged(banks: &[(f64, f64)], volts: f64, path: f64) -> f64 {
+    let mut charged: Vec<f64> = banks.iter().map(|_| volts).collect();
+    let fastest = banks.iter().map(|(farad, ohms)| farad * ohms).fold(f64::MAX, f64::min);
+    let slowest: f64 = banks.iter().map(|(farad, ohms)| farad * (ohms + path)).sum();
+    let step = fastest / 200.0;
+    let (mut sum, mut seconds) = (0.0, 0.0);
+    while seconds < 12.0 * slowest {
+        // The node before the path, by the conductances around it.
+        let sent: f64 = banks.iter().zip(&charged).map(|((_, ohms), volts)| volts / ohms).sum();
+        let node = sent / (banks.iter().map(|(_, ohms)| 1.0 / ohms).sum::<f64>() + 1.0 / path);
+        for ((farad, ohms), volts) in banks.iter().zip(&mut charged) {
+            *volts -= (*volts - node) / ohms * step / farad;
+        }
+        sum += (node / path) * (node / path) * step;
+        seconds += step;
+    }
+    sum
+}
+
+#[test]
+fn unlike_banks_send_less_than_all_of_their_charge_through_the_least_resistance() {
+    // Film beside cans, and banks that are nearly alike.
+    for (banks, path) in [
+        ([(8e-3, 2.3e-3), (160e-6, 0.7e-3)], 0.2e-3),
+        ([(8e-3, 2.3e-3), (160e-6, 0.7e-3)], 4e-3),
+        ([(480e-6, 0.5e-3), (360e-6, 0.8e-3)], 1e-3),
+        ([(400e-6, 0.5e-3), (400e-6, 0.5e-3)], 1e-3),
+    ] {
+        let each = banks.iter().map(|&(farad, ohms)| (Capacitance::new(farad), Resistance::new(ohms)));
+        let bound = fuse::banks_let_through(each, Voltage::new(119.0), Resistance::new(path));
+        let stepped = discharged(&banks, 119.0, path);
+        assert!(
+            bound > 0.99 * stepped && bound < 1.4 * stepped,
+            "{banks:?} {path}: {bound}, stepped {stepped}"
+        );
     }
 }

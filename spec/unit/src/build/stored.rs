@@ -200,13 +200,19 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             closed.push((part, bus));
             continue;
         }
-        let precharge = precharge(build, around, bus, source);
+        let main = leads.around.as_ref().and_then(|main| making(build, &main.value));
+        let precharge = precharge(build, around, (bus, source), main);
         build.plan.precharges.extend(precharge);
     }
     build.plan.closed_unprecharged = closed;
 }
 
-fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Option<Precharge> {
+fn precharge(
+    build: &mut Build<'_>,
+    name: &str,
+    (bus, source): (usize, usize),
+    around: Option<Making>,
+) -> Option<Precharge> {
     let description = build.description;
     let entry = description.branches.get(name)?;
     let (branch, at) = (entry.read()?, entry.key);
@@ -271,6 +277,8 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         source: highest,
         resistances,
         contactors,
+        from: source,
+        around,
         rated_energy,
         load,
         rest,
@@ -280,6 +288,7 @@ fn precharge(build: &mut Build<'_>, name: &str, bus: usize, source: usize) -> Op
         time: figure("precharge_time", Dimension::Time),
         drop: figure("precharge_drop", Dimension::Voltage),
         rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),
+        closing: figure("closing_current", Dimension::Current),
     })
 }
 

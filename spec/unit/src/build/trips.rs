@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::machines::Machine;
+use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::{CurrentSensing, OnFault, Stage as Written};
 use loadworthy_physics::Time;
 use loadworthy_source::NodeId;
@@ -129,8 +130,10 @@ fn voltage_trip(
     );
     let path = format!("buses.{name}.overvoltage_trip.sensor_range");
     let sensor_range = build.tables.limit(path, Dimension::Voltage, range);
+    let spans = spans(build, bus, is_stated);
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Voltage);
     VoltageTrip {
+        spans,
         bus,
         is_stated,
         level,
@@ -141,6 +144,27 @@ fn voltage_trip(
         lowest: figure("lowest_trip_voltage"),
         highest: figure("highest_trip_voltage"),
     }
+}
+
+/// Highest open-circuit voltage of each battery on a bus.
+fn spans(build: &mut Build<'_>, bus: usize, is_asked: bool) -> Vec<InputId> {
+    let mut spans = Vec::new();
+    for source in build.plan.buses[bus].sources.clone() {
+        let source = &build.plan.sources[source];
+        if let Some((_, highest)) = source.limits.open_circuit {
+            spans.push(highest);
+            continue;
+        }
+        let part = build.tables.part_of(source.part);
+        let (name, at) = (part.path.clone(), part.at);
+        if let Some(Source::Battery(battery)) = build.description.sources.entry(&name).filter(|_| is_asked) {
+            let given = battery.open_circuit.as_ref().and_then(|span| span.highest.as_ref());
+            let stated = build.stated(given, Some(at), |volts| volts.si());
+            let path = format!("sources.{name}.open_circuit.highest");
+            spans.push(build.tables.input(path, Dimension::Voltage, stated));
+        }
+    }
+    spans
 }
 
 fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&str, NodeId)) -> LossOfLoad {

@@ -24,12 +24,28 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
             conductors().any(|one| matches!(one, Conductor::LineChoke(choke) if choke.inductance.is_some())),
             "inductance of line chokes",
         ),
+        (makes_elsewhere(description), "`makes` of contactors that no pre-charge leads through or around"),
         // It says how fast a winding warms, where anything is followed.
         (!duty::is_followed(description) && magnetics().any(states_section), "area of windings"),
     ]
     .into_iter()
     .filter_map(|(is_stated, word)| is_stated.then_some(word))
     .collect()
+}
+
+/// Whether a contactor states what it makes and closes neither in a pre-charge nor after one.
+fn makes_elsewhere(description: &Description) -> bool {
+    let is_met = |name: &str| {
+        description.branches.readable().any(|(_, _, branch)| {
+            let through = || branch.through.iter().flat_map(|through| &through.value);
+            branch.around.as_ref().is_some_and(|around| {
+                branch.through.is_some() && (around.value == name || through().any(|one| one.value == name))
+            })
+        })
+    };
+    description.conductors.readable().any(|(name, _, conductor)| {
+        matches!(conductor, Conductor::Contactor(contactor) if contactor.makes.is_some()) && !is_met(name)
+    })
 }
 
 /// Whether a winding states the section of its copper, which its resistance holds already.

@@ -64,6 +64,10 @@ pub struct Precharge {
     pub resistances: Vec<InputId>,
     /// Its contactors, one of which closes on the empty bank.
     pub contactors: Vec<Making>,
+    /// The source, in the plan.
+    pub from: usize,
+    /// The contactor that it leads around, which closes on what it leaves.
+    pub around: Option<Making>,
     /// Energy that its resistor stands in one pulse.
     pub rated_energy: InputId,
     /// Current that loads take from the bus meanwhile.
@@ -82,6 +86,8 @@ pub struct Precharge {
     pub drop: FigureId,
     /// Voltage that is left across the contactor as it closes.
     pub rest_voltage: FigureId,
+    /// Crest of the current that this drives through it.
+    pub closing: FigureId,
 }
 
 /// A contactor that closes on a current.

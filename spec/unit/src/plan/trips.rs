@@ -20,6 +20,8 @@ pub struct VoltageTrip {
     pub delay: InputId,
     /// Highest voltage that its sensor reads.
     pub sensor_range: InputId,
+    /// Highest open-circuit voltage of each battery on the bus; of a trip that is stated also where it is missing.
+    pub spans: Vec<InputId>,
     /// Highest voltage in service, half the ripple included.
     pub normal: FigureId,
     /// Level of a unit that trips early.

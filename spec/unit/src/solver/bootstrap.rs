@@ -159,7 +159,7 @@ fn current<const L: usize, T: Trace>(of: &Bootstrap, own: InputId, pass: &mut Pa
     pass.put(of.figures.current, &CURRENT, operands, |l| {
         let own = power[l] / volts[l].abs();
         // Without a power of its own the current that is stated for both holds the driver's.
-        if own > leakage[l] { own } else { leakage[l] }
+        if own > leakage[l] || own.is_nan() && !power[l].is_nan() { own } else { leakage[l] }
     })
 }
 

@@ -5,14 +5,18 @@
 //! where a line meets a resonance in between, that place as well. Shares follow from inputs alone: lanes that state the
 //! same have them reckoned once.
 
+use core::f64::consts::TAU;
+
 use loadworthy_physics::capacitor_bank::Branch;
 use loadworthy_physics::link_lines::LINES;
+use loadworthy_physics::link_voltage::Across;
 use loadworthy_physics::{Capacitance, Frequency, Inductance, Resistance};
 
 use crate::ids::InputId;
 use crate::plan::{Bank, Bus, Plan};
 use crate::solver::pass::Pass;
 use crate::solver::ripple_lines::RippleLines;
+use crate::solver::ripple_voltage;
 use crate::solver::supply::line_resistance;
 use crate::trace::{Operand, Trace};
 
@@ -40,6 +44,8 @@ pub(crate) struct Division<const L: usize> {
     pub(crate) squares: Vec<[f64; L]>,
     /// Largest share of a line that matters.
     pub(crate) largest: [f64; L],
+    /// Ripple of the voltage, peak to peak.
+    pub(crate) volts: [f64; L],
 }
 
 impl<const L: usize> Division<L> {
@@ -54,6 +60,7 @@ impl<const L: usize> Division<L> {
             commons: Vec::with_capacity(most(&|bus| in_step(plan, bus))),
             squares: vec![[0.0; L]; plan.banks.len()],
             largest: [0.0; L],
+            volts: [0.0; L],
         }
     }
 
@@ -62,7 +69,7 @@ impl<const L: usize> Division<L> {
         for &bank in &bus.ripple.banks {
             self.squares[bank] = [0.0; L];
         }
-        self.largest = [0.0; L];
+        (self.largest, self.volts) = ([0.0; L], [0.0; L]);
         for (lines, term) in self.lines.iter_mut().zip(&bus.ripple.terms) {
             *lines = core::array::from_fn(|l| plan.ripple_lines(term, pass.at(l)));
         }
@@ -92,6 +99,9 @@ impl<const L: usize> Division<L> {
             self.susceptances.swap(0, 1);
             self.shares_at(&circuit, place, true);
             self.take(bus, members, pass);
+            if before.is_none() {
+                self.swing(&circuit, place, members, pass);
+            }
             if let Some(before) = before.replace(place) {
                 for line in 0..bus.ripple.terms.len() * LINES {
                     let (from, to) = (self.susceptances[1][line], self.susceptances[0][line]);
@@ -100,6 +110,7 @@ impl<const L: usize> Division<L> {
                         let meets = circuit.resonance(frequency, before, place, from);
                         self.shares_at(&circuit, meets, false);
                         self.take(bus, members, pass);
+                        self.swing(&circuit, meets, members, pass);
                     }
                 }
             }
@@ -146,8 +157,9 @@ impl<const L: usize> Division<L> {
                         sum += share * part * amps * amps;
                         let most = if share > 1.0 { share } else { 1.0 };
                         // What is not known stays unknown.
-                        if part * most >= MATTERS && share.sqrt() > self.largest[l] || share.is_nan() {
-                            self.largest[l] = share.sqrt();
+                        let root = share.sqrt() + 0.0 * part;
+                        if part * most >= MATTERS && root > self.largest[l] || root.is_nan() {
+                            self.largest[l] = root;
                         }
                     }
                 }
@@ -160,6 +172,32 @@ impl<const L: usize> Division<L> {
                 if sum > *worst || sum.is_nan() {
                     *worst = sum;
                 }
+            }
+        }
+    }
+
+    /// Takes what all stages make of the voltage at a place within the tolerance, where it is worse than before.
+    fn swing<T: Trace>(
+        &mut self,
+        circuit: &Circuit<'_, L>,
+        place: f64,
+        members: &[bool; L],
+        pass: &Pass<'_, L, T>,
+    ) {
+        let mut sums = [0.0; L];
+        for (term, lines) in circuit.bus.ripple.terms.iter().zip(&self.lines) {
+            let across = circuit.across(lines[circuit.l].first, place);
+            for l in (0..L).filter(|&l| members[l]) {
+                // A stage at rest sends nothing.
+                if pass.figures[term.current.index()][l].abs() <= 0.0 {
+                    continue;
+                }
+                sums[l] += ripple_voltage::of_stage(circuit.plan, (term, &lines[l]), &across, l, pass);
+            }
+        }
+        for l in (0..L).filter(|&l| members[l]) {
+            if sums[l] > self.volts[l] || sums[l].is_nan() {
+                self.volts[l] = sums[l];
             }
         }
     }
@@ -310,6 +348,34 @@ impl<const L: usize> Circuit<'_, L> {
             }
         }
         all
+    }
+
+    /// What stands across the bus for a stage with a first line: capacitance and resistance, and what is left at each line
+    /// without the inductance of all banks side by side.
+    fn across(&self, first: Frequency, place: f64) -> Across {
+        let (mut farads, mut paths) = (0.0, 0.0);
+        for &bank in &self.bus.ripple.banks {
+            let branch = self.bank(&self.plan.banks[bank], place);
+            farads += branch.capacitance.map_or(0.0, |farad| farad.si());
+            paths += 1.0 / branch.inductance.si();
+        }
+        let mut besides = [(0.0, 0.0); LINES];
+        for (line, besides) in besides.iter_mut().enumerate() {
+            let frequency = first * (line as f64 + 1.0);
+            let turn = TAU * frequency.si();
+            let (real, imaginary) = self.admittance(frequency, place, |_, _| ());
+            let square = real * real + imaginary * imaginary;
+            *besides = (real / square, 1.0 / (turn * farads) - turn / paths - imaginary / square);
+        }
+        let ohms = besides[LINES - 1].0;
+        for besides in &mut besides {
+            besides.0 -= ohms;
+        }
+        Across {
+            capacitance: Capacitance::new(farads),
+            resistance: Resistance::new(ohms),
+            besides: Some(besides),
+        }
     }
 
     /// Where between two places a line finds all branches without susceptance.

@@ -34,9 +34,9 @@ static LOWEST: Law = Law {
 
 static BANKS: Law = Law {
     name: "I²t that banks send through a fuse",
-    formula: "I²t = C·V²/(2·(R_bank + R_way)), copper at −40 °C, the fuse itself left out",
-    validity: "whole discharge from the highest voltage, capacitances at the upper end of their tolerance, whatever the inductance",
-    source: loadworthy_physics::fuse::CAPACITOR_LET_THROUGH.source,
+    formula: "I²t = C·V²/(2·(R_bank + R_way)), of several banks the lesser of that of all together, C = ΣC_k and 1/R_bank = Σ1/R_k, and (Σ √(I²t of each alone))²; copper at −40 °C, the fuse itself left out",
+    validity: "whole discharge from the highest voltage, capacitances at the upper end of their tolerance; of unlike banks a bound without their inductance",
+    source: loadworthy_physics::fuse::BANKS_LET_THROUGH.source,
 };
 
 static SURGE: Law = Law {
@@ -108,22 +108,44 @@ fn carries<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'
 
 /// Banks that discharge together: their capacitance, and the resistance before which they stand, in F and Ω.
 pub(super) fn of_banks(plan: &Plan, banks: &[usize], input: impl Fn(InputId) -> f64) -> (f64, f64) {
-    let (mut farads, mut conducts) = (0.0, 0.0);
-    for bank in banks.iter().map(|&bank| &plan.banks[bank]) {
+    let each = || each_of(plan, banks, &input);
+    (each().map(|(farad, _)| farad.si()).sum(), 1.0 / each().map(|(_, ohms)| 1.0 / ohms.si()).sum::<f64>())
+}
+
+/// Capacitance of each bank, and the resistance before which it stands.
+fn each_of<'p>(
+    plan: &'p Plan,
+    banks: &'p [usize],
+    input: impl Fn(InputId) -> f64,
+) -> impl Iterator<Item = (Capacitance, Resistance)> {
+    banks.iter().map(move |&bank| {
+        let bank = &plan.banks[bank];
         let parts = input(bank.parts);
-        farads += parts * input(bank.each.capacitance) * (1.0 + input(bank.each.tolerance));
-        conducts += 1.0 / (input(bank.each.series_resistance) / parts + input(bank.path_resistance));
-    }
-    (farads, 1.0 / conducts)
+        let farads = parts * input(bank.each.capacitance) * (1.0 + input(bank.each.tolerance));
+        let ohms = input(bank.each.series_resistance) / parts + input(bank.path_resistance);
+        (Capacitance::new(farads), Resistance::new(ohms))
+    })
+}
+
+/// I²t in A²s that banks send through what lies between them and a fault.
+pub(super) fn of_discharge(
+    plan: &Plan,
+    banks: &[usize],
+    volts: f64,
+    way: f64,
+    input: impl Fn(InputId) -> f64,
+) -> f64 {
+    let each = each_of(plan, banks, input);
+    fuse::banks_let_through(each, Voltage::new(volts), Resistance::new(way))
 }
 
 /// Inductance of the banks; that of one that states none is left out, which reads high.
-fn inductance_of_banks(plan: &Plan, fuse: &Fuse, input: impl Fn(InputId) -> f64) -> f64 {
+pub(super) fn inductance_of_banks(plan: &Plan, banks: &[usize], input: impl Fn(InputId) -> f64) -> f64 {
     let stated = |id: InputId| if input(id).is_finite() { input(id) } else { 0.0 };
     let own = |bank: &crate::plan::Bank| {
         stated(bank.each.inductance) / input(bank.parts) + stated(bank.path_inductance)
     };
-    let all = fuse.banks.iter().map(|&bank| own(&plan.banks[bank]));
+    let all = banks.iter().map(|&bank| own(&plan.banks[bank]));
     if all.clone().any(|henry| henry == 0.0) { 0.0 } else { 1.0 / all.map(|henry| 1.0 / henry).sum::<f64>() }
 }
 
@@ -189,9 +211,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             from.push(air.into());
         }
         let sent = pass.put(surge.let_through, &BANKS, &from, |l| {
-            let (farads, ohms) = of_banks(plan, &fuse.banks, |id| input(id, l));
-            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
-            fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
+            of_discharge(plan, &fuse.banks, across[l], way(from_bus, COLDEST, l), |id| input(id, l))
         });
         peaks = core::array::from_fn(|l| {
             let melting = input(fuse.melting, l);
@@ -200,7 +220,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             }
             let (farads, ohms) = of_banks(plan, &fuse.banks, |id| input(id, l));
             let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
-            let henry = Inductance::new(inductance_of_banks(plan, fuse, |id| input(id, l)));
+            let henry = Inductance::new(inductance_of_banks(plan, &fuse.banks, |id| input(id, l)));
             let peak =
                 fuse::capacitor_peak(Capacitance::new(farads), Voltage::new(across[l]), path, henry).si();
             // Not known where it is not known whether it melts.

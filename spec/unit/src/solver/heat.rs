@@ -276,7 +276,8 @@ fn rated<const L: usize, T: Trace>(
     ];
     let from = if package.faces.len() == 2 { &all[..] } else { &all[..5] };
     pass.put(chip.figures.rated_current, &rating::RATING_AT_CASE, from, |l| {
-        let case = if cases[0][l] < cases[1][l] { cases[1][l] } else { cases[0][l] };
+        let [one, other] = [cases[0][l], cases[1][l]];
+        let case = if one >= other || one.is_nan() { one } else { other };
         rating_here(continuous[l], at_case[l], limit[l], case, knee, slope)
     });
 }

@@ -1,12 +1,12 @@
 //! What fuses let through until they have cleared, and what the conductors behind them stand until then.
 
 use loadworthy_physics::conductors::copper::growth;
-use loadworthy_physics::{Area, Capacitance, Law, Resistance, Temperature, Time, Voltage, fuse};
+use loadworthy_physics::{Area, Law, Temperature, Time, fuse};
 
 use crate::ids::{FigureId, InputId};
 use crate::plan::{Conductor, Fuse, Plan, Protected, Reached};
 use crate::solver::Block;
-use crate::solver::fuse::{COLDEST, banks_from, of_banks};
+use crate::solver::fuse::{COLDEST, banks_from, of_discharge};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -113,11 +113,9 @@ pub(super) fn through<const L: usize, T: Trace>(
     let input = |id: InputId, l: usize| inputs[id.index()][l];
     pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
         let of_banks = with_banks.then(|| {
-            let (farads, before) = of_banks(plan, &protected.banks, |id| input(id, l));
             let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
             let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
-            let path = Resistance::new(before + cold * way);
-            fuse::capacitor_let_through(Capacitance::new(farads), Voltage::new(across[l]), path)
+            of_discharge(plan, &protected.banks, across[l], cold * way, |id| input(id, l))
         });
         let (with, opposite) = if protected.banks_against { (None, of_banks) } else { (of_banks, None) };
         // A fault lies before the conductor or behind it.

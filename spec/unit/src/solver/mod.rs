@@ -49,6 +49,7 @@ mod reach;
 mod reduce;
 mod ripple;
 mod ripple_lines;
+mod ripple_voltage;
 mod scratch;
 mod shaft;
 mod shared_return;

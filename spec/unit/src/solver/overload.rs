@@ -146,7 +146,10 @@ fn opened<const L: usize, T: Trace>(
     }
     let unmelted: [f64; L] = core::array::from_fn(|l| {
         let each = waits().map(|opens| pass.inputs[opens.after.index()][l]);
-        let first = each.fold(f64::INFINITY, |least, waits| if least <= waits { least } else { waits });
+        let first = each.fold(f64::INFINITY, |least, waits| {
+            // What is missing stays missing.
+            if least <= waits || least.is_nan() { least } else { waits }
+        });
         melted.unmelted(plan, first, pass.figures[load.index()][l], |operand| value(pass, operand, l))
     });
     pass.put(apart.unmelted, &UNMELTED, from, |l| unmelted[l]);

@@ -3,15 +3,14 @@
 
 use loadworthy_physics::capacitor_bank;
 use loadworthy_physics::link_pulses::{self, Pulses};
-use loadworthy_physics::{
-    Capacitance, Current, Frequency, Law, Power, Resistance, Temperature, ThermalResistance,
-};
+use loadworthy_physics::{Current, Law, Power, Resistance, Temperature, ThermalResistance};
 
 use crate::plan::{Bank, Bus, Plan, Ripple, RippleTerm, Stage};
 use crate::solver::bridge::modulation;
 use crate::solver::division::{self, divides};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
+use crate::solver::ripple_voltage;
 use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
 
@@ -27,13 +26,6 @@ static BANK_RIPPLE: Law = Law {
     formula: "I_bank: as all stages together, each line times |Z_all/Z_bank| there; the worst of lowest, nominal and highest capacitance, and of each place between where a line resonates",
     validity: capacitor_bank::SHARE.validity,
     source: capacitor_bank::SHARE.source,
-};
-
-static VOLTAGE: Law = Law {
-    name: "ripple of a bus voltage, peak to peak",
-    formula: "ΔV = Σ ΔV_k; of a bridge max|q|/(C·f), of others at most I_k/(2·f_k·C), C of all banks at the low end of its tolerance",
-    validity: "sum over the stages, which they seldom reach together; series resistance and inductance of the capacitors left out",
-    source: link_pulses::VOLTAGE_RIPPLE.source,
 };
 
 /// Ripple of every bus that has banks.
@@ -58,8 +50,7 @@ fn of_bus<const L: usize, T: Trace>(
     let (ripple, Some(figures)) = (&bus.ripple, bus.ripple.figures) else { return };
     let division = &mut scratch.division;
     division.commons.clear();
-    let (mut total, mut volts, mut alone) = ([0.0; L], [0.0; L], [0.0; L]);
-    let farads: [f64; L] = core::array::from_fn(|l| capacitance(plan, ripple, l, pass));
+    let (mut total, mut alone) = ([0.0; L], [0.0; L]);
     for (place, term) in ripple.terms.iter().enumerate() {
         let amps = pass.figure(term.current);
         for l in 0..L {
@@ -68,7 +59,6 @@ fn of_bus<const L: usize, T: Trace>(
                 continue;
             }
             total[l] += amps[l] * amps[l];
-            volts[l] += of_voltage(plan, term, amps[l], farads[l], l, pass);
             alone[l] = 1.0;
         }
         for (earlier, other) in ripple.terms[..place].iter().enumerate() {
@@ -101,11 +91,21 @@ fn of_bus<const L: usize, T: Trace>(
     // One bank with nothing beside it takes it all.
     for l in (0..L).filter(|&l| !is_divided[l]) {
         division.largest[l] = alone[l];
+        division.volts[l] = 0.0;
         for &bank in &ripple.banks {
             division.squares[bank][l] = total[l];
         }
+        let across = ripple_voltage::alone(plan, ripple, l, pass);
+        for term in &ripple.terms {
+            if pass.figures[term.current.index()][l].abs() > 0.0 {
+                let lines = plan.ripple_lines(term, pass.at(l));
+                division.volts[l] += ripple_voltage::of_stage(plan, (term, &lines), &across, l, pass);
+            }
+        }
     }
-    let largest = division.largest;
+    // A stage whose ripple is not known may send a line that resonates, and swing the bus by anything.
+    let largest: [f64; L] = core::array::from_fn(|l| division.largest[l] + 0.0 * total[l]);
+    let volts: [f64; L] = core::array::from_fn(|l| division.volts[l] + 0.0 * total[l]);
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from = operands(plan, ripple);
@@ -116,12 +116,9 @@ fn of_bus<const L: usize, T: Trace>(
     divided.extend(division::from(plan, bus, pass));
     pass.put(figures.largest_share, &capacitor_bank::SHARE, &divided, |l| largest[l]);
     if T::LISTENS {
-        from.extend(ripple.banks.iter().flat_map(|&bank| {
-            let each = &plan.banks[bank].each;
-            [plan.banks[bank].parts, each.capacitance, each.tolerance].map(Operand::Input)
-        }));
+        ripple_voltage::from(plan, ripple, &mut divided);
     }
-    let swing = pass.put(figures.voltage, &VOLTAGE, &from, |l| volts[l]);
+    let swing = pass.put(figures.voltage, &ripple_voltage::VOLTAGE, &divided, |l| volts[l]);
     for &bank in &ripple.banks {
         let square = scratch.division.squares[bank];
         of_bank(plan, bus, &plan.banks[bank], &square, &swing, pass);
@@ -140,49 +137,6 @@ fn operands(plan: &Plan, ripple: &Ripple) -> Vec<Operand> {
         from.push(plan.stages[term.stage].carrier.into());
     }
     from
-}
-
-/// Capacitance of all banks of a bus at the low end of its tolerance.
-fn capacitance<const L: usize, T: Trace>(
-    plan: &Plan,
-    ripple: &Ripple,
-    l: usize,
-    pass: &Pass<'_, L, T>,
-) -> f64 {
-    ripple.banks.iter().map(|&bank| low_capacitance(&plan.banks[bank], l, pass)).sum()
-}
-
-fn low_capacitance<const L: usize, T: Trace>(bank: &Bank, l: usize, pass: &Pass<'_, L, T>) -> f64 {
-    let of = |input: crate::ids::InputId| pass.inputs[input.index()][l];
-    of(bank.parts) * of(bank.each.capacitance) * (1.0 - of(bank.each.tolerance))
-}
-
-/// Ripple of the voltage from one stage.
-fn of_voltage<const L: usize, T: Trace>(
-    plan: &Plan,
-    term: &RippleTerm,
-    amps: f64,
-    farads: f64,
-    l: usize,
-    pass: &Pass<'_, L, T>,
-) -> f64 {
-    let stage = &plan.stages[term.stage];
-    let farads = Capacitance::new(farads);
-    let Some(bridge) = stage.bridge() else {
-        let first = plan.first_line(term, pass.at(l));
-        return capacitor_bank::ripple_bound(Current::new(amps), first, farads).si();
-    };
-    let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
-    let figures = &bridge.figures;
-    link_pulses::voltage_ripple(
-        Current::new(figure(figures.phase_current_peak)),
-        figure(figures.formed_index),
-        figure(figures.power_factor),
-        modulation(pass.inputs[bridge.inputs.modulation.index()][l]),
-        farads,
-        Frequency::new(pass.inputs[stage.carrier.index()][l]),
-    )
-    .si()
 }
 
 /// Twice the mean product of two ripple currents that follow one carrier, in A²: all of both, and of two

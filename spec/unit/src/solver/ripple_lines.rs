@@ -61,6 +61,26 @@ impl Plan {
         };
         RippleLines { first: self.first_line(term, read), shares }
     }
+
+    /// Ripple of a chopper or a stage with a transformer at one of its ports from crest to crest; that of several legs is no
+    /// more than that of one.
+    pub(crate) fn swing(&self, term: &RippleTerm, read: impl Fn(Operand) -> f64 + Copy) -> Current {
+        let stage = &self.stages[term.stage];
+        match &stage.topology {
+            Topology::Bridge(_) => Current::new(f64::NAN),
+            Topology::Chopper(chopper) => {
+                let wave = sent(chopper, term.port, read);
+                let flows = read(chopper.figures.leg_current.into()).abs();
+                // Triangles of several legs that never rest make a triangle.
+                if term.port == 0 && flows >= 0.5 * read(chopper.figures.ripple.into()) {
+                    Current::new(2.0 * 3f64.sqrt() * read(term.current.into()))
+                } else {
+                    wave.swing()
+                }
+            }
+            Topology::Isolated(isolated) => passed(self, (stage, isolated), term.port, read).0.swing(),
+        }
+    }
 }
 
 fn of_bridge(bridge: &Bridge, read: impl Fn(Operand) -> f64) -> [f64; LINES] {

@@ -2,12 +2,14 @@
 //! solved, from the highest voltage.
 
 use loadworthy_physics::followed_discharge::{self, Charge};
+use loadworthy_physics::fuse::capacitor_peak;
 use loadworthy_physics::stored_energy::{self, Charging, HARMLESS};
-use loadworthy_physics::{Capacitance, Current, Resistance, Voltage};
+use loadworthy_physics::{Capacitance, Current, Inductance, Resistance, Voltage};
 
+use crate::ids::InputId;
 use crate::plan::{ActiveDischarge, Plan, Precharge, Stored};
-use crate::solver::laws;
 use crate::solver::pass::Pass;
+use crate::solver::{fuse, laws};
 use crate::trace::{Operand, Trace};
 
 /// Discharges, then pre-charges.
@@ -153,6 +155,37 @@ fn follow<const L: usize, T: Trace>(stored: &Stored, leader: &Stored, pass: &mut
     }
 }
 
+/// Crest of the current that what a pre-charge left drives through the contactor that it leads around.
+fn closing<const L: usize, T: Trace>(
+    plan: &Plan,
+    precharge: &Precharge,
+    rest: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) {
+    let (source, banks) = (&plan.sources[precharge.from], &plan.buses[precharge.bus].ripple.banks);
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(precharge.rest_voltage.into());
+        from.push(source.lowest_resistance.into());
+        from.extend(source.line.iter().copied().map(Operand::Input));
+        fuse::banks_from(plan, banks, &mut from);
+        let henries = banks.iter().map(|&bank| &plan.banks[bank]);
+        let henries = henries.flat_map(|bank| [bank.each.inductance, bank.path_inductance]);
+        let stated = henries.chain([source.inductance]).filter(|&id| pass.input(id)[0].is_finite());
+        from.extend(stated.map(Operand::Input).collect::<Vec<_>>());
+    }
+    let inputs = pass.inputs;
+    pass.put(precharge.closing, &laws::CLOSING_CURRENT, &from, |l| {
+        let input = |id: InputId| inputs[id.index()][l];
+        let (farads, before) = fuse::of_banks(plan, banks, input);
+        let line: f64 = source.line.iter().map(|&ohms| input(ohms)).sum();
+        let own = input(source.inductance);
+        let henry = fuse::inductance_of_banks(plan, banks, input) + if own.is_finite() { own } else { 0.0 };
+        let path = Resistance::new(input(source.lowest_resistance) + line + before);
+        capacitor_peak(Capacitance::new(farads), Voltage::new(rest[l]), path, Inductance::new(henry)).si()
+    });
+}
+
 fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &mut Pass<'_, L, T>) {
     let (mut farads, mut conductance) = ([0.0; L], [0.0; L]);
     let mut of_drop: Vec<Operand> = Vec::new();
@@ -190,6 +223,7 @@ fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &m
     pass.put(precharge.peak_power, &laws::PRECHARGE_PEAK, of_peak, |l| volts[l] * inrush[l]);
     let of_rest: &[Operand] = &[precharge.source.into(), precharge.rest.into()];
     let rest = pass.put(precharge.rest_voltage, &laws::REST_VOLTAGE, of_rest, |l| share[l] * volts[l]);
+    closing(plan, precharge, &rest, pass);
     let charging = |l: usize| Charging {
         capacitance: Capacitance::new(farads[l]),
         resistance: Resistance::new(ohms[l]),

@@ -194,17 +194,22 @@ fn in_service<const L: usize, T: Trace>(plan: &Plan, trip: &VoltageTrip, pass: &
     let ripple = bus.ripple.figures.map(|figures| figures.voltage);
     let swing = ripple.map_or([0.0; L], |ripple| pass.figure(ripple));
     let solved = pass.figure(bus.voltage);
-    let spans = bus.sources.iter().filter_map(|&source| plan.sources[source].limits.open_circuit);
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(bus.voltage.into());
         from.extend(ripple.map(Operand::Figure));
-        from.extend(spans.clone().map(|(_, most)| Operand::Input(most)));
+        from.extend(trip.spans.iter().copied().map(Operand::Input));
     }
     let mut highest: [f64; L] = core::array::from_fn(|l| solved[l] + 0.5 * swing[l]);
-    for (_, most) in spans {
+    for &most in &trip.spans {
         let most = pass.input(most);
-        highest = core::array::from_fn(|l| if most[l] > highest[l] { most[l] } else { highest[l] });
+        // Of a source whose highest is missing nobody knows what stands in service.
+        highest =
+            core::array::from_fn(
+                |l| {
+                    if most[l] > highest[l] || most[l].is_nan() { most[l] } else { highest[l] }
+                },
+            );
     }
     pass.put(trip.normal, &SERVICE_VOLTAGE, &from, |l| highest[l]);
 }

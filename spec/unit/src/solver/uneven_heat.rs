@@ -350,7 +350,7 @@ fn rated<const L: usize, T: Trace>(
             return 0.0;
         }
         let [a, b] = [heated.cases[0][l], heated.cases[1][l]];
-        let case = if a < b { b } else { a };
+        let case = if a >= b || a.is_nan() { a } else { b };
         rating_here(continuous[l], at_case[l], limit[l], case, knee, slope)
     });
 }
