@@ -154,10 +154,11 @@ pub fn from_bridge(
                 span.take(ohms * after + even, odd);
             }
             // Of two that end together either is the first a moment before or after.
-            if let Some((share, amps)) = legs.get(k + 1) {
-                if (0.5 * share - edge).abs() < TOGETHER && edge < 0.5 {
-                    span.take(ohms * (pieces[k].2 + amps) + even, odd);
-                }
+            if let Some((share, amps)) = legs.get(k + 1)
+                && (0.5 * share - edge).abs() < TOGETHER
+                && edge < 0.5
+            {
+                span.take(ohms * (pieces[k].2 + amps) + even, odd);
             }
         }
         if let Some((_, lines)) = &edges {
