@@ -4,12 +4,14 @@ use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, UNPARTED};
-use crate::check::{Failure, Family, Told};
-use crate::figure_text::{comparison, value};
+use crate::check::{Change, Failure, Family, Told};
+use crate::figure_text::{comparison, percent, value};
 use crate::review::Place;
 use crate::steps::toward;
 use crate::tell::{above, adrift, part_at, place, policy_place};
 use crate::verdict::Verdict;
+
+const LEFT: &str = "left across the contactor";
 
 /// The charge that a verdict is about, and the one whose discharge it has.
 fn stored_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Stored, &'v Stored)> {
@@ -216,6 +218,23 @@ fn highest(stored: &Stored, solved: &Solved<'_>, lane: LaneId) -> Option<String>
     Some(value(solved.figure(bus.highest_voltage, lane)?, Dimension::Voltage))
 }
 
+/// Less of the voltage of the source left across the contactor, which people write in per cent.
+fn left_across(precharge: &Precharge, factor: f64, solved: &Solved<'_>, lane: LaneId) -> Family {
+    let mut family = toward(LEFT, precharge.rest, (Dimension::Ratio, ""), factor, solved, lane);
+    let Some(now) = solved.input(precharge.rest, lane) else { return family };
+    for proposal in &mut family.ladder {
+        let Change::Edit(edits) = &mut proposal.change else { continue };
+        for (edit, written) in edits {
+            *written = percent(edit.value);
+            proposal.say = format!("{LEFT}: {} -> {written}", percent(now));
+        }
+    }
+    if let Some(last) = family.ladder.last() {
+        family.tried.clone_from(&last.say);
+    }
+    family
+}
+
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
     let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
@@ -240,7 +259,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         CLOSING => {
             let Some((precharge, contactor)) = closing_of(worst, solved) else { return Vec::new() };
             vec![
-                ladder("left across the contactor", precharge.rest, Dimension::Ratio, 1.0 / over),
+                left_across(precharge, 1.0 / over, solved, lane),
                 ladder("a contactor that makes", contactor.makes, Dimension::Current, over),
             ]
         }

@@ -2,7 +2,7 @@
 
 use loadworthy_unit::{FigureId, Solved};
 
-use crate::descriptions::{changed, defects, failing, holding, reviewed, trencher, unit};
+use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, trencher, unit};
 
 fn figure(text: &str, path: &str) -> Option<f64> {
     let unit = unit(text);
@@ -302,6 +302,10 @@ conductors:
     };
     assert!(found(", makes: 100 A", ", inductance: 10 uH"));
     assert!(!found(", makes: 250 A", ", inductance: 10 uH") && !found("", ", inductance: 10 uH"));
+    let review = reviewed(&with(", makes: 100 A", ", inductance: 10 uH"));
+    let less = &finding(&review, "closing-current").proposals[0];
+    assert!(less.say.starts_with("left across the contactor: 5 % -> "), "{}", less.say);
+    assert!(less.set[0].written.ends_with(" %"), "{:?}", less.set);
     // Without an inductance it is no more than 35 V over 50.5 mΩ; whether less of it comes nobody knows.
     assert!(!found(", makes: 100 A", ""));
     let review = reviewed(&with(", makes: 100 A", ""));
