@@ -24,6 +24,7 @@ mod dead_time;
 mod descriptions;
 mod false_turn_on;
 mod fault_currents;
+mod fault_machines;
 mod fault_walk;
 mod floating_supplies;
 mod fuse_coordination;
