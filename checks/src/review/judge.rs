@@ -9,6 +9,7 @@ use super::BrokenCheck;
 use super::throughout::said_once;
 use crate::check::Check;
 use crate::collect::Verdicts;
+use crate::side_by_side::side_by_side;
 use crate::verdict::{Missing, Outcome, Verdict};
 
 /// A check that broke down.
@@ -30,17 +31,36 @@ pub(super) struct Judged {
     pub(super) asked: Vec<Vec<Option<Asked>>>,
 }
 
-/// All checks on all variants of a unit.
-pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
+/// Checks that judge one after another while others judge beside them.
+const AT_ONCE: usize = 5;
+
+/// All checks on all variants of a unit: several at once, or of a large unit, whose verdicts take room, one after another.
+pub(super) fn judge(checks: &[&'static dyn Check], all: &[Solved<'_>], is_large: bool) -> Judged {
+    let parts: Vec<_> = checks.chunks(if is_large { checks.len().max(1) } else { AT_ONCE }).collect();
+    let mut parts = side_by_side(&parts, |checks| judge_some(checks, all)).into_iter();
+    let nothing = || Judged { verdicts: vec![Vec::new(); all.len()], broken: Vec::new(), asked: Vec::new() };
+    let mut judged = parts.next().unwrap_or_else(nothing);
+    for part in parts {
+        judged.verdicts.iter_mut().zip(part.verdicts).for_each(|(all, own)| all.extend(own));
+        judged.broken.extend(part.broken);
+        judged.asked.extend(part.asked);
+    }
+    judged.broken.sort_by_key(|one: &Broke| one.variant);
+    judged
+}
+
+/// Some checks, one after another.
+fn judge_some(checks: &[&'static dyn Check], all: &[Solved<'_>]) -> Judged {
     let mut verdicts = vec![Vec::new(); all.len()];
     let (mut broken, mut asked) = (Vec::new(), Vec::with_capacity(checks.len()));
     if all.is_empty() {
         return Judged { verdicts, broken, asked };
     }
-    // What was asked before belongs to no check.
-    all.iter().for_each(|solved| drop(solved.take_asked()));
+    // What one asks must not be taken for what another does.
+    let all: Vec<Solved<'_>> = all.iter().map(Solved::beside_others).collect();
+    let all: Vec<&Solved<'_>> = all.iter().collect();
     for &check in checks {
-        let (judged, broke) = judge_one(check, all, |_| Some(0));
+        let (judged, broke) = judge_one(check, &all, |_| Some(0));
         let is_whole = broke.is_empty();
         asked.push(all.iter().map(|solved| solved.take_asked().filter(|_| is_whole)).collect());
         broken.extend(broke);
@@ -54,7 +74,6 @@ pub(super) fn judge(checks: &[&dyn Check], all: &[&Solved<'_>]) -> Judged {
             }
         }
     }
-    broken.sort_by_key(|one: &Broke| one.variant);
     Judged { verdicts, broken, asked }
 }
 

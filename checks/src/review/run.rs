@@ -127,7 +127,7 @@ fn verdicts_of(
     solved: &[Solved<'_>],
 ) -> (Review, Vec<Vec<Option<loadworthy_unit::Asked>>>) {
     let mut review = Review::default();
-    let Judged { mut verdicts, broken, asked } = judge(checks, &solved.iter().collect::<Vec<_>>());
+    let Judged { mut verdicts, broken, asked } = judge(checks, solved, is_large(unit));
     tell_broken(broken, unit, &mut review.broken_checks);
     for (v, (one, verdicts)) in solved.iter().zip(&mut verdicts).enumerate() {
         explain_missing(verdicts, one);

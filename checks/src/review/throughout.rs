@@ -1,11 +1,20 @@
 //! What hangs on the description alone, and comes to the same in every duty point, is said once.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
+use foldhash::fast::FixedState;
 use loadworthy_unit::{PartId, Variant};
 
 use crate::check::Check;
 use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
+
+/// How often the same is said of a part.
+struct Said {
+    first: usize,
+    times: usize,
+    /// Whether it came to the same each time.
+    is_same: bool,
+}
 
 /// Draws such verdicts together, where they are equal in all duty points to the last bit, and takes the duty point from what
 /// one of them says for the unit.
@@ -18,39 +27,48 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
         return;
     }
     let duties = variant.duties.len();
-    let is_said_once = |verdict: &Verdict| {
-        let own = checks.iter().find(|check| check.about().name == verdict.check);
-        own.is_some_and(|check| check.is_said_once(verdict.defect))
-    };
-    for verdict in verdicts.iter_mut().filter(|verdict| is_judged(verdict)) {
-        let own = checks.iter().find(|check| check.about().name == verdict.check);
-        if let (When::In { lane, .. }, true) =
-            (verdict.when, own.is_some_and(|check| check.is_of_the_unit(verdict.defect)))
+    // What is said of which verdict; a map that is looked up and never iterated.
+    let mut said: Vec<Said> = Vec::new();
+    let mut known: HashMap<(PartId, &'static str, &'static str), usize, FixedState> = HashMap::default();
+    let mut own: Option<&dyn Check> = None;
+    let mut is_of = vec![None; verdicts.len()];
+    for place in 0..verdicts.len() {
+        let Verdict { check, part, defect, when, .. } = verdicts[place];
+        if own.is_none_or(|own| own.about().name != check) {
+            own = checks.iter().copied().find(|own| own.about().name == check);
+        }
+        let Some(own) = own else { continue };
+        if let When::In { lane, .. } = when
+            && own.is_of_the_unit(defect)
+            && is_judged(&verdicts[place])
         {
-            verdict.when = When::Throughout { lane };
+            verdicts[place].when = When::Throughout { lane };
+        }
+        if duties < 2 || verdicts[place].duty().is_none() || !own.is_said_once(defect) {
+            continue;
+        }
+        let of = *known.entry((part, defect, check)).or_insert(said.len());
+        is_of[place] = Some(of);
+        match said.get_mut(of) {
+            None => said.push(Said { first: place, times: 1, is_same: true }),
+            Some(said) => {
+                said.times += 1;
+                said.is_same = said.is_same && is_same(&verdicts[said.first], &verdicts[place]);
+            }
         }
     }
-    if duties < 2 {
-        return;
-    }
-    let mut places: BTreeMap<(&str, PartId, &str), Vec<usize>> = BTreeMap::new();
-    for (place, verdict) in verdicts.iter().enumerate() {
-        if verdict.duty().is_some() && is_said_once(verdict) {
-            places.entry((verdict.check, verdict.part, verdict.defect)).or_default().push(place);
+    let mut places = is_of.into_iter().enumerate();
+    verdicts.retain_mut(|verdict| {
+        let Some((place, Some(of))) = places.next() else { return true };
+        let Said { first, times, is_same } = said[of];
+        match verdict.lane().filter(|_| is_same && times == duties) {
+            None => true,
+            Some(lane) => {
+                verdict.when = When::Throughout { lane };
+                place == first
+            }
         }
-    }
-    let mut is_repeated = vec![false; verdicts.len()];
-    for own in places.values().filter(|own| own.len() == duties) {
-        let first = own[0];
-        if own.iter().all(|&place| is_same(&verdicts[first], &verdicts[place]))
-            && let Some(lane) = verdicts[first].lane()
-        {
-            verdicts[first].when = When::Throughout { lane };
-            own.iter().skip(1).for_each(|&place| is_repeated[place] = true);
-        }
-    }
-    let mut repeated = is_repeated.into_iter();
-    verdicts.retain(|_| !repeated.next().unwrap_or(false));
+    });
 }
 
 /// What is not judged waits for something in the duty point that it was asked in.

@@ -43,7 +43,7 @@ fn of(c: &mut Criterion, name: &str, text: &str) {
     for (duty, point) in variant.duties.iter().enumerate() {
         let mut block = Block::<8>::new(variant.tables.inputs().len(), variant.tables.figures().len());
         let lane = variant.lanes.iter().find(|lane| lane.duty == DutyId::new(duty)).unwrap();
-        for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
+        for (input, values) in variant.tables.inputs().iter().zip(block.inputs.iter_mut()) {
             *values = [input.values[if input.values.len() == 1 { 0 } else { duty }].value; 8];
         }
         block.crest = [lane.crest; 8];

@@ -22,7 +22,7 @@ mod step;
 mod stretch;
 mod tell;
 
-pub(crate) use course::{Followed, before, fill, follow};
+pub(crate) use course::{Courses, Followed, before, fill, follow};
 pub(crate) use doubt::is_in_doubt;
 pub use tell::BEGINS_UNKNOWN;
 pub(crate) use tell::{Which, tell};

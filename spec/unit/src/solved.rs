@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::asked::Ear;
 use crate::ids::{FigureId, InputId, LaneId};
 use crate::missing::{Cause, Diagnosis};
-use crate::over_time::{Followed, Which};
+use crate::over_time::{Courses, Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan, RippleTerm, Source};
 use crate::solver::{Block, LaneState, RippleLines, Scratch, bus_behind, holder, solve};
 use crate::trace::{Operand, Silent, Steps, Trace};
@@ -35,6 +35,8 @@ pub struct Solved<'u> {
     blocks: Vec<Block<WIDTH>>,
     /// What of each lane was followed over time.
     followed: Vec<Which>,
+    /// How junctions of the lanes went.
+    courses: Courses,
     /// Notes what is asked, where somebody wants to know.
     ear: Option<Arc<Ear>>,
 }
@@ -71,6 +73,7 @@ impl<'u> Solved<'u> {
             edits: Vec::new(),
             blocks: Vec::new(),
             followed: Vec::new(),
+            courses: Courses::new(),
             ear: None,
         })
     }
@@ -94,7 +97,7 @@ impl<'u> Solved<'u> {
         blocks: Vec<Block<WIDTH>>,
         followed: Vec<Which>,
     ) -> Self {
-        Self { variant, edits: Vec::new(), blocks, followed, ear: None }
+        Self { variant, edits: Vec::new(), blocks, followed, courses: Courses::new(), ear: None }
     }
 
     /// Gives back what was solved elsewhere.
@@ -134,8 +137,9 @@ impl<'u> Solved<'u> {
         for block in &mut blocks {
             solve(&variant.plan, block, scratch, &mut Silent);
         }
-        let followed = over_time(variant, &variant.plan, &mut blocks);
-        Self { variant, edits: edits.to_vec(), blocks, followed, ear: None }
+        let mut courses = Courses::new();
+        let followed = over_time(variant, &variant.plan, &mut blocks, &mut courses);
+        Self { variant, edits: edits.to_vec(), blocks, followed, courses, ear: None }
     }
 
     /// Solves the variant once for each order in which a row of its coolant path may be visited; an order names the
@@ -169,7 +173,7 @@ impl<'u> Solved<'u> {
             for block in &mut blocks {
                 solve(&plan, block, &mut scratch, &mut Silent);
             }
-            over_time(self.variant, &plan, &mut blocks);
+            over_time(self.variant, &plan, &mut blocks, &mut Courses::new());
             each(Reordered { blocks });
         }
         true
@@ -336,7 +340,8 @@ impl<'u> Solved<'u> {
             let other = all.iter().find(|&&(known, _)| known == id).map(|(_, block)| block);
             other.or_else(|| (id == lane).then_some(&*block)).map(|block| (block, 0))
         };
-        let followed = crate::over_time::follow(variant, plan, core::iter::once(lane), find).pop();
+        let followed =
+            crate::over_time::follow(variant, plan, core::iter::once(lane), find, &mut Courses::new()).pop();
         crate::over_time::fill(plan, block, 0, &followed.unwrap_or_default());
     }
 
@@ -345,7 +350,7 @@ impl<'u> Solved<'u> {
         self.note_rest();
         let (from, l) = (&self.blocks[lane.index() / WIDTH], lane.index() % WIDTH);
         let mut block = Block::new(from.inputs.len(), from.figures.len());
-        for (to, from) in block.inputs.iter_mut().zip(&from.inputs) {
+        for (to, from) in block.inputs.iter_mut().zip(from.inputs.iter()) {
             to[0] = from[l];
         }
         block.crest = [from.crest[l]];
@@ -370,7 +375,7 @@ impl<'u> Solved<'u> {
         for _ in 0..24 {
             let share = 0.5 * (low + high);
             let mut block = asked.clone();
-            for (input, value) in self.variant.tables.inputs().iter().zip(&mut block.inputs) {
+            for (input, value) in self.variant.tables.inputs().iter().zip(block.inputs.iter_mut()) {
                 if input.is_demand {
                     value[0] *= share;
                 }
@@ -446,13 +451,14 @@ fn figure(blocks: &[Block<WIDTH>], id: FigureId, lane: LaneId) -> Option<f64> {
     (matches!(state(blocks, lane), LaneState::Solved { .. }) && value.is_finite()).then_some(value)
 }
 
-/// Follows every lane that does not last until everything has settled; says which were.
-fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>]) -> Vec<Which> {
+/// Follows every lane that does not last until everything has settled, along the courses of junctions that are known; says
+/// which were.
+fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>], known: &mut Courses) -> Vec<Which> {
     if plan.duration.is_none() {
         return Vec::new();
     }
     let find = |id: LaneId| Some((&blocks[id.index() / WIDTH], id.index() % WIDTH));
-    let courses = crate::over_time::follow(variant, plan, variant.lane_ids(), find);
+    let courses = crate::over_time::follow(variant, plan, variant.lane_ids(), find, known);
     for (lane, course) in courses.iter().enumerate() {
         crate::over_time::fill(plan, &mut blocks[lane / WIDTH], lane % WIDTH, course);
     }
@@ -471,7 +477,7 @@ fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
         let mut block = Block::new(inputs, figures);
         // The last block is filled up with its first lane.
         let lanes: [Lane; WIDTH] = core::array::from_fn(|l| *lanes.get(l).unwrap_or(&lanes[0]));
-        for (input, values) in variant.tables.inputs().iter().zip(&mut block.inputs) {
+        for (input, values) in variant.tables.inputs().iter().zip(block.inputs.iter_mut()) {
             *values = match input.values.as_slice() {
                 [always] => [always.value; WIDTH],
                 each => lanes.map(|lane| each[lane.duty.index()].value),

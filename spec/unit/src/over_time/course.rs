@@ -1,6 +1,5 @@
 //! A duty point followed from what went before it to its end.
 
-use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::ids::LaneId;
@@ -35,7 +34,7 @@ pub(crate) fn before(variant: &Variant, lane: LaneId) -> Vec<LaneId> {
 }
 
 /// Lanes that are followed side by side.
-const ABREAST: usize = 4;
+const ABREAST: usize = 6;
 
 /// Follows lanes of a variant, whose solutions are found by their numbers.
 struct Follower<'v, F> {
@@ -44,13 +43,17 @@ struct Follower<'v, F> {
     layout: Arc<Layout>,
     find: F,
     /// Lanes that were followed already, or could not be.
-    known: Vec<Option<Option<Rc<Course>>>>,
+    known: Courses,
     /// The same of their conductors, windings and cores.
-    warm: Vec<Option<Option<Rc<Warmed>>>>,
+    warm: Vec<Option<Option<Arc<Warmed>>>>,
 }
 
+/// How the junctions of each lane went that was followed already; none of one that could not be.
+pub(crate) type Courses = Vec<Option<Option<Arc<Course>>>>;
+
 /// How a lane went.
-struct Course {
+#[derive(Debug)]
+pub(crate) struct Course {
     /// Highest mean junction temperature of each chip, in °C.
     hottest: Vec<f64>,
     /// What each place offers to its faces where it is hottest, in °C.
@@ -102,7 +105,7 @@ where
     }
 
     /// How a lane went; none where it has no start. It is followed once.
-    fn course(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Course>> {
+    fn course(&mut self, lane: LaneId, depth: usize) -> Option<Arc<Course>> {
         if self.known[lane.index()].is_none() {
             self.abreast::<1>(&[lane], depth);
         }
@@ -112,7 +115,7 @@ where
     /// Follows at most `N` lanes of one duty point.
     fn abreast<const N: usize>(&mut self, lanes: &[LaneId], depth: usize) {
         for (lane, course) in lanes.iter().zip(self.courses::<N>(lanes, depth)) {
-            self.known[lane.index()] = Some(course.map(Rc::new));
+            self.known[lane.index()] = Some(course.map(Arc::new));
         }
     }
 
@@ -202,11 +205,11 @@ where
     }
 
     /// Follows conductors, windings and cores of a lane once; none where it does not say what it starts from.
-    fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Rc<Warmed>> {
+    fn warmed(&mut self, lane: LaneId, depth: usize) -> Option<Arc<Warmed>> {
         if let Some(known) = &self.warm[lane.index()] {
             return known.clone();
         }
-        let warmed = self.warmed_anew(lane, depth).map(Rc::new);
+        let warmed = self.warmed_anew(lane, depth).map(Arc::new);
         self.warm[lane.index()] = Some(warmed.clone());
         warmed
     }
@@ -338,12 +341,14 @@ pub(crate) fn raise(most: &mut [f64], now: &[f64]) {
 }
 
 /// The highest temperatures in each of some lanes, where it does not go on until everything has settled and says what it
-/// starts from. `find` leads to the solution of a lane.
+/// starts from. `find` leads to the solution of a lane. Courses that are known already are taken as they are, and those that
+/// are found are left there; there are none before the first time.
 pub(crate) fn follow<'b, const L: usize>(
     variant: &Variant,
     plan: &Plan,
     lanes: impl Iterator<Item = LaneId>,
     find: impl Fn(LaneId) -> Option<At<'b, L>>,
+    courses: &mut Courses,
 ) -> Vec<Followed> {
     let lanes: Vec<LaneId> = lanes.collect();
     let is_followed = |lane: LaneId| !before(variant, lane).is_empty();
@@ -351,7 +356,9 @@ pub(crate) fn follow<'b, const L: usize>(
         return lanes.iter().map(|_| Followed::default()).collect();
     }
     let layout = Arc::new(Layout::of(plan));
-    let (known, warm) = (vec![None; variant.lanes.len()], vec![None; variant.lanes.len()]);
+    let mut known = core::mem::take(courses);
+    known.resize(variant.lanes.len(), None);
+    let warm = vec![None; variant.lanes.len()];
     let mut follower = Follower { variant, plan, layout, find, known, warm };
     let depth = variant.duties.len();
     for of_duty in lanes.chunk_by(|&one, &other| variant.lane(one).duty == variant.lane(other).duty) {
@@ -359,6 +366,7 @@ pub(crate) fn follow<'b, const L: usize>(
             match lanes {
                 // One that another starts from was followed then.
                 [lane] => drop(follower.course(*lane, depth)),
+                _ if lanes.iter().all(|lane| follower.known[lane.index()].is_some()) => {}
                 _ => follower.abreast::<ABREAST>(lanes, depth),
             }
         }
@@ -371,7 +379,9 @@ pub(crate) fn follow<'b, const L: usize>(
         let bodies = follower.warmed(lane, depth).map(|warmed| warmed.hottest.clone());
         Followed { junctions, bodies }
     };
-    lanes.into_iter().map(&mut followed).collect()
+    let followed = lanes.into_iter().map(&mut followed).collect();
+    *courses = follower.known;
+    followed
 }
 
 /// Writes the highest temperatures of a lane: those of its course, or the settled ones.

@@ -139,7 +139,7 @@ impl<'v> Chunk<'v> {
         }
         self.blocks.resize_with(blocks, || {
             let mut block = Block::new(tables.inputs().len(), tables.figures().len());
-            for (input, values) in tables.inputs().iter().zip(&mut block.inputs) {
+            for (input, values) in tables.inputs().iter().zip(block.inputs.iter_mut()) {
                 *values = [input.values.first().map_or(f64::NAN, |always| always.value); WIDTH];
             }
             block

@@ -63,7 +63,9 @@ impl<'u> Solved<'u> {
             }
         }
         if groups.iter().any(|group| group.is_followed()) {
-            same.followed = super::over_time(self.variant, &self.variant.plan, &mut same.blocks);
+            // What these groups reckon warms no junction.
+            same.followed =
+                super::over_time(self.variant, &self.variant.plan, &mut same.blocks, &mut same.courses);
         }
         same
     }
@@ -74,6 +76,13 @@ impl<'u> Solved<'u> {
         let tables = &self.variant.tables;
         self.ear = Some(Arc::new(Ear::new(tables.figures().len(), tables.inputs().len())));
         self
+    }
+
+    /// The same solution for somebody who asks beside others: what it notes, it notes for that one alone.
+    #[must_use]
+    pub fn beside_others(&self) -> Self {
+        let own = self.clone();
+        if self.ear.is_some() { own.listening() } else { own }
     }
 
     /// From now on it notes nothing. Noting is a write, which several that ask at once would wait for one another with.
@@ -99,11 +108,14 @@ impl<'u> Solved<'u> {
             return None;
         }
         let both = || self.blocks.iter().zip(&described.blocks);
+        let own_figures: Vec<_> =
+            both().filter(|(own, its)| !own.figures.are_those_of(&its.figures)).collect();
+        let own_inputs: Vec<_> = both().filter(|(own, its)| !own.inputs.are_those_of(&its.inputs)).collect();
         let differ = |own: &[f64; WIDTH], its: &[f64; WIDTH]| {
             own.iter().zip(its).any(|(own, its)| own.to_bits() != its.to_bits())
         };
-        let figure = |k: usize| both().any(|(own, its)| differ(&own.figures[k], &its.figures[k]));
-        let input = |k: usize| both().any(|(own, its)| differ(&own.inputs[k], &its.inputs[k]));
+        let figure = |k: usize| own_figures.iter().any(|(own, its)| differ(&own.figures[k], &its.figures[k]));
+        let input = |k: usize| own_inputs.iter().any(|(own, its)| differ(&own.inputs[k], &its.inputs[k]));
         let tables = &self.variant.tables;
         Some(Asked::new(
             Places::of((0..tables.figures().len()).map(figure)),

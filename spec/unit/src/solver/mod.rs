@@ -52,6 +52,7 @@ mod ripple_lines;
 mod ripple_voltage;
 mod scratch;
 mod shaft;
+mod shared;
 mod shared_return;
 mod sharing;
 mod side_currents;
@@ -75,6 +76,7 @@ pub(crate) use reduce::two_faces;
 pub use ripple_lines::RippleLines;
 pub(crate) use scratch::Reduced;
 pub use scratch::Scratch;
+pub use shared::Shared;
 pub use supply::UNHELD;
 pub(crate) use supply::{bus_behind, holder};
 pub(crate) use uneven::rise as uneven_rise;
@@ -95,11 +97,11 @@ const MOST_PASSES: usize = 400;
 #[derive(Clone, Debug)]
 pub struct Block<const L: usize> {
     /// Inputs of the plan in each lane; not a number where one is missing.
-    pub inputs: Vec<[f64; L]>,
+    pub inputs: Shared<L>,
     /// Where each lane holds the rotor: 0 turns, ±1, ±2, ±3 hold the crest of the current in u, v, w.
     pub crest: [i8; L],
     /// Solved figures; not a number where an input is missing.
-    pub figures: Vec<[f64; L]>,
+    pub figures: Shared<L>,
     /// How each lane ended.
     pub state: [LaneState; L],
 }
@@ -109,9 +111,9 @@ impl<const L: usize> Block<L> {
     #[must_use]
     pub fn new(inputs: usize, figures: usize) -> Self {
         Self {
-            inputs: vec![[f64::NAN; L]; inputs],
+            inputs: Shared::unknown(inputs),
             crest: [0; L],
-            figures: vec![[f64::NAN; L]; figures],
+            figures: Shared::unknown(figures),
             state: [LaneState::Undecided { at: PartId::new(0) }; L],
         }
     }

@@ -40,7 +40,7 @@ fn a_lane_gives_the_same_bits_alone_and_among_any_neighbours() {
                 // Room that was used before must not matter either.
                 solve(&variant.plan, &mut block, &mut scratch, &mut Silent);
                 assert_eq!(format!("{:?}", block.state[place]), format!("{:?}", alone.state[0]));
-                for (id, (among, alone)) in block.figures.iter().zip(&alone.figures).enumerate() {
+                for (id, (among, alone)) in block.figures.iter().zip(alone.figures.iter()).enumerate() {
                     let path = variant.tables.figure_path(loadworthy_unit::FigureId::new(id));
                     assert_eq!(among[place].to_bits(), alone[0].to_bits(), "{path}");
                 }
