@@ -63,6 +63,12 @@ pub trait Check: Sync {
         true
     }
 
+    /// The defect of the same part with which this one is told, as long as that is a finding: one cause brings both. It counts
+    /// as a failure all the same, and is told by itself where a permit accepts the other.
+    fn told_with(&self, _defect: &str) -> Option<&'static str> {
+        None
+    }
+
     /// Whether what it says of a defect hangs on the description alone, so that it is said once where it comes to the same
     /// in every duty point.
     fn is_said_once(&self, _defect: &str) -> bool {

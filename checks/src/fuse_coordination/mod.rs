@@ -6,6 +6,7 @@
 //! they carry for good, and, where it is less than the fuse breaks, against what melts that. A contactor that opens in an
 //! overload has to break what the fuse has not ended by then, and to open before that melts a fuse which does not break it.
 
+mod ahead;
 mod opened;
 mod other_fuse;
 mod overload;
@@ -50,6 +51,7 @@ const OPENED: &str = "opened-overload";
 const MELTS_FIRST: &str = "melts-first";
 const UNFUSED: &str = "unfused";
 const NOT_ON_THE_WAY: &str = "not-on-the-way";
+const AHEAD: &str = "before-fuse";
 
 static ABOUT: About = About {
     name: "fuse-coordination",
@@ -74,6 +76,7 @@ static ABOUT: About = About {
         (MELTS_FIRST, "an overload may melt the fuse, which does not break it, before a contactor opens"),
         (UNFUSED, "the branch of a source that needs a fuse has none, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
+        (AHEAD, "a conductor stands between a source and the fuse of its branch"),
     ],
     policy: &[&FUSE_VOLTAGE, &FUSE_CURRENT],
     since: 2026,
@@ -88,8 +91,13 @@ impl Check for FuseCoordination {
     }
 
     fn is_of_the_entry(&self, defect: &str) -> bool {
-        // One fuse is too large for all branches behind it.
-        defect == UNENDED
+        // One fuse is too large for all branches behind it, or stands behind all that it should protect.
+        [UNENDED, AHEAD].contains(&defect)
+    }
+
+    fn told_with(&self, defect: &str) -> Option<&'static str> {
+        // What no fuse protects from a fault none protects from an overload.
+        (defect == UNENDED).then_some(LET_THROUGH)
     }
 
     fn holds_fuses(&self) -> bool {
@@ -119,6 +127,7 @@ impl Check for FuseCoordination {
             out.put(solved, subject, Outcome::NotJudged(missing.into_iter().collect()), Vec::new());
         }
         for fuse in &plan.fuses {
+            ahead::judge(fuse, solved, out);
             for lane in solved.variant.lane_ids() {
                 faults(fuse, solved, lane, out);
                 put(fuse, OVERLOADED, solved, lane, overload::loaded(fuse, solved, lane), out);
@@ -130,12 +139,7 @@ impl Check for FuseCoordination {
         for lanes in solved.variant.together() {
             let mut told_there: Vec<usize> = Vec::new();
             for overload in &plan.overloads {
-                // What no fuse protects from a fault none protects from an overload: one cause, told of the fault.
-                let is_told = |fuse: &Fuse| {
-                    let own = fuse.protects.iter().filter(|one| one.conductor == overload.conductor);
-                    own.into_iter().any(|protected| lets_through(protected, solved, lanes))
-                };
-                if !plan.fuses.iter().any(is_told) && unended::judge(overload, lanes, solved, out) {
+                if unended::judge(overload, lanes, solved, out) {
                     told_there.push(overload.fuse);
                 }
             }
@@ -157,6 +161,7 @@ impl Check for FuseCoordination {
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             UNENDED => unended::told(failure.worst, solved),
+            AHEAD => ahead::told(failure.worst, solved),
             UNBROKEN => unbroken::told(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::told(failure.worst, solved),
             _ => tell::told(failure.worst, solved),
@@ -165,6 +170,7 @@ impl Check for FuseCoordination {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
+            AHEAD => Vec::new(),
             UNENDED => unended::families(failure, solved),
             UNBROKEN => unbroken::families(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::families(failure.worst, solved),

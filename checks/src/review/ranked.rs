@@ -6,6 +6,7 @@ use loadworthy_unit::Unit;
 
 use super::group::{Group, Key, worst};
 use super::permits::{Applied, OnRecord, Standing};
+use crate::list::by_name;
 use crate::verdict::{Outcome, Verdict};
 
 /// Failures of one cause, as far as one permit accepts them or none does, with the worst.
@@ -26,6 +27,23 @@ impl Ranked<'_> {
     }
 }
 
+/// Whether a failure is told with another of its part, which no permit accepts.
+fn is_told_elsewhere(
+    check: &str,
+    variant: usize,
+    place: usize,
+    verdicts: &[Vec<Verdict>],
+    accepted: &BTreeMap<(usize, usize), usize>,
+) -> bool {
+    let own = &verdicts[variant][place];
+    let Some(other) = by_name(check).and_then(|check| check.told_with(own.defect)) else { return false };
+    verdicts[variant].iter().enumerate().any(|(place, one)| {
+        (one.check, one.part, one.defect) == (own.check, own.part, other)
+            && one.fails()
+            && !accepted.contains_key(&(variant, place))
+    })
+}
+
 /// All failures by cause: gravest first, then the least headroom, then by path. What a permit accepts stands apart from
 /// the rest of its group.
 pub(super) fn ranked<'u>(
@@ -39,6 +57,9 @@ pub(super) fn ranked<'u>(
         let mut by_permit: BTreeMap<Option<usize>, Group> = BTreeMap::new();
         for (v, places) in group {
             for place in places {
+                if is_told_elsewhere(key.check, v, place, verdicts, accepted) {
+                    continue;
+                }
                 let part = by_permit.entry(accepted.get(&(v, place)).copied()).or_default();
                 part.entry(v).or_default().push(place);
             }

@@ -168,11 +168,14 @@ fn held(
         (Err(missing), Some(_)) => Err(missing.named(source, key)),
         (Ok(rating), Some(value)) => against(solved, (figure, value), dimension, rating),
     };
-    // A rating for good says little of a short time: only more than any rating is more than it stands for sure.
-    let is_open = match (&rating, &compared) {
-        (Ok(Rating { too_often: Some(_), .. }), _) => false,
-        (Ok(rating), Ok(compared)) if lasts.is_some() && rating.lasts.is_infinite() => {
-            rating.highest.is_none_or(|most| compared.carried_value <= most * share_of(compared))
+    // A rating for good says little of a short time: only more than any rating is more than it stands for sure, and what lasts
+    // so long that the source remembers nothing before it.
+    let is_open = match (&rating, &compared, lasts) {
+        (Ok(Rating { too_often: Some(_), .. }), ..) => false,
+        (Ok(rating), Ok(compared), Some(lasts)) if rating.lasts.is_infinite() => {
+            let is_short =
+                remembered(source, compared.carried_value, lasts, solved, lane) <= compared.allowed;
+            is_short && rating.highest.is_none_or(|most| compared.carried_value <= most * share_of(compared))
         }
         _ => false,
     };
@@ -182,6 +185,13 @@ fn held(
         _ => Vec::new(),
     };
     out.put(solved, subject(source, defect, lane), outcome(compared, grade), remarks);
+}
+
+/// The RMS of a current at the end of a duty point that lasts so many seconds after rest, over what the source remembers: the
+/// rows of a mission are held against the same.
+fn remembered(source: &Source, current: f64, lasts: f64, solved: &Solved<'_>, lane: LaneId) -> f64 {
+    let memory = source.memory.and_then(|memory| solved.input(memory, lane));
+    memory.map_or(current, |memory| current * (-libm::expm1(-lasts / memory)).sqrt())
 }
 
 /// A magnitude against what the policy leaves of a rating.

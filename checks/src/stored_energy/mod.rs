@@ -204,9 +204,15 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         };
         put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
     }
-    if let Some(main) = precharge.around.filter(|main| solved.variant.tables.is_written(main.makes)) {
-        let compared =
-            compare(solved, lane, (precharge.closing, Dimension::Current), Limit::Input(main.makes), None);
+    if let Some(main) = &precharge.around {
+        let on =
+            |limit| compare(solved, lane, (precharge.closing, Dimension::Current), Limit::Input(limit), None);
+        let broken = on(main.breaks).ok().filter(Comparison::holds);
+        let compared = on(main.makes).or_else(|missing| broken.ok_or(missing));
+        let compared = match solved.figure(precharge.closing, lane) {
+            Some(_) => compared,
+            None => Err(vec![Missing::Figure(precharge.closing)]),
+        };
         // An inductance that is not stated was taken for none: what is made without it is made, and else nobody knows.
         let source = solved.variant.plan.sources[precharge.from].inductance;
         let compared = match solved.input(source, lane) {

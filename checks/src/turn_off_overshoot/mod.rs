@@ -96,6 +96,10 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     };
     let delay = turn_off.tripped.and_then(|tripped| CurrentTrip::lacks_delay(plan, tripped));
     let outcome = unless_more(outcome, delay);
+    // What a trip lets flow nobody knows, where the unit should have one and states none.
+    let part = plan.stages[turn_off.stage].part;
+    let mut untripped = plan.untripped.iter().filter(|(stage, _)| *stage == part && turn_off.trip.is_none());
+    let outcome = unless_more(outcome, untripped.next().map(|&(_, level)| level));
     let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
     out.put(solved, subject, outcome, remarks);
 }

@@ -94,6 +94,33 @@ fn the_branch_of_a_battery_has_a_fuse_or_says_what_protects_it() {
     assert_eq!(defects(&reviewed(&said)), []);
 }
 
+#[test]
+fn what_stands_between_a_source_and_its_fuse_no_fuse_protects() {
+    let text = changed(holding(NAME), "through: [pack_fuse, pack_cable]", "through: [pack_cable, pack_fuse]");
+    let review = reviewed(&text);
+    assert_eq!(defects(&review), [(NAME, "before-fuse")]);
+    let said = one(&review);
+    assert_eq!((said.part.as_str(), said.grade.word()), ("pack_cable", "minor"));
+    assert!(
+        said.saying.contains("`pack_cable` stands between the source and its fuse `pack_fuse`"),
+        "{}",
+        said.saying
+    );
+    // The same way, written from the bus.
+    let turned = changed(
+        &text,
+        "from: pack, to: link, through: [pack_cable, pack_fuse]",
+        "from: link, to: pack, through: [pack_fuse, pack_cable]",
+    );
+    assert_eq!(defects(&reviewed(&turned)), [(NAME, "before-fuse")]);
+    let mended = changed(
+        holding(NAME),
+        "from: pack, to: link, through: [pack_fuse, pack_cable]",
+        "from: link, to: pack, through: [pack_cable, pack_fuse]",
+    );
+    assert_eq!(defects(&reviewed(&mended)), []);
+}
+
 /// The tug, whose pack leaves it to `protected_by` to say what protects its branch.
 fn names(fuse: &str) -> String {
     let way = format!("through: [pack_cable], protected_by: {fuse}");

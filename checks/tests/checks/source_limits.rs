@@ -96,6 +96,17 @@ fn a_time_that_no_peak_covers_is_minor_below_the_peaks() {
 }
 
 #[test]
+fn a_duty_point_as_long_as_the_source_remembers_is_one_for_good() {
+    // 150 A; the memory is assumed at ten times the longest peak, 600 s. 150 A·√(1 − e^(−t/600 s)) is 100 A after 353 s.
+    assert_eq!(judged(BOTH, "    lasts: 350 s\n", 45.0), Some(("discharge-current", "minor")));
+    assert_eq!(judged(BOTH, "    lasts: 356 s\n", 45.0), Some(("discharge-current", "major")));
+    assert_eq!(judged(BOTH, "    lasts: 10 h\n", 30.1), Some(("discharge-current", "major")));
+    assert_eq!(judged(BOTH, "    lasts: 10 h\n", 30.0), None);
+    let slow = format!("{BOTH}, memory: 1 h");
+    assert_eq!(judged(&slow, "    lasts: 356 s\n", 45.0), Some(("discharge-current", "minor")));
+}
+
+#[test]
 fn the_policy_takes_its_part() {
     let text = format!(
         "{}policy: {{ source_current: {{ use_at_most: 90 % }} }}\n",

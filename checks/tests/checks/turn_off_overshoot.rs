@@ -68,6 +68,17 @@ fn without_a_trip_the_crest_with_its_ripple_counts_and_the_verdict_says_so() {
 }
 
 #[test]
+fn without_a_trip_that_the_unit_should_have_nothing_holds() {
+    let bare = changed(holding(NAME), "    trip: 450 A\n", "");
+    let told = format!(
+        "{bare}\ncontrollers: {{ board: {{}} }}\nsensors: {{ amps: {{ measures: current, of: [sweeper_bridge] }} }}\n"
+    );
+    let review = reviewed(&told);
+    let waits = review.not_judged.iter().find(|one| one.checks.contains(&NAME)).expect("not judged");
+    assert!(waits.missing.contains("trip"), "{}", waits.missing);
+}
+
+#[test]
 fn a_field_effect_transistor_is_held_against_the_ring_as_well() {
     let text = changed(holding(NAME), "kind: igbt", "kind: mosfet");
     let text = changed(

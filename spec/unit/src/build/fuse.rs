@@ -181,6 +181,14 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let before = before(build, way, k, from_node);
     let after: Vec<usize> = way.conductors.iter().copied().filter(|one| !before.contains(one)).collect();
     let after = if is_source || stage.is_some() { resistances(&after, build) } else { Vec::new() };
+    // A contactor or a sensor may stand within the source; what leads somewhere leads out of it.
+    let leads = |one: &&usize| {
+        use Written::{Busbar, Cable, Connector, Foil, LaminatedBusbar};
+        let written = written(build, **one);
+        matches!(written, Some(Busbar(_) | Cable(_) | Connector(_) | Foil(_) | LaminatedBusbar(_)))
+    };
+    let is_first = before.iter().all(|&one| fuse_of(build, one).is_none() && written(build, one).is_some());
+    let ahead = before.iter().filter(|_| is_source && is_first).filter(leads).copied().collect();
     let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source.
     let behind: Vec<&Way<'_>> = ways
@@ -254,6 +262,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         is_returned: !way.conductors.contains(&k),
         after,
         before,
+        ahead,
         own_line,
         longest_behind,
         protects,

@@ -172,7 +172,8 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
     let inductance = build.stated(written.inductance(), Some(entry.key), |henry| henry.si());
     let inductance = build.tables.input(format!("{said}.inductance"), Dimension::Inductance, inductance);
     let limits = source_limits::limits(build, &said, written);
-    let memory = (!build.description.missions.is_empty())
+    let has_missions = !build.description.missions.is_empty();
+    let memory = (has_missions || source_limits::are_outlasted(build, &limits))
         .then(|| source_limits::memory(build, &said, written, &limits, entry.key));
     let mut figure = |name, dimension| build.tables.figure(part, name, dimension);
     let current = figure("current", Dimension::Current);
@@ -208,7 +209,9 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
             .then(|| build.tables.figure_if_asked(part, "largest_current", Dimension::Current)),
         power: build.tables.figure(part, "power", Dimension::Power),
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        memory,
         over_rows: memory
+            .filter(|_| has_missions)
             .map(|memory| (build.tables.figure_if_asked(part, "rms_current", Dimension::Current), memory)),
     };
     ports::carry(build, name, bus, current);

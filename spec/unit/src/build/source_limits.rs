@@ -6,7 +6,7 @@ use loadworthy_language::sections::sources::{CurrentLimit, PowerLimit, Source as
 use loadworthy_physics::{Time, Voltage};
 use loadworthy_source::NodeId;
 
-use crate::build::Build;
+use crate::build::{Build, duty};
 use crate::ids::InputId;
 use crate::plan::{SourceLimit, SourceLimits};
 use crate::table::Stated;
@@ -29,6 +29,16 @@ pub(crate) fn memory(
         .filter(|_| is_assumed)
         .fold(stated.value, |value, peak| if peak > value { peak } else { value });
     build.tables.limit(format!("{said}.memory"), Dimension::Time, Stated { value, ..stated })
+}
+
+/// Whether a duty point that ends lasts longer than all peaks that are stated, so that only a rating for good covers it.
+pub(crate) fn are_outlasted(build: &Build<'_>, limits: &SourceLimits) -> bool {
+    let lasting = || build.description.duty.readable().filter_map(|(_, _, point)| duty::lasts(point));
+    [&limits.discharge, &limits.charge, &limits.power].into_iter().any(|limits| {
+        let longest =
+            limits.iter().map(|limit| limit.lasts).filter(|lasts| lasts.is_finite()).fold(0.0, f64::max);
+        limits.iter().any(|limit| limit.lasts.is_infinite()) && lasting().any(|lasts| lasts > longest)
+    })
 }
 
 /// A rating for good, or for as long and as often as stated.

@@ -54,6 +54,8 @@ pub struct Fuse {
     pub after: Vec<InputId>,
     /// Resistances of its own branch between the sources and the fuse: a fault right behind it meets no more.
     pub before: Vec<InputId>,
+    /// In the branch of a source, bars, cables, plugs and the like between that and the first fuse, in the plan.
+    pub ahead: Vec<usize>,
     /// Resistances of its own branch up to it and behind it, its own left out.
     pub own_line: Vec<InputId>,
     /// Resistances of the longest branch behind it that has no fuse of its own.

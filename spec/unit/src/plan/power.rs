@@ -99,6 +99,8 @@ pub struct Source {
     /// RMS current of the rows of a mission, the way that it flows in the last of them, and the time constant in which those before
     /// fade; none where there is no mission.
     pub over_rows: Option<(FigureId, InputId)>,
+    /// How long it remembers a current, where a duty point that ends lasts longer than its peaks, or rows of a mission do.
+    pub memory: Option<InputId>,
 }
 
 /// A rating of a source: a current in A or a power in W.

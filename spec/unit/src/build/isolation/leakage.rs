@@ -120,8 +120,9 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         let (pole, buses) = if pole == "minus" {
             let on_rail = |one: &usize| &build.plan.buses[*one].negative_rail == rail;
             let buses: Vec<usize> = (0..build.plan.buses.len()).filter(on_rail).collect();
-            let first =
-                &build.tables.part_of(build.plan.buses[buses.first().copied().unwrap_or(place)].part).path;
+            // Under the name of the first in the alphabet: whichever stands first in the file is no change of meaning.
+            let path = |bus: &usize| build.tables.part_of(build.plan.buses[*bus].part).path.as_str();
+            let first = buses.iter().map(path).min().unwrap_or(bus);
             (format!("{first}.minus"), buses)
         } else {
             (format!("{bus}.plus"), vec![place])
