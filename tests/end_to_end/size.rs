@@ -409,9 +409,16 @@ fn sizes_read_as_an_engineer_reads_them() {
 }
 
 #[test]
-fn a_smaller_flow_names_what_it_takes_as_cooled_alike() {
+fn a_flow_stays_where_nothing_says_how_resistances_grow_with_less() {
     let found = sized(&[SHUTTLE, "--only", "flow"]);
     let flow = list(&found, "sizes").iter().find(|one| one["kind"] == "flow").expect("a flow");
     // The supply plate states its resistance with a flow; what only bends the hose cools nothing.
     assert_eq!(flow["taken_alike"], json!(["cooling.front_plate", "cooling.rear_plate"]), "{flow}");
+    assert_eq!(flow["size"], flow["described"], "{flow}");
+    let with = |plate: &str, bridge: &str| format!("cooling.elements.{plate}.cools.{bridge}.flow=4 L/min");
+    let (front, rear) = (with("front_plate", "front_bridge"), with("rear_plate", "rear_bridge"));
+    let found = sized(&[SHUTTLE, "--only", "flow", "--with", &front, "--with", &rear]);
+    let flow = list(&found, "sizes").iter().find(|one| one["kind"] == "flow").expect("a flow");
+    assert!(flow.get("taken_alike").is_none(), "{flow}");
+    assert_ne!(flow["size"], flow["described"], "{flow}");
 }

@@ -143,12 +143,14 @@ impl Search<'_> {
         let failing = tried.failing.iter();
         let failing = failing.filter(|(identity, stop)| self.counts(stop) && !is_spared(identity, stop));
         let open = tried.open.iter().filter(|(identity, _)| !self.open.contains(*identity));
-        let mut stops: Vec<Stop> = failing.chain(open).map(|(_, stop)| stop.clone()).collect();
-        stops.sort_by(|one, other| {
-            let grade = |stop: &Stop| stop.grade.map_or(u8::MAX, |grade| grade as u8);
-            grade(one).cmp(&grade(other)).then(one.rank.total_cmp(&other.rank))
+        // What failed before and does a little more is not what stops it, where something else is.
+        let failed = |identity: &Identity| self.spared.contains_key(identity);
+        let mut stops: Vec<(bool, Stop)> =
+            failing.chain(open).map(|(identity, stop)| (failed(identity), stop.clone())).collect();
+        stops.sort_by(|(failed, one), (also_failed, other)| {
+            by_grade(one, other).then(failed.cmp(also_failed)).then(one.rank.total_cmp(&other.rank))
         });
-        stops
+        stops.into_iter().map(|(_, stop)| stop).collect()
     }
 
     /// What a size might mend at some places: failures that compare a figure, and what is not judged because a number is
@@ -399,6 +401,12 @@ impl Search<'_> {
         });
         let choices: Vec<Sizing> = choices.collect();
         let last = self.tried(&self.at.clone());
+        let start: Vec<usize> = self.ladders.iter().map(|ladder| ladder.start).collect();
+        let described = self.tried(&start);
+        let new = last.failing.iter().filter(|(identity, _)| !described.failing.contains_key(*identity));
+        let mut lesser: Vec<Stop> =
+            new.filter(|(_, stop)| !self.counts(stop)).map(|(_, stop)| stop.clone()).collect();
+        lesser.sort_by(|one, other| by_grade(one, other).then(one.rank.total_cmp(&other.rank)));
         let spared = last.failing.iter().filter(|(_, stop)| self.counts(stop)).map(|(identity, now)| {
             let seen = self.best.get(identity);
             let changes = |seen: &&Seen| seen.best.rank > seen.worst + SAME;
@@ -408,12 +416,19 @@ impl Search<'_> {
         Sized {
             choices,
             spared: spared.collect(),
+            lesser,
             open: last.open.values().cloned().collect(),
             broken: last.broken.clone(),
             judges_a_duty_point: last.judges_a_duty_point,
             tried: self.known.len(),
         }
     }
+}
+
+/// The graver of two first, and what has no grade last.
+fn by_grade(one: &Stop, other: &Stop) -> core::cmp::Ordering {
+    let grade = |stop: &Stop| stop.grade.map_or(u8::MAX, |grade| grade as u8);
+    grade(one).cmp(&grade(other))
 }
 
 /// One step, two, four and so on, up to so many, the last of which is among them.

@@ -38,7 +38,7 @@ pub struct Sizable {
     pub followers: Vec<Follower>,
     /// Paths of parts whose failures it is likely to mend.
     pub near: Vec<String>,
-    /// Paths of parts that count as unmoved by it although they are not, for want of what would say how.
+    /// Paths of parts for want of whose numbers it is not judged whether less is enough, so that it stays as described.
     pub unmoved: Vec<String>,
 }
 
@@ -323,8 +323,10 @@ impl Found<'_> {
                 place.plate.is_none()
                     && (faces.any(|face| face.at_flow.is_none()) || wound.any(|heat| heat.at_flow.is_none()))
             });
-            let unmoved = bare.map(|place| self.variant.path(place.part).to_owned()).collect();
-            if let Some(flow) = self.put(Kind::Flow, part, "flow", vec![path.flow], series::flows) {
+            let unmoved: Vec<String> = bare.map(|place| self.variant.path(place.part).to_owned()).collect();
+            let flows =
+                |described| if unmoved.is_empty() { series::flows(described) } else { vec![described] };
+            if let Some(flow) = self.put(Kind::Flow, part, "flow", vec![path.flow], flows) {
                 flow.unmoved = unmoved;
             }
         }

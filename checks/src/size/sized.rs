@@ -27,6 +27,8 @@ pub struct Sized {
     pub choices: Vec<Sizing>,
     /// What no size mends.
     pub spared: Vec<Spared>,
+    /// What fails with the sizes that were found and not as described, of a lower grade than counts; worst first.
+    pub lesser: Vec<Stop>,
     /// What is not judged at any size, for want of an input.
     pub open: Vec<Stop>,
     /// Checks that broke down.

@@ -42,6 +42,8 @@ pub(super) struct Document<'d> {
     permits: Option<HeldAgainst>,
     /// What no size mends.
     left: Vec<Left<'d>>,
+    /// What fails with these sizes and did not as described, and is of a lower grade than counts.
+    lesser: Vec<StopShown<'d>>,
     /// What is not judged with these sizes.
     not_judged: Vec<StopShown<'d>>,
     /// Checks that broke down, which is a defect of the program.
@@ -85,7 +87,7 @@ struct One<'d> {
     /// What fails beyond it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     larger_fails: Vec<StopShown<'d>>,
-    /// Of a flow: elements whose resistances from case to coolant count as alike at any flow, since none is stated with its flow: whether less flow is enough for what stands there is not judged.
+    /// Of a flow: elements whose resistances from case to coolant are stated without the flow that they were measured at. Whether less flow is enough for what stands there is not judged, so it is as described.
     #[serde(skip_serializing_if = "<[String]>::is_empty")]
     taken_alike: &'d [String],
 }
@@ -230,6 +232,7 @@ pub(crate) fn sizes(described: &Described, sizes: &Sizes, outcome: Outcome) -> S
             .zip(&sizes.accepted)
             .map(|(one, by)| left(described, one, *by))
             .collect(),
+        lesser: sizes.sized.lesser.iter().map(stop).collect(),
         not_judged: sizes.sized.open.iter().map(stop).collect(),
         broken_checks: &sizes.sized.broken,
         set: sizes.written.iter().map(|(path, written)| Set { path, written }).collect(),

@@ -25,6 +25,7 @@ pub(crate) fn table(described: &Described, sizes: &Sizes, paint: Paint) -> Strin
     }
     text.push_str(&fixed(sizes, paint));
     text.push_str(&spared(described, sizes, paint));
+    text.push_str(&lesser(sizes, paint));
     text.push_str(&not_judged(sizes, paint));
     text.push_str(&written(sizes, paint));
     text.push('\n');
@@ -38,8 +39,9 @@ fn summary(sizes: &Sizes, paint: Paint) -> String {
     let changed =
         sizes.choices.iter().zip(sizes.at()).filter(|(choice, at)| !choice.is_described(*at)).count();
     let verdict = match (sizes.sized.spared.is_empty(), sizes.sized.open.is_empty()) {
-        (true, true) => "nothing fails",
-        (true, false) => "nothing fails of what is judged",
+        (true, true) if sizes.sized.lesser.is_empty() => "nothing fails",
+        (true, true) => "nothing fails that counts",
+        (true, false) => "nothing fails that counts of what is judged",
         (false, _) if sizes.accepted.iter().all(Option::is_some) => {
             "what is left to fail no size mends, and permits accept"
         }
@@ -88,10 +90,10 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     if !choice.unmoved().is_empty() {
         let names: Vec<String> = choice.unmoved().iter().map(|name| free_text(name)).collect();
         let line = format!(
-            "{}: from case to coolant taken alike at any flow, as no `flow` is stated there that it was measured at: whether less flow is enough for what stands there is not judged",
+            "not made smaller: {} states resistances from case to coolant without the `flow` that they were measured at, so whether less is enough is not judged",
             names.join(", ")
         );
-        text.push_str(&hanging("  rests on", MARGIN, &line));
+        text.push_str(&hanging("", MARGIN, &line));
     }
     text
 }
@@ -165,6 +167,28 @@ fn spared(described: &Described, sizes: &Sizes, paint: Paint) -> String {
     if let Some(day) = sizes.day {
         let said = format!("{}; they accept what no size mends, and make nothing smaller", held_against(day));
         text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &said)));
+    }
+    if text.is_empty() { text } else { format!("\n{text}") }
+}
+
+/// What fails with these sizes and did not before, and does not count; the worst of each check and grade speaks.
+fn lesser(sizes: &Sizes, paint: Paint) -> String {
+    let all = &sizes.sized.lesser;
+    let mut text = String::new();
+    for (place, one) in all.iter().enumerate() {
+        let is_alike = |other: &&Stop| (other.check, other.grade) == (one.check, one.grade);
+        if all[..place].iter().any(|before| is_alike(&before)) {
+            continue;
+        }
+        let (what, how) = stop(one);
+        let alike = all.iter().filter(is_alike).count();
+        let more = if alike > 1 { format!("; +{} more", alike - 1) } else { String::new() };
+        let grade = one.grade.map_or("", |grade| grade.word());
+        let line = format!(
+            "{what}\n{how}{more}\nfails with these sizes, and did not as described; it does not count"
+        );
+        let line = hanging(grade, MARGIN, &line);
+        text.push_str(&one.grade.map_or_else(|| line.clone(), |grade| paint.grade(grade, &line)));
     }
     if text.is_empty() { text } else { format!("\n{text}") }
 }
