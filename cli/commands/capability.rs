@@ -91,7 +91,9 @@ fn question<'u>(
             Unvaried::Demand => format!("`{over}` is the load that is scaled; vary something else"),
             Unvaried::Standstill => format!("`{over}` is 0 in {duty}: turning would be another duty point"),
             Unvaried::StartsFrom => {
-                format!("{duty} starts from another duty point, in which `{over}` would vary as well")
+                format!(
+                    "{duty} starts from another duty point, in which `{over}` would vary as well, and that one is solved once: ask for it in a duty point without `starts_from`"
+                )
             }
         }
     })?;

@@ -25,6 +25,7 @@ pub(crate) fn table(capability: &Capability<'_>) -> String {
 /// How a point ended, in a word.
 pub(crate) fn state(point: &Point) -> &'static str {
     match (point.factor, &point.limit) {
+        (None, Some(limit)) if matches!(limit.way, Way::NotJudged(_)) => "nothing judged to hold",
         (None, _) => "nothing holds",
         (Some(_), None) => "nothing limits",
         (Some(_), Some(limit)) => match limit.way {

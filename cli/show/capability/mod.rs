@@ -156,6 +156,9 @@ impl<'u> Drawn<'u> {
 /// What a point says where nothing limits or nothing holds.
 pub(crate) fn instead(point: &Point) -> Option<String> {
     match (point.factor, &point.limit) {
+        (None, Some(limit)) if matches!(limit.way, Way::NotJudged(_)) => {
+            Some("nothing is judged to hold".to_owned())
+        }
         (None, _) => Some("nothing holds".to_owned()),
         (Some(_), None) => Some(format!("nothing limits up to {MOST} times")),
         (Some(_), Some(_)) => None,

@@ -201,7 +201,7 @@ fn notes(drawn: &Drawn<'_>) -> Vec<(Option<usize>, String)> {
         .collect();
     let points = &drawn.curve.points;
     if points.iter().any(|point| point.factor.is_none()) {
-        notes.push((None, "×  nothing holds, not even no load".to_owned()));
+        notes.push((None, "×  nothing holds or is judged to hold, not even no load".to_owned()));
     }
     if points.iter().any(|point| point.factor.is_some() && point.limit.is_none()) {
         notes.push((None, "where no point is drawn nothing limits".to_owned()));

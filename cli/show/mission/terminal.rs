@@ -172,7 +172,10 @@ fn life(swings: &Swings) -> String {
     }
     let small = match below {
         0 => String::new(),
-        below => format!(", {} below its least swing left out", counted(to_count(below), "cycle", "cycles")),
+        below => format!(
+            ", without {} below its least swing, which are not judged",
+            counted(to_count(below), "cycle", "cycles")
+        ),
     };
     match swings.runs() {
         Some(runs) => format!(
@@ -180,7 +183,11 @@ fn life(swings: &Swings) -> String {
             percent(swings.counted.used),
             value(runs, Dimension::Ratio)
         ),
-        None => format!("uses nothing of its life{small}"),
+        None if below > 0 => format!(
+            "life not judged: {} below the least swing that `power_cycling` states, none within",
+            counted(to_count(below), "cycle", "cycles")
+        ),
+        None => "uses nothing of its life".to_owned(),
     }
 }
 

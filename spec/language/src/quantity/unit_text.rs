@@ -130,6 +130,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("seconds", "s"),
     ("msec", "ms"),
     ("usec", "us"),
+    ("nsec", "ns"),
     ("minute", "min"),
     ("minutes", "min"),
     ("mins", "min"),

@@ -259,7 +259,16 @@ impl Walker<'_> {
                 (None, Some(_)) if key == "trip" && others.tag == "topology" => {
                     Some("write `trip` at its choke, an entry of `magnetics`".to_owned())
                 }
-                (None, Some((kind, _))) => Some(format!("`{key}` belongs to `{}: {kind}`", others.tag)),
+                (None, Some(_)) => {
+                    let has_it = |shape: ShapeId| match self.shapes.get(shape) {
+                        Shape::Map(other) => other.field(key).is_some(),
+                        _ => false,
+                    };
+                    let kinds = others.branches.iter().filter(|(_, shape)| has_it(*shape));
+                    let kinds: Vec<String> =
+                        kinds.map(|(kind, _)| format!("{}: {kind}", others.tag)).collect();
+                    Some(format!("`{key}` belongs to {}", alternatives(kinds.iter().map(String::as_str))))
+                }
                 (None, None) => match meant::word(key, absent.iter().copied()) {
                     Some(near) => Some(format!("write `{near}`")),
                     None if without_blank(key, map).is_some() => without_blank(key, map),
