@@ -3,8 +3,8 @@
 use loadworthy_checks::review::findings_on;
 
 use super::{
-    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed,
-    without, without_each,
+    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one,
+    reviewed, without, without_each,
 };
 use crate::descriptions::{changed, unit_despite_problems};
 
@@ -178,4 +178,57 @@ fn a_driver_of_another_controller_is_one_finding() {
     );
     assert!(new.iter().any(|one| one.1 == "other-controller"), "{new:?}");
     assert_eq!(missing, [""; 0]);
+}
+
+/// The text without a controller and all that names it.
+fn without_controller(text: &str, name: &str) -> String {
+    let entry = format!("  {name}: {{");
+    let own = format!("controller: {name}");
+    let lines = text.lines().filter(|line| !line.starts_with(&entry) && !line.trim().starts_with(&own));
+    let text: String = lines.map(|line| format!("{line}\n")).collect();
+    let alone = [", read_by: [§]", " read_by: [§],", "[§, ", ", §", ", controller: §"];
+    let left = ["", "", "[", "", ""];
+    let all = alone.iter().zip(left);
+    all.fold(text, |text, (from, to)| text.replace(&from.replace('§', name), to))
+}
+
+/// Whoever reads the sensors of a stage that nothing commands is no second question, and stages that nothing commands are one.
+#[test]
+fn a_controller_that_is_gone_with_all_that_names_it_is_one_finding() {
+    let gone = |text: &str, name: &str, part: &str| {
+        let known = super::said(&reviewed(text));
+        let text = without_controller(text, name);
+        assert!(!text.contains(name), "{name} is left");
+        let review = reviewed(&text);
+        let new: Vec<_> = super::said(&review).difference(&known).cloned().collect();
+        assert_eq!(new, [("control-cover", "no-controller", part.to_owned())]);
+        let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        assert_eq!(open, [""; 0], "{name}");
+        let told = review.findings.into_iter().find(|one| one.defect == "no-controller");
+        told.expect("stages that nothing commands").saying
+    };
+    for name in ["front", "rear"] {
+        gone(SHUTTLE, &format!("{name}_controller"), &format!("{name}_bridge"));
+    }
+    gone(SHUTTLE, "auxiliary_controller", "auxiliary");
+    gone(GROOMER, "tiller_controller", "tiller_bridge");
+    let said = gone(GROOMER, "track_controller", "left_bridge");
+    assert_eq!(said, "nothing commands `left_bridge`, `right_bridge`");
+    gone(FORWARDER, "drive_controller", "step_up");
+}
+
+#[test]
+fn a_sensor_that_does_not_say_what_it_measures_is_one_finding() {
+    for text in [SHUTTLE, GROOMER] {
+        let known = super::said(&reviewed(text));
+        let all: Vec<usize> = text.match_indices("{ measures: ").map(|(at, _)| at + 2).collect();
+        assert!(8 < all.len());
+        for at in all {
+            let end = at + text[at..].find(", ").expect("what it is of") + 2;
+            let review = reviewed(&format!("{}{}", &text[..at], &text[end..]));
+            let new: Vec<_> = super::said(&review).difference(&known).cloned().collect();
+            assert!(new.len() == 1, "{}: {new:#?}", &text[at..end + 30]);
+            assert!(review.not_judged.is_empty(), "{:#?}", review.not_judged);
+        }
+    }
 }

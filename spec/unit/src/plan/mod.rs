@@ -45,7 +45,9 @@ pub use chip::{
 pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
-pub use control::{Coil, Commanded, Control, Controller, Driver, Quantity, Sensor};
+pub use control::{
+    Coil, Commanded, Control, Controller, Driver, DriverMisfit, ExchangedDrivers, Quantity, Sensor,
+};
 pub use coolant::{
     AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow,
     Split, Step,
@@ -169,6 +171,8 @@ pub struct Plan {
     pub rails_through: Vec<RailsThrough>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
+    /// Drivers that were exchanged, as far as what else is stated of both tells: they drive no gate that anyone knows of.
+    pub exchanged_drivers: Vec<ExchangedDrivers>,
     /// Gates with what drives them, where a description says more of it than which output feeds what.
     pub gate_drives: Vec<GateDrive>,
     /// Outputs with the gates that they feed.
