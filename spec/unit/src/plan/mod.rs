@@ -71,7 +71,7 @@ pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
-pub use opening::{Circuit, Opening};
+pub use opening::{Circuit, Lead, Opening};
 pub use overload::{Apart, Bound, Ends, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
@@ -128,6 +128,8 @@ pub struct Plan {
     pub fuses: Vec<Fuse>,
     /// Fuses and contactors of branches.
     pub openings: Vec<Opening>,
+    /// Branches that lead through other conductors.
+    pub leads: Vec<Lead>,
     /// Conductors on whose way a fuse stands.
     pub overloads: Vec<Overload>,
     /// Fuses in branches between a node and a bus, with what else ends an overload through each.
