@@ -7,6 +7,7 @@ mod commanded;
 mod exchanged;
 mod measured;
 mod rotors;
+mod starting;
 mod strange;
 mod surviving;
 mod together;
@@ -35,6 +36,7 @@ const UNREAD: &str = "unread";
 const NOT_INDEPENDENT: &str = "not-independent";
 const STOPS_TOGETHER: &str = "stops-together";
 const UNPOWERED: &str = "unpowered";
+const NO_START: &str = "no-start";
 const SOFTWARE_ONLY: &str = "software-only";
 const SHORT_WITHOUT_POWER: &str = "short-without-power";
 const DISCHARGE_WITHOUT_POWER: &str = "discharge-without-power";
@@ -69,6 +71,7 @@ static ABOUT: About = About {
             "a controller, a supply or what it depends on stops a boost with a bridge, or two drives",
         ),
         (UNPOWERED, "what a controller lives on is not stated, where others of the unit say so"),
+        (NO_START, "a bus is fed by a converter that lives on that bus alone, so that nothing starts it"),
         (SOFTWARE_ONLY, "torque cannot be taken off on a way without software"),
         (
             SHORT_WITHOUT_POWER,
@@ -165,6 +168,7 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
     // What else follows from a controller that a stage names by mistake is no news.
     let strange = measured::stages(&view, &mut all);
     together::stages(&view, &strange, &mut all);
+    starting::buses(&view, &mut all);
     surviving::faults(&view, &strange, &mut all);
     all.push(surroundings(&view));
     all

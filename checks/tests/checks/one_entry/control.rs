@@ -3,7 +3,7 @@
 use loadworthy_checks::review::findings_on;
 
 use super::{
-    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one,
+    CARRIER, FORWARDER, GROOMER, HARVESTER, New, SHUTTLE, after, after_in, each_is_found, missing, one,
     reviewed, without, without_each,
 };
 use crate::descriptions::{changed, unit_despite_problems};
@@ -231,4 +231,35 @@ fn a_sensor_that_does_not_say_what_it_measures_is_one_finding() {
             assert!(review.not_judged.is_empty(), "{:#?}", review.not_judged);
         }
     }
+}
+
+/// What starts the board net of the shuttle lies outside its description, until something else keeps its converter alive.
+#[test]
+fn a_bus_whose_converter_lives_on_it_alone_is_started_by_nothing() {
+    let told = |text: &str| {
+        let all = reviewed(text).findings;
+        all.into_iter().find(|one| one.defect == "no-start").map(|one| (one.part, one.saying))
+    };
+    let (part, saying) = told(SHUTTLE).expect("a circle");
+    assert_eq!(part, "board_net");
+    assert_eq!(
+        saying,
+        "nothing starts `board_net`: `auxiliary`, which feeds it, cannot begin, since auxiliary_controller, auxiliary_a, \
+         auxiliary_b, auxiliary_lowers live on it alone"
+    );
+    // Its gates and its controller live on the link as well; synchronous rectifiers are not waited for.
+    let transformers = ["auxiliary_upper_transformer", "auxiliary_lower_transformer"];
+    let gates = transformers.iter().fold(SHUTTLE.to_owned(), |text, one| {
+        let own = format!("transformer: {one}, from: board_net");
+        changed(&text, &own, &format!("{own}, also_from: link"))
+    });
+    let waits = told(&gates).expect("a controller that waits").1;
+    assert!(waits.ends_with("since auxiliary_controller lives on it alone"), "{waits}");
+    let own = "auxiliary_controller: { domain: low_voltage, from: board_net";
+    let both = changed(&gates, own, &format!("{own}, also_from: link"));
+    assert_eq!(told(&both), None);
+    // A source on the bus is there from the beginning, and a bus that no stage feeds is fed from outside.
+    assert_eq!(told(HARVESTER), None);
+    // A buck has no path of its own to the net of its lamps.
+    assert_eq!(told(CARRIER).map(|one| one.0), Some("lamp_net".to_owned()));
 }
