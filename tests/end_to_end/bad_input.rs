@@ -149,11 +149,15 @@ fn a_slip_in_the_name_of_a_controller_leaves_its_stage_judged() {
     ];
     let folder = with_parts();
     let text = text_of("examples/harbour-shuttle.yaml");
-    let described = Said::of(&folder, text.clone());
+    let mut described = Said::of(&folder, text.clone());
+    // What starts a bus waits until all controllers could be read.
+    described.findings.retain(|one| !one.contains("no-start"));
     for (sound, slip) in slips {
         assert!(text.contains(sound), "{sound}");
         let left = Said::of(&folder, text.replacen(sound, slip, 1));
-        assert_eq!((left.problems, &left.findings), (1, &described.findings), "{slip}");
+        let mut found = left.findings.clone();
+        found.retain(|one| !one.contains("no-start"));
+        assert_eq!((left.problems, &found), (1, &described.findings), "{slip}");
         assert!(left.not_judged.len() <= 1, "{slip}: {:?}", left.not_judged);
         assert!(described.hold - left.hold < 20, "{slip}: {} of {}", left.hold, described.hold);
     }

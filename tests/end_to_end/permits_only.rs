@@ -56,8 +56,9 @@ fn permits_that_each_list_a_part_accept_together() {
 #[test]
 fn only_bounds_what_stops_together_and_gates_without_a_driver() {
     let ran = |part: &str, only: &str, more: &[&str]| {
+        let defect = if part == "board_net" { "stops-together" } else { "no-driver" };
         let permits = format!(
-            "permits=[{{ check: control-cover, part: {part}, only: [{only}], reason: r, accepted_by: a, until: 2027-03-31 }}]"
+            "permits=[{{ check: control-cover, defect: {defect}, part: {part}, only: [{only}], reason: r, accepted_by: a, until: 2027-03-31 }}]"
         );
         run(&[&["review", "examples/harbour-shuttle.yaml", "--on", "2027-01-01", "--with", &permits], more]
             .concat())

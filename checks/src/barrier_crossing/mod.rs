@@ -110,8 +110,9 @@ impl Check for BarrierCrossing {
             put(solved, out, merged.part, MERGED, Ok(false), Grade::Major);
         }
         for pair in &isolation.pairs {
-            let bare: Vec<PartId> =
-                bare(isolation, &classes, pair.between).map(|crossing| crossing.part).collect();
+            let bare = bare(isolation, &classes, pair.between);
+            let bare = bare.filter(|one| !strays::took_along(solved, isolation, &classes, one));
+            let bare: Vec<PartId> = bare.map(|crossing| crossing.part).collect();
             put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
         }
         for crossing in &isolation.crossings {
@@ -145,10 +146,13 @@ impl Check for BarrierCrossing {
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
         let variant = solved.variant;
-        let Some(isolation) = variant.plan.isolation.as_ref().filter(|_| failure.worst.defect == UNNAMED)
-        else {
+        let Some(isolation) = &variant.plan.isolation else { return Vec::new() };
+        if matches!(failure.worst.defect, MERGED | TOUCHED) {
+            return strays::keeps_open(solved, isolation, failure.worst.part);
+        }
+        if failure.worst.defect != UNNAMED {
             return Vec::new();
-        };
+        }
         let adrift = isolation.barriers.iter().filter(|one| one.between.is_none());
         let waits = adrift.map(|barrier| Missing::Key { of: barrier.part, key: "between" });
         let waits = waits.map(|missing| missing_text(variant, None, missing).subject);

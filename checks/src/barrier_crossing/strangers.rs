@@ -3,10 +3,10 @@
 //! A stage that was moved to another bus leaves its own name and those of its drivers, sensors and gate transformers in the lists
 //! of several barriers: that is one slip.
 
-use loadworthy_unit::plan::{Form, Isolation};
+use loadworthy_unit::plan::{Form, Isolation, Magnetic, Stage};
 use loadworthy_unit::{DutyId, Solved};
 
-use super::{Classes, bare, ordered};
+use super::{Classes, bare, ordered, strays};
 
 /// Barriers with strangers in their lists; together those whose strangers belong to one stage. The first of each speaks.
 pub(super) fn groups(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes) -> Vec<Vec<usize>> {
@@ -18,7 +18,16 @@ pub(super) fn groups(solved: &Solved<'_>, isolation: &Isolation, classes: &Class
         }
         let names = strangers.iter().map(|&one| isolation.barriers[place].spanned_by[one].0.as_str());
         let stages: Vec<usize> = names.flat_map(|name| stages_behind(solved, name)).collect();
-        let known = groups.iter_mut().find(|(known, _)| known.iter().any(|stage| stages.contains(stage)));
+        // What stands in a domain that its bus has left is one slip as well, and told where that bus then hurts somebody.
+        let emptied = strays::emptied(isolation, place);
+        if emptied.is_some_and(|left| strays::is_told_of(solved, isolation, classes, left)) {
+            continue;
+        }
+        let is_one = |(known, group): &&mut (Vec<usize>, Vec<usize>)| {
+            known.iter().any(|stage| stages.contains(stage))
+                || emptied.is_some() && group.iter().any(|&one| strays::emptied(isolation, one) == emptied)
+        };
+        let known = groups.iter_mut().find(is_one);
         match known {
             Some((known, group)) => {
                 known.extend(stages);
@@ -78,7 +87,11 @@ pub(super) fn strangers(
         let name = &of.spanned_by[place].0;
         isolation.crossings.iter().any(|crossing| crossing.names.contains(name))
     };
-    let is_told = |place: usize| passes_none(isolation, classes, barrier, place) || lacks && !joins(place);
+    // What a bus took along that left one of its ends stands where that bus does.
+    let has_left = strays::emptied(isolation, barrier).is_some();
+    let is_told = |place: usize| {
+        passes_none(isolation, classes, barrier, place) || lacks && (has_left || !joins(place))
+    };
     misplaced(solved, isolation, barrier).into_iter().filter(|&place| !is_told(place)).collect()
 }
 
@@ -95,7 +108,8 @@ pub(super) fn misplaced(solved: &Solved<'_>, isolation: &Isolation, barrier: usi
     let of = &isolation.barriers[barrier];
     let Some(between) = of.between.map(ordered).filter(|_| isolation.is_whole) else { return Vec::new() };
     let is_stranger = |name: &String| {
-        if feeds_both(solved, isolation, between, name) {
+        if feeds_both(solved, isolation, between, name) || is_off_its_metal(solved, isolation, between, name)
+        {
             return false;
         }
         let mut own = isolation.crossings.iter().filter(|crossing| crossing.names.contains(name)).peekable();
@@ -106,6 +120,29 @@ pub(super) fn misplaced(solved: &Solved<'_>, isolation: &Isolation, barrier: usi
         }
     };
     (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
+}
+
+/// Whether a name that a barrier against metal lists is that of a stage or a winding which no coolant passes: that is told, and
+/// on what metal it stands is known once it is mended.
+fn is_off_its_metal(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    (one, other): (usize, usize),
+    name: &str,
+) -> bool {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let is_bare = |stage: &Stage| {
+        let packages = plan.packages.get(stage.packages.clone()).unwrap_or_default();
+        packages.iter().all(|package| package.faces.iter().all(|face| face.place.is_none()))
+    };
+    let stage = stage_named(solved, name).is_some_and(|stage| is_bare(&plan.stages[stage]));
+    let is_wound = |magnetic: &Magnetic| {
+        magnetic.place.is_none() && variant.path(magnetic.part).rsplit('.').next() == Some(name)
+    };
+    let is_metal = |end: usize| isolation.domain(end).form == Form::Metal;
+    plan.coolant.is_some()
+        && (is_metal(one) || is_metal(other))
+        && (stage || plan.magnetics.iter().any(is_wound))
 }
 
 /// Whether a name is that of an output for gates, or of a transformer of some, all of whose gates are known.

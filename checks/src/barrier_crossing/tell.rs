@@ -112,6 +112,12 @@ impl Teller<'_, '_> {
             "harmless: up to 60 V direct and 30 V rms alternating (ISO 6469-3)".to_owned(),
         ];
         let is_earthed = chassis::is_earthed(self.solved, self.isolation, (place, domain));
+        told.facts.extend(strays::left_for(self.isolation, place).into_iter().map(|left| {
+            format!(
+                "no bus stands in `{}`, from which barriers keep it apart",
+                self.isolation.domain(left).name
+            )
+        }));
         told.facts.extend(
             is_earthed.then(|| "it stands on the chassis as well: nothing isolates it from there".to_owned()),
         );

@@ -22,12 +22,16 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
             !gates.is_empty() && gates.iter().all(|&gate| drivers(view, stage, gate).is_empty())
         })
         .collect();
+    // Stages that nothing commands lack one controller as well.
+    let orphans = orphans(view);
     for stage in 0..view.plan.stages.len() {
         let gates = gates(view, stage);
         if gates.is_empty() {
             continue;
         }
-        all.push(controller(view, stage));
+        if !orphans.iter().skip(1).any(|&other| other == stage) {
+            all.push(controller(view, stage, &orphans));
+        }
         match unread {
             // Where the whole section lacks, one verdict says so for the unit.
             Some(_) if is_waiting => continue,
@@ -146,13 +150,31 @@ pub(super) fn undriven(view: &View<'_, '_>, part: PartId) -> Vec<String> {
     paths
 }
 
-/// What waits for the controller of a stage: where its drivers stand.
-pub(super) fn uncommanded(view: &View<'_, '_>, part: PartId) -> Vec<String> {
-    let drives =
-        |driver: &&Driver| driver.drives.iter().any(|&(stage, ..)| view.plan.stages[stage].part == part);
-    let waits = |driver: &Driver| Missing::Key { of: driver.part, key: "controller" };
+/// What waits for a controller that is stated nowhere: where the drivers of its stages stand, and who reads the sensors that it
+/// would have read.
+pub(super) fn uncommanded(view: &View<'_, '_>) -> Vec<String> {
+    let orphans = orphans(view);
+    let drives = |driver: &&Driver| driver.drives.iter().any(|(stage, ..)| orphans.contains(stage));
     let drivers = view.control.drivers.iter().filter(drives);
-    drivers.map(|driver| missing_text(view.variant, None, waits(driver)).subject).collect()
+    let drivers = drivers.map(|driver| Missing::Key { of: driver.part, key: "controller" });
+    let sensors = view.control.sensors.iter().filter(|sensor| sensor.read_by.is_empty());
+    let sensors = sensors.map(|sensor| Missing::Key { of: sensor.part, key: "read_by" });
+    drivers.chain(sensors).map(|missing| missing_text(view.variant, None, missing).subject).collect()
+}
+
+/// Stages with gates that nothing commands, as far as everything was read.
+fn orphans(view: &View<'_, '_>) -> Vec<usize> {
+    let is_orphan = |&stage: &usize| {
+        !gates(view, stage).is_empty() && view.commanders(stage).is_empty() && unread(view, stage).is_none()
+    };
+    (0..view.plan.stages.len()).filter(is_orphan).collect()
+}
+
+/// What the question for the controller of a stage waits for: drivers that were not read may name one.
+fn unread(view: &View<'_, '_>, stage: usize) -> Option<Missing> {
+    let is_commanded = !view.commanders(stage).is_empty();
+    let drivers = view.waits_for(view.control.drivers_stated).filter(|_| !view.control.drivers.is_empty());
+    drivers.filter(|_| !is_commanded).or_else(|| view.waits_for_controller(stage))
 }
 
 fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
@@ -190,25 +212,27 @@ fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
     }
 }
 
-fn controller(view: &View<'_, '_>, stage: usize) -> Found {
+fn controller(view: &View<'_, '_>, stage: usize, orphans: &[usize]) -> Found {
     let part = view.plan.stages[stage].part;
-    let name = view.stage(stage);
-    let is_commanded = !view.commanders(stage).is_empty();
-    // Drivers that were not read may name one.
-    let unread = view.waits_for(view.control.drivers_stated).filter(|_| !view.control.drivers.is_empty());
-    let in_order = match unread.filter(|_| !is_commanded).or_else(|| view.waits_for_controller(stage)) {
+    let in_order = match unread(view, stage) {
         Some(missing) => Err(vec![missing]),
-        None => Ok(is_commanded),
+        None => Ok(!orphans.contains(&stage)),
     };
     let told = (in_order == Ok(false)).then(|| {
         let known: Vec<&str> = view.control.controllers.iter().map(|one| one.name.as_str()).collect();
         let first = known.first().copied().unwrap_or("NAME");
-        let mut told = Told::new(format!("nothing commands `{name}`"), view.at(part, "names no controller"));
-        told.facts = vec![format!("no controller of `{name}`; described: {}", listed(&known))];
-        let say = format!("add `controller: {first}` to it, or the controller that it has");
+        let names: Vec<String> = orphans.iter().map(|&other| format!("`{}`", view.stage(other))).collect();
+        let names = listed(&names);
+        let mut told = Told::new(format!("nothing commands {names}"), view.at(part, "names no controller"));
+        let others = orphans.iter().skip(1).take(MOST_PLACES);
+        told.because = others.map(|&other| view.at(view.plan.stages[other].part, "nor does this")).collect();
+        told.facts = vec![format!("no controller of {names}; described: {}", listed(&known))];
+        let each = if orphans.len() == 1 { "it" } else { "each of them" };
+        let say = format!("add `controller: {first}` to {each}, or the controller that it has");
         (told, Some(Addition { say, leaves: "a controller for each stage" }))
     });
-    Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, names: Vec::new(), told }
+    let names = orphans.iter().map(|&other| view.plan.stages[other].part).collect();
+    Found { part, defect: NO_CONTROLLER, in_order, grade: Grade::Major, names, told }
 }
 
 /// Whether drivers of a stage obey another controller than the one that it names.

@@ -316,9 +316,11 @@ pub(super) fn knows(view: &View<'_, '_>, sensor: &Sensor, controller: &str) -> b
     is_read(view, sensor, &told_by.chain([controller]).collect::<Vec<_>>())
 }
 
-/// What waits for sensors that do not say where they stand: one that is moved from its stage to another may be what lacks.
+/// What waits for sensors that do not say where they stand, or what they measure: one that is moved from its stage to another,
+/// or that measures nothing, may be what lacks.
 pub(super) fn adrift(view: &View<'_, '_>) -> Vec<String> {
-    let all = view.control.sensors.iter().map(|sensor| Missing::Key { of: sensor.part, key: "domain" });
+    let keys = |sensor: &Sensor| ["domain", "measures"].map(|key| Missing::Key { of: sensor.part, key });
+    let all = view.control.sensors.iter().flat_map(keys);
     all.map(|missing| missing_text(view.variant, None, missing).subject).collect()
 }
 

@@ -4,8 +4,10 @@
 //! of the concept, and this check is silent about it.
 
 mod commanded;
+mod exchanged;
 mod measured;
 mod rotors;
+mod starting;
 mod strange;
 mod surviving;
 mod together;
@@ -24,6 +26,7 @@ use crate::verdict::{Grade, Missing};
 
 const NO_DRIVER: &str = "no-driver";
 const TWO_DRIVERS: &str = "two-drivers";
+const EXCHANGED_DRIVERS: &str = "exchanged-drivers";
 const NO_CONTROLLER: &str = "no-controller";
 const OTHER_CONTROLLER: &str = "other-controller";
 const STRANGE_CONTROLLER: &str = "strange-controller";
@@ -33,6 +36,7 @@ const UNREAD: &str = "unread";
 const NOT_INDEPENDENT: &str = "not-independent";
 const STOPS_TOGETHER: &str = "stops-together";
 const UNPOWERED: &str = "unpowered";
+const NO_START: &str = "no-start";
 const SOFTWARE_ONLY: &str = "software-only";
 const SHORT_WITHOUT_POWER: &str = "short-without-power";
 const DISCHARGE_WITHOUT_POWER: &str = "discharge-without-power";
@@ -48,6 +52,10 @@ static ABOUT: About = About {
     defects: &[
         (NO_DRIVER, "no driver drives a gate"),
         (TWO_DRIVERS, "two drivers drive one gate"),
+        (
+            EXCHANGED_DRIVERS,
+            "each of two drivers suits the gates of the other, and not those that it is named at",
+        ),
         (NO_CONTROLLER, "nothing commands a stage"),
         (OTHER_CONTROLLER, "a driver obeys another controller than its stage"),
         (STRANGE_CONTROLLER, "a stage obeys one controller, and another reads all that is measured of it"),
@@ -63,6 +71,7 @@ static ABOUT: About = About {
             "a controller, a supply or what it depends on stops a boost with a bridge, or two drives",
         ),
         (UNPOWERED, "what a controller lives on is not stated, where others of the unit say so"),
+        (NO_START, "a bus is fed by a converter that lives on that bus alone, so that nothing starts it"),
         (SOFTWARE_ONLY, "torque cannot be taken off on a way without software"),
         (
             SHORT_WITHOUT_POWER,
@@ -125,7 +134,8 @@ impl Check for ControlCover {
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
         View::of(solved).map_or_else(Vec::new, |view| match failure.worst.defect {
             NO_DRIVER => commanded::undriven(&view, failure.worst.part),
-            NO_CONTROLLER => commanded::uncommanded(&view, failure.worst.part),
+            EXCHANGED_DRIVERS => exchanged::keeps_open(&view),
+            NO_CONTROLLER => commanded::uncommanded(&view),
             UNMEASURED | BLIND_TRIP => measured::adrift(&view),
             SURROUNDINGS => view.control.undeclared.iter().map(|key| format!("surroundings.{key}")).collect(),
             _ => Vec::new(),
@@ -154,9 +164,11 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
     let Some(view) = View::of(solved) else { return Vec::new() };
     let mut all = Vec::new();
     commanded::stages(&view, &mut all);
+    exchanged::drivers(&view, &mut all);
     // What else follows from a controller that a stage names by mistake is no news.
     let strange = measured::stages(&view, &mut all);
     together::stages(&view, &strange, &mut all);
+    starting::buses(&view, &mut all);
     surviving::faults(&view, &strange, &mut all);
     all.push(surroundings(&view));
     all

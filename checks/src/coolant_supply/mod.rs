@@ -86,9 +86,27 @@ impl Check for CoolantSupply {
         tell::told(failure, solved)
     }
 
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        if failure.worst.defect == NO_COOLANT { unplaced(failure.worst.part, solved) } else { Vec::new() }
+    }
+
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         tell::families(failure, solved)
     }
+}
+
+/// What would have to say where the heat of a part goes that no coolant passes.
+fn unplaced(part: PartId, solved: &Solved<'_>) -> Vec<String> {
+    let plan = &solved.variant.plan;
+    let stages = plan.stages.iter().filter(|stage| stage.part == part);
+    let packages = stages.filter_map(|stage| plan.packages.get(stage.packages.clone())).flatten();
+    let faces = packages.flat_map(|package| &package.faces).filter(|face| face.place.is_none());
+    let magnetics = plan.magnetics.iter().filter(|one| one.part == part && one.place.is_none());
+    let inputs = faces.map(|face| face.resistance).chain(magnetics.map(|one| one.heat.case));
+    let mut paths: Vec<String> =
+        inputs.map(|input| solved.variant.tables.input_of(input).path.clone()).collect();
+    paths.dedup();
+    paths
 }
 
 /// What is known of a row as a whole; none for a branch that visits nothing.

@@ -1,6 +1,6 @@
-//! Sources that are lost, and fuses and contactors that are open: what hangs behind each is cut off.
+//! Sources that are lost, and fuses, contactors and other conductors that are open: what hangs behind each is cut off.
 
-use loadworthy_unit::plan::{Circuit, Opening};
+use loadworthy_unit::plan::Circuit;
 use loadworthy_unit::{Dimension, LaneId, Variant};
 
 use super::fallen::{Taken, fallen_with};
@@ -10,7 +10,7 @@ use super::{Effect, Fault, Kind};
 use crate::dependence::Needs;
 use crate::figure_text::value;
 
-/// Every source that feeds a bus, and every fuse and contactor of a branch.
+/// Every source that feeds a bus, every fuse and contactor of a branch, and every branch that leads through anything else.
 pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
     let variant = bench.solved.variant;
     let plan = &variant.plan;
@@ -23,27 +23,34 @@ pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fau
     for opening in &plan.openings {
         let part = variant.tables.part_of(plan.conductors[opening.conductor].part);
         let kind = if opening.is_contactor { Kind::ContactorOpen } else { Kind::Fuse };
-        let effect = if opening.around.is_some() {
-            uncharged(bench, opening)
-        } else {
-            let mut taken = Taken::default();
-            match opening.of {
-                Circuit::Source(source) => taken.sources.push(source),
-                Circuit::Stage(stage) => taken.stages.push(stage),
-                Circuit::Load(load) => taken.loads.push(load),
-            }
-            after(bench, &fallen_with(variant, needs, taken))
-        };
+        let effect = cut_off(bench, needs, opening.around, opening.of);
         faults.push(fault(kind, &part.path, part.at, effect));
+    }
+    for lead in &plan.leads {
+        let part = variant.tables.part_of(lead.branch);
+        let effect = cut_off(bench, needs, lead.around, lead.of);
+        faults.push(fault(Kind::Lead, &part.path, part.at, effect));
     }
 }
 
+/// What comes of a way that is open.
+fn cut_off(bench: &mut Bench<'_>, needs: &Needs<'_>, around: Option<usize>, of: Circuit) -> Effect {
+    let mut taken = Taken::default();
+    match (of, around) {
+        (_, Some(around)) => return uncharged(bench, around, of),
+        (Circuit::Source(source), None) => taken.sources.push(source),
+        (Circuit::Stage(stage), None) => taken.stages.push(stage),
+        (Circuit::Load(load), None) => taken.loads.push(load),
+    }
+    after(bench, &fallen_with(bench.solved.variant, needs, taken))
+}
+
 /// A pre-charge that does not come about.
-fn uncharged(bench: &Bench<'_>, opening: &Opening) -> Effect {
+fn uncharged(bench: &Bench<'_>, around: usize, of: Circuit) -> Effect {
     let variant = bench.solved.variant;
     let plan = &variant.plan;
     let mut effect = Effect::default();
-    let (Circuit::Source(source), Some(around)) = (opening.of, opening.around) else { return effect };
+    let Circuit::Source(source) = of else { return effect };
     let Some(bus) = plan.sources[source].bus else { return effect };
     let parts = [plan.conductors[around].part, plan.buses[bus].part, plan.sources[source].part];
     let [main, bus_name, source_name] = parts.map(|part| variant.path(part));

@@ -97,6 +97,8 @@ pub enum Kind {
     Source,
     /// A fuse has opened.
     Fuse,
+    /// A branch is open at a bar, a cable, a plug or another conductor that it leads through.
+    Lead,
     /// A contactor opens, or does not close.
     ContactorOpen,
     /// A contactor does not open.
@@ -135,6 +137,7 @@ impl Kind {
             Self::Pump => "coolant stands still",
             Self::Source => "source lost",
             Self::Fuse => "fuse open",
+            Self::Lead => "branch open",
             Self::ContactorOpen => "contactor open",
             Self::ContactorWelded => "contactor welded",
             Self::DischargeResistor => "discharge resistor open",

@@ -8,6 +8,7 @@ use loadworthy_unit::plan::{Isolation, Pole};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
+use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
@@ -86,6 +87,14 @@ impl Check for LeakagePaths {
             return dividers::told(failure.worst, solved);
         }
         tell::told(failure.worst, solved)
+    }
+
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        // A sensor that does not say what it measures may be the one that lacks.
+        let control = solved.variant.plan.control.iter().filter(|_| failure.worst.defect == UNWATCHED);
+        let sensors = control.flat_map(|control| &control.sensors).filter(|one| one.measures.is_none());
+        let keys = sensors.map(|one| Missing::Key { of: one.part, key: "measures" });
+        keys.map(|missing| missing_text(solved.variant, None, missing).subject).collect()
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {

@@ -100,12 +100,12 @@ impl Check for VoltageHeadroom {
         if failure.worst.defect == BEYOND_HIGHEST {
             return beyond_highest::propose(failure.worst, solved);
         }
-        let Some((_, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
+        let Some((stage, withstand)) = withstand_of(failure, solved) else { return Vec::new() };
         // How much more than the least it blocks is not known, so that no change can be shown to hold.
         if failure.worst.comparison().is_none_or(|compared| compared.carried != withstand.blocked) {
             return Vec::new();
         }
-        telling::propose(withstand, failure, solved)
+        telling::propose(stage, withstand, failure, solved)
     }
 }
 

@@ -1,7 +1,7 @@
 //! A position that blocks too much in words, and what would change it.
 
 use loadworthy_unit::plan::{Stage, Topology, Withstand};
-use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
+use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{BLOCKING_VOLTAGE, stands_on};
 use crate::check::{Change, Failure, Family, Proposal, Told};
@@ -32,12 +32,38 @@ pub(super) fn told(
     if compared.carried != withstand.blocked {
         return of_the_least(stage, withstand, compared, (excess, at), solved, lane);
     }
-    let saying = format!("`{part}` blocks {}, {excess}", text.carried);
-    let mut because: Vec<Place> = highest(withstand, solved, lane).into_iter().collect();
+    let duty = largest_duty(stage, withstand, compared, solved, lane);
+    let saying = match duty {
+        Some((_, duty)) => {
+            format!("`{part}` blocks {} at its largest duty of {}, {excess}", text.carried, percent(duty))
+        }
+        None => format!("`{part}` blocks {}, {excess}", text.carried),
+    };
+    let mut because: Vec<Place> = match duty {
+        Some((input, _)) => {
+            let label = "the lowest input that still holds the output needs it".to_owned();
+            place(solved, input, lane, label).into_iter().collect()
+        }
+        None => highest(withstand, solved, lane).into_iter().collect(),
+    };
     because.extend(ratio(stage, withstand, solved, lane));
     because.extend(ringing(withstand, solved, lane));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// The largest duty of a forward converter with its input, where it is what makes a position block most.
+fn largest_duty(
+    stage: &Stage,
+    withstand: &Withstand,
+    compared: &Comparison,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<(InputId, f64)> {
+    let Topology::Isolated(isolated) = &stage.topology else { return None };
+    let there = solved.figure(withstand.at_largest_duty?, lane)?;
+    let input = isolated.inputs.largest_duty;
+    (there.to_bits() == compared.carried_value.to_bits()).then_some((input, solved.input(input, lane)?))
 }
 
 /// A position that blocks too much by its bus alone, of which nobody knows the rest.
@@ -104,7 +130,12 @@ fn ringing(withstand: &Withstand, solved: &Solved<'_>, lane: LaneId) -> Option<P
     place(solved, overshoot, lane, label)
 }
 
-pub(super) fn propose(withstand: &Withstand, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+pub(super) fn propose(
+    stage: &Stage,
+    withstand: &Withstand,
+    failure: &Failure<'_>,
+    solved: &Solved<'_>,
+) -> Vec<Family> {
     let Some(lane) = failure.worst.lane() else { return Vec::new() };
     let Some(left) = solved.variant.policy(&BLOCKING_VOLTAGE).map(|value| value.stated.value) else {
         return Vec::new();
@@ -113,11 +144,29 @@ pub(super) fn propose(withstand: &Withstand, failure: &Failure<'_>, solved: &Sol
     let needed = carried.fold(0.0, f64::max) / allowed(&BLOCKING_VOLTAGE, 1.0, left);
     let share = solved.input(withstand.blocking, lane).unwrap_or(f64::NAN) / needed;
     let families = [
+        smaller_duty(stage, withstand, failure, solved, lane),
         damped(withstand, solved, lane),
         lower_bus(withstand, share, solved, lane),
         Some(higher_class(withstand.blocking, needed, solved, lane)),
     ];
     families.into_iter().flatten().collect()
+}
+
+/// A duty that ends earlier, where it is what makes a position block most: the output then holds down to a higher input.
+fn smaller_duty(
+    stage: &Stage,
+    withstand: &Withstand,
+    failure: &Failure<'_>,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Option<Family> {
+    let (input, now) = largest_duty(stage, withstand, failure.worst.comparison()?, solved, lane)?;
+    let steps = [0.02, 0.05, 0.1, 0.15].map(|less| ((now - less) * 100.0).floor() / 100.0);
+    let ladder = steps.into_iter().filter(|&duty| 0.3 < duty).map(|duty| {
+        let say = format!("largest duty: {} -> {}", percent(now), percent(duty));
+        Proposal { say, change: Change::Edit(vec![(Edit { input, value: duty }, percent(duty))]) }
+    });
+    Some(Family { tried: "a smaller largest duty".to_owned(), ladder: ladder.collect() })
 }
 
 /// A bus that is kept lower, for what stands between its rails.

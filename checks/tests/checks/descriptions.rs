@@ -39,6 +39,16 @@ pub(crate) fn changed(text: &str, from: &str, to: &str) -> String {
     text.replace(from, to)
 }
 
+/// The tug with a contactor of so many ampere behind its fuse.
+pub(crate) fn with_contactor(text: &str, amps: u32, more: &str) -> String {
+    let text = changed(text, "through: [pack_fuse,", "through: [pack_fuse, pack_contactor,");
+    let contactor = format!(
+        "\nconductors:\n  pack_contactor:
+    {{ kind: contactor, current: {{ continuous: {amps} A, at: 85 degC }}, {more}withstands: 600e3 A^2 s, resistance: 0.2 mohm }}\n"
+    );
+    changed(&text, "\nconductors:\n", &contactor)
+}
+
 /// The tug that ramps for a while after a slow roll, which is lane 0.
 pub(crate) fn after_a_roll(text: &str, lasts: &str) -> String {
     let roll = "  roll:

@@ -438,3 +438,27 @@ fn a_bus_that_is_lifted_is_no_clear() {
     let says = "lamp_bank, made for 50 V, stands at up to 92 V then";
     assert!(lifted.says.iter().any(|one| one == says), "{:?}", lifted.says);
 }
+
+/// Bars, cables, plugs and transducers of one branch stand in a row: wherever it comes apart the same is cut off, once for all.
+#[test]
+fn a_branch_that_comes_apart_is_cut_off_as_by_its_fuse() {
+    let all = faults(SHUTTLE);
+    let open = effect(&all, Kind::Lead, "pack_feed");
+    assert_eq!(open, effect(&all, Kind::Fuse, "pack_fuse"));
+    assert_eq!((open.cut_off.as_slice(), open.stops.len()), (&["pack".to_owned()][..], 3));
+    assert_eq!(effect(&all, Kind::Lead, "front_bars").stops, ["front_bridge"]);
+    let supply = effect(&all, Kind::Lead, "supply_line");
+    assert_eq!(supply, effect(&all, Kind::Fuse, "supply_fuse"));
+    let named = all.iter().flat_map(|fault| &fault.causes).filter(|(kind, _)| *kind == Kind::Lead);
+    // One for each branch with a conductor that is neither fuse nor contactor.
+    assert_eq!(named.map(|(_, names)| names.len()).sum::<usize>(), 6);
+}
+
+#[test]
+fn an_open_precharge_resistor_leaves_its_bus_uncharged() {
+    let all = faults(SHUTTLE);
+    let open = effect(&all, Kind::Lead, "pack_precharge");
+    assert_eq!(open, effect(&all, Kind::ContactorOpen, "precharge_contactor"));
+    assert_eq!(open.says[0], "link is not pre-charged from pack");
+    assert!(open.stops.is_empty());
+}

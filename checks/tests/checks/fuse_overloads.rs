@@ -4,19 +4,14 @@ use loadworthy_checks::verdict::Outcome;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneId, Solved};
 
-use crate::descriptions::{changed, defects, holding, reviewed, unit};
+use crate::descriptions::{self, changed, defects, holding, reviewed, unit};
 use crate::fuse_coordination::{one, verdicts};
 
 const NAME: &str = "fuse-coordination";
 
 /// The tug with a contactor that carries 180 A in its branch.
 fn with_contactor(more: &str) -> String {
-    let text = changed(holding(NAME), "through: [pack_fuse,", "through: [pack_fuse, pack_contactor,");
-    let contactor = format!(
-        "\nconductors:\n  pack_contactor:
-    {{ kind: contactor, current: {{ continuous: 180 A, at: 85 degC }}, {more}withstands: 600e3 A^2 s, resistance: 0.2 mohm }}\n"
-    );
-    changed(&text, "\nconductors:\n", &contactor)
+    descriptions::with_contactor(holding(NAME), 180, more)
 }
 
 #[test]

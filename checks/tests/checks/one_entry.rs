@@ -4,6 +4,8 @@ mod banks;
 mod barriers;
 mod branches;
 mod control;
+mod cooling;
+mod domains;
 mod gates;
 mod operation;
 

@@ -4,7 +4,7 @@ use loadworthy_checks::Review;
 use loadworthy_checks::verdict::Comparison;
 use loadworthy_unit::{LaneId, Solved};
 
-use crate::descriptions::{changed, defects, finding, holding, reviewed, unit};
+use crate::descriptions::{self, changed, defects, finding, holding, reviewed, unit};
 
 const NAME: &str = "fuse-coordination";
 const UNBROKEN: (&str, &str) = (NAME, "unbroken-overload");
@@ -16,12 +16,7 @@ fn partial() -> String {
 
 /// The same with a contactor.
 fn with_contactor(more: &str) -> String {
-    let text = changed(&partial(), "through: [pack_fuse,", "through: [pack_fuse, pack_contactor,");
-    let contactor = format!(
-        "\nconductors:\n  pack_contactor:
-    {{ kind: contactor, current: {{ continuous: 260 A, at: 85 degC }}, {more}withstands: 600e3 A^2 s, resistance: 0.2 mohm }}\n"
-    );
-    changed(&text, "\nconductors:\n", &contactor)
+    descriptions::with_contactor(&partial(), 260, more)
 }
 
 #[test]

@@ -224,7 +224,7 @@ fn what_is_not_stated_is_one_line_and_nothing_is_concluded_from_it() {
         (
             &[("{ measures: position, of: [drive_motor]", "{ of: [drive_motor]")],
             &[("control-cover", "unmeasured")],
-            &["measures of drive_position is not stated"],
+            &[],
         ),
         (
             &[("    transformer: transfer_transformer\n", "")],

@@ -101,6 +101,38 @@ impl Description {
     }
 }
 
+impl Description {
+    /// Names of the entries, whatever their section, of which the key is one of some.
+    pub(crate) fn names_of(&self, is_one: impl Fn(NodeId) -> bool) -> HashSet<&str> {
+        let is_one: &dyn Fn(NodeId) -> bool = &is_one;
+        fn of<'d, T>(section: &'d Section<T>, is_one: &dyn Fn(NodeId) -> bool) -> Vec<&'d str> {
+            section.iter().filter(|(_, entry)| is_one(entry.key)).map(|(name, _)| name.as_str()).collect()
+        }
+        [
+            of(&self.sources, is_one),
+            of(&self.buses, is_one),
+            of(&self.branches, is_one),
+            of(&self.stages, is_one),
+            of(&self.machines, is_one),
+            of(&self.loads, is_one),
+            of(&self.devices, is_one),
+            of(&self.conductors, is_one),
+            of(&self.capacitors, is_one),
+            of(&self.capacitor_types, is_one),
+            of(&self.magnetics, is_one),
+            of(&self.gate_supplies, is_one),
+            of(&self.drivers, is_one),
+            of(&self.controllers, is_one),
+            of(&self.sensors, is_one),
+            of(&self.signals, is_one),
+            of(&self.duty, is_one),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
 /// A section that is read as a whole.
 #[derive(Debug, Clone, Default)]
 pub enum SectionPart<T> {

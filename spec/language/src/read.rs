@@ -8,7 +8,7 @@ use crate::misnamed;
 use crate::overrides;
 use crate::parts::{self, Files};
 use crate::policy::PolicyItem;
-use crate::reader::{Memo, Reader};
+use crate::reader::{Memo, Reader, Unsure};
 use crate::variants::{self, Plan};
 use crate::walk::Shapes;
 
@@ -79,7 +79,10 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
         }
     }
     ledger.common_done();
-    let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan, lacks_parts);
+    let doubled = problems.iter().filter(|problem| problem.kind == "duplicate-key");
+    let doubled = doubled.filter_map(|problem| Some(problem.also.first()?.0)).collect();
+    let unsure = Unsure { lacks_parts, doubled };
+    let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan, unsure);
     let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
     problems.extend(ledger.finish(&names, &tree));
     misnamed::propose(&tree, root, &mut problems);
@@ -105,10 +108,10 @@ fn descriptions(
     shapes: &Shapes,
     ledger: Ledger,
     plan: &Plan,
-    lacks_parts: bool,
+    unsure: Unsure,
 ) -> (Vec<VariantReading>, Ledger) {
     let patched = plan.variants.iter().all(|variant| variant.name.is_some());
-    let mut reader = Reader { tree, shapes, ledger, patches: plan.patches, share: patched, lacks_parts };
+    let mut reader = Reader { tree, shapes, ledger, patches: plan.patches, share: patched, unsure };
     let mut memo = Memo::default();
     if patched {
         reader.description(plan.base, &mut memo);

@@ -25,8 +25,16 @@ pub(crate) struct Reader<'t> {
     pub(crate) patches: Option<Span>,
     /// Whether anything will be read again, so that remembering pays.
     pub(crate) share: bool,
-    /// Whether a parts file could not be read.
+    pub(crate) unsure: Unsure,
+}
+
+/// What keeps names from being looked up for certain.
+#[derive(Clone, Default)]
+pub(crate) struct Unsure {
+    /// Whether a parts file could not be read: what is named may stand in it.
     pub(crate) lacks_parts: bool,
+    /// Keys that stand twice in one map: one of the two may have been meant to have another name.
+    pub(crate) doubled: Vec<Span>,
 }
 
 /// Unknown keys of a description for which the section that was meant is sought.
@@ -142,16 +150,16 @@ impl Reader<'_> {
             }
         }
         // What parts files add to a section stands under its own name, before or after it.
-        let mut lacks_parts = self.lacks_parts;
+        let mut unsure = self.unsure.clone();
         for (section, at) in meant {
-            lacks_parts |= section == "parts";
+            unsure.lacks_parts |= section == "parts";
             misspelt(&mut description, &section, at);
         }
         if !edition_named {
             self.no_edition(root);
         }
         shelve(tree, &mut description);
-        references::check(tree, &mut description, &mut self.ledger, lacks_parts);
+        references::check(tree, &mut description, &mut self.ledger, &unsure);
         let mut scope =
             Scope { tree, ledger: &mut self.ledger, patches: self.patches, entry: root, value: root };
         rules::between_entries(&mut description, &mut scope);

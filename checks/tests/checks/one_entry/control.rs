@@ -3,8 +3,8 @@
 use loadworthy_checks::review::findings_on;
 
 use super::{
-    CARRIER, FORWARDER, GROOMER, New, SHUTTLE, after, after_in, each_is_found, missing, one, reviewed,
-    without, without_each,
+    CARRIER, FORWARDER, GROOMER, HARVESTER, New, SHUTTLE, after, after_in, each_is_found, missing, one,
+    reviewed, without, without_each,
 };
 use crate::descriptions::{changed, unit_despite_problems};
 
@@ -178,4 +178,88 @@ fn a_driver_of_another_controller_is_one_finding() {
     );
     assert!(new.iter().any(|one| one.1 == "other-controller"), "{new:?}");
     assert_eq!(missing, [""; 0]);
+}
+
+/// The text without a controller and all that names it.
+fn without_controller(text: &str, name: &str) -> String {
+    let entry = format!("  {name}: {{");
+    let own = format!("controller: {name}");
+    let lines = text.lines().filter(|line| !line.starts_with(&entry) && !line.trim().starts_with(&own));
+    let text: String = lines.map(|line| format!("{line}\n")).collect();
+    let alone = [", read_by: [§]", " read_by: [§],", "[§, ", ", §", ", controller: §"];
+    let left = ["", "", "[", "", ""];
+    let all = alone.iter().zip(left);
+    all.fold(text, |text, (from, to)| text.replace(&from.replace('§', name), to))
+}
+
+/// Whoever reads the sensors of a stage that nothing commands is no second question, and stages that nothing commands are one.
+#[test]
+fn a_controller_that_is_gone_with_all_that_names_it_is_one_finding() {
+    let gone = |text: &str, name: &str, part: &str| {
+        let known = super::said(&reviewed(text));
+        let text = without_controller(text, name);
+        assert!(!text.contains(name), "{name} is left");
+        let review = reviewed(&text);
+        let new: Vec<_> = super::said(&review).difference(&known).cloned().collect();
+        assert_eq!(new, [("control-cover", "no-controller", part.to_owned())]);
+        let open: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
+        assert_eq!(open, [""; 0], "{name}");
+        let told = review.findings.into_iter().find(|one| one.defect == "no-controller");
+        told.expect("stages that nothing commands").saying
+    };
+    for name in ["front", "rear"] {
+        gone(SHUTTLE, &format!("{name}_controller"), &format!("{name}_bridge"));
+    }
+    gone(SHUTTLE, "auxiliary_controller", "auxiliary");
+    gone(GROOMER, "tiller_controller", "tiller_bridge");
+    let said = gone(GROOMER, "track_controller", "left_bridge");
+    assert_eq!(said, "nothing commands `left_bridge`, `right_bridge`");
+    gone(FORWARDER, "drive_controller", "step_up");
+}
+
+#[test]
+fn a_sensor_that_does_not_say_what_it_measures_is_one_finding() {
+    for text in [SHUTTLE, GROOMER] {
+        let known = super::said(&reviewed(text));
+        let all: Vec<usize> = text.match_indices("{ measures: ").map(|(at, _)| at + 2).collect();
+        assert!(8 < all.len());
+        for at in all {
+            let end = at + text[at..].find(", ").expect("what it is of") + 2;
+            let review = reviewed(&format!("{}{}", &text[..at], &text[end..]));
+            let new: Vec<_> = super::said(&review).difference(&known).cloned().collect();
+            assert!(new.len() == 1, "{}: {new:#?}", &text[at..end + 30]);
+            assert!(review.not_judged.is_empty(), "{:#?}", review.not_judged);
+        }
+    }
+}
+
+/// What starts the board net of the shuttle lies outside its description, until something else keeps its converter alive.
+#[test]
+fn a_bus_whose_converter_lives_on_it_alone_is_started_by_nothing() {
+    let told = |text: &str| {
+        let all = reviewed(text).findings;
+        all.into_iter().find(|one| one.defect == "no-start").map(|one| (one.part, one.saying))
+    };
+    let (part, saying) = told(SHUTTLE).expect("a circle");
+    assert_eq!(part, "board_net");
+    assert_eq!(
+        saying,
+        "nothing starts `board_net`: `auxiliary`, which feeds it, cannot begin, since auxiliary_controller, auxiliary_a, \
+         auxiliary_b, auxiliary_lowers live on it alone"
+    );
+    // Its gates and its controller live on the link as well; synchronous rectifiers are not waited for.
+    let transformers = ["auxiliary_upper_transformer", "auxiliary_lower_transformer"];
+    let gates = transformers.iter().fold(SHUTTLE.to_owned(), |text, one| {
+        let own = format!("transformer: {one}, from: board_net");
+        changed(&text, &own, &format!("{own}, also_from: link"))
+    });
+    let waits = told(&gates).expect("a controller that waits").1;
+    assert!(waits.ends_with("since auxiliary_controller lives on it alone"), "{waits}");
+    let own = "auxiliary_controller: { domain: low_voltage, from: board_net";
+    let both = changed(&gates, own, &format!("{own}, also_from: link"));
+    assert_eq!(told(&both), None);
+    // A source on the bus is there from the beginning, and a bus that no stage feeds is fed from outside.
+    assert_eq!(told(HARVESTER), None);
+    // A buck has no path of its own to the net of its lamps.
+    assert_eq!(told(CARRIER).map(|one| one.0), Some("lamp_net".to_owned()));
 }

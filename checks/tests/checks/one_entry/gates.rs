@@ -178,3 +178,65 @@ fn an_upper_and_the_lower_output_exchanged_are_one_finding() {
     assert_eq!(new, one("floating-supplies", "one-transformer", "traction_upper_transformer").0);
     assert_eq!(missing, [""; 0]);
 }
+
+/// The text with what two drivers drive exchanged.
+fn with_drivers_exchanged(text: &str, one: &str, other: &str) -> String {
+    let drives = |name: &str| {
+        let entry = text.find(&format!("\n  {name}:\n")).expect("the driver");
+        let start = entry + text[entry..].find("drives: [").expect("its gates");
+        start..start + text[start..].find(']').expect("their end") + 1
+    };
+    let (first, second) = (drives(one), drives(other));
+    let (first, second) = if first.start < second.start { (first, second) } else { (second, first) };
+    format!(
+        "{}{}{}{}{}",
+        &text[..first.start],
+        &text[second.clone()],
+        &text[first.end..second.start],
+        &text[first],
+        &text[second.end..]
+    )
+}
+
+/// What else is stated tells which gates a driver is meant for: its resistors, its lock-out, its current, the time in which it
+/// switches a short circuit off, and the barriers that list it.
+#[test]
+fn drivers_that_were_exchanged_are_one_finding() {
+    let pairs = [
+        (SHUTTLE, "axle_drivers", "auxiliary_drivers"),
+        (SHUTTLE, "axle_drivers", "rectifier_drivers"),
+        (SHUTTLE, "auxiliary_drivers", "rectifier_drivers"),
+        (FORWARDER, "drive_drivers", "pump_drivers"),
+        (FORWARDER, "drive_drivers", "auxiliary_drivers"),
+        (FORWARDER, "drive_drivers", "rectifier_drivers"),
+        (FORWARDER, "pump_drivers", "auxiliary_drivers"),
+        (FORWARDER, "auxiliary_drivers", "rectifier_drivers"),
+        (GROOMER, "step_up_drivers", "track_drivers"),
+        (GROOMER, "step_up_drivers", "auxiliary_drivers"),
+        (GROOMER, "step_up_drivers", "rectifier_drivers"),
+        (GROOMER, "track_drivers", "tiller_drivers"),
+        (GROOMER, "tiller_drivers", "rectifier_drivers"),
+        (GROOMER, "auxiliary_drivers", "rectifier_drivers"),
+    ];
+    for (text, first, second) in pairs {
+        let known = super::said(&reviewed(text));
+        let review = reviewed(&with_drivers_exchanged(text, first, second));
+        let new: Vec<_> = super::said(&review).difference(&known).cloned().collect();
+        assert_eq!(new, [("control-cover", "exchanged-drivers", first.to_owned())], "{second}");
+        assert!(review.not_judged.is_empty(), "{first}, {second}: {:#?}", review.not_judged);
+        assert!(review.counts.not_judged > 0, "what they do at the gates is not known");
+    }
+    let text = with_drivers_exchanged(SHUTTLE, "auxiliary_drivers", "rectifier_drivers");
+    let review = crate::descriptions::reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "exchanged-drivers").expect("two drivers");
+    assert_eq!(
+        told.saying,
+        "`auxiliary_drivers` drives auxiliary.rectifier and `rectifier_drivers` auxiliary.bridge_high, auxiliary.bridge_low: \
+         each suits the gates of the other"
+    );
+    assert_eq!(told.proposals[0].say, "exchange `drives` of auxiliary_drivers and rectifier_drivers");
+    // One that suits its own gates was not exchanged, whatever is wrong with the other.
+    let weak = "undervoltage: 7.5 V";
+    let found = one("gate-drive-power", "locked-out", "auxiliary.rectifier");
+    assert_eq!(after(weak, "undervoltage: 13.5 V"), found);
+}

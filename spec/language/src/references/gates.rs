@@ -91,6 +91,13 @@ impl Look<'_, '_> {
         let all = self.description;
         let (name, rest) = text.find('.').map_or((text, ""), |dot| text.split_at(dot));
         self.note_unfound(what, name, at);
+        let is_doubled = |one: &&str| match what {
+            "bus" => all.buses.contains_key(*one),
+            _ => all.stages.contains_key(*one),
+        };
+        if self.doubled.iter().any(is_doubled) {
+            return false;
+        }
         let at = self.tree.span(at);
         self.ledger.note_name(Key::Name(name), 1, at, || {
             let message = format!("no {what} is named {}", shown(name));

@@ -22,6 +22,7 @@ use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, near
 use crate::document::{Description, Section, SectionEntry};
 use crate::ledger::{Key, Ledger};
 use crate::quantity::shown;
+use crate::reader::Unsure;
 use known::{Names, Rails, Written};
 
 /// How many names a slip is compared with.
@@ -35,8 +36,8 @@ const MOST_LISTED: usize = 8;
 const POINTED_AT: [&str; 3] = ["controller", "machine", "magnetic component"];
 
 /// Notes every name that leads nowhere or stands twice, and voids the entry it stands in. Where parts files could not be read,
-/// what is named may stand in them, and its name is no problem of its own.
-pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger, lacks_parts: bool) {
+/// what is named may stand in them, and its name is no problem of its own; nor is it where an entry of its section stands twice.
+pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Ledger, unsure: &Unsure) {
     differ::check(tree, description, ledger);
     let found = {
         let rails = Rails::of(tree, description);
@@ -52,7 +53,11 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
             barriers,
             unfound: IndexMap::new(),
             lacks_a_bus: false,
-            lacks_parts,
+            lacks_parts: unsure.lacks_parts,
+            doubled: match unsure.doubled.as_slice() {
+                [] => HashSet::new(),
+                keys => description.names_of(|key| keys.contains(&tree.span(key))),
+            },
             strays: description.unread_names(),
         };
         look.void_entries();
@@ -161,6 +166,8 @@ struct Look<'t, 'd> {
     lacks_a_bus: bool,
     /// Whether a parts file could not be read.
     lacks_parts: bool,
+    /// Entries that stand twice, each with another one under its name.
+    doubled: HashSet<&'d str>,
     /// Entries of any section that could not be read: one of them may stand in the wrong one.
     strays: HashSet<&'d str>,
 }
@@ -235,7 +242,8 @@ impl Look<'_, '_> {
         let node = at;
         let at = self.tree.span(at);
         let is_bare = sections.iter().all(|section| section.has_none());
-        if self.lacks_parts || self.strays.contains(name) {
+        let is_doubled = self.doubled.iter().any(|one| sections.iter().any(|section| section.has(one)));
+        if self.lacks_parts || is_doubled || self.strays.contains(name) {
             self.note_unfound(what, name, node);
             return self.stands_for_one(what, name);
         }

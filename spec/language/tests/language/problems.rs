@@ -445,3 +445,16 @@ fn slips_of_a_blank_a_comma_and_a_letter() {
         "magnetics: { c: { kind: choke, core: { saturation: { flux_density: [4600 G], at: [25 degC] } } } }",
     ]));
 }
+
+/// One of the two may have been meant to have the name that leads nowhere.
+#[test]
+fn what_an_entry_that_stands_twice_leaves_without_a_name_is_told_with_it() {
+    let kinds = |stages: &str| {
+        let rest = "sensors: { heat: { measures: temperature, of: [two] } }\ndrivers: { pair: { drives: [two.high_side] } }";
+        let all = reading(&format!("edition: 2026\nstages: {{ {stages} }}\n{rest}\n")).problems;
+        let is_asked = |kind: &&str| ["duplicate-key", "unknown-name"].contains(kind);
+        all.iter().map(|problem| problem.kind).filter(is_asked).collect::<Vec<_>>()
+    };
+    assert_eq!(kinds("one: { topology: boost }, one: { topology: boost }"), ["duplicate-key"]);
+    assert_eq!(kinds("one: { topology: boost }"), ["unknown-name"]);
+}

@@ -188,19 +188,64 @@ impl ForwardPoint {
     }
 }
 
+/// Law of [`input_at`].
+pub static INPUT_AT: Law = Law {
+    name: "input voltage at which an active-clamp forward converter needs a duty",
+    formula: "D(V_i) = D, by halving between n·V_o·(k/D − a) and (n·V_o·k + I_o·L_lk·f/n)/D, k = 1 + a + L_lk/L_m",
+    validity: "continuous output inductor current; D falls as V_i rises",
+    source: DESIGN,
+};
+
+/// Input voltage at which a converter needs a duty of its main switch, whatever its own input is. See [`INPUT_AT`].
+pub fn input_at(duty: f64, inputs: &Forward) -> Voltage {
+    let &Forward { output, load, turns, leakage, magnetising, output_inductance, frequency, .. } = inputs;
+    let a = leakage / output_inductance / (turns * turns);
+    let k = 1.0 + a + leakage / magnetising;
+    // Below the one the share that passes power on is more than the duty already; above the other both shares are less.
+    let mut low = output * (turns * (k / duty - a));
+    let mut high = (output * (turns * k) + load * (leakage * frequency) / turns) / duty;
+    for _ in 0..HALVINGS {
+        let middle = (low + high) * 0.5;
+        if duties(&Forward { input: middle, ..*inputs }).duty < duty {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    high
+}
+
+/// Halvings that leave ten digits of a voltage.
+const HALVINGS: usize = 40;
+
+/// How the period divides while the main switch conducts.
+struct Duties {
+    secondary: Voltage,
+    effective: f64,
+    ripple: Current,
+    lost: f64,
+    duty: f64,
+}
+
+fn duties(inputs: &Forward) -> Duties {
+    let &Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency } = inputs;
+    let a = leakage / output_inductance / (turns * turns);
+    let secondary = (input / turns + output * a) / (1.0 + a + leakage / magnetising);
+    let effective = output / secondary;
+    let ripple = output * (1.0 - effective) / (output_inductance * frequency);
+    let valley = load - ripple * 0.5;
+    let lost = valley * (leakage * frequency) / input / turns;
+    Duties { secondary, effective, ripple, lost, duty: effective + lost }
+}
+
 /// Periodic steady state of an active-clamp forward converter.
 ///
 /// A missing input makes every figure that needs it not a number. See [`DUTY`], [`CLAMP`], [`PRIMARY`],
 /// [`RECTIFIER`], [`MAGNETISING`], [`CAPACITORS`] and [`VOLTAGES`].
 pub fn solve(inputs: &Forward) -> ForwardPoint {
     let &Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency } = inputs;
-    let a = leakage / output_inductance / (turns * turns);
-    let secondary = (input / turns + output * a) / (1.0 + a + leakage / magnetising);
-    let effective = output / secondary;
-    let ripple = output * (1.0 - effective) / (output_inductance * frequency);
+    let Duties { secondary, effective, ripple, lost, duty } = duties(inputs);
     let (peak, valley) = (load + ripple * 0.5, load - ripple * 0.5);
-    let lost = valley * (leakage * frequency) / input / turns;
-    let duty = effective + lost;
     let off = 1.0 - duty;
     let clamp_voltage = input * (duty / off);
 

@@ -138,7 +138,7 @@ fn circuits() -> impl Strategy<Value = Circuit> {
 
 fn agrees(circuit: Circuit) -> Result<(), String> {
     let (duty, clamp, meter, [moving_on, _]) = circuit.settled();
-    let point = forward::solve(&Forward {
+    let converter = Forward {
         input: Voltage::new(circuit.input),
         output: Voltage::new(circuit.output),
         load: Current::new(circuit.load),
@@ -147,8 +147,11 @@ fn agrees(circuit: Circuit) -> Result<(), String> {
         magnetising: Inductance::new(circuit.magnetising),
         output_inductance: Inductance::new(circuit.inductance),
         frequency: Frequency::new(circuit.frequency),
-    });
+    };
+    let point = forward::solve(&converter);
     let near = |what: &str, closed: f64, measured: f64| compare(what, closed, measured, 1e-6, 0.0);
+    let elsewhere = Forward { input: Voltage::new(f64::NAN), ..converter };
+    near("input that needs the duty", forward::input_at(duty, &elsewhere).si(), circuit.input)?;
     near("duty", point.duty, duty)?;
     near("duty loss", point.duty_loss, moving_on)?;
     near("clamp voltage", point.clamp_voltage.si(), clamp)?;

@@ -73,7 +73,12 @@ fn is_described(description: &Description) -> bool {
 fn driven(build: &Build<'_>) -> BTreeMap<Gate, usize> {
     let gates = gates::gates(build);
     let mut driven = BTreeMap::new();
+    let is_exchanged =
+        |place: usize| build.plan.exchanged_drivers.iter().any(|one| one.places.contains(&place));
     for (place, (_, entry)) in build.description.drivers.iter().enumerate() {
+        if is_exchanged(place) {
+            continue;
+        }
         let drives = entry.read().and_then(|driver| driver.drives.as_ref());
         for name in drives.iter().flat_map(|drives| &drives.value) {
             for &gate in gates.get(name.value.as_str()).into_iter().flatten() {

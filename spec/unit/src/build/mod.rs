@@ -21,6 +21,7 @@ mod drives;
 mod duty;
 mod energy;
 mod exchanged;
+mod exchanged_drivers;
 mod face_flow;
 mod feeding;
 mod frame;
@@ -162,6 +163,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     overload::join(&mut build, &graph);
     damping::buses(&mut build);
     gates::supplies(&mut build);
+    exchanged_drivers::note(&mut build);
     gate_drive::join(&mut build);
     shared_return::join(&mut build);
     isolation::join(&mut build);

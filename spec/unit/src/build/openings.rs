@@ -1,15 +1,24 @@
-//! Fuses and contactors of branches, with the source, stage or load that each cuts off once it is open.
+//! Fuses, contactors and other conductors of branches, with the source, stage or load that each cuts off once it is open.
 
 use loadworthy_language::sections::conductors::Conductor as Written;
 
 use crate::build::{Build, protection};
 use crate::graph::PowerGraph;
-use crate::plan::{Circuit, Opening};
+use crate::plan::{Circuit, Lead, Opening};
 
 /// Adds all of them, those of branches back to a negative rail as well.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let all = (0..build.plan.conductors.len()).filter_map(|conductor| opening(build, graph, conductor));
     build.plan.openings = all.collect();
+    let all = (0..build.plan.conductors.len()).filter_map(|conductor| lead(build, graph, conductor));
+    let mut leads: Vec<Lead> = Vec::new();
+    for lead in all {
+        // Conductors of one branch stand in a row.
+        if leads.last().is_none_or(|last| last.branch != lead.branch) {
+            leads.push(lead);
+        }
+    }
+    build.plan.leads = leads;
 }
 
 fn opening(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Option<Opening> {
@@ -21,7 +30,25 @@ fn opening(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Optio
         Written::Fuse(_) => false,
         _ => return None,
     };
-    let branch = path(own.branch);
+    let (around, of) = circuit(build, graph, conductor)?;
+    Some(Opening { conductor, is_contactor, around, of })
+}
+
+fn lead(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Option<Lead> {
+    let own = &build.plan.conductors[conductor];
+    let written = build.description.conductors.entry(&build.tables.part_of(own.part).path)?;
+    if matches!(written, Written::Contactor(_) | Written::Fuse(_)) {
+        return None;
+    }
+    let (around, of) = circuit(build, graph, conductor)?;
+    Some(Lead { branch: own.branch, around, of })
+}
+
+/// What the branch of a conductor leads around, and what stands at the end of its circuit.
+fn circuit(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Option<(Option<usize>, Circuit)> {
+    let description = build.description;
+    let path = |part| build.tables.part_of(part).path.as_str();
+    let branch = path(build.plan.conductors[conductor].branch);
     let circuit = protection::circuit_of(description, branch);
     let around = description.branches.entry(branch).and_then(|branch| branch.around.as_ref());
     let around = around
@@ -32,6 +59,5 @@ fn opening(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Optio
     let source = plan.sources.iter().position(|one| path(one.part) == node).map(Circuit::Source);
     let stage = || plan.stages.iter().position(|one| path(one.part) == node).map(Circuit::Stage);
     let load = || plan.loads.iter().position(|one| path(one.part) == node).map(Circuit::Load);
-    let of = source.or_else(stage).or_else(load)?;
-    Some(Opening { conductor, is_contactor, around, of })
+    Some((around, source.or_else(stage).or_else(load)?))
 }

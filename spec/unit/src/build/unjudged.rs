@@ -19,7 +19,10 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     [
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
-        (description.signals.readable().any(|(_, _, one)| one.coupling.is_some()), "coupling of signals"),
+        (
+            description.signals.readable().any(|(_, _, one)| one.coupling.is_some()),
+            "coupling of signals (how far the rails move is not reckoned)",
+        ),
         (
             conductors().any(|one| matches!(one, Conductor::LineChoke(choke) if choke.inductance.is_some())),
             "inductance of line chokes",

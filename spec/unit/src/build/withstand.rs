@@ -44,9 +44,17 @@ pub(crate) fn of_stage(
             at_highest: matches!(design.written, Written::ActiveClampForward(_)).then(|| {
                 build.tables.figure_if_asked(part, "blocked_voltage_at_highest_input", Dimension::Voltage)
             }),
+            at_largest_duty: states_largest_duty(design.written).then(|| {
+                build.tables.figure_if_asked(part, "blocked_voltage_at_largest_duty", Dimension::Voltage)
+            }),
         });
     }
     all
+}
+
+/// Whether a stage is a forward converter and states its largest duty.
+const fn states_largest_duty(written: &Written) -> bool {
+    matches!(written, Written::ActiveClampForward(forward) if forward.largest_duty.is_some())
 }
 
 /// The bus whose voltage a position blocks: the high one of a chopper, the one that feeds any other stage.

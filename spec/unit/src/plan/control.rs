@@ -76,6 +76,32 @@ pub struct Driver {
     pub controller: Option<Located<String>>,
 }
 
+/// Two drivers of which each suits the gates of the other, and not its own.
+#[derive(Clone, Debug)]
+pub struct ExchangedDrivers {
+    /// Their places in the section.
+    pub places: [usize; 2],
+    /// Their names.
+    pub names: [String; 2],
+    /// What speaks against each where it is named.
+    pub misfits: [Vec<DriverMisfit>; 2],
+}
+
+/// What speaks against a driver at a gate.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum DriverMisfit {
+    /// It passes barriers, and none that stands between that gate and its controller, or none where one is needed.
+    Barrier,
+    /// It blocks the gate at what the output gives that feeds it.
+    LockOut,
+    /// Its resistors are far from those that the data sheet of the device holds at.
+    Resistors,
+    /// The gate takes more current than it gives.
+    Current,
+    /// It lets a short circuit last longer than the device stands.
+    Response,
+}
+
 /// Sensors of one kind.
 #[derive(Clone, Debug)]
 pub struct Sensor {

@@ -45,7 +45,9 @@ pub use chip::{
 pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
-pub use control::{Coil, Commanded, Control, Controller, Driver, Quantity, Sensor};
+pub use control::{
+    Coil, Commanded, Control, Controller, Driver, DriverMisfit, ExchangedDrivers, Quantity, Sensor,
+};
 pub use coolant::{
     AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow,
     Split, Step,
@@ -69,7 +71,7 @@ pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
-pub use opening::{Circuit, Opening};
+pub use opening::{Circuit, Lead, Opening};
 pub use overload::{Apart, Bound, Ends, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
@@ -126,6 +128,8 @@ pub struct Plan {
     pub fuses: Vec<Fuse>,
     /// Fuses and contactors of branches.
     pub openings: Vec<Opening>,
+    /// Branches that lead through other conductors.
+    pub leads: Vec<Lead>,
     /// Conductors on whose way a fuse stands.
     pub overloads: Vec<Overload>,
     /// Fuses in branches between a node and a bus, with what else ends an overload through each.
@@ -169,6 +173,8 @@ pub struct Plan {
     pub rails_through: Vec<RailsThrough>,
     /// Transformers that these are windings of.
     pub gate_transformers: Vec<GateTransformer>,
+    /// Drivers that were exchanged, as far as what else is stated of both tells: they drive no gate that anyone knows of.
+    pub exchanged_drivers: Vec<ExchangedDrivers>,
     /// Gates with what drives them, where a description says more of it than which output feeds what.
     pub gate_drives: Vec<GateDrive>,
     /// Outputs with the gates that they feed.

@@ -1,4 +1,6 @@
-//! What may open a way: fuses and contactors.
+//! What may open a way: fuses and contactors, and what else a branch leads through.
+
+use crate::ids::PartId;
 
 /// A fuse or a contactor, and what is cut off once it is open.
 #[derive(Clone, Copy, Debug)]
@@ -8,6 +10,17 @@ pub struct Opening {
     /// Whether it is a contactor.
     pub is_contactor: bool,
     /// The conductor that its branch leads around, in the plan, as a pre-charge does.
+    pub around: Option<usize>,
+    /// What stands at the end of its circuit.
+    pub of: Circuit,
+}
+
+/// A branch that leads through more than fuses and contactors: once any conductor of it comes apart the whole of it is open.
+#[derive(Clone, Copy, Debug)]
+pub struct Lead {
+    /// The branch.
+    pub branch: PartId,
+    /// The conductor that it leads around, in the plan, as a pre-charge does.
     pub around: Option<usize>,
     /// What stands at the end of its circuit.
     pub of: Circuit,

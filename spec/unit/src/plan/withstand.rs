@@ -23,6 +23,9 @@ pub struct Withstand {
     pub blocked: FigureId,
     /// What it blocks at the highest voltage of its bus, of a forward converter: there the solved one may be worse, and may be unknown.
     pub at_highest: Option<FigureId>,
+    /// What it blocks at the lowest voltage of its bus at which its output still holds, of a forward converter that states the
+    /// largest duty: there its clamp stands highest of all that is below.
+    pub at_largest_duty: Option<FigureId>,
 }
 
 impl Tables {

@@ -11,14 +11,14 @@ use crate::trace::{Operand, Trace};
 
 static FORWARD_SWITCH: Law = Law {
     name: "highest voltage of the switches of a forward converter",
-    formula: "V = V_i/(1 − D), the larger at the highest and at the solved input voltage, D of the same output",
+    formula: "V = V_i/(1 − D), the largest at the highest and at the solved input voltage, D of the same output, and at the input voltage that needs the largest duty, where that is stated",
     validity: "smallest at D = 0.5, so that both ends count; without the clamp's own ripple, and no transient that opens D at the highest input",
     source: forward::VOLTAGES.source,
 };
 
 static FORWARD_RECTIFIER: Law = Law {
     name: "highest voltage of the rectifiers of a forward converter",
-    formula: "V = (1 + k)·V_plateau; forward V_i·D/((1 − D)·n), freewheel V_i/n, the larger at the highest and at the solved input voltage",
+    formula: "V = (1 + k)·V_plateau; forward V_i·D/((1 − D)·n), freewheel V_i/n, the largest at the input voltages of the switches",
     validity: "k as the clamp or snubber leaves it, 1 undamped",
     source: forward::VOLTAGES.source,
 };
@@ -120,17 +120,19 @@ fn of_forward<const L: usize, T: Trace>(
     let (turns, leakage) = (pass.input(inputs.turns_ratio), pass.input(inputs.leakage));
     let (magnetising, inductance) = (pass.input(inputs.magnetising), pass.input(inputs.inductance));
     let overshoot = overshoot(withstand, pass);
+    let largest = pass.input(inputs.largest_duty);
+    let converter = |volts: f64, l: usize| Forward {
+        input: Voltage::new(volts),
+        output: Voltage::new(driven[l]),
+        load: Current::new(if load[l] < 0.0 { f64::NAN } else { load[l] }),
+        turns: turns[l],
+        leakage: Inductance::new(leakage[l]),
+        magnetising: Inductance::new(magnetising[l]),
+        output_inductance: Inductance::new(inductance[l]),
+        frequency: Frequency::new(carrier[l]),
+    };
     let at = |volts: f64, l: usize| {
-        let point = forward::solve(&Forward {
-            input: Voltage::new(volts),
-            output: Voltage::new(driven[l]),
-            load: Current::new(if load[l] < 0.0 { f64::NAN } else { load[l] }),
-            turns: turns[l],
-            leakage: Inductance::new(leakage[l]),
-            magnetising: Inductance::new(magnetising[l]),
-            output_inductance: Inductance::new(inductance[l]),
-            frequency: Frequency::new(carrier[l]),
-        });
+        let point = forward::solve(&converter(volts, l));
         match withstand.role {
             Role::Forward => blocking::with_ringing(point.forward_voltage, overshoot[l]).si(),
             Role::Freewheel => blocking::with_ringing(point.freewheel_voltage, overshoot[l]).si(),
@@ -158,9 +160,26 @@ fn of_forward<const L: usize, T: Trace>(
         at_highest.copy_within(2.., 1);
         pass.put(out, law, &at_highest[..count], |l| at(highest[l], l));
     }
-    pass.put(withstand.blocked, law, &from[..if is_rectifier { 10 } else { 9 }], |l| {
+    let lowest = withstand.at_largest_duty.map(|out| {
+        let mut at_largest = from;
+        at_largest.copy_within(2.., 1);
+        at_largest[0] = inputs.largest_duty.into();
+        let count = if is_rectifier { 9 } else { 8 };
+        pass.put(out, law, &at_largest[..count], |l| {
+            at(forward::input_at(largest[l], &converter(f64::NAN, l)).si(), l)
+        })
+    });
+    let mut all: [Operand; 11] = [from[0]; 11];
+    all[..10].copy_from_slice(&from);
+    let count = if is_rectifier { 10 } else { 9 };
+    if withstand.at_largest_duty.is_some() {
+        all[count] = inputs.largest_duty.into();
+    }
+    let count = count + usize::from(withstand.at_largest_duty.is_some());
+    pass.put(withstand.blocked, law, &all[..count], |l| {
         let (one, other) = (at(highest[l], l), at(solved[l], l));
-        // Either end may be the worse one: with one of them unknown the larger is unknown.
-        larger(one, other) + 0.0 * other
+        // Any of them may be the worst one: with one unknown the largest is unknown.
+        let third = lowest.map_or(other, |lowest| lowest[l]);
+        larger(larger(one, other), third) + 0.0 * other + 0.0 * third
     });
 }

@@ -20,6 +20,10 @@ pub(super) fn drivers<'d>(
     let gates = gates::gates(build);
     let mut found = Vec::new();
     for (name, entry, driver) in build.description.drivers.readable() {
+        // Which barrier one passes that was exchanged is known once that is mended.
+        if build.plan.exchanged_drivers.iter().any(|one| one.names.iter().any(|known| known == name)) {
+            continue;
+        }
         let part = build.tables.part(name.to_owned(), entry.key, None);
         if driver.drives.is_none() {
             isolation.unsaid.push((part, "drives"));

@@ -174,9 +174,10 @@ impl Standing {
             Some(DomainKind::Metal) => Form::Metal,
             Some(DomainKind::Surface) => Form::Surface,
             Some(DomainKind::Circuit) => Form::Circuit { touchable: is(written.touchable.as_ref()) },
-            // What is bonded and carries no bus is metal.
+            // What is bonded, carries no bus and holds no controller is metal.
             None if written.bonded.is_some()
                 && !self.of_bus.contains(&Some(place))
+                && !holds_a_controller(build, name)
                 // A bus that says no domain may stand here.
                 && self.of_bus.iter().all(Option::is_some)
                 && build.description.buses.is_whole() =>
@@ -292,6 +293,12 @@ pub(super) fn bus_of(build: &Build<'_>, (stage, position): (usize, usize)) -> Op
         Topology::Isolated(_) => usize::from(is_behind),
     };
     stage.ports.get(port)?.bus
+}
+
+/// Whether a controller says that it stands in a domain.
+fn holds_a_controller(build: &Build<'_>, name: &str) -> bool {
+    let mut all = build.description.controllers.readable();
+    all.any(|(.., one)| one.domain.as_ref().is_some_and(|domain| domain.value == name))
 }
 
 /// Where a pair of domains is spoken of.
