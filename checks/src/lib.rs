@@ -64,6 +64,7 @@ mod source_limits;
 mod steps;
 mod stored_energy;
 mod tell;
+mod thin_air;
 pub mod tolerance;
 mod trip_window;
 mod turn_off_overshoot;

@@ -353,6 +353,11 @@ fn over_the_carrier_and_the_altitude_each_point_is_that_of_a_description_that_sa
     let low = [&at_inlet[..], &["--with", "surroundings.altitude=1000 m"]].concat();
     let (altitude, low) = (factors(&altitude), factors(&low));
     assert!((altitude[0] - low[0]).abs() < 1e-12 && (altitude[1] - as_described[0]).abs() < 1e-12);
+    let flow = [&over[..], &["--over", "coolant.flow=10L/min..14L/min"]].concat();
+    let less = [&at_inlet[..], &["--with", "cooling.pump.flow=10 L/min"]].concat();
+    let (flow, less) = (factors(&flow), factors(&less));
+    assert!((flow[0] - less[0]).abs() < 1e-12 && (flow[1] - as_described[0]).abs() < 1e-12, "{flow:?}");
+    assert!(flow[0] <= flow[1], "{flow:?}");
     // What a duty point starts from would have to vary as well.
     let held = ["capability", FORWARDER, "--stage", "traction_bridge", "--duty", "hold_on_slope"];
     let ran = run(&[&held[..], &["--over", "surroundings.altitude=0m..2000m"]].concat());

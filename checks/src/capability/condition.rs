@@ -6,6 +6,9 @@ const DUTY: &str = "duty.*.";
 /// What the description states once for all duty points, and trials may state anew.
 const AROUND: [&str; 2] = ["surroundings.altitude", "surroundings.inside_air"];
 const CARRIER: &str = ".carrier.frequency";
+/// The flow of a pump that holds one, and the name that it has where a duty point states its own.
+const PUMP: &str = "cooling.pump.flow";
+const FLOW: &str = "coolant.flow";
 
 /// What varies, with all that varies with it.
 #[derive(Clone, Debug)]
@@ -49,7 +52,7 @@ pub fn conditions(variant: &Variant, duty: DutyId) -> impl Iterator<Item = (&str
         if is_stated && is_of_unit(path) {
             // Several stand at one place.
             let is_first = variant.tables.inputs()[..place].iter().all(|other| other.path != path);
-            return is_first.then_some((path, id));
+            return is_first.then_some((if path == PUMP { FLOW } else { path }, id));
         }
         let name = path.strip_prefix(DUTY).filter(|_| is_stated)?;
         (!matches!(name, "lasts" | "every")).then_some((name, id))
@@ -58,7 +61,7 @@ pub fn conditions(variant: &Variant, duty: DutyId) -> impl Iterator<Item = (&str
 
 /// Whether a path is that of a number of the whole unit that may vary.
 fn is_of_unit(path: &str) -> bool {
-    AROUND.contains(&path) || path.starts_with("stages.") && path.ends_with(CARRIER)
+    path == PUMP || AROUND.contains(&path) || path.starts_with("stages.") && path.ends_with(CARRIER)
 }
 
 /// All that takes the values of an input of the whole unit.
@@ -108,7 +111,7 @@ pub fn condition(
     if turns && variant.tables.stated(id, duty).value.abs() <= 0.0 {
         return Err(Unvaried::Standstill);
     }
-    if is_of_unit(name) {
+    if is_of_unit(&variant.tables.input_of(id).path) {
         if variant.duties[duty.index()].starts_from.is_some() {
             return Err(Unvaried::StartsFrom);
         }

@@ -4,6 +4,7 @@
 //! direct current and the ripple that passes with it bring it to: where it settles, or what it reaches while a duty point
 //! lasts that says what it starts from. What recurs and does not say so is weighed over its cycle.
 
+mod contacts;
 mod instead;
 mod larger;
 mod tell;
@@ -30,6 +31,7 @@ pub(crate) static CONDUCTOR_TEMPERATURE: PolicyItem = PolicyItem {
 
 const TOO_HOT: &str = "too-hot";
 const BEYOND_FOIL: &str = "beyond-foil";
+const IMPLAUSIBLE: &str = "no-such-contact";
 
 /// Rise in K above which the law of a bar is an estimate.
 const MOST_RISE: f64 = 100.0;
@@ -44,6 +46,7 @@ static ABOUT: About = About {
     defects: &[
         (TOO_HOT, "it gets hotter than the policy leaves of the highest that what touches it stands"),
         (BEYOND_FOIL, "printed foil carries more than any foil is known for; a bar or an inlay is needed"),
+        (IMPLAUSIBLE, "contacts state a resistance that no contacts for that current have"),
     ],
     policy: &[&CONDUCTOR_TEMPERATURE],
     since: 2026,
@@ -84,13 +87,20 @@ impl Check for ConductorLoading {
                 put(out, TOO_HOT, outcome, remarks);
             }
         }
+        contacts::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        tell::told(failure.worst, solved)
+        match failure.worst.defect {
+            IMPLAUSIBLE => contacts::told(failure.worst, failure.worst.lane()?, solved),
+            _ => tell::told(failure.worst, solved),
+        }
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
+        if failure.worst.defect == IMPLAUSIBLE {
+            return Vec::new();
+        }
         let mut families = larger::families(failure, solved);
         families.extend(instead::bar_in_place_of_foil(failure, solved));
         families

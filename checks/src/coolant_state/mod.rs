@@ -129,6 +129,16 @@ fn boiling(solved: &Solved<'_>, place: &Place, lane: LaneId, out: &mut Verdicts)
         }
         compared => outcome(compared, grade_if_held(solved, lane)),
     };
+    // No wall is colder than the coolant that has passed it.
+    let leaving = (place.coolant_out, Dimension::Temperature);
+    let least = || compare(solved, lane, leaving, Limit::Figure(wall.boiling_point), Some(&BOILING));
+    let result = match result {
+        Outcome::NotJudged(missing) => match least() {
+            Ok(least) if !least.holds() => outcome(Ok(least), grade_if_held(solved, lane)),
+            _ => Outcome::NotJudged(missing),
+        },
+        judged => judged,
+    };
     let subject = Subject { part: place.part, defect: BOILS, lane: Some(lane), kin: None };
     out.put(solved, subject, result, of_heat(solved, lane));
 }

@@ -62,16 +62,24 @@ fn boils(failure: &Failure<'_>, solved: &Solved<'_>, path: &CoolantPath, lane: L
     let name = solved.variant.path(of.part);
     let (wall, limit) = (degrees(compared.carried_value), degrees(compared.limit));
     let leaving = solved.figure(of.coolant_out, lane)?;
-    let saying = format!(
-        "the hottest wall of `{name}` stands at {wall}, and the coolant there boils at {limit}: {} less than is kept",
-        kelvins(-compared.headroom)
-    );
-    let over = kelvins(compared.carried_value - leaving);
-    let at = part_at(
-        solved,
-        of.part,
-        format!("its hottest wall is {over} above the coolant of {}", degrees(leaving)),
-    );
+    let less = format!("{} less than is kept", kelvins(-compared.headroom));
+    let (saying, label) = if compared.carried == of.coolant_out {
+        (
+            format!(
+                "the coolant itself leaves `{name}` at {wall}, and boils there at {limit}: {less}, and no wall is colder"
+            ),
+            format!("the coolant leaves it at {wall}"),
+        )
+    } else {
+        let over = kelvins(compared.carried_value - leaving);
+        (
+            format!(
+                "the hottest wall of `{name}` stands at {wall}, and the coolant there boils at {limit}: {less}"
+            ),
+            format!("its hottest wall is {over} above the coolant of {}", degrees(leaving)),
+        )
+    };
+    let at = part_at(solved, of.part, label);
     let pressure = solved.figure(of.wall.as_ref()?.pressure, lane)?;
     let label = format!("{} absolute here: it boils at {limit}", value(pressure, Dimension::Pressure));
     let stated = solved.input(path.stated_pressure, lane).is_some();

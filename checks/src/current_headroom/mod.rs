@@ -18,6 +18,7 @@ pub(crate) use larger::rated_for;
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;
+use crate::thin_air::{self, THIN_AIR};
 
 /// Share of the continuous rating that may be used.
 pub(crate) static DEVICE_CURRENT: PolicyItem = PolicyItem {
@@ -71,6 +72,7 @@ static ABOUT: About = About {
         (BREAKS_VOLTAGE, "a contactor may have to open against more voltage than it breaks"),
         (OPENS, "a contactor carries more in service than its control opens it above"),
         (BEYOND_RANGE, "more passes a sensor in a branch than it measures"),
+        (THIN_AIR, thin_air::MEANS),
     ],
     policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT, &CONDUCTOR_CURRENT],
     since: 2026,
@@ -92,11 +94,15 @@ impl Check for CurrentHeadroom {
         chips::judge(solved, out);
         conductors::judge(solved, out);
         contacts::judge(solved, out);
+        for contactor in solved.variant.plan.conductors.iter().filter(|one| one.is_contact) {
+            thin_air::judge(contactor, solved, out);
+        }
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             RATED => conductors::told(failure.worst, solved),
+            THIN_AIR => thin_air::told(failure.worst, solved),
             BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::told(failure.worst, solved),
             _ => chips::told(failure.worst, solved),
         }
@@ -109,6 +115,7 @@ impl Check for CurrentHeadroom {
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
             RATED => conductors::propose(failure, solved),
+            THIN_AIR => Vec::new(),
             BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::propose(failure, solved),
             _ => chips::propose(failure, solved),
         }

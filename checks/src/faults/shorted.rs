@@ -222,8 +222,12 @@ impl<'a> Seen<'a, '_> {
         let drives = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest),
             None => {
-                let ohms =
-                    way.iter().chain(&drive.line).chain([&drive.resistance.1]).map(|&ohms| input(ohms));
+                let ohms = way
+                    .iter()
+                    .chain(&drive.line)
+                    .chain(&drive.back)
+                    .chain([&drive.resistance.1])
+                    .map(|&ohms| input(ohms));
                 Some((input(drive.voltage.1)? - held).max(0.0) / ohms.sum::<Option<f64>>()?)
             }
         });

@@ -19,8 +19,9 @@ use loadworthy_unit::plan::{Fuse, Plan, Protected, Protection, Stands};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome, structural};
 use crate::remarks::Remark;
+use crate::thin_air::{self, THIN_AIR};
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 
 /// Share of the voltage of a fuse that may be used.
@@ -74,6 +75,7 @@ static ABOUT: About = About {
             "a contactor opens an overload that the fuse has not ended by then, and that it does not break",
         ),
         (MELTS_FIRST, "an overload may melt the fuse, which does not break it, before a contactor opens"),
+        (THIN_AIR, thin_air::MEANS),
         (UNFUSED, "the branch of a source that needs a fuse has none, and nothing says what protects it"),
         (NOT_ON_THE_WAY, "the fuse that a branch names lies between no source and the branch"),
         (AHEAD, "a conductor stands between a source and the fuse of its branch"),
@@ -128,6 +130,7 @@ impl Check for FuseCoordination {
         }
         for fuse in &plan.fuses {
             ahead::judge(fuse, solved, out);
+            thin_air::judge(&plan.conductors[fuse.conductor], solved, out);
             for lane in solved.variant.lane_ids() {
                 faults(fuse, solved, lane, out);
                 put(fuse, OVERLOADED, solved, lane, overload::loaded(fuse, solved, lane), out);
@@ -164,6 +167,7 @@ impl Check for FuseCoordination {
             AHEAD => ahead::told(failure.worst, solved),
             UNBROKEN => unbroken::told(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::told(failure.worst, solved),
+            THIN_AIR => thin_air::told(failure.worst, solved),
             _ => tell::told(failure.worst, solved),
         }
     }
@@ -210,7 +214,11 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         (BREAKING, (figures.highest_fault, amps), Limit::Input(fuse.breaking), None),
         (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
     ] {
-        let compared = compare(solved, lane, carried, limit, policy);
+        let mut compared = compare(solved, lane, carried, limit, policy);
+        if let (VOLTAGE, Some(least)) = (defect, figures.open_circuit) {
+            let by_sources = || compare(solved, lane, (least, Dimension::Voltage), limit, policy);
+            (compared, _) = or_of_the_least(compared, by_sources);
+        }
         let mut remarks = vec![Remark::FaultUntested];
         if defect == BREAKING {
             remarks.extend(melted_by_banks(fuse, solved, lane));

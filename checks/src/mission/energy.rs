@@ -45,6 +45,9 @@ pub struct Energies {
     pub stage_losses: Vec<(PartId, f64)>,
     /// Lost in each conductor.
     pub conductor_losses: Vec<(PartId, f64)>,
+    /// Lost in conductors beyond that, of ripple, skin effect and copper warmer than the air, as far as it is known: no source gives
+    /// it in the solution.
+    pub beyond_drawn: f64,
     /// What all stages lost, by kind.
     pub kinds: Kinds,
     /// Lost in everything that the coolant takes heat from; what those parts store on the way is part of it.
@@ -136,6 +139,11 @@ impl Energies {
             let lost = lost.chain(plan.stages.iter().map(|stage| stage.figures.loss));
             let lost = lost.chain(carrying(plan).map(|conductor| conductor.loss));
             self.losses_mut().zip(lost).for_each(|(sum, loss)| *sum += energy(loss));
+            let beyond = plan.conductors.iter().filter_map(|conductor| {
+                let beyond = energy(conductor.heating_loss?) - energy(conductor.loss);
+                beyond.is_finite().then_some(beyond)
+            });
+            self.beyond_drawn += beyond.sum::<f64>();
             self.kinds.add(plan, times);
             if let Some(path) = &plan.coolant {
                 self.coolant += energy(path.heat);
@@ -163,6 +171,7 @@ impl Energies {
         self.kinds.switching += later.kinds.switching;
         self.kinds.windings += later.kinds.windings;
         self.kinds.cores += later.kinds.cores;
+        self.beyond_drawn += later.beyond_drawn;
         self.coolant += later.coolant;
         self.rows += later.rows;
         self.lasts += later.lasts;

@@ -34,6 +34,7 @@ const PASSIVE: &str = "passive-discharge";
 const ACTIVE: &str = "active-discharge";
 const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
+const SLOW: &str = "slow-precharge";
 const INRUSH: &str = "precharge-inrush";
 const CLOSING: &str = "closing-current";
 const NEVER: &str = "never-charged";
@@ -56,6 +57,7 @@ static ABOUT: About = About {
         (ACTIVE, "the discharge that is switched on takes longer than it may"),
         (LOSS, "a discharge resistor loses more than the policy leaves of its power"),
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
+        (SLOW, "a pre-charge takes longer than it may"),
         (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
         (CLOSING, "a contactor closes on more current than it makes, after its pre-charge"),
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
@@ -190,6 +192,11 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         let compared =
             compare(solved, lane, energy, Limit::Input(precharge.rated_energy), Some(&PRECHARGE_ENERGY));
         put(precharge.part, ENERGY, outcome(compared, Grade::Major), solved, lane, out);
+        if let Some(within) = precharge.within {
+            let time = (precharge.time, Dimension::Time);
+            let compared = compare(solved, lane, time, Limit::Input(within), None);
+            put(precharge.part, SLOW, outcome(compared, Grade::Major), solved, lane, out);
+        }
     }
     for contactor in &precharge.contactors {
         let on =

@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, UNPARTED};
+use super::{ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, SLOW, UNPARTED};
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
 use crate::review::Place;
@@ -119,6 +119,21 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
             );
             (saying, part_at(solved, worst.part, format!("{} here", text.carried)))
+        }
+        SLOW => {
+            let precharge = precharge_of(worst, solved)?;
+            let rest = value(solved.figure(precharge.rest_voltage, lane)?, Dimension::Voltage);
+            let saying = format!(
+                "`{part}` takes {} until {rest} are left, {}",
+                text.carried,
+                above(compared, "the time that it may take")
+            );
+            because.extend(resistor(precharge, solved, lane).and_then(|input| {
+                let ohms = value(solved.input(input, lane)?, Dimension::Resistance);
+                place(solved, input, lane, format!("charged through {ohms}"))
+            }));
+            let at = place(solved, precharge.within?, lane, format!("{} at most", text.limit));
+            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("{} here", text.carried))))
         }
         CLOSING => {
             let (precharge, contactor) = closing_of(worst, solved)?;
@@ -255,6 +270,11 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
                 .into_iter()
                 .chain([ladder("a contactor that makes", contactor.makes, Dimension::Current, over)])
                 .collect()
+        }
+        SLOW => {
+            let resistor = precharge_of(worst, solved).and_then(|one| resistor(one, solved, lane));
+            let less = |input| ladder("resistor of the pre-charge", input, Dimension::Resistance, 1.0 / over);
+            resistor.map(less).into_iter().collect()
         }
         CLOSING => {
             let Some((precharge, contactor)) = closing_of(worst, solved) else { return Vec::new() };

@@ -216,3 +216,37 @@ fn the_density_of_a_current_is_that_of_its_section() {
     let twice = changed(text, "width: 25 mm", "width: 50 mm");
     assert!((figure(&twice, "current_density") / found - 0.5).abs() < 1e-3);
 }
+
+#[test]
+fn what_a_conductor_loses_is_what_leaves_it() {
+    let plug =
+        with("{ kind: connector, resistance: 0.4 mohm, thermal_resistance: 1.5 K/W, hottest: 105 degC }");
+    // All that it loses passes 1.5 K/W into air of 70 °C, however it came about.
+    let leaves = (figure(&plug, "temperature") - 70.0) / 1.5;
+    let loses = figure(&plug, "heating_loss");
+    assert!(leaves > 5.0 && (loses / leaves - 1.0).abs() < 1e-9, "{loses} W of {leaves} W");
+    // Copper of 1 + 0.00393·(T − 20) against 1 + 0.00393·50, and of 80 A of ripple beside the direct current.
+    let (amps, ripple) = (figure(&plug, "current"), figure(&plug, "ripple_current"));
+    let warm = (1.0 + 0.00393 * (figure(&plug, "temperature") - 20.0)) / (1.0 + 0.00393 * 50.0);
+    let by_hand = (amps * amps + ripple * ripple) * 0.4e-3 * warm;
+    assert!((loses / by_hand - 1.0).abs() < 1e-9, "{loses} W of {by_hand} W");
+    assert!(loses > 1.2 * figure(&plug, "loss"), "drawn for direct current alone");
+}
+
+#[test]
+fn a_resistance_that_no_contact_has_is_noted() {
+    let noted = |ohms: &str| {
+        let plug = format!(
+            "{{ kind: connector, resistance: {ohms}, thermal_resistance: 0.1 K/W, hottest: 105 degC }}"
+        );
+        let review = reviewed(&with(&plug));
+        let found = review.findings.iter().find(|one| one.defect == "no-such-contact");
+        found.map(|one| (one.grade.word(), one.saying.clone()))
+    };
+    // Some 110 A: 0.11 V along 1 mΩ, 1.1 V along 10 mΩ.
+    assert_eq!(noted("1 mohm"), None);
+    let (grade, saying) = noted("10 mohm").expect("a note");
+    assert!(grade == "note" && saying.contains("melt from 430 mV up"), "{grade}: {saying}");
+    let (grade, saying) = noted("0 ohm").expect("a note");
+    assert!(grade == "note" && saying.contains("no contact has none"), "{grade}: {saying}");
+}

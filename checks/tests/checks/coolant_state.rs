@@ -164,3 +164,31 @@ fn a_drop_of_no_stated_temperature_says_nothing_of_a_cold_start_behind_a_pump() 
     assert!(drop("").findings.is_empty(), "{:?}", drop("").findings);
     assert!(!missing(&drop("at: 60 degC, ")).contains(&open));
 }
+
+#[test]
+fn a_passage_that_is_not_stated_brings_no_headroom() {
+    let passage = "passage: { bore: 8 mm, length: 300 mm, count: 4, heat_concentration: 2 }";
+    let headroom = |text: &str| {
+        let review = reviewed(text);
+        let of = review.verdicts[0].iter().find(|one| one.defect == "boils").expect("a verdict").clone();
+        of.comparison().map(|compared| compared.headroom)
+    };
+    let stated = headroom(holding(NAME)).expect("a comparison");
+    for left in ["passage: { heat_concentration: 2 }", "passage: { length: 300 mm, count: 4 }"] {
+        let unstated = headroom(&changed(holding(NAME), passage, left));
+        assert!(unstated.is_none_or(|unstated| unstated <= stated), "{left}: {unstated:?} of {stated}");
+    }
+}
+
+#[test]
+fn coolant_that_boils_by_itself_is_found_whatever_is_not_known_of_the_wall() {
+    // Some 190 W into 0.09 L/min, 5.4 W/K: from 60 °C to 94 °C, where 70 kPa leave 97.4 °C until it boils.
+    let starved = changed(holding(NAME), "flow: 8 L/min", "flow: 0.09 L/min");
+    let starved = changed(&starved, "electrical_power: 40 kW", "electrical_power: 10 kW");
+    let starved = changed(&starved, "absolute_pressure: 150 kPa", "absolute_pressure: 70 kPa");
+    let passage = "      passage: { bore: 8 mm, length: 300 mm, count: 4, heat_concentration: 2 }\n";
+    let review = reviewed(&changed(&starved, passage, ""));
+    let one = finding(&review, "boils");
+    assert!(one.saying.contains("the coolant itself leaves `cooling.cold_plate`"), "{}", one.saying);
+    assert_eq!(one.grade, Grade::Major);
+}

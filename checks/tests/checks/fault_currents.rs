@@ -303,3 +303,17 @@ fn a_curve_that_rises_is_refused() {
     let caught = std::panic::catch_unwind(|| unit(&rising));
     assert!(caught.is_err(), "a larger current does not melt it later");
 }
+
+#[test]
+fn what_a_fuse_lets_through_waits_for_the_weakest_fault_and_not_for_one_beyond_its_curve() {
+    let text = with_curve(holding(NAME));
+    assert!(matches!(let_through(&text).outcome, Outcome::Holds(_)));
+    // 280 V behind 90 mΩ are more than ten times 200 A: beyond the curve it melts faster than all of it.
+    close(figure(&text, "pack_fuse.let_through"), 45e3);
+    let unknown =
+        changed(&text, "open_circuit: { lowest: 280 V, highest: 360 V }", "open_circuit: { highest: 360 V }");
+    assert!(matches!(let_through(&unknown).outcome, Outcome::NotJudged(_)));
+    let waits = reviewed(&unknown);
+    let named = |one: &review::NotJudged| one.missing.contains("open_circuit.lowest");
+    assert!(waits.not_judged.iter().any(named), "{:?}", waits.not_judged);
+}

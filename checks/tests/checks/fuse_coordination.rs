@@ -405,3 +405,52 @@ fn a_fuse_between_a_boost_and_its_bus_meets_what_drives_it_one_way_or_the_other(
     let ohms = solved.input(pack.resistance.0, lane).expect("stated");
     assert!(most < volts / ohms && most > 0.5 * volts / ohms, "{most}: without the 1400 A of the cell");
 }
+
+#[test]
+fn a_bus_that_does_not_say_how_high_it_comes_leaves_the_voltage_of_its_fuse_open() {
+    let unsaid = changed(holding(NAME), "nominal: 320 V, highest: 400 V", "nominal: 320 V");
+    let review = reviewed(&unsaid);
+    assert!(verdicts(&review, "voltage").iter().all(|one| matches!(one.outcome, Outcome::NotJudged(_))));
+    assert!(review.not_judged.iter().any(|one| one.missing.contains("buses.link.highest")));
+    // What its source has without current is enough to fail.
+    let weak = reviewed(&changed(&unsaid, "voltage: 500 V DC", "voltage: 350 V DC"));
+    let compared = verdicts(&weak, "voltage")[0].comparison().copied().expect("a comparison");
+    assert!((compared.carried_value - 360.0).abs() < 1e-9, "{compared:?}");
+    assert_eq!(one(&weak).defect, "voltage");
+}
+
+#[test]
+fn the_way_back_counts_in_the_weakest_fault() {
+    let back = "  pack_back: { from: hv_minus, to: pack, through: [back_cable], protected_by: pack_fuse }\n\nconductors:\n  back_cable: { kind: cable, section: 35 mm^2, length: 3 m, current: { continuous: 200 A } }\n";
+    let text = changed(holding(NAME), "\nconductors:\n", back);
+    let text = changed(&text, "  link: { ", "  link: { negative_rail: hv_minus, ");
+    let compared = |defect: &str| {
+        let review = reviewed(&text);
+        verdicts(&review, defect)[0].comparison().copied().expect("a comparison")
+    };
+    // 280 V behind 90 mΩ, the fuse, and four metres of cable at 150 °C.
+    let by_hand = 280.0 / (0.090 + 0.5e-3 + 4.0 * 0.554e-3 * (1.0 + 0.003_93 * 130.0));
+    assert!((compared("not-cleared").limit / by_hand - 1.0).abs() < 1e-9, "{:?}", compared("not-cleared"));
+    // The strongest fault may find another way back: that of the chassis.
+    assert!((compared("breaking-capacity").carried_value / 9000.0 - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn ratings_hold_up_to_an_altitude() {
+    let at = |height: &str, up_to: &str| {
+        let text = changed(holding(NAME), "altitude: 500 m", &format!("altitude: {height}"));
+        let text = changed(&text, "    voltage: 500 V DC\n", &format!("    voltage: 500 V DC\n{up_to}"));
+        let review = reviewed(&text);
+        let of = verdicts(&review, "thin-air").first().map(|one| one.outcome.clone());
+        (of, defects(&review).contains(&(NAME, "thin-air")), review)
+    };
+    assert!(at("2000 m", "").0.is_none(), "what standards cover needs no word");
+    let (outcome, _, review) = at("3500 m", "");
+    assert!(matches!(outcome, Some(Outcome::NotJudged(_))), "{outcome:?}");
+    assert!(review.not_judged.iter().any(|one| one.missing.contains("altitude of pack_fuse")));
+    assert!(matches!(at("3500 m", "    altitude: 4000 m\n").0, Some(Outcome::Holds(_))));
+    let (_, found, review) = at("3500 m", "    altitude: 3000 m\n");
+    assert!(found);
+    let told = review.findings.iter().find(|one| one.defect == "thin-air").expect("a finding");
+    assert!(told.saying.starts_with("ratings of `pack_fuse` hold up to 3 km, and"), "{}", told.saying);
+}

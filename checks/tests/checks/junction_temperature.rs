@@ -46,7 +46,9 @@ fn a_coolant_that_gets_hotter_than_it_is_known_is_not_judged_wherever_it_does() 
         assert_eq!(said.count(), 1, "{inlet}: {missing:?}");
     }
     let (found, missing) = at("97 degC");
-    assert!(found.is_empty() && missing.is_empty(), "{found:?} {missing:?}");
+    // How near its wall is to boiling there is for the passage to say.
+    let of_passage = |one: &String| one.contains("passage.bore");
+    assert!(found.is_empty() && missing.iter().all(of_passage), "{found:?} {missing:?}");
 }
 
 #[test]

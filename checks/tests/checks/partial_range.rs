@@ -193,3 +193,26 @@ fn a_contactor_opens_before_a_fuse_melts_that_does_not_break_it() {
     let full = reviewed(&breaks(300.0));
     assert!(!full.verdicts.iter().flatten().any(|one| (one.check, one.defect) == MELTS_FIRST));
 }
+
+#[test]
+fn what_recurs_leaves_a_fuse_as_warm_as_its_cycle_and_its_last_time_do() {
+    let held = waiting("50 ms", "1.1 kA");
+    let recurring = changed(&held, "    lasts: continuous\n", "    lasts: 5 s\n    every: 100 s\n");
+    let amps = {
+        let unit = unit(&held);
+        let solved = Solved::new(&unit.variants[0]);
+        let plan = &solved.variant.plan;
+        let fuse = &plan.conductors[plan.fuses[0].conductor];
+        solved.figure(fuse.current, LaneId::new(0)).expect("a current")
+    };
+    let good = 200.0 * (80.0_f64 / 115.0).sqrt();
+    let cold = 0.9 * melting_after(0.05) * good;
+    let after = |square: f64| (cold * cold * (1.0 - square / (good * good)) + square).sqrt();
+    // 5 s of 100 s leave a twentieth of the heat, and the last 5 s bring what melts it for good over what does in 5 s.
+    let rises = 1.6 / (0.9 * melting_after(5.0));
+    let mean = amps * amps * 0.05;
+    let square = mean + (amps * amps - mean) * rises * rises;
+    assert!((compared(&held, MELTS_FIRST).limit / after(amps * amps) - 1.0).abs() < 1e-9);
+    let limit = compared(&recurring, MELTS_FIRST).limit;
+    assert!((limit / after(square) - 1.0).abs() < 1e-9 && limit > 1.02 * after(amps * amps), "{limit}");
+}

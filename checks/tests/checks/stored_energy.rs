@@ -329,3 +329,37 @@ conductors:
     let unit = unit(&text);
     assert!(unit.unjudged.iter().any(|word| word.contains("makes")), "{:?}", unit.unjudged);
 }
+
+#[test]
+fn a_pre_charge_may_have_to_be_done_in_time() {
+    let with = |within: &str| {
+        let text = stepped_down("");
+        format!(
+            "{text}branches:
+  feed: {{ from: pack, to: link, through: [main] }}
+  pre: {{ around: main, through: [aid, slow]{within} }}
+conductors:
+  main: {{ kind: contactor, resistance: 0.2 mohm }}
+  aid: {{ kind: contactor, resistance: 2 mohm }}
+  slow: {{ kind: resistor, resistance: 100 ohm, energy: 500 J }}
+"
+        )
+    };
+    // 550 µF behind 100 Ω beside the 40 kΩ of the link, 99.75 Ω, on their way to 698.25 V: ln(698.25/33.25) time constants of 54.9 ms.
+    let seconds = figure(&with(""), "pre.precharge_time").expect("a time");
+    assert!((seconds / 0.167_03 - 1.0).abs() < 1e-3, "{seconds}");
+    let found =
+        |within: &str| defects(&reviewed(&with(within))).contains(&("stored-energy", "slow-precharge"));
+    assert!(!found("") && !found(", within: 0.2 s") && found(", within: 150 ms"));
+    let review = reviewed(&with(", within: 150 ms"));
+    let told = finding(&review, "slow-precharge");
+    assert!(told.saying.starts_with("`pre` takes 167 ms until 35 V are left"), "{}", told.saying);
+    // 91 Ω and all below that would be in time; the one that is shown was reckoned with everything else.
+    assert!(
+        told.proposals[0].say.starts_with("resistor of the pre-charge: 100 Ω -> "),
+        "{:?}",
+        told.proposals
+    );
+    // One that never ends is told of that alone.
+    assert!(!found(", within: 150 ms, load: 1 A"));
+}

@@ -33,6 +33,8 @@ pub(crate) struct Sum {
     pub(crate) losses: Option<f64>,
     /// What is lost inside the sources, before their terminals, as far as their resistance is known.
     pub(crate) inside_sources: Option<f64>,
+    /// What conductors lose beyond what is drawn for them: ripple and skin effect in copper as warm as it gets.
+    pub(crate) conductors: Option<f64>,
     /// What capacitors lose of their ripple, and discharge resistors at the voltage of their bus; the solution draws
     /// neither from a bus, so the account is without them.
     pub(crate) capacitors: Option<f64>,
@@ -195,6 +197,11 @@ fn sum(lines: &[Line<'_>], wanted: &mut Wanted<'_, '_>) -> Sum {
         out: of(&|line| line.is_boundary(), &|line| line.out),
         losses: of(&loses, &|line| line.loss),
         inside_sources: lines.iter().filter_map(|line| line.inside).reduce(|all, one| all + one),
+        conductors: left_out(
+            plan.conductors
+                .iter()
+                .map(|conductor| Some(wanted.may(conductor.heating_loss?)? - wanted.may(conductor.loss)?)),
+        ),
         capacitors: left_out(plan.banks.iter().map(|bank| {
             Some(wanted.may(bank.figures.loss)? * wanted.solved.input(bank.parts, wanted.lane)?)
         })),

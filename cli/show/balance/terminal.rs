@@ -144,9 +144,14 @@ fn summary(sum: &Sum, scales: &Scales, paint: Paint) -> String {
             format!("({}) lost inside the sources, before their terminals", scales.losses.text(inside)),
         );
     }
-    let left_out = [(sum.capacitors, "in capacitors"), (sum.resistors, "in discharge resistors")];
+    let left_out = [
+        (sum.conductors, "in conductors, of ripple and of copper warmer than the air"),
+        (sum.capacitors, "in capacitors"),
+        (sum.resistors, "in discharge resistors"),
+    ];
+    let is_something = |value: f64| scales.losses.number(value).contains(|c: char| ('1'..='9').contains(&c));
     let left_out = left_out.iter().filter_map(|(value, at)| {
-        let value = value.filter(|value| *value > 0.0)?;
+        let value = value.filter(|&value| value > 0.0 && is_something(value))?;
         Some(format!("({}) {at}", scales.losses.text(value)))
     });
     let left_out = left_out.collect::<Vec<_>>();

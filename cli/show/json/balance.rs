@@ -106,6 +106,9 @@ struct Summed {
     efficiency: Option<Quantity>,
     /// What sources lose before their terminals.
     inside_sources: Option<Quantity>,
+    /// What conductors lose of ripple, skin effect and copper warmer than the air, beyond the loss of each flow, as far as it is
+    /// known; left out as the two that follow.
+    conductors: Option<Quantity>,
     /// What capacitors lose of their ripple, as far as it is known; drawn from no bus, so neither in the losses nor in what
     /// is left over.
     capacitors: Option<Quantity>,
@@ -217,6 +220,7 @@ fn summed(sum: &Sum) -> Summed {
         adds_up: sum.closes(),
         efficiency: amount(sum.efficiency(), Dimension::Ratio),
         inside_sources: power(sum.inside_sources),
+        conductors: power(sum.conductors),
         capacitors: power(sum.capacitors),
         discharge_resistors: power(sum.resistors),
         to_coolant: power(sum.to_coolant),

@@ -105,6 +105,9 @@ struct Energy<'d> {
     stage_losses: Vec<Lost<'d>>,
     /// What each conductor lost that carries something in service.
     conductor_losses: Vec<LostIn<'d>>,
+    /// What conductors lost beyond that, of ripple, skin effect and copper warmer than the air, as far as it is known; in neither
+    /// of the sums, since no source gives it in the solution.
+    conductors_beyond_drawn: f64,
     /// What all stages lost, by kind.
     losses_by_kind: ByKind,
     /// What entered the unit, at the terminals of its sources and from machines and loads that gave something back; null where a
@@ -232,6 +235,7 @@ fn energy<'d>(variant: &'d Variant, energies: &Energies) -> Energy<'d> {
         conductor_losses: conductors
             .map(|&(part, lost)| LostIn { conductor: variant.path(part), lost })
             .collect(),
+        conductors_beyond_drawn: energies.beyond_drawn,
         losses_by_kind: ByKind { conduction, switching, windings, cores },
         entered: known(energies.entered()),
         left: known(energies.left()),

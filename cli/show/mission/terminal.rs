@@ -264,7 +264,15 @@ fn in_conductors(
     } else {
         String::new()
     };
-    Some(format!("lost in conductors: {}{most}", joules(sum)))
+    let beyond = if energies.beyond_drawn > 0.0 {
+        format!(
+            "; ripple and copper warmer than the air add {}, drawn from no source",
+            joules(energies.beyond_drawn)
+        )
+    } else {
+        String::new()
+    };
+    Some(format!("lost in conductors: {}{most}{beyond}", joules(sum)))
 }
 
 /// How the account closes.

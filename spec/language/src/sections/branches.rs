@@ -1,6 +1,6 @@
 //! What carries the current between two nodes, in order.
 
-use loadworthy_physics::Current;
+use loadworthy_physics::{Current, Time};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -25,6 +25,9 @@ pub struct Branch {
     /// Share of the source's voltage that is left across the contactor as it closes after this pre-charge; 5 % unless said
     /// otherwise.
     pub rest: Option<Given<Ratio>>,
+    /// Time within which this pre-charge must be done; none is asked for unless stated. Shorter than what the control waits for
+    /// before it gives up.
+    pub within: Option<Given<Time>>,
     /// The fuse that protects it, where none of its own does: on the way from a source to it. One that stands in no branch
     /// stands within the source that the branch leads from.
     pub protected_by: Option<Located<String>>,

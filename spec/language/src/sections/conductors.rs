@@ -76,6 +76,8 @@ pub struct Fuse {
     pub conventional_fusing: Option<Given<Ratio>>,
     /// Resistance, warm.
     pub resistance: Option<Given<Resistance>>,
+    /// Altitude up to which its ratings hold; 2000 m, as standards have it, unless stated.
+    pub altitude: Option<Given<Length>>,
 }
 
 /// Times after which rising currents melt a fuse, from cold: points of its data sheet. Currents are stated over the rated
@@ -111,6 +113,8 @@ pub struct Contactor {
     pub hottest: Option<Given<Temperature>>,
     /// I²t that its closed contacts stand, neither welding nor lifting.
     pub withstands: Option<Given<SquaredCurrentTime>>,
+    /// Altitude up to which its ratings hold; 2000 m, as standards have it, unless stated.
+    pub altitude: Option<Given<Length>>,
     /// What holds it closed; once that is lost it opens, and what stands behind it loses its feed.
     pub coil: Option<Coil>,
 }

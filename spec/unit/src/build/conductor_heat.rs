@@ -55,6 +55,11 @@ pub(crate) fn join(build: &mut Build<'_>) {
         } else {
             build.plan.conductors[k].heat = heat(build, &one, written);
         }
+        let conductor = &build.plan.conductors[k];
+        if conductor.heat.is_some() || rms.is_some() {
+            let loss = build.tables.figure(part, "heating_loss", Dimension::Power);
+            build.plan.conductors[k].heating_loss = Some(loss);
+        }
     }
 }
 

@@ -1,7 +1,8 @@
 //! What contactors break in normal service, and how much the sensors of branches measure.
 
-use loadworthy_language::quantity::Dimension;
+use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::conductors::{Conductor as Written, Contactor};
+use loadworthy_physics::Length;
 use loadworthy_source::NodeId;
 
 use crate::build::power::place_of;
@@ -20,7 +21,9 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let branch = build.tables.part_of(conductor.branch).path.clone();
         let Some(entry) = build.description.conductors.get(&name) else { continue };
         match entry.read() {
+            Some(Written::Fuse(fuse)) => altitude(build, k, &name, fuse.altitude.as_ref()),
             Some(Written::Contactor(contactor)) => {
+                altitude(build, k, &name, contactor.altitude.as_ref());
                 opens(build, k, (&name, entry.key), contactor);
                 let Some(written) = &contactor.breaks else { continue };
                 let voltage = build.stated(written.voltage.as_ref(), Some(entry.key), |volts| volts.si());
@@ -44,6 +47,21 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             _ => {}
         }
     }
+}
+
+/// Up to where its ratings hold, and where the unit stands, if that is stated.
+fn altitude(build: &mut Build<'_>, k: usize, name: &str, stated: Option<&Given<Length>>) {
+    let surroundings = build.description.surroundings.read();
+    if surroundings.is_none_or(|air| air.altitude.is_none()) {
+        return;
+    }
+    let here = build.surrounding(|air| air.altitude.as_ref(), None, |height| height.si());
+    let here = build.tables.input("surroundings.altitude".to_owned(), Dimension::Length, here);
+    let up_to = stated.map(|given| {
+        let stated = build.stated(Some(given), None, |height| height.si());
+        build.tables.limit(format!("conductors.{name}.altitude"), Dimension::Length, stated)
+    });
+    build.plan.conductors[k].altitude = Some((here, up_to));
 }
 
 /// When its control opens a contactor in an overload.

@@ -6,6 +6,7 @@ use loadworthy_source::NodeId;
 
 use crate::build::Build;
 use crate::build::feeding::Feed;
+use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::Drive;
 use crate::table::Stated;
@@ -68,7 +69,31 @@ pub(crate) fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: boo
     });
     let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
     let resistance = (least_ohms, highest_resistance);
-    Drive { source: part, voltage, resistance, short_circuit, line, is_beyond: false }
+    let back = way_back(build, &name);
+    Drive { source: part, voltage, resistance, short_circuit, line, back, is_beyond: false }
+}
+
+/// Resistances of the branch that leads back to a node from a negative rail or from metal; of several the one that has most.
+pub(crate) fn way_back(build: &Build<'_>, node: &str) -> Vec<InputId> {
+    let description = build.description;
+    let is_bus = |end: &str| description.buses.contains_key(end);
+    let leads_back = description.branches.readable().filter(|(_, _, branch)| {
+        let (Some(from), Some(to)) = (&branch.from, &branch.to) else { return false };
+        let other = if from.value == node { to } else { from };
+        (from.value == node || to.value == node)
+            && !is_bus(&other.value)
+            && !description.stages.contains_key(&other.value)
+            && !description.sources.contains_key(&other.value)
+    });
+    let resistances = |name: &str| -> Vec<InputId> {
+        let own = build.plan.conductors.iter().filter(|one| build.tables.part_of(one.branch).path == name);
+        own.map(|one| one.resistance).collect()
+    };
+    let total = |line: &Vec<InputId>| -> f64 {
+        line.iter().map(|&ohms| build.tables.inputs()[ohms.index()].values[0].value).sum()
+    };
+    let all = leads_back.map(|(name, ..)| resistances(name));
+    all.max_by(|one, other| total(one).total_cmp(&total(other))).unwrap_or_default()
 }
 
 /// Whether a source is a generator, which states no voltage of its own.

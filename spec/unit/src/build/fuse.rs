@@ -8,7 +8,7 @@ use loadworthy_language::sections::conductors::{
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
-use crate::build::drives::{drive, drive_of, is_generator};
+use crate::build::drives::{drive, drive_of, is_generator, way_back};
 use crate::build::feeding::{feeding_beside, feeding_through, stage_of};
 use crate::build::power::place_of;
 use crate::build::{Build, beyond_diodes, conductor_heat, duty, protection};
@@ -161,16 +161,14 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     // What stands across it once it has opened is that of its bus, which no diode lifts.
     let direct = || drives.iter().filter(|drive| !drive.is_beyond);
     // A generator has no voltage of its own to state: that of its bus speaks for it.
-    let (of_bus, own): (Vec<&Drive>, Vec<&Drive>) = direct().partition(|drive| is_generator(build, drive));
-    let (of_bus, own): (bool, Vec<InputId>) =
-        (!of_bus.is_empty(), own.into_iter().map(|drive| drive.voltage.0).collect());
-    let mut across: Vec<InputId> = Vec::new();
+    let own = direct().filter(|drive| !is_generator(build, drive));
+    let own: Vec<InputId> = own.map(|drive| drive.voltage.0).collect();
+    // What recovers, or charges, lifts a bus above what its sources have without current: only the bus says how far.
     let bus_highest = build.description.buses.entry(way.bus).and_then(|bus| bus.highest.as_ref());
-    if bus_highest.is_some() || of_bus {
-        let near = bus.map(|bus| build.tables.part_of(build.plan.buses[bus].part).at);
-        let stated = build.stated(bus_highest, near, |volts| volts.si());
-        across.push(build.tables.input(format!("buses.{}.highest", way.bus), Dimension::Voltage, stated));
-    }
+    let near = bus.map(|bus| build.tables.part_of(build.plan.buses[bus].part).at);
+    let stated = build.stated(bus_highest, near, |volts| volts.si());
+    let of_bus = build.tables.input(format!("buses.{}.highest", way.bus), Dimension::Voltage, stated);
+    let mut across: Vec<InputId> = vec![of_bus];
     if is_source || bus_highest.is_none() {
         across.extend(own);
     }
@@ -205,7 +203,14 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     };
     let longest =
         behind.iter().copied().max_by(|one, other| total(one, build).total_cmp(&total(other, build)));
-    let longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
+    let mut longest_behind = longest.map_or_else(Vec::new, |way| resistances(&way.conductors, build));
+    longest_behind.extend(longest.map_or_else(Vec::new, |way| way_back(build, way.node)));
+    // What stands in the way back itself is counted as the fuse.
+    let own_ohms = build.plan.conductors[k].resistance;
+    for drive in &mut drives {
+        drive.back.retain(|&ohms| ohms != own_ohms);
+    }
+    let own_back = if is_source { Vec::new() } else { way_back(build, way.node) };
     let exposed: Vec<(usize, Vec<usize>, Option<usize>)> = core::iter::once(way)
         .chain(behind)
         .flat_map(|way| way.conductors.iter().map(move |&one| (one, way)))
@@ -230,6 +235,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = FuseFigures {
         highest_voltage: figure("highest_voltage", Dimension::Voltage),
+        open_circuit: bus_highest.is_none().then(|| figure("open_circuit_voltage", Dimension::Voltage)),
         continuous: figure("continuous_current", Dimension::Current),
         cyclic: figure("cyclic_current", Dimension::Current),
         highest_fault: figure("highest_fault_current", Dimension::Current),
@@ -264,6 +270,7 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         before,
         ahead,
         own_line,
+        own_back,
         longest_behind,
         protects,
         figures,

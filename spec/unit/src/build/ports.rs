@@ -121,6 +121,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
     build.plan.conductors.push(Conductor {
         part,
         branch,
+        is_contact: matches!(entry.read(), Some(Written::Connector(_) | Written::Contactor(_))),
         resistance,
         rated,
         rated_at,
@@ -132,11 +133,13 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         ripples: Vec::new(),
         rms: None,
         loss: build.tables.figure(part, "loss", Dimension::Power),
+        heating_loss: None,
         drop: build.tables.figure(part, "voltage_drop", Dimension::Voltage),
         heat: None,
         density: None,
         breaks: None,
         opens: None,
+        altitude: None,
         range: None,
     });
     Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })

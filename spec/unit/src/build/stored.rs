@@ -266,6 +266,10 @@ fn precharge(
     let rest = build.stated_or(branch.rest.as_ref(), at, &defaults::PRECHARGE_REST, |share| share.value());
     let rest = build.tables.input(format!("branches.{name}.rest"), Dimension::Ratio, rest);
     build.tables.read_by(Late::Stored, rest);
+    let within = branch.within.as_ref().map(|given| {
+        let stated = build.stated(Some(given), None, |seconds| seconds.si());
+        build.tables.limit(format!("branches.{name}.within"), Dimension::Time, stated)
+    });
     let span = build.plan.sources[source].limits.open_circuit;
     let highest = span.map_or(build.plan.buses[bus].highest, |(_, highest)| highest);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
@@ -282,6 +286,7 @@ fn precharge(
         rated_energy,
         load,
         rest,
+        within,
         inrush: figure("precharge_inrush", Dimension::Current),
         peak_power: figure("precharge_peak_power", Dimension::Power),
         energy: figure("precharge_energy", Dimension::Energy),

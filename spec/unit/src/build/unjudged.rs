@@ -28,6 +28,10 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
             "inductance of line chokes",
         ),
         (makes_elsewhere(description), "`makes` of contactors that no pre-charge leads through or around"),
+        (
+            description.branches.readable().any(|(_, _, one)| one.within.is_some() && one.around.is_none()),
+            "`within` of branches that lead around no contactor",
+        ),
         // It says how fast a winding warms, where anything is followed.
         (!duty::is_followed(description) && magnetics().any(states_section), "area of windings"),
     ]

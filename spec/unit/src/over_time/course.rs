@@ -9,7 +9,7 @@ use crate::over_time::layout::Layout;
 use crate::over_time::state::State;
 use crate::over_time::step::Stepper;
 use crate::plan::Plan;
-use crate::solver::{Block, LaneState, stands_where_hottest};
+use crate::solver::{Block, LaneState, lose_where_hottest, stands_where_hottest};
 use crate::variant::Variant;
 
 /// Steps in which a duty point is followed; they begin short, where junctions move fast.
@@ -398,6 +398,7 @@ pub(crate) fn fill_bodies<const L: usize>(
     hottest: Option<&Warmth>,
 ) {
     Warmth::fill(hottest, plan, block, l);
+    lose_where_hottest(plan, block, l);
     stands_where_hottest(plan, block, l);
 }
 

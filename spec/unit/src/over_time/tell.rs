@@ -5,7 +5,7 @@ use loadworthy_physics::{Law, wound_bodies};
 
 use crate::ids::FigureId;
 use crate::plan::{CoreCapacity, Duration, Magnetic, Plan, WindingCapacity};
-use crate::solver::{laws, tell_what_stands};
+use crate::solver::{laws, tell_losses, tell_what_stands};
 use crate::trace::{Operand, Trace};
 
 static CONDUCTOR_SETTLED: Law = Law {
@@ -69,6 +69,7 @@ pub(crate) fn tell<T: Trace>(
             wound(magnetic, &duration, followed.bodies, recurs, trace);
         }
     }
+    tell_losses(plan, trace);
     tell_what_stands(plan, trace);
 }
 

@@ -58,7 +58,9 @@ pub struct Fuse {
     pub ahead: Vec<usize>,
     /// Resistances of its own branch up to it and behind it, its own left out.
     pub own_line: Vec<InputId>,
-    /// Resistances of the longest branch behind it that has no fuse of its own.
+    /// Resistances of the way back from the node of its branch, where that is no source and one is described.
+    pub own_back: Vec<InputId>,
+    /// Resistances of the longest branch behind it that has no fuse of its own, and of the way back from there.
     pub longest_behind: Vec<InputId>,
     /// Conductors that it protects, in the plan.
     pub protects: Vec<Protected>,
@@ -126,6 +128,8 @@ pub struct Drive {
     pub short_circuit: Option<(InputId, InputId)>,
     /// Resistances of its line to the bus; empty where the fuse stands in that line.
     pub line: Vec<InputId>,
+    /// Resistances of its way back from the negative rail, where one is described: the weakest fault meets them.
+    pub back: Vec<InputId>,
     /// Whether it feeds the bus through the diodes of boosts or bucks.
     pub is_beyond: bool,
 }
@@ -187,6 +191,8 @@ pub struct Reached {
 pub struct FuseFigures {
     /// Highest voltage across it once it has opened.
     pub highest_voltage: FigureId,
+    /// The most that its sources have without current, where its bus does not say how high it may come: at least so much.
+    pub open_circuit: Option<FigureId>,
     /// Current that it carries for good where it stands.
     pub continuous: FigureId,
     /// The same of a load that comes and goes.

@@ -223,7 +223,7 @@ impl Melted {
 
     /// The largest current in A that certainly does not melt it within so many s, after a load in A that has settled; what it
     /// carries for good where its curve says nothing of so long a time, or where there is none.
-    pub(crate) fn unmelted(&self, plan: &Plan, waits: f64, load: f64, value: impl Fn(Operand) -> f64) -> f64 {
+    pub fn unmelted(&self, plan: &Plan, waits: f64, load: f64, value: impl Fn(Operand) -> f64) -> f64 {
         let fuse = &plan.fuses[self.fuse];
         let good = value(fuse.figures.continuous.into());
         let Some(curve) = &fuse.curve else { return good };

@@ -166,6 +166,8 @@ pub struct Conductor {
     pub part: PartId,
     /// The branch that it stands in.
     pub branch: PartId,
+    /// Whether it is a connector or a contactor.
+    pub is_contact: bool,
     /// Its resistance.
     pub resistance: InputId,
     /// Current that it stands for good; missing where it states none.
@@ -186,8 +188,10 @@ pub struct Conductor {
     pub ripples: Vec<RippleTerm>,
     /// RMS current of both, where there are some that no bank is left to take.
     pub rms: Option<FigureId>,
-    /// Its loss.
+    /// Its loss as power is drawn for it: of direct current, in copper as warm as the air.
     pub loss: FigureId,
+    /// Its loss with ripple and skin effect in copper as warm as it gets, where one of these is known.
+    pub heating_loss: Option<FigureId>,
     /// Voltage along it.
     pub drop: FigureId,
     /// How its temperature comes about, where that is what judges it.
@@ -198,6 +202,9 @@ pub struct Conductor {
     pub breaks: Option<Breaks>,
     /// When its control opens it in an overload, of a contactor that says so.
     pub opens: Option<Opens>,
+    /// Height of the place above the sea, where that is stated, and up to which ratings of a fuse or a contactor hold, where it
+    /// says so.
+    pub altitude: Option<(InputId, Option<InputId>)>,
     /// Highest current that it measures, of a sensor that says so.
     pub range: Option<InputId>,
 }

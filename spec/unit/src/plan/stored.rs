@@ -74,6 +74,8 @@ pub struct Precharge {
     pub load: InputId,
     /// Share of the source's voltage that is left across the contactor as it closes.
     pub rest: InputId,
+    /// Time within which it must be done, where that is stated.
+    pub within: Option<InputId>,
     /// Current as it begins.
     pub inrush: FigureId,
     /// Power that its resistances take as it begins.

@@ -253,7 +253,7 @@ pub(crate) fn conductors<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<
         pass.put(conductor.current, law, from.as_slice(), |l| amps[l].abs());
         let ohms = pass.input(conductor.resistance);
         let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
-        pass.put(conductor.loss, &laws::SOURCE_LOSS, from, |l| ohms[l] * amps[l] * amps[l]);
+        pass.put(conductor.loss, &laws::DRAWN_LOSS, from, |l| ohms[l] * amps[l] * amps[l]);
     }
 }
 
@@ -262,7 +262,7 @@ pub(crate) fn padded<const L: usize, T: Trace>(plan: &Plan, scratch: &Scratch<L>
     for &(conductor, before) in &scratch.pads {
         let of = &plan.conductors[conductor];
         let from: &[Operand] = &[of.resistance.into(), of.current.into()];
-        pass.passing(|pass| pass.put(of.loss, &laws::SOURCE_LOSS, from, |l| before[l]));
+        pass.passing(|pass| pass.put(of.loss, &laws::DRAWN_LOSS, from, |l| before[l]));
     }
 }
 

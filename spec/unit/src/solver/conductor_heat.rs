@@ -5,6 +5,7 @@ use loadworthy_physics::link_lines::LINES;
 
 use crate::plan::{Conductor, ConductorHeat, Plan, RippleTerm};
 use crate::solver::asked_for;
+use crate::solver::conductor_loss;
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::ripple_lines;
@@ -50,6 +51,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             heated(plan, conductor, heat, pass);
             asked_for::in_conductor(conductor, pass);
         }
+        conductor_loss::settle(conductor, pass);
     }
 }
 

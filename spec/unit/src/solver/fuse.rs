@@ -18,6 +18,13 @@ static ACROSS: Law = Law {
     source: "definition",
 };
 
+static OPEN_CIRCUIT: Law = Law {
+    name: "voltage across an open fuse that its sources have without current",
+    formula: "V = the largest open-circuit voltage that drives it",
+    validity: "at least so much: what recovers or charges lifts the bus above it",
+    source: "definition",
+};
+
 static HIGHEST: Law = Law {
     name: "highest prospective current",
     formula: "I = Σ(V_max/R_min)/Σ(1/R_min)/(1/Σ(1/R_min) + R_way) + Σ I_short; in the branch of a source, or from the high side of a boost or a buck, the larger of what drives it one way and the other; copper at −40 °C, the fuse itself left out",
@@ -27,7 +34,7 @@ static HIGHEST: Law = Law {
 
 static LOWEST: Law = Law {
     name: "lowest prospective current",
-    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way at 150 °C, the fuse and the longest unfused branch behind it counted; other sources at their strongest hold up the bus before that branch",
+    formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way and of the way back, where one is described, at 150 °C, the fuse and the longest unfused branch behind it counted; other sources at their strongest hold up the bus before that branch",
     validity: "direct current, bolted fault at the far end; arcs leave less",
     source: "Ohm's law; IEC 61660-1",
 };
@@ -194,6 +201,16 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         })
     });
 
+    if let Some(open_circuit) = figures.open_circuit {
+        let known = || fuse.across.iter().filter(|&&volts| input(volts, 0).is_finite());
+        let from: Vec<Operand> =
+            if T::LISTENS { known().map(|&volts| Operand::Input(volts)).collect() } else { Vec::new() };
+        pass.put(open_circuit, &OPEN_CIRCUIT, &from, |l| {
+            let volts = fuse.across.iter().map(|&volts| input(volts, l));
+            volts.fold(f64::NAN, |most, volts| if volts > most || most.is_nan() { volts } else { most })
+        });
+    }
+
     let air = conductor.surroundings;
     let way = |line: &[InputId], celsius: f64, l: usize| -> f64 {
         let share = growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)));
@@ -311,14 +328,16 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         from.clear();
         from.extend(fuse.drives.iter().flat_map(|drive| of_drive(drive, true)));
         from.extend(fuse.others.iter().flat_map(|drive| of_drive(drive, false)));
-        let lines = fuse.own_line.iter().chain(&fuse.longest_behind);
+        let lines = fuse.own_line.iter().chain(&fuse.own_back).chain(&fuse.longest_behind);
         from.extend(lines.map(|&ohms| Operand::Input(ohms)));
         from.push(conductor.resistance.into());
         from.push(air.into());
     }
     pass.put(figures.lowest_fault, &LOWEST, &from, |l| {
         let behind = way(&fuse.longest_behind, HOTTEST, l);
-        let own = way(&fuse.own_line, HOTTEST, l) + input(conductor.resistance, l);
+        let own = way(&fuse.own_line, HOTTEST, l)
+            + way(&fuse.own_back, HOTTEST, l)
+            + input(conductor.resistance, l);
         // What other sources drive raises the bus before the branch in which the fault is.
         let held_up = |volts: f64, ohms: f64| {
             let cold = |line: &[InputId]| way(line, COLDEST, l);
@@ -336,7 +355,8 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let each = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest, l),
             None => {
-                let ohms = input(drive.resistance.1, l) + way(&drive.line, HOTTEST, l) + own;
+                let line = way(&drive.line, HOTTEST, l) + way(&drive.back, HOTTEST, l);
+                let ohms = input(drive.resistance.1, l) + line + own;
                 let volts = input(drive.voltage.1, l);
                 if fuse.others.is_empty() || behind == 0.0 {
                     volts / (ohms + behind)
@@ -363,6 +383,9 @@ fn of_drive(drive: &Drive, is_lowest: bool) -> impl Iterator<Item = Operand> + '
         (None, false) => vec![drive.voltage.0, drive.resistance.0],
         (None, true) => vec![drive.voltage.1, drive.resistance.1],
     };
-    let line: &[InputId] = if drive.short_circuit.is_some() { &[] } else { &drive.line };
-    own.into_iter().chain(line.iter().copied()).map(Operand::Input)
+    let (line, back): (&[InputId], &[InputId]) = match drive.short_circuit {
+        Some(_) => (&[], &[]),
+        None => (&drive.line, if is_lowest { &drive.back } else { &[] }),
+    };
+    own.into_iter().chain(line.iter().chain(back).copied()).map(Operand::Input)
 }

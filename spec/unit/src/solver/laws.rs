@@ -101,7 +101,7 @@ laws! {
     COLD_OUTLET: "outlet in a cold start", "T = T_coldest + P/(ρ·Q·c_p) at the lowest temperature", "full heat at once, walls without mass: on the high side", BALANCE;
     LEAST_PRESSURE: "lowest absolute pressure where the coolant leaves", "p as stated, else that of the air", "loop open to the air where nothing is stated", DEFINITION;
     PRESSURE_HERE: "lowest absolute pressure here", "p = p_after + Δp_after", "without height; places that state no drop add nothing, which is on the low side", BALANCE;
-    WALL_BOUND: "no wetted wall is hotter than what stands on it", "T_w ≤ plate, else hottest case", "on the high side, by what lies between case and coolant", "heat flows from hot to cold";
+    WALL_BOUND: "no wetted wall is further above the coolant than what stands on it, where most heat enters", "T_w ≤ T_out + s·(T_hot − T_coolant), T_hot of the plate, else of the hottest case, s the largest heat flux over the mean", "on the high side, by what lies between case and coolant; s as stated, else 2", "heat flows from hot to cold";
     COOLANT_MIXED: "coolant where branches come together", "T = Σ x·T_branch", "heat capacities in the ratio of the flows", BALANCE;
     ELECTRICAL_FREQUENCY: "output frequency", "f = p·n", "synchronous machine", DEFINITION;
     TORQUE_OF_POWER: "torque of a power at the shaft", "T = P/(2·π·n)", ARITHMETIC, DEFINITION;
@@ -126,4 +126,7 @@ laws! {
     BLOCKS_BUS: "highest voltage that a position blocks", "V = highest voltage of the bus", "between the rails; what commutation adds comes on top", "voltage balance";
     BUS_POWER: "power drawn from the bus", "P = sum of what hangs on it", ARITHMETIC, BALANCE;
     SOURCE_LOSS: "loss in the source", "P = R·I²", "direct current", "Joule heat";
+    DRAWN_LOSS: "loss that power is drawn for along a conductor", "P = R·I²",
+        "direct current, copper as warm as the air; `heating_loss` is with ripple, skin effect and its own temperature",
+        "Joule heat";
 }

@@ -306,32 +306,40 @@ fn over_coolant<const L: usize, T: Trace>(path: &CoolantPath, place: &Place, pas
     });
 }
 
-/// A bound where the heat transfer is not known: the plate, else the hottest case that stands here.
+/// A bound where the heat transfer is not known: as much further above the coolant as heat enters denser than on the mean, the
+/// plate, else the hottest case that stands here.
 fn over_case<const L: usize, T: Trace>(plan: &Plan, place: &Place, pass: &mut Pass<'_, L, T>) {
     let Some(wall) = &place.wall else { return };
     let case = |&(package, face): &(usize, usize)| plan.packages[package].faces[face].case_temperature;
-    if let Some(plate) = &place.plate {
-        let hot = pass.figure(plate.temperature);
-        pass.put(wall.temperature, &laws::WALL_BOUND, &[plate.temperature.into()], |l| hot[l]);
-        return;
-    }
+    let plate = place.plate.as_ref().map(|plate| plate.temperature);
+    let cases = place.faces.iter().filter(|_| plate.is_none()).map(case);
+    let hot = plate.into_iter().chain(cases);
     // Chokes and transformers do not say how hot their cases are.
-    let is_known = !place.faces.is_empty() && place.magnetics.is_empty();
+    let is_known = plate.is_some() || !place.faces.is_empty() && place.magnetics.is_empty();
     let mut hottest = [f64::NEG_INFINITY; L];
-    for face in &place.faces {
-        let hot = pass.figure(case(face));
+    for one in hot.clone() {
+        let hot = pass.figure(one);
         for l in 0..L {
             // What is missing stays missing.
             hottest[l] = if hottest[l] >= hot[l] || hottest[l].is_nan() { hottest[l] } else { hot[l] };
         }
     }
+    let concentration = place.passage.heat_concentration;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
-        from.extend(place.faces.iter().map(|face| Operand::Figure(case(face))));
-        if !is_known {
+        from.extend(hot.map(Operand::Figure));
+        if is_known {
+            from.extend([place.reference_temperature, place.coolant_out].map(Operand::Figure));
+            from.push(concentration.into());
+        } else {
             from.push(place.passage.bore.into());
         }
     }
+    let (reference, leaving) = (pass.figure(place.reference_temperature), pass.figure(place.coolant_out));
+    let times = pass.input(concentration);
     let known = if is_known { 0.0 } else { f64::NAN };
-    pass.put(wall.temperature, &laws::WALL_BOUND, &from, |l| hottest[l] + known);
+    pass.put(wall.temperature, &laws::WALL_BOUND, &from, |l| {
+        let above = hottest[l] - reference[l];
+        leaving[l] + if above < 0.0 { 0.0 } else { times[l] * above } + known
+    });
 }

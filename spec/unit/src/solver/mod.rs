@@ -20,6 +20,7 @@ mod chip;
 mod chopper;
 mod coasting;
 mod conductor_heat;
+mod conductor_loss;
 mod damping;
 mod division;
 mod expected;
@@ -65,6 +66,7 @@ mod uneven_heat;
 mod withstand;
 
 pub use chopper::ONE_WAY;
+pub(crate) use conductor_loss::{lose_where_hottest, tell_losses};
 pub use isolated::RECTIFIES;
 pub use isolation::IMPULSE;
 pub use late::Late;
