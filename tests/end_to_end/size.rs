@@ -302,7 +302,9 @@ fn too_few_devices_become_as_many_as_it_takes() {
 #[test]
 fn what_is_not_judged_is_not_made_smaller() {
     // More current than the curves of one device, or of eight, cover.
-    let found = sized(&[BRIDGE, "--with", "duty.climb.loads.motor.electrical_power=1200 kW"]);
+    let known = "cooling.elements.plate.cools.drive.flow=10 L/min";
+    let found =
+        sized(&[BRIDGE, "--with", "duty.climb.loads.motor.electrical_power=1200 kW", "--with", known]);
     assert_ne!(found["exit"], 0);
     let flow = list(&found, "sizes").iter().find(|one| one["kind"] == "flow").expect("a flow");
     assert!(!flow["waits_for"].is_null() && flow["size"] == flow["described"], "{flow}");

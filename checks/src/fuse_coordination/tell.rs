@@ -1,6 +1,6 @@
 //! What is wrong with a fuse, in words.
 
-use loadworthy_unit::plan::{Drive, Fuse, Stands};
+use loadworthy_unit::plan::{Drive, Fuse, Protected, Stands};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
@@ -18,7 +18,7 @@ use crate::remarks::Remark;
 use crate::review::Place;
 use crate::stored_energy::connects_for_good;
 use crate::tell::{above, adrift, part_at, place, policy_place};
-use crate::verdict::{EQUAL_WITHIN, Verdict};
+use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
@@ -122,19 +122,25 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             because.extend(protected().filter_map(|one| {
                 at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
             }));
-            let all = if through == text.carried {
-                String::new()
+            let limit = format!("what `{part}` stands");
+            let saying = if protected().any(|one| is_from_beyond(fuse, one, compared, solved, lane)) {
+                format!(
+                    "banks and sources at the other end than `{own}` send {} through `{part}` in a fault before it, {}; the fuse lets {through} through",
+                    text.carried,
+                    above(compared, &limit)
+                )
             } else {
-                format!(", {} with what other sources and banks send", text.carried)
-            };
-            (
+                let all = if through == text.carried {
+                    String::new()
+                } else {
+                    format!(", {} with what other sources and banks send", text.carried)
+                };
                 format!(
                     "`{own}` lets {through} through until it has cleared{all}, {}",
-                    above(compared, &format!("what `{part}` stands"))
-                ),
-                format!("`{part}` stands {}", text.limit),
-                because,
-            )
+                    above(compared, &limit)
+                )
+            };
+            (saying, format!("`{part}` stands {}", text.limit), because)
         }
         _ => (
             format!(
@@ -174,6 +180,23 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         }
     }
     Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// Whether the most that passes a conductor comes from the other end than its fuse: that lets less through, whatever comes with it.
+fn is_from_beyond(
+    fuse: &Fuse,
+    protected: &Protected,
+    compared: &Comparison,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> bool {
+    if !protected.banks_against {
+        return false;
+    }
+    let beside = protected.beside.iter().filter(|_| !protected.is_own);
+    let sent = core::iter::once(&fuse.figures.let_through).chain(beside);
+    let roots: Option<f64> = sent.map(|&figure| solved.figure(figure, lane).map(f64::sqrt)).sum();
+    roots.is_some_and(|root| root * root < compared.carried_value * (1.0 - EQUAL_WITHIN))
 }
 
 /// The inductances of the sources that drive a fault through a fuse.

@@ -216,6 +216,12 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
             |limit| compare(solved, lane, (precharge.closing, Dimension::Current), Limit::Input(limit), None);
         let broken = on(main.breaks).ok().filter(Comparison::holds);
         let compared = on(main.makes).or_else(|missing| broken.ok_or(missing));
+        // One that states neither is asked what it breaks; then it may make that as well.
+        let states = |input| solved.variant.tables.is_written(input);
+        let compared = match states(main.makes) || states(main.breaks) {
+            true => compared,
+            false => Err(vec![Missing::Key { of: main.part, key: "breaks" }]),
+        };
         let compared = match solved.figure(precharge.closing, lane) {
             Some(_) => compared,
             None => Err(vec![Missing::Figure(precharge.closing)]),

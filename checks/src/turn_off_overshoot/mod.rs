@@ -7,7 +7,7 @@
 mod telling;
 
 use loadworthy_unit::plan::{CurrentTrip, TurnOff};
-use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, unless_more};
@@ -97,11 +97,18 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     let delay = turn_off.tripped.and_then(|tripped| CurrentTrip::lacks_delay(plan, tripped));
     let outcome = unless_more(outcome, delay);
     // What a trip lets flow nobody knows, where the unit should have one and states none.
-    let part = plan.stages[turn_off.stage].part;
-    let mut untripped = plan.untripped.iter().filter(|(stage, _)| *stage == part && turn_off.trip.is_none());
-    let outcome = unless_more(outcome, untripped.next().map(|&(_, level)| level));
+    let outcome = unless_more(outcome, unstated_trip(turn_off, solved, lane));
     let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
     out.put(solved, subject, outcome, remarks);
+}
+
+/// The trip that the stage should have, as what reads its currents or the unit's control says, and does not state.
+fn unstated_trip(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+    let plan = &solved.variant.plan;
+    let part = plan.stages[turn_off.stage].part;
+    let sensed = plan.current_trips.iter().filter(|trip| trip.stage == turn_off.stage).map(|trip| trip.level);
+    let lacking = plan.untripped.iter().filter(|(stage, _)| *stage == part).map(|&(_, level)| level);
+    sensed.chain(lacking).find(|&level| solved.input(level, lane).is_none())
 }
 
 fn holds(compared: Comparison) -> bool {

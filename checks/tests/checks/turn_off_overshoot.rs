@@ -56,7 +56,13 @@ fn packages_of_one_switch_are_crossed_twice_and_those_in_parallel_share() {
 
 #[test]
 fn without_a_trip_the_crest_with_its_ripple_counts_and_the_verdict_says_so() {
-    let review = sweeper("    trip: 450 A\n", "");
+    // Nor does anything read the phases, that a trip could come of.
+    let bare = changed(holding(NAME), "    trip: 450 A\n", "");
+    let review = reviewed(&changed(
+        &bare,
+        "    current_sensing: { range: 600 A, trip_tolerance: 3 %, trip_delay: 2 us }\n",
+        "",
+    ));
     let verdict = high_side(&review);
     let (carried, _) = volts(&review);
     let amps = (carried - 400.0) / 28e-9 * 90e-9 / 0.8;
@@ -69,13 +75,9 @@ fn without_a_trip_the_crest_with_its_ripple_counts_and_the_verdict_says_so() {
 
 #[test]
 fn without_a_trip_that_the_unit_should_have_nothing_holds() {
-    let bare = changed(holding(NAME), "    trip: 450 A\n", "");
-    let told = format!(
-        "{bare}\ncontrollers: {{ board: {{}} }}\nsensors: {{ amps: {{ measures: current, of: [sweeper_bridge] }} }}\n"
-    );
-    let review = reviewed(&told);
+    let review = sweeper("    trip: 450 A\n", "");
     let waits = review.not_judged.iter().find(|one| one.checks.contains(&NAME)).expect("not judged");
-    assert!(waits.missing.contains("trip"), "{}", waits.missing);
+    assert_eq!(waits.missing, "stages.sweeper_bridge.trip is not stated");
 }
 
 #[test]

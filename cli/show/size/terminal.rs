@@ -90,8 +90,9 @@ fn one(choice: &Choice, sizing: &Sizing, paint: Paint) -> String {
     if !choice.unmoved().is_empty() {
         let names: Vec<String> = choice.unmoved().iter().map(|name| free_text(name)).collect();
         let line = format!(
-            "not made smaller: {} states resistances from case to coolant without the `flow` that they were measured at, so whether less is enough is not judged",
-            names.join(", ")
+            "not made smaller: {} {} resistances from case to coolant without the `flow` that they were measured at, so whether less is enough is not judged",
+            names.join(", "),
+            if names.len() > 1 { "state" } else { "states" }
         );
         text.push_str(&hanging("", MARGIN, &line));
     }

@@ -97,7 +97,11 @@ pub(crate) fn beside(build: &mut Build<'_>) {
         (fuse.banks, fuse.surge) = (banks, surge);
         for place in 0..build.plan.fuses[k].protects.len() {
             let protected = sides(build, &build.plan.fuses[k], place);
-            if let Some(protected) = protected {
+            if let Some(mut protected) = protected {
+                let part = build.plan.conductors[protected.conductor].part;
+                let square = Dimension::SquaredCurrentTime;
+                protected.of_banks = (!protected.banks.is_empty())
+                    .then(|| build.tables.figure_if_asked(part, "bank_let_through", square));
                 build.plan.fuses[k].protects[place] = protected;
             }
         }

@@ -398,6 +398,7 @@ pub(super) fn protected(
         beyond: None,
         banks: Vec::new(),
         banks_at: None,
+        of_banks: None,
         banks_against: false,
         output_of: None,
         beside: Vec::new(),

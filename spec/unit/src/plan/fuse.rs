@@ -157,6 +157,8 @@ pub struct Protected {
     pub banks: Vec<usize>,
     /// Highest voltage of those banks, where they do not stand at the bus of the fuse.
     pub banks_at: Option<InputId>,
+    /// I²t that they send alone, where there are any.
+    pub of_banks: Option<FigureId>,
     /// Whether they do so from the other side than the fuse.
     pub banks_against: bool,
     /// The boost or buck on whose high side its branch stands, in the plan.

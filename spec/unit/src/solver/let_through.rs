@@ -85,17 +85,13 @@ pub(super) fn through<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) {
     let own = pass.figure(fuse.figures.let_through);
-    let with_banks = fuse.of_source && !protected.banks.is_empty();
+    let with_banks = protected.of_banks.filter(|_| fuse.of_source);
     let air = plan.conductors[protected.conductor].surroundings;
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.push(fuse.figures.let_through.into());
         from.extend(protected.beside.iter().chain(&protected.against).map(|&other| Operand::Figure(other)));
-        if with_banks {
-            from.push(protected.banks_at.map_or(fuse.figures.highest_voltage.into(), Operand::Input));
-            banks_from(plan, &protected.banks, &mut from);
-            from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
-        }
+        from.extend(with_banks.map(Operand::Figure));
     }
     let across = match protected.banks_at {
         Some(highest) => pass.input(highest),
@@ -115,12 +111,21 @@ pub(super) fn through<const L: usize, T: Trace>(
     let (beside, against) = (as_one(&protected.beside), as_one(&protected.against));
     let inputs = pass.inputs;
     let input = |id: InputId, l: usize| inputs[id.index()][l];
-    pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
-        let of_banks = with_banks.then(|| {
+    let of_banks = with_banks.map(|out| {
+        let mut from: Vec<Operand> = Vec::new();
+        if T::LISTENS {
+            from.push(protected.banks_at.map_or(fuse.figures.highest_voltage.into(), Operand::Input));
+            banks_from(plan, &protected.banks, &mut from);
+            from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
+        }
+        pass.put(out, &fuse::BANKS_LET_THROUGH, &from, |l| {
             let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
             let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
             of_discharge(plan, &protected.banks, across[l], cold * way, |id| input(id, l))
-        });
+        })
+    });
+    pass.put(protected.through, &fuse::TOGETHER, &from, |l| {
+        let of_banks = of_banks.map(|sent| sent[l]);
         let (with, opposite) = if protected.banks_against { (None, of_banks) } else { (of_banks, None) };
         // A fault lies before the conductor or behind it.
         let ahead = if protected.is_own {

@@ -120,9 +120,17 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         let (pole, buses) = if pole == "minus" {
             let on_rail = |one: &usize| &build.plan.buses[*one].negative_rail == rail;
             let buses: Vec<usize> = (0..build.plan.buses.len()).filter(on_rail).collect();
-            // Under the name of the first in the alphabet: whichever stands first in the file is no change of meaning.
+            // Under the name of the one with the highest nominal voltage, of equals the first in the alphabet: whichever
+            // stands first in the file is no change of meaning.
             let path = |bus: &usize| build.tables.part_of(build.plan.buses[*bus].part).path.as_str();
-            let first = buses.iter().map(path).min().unwrap_or(bus);
+            let nominal = |name: &str| {
+                let written = build.description.buses.entry(name);
+                written.and_then(|bus| bus.nominal.as_ref()).map_or(0.0, |volts| volts.si())
+            };
+            let named = buses.iter().map(path);
+            let first = named
+                .max_by(|one, other| nominal(one).total_cmp(&nominal(other)).then_with(|| other.cmp(one)));
+            let first = first.unwrap_or(bus);
             (format!("{first}.minus"), buses)
         } else {
             (format!("{bus}.plus"), vec![place])
