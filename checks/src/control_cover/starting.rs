@@ -34,7 +34,9 @@ pub(super) fn buses(view: &View<'_, '_>, all: &mut Vec<Found>) {
     let is_asked = |bus: &usize| view.plan.buses[*bus].sources.is_empty();
     let asked: Vec<usize> = fed.iter().copied().filter(is_asked).collect();
     let live = living(view, &asked);
-    let dead: Vec<usize> = asked.iter().copied().filter(|bus| !live.contains(bus)).collect();
+    let mut dead: Vec<usize> = asked.iter().copied().filter(|bus| !live.contains(bus)).collect();
+    // One of them stands for all, whichever comes first in the file.
+    dead.sort_by_key(|&bus| view.variant.path(view.plan.buses[bus].part));
     for bus in asked.into_iter().filter(|bus| live.contains(bus) || dead.first() == Some(bus)) {
         let part = view.plan.buses[bus].part;
         let is_dead = !live.contains(&bus);
@@ -136,7 +138,12 @@ fn told(view: &View<'_, '_>, dead: &[usize], live: &BTreeSet<usize>) -> Told {
     };
     let stages: Vec<usize> = (0..view.plan.stages.len()).filter(feeds).collect();
     let waiting: Vec<Lives<'_>> = stages.iter().flat_map(|&stage| waits(view, stage, live)).collect();
-    let what: Vec<&str> = waiting.iter().map(|one| one.what).collect();
+    let mut what: Vec<&str> = Vec::new();
+    for one in &waiting {
+        if !what.contains(&one.what) {
+            what.push(one.what);
+        }
+    }
     let of: Vec<String> = stages.iter().map(|&stage| format!("`{}`", view.stage(stage))).collect();
     let feeding = if of.len() == 1 { "which feeds" } else { "which feed" };
     let lives = if what.len() == 1 { "lives" } else { "live" };

@@ -124,6 +124,8 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             }));
             let limit = format!("what `{part}` stands");
             let saying = if protected().any(|one| is_from_beyond(fuse, one, compared, solved, lane)) {
+                // The fuse is not what lets that through.
+                because.retain(|place| !place.label.starts_with(&format!("`{own}` lets")));
                 format!(
                     "banks and sources at the other end than `{own}` send {} through `{part}` in a fault before it, {}; the fuse lets {through} through",
                     text.carried,
