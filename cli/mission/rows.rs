@@ -115,6 +115,7 @@ impl<'v, R: Read> Reader<'v, R> {
             }
         }
         if let Some(duty) = duty.filter(|_| mistakes.len() == before) {
+            let is_new = self.stated[duty.index()].is_none();
             let known =
                 self.stated[duty.index()].get_or_insert_with(|| states(self.variant, &self.header, duty));
             match known {
@@ -123,7 +124,9 @@ impl<'v, R: Read> Reader<'v, R> {
                     rows.lasts.push(lasts);
                     return;
                 }
-                Err(why) => mistakes.push((line, None, why.clone())),
+                // The same is wrong with every row of that duty point.
+                Err(why) if is_new => mistakes.push((line, None, why.clone())),
+                Err(_) => {}
             }
         }
         rows.values.truncate(start);

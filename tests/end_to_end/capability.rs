@@ -190,7 +190,7 @@ fn for_a_spreadsheet() {
 fn a_curve_ends_where_a_law_does() {
     let folder = Folder::new();
     let unit = text_of(BRIDGE)
-        .replace("junction_limit: 125 degC", "junction_limit: 400 degC")
+        .replace("junction_limit: 125 degC", "junction_limit: 350 degC")
         .replace("400 A], voltage", "220 A], voltage");
     folder.put("short.yaml", unit.replace("[200 A, 400 A]", "[200 A, 220 A]"));
     let ran = run_in(

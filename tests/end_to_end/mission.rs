@@ -195,6 +195,17 @@ fn a_column_of_time_without_a_unit_is_told_once() {
 }
 
 #[test]
+fn what_a_duty_point_does_not_state_is_told_once_for_all_its_rows() {
+    let folder = folder(HAUL);
+    let rows = "1,loaded_climb,90\n".repeat(30);
+    folder
+        .put("haul.csv", format!("lasts [s],duty,loads.traction_motor.torque [N m]\n{rows}1,way_home,90\n"));
+    let ran = run_in(&folder, &["mission", "unit.yaml"]);
+    assert_eq!(ran.err.matches("states no").count(), 2, "{}", ran.err);
+    assert!(ran.err.contains("line 32: duty point `way_home` states no"), "{}", ran.err);
+}
+
+#[test]
 fn a_row_that_cannot_be_followed_is_named_and_the_others_count() {
     let folder = folder(HAUL);
     folder.put("haul.csv", format!("{HEAD}10,60,40\n10,5000,40\n10,60,40\n"));

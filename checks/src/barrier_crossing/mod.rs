@@ -112,6 +112,7 @@ impl Check for BarrierCrossing {
         for pair in &isolation.pairs {
             let bare = bare(isolation, &classes, pair.between);
             let bare = bare.filter(|one| !strays::took_along(solved, isolation, &classes, one));
+            let bare = bare.filter(|one| !is_on_a_bare_core(solved, isolation, &classes, one));
             let bare: Vec<PartId> = bare.map(|crossing| crossing.part).collect();
             put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
         }
@@ -262,6 +263,26 @@ fn is_bare(isolation: &Isolation, classes: &Classes, crossing: &Crossing) -> boo
         && classes.needed(isolation, crossing.between).insulation.means() == 0;
     let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
     !(passes || is_joined || is_harmless)
+}
+
+/// Whether windings share a core of which an output passes no barrier itself: what they lie between is not known before that
+/// is mended.
+fn is_on_a_bare_core(
+    solved: &Solved<'_>,
+    isolation: &Isolation,
+    classes: &Classes,
+    crossing: &Crossing,
+) -> bool {
+    let plan = &solved.variant.plan;
+    let mut cores = plan.gate_transformers.iter().map(|core| {
+        core.outputs.iter().map(|(output, _)| plan.gate_supplies[*output].part).collect::<Vec<PartId>>()
+    });
+    let mut supplies = isolation.crossings.iter().filter(|one| one.kind == Joins::Supply);
+    crossing.kind == Joins::Core
+        && cores.any(|outputs| {
+            outputs.contains(&crossing.part)
+                && supplies.any(|one| outputs.contains(&one.part) && is_bare(isolation, classes, one))
+        })
 }
 
 /// Whether the barrier that a crossing names stands between its domains.

@@ -389,6 +389,7 @@ fn what(crossing: &Crossing) -> String {
     match crossing.kind {
         Joins::Driver => "its gates on one side, its controller on the other",
         Joins::Supply => "takes its power on one side and feeds gates on the other",
+        Joins::Core => "feeds gates on one side, from a core whose other windings feed gates on the other",
         Joins::Controller => "stands on one side and takes its power on the other",
         Joins::Discharge => "takes its power on one side and discharges the other",
         Joins::Coil => "its coil takes its power on one side, its contacts stand on the other",

@@ -283,10 +283,19 @@ fn below(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
+/// A distance to three digits, and no shorter: who provides what is shown must hold.
+fn rounded_up(metres: f64) -> f64 {
+    if metres.is_nan() || metres <= 0.0 {
+        return metres;
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(metres)) - 2.0);
+    (metres / step * (1.0 - 1e-9)).ceil() * step
+}
+
 /// What a barrier must provide that declares no distance, or not both: what it lacks, and how much.
 fn to_provide(seen: &Seen<'_, '_>, lane: LaneId) -> Option<([String; 2], &'static str, String)> {
     let (solved, barrier) = (seen.solved, seen.barrier);
-    let needed = |figure| Some(value(solved.figure(figure, lane)?, Dimension::Length));
+    let needed = |figure| Some(value(rounded_up(solved.figure(figure, lane)?), Dimension::Length));
     let (air, surface) = (needed(barrier.figures.clearance)?, needed(barrier.figures.creepage)?);
     let (lacks, provide) = match (seen.declares(barrier.clearance), seen.declares(barrier.creepage)) {
         (true, _) => ("creepage", format!("at least {surface} along surfaces")),

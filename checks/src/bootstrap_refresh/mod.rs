@@ -11,6 +11,7 @@ use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::floating_supplies::is_charged;
 use crate::gated::lacks;
 use crate::seats::rests;
 use crate::verdict::{Fault, Grade, Missing, Outcome};
@@ -69,7 +70,8 @@ impl Check for BootstrapRefresh {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
-        for bootstrap in &plan.bootstraps {
+        // One that lives on the wrong output is told as that.
+        for bootstrap in plan.bootstraps.iter().filter(|one| is_charged(plan, one.supply)) {
             let drive = &plan.gate_drives[bootstrap.drive];
             let stage = &plan.stages[drive.stage];
             if let Some(missing) = lacks(drive) {

@@ -50,13 +50,21 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
         });
         (saying, (of.blocking_voltage, format!("blocks {}", text.limit)), highest.into_iter().collect())
     } else {
-        let saying = format!(
-            "the bootstrap `{name}` falls by {} until it is recharged, {}",
-            text.carried,
-            above(compared, "the way to the lock-out of its driver")
-        );
         let from = stated(of.charged_from, Dimension::Voltage);
         let lockout = stated(drive.channel.undervoltage, Dimension::Voltage);
+        // Where no way is left at all its charge is too low, and no capacitor is large enough.
+        let never_rises = compared.limit <= 0.0;
+        let saying = if never_rises {
+            format!(
+                "what charges the bootstrap `{name}` never lifts it above {lockout}, where its driver blocks the gate"
+            )
+        } else {
+            format!(
+                "the bootstrap `{name}` falls by {} until it is recharged, {}",
+                text.carried,
+                above(compared, "the way to the lock-out of its driver")
+            )
+        };
         let recharge = time(of.figures.recharge)
             .map_or_else(String::new, |recharge| format!(", recharged within {recharge}"));
         let mut causes = vec![
@@ -72,7 +80,12 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
             let power = stated(drive.channel.own_power, Dimension::Power);
             causes.push((drive.channel.own_power, format!("{power} of its own, taken from it as well")));
         }
-        (saying, (of.capacitance, stated(of.capacitance, Dimension::Capacitance)), causes)
+        let speaks = if never_rises {
+            causes.remove(0)
+        } else {
+            (of.capacitance, stated(of.capacitance, Dimension::Capacitance))
+        };
+        (saying, speaks, causes)
     };
     let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let mut because = places(solved, lane, causes);

@@ -22,6 +22,8 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
             !gates.is_empty() && gates.iter().all(|&gate| drivers(view, stage, gate).is_empty())
         })
         .collect();
+    // One of two drivers on the same gates was meant for them.
+    let crowded = crowded(view).filter(|_| !bare.is_empty() && unread.is_none());
     // Stages that nothing commands lack one controller as well.
     let orphans = orphans(view);
     for stage in 0..view.plan.stages.len() {
@@ -39,6 +41,7 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
             None => {}
         }
         let with = match bare.binary_search(&stage) {
+            Ok(_) if crowded.is_some() => continue,
             Ok(0) => &bare[1..],
             // Told with the first.
             Ok(_) => continue,
@@ -46,7 +49,8 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) {
         };
         all.push(driven(view, stage, &gates, with, unread));
         if unread.is_none() {
-            all.push(doubled(view, stage, &gates));
+            let bare: &[usize] = if crowded == Some(stage) { &bare } else { &[] };
+            all.push(doubled(view, stage, &gates, bare));
             all.extend(obeying(view, stage));
         }
     }
@@ -177,7 +181,17 @@ fn unread(view: &View<'_, '_>, stage: usize) -> Option<Missing> {
     drivers.filter(|_| !is_commanded).or_else(|| view.waits_for_controller(stage))
 }
 
-fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
+/// The first stage with a driver of which every gate has another driver as well.
+fn crowded(view: &View<'_, '_>) -> Option<usize> {
+    let is_crowded = |driver: &&Driver| {
+        let has_another = |&(stage, gate, _): &(usize, usize, _)| 1 < drivers(view, stage, gate).len();
+        !driver.drives.is_empty() && driver.drives.iter().all(has_another)
+    };
+    Some(view.control.drivers.iter().find(is_crowded)?.drives.first()?.0)
+}
+
+/// Gates that two drivers drive; with stages that have none, which one of the two was meant for.
+fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize], bare: &[usize]) -> Found {
     let part = view.plan.stages[stage].part;
     let twice: Vec<usize> =
         gates.iter().copied().filter(|&gate| 1 < drivers(view, stage, gate).len()).collect();
@@ -200,6 +214,12 @@ fn doubled(view: &View<'_, '_>, stage: usize, gates: &[usize]) -> Found {
         told.because = places.collect();
         told.facts = vec![format!("driven by {}: {}", listed(&entries), listed(&positions))];
         told.no_proposal = Some("leave one of them out of the list of the other".to_owned());
+        if !bare.is_empty() {
+            let bare = listed(&bare.iter().map(|&of| view.stage(of)).collect::<Vec<_>>());
+            told.saying = format!("{}, and no driver drives {bare}", told.saying);
+            told.facts.push(format!("without a driver: {bare}"));
+            told.no_proposal = Some(format!("let one of them drive {bare}"));
+        }
         (told, None)
     });
     Found {

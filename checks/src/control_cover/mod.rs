@@ -133,7 +133,7 @@ impl Check for ControlCover {
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
         View::of(solved).map_or_else(Vec::new, |view| match failure.worst.defect {
-            NO_DRIVER => commanded::undriven(&view, failure.worst.part),
+            NO_DRIVER | TWO_DRIVERS => commanded::undriven(&view, failure.worst.part),
             EXCHANGED_DRIVERS => exchanged::keeps_open(&view),
             NO_CONTROLLER => commanded::uncommanded(&view),
             UNMEASURED | BLIND_TRIP => measured::adrift(&view),

@@ -44,14 +44,21 @@ fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
     }));
 }
 
-/// Contactors that do not say what their coil lives on, where another does.
+/// Contactors that do not say what their coil lives on, or what commands it, where another does.
 fn unheld<'v>(view: &'v View<'_, '_>) -> impl Iterator<Item = (PartId, &'static str)> + 'v {
     let coils = &view.control.coils;
-    let says = |conductor: usize| coils.iter().any(|coil| coil.conductor == conductor && coil.from.is_some());
     let is_said = coils.iter().any(|coil| coil.from.is_some());
-    let contactors = view.plan.openings.iter().filter(move |one| is_said && one.is_contactor);
-    let silent = contactors.filter(move |one| !says(one.conductor));
-    silent.map(|one| (view.plan.conductors[one.conductor].part, "coil.from"))
+    let is_commanded = coils.iter().any(|coil| coil.controller.is_some());
+    view.plan.openings.iter().filter(|one| one.is_contactor).filter_map(move |one| {
+        let own = coils.iter().find(|coil| coil.conductor == one.conductor);
+        let lacks = match own {
+            Some(coil) if coil.from.is_some() => {
+                (is_commanded && coil.controller.is_none()).then_some("coil.controller")
+            }
+            _ => is_said.then_some("coil.from"),
+        };
+        lacks.map(|key| (view.plan.conductors[one.conductor].part, key))
+    })
 }
 
 /// Stages that another one says it must not fail with, as places in the plan; each pair is looked at once.

@@ -12,6 +12,8 @@ use crate::verdict::Grade;
 /// A bus whose voltage is measured, with stages that work with it and controllers of theirs that do not know it.
 struct Unread<'v> {
     bus: PartId,
+    /// Whether it states an overvoltage trip, which stops nobody who does not know its voltage.
+    trips: bool,
     open: Vec<(&'v str, &'v str)>,
     own: Vec<&'v Sensor>,
 }
@@ -87,7 +89,7 @@ fn voltage<'v>(
         return None;
     }
     let asked: Vec<usize> = stages.into_iter().filter(|stage| !strange.contains(stage)).collect();
-    Some(Unread { bus: part, open: unknowing(view, &asked, &own), own })
+    Some(Unread { bus: part, trips: trip.is_some(), open: unknowing(view, &asked, &own), own })
 }
 
 /// The bus whose voltage the controller of a stage must know: a bridge works from its bus, and any other stage holds the one
@@ -130,7 +132,9 @@ fn tell(view: &View<'_, '_>, group: &[Unread<'_>]) -> Found {
         let Some(sensor) = unread.own.first() else { continue };
         let said: Vec<String> = unread.open.iter().map(|(stage, by)| format!("{by} of {stage}")).collect();
         let name = view.variant.path(unread.bus);
-        sayings.push(format!("the voltage of `{name}` is measured, and not read by {}", said.join(", ")));
+        let blind = if unread.trips { "; its overvoltage trip does not stop them" } else { "" };
+        sayings
+            .push(format!("the voltage of `{name}` is measured, and not read by {}{blind}", said.join(", ")));
         let label = "others read it";
         let at = sensor.read_by.first();
         places.push(at.map_or_else(|| view.at(sensor.part, label), |reader| place(reader.at, label)));
@@ -153,5 +157,7 @@ fn tell(view: &View<'_, '_>, group: &[Unread<'_>]) -> Found {
         (told, Some(Addition { say: says.join(", "), leaves }))
     });
     let in_order = Ok(told.is_none());
-    Found { part: group[0].bus, defect: UNREAD, in_order, grade: Grade::Minor, names: Vec::new(), told }
+    let is_blind = group.iter().any(|unread| unread.trips && !unread.open.is_empty());
+    let grade = if is_blind { Grade::Major } else { Grade::Minor };
+    Found { part: group[0].bus, defect: UNREAD, in_order, grade, names: Vec::new(), told }
 }

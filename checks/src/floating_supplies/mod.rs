@@ -169,6 +169,15 @@ impl Check for FloatingSupplies {
 
 pub(crate) use shared::shares_a_transformer;
 
+/// Whether a bootstrap lives on the output of the low side of its leg; how far another one runs down is no question.
+pub(crate) fn is_charged(plan: &Plan, output: usize) -> bool {
+    let supply = &plan.gate_supplies[output];
+    supply.bootstrap_from.is_some_and(|from| {
+        plan.gate_supplies[from].exchanged.is_none()
+            && fed_alone(supply).iter().all(|&gate| charges(plan, from, gate))
+    })
+}
+
 /// Whether a gate is without an output, of a unit that says what its outputs feed.
 pub(crate) fn lacks_an_output(solved: &Solved<'_>) -> bool {
     let plan = &solved.variant.plan;
@@ -239,7 +248,9 @@ fn output(solved: &Solved<'_>, supply: &GateSupply, out: &mut Verdicts) {
         put(solved, out, supply.part, SHARED, waits, Grade::Major);
         return;
     }
-    if let Some(from) = supply.bootstrap_from {
+    // Of an output that was exchanged it is not known what it charges before that is mended.
+    let charger = supply.bootstrap_from.filter(|&from| plan.gate_supplies[from].exchanged.is_none());
+    if let Some(from) = charger {
         let is_charged = fed.iter().all(|&gate| charges(plan, from, gate));
         let source = &plan.gate_supplies[from];
         let in_order = match is_charged {

@@ -83,7 +83,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
 /// The contactor of its circuit that opens in an overload, with the current above which it does.
 fn opener(melted: &Melted, solved: &Solved<'_>) -> Option<(String, InputId)> {
     melted.own.iter().find_map(|bound| match *bound {
-        Bound::Opens(part, above) => Some((solved.variant.path(part).to_owned(), above)),
+        Bound::Opens { part, above, .. } => Some((solved.variant.path(part).to_owned(), above)),
         _ => None,
     })
 }

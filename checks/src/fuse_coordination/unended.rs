@@ -2,7 +2,7 @@
 
 use loadworthy_physics::conductors::foil;
 use loadworthy_physics::{Current, fuse};
-use loadworthy_unit::plan::{Body, Bound, Conductor, Overload};
+use loadworthy_unit::plan::{Body, Bound, Conductor, LATEST, Overload};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, Reach, Solved};
 
@@ -135,7 +135,7 @@ fn ended(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -
     let (_, by) = overload.least(plan, of(solved, lane));
     let by = match by {
         Some(Bound::Fuse(_)) => return None,
-        Some(Bound::Opens(..)) => "a contactor that opens",
+        Some(Bound::Opens { .. }) => "a contactor that opens",
         Some(Bound::Source(..)) => "the short-circuit current of its source",
         Some(Bound::Trip { .. }) => "the trip of its stage",
         None => "what the ends that feed it or that it feeds are bounded to",
@@ -202,8 +202,23 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     }
     let label = format!("carries {} for good", text.limit);
     let own = own_fuse(overload, compared.limit, solved, lane);
-    let facts = own.into_iter().chain(past_diodes(overload, solved)).collect();
+    let facts = own
+        .into_iter()
+        .chain(past_diodes(overload, solved))
+        .chain(too_late(overload, solved, lane))
+        .collect();
     Some(Told { because, facts, ..Told::new(saying, part_at(solved, worst.part, label)) })
+}
+
+/// A contactor that waits too long to end it.
+fn too_late(overload: &Overload, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    overload.own.iter().find_map(|bound| {
+        let Bound::Opens { part, after, .. } = *bound else { return None };
+        let waits = solved.input(after, lane).filter(|&waits| waits > LATEST)?;
+        let (name, waits) = (solved.variant.path(part), value(waits, Dimension::Time));
+        let most = value(LATEST, Dimension::Time);
+        Some(format!("`{name}` opens after {waits}, when conductors are as hot as if it lasted; within {most} it counts"))
+    })
 }
 
 /// The trip that does not end it.

@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use loadworthy_unit::device::ON_STATE_LINE;
-use loadworthy_unit::plan::ChipKind;
+use loadworthy_unit::plan::{ChipKind, Stage};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Reach, Solved};
 
@@ -33,6 +33,9 @@ pub(crate) static JUNCTION: PolicyItem = PolicyItem {
     },
     since: 2026,
 };
+
+/// The index of the largest fundamental that a bridge forms, six steps a turn: 4/π of half its bus.
+const MOST_INDEX: f64 = 4.0 / core::f64::consts::PI;
 
 const TOO_HOT: &str = "too-hot";
 const NO_STEADY_TEMPERATURE: &str = "no-steady-temperature";
@@ -305,6 +308,17 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<T
         because.extend(demand(stage, solved, lane));
     }
     let at = part_at(solved, failure.worst.part, label.to_owned());
-    let facts = too_hot_beside(stage_of(variant, failure.worst.part), solved);
+    let mut facts = too_hot_beside(stage_of(variant, failure.worst.part), solved);
+    let stages = stages_at(&variant.plan, variant, failure.worst.part).into_iter();
+    facts.extend(stages.filter_map(|stage| out_of_reach(stage, solved, lane)));
     Some(Told { because, facts, ..Told::new(format!("{why}: {share}"), at) })
+}
+
+/// A demand that no modulation forms: more likely a slip in it than a loss.
+fn out_of_reach(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let index = solved.raw(stage.bridge()?.figures.modulation_index, lane);
+    let name = solved.variant.path(stage.part);
+    (index > MOST_INDEX).then(|| {
+        format!("what is asked of `{name}` takes a modulation index of {index:.2}, which no bridge forms: look at the demand first")
+    })
 }

@@ -54,7 +54,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         );
         // The branch around the contactor speaks where it leads through nothing, else the branch of the contactor.
         let is_empty = solved.variant.plan.conductors.iter().all(|one| one.branch != worst.part);
-        let (saying, label) = if is_empty {
+        let is_unlimited = solved.variant.plan.unlimited.contains(&worst.part);
+        let (saying, label) = if is_unlimited {
+            let saying =
+                format!("`{part}` leads around its contactor without a resistor: nothing limits the inrush");
+            (saying, "no resistor in `through`")
+        } else if is_empty {
             let saying =
                 format!("`{part}` leads around its contactor through nothing: nothing limits the inrush");
             (saying, "no `through`, no resistor")

@@ -231,3 +231,22 @@ fn a_clamp_is_recharged_while_its_main_switch_conducts() {
     assert!((compared.carried_value - main.expect("a voltage")).abs() < 1e-6, "{compared:?}");
     assert!(compared.carried_value > 1100.0, "{compared:?}");
 }
+
+/// A charge below the lock-out is too low, and no capacitor mends that.
+#[test]
+fn a_charge_that_never_reaches_the_lock_out_is_told_as_that() {
+    let review = lift(&[("drive_on: 16 V, drive_off: 0 V", "drive_on: 10.5 V, drive_off: 0 V")]);
+    let told = finding(&review, "runs-down");
+    assert!(told.saying.contains("never lifts it above 11 V"), "{}", told.saying);
+    assert_eq!(told.at.label, "charged from 10.5 V");
+}
+
+/// One that lives on the output of another leg is told as that, and not by how far it would run down.
+#[test]
+fn a_bootstrap_on_the_wrong_output_is_not_reckoned() {
+    let own = "lowers: { feeds: [lift_bridge.low_side], power: 3.2 W, drive_on: 16 V, drive_off: 0 V, tolerance: 5 % }";
+    let parted = "lowers: { feeds: [lift_bridge.low_side.u, lift_bridge.low_side.v], power: 3.2 W, drive_on: 16 V, drive_off: 0 V, tolerance: 5 % }\n  lower_w: { feeds: [lift_bridge.low_side.w], power: 1.2 W, drive_on: 16 V, drive_off: 0 V, tolerance: 5 % }";
+    let found = defects(&lift(&[(own, parted)]));
+    assert!(found.contains(&("floating-supplies", "bootstrap")), "{found:?}");
+    assert!(found.iter().all(|(check, _)| *check != NAME), "{found:?}");
+}

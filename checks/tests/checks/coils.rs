@@ -77,6 +77,10 @@ fn what_other_coils_live_on_is_asked_once_one_says_it() {
     assert_eq!(waits(&with_coils("", "")), [""; 0]);
     let one = with_coils("coil: { from: board_net }, ", "");
     assert_eq!(waits(&one), ["coil.from of precharge_contactor is not stated"]);
+    // What commands them as well.
+    let commanded = "coil: { from: board_net, controller: drive_controller }, ";
+    let one = with_coils(commanded, "coil: { from: board_net }, ");
+    assert_eq!(waits(&one), ["coil.controller of precharge_contactor is not stated"]);
 }
 
 /// The coil takes its power in another domain than that of the contacts: what lies between is a barrier.

@@ -76,6 +76,12 @@ fn an_overload_is_ended_by_a_contactor_that_opens_or_by_the_trips_of_all_that_ha
     assert_eq!(defects(&reviewed(&opens)), []);
     let too_late = changed(&opens, "above: 175 A", "above: 182 A");
     assert_eq!(defects(&reviewed(&too_late)), [(NAME, "unended-overload")]);
+    // One that waits for hours opens when all is as hot as if it had not.
+    let hours = reviewed(&changed(&opens, "after: 10 s", "after: 2 h"));
+    assert!(defects(&hours).contains(&(NAME, "unended-overload")), "{:?}", defects(&hours));
+    let told = hours.findings.iter().find(|one| one.defect == "unended-overload").expect("it is found");
+    let fact = told.facts.iter().find(|fact| fact.starts_with("`pack_contactor` opens after"));
+    assert!(fact.is_some(), "{:?}", told.facts);
     let in_service = changed(&opens, "above: 175 A", "above: 100 A");
     assert_eq!(defects(&reviewed(&in_service)), [("current-headroom", "opens-in-service")]);
     // A bridge that trips at 170 A, 5 % late, draws no more than 3/π of that.

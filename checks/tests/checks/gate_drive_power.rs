@@ -116,7 +116,6 @@ fn values_at_their_ends_are_judged() {
     for (from, to) in [
         ("tolerance: 5 %", "tolerance: 0 %"),
         ("own_power: 150 mW", "own_power: 0 W"),
-        ("charge: 2.4 uC", "charge: 1 pC"),
         ("power: 2.4 W", "power: 1 MW"),
         ("turn_on_resistor: 3.3 ohm", "turn_on_resistor: 1 Mohm"),
         ("peak_current: 8 A", "peak_current: 10 kA"),

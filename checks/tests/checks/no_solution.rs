@@ -45,3 +45,23 @@ fn losses_that_outrun_the_coolant_have_no_steady_temperature() {
     assert_eq!(review.counts.fail, 1);
     assert!(one.corner.is_some());
 }
+
+/// A demand that no modulation forms is more likely the slip than the losses that follow from it.
+#[test]
+fn a_demand_beyond_any_modulation_is_named_where_nothing_settles() {
+    let text = changed(failing("junction-temperature"), "face_a: 0.060 K/W", "face_a: 3 K/W");
+    let asks = |volts: &str| {
+        let turning = format!(
+            "electrical_power: 60 kW, line_voltage: {volts} V rms, power_factor: 0.9, frequency: 90 Hz"
+        );
+        reviewed(&changed(&text, "phase_current: 175 A rms, frequency: 0 Hz", &turning))
+    };
+    let named = |volts: &str| {
+        let facts = finding(&asks(volts), "no-steady-temperature").facts.join("\n");
+        // Beside the fundamental what its devices drop.
+        facts.contains("takes a modulation index of 1.9") && facts.contains("which no bridge forms")
+    };
+    // 400 V between lines have a crest of 327 V in a phase, over half of 350 V.
+    assert!(named("400"), "{:?}", finding(&asks("400"), "no-steady-temperature").facts);
+    assert!(!named("200"));
+}

@@ -122,6 +122,13 @@ fn a_contactor_on_an_empty_bank_wants_a_pre_charge() {
     assert_eq!(figure(&with(""), "pack_precharge.precharge_inrush"), Some(400.0 / 50.0));
     assert!(defects(&review).contains(&("stored-energy", "precharge-energy")));
     assert!(!defects(&review).contains(&("stored-energy", "no-precharge")));
+    // A branch without a resistor leads around it, and limits nothing.
+    let bare = changed(
+        &with(""),
+        "kind: resistor, resistance: 50 ohm, energy: 50 J",
+        "kind: contactor, resistance: 0.2 mohm",
+    );
+    assert!(defects(&reviewed(&bare)).contains(&("stored-energy", "no-precharge")));
     // Of a resistor that does not state its resistance nothing is taken for it.
     let unsaid = reviewed(&changed(&with(""), "resistance: 50 ohm, energy", "energy"));
     let named = |one: &loadworthy_checks::review::NotJudged| {

@@ -92,6 +92,52 @@ fn nodes_behind_a_transformer_count_across_barriers() {
     assert!(review.findings[0].facts.iter().any(|one| one == fact), "{:#?}", review.findings[0].facts);
 }
 
+/// Windings for the gates of both systems on one core lie between them, with nothing but their own insulation there.
+#[test]
+fn gates_of_two_systems_on_one_core_want_a_barrier_between_them() {
+    let moved = ("transformer: work_lower_transformer", "transformer: drive_lower_transformer");
+    let listed = "work_upper_transformer, work_lower_transformer,";
+    let review = reviewed(&[moved, (listed, "work_upper_transformer, drive_lower_transformer,")]);
+    let alone = |review: &Review| -> Vec<(&'static str, String)> {
+        let of_isolation = found(review).into_iter().filter(|one| one.0 == "barrier-crossing");
+        of_isolation.map(|(_, defect, part)| (defect, part.to_owned())).collect()
+    };
+    assert_eq!(alone(&review), [("no-barrier", "isolation.traction to work".to_owned())]);
+    assert!(review.findings[0].at.label.contains("a core whose other windings"), "{:#?}", review.findings[0]);
+    // One that its own barrier does not list is told of that alone.
+    let review = reviewed(&[moved, (listed, "work_upper_transformer,")]);
+    assert_eq!(alone(&review), [("no-barrier", "isolation.work to low_voltage".to_owned())]);
+}
+
+/// A driver at the gates of another stage is one slip: two on these gates, none on its own, and of neither its values count.
+#[test]
+fn a_driver_at_the_gates_of_another_stage_is_one_finding() {
+    let review = reviewed(&[(
+        "drives: [work_bridge.high_side, work_bridge.low_side]",
+        "drives: [drive_bridge.high_side, drive_bridge.low_side]",
+    )]);
+    assert_eq!(found(&review), [("control-cover", "two-drivers", "drive_bridge")]);
+    let told = &review.findings.iter().find(|one| one.defect == "two-drivers").expect("it is found").saying;
+    assert!(told.ends_with("and no driver drives work_bridge"), "{told}");
+    assert_eq!(waits(&review), [] as [&str; 0]);
+}
+
+/// An output that feeds gates of both systems shorts them, whatever barrier lists it.
+#[test]
+fn an_output_for_gates_of_two_systems_is_one_finding() {
+    let review = reviewed(&[
+        ("feeds: [drive_bridge.low_side]", "feeds: [drive_bridge.low_side, work_bridge.low_side]"),
+        (
+            "  work_lowers:\n    { feeds: [work_bridge.low_side], power: 5 W, drive_on: 15 V, drive_off: -8 V, tolerance: 5 %,\n      transformer: work_lower_transformer, from: board_net }\n",
+            "",
+        ),
+        (" work_lower_transformer,", ""),
+    ]);
+    let majors = review.findings.iter().filter(|one| one.grade == loadworthy_checks::verdict::Grade::Major);
+    let majors: Vec<_> = majors.map(|one| (one.check, one.defect, one.part.as_str())).collect();
+    assert_eq!(majors, [("floating-supplies", "shared", "drive_lowers")]);
+}
+
 /// The winding of a forward converter swings to both sides of the rail that its other end stands on.
 #[test]
 fn the_winding_of_a_forward_converter_counts_against_the_farther_rail() {

@@ -85,7 +85,7 @@ fn a_source_on_no_bus_is_told_with_the_bus_that_has_none() {
 fn an_element_off_the_path_that_cools_something_is_a_dead_end() {
     let text = changed(
         holding(CHECK),
-        "    cold_plate: { referred_to: outlet, cools: { winch_bridge: { face_a: 0.060 K/W } } }",
+        "    cold_plate: { referred_to: outlet, cools: { winch_bridge: { face_a: 0.060 K/W } }, passage: { heat_concentration: 2 } }",
         "    cold_plate: { referred_to: outlet }\n    rear_plate: { referred_to: outlet, cools: { winch_bridge: { face_a: 0.060 K/W } } }",
     );
     let review = reviewed(&text);

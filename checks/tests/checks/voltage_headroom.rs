@@ -194,6 +194,10 @@ fn what_the_bus_alone_puts_across_it_is_enough_to_fail() {
     // What rectifies blocks at least the bus that it feeds, however high the one behind its transformer comes.
     let text = changed(&stated(), "nominal: 350 V, highest: 410 V", "nominal: 350 V");
     let text = changed(&text, "blocking_voltage: 450 V", "blocking_voltage: 30 V");
+    let text = text.replace(
+        "{ voltage: 100 V, junction: 150 degC, current: [37.5 A",
+        "{ voltage: 25 V, junction: 150 degC, current: [37.5 A",
+    );
     let review = reviewed(&text);
     let told = finding(&review, "blocked-voltage");
     assert!(

@@ -5,7 +5,8 @@
 
 use core::f64::consts::{FRAC_PI_2, PI};
 
-use crate::{Frequency, Law, Power, TemperatureDifference, ThermalResistance, Time};
+use crate::bounds::at_least_zero;
+use crate::{Frequency, Law, LossSlope, Power, TemperatureDifference, ThermalResistance, Time};
 
 /// Law of [`peak_factor`].
 pub static PEAK_FACTOR: Law = Law {
@@ -34,10 +35,21 @@ pub static PEAK_RISE: Law = Law {
 /// Law of [`extra_rise`].
 pub static EXTRA_RISE: Law = Law {
     name: "crest of the junction above its mean",
-    formula: "δT̂ = P_avg·Σ R_k·(k(f, τ_k) − 1)",
-    validity: "as the crest of the rise",
-    source: "crest of the rise less the mean rise",
+    formula: "δT̂ = Σ R_k·((P − P_r)·g_k + P_r·s_k)/(1 − P'·Σ R_k·(G_k + 0.6·h_1)), G_k = g_k and s_k in the shares of P; g_k = π/2·h_1 + 2/3·h_2, at most π − 1; s_k = 16/(3·π)·h_1 + h_2 + 16/(15·π)·h_3, at most 3; h_n = 1/√(1 + (n·ω·τ_k)²)",
+    validity: "one half wave a turn, small index; the rise over the case reads 0 to 11 % high against stepped waveforms up to 110 K and growth to 0.4 % a kelvin, 6 % low to 19 % high at any",
+    source: "own sum of the harmonics of half a sine and of its square, with the loss that grows as the junction swings; compared with stepped waveforms",
 };
+
+/// What a device that conducts in one half wave loses over a turn.
+#[derive(Clone, Copy, Debug)]
+pub struct HalfWaves {
+    /// Mean loss.
+    pub loss: Power,
+    /// The part of it that goes with the square of the current.
+    pub squared: Power,
+    /// By how much the loss grows for each kelvin.
+    pub per_kelvin: LossSlope,
+}
 
 /// Law of cases that stand at the mean of a turn; see [`LEAST_FREQUENCY`].
 pub static CASE_AT_REST: Law = Law {
@@ -86,15 +98,39 @@ pub fn peak_rise(
     weighted(average, elements, |time_constant| peak_factor(time_constant, output))
 }
 
-/// Crest of the junction above its mean: [`peak_rise`] less [`mean_rise`], term by term. See [`EXTRA_RISE`].
+/// Crest of the junction above its mean.
+///
+/// `elements` are resistance and time constant of each Foster element, `output` the frequency of the phase current. No
+/// elements, anything unknown, and a junction that would run away at its crest: not a number. See [`EXTRA_RISE`].
 #[inline]
 pub fn extra_rise(
-    average: Power,
+    half_waves: &HalfWaves,
     elements: &[(ThermalResistance, Time)],
     output: Frequency,
 ) -> TemperatureDifference {
-    weighted(average, elements, |time_constant| peak_factor(time_constant, output) - 1.0)
+    if elements.is_empty() {
+        return TemperatureDifference::new(f64::NAN);
+    }
+    let (loss, squared) = (half_waves.loss.si(), half_waves.squared.si());
+    let growth = at_least_zero(half_waves.per_kelvin.si());
+    // Growth relative to the loss weighs the swing; without a loss nothing swings.
+    let share = if loss > 0.0 { growth / loss } else { 0.0 };
+    let (mut swing, mut mean) = (0.0, 0.0);
+    for &(resistance, time_constant) in elements {
+        let turn = 2.0 * PI * (time_constant * output);
+        let left = |n: f64| 1.0 / (1.0 + (n * turn) * (n * turn)).sqrt();
+        let sine = peak_factor(time_constant, output) - 1.0;
+        let square = 16.0 / (3.0 * PI) * left(1.0) + left(2.0) + 16.0 / (15.0 * PI) * left(3.0);
+        let square = if square > 3.0 { 3.0 } else { square };
+        swing += resistance.si() * ((loss - squared) * sine + squared * square);
+        mean += resistance.si() * MEAN_FOLLOWS * left(1.0);
+    }
+    let room = 1.0 - share * swing - growth * mean;
+    TemperatureDifference::new(if room > 0.0 { swing / room } else { f64::NAN })
 }
+
+/// How far the mean loss rises with the first harmonic of the swing; fitted to stepped waveforms.
+const MEAN_FOLLOWS: f64 = 0.6;
 
 /// Rise of a loss over the elements, each with its share of it; an unknown network is not a number.
 #[inline]
@@ -136,10 +172,27 @@ mod tests {
     }
 
     #[test]
-    fn extra_and_mean_make_the_crest() {
+    fn extra_and_mean_make_the_crest_of_a_loss_that_does_not_grow() {
         let (p, f) = (Power::new(180.0), Frequency::new(5.0));
-        let sum = mean_rise(p, &NETWORK) + extra_rise(p, &NETWORK, f);
+        let half_waves = HalfWaves { loss: p, squared: Power::new(0.0), per_kelvin: LossSlope::new(0.0) };
+        let sum = mean_rise(p, &NETWORK) + extra_rise(&half_waves, &NETWORK, f);
         assert!((sum - peak_rise(p, &NETWORK, f)).si().abs() < 1e-12);
+    }
+
+    #[test]
+    fn at_standstill_a_square_stands_at_four_times_its_mean_and_grows_as_it_warms() {
+        let still = |squared: f64, growth: f64| {
+            let half_waves = HalfWaves {
+                loss: Power::new(180.0),
+                squared: Power::new(squared),
+                per_kelvin: LossSlope::new(growth),
+            };
+            extra_rise(&half_waves, &NETWORK, Frequency::ZERO).si()
+        };
+        assert!((still(180.0, 0.0) - 3.0 * 180.0 * 0.066).abs() < 1e-9);
+        assert!(still(0.0, 0.5) > still(0.0, 0.0));
+        // A crest that feeds itself has no end.
+        assert!(still(0.0, 10.0).is_nan());
     }
 
     #[test]

@@ -49,8 +49,34 @@ impl Places {
         Self(words)
     }
 
+    /// The places at which two tables are not the same to the bit. Every lane is looked at without a branch: it is asked of
+    /// all figures at every trial, and nearly all are equal.
+    pub(crate) fn at_which_differ<const L: usize>(own: &[[f64; L]], its: &[[f64; L]]) -> Self {
+        let differ = |(own, its): (&[f64; L], &[f64; L])| {
+            let bits = own.iter().zip(its).fold(0, |bits, (own, its)| bits | (own.to_bits() ^ its.to_bits()));
+            u64::from(bits != 0)
+        };
+        let word = |(own, its): (&[[f64; L]], &[[f64; L]])| {
+            let each = own.iter().zip(its).map(differ).enumerate();
+            each.fold(0, |word, (place, differs)| word | (differs << place))
+        };
+        Self(own.chunks(64).zip(its.chunks(64)).map(word).collect())
+    }
+
     fn meet(&self, other: &Self) -> bool {
         self.0.iter().zip(&other.0).any(|(own, its)| own & its != 0)
+    }
+}
+
+impl FromIterator<Self> for Places {
+    /// The places that are among any of them.
+    fn from_iter<I: IntoIterator<Item = Self>>(all: I) -> Self {
+        let join = |mut joined: Self, one: Self| {
+            joined.0.resize(joined.0.len().max(one.0.len()), 0);
+            joined.0.iter_mut().zip(&one.0).for_each(|(joined, one)| *joined |= one);
+            joined
+        };
+        all.into_iter().fold(Self::default(), join)
     }
 }
 

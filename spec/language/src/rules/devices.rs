@@ -24,26 +24,32 @@ impl Rules for Device {
                 scope.cycles(cycling);
             }
         }
-        let mut limit = None;
+        let (mut limit, mut blocks) = (None, None);
         match &self.transistor {
             Some(Transistor::Igbt(igbt)) => {
-                limit = igbt.junction_limit;
+                (limit, blocks) = (igbt.junction_limit, igbt.blocking_voltage);
                 scope.above_zero("blocking_voltage", igbt.blocking_voltage, Voltage::si);
                 scope.above_zero("current_fall_time", igbt.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", igbt.short_circuit_withstand, Time::si);
+                scope.credible_withstand(igbt.short_circuit_withstand);
+                scope.credible_limit(igbt.junction_limit);
+                scope.credible_blocking(igbt.blocking_temperature_coefficient);
                 scope.short_circuit_at(igbt.short_circuit_at.as_ref());
                 scope.gate(igbt.gate.as_ref());
                 scope.spread(igbt.spread.as_ref());
                 scope.rated(igbt.current.as_ref(), igbt.junction_limit);
                 scope.on_state(igbt.on_state.as_deref());
-                scope.energies(igbt.energies.as_ref());
+                scope.energies(igbt.energies.as_ref(), igbt.blocking_voltage, igbt.junction_limit);
                 scope.impedance(igbt.thermal_impedance.as_ref());
             }
             Some(Transistor::Mosfet(mosfet)) => {
-                limit = mosfet.junction_limit;
+                (limit, blocks) = (mosfet.junction_limit, mosfet.blocking_voltage);
                 scope.above_zero("blocking_voltage", mosfet.blocking_voltage, Voltage::si);
                 scope.above_zero("current_fall_time", mosfet.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", mosfet.short_circuit_withstand, Time::si);
+                scope.credible_withstand(mosfet.short_circuit_withstand);
+                scope.credible_limit(mosfet.junction_limit);
+                scope.credible_blocking(mosfet.blocking_temperature_coefficient);
                 scope.short_circuit_at(mosfet.short_circuit_at.as_ref());
                 scope.gate(mosfet.gate.as_ref());
                 scope.spread(mosfet.spread.as_ref());
@@ -51,13 +57,14 @@ impl Rules for Device {
                 let points = mosfet.on_resistance.iter().flatten();
                 let junctions = points.map(|point| point.junction).collect::<Vec<_>>();
                 scope.distinct(&junctions);
-                scope.energies(mosfet.energies.as_ref());
+                scope.credible_resistances(mosfet.on_resistance.as_deref().unwrap_or_default());
+                scope.energies(mosfet.energies.as_ref(), mosfet.blocking_voltage, mosfet.junction_limit);
                 scope.impedance(mosfet.thermal_impedance.as_ref());
             }
             None => {}
         }
         if let Some(diode) = &self.diode {
-            scope.diode(diode, diode.junction_limit.or(limit));
+            scope.diode(diode, diode.blocking_voltage.or(blocks), diode.junction_limit.or(limit));
         }
     }
 }
@@ -85,13 +92,14 @@ impl Scope<'_> {
         }
     }
 
-    fn diode(&mut self, diode: &Diode, limit: Option<Given<Temperature>>) {
+    fn diode(&mut self, diode: &Diode, blocks: Option<Given<Voltage>>, limit: Option<Given<Temperature>>) {
+        self.credible_limit(diode.junction_limit);
         self.above_zero("blocking_voltage", diode.blocking_voltage, Voltage::si);
         self.share("on_voltage", diode.spread.as_ref().and_then(|spread| spread.on_voltage), 1.0);
         self.rated(diode.current.as_ref(), limit);
         self.on_state(diode.on_state.as_deref());
         if let Some(energies) = &diode.energies {
-            self.recovery(energies);
+            self.recovery(energies, blocks, limit);
         }
         self.impedance(diode.thermal_impedance.as_ref());
     }
@@ -118,6 +126,7 @@ impl Scope<'_> {
         self.not_falling(&[("drive_on", gate.on), ("highest", gate.highest)]);
         self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
         self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
+        self.credible_gate(gate);
     }
 
     fn short_circuit_at(&mut self, at: Option<&ShortCircuitAt>) {
@@ -173,22 +182,40 @@ impl Scope<'_> {
         self.distinct(&junctions);
     }
 
-    fn energies(&mut self, energies: Option<&TransistorEnergies>) {
+    fn energies(
+        &mut self,
+        energies: Option<&TransistorEnergies>,
+        blocks: Option<Given<Voltage>>,
+        limit: Option<Given<Temperature>>,
+    ) {
         let Some(energies) = energies else { return };
         self.above_zero("voltage", Some(energies.voltage), Voltage::si);
         self.above_zero("gate_resistor", energies.gate_resistor, Resistance::si);
         self.rising(&energies.current);
         self.same_length("current", &energies.current, "turn_on", &energies.turn_on);
         self.same_length("current", &energies.current, "turn_off", &energies.turn_off);
+        self.growing("turn_on", &energies.turn_on);
+        self.growing("turn_off", &energies.turn_off);
+        self.credible_energies((energies.voltage, energies.junction), blocks, limit);
     }
 
-    fn recovery(&mut self, energies: &RecoveryEnergy) {
+    fn recovery(
+        &mut self,
+        energies: &RecoveryEnergy,
+        blocks: Option<Given<Voltage>>,
+        limit: Option<Given<Temperature>>,
+    ) {
         self.above_zero("voltage", Some(energies.voltage), Voltage::si);
         self.rising(&energies.current);
         self.same_length("current", &energies.current, "recovery", &energies.recovery);
+        self.growing("recovery", &energies.recovery);
+        self.credible_energies((energies.voltage, energies.junction), blocks, limit);
     }
 
     fn impedance(&mut self, elements: Option<&Located<Vec<FosterElement>>>) {
+        if let Some(elements) = elements {
+            self.credible_impedance(elements);
+        }
         for FosterElement(resistance, time) in elements.iter().flat_map(|elements| &elements.value) {
             self.above_zero("thermal_impedance", Some(*resistance), ThermalResistance::si);
             self.above_zero("thermal_impedance", Some(*time), Time::si);

@@ -40,6 +40,19 @@ impl Rules for GateSupply {
             let (first, second) = (("also_from", second.at), ("bootstrap_from", bootstrap.at));
             scope.only_one(first, second, "a bootstrap lives on what charges it");
         }
+        if let (Some(off), Some(bootstrap)) = (self.off, &self.bootstrap_from)
+            && off.value < Voltage::ZERO
+        {
+            let (at, also) = (scope.tree.span(off.at), scope.tree.span(bootstrap.at));
+            scope.ledger.note("conflict", at, "bootstrap_from", || {
+                let message = "a bootstrap gives nothing below zero";
+                Problem::new("conflict", at, message, "below zero")
+                    .with_also(also, "charged to one voltage, through a diode")
+                    .with_way_out(
+                        "leave out `drive_off`, or let an output with a winding of its own feed the gate",
+                    )
+            });
+        }
     }
 }
 

@@ -25,6 +25,7 @@ impl Rules for Magnetic {
                 }
                 scope.core(choke.core.as_ref());
                 scope.winding(choke.winding.as_ref());
+                scope.credible_winding(choke.winding.as_ref(), choke.turns.as_ref(), choke.core.as_ref());
             }
             Self::Transformer(transformer) => {
                 if let Some(ratio) = transformer.turns_ratio
@@ -40,6 +41,8 @@ impl Rules for Magnetic {
                 scope.above_zero("to_air", transformer.to_air, ThermalResistance::si);
                 scope.core(transformer.core.as_ref());
                 scope.winding(transformer.primary.as_ref());
+                let (turns, core) = (transformer.primary_turns.as_ref(), transformer.core.as_ref());
+                scope.credible_winding(transformer.primary.as_ref(), turns, core);
                 scope.winding(transformer.secondary.as_ref());
             }
         }
@@ -102,6 +105,7 @@ impl Scope<'_> {
         }
         if let Some(saturation) = &core.saturation {
             self.saturation(saturation);
+            self.credible_saturation(saturation);
         }
         let Some(steinmetz) = &core.steinmetz else { return };
         self.steinmetz(steinmetz);

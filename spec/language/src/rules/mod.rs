@@ -4,6 +4,7 @@ mod between_entries;
 mod buses;
 mod components;
 mod cooling;
+mod credible;
 mod curves;
 mod demand;
 mod devices;

@@ -93,14 +93,14 @@ pub(super) fn usual_unit(map: &Map, key: &str) -> Option<&'static str> {
 const MOST_KEYS: usize = 200;
 
 /// The other kind that an entry of a tagged union reads like: it has two or more keys of that kind that its own does not have, and
-/// fewer that only its own has. Its name, and those keys.
+/// fewer that only its own has. Its name, those keys, and those that only its own kind has and nobody wrote.
 pub(super) fn kind<'s>(
     tree: &Tree,
-    shapes: &Shapes,
-    own: &Map,
+    shapes: &'s Shapes,
+    own: &'s Map,
     kinds: &'s [(&'s str, ShapeId)],
     (tag, entries): (&str, &[Entry]),
-) -> Option<(&'s str, Vec<NodeId>)> {
+) -> Option<(&'s str, Vec<NodeId>, Vec<&'s str>)> {
     let has = |map: &Map, entry: &Entry| map.field(tree.key_text(entry.key)).is_some();
     let keys = || entries.iter().filter(|entry| tree.key_text(entry.key) != tag);
     if entries.len() > MOST_KEYS || keys().all(|entry| has(own, entry)) {
@@ -111,10 +111,13 @@ pub(super) fn kind<'s>(
         let theirs = keys().filter(|entry| !has(own, entry) && has(other, entry)).map(|entry| entry.key);
         let theirs: Vec<NodeId> = theirs.collect();
         let ours = keys().filter(|entry| has(own, entry) && !has(other, entry)).count();
-        (theirs.len() >= 2 && ours < theirs.len()).then_some((*name, theirs, ours))
+        (theirs.len() >= 2 && ours < theirs.len()).then_some((*name, other, theirs, ours))
     });
-    let nearest = others.min_by_key(|(_, theirs, ours)| (*ours, core::cmp::Reverse(theirs.len())));
-    nearest.map(|(name, theirs, _)| (name, theirs))
+    let (name, other, theirs, _) =
+        others.min_by_key(|(.., theirs, ours)| (*ours, core::cmp::Reverse(theirs.len())))?;
+    let is_written = |key: &str| entries.iter().any(|entry| tree.key_text(entry.key) == key);
+    let own = own.fields.iter().map(|(key, _)| *key);
+    Some((name, theirs, own.filter(|key| other.field(key).is_none() && !is_written(key)).collect()))
 }
 
 /// The one other section that an entry reads like an entry of: it has all its keys, where its own section has few of them.

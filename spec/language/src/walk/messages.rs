@@ -154,7 +154,7 @@ impl Walker<'_> {
     pub(super) fn other_kind(
         &mut self,
         tag: &str,
-        (other, keys): (&str, &[NodeId]),
+        (other, keys, own): (&str, &[NodeId], &[&str]),
         node: NodeId,
         subject: Subject,
     ) {
@@ -166,8 +166,12 @@ impl Walker<'_> {
             let subject = told(tree, subject);
             let message =
                 format!("{subject} says `{tag}: {word}`, and has keys of `{other}`: {}", listed(&names));
+            let instead = match own {
+                [] => format!("or leave out what `{word}` does not have"),
+                own => format!("or what `{word}` has in their place: {}", listed(own)),
+            };
             let problem = Problem::new("unknown-word", at, message, "not the kind of its keys")
-                .with_way_out(format!("write `{other}`, or leave out what `{word}` does not have"));
+                .with_way_out(format!("write `{other}`, {instead}"));
             let also =
                 keys.iter().take(MOST_PLACES).map(|&key| (tree.span(key), format!("a key of `{other}`")));
             Problem { also: also.collect(), ..problem }
@@ -328,7 +332,7 @@ impl Walker<'_> {
 }
 
 /// The subject of a sentence: its key, and its place in a list.
-fn told(tree: &Tree, subject: Subject) -> String {
+pub(super) fn told(tree: &Tree, subject: Subject) -> String {
     let key = shown(tree.key_text(subject.key));
     match subject.item {
         0 => key,

@@ -5,6 +5,7 @@
 
 #[cfg(test)]
 mod compile;
+mod cut_number;
 mod meant;
 mod messages;
 mod names;
@@ -158,19 +159,26 @@ impl Walker<'_> {
     fn map(&mut self, map: &Map, entries: &[Entry], others: Kinds<'_>, node: NodeId, subject: Subject) {
         let mut present = 0_u64;
         let mut unknown = 0_usize;
-        for entry in entries {
+        let halves = self.cut_numbers(map, entries);
+        let is_half = |place: usize| halves.binary_search(&place).is_ok();
+        for (place, entry) in entries.iter().enumerate() {
             match map.field(self.tree.key_text(entry.key)) {
-                Some((place, shape)) => {
-                    present |= 1 << place;
-                    let unit = meant::usual_unit(map, self.tree.key_text(entry.key));
-                    self.value(shape, entry.value, Subject { unit, ..Subject::under(entry.key) });
+                Some((field, shape)) => {
+                    present |= 1 << field;
+                    if !is_half(place + 1) {
+                        let unit = meant::usual_unit(map, self.tree.key_text(entry.key));
+                        self.value(shape, entry.value, Subject { unit, ..Subject::under(entry.key) });
+                    }
                 }
+                None if is_half(place) => {}
                 None => unknown += 1,
             }
         }
         let missing = map.required & !present;
         if unknown > 0 || missing != 0 {
-            self.keys(map, entries, present, others, node, subject);
+            let is_own = |(place, entry): (usize, &Entry)| (!is_half(place)).then_some(*entry);
+            let own: Vec<Entry> = entries.iter().enumerate().filter_map(is_own).collect();
+            self.keys(map, &own, present, others, node, subject);
         }
     }
 
@@ -202,11 +210,11 @@ impl Walker<'_> {
                         self.tree.replaced(entry.value).and_then(|before| self.tree.scalar(before));
                     let replaced = replaced.map(|before| before.text).filter(|before| *before != word.text);
                     if replaced.is_none()
-                        && let Some((other, keys)) =
+                        && let Some((other, keys, own)) =
                             meant::kind(self.tree, self.shapes, map, branches, (tag, entries))
                     {
                         // One slip, however many keys do not belong to it.
-                        self.other_kind(tag, (other, &keys), entry.value, subject);
+                        self.other_kind(tag, (other, &keys, &own), entry.value, subject);
                         return self.of_any_kind(tag, branches, entries);
                     }
                     self.map(map, entries, Kinds { tag, replaced, branches }, node, subject);

@@ -9,6 +9,7 @@
 mod agreement;
 mod circuit;
 mod cooling;
+mod credible;
 mod difference;
 mod gates_and_isolation;
 mod mutations;

@@ -392,6 +392,21 @@ fn a_frequency_without_a_unit_is_proposed_in_the_unit_of_its_key() {
 }
 
 #[test]
+fn a_decimal_comma_between_braces_is_one_slip() {
+    insta::assert_snapshot!(table(&[
+        "sources: { pack: { kind: battery, open_circuit: { lowest: 260,5 V, highest: 400 V } } }",
+        // Also where it is the last one, and beside another slip.
+        "buses: { link: { nominal: 620 V, highst: 700 V, loop_inductance: 12,5 nH } }",
+        "buses: { link: { nominal: 620,5 V, highest: 700,25 V, colour: red } }",
+        // A blank makes two of it that nobody can be sure of.
+        "buses: { link: { nominal: 620, 5 V } }",
+        // Nor is a key without a value the half of a number.
+        "buses: { link: { nominal: 620 V,5 V } }",
+        "buses:\n  link:\n    nominal: 620,5 V",
+    ]));
+}
+
+#[test]
 fn entries_in_another_section() {
     insta::assert_snapshot!(table(&[
         "loads: { pack_fuse: { kind: fuse, voltage: 500 V, current: 700 A } }",

@@ -4,10 +4,10 @@ use loadworthy_physics::coolant::{self, Coolant, Place};
 use loadworthy_physics::modulation::{least_dc_voltage, line_voltage, modulation_index};
 use loadworthy_physics::stall::{self, Leg};
 use loadworthy_physics::{
-    Current, Energy, Frequency, Inductance, Modulation, Power, Resistance, Temperature, ThermalCapacityRate,
-    ThermalResistance, Time, Voltage, VolumeFlow, battery, bridge_currents, energy_curve, junction_ripple,
-    layers, link_ripple, on_state, phase_current, phase_ripple, plate, pole_voltage, rating, switching,
-    two_faces,
+    Current, Energy, Frequency, Inductance, LossSlope, Modulation, Power, Resistance, Temperature,
+    ThermalCapacityRate, ThermalResistance, Time, Voltage, VolumeFlow, battery, bridge_currents,
+    energy_curve, junction_ripple, layers, link_ripple, on_state, phase_current, phase_ripple, plate,
+    pole_voltage, rating, switching, two_faces,
 };
 
 /// Calls a function of `N` numbers once as it is, which must give a number, and then with each argument
@@ -157,8 +157,13 @@ fn heat() {
     each_missing("peak_factor", [0.05, 5.0], |[tau, f]| {
         junction_ripple::peak_factor(Time::new(tau), Frequency::new(f))
     });
-    each_missing("extra_rise", [180.0, 0.1, 0.05, 5.0], |[p, r, tau, f]| {
-        junction_ripple::extra_rise(Power::new(p), &[(k(r), Time::new(tau))], Frequency::new(f)).si()
+    each_missing("extra_rise", [180.0, 60.0, 0.5, 0.1, 0.05, 5.0], |[p, squared, growth, r, tau, f]| {
+        let half_waves = junction_ripple::HalfWaves {
+            loss: Power::new(p),
+            squared: Power::new(squared),
+            per_kelvin: LossSlope::new(growth),
+        };
+        junction_ripple::extra_rise(&half_waves, &[(k(r), Time::new(tau))], Frequency::new(f)).si()
     });
     for case in [60.0, 110.0, 190.0] {
         each_missing(

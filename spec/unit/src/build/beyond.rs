@@ -8,7 +8,7 @@ use loadworthy_language::sections::cooling::CooledFaces;
 use loadworthy_language::sections::devices::Circuit;
 use loadworthy_language::sections::stages::Stage;
 use loadworthy_language::{Description, VariantReading};
-use loadworthy_physics::ThermalResistance;
+use loadworthy_physics::{Temperature, ThermalResistance};
 use loadworthy_source::{Located, NodeId, Problem, Span, Tree, shown};
 
 use crate::build::cooling;
@@ -25,7 +25,7 @@ pub(crate) fn problems(tree: &Tree, variant: &VariantReading) -> Vec<Problem> {
     two_places(tree, variant, &mut problems);
     feeders(tree, variant, &mut problems);
     coolant(tree, variant, &mut problems);
-    inlets(tree, variant, &mut problems);
+    colder(tree, variant, &mut problems);
     problems
 }
 
@@ -196,10 +196,11 @@ fn feeders(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     }
 }
 
-/// No coolant arrives colder than the coldest that the unit meets.
-fn inlets(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
+/// No coolant arrives colder than the coldest that the unit meets, and inside the unit it is no colder.
+fn colder(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
     let surroundings = variant.description.surroundings.read();
     let Some(coldest) = surroundings.and_then(|surroundings| surroundings.coldest.as_ref()) else { return };
+    inside(tree, surroundings.and_then(|air| air.inside_air.as_ref()), coldest, problems);
     let points = variant.description.duty.readable().filter_map(|(_, _, point)| point.coolant.as_ref());
     let inlets = points.filter_map(|coolant| coolant.inlet.as_ref());
     let mut colder = inlets.filter(|inlet| inlet.in_celsius() < coldest.in_celsius());
@@ -212,6 +213,21 @@ fn inlets(tree: &Tree, variant: &VariantReading, problems: &mut Vec<Problem>) {
         problem = problem.with_also(tree.span(also.at), "and at this");
     }
     problems.push(problem);
+}
+
+fn inside(
+    tree: &Tree,
+    air: Option<&Given<Temperature>>,
+    coldest: &Given<Temperature>,
+    problems: &mut Vec<Problem>,
+) {
+    if let Some(air) = air.filter(|air| air.in_celsius() < coldest.in_celsius()) {
+        let message = "the air inside is colder than the coldest surroundings";
+        let problem = Problem::new("conflict", tree.span(air.at), message, "inside the unit")
+            .with_also(tree.span(coldest.at), "no colder than this")
+            .with_way_out("state the air that parts stand in while the unit runs; look at its sign");
+        problems.push(problem);
+    }
 }
 
 /// Coolant flows.

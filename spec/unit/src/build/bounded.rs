@@ -203,9 +203,10 @@ fn end(build: &mut Build<'_>, (part, bus): (PartId, &str), returned: Vec<usize>,
     let circuit = || conductors.iter().chain(returned.clone()).copied();
     bounds.extend(circuit().filter_map(|one| {
         let conductor = &build.plan.conductors[one];
-        Some(Bound::Opens(conductor.part, conductor.opens?.above))
+        let opens = conductor.opens?;
+        Some(Bound::Opens { part: conductor.part, above: opens.above, after: opens.after })
     }));
-    let opens = bounds.iter().any(|bound| matches!(bound, Bound::Opens(..)));
+    let opens = bounds.iter().any(|bound| matches!(bound, Bound::Opens { .. }));
     let unstated = circuit().filter(|_| !opens).find_map(|one| unstated(build, one));
     End { conductors, bounds, trip: None, stage: None, diodes: None, unstated, kind }
 }
@@ -234,13 +235,17 @@ fn within(build: &mut Build<'_>, graph: &PowerGraph<'_>, (source, bus): (PartId,
         Some(above) => build.stated(Some(above), None, |amps| amps.si()),
         None => Stated { value: f64::NAN, origin: absent },
     };
+    let at_once = Stated { value: 0.0, origin: Origin::Absent { near: Some(entry.key) } };
+    let waits = opens.and_then(|opens| opens.after.as_ref());
+    let waits = waits.map_or(at_once, |time| build.stated(Some(time), None, |time| time.si()));
     let part = build.tables.part(name.clone(), entry.key, None);
     let above = build.tables.input(format!("conductors.{name}.opens.above"), Dimension::Current, stated);
-    let above = build.tables.read_by(Late::Fuses, above);
+    let after = build.tables.input(format!("conductors.{name}.opens.after"), Dimension::Time, waits);
+    let [above, after] = [above, after].map(|input| build.tables.read_by(Late::Fuses, input));
     if opens.is_some() {
-        end.bounds.push(Bound::Opens(part, above));
+        end.bounds.push(Bound::Opens { part, above, after });
         end.unstated = None;
-    } else if !end.bounds.iter().any(|bound| matches!(bound, Bound::Opens(..))) {
+    } else if !end.bounds.iter().any(|bound| matches!(bound, Bound::Opens { .. })) {
         end.unstated.get_or_insert(above);
     }
 }

@@ -1,6 +1,6 @@
 //! Gates with the driver and the output that drive them, wherever a description says how gates are driven.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::Description;
 use loadworthy_language::defaults;
@@ -69,10 +69,11 @@ fn is_described(description: &Description) -> bool {
         || description.gate_supplies.readable().any(|(.., one)| says(one))
 }
 
-/// The driver of each gate, as its place in the section.
+/// The driver of each gate, as its place in the section; of a gate that two drive neither counts.
 fn driven(build: &Build<'_>) -> BTreeMap<Gate, usize> {
     let gates = gates::gates(build);
     let mut driven = BTreeMap::new();
+    let mut fought = BTreeSet::new();
     let is_exchanged =
         |place: usize| build.plan.exchanged_drivers.iter().any(|one| one.places.contains(&place));
     for (place, (_, entry)) in build.description.drivers.iter().enumerate() {
@@ -82,10 +83,13 @@ fn driven(build: &Build<'_>) -> BTreeMap<Gate, usize> {
         let drives = entry.read().and_then(|driver| driver.drives.as_ref());
         for name in drives.iter().flat_map(|drives| &drives.value) {
             for &gate in gates.get(name.value.as_str()).into_iter().flatten() {
-                driven.entry(gate).or_insert(place);
+                if *driven.entry(gate).or_insert(place) != place {
+                    fought.insert(gate);
+                }
             }
         }
     }
+    driven.retain(|gate, _| !fought.contains(gate));
     driven
 }
 

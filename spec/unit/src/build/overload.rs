@@ -151,7 +151,7 @@ fn opened(build: &mut Build<'_>, own: &[Bound]) -> Vec<(usize, FigureId)> {
     let mut all = Vec::new();
     for k in 0..build.plan.conductors.len() {
         let part = build.plan.conductors[k].part;
-        let is_one = |bound: &Bound| matches!(*bound, Bound::Opens(one, _) if one == part);
+        let is_one = |bound: &Bound| matches!(*bound, Bound::Opens { part: one, .. } if one == part);
         if own.iter().any(is_one) && build.plan.conductors[k].opens.is_some() {
             all.push((k, build.tables.figure_if_asked(part, "opened_current", Dimension::Current)));
         }

@@ -55,7 +55,8 @@ pub(crate) fn passage(
     let losses = of(said.and_then(|said| said.losses.as_ref()));
     let losses = assumed(losses, is_duct, &defaults::PASSAGE_LOSSES);
     let concentration = of(said.and_then(|said| said.heat_concentration.as_ref()));
-    let concentration = assumed(concentration, has_film && cools, &defaults::HEAT_CONCENTRATION);
+    // It tells how much hotter than its mean a wetted wall may be, whether its film is known or only the plate above it.
+    let concentration = assumed(concentration, cools, &defaults::HEAT_CONCENTRATION);
     let mut input = |key: &str, dimension, stated| {
         build.tables.input(format!("{said_at}.passage.{key}"), dimension, stated)
     };

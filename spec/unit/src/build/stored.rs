@@ -200,6 +200,19 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             closed.push((part, bus));
             continue;
         }
+        // Nor does one without a resistor; what could not be read may be one.
+        let limits = leads.through.iter().flat_map(|through| &through.value).any(|name| {
+            let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
+            read.is_none_or(|conductor| matches!(conductor, Conductor::Resistor(_)))
+        });
+        if !limits {
+            let mut known = build.plan.conductors.iter().map(|conductor| conductor.branch);
+            let known = known.find(|&branch| build.tables.part_of(branch).path == around);
+            let part = known.unwrap_or_else(|| build.tables.part(around.to_owned(), at.key, None));
+            closed.push((part, bus));
+            build.plan.unlimited.push(part);
+            continue;
+        }
         let main = leads.around.as_ref().and_then(|main| making(build, &main.value));
         let precharge = precharge(build, around, (bus, source), main);
         build.plan.precharges.extend(precharge);

@@ -262,6 +262,8 @@ pub enum Joins {
     Driver,
     /// A supply of gate drivers.
     Supply,
+    /// Supplies of gate drivers that are windings on one core.
+    Core,
     /// A controller, by the bus that it takes its power from.
     Controller,
     /// The discharge of a bus, by the bus that its control takes its power from.

@@ -72,7 +72,7 @@ pub use magnetic::{
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
 pub use opening::{Circuit, Lead, Opening};
-pub use overload::{Apart, Bound, Ends, Melted, Overload};
+pub use overload::{Apart, Bound, Ends, LATEST, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
     Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
@@ -122,6 +122,8 @@ pub struct Plan {
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan; and those
     /// around such a contactor that lead through nothing.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
+    /// Those of them that lead around a contactor through something, and through no resistor.
+    pub unlimited: Vec<crate::ids::PartId>,
     /// Branches from a source that is live by itself which no contactor parts from it, with the bus in the plan.
     pub unparted: Vec<(crate::ids::PartId, usize)>,
     /// Fuses in branches between a node and a bus.

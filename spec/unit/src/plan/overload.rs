@@ -10,6 +10,10 @@ use crate::trace::Operand;
 /// 2/π of the link.
 const DIRECT: f64 = 3.0 / core::f64::consts::PI;
 
+/// Longest time in s that a contactor may wait for and end an overload of the conductors behind it. Their time constants are some
+/// five minutes and more: in a minute at twice its current one that was warm from service warms by half of its rise more.
+pub const LATEST: f64 = 60.0;
+
 /// What bounds each of several ends of buses.
 pub type Ends = Vec<Vec<Bound>>;
 
@@ -74,7 +78,14 @@ pub enum Bound {
     /// A fuse, in the plan.
     Fuse(usize),
     /// A contactor that opens above a current.
-    Opens(PartId, InputId),
+    Opens {
+        /// The contactor.
+        part: PartId,
+        /// Current above which its control opens it.
+        above: InputId,
+        /// How long that waits.
+        after: InputId,
+    },
     /// A source that drives no more into a short circuit.
     Source(PartId, InputId),
     /// The trip of a stage, with its tolerance.
@@ -99,7 +110,9 @@ impl Bound {
                 let continuous = Current::new(value(fuse.figures.continuous.into()));
                 fuse::least_carried(continuous, value(fuse.conventional.into())).si()
             }
-            Self::Opens(_, above) => value(above.into()),
+            // One that waits for longer has let conductors warm as if the overload lasted; what is missing stays missing.
+            Self::Opens { after, .. } if value(after.into()) > LATEST => f64::INFINITY,
+            Self::Opens { above, after, .. } => value(above.into()) + 0.0 * value(after.into()),
             Self::Source(_, highest) => value(highest.into()),
             Self::Trip { level, tolerance, legs, .. } => {
                 let late = value(level.into()) * (1.0 + value(tolerance.into()));
@@ -124,7 +137,8 @@ impl Bound {
                 from.push(fuse.figures.continuous.into());
                 from.push(fuse.conventional.into());
             }
-            Self::Opens(_, input) | Self::Source(_, input) => from.push(input.into()),
+            Self::Opens { above, after, .. } => from.extend([above, after].map(Operand::from)),
+            Self::Source(_, input) => from.push(input.into()),
             Self::Trip { level, tolerance, legs, .. } => {
                 from.extend([level, tolerance].into_iter().chain(legs).map(Operand::from));
             }
@@ -192,7 +206,7 @@ impl Melted {
         let fuse = &plan.fuses[self.fuse];
         let is_other = |bound| match bound {
             Bound::Fuse(own) => own != self.fuse,
-            Bound::Opens(..) => false,
+            Bound::Opens { .. } => false,
             Bound::Source(..) | Bound::Trip { .. } => true,
         };
         let passes = |bound: Bound| bound.passes(&plan.fuses, &value);

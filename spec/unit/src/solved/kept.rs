@@ -108,18 +108,12 @@ impl<'u> Solved<'u> {
             return None;
         }
         let both = || self.blocks.iter().zip(&described.blocks);
-        let own_figures: Vec<_> =
-            both().filter(|(own, its)| !own.figures.are_those_of(&its.figures)).collect();
-        let own_inputs: Vec<_> = both().filter(|(own, its)| !own.inputs.are_those_of(&its.inputs)).collect();
-        let differ = |own: &[f64; WIDTH], its: &[f64; WIDTH]| {
-            own.iter().zip(its).any(|(own, its)| own.to_bits() != its.to_bits())
-        };
-        let figure = |k: usize| own_figures.iter().any(|(own, its)| differ(&own.figures[k], &its.figures[k]));
-        let input = |k: usize| own_inputs.iter().any(|(own, its)| differ(&own.inputs[k], &its.inputs[k]));
-        let tables = &self.variant.tables;
+        // What both have in common need not be looked at.
+        let own_figures = both().filter(|(own, its)| !own.figures.are_those_of(&its.figures));
+        let own_inputs = both().filter(|(own, its)| !own.inputs.are_those_of(&its.inputs));
         Some(Asked::new(
-            Places::of((0..tables.figures().len()).map(figure)),
-            Places::of((0..tables.inputs().len()).map(input)),
+            own_figures.map(|(own, its)| Places::at_which_differ(&own.figures, &its.figures)).collect(),
+            own_inputs.map(|(own, its)| Places::at_which_differ(&own.inputs, &its.inputs)).collect(),
             states().any(|(own, its)| own != its),
             true,
         ))

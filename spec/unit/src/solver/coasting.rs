@@ -312,6 +312,26 @@ fn short<const L: usize, T: Trace>(
             from.extend([constants.d_current, constants.q_current].map(Operand::Figure));
             from.push(constants.speed.into());
         }
+        // A current that trips has grown to what the trip lets come of it as the short closes.
+        let trip = plan.current_trips.iter().find(|trip| trip.stage == coasting.stage);
+        if let Some(trip) = trip {
+            let (level, reached) = (pass.input(trip.level), pass.figure(trip.turned_off));
+            for l in 0..L {
+                let crest = (along[l] * along[l] + across[l] * across[l]).sqrt();
+                // Without a trip nothing acts; in a machine without current no direction is known that it would grow in.
+                if level[l].is_nan() || crest.is_nan() || crest <= 0.0 || turning[l].is_nan() {
+                    continue;
+                }
+                let grows = reached[l] / crest;
+                let grown = |amps: f64| Current::new(if grows < 1.0 { amps } else { grows * amps });
+                let flows = RotorCurrent { direct: grown(along[l]), quadrature: grown(across[l]) };
+                let tripped = machine[l].shorting(flows, AngularSpeed::new(TAU * turning[l]));
+                swing[l] = if grows.is_nan() { tripped } else { worse(swing[l], tripped) };
+            }
+            if T::LISTENS && level[0].is_finite() && along[0].is_finite() && across[0].is_finite() {
+                from.push(trip.turned_off.into());
+            }
+        }
     }
     let steady = pass.put(short.steady, &back_emf::SHORTED, &from[..from.len().min(6)], |l| {
         machine[l].shorted(top[l]).crest().si()

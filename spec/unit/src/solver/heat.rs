@@ -184,18 +184,31 @@ fn crest<const L: usize, T: Trace>(stage: &Stage, chip: &Chip, pass: &mut Pass<'
     let to_case = pass.input(chip.inputs.junction_to_case);
     let stated: f64 = chip.foster.iter().map(|(resistance, _)| resistance.si()).sum();
     let held = frequency[0] <= 0.0 || active[0] < 0.5;
-    let law = if held { &laws::HELD } else { &laws::JUNCTION_RIPPLE };
-    let turning: [Operand; 3] =
-        [figures.loss.into(), chip.inputs.junction_to_case.into(), bridge.figures.frequency.into()];
+    let law = if held { &laws::HELD } else { &junction_ripple::EXTRA_RISE };
+    let turning: [Operand; 6] = [
+        figures.loss.into(),
+        figures.slope.into(),
+        figures.rms_current.into(),
+        figures.loss_per_kelvin.into(),
+        chip.inputs.junction_to_case.into(),
+        bridge.figures.frequency.into(),
+    ];
     let from: &[Operand] = if held { &[] } else { &turning };
+    let (slope, rms) = (pass.figure(figures.slope), pass.figure(figures.rms_current));
+    let growth = pass.figure(figures.loss_per_kelvin);
     let ripple = pass.put(figures.junction_ripple, law, from, |l| {
         if active[l] < 0.5 || frequency[l] <= 0.0 {
             return 0.0 * loss[l];
         }
-        let rise =
-            junction_ripple::extra_rise(Power::new(loss[l]), &chip.foster, Frequency::new(frequency[l])).si();
-        // A trial of the whole resistance stretches every element alike; as stated the share is exactly one.
-        rise * (to_case[l] / stated)
+        // A trial of the whole resistance stretches every element alike, which is as if all losses were larger; as stated
+        // the share is exactly one.
+        let stretch = to_case[l] / stated;
+        let half_waves = junction_ripple::HalfWaves {
+            loss: Power::new(stretch * loss[l]),
+            squared: Power::new(stretch * (slope[l] * rms[l] * rms[l])),
+            per_kelvin: LossSlope::new(stretch * growth[l]),
+        };
+        junction_ripple::extra_rise(&half_waves, &chip.foster, Frequency::new(frequency[l])).si()
     });
     let mean = pass.figure(figures.mean_junction_temperature);
     let from: &[Operand] = &[figures.mean_junction_temperature.into(), figures.junction_ripple.into()];

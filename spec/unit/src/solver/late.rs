@@ -34,6 +34,8 @@ pub enum Late {
     TurnOff,
     /// What gates take, how far edges lift them, what stands along a shared return, how far bootstraps run down.
     Gates,
+    /// Machines that turn while nothing controls them.
+    Coasting,
     /// Voltages across barriers and windings, and what they ask for.
     Isolation,
     /// Stored charge, and how it is taken away and put there.
@@ -49,15 +51,23 @@ impl Late {
     /// Later groups that read its figures.
     pub(crate) const fn readers(self) -> &'static [Self] {
         match self {
-            Self::Uneven => &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation],
-            Self::Conductors => &[Self::Fuses],
-            Self::Withstand => {
-                &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation, Self::Stored]
+            Self::Uneven => {
+                &[Self::Trips, Self::Flux, Self::TurnOff, Self::Gates, Self::Coasting, Self::Isolation]
             }
-            Self::Trips => &[Self::Flux, Self::TurnOff, Self::Gates, Self::Isolation],
+            Self::Conductors => &[Self::Fuses],
+            Self::Withstand => &[
+                Self::Trips,
+                Self::Flux,
+                Self::TurnOff,
+                Self::Gates,
+                Self::Coasting,
+                Self::Isolation,
+                Self::Stored,
+            ],
+            Self::Trips => &[Self::Flux, Self::TurnOff, Self::Gates, Self::Coasting, Self::Isolation],
             // Gates read the fall of a current as well, and what is turned off.
             Self::TurnOff => &[Self::Gates, Self::Isolation],
-            Self::Fuses | Self::Flux | Self::Gates | Self::Isolation | Self::Stored => &[],
+            Self::Fuses | Self::Flux | Self::Gates | Self::Coasting | Self::Isolation | Self::Stored => &[],
         }
     }
 
@@ -75,6 +85,7 @@ impl Late {
                 bootstrap::settle(plan, pass);
                 shared_return::settle(plan, pass);
             }
+            Self::Coasting => coasting::coast(plan, pass),
             Self::Isolation => {
                 isolation::settle(plan, pass);
                 frame::settle(plan, pass);
@@ -105,7 +116,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     ripple::ripple(plan, pass, scratch);
     trips::rises(plan, pass, scratch);
     Late::Stored.reckon(plan, pass);
-    coasting::coast(plan, pass);
+    Late::Coasting.reckon(plan, pass);
     damping::damp(plan, pass);
     asked_for::settle(plan, pass);
     Late::Isolation.reckon(plan, pass);

@@ -50,7 +50,6 @@ laws! {
     JUNCTION_ONE_FACE: "mean junction temperature", "T_j = T_c + R_jc·P", "steady; solved together with the loss", "series of thermal resistances";
     JUNCTION_TWO_FACES: "mean junction temperature between two faces", "T_j = (T_ca + T_cb)/2 + R_jc·P", "steady; R_jc of both faces together, alike on both sides; solved together with the loss", loadworthy_physics::two_faces::JUNCTION.source;
     JUNCTION_CREST: "crest of the junction temperature", "T_j,max = T_j + ΔT", ARITHMETIC, DEFINITION;
-    JUNCTION_RIPPLE: "crest over mean, from the output frequency", "ΔT = P·Σ R_k·(g_k − 1), g_k = 1 + (π/2)/√(1 + (ω·τ_k)²) + (2/3)/√(1 + (2·ω·τ_k)²), at most π", "half-sine loss; reads 0 to 11 % high in usual chains; up to 6 % low where conduction dominates below 1 Hz", loadworthy_physics::junction_ripple::PEAK_RISE.source;
     SETTLED: "hottest junction once everything has settled", "T_j,hot = T_j,max", "the duty point goes on, or does not say what it starts from", DEFINITION;
     OVER_TIME: "hottest junction while the duty point lasts", "T_j(t) = T_c + Σ θ_k + ΔT, τ_k·dθ_k/dt = R_k·P(T_j) − θ_k; plates alike where their heat capacity is stated", "currents of the settled lane; coolant, cases and plates without a heat capacity follow at once; steps of implicit exponentials", loadworthy_physics::transient::FADES.source;
     HELD: "no ripple: the loss stands still", "ΔT = 0", "0 Hz; the loss is that of the crest already", DEFINITION;

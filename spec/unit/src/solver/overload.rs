@@ -10,8 +10,8 @@ use crate::trace::{Operand, Trace};
 
 static UNENDED: Law = Law {
     name: "largest current that nothing ends",
-    formula: "I = the least of what bounds it: of a fuse I_n' or k·I_n'/1.45, I_n' what it carries in its air and k·I_n' what melts it; of a contactor the current above which it opens; of a source what it drives into a short circuit; of a stage its late trip times 3/π, of a chopper times its legs, and of neither where diodes conduct on; and the sum of what bounds all other ends of its bus, or all that feed a boost or a buck from its low side",
-    validity: "for good; what ends it in time or breaks it is left to each of them",
+    formula: "I = the least of what bounds it: of a fuse I_n' or k·I_n'/1.45, I_n' what it carries in its air and k·I_n' what melts it; of a contactor that waits for a minute at most the current above which it opens; of a source what it drives into a short circuit; of a stage its late trip times 3/π, of a chopper times its legs, and of neither where diodes conduct on; and the sum of what bounds all other ends of its bus, or all that feed a boost or a buck from its low side",
+    validity: "for good; within a minute a conductor at twice its current warms by half of its rise more, with a time constant of 5 min; what breaks it is left to each of them",
     source: "IEC 60364-4-43, 433.1; balance of power of a bridge, V̂ ≤ 2/π·V, and of a boost, I_high ≤ I_low",
 };
 

@@ -321,17 +321,18 @@ fn a_junction_that_turns_slowly_does_not_swing_above_its_figure() {
     for (frequency, line) in [(2.0, 12.0), (10.0, 30.0), (50.0, 110.0)] {
         for (stated, stepped) in crests(8000.0, frequency, line, 139.4, 0.88) {
             assert!(stated >= stepped, "{frequency} Hz: {stated} K is below {stepped} K");
-            assert!(stated <= 1.12 * stepped, "{frequency} Hz: {stated} K is far above {stepped} K");
+            // What is stepped does not grow with the swing, and what is stated does.
+            assert!(stated <= 1.14 * stepped, "{frequency} Hz: {stated} K is far above {stepped} K");
         }
     }
 }
 
 #[test]
-fn where_conduction_outweighs_switching_the_crest_reads_up_to_six_percent_low() {
-    // Half a turn a second, few edges and much current: the square of the current has a sharper crest than the half
-    // sine that the law is made for.
+fn where_conduction_outweighs_switching_the_crest_is_no_lower_than_stepped() {
+    // Half a turn a second, few edges and much current: the square of the current has a sharper crest than half a sine. What is
+    // stepped does not grow with the swing, and what is stated does.
     for (stated, stepped) in crests(2000.0, 0.5, 15.0, 318.0, 0.99) {
-        assert!((0.94..1.05).contains(&(stated / stepped)), "{stated} K against {stepped} K");
+        assert!((1.0..1.16).contains(&(stated / stepped)), "{stated} K against {stepped} K");
     }
 }
 

@@ -1,13 +1,15 @@
 //! What joins the circuits of gates and the side of their controllers: drivers and supplies.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_source::Located;
+use loadworthy_language::sections::drivers::Driver;
+use loadworthy_source::{Located, NodeId};
 
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, among};
 use crate::build::{Build, gates};
+use crate::ids::PartId;
 use crate::plan::{GateNode, Isolation, Joins};
 
 /// Every driver, between the gates that it drives and the controller that commands it.
@@ -18,9 +20,24 @@ pub(super) fn drivers<'d>(
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let gates = gates::gates(build);
+    let named = |driver: &Driver| -> Vec<(usize, usize)> {
+        let drives = driver.drives.iter().flat_map(|drives| &drives.value);
+        drives.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect()
+    };
+    let mut drivers_of: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+    for (.., driver) in build.description.drivers.readable() {
+        for gate in BTreeSet::from_iter(named(driver)) {
+            *drivers_of.entry(gate).or_default() += 1;
+        }
+    }
     let mut found = Vec::new();
     for (name, entry, driver) in build.description.drivers.readable() {
-        // Which barrier one passes that was exchanged is known once that is mended.
+        let positions = named(driver);
+        // Of two that drive the same gates one may be meant for others; which barrier either passes is known once that is mended,
+        if !positions.is_empty() && positions.iter().all(|gate| drivers_of[gate] > 1) {
+            continue;
+        }
+        // and so it is of one that was exchanged.
         if build.plan.exchanged_drivers.iter().any(|one| one.names.iter().any(|known| known == name)) {
             continue;
         }
@@ -28,9 +45,6 @@ pub(super) fn drivers<'d>(
         if driver.drives.is_none() {
             isolation.unsaid.push((part, "drives"));
         }
-        let driven = driver.drives.iter().flat_map(|drives| &drives.value);
-        let positions: Vec<(usize, usize)> =
-            driven.filter_map(|name| gates.get(name.value.as_str())).flatten().copied().collect();
         let mut pairs = Vec::new();
         let (mut is_unsaid, mut stays) = (false, false);
         for &(stage, position) in &positions {
@@ -97,6 +111,35 @@ fn primaries<'d>(build: &Build<'d>) -> BTreeMap<&'d str, &'d Located<String>> {
     said.into_iter().filter_map(|(name, all)| Some((name, most(all)?))).collect()
 }
 
+/// An output that is a winding of a transformer, and the domains of its gates.
+struct Wound<'d> {
+    on: &'d str,
+    name: &'d str,
+    gates: Vec<usize>,
+}
+
+/// What an output and those before it on the same core lie between: nothing but the insulation of their windings keeps the
+/// circuits of their gates apart.
+fn windings<'d>(
+    before: &[Wound<'_>],
+    (part, name, on, gates): (PartId, &str, &str, &[usize]),
+    near: NodeId,
+) -> Option<Found<'d>> {
+    let (mut names, mut pairs) = (vec![name.to_owned(), on.to_owned()], Vec::new());
+    for other in before.iter().filter(|other| other.on == on) {
+        for &end in gates {
+            for &far in other.gates.iter().filter(|&&far| far != end) {
+                if !pairs.contains(&ordered(end, far)) {
+                    pairs.push(ordered(end, far));
+                    names.push(other.name.to_owned());
+                }
+            }
+        }
+    }
+    let said = format!("gate_supplies.{name}");
+    (!pairs.is_empty()).then(|| Found::new(part, Joins::Core, said, names, pairs, near))
+}
+
 /// Every output that feeds gates, between the bus that it takes its power from and the gates.
 pub(super) fn supplies<'d>(
     build: &mut Build<'d>,
@@ -105,6 +148,7 @@ pub(super) fn supplies<'d>(
     isolation: &mut Isolation,
 ) -> Vec<Found<'d>> {
     let mut found = Vec::new();
+    let mut wound: Vec<Wound<'_>> = Vec::new();
     let primaries = primaries(build);
     let asks_barrier = build.description.gate_supplies.readable().all(|(.., one)| one.coupling.is_none());
     for (place, (name, entry)) in build.description.gate_supplies.iter().enumerate() {
@@ -133,9 +177,17 @@ pub(super) fn supplies<'d>(
         let primary = written.transformer.as_ref().and_then(|one| primaries.get(one.value.as_str()).copied());
         let feeds = [fed(primary.or(written.from.as_ref())), fed(written.also_from.as_ref())];
         let mut pairs: Vec<(usize, usize)> = Vec::new();
-        let gates = positions.iter().filter_map(|&position| seen.of_position(build, position));
+        let mut gates: Vec<usize> =
+            positions.iter().filter_map(|&position| seen.of_position(build, position)).collect();
+        gates.sort_unstable();
+        gates.dedup();
+        // One output for gates in two circuits joins them as no winding may: that is told of it, and what it would pass is not
+        // known before.
+        if gates.len() > 1 {
+            continue;
+        }
         // What two buses feed joins them as well.
-        for end in gates.chain(feeds[1]) {
+        for end in gates.iter().copied().chain(feeds[1]) {
             for from in feeds.into_iter().flatten().filter(|from| *from != end) {
                 if !pairs.contains(&ordered(from, end)) {
                     pairs.push(ordered(from, end));
@@ -143,6 +195,10 @@ pub(super) fn supplies<'d>(
             }
         }
         let transformer = written.transformer.as_ref().map(|transformer| transformer.value.clone());
+        if let Some(on) = &written.transformer {
+            found.extend(windings(&wound, (part, name, on.value.as_str(), &gates), entry.key));
+            wound.push(Wound { on: on.value.as_str(), name, gates });
+        }
         let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
         found.push(Found {
             part,

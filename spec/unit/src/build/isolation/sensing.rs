@@ -46,7 +46,8 @@ pub(super) fn sensors<'d>(
             stays |= measured.domains == [reader] && sensor.transient_immunity.is_some();
             pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
         }
-        if sensor.resistance.is_some() {
+        // What says anything of a divider is one, and is asked for the rest.
+        if sensor.resistance.is_some() || sensor.resistors.is_some() || sensor.touch_current.is_some() {
             divided(build, (name, entry.key, sensor), (part, &measured.domains, &pairs), isolation);
         }
         found.push(Found {
