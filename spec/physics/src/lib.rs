@@ -44,6 +44,7 @@ pub mod law;
 pub mod layers;
 pub mod link_lines;
 pub mod link_pulses;
+pub mod link_ring;
 pub mod link_ripple;
 pub mod link_voltage;
 pub mod loss_feedback;
