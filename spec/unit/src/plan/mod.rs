@@ -44,6 +44,7 @@ pub use chip::{
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
+pub(crate) use conductor_heat::Crowds;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
 pub use control::{
     Coil, Commanded, Control, Controller, Driver, DriverMisfit, ExchangedDrivers, Quantity, Sensor,
