@@ -23,6 +23,7 @@ mod bounds;
 pub mod bridge_currents;
 pub mod bus_damping;
 pub mod capacitor_bank;
+pub mod capacitor_life;
 pub mod channel_ripple;
 pub mod conductors;
 pub mod converters;

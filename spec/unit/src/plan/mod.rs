@@ -34,7 +34,7 @@ mod trips;
 mod turn_off;
 mod withstand;
 
-pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
+pub use bank::{Bank, BankFigures, CapacitorInputs, Life, Ripple, RippleFigures, RippleTerm, Synchronised};
 pub(crate) use barrier::GROUPS;
 pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
