@@ -13,8 +13,10 @@ mod learned;
 mod regime;
 mod run;
 mod tally;
+mod wear;
 
 pub use cycles::Swings;
 pub use energy::{Energies, Kinds, Through};
 pub use run::{CHUNK, CHUNKS, Judge};
 pub use tally::{Lost, Tally, Worst};
+pub use wear::Wear;

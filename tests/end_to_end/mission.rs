@@ -106,6 +106,29 @@ fn the_energy_of_a_whole_unit_closes() {
 }
 
 #[test]
+fn what_a_mission_uses_of_the_life_of_capacitors_is_told() {
+    let with = ["life=100000 h", "hot_spot=85 degC", "voltage=800 V"]
+        .map(|said| format!("capacitor_types.film900_60u.endurance.{said}"));
+    let mut arguments = vec!["mission", "examples/harbour-shuttle.yaml", "round"];
+    for one in &with {
+        arguments.extend(["--with", one]);
+    }
+    let shown = run(&arguments).out;
+    assert!(
+        shown.contains("\ncapacitors   link_bank: uses 3.2e-5 % of its life by its hot spot, 3150000 such\n"),
+        "{shown}"
+    );
+    arguments.extend(["--format", "json"]);
+    let json: Value = serde_json::from_str(&run(&arguments).out).expect("JSON");
+    let bank = &json["capacitors"][0];
+    let (used, runs) = (bank["life_used"].as_f64().expect("known"), bank["runs"].as_f64().expect("some"));
+    // 320 s of 100,000 h, which double for every ten kelvins and by no more than sixteen.
+    let least = 320.0 / (100_000.0 * 3600.0 * 16.0);
+    assert!(bank["bank"] == "link_bank" && used > least && used < 16.0 * least, "{bank}");
+    assert!((used * runs - 1.0).abs() < 1e-9, "{bank}");
+}
+
+#[test]
 fn files_that_cannot_be_used_say_where() {
     let row = "1,60,40\n";
     for (text, expected) in [

@@ -74,6 +74,15 @@ fn the_worst_case_is_no_better_than_any_single_end() {
 }
 
 #[test]
+fn defaults_that_move_nothing_are_not_varied() {
+    let table = json(&["stress", FORWARDER, "--tolerance"]);
+    let varied = table["varied"].as_array().expect("what is varied");
+    let has = |path: &str| varied.iter().any(|one| one["path"] == path);
+    // Nothing discharges the net of the board, and no time of it is held against anything.
+    assert!(!has("buses.board_net.discharge.within") && has("conductors.pack_fuse.element"), "{varied:?}");
+}
+
+#[test]
 fn a_default_that_stands_in_for_several_values_is_named_with_all_of_them() {
     let table = json(&["stress", FORWARDER, "--tolerance"]);
     let varied = table["varied"].as_array().expect("what is varied");

@@ -2,6 +2,7 @@
 //!
 //! Freezing is judged once; walls and the cold start in every duty point.
 
+mod starved;
 mod tell;
 
 use loadworthy_unit::plan::{CoolantPath, CoolantRow, Place, RowFigures};
@@ -10,7 +11,8 @@ use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PartId, PolicyForm, Po
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome};
 use crate::remarks::{Remark, of_heat};
-use crate::verdict::{Grade, Missing, Outcome};
+use crate::verdict::{Fault, Grade, Missing, Outcome};
+use starved::starved;
 
 const FREEZES: &str = "freezes";
 const BOILS: &str = "boils";
@@ -71,7 +73,7 @@ impl Check for CoolantState {
         let is_frozen = |lane| frozen.iter().any(|&of| !solved.variant.is_apart || duty(of) == duty(lane));
         for lane in solved.variant.lane_ids() {
             for place in &path.places {
-                boiling(solved, place, lane, out);
+                boiling(solved, path, place, lane, out);
             }
             // What is frozen does not start, and that is said already; so is coolant that arrives colder than it is ever met.
             if !is_frozen(lane) && !arrives_colder(solved, path, lane) {
@@ -107,7 +109,7 @@ fn freezing(solved: &Solved<'_>, path: &CoolantPath, lane: LaneId, out: &mut Ver
     is_frozen
 }
 
-fn boiling(solved: &Solved<'_>, place: &Place, lane: LaneId, out: &mut Verdicts) {
+fn boiling(solved: &Solved<'_>, path: &CoolantPath, place: &Place, lane: LaneId, out: &mut Verdicts) {
     let Some(wall) = &place.wall else { return };
     // What stands here and could not be read is told, and nothing else is known to heat this wall.
     let is_bare = place.faces.is_empty()
@@ -135,7 +137,14 @@ fn boiling(solved: &Solved<'_>, place: &Place, lane: LaneId, out: &mut Verdicts)
     let result = match result {
         Outcome::NotJudged(missing) => match least() {
             Ok(least) if !least.holds() => outcome(Ok(least), grade_if_held(solved, lane)),
-            _ => Outcome::NotJudged(missing),
+            // Of a duty point without a solution the least is known as well.
+            _ => match starved(path, place, solved, lane) {
+                Some((_, largest_share)) => Outcome::Fails {
+                    fault: Fault::Unsolved { largest_share },
+                    grade: grade_if_held(solved, lane),
+                },
+                None => Outcome::NotJudged(missing),
+            },
         },
         judged => judged,
     };

@@ -3,6 +3,7 @@
 use loadworthy_unit::plan::CoolantPath;
 use loadworthy_unit::{Dimension, Edit, LaneId, Solved};
 
+use super::starved::starved;
 use super::{BOILS, COLD_START, FREEZES, figures_of, row_of};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{kelvins, percent, value, written};
@@ -56,7 +57,36 @@ fn freezes(failure: &Failure<'_>, solved: &Solved<'_>, path: &CoolantPath, lane:
     Some(Told { because, no_proposal, ..Told::new(saying, at) })
 }
 
+/// Coolant of which so little flows that the duty point has no solution.
+fn boils_away(failure: &Failure<'_>, solved: &Solved<'_>, path: &CoolantPath, lane: LaneId) -> Option<Told> {
+    let of = path.places.iter().find(|place| place.part == failure.worst.part)?;
+    let (least, largest) = starved(path, of, solved, lane)?;
+    let (name, duty) = (solved.variant.path(of.part), &solved.variant.duty_of(lane).name);
+    let (leaves, limit) = (degrees(least.leaves), degrees(least.boils));
+    let share = if largest > 0.0 {
+        format!("at most {} of what `{duty}` asks has a solution", percent(largest))
+    } else {
+        format!("no share of what `{duty}` asks has a solution")
+    };
+    let saying =
+        format!("the coolant leaves `{name}` at {leaves} at least, and boils there at {limit}: {share}");
+    let flow = solved.input(path.flow, lane).map(|flow| value(flow, Dimension::VolumeFlow));
+    let because = flow.and_then(|flow| place(solved, path.flow, lane, format!("{flow} in all")));
+    let [heat, rate] = [(least.heat, Dimension::Power), (least.rate, Dimension::HeatCapacityRate)]
+        .map(|(of, dimension)| value(of, dimension));
+    let arrives = degrees(solved.input(path.inlet, lane)?);
+    let worked = vec![
+        format!("with coolant of {arrives}, as it arrives, {heat} are lost here; {rate} flow through"),
+        format!("{arrives} + {heat}/({rate}): {leaves}, and more once it is warm"),
+    ];
+    let at = part_at(solved, of.part, format!("{heat} into {rate}"));
+    Some(Told { because: because.into_iter().collect(), worked, ..Told::new(saying, at) })
+}
+
 fn boils(failure: &Failure<'_>, solved: &Solved<'_>, path: &CoolantPath, lane: LaneId) -> Option<Told> {
+    if failure.worst.comparison().is_none() {
+        return boils_away(failure, solved, path, lane);
+    }
     let compared = failure.worst.comparison()?;
     let of = path.places.iter().find(|place| place.part == failure.worst.part)?;
     let name = solved.variant.path(of.part);

@@ -14,7 +14,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::gated::{driven, lacks, shared_driver};
 use crate::parallel_sharing::resistors;
-use crate::verdict::Grade;
+use crate::verdict::{Grade, Outcome};
 
 /// Share of the power of a gate supply that may be used.
 pub(crate) static GATE_SUPPLY_POWER: PolicyItem = PolicyItem {
@@ -129,22 +129,29 @@ fn is_never_released(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> bo
 fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let (figures, gate) = (&drive.figures, &drive.gate);
     let shared = shared_driver(solved, drive);
-    let mut put = |defect, (figure, dimension), limit, policy, grade| {
-        let compared = compare(solved, lane, (figure, dimension), limit, policy);
-        // What an output gives is its own matter, and what a driver stands or does that of all stages that it drives.
-        let kin = shared.filter(|_| matches!(defect, CURRENT | LINEAR | LOCKOUT | RESISTOR));
-        let subject = Subject { part: drive.part, defect, lane: Some(lane), kin };
-        out.put(solved, subject, outcome(compared, grade), Vec::new());
-    };
     let volts = |figure| (figure, Dimension::Voltage);
-    if let Some(most) = drive.channel.peak_current {
-        let current = (figures.peak_current, Dimension::Current);
-        put(CURRENT, current, Limit::Input(most), None, Grade::Minor);
-    }
     // Several gates behind one resistor are a finding of their own, which asks for others.
     if gate.stated_with.is_some() && !resistors::is_shared(drive, solved) {
         let apart = (figures.apart, Dimension::Ratio);
-        put(RESISTOR, apart, Limit::Law(other_resistor::NEAR), None, Grade::Minor);
+        let compared = compare(solved, lane, apart, Limit::Law(other_resistor::NEAR), None);
+        let judged = match outcome(compared, Grade::Minor) {
+            // Within the tolerance of resistors it is the same one: how near it comes to that is no headroom.
+            Outcome::Holds(_) => Outcome::Holds(None),
+            judged => judged,
+        };
+        let subject = Subject { part: drive.part, defect: RESISTOR, lane: Some(lane), kin: shared };
+        out.put(solved, subject, judged, Vec::new());
+    }
+    let mut put = |defect, (figure, dimension), limit, policy, grade| {
+        let compared = compare(solved, lane, (figure, dimension), limit, policy);
+        // What an output gives is its own matter, and what a driver stands or does that of all stages that it drives.
+        let kin = shared.filter(|_| matches!(defect, CURRENT | LINEAR | LOCKOUT));
+        let subject = Subject { part: drive.part, defect, lane: Some(lane), kin };
+        out.put(solved, subject, outcome(compared, grade), Vec::new());
+    };
+    if let Some(most) = drive.channel.peak_current {
+        let current = (figures.peak_current, Dimension::Current);
+        put(CURRENT, current, Limit::Input(most), None, Grade::Minor);
     }
     put(HIGHEST, volts(figures.highest), Limit::Input(gate.highest), None, Grade::Major);
     put(LOWEST, volts(figures.below_zero), Limit::Figure(figures.below_zero_limit), None, Grade::Major);

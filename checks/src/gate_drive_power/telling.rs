@@ -163,9 +163,10 @@ fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneI
     let (ohms, input, word) = far;
     let [ohms_text, stated] = [ohms, stated_with].map(|ohms| value(ohms, Dimension::Resistance));
     let less = if ohms > stated_with {
-        "it loses more with each edge than is solved"
+        let most = value(ohms / stated_with, Dimension::Ratio);
+        format!("each edge may lose up to {most} times what is solved")
     } else {
-        "its edges and the spikes that they make are steeper than is solved"
+        "its edges and the spikes that they make are steeper than is solved".to_owned()
     };
     let saying = format!(
         "`{}` turns {word} behind {ohms_text}, and the energies and times of its device hold at {stated}: {less}",
@@ -181,7 +182,7 @@ fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneI
     ];
     let because = places(solved, lane, causes.into_iter().flatten());
     let worked = vec![format!(
-        "energies grow no faster than in proportion with the resistance; within a factor of {} they count as they are",
+        "energies grow no faster than in proportion with the resistance, inside and outside together; within a factor of {} they count as they are",
         value(other_resistor::NEAR, Dimension::Ratio)
     )];
     let why = "state `energies`, `current_fall_time`, `edge` and the times of the gate as the data sheet gives them for this resistance, and that as `gate.resistance`; or fit the other resistor";

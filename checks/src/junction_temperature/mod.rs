@@ -249,7 +249,7 @@ fn steady(solved: &Solved<'_>, out: &mut Verdicts) {
 }
 
 /// Whether it is a place at which the coolant gets hotter than it is known: what becomes of the heat from there on is not known.
-fn leaves_its_coolant(at: PartId, solved: &Solved<'_>, lane: LaneId) -> bool {
+pub(crate) fn leaves_its_coolant(at: PartId, solved: &Solved<'_>, lane: LaneId) -> bool {
     let path = solved.variant.plan.coolant.as_ref();
     let known = path.and_then(|path| Some((path.place_of(at)?, path.highest()?)));
     known.is_some_and(|(place, highest)| highest < solved.raw(place.coolant_out, lane))

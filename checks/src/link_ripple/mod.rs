@@ -48,8 +48,17 @@ pub(crate) static RIPPLE_VOLTAGE: PolicyItem = PolicyItem {
     since: 2026,
 };
 
+/// Share of its endurance that a capacitor may use up in the life that is asked of it.
+pub(crate) static CAPACITOR_LIFE: PolicyItem = PolicyItem {
+    name: "capacitor_life",
+    help: "Share of its endurance that the life asked of a capacitor may use up; its life elsewhere is a rule of thumb",
+    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.5, 1.0) },
+    since: 2026,
+};
+
 const CURRENT: &str = "ripple-current";
 const HOT: &str = "hot-spot";
+const LIFE: &str = "short-life";
 const PEAK: &str = "peak-voltage";
 const SWING: &str = "ripple-voltage";
 const RESONANCE: &str = "resonance";
@@ -69,6 +78,7 @@ static ABOUT: About = About {
     defects: &[
         (CURRENT, "a capacitor carries more ripple current than the policy leaves of its rating"),
         (HOT, "the hot spot of a capacitor comes closer to its limit than the policy keeps"),
+        (LIFE, "at its hot spot a capacitor lasts less long than it has to, by a rule of thumb"),
         (PEAK, "the highest voltage of the bus with half its ripple exceeds what a capacitor is rated for"),
         (SWING, "the voltage of a bus swings more than the policy leaves"),
         (RESONANCE, "a bank resonates with what stands beside it, close to a line of the ripple"),
@@ -78,7 +88,7 @@ static ABOUT: About = About {
             "carriers that are called synchronised have frequencies that cannot be, or a shift that is not counted",
         ),
     ],
-    policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
+    policy: &[&RIPPLE_CURRENT, &HOT_SPOT, &CAPACITOR_LIFE, &CAPACITOR_VOLTAGE, &RIPPLE_VOLTAGE],
     since: 2026,
 };
 
@@ -123,6 +133,10 @@ impl Check for LinkRipple {
             return in_step::told(failure.worst, solved);
         }
         telling::told(failure.worst, solved)
+    }
+
+    fn told_with(&self, defect: &str) -> Option<&'static str> {
+        (defect == LIFE).then_some(HOT)
     }
 
     fn is_said_once(&self, defect: &str) -> bool {
@@ -201,6 +215,11 @@ fn of_bank(bank: &Bank, bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut 
     let hot = (figures.hot_spot, Dimension::Temperature);
     let compared = compare(solved, lane, hot, Limit::Input(bank.each.hottest), Some(&HOT_SPOT));
     put(HOT, compared, grade, held());
+    if let Some((life, (_, spent))) = bank.life.and_then(|life| Some((life, life.asked?))) {
+        let spent = (spent, Dimension::Time);
+        let compared = compare(solved, lane, spent, Limit::Input(life.endurance), Some(&CAPACITOR_LIFE));
+        put(LIFE, compared, Grade::Minor, held());
+    }
     let limit = Limit::Input(bank.each.voltage);
     let against = |volts| compare(solved, lane, (volts, Dimension::Voltage), limit, Some(&CAPACITOR_VOLTAGE));
     let (compared, is_least) =

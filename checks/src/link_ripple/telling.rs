@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::{Bank, Bus, RippleTerm, Stage};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{CURRENT, HOT, NO_BANK, PEAK, RESONANCE, precharge, unsmoothed};
+use super::{CURRENT, HOT, LIFE, NO_BANK, PEAK, RESONANCE, precharge, unsmoothed};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
@@ -75,6 +75,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         HOT => {
             format!("the hot spot of `{part}` comes to {}, {}", text.carried, above(compared, "its limit"))
         }
+        LIFE => {
+            let life = bank?.life?;
+            let [lasts, asked] = [solved.figure(life.lasts, lane)?, solved.input(life.asked?.0, lane)?]
+                .map(|time| value(time, Dimension::Time));
+            format!(
+                "the capacitors of `{part}` last {lasts} at their hot spot, by a rule of thumb, and have to last {asked}: that wears {} of their endurance, {}",
+                text.carried,
+                above(compared, "what they have")
+            )
+        }
         PEAK => format!("`{part}` holds up to {}, {}", text.carried, above(compared, "its rated voltage")),
         RESONANCE => format!(
             "one bank of `{part}` carries {} times a line of a stage: it resonates with what stands beside it",
@@ -84,6 +94,10 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     let label = format!("{} here", text.carried);
     let at = match (worst.defect, bank) {
+        (LIFE, Some(bank)) => {
+            let hot = value(solved.figure(bank.figures.hot_spot, lane)?, Dimension::Temperature);
+            place(solved, bank.life?.asked?.0, lane, format!("asked; its hot spot comes to {hot}"))?
+        }
         (CURRENT | HOT, Some(bank)) => place(solved, bank.parts, lane, parts_text(bank, solved, lane)?)?,
         _ => part_at(solved, worst.part, label),
     };
@@ -109,6 +123,12 @@ fn parts_text(bank: &Bank, solved: &Solved<'_>, lane: LaneId) -> Option<String> 
 /// What a capacitor is rated for.
 fn limit(defect: &str, bank: Option<&Bank>, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let each = &bank?.each;
+    if defect == LIFE {
+        let life = bank?.life?;
+        let [hours, hot] = [(life.endurance, Dimension::Time), (life.hot_spot, Dimension::Temperature)]
+            .map(|(input, dimension)| solved.input(input, lane).map(|of| value(of, dimension)));
+        return place(solved, life.endurance, lane, format!("{} at {}", hours?, hot?));
+    }
     let (input, dimension, what) = match defect {
         CURRENT => (each.ripple_current, Dimension::Current, "stands"),
         HOT => (each.hottest, Dimension::Temperature, "hot spot at most"),

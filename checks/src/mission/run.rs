@@ -8,12 +8,13 @@ use std::thread;
 use loadworthy_unit::mission::{Chunk, Heat, Rows, Stretch};
 use loadworthy_unit::{Cause, Diagnosis, DutyId, FigureId, InputId, LaneId, Solved, Variant};
 
-use super::cycles;
 use super::energy::Energies;
 use super::in_turn::InTurn;
 use super::learned::{Learned, Least};
 use super::regime::Regime;
 use super::tally::{Key, Lost, Tally, Worst};
+use super::wear::Wear;
+use super::{cycles, wear};
 use crate::check::Check;
 use crate::collect::{Verdicts, is_worse};
 use crate::verdict::{Missing, Outcome, Verdict};
@@ -47,6 +48,7 @@ pub struct Judge<'v> {
 /// What a chunk brings to the tally.
 struct Share {
     energies: Energies,
+    wear: Vec<Wear>,
     /// What fails in each row, and rows that could not be judged.
     fails: Vec<Fails>,
     not_judged: Vec<Key>,
@@ -100,6 +102,7 @@ impl<'v> Judge<'v> {
                 judged: 0,
                 swings: Vec::new(),
                 uncounted: 0,
+                wear: wear::none(variant),
             },
         }
     }
@@ -156,6 +159,7 @@ impl<'v> Judge<'v> {
     fn add(&mut self, share: Share, rows: &Rows) {
         let tally = &mut self.tally;
         tally.energies.then(&share.energies);
+        wear::then(&mut tally.wear, &share.wear);
         tally.unsolved += share.unsolved;
         let room = MOST_LOST.saturating_sub(tally.lost.len());
         let lost = share.lost.into_iter().take(room);
@@ -251,6 +255,7 @@ impl Known<'_> {
     fn share_of(self, chunk: &mut Chunk<'_>, rows: &Rows) -> Share {
         let mut share = Share {
             energies: Energies::none(self.variant),
+            wear: wear::of(self.variant, chunk, rows),
             fails: Vec::new(),
             not_judged: Vec::new(),
             verdicts: Vec::new(),

@@ -6,6 +6,7 @@ use loadworthy_unit::{Cause, DutyId, PartId};
 
 use super::cycles::Swings;
 use super::energy::Energies;
+use super::wear::Wear;
 use crate::verdict::{Outcome, Verdict};
 
 /// A comparison of one part, over all rows.
@@ -48,6 +49,8 @@ pub struct Tally {
     pub swings: Vec<Swings>,
     /// Rows that are left out of that.
     pub uncounted: usize,
+    /// What capacitors went through, of each bank that states an endurance or has to last.
+    pub wear: Vec<Wear>,
 }
 
 /// A row whose heat could not be followed.

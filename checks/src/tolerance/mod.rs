@@ -99,6 +99,7 @@ pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance
     let varied = varied(variant, verdicts);
     let trials: Vec<Vec<Edit>> = varied.iter().flat_map(|one| one.edits.iter().cloned()).collect();
     let ends = bench.headrooms(&trials);
+    let (varied, ends) = without_idle(varied, ends, verdicts);
     let mut headrooms = BTreeMap::new();
     let mut corners: BTreeMap<Vec<(usize, bool)>, Vec<Identity>> = BTreeMap::new();
     for verdict in verdicts {
@@ -126,6 +127,31 @@ pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance
     }
     bench.corners(&varied, &corners, &mut headrooms);
     Tolerance { varied, headrooms, broken: bench.broken }
+}
+
+/// Without the defaults that move no headroom at either end, such as the times of a discharge that a bus has none of: nobody
+/// has to know them better. What the description states a tolerance of stays, and is said to be varied.
+fn without_idle(
+    varied: Vec<Varied>,
+    ends: Vec<BTreeMap<Identity, f64>>,
+    verdicts: &[Verdict],
+) -> (Vec<Varied>, Vec<BTreeMap<Identity, f64>>) {
+    let known = |verdict: &Verdict| Some((identity(verdict), verdict.comparison()?.headroom));
+    let headrooms: Vec<(Identity, f64)> =
+        verdicts.iter().filter_map(known).filter(|(_, headroom)| headroom.is_finite()).collect();
+    let moves = |at: &BTreeMap<Identity, f64>| {
+        headrooms.iter().any(|(own, headroom)| at.get(own).is_none_or(|at| (at - headroom).abs() > NONE))
+    };
+    let each = varied.into_iter().zip(ends.chunks_exact(2));
+    let kept = each.filter(|(one, ends)| one.by == By::Stated || ends.iter().any(moves));
+    kept.map(|(one, ends)| (one, ends.to_vec())).fold(
+        (Vec::new(), Vec::new()),
+        |(mut all, mut both), (one, ends)| {
+            all.push(one);
+            both.extend(ends);
+            (all, both)
+        },
+    )
 }
 
 /// What each value takes from a headroom, of those that take anything.

@@ -234,6 +234,28 @@ fn what_a_conductor_loses_is_what_leaves_it() {
 }
 
 #[test]
+fn the_section_of_a_rated_bar_crowds_its_ripple() {
+    let bar = |more: &str| {
+        with(&format!(
+            "{{ kind: busbar, resistance: 0.3 mohm, current: {{ continuous: 900 A, at: 85 degC }}{more} }}"
+        ))
+    };
+    // A bar that is judged by its temperature heats like this direct current; rated, copper is as warm as the air.
+    let judged = with("{ kind: busbar, width: 25 mm, thickness: 4 mm, length: 300 mm, hottest: 105 degC }");
+    let heating = figure(&judged, "heating_current");
+    let sides = bar(", width: 25 mm, thickness: 4 mm");
+    let loses = figure(&sides, "heating_loss");
+    assert!((loses / (heating * heating * 0.3e-3) - 1.0).abs() < 1e-4, "{loses} W of {heating} A");
+    // Without its section the ripple counts as direct current.
+    let plain = figure(&bar(""), "heating_loss");
+    let rms = figure(&bar(""), "rms_current");
+    assert!(
+        (plain / (rms * rms * 0.3e-3) - 1.0).abs() < 1e-9 && loses > 1.05 * plain,
+        "{plain} W and {loses} W"
+    );
+}
+
+#[test]
 fn a_resistance_that_no_contact_has_is_noted() {
     let noted = |ohms: &str| {
         let plug = format!(

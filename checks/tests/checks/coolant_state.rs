@@ -3,7 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Grade, Outcome};
 
-use crate::descriptions::{changed, failing, finding, holding, problems};
+use crate::descriptions::{changed, defects, failing, finding, holding, keeps_open, problems};
 use crate::stand_ins::{listed, reviewed_despite_problems, reviewed_with};
 
 const NAME: &str = "coolant-state";
@@ -191,4 +191,28 @@ fn coolant_that_boils_by_itself_is_found_whatever_is_not_known_of_the_wall() {
     let one = finding(&review, "boils");
     assert!(one.saying.contains("the coolant itself leaves `cooling.cold_plate`"), "{}", one.saying);
     assert_eq!(one.grade, Grade::Major);
+}
+
+#[test]
+fn coolant_that_is_too_little_for_any_solution_boils_by_what_is_lost_while_it_is_cold() {
+    let least = |flow: &str| changed(holding(NAME), "flow: 8 L/min", &format!("flow: {flow}"));
+    let review = crate::descriptions::reviewed(&least("0.06 L/min"));
+    // One cause is one finding, and everything else of the duty point waits for it.
+    assert_eq!(defects(&review), [(NAME, "boils")]);
+    let one = finding(&review, "boils");
+    assert_eq!((one.part.as_str(), one.grade), ("cooling.cold_plate", Grade::Major));
+    assert!(one.largest_share.is_some_and(|share| share < 0.9), "{:?}", one.largest_share);
+    assert!(keeps_open(one), "{:#?}", one.facts);
+    assert_eq!(review.counts.fail, 1);
+    // Where more flows there is a solution, and coolant that arrives cold enough holds.
+    assert_eq!(defects(&crate::descriptions::reviewed(&least("8 L/min"))), []);
+    assert_eq!(
+        one.saying,
+        "the coolant leaves `cooling.cold_plate` at 244 °C at least, and boils there at 120 °C: at most 17 % of what `sweeping` asks has a solution"
+    );
+    assert!(
+        one.worked.iter().any(|line| line.contains("244 °C, and more once it is warm")),
+        "{:?}",
+        one.worked
+    );
 }

@@ -41,6 +41,7 @@ mod missing;
 mod mission;
 mod mission_cycles;
 mod mission_peaks;
+mod mission_wear;
 mod no_solution;
 mod one_entry;
 mod output_reach;

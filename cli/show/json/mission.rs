@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use loadworthy_checks::mission::{Energies, Kinds, Lost as LostRow, Swings, Through};
+use loadworthy_checks::mission::{Energies, Kinds, Lost as LostRow, Swings, Through, Wear};
 use loadworthy_unit::mission::BANDS;
 use loadworthy_unit::{PartId, Variant};
 
@@ -53,6 +53,8 @@ pub(super) struct Shown<'d> {
     cycles: Vec<SwingsShown<'d>>,
     /// Rows that are left out of that, as no temperature is known in them for sure.
     rows_not_counted: usize,
+    /// What the mission uses of the life of capacitors, of each bank whose capacitors state an endurance or that has to last.
+    capacitors: Vec<WearShown<'d>>,
     /// The day that permits are held against; absent without permits, so that no day stands in the table.
     #[serde(skip_serializing_if = "Option::is_none")]
     permits: Option<HeldAgainst>,
@@ -77,6 +79,20 @@ struct SwingsShown<'d> {
     below_curve: u64,
     /// Cycles that swing more than the curve ends with, or go hotter than it holds.
     beyond_curve: u64,
+}
+
+/// Wear of the capacitors of a bank.
+#[derive(Serialize, JsonSchema)]
+struct WearShown<'d> {
+    /// The bank.
+    bank: &'d str,
+    /// Share of their life that is used, by the sum of each row's time over their life in it; null where that is not known in every
+    /// row.
+    life_used: Option<f64>,
+    /// How many times the mission may be driven until that life is used up; null where that is not known.
+    runs: Option<f64>,
+    /// Rows in which their life is not known.
+    rows_not_known: usize,
 }
 
 /// Cycles of one size.
@@ -262,6 +278,15 @@ fn swings<'d>(variant: &'d Variant, swings: &Swings) -> SwingsShown<'d> {
     }
 }
 
+fn wear<'d>(variant: &'d Variant, wear: &Wear) -> WearShown<'d> {
+    WearShown {
+        bank: variant.path(wear.part),
+        life_used: wear.used(),
+        runs: wear.runs(),
+        rows_not_known: wear.unknown,
+    }
+}
+
 /// What a mission came to.
 pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome) -> String {
     let (variant, tally) = (course.variant, course.tally);
@@ -284,6 +309,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, outcome: Outcome
         energy: energy(variant, &tally.energies),
         cycles: tally.swings.iter().map(|one| swings(variant, one)).collect(),
         rows_not_counted: tally.uncounted,
+        capacitors: tally.wear.iter().map(|one| wear(variant, one)).collect(),
         permits: course.day.map(HeldAgainst::of),
         worst: course
             .worst

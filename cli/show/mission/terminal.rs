@@ -1,7 +1,7 @@
 //! A mission for a person at a terminal.
 
 use loadworthy_checks::figure_text::{percent, value};
-use loadworthy_checks::mission::{Energies, Kinds, Swings, Through};
+use loadworthy_checks::mission::{Energies, Kinds, Swings, Through, Wear};
 use loadworthy_checks::verdict::Outcome as Verdict;
 use loadworthy_unit::mission::{BANDS, Counted};
 use loadworthy_unit::{Dimension, PartId};
@@ -25,6 +25,7 @@ pub(crate) fn shown(described: &Described, course: &Course<'_>, all: bool, paint
     text.push_str(&energies(course, paint));
     text.push('\n');
     text.push_str(&cycles(course, paint));
+    text.push_str(&wear(course, paint));
     let worst = &course.worst;
     let spoken = worst.iter().zip(&course.accepted);
     let spoken = spoken.filter(|(worst, _)| !matches!(worst.verdict.outcome, Verdict::NotJudged(_)));
@@ -189,6 +190,31 @@ fn life(swings: &Swings) -> String {
         ),
         None => "uses nothing of its life".to_owned(),
     }
+}
+
+/// What the mission uses of the life of capacitors.
+fn wear(course: &Course<'_>, paint: Paint) -> String {
+    let all = &course.tally.wear;
+    if all.is_empty() {
+        return String::new();
+    }
+    let said = |wear: &Wear| {
+        let bank = course.variant.path(wear.part);
+        match (wear.used(), wear.runs()) {
+            (Some(used), Some(runs)) => format!(
+                "{bank}: uses {} of its life by its hot spot, {} such missions",
+                percent(used),
+                value(runs, Dimension::Ratio)
+            ),
+            _ => format!("{bank}: life not judged, not known in {}", counted(wear.unknown, "row", "rows")),
+        }
+    };
+    let mut text = String::new();
+    for (place, wear) in all.iter().enumerate() {
+        text.push_str(&hanging(if place == 0 { "capacitors" } else { "" }, MARGIN, &said(wear)));
+    }
+    text.push_str(&hanging("", MARGIN, "a rule of thumb, each row at the hot spot that it settles at"));
+    paint.heading("capacitors", &text) + "\n"
 }
 
 fn to_count(count: u64) -> usize {

@@ -138,6 +138,9 @@ defaults! {
     /// Tolerance of a capacitance.
     CAPACITANCE_TOLERANCE "capacitance-tolerance" "capacitor_types.*.tolerance" = 0.1, 0.05..0.2, Ratio,
         "film capacitors are commonly sold within 10 % of their capacitance, electrolytic ones within 20 %";
+    /// Kelvins that halve the life of a capacitor.
+    LIFE_HALVED_BY "capacitor-life-halved-by" "capacitor_types.*.endurance.halved_by" = 10.0, 7.0..12.0, TemperatureDifference,
+        "10 K more at its hot spot halve the life of a capacitor, by rule of thumb";
     /// Highest temperature of what touches a conductor, for some seconds.
     HOTTEST_BRIEFLY "hottest-briefly" "conductors.*.hottest_briefly" = 160.0, 160.0..250.0, Temperature,
         "what touches a conductor stands 160 °C for some seconds, as PVC does";

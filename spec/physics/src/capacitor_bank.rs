@@ -41,6 +41,13 @@ pub struct Branch {
 }
 
 impl Branch {
+    /// Frequency at which it has no reactance; none, which is zero, of a source.
+    #[must_use]
+    pub fn own(&self) -> Frequency {
+        let farads = self.capacitance.map_or(f64::INFINITY, |farad| farad.si());
+        Frequency::new(1.0 / (TAU * (self.inductance.si() * farads).sqrt()))
+    }
+
     /// Real and imaginary part of one over its impedance.
     #[inline]
     #[must_use]

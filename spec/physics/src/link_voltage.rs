@@ -9,22 +9,23 @@ use std::sync::LazyLock;
 use crate::bounds::at_least_zero;
 use crate::link_lines::LINES;
 use crate::link_pulses::{self, Turn, legs};
+use crate::link_ring::{Edges, RINGS, Ring};
 use crate::{Capacitance, Current, Frequency, Law, Modulation, Resistance, Voltage};
 
 /// Law of [`from_bridge`].
 pub static FROM_BRIDGE: Law = Law {
     name: "ripple of the link voltage from a bridge, peak to peak",
     formula: "ΔV = max v − min v over a turn, v = q/(C·f) + R·i + Σ a_h·(Re ΔZ_h·cos 2π·h·x − Im ΔZ_h·sin 2π·h·x), i = I_dc − Σ i_k of the legs that are on, q = ∫ i dx, a_h = −2·Σ i_k·sin(π·h·d_k)/(π·h), h up to 12",
-    validity: "source without ripple; C and R in series: 0.8 % against sampled waveforms at 201 carrier periods a turn from M = 0.3, 5.4 % at 21; branches that resonate with one another up to ten times the carrier: 8 % against stepped circuits; what the inductance of all branches side by side adds at an edge comes on top",
+    validity: "source without ripple; C and R in series: 0.8 % against sampled waveforms at 201 carrier periods a turn from M = 0.3, 5.4 % at 21; branches that resonate with one another up to eight times the carrier: 8 % against stepped circuits; above, what rings is followed from edge to edge, what is left after a period met by the next in step: 5 % low to 20 % high, up to 45 % high where it hardly fades; what the inductance of all branches side by side adds at an edge comes on top",
     source: "own sum over the pulses of three legs; compared with sampled waveforms and stepped circuits",
 };
 
 /// Law of [`bound`].
 pub static BOUND: Law = Law {
     name: "ripple of a bus voltage from pulses, peak to peak",
-    formula: "ΔV ≤ I/(2·f_1·C) + R·ΔI + 2·√2·Σ I_h·|ΔZ_h|",
-    validity: "a bound: rectangular pulses of half the period reach the first term, triangles 87 % of it, and lines never crest together",
-    source: "charge of half a period of a rectangular or triangular current; Ohm's law line by line",
+    formula: "ΔV ≤ I/(2·f_1·C) + R·ΔI + 2·√2·Σ I_h·|ΔZ_h| + Σ 2·Z·Σ|ΔI_e|/(1 − e^(−σ/f_1)) of what rings above eight times f_1",
+    validity: "a bound: rectangular pulses of half the period reach the first term, triangles 87 % of it, and neither lines nor rings ever crest together",
+    source: "charge of half a period of a rectangular or triangular current; Ohm's law line by line; step response of R, L and C side by side",
 };
 
 /// Angles over a third of a turn at which the voltage is looked at.
@@ -34,6 +35,12 @@ const PARTS: usize = 16;
 
 static SCANNED: LazyLock<[Turn; SCAN]> =
     LazyLock::new(|| core::array::from_fn(|place| link_pulses::turn(place as f64 / SCAN as f64)));
+
+/// Angles where something rings, which meets the next edge in another phase within little.
+const FINE: usize = 64;
+
+static RINGING: LazyLock<[Turn; FINE]> =
+    LazyLock::new(|| core::array::from_fn(|place| link_pulses::turn(place as f64 / FINE as f64)));
 
 /// Edges closer than this share of a period are one.
 const TOGETHER: f64 = 1e-9;
@@ -53,13 +60,15 @@ pub struct Across {
     pub resistance: Resistance,
     /// What the impedance has beside both at each line, in Ω: real and imaginary part.
     pub besides: Option<[(f64, f64); LINES]>,
+    /// What rings above, and is not part of that.
+    pub rings: [Option<Ring>; RINGS],
 }
 
 impl Across {
     /// A capacitance and a resistance in series.
     #[must_use]
     pub const fn in_series(capacitance: Capacitance, resistance: Resistance) -> Self {
-        Self { capacitance, resistance, besides: None }
+        Self { capacitance, resistance, besides: None, rings: [None; RINGS] }
     }
 }
 
@@ -83,7 +92,11 @@ impl Span {
     /// that changes its sign.
     #[inline]
     fn take(&mut self, even: f64, odd: f64) {
-        let (low, high) = (even - odd.abs(), even + odd.abs());
+        self.take_between(even - odd.abs(), even + odd.abs());
+    }
+
+    #[inline]
+    fn take_between(&mut self, low: f64, high: f64) {
         if low < self.low {
             self.low = low;
         }
@@ -120,7 +133,8 @@ pub fn from_bridge(
     let siemens = across.capacitance.si() * carrier.si();
     let ohms = across.resistance.si();
     let mut span = Span { low: f64::INFINITY, high: f64::NEG_INFINITY };
-    for turn in SCANNED.iter() {
+    let angles: &[Turn] = if across.rings[0].is_some() { &*RINGING } else { &*SCANNED };
+    for turn in angles {
         let mut legs = legs(m, cos_phi, modulation, turn);
         // From the middle of the pulses outward the shortest ends first.
         legs.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -142,10 +156,13 @@ pub fn from_bridge(
             });
             (edges, lines)
         });
+        // What stands at each edge without what rings: a moment after it, as long before the middle and after.
+        let mut bases = [(0.0, 0.0); 3];
         for k in 0..3 {
             let (edge, gathered, after) = pieces[k + 1];
             let (even, odd) = edges.as_ref().map_or((0.0, 0.0), |(edges, lines)| added(lines, &edges[k]));
             let odd = gathered / siemens + odd;
+            bases[k] = (ohms * pieces[k].2 + even - odd, ohms * after + even + odd);
             // A leg that stays on or off has no edge.
             if edge > 0.0 {
                 span.take(ohms * pieces[k].2 + even, odd);
@@ -160,6 +177,9 @@ pub fn from_bridge(
             {
                 span.take(ohms * (pieces[k].2 + amps) + even, odd);
             }
+        }
+        if across.rings[0].is_some() {
+            ringing(&mut span, &across.rings, &legs, &bases);
         }
         if let Some((_, lines)) = &edges {
             let mut piece = 0;
@@ -179,8 +199,42 @@ pub fn from_bridge(
     Voltage::new(peak.si() * (span.high - span.low + known))
 }
 
-/// Bound for the ripple of the voltage from any other stage: its ripple current, RMS and from crest to crest, and the share of
-/// its square at each line. See [`BOUND`].
+/// Takes in what rings after each edge of a period. `legs` are the share of the period and the current of each leg, the
+/// shortest first, and `bases` what stands there beside it.
+fn ringing(span: &mut Span, rings: &[Option<Ring>; RINGS], legs: &[(f64, f64); 3], bases: &[(f64, f64); 3]) {
+    // From the beginning of the period: the longest begins first and ends last.
+    let begins = [2, 1, 0].map(|k| (-0.5 * legs[k].0, -legs[k].1, bases[k].0));
+    let ends = [0, 1, 2].map(|k| (0.5 * legs[k].0, legs[k].1, bases[k].1));
+    let edges = || begins.iter().chain(&ends).filter(|(at, ..)| at.abs() > 0.0 && at.abs() < 0.5);
+    let (mut now, mut all) = ([(0.0, 0.0); RINGS], 0.0);
+    for (ring, now) in rings.iter().zip(&mut now) {
+        let Some(ring) = ring else { continue };
+        let mut before = -0.5;
+        for &(at, amps, _) in edges() {
+            *now = ring.later(*now, at - before);
+            now.0 += ring.step(amps);
+            before = at;
+        }
+        *now = ring.lasting(ring.later(*now, 0.5 - before));
+        all += 0.0 * now.0;
+    }
+    let mut before = -0.5;
+    for &(at, amps, base) in edges() {
+        let (mut low, mut high) = (base + all, base + all);
+        for (ring, now) in rings.iter().zip(&mut now) {
+            let Some(ring) = ring else { continue };
+            *now = ring.later(*now, at - before);
+            now.0 += ring.step(amps);
+            let crests = ring.crests(*now);
+            (low, high) = (low + crests.0, high + crests.1);
+        }
+        span.take_between(low, high);
+        before = at;
+    }
+}
+
+/// Bound for the ripple of the voltage from any other stage: its ripple current, RMS and from crest to crest, the share of
+/// its square at each line, and its edges. See [`BOUND`].
 #[must_use]
 pub fn bound(
     rms: Current,
@@ -188,6 +242,7 @@ pub fn bound(
     shares: &[f64; LINES],
     across: &Across,
     first: Frequency,
+    edges: Edges,
 ) -> Voltage {
     let charge = 0.5 * rms.si() / (first.si() * across.capacitance.si());
     let besides = across.besides.map_or(0.0, |besides| {
@@ -196,7 +251,8 @@ pub fn bound(
         };
         2.0 * SQRT_2 * rms.si() * shares.iter().zip(besides).map(of).sum::<f64>()
     });
-    Voltage::new(charge + swing.si() * across.resistance.si() + besides)
+    let rings: f64 = across.rings.iter().flatten().map(|ring| ring.bound(edges).si()).sum();
+    Voltage::new(charge + swing.si() * across.resistance.si() + besides + rings)
 }
 
 /// Nothing, or what is missing.
@@ -240,7 +296,8 @@ mod tests {
         let mut across = Across::in_series(Capacitance::new(1e-3), Resistance::ZERO);
         across.besides = Some([(nothing, 0.0); LINES]);
         let (amps, first) = (Current::new(1.0), Frequency::new(1e4));
-        assert!(bound(amps, amps, &[0.1; LINES], &across, first).si().is_nan());
+        let edges = Edges { jumps: amps, bends: amps };
+        assert!(bound(amps, amps, &[0.1; LINES], &across, first, edges).si().is_nan());
         assert!(from_bridge(amps, 0.9, 0.9, Modulation::Sinusoidal, &across, first).si().is_nan());
     }
 }

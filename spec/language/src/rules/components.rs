@@ -1,8 +1,8 @@
 //! Conductors and capacitors.
 
 use loadworthy_physics::{
-    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, ThermalResistance,
-    Time, Voltage,
+    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, TemperatureDifference,
+    ThermalResistance, Time, Voltage,
 };
 
 use super::{Rules, Scope};
@@ -66,7 +66,7 @@ impl Rules for Conductor {
 impl Rules for Capacitor {
     fn check(&self, scope: &mut Scope<'_>) {
         match self {
-            Self::Bank(_) => {}
+            Self::Bank(bank) => scope.above_zero("life", bank.life, Time::si),
             Self::Suppression(suppression) => {
                 scope.above_zero("capacitance", suppression.capacitance, Capacitance::si);
             }
@@ -81,6 +81,11 @@ impl Rules for CapacitorType {
         scope.above_zero("voltage", self.voltage, Voltage::si);
         scope.above_zero("ripple_current", self.ripple_current, Current::si);
         scope.above_zero("thermal_resistance", self.thermal_resistance, ThermalResistance::si);
+        if let Some(endurance) = &self.endurance {
+            scope.above_zero("life", endurance.life, Time::si);
+            scope.above_zero("voltage", endurance.voltage, Voltage::si);
+            scope.above_zero("halved_by", endurance.halved_by, TemperatureDifference::si);
+        }
     }
 }
 

@@ -36,6 +36,7 @@ impl Rules for Device {
                 scope.credible_blocking(igbt.blocking_temperature_coefficient);
                 scope.short_circuit_at(igbt.short_circuit_at.as_ref());
                 scope.gate(igbt.gate.as_ref());
+                scope.edges(igbt.gate.as_ref(), igbt.energies.as_ref());
                 scope.spread(igbt.spread.as_ref());
                 scope.rated(igbt.current.as_ref(), igbt.junction_limit);
                 scope.on_state(igbt.on_state.as_deref());
@@ -52,6 +53,7 @@ impl Rules for Device {
                 scope.credible_blocking(mosfet.blocking_temperature_coefficient);
                 scope.short_circuit_at(mosfet.short_circuit_at.as_ref());
                 scope.gate(mosfet.gate.as_ref());
+                scope.edges(mosfet.gate.as_ref(), mosfet.energies.as_ref());
                 scope.spread(mosfet.spread.as_ref());
                 scope.rated(mosfet.current.as_ref(), mosfet.junction_limit);
                 let points = mosfet.on_resistance.iter().flatten();
@@ -127,6 +129,44 @@ impl Scope<'_> {
         self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
         self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
         self.credible_gate(gate);
+    }
+
+    /// How long the steepest edge takes over the voltage of the energies: no longer than a whole turn-on, and without more
+    /// loss than that.
+    fn edges(&mut self, gate: Option<&Gate>, energies: Option<&TransistorEnergies>) {
+        let Some((gate, energies)) = gate.zip(energies) else { return };
+        let (Some(edge), volts) = (gate.edge, energies.voltage.value.si()) else { return };
+        let takes = volts / edge.value.si();
+        if !takes.is_finite() || takes <= 0.0 {
+            return;
+        }
+        let said =
+            || format!("the steepest `edge` takes {:.0} ns over the {volts:.0} V of `energies`", takes * 1e9);
+        let (at, way_out) =
+            (self.tree.span(edge.at), "`edge` is the steepest of all: correct the one or the other");
+        if let Some(whole) = gate.turn_on_time.filter(|whole| whole.value.si() < takes) {
+            let also = self.tree.span(whole.at);
+            self.ledger.note("conflict", at, "turn_on_time", || {
+                let message = format!("{}, and `turn_on_time` is over before that", said());
+                Problem::new("conflict", at, message, "`edge`")
+                    .with_also(also, "`turn_on_time`")
+                    .with_way_out(way_out)
+            });
+            return;
+        }
+        // While the voltage falls in a straight line half of V·I is lost.
+        let pairs = energies.current.iter().zip(energies.turn_on.iter());
+        let mut less =
+            pairs.filter(|(amps, joules)| joules.value.si() < 0.5 * volts * amps.value.si() * takes);
+        if let Some((_, energy)) = less.next() {
+            let also = self.tree.span(energy.at);
+            self.ledger.note("conflict", at, "turn_on", || {
+                let message = format!("{}, which alone loses more than `turn_on`", said());
+                Problem::new("conflict", at, message, "`edge`")
+                    .with_also(also, "`turn_on`, below half of voltage, current and this time")
+                    .with_way_out(way_out)
+            });
+        }
     }
 
     fn short_circuit_at(&mut self, at: Option<&ShortCircuitAt>) {

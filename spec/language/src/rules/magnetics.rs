@@ -12,6 +12,15 @@ use crate::sections::magnetics::{
     Core, CoreBias, Magnetic, Saturation, Softening, Steinmetz, Winding, WindingConductor,
 };
 
+/// Least and most of the path of a core over the root of its section. Low planar cores with a wide section have some 3, pot
+/// cores 3.7, most others 5 to 10, thin rings up to 60.
+const CORE_PATH: (f64, f64) = (2.0, 200.0);
+
+fn millimetres(metres: f64) -> String {
+    let number = 1e3 * metres;
+    if number < 10.0 { format!("{number:.1} mm") } else { format!("{number:.0} mm") }
+}
+
 impl Rules for Magnetic {
     fn check(&self, scope: &mut Scope<'_>) {
         match self {
@@ -91,6 +100,7 @@ impl Scope<'_> {
         let Some(core) = core else { return };
         self.above_zero("area", core.area, Area::si);
         self.above_zero("volume", core.volume, Volume::si);
+        self.core_path(core.area, core.volume);
         self.above_zero("to_case", core.to_case, ThermalResistance::si);
         if let Some(bias) = &core.bias {
             self.bias(bias);
@@ -113,6 +123,29 @@ impl Scope<'_> {
             let why = "the loss of a core in service is known, or computed from that of its material";
             self.only_one(("loss", loss.at), ("density", density.at), why);
         }
+    }
+
+    /// Area and volume of a core: what they make of its path must close about a winding, and be of the same core.
+    fn core_path(&mut self, area: Option<Given<Area>>, volume: Option<Given<Volume>>) {
+        let (Some(area), Some(volume)) = (area, volume) else { return };
+        let (section, whole) = (area.value.si(), volume.value.si());
+        let path = whole / section;
+        let widths = path / section.sqrt();
+        if section <= 0.0 || whole <= 0.0 || (CORE_PATH.0..=CORE_PATH.1).contains(&widths) {
+            return;
+        }
+        let (at, also) = (self.tree.span(volume.at), self.tree.span(area.at));
+        self.ledger.note("conflict", at, "volume", || {
+            let (path, width) = (millimetres(path), millimetres(section.sqrt()));
+            let message = if widths < CORE_PATH.0 {
+                format!("a core of this `area` and `volume` has a path of {path}, too short to close: its section is {width} wide")
+            } else {
+                format!("a core of this `area` and `volume` has a path of {path}, and a section {width} wide: no core is so thin")
+            };
+            Problem::new("conflict", at, message, "`volume`")
+                .with_also(also, "`area`")
+                .with_way_out("correct one of them; `volume` is that of the whole core, `area` that of its path")
+        });
     }
 
     fn saturation(&mut self, saturation: &Saturation) {

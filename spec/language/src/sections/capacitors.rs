@@ -1,7 +1,8 @@
 //! Banks on a bus, capacitors to the chassis, and the data sheets of what they are built from.
 
 use loadworthy_physics::{
-    Capacitance, Current, Inductance, Resistance, Temperature, ThermalResistance, Voltage,
+    Capacitance, Current, Inductance, Resistance, Temperature, TemperatureDifference, ThermalResistance,
+    Time, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
@@ -33,6 +34,8 @@ pub struct Bank {
     pub each: Option<Located<String>>,
     /// What lies between the bank and the bus.
     pub path: Option<BankPath>,
+    /// How long its capacitors have to last in service, e.g. `20000 h`; held against their `endurance`.
+    pub life: Option<Given<Time>>,
 }
 
 /// What lies between a bank and its bus.
@@ -93,4 +96,20 @@ pub struct CapacitorType {
     pub thermal_resistance: Option<Given<ThermalResistance>>,
     /// Highest temperature of its hot spot.
     pub hottest: Option<Given<Temperature>>,
+    /// How long it lasts, and where: its life elsewhere follows from that by a rule of thumb.
+    pub endurance: Option<Endurance>,
+}
+
+/// How long a capacitor lasts at one hot spot and voltage.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Endurance {
+    /// Time until what the data sheet calls the end of its life, e.g. `5000 h`.
+    pub life: Option<Given<Time>>,
+    /// Temperature of its hot spot meanwhile.
+    pub hot_spot: Option<Given<Temperature>>,
+    /// Direct voltage meanwhile.
+    pub voltage: Option<Given<Voltage>>,
+    /// Kelvins more that halve it; 10 K unless said otherwise.
+    pub halved_by: Option<Given<TemperatureDifference>>,
 }

@@ -126,11 +126,31 @@ fn components() {
         "magnetics: { coil: { kind: choke, inductance: 0 H, tolerance: 150 %, turns: 0, core: { area: 0 cm^2, loss: -5 W, saturation: 1.3 T } } }",
         "magnetics: { coil: { kind: choke, inductance: 0 H, tolerance: 150 %, core: { area: 0 cm^2, loss: -5 W, saturation: { flux_density: 0 T } }, winding: { resistance: 0 ohm } } }",
         "magnetics: { core: { kind: transformer, turns_ratio: 0, magnetising_inductance: 5 uH, leakage_inductance: 50 uH, secondary: { resistance: 0 ohm } } }",
+        // A path of 20 mm about a section that is 20 mm wide, and one of 20 m; 140 mm is a core.
+        "magnetics: { flat: { kind: choke, core: { area: 4 cm^2, volume: 8 cm^3 } }, thin: { kind: choke, core: { area: 4 mm^2, volume: 80 cm^3 } } }",
+        "magnetics: { coil: { kind: choke, core: { area: 4 cm^2, volume: 56 cm^3 } } }",
         "machines: { motor: { kind: permanent_magnet, pole_pairs: 0 }, pump: { kind: permanent_magnet, flux_linkage: 0 V s, highest_speed: -1 1/min } }",
         "machines: { motor: { kind: induction, flux_linkage: 0.1 V s, leakage_inductance: 0 H } }",
         "capacitor_types: { thin: { capacitance: 0 F, tolerance: 200 %, ripple_current: 0 A } }",
         "buses: { link: { loop_inductance: { bars: 0 nH }, discharge: { resistor: 0 ohm, active: { power: 600 W, resistor: 2 kohm } } } }",
     ]));
+}
+
+#[test]
+fn edges() {
+    let device = |gate: &str| {
+        format!(
+            "devices: {{ module: {{ transistor: {{ kind: igbt, gate: {{ {gate} }}, energies: {{ voltage: 800 V, junction: 150 degC, current: [100 A, 300 A], turn_on: [4 mJ, 12 mJ], turn_off: [4 mJ, 12 mJ] }} }} }} }}"
+        )
+    };
+    // 800 V take 1.6 µs at 0.5 kV/µs, 267 ns at 3 kV/µs, which lose 32 mJ at 300 A, and 100 ns at 8 kV/µs, which lose 12 mJ.
+    let all = [
+        "edge: 0.5 kV/us, turn_on_time: 300 ns",
+        "edge: 3 kV/us, turn_on_time: 300 ns",
+        "edge: 8.1 kV/us, turn_on_time: 300 ns",
+    ];
+    let all = all.map(device);
+    insta::assert_snapshot!(table(&all.each_ref().map(String::as_str)));
 }
 
 #[test]

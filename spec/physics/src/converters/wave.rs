@@ -3,6 +3,7 @@
 use core::f64::consts::{FRAC_1_SQRT_2, PI, TAU};
 
 use crate::link_lines::LINES;
+use crate::link_ring::Edges;
 use crate::{Current, Law, SquaredCurrent};
 
 /// Most pieces of a wave.
@@ -174,6 +175,18 @@ impl Wave {
             (low, high) = (if -high < low { -high } else { low }, if -low > high { -low } else { high });
         }
         Current::new(if high < low { known } else { high - low + known })
+    }
+
+    /// Edges of so many of these currents, evenly shifted, within a period of their first line.
+    #[must_use]
+    pub fn edges(&self, legs: f64) -> Edges {
+        let halves = if self.is_mirrored { 2.0 } else { 1.0 };
+        let (mut jumps, mut bends) = (0.0, 0.0);
+        for corner in self.corners().iter().take(self.count) {
+            jumps += halves * corner.jump.abs();
+            bends += halves * corner.bend.abs() / legs;
+        }
+        Edges { jumps: Current::new(jumps), bends: Current::new(bends) }
     }
 
     /// Mean square of each line of so many of these currents together, evenly shifted over the period; the first lies at

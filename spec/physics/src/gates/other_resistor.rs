@@ -29,8 +29,9 @@ pub static APART: Law = Law {
 /// Factor up to which times are scaled.
 pub const REACH: f64 = 10.0;
 
-/// Factor up to which switching energies of a data sheet count. They grow no faster than in proportion to the resistance.
-pub const NEAR: f64 = 1.25;
+/// Factor up to which switching energies of a data sheet count as they are: resistors have this tolerance. They grow no
+/// faster than in proportion to the resistance, so that what is solved reads low by no more.
+pub const NEAR: f64 = 1.05;
 
 /// A longest time; not a number beyond [`REACH`]. See [`LONGEST`].
 #[must_use]

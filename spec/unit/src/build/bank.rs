@@ -9,10 +9,10 @@ use loadworthy_source::NodeId;
 
 use crate::build::power::place_of;
 use crate::build::{Build, assumed, broken};
-use crate::ids::{FigureId, InputId};
+use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Bank, BankFigures, CapacitorInputs, Plan, RippleFigures, RippleTerm, Stage, Synchronised, Topology,
+    Bank, BankFigures, CapacitorInputs, Life, Plan, RippleFigures, RippleTerm, Stage, Synchronised, Topology,
 };
 use crate::table::Stated;
 
@@ -78,6 +78,7 @@ fn bank(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Ban
         Dimension::Temperature,
         air,
     );
+    let life = life(build, (&said, part), written);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     let figures = BankFigures {
         ripple_current: figure("ripple_current", Dimension::Current),
@@ -86,7 +87,49 @@ fn bank(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Ban
         hot_spot: figure("hot_spot_temperature", Dimension::Temperature),
         peak_voltage: figure("peak_voltage", Dimension::Voltage),
     };
-    Bank { part, parts, each, path_inductance, path_resistance, air, figures }
+    Bank { part, parts, each, path_inductance, path_resistance, air, life, figures }
+}
+
+/// What a bank has to last, and what its capacitors do; nothing where neither is stated.
+fn life(build: &mut Build<'_>, (said, part): (&str, PartId), written: &Written) -> Option<Life> {
+    let named = written.each.as_ref()?;
+    let entry = build.description.capacitor_types.get(&named.value)?;
+    let sheet = entry.read().and_then(|sheet| sheet.endurance.as_ref());
+    if sheet.is_none() && written.life.is_none() {
+        return None;
+    }
+    let (path, near) = (format!("capacitor_types.{}.endurance", named.value), entry.key);
+    let lost = entry.read().is_none().then_some(entry.value);
+    macro_rules! number {
+        ($key:ident, $dimension:ident, $si:expr) => {{
+            let stated = match lost {
+                Some(at) => broken(at),
+                None => build.stated(sheet.and_then(|sheet| sheet.$key.as_ref()), Some(near), $si),
+            };
+            let path = format!("{path}.{}", stringify!($key));
+            shared(build, &path, &path, Dimension::$dimension, stated)
+        }};
+    }
+    let halved_by = build.stated_or(
+        sheet.and_then(|sheet| sheet.halved_by.as_ref()),
+        near,
+        &defaults::LIFE_HALVED_BY,
+        |kelvins| kelvins.si(),
+    );
+    let of_halving = format!("{path}.halved_by");
+    let asked = written.life.as_ref().map(|life| {
+        let stated = build.stated(Some(life), None, |time| time.si());
+        let input = build.tables.input(format!("{said}.life"), Dimension::Time, stated);
+        (input, build.tables.figure_if_asked(part, "spent_endurance", Dimension::Time))
+    });
+    Some(Life {
+        endurance: number!(life, Time, |time| time.si()),
+        hot_spot: number!(hot_spot, Temperature, |celsius| celsius.in_celsius()),
+        voltage: number!(voltage, Voltage, |volts| volts.si()),
+        halved_by: shared(build, &of_halving, &of_halving, Dimension::TemperatureDifference, halved_by),
+        lasts: build.tables.figure_if_asked(part, "life", Dimension::Time),
+        asked,
+    })
 }
 
 /// What the data sheet says of the capacitors of a bank; banks of one type share it.

@@ -14,7 +14,7 @@ use crate::build::{Build, assumed};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{
-    Body, ConductorHeat, ConductorHeatFigures, Pad, RatedSection, Reached, RippleTerm, Section, Stage,
+    Body, ConductorHeat, ConductorHeatFigures, Crowds, Pad, RatedSection, Reached, RippleTerm, Section, Stage,
 };
 use crate::solver::Late;
 use crate::table::Stated;
@@ -67,12 +67,13 @@ pub(crate) fn join(build: &mut Build<'_>) {
 fn rated_section(build: &mut Build<'_>, one: &One<'_>, written: &Written) -> Option<RatedSection> {
     let copper = copper(build);
     let is_bar = |sides: &[Option<Given<Length>>; 2]| sides.iter().all(Option::is_some);
-    let (is_cable, size, section) = match written {
+    let (is_cable, size, crowds, section) = match written {
         Written::Cable(cable) => {
             let stated = build.stated(Some(cable.section.as_ref()?), None, |area| area.si());
             let section = one.input(build, "section", Dimension::Area, stated);
             let length = cable.length.as_ref().map(|length| one.length(build, "length", Some(length)));
-            (true, section, length.map(|length| Section::Cable { section, length, copper }))
+            let follows = length.map(|length| Section::Cable { section, length, copper });
+            (true, section, Crowds::Round { section }, follows)
         }
         _ => {
             let (sides, length, ways) = match written {
@@ -88,11 +89,14 @@ fn rated_section(build: &mut Build<'_>, one: &One<'_>, written: &Written) -> Opt
             let thickness = one.length(build, "thickness", thickness.as_ref());
             let length = length.as_ref().map(|length| one.length(build, "length", Some(length)));
             let follows = |length| Section::Rectangle { width, thickness, length, copper, ways };
-            (false, width, length.map(follows))
+            let is_pair = matches!(written, Written::LaminatedBusbar(_));
+            let crowds = if is_pair { Crowds::Pair { thickness } } else { Crowds::Bar { width, thickness } };
+            (false, width, crowds, length.map(follows))
         }
     };
     let follows = section.filter(|_| written.resistance().is_none());
-    Some(RatedSection { is_cable, size, follows })
+    let air = build.description.surroundings.read().and_then(|air| air.inside_air.as_ref());
+    Some(RatedSection { is_cable, size, crowds: air.map(|_| crowds), follows })
 }
 
 /// Temperature in °C that a resistance is taken at which follows from a section.

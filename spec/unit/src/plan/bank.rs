@@ -17,8 +17,27 @@ pub struct Bank {
     pub path_resistance: InputId,
     /// Temperature of the air around it.
     pub air: InputId,
+    /// What is known of its life, and asked of it; none where nobody says anything.
+    pub life: Option<Life>,
     /// What is solved for it.
     pub figures: BankFigures,
+}
+
+/// Life of the capacitors of a bank.
+#[derive(Clone, Copy, Debug)]
+pub struct Life {
+    /// How long one lasts by its data sheet.
+    pub endurance: InputId,
+    /// Hot spot at which it does.
+    pub hot_spot: InputId,
+    /// Voltage at which it does.
+    pub voltage: InputId,
+    /// Kelvins more that halve it.
+    pub halved_by: InputId,
+    /// How long it lasts as it is used.
+    pub lasts: FigureId,
+    /// How long it has to last, where that is stated, and how much of its endurance that wears.
+    pub asked: Option<(InputId, FigureId)>,
 }
 
 /// What the data sheet says of a capacitor.

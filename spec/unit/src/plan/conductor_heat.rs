@@ -102,6 +102,58 @@ pub struct Pad {
     pub place: Option<usize>,
 }
 
+/// Where an alternating current crowds in a conductor.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Crowds {
+    /// In one of two bars with insulation between them.
+    Pair {
+        /// Thickness of one bar.
+        thickness: InputId,
+    },
+    /// In a bar, or in foil.
+    Bar {
+        /// Width.
+        width: InputId,
+        /// Thickness.
+        thickness: InputId,
+    },
+    /// In a cable.
+    Round {
+        /// Nominal section.
+        section: InputId,
+    },
+}
+
+impl Crowds {
+    /// The sides that it crowds in.
+    pub(crate) fn from(self, from: &mut Vec<Operand>) {
+        match self {
+            Self::Pair { thickness: one } | Self::Round { section: one } => from.push(one.into()),
+            Self::Bar { width, thickness } => from.extend([width, thickness].map(Operand::from)),
+        }
+    }
+
+    /// Width and thickness that it crowds in; of a cable its diameter, of a pair the thickness alone.
+    pub(crate) fn sides(self, input: impl Fn(InputId) -> f64) -> [f64; 2] {
+        match self {
+            Self::Pair { thickness } => [0.0, input(thickness)],
+            Self::Bar { width, thickness } => [input(width), input(thickness)],
+            Self::Round { section } => [(4.0 * input(section) / core::f64::consts::PI).sqrt(), 0.0],
+        }
+    }
+
+    /// How many times more it heats than a direct one, at the temperature of the air; copper that is hotter crowds less.
+    pub(crate) fn factor(self, frequency: Frequency, air: f64, [width, thickness]: [f64; 2]) -> f64 {
+        let depth = skin_depth(frequency, Temperature::celsius(air));
+        let (width, thickness) = (Length::new(width), Length::new(thickness));
+        match self {
+            Self::Pair { .. } => skin::pair(thickness, depth),
+            Self::Bar { .. } => skin::bar(width, thickness, depth),
+            Self::Round { .. } => skin::round(width, depth),
+        }
+    }
+}
+
 /// A section that a resistance follows from.
 #[derive(Clone, Copy, Debug)]
 pub enum Section {
@@ -221,39 +273,15 @@ impl ConductorHeat {
         from.extend(sides.into_iter().flatten().map(Operand::from));
     }
 
-    /// The sides that an alternating current crowds in.
-    pub(crate) fn crowds_in(&self, from: &mut Vec<Operand>) {
+    /// Where an alternating current crowds in it; nowhere in contacts.
+    pub(crate) const fn crowds(&self) -> Option<Crowds> {
         match self.body {
-            Body::Bar { thickness, gap: Some(_), .. } => from.push(thickness.into()),
+            Body::Bar { thickness, gap: Some(_), .. } => Some(Crowds::Pair { thickness }),
             Body::Bar { width, thickness, gap: None, .. } | Body::Foil { width, thickness, .. } => {
-                from.extend([width, thickness].map(Operand::from));
+                Some(Crowds::Bar { width, thickness })
             }
-            Body::Cable { section, .. } => from.push(section.into()),
-            Body::Contact { .. } => {}
-        }
-    }
-
-    /// How many times more an alternating current heats it than a direct one, at the temperature of the air; copper that
-    /// is hotter crowds less.
-    pub(crate) fn crowding(&self, frequency: Frequency, air: f64, [width, thickness]: [f64; 2]) -> f64 {
-        let depth = skin_depth(frequency, Temperature::celsius(air));
-        let (width, thickness) = (Length::new(width), Length::new(thickness));
-        match self.body {
-            Body::Bar { gap: Some(_), .. } => skin::pair(thickness, depth),
-            Body::Bar { .. } | Body::Foil { .. } => skin::bar(width, thickness, depth),
-            Body::Cable { .. } => skin::round(width, depth),
-            Body::Contact { .. } => 1.0,
-        }
-    }
-
-    /// Width and thickness that an alternating current crowds in; of a cable its diameter.
-    pub(crate) fn sides(&self, input: impl Fn(InputId) -> f64) -> [f64; 2] {
-        match self.body {
-            Body::Bar { width, thickness, .. } | Body::Foil { width, thickness, .. } => {
-                [input(width), input(thickness)]
-            }
-            Body::Cable { section, .. } => [(4.0 * input(section) / core::f64::consts::PI).sqrt(), 0.0],
-            Body::Contact { .. } => [0.0; 2],
+            Body::Cable { section, .. } => Some(Crowds::Round { section }),
+            Body::Contact { .. } => None,
         }
     }
 

@@ -34,7 +34,7 @@ mod trips;
 mod turn_off;
 mod withstand;
 
-pub use bank::{Bank, BankFigures, CapacitorInputs, Ripple, RippleFigures, RippleTerm, Synchronised};
+pub use bank::{Bank, BankFigures, CapacitorInputs, Life, Ripple, RippleFigures, RippleTerm, Synchronised};
 pub(crate) use barrier::GROUPS;
 pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
@@ -44,6 +44,7 @@ pub use chip::{
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;
+pub(crate) use conductor_heat::Crowds;
 pub use conductor_heat::{Body, ConductorHeat, ConductorHeatFigures, Pad, Section};
 pub use control::{
     Coil, Commanded, Control, Controller, Driver, DriverMisfit, ExchangedDrivers, Quantity, Sensor,

@@ -1,7 +1,7 @@
 //! Buses, sources, loads, and the conductors between them.
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{ConductorHeat, Density, Ripple, RippleTerm, Section};
+use crate::plan::{ConductorHeat, Crowds, Density, Ripple, RippleTerm, Section};
 use crate::trace::Operand;
 
 /// A bus and what sets its voltage.
@@ -216,6 +216,8 @@ pub struct RatedSection {
     pub is_cable: bool,
     /// Section of a cable, width of a bar.
     pub size: InputId,
+    /// Where an alternating current crowds in it, where it is known how warm its copper is.
+    pub(crate) crowds: Option<Crowds>,
     /// What its resistance follows from, where none is stated.
     pub(crate) follows: Option<Section>,
 }

@@ -3,7 +3,7 @@
 use loadworthy_physics::Law;
 use loadworthy_physics::link_lines::LINES;
 
-use crate::plan::{Conductor, ConductorHeat, Plan, RippleTerm};
+use crate::plan::{Conductor, ConductorHeat, Crowds, Plan, RippleTerm};
 use crate::solver::asked_for;
 use crate::solver::conductor_loss;
 use crate::solver::laws;
@@ -51,7 +51,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             heated(plan, conductor, heat, pass);
             asked_for::in_conductor(conductor, pass);
         }
-        conductor_loss::settle(conductor, pass);
+        conductor_loss::settle(plan, conductor, pass);
     }
 }
 
@@ -87,7 +87,7 @@ fn heated<const L: usize, T: Trace>(
     let law = if conductor.ripples.is_empty() { &NO_RIPPLE } else { &RIPPLE };
     let (mut squares, mut crowded) = ([0.0; L], [0.0; L]);
     for ripple in &conductor.ripples {
-        add(plan, conductor, heat, ripple, (&mut squares, &mut crowded), pass);
+        add(plan, conductor, heat.crowds(), ripple, (&mut squares, &mut crowded), pass);
     }
     pass.put(figures.ripple, law, &from, |l| squares[l].sqrt());
 
@@ -98,7 +98,9 @@ fn heated<const L: usize, T: Trace>(
         }
         if !conductor.ripples.is_empty() {
             from.push(conductor.surroundings.into());
-            heat.crowds_in(&mut from);
+            if let Some(crowds) = heat.crowds() {
+                crowds.from(&mut from);
+            }
         }
     }
     let amps = pass.figure(conductor.current);
@@ -120,11 +122,25 @@ fn heated<const L: usize, T: Trace>(
     pass.put(figures.temperature, heat.law(), &from, |l| celsius[l]);
 }
 
+/// Square of the direct current that the ripple of a conductor with a rated current heats it like, by its section.
+pub(crate) fn crowded<const L: usize, T: Trace>(
+    plan: &Plan,
+    conductor: &Conductor,
+    crowds: Crowds,
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    let (mut squares, mut crowded) = ([0.0; L], [0.0; L]);
+    for ripple in &conductor.ripples {
+        add(plan, conductor, Some(crowds), ripple, (&mut squares, &mut crowded), pass);
+    }
+    crowded
+}
+
 /// Adds the square of a ripple current, and what it heats like. Lanes whose lines lie alike share their skin effect.
 fn add<const L: usize, T: Trace>(
     plan: &Plan,
     conductor: &Conductor,
-    heat: &ConductorHeat,
+    crowds: Option<Crowds>,
     ripple: &RippleTerm,
     (squares, crowded): (&mut [f64; L], &mut [f64; L]),
     pass: &Pass<'_, L, T>,
@@ -139,13 +155,14 @@ fn add<const L: usize, T: Trace>(
         let square = amps[l] * amps[l];
         squares[l] += square;
         let lines = plan.ripple_lines(ripple, pass.at(l));
-        let sides = heat.sides(|input| pass.inputs[input.index()][l]);
+        let sides = crowds.map_or([0.0; 2], |crowds| crowds.sides(|input| pass.inputs[input.index()][l]));
         let of = [lines.first.si(), air[l], sides[0], sides[1]].map(f64::to_bits);
         let factors = match known {
             Some((same, factors)) if same == of => factors,
             _ => {
                 let at = |line: usize| lines.first * (line as f64 + 1.0);
-                core::array::from_fn(|line| heat.crowding(at(line), air[l], sides))
+                let factor = |line| crowds.map_or(1.0, |crowds| crowds.factor(at(line), air[l], sides));
+                core::array::from_fn(factor)
             }
         };
         known = Some((of, factors));

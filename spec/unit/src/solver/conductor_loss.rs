@@ -4,9 +4,10 @@
 use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{Law, Temperature};
 
-use crate::plan::{Conductor, Plan};
-use crate::solver::Block;
+use crate::ids::FigureId;
+use crate::plan::{Conductor, Crowds, Plan};
 use crate::solver::pass::Pass;
+use crate::solver::{Block, conductor_heat, ripple_lines};
 use crate::trace::{Operand, Trace};
 
 static WARM: Law = Law {
@@ -19,20 +20,57 @@ static WARM: Law = Law {
 static OF_RMS: Law = Law {
     name: "loss of a conductor with its ripple",
     formula: "P = I_rms²·R",
-    validity: "a conductor with a rated current, whose temperature is not solved: copper as warm as the air, without skin effect; on the low side",
+    validity: "a conductor with a rated current, whose temperature is not solved: copper as warm as the air, without skin effect, for want of its section or of the air inside; on the low side",
     source: "Joule heat",
 };
 
+static OF_CROWDED: Law = Law {
+    name: "loss of a conductor with its ripple, by its section",
+    formula: "P = (I² + Σ F_k·I_k²)·R, F_k the skin effect at each line of a stage's ripple, as much as of its square lies there",
+    validity: "a conductor with a rated current, whose temperature is not solved: copper as warm as the air, which is on the low side; skin effect as of the conductor by itself, or of a laminated pair",
+    source: "Joule heat; IEC 60287-1-1, Dwight, Dowell for F",
+};
+
 /// Puts the loss of every conductor whose temperature or ripple is known.
-pub(crate) fn settle<const L: usize, T: Trace>(conductor: &Conductor, pass: &mut Pass<'_, L, T>) {
+pub(crate) fn settle<const L: usize, T: Trace>(
+    plan: &Plan,
+    conductor: &Conductor,
+    pass: &mut Pass<'_, L, T>,
+) {
     let Some(loss) = conductor.heating_loss else { return };
     // Of a duty point that ends it is reckoned once it is known how hot it gets.
     if is_followed(conductor) {
         return;
     }
+    let crowds = conductor.rated_section.as_ref().and_then(|of| of.crowds);
+    if let (None, Some(crowds)) = (&conductor.heat, crowds) {
+        return of_section(plan, conductor, (crowds, loss), pass);
+    }
     let watts: [f64; L] = core::array::from_fn(|l| watts(conductor, pass.at(l)));
     let from = if T::LISTENS { from(conductor) } else { Vec::new() };
     pass.put(loss, law(conductor), &from, |l| watts[l]);
+}
+
+/// Puts the loss of a conductor with a rated current and a section.
+fn of_section<const L: usize, T: Trace>(
+    plan: &Plan,
+    conductor: &Conductor,
+    (crowds, loss): (Crowds, FigureId),
+    pass: &mut Pass<'_, L, T>,
+) {
+    let crowded = conductor_heat::crowded(plan, conductor, crowds, pass);
+    let (amps, ohms) = (pass.figure(conductor.current), pass.input(conductor.resistance));
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(conductor.current.into());
+        for ripple in &conductor.ripples {
+            from.push(ripple.current.into());
+            ripple_lines::from(&plan.stages[ripple.stage], &mut from);
+        }
+        from.extend([conductor.surroundings, conductor.resistance].map(Operand::Input));
+        crowds.from(&mut from);
+    }
+    pass.put(loss, &OF_CROWDED, &from, |l| (amps[l] * amps[l] + crowded[l]) * ohms[l]);
 }
 
 /// Tells how those came about that wait for how hot a conductor gets, after that is told.

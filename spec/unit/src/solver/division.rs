@@ -9,6 +9,7 @@ use core::f64::consts::TAU;
 
 use loadworthy_physics::capacitor_bank::Branch;
 use loadworthy_physics::link_lines::LINES;
+use loadworthy_physics::link_ring::{FROM, RINGS, Ring};
 use loadworthy_physics::link_voltage::Across;
 use loadworthy_physics::{Capacitance, Frequency, Inductance, Resistance};
 
@@ -25,6 +26,8 @@ use crate::trace::{Operand, Trace};
 const MATTERS: f64 = 0.04;
 /// Halvings of the tolerance in which a resonance is looked for.
 const HALVINGS: usize = 24;
+/// Multiples of the first line up to which rings are looked for: no bank is without inductance, whatever is stated.
+const BEYOND: f64 = 1e4;
 
 /// What two stages with one carrier have in common, in A², by their places among the terms of a bus.
 pub(crate) type Common<const L: usize> = (usize, usize, [f64; L]);
@@ -360,12 +363,17 @@ impl<const L: usize> Circuit<'_, L> {
             paths += 1.0 / branch.inductance.si();
         }
         let mut besides = [(0.0, 0.0); LINES];
+        let rings = self.rings(first, place);
         for (line, besides) in besides.iter_mut().enumerate() {
             let frequency = first * (line as f64 + 1.0);
             let turn = TAU * frequency.si();
             let (real, imaginary) = self.admittance(frequency, place, |_, _| ());
             let square = real * real + imaginary * imaginary;
             *besides = (real / square, 1.0 / (turn * farads) - turn / paths - imaginary / square);
+            for ring in rings.iter().flatten() {
+                let own = ring.impedance(line as f64 + 1.0);
+                *besides = (besides.0 - own.0, besides.1 - own.1);
+            }
         }
         let ohms = besides[LINES - 1].0;
         for besides in &mut besides {
@@ -375,7 +383,56 @@ impl<const L: usize> Circuit<'_, L> {
             capacitance: Capacitance::new(farads),
             resistance: Resistance::new(ohms),
             besides: Some(besides),
+            rings,
         }
+    }
+
+    /// What rings above the lines of a stage: one resonance at most between any two neighbours of those frequencies at which
+    /// a bank has no reactance, as far as they are damped little.
+    fn rings(&self, first: Frequency, place: f64) -> [Option<Ring>; RINGS] {
+        let mut rings = [None; RINGS];
+        let (lowest, highest) = (first * FROM, first * BEYOND);
+        let banks = || {
+            let own =
+                self.bus.ripple.banks.iter().map(|&bank| self.bank(&self.plan.banks[bank], place).own());
+            own.map(|own| if own > highest { highest } else { own })
+        };
+        let mut to = banks().fold(lowest, |most, own| if own > most { own } else { most });
+        for ring in &mut rings {
+            let from =
+                banks().filter(|&own| own < to).fold(lowest, |most, own| if own > most { own } else { most });
+            if to <= lowest {
+                break;
+            }
+            *ring = self.crossing(from, to, place).map(|at| Ring::at(at, first, |at| self.all(at, place)));
+            to = from;
+        }
+        rings.sort_by_key(Option::is_none);
+        rings
+    }
+
+    fn all(&self, frequency: Frequency, place: f64) -> (f64, f64) {
+        self.admittance(frequency, place, |_, _| ())
+    }
+
+    /// Where between two frequencies all branches side by side turn from inductive to capacitive.
+    fn crossing(&self, from: Frequency, to: Frequency, place: f64) -> Option<Frequency> {
+        const STEPS: usize = 16;
+        // Evenly between the periods of both.
+        let at = |share: f64| to * (1.0 / (to / from * (1.0 - share) + share));
+        let is_inductive = |share: f64| self.all(at(share), place).1 < 0.0;
+        // Close to the higher one a bank turns within little, where it couples weakly.
+        let step = |step: usize| {
+            let left = 1.0 - (step as f64 + 0.5) / STEPS as f64;
+            1.0 - left * left * left
+        };
+        let last = (0..STEPS - 1).rev().find(|&k| is_inductive(step(k)) && !is_inductive(step(k + 1)))?;
+        let (mut low, mut high) = (step(last), step(last + 1));
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if is_inductive(middle) { low = middle } else { high = middle }
+        }
+        Some(at(0.5 * (low + high)))
     }
 
     /// Where between two places a line finds all branches without susceptance.

@@ -2,10 +2,13 @@
 //! everything is solved.
 
 use loadworthy_physics::capacitor_bank;
+use loadworthy_physics::capacitor_life::{self, Endurance};
 use loadworthy_physics::link_pulses::{self, Pulses};
-use loadworthy_physics::{Current, Law, Power, Resistance, Temperature, ThermalResistance};
+use loadworthy_physics::{
+    Current, Law, Power, Resistance, Temperature, TemperatureDifference, ThermalResistance, Time, Voltage,
+};
 
-use crate::plan::{Bank, Bus, Plan, Ripple, RippleTerm, Stage};
+use crate::plan::{Bank, Bus, Life, Plan, Ripple, RippleTerm, Stage};
 use crate::solver::bridge::modulation;
 use crate::solver::division::{self, divides};
 use crate::solver::laws;
@@ -229,4 +232,36 @@ fn of_bank<const L: usize, T: Trace>(
     let highest = pass.figure(bus.highest_voltage);
     let from: &[Operand] = &[bus.highest_voltage.into(), of_bus.voltage.into()];
     pass.put(figures.peak_voltage, &laws::BANK_PEAK, from, |l| highest[l] + 0.5 * swing[l]);
+    if let Some(life) = &bank.life {
+        of_life(bus, bank, life, pass);
+    }
+}
+
+/// How long the capacitors of a bank last as if the duty point did.
+fn of_life<const L: usize, T: Trace>(bus: &Bus, bank: &Bank, life: &Life, pass: &mut Pass<'_, L, T>) {
+    let [hours, at, volts, kelvins] =
+        [life.endurance, life.hot_spot, life.voltage, life.halved_by].map(|input| pass.input(input));
+    let endurance: [Endurance; L] = core::array::from_fn(|l| Endurance {
+        life: Time::new(hours[l]),
+        hot_spot: Temperature::celsius(at[l]),
+        voltage: Voltage::new(volts[l]),
+        halved_by: TemperatureDifference::new(kelvins[l]),
+    });
+    let (hot, across) = (pass.figure(bank.figures.hot_spot), pass.figure(bus.voltage));
+    let from: &[Operand] = &[
+        life.endurance.into(),
+        life.hot_spot.into(),
+        bank.figures.hot_spot.into(),
+        life.halved_by.into(),
+        bus.voltage.into(),
+        life.voltage.into(),
+    ];
+    let lasts = pass.put(life.lasts, &capacitor_life::LIFE, from, |l| {
+        capacitor_life::life(&endurance[l], Temperature::celsius(hot[l]), Voltage::new(across[l])).si()
+    });
+    let Some((asked, spent)) = life.asked else { return };
+    let time = pass.input(asked);
+    pass.put(spent, &capacitor_life::SPENT, &[asked.into(), life.endurance.into(), life.lasts.into()], |l| {
+        capacitor_life::spent(Time::new(time[l]), &endurance[l], Time::new(lasts[l])).si()
+    });
 }

@@ -2,6 +2,7 @@
 
 use loadworthy_physics::converters::wave::Wave;
 use loadworthy_physics::link_lines::{self, LINES};
+use loadworthy_physics::link_ring::Edges;
 use loadworthy_physics::{Current, Frequency};
 
 use crate::plan::{Bridge, Chopper, Isolated, IsolatedKind, Plan, RippleTerm, Stage, Topology};
@@ -79,6 +80,21 @@ impl Plan {
                 }
             }
             Topology::Isolated(isolated) => passed(self, (stage, isolated), term.port, read).0.swing(),
+        }
+    }
+
+    /// Edges of the current of a chopper or a stage with a transformer at one of its ports; none are asked of a bridge.
+    pub(crate) fn edges(&self, term: &RippleTerm, read: impl Fn(Operand) -> f64 + Copy) -> Edges {
+        let stage = &self.stages[term.stage];
+        match &stage.topology {
+            Topology::Bridge(_) => Edges { jumps: Current::new(f64::NAN), bends: Current::new(f64::NAN) },
+            Topology::Chopper(chopper) => {
+                sent(chopper, term.port, read).edges(read(chopper.inputs.legs.into()))
+            }
+            Topology::Isolated(isolated) => {
+                let (wave, shifted) = passed(self, (stage, isolated), term.port, read);
+                wave.edges(shifted)
+            }
         }
     }
 }

@@ -12,7 +12,7 @@ use crate::trace::{Operand, Trace};
 
 pub(crate) static VOLTAGE: Law = Law {
     name: "ripple of a bus voltage, peak to peak",
-    formula: "ΔV = Σ ΔV_k; of a bridge max v − min v of its pulses in Z, of others at most I_k/(2·f_k·C) + R·ΔI_k + 2·√2·Σ I_h·|ΔZ_h|; of a bank alone Z = R + 1/(j·ω·C), else that of all branches at each line up to the 12th, ΔZ = Z − R − 1/(j·ω·C) with R at the 12th",
+    formula: "ΔV = Σ ΔV_k; of a bridge max v − min v of its pulses in Z, of others at most I_k/(2·f_k·C) + R·ΔI_k + 2·√2·Σ I_h·|ΔZ_h|; of a bank alone Z = R + 1/(j·ω·C), else that of all branches at each line up to the 12th, ΔZ = Z − R − 1/(j·ω·C) with R at the 12th, and what rings above the 8th is followed from edge to edge",
     validity: "sum over the stages, which they seldom reach together; capacitances at the low end of their tolerance, and where a line resonates; resistance as stated for the ripple frequency; what an edge adds in the inductance of all branches side by side left out",
     source: link_voltage::FROM_BRIDGE.source,
 };
@@ -50,7 +50,8 @@ pub(crate) fn of_stage<const L: usize, T: Trace>(
     let Some(bridge) = stage.bridge() else {
         let rms = Current::new(pass.figures[term.current.index()][l]);
         let swing = plan.swing(term, pass.at(l));
-        return link_voltage::bound(rms, swing, &lines.shares, across, lines.first).si();
+        let edges = plan.edges(term, pass.at(l));
+        return link_voltage::bound(rms, swing, &lines.shares, across, lines.first, edges).si();
     };
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
