@@ -1,5 +1,6 @@
 //! The checks on whole descriptions: their own examples, boundaries, proposals, what is missing.
 
+mod asked_for;
 mod assumptions;
 mod back_emf;
 mod beyond_diodes;
@@ -43,6 +44,7 @@ mod mission_cycles;
 mod mission_peaks;
 mod no_solution;
 mod one_entry;
+mod one_pole;
 mod output_reach;
 mod own_examples;
 mod parallel_sharing;
