@@ -27,6 +27,7 @@ mod false_turn_on;
 mod fault_currents;
 mod fault_machines;
 mod fault_walk;
+mod fault_windings;
 mod floating_supplies;
 mod fuse_coordination;
 mod fuse_overloads;
