@@ -131,7 +131,7 @@ fn the_first_screen_says_the_weakest_point_and_what_to_change() {
     }
     assert!(first.contains("qualified people decide"), "the cautions stand there as well");
     let holds = text_of_page(&page(&["examples/harbour-shuttle.yaml"], &[]));
-    assert!(holds.contains("Holds at grade major; 2 notes") && holds.contains("Nearest to what is allowed"));
+    assert!(holds.contains("Holds at grade major; 3 notes") && holds.contains("Nearest to what is allowed"));
     let open = text_of_page(&page(&["tests/end_to_end/descriptions/one-bridge.yaml"], &[]));
     assert!(open.contains("Not judged in full") && open.contains("What to state"), "{open}");
     let nothing = text_of_page(&page(&["tests/end_to_end/broken/edition-missing.yaml"], &[]));

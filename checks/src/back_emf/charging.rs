@@ -163,16 +163,28 @@ fn by_conductor(
     let plan = &solved.variant.plan;
     let carried = (amps, Dimension::Current);
     let fuse = plan.fuses.iter().find(|fuse| plan.conductors[fuse.conductor].part == conductor.part);
+    // What service alone is too much for, for good, is told of that.
+    let service =
+        || solved.variant.beside(lane).ids().filter(|&lane| solved.variant.duty_of(lane).lasts.is_none());
+    let is_too_small = |limit: &dyn Fn(LaneId) -> Option<f64>| {
+        let carried = |lane| solved.figure(conductor.carried(), lane);
+        service().any(|lane| carried(lane).zip(limit(lane)).is_some_and(|(amps, most)| most < amps.abs()))
+    };
     if let Some(fuse) = fuse {
+        if is_too_small(&|lane| solved.figure(fuse.figures.continuous, lane)) {
+            return None;
+        }
         let limit = Limit::Figure(fuse.figures.continuous);
         return Some(compare(solved, lane, carried, limit, Some(&FUSE_CURRENT)));
     }
     if let Some(rated) = conductor.rated {
+        if is_too_small(&|lane| solved.input(rated, lane)) {
+            return None;
+        }
         return Some(compare(solved, lane, carried, Limit::Input(rated), Some(&CONDUCTOR_CURRENT)));
     }
     let Some(carried) = solved.figure(amps, lane) else { return Some(Err(vec![Missing::Figure(amps)])) };
-    let all = solved.variant.beside(lane).ids().filter(|&lane| solved.variant.duty_of(lane).lasts.is_none());
-    let service: Vec<Option<f64>> = all.map(|lane| solved.figure(conductor.carried(), lane)).collect();
+    let service: Vec<Option<f64>> = service().map(|lane| solved.figure(conductor.carried(), lane)).collect();
     let most = service.iter().flatten().map(|amps| amps.abs()).fold(0.0, f64::max);
     if carried <= most {
         let limit = (most, Some(Operand::Figure(conductor.carried())));

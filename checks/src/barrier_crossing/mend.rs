@@ -3,11 +3,11 @@
 //! No number expresses a list or a kind: the changed graph is walked again here, which is exact.
 
 use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insulation};
-use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
+use loadworthy_unit::plan::{Barrier, Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{PartId, Solved};
 
 use super::needs::{Classes, part_of, ways, weak};
-use super::{ELSEWHERE, UNNAMED, WEAK, bare, ordered, strangers};
+use super::{ELSEWHERE, UNNAMED, WEAK, bare, meant, ordered, strangers};
 use crate::check::{Change, Family, Proof, Proposal};
 use crate::verdict::Verdict;
 
@@ -69,6 +69,9 @@ fn leave_out(
 fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Proposal> {
     let pair = isolation.pairs.iter().find(|pair| pair.part == worst.part)?;
     let needed = classes.needed(isolation, pair.between).insulation.means();
+    if let Some(place) = meant::barrier_for(isolation, classes, pair.between) {
+        return Some(meant_between(&isolation.barriers[place], pair.between, needed, isolation));
+    }
     let fitting = isolation.barriers.iter().filter(|barrier| {
         let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
         barrier.between.map(ordered) == Some(pair.between) && worth >= needed
@@ -102,11 +105,7 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
             "a barrier at each crossing",
         ),
         None => {
-            let kind = match needed {
-                0 => "functional",
-                1 => "basic",
-                _ => "reinforced",
-            };
+            let kind = kind_of(needed);
             reviewed(
                 format!(
                     "a barrier between {} and {} of kind {kind} that lists {shown}{and}",
@@ -117,6 +116,35 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
             )
         }
     })
+}
+
+/// The barrier that lists them names the two that they join, with a kind that is worth enough.
+fn meant_between(
+    barrier: &Barrier,
+    (one, other): (usize, usize),
+    needed: u8,
+    isolation: &Isolation,
+) -> Proposal {
+    let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
+    let kind = if worth < needed { format!(" and `kind: {}`", kind_of(needed)) } else { String::new() };
+    let (one, other) = (&isolation.domain(one).name, &isolation.domain(other).name);
+    let mut proposal = reviewed(
+        format!("`between: [{one}, {other}]`{kind} at {}", barrier.name),
+        "a barrier at each crossing",
+    );
+    if let Change::Reviewed { side_effects, .. } = &mut proposal.change {
+        side_effects.push("distances and ratings are asked for between these two".to_owned());
+    }
+    proposal
+}
+
+/// The word for so many means of protection.
+const fn kind_of(means: u8) -> &'static str {
+    match means {
+        0 => "functional",
+        1 => "basic",
+        _ => "reinforced",
+    }
 }
 
 /// The thing that is worth too little becomes of the least kind with which no way is weak for its sake.

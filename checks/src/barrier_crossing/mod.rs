@@ -4,6 +4,7 @@
 //! between them from the voltages of their buses and from who may touch them. The weakest way decides.
 
 mod chassis;
+mod meant;
 mod mend;
 mod needs;
 mod strangers;
@@ -23,6 +24,7 @@ use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing};
+pub(crate) use meant::meant_for;
 pub(crate) use mend::unbonded;
 pub(crate) use needs::{Classes, ways};
 pub(crate) use strangers::moved_stages;
@@ -255,14 +257,19 @@ fn bare<'p>(
 
 /// Whether a crossing passes no barrier between its domains; one that it names between others is none.
 fn is_bare(isolation: &Isolation, classes: &Classes, crossing: &Crossing) -> bool {
+    let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
+    !passes && needs_one(isolation, classes, crossing)
+}
+
+/// Whether a crossing needs a barrier at all.
+fn needs_one(isolation: &Isolation, classes: &Classes, crossing: &Crossing) -> bool {
     let is_bonded = |place: usize| isolation.domain(place).bonding >= Bonding::Stated;
     let (one, other) = crossing.between;
     // What the chassis joins needs nothing between, and harmless devices may stand on cooled metal.
     let is_joined = is_bonded(one) && is_bonded(other);
     let is_harmless = matches!(crossing.kind, Joins::Cooled | Joins::Wound)
         && classes.needed(isolation, crossing.between).insulation.means() == 0;
-    let passes = !crossing.listed_by.is_empty() || names_one(isolation, crossing);
-    !(passes || is_joined || is_harmless)
+    !(is_joined || is_harmless)
 }
 
 /// Whether windings share a core of which an output passes no barrier itself: what they lie between is not known before that
@@ -353,11 +360,14 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
         .iter()
         .filter_map(|weak| needs::part_of(isolation, weak.culprit(isolation)?))
         .collect();
-    for barrier in &isolation.barriers {
+    for (place, barrier) in isolation.barriers.iter().enumerate() {
+        let is_weak = weak.contains(&barrier.part);
         let in_order = match barrier.kind {
             _ if barrier.between.is_none() => continue,
+            // What one is worth between two that it is not meant for is told with that.
+            Some(_) if is_weak && meant_for(isolation, classes, place).is_some() => continue,
             None => Err(vec![Missing::Cause(Cause::Input(barrier.kind_stated))]),
-            Some(_) => Ok(!weak.contains(&barrier.part)),
+            Some(_) => Ok(!is_weak),
         };
         // What hangs on the bonding of one metal is one matter, whatever stands on it.
         let metal =

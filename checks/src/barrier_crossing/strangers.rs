@@ -4,7 +4,7 @@
 //! of several barriers: that is one slip.
 
 use loadworthy_unit::plan::{Form, Isolation, Magnetic, Stage};
-use loadworthy_unit::{DutyId, Solved};
+use loadworthy_unit::{DutyId, PartId, Solved};
 
 use super::{Classes, bare, ordered, strays};
 
@@ -116,7 +116,10 @@ pub(super) fn misplaced(solved: &Solved<'_>, isolation: &Isolation, barrier: usi
         match own.peek() {
             Some(_) => isolation.unsaid.is_empty() && own.all(|crossing| crossing.between != between),
             // What feeds gates from their own side passes nothing; of what does not say where it stands that is not known.
-            None => isolation.unsaid.is_empty() && feeds_gates(solved, name),
+            None => {
+                isolation.unsaid.is_empty()
+                    && (feeds_gates(solved, name) || stays(solved, isolation, between, name))
+            }
         }
     };
     (0..of.spanned_by.len()).filter(|&place| is_stranger(&of.spanned_by[place].0)).collect()
@@ -143,6 +146,13 @@ fn is_off_its_metal(
     plan.coolant.is_some()
         && (is_metal(one) || is_metal(other))
         && (stage || plan.magnetics.iter().any(is_wound))
+}
+
+/// Whether a name is that of a sensor which is read where it stands: it passes nothing. Between the circuits of gates that is not known.
+fn stays(solved: &Solved<'_>, isolation: &Isolation, (one, other): (usize, usize), name: &str) -> bool {
+    let is_circuit = |end: usize| isolation.domain(end).form != Form::Gates;
+    let is_it = |&(part, _): &(PartId, usize)| solved.variant.path(part) == name;
+    is_circuit(one) && is_circuit(other) && isolation.within.iter().any(is_it)
 }
 
 /// Whether a name is that of an output for gates, or of a transformer of some, all of whose gates are known.

@@ -7,7 +7,7 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 use super::needs::{Classes, Weak, first_layer, layered, part_of, reason, ways, weak};
 use super::{
     BONDING, EARTHED, ELSEWHERE, INDEPENDENCE, MERGED, NO_METAL, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK,
-    bare, chassis, strangers, strays, unknown,
+    bare, chassis, meant, strangers, strays, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -72,6 +72,9 @@ impl Teller<'_, '_> {
             format!("needed between them: {}", needed_words(needed)),
         ];
         told.facts.extend(unknown::line(self.isolation, pair.between));
+        if let Some(place) = meant::barrier_for(self.isolation, &classes, pair.between) {
+            return self.meant(place, pair.between, told);
+        }
         for crossing in &all {
             let Some((named, node)) = crossing.names_barrier else { continue };
             let named = &self.isolation.barriers[named];
@@ -98,6 +101,23 @@ impl Teller<'_, '_> {
                 if is_between { "listed here, and passes nothing" } else { "listed here, between others" };
             told.because.push(Place { node, label: label.to_owned() });
         }
+        Some(told)
+    }
+
+    /// What passes no barrier because the one that lists it names two other domains.
+    fn meant(&self, place: usize, pair: (usize, usize), mut told: Told) -> Option<Told> {
+        let barrier = &self.isolation.barriers[place];
+        let (joined, stands) = (self.pair(pair), self.pair(barrier.between?));
+        told.saying = format!(
+            "`{}` stands between {stands}, and what it lists joins {joined} and passes no barrier there",
+            barrier.name
+        );
+        let label = format!("meant for {joined}, as far as its list tells");
+        let at = Place { node: barrier.between_at?, label };
+        let first = core::mem::replace(&mut told.at, at);
+        told.because.insert(0, first);
+        told.because.truncate(MOST_PLACES);
+        told.facts.push(format!("listed by `{}`, which stands between {stands}", barrier.name));
         Some(told)
     }
 
@@ -181,7 +201,13 @@ impl Teller<'_, '_> {
             let does = match (own, names.len()) {
                 (Some(_), 1) => "joins other domains",
                 (Some(_), _) => "join other domains",
+                (None, 1) if self.within(names[0]).is_some() => {
+                    "is read where it stands, and joins no two domains"
+                }
                 (None, 1) => "takes its power where it feeds gates, and joins no two domains",
+                (None, _) if names.iter().any(|name| self.within(name).is_some()) => {
+                    "stay on one side of it, and join no two domains"
+                }
                 (None, _) => "take their power where they feed gates, and join no two domains",
             };
             let stands = self.pair(barrier.between?);
@@ -193,9 +219,10 @@ impl Teller<'_, '_> {
             for &k in &listed_here {
                 let name = &barrier.spanned_by[k].0;
                 let own = self.isolation.crossings.iter().find(|own| own.names.contains(name));
-                let label = match own {
-                    Some(own) => format!("joins {}", self.pair(own.between)),
-                    None => "stands on one side of it".to_owned(),
+                let label = match (own, self.within(name)) {
+                    (Some(own), _) => format!("joins {}", self.pair(own.between)),
+                    (None, Some(at)) => format!("stands in `{at}`, and is read there"),
+                    (None, None) => "stands on one side of it".to_owned(),
                 };
                 places.push(Place { node: barrier.spanned_by[k].1, label });
             }
@@ -204,6 +231,13 @@ impl Teller<'_, '_> {
         let at = places.next()?;
         let because = places.take(MOST_PLACES).collect();
         Some(Told { because, facts: sayings.clone(), ..Told::new(sayings.swap_remove(0), at) })
+    }
+
+    /// The domain of a sensor that is read where it stands.
+    fn within(&self, name: &str) -> Option<&str> {
+        let mut all = self.isolation.within.iter();
+        let (_, at) = all.find(|(part, _)| self.solved.variant.path(*part) == name)?;
+        Some(&self.isolation.domain(*at).name)
     }
 
     fn unknown(&self) -> Option<Told> {

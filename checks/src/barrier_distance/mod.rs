@@ -15,7 +15,8 @@ use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId, Reach, Solved};
 
-use crate::barrier_crossing::{Classes, is_read, unbonded};
+use crate::barrier_crossing::{Classes, is_read, meant_for, unbonded};
+use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
@@ -34,6 +35,9 @@ const FREQUENCY: &str = "frequency";
 
 /// Recurring peak above which a partial-discharge test is asked for (IEC 60664-1; IEC 61800-5-1 has 750 V).
 const TESTED_ABOVE: f64 = 700.0;
+
+/// What a barrier states of the recurring peak that it is made for.
+const RATED_PEAK: &str = "recurring_peak";
 
 /// Frequency in Hz above which recurring voltages may ask for more (IEC 60664-4).
 const FAST: f64 = 30e3;
@@ -101,6 +105,12 @@ impl Check for BarrierDistance {
     }
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        if failure.worst.defect == DISCHARGE {
+            // What it is tested with is what is then held against the peak.
+            let lacks = |of| Missing::Key { of, key: RATED_PEAK };
+            let all = failure.all.iter().map(|one| missing_text(solved.variant, None, lacks(one.part)));
+            return all.map(|text| text.subject).collect();
+        }
         if failure.worst.defect != UNDECLARED {
             return Vec::new();
         }
@@ -117,8 +127,9 @@ impl Check for BarrierDistance {
 fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) {
     let classes = Classes::within(solved, isolation, lanes);
     let homeless = homeless(isolation, solved, lanes);
-    for barrier in &isolation.barriers {
-        if barrier.between.is_none() {
+    for (place, barrier) in isolation.barriers.iter().enumerate() {
+        // One whose `between` is told to be meant for others is asked once it stands there.
+        if barrier.between.is_none() || meant_for(isolation, &classes, place).is_some() {
             continue;
         }
         if let Some(missing) = homeless {
@@ -222,6 +233,8 @@ impl<'a, 'u> Seen<'a, 'u> {
                 let compared = compare(self.solved, lane, volts, Limit::Law(TESTED_ABOVE), None);
                 if barrier.rated_peak.is_none() {
                     self.put(DISCHARGE, outcome(compared, Grade::Note), Some(lane), out);
+                    let lacks = vec![Missing::Key { of: barrier.part, key: RATED_PEAK }];
+                    self.put(PEAK, Outcome::NotJudged(lacks), Some(lane), out);
                 }
             }
         }

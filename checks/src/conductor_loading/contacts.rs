@@ -23,6 +23,8 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
         for lane in solved.variant.lane_ids() {
             let outcome = match solved.input(contact.resistance, lane) {
                 Some(ohms) if ohms <= 0.0 => Outcome::Fails { fault: Fault::Structural, grade: Grade::Note },
+                // What carries more than it is rated for is told of that, and drops more for it.
+                Some(_) if is_overloaded(contact, solved, lane) => continue,
                 Some(_) => {
                     let drop = (contact.drop, Dimension::Voltage);
                     match compare(solved, lane, drop, Limit::Always(MELTS), None) {
@@ -39,6 +41,12 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
             out.put(solved, subject, outcome, Vec::new());
         }
     }
+}
+
+fn is_overloaded(contact: &Conductor, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let rated = contact.rated.and_then(|rated| solved.input(rated, lane));
+    let carried = solved.figure(contact.carried(), lane);
+    carried.zip(rated).is_some_and(|(carried, rated)| rated < carried.abs())
 }
 
 pub(super) fn told(worst: &Verdict, lane: LaneId, solved: &Solved<'_>) -> Option<Told> {

@@ -1,14 +1,15 @@
 //! What starts a bus that its own converter lives on: gates and a controller that are fed from it alone wait for it, as it waits
 //! for them.
 //!
-//! A bus with a source is there from the beginning, and so is one that nothing of the unit feeds. Others come up once a stage
+//! A bus with a source is there from the beginning, unless a contactor parts it from the source and waits for what holds its coil; so is
+//! one that nothing of the unit feeds. Others come up once a stage
 //! between them and such a bus works; through the diodes of a boost or a buck the high one does by itself. Rectifiers conduct without
 //! their gates.
 
 use std::collections::BTreeSet;
 
 use loadworthy_unit::NodeId;
-use loadworthy_unit::plan::{ChopperKind, Role, Topology};
+use loadworthy_unit::plan::{ChopperKind, Circuit, Coil, Controller, Role, Topology};
 
 use super::{Found, NO_START, View, listed, place};
 use crate::check::Told;
@@ -24,15 +25,43 @@ struct Lives<'v> {
     at: NodeId,
 }
 
-/// Every bus that stages feed and no source: one finding for all that wait for one another.
-pub(super) fn buses(view: &View<'_, '_>, all: &mut Vec<Found>) {
-    if view.waits_for(view.control.controllers_stated).is_some() {
-        return;
+impl<'v> Lives<'v> {
+    fn new(what: &'v str, (from, at): (&'v str, NodeId), also: Option<&'v str>) -> Self {
+        Self { what, on: core::iter::once(from).chain(also).collect(), at }
     }
+
+    /// Whether a bus that feeds it is there; one that the description does not name is another's.
+    fn is_alive(&self, view: &View<'_, '_>, live: &BTreeSet<usize>) -> bool {
+        self.on.iter().any(|name| {
+            let bus = view.plan.buses.iter().position(|bus| view.variant.path(bus.part) == *name);
+            bus.is_none_or(|bus| live.contains(&bus))
+        })
+    }
+}
+
+/// Every bus that stages feed and no source that is there by itself: one finding for all that wait for one another.
+pub(super) fn buses(view: &View<'_, '_>, all: &mut Vec<Found>) {
     let fed: BTreeSet<usize> =
         (0..view.plan.stages.len()).filter_map(|stage| given(view, stage)).map(|way| way.1).collect();
-    let is_asked = |bus: &usize| view.plan.buses[*bus].sources.is_empty();
-    let asked: Vec<usize> = fed.iter().copied().filter(is_asked).collect();
+    let behind: BTreeSet<usize> = sources(view).filter(|one| one.is_held).map(|one| one.bus).collect();
+    let has_source = |bus: &usize| !view.plan.buses[*bus].sources.is_empty();
+    let is_asked = |bus: &usize| !has_source(bus) || behind.contains(bus);
+    let asked: Vec<usize> = fed.union(&behind).copied().filter(is_asked).collect();
+    // Whether a bus starts hangs on who commands what feeds it.
+    let feeds = |stage: &usize| given(view, *stage).is_some_and(|way| asked.contains(&way.1));
+    let waits = (0..view.plan.stages.len()).filter(feeds).find_map(|stage| view.waits_for_controller(stage));
+    if let (Some(missing), Some(&bus)) = (waits, asked.first()) {
+        let (part, in_order) = (view.plan.buses[bus].part, Err(vec![missing]));
+        all.push(Found {
+            part,
+            defect: NO_START,
+            in_order,
+            grade: Grade::Note,
+            names: Vec::new(),
+            told: None,
+        });
+        return;
+    }
     let live = living(view, &asked);
     let mut dead: Vec<usize> = asked.iter().copied().filter(|bus| !live.contains(bus)).collect();
     // One of them stands for all, whichever comes first in the file.
@@ -78,29 +107,79 @@ fn living(view: &View<'_, '_>, asked: &[usize]) -> BTreeSet<usize> {
                 live.insert(from);
             }
         }
+        for one in sources(view) {
+            if one.coils(view).all(|coil| unheld(view, coil, &live).is_empty()) {
+                live.insert(one.bus);
+            }
+        }
         if live.len() == before {
             return live;
         }
     }
 }
 
+/// A source and its bus.
+struct Behind {
+    source: usize,
+    bus: usize,
+    /// Whether a contactor between the two says what holds its coil.
+    is_held: bool,
+}
+
+impl Behind {
+    /// Coils of the contactors that part it from its bus; one that leads around another is not needed for that.
+    fn coils<'v>(&self, view: &'v View<'_, '_>) -> impl Iterator<Item = &'v Coil> + use<'v> {
+        let own = Circuit::Source(self.source);
+        let parts = move |conductor: usize| {
+            let mut all = view.plan.openings.iter();
+            all.any(|one| one.conductor == conductor && one.of == own && one.around.is_none())
+        };
+        view.control.coils.iter().filter(move |coil| parts(coil.conductor))
+    }
+}
+
+fn sources(view: &View<'_, '_>) -> impl Iterator<Item = Behind> {
+    let all = view.plan.sources.iter().enumerate();
+    all.filter_map(|(source, of)| {
+        let mut one = Behind { source, bus: of.bus?, is_held: false };
+        one.is_held = one.coils(view).next().is_some();
+        Some(one)
+    })
+}
+
+/// What holds a coil and is fed from buses alone that are not there: its own supply, and who commands it.
+fn unheld<'v>(view: &'v View<'_, '_>, coil: &'v Coil, live: &BTreeSet<usize>) -> Vec<Lives<'v>> {
+    let mut all: Vec<Lives<'v>> = Vec::new();
+    if let Some(from) = &coil.from {
+        let what = view.variant.path(view.plan.conductors[coil.conductor].part);
+        let also = coil.also.as_ref().map(|bus| bus.value.as_str());
+        all.push(Lives::new(what, (&from.value, from.at), also));
+    }
+    let named = coil.controller.as_ref().map(|named| named.value.as_str());
+    for one in view.control.controllers.iter().filter(|one| Some(one.name.as_str()) == named) {
+        all.extend(of_controller(one));
+    }
+    all.retain(|one| !one.is_alive(view, live));
+    all
+}
+
+/// What a controller lives on, where it says so.
+fn of_controller(one: &Controller) -> Option<Lives<'_>> {
+    let from = one.from.as_ref()?;
+    let also = one.also.as_ref().map(|bus| bus.value.as_str());
+    Some(Lives::new(&one.name, (&from.value, from.at), also))
+}
+
 /// What a stage needs to begin and is fed from buses alone that are not there.
 fn waits<'v>(view: &'v View<'_, '_>, stage: usize, live: &BTreeSet<usize>) -> Vec<Lives<'v>> {
     let plan = view.plan;
-    let is_there = |name: &str| {
-        let bus = plan.buses.iter().position(|bus| view.variant.path(bus.part) == name);
-        bus.is_none_or(|bus| live.contains(&bus))
-    };
     let mut all: Vec<Lives<'v>> = Vec::new();
     let mut names = view.commanders(stage);
     let mut next = 0;
     while let Some(&name) = names.get(next) {
         next += 1;
         let Some(one) = view.control.controllers.iter().find(|one| one.name == name) else { continue };
-        if let Some(from) = &one.from {
-            let on = [Some(from), one.also.as_ref()].into_iter().flatten().map(|bus| bus.value.as_str());
-            all.push(Lives { what: &one.name, on: on.collect(), at: from.at });
-        }
+        all.extend(of_controller(one));
         for on in &one.depends_on {
             if !names.contains(&on.value.as_str()) {
                 names.push(&on.value);
@@ -121,23 +200,31 @@ fn waits<'v>(view: &'v View<'_, '_>, stage: usize, live: &BTreeSet<usize>) -> Ve
             own = from;
         }
         let also = view.control.supplied_also.get(own).and_then(Option::as_ref);
-        if let Some(from) = view.control.supplied_from.get(own).and_then(Option::as_ref) {
-            let on = [Some(from), also].into_iter().flatten().map(|bus| bus.value.as_str());
-            all.push(Lives { what: view.variant.path(supply.part), on: on.collect(), at: from.at });
-        }
+        let from = view.control.supplied_from.get(own).and_then(Option::as_ref);
+        let also = also.map(|bus| bus.value.as_str());
+        all.extend(from.map(|from| Lives::new(view.variant.path(supply.part), (&from.value, from.at), also)));
     }
-    all.retain(|one| !one.on.iter().any(|bus| is_there(bus)));
+    all.retain(|one| !one.is_alive(view, live));
     all
 }
 
 fn told(view: &View<'_, '_>, dead: &[usize], live: &BTreeSet<usize>) -> Told {
     let name = |bus: usize| format!("`{}`", view.variant.path(view.plan.buses[bus].part));
     let names: Vec<String> = dead.iter().map(|&bus| name(bus)).collect();
+    let parted: Vec<Behind> = sources(view).filter(|one| one.is_held && dead.contains(&one.bus)).collect();
     let feeds = |stage: &usize| {
-        given(view, *stage).is_some_and(|(from, to)| live.contains(&from) && dead.contains(&to))
+        let way = given(view, *stage).filter(|(_, to)| dead.contains(to));
+        // Behind a contactor that stays open a stage waits for its bus and for what it lives on.
+        way.is_some_and(|(from, _)| {
+            live.contains(&from) || !parted.is_empty() && !waits(view, *stage, live).is_empty()
+        })
     };
     let stages: Vec<usize> = (0..view.plan.stages.len()).filter(feeds).collect();
-    let waiting: Vec<Lives<'_>> = stages.iter().flat_map(|&stage| waits(view, stage, live)).collect();
+    let coils: Vec<&Coil> = parted.iter().flat_map(|one| one.coils(view)).collect();
+    let coils: Vec<&Coil> = coils.into_iter().filter(|coil| !unheld(view, coil, live).is_empty()).collect();
+    let of_coils = coils.iter().flat_map(|coil| unheld(view, coil, live));
+    let waiting: Vec<Lives<'_>> =
+        of_coils.chain(stages.iter().flat_map(|&stage| waits(view, stage, live))).collect();
     let mut what: Vec<&str> = Vec::new();
     for one in &waiting {
         if !what.contains(&one.what) {
@@ -148,12 +235,19 @@ fn told(view: &View<'_, '_>, dead: &[usize], live: &BTreeSet<usize>) -> Told {
     let feeding = if of.len() == 1 { "which feeds" } else { "which feed" };
     let lives = if what.len() == 1 { "lives" } else { "live" };
     let it = if dead.len() == 1 { "it" } else { "them" };
-    let saying = format!(
-        "nothing starts {}: {}, {feeding} {it}, cannot begin, since {} {lives} on {it} alone",
-        listed(&names),
-        listed(&of),
-        listed(&what)
-    );
+    let contactor =
+        |coil: &&Coil| format!("`{}`", view.variant.path(view.plan.conductors[coil.conductor].part));
+    let contactors: Vec<String> = coils.iter().map(contactor).collect();
+    let close = if contactors.len() == 1 { "does not close" } else { "do not close" };
+    let begins = match (contactors.is_empty(), of.is_empty()) {
+        (true, _) => format!("{}, {feeding} {it}, cannot begin", listed(&of)),
+        (false, true) => format!("{} {close}", listed(&contactors)),
+        (false, false) => {
+            format!("{} {close}, and {}, {feeding} {it}, cannot begin", listed(&contactors), listed(&of))
+        }
+    };
+    let saying =
+        format!("nothing starts {}: {begins}, since {} {lives} on {it} alone", listed(&names), listed(&what));
     let at = waiting.first().map_or_else(
         || view.at(view.plan.buses[dead[0]].part, "waits for its own converter"),
         |one| place(one.at, "lives on what it is needed for"),

@@ -5,7 +5,7 @@
 //! share of its inductance counts that is left at the crest.
 
 use loadworthy_unit::plan::{CurrentTrip, Magnetic, MagneticRole, Stage};
-use loadworthy_unit::{Dimension, Edit, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, Edit, LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Change, Check, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, unless_more};
@@ -13,7 +13,7 @@ use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
 use crate::steps::{as_written, family, scaled};
 use crate::tell::{above, demand, part_at, policy_place};
-use crate::verdict::Grade;
+use crate::verdict::{Grade, Missing, Outcome};
 use crate::wound::{all, everywhere, of, stands};
 
 /// Share of the saturation that the crest of the flux density may use.
@@ -78,6 +78,14 @@ impl Check for CoreSaturation {
         for (_, magnetic) in all(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
                 judge(magnetic, solved, lane, out);
+            }
+            // How far the current may rise nobody knows then.
+            let unstated = magnetic.core.unstated_trip.filter(|_| !magnetic.core.saturation.1.is_empty());
+            if let Some(trip) = unstated {
+                let subject =
+                    Subject { part: magnetic.part, defect: SATURATES_BEFORE_TRIP, lane: None, kin: None };
+                let missing = vec![Missing::Cause(Cause::Input(trip))];
+                out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
             }
         }
     }

@@ -99,6 +99,11 @@ impl Check for CurrentHeadroom {
         }
     }
 
+    fn told_with(&self, defect: &str) -> Option<&'static str> {
+        // A contactor that is too small for what it carries is too small for what it opens.
+        (defect == BREAKS_CURRENT).then_some(RATED)
+    }
+
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         match failure.worst.defect {
             RATED => conductors::told(failure.worst, solved),

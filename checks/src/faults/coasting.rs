@@ -24,12 +24,19 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             fallen.stages.contains(&machine.stage) && !held.lets_short(variant, fallen, machine)
         };
         for machine in bus.machines.iter().filter(coasts) {
-            let coasts_on = (bus.bus, machine);
+            let others = bus.machines.iter().filter(coasts).filter(|other| other.machine != machine.machine);
+            let others = others.map(|other| given(bench, bus.bus, other).map(|(amps, _)| amps)).sum();
+            let coasts_on = (bus.bus, machine, others);
             let crest = bench.solved.figure(machine.line_crest, LaneId::new(0));
             let highest = bench.solved.figure(own.highest_voltage, LaneId::new(0));
             let Some((crest, highest)) = crest.zip(highest) else { continue };
             if crest <= highest {
-                effect.says.extend(keeps_live(bench, fallen, bus.bus, (machine, crest)));
+                let live = keeps_live(bench, fallen, bus.bus, (machine, crest));
+                let is_fed = live.is_none() && !takers.is_empty();
+                effect.says.extend(live);
+                if is_fed {
+                    charges(bench, coasts_on, (crest, &takers), effect);
+                }
                 continue;
             }
             if machine.short.is_some() {
@@ -40,10 +47,12 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
                 ));
             }
             let [machine, bus] = [machine.machine, own.part].map(|part| variant.path(part));
+            let crest_volts = crest;
             let [crest, highest] = [crest, highest].map(|volts| value(volts, Dimension::Voltage));
             if takers.is_empty() {
+                let banks = of_banks(bench, coasts_on.0, crest_volts);
                 effect.says.push(format!(
-                    "{machine} at highest speed brings {bus} to {crest} through the diodes, above its {highest}"
+                    "{machine} at highest speed brings {bus} to {crest} through the diodes, above its {highest}{banks}"
                 ));
                 continue;
             }
@@ -54,6 +63,45 @@ pub(super) fn coasting(bench: &Bench<'_>, fallen: &Fallen, held: &HeldOff, effec
             ));
         }
     }
+}
+
+/// What a machine gives to a bus that stands its crest and that something holds: it charges that through the diodes, unnoticed.
+fn charges(
+    bench: &Bench<'_>,
+    coasts_on: (usize, &Coasting, Option<f64>),
+    (crest, takers): (f64, &[Taker<'_>]),
+    effect: &mut Effect,
+) {
+    let variant = bench.solved.variant;
+    let own = &variant.plan.buses[coasts_on.0];
+    let volts = variant.lane_ids().filter_map(|lane| bench.solved.figure(own.voltage, lane));
+    if volts.reduce(f64::min).is_none_or(|lowest| crest <= lowest) {
+        return;
+    }
+    let (taken, is_known) = taken(bench, coasts_on, takers);
+    effect.is_open |= !is_known;
+    let [machine, bus] = [coasts_on.1.machine, own.part].map(|part| variant.path(part));
+    let crest = value(crest, Dimension::Voltage);
+    effect.says.push(format!(
+        "{machine} at highest speed feeds {bus} through the diodes with a crest of {crest}{taken}"
+    ));
+}
+
+/// Which banks of a bus stand what it comes to, and which do not, in words.
+fn of_banks(bench: &Bench<'_>, bus: usize, crest: f64) -> String {
+    let variant = bench.solved.variant;
+    let banks = variant.plan.buses[bus].ripple.banks.iter().map(|&bank| &variant.plan.banks[bank]);
+    let rated = banks.filter_map(|bank| {
+        let rated = bench.solved.input(bank.each.voltage, LaneId::new(0))?;
+        let name = variant.path(bank.part);
+        let made_for = value(rated, Dimension::Voltage);
+        Some(if rated < crest {
+            format!(", and above the {made_for} of {name}")
+        } else {
+            format!("; {name} is made for {made_for}")
+        })
+    });
+    rated.collect()
 }
 
 /// A machine that turns and keeps a bus live that nothing else feeds, by name.
@@ -90,7 +138,13 @@ fn keeps_live(
 }
 
 /// What a machine gives for good, in words, and whether it is known that something can take it.
-fn taken(bench: &Bench<'_>, (bus, machine): (usize, &Coasting), takers: &[Taker<'_>]) -> (String, bool) {
+///
+/// What others on its bus give at once, as far as that is known, comes to it.
+fn taken(
+    bench: &Bench<'_>,
+    (bus, machine, others): (usize, &Coasting, Option<f64>),
+    takers: &[Taker<'_>],
+) -> (String, bool) {
     let names = || takers.iter().map(|taker| taker.name).collect::<Vec<_>>().join(", ");
     let Some((amps, volts)) = given(bench, bus, machine) else {
         return (format!("; how much comes, and whether {} can take it, is not reckoned", names()), false);
@@ -100,11 +154,17 @@ fn taken(bench: &Bench<'_>, (bus, machine): (usize, &Coasting), takers: &[Taker<
             .map(|(figure, dimension)| value(figure, dimension));
     let comes = format!(": up to {amps_said} come at {volts_said}, {watts}");
     let most: Option<f64> = takers.iter().map(|taker| taker.for_good).sum();
-    match most {
-        Some(most) => {
-            let than = if most < amps { "more" } else { "no more" };
+    match most.zip(others) {
+        Some((most, others)) => {
+            let all = amps + others;
+            let than = if most < all { "more" } else { "no more" };
+            let with = if others > 0.0 {
+                format!(", {} with what else turns there", value(all, Dimension::Current))
+            } else {
+                String::new()
+            };
             let most = value(most, Dimension::Current);
-            (format!("{comes}, {than} than the {most} that {} can take for good", names()), true)
+            (format!("{comes}{with}, {than} than the {most} that {} can take for good", names()), true)
         }
         None => (format!("{comes}; whether {} can take it is not reckoned", names()), false),
     }

@@ -14,7 +14,7 @@ use crate::dependence::Needs;
 use crate::figure_text::value;
 use crate::free_text::in_line;
 
-/// Every bank, every capacitor from a pole to another domain, and the winding of every machine.
+/// Every bank, every bus without one, every capacitor from a pole to another domain, and the winding of every machine.
 pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
     let variant = bench.solved.variant;
     for bank in &variant.plan.banks {
@@ -24,6 +24,10 @@ pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fau
         let Some(bus) = bus else { continue };
         let part = variant.tables.part_of(bank.part);
         faults.push(fault(Kind::Bank, &part.path, part.at, shorted(bench, needs, bus)));
+    }
+    for (place, bus) in variant.plan.buses.iter().enumerate().filter(|(_, bus)| bus.ripple.banks.is_empty()) {
+        let part = variant.tables.part_of(bus.part);
+        faults.push(fault(Kind::BusShort, &part.path, part.at, shorted(bench, needs, place)));
     }
     let Some(isolation) = &variant.plan.isolation else { return };
     for capacitor in &isolation.capacitors {

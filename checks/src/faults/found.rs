@@ -11,7 +11,9 @@ use super::held_off::HeldOff;
 use super::joined::{apart, joined};
 use super::left::{Bench, SAGGED};
 use super::shorted::{opened, shorted};
-use super::{Effect, Fault, Kind, conducting, cooled, cut, discharged, legs, sensed, welded};
+use super::{
+    Effect, Fault, Kind, banks, conducting, cooled, cut, discharged, left_on, legs, sensed, welded, windings,
+};
 use crate::dependence::{Need, Needs};
 use crate::figure_text::{percent, value};
 use crate::free_text::in_line;
@@ -58,6 +60,9 @@ pub(super) fn all(variant: &Variant) -> Vec<Fault> {
     sensed::all(&mut bench, &needs, &mut faults);
     cooled::branches(&mut bench, &needs, &mut faults);
     faults.extend(cooled::pump(variant));
+    banks::all(&mut bench, &mut faults);
+    left_on::all(&bench, &mut faults);
+    windings::all(&mut bench, &needs, &mut faults);
     faults
 }
 

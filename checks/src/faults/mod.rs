@@ -4,6 +4,7 @@
 //! at rest, and judged by every check that compares figures; what fails then and did not before is told. Nothing here
 //! counts against a unit: a single fault may well stop a machine. Whether it may stop *this* one, people decide.
 
+mod banks;
 mod coasting;
 mod conducting;
 mod cooled;
@@ -14,10 +15,12 @@ mod found;
 mod held_off;
 mod joined;
 mod left;
+mod left_on;
 mod legs;
 mod sensed;
 mod shorted;
 mod welded;
+mod windings;
 
 use std::collections::BTreeMap;
 
@@ -87,6 +90,10 @@ pub enum Kind {
     Short,
     /// A phase of a machine leads no current.
     Phase,
+    /// Two phases of a machine are shorted.
+    Phases,
+    /// The choke of a leg no longer holds its current back.
+    Choke,
     /// A sensor, or any of those of one entry, says nothing that can be believed.
     Sensor,
     /// A branch of the coolant is blocked.
@@ -107,8 +114,16 @@ pub enum Kind {
     DischargeResistor,
     /// The discharge that is switched on does not act.
     ActiveDischarge,
+    /// The discharge that is switched on stays on.
+    DischargeOn,
     /// A leg of several in one stage carries nothing.
     Leg,
+    /// One capacitor of a bank is open.
+    Capacitor,
+    /// A whole bank is open.
+    BankOpen,
+    /// A bus without a bank is shorted.
+    BusShort,
     /// A capacitor of a bank is shorted.
     Bank,
     /// A suppression capacitor is shorted.
@@ -132,6 +147,8 @@ impl Kind {
             Self::Open => "device open",
             Self::Short => "device shorted",
             Self::Phase => "phase open",
+            Self::Phases => "phases shorted",
+            Self::Choke => "choke shorted",
             Self::Sensor => "sensor lost",
             Self::Branch => "branch blocked",
             Self::Pump => "coolant stands still",
@@ -142,7 +159,11 @@ impl Kind {
             Self::ContactorWelded => "contactor welded",
             Self::DischargeResistor => "discharge resistor open",
             Self::ActiveDischarge => "active discharge lost",
+            Self::DischargeOn => "discharge stays on",
             Self::Leg => "leg lost",
+            Self::Capacitor => "capacitor open",
+            Self::BankOpen => "bank open",
+            Self::BusShort => "bus shorted",
             Self::Bank => "bank shorted",
             Self::Suppression => "suppression capacitor shorted",
             Self::Frame => "winding on frame",

@@ -130,6 +130,44 @@ pub(super) fn opened(solved: &Solved<'_>, stage: &Stage, role: Option<Role>) -> 
     ))
 }
 
+/// What the choke of a boost or a buck leaves that is shorted: its switch turning on shorts what the choke kept apart.
+pub(super) fn choke(solved: &Solved<'_>, stage: &Stage) -> Option<Short> {
+    let Topology::Chopper(chopper) = &stage.topology else { return None };
+    // No device of its own is at fault.
+    let seen = Seen { solved, stage: Some(stage), seat: stage.seats.len() };
+    let [low, high] = [0, 1].map(|port| stage.ports.get(port).and_then(|port| port.bus));
+    let is_boost = chopper.kind == ChopperKind::Boost;
+    let (role, from) = if is_boost { (Role::LowSide, low) } else { (Role::HighSide, high) };
+    let position = stage.positions.iter().find(|position| position.role == role)?;
+    let switch = format!("{}.{}", solved.variant.path(stage.part), stage.seats[position.seat].key);
+    let does = if is_boost {
+        format!("shorts {}", seen.name(low))
+    } else {
+        let above = seen.above(high, low).map_or_else(String::new, |above| format!("{above},"));
+        format!("drives {} towards the voltage of {}{above}", seen.name(low), seen.name(high))
+    };
+    let (ends, cut_off) = seen.noticed(from);
+    let says = format!("nothing holds its current back: {switch} turning on {does}{ends}");
+    Some(Short::says((says, cut_off)))
+}
+
+/// What two phases of a machine do that are shorted.
+pub(super) fn phases(solved: &Solved<'_>, stage: &Stage) -> Option<Short> {
+    let bridge = stage.bridge()?;
+    let machine = solved.variant.path(bridge.machine?);
+    let seen = Seen { solved, stage: Some(stage), seat: stage.seats.len() };
+    let bus = stage.ports.first().and_then(|port| port.bus);
+    let (ends, cut_off) = seen.noticed(bus);
+    let lasts = if bridge.is_excited {
+        format!("what flows in {machine} fades with its flux")
+    } else {
+        format!("{machine} drives a current through it while it turns, gates off or not")
+    };
+    let says =
+        format!("two legs turning on against one another short {} through it{ends}; {lasts}", seen.name(bus));
+    Some(Short::says((says, cut_off)))
+}
+
 /// What a short across a bus itself does, in words, with the sources whose fuses clear.
 pub(super) fn across(solved: &Solved<'_>, bus: usize) -> (String, Vec<usize>) {
     let seen = Seen { solved, stage: None, seat: 0 };
@@ -199,6 +237,17 @@ impl<'a> Seen<'a, '_> {
                 (format!("its partner turning on shorts {name} through both {}", ended.says), ended.cut_off)
             }
             None => (format!("its partner turning on discharges {name} through both"), Vec::new()),
+        }
+    }
+
+    /// What ends a short that any of its devices makes by turning on, in words, with the sources whose fuses clear.
+    fn noticed(&self, bus: Option<usize>) -> (String, Vec<usize>) {
+        match self.ended(bus) {
+            Some(ended) if self.is_noticed() => {
+                (format!(" until its driver turns it off; should that fail, {}", ended.says), Vec::new())
+            }
+            Some(ended) => (format!(" {}", ended.says), ended.cut_off),
+            None => (format!(", as far as the charge of {} goes", self.name(bus)), Vec::new()),
         }
     }
 

@@ -109,25 +109,6 @@ impl Welded<'_, '_> {
         all.iter().filter(|stored| stored.resistor.is_some() || stored.active.is_some()).filter(feeds)
     }
 
-    /// Energy that the resistor of a pre-charge stands in one pulse.
-    fn rated(&self, branch: PartId) -> Option<f64> {
-        let all = &self.bench.solved.variant.plan.precharges;
-        let own = all.iter().find(|one| one.part == branch)?;
-        self.bench.solved.input(own.rated_energy, LaneId::new(0))
-    }
-
-    /// How long the resistor of a pre-charge stands a power, in words. What it stands for good it does not state.
-    fn burdened(&self, branch: PartId, watts: f64) -> String {
-        match self.rated(branch) {
-            Some(joules) => format!(
-                ": in {} its resistor takes the {} that it stands in one pulse",
-                value(joules / watts, Dimension::Time),
-                value(joules, Dimension::Energy)
-            ),
-            None => ": how hot that makes its resistor is not reckoned, since the energy that it stands is not stated".to_owned(),
-        }
-    }
-
     /// What stays on the bus through the resistor of the pre-charge.
     fn through_precharge(&self, effect: &mut Effect) {
         let [source, bus] = self.names();
@@ -172,9 +153,31 @@ impl Welded<'_, '_> {
             effect.discharge.push(format!(
                 "{name}: its active discharge {leaves} for as long as it acts, and {} in that branch{}",
                 value(watts, Dimension::Power),
-                self.burdened(branch, watts)
+                burdened(self.bench, branch, watts)
             ));
-            effect.is_open |= self.rated(branch).is_none();
+            effect.is_open |= rated(self.bench, branch).is_none();
+        }
+    }
+}
+
+/// Energy that the resistor of a pre-charge stands in one pulse.
+fn rated(bench: &Bench<'_>, branch: PartId) -> Option<f64> {
+    let all = &bench.solved.variant.plan.precharges;
+    let own = all.iter().find(|one| one.part == branch)?;
+    bench.solved.input(own.rated_energy, LaneId::new(0))
+}
+
+/// How long the resistor of a pre-charge stands a power, in words. What it stands for good it does not state.
+pub(super) fn burdened(bench: &Bench<'_>, branch: PartId, watts: f64) -> String {
+    match rated(bench, branch) {
+        Some(joules) => format!(
+            ": in {} its resistor takes the {} that it stands in one pulse",
+            value(joules / watts, Dimension::Time),
+            value(joules, Dimension::Energy)
+        ),
+        None => {
+            ": how hot that makes its resistor is not reckoned, since the energy that it stands is not stated"
+                .to_owned()
         }
     }
 }

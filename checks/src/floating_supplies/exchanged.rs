@@ -53,6 +53,7 @@ fn against(variant: &Variant, supply: &GateSupply) -> String {
             Misfit::Power => {
                 "other outputs that feed as many gates of that side give another power".to_owned()
             }
+            Misfit::Bootstrap => "what charges it feeds no low side of that leg".to_owned(),
         })
         .collect();
     format!("against `{}` at {}: {}", variant.path(supply.part), gates(variant, supply), words.join("; "))

@@ -2,7 +2,7 @@
 
 use loadworthy_unit::plan::{Drive, Fuse, Protected, Stands};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, PartId, Solved};
 
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
@@ -16,7 +16,7 @@ use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
-use crate::stored_energy::connects_for_good;
+use crate::stored_energy::{connects_for_good, exchanged_with};
 use crate::tell::{above, adrift, part_at, place, policy_place};
 use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
@@ -24,6 +24,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
     let part = variant.path(worst.part);
     if worst.defect == UNFUSED {
+        if let Some(exchanged) = exchanged_with(solved, worst.part) {
+            return Some(exchanged_fuse(exchanged, worst, solved));
+        }
         let is_bare = connects_for_good(solved, worst.part);
         let (saying, label, no_proposal) = if is_bare {
             (
@@ -182,6 +185,29 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         }
     }
     Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// A fuse and a contactor that stand in one another's branch, in words.
+fn exchanged_fuse(
+    (around, fuse, contactor): (PartId, usize, usize),
+    worst: &Verdict,
+    solved: &Solved<'_>,
+) -> Told {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let parts = [plan.conductors[fuse].part, plan.conductors[contactor].part];
+    let [fuse_name, contactor_name] = parts.map(|part| variant.path(part));
+    let [feed, around_name] = [worst.part, around].map(|part| variant.path(part));
+    let saying = format!(
+        "`{feed}` leads from a source without a fuse, and nothing opens `{around_name}`: `{fuse_name}` and `{contactor_name}` stand in one another's branch"
+    );
+    let at = part_at(solved, worst.part, format!("`{contactor_name}` here, and no fuse"));
+    let because = vec![part_at(solved, around, format!("`{fuse_name}` here, and no contactor"))];
+    let facts = vec![
+        format!("no fuse on the way from the source: `{fuse_name}` stands in `{around_name}`"),
+        format!("no contactor in `{around_name}`: `{contactor_name}` stands in `{feed}`"),
+    ];
+    let way = format!("exchange `{fuse_name}` and `{contactor_name}` in the `through` of both branches");
+    Told { because, facts, no_proposal: Some(way), ..Told::new(saying, at) }
 }
 
 /// Whether the most that passes a conductor comes from the other end than its fuse: that lets less through, whatever comes with it.

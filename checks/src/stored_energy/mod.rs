@@ -4,6 +4,7 @@
 //! that of banks which follow through diodes. The other way round, a bank is charged through a resistor before its
 //! contactor closes. The question is asked of every bus above 60 V that has a bank or states a discharge.
 
+mod poles;
 mod telling;
 
 use loadworthy_unit::plan::{Precharge, Stored};
@@ -41,6 +42,7 @@ const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
 const BYPASS: &str = "open-bypass";
 const UNPARTED: &str = "no-disconnect";
+const ONE_POLE: &str = "one-pole";
 
 /// Voltage of a bus below which nothing is asked, as in ISO 6469-3 and UN Regulation No. 100.
 const HARMLESS: f64 = 60.0;
@@ -64,6 +66,7 @@ static ABOUT: About = About {
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
         (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
         (UNPARTED, "no contactor parts a battery or a fuel cell from a bus that hurts"),
+        (ONE_POLE, "contactors of a source that floats open one of its poles alone"),
     ],
     policy: &[&RESISTOR_POWER, &PRECHARGE_ENERGY],
     since: 2026,
@@ -91,7 +94,9 @@ impl Check for StoredEnergy {
                 charge(precharge, solved, lane, out);
             }
         }
-        for precharge in plan.precharges.iter().filter(|precharge| !precharge.opens) {
+        // One that holds the fuse of the branch which lacks it is told there.
+        let is_bypass = |one: &&Precharge| !one.opens && misplaced_fuse(solved, one.part).is_none();
+        for precharge in plan.precharges.iter().filter(is_bypass) {
             let subject = Subject { part: precharge.part, defect: BYPASS, lane: None, kin: None };
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
@@ -105,6 +110,7 @@ impl Check for StoredEnergy {
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
         }
+        poles::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -158,7 +164,7 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
     let passive = if own.resistor.is_some() {
         seconds(stored.figures.passive_time, stored.passively_within)
     } else {
-        let key = if own.active.is_some() { "discharge.resistor" } else { "discharge" };
+        let key = if own.is_stated { "discharge.resistor" } else { "discharge" };
         let lost = stored.unread.map(|unread| Missing::Cause(Cause::Input(unread)));
         Err(vec![lost.unwrap_or(Missing::Key { of: bus.part, key })])
     };
@@ -250,6 +256,29 @@ fn put(
     let is_discharge = matches!(defect, PASSIVE | ACTIVE) && !matches!(outcome, Outcome::NotJudged(_));
     let remarks = if is_discharge { vec![Remark::StillCharged] } else { Vec::new() };
     out.put(solved, Subject { part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}
+
+/// The fuse in a branch around a contactor, and the second contactor of the branch that it leads around, which has no fuse and lacks
+/// one: each stands where the other belongs. Conductors of the plan.
+pub(crate) fn misplaced_fuse(solved: &Solved<'_>, around: PartId) -> Option<(usize, usize)> {
+    let plan = &solved.variant.plan;
+    let in_branch = |conductor: usize, branch: PartId| plan.conductors[conductor].branch == branch;
+    let fuse = plan.openings.iter().find(|one| !one.is_contactor && in_branch(one.conductor, around))?;
+    let main = fuse.around?;
+    let feed = plan.conductors[main].branch;
+    let lacks = plan.protections.iter().any(|one| one.branch == feed && one.is_unfused());
+    let mut others =
+        plan.openings.iter().filter(|one| one.conductor != main && in_branch(one.conductor, feed));
+    others.find(|one| one.is_contactor).filter(|_| lacks).map(|one| (fuse.conductor, one.conductor))
+}
+
+/// The branch around a contactor of a branch that lacks its fuse, with what was exchanged between the two.
+pub(crate) fn exchanged_with(solved: &Solved<'_>, feed: PartId) -> Option<(PartId, usize, usize)> {
+    let plan = &solved.variant.plan;
+    plan.precharges.iter().filter(|one| !one.opens).find_map(|one| {
+        let (fuse, contactor) = misplaced_fuse(solved, one.part)?;
+        (plan.conductors[contactor].branch == feed).then_some((one.part, fuse, contactor))
+    })
 }
 
 /// Whether a branch from a source leads through nothing, and nothing else protects it.

@@ -3,7 +3,9 @@
 use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, PASSIVE, SLOW, UNPARTED};
+use super::{
+    ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, ONE_POLE, PASSIVE, SLOW, UNPARTED, poles,
+};
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
 use crate::review::Place;
@@ -48,6 +50,9 @@ fn resistor(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId) -> Option<
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = solved.variant.path(worst.part);
+    if worst.defect == ONE_POLE {
+        return poles::told(worst, solved);
+    }
     if worst.defect == BARE {
         let saying = format!(
             "`{part}` closes its contactor on an empty bank: nothing but its resistance limits the inrush"

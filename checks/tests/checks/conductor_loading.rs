@@ -163,9 +163,15 @@ fn foil_that_no_law_knows_asks_for_a_bar() {
 
 #[test]
 fn contacts_without_a_rated_current_need_a_way_for_their_heat() {
+    // A sheet states the current; who states how the heat leaves is asked how hot it may get, and the other way round.
     let said = missing(&with("{ kind: connector, resistance: 0.1 mohm }"));
-    for key in ["thermal_resistance", "hottest"] {
-        assert!(said.iter().any(|one| one.contains(key)), "{key}: {said:?}");
+    assert!(said.iter().any(|one| one.ends_with(".current.continuous is not stated")), "{said:?}");
+    assert!(!said.iter().any(|one| one.contains("hottest")), "{said:?}");
+    for (given, asked) in
+        [("hottest: 110 degC", "thermal_resistance"), ("thermal_resistance: 5 K/W", "hottest")]
+    {
+        let said = missing(&with(&format!("{{ kind: connector, resistance: 0.1 mohm, {given} }}")));
+        assert!(said.iter().any(|one| one.contains(asked)), "{asked}: {said:?}");
     }
     let plug = |path: &str| {
         with(&format!(

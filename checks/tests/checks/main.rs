@@ -1,5 +1,6 @@
 //! The checks on whole descriptions: their own examples, boundaries, proposals, what is missing.
 
+mod asked_for;
 mod assumptions;
 mod back_emf;
 mod beyond_diodes;
@@ -26,6 +27,7 @@ mod false_turn_on;
 mod fault_currents;
 mod fault_machines;
 mod fault_walk;
+mod fault_windings;
 mod floating_supplies;
 mod fuse_coordination;
 mod fuse_overloads;
@@ -44,6 +46,7 @@ mod mission_peaks;
 mod mission_wear;
 mod no_solution;
 mod one_entry;
+mod one_pole;
 mod output_reach;
 mod own_examples;
 mod parallel_sharing;

@@ -7,7 +7,9 @@ mod control;
 mod cooling;
 mod domains;
 mod gates;
+mod meant;
 mod operation;
+mod starting;
 
 use std::collections::BTreeSet;
 

@@ -88,8 +88,8 @@ fn what_a_moved_stage_leaves_in_the_lists_of_barriers_is_one_finding() {
     assert_eq!(
         says,
         [
-            "leave `tiller_upper_transformer`, `tiller_lower_transformer` out of `spanned_by` of gate_isolation, \
-             `tiller_bridge` out of `spanned_by` of module_bases"
+            "leave `tiller_currents`, `tiller_temperature`, `tiller_upper_transformer`, `tiller_lower_transformer` out of \
+             `spanned_by` of gate_isolation, `tiller_bridge` out of `spanned_by` of module_bases"
         ]
     );
 }

@@ -179,6 +179,25 @@ fn an_upper_and_the_lower_output_exchanged_are_one_finding() {
     assert_eq!(missing, [""; 0]);
 }
 
+/// An upper gate on a bootstrap and the output that charges it, exchanged: the rail and the leg that it is charged in tell.
+#[test]
+fn the_outputs_of_a_buck_exchanged_are_one_finding() {
+    let changes = [
+        ("feeds: [lamp_buck.low_side]", "feeds: [lamp_buck.other_side]"),
+        ("feeds: [lamp_buck.high_side]", "feeds: [lamp_buck.low_side]"),
+        ("lamp_buck.other_side", "lamp_buck.high_side"),
+    ];
+    let (new, missing) = after_in(CARRIER, &changes);
+    let of_buck: Vec<_> = new.iter().filter(|one| one.2 != "track_uppers").collect();
+    assert_eq!(of_buck, [&("floating-supplies", "exchanged", "lamp_low".to_owned())], "{missing:#?}");
+    let text = changes.iter().fold(CARRIER.to_owned(), |text, (from, to)| changed(&text, from, to));
+    let review = crate::descriptions::reviewed(&text);
+    let told = review.findings.iter().find(|one| one.defect == "exchanged").expect("two outputs");
+    let said = "against `lamp_high` at lamp_buck.low_side.1: what charges it feeds no low side of that leg";
+    assert!(told.facts.iter().any(|fact| fact == said), "{:#?}", told.facts);
+    assert_eq!(told.proposals[0].say, "exchange `feeds` of lamp_low and lamp_high");
+}
+
 /// The text with what two drivers drive exchanged.
 fn with_drivers_exchanged(text: &str, one: &str, other: &str) -> String {
     let drives = |name: &str| {

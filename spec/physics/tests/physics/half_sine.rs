@@ -72,7 +72,7 @@ fn stepped(network: &[(f64, f64)], (loss, squared, growth): (f64, f64, f64), out
     let step = 1.0 / (output * f64::from(STEPS));
     let mut rises: Vec<f64> = network.iter().map(|&(r, _)| r * loss).collect();
     let slowest = network.iter().fold(0.0, |slowest: f64, &(_, tau)| slowest.max(tau));
-    let turns = (0_u32..).find(|&turns| f64::from(turns) > 8.0 + 10.0 * slowest * output).unwrap();
+    let turns = (0_u32..).take_while(|&turns| f64::from(turns) < 9.0 + 10.0 * slowest * output).count();
     let mut most = 0.0_f64;
     for turn in 0..turns {
         for place in 0..STEPS {

@@ -1,7 +1,7 @@
 //! Two outputs of which each suits the gates of the other, and not its own.
 //!
 //! What does not suit is told by other entries: the rail that an output is tied to, the voltages of the outputs beside it, the
-//! barrier that lists it, the other windings of its transformer, and the power of the outputs beside it.
+//! barrier that lists it, the other windings of its transformer, the power of the outputs beside it, and what charges a bootstrap.
 
 use std::collections::BTreeMap;
 
@@ -83,8 +83,7 @@ impl<'b, 'd> Beside<'b, 'd> {
     /// The gates of an output that may have been exchanged.
     fn gates(&self, output: usize) -> Option<Vec<Gate>> {
         let supply = &self.build.plan.gate_supplies[output];
-        let is_open =
-            !supply.contested.is_empty() || !supply.idle.is_empty() || supply.bootstrap_from.is_some();
+        let is_open = !supply.contested.is_empty() || !supply.idle.is_empty();
         let gates: Vec<Gate> = supply.alone().collect();
         (!is_open && !gates.is_empty()).then_some(gates)
     }
@@ -118,6 +117,11 @@ impl<'b, 'd> Beside<'b, 'd> {
         if rail.is_some_and(|rail| gates.iter().any(|gate| is_off(rail, gate))) {
             found.push(Misfit::Rail);
         }
+        if let Some(from) = plan.gate_supplies[output].bootstrap_from
+            && !self.charges(output, from, gates, pair)
+        {
+            found.push(Misfit::Bootstrap);
+        }
         let others = || self.others(gates, pair);
         if levels(written).is_some_and(|own| others().is_some_and(|others| others != own)) {
             found.push(Misfit::Levels);
@@ -148,6 +152,23 @@ impl<'b, 'd> Beside<'b, 'd> {
             found.push(Misfit::Power);
         }
         found
+    }
+
+    /// Whether an output charges a bootstrap at some gates: it feeds the low side of each leg. Of a pair the one that charges feeds what the
+    /// other would leave to it.
+    fn charges(&self, output: usize, from: usize, gates: &[Gate], pair: [usize; 2]) -> bool {
+        let own: Vec<Gate> = self.build.plan.gate_supplies[output].alone().collect();
+        let is_exchanged = pair.contains(&from) && from != output && gates != own.as_slice();
+        let lows: Vec<Gate> =
+            if is_exchanged { own } else { self.build.plan.gate_supplies[from].alone().collect() };
+        let position = |&(stage, place): &Gate| &self.build.plan.stages[stage].positions[place];
+        gates.iter().all(|gate| {
+            let high = position(gate);
+            let charges = |low: &Gate| {
+                low.0 == gate.0 && position(low).leg == high.leg && position(low).role.side() == Side::Low
+            };
+            high.role.side() == Side::High && lows.iter().any(charges)
+        })
     }
 
     /// The side of its stage that gates stand on, where that is one.

@@ -236,6 +236,7 @@ impl<'d> Sheet<'d> {
             tolerance,
             walking,
             trip,
+            unstated_trip: None,
             late_trip: None,
             softening,
             saturation,

@@ -8,6 +8,7 @@ use loadworthy_language::sections::sources::Source;
 use crate::build::power::place_of;
 use crate::build::{Build, protection};
 use crate::graph::PowerGraph;
+use crate::plan::OnePole;
 
 /// Adds the branches from batteries and fuel cells that nothing parts from them. What a generator gives ends as it stops.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
@@ -31,6 +32,57 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         }
     }
     build.plan.unparted = unparted;
+    let poles = (0..build.plan.sources.len()).filter_map(|source| one_pole(build, graph, source));
+    build.plan.one_pole = poles.collect();
+}
+
+/// What opens one pole of a battery or a fuel cell and leaves the other joined. Of one that stands within the source nobody says in which
+/// pole it does.
+fn one_pole(build: &Build<'_>, graph: &PowerGraph<'_>, source: usize) -> Option<OnePole> {
+    let description = build.description;
+    let path = |part| build.tables.part_of(part).path.as_str();
+    let (name, bus) = (path(build.plan.sources[source].part), build.plan.sources[source].bus?);
+    if !matches!(description.sources.entry(name), Some(Source::Battery(_) | Source::FuelCell(_))) {
+        return None;
+    }
+    let is_own = |branch: &str| protection::source_of(description, graph, branch) == Some(name);
+    let own: Vec<(&str, &Branch)> = description
+        .branches
+        .readable()
+        .map(|(branch, _, written)| (branch, written))
+        .filter(|(branch, written)| written.around.is_none() && is_own(branch))
+        .collect();
+    // A contactor within the source, or a conductor that could not be read, may open the other pole.
+    let within = |branch: &Branch| {
+        branch.parted_by.as_ref().is_some_and(|named| !protection::is_drawn(description, &named.value))
+    };
+    let is_unread = |branch: &Branch| {
+        let mut through = branch.through.iter().flat_map(|through| &through.value);
+        through.any(|name| description.conductors.entry(&name.value).is_none())
+    };
+    if own.iter().any(|(_, branch)| within(branch) || is_unread(branch)) {
+        return None;
+    }
+    let is_contactor = |conductor: usize| {
+        let read = description.conductors.entry(path(build.plan.conductors[conductor].part));
+        matches!(read, Some(Conductor::Contactor(_)))
+    };
+    let contactors = |is_return: bool| -> Vec<usize> {
+        let stands = |conductor: usize| {
+            let branch = path(build.plan.conductors[conductor].branch);
+            own.iter().any(|(own, _)| *own == branch) && graph.ends_of(branch).is_none() == is_return
+        };
+        (0..build.plan.conductors.len()).filter(|&one| stands(one) && is_contactor(one)).collect()
+    };
+    match [contactors(false), contactors(true)] {
+        [ahead, back] if back.is_empty() && !ahead.is_empty() => {
+            Some(OnePole { source, bus, contactors: ahead, is_return: false })
+        }
+        [ahead, back] if ahead.is_empty() && !back.is_empty() => {
+            Some(OnePole { source, bus, contactors: back, is_return: true })
+        }
+        _ => None,
+    }
 }
 
 /// Whether a contactor stands in a branch, on the way back to its source, or within the source by what the branch names.

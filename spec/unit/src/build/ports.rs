@@ -95,8 +95,13 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
     let rated = rating
         .and_then(|rating| rating.continuous.as_ref())
         .map(|amps| build.stated(Some(amps), None, |i| i.si()));
-    // Nothing else says what these stand.
-    let is_rated_only = matches!(entry.read(), Some(Written::Sensor(_) | Written::LineChoke(_)));
+    // Nothing else says what these stand; of a contact its temperature may, where it says how its heat leaves or how hot it may get.
+    let is_rated_only = match entry.read() {
+        Some(Written::Sensor(_) | Written::LineChoke(_)) => true,
+        Some(Written::Contactor(one)) => one.thermal_resistance.is_none() && one.hottest.is_none(),
+        Some(Written::Connector(one)) => one.thermal_resistance.is_none() && one.hottest.is_none(),
+        _ => false,
+    };
     let unrated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } };
     let rated = rated.or(is_rated_only.then_some(unrated));
     let rated_at = rating

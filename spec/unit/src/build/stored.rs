@@ -81,7 +81,19 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
         resistor_loss: figure("discharge_resistor_loss", Dimension::Power),
     };
     let (followers, follows, unread) = (Vec::new(), None, None);
-    Some(Stored { bus, resistor, active, within, passively_within, followers, follows, unread, figures })
+    let is_stated = discharge.is_some();
+    Some(Stored {
+        bus,
+        is_stated,
+        resistor,
+        active,
+        within,
+        passively_within,
+        followers,
+        follows,
+        unread,
+        figures,
+    })
 }
 
 /// The low bus of a chopper follows its high one down: the diode of the high side leads from the one to the other.

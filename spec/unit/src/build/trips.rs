@@ -16,7 +16,8 @@ use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::plan::{
-    ChipKind, CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, Topology, TrippedSeat, VoltageTrip,
+    ChipKind, CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, MagneticRole, Topology, TrippedSeat,
+    VoltageTrip,
 };
 use crate::table::Stated;
 
@@ -56,6 +57,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         } else if let Some(level) = untripped(build, stage) {
             build.plan.untripped.push((build.plan.stages[stage].part, level));
         }
+        unlimited(build, stage);
     }
 }
 
@@ -70,21 +72,49 @@ fn untripped(build: &mut Build<'_>, stage: usize) -> Option<InputId> {
         Some(Written::Buck(buck)) => buck.current_sensing.is_some(),
         _ => false,
     };
-    let is_told = senses || description.controllers.at.is_some() && description.sensors.at.is_some();
-    let absent = |at| Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
-    let (path, stated) = match of.topology {
-        Topology::Bridge(_) => (format!("stages.{}.trip", own.path), absent(own.at)),
-        // A chopper is switched off by the current of its choke.
-        Topology::Chopper(_) => {
-            let choke = build.tables.part_of(build.plan.magnetics[*of.magnetics.first()?].part);
-            let name = choke.path.strip_prefix(&format!("{}.", own.path))?;
-            let lost = description.magnetics.get(name).filter(|entry| entry.read().is_none());
-            let stated = lost.map_or_else(|| absent(choke.at), |entry| broken(entry.value));
-            (format!("magnetics.{name}.trip"), stated)
+    if !(senses || tells_of_control(build)) {
+        return None;
+    }
+    match of.topology {
+        Topology::Bridge(_) => {
+            let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(own.at) } };
+            let path = format!("stages.{}.trip", own.path);
+            Some(shared(build, &path, &path, Dimension::Current, stated))
         }
-        Topology::Isolated(_) => return None,
-    };
-    is_told.then(|| shared(build, &path, &path, Dimension::Current, stated))
+        // A chopper is switched off by the current of its choke.
+        Topology::Chopper(_) => unstated_of_choke(build, stage, *of.magnetics.first()?),
+        Topology::Isolated(_) => None,
+    }
+}
+
+/// Whether the description tells how the unit is controlled and what is measured.
+fn tells_of_control(build: &Build<'_>) -> bool {
+    build.description.controllers.at.is_some() && build.description.sensors.at.is_some()
+}
+
+/// What would state the trip of a choke.
+fn unstated_of_choke(build: &mut Build<'_>, stage: usize, magnetic: usize) -> Option<InputId> {
+    let own = build.tables.part_of(build.plan.stages[stage].part);
+    let choke = build.tables.part_of(build.plan.magnetics[magnetic].part);
+    let name = choke.path.strip_prefix(&format!("{}.", own.path))?;
+    let lost = build.description.magnetics.get(name).filter(|entry| entry.read().is_none());
+    let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(choke.at) } };
+    let stated = lost.map_or(absent, |entry| broken(entry.value));
+    let path = format!("magnetics.{name}.trip");
+    Some(shared(build, &path, &path, Dimension::Current, stated))
+}
+
+/// Chokes of a stage with a transformer that have no trip: they are held against nothing but the flux of their cores.
+fn unlimited(build: &mut Build<'_>, stage: usize) {
+    if !matches!(build.plan.stages[stage].topology, Topology::Isolated(_)) || !tells_of_control(build) {
+        return;
+    }
+    for magnetic in build.plan.stages[stage].magnetics.clone() {
+        let of = &build.plan.magnetics[magnetic];
+        if of.role == MagneticRole::OutputChoke && of.core.trip.is_none() {
+            build.plan.magnetics[magnetic].core.unstated_trip = unstated_of_choke(build, stage, magnetic);
+        }
+    }
 }
 
 /// Whether a bridge or a chopper may feed the bus and the description says how high it may come, or has a bank on it.

@@ -19,6 +19,8 @@ pub struct Barrier {
     pub name: String,
     /// The two domains; none where they are not stated.
     pub between: Option<(usize, usize)>,
+    /// Where it says so.
+    pub between_at: Option<NodeId>,
     /// The pairs whose voltages it may have to stand: its own two, or where one of them floats and brings no voltage
     /// itself, what a failed layer beyond may put onto it.
     pub carries: Vec<(usize, usize)>,

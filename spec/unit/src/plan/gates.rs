@@ -79,6 +79,8 @@ pub enum Misfit {
     Side,
     /// All other outputs that feed as many gates on that side of that stage give another power.
     Power,
+    /// It is charged from an output that feeds no low side of that leg.
+    Bootstrap,
 }
 
 /// A transformer with the outputs that are windings of it.

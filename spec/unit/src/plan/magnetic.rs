@@ -176,6 +176,8 @@ pub struct Core {
     pub walking: InputId,
     /// Current at which the stage is switched off, where one is set.
     pub trip: Option<InputId>,
+    /// What would state the trip of a choke that has none, of a stage with a transformer and where the unit's control is described.
+    pub unstated_trip: Option<InputId>,
     /// That current of the latest unit and, where the delay is known, what has come of it once the stage is off.
     pub late_trip: Option<(FigureId, Option<FigureId>)>,
     /// Inductance for small changes at rising currents, where it falls with them.

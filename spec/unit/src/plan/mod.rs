@@ -72,7 +72,7 @@ pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
 };
-pub use opening::{Circuit, Lead, Opening};
+pub use opening::{Circuit, Lead, OnePole, Opening};
 pub use overload::{Apart, Bound, Ends, LATEST, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
@@ -127,6 +127,8 @@ pub struct Plan {
     pub unlimited: Vec<crate::ids::PartId>,
     /// Branches from a source that is live by itself which no contactor parts from it, with the bus in the plan.
     pub unparted: Vec<(crate::ids::PartId, usize)>,
+    /// Sources of which contactors open one pole alone.
+    pub one_pole: Vec<OnePole>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
     /// Fuses and contactors of branches.

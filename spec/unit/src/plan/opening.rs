@@ -26,6 +26,19 @@ pub struct Lead {
     pub of: Circuit,
 }
 
+/// A source that cannot be switched off, of which contactors open one pole alone as far as anything is described.
+#[derive(Clone, Debug)]
+pub struct OnePole {
+    /// The source, in the plan.
+    pub source: usize,
+    /// A bus that it feeds, in the plan.
+    pub bus: usize,
+    /// Its contactors, in the plan: at least one, all in that pole. What leads around one is not among them.
+    pub contactors: Vec<usize>,
+    /// Whether they stand on the way back to it.
+    pub is_return: bool,
+}
+
 /// What a circuit leads to or from.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Circuit {

@@ -7,6 +7,8 @@ use crate::ids::{FigureId, InputId, PartId};
 pub struct Stored {
     /// The bus, in the plan.
     pub bus: usize,
+    /// Whether the bus states anything of a discharge.
+    pub is_stated: bool,
     /// A resistor that is always there, and the power that it stands for good.
     pub resistor: Option<(InputId, InputId)>,
     /// The discharge that is switched on.

@@ -322,7 +322,7 @@ fn a_junction_that_turns_slowly_does_not_swing_above_its_figure() {
         for (stated, stepped) in crests(8000.0, frequency, line, 139.4, 0.88) {
             assert!(stated >= stepped, "{frequency} Hz: {stated} K is below {stepped} K");
             // What is stepped does not grow with the swing, and what is stated does.
-            assert!(stated <= 1.14 * stepped, "{frequency} Hz: {stated} K is far above {stepped} K");
+            assert!(stated <= 1.2 * stepped, "{frequency} Hz: {stated} K is far above {stepped} K");
         }
     }
 }

@@ -232,6 +232,7 @@ fn barrier(
         part,
         name: name.to_owned(),
         between,
+        between_at: written.between.as_ref().map(|between| between.at),
         carries: Vec::new(),
         is_one_potential: false,
         kind,

@@ -62,6 +62,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         without_metal: Vec::new(),
         jumping: Vec::new(),
         riders: Vec::new(),
+        within: Vec::new(),
         poles: Vec::new(),
         dividers: Vec::new(),
     };

@@ -41,10 +41,18 @@ pub(super) fn sensors<'d>(
         let mut pairs = Vec::new();
         // What states how steep an edge it stands is asked within one domain as well.
         let mut stays = false;
+        let mut readers = Vec::new();
         for controller in controllers {
-            let Some(reader) = of_controller(build, seen, &controller.value, isolation) else { continue };
+            let reader = of_controller(build, seen, &controller.value, isolation);
+            readers.push(reader);
+            let Some(reader) = reader else { continue };
             stays |= measured.domains == [reader] && sensor.transient_immunity.is_some();
             pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
+        }
+        if let ([at], false) = (measured.domains.as_slice(), readers.is_empty())
+            && readers.iter().all(|reader| *reader == Some(*at))
+        {
+            isolation.within.push((part, *at));
         }
         // What says anything of a divider is one, and is asked for the rest.
         if sensor.resistance.is_some() || sensor.resistors.is_some() || sensor.touch_current.is_some() {
