@@ -133,9 +133,7 @@ fn an_output_for_gates_of_two_systems_is_one_finding() {
         ),
         (" work_lower_transformer,", ""),
     ]);
-    let majors = review.findings.iter().filter(|one| one.grade == loadworthy_checks::verdict::Grade::Major);
-    let majors: Vec<_> = majors.map(|one| (one.check, one.defect, one.part.as_str())).collect();
-    assert_eq!(majors, [("floating-supplies", "shared", "drive_lowers")]);
+    assert_eq!(found(&review), [("floating-supplies", "shared", "drive_lowers")]);
 }
 
 /// The winding of a forward converter swings to both sides of the rail that its other end stands on.

@@ -32,9 +32,11 @@ pub(super) fn drivers<'d>(
     }
     let mut found = Vec::new();
     for (name, entry, driver) in build.description.drivers.readable() {
-        let positions = named(driver);
+        let mut positions = named(driver);
         // Of two that drive the same gates one may be meant for others; which barrier either passes is known once that is mended,
-        if !positions.is_empty() && positions.iter().all(|gate| drivers_of[gate] > 1) {
+        let drives_any = !positions.is_empty();
+        positions.retain(|gate| drivers_of[gate] < 2);
+        if drives_any && positions.is_empty() {
             continue;
         }
         // and so it is of one that was exchanged.
@@ -181,11 +183,6 @@ pub(super) fn supplies<'d>(
             positions.iter().filter_map(|&position| seen.of_position(build, position)).collect();
         gates.sort_unstable();
         gates.dedup();
-        // One output for gates in two circuits joins them as no winding may: that is told of it, and what it would pass is not
-        // known before.
-        if gates.len() > 1 {
-            continue;
-        }
         // What two buses feed joins them as well.
         for end in gates.iter().copied().chain(feeds[1]) {
             for from in feeds.into_iter().flatten().filter(|from| *from != end) {
@@ -195,11 +192,23 @@ pub(super) fn supplies<'d>(
             }
         }
         let transformer = written.transformer.as_ref().map(|transformer| transformer.value.clone());
-        if let Some(on) = &written.transformer {
+        let names: Vec<String> = [Some(name.clone()), transformer].into_iter().flatten().collect();
+        // One output for gates in two circuits joins them as no winding may: that is told of it, and which barriers it lacks is not
+        // known before.
+        let is_one = gates.len() < 2;
+        let lists = |&pair: &(usize, usize)| {
+            isolation.barriers.iter().any(|barrier| {
+                barrier.between.is_some_and(|(one, other)| ordered(one, other) == pair)
+                    && barrier.spanned_by.iter().any(|(listed, ..)| names.contains(listed))
+            })
+        };
+        if !is_one && pairs.iter().any(lists) {
+            pairs.retain(lists);
+        }
+        if let Some(on) = written.transformer.as_ref().filter(|_| is_one) {
             found.extend(windings(&wound, (part, name, on.value.as_str(), &gates), entry.key));
             wound.push(Wound { on: on.value.as_str(), name, gates });
         }
-        let names = [Some(name.clone()), transformer].into_iter().flatten().collect();
         found.push(Found {
             part,
             stays: false,
