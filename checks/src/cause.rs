@@ -49,6 +49,8 @@ pub struct CauseText {
 /// What ends the path of a switch position's device, where a figure of that device follows.
 const FITTED: &str = ".fitted.";
 const NOT_STATED: &str = "is not stated";
+/// Of a value that was written; the rest of its entry counts.
+const UNREAD: &str = "could not be read";
 const BROKEN: &str = "is part of an entry that could not be read";
 
 impl CauseText {
@@ -62,7 +64,7 @@ impl CauseText {
 
     /// Whether it is absent, and nothing of it was written that could not be read.
     pub(crate) fn is_absent(&self) -> bool {
-        self.trouble != BROKEN
+        self.trouble != BROKEN && self.trouble != UNREAD
     }
 
     /// What makes several of them one.
@@ -90,8 +92,12 @@ impl CauseText {
     }
 
     fn path(variant: &Variant, path: &str, origin: Origin) -> Self {
-        let is_broken = matches!(origin, Origin::Broken(_)) || is_unread(variant, origin.node());
-        let trouble = if is_broken { BROKEN } else { NOT_STATED };
+        let trouble = match origin {
+            Origin::Broken(at) if variant.gaps.contains(&at) => UNREAD,
+            Origin::Broken(_) => BROKEN,
+            _ if is_unread(variant, origin.node()) => BROKEN,
+            _ => NOT_STATED,
+        };
         // Where no device is fitted, that is what is missing, and not each figure of its data sheet.
         let fitted = path.find(FITTED).and_then(|place| path.get(..place + FITTED.len() - 1));
         Self {

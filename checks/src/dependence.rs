@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_unit::plan::Plan;
+use loadworthy_unit::plan::{Controller, Plan};
 use loadworthy_unit::{NodeId, Variant};
 
 /// Something that stages stop with, or contactors open with.
@@ -62,6 +62,9 @@ impl Who {
     }
 }
 
+/// All controllers, by name.
+type Controllers<'u> = BTreeMap<&'u str, &'u Controller>;
+
 /// What all stages and contactors need, and where the description says so.
 #[derive(Default)]
 pub(crate) struct Needs<'u> {
@@ -75,9 +78,11 @@ impl<'u> Needs<'u> {
     pub(crate) fn of(variant: &'u Variant) -> Self {
         let mut this = Self::default();
         let plan = &variant.plan;
+        let controllers = plan.control.iter().flat_map(|control| &control.controllers);
+        let controllers = controllers.map(|one| (one.name.as_str(), one)).collect();
         for stage in 0..plan.stages.len() {
             for (name, at) in commanders(plan, stage) {
-                this.controller(plan, Who::Stage(stage), name, at);
+                this.controller(&controllers, Who::Stage(stage), name, at);
             }
         }
         for (output, supply) in plan.gate_supplies.iter().enumerate() {
@@ -92,7 +97,7 @@ impl<'u> Needs<'u> {
             let from = coil.from.as_ref().map(|from| (from.value.as_str(), from.at));
             this.fed(who, from, coil.also.as_ref().map(|also| also.value.as_str()));
             if let Some(controller) = &coil.controller {
-                this.controller(plan, who, &controller.value, controller.at);
+                this.controller(&controllers, who, &controller.value, controller.at);
             }
         }
         this
@@ -142,22 +147,22 @@ impl<'u> Needs<'u> {
         is_new
     }
 
-    fn controller(&mut self, plan: &'u Plan, who: Who, name: &'u str, at: NodeId) {
-        if !self.note(Need::Controller(name), who, at) {
-            return;
-        }
-        let controllers = plan.control.iter().flat_map(|control| &control.controllers);
-        let Some(own) = controllers.into_iter().find(|one| one.name == name) else { return };
-        let from = own.from.as_ref().map(|from| (from.value.as_str(), from.at));
-        self.fed(who, from, own.also.as_ref().map(|also| also.value.as_str()));
-        for on in &own.depends_on {
-            let is_controller =
-                plan.control.iter().flat_map(|control| &control.controllers).any(|one| one.name == on.value);
-            if is_controller {
-                self.controller(plan, who, &on.value, on.at);
-            } else {
-                self.note(Need::Named(&on.value), who, on.at);
+    /// What obeys a controller needs what that one depends on as well, however long the chain is.
+    fn controller(&mut self, controllers: &Controllers<'u>, who: Who, name: &'u str, at: NodeId) {
+        let mut left = vec![(Need::Controller(name), at)];
+        while let Some((need, at)) = left.pop() {
+            let own = controllers.get(need.name()).copied();
+            if !self.note(need, who, at) {
+                continue;
             }
+            let (Need::Controller(_), Some(own)) = (need, own) else { continue };
+            let from = own.from.as_ref().map(|from| (from.value.as_str(), from.at));
+            self.fed(who, from, own.also.as_ref().map(|also| also.value.as_str()));
+            // The first comes off the stack first.
+            left.extend(own.depends_on.iter().rev().map(|on| {
+                let is_controller = controllers.contains_key(on.value.as_str());
+                (if is_controller { Need::Controller } else { Need::Named }(&on.value), on.at)
+            }));
         }
     }
 
@@ -172,12 +177,21 @@ impl<'u> Needs<'u> {
         }
     }
 
+    /// What an output feeds needs what charges that one as well.
     fn output(&mut self, variant: &'u Variant, stage: usize, output: usize, at: NodeId) {
+        let mut next = Some(output);
+        while let Some(output) = next {
+            next = self.one_output(variant, stage, output, at);
+        }
+    }
+
+    /// The output that charges this one, where it was not seen before.
+    fn one_output(&mut self, variant: &'u Variant, stage: usize, output: usize, at: NodeId) -> Option<usize> {
         let plan = &variant.plan;
         let supply = &plan.gate_supplies[output];
         let who = Who::Stage(stage);
         if !self.note(Need::Output(variant.path(supply.part)), who, at) {
-            return;
+            return None;
         }
         let from = plan.control.as_ref().and_then(|control| control.supplied_from.get(output)?.as_ref());
         let also = plan.control.as_ref().and_then(|control| control.supplied_also.get(output)?.as_ref());
@@ -188,9 +202,7 @@ impl<'u> Needs<'u> {
                 self.note(Need::Transformer(variant.path(transformer.part)), who, *at);
             }
         }
-        if let Some(from) = supply.bootstrap_from {
-            self.output(variant, stage, from, at);
-        }
+        supply.bootstrap_from
     }
 }
 

@@ -1,5 +1,7 @@
 //! Gates that a fault itself holds off, and bridges that short the phases of their machine on a fault with those that are left.
 
+use std::collections::BTreeSet;
+
 use loadworthy_unit::Variant;
 use loadworthy_unit::plan::{Coasting, Side};
 
@@ -79,32 +81,28 @@ impl HeldOff {
         if named.is_empty() {
             named.push(own);
         }
-        named
-            .into_iter()
-            .flatten()
-            .all(|name| self.works(variant, fallen, stage, &name.value, &mut Vec::new()))
+        named.into_iter().flatten().all(|name| self.works(variant, fallen, stage, &name.value))
     }
 
-    /// Whether a controller, or something that one depends on, still works.
-    fn works<'v>(
-        &self,
-        variant: &'v Variant,
-        fallen: &Fallen,
-        stage: usize,
-        name: &'v str,
-        known: &mut Vec<&'v str>,
-    ) -> bool {
-        if self.lost.as_deref() == Some(name) {
-            return false;
+    /// Whether a controller still works, and everything that it depends on, however long the chain is.
+    fn works(&self, variant: &Variant, fallen: &Fallen, stage: usize, name: &str) -> bool {
+        let mut known = BTreeSet::new();
+        let mut left = vec![name];
+        while let Some(name) = left.pop() {
+            if self.lost.as_deref() == Some(name) {
+                return false;
+            }
+            let mut controllers = variant.plan.control.iter().flat_map(|control| &control.controllers);
+            let Some(own) = controllers.find(|one| one.name == name) else { continue };
+            let mut feeds = own.from.iter().chain(&own.also);
+            if own.from.is_some() && !feeds.any(|from| lives(variant, fallen, stage, &from.value)) {
+                return false;
+            }
+            if known.insert(name) {
+                left.extend(own.depends_on.iter().map(|on| on.value.as_str()));
+            }
         }
-        let mut controllers = variant.plan.control.iter().flat_map(|control| &control.controllers);
-        let Some(own) = controllers.find(|one| one.name == name).filter(|_| !known.contains(&name)) else {
-            return true;
-        };
-        known.push(name);
-        let mut feeds = own.from.iter().chain(&own.also);
-        (own.from.is_none() || feeds.any(|from| lives(variant, fallen, stage, &from.value)))
-            && own.depends_on.iter().all(|on| self.works(variant, fallen, stage, &on.value, known))
+        true
     }
 }
 

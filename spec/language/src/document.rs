@@ -82,6 +82,9 @@ pub struct Description {
     pub policy: Section<PolicyEntry>,
     /// Findings accepted beforehand, in the order of the list.
     pub permits: Vec<SectionPart<Permit>>,
+    /// Values that could not be read, of entries of which the rest could: numbers that are none, neither absent nor left
+    /// to a default.
+    pub gaps: Arc<[NodeId]>,
 }
 
 impl Description {

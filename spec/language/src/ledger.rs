@@ -13,6 +13,10 @@ const MOST_PLACES: usize = 4;
 /// Problems of a file beyond which they are no longer told apart: nobody reads them, and they take memory.
 const MOST_TOLD_APART: usize = 100_000;
 
+/// Kinds of problems that are about one value, or its key, and what it says.
+const VALUES: [&str; 6] =
+    ["bad-quantity", "bad-value", "empty-value", "out-of-range", "unknown-key", "wrong-type"];
+
 /// Number of a problem in a [`Ledger`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct ProblemId(u32);
@@ -166,6 +170,19 @@ impl Ledger {
     /// The problems met since a mark.
     pub(crate) fn since(&self, mark: usize) -> &[ProblemId] {
         self.met.get(mark..).unwrap_or_default()
+    }
+
+    /// Where values stand that are refused by themselves, by some problems; nothing where one of these is of another
+    /// kind, such as a conflict, or was met too late to be kept.
+    pub(crate) fn places_of_values(&self, problems: &[ProblemId]) -> Option<Vec<Span>> {
+        let mut places = Vec::new();
+        for id in problems {
+            let record = self.records.get(id.0 as usize)?;
+            let problem = record.problem.as_ref().filter(|problem| VALUES.contains(&problem.kind))?;
+            places.push(record.at);
+            places.extend(problem.also.iter().map(|(at, _)| *at));
+        }
+        Some(places)
     }
 
     /// Meets again what an unchanged part had.

@@ -111,7 +111,8 @@ fn descriptions(
     unsure: Unsure,
 ) -> (Vec<VariantReading>, Ledger) {
     let patched = plan.variants.iter().all(|variant| variant.name.is_some());
-    let mut reader = Reader { tree, shapes, ledger, patches: plan.patches, share: patched, unsure };
+    let mut reader =
+        Reader { tree, shapes, ledger, patches: plan.patches, share: patched, unsure, gaps: Vec::new() };
     let mut memo = Memo::default();
     if patched {
         reader.description(plan.base, &mut memo);

@@ -15,7 +15,7 @@ use crate::sections::{
     isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
 use crate::strange_keys::misspelt;
-use crate::walk::{Shapes, Subject, Walker, check_name};
+use crate::walk::{ShapeId, Shapes, Subject, Walker, check_name, gaps};
 
 /// Reads descriptions of one tree.
 pub(crate) struct Reader<'t> {
@@ -26,6 +26,8 @@ pub(crate) struct Reader<'t> {
     /// Whether anything will be read again, so that remembering pays.
     pub(crate) share: bool,
     pub(crate) unsure: Unsure,
+    /// Values that could not be read, of entries that could.
+    pub(crate) gaps: Vec<NodeId>,
 }
 
 /// What keeps names from being looked up for certain.
@@ -35,6 +37,22 @@ pub(crate) struct Unsure {
     pub(crate) lacks_parts: bool,
     /// Keys that stand twice in one map: one of the two may have been meant to have another name.
     pub(crate) doubled: Vec<Span>,
+}
+
+/// Sections of which an entry counts as a whole: what it asks, accepts, limits or runs through is not what it seems without
+/// one of its values.
+const WHOLE: [&str; 6] = ["edition", "unit", "duty", "missions", "policy", "permits"];
+
+/// What is read, what it is called, and whether the rest of it counts where some of its values cannot be read.
+#[derive(Clone, Copy)]
+struct Place {
+    entry: Entry,
+    subject: Subject,
+    keeps_rest: bool,
+}
+
+fn scope<'s>(tree: &'s Tree, ledger: &'s mut Ledger, patches: Option<Span>, entry: Entry) -> Scope<'s> {
+    Scope { tree, ledger, patches, entry: entry.key, value: entry.value }
 }
 
 /// Unknown keys of a description for which the section that was meant is sought.
@@ -158,6 +176,7 @@ impl Reader<'_> {
         if !edition_named {
             self.no_edition(root);
         }
+        description.gaps = Arc::from(self.gaps.as_slice());
         shelve(tree, &mut description);
         references::check(tree, &mut description, &mut self.ledger, &unsure);
         let mut scope =
@@ -215,11 +234,14 @@ impl Reader<'_> {
             }
         };
         let is_stray = shape.is_some() && self.belongs_elsewhere(section, entry);
-        let read = shape.filter(|_| !is_stray).and_then(|shape| {
-            self.remembered(entry, memo, |reader| {
-                reader.walker().value(shape, entry.value, Subject::under(entry.key));
-            })
-        });
+        let place = Place {
+            entry,
+            subject: Subject::under(entry.key),
+            keeps_rest: WHOLE.iter().all(|whole| *whole != section),
+        };
+        let read = shape
+            .filter(|_| !is_stray)
+            .and_then(|shape| self.once(Some(shape), place, memo, |value, scope| value.check(scope)));
         (name.to_owned(), SectionEntry { key: entry.key, value: entry.value, read })
     }
 
@@ -248,10 +270,8 @@ impl Reader<'_> {
         };
         let one = |(place, &item): (usize, &NodeId)| {
             let entry = Entry { key: section.key, value: item };
-            let read = self.remembered(entry, memo, |reader| {
-                reader.walker().value(shape, item, Subject::under(section.key).item(place));
-            });
-            match read {
+            let place = Place { entry, subject: Subject::under(section.key).item(place), keeps_rest: false };
+            match self.once(Some(shape), place, memo, |value, scope| value.check(scope)) {
                 Some(value) => SectionPart::Read { at: item, value },
                 None => SectionPart::Void { at: item },
             }
@@ -264,57 +284,40 @@ impl Reader<'_> {
         key: &str,
         entry: Entry,
         memo: &mut PartMemo<T>,
-        rules: impl FnOnce(&T, &mut Scope<'_>),
+        rules: impl Fn(&T, &mut Scope<'_>),
     ) -> SectionPart<T> {
-        let shape = self.shapes.top(key);
-        let walk = |reader: &mut Self| {
-            if let Some(shape) = shape {
-                reader.walker().value(shape, entry.value, Subject::under(entry.key));
-            }
-        };
-        match self.once(entry, memo, walk, rules) {
+        let keeps_rest = WHOLE.iter().all(|whole| *whole != key);
+        let place = Place { entry, subject: Subject::under(entry.key), keeps_rest };
+        match self.once(self.shapes.top(key), place, memo, rules) {
             Some(value) => SectionPart::Read { at: entry.value, value },
             None => SectionPart::Void { at: entry.value },
         }
     }
 
-    fn remembered<T: DeserializeOwned + Rules>(
-        &mut self,
-        entry: Entry,
-        memo: &mut PartMemo<T>,
-        walk: impl FnOnce(&mut Self),
-    ) -> Option<Arc<T>> {
-        self.once(entry, memo, walk, |value, scope| value.check(scope))
-    }
-
     /// Walks, reads and checks a value, unless an earlier variant had the same.
     fn once<T: DeserializeOwned>(
         &mut self,
-        entry: Entry,
+        shape: Option<ShapeId>,
+        place: Place,
         memo: &mut PartMemo<T>,
-        walk: impl FnOnce(&mut Self),
-        rules: impl FnOnce(&T, &mut Scope<'_>),
+        rules: impl Fn(&T, &mut Scope<'_>),
     ) -> Option<Arc<T>> {
+        let entry = place.entry;
         if let Some((problems, known)) = memo.get(&entry.value) {
             self.ledger.again(problems);
             return known.clone();
         }
         let mark = self.ledger.mark();
-        walk(self);
+        if let Some(shape) = shape {
+            self.walker().value(shape, entry.value, place.subject);
+        }
+        let tree = self.tree;
         let mut read = None;
         if self.ledger.since(mark).is_empty() {
-            match self.tree.deserialize::<T>(entry.value) {
+            match tree.deserialize::<T>(entry.value) {
                 Ok(value) => {
-                    let (tree, patches) = (self.tree, self.patches);
-                    let mut scope = Scope {
-                        tree,
-                        ledger: &mut self.ledger,
-                        patches,
-                        entry: entry.key,
-                        value: entry.value,
-                    };
-                    rules(&value, &mut scope);
-                    read = self.ledger.since(mark).is_empty().then(|| Arc::new(value));
+                    rules(&value, &mut scope(tree, &mut self.ledger, self.patches, entry));
+                    read = Some(value);
                 }
                 // The walker let through what the type refuses; the text is still not read.
                 Err(problem) => {
@@ -322,10 +325,35 @@ impl Reader<'_> {
                 }
             }
         }
+        if !self.ledger.since(mark).is_empty() {
+            read = shape.filter(|_| place.keeps_rest).and_then(|shape| self.rest(shape, entry, mark, rules));
+        }
+        let read = read.map(Arc::new);
         if self.share {
             memo.insert(entry.value, (self.ledger.since(mark).to_vec(), read.clone()));
         }
         read
+    }
+
+    /// What of an entry with problems can be read all the same, and fulfils the rules.
+    fn rest<T: DeserializeOwned>(
+        &mut self,
+        shape: ShapeId,
+        entry: Entry,
+        mark: usize,
+        rules: impl Fn(&T, &mut Scope<'_>),
+    ) -> Option<T> {
+        let places = self.ledger.places_of_values(self.ledger.since(mark))?;
+        let gaps = gaps(self.tree, self.shapes, shape, entry.value, &places)?;
+        let value = self.tree.deserialize_around::<T>(entry.value, &gaps).ok()?;
+        // What the rest breaks for want of a number is no problem of its own.
+        let mut ledger = Ledger::default();
+        rules(&value, &mut scope(self.tree, &mut ledger, self.patches, entry));
+        if !ledger.since(0).is_empty() {
+            return None;
+        }
+        self.gaps.extend(gaps.values);
+        Some(value)
     }
 
     fn walker(&mut self) -> Walker<'_> {

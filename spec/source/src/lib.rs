@@ -23,6 +23,7 @@ mod span;
 mod tree;
 mod union;
 
+pub use deserialize::{Gaps, UNREAD};
 pub use escape::{escape_text, refused_in_identifier, shown};
 pub use located::{Located, LocatedText};
 pub use nearest::nearest;

@@ -1,5 +1,7 @@
 //! One product of the unit, resolved: its tables, its plan, its lanes and its policy.
 
+use std::sync::Arc;
+
 use loadworthy_language::PolicyItem;
 use loadworthy_language::Reading;
 use loadworthy_source::{NodeId, Problem};
@@ -49,6 +51,8 @@ pub struct Variant {
     pub missions: Vec<Mission>,
     /// Where entries stand that could not be read, in order: what is missing of them is not absent.
     pub unread: Vec<NodeId>,
+    /// Where numbers stand that could not be read, of entries that could.
+    pub gaps: Arc<[NodeId]>,
     /// Whether its duty points are trials or rows of a mission: what all duty points of a unit share may differ between
     /// them.
     pub is_apart: bool,

@@ -3,12 +3,12 @@
 use std::borrow::Cow;
 use std::ops::Deref;
 
-use loadworthy_source::{Located, LocatedText, NodeId};
+use loadworthy_source::{Located, LocatedText, NodeId, UNREAD};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::{self, Deserialize, Deserializer};
 use serde_json::{Value, json};
 
-use super::kind::QuantityKind;
+use super::kind::{Amount, QuantityKind};
 use super::pattern::schema_of;
 use super::readable::Readable;
 
@@ -47,6 +47,11 @@ impl<T> Deref for Points<T> {
 }
 
 fn value_of<T: Readable, E: de::Error>(text: &str) -> Result<T, E> {
+    // The walker has refused what cannot be read; what depends on it must not take it for a number.
+    if text == UNREAD {
+        let none = T::KIND.dimension().and_then(|dimension| T::from_amount(Amount::Of(dimension, f64::NAN)));
+        return none.ok_or_else(|| E::custom(format_args!("expected {}", T::KIND.expected())));
+    }
     let amount = T::KIND
         .read(text)
         .map_err(|fault| E::custom(format_args!("expected {}, found {}", fault.expected, fault.found)))?;

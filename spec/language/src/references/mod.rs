@@ -2,6 +2,7 @@
 //!
 //! A name that leads to a void entry is no problem of its own: the entry's are reported already.
 
+mod adrift;
 mod broken;
 mod circles;
 mod circuit;
@@ -66,6 +67,8 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
     };
     let (broken, unfound) = found;
     broken.make_void(description);
+    let adrift = adrift::adrift(&description.duty);
+    description.duty.make_void(&adrift);
     for ((what, name), at) in unfound {
         note_unfound(description, what, &name);
         match what {

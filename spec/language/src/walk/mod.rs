@@ -6,6 +6,7 @@
 #[cfg(test)]
 mod compile;
 mod cut_number;
+mod gaps;
 mod meant;
 mod messages;
 mod names;
@@ -14,12 +15,13 @@ mod shape;
 use loadworthy_source::{Content, Entry, NodeId, Scalar, ScalarKind, Span, Tree};
 
 use crate::ledger::Ledger;
-use shape::{Map, Shape, ShapeId};
+use shape::{Map, Shape};
 
+pub(crate) use gaps::gaps;
 pub(crate) use meant::section_meant;
 use names::check_key;
 pub(crate) use names::{check_name, check_place};
-pub(crate) use shape::Shapes;
+pub(crate) use shape::{ShapeId, Shapes};
 
 /// What a value is called in messages, and what is marked when something is missing in it.
 #[derive(Debug, Clone, Copy)]

@@ -6,13 +6,14 @@ use serde::de::value::{BoolDeserializer, BorrowedStrDeserializer, U32Deserialize
 use serde::de::{DeserializeSeed, IntoDeserializer, MapAccess, SeqAccess};
 
 use crate::span::NodeId;
-use crate::tree::{Entry, Tree};
+use crate::tree::Entry;
 
 use super::failure::Failure;
 use super::reader::Reader;
 
 pub(crate) struct Items<'t> {
-    pub(crate) tree: &'t Tree,
+    /// The list.
+    pub(crate) reader: Reader<'t>,
     pub(crate) left: Iter<'t, NodeId>,
 }
 
@@ -21,7 +22,7 @@ impl<'t> SeqAccess<'t> for Items<'t> {
 
     fn next_element_seed<S: DeserializeSeed<'t>>(&mut self, seed: S) -> Result<Option<S::Value>, Failure> {
         let Some(&item) = self.left.next() else { return Ok(None) };
-        Reader::of(self.tree, item).give(seed).map(Some)
+        self.reader.below(item).give(seed).map(Some)
     }
 
     fn size_hint(&self) -> Option<usize> {
@@ -30,10 +31,9 @@ impl<'t> SeqAccess<'t> for Items<'t> {
 }
 
 pub(crate) struct Entries<'t> {
-    pub(crate) tree: &'t Tree,
+    /// The map.
+    pub(crate) reader: Reader<'t>,
     pub(crate) left: Iter<'t, Entry>,
-    /// The key that chose the variant of an enum, and is read already.
-    pub(crate) without: Option<&'static str>,
     pub(crate) value: Option<NodeId>,
 }
 
@@ -42,18 +42,18 @@ impl<'t> MapAccess<'t> for Entries<'t> {
 
     fn next_key_seed<S: DeserializeSeed<'t>>(&mut self, seed: S) -> Result<Option<S::Value>, Failure> {
         for entry in self.left.by_ref() {
-            if self.without.is_some_and(|tag| self.tree.key_text(entry.key) == tag) {
+            if self.reader.leaves_out(entry.key) {
                 continue;
             }
             self.value = Some(entry.value);
-            return Reader::of_key(self.tree, entry.key).give(seed).map(Some);
+            return self.reader.key_below(entry.key).give(seed).map(Some);
         }
         Ok(None)
     }
 
     fn next_value_seed<S: DeserializeSeed<'t>>(&mut self, seed: S) -> Result<S::Value, Failure> {
         match self.value.take() {
-            Some(value) => Reader::of(self.tree, value).give(seed),
+            Some(value) => self.reader.below(value).give(seed),
             None => Err(Failure::new("bad-value", "a value was asked for before its key", "this map")),
         }
     }

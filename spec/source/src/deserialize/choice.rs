@@ -3,7 +3,7 @@
 use serde::de::{DeserializeSeed, Deserializer, EnumAccess, VariantAccess, Visitor};
 
 use crate::span::NodeId;
-use crate::tree::{Content, Tree};
+use crate::tree::Content;
 
 use super::failure::Failure;
 use super::reader::Reader;
@@ -12,7 +12,8 @@ use super::reader::Reader;
 const TAG: &str = "$tag=";
 
 pub(crate) struct Choice<'t> {
-    tree: &'t Tree,
+    /// What holds the enum.
+    reader: Reader<'t>,
     /// The scalar that names the variant.
     word: NodeId,
     /// What the variant holds, if it holds anything.
@@ -39,12 +40,12 @@ impl<'t> Choice<'t> {
                 .with_way_out(Some(format!("write `{tag}:` with one of `{words}`")))
                 .at(node));
             };
-            return Ok(Self { tree, word: entry.value, held: Some(reader.without(tag)) });
+            return Ok(Self { reader, word: entry.value, held: Some(reader.without(tag)) });
         }
         match tree.content(node) {
-            Content::Scalar(_) => Ok(Self { tree, word: node, held: None }),
+            Content::Scalar(_) => Ok(Self { reader, word: node, held: None }),
             Content::Map([entry]) => {
-                Ok(Self { tree, word: entry.key, held: Some(Reader::of(tree, entry.value)) })
+                Ok(Self { reader, word: entry.key, held: Some(reader.below(entry.value)) })
             }
             _ => Err(reader.expected("a word")),
         }
@@ -63,7 +64,7 @@ impl<'t> EnumAccess<'t> for Choice<'t> {
 
     fn variant_seed<S: DeserializeSeed<'t>>(self, seed: S) -> Result<(S::Value, Self), Failure> {
         // An unquoted word names a variant even where it would mean something else; a collection does not.
-        let variant = Reader::of_key(self.tree, self.word).give(seed)?;
+        let variant = self.reader.key_below(self.word).give(seed)?;
         Ok((variant, self))
     }
 }

@@ -26,6 +26,7 @@
 mod children;
 mod choice;
 mod failure;
+mod gaps;
 mod reader;
 
 use serde::Deserialize;
@@ -34,6 +35,7 @@ use crate::problem::Problem;
 use crate::span::NodeId;
 use crate::tree::Tree;
 
+pub use gaps::{Gaps, UNREAD};
 use reader::Reader;
 
 impl Tree {
@@ -44,6 +46,19 @@ impl Tree {
     /// of another type, or a value that the type refuses.
     #[expect(clippy::result_large_err, reason = "it is rare, and the caller keeps it in a list of problems")]
     pub fn deserialize<'t, T: Deserialize<'t>>(&'t self, node: NodeId) -> Result<T, Problem> {
-        T::deserialize(Reader::of(self, node)).map_err(|failure| failure.into_problem(self, node))
+        self.deserialize_around(node, Gaps::NONE)
+    }
+
+    /// Reads a value from a node of which some values cannot be read.
+    ///
+    /// # Errors
+    /// As [`Tree::deserialize`].
+    #[expect(clippy::result_large_err, reason = "it is rare, and the caller keeps it in a list of problems")]
+    pub fn deserialize_around<'t, T: Deserialize<'t>>(
+        &'t self,
+        node: NodeId,
+        gaps: &'t Gaps,
+    ) -> Result<T, Problem> {
+        T::deserialize(Reader::of(self, node, gaps)).map_err(|failure| failure.into_problem(self, node))
     }
 }

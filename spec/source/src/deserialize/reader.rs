@@ -10,11 +10,14 @@ use crate::tree::{Content, Tree};
 use super::children::{Entries, Items, LocatedParts, TextParts};
 use super::choice::Choice;
 use super::failure::Failure;
+use super::gaps::{Gaps, UNREAD};
 
 #[derive(Copy, Clone)]
 pub(crate) struct Reader<'t> {
     tree: &'t Tree,
     node: NodeId,
+    /// What cannot be read below it, and is passed over.
+    gaps: &'t Gaps,
     /// A key is text even where it would mean a number.
     is_key: bool,
     /// A key that is left out of the map, because it was read before.
@@ -22,12 +25,28 @@ pub(crate) struct Reader<'t> {
 }
 
 impl<'t> Reader<'t> {
-    pub(crate) fn of(tree: &'t Tree, node: NodeId) -> Self {
-        Self { tree, node, is_key: false, without: None }
+    pub(crate) fn of(tree: &'t Tree, node: NodeId, gaps: &'t Gaps) -> Self {
+        Self { tree, node, gaps, is_key: false, without: None }
     }
 
-    pub(crate) fn of_key(tree: &'t Tree, node: NodeId) -> Self {
-        Self { is_key: true, ..Self::of(tree, node) }
+    /// A node below this one.
+    pub(crate) fn below(self, node: NodeId) -> Self {
+        Self::of(self.tree, node, self.gaps)
+    }
+
+    /// A key below this one.
+    pub(crate) fn key_below(self, node: NodeId) -> Self {
+        Self { is_key: true, ..self.below(node) }
+    }
+
+    /// Whether a key of this map is left out.
+    pub(crate) fn leaves_out(self, key: NodeId) -> bool {
+        self.without.is_some_and(|tag| self.tree.key_text(key) == tag) || self.gaps.leaves_out(key)
+    }
+
+    /// Whether the value cannot be read.
+    fn is_gap(self) -> bool {
+        self.gaps.holds(self.node)
     }
 
     pub(crate) fn without(self, key: &'static str) -> Self {
@@ -55,12 +74,8 @@ impl<'t> Reader<'t> {
 
     /// For a variant that holds nothing: only nothing may stand there.
     pub(crate) fn refuse_content(self) -> Result<(), Failure> {
-        let extra = self
-            .tree
-            .entries(self.node)
-            .iter()
-            .map(|entry| entry.key)
-            .find(|&key| self.without.is_none_or(|tag| self.tree.key_text(key) != tag));
+        let extra =
+            self.tree.entries(self.node).iter().map(|entry| entry.key).find(|&key| !self.leaves_out(key));
         match self.tree.content(self.node) {
             Content::Scalar(scalar) if scalar.is_null() => Ok(()),
             Content::Map(_) => match extra {
@@ -79,6 +94,9 @@ impl<'t> Reader<'t> {
     }
 
     fn text(self) -> Result<&'t str, Failure> {
+        if let Some(meant) = self.gaps.meant(self.node).filter(|_| self.is_key) {
+            return Ok(meant);
+        }
         let scalar = self.scalar("a text")?;
         if self.is_key || scalar.kind() == ScalarKind::Text {
             return Ok(scalar.text);
@@ -105,6 +123,9 @@ impl<'t> Reader<'t> {
     }
 
     fn number(self) -> Result<f64, Failure> {
+        if self.is_gap() {
+            return Ok(f64::NAN);
+        }
         match self.scalar("a number")?.as_f64() {
             Some(number) if number.is_finite() => Ok(number),
             Some(_) => Err(self.expected("a finite number")),
@@ -148,6 +169,12 @@ impl<'t> Deserializer<'t> for Reader<'t> {
     read_by! { bytes, visit_borrowed_bytes: deserialize_bytes deserialize_byte_buf }
 
     fn deserialize_any<V: Visitor<'t>>(self, visitor: V) -> Result<V::Value, Failure> {
+        if self.is_gap() {
+            return visitor.visit_borrowed_str(UNREAD);
+        }
+        if let Some(meant) = self.gaps.meant(self.node).filter(|_| self.is_key) {
+            return visitor.visit_borrowed_str(meant);
+        }
         let scalar = match self.tree.content(self.node) {
             Content::Map(_) => return self.deserialize_map(visitor),
             Content::List(_) => return self.deserialize_seq(visitor),
@@ -167,7 +194,9 @@ impl<'t> Deserializer<'t> for Reader<'t> {
 
     fn deserialize_option<V: Visitor<'t>>(self, visitor: V) -> Result<V::Value, Failure> {
         match self.tree.content(self.node) {
-            Content::Scalar(scalar) if scalar.is_null() && !self.is_key => visitor.visit_none(),
+            Content::Scalar(scalar) if scalar.is_null() && !self.is_key && !self.is_gap() => {
+                visitor.visit_none()
+            }
             _ => visitor.visit_some(self),
         }
     }
@@ -192,6 +221,9 @@ impl<'t> Deserializer<'t> for Reader<'t> {
     ) -> Result<V::Value, Failure> {
         match name {
             LOCATED => visitor.visit_seq(LocatedParts { reader: self, part: 0 }),
+            LOCATED_TEXT if self.is_gap() => {
+                visitor.visit_seq(TextParts { node: self.node, plain: true, text: UNREAD, part: 0 })
+            }
             LOCATED_TEXT => {
                 let scalar = self.scalar("a value")?;
                 if scalar.is_null() && !self.is_key {
@@ -205,7 +237,7 @@ impl<'t> Deserializer<'t> for Reader<'t> {
     }
 
     fn deserialize_seq<V: Visitor<'t>>(self, visitor: V) -> Result<V::Value, Failure> {
-        visitor.visit_seq(Items { tree: self.tree, left: self.items()?.iter() })
+        visitor.visit_seq(Items { reader: self, left: self.items()?.iter() })
     }
 
     fn deserialize_tuple<V: Visitor<'t>>(self, length: usize, visitor: V) -> Result<V::Value, Failure> {
@@ -214,7 +246,7 @@ impl<'t> Deserializer<'t> for Reader<'t> {
             let message = format!("expected a list of {length}, found one of {}", items.len());
             return Err(Failure::new("wrong-length", message, "another number of items").at(self.node));
         }
-        visitor.visit_seq(Items { tree: self.tree, left: items.iter() })
+        visitor.visit_seq(Items { reader: self, left: items.iter() })
     }
 
     fn deserialize_tuple_struct<V: Visitor<'t>>(
@@ -228,12 +260,7 @@ impl<'t> Deserializer<'t> for Reader<'t> {
 
     fn deserialize_map<V: Visitor<'t>>(self, visitor: V) -> Result<V::Value, Failure> {
         let Content::Map(entries) = self.tree.content(self.node) else { return Err(self.expected("a map")) };
-        visitor.visit_map(Entries {
-            tree: self.tree,
-            left: entries.iter(),
-            without: self.without,
-            value: None,
-        })
+        visitor.visit_map(Entries { reader: self, left: entries.iter(), value: None })
     }
 
     fn deserialize_struct<V: Visitor<'t>>(

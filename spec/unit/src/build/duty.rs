@@ -94,7 +94,7 @@ pub(crate) fn missions(build: &Build<'_>) -> Vec<Mission> {
             },
             (None, None) => return None,
         };
-        let starts_from = mission.starts_from.as_ref().and_then(place);
+        let starts_from = mission.starts_from.as_ref().map(|from| place(from).ok_or(())).transpose().ok()?;
         Some(Mission { name: name.to_owned(), at: entry.key, starts_from, course })
     };
     build.description.missions.readable().filter_map(mission).collect()

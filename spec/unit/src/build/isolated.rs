@@ -61,7 +61,8 @@ pub(crate) fn isolated(build: &mut Build<'_>, design: &Design<'_>) -> (Topology,
     let output_capacitance = [0, 1].map(|seat| {
         let (path, stated) = design.fitted[seat].0.output_capacitance.clone();
         // A forward converter counts a hard turn-on without it, so nothing stands in for it.
-        let capacitance = if is_forward && !stated.origin.is_written() {
+        let is_silent = matches!(stated.origin, Origin::Absent { .. } | Origin::Assumed { .. });
+        let capacitance = if is_forward && is_silent {
             Stated { value: 0.0, origin: Origin::Absent { near: None } }
         } else {
             stated

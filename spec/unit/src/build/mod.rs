@@ -57,6 +57,7 @@ mod unused;
 mod withstand;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use loadworthy_language::Description;
 use loadworthy_language::PolicyItem;
@@ -185,6 +186,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         policy,
         missions,
         unread: unread(description),
+        gaps: Arc::clone(&description.gaps),
         is_apart: false,
     }
 }
@@ -229,8 +231,11 @@ pub(crate) struct Build<'d> {
 }
 
 impl<'d> Build<'d> {
-    /// Where a written value comes from: the description, or a patch over it.
+    /// Where a written value comes from: the description, or a patch over it. What could not be read has no value.
     pub(crate) fn written(&self, at: NodeId) -> Origin {
+        if self.description.gaps.contains(&at) {
+            return Origin::Broken(at);
+        }
         match self.tree.replaced(at) {
             Some(replaced) => Origin::Patched { at, replaced },
             None => Origin::Written(at),

@@ -271,7 +271,11 @@ pub(crate) fn unknown(build: &mut Build<'_>) {
         .branches
         .readable()
         .filter(|(_, _, branch)| branch.around.is_none())
-        .flat_map(|(_, _, branch)| branch.through.iter().flat_map(|through| &through.value))
+        .flat_map(|(_, _, branch)| {
+            let drawn = branch.through.iter().flat_map(|through| &through.value);
+            // What stands within a source carries what comes of it.
+            drawn.chain(&branch.protected_by).chain(&branch.parted_by)
+        })
         .map(|name| name.value.as_str())
         .collect();
     for k in 0..build.plan.conductors.len() {
