@@ -82,20 +82,25 @@ impl<'u> Solutions<'u> {
         // What every variant has is named once.
         let mut named = BTreeSet::new();
         paths.retain(|path| named.insert(path.clone()));
-        let below = format!("{path}.");
-        let parts = paths.iter().filter_map(|known| known.strip_prefix(&below)).collect::<Vec<_>>();
-        if !parts.is_empty() {
-            return format!("`{}` is a part; its figures are {}", free_text(path), first_of(&parts));
-        }
-        let known = paths.iter().map(String::as_str);
-        if nearest(path, known.clone()).is_some() {
-            return unknown("figure", path, known);
-        }
-        let name = free_text(path);
-        match alike(path, known).as_slice() {
-            [] => format!("there is no figure `{name}`; without a name, all are shown"),
-            alike => format!("there is no figure `{name}`; alike are {}", first_of(alike)),
-        }
+        no_figure(path, &paths)
+    }
+}
+
+/// Says that there is no figure of a path among those there are, and which are near.
+pub(crate) fn no_figure(path: &str, paths: &[String]) -> String {
+    let below = format!("{path}.");
+    let parts = paths.iter().filter_map(|known| known.strip_prefix(&below)).collect::<Vec<_>>();
+    if !parts.is_empty() {
+        return format!("`{}` is a part; its figures are {}", free_text(path), first_of(&parts));
+    }
+    let known = paths.iter().map(String::as_str);
+    if nearest(path, known.clone()).is_some() {
+        return unknown("figure", path, known);
+    }
+    let name = free_text(path);
+    match alike(path, known).as_slice() {
+        [] => format!("there is no figure `{name}`; without a name, all are shown"),
+        alike => format!("there is no figure `{name}`; alike are {}", first_of(alike)),
     }
 }
 

@@ -13,10 +13,12 @@ mod learned;
 mod regime;
 mod run;
 mod tally;
+mod watched;
 mod wear;
 
 pub use cycles::Swings;
 pub use energy::{Energies, Kinds, Through};
 pub use run::{CHUNK, CHUNKS, Judge};
 pub use tally::{Lost, Tally, Worst};
+pub use watched::{Known, Seen, Watched};
 pub use wear::Wear;

@@ -40,6 +40,8 @@ pub(crate) enum MissionForm {
     Terminal,
     /// For a program
     Json,
+    /// For a spreadsheet: each row with what it came to, as soon as it is followed
+    Csv,
 }
 
 /// How figures are shown.

@@ -67,6 +67,10 @@ pub(crate) struct Mission {
     /// How to show the result
     #[arg(long, value_enum, default_value_t = MissionForm::Terminal)]
     pub(crate) format: MissionForm,
+    /// A figure of each row for `--format csv`, as `derive` names it; may be repeated. Without it voltages of buses, currents
+    /// and powers of sources, losses of stages, and how hot junctions, conductors, windings, cores and the coolant get
+    #[arg(long, value_name = "PATH")]
+    pub(crate) column: Vec<String>,
     /// This variant; without it the first
     #[arg(long, value_name = "NAME")]
     pub(crate) variant: Option<String>,
@@ -92,7 +96,8 @@ pub(crate) struct Capability {
     /// The duty point; not needed where there is but one
     #[arg(long, value_name = "NAME")]
     pub(crate) duty: Option<String>,
-    /// What varies, by its name in the duty point, e.g. `coolant.inlet=20degC..80degC`, `buses.link=560V..640V`
+    /// What varies, by its name in the duty point, e.g. `coolant.inlet=20degC..80degC`, `buses.link=560V..640V`; with
+    /// `lasts=1s..60s` of a duty point that says what it starts from, how long it may last as it asks is told as well
     #[arg(long, value_name = "NAME=FROM..TO")]
     pub(crate) over: String,
     /// How many values of it

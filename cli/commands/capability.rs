@@ -3,6 +3,7 @@
 use std::io::Read;
 
 use loadworthy_checks::capability::{self, Question, Unasked, Unvaried};
+use loadworthy_checks::figure_text::value;
 use loadworthy_language::quantity::{Amount, Dimension, QuantityKind};
 use loadworthy_unit::{DutyId, Unit, Variant};
 
@@ -99,6 +100,15 @@ fn question<'u>(
     })?;
     let dimension = variant.tables.input_of(condition.input).dimension;
     let at = values(over, range, dimension, usize::from(asked.points))?;
+    let every = variant.duties[duty.index()].every.unwrap_or(f64::INFINITY);
+    if over == "lasts" && at.iter().any(|&lasts| lasts <= 0.0 || every < lasts) {
+        let most = if every.is_finite() {
+            format!(", up to `every`: {}", value(every, Dimension::Time))
+        } else {
+            String::new()
+        };
+        return Err(format!("--over: {} lasts for some time{most}", free_text(name)));
+    }
     let (grade, day) = (asked.grade.lowest(), day.map(|day| day.date));
     Ok(Question { unit, variant: place, duty, demand, condition, at, grade, day })
 }

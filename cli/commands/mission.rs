@@ -7,7 +7,7 @@ use loadworthy_checks::list::CHECKS;
 use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
 use loadworthy_source::Tree;
 use loadworthy_unit::mission::Rows;
-use loadworthy_unit::{Mission, MissionCourse, Variant};
+use loadworthy_unit::{InputId, Mission, MissionCourse, Variant};
 
 use crate::arguments::{self, MissionForm};
 use crate::described::Described;
@@ -19,6 +19,7 @@ use crate::permits;
 use crate::progress;
 use crate::show::json;
 use crate::show::layout::free_text;
+use crate::show::mission::rows::Lines;
 use crate::show::mission::{Course, terminal};
 use crate::show::places;
 use crate::show::terminal::Paint;
@@ -38,7 +39,22 @@ pub(crate) fn run(
         let variant = variant_of(described, asked)?;
         let mission = mission_of(variant, asked.name.as_deref(), described.problems.is_empty())?;
         let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let tally = match followed((&asked.file, &described.tree), variant, mission, threads) {
+        let mut lines = match asked.format {
+            MissionForm::Csv => Some(Lines::of(variant, &asked.column)?),
+            _ if asked.column.is_empty() => None,
+            _ => return Err("`--column` says what each row shows: it goes with `--format csv`".to_owned()),
+        };
+        let watched = lines.as_ref().map(Lines::watched).unwrap_or_default();
+        let begin = |columns: &[InputId]| {
+            Judge::new(CHECKS, variant, columns, mission.starts_from, threads).watching(watched)
+        };
+        let mut taken = |judge: &Judge<'_>, rows: &[Rows]| {
+            if let Some(lines) = &mut lines {
+                output.put(&lines.next(rows, judge.seen()));
+            }
+        };
+        let place = (asked.file.as_path(), &described.tree);
+        let tally = match followed(place, (variant, mission), begin, &mut taken) {
             Ok(tally) => tally,
             Err(Refused::Said(why)) => return Err(why),
             Err(Refused::Mistakes(path, mistakes)) => {
@@ -52,6 +68,8 @@ pub(crate) fn run(
         output.put(&match asked.format {
             MissionForm::Terminal => terminal::shown(described, &course, asked.all, Paint { colored }),
             MissionForm::Json => json::mission::shown(described, &course, outcome) + "\n",
+            // Its lines went out as rows were followed.
+            MissionForm::Csv => String::new(),
         });
         Ok(outcome)
     })
@@ -86,23 +104,26 @@ fn mission_of<'u>(variant: &'u Variant, name: Option<&str>, is_sound: bool) -> R
     }
 }
 
-/// Follows a mission from its first row to its last.
-fn followed(
+/// Follows a mission from its first row to its last. `begin` begins it, given the inputs that its rows change; `taken` is told
+/// of rows that were followed.
+fn followed<'v>(
     (unit, tree): (&Path, &Tree),
-    variant: &Variant,
-    mission: &Mission,
-    threads: usize,
+    (variant, mission): (&'v Variant, &Mission),
+    begin: impl FnOnce(&[InputId]) -> Judge<'v>,
+    taken: &mut dyn FnMut(&Judge<'_>, &[Rows]),
 ) -> Result<Tally, Refused> {
     match &mission.course {
         MissionCourse::Steps(steps) => {
-            let mut judge = Judge::new(CHECKS, variant, &[], mission.starts_from, threads);
+            let mut judge = begin(&[]);
             for steps in steps.chunks(CHUNK) {
                 let rows = Rows {
                     duties: steps.iter().map(|&(duty, _)| duty).collect(),
                     lasts: steps.iter().map(|&(_, lasts)| lasts).collect(),
                     values: Vec::new(),
                 };
-                judge.take(&[rows]);
+                let rows = [rows];
+                judge.take(&rows);
+                taken(&judge, &rows);
             }
             Ok(judge.end())
         }
@@ -114,8 +135,7 @@ fn followed(
             let (file, length) = files::open_beside(unit, path).map_err(refuse)?;
             let told = |mistakes| Refused::Mistakes(path.clone(), mistakes);
             let mut reader = Reader::new(variant, *duty, BufReader::new(file)).map_err(told)?;
-            let columns = reader.columns();
-            let mut judge = Judge::new(CHECKS, variant, &columns, mission.starts_from, threads);
+            let mut judge = begin(&reader.columns());
             let bar = progress::bar(length, "{wide_bar} {percent:>3} %   {eta} left");
             let mut chunks = vec![Rows::default(); CHUNKS];
             loop {
@@ -128,6 +148,7 @@ fn followed(
                     break;
                 }
                 judge.take(&chunks[..filled]);
+                taken(&judge, &chunks[..filled]);
                 bar.set_position(reader.position());
             }
             bar.finish_and_clear();

@@ -386,3 +386,54 @@ fn what_is_wrong_with_the_structure_is_told_before_the_curve() {
     assert!(!sound.contains("at any load"), "{sound}");
     assert!(bare.contains("at any load") && bare.contains("stored-energy"), "{bare}");
 }
+
+/// How long a duty point may last as it asks: its time put into the description holds, a little more does not.
+#[test]
+fn how_long_a_duty_point_may_last_is_told_beside_the_loads() {
+    let asked = [
+        "capability",
+        FORWARDER,
+        "--stage",
+        "traction_bridge",
+        "--duty",
+        "hold_on_slope",
+        "--over",
+        "lasts=2ms..500ms",
+        "--points",
+        "5",
+    ];
+    let ran = run(&[&asked[..], &["--format", "json"]].concat());
+    let read: Value = serde_json::from_str(&ran.out).unwrap_or_else(|why| panic!("{why}: {}", ran.err));
+    let longest = &read["curves"][0]["longest"];
+    let lasts = number(&longest["lasts"]);
+    let limit = &longest["limit"];
+    assert!(0.002 < lasts && lasts < 0.5 && limit["check"].is_string(), "{longest}");
+    let fails = |seconds: f64| {
+        let with = format!("duty.hold_on_slope.lasts={seconds} s");
+        let ran = run(&["review", FORWARDER, "--with", &with, "--format", "json"]);
+        let read: Value = serde_json::from_str(&ran.out).unwrap_or_else(|why| panic!("{why}: {}", ran.err));
+        let found = read["reviews"][0]["findings"].as_array().expect("findings").iter();
+        found.filter(|one| one["check"] == limit["check"] && one["duty_point"] == "hold_on_slope").count()
+    };
+    assert!(fails(0.9 * lasts) < fails(1.1 * lasts), "{lasts} s, {limit}");
+    let shown = run(&asked);
+    assert!(shown.out.contains("as asked     holds for up to "), "{}", shown.out);
+    // Loads fall as it lasts longer.
+    let points = points(&asked);
+    let factors: Vec<f64> = points.iter().filter_map(|point| point["factor"].as_f64()).collect();
+    assert!(factors.is_sorted_by(|one, other| one >= other), "{factors:?}");
+    // What does not say what it starts from is settled, however long it lasts.
+    let settled = run(&[
+        "capability",
+        FORWARDER,
+        "--stage",
+        "traction_bridge",
+        "--duty",
+        "loaded_climb",
+        "--over",
+        "lasts=1s..2s",
+    ]);
+    assert_eq!(settled.code, Some(2), "{}", settled.out);
+    let none = run(&[&asked[..7], &["lasts=0s..2s"]].concat());
+    assert!(none.code == Some(2) && none.err.contains("lasts for some time"), "{}", none.err);
+}

@@ -266,3 +266,75 @@ fn a_mission_that_could_not_be_read_is_not_said_to_be_none() {
     assert!(ran.err.contains("no mission could be read"), "{}", ran.err);
     assert!(!ran.err.contains("has no missions"), "{}", ran.err);
 }
+
+#[test]
+fn each_row_for_a_spreadsheet() {
+    let folder = folder(&format!("{SHIFT}{HAUL}"));
+    let columns = ["pack.current", "traction_bridge.low_side.u.transistor.hottest_junction_temperature"];
+    let asked = ["--format", "csv", "--column", columns[0], "--column", columns[1]];
+    let ran = run_in(&folder, &[&["mission", "unit.yaml", "shift"], &asked[..]].concat());
+    assert_eq!(ran.err, "");
+    let head = format!("row,begins [s],lasts [s],duty,state,{} [A],{} [degC]", columns[0], columns[1]);
+    let lines: Vec<Vec<&str>> = ran.out.lines().map(|line| line.split(',').collect()).collect();
+    assert_eq!(lines[0].join(","), head);
+    let times: Vec<_> = lines[1..].iter().map(|line| line[..5].join(",")).collect();
+    assert_eq!(
+        times,
+        [
+            "1,0,60,loaded_climb,followed",
+            "2,60,2,hold_on_slope,followed",
+            "3,62,300,downhill_recovery,followed"
+        ]
+    );
+    // What the first row comes to is the duty point that it starts from, once it has settled.
+    let settled =
+        run_in(&folder, &["derive", "unit.yaml", columns[0], "--duty", "loaded_climb", "--format", "csv"]);
+    let settled: Vec<&str> = settled.out.lines().nth(1).expect("a line").split(',').collect();
+    assert_eq!(lines[1][5].parse::<f64>().ok(), settled[4].parse().ok(), "{settled:?}");
+    // A rotor that stands heats one junction far above what it was.
+    let hot = |line: usize| lines[line][6].parse::<f64>().expect("a number");
+    assert!(hot(2) > hot(1), "{}", ran.out);
+
+    // A file of rows: a line for each, whatever it is longer than; it ends as the mission does.
+    folder.put("haul.csv", haul(3000));
+    let rows = run_in(&folder, &["mission", "unit.yaml", "haul", "--format", "csv"]);
+    let plain = run_in(&folder, &["mission", "unit.yaml", "haul"]);
+    assert_eq!((rows.code, rows.out.lines().count()), (plain.code, 3001));
+    let mut lines = rows.out.lines();
+    let width = lines.next().map(|head| head.split(',').count());
+    assert!(lines.all(|line| Some(line.split(',').count()) == width && !line.contains("NaN")));
+    assert!(
+        rows.out.starts_with("row,begins [s],lasts [s],duty,state,pack_bus.voltage [V],"),
+        "{}",
+        &rows.out[..200]
+    );
+    let json = json(&folder);
+    let worst = json["worst"].as_array().expect("worst").iter().find(|worst| {
+        worst["check"] == "junction-temperature"
+            && worst["part"].as_str().is_some_and(|part| part.starts_with("traction_bridge"))
+    });
+    let hottest =
+        worst.and_then(|worst| worst["comparison"]["carried"]["value"].as_f64()).expect("a temperature");
+    let place = rows
+        .out
+        .lines()
+        .next()
+        .and_then(|head| head.split(',').position(|of| of == "traction_bridge.hottest_junction [degC]"));
+    let column = rows.out.lines().skip(1).filter_map(|line| line.split(',').nth(place?)?.parse::<f64>().ok());
+    let most = column.reduce(f64::max).expect("rows");
+    assert!((most - hottest).abs() < 1e-6, "{most} {hottest}");
+}
+
+#[test]
+fn columns_that_cannot_be_shown() {
+    let folder = folder(SHIFT);
+    let told = |asked: &[&str]| {
+        let ran = run_in(&folder, &[&["mission", "unit.yaml"], asked].concat());
+        assert_eq!((ran.code, ran.out.as_str()), (Some(2), ""), "{asked:?}");
+        ran.err
+    };
+    let wrong = told(&["--format", "csv", "--column", "pack.curent"]);
+    assert!(wrong.contains("is it `pack.current`?"), "{wrong}");
+    let alone = told(&["--column", "pack.current"]);
+    assert!(alone.contains("`--format csv`"), "{alone}");
+}

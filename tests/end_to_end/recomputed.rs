@@ -163,3 +163,48 @@ fn a_fuel_cell_that_shares_with_a_battery() {
     let losses = losses.map(|(_, watts)| watts).sum::<f64>();
     near(&uphill, "pack.power", 50e3 + 50e3 + 44e3 + 1e3 + losses - 62e3, 1e-3);
 }
+
+/// Recovery in the cold: the line of 0.006 1/K would be below nothing, so a quarter of the data sheet is left.
+#[test]
+fn diodes_recover_in_the_cold_as_well() {
+    let figure = |path: &str, inlet: &str| {
+        let unit = "examples/timber-forwarder.yaml";
+        let with = format!("duty.loaded_climb.coolant.inlet={inlet}");
+        let asked = ["derive", unit, path, "--duty", "loaded_climb", "--with", &with, "--format", "csv"];
+        let ran = run(&asked);
+        let lines: Vec<&str> = ran.out.lines().skip(1).collect();
+        let value = lines.first().and_then(|line| line.split(',').nth(4)?.parse::<f64>().ok());
+        value.unwrap_or_else(|| panic!("{path}: {} {}", ran.out, ran.err))
+    };
+    let diode = |name: &str| format!("traction_bridge.high_side.u.diode.{name}");
+    let cold = "-33degC";
+    let (joules, watts) = (figure(&diode("switching_energy"), cold), figure(&diode("switching_loss"), cold));
+    let carrier = 8e3;
+    assert!((watts / (0.25 * joules * carrier) - 1.0).abs() < 1e-9, "{watts} W of {joules} J");
+    assert!(figure(&diode("junction_temperature"), cold) < 25.0);
+    // Warm it is the line.
+    let (joules, watts, junction) = (
+        figure(&diode("switching_energy"), "60degC"),
+        figure(&diode("switching_loss"), "60degC"),
+        figure(&diode("mean_junction_temperature"), "60degC"),
+    );
+    let line = 1.0 + 0.006 * (junction - 150.0);
+    assert!((watts / (line * joules * carrier) - 1.0).abs() < 1e-6, "{watts} W at {junction}");
+}
+
+/// 3.3 uH choke behind diodes: what its triangle makes across the inductance of the one bank of the board net.
+#[test]
+fn a_bank_alone_has_its_inductance() {
+    let ripple = |path: &str, nano: &str| {
+        let with = format!("capacitors.board_bank.path.inductance={nano}");
+        let asked = ["derive", "examples/snow-groomer.yaml", path, "--with", &with, "--format", "csv"];
+        let ran = run(&asked);
+        let line = ran.out.lines().nth(1).unwrap_or_else(|| panic!("{}", ran.err)).to_owned();
+        line.split(',').nth(4).and_then(|value| value.parse::<f64>().ok()).unwrap_or(f64::NAN)
+    };
+    let volts = |nano: &str| ripple("board_net.ripple_voltage", nano);
+    let (little, more, much) = (volts("10 nH"), volts("110 nH"), volts("1010 nH"));
+    assert!(little < more && more < much, "{little} {more} {much}");
+    // A line at a time in proportion to the inductance.
+    assert!(((much - more) / (more - little) - 9.0).abs() < 1e-6, "{little} {more} {much}");
+}

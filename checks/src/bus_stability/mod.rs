@@ -65,7 +65,7 @@ impl Check for BusStability {
 
 fn judge(damping: &Damping, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let bus = &solved.variant.plan.buses[damping.bus];
-    let carried = (bus.power, Dimension::Power);
+    let carried = (damping.held_power, Dimension::Power);
     let limit = Limit::Figure(damping.largest_power);
     let compared = compare(solved, lane, carried, limit, Some(&HELD_POWER));
     // Only what control follows is held: a swing that is faster meets less than the whole power.

@@ -1,4 +1,5 @@
-//! What may vary: the numbers that a duty point states, carrier frequencies, and the air around the unit.
+//! What may vary: the numbers that a duty point states, how long it lasts where it says what it starts from, carrier
+//! frequencies, and the air around the unit.
 
 use loadworthy_unit::{Dimension, DutyId, Edit, InputId, Variant};
 
@@ -55,8 +56,15 @@ pub fn conditions(variant: &Variant, duty: DutyId) -> impl Iterator<Item = (&str
             return is_first.then_some((if path == PUMP { FLOW } else { path }, id));
         }
         let name = path.strip_prefix(DUTY).filter(|_| is_stated)?;
-        (!matches!(name, "lasts" | "every")).then_some((name, id))
+        (name != "every" && (name != "lasts" || is_followed(variant, duty, id))).then_some((name, id))
     })
+}
+
+/// Whether an input is the time for which temperatures of a duty point are followed.
+pub(super) fn is_followed(variant: &Variant, duty: DutyId, id: InputId) -> bool {
+    let point = &variant.duties[duty.index()];
+    let is_lasting = variant.plan.duration.is_some_and(|times| times.lasts == id);
+    is_lasting && point.lasts.is_some() && point.starts_from.is_some()
 }
 
 /// Whether a path is that of a number of the whole unit that may vary.

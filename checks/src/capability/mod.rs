@@ -9,6 +9,7 @@ mod between;
 mod bracket;
 mod condition;
 mod demand;
+mod longest;
 mod search;
 
 use jiff::civil::Date;
@@ -20,6 +21,7 @@ use crate::verdict::{Comparison, Grade};
 pub use between::STEP;
 pub use condition::{Condition, Unvaried, condition, conditions};
 pub use demand::{Demand, Unasked, demand, names};
+pub use longest::Longest;
 pub use search::curve;
 
 /// What is asked for a curve.
@@ -48,6 +50,8 @@ pub struct Question<'u> {
 pub struct Curve {
     /// A point for each value of the condition.
     pub points: Vec<Point>,
+    /// How long what is asked holds, where how long it lasts is what varies.
+    pub longest: Option<Longest>,
     /// What fails in every trial, at no load as well: it limits none, and the curve is drawn beside it.
     pub anyway: Vec<Anyway>,
     /// What is not judged at any load and condition, for want of an input, in sentences: nothing of it limits.

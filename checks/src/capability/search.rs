@@ -18,14 +18,15 @@ pub fn curve(question: &Question<'_>) -> Curve {
     let mut brackets = search.bracket();
     bracket::seek(&mut brackets, &mut |asks| search.judge(asks));
     let points = search.points(&brackets);
+    let longest = search.longest();
     let open = search.open(&brackets);
     let anyway = search.bench.anyway.into_iter();
     let anyway = anyway.map(|(part, check, defect)| Anyway { check, part, defect }).collect();
-    Curve { points, anyway, open, broken: search.bench.broken }
+    Curve { points, longest, anyway, open, broken: search.bench.broken }
 }
 
-struct Search<'q, 'u> {
-    bench: Bench<'q, 'u>,
+pub(super) struct Search<'q, 'u> {
+    pub(super) bench: Bench<'q, 'u>,
     /// What no trial at all could be judged in: something is missing from the description.
     known_open: BTreeSet<Identity>,
 }
@@ -71,7 +72,7 @@ impl Search<'_, '_> {
         judged.into_iter().map(with_verdict).collect()
     }
 
-    fn holds(&self, judged: &Judged) -> bool {
+    pub(super) fn holds(&self, judged: &Judged) -> bool {
         judged.limit.is_none() && judged.open.is_subset(&self.known_open)
     }
 
@@ -119,7 +120,7 @@ impl Search<'_, '_> {
     }
 
     /// What is not judged in a trial that was judged before, without a word why.
-    fn unjudged(&self, judged: &Judged) -> Option<Limit> {
+    pub(super) fn unjudged(&self, judged: &Judged) -> Option<Limit> {
         let &(part, check, defect) = judged.open.difference(&self.known_open).next()?;
         Some(Limit { check, part, defect, way: Way::NotJudged(Vec::new()) })
     }

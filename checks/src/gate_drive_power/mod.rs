@@ -39,6 +39,7 @@ const LOWEST: &str = "below-lowest";
 const LOCKOUT: &str = "locked-out";
 const SHORTFALL: &str = "low-level";
 const LINEAR: &str = "late-lock-out";
+const STARVED: &str = "never-full";
 const RESISTOR: &str = "other-resistor";
 
 static ABOUT: About = About {
@@ -58,6 +59,7 @@ static ABOUT: About = About {
             "the voltage comes down to where the driver blocks the gate within its tolerance, or lies below that",
         ),
         (SHORTFALL, "the gate may stay below the voltage that the on-state figures hold at"),
+        (STARVED, "at the voltage that turns its gate on the channel limits the crest of the current"),
         (LINEAR, "the driver lets a gate work at a voltage at which its channel limits the current"),
         (
             RESISTOR,
@@ -131,7 +133,7 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     let shared = shared_driver(solved, drive);
     let volts = |figure| (figure, Dimension::Voltage);
     // Several gates behind one resistor are a finding of their own, which asks for others.
-    if gate.stated_with.is_some() && !resistors::is_shared(drive, solved) {
+    if gate.energies_hold_at().is_some() && !resistors::is_shared(drive, solved) {
         let apart = (figures.apart, Dimension::Ratio);
         let compared = compare(solved, lane, apart, Limit::Law(other_resistor::NEAR), None);
         let judged = match outcome(compared, Grade::Minor) {
@@ -155,8 +157,14 @@ fn voltages(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId, out: &mut Verd
     }
     put(HIGHEST, volts(figures.highest), Limit::Input(gate.highest), None, Grade::Major);
     put(LOWEST, volts(figures.below_zero), Limit::Figure(figures.below_zero_limit), None, Grade::Major);
-    let lockout = Limit::Input(drive.channel.undervoltage);
-    put(LINEAR, volts(figures.linear_level), lockout, None, Grade::Minor);
+    let starved = compare(solved, lane, volts(figures.linear_level), Limit::Figure(figures.lowest), None);
+    if starved.is_ok_and(|starved| !starved.holds()) {
+        // Where it is never fully on, no lock-out is early enough.
+        put(STARVED, volts(figures.linear_level), Limit::Figure(figures.lowest), None, Grade::Major);
+    } else {
+        let lockout = Limit::Input(drive.channel.undervoltage);
+        put(LINEAR, volts(figures.linear_level), lockout, None, Grade::Minor);
+    }
     if drive.is_bootstrap {
         // How far its capacitor runs down is a question of its own.
         return;

@@ -5,7 +5,7 @@ use loadworthy_unit::plan::{GateDrive, GateFeed};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
-    CURRENT, DRIVE_SHORTFALL, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, RESISTOR, SHORTFALL, part_of,
+    CURRENT, DRIVE_SHORTFALL, HIGHEST, LINEAR, LOCKOUT, LOWEST, POWER, RESISTOR, SHORTFALL, STARVED, part_of,
 };
 use crate::check::{Failure, Family, Told};
 use crate::collect::allowed;
@@ -89,6 +89,20 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             (rails.on, format!("within {within}")),
             vec![(gate.stated_on, format!("figures hold at {}", text.limit))],
         ),
+        STARVED => (
+            format!(
+                "`{part}` is never fully on: at the crest of its current its channel takes {}, and its gate may stay at {}; its losses are solved as if it were",
+                text.carried, text.limit
+            ),
+            (rails.on, format!("within {within} down to {}", text.limit)),
+            vec![
+                (gate.threshold, format!("opens at {}", volts(gate.threshold))),
+                (
+                    gate.transconductance,
+                    format!("then {}", stated(gate.transconductance, Dimension::Conductance)),
+                ),
+            ],
+        ),
         _ => (
             format!(
                 "the driver of `{part}` blocks below {}, where its channel limits the crest of the current already: that takes {}",
@@ -150,8 +164,8 @@ fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) 
 
 /// The resistor that lies further from the one of the data sheet.
 fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
-    let with = drive.gate.stated_with?;
-    let stated_with = solved.input(with, lane)?;
+    let with = drive.gate.energies_hold_at()?;
+    let stated_with = drive.gate.ohms_of_energies(|input| solved.input(input, lane))?;
     let (figures, channel) = (&drive.figures, &drive.channel);
     let sides = [
         (figures.on_resistance, channel.turn_on_resistor, "on"),
@@ -168,24 +182,33 @@ fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneI
     } else {
         "its edges and the spikes that they make are steeper than is solved".to_owned()
     };
+    let is_outside = drive.gate.measured_with.is_some();
+    let what = if is_outside { "energies" } else { "energies and times" };
     let saying = format!(
-        "`{}` turns {word} behind {ohms_text}, and the energies and times of its device hold at {stated}: {less}",
+        "`{}` turns {word} behind {ohms_text}, and the {what} of its device hold at {stated}: {less}",
         solved.variant.path(worst.part)
     );
     let resistor = solved.input(input, lane).map(|ohms| value(ohms, Dimension::Resistance));
     let label = format!("{} outside", resistor.unwrap_or_default());
     let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let inside = solved.input(drive.gate.internal, lane).map(|ohms| value(ohms, Dimension::Resistance));
-    let causes = [
-        Some((with, format!("energies and times hold at {stated}"))),
-        inside.map(|inside| (drive.gate.internal, format!("{inside} inside"))),
-    ];
+    let outside = solved.input(with, lane).filter(|_| is_outside);
+    let held_at = match outside.map(|ohms| value(ohms, Dimension::Resistance)) {
+        Some(outside) => format!("energies measured behind {outside} outside"),
+        None => format!("energies and times hold at {stated}"),
+    };
+    let causes =
+        [Some((with, held_at)), inside.map(|inside| (drive.gate.internal, format!("{inside} inside")))];
     let because = places(solved, lane, causes.into_iter().flatten());
     let worked = vec![format!(
         "energies grow no faster than in proportion with the resistance, inside and outside together; within a factor of {} they count as they are",
         value(other_resistor::NEAR, Dimension::Ratio)
     )];
-    let why = "state `energies`, `current_fall_time`, `edge` and the times of the gate as the data sheet gives them for this resistance, and that as `gate.resistance`; or fit the other resistor";
+    let why = if is_outside {
+        "state `energies` as the data sheet gives them for this resistance, and its resistor as their `gate_resistor`; or fit the other resistor"
+    } else {
+        "state `energies`, `current_fall_time`, `edge` and the times of the gate as the data sheet gives them for this resistance, and that as `gate.resistance`; or fit the other resistor"
+    };
     Some(Told { because, worked, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 

@@ -13,6 +13,7 @@ use super::in_turn::InTurn;
 use super::learned::{Learned, Least};
 use super::regime::Regime;
 use super::tally::{Key, Lost, Tally, Worst};
+use super::watched::{Seen, Watched};
 use super::wear::Wear;
 use super::{cycles, wear};
 use crate::check::Check;
@@ -41,6 +42,10 @@ pub struct Judge<'v> {
     least: Least,
     /// Checks that judge every row.
     always: BTreeSet<&'static str>,
+    /// What is watched of each row.
+    watched: Vec<Watched>,
+    /// The rows taken in last, as they were watched.
+    seen: Seen,
     /// What it came to so far.
     pub tally: Tally,
 }
@@ -61,6 +66,7 @@ struct Share {
     lost: Vec<(usize, Vec<Cause>)>,
     /// Whether a rotor stands, in each row.
     stands: Vec<bool>,
+    seen: Seen,
 }
 
 /// What fails in a row.
@@ -77,7 +83,7 @@ impl<'v> Judge<'v> {
     pub fn new(
         checks: &[&'static dyn Check],
         variant: &'v Variant,
-        columns: &'v [InputId],
+        columns: &[InputId],
         starts_from: Option<DutyId>,
         threads: usize,
     ) -> Self {
@@ -91,6 +97,8 @@ impl<'v> Judge<'v> {
             learned: BTreeMap::new(),
             least: Least::default(),
             always: BTreeSet::new(),
+            watched: Vec::new(),
+            seen: Seen::default(),
             tally: Tally {
                 rows: 0,
                 lasts: 0.0,
@@ -105,6 +113,18 @@ impl<'v> Judge<'v> {
                 wear: wear::none(variant),
             },
         }
+    }
+
+    /// Watches each row as well.
+    #[must_use]
+    pub fn watching(self, watched: Vec<Watched>) -> Self {
+        Self { watched, ..self }
+    }
+
+    /// The rows taken in last, as they were watched; none where nothing is.
+    #[must_use]
+    pub fn seen(&self) -> &Seen {
+        &self.seen
     }
 
     /// Ends the mission: what it came to.
@@ -125,6 +145,7 @@ impl<'v> Judge<'v> {
             least: &self.least,
             always: &self.always,
             worst: &self.tally.worst,
+            watched: &self.watched,
             told: self.tally.lost.len(),
         };
         let mut shares: Vec<Option<Share>> = all.iter().map(|_| None).collect();
@@ -149,8 +170,10 @@ impl<'v> Judge<'v> {
             }
         });
         self.tally.not_followed = self.heat.lost;
+        self.seen.clear();
         for (share, rows) in shares.into_iter().zip(all) {
             if let Some(share) = share {
+                self.seen.append(&share.seen);
                 self.add(share, rows);
             }
         }
@@ -245,6 +268,7 @@ struct Known<'k> {
     least: &'k Least,
     always: &'k BTreeSet<&'static str>,
     worst: &'k BTreeMap<Key, Worst>,
+    watched: &'k [Watched],
     /// Rows that could not be followed, of which the cause is known.
     told: usize,
 }
@@ -264,7 +288,11 @@ impl Known<'_> {
             unsolved: (0..rows.len()).filter(|&row| !chunk.is_solved(row)).count(),
             lost: Vec::new(),
             stands: (0..rows.len()).map(|row| chunk.stands(row)).collect(),
+            seen: Seen::default(),
         };
+        if !self.watched.is_empty() {
+            share.seen.add(chunk, rows.len(), self.watched);
+        }
         share.lost = self.lost(chunk, rows);
         share.energies.add(self.variant, chunk, rows);
         let regimes: Vec<Regime> = (0..rows.len())

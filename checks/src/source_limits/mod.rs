@@ -104,7 +104,7 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
         out.put(solved, subject(source, BEYOND_CURVE, lane), fault, Vec::new());
         return;
     }
-    let carries = carries(source);
+    let carries = source.carries();
     let Some(current) = solved.figure(carries, lane) else {
         let missing = Outcome::NotJudged(vec![Missing::Figure(carries)]);
         out.put(solved, subject(source, DISCHARGE, lane), missing, Vec::new());
@@ -137,11 +137,6 @@ fn judge(source: &Source, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts)
     if !watts.is_empty() {
         held(source, (POWER, "power"), (source.power, Dimension::Power), watts, solved, lane, out);
     }
-}
-
-/// The current that a source is held to: beside others the largest that their resistances leave room for.
-fn carries(source: &Source) -> FigureId {
-    source.largest_current.unwrap_or(source.current)
 }
 
 /// Whether a share is stated that no point of the curve gives: then the terminals have no voltage.
@@ -223,13 +218,13 @@ fn over_cycle(
     lane: LaneId,
     out: &mut Verdicts,
 ) {
-    let (compared, remarks) = match Cycle::of(source.current, solved, lane) {
+    let (compared, remarks) = match Cycle::of(source.carries(), solved, lane) {
         Ok(None) => return,
         Err(missing) => (Err(missing), Vec::new()),
         Ok(Some(cycle)) => {
             let rating = Rating::of(limits, Asks::FOR_GOOD, solved, lane)
                 .map_err(|missing| missing.named(source, key));
-            let carried = (source.current, cycle.rms());
+            let carried = (source.carries(), cycle.rms());
             let compared = rating.and_then(|rating| against(solved, carried, Dimension::Current, &rating));
             (compared, vec![Remark::OverCycle { every: cycle.every }])
         }

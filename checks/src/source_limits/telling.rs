@@ -7,9 +7,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::rating::{Asks, Rating, Way, of_current};
-use super::{
-    ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, OTHER_VOLTAGE, POWER, SPAN, at_its_share, carries,
-};
+use super::{ABSORBS, BEYOND_CURVE, CHARGE, CYCLE, DISCHARGE, OTHER_VOLTAGE, POWER, SPAN, at_its_share};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::consumers::heaviest;
 use crate::cycle::Cycle;
@@ -34,7 +32,7 @@ pub(super) fn told(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Opt
     let compared = worst.comparison()?;
     let (part, duty) = (variant.path(source.part), &variant.duty_of(lane).name);
     let carried = comparison(compared).carried;
-    let takes = solved.figure(carries(source), lane).is_some_and(|current| current < 0.0);
+    let takes = solved.figure(source.carries(), lane).is_some_and(|current| current < 0.0);
     let verb = if takes { "takes" } else { "gives" };
     let mut worked = Vec::new();
     let (saying, label) = match worst.defect {
@@ -43,7 +41,7 @@ pub(super) fn told(source: &Source, worst: &Verdict, solved: &Solved<'_>) -> Opt
             "takes nothing back".to_owned(),
         ),
         CYCLE => {
-            let cycle = Cycle::of(source.current, solved, lane).ok()??;
+            let cycle = Cycle::of(source.carries(), solved, lane).ok()??;
             let (over, limit) = (over(&cycle, solved, lane), rated(compared, source, worst, solved));
             worked.push(cycle.worked());
             (

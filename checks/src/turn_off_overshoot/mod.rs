@@ -88,9 +88,10 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     }
     let undamped = if turn_off.rings { against(turn_off.figures.undamped).ok() } else { None };
     let outcome = match (plateau, undamped) {
-        (Ok(plateau), Some(undamped)) if holds(plateau) => {
+        // The bound is what is held in either case, so that one headroom tells how near all of it is.
+        (Ok(plateau), Some(undamped)) => {
             remarks.push(Remark::Undamped);
-            outcome(Ok(undamped), Grade::Minor)
+            outcome(Ok(undamped), if holds(plateau) { Grade::Minor } else { Grade::Major })
         }
         (plateau, _) => outcome(plateau, Grade::Major),
     };

@@ -48,6 +48,19 @@ fn the_limit_is_where_a_swing_neither_grows_nor_fades() {
     assert!((hertz - 1614.3).abs() < 1.0, "{hertz}");
 }
 
+/// A generator that gives 30 of the 35 kW holds its current for all that is known: nothing it feeds in damps the bus.
+#[test]
+fn what_is_fed_in_beside_the_battery_damps_nothing() {
+    let genset = "    absorbs: true\n  genset: { kind: generator, bus: link }\n";
+    let text = changed(failing("bus-stability"), "    absorbs: true\n", genset);
+    let text = changed(&text, "sources: { pack:", "sources: { genset: { power: 30 kW }, pack:");
+    let held = figure(&text, "link.held_power");
+    let alone = figure(failing("bus-stability"), "link.held_power");
+    assert!((held / alone - 1.0).abs() < 1e-3 && held > 35e3, "{held} {alone}");
+    assert!(figure(&text, "link.power") < 8e3);
+    assert!(defects(&reviewed(&text)).contains(&("bus-stability", "growing-swing")));
+}
+
 #[test]
 fn a_swing_that_control_follows_matters_more() {
     assert_eq!(defects(&reviewed(failing("bus-stability"))), [("bus-stability", "growing-swing")]);

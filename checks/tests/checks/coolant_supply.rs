@@ -261,3 +261,25 @@ fn one_drop_that_is_not_stated_leaves_the_flows_open_and_is_named() {
     }
     assert!(reviewed(&with_loop(NETWORK)).not_judged.is_empty());
 }
+
+/// A pump whose curve ends steeply after a long flat part: a parabola would lie 9 kPa beside it.
+#[test]
+fn a_pump_that_no_parabola_is_like_gives_what_its_points_say() {
+    let text = changed(&with_loop(NETWORK), "inlet: 60 degC", "inlet: 65 degC");
+    let text = changed(
+        &text,
+        "flow: [0 L/min, 10 L/min, 20 L/min], pressure: [60 kPa, 50 kPa, 20 kPa]",
+        "flow: [0 L/min, 4 L/min, 8 L/min, 12 L/min, 16 L/min], pressure: [60 kPa, 35 kPa, 28 kPa, 25 kPa, 24 kPa]",
+    );
+    let flows = figures(&text, |path| path.splits[0].branches.iter().map(|branch| branch.flow).collect());
+    let [left, right] = flows[..] else { panic!("{flows:?}") };
+    let points = [(0.0, 60e3), (4.0, 35e3), (8.0, 28e3), (12.0, 25e3), (16.0, 24e3)];
+    let litres = (left + right) / LITRE_A_MINUTE;
+    let after = points.iter().position(|point| litres < point.0).expect("within the curve");
+    let (low, high) = (points[after - 1], points[after]);
+    let pump = low.1 + (high.1 - low.1) * (litres - low.0) / (high.0 - low.0);
+    let plate = stated(left + right, [(5.0, 6.0), (10.0, 20.0)], &WARM);
+    let row = stated(left, [(3.0, 4.0), (6.0, 13.0)], &WARM) + round(left, (0.010, 0.8, 1.0, 2.0), &WARM);
+    // Friction formulas differ by up to 2 %, the fit of the viscosity from its table by 1.8 %.
+    assert!((pump / (plate + row) - 1.0).abs() < 0.03, "{pump} against {plate} and {row} at {litres} L/min");
+}

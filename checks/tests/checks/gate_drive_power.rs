@@ -112,6 +112,19 @@ fn a_lock_out_below_the_saturation_of_the_channel_comes_too_late() {
 }
 
 #[test]
+fn a_channel_that_no_gate_voltage_opens_far_enough_is_never_full() {
+    // A crest of 181 A takes 5.8 V and 2 · 181 A / 30 S beyond: 17.9 V, and the gate may stay at 15 V less 5 %.
+    let review = grinder(&[("transconductance: 190 S", "transconductance: 30 S")]);
+    assert_eq!(defects(&review), [(NAME, "never-full")]);
+    let found = compared(&review, "never-full")[0];
+    let crest = 40e3 / (3f64.sqrt() * 205.0 * 0.88) * 2f64.sqrt();
+    assert!((found.carried_value - (5.8 + 2.0 * crest / 30.0)).abs() < 1e-6, "{found:?}");
+    assert!((found.limit - 0.95 * 15.0).abs() < 1e-9, "{found:?}");
+    let told = finding(&review, "never-full");
+    assert!(told.grade == Grade::Major && told.saying.contains("is never fully on"), "{told:?}");
+}
+
+#[test]
 fn values_at_their_ends_are_judged() {
     for (from, to) in [
         ("tolerance: 5 %", "tolerance: 0 %"),
@@ -238,6 +251,26 @@ fn energies_count_near_the_resistance_that_they_hold_at() {
         let told = finding(&review, "other-resistor");
         assert!(told.grade == Grade::Minor && told.saying.contains(does), "{told:?}");
     }
+}
+
+/// Energies that state the resistor they were measured with are held against it and what is inside; 1 ohm is.
+#[test]
+fn energies_may_state_a_resistor_of_their_own() {
+    let inside = "        internal_resistance: 1 ohm\n";
+    let with = |outside: &str, more: &str| {
+        let energies = format!("turn_on: [3.0 mJ, 6.5 mJ], gate_resistor: {outside},");
+        grinder(&[("turn_on: [3.0 mJ, 6.5 mJ],", &energies), (inside, &format!("{inside}{more}"))])
+    };
+    // 3.3 ohm are fitted outside.
+    assert_eq!(defects(&with("3.3 ohm", "")), []);
+    // What stands for gate and times says nothing of energies any more.
+    assert_eq!(defects(&with("3.3 ohm", "        resistance: 3.4 ohm\n")), []);
+    let review = with("2 ohm", "");
+    assert_eq!(defects(&review), [(NAME, "other-resistor")]);
+    let factor = compared(&review, "other-resistor")[0].carried_value;
+    assert!((factor - 4.3 / 3.0).abs() < 1e-9, "{factor}");
+    let told = finding(&review, "other-resistor");
+    assert!(told.saying.contains("the energies of its device hold at 3 Ω"), "{told:?}");
 }
 
 /// What runs a bootstrap down comes from the output that charges it: 60 mA at 12 V are 0.72 W, of which the driver's 60 mW are counted

@@ -262,6 +262,47 @@ fn what_recurs_is_weighed_over_its_cycle_as_well() {
     assert!(only(&reviewed(&alone(60.1)), "cycle-current").saying.contains("nothing between"));
 }
 
+/// Two packs side by side, each of 5 to 10 mohm, and 300 A between them: where one is at its lowest and the other at its highest, two
+/// thirds of it flow in one.
+#[test]
+fn what_flows_in_one_of_two_packs_counts_in_its_branch_and_over_its_cycle() {
+    let text = "edition: 2026
+surroundings: { inside_air: 40 degC }
+sources:
+  one: { kind: battery, internal_resistance: { lowest: 5 mohm, highest: 10 mohm }, discharge: { continuous: 190 A, peaks: [{ current: 300 A, lasts: 60 s }] } }
+  other: { kind: battery, internal_resistance: { lowest: 5 mohm, highest: 10 mohm }, discharge: { continuous: 190 A, peaks: [{ current: 300 A, lasts: 60 s }] } }
+buses: { link: { nominal: 300 V } }
+branches: { first: { from: one, to: link, through: [plug] }, second: { from: other, to: link, through: [other_plug] } }
+conductors:
+  plug: { kind: connector, current: { continuous: 190 A } }
+  other_plug: { kind: connector, current: { continuous: 260 A } }
+loads: { winch: { bus: link } }
+duty:
+  pull:
+    sources: { one: { open_circuit: 301.5 V }, other: { open_circuit: 301.5 V } }
+    loads: { winch: { power: 90 kW } }
+    lasts: 10 s
+    every: 10.5 s
+";
+    let review = reviewed(text);
+    // √(200² · 10/10.5) = 195 A of 190 A in each pack, and 200 A in each plug, of which one stands 190 A.
+    let found = |check: &str, defect: &str| {
+        let all = review.findings.iter().filter(|one| one.check == check && one.defect == defect);
+        all.map(|one| one.saying.clone()).collect::<Vec<_>>()
+    };
+    let cycle = found(CHECK, "cycle-current");
+    assert!(
+        cycle.iter().any(|saying| saying.contains("195 A") && saying.contains("200 A for 10 s")),
+        "{cycle:?}"
+    );
+    let plug = review.verdicts.iter().flatten().find_map(|verdict| {
+        let compared = verdict.comparison()?;
+        (verdict.check == "current-headroom" && compared.limit > 255.0).then_some(compared.carried_value)
+    });
+    let amps = plug.expect("the other plug is judged");
+    assert!((amps - 200.0).abs() < 0.5 || (amps - 195.2).abs() < 0.5, "{amps}");
+}
+
 #[test]
 fn a_peak_recurs_no_sooner_than_it_says() {
     let limits = |every: &str| {

@@ -111,6 +111,16 @@ impl<'u> Drawn<'u> {
         self.curve.anyway.iter().map(one).collect()
     }
 
+    /// How long the duty point may last as it asks, in a sentence, where that varies.
+    pub(crate) fn longest(&self) -> Option<String> {
+        let longest = self.curve.longest.as_ref()?;
+        let lasts = value(longest.lasts, Dimension::Time);
+        Some(match &longest.limit {
+            Some(limit) => format!("holds for up to {lasts}; then {}", self.what(limit)),
+            None => format!("holds for all of {lasts}"),
+        })
+    }
+
     /// The letter of what limits a point.
     pub(crate) fn key(&self, point: &Point) -> Option<usize> {
         let limit = point.limit.as_ref()?;

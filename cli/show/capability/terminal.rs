@@ -26,6 +26,7 @@ pub(crate) fn table(described: &Described, capability: &Capability<'_>, paint: P
         text.push_str(&anyway(drawn, paint));
         text.push_str(&rows(capability, drawn));
         text.push('\n');
+        text.push_str(&longest(drawn));
         text.push_str(&limits(drawn));
         text.push_str(&not_judged(drawn, paint));
     }
@@ -99,6 +100,12 @@ fn cells(drawn: &Drawn<'_>, point: &Point) -> [String; 3] {
         return [drawn.at(point.at), "-".to_owned(), "-".to_owned()];
     }
     [drawn.at(point.at), load, share]
+}
+
+/// How long the duty point may last as it asks, where that varies.
+fn longest(drawn: &Drawn<'_>) -> String {
+    let Some(said) = drawn.longest() else { return String::new() };
+    hanging("as asked", MARGIN, &said) + "\n"
 }
 
 /// What limits and where, a paragraph for each letter.

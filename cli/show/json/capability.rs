@@ -1,6 +1,7 @@
 //! Curves of the largest load as JSON.
 
 use loadworthy_checks::capability::{Limit, Point, STEP, Way};
+use loadworthy_unit::Dimension;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -53,6 +54,9 @@ struct One<'d> {
     asked: Vec<Asked<'d>>,
     /// One for each value of the condition.
     points: Vec<PointShown<'d>>,
+    /// How long the duty point may last as it asks; only where `lasts` varies and the shortest holds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    longest: Option<LongestShown<'d>>,
     /// What fails at any load and condition, and so limits nothing; the points hold beside it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     fails_at_any_load: Vec<AnywayShown<'d>>,
@@ -63,6 +67,14 @@ struct One<'d> {
     not_judged: &'d [String],
     /// Checks that broke down, which is a defect of the program.
     broken_checks: Vec<&'static str>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct LongestShown<'d> {
+    /// The longest time.
+    lasts: Option<Quantity>,
+    /// What does not hold beyond; null where all holds up to the end of the range.
+    limit: Option<LimitShown<'d>>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -178,6 +190,10 @@ fn one<'d>(described: &Described, drawn: &'d Drawn<'_>) -> One<'d> {
         duty_point: drawn.duty(),
         asked: asked.collect(),
         points: drawn.curve.points.iter().map(|point| shown(drawn, point)).collect(),
+        longest: drawn.curve.longest.as_ref().map(|longest| LongestShown {
+            lasts: quantity(longest.lasts, Dimension::Time),
+            limit: longest.limit.as_ref().map(|limit| limited(drawn, limit)),
+        }),
         fails_at_any_load: drawn
             .curve
             .anyway

@@ -1,5 +1,6 @@
 //! What a mission came to, for a person and for a program; no figure is reckoned here.
 
+pub(crate) mod rows;
 pub(crate) mod terminal;
 
 use loadworthy_checks::cause::cause_text;

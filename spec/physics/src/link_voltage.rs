@@ -10,7 +10,7 @@ use crate::bounds::at_least_zero;
 use crate::link_lines::LINES;
 use crate::link_pulses::{self, Turn, legs};
 use crate::link_ring::{Edges, RINGS, Ring};
-use crate::{Capacitance, Current, Frequency, Law, Modulation, Resistance, Voltage};
+use crate::{Capacitance, Current, Frequency, Inductance, Law, Modulation, Resistance, Voltage};
 
 /// Law of [`from_bridge`].
 pub static FROM_BRIDGE: Law = Law {
@@ -26,6 +26,14 @@ pub static BOUND: Law = Law {
     formula: "ΔV ≤ I/(2·f_1·C) + R·ΔI + 2·√2·Σ I_h·|ΔZ_h| + Σ 2·Z·Σ|ΔI_e|/(1 − e^(−σ/f_1)) of what rings above eight times f_1",
     validity: "a bound: rectangular pulses of half the period reach the first term, triangles 87 % of it, and neither lines nor rings ever crest together",
     source: "charge of half a period of a rectangular or triangular current; Ohm's law line by line; step response of R, L and C side by side",
+};
+
+/// Law of [`across_inductance`].
+pub static IN_INDUCTANCE: Law = Law {
+    name: "swing of a current's voltage across an inductance, peak to peak",
+    formula: "ΔV ≤ L·f_1·Σ|Δs_e|/2, Δs_e what the slope changes by at each edge, in A a period",
+    validity: "a current of straight pieces without jumps; reached where its slope rises and falls once in a period, a bound for more",
+    source: "V = L·di/dt",
 };
 
 /// Angles over a third of a turn at which the voltage is looked at.
@@ -255,6 +263,13 @@ pub fn bound(
     Voltage::new(charge + swing.si() * across.resistance.si() + besides + rings)
 }
 
+/// Swing, peak to peak, that a current without jumps makes across an inductance; `first` is how often it repeats. See
+/// [`IN_INDUCTANCE`].
+#[must_use]
+pub fn across_inductance(edges: Edges, inductance: Inductance, first: Frequency) -> Voltage {
+    Voltage::new(0.5 * edges.bends.si() * first.si() * inductance.si())
+}
+
 /// Nothing, or what is missing.
 fn lost(across: &Across) -> f64 {
     let of = |besides: [(f64, f64); LINES]| besides.iter().map(|(real, imaginary)| real + imaginary).sum();
@@ -277,6 +292,14 @@ mod tests {
         let m = 0.5;
         let volts = ripple(m, 1.0, 0.0);
         assert!((volts / (0.375 * m * (1.0 - 0.75 * m) * 10.0) - 1.0).abs() < 0.02, "{volts}");
+    }
+
+    #[test]
+    fn a_triangle_leaps_across_an_inductance_by_both_of_its_slopes() {
+        // 12 A up in 3 us and down in 7 us: 4 A/us and 1.714 A/us, across 13.5 nH.
+        let edges = Edges { jumps: Current::ZERO, bends: Current::new(2.0 * (12.0 / 0.3 + 12.0 / 0.7)) };
+        let volts = across_inductance(edges, Inductance::new(13.5e-9), Frequency::new(100e3)).si();
+        assert!((volts - 13.5e-9 * (4e6 + 12e6 / 7.0)).abs() < 1e-9, "{volts}");
     }
 
     #[test]

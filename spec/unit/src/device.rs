@@ -217,11 +217,19 @@ impl EnergyCurve {
         }
     }
 
-    /// Factor of the junction temperature at 0 °C; it grows by `per_kelvin` from there.
+    /// Factor of the junction temperature as the straight line that holds about one in °C: at 0 °C, and its growth for each
+    /// kelvin. `per_kelvin` is the growth that is stated.
     #[inline]
-    pub(crate) fn factor_at_zero(&self, per_kelvin: f64) -> f64 {
-        let (zero, stated) = (Temperature::celsius(0.0), Temperature::celsius(self.junction));
-        switching::scale_temperature(zero, stated, per_kelvin)
+    pub(crate) fn around(&self, junction: f64, per_kelvin: f64) -> (f64, f64) {
+        let (at, stated) = (Temperature::celsius(junction), Temperature::celsius(self.junction));
+        switching::around_temperature(at, stated, per_kelvin)
+    }
+
+    /// Whether which line holds hangs on the junction, which is nowhere colder than the coolant that enters, in °C.
+    #[inline]
+    pub(crate) fn bends(&self, coldest: f64, per_kelvin: f64) -> bool {
+        let (at, stated) = (Temperature::celsius(coldest), Temperature::celsius(self.junction));
+        switching::scale_temperature(at, stated, per_kelvin) < switching::LEAST_LEFT
     }
 
     #[inline]

@@ -68,6 +68,11 @@ impl Variant {
             let is_set = edits.iter().any(|edit| section.is_set_by(edit.input));
             is_set.then_some((conductor.resistance, section))
         });
+        // How long it lasts is not only an input: temperatures are followed for that time.
+        let times = self.plan.duration.map(|times| times.lasts);
+        for edit in edits.iter().filter(|edit| times == Some(edit.input)) {
+            self.duties[duty.index()].lasts = Some(edit.value);
+        }
         let tables = &mut self.tables;
         for edit in edits {
             tables.inputs_mut()[edit.input.index()].put(duty, duties, edit.value);

@@ -14,6 +14,7 @@ impl Rules for Conductor {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.conductor_current(self.rated());
         scope.bar_surface(self);
+        scope.credible_material(self.hottest().copied());
         if let Some(pad) = self.pad() {
             scope.above_zero("resistance", pad.resistance, ThermalResistance::si);
         }
@@ -80,6 +81,8 @@ impl Rules for CapacitorType {
         scope.share("tolerance", self.tolerance, 1.0);
         scope.above_zero("voltage", self.voltage, Voltage::si);
         scope.above_zero("ripple_current", self.ripple_current, Current::si);
+        scope.credible_ripple(self.ripple_current);
+        scope.credible_material(self.hottest);
         scope.above_zero("thermal_resistance", self.thermal_resistance, ThermalResistance::si);
         if let Some(endurance) = &self.endurance {
             scope.above_zero("life", endurance.life, Time::si);
@@ -107,6 +110,7 @@ impl Scope<'_> {
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
+        self.credible_element(fuse.element);
         if let Some(fusing) = fuse.conventional_fusing.filter(|fusing| fusing.value.value() <= 1.0) {
             let message = || "a fuse carries its rated current for good".to_owned();
             self.refuse(

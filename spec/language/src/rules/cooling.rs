@@ -37,6 +37,7 @@ impl Rules for Cooling {
         let written = entries(scope.tree, scope.value, "elements");
         for ((_, element), entry) in self.elements.iter().flatten().zip(written) {
             scope.element(entry.value, element);
+            scope.credible_flow(self.coolant.as_ref(), element);
         }
         scope.faces(self);
     }

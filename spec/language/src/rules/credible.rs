@@ -3,13 +3,16 @@
 
 use core::f64::consts::PI;
 
-use loadworthy_physics::{Area, Capacitance, Energy, Resistance, Temperature, Time, Voltage};
+use loadworthy_physics::{
+    Area, Capacitance, Current, Energy, FluxDensity as Flux, Frequency, Inductance, LossDensity, Resistance,
+    Temperature, Time, Voltage, Volume, core_loss, switching,
+};
 use loadworthy_source::{Located, NodeId, Problem, Span};
 
 use super::{Scope, self_text};
 use crate::quantity::{Charge, FluxDensity, Given, PerKelvin, Points, Readable};
 use crate::sections::devices::{FosterElement, Gate, OnResistance};
-use crate::sections::magnetics::{Core, Saturation, Winding};
+use crate::sections::magnetics::{Core, Saturation, Steinmetz, Winding};
 
 /// Junctions of wide-bandgap devices stand some 250 °C.
 const HOTTEST_JUNCTION: f64 = 350.0;
@@ -27,6 +30,28 @@ const LEAST_GROWTH: f64 = 0.9;
 const LEAST_CHARGE: f64 = 0.5;
 /// Of the resistance of copper on the shortest way round its core.
 const LEAST_COPPER: f64 = 0.5;
+/// Data sheets state energies in a warm room as well: there some are left.
+const ROOM: Temperature = Temperature::celsius(25.0);
+/// Energies over voltage and current, in seconds: gallium nitride has some 10 ns, transistors of several kilovolts 4 µs.
+const EDGE_TIMES: (f64, f64) = (1e-9, 10e-6);
+/// Of one of the two energies of an edge over the other at the highest current.
+const UNLIKE_EDGES: f64 = 100.0;
+/// What power ferrite loses at a frequency and a crest, and the powers that it grows with. Tape of nanocrystalline iron
+/// loses a seventh of it, iron powder a hundred times as much.
+const FERRITE: (LossDensity, (Frequency, Flux), (f64, f64)) =
+    (LossDensity::new(350e3), (Frequency::new(100e3), Flux::new(0.2)), (1.4, 2.5));
+/// Of what ferrite loses.
+const LEAST_CORE_LOSS: f64 = 0.02;
+/// Permeability of a core, its gap included, over that of air: of powders at least 14, of nanocrystalline tape 150,000.
+const PERMEABILITY: (f64, f64) = (3.0, 300e3);
+/// Elements of fuses are some 100 to 200 °C warm when fully loaded.
+const HOTTEST_ELEMENT: f64 = 300.0;
+/// The best insulation of windings stands some 240 °C, bare contacts and bars little more.
+const HOTTEST_MATERIAL: f64 = 350.0;
+/// The largest single film capacitors carry some hundred amperes.
+const MOST_RIPPLE: f64 = 1000.0;
+/// Permeability of air in H/m.
+const OF_AIR: f64 = 4e-7 * PI;
 /// Resistivity of copper at 20 °C in ohm metres, IEC 60028.
 const COPPER: f64 = 1.724e-8;
 
@@ -106,6 +131,133 @@ impl Scope<'_> {
                 Some("state energies in the order of their currents"),
             );
         }
+    }
+
+    /// Energies over what is switched are a time, that of the edges of a device.
+    pub(super) fn credible_edges(
+        &mut self,
+        (voltage, current): (Given<Voltage>, &Points<Current>),
+        energies: &[(&str, &Points<Energy>)],
+    ) {
+        let Some(switched) = current.last().map(|amps| voltage.value.si() * amps.value.si()) else { return };
+        let mut last = Vec::new();
+        for (key, points) in energies {
+            last.extend(points.get(current.len() - 1).map(|energy| (*key, *energy)));
+        }
+        let whole: f64 = last.iter().map(|(_, energy)| energy.value.si()).sum();
+        let Some((_, first)) = last.first().filter(|_| switched > 0.0 && whole > 0.0) else { return };
+        let takes = whole / switched;
+        let is_short = takes < EDGE_TIMES.0 && last.len() > 1;
+        if is_short || takes > EDGE_TIMES.1 {
+            let keys: Vec<_> = last.iter().map(|(key, _)| format!("`{key}`")).collect();
+            let (keys, are) = (keys.join(" and "), if last.len() > 1 { "are" } else { "is" });
+            let takes =
+                if is_short { format!("{:.2} ns", 1e9 * takes) } else { format!("{:.0} us", 1e6 * takes) };
+            let message =
+                || format!("{keys} {are} what voltage and current of the energies come to in {takes}");
+            let label = if is_short { "no device is so fast" } else { "no device is so slow" };
+            return self.refuse(first.at, message, label, Some("look at the prefixes of its units"));
+        }
+        if let [(_, on), (_, off)] = last[..]
+            && let (less, more) = (on.value.si().min(off.value.si()), on.value.si().max(off.value.si()))
+            && less > 0.0
+            && less * UNLIKE_EDGES < more
+        {
+            let message = "of turn-on and turn-off one does not take more than a hundred times the other";
+            self.contradict((off.at, "`turn_off`"), (on.at, "`turn_on`"), message);
+        }
+    }
+
+    /// Energies that are a straight line over the junction temperature: some are left in a warm room, and when hot.
+    pub(super) fn credible_growth(
+        &mut self,
+        growth: Option<Given<PerKelvin>>,
+        stated_at: Given<Temperature>,
+        limit: Option<Given<Temperature>>,
+    ) {
+        let Some(growth) = growth else { return };
+        let left =
+            |at: Temperature| switching::scale_temperature(at, stated_at.value, growth.value.value()) > 0.0;
+        let vanish = |at: Temperature| at < stated_at.value && !left(at);
+        let room = Some(ROOM).filter(|&at| vanish(at));
+        let Some(at) = room.or(limit.map(|limit| limit.value).filter(|&at| !left(at))) else { return };
+        let message = || {
+            let (text, at) = (self_text(self.tree, growth.at), at.in_celsius());
+            format!("with a growth of `{text}` nothing is left of the energies at {at:.0} degC")
+        };
+        self.refuse(growth.at, message, "no such device", Some("look at its unit and its decimal point"));
+    }
+
+    pub(super) fn credible_core_loss(&mut self, steinmetz: &Steinmetz) {
+        let point = (steinmetz.density, steinmetz.frequency, steinmetz.flux_density);
+        let (Some(density), Some(frequency), Some(flux)) = point else { return };
+        let (loss, (hertz, tesla), exponents) = FERRITE;
+        let fit = core_loss::Steinmetz::through(loss, hertz, tesla, exponents);
+        let ferrite = fit.sine(frequency.value, Flux::new(flux.value.si())).si();
+        let stated = LossDensity::si(density.value);
+        if stated > 0.0 && stated < LEAST_CORE_LOSS * ferrite {
+            let message = || {
+                let (most, found) = (ferrite / 1e3, self_text(self.tree, density.at));
+                format!(
+                    "`density` is `{found}`: at this frequency and flux density ferrite loses some {most:.0} kW/m^3"
+                )
+            };
+            let way_out = "data sheets state kW/m^3: look at the prefixes of its units";
+            self.refuse(density.at, message, "less than a fiftieth, as no material has", Some(way_out));
+        }
+    }
+
+    /// What turns about a core have of inductance says how well the core leads flux.
+    pub(super) fn credible_inductance(
+        &mut self,
+        (key, inductance): (&'static str, Option<Given<Inductance>>),
+        turns: Option<&Located<u32>>,
+        core: Option<&Core>,
+    ) {
+        let own = core.and_then(|core| Some((core.area?, core.volume?)));
+        let (Some(inductance), Some(turns), Some((area, volume))) = (inductance, turns, own) else { return };
+        let (section, count) = (Area::si(area.value), f64::from(turns.value));
+        let path = Volume::si(volume.value) / section;
+        let permeability = Inductance::si(inductance.value) * path / (OF_AIR * count * count * section);
+        let said = if permeability < PERMEABILITY.0 {
+            "hardly better than air"
+        } else if permeability > PERMEABILITY.1 {
+            "better than any material"
+        } else {
+            return;
+        };
+        let (at, also) = (self.tree.span(inductance.at), self.tree.span(turns.at));
+        self.ledger.note("conflict", at, key, || {
+            let message =
+                format!("with so many turns about its core `{key}` says that the core leads flux {said}");
+            Problem::new("conflict", at, message, format!("`{key}`")).with_also(also, "turns").with_way_out(
+                "look at both, at `area` and `volume` of the core, and at the prefixes of their units",
+            )
+        });
+    }
+
+    /// What insulation, plating, cores and films stand.
+    pub(super) fn credible_material(&mut self, hottest: Option<Given<Temperature>>) {
+        self.at_most(
+            "hottest",
+            hottest,
+            |hottest| hottest.in_celsius(),
+            (HOTTEST_MATERIAL, "a temperature of at most 350 degC"),
+        );
+    }
+
+    pub(super) fn credible_ripple(&mut self, current: Option<Given<Current>>) {
+        let said = "a current of at most 1000 A of one capacitor";
+        self.at_most("ripple_current", current, Current::si, (MOST_RIPPLE, said));
+    }
+
+    pub(super) fn credible_element(&mut self, element: Option<Given<Temperature>>) {
+        self.at_most(
+            "element",
+            element,
+            |element| element.in_celsius(),
+            (HOTTEST_ELEMENT, "a temperature of at most 300 degC when fully loaded"),
+        );
     }
 
     pub(super) fn credible_resistances(&mut self, points: &[OnResistance]) {

@@ -37,6 +37,7 @@ impl Rules for Device {
                 scope.short_circuit_at(igbt.short_circuit_at.as_ref());
                 scope.gate(igbt.gate.as_ref());
                 scope.edges(igbt.gate.as_ref(), igbt.energies.as_ref());
+                scope.gate_resistor(igbt.gate.as_ref(), igbt.energies.as_ref());
                 scope.spread(igbt.spread.as_ref());
                 scope.rated(igbt.current.as_ref(), igbt.junction_limit);
                 scope.on_state(igbt.on_state.as_deref());
@@ -54,6 +55,7 @@ impl Rules for Device {
                 scope.short_circuit_at(mosfet.short_circuit_at.as_ref());
                 scope.gate(mosfet.gate.as_ref());
                 scope.edges(mosfet.gate.as_ref(), mosfet.energies.as_ref());
+                scope.gate_resistor(mosfet.gate.as_ref(), mosfet.energies.as_ref());
                 scope.spread(mosfet.spread.as_ref());
                 scope.rated(mosfet.current.as_ref(), mosfet.junction_limit);
                 let points = mosfet.on_resistance.iter().flatten();
@@ -129,6 +131,15 @@ impl Scope<'_> {
         self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
         self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
         self.credible_gate(gate);
+    }
+
+    /// What stands outside of a device is part of the whole resistance of its gate.
+    fn gate_resistor(&mut self, gate: Option<&Gate>, energies: Option<&TransistorEnergies>) {
+        let outside = energies.and_then(|energies| energies.gate_resistor);
+        self.not_falling(&[
+            ("gate_resistor", outside),
+            ("resistance", gate.and_then(|gate| gate.resistance)),
+        ]);
     }
 
     /// How long the steepest edge takes over the voltage of the energies: no longer than a whole turn-on, and without more
@@ -237,6 +248,9 @@ impl Scope<'_> {
         self.growing("turn_on", &energies.turn_on);
         self.growing("turn_off", &energies.turn_off);
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
+        let both = [("turn_on", &energies.turn_on), ("turn_off", &energies.turn_off)];
+        self.credible_edges((energies.voltage, &energies.current), &both);
+        self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }
 
     fn recovery(
@@ -250,6 +264,8 @@ impl Scope<'_> {
         self.same_length("current", &energies.current, "recovery", &energies.recovery);
         self.growing("recovery", &energies.recovery);
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
+        self.credible_edges((energies.voltage, &energies.current), &[("recovery", &energies.recovery)]);
+        self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }
 
     fn impedance(&mut self, elements: Option<&Located<Vec<FosterElement>>>) {

@@ -34,7 +34,9 @@ impl Rules for Magnetic {
                 }
                 scope.core(choke.core.as_ref());
                 scope.winding(choke.winding.as_ref());
-                scope.credible_winding(choke.winding.as_ref(), choke.turns.as_ref(), choke.core.as_ref());
+                let (turns, core) = (choke.turns.as_ref(), choke.core.as_ref());
+                scope.credible_winding(choke.winding.as_ref(), turns, core);
+                scope.credible_inductance(("inductance", choke.inductance), turns, core);
             }
             Self::Transformer(transformer) => {
                 if let Some(ratio) = transformer.turns_ratio
@@ -52,6 +54,7 @@ impl Rules for Magnetic {
                 scope.winding(transformer.primary.as_ref());
                 let (turns, core) = (transformer.primary_turns.as_ref(), transformer.core.as_ref());
                 scope.credible_winding(transformer.primary.as_ref(), turns, core);
+                scope.credible_inductance(("magnetising_inductance", magnetising), turns, core);
                 scope.winding(transformer.secondary.as_ref());
             }
         }
@@ -106,6 +109,7 @@ impl Scope<'_> {
             self.bias(bias);
         }
         self.above_zero("heat_capacity", core.heat_capacity, HeatCapacity::si);
+        self.credible_material(core.hottest);
         if let Some(loss) = core.loss
             && loss.value.si() < 0.0
         {
@@ -165,6 +169,7 @@ impl Scope<'_> {
         self.above_zero("density", steinmetz.density, LossDensity::si);
         self.above_zero("frequency", steinmetz.frequency, Frequency::si);
         self.above_zero("flux_density", steinmetz.flux_density, FluxDensity::si);
+        self.credible_core_loss(steinmetz);
     }
 
     fn winding(&mut self, winding: Option<&Winding>) {
@@ -173,6 +178,7 @@ impl Scope<'_> {
         self.above_zero("resistance", winding.resistance, Resistance::si);
         self.above_zero("to_case", winding.to_case, ThermalResistance::si);
         self.above_zero("heat_capacity", winding.heat_capacity, HeatCapacity::si);
+        self.credible_material(winding.hottest);
         if let Some(hotter) = winding.hot_spot
             && hotter.value < TemperatureDifference::ZERO
         {

@@ -5,6 +5,7 @@ mod buses;
 mod components;
 mod cooling;
 mod credible;
+mod credible_flow;
 mod curves;
 mod demand;
 mod devices;

@@ -103,7 +103,7 @@ pub struct Contactor {
     pub opens: Option<Opening>,
     /// Highest current that its contacts close on; of a pre-charge, what its resistor lets into the empty bank.
     pub makes: Option<Given<Current>>,
-    /// Resistance of its closed contacts.
+    /// Resistance of its closed contacts, as measured at some 20 degC; warm they have more.
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,
@@ -157,7 +157,7 @@ pub struct Opening {
 pub struct Connector {
     /// Current that it stands.
     pub current: Option<ConductorCurrent>,
-    /// Resistance of its contacts.
+    /// Resistance of its contacts, as measured at some 20 degC; warm they have more.
     pub resistance: Option<Given<Resistance>>,
     /// Contacts to the air inside the housing; with `hottest`, where no current is stated.
     pub thermal_resistance: Option<Given<ThermalResistance>>,

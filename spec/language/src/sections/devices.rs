@@ -182,7 +182,8 @@ pub struct Gate {
     pub reverse_capacitance: Option<Given<Capacitance>>,
     /// Capacitance of the gate; with the gate resistance it decides how far a threshold skew unbalances an edge.
     pub input_capacitance: Option<Given<Capacitance>>,
-    /// Gate resistance, driver and internal together, that energies, edge and times hold at. Delays and `turn_on_time` are
+    /// Gate resistance, driver and internal together, that energies, edge and times hold at; `energies.gate_resistor` says it of
+    /// energies alone. Delays and `turn_on_time` are
     /// scaled from it to what is fitted; where it is not stated they are taken to hold with the resistors in use.
     pub resistance: Option<Given<Resistance>>,
     /// Change of current by gate voltage at the current switched.
@@ -284,7 +285,8 @@ pub struct OnResistance {
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TransistorEnergies {
-    /// The gate resistance that they were measured with. Read now; no check judges it yet.
+    /// The gate resistor outside of the device that they were measured with. With `gate.internal_resistance` it is held against
+    /// what is fitted; without it `gate.resistance` is.
     pub gate_resistor: Option<Given<Resistance>>,
     /// The voltage switched when they were measured.
     pub voltage: Given<Voltage>,

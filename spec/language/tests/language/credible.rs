@@ -51,3 +51,112 @@ fn values_that_no_part_has() {
         assert!(problems.is_empty(), "{known}: {problems:?}");
     }
 }
+
+/// Magnitudes of which one is out by a factor that no part makes up; beside each the same with what some part has.
+#[test]
+fn magnitudes_that_contradict_one_another() {
+    let fitted = |on: &str, off: &str, more: &str| {
+        format!(
+            "devices: {{ a: {{ transistor: {{ kind: igbt, junction_limit: 175 degC, energies: {{ voltage: 600 V, junction: 150 degC, current: [150 A, 450 A], turn_on: {on}, turn_off: {off}{more} }} }} }} }}"
+        )
+    };
+    let recovery = |energy: &str, growth: &str| {
+        format!(
+            "devices: {{ a: {{ diode: {{ energies: {{ voltage: 600 V, junction: 150 degC, current: [150 A, 450 A], recovery: {energy}, temperature_coefficient: {growth} }} }} }} }}"
+        )
+    };
+    let core = |density: &str, at: &str, flux: &str| {
+        format!(
+            "magnetics: {{ a: {{ kind: choke, core: {{ steinmetz: {{ density: {density}, frequency: {at}, flux_density: {flux} }} }} }} }}"
+        )
+    };
+    let wound = |inductance: &str| {
+        format!(
+            "magnetics: {{ a: {{ kind: transformer, primary_turns: 28, magnetising_inductance: {inductance}, core: {{ area: 3.8 cm^2, volume: 40 cm^3 }} }} }}"
+        )
+    };
+    let measured = |outside: &str| {
+        format!(
+            "devices: {{ a: {{ transistor: {{ kind: igbt, gate: {{ resistance: 1.8 ohm }}, energies: {{ gate_resistor: {outside}, voltage: 600 V, junction: 150 degC, current: 450 A, turn_on: 42 mJ, turn_off: 46 mJ }} }} }} }}"
+        )
+    };
+    let fuse = |element: &str| format!("conductors: {{ f: {{ kind: fuse, element: {element} }} }}");
+    let (on, off) = ("[14 mJ, 42 mJ]", "[17 mJ, 46 mJ]");
+    let cases = [
+        fitted("[14 uJ, 42 uJ]", "[17 uJ, 46 uJ]", ""),
+        fitted("[14 J, 42 J]", "[17 J, 46 J]", ""),
+        fitted(on, "[17 uJ, 46 uJ]", ""),
+        fitted(on, off, ", temperature_coefficient: 0.03 1/K"),
+        fitted(on, off, ", temperature_coefficient: -0.06 1/K"),
+        recovery("[16 J, 33 J]", "0.006 1/K"),
+        recovery("[16 mJ, 33 mJ]", "0.06 1/K"),
+        core("300 W/m^3", "100 kHz", "0.2 T"),
+        wound("3.2 uH"),
+        wound("3.2 H"),
+        measured("2.2 ohm"),
+        fuse("400 degC"),
+        "conductors: { bar: { kind: busbar, hottest: 1000 degC } }".to_owned(),
+        "magnetics: { a: { kind: choke, winding: { hottest: 500 degC } } }".to_owned(),
+        "capacitor_types: { a: { ripple_current: 7500 A } }".to_owned(),
+    ];
+    insta::assert_snapshot!(table(&cases.iter().map(String::as_str).collect::<Vec<_>>()));
+    for known in [
+        fitted(on, off, ", temperature_coefficient: 0.003 1/K"),
+        // A fast switch of gallium nitride: 55 uJ at 400 V and 15 A in all.
+        "devices: { a: { transistor: { kind: mosfet, energies: { voltage: 400 V, junction: 25 degC, current: 15 A, turn_on: 47.5 uJ, turn_off: 7.5 uJ } } } }".to_owned(),
+        // A switch of several kilovolts: 10.6 J at 3.6 kV and 750 A.
+        "devices: { a: { transistor: { kind: igbt, energies: { voltage: 3.6 kV, junction: 125 degC, current: 750 A, turn_on: 6.4 J, turn_off: 4.2 J } } } }".to_owned(),
+        // No carriers to recover.
+        recovery("[0.06 mJ, 0.07 mJ]", "0 1/K"),
+        recovery("[16 mJ, 33 mJ]", "0.006 1/K"),
+        // Tape of nanocrystalline iron, iron powder, sheets at the frequency of the grid.
+        core("10 kW/m^3", "20 kHz", "0.2 T"),
+        core("6000 kW/m^3", "100 kHz", "0.1 T"),
+        core("7 kW/m^3", "50 Hz", "1.5 T"),
+        wound("3.2 mH"),
+        wound("60 uH"),
+        measured("1.2 ohm"),
+        fuse("140 degC"),
+    ] {
+        let problems = reading(&format!("edition: 2026\n{known}\n")).problems;
+        assert!(problems.is_empty(), "{known}: {problems:?}");
+    }
+}
+
+/// A plate that takes up more than its flow carries, and a drop that its passage cannot have. At 8 L/min half glycol takes up some 480
+/// W/K: warms by 2.1 mK for each watt.
+#[test]
+fn coolant_that_contradicts_itself() {
+    let plate = |value: &str, from: &str| {
+        format!(
+            "cooling: {{ coolant: {{ kind: water_glycol }}, elements: {{ p: {{ referred_to: {from}, resistance: {{ value: {value}, flow: 8 L/min }} }} }} }}"
+        )
+    };
+    // Laminar, by hand: 128 · 1.06 mPa s · 0.6 m · 1.33e-4 m³/s over π · (8 mm)⁴ are 0.84 kPa; turbulent it is some 5 kPa.
+    let bored = |bore: &str, pressure: &str| {
+        format!(
+            "cooling: {{ coolant: {{ kind: water_glycol }}, elements: {{ p: {{ passage: {{ bore: {bore}, length: 600 mm }}, pressure_drop: {{ at: 65 degC, flow: 8 L/min, pressure: {pressure} }} }} }} }}"
+        )
+    };
+    let cases = [
+        plate("0.9 mK/W", "inlet"),
+        plate("12 uK/W", "outlet"),
+        bored("0.8 mm", "10 kPa"),
+        bored("8 mm", "0.01 kPa"),
+        bored("80 mm", "10 kPa"),
+    ];
+    insta::assert_snapshot!(table(&cases.iter().map(String::as_str).collect::<Vec<_>>()));
+    for known in [
+        plate("1.1 mK/W", "inlet"),
+        plate("0.9 mK/W", "mean"),
+        plate("0.1 mK/W", "outlet"),
+        bored("8 mm", "10 kPa"),
+        bored("8 mm", "5 kPa"),
+        bored("12 mm", "30 kPa"),
+        // Nothing is said of what flows.
+        plate("0.9 mK/W", "inlet").replace("coolant: { kind: water_glycol }, ", ""),
+    ] {
+        let problems = reading(&format!("edition: 2026\n{known}\n")).problems;
+        assert!(problems.is_empty(), "{known}: {problems:?}");
+    }
+}

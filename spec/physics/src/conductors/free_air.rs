@@ -22,7 +22,7 @@ pub static PRESSURE_SHARE: Law = Law {
 pub static OVER_RESISTANCE: Law = Law {
     name: "temperature over a thermal resistance",
     formula: "T = T_ref + R_th·I²·R(T), copper at its own temperature",
-    validity: "steady; all heat passes the resistance, none the air; of a pad its heat is not counted into the coolant",
+    validity: "steady; all heat passes the resistance, none the air; of a pad its heat is not counted into the coolant; of contacts R as stated at 20 °C",
     source: "series of thermal resistances; IEC 60028",
 };
 

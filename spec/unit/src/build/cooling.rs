@@ -14,7 +14,7 @@ use loadworthy_source::{Located, NodeId};
 use crate::build::{Build, assumed, broken, passage};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{CoolantBranch, CoolantLeg, CoolantPath, Place, Plate, Pump, Split};
+use crate::plan::{CoolantBranch, CoolantLeg, CoolantPath, Place, Plate, Pump, PumpPressure, Split};
 use crate::table::Stated;
 use crate::trace::Operand;
 
@@ -193,13 +193,20 @@ fn drop_known(
     build.tables.input(name, Dimension::Pressure, drop)
 }
 
-/// A falling parabola through the points of a pump's curve, by least squares.
+/// Share of the pressure without flow within which a parabola must pass every point.
+const LIKE: f64 = 0.02;
+
+/// A falling parabola through the points of a pump's curve, by least squares, or where none is like them the points.
 fn pump(build: &mut Build<'_>, curve: &PumpCurve) -> Pump {
     let id = build.tables.curve("cooling.pump.curve".to_owned(), build.written(curve.pressure.at));
     let points: Vec<_> =
         curve.flow.iter().zip(curve.pressure.iter()).map(|(q, p)| (q.si(), p.si())).collect();
     let largest = points.last().map_or(f64::NAN, |point| point.0);
-    Pump { curve: id, coefficients: parabola(&points, largest), largest_flow: largest }
+    let parabola = PumpPressure::Parabola(parabola(&points, largest));
+    let most = points.first().map_or(f64::NAN, |point| point.1);
+    let is_like = points.iter().all(|&(flow, pressure)| (parabola.at(flow) - pressure).abs() <= LIKE * most);
+    let pressure = if is_like { parabola } else { PumpPressure::Points(points) };
+    Pump { curve: id, pressure, largest_flow: largest }
 }
 
 /// Coefficients of p = p0 - a·Q - b·Q² closest to some points. Flows are scaled to the largest, so that the equations are

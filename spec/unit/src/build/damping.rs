@@ -25,6 +25,7 @@ pub(crate) fn buses(build: &mut Build<'_>) {
             .collect();
         let resonance = build.tables.figure_if_asked(part, "swing_frequency", Dimension::Frequency);
         let largest_power = build.tables.figure_if_asked(part, "largest_held_power", Dimension::Power);
-        build.plan.damping.push(Damping { bus, fed, resonance, largest_power });
+        let held_power = build.tables.figure_if_asked(part, "held_power", Dimension::Power);
+        build.plan.damping.push(Damping { bus, fed, resonance, held_power, largest_power });
     }
 }

@@ -109,16 +109,21 @@ impl<'b, 'd> Beside<'b, 'd> {
         let of = &self.build.plan.stages[stage];
         let seat = &of.seats[of.positions[place].seat];
         let device = seat.fitted.as_ref().and_then(|name| self.build.description.devices.entry(name));
-        let (sheet, withstand) = match device.and_then(|device| device.transistor.as_ref()) {
-            Some(Transistor::Igbt(one)) => (one.gate.as_ref(), one.short_circuit_withstand.as_ref()),
-            Some(Transistor::Mosfet(one)) => (one.gate.as_ref(), one.short_circuit_withstand.as_ref()),
-            None => (None, None),
+        let (sheet, energies, withstand) = match device.and_then(|device| device.transistor.as_ref()) {
+            Some(Transistor::Igbt(one)) => {
+                (one.gate.as_ref(), one.energies.as_ref(), one.short_circuit_withstand.as_ref())
+            }
+            Some(Transistor::Mosfet(one)) => {
+                (one.gate.as_ref(), one.energies.as_ref(), one.short_circuit_withstand.as_ref())
+            }
+            None => (None, None, None),
         };
         let parallel = self.build.tables.input_of(seat.parallel).values.first();
         let output = self.fed.get(&(stage, place)).copied();
         let output = output.and_then(|output| self.build.description.gate_supplies.get_index(output));
         Driven {
             sheet,
+            measured_with: energies.and_then(|energies| energies.gate_resistor.as_ref()),
             withstand: withstand.map(|given| given.si()),
             parallel: parallel.map_or(1.0, |stated| stated.value),
             output: output.and_then(|(_, entry)| entry.read()),
@@ -172,6 +177,7 @@ impl<'b, 'd> Beside<'b, 'd> {
 /// A gate with what feeds it.
 struct Driven<'b> {
     sheet: Option<&'b Sheet>,
+    measured_with: Option<&'b Given<Resistance>>,
     withstand: Option<f64>,
     parallel: f64,
     output: Option<&'b GateSupply>,
@@ -194,7 +200,11 @@ impl Driven<'_> {
     /// Whether the resistors are others than those that the data sheet holds at.
     fn is_behind_others(&self, driver: &Driver) -> Option<bool> {
         let (sheet, ohm) = (self.sheet?, Resistance::new);
-        let (stated, inside) = (sheet.resistance.as_ref()?.si(), sheet.internal_resistance.as_ref()?.si());
+        let inside = sheet.internal_resistance.as_ref()?.si();
+        let stated = match self.measured_with {
+            Some(outside) => inside + outside.si(),
+            None => sheet.resistance.as_ref()?.si(),
+        };
         let fitted = [&driver.turn_on_resistor, &driver.turn_off_resistor];
         let apart = fitted
             .into_iter()

@@ -222,6 +222,7 @@ fn drive(build: &mut Build<'_>, stage: usize, group: Group, lacks: &Lacks) -> Ga
         rail_fall: figure("gate_rail_fall", Dimension::Voltage),
         lockout_distance: figure("lockout_distance", Dimension::Voltage),
         shortfall: figure("drive_level_shortfall", Dimension::Voltage),
+        lowest: figure("lowest_gate_voltage", Dimension::Voltage),
         linear_level: figure("linear_gate_level", Dimension::Voltage),
         lift: figure("held_off_lift", Dimension::Voltage),
         lift_limit: figure("held_off_distance", Dimension::Voltage),

@@ -2,7 +2,7 @@
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::devices::{Gate, ShortCircuitAt, Transistor};
-use loadworthy_physics::Time;
+use loadworthy_physics::{Resistance, Time};
 use loadworthy_source::NodeId;
 
 use crate::build::bank::shared;
@@ -19,6 +19,7 @@ pub(crate) struct GateSheet<'d> {
     broken: Option<NodeId>,
     gate: Option<&'d Gate>,
     fall: Option<&'d Given<Time>>,
+    measured_with: Option<&'d Given<Resistance>>,
     withstand: Option<&'d Given<Time>>,
     withstand_at: Option<&'d ShortCircuitAt>,
 }
@@ -34,20 +35,22 @@ impl<'d> GateSheet<'d> {
         };
         let device = entry.and_then(|entry| entry.read());
         let transistor = device.and_then(|device| device.transistor.as_ref());
-        let (gate, fall, withstand, withstand_at) = match transistor {
+        let (gate, fall, energies, withstand, withstand_at) = match transistor {
             Some(Transistor::Igbt(igbt)) => (
                 igbt.gate.as_ref(),
                 igbt.current_fall_time.as_ref(),
+                igbt.energies.as_ref(),
                 igbt.short_circuit_withstand.as_ref(),
                 igbt.short_circuit_at.as_ref(),
             ),
             Some(Transistor::Mosfet(mosfet)) => (
                 mosfet.gate.as_ref(),
                 mosfet.current_fall_time.as_ref(),
+                mosfet.energies.as_ref(),
                 mosfet.short_circuit_withstand.as_ref(),
                 mosfet.short_circuit_at.as_ref(),
             ),
-            None => (None, None, None, None),
+            None => (None, None, None, None, None),
         };
         Self {
             path,
@@ -55,6 +58,7 @@ impl<'d> GateSheet<'d> {
             broken: entry.filter(|entry| entry.read().is_none()).map(|entry| entry.value),
             gate,
             fall,
+            measured_with: energies.and_then(|energies| energies.gate_resistor.as_ref()),
             withstand,
             withstand_at,
         }
@@ -136,6 +140,10 @@ impl<'d> GateSheet<'d> {
             turn_off_delay: of_gate!("turn_off_delay", turn_off_delay, Time),
             turn_on_delay: of_gate!("turn_on_delay", turn_on_delay, Time),
             stated_with: states_resistance.then(|| of_gate!("resistance", resistance, Resistance)),
+            measured_with: self.measured_with.map(|given| {
+                let key = ("energies.gate_resistor", Dimension::Resistance);
+                self.number(build, key, Some(given), |ohms| ohms.si())
+            }),
             withstand: self.number(
                 build,
                 ("short_circuit_withstand", Dimension::Time),

@@ -88,7 +88,7 @@ enum From {
 impl<'v> Chunk<'v> {
     /// Room for rows of a variant that change the inputs of some columns.
     #[must_use]
-    pub fn new(base: &'v Variant, columns: &'v [InputId]) -> Self {
+    pub fn new(base: &'v Variant, columns: &[InputId]) -> Self {
         let bridges = base.plan.stages.iter().filter_map(crate::plan::Stage::bridge);
         let turns = bridges
             .flat_map(|bridge| {

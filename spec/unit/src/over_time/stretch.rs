@@ -61,7 +61,7 @@ impl Stretch {
         if let Some(lane) = lane {
             let solved = Solved::new(variant);
             for (source, squares) in sources.iter().zip(&mut squares) {
-                let amps = solved.figure(source.current, lane).unwrap_or(0.0);
+                let amps = solved.figure(source.carries(), lane).unwrap_or(0.0);
                 squares[usize::from(amps < 0.0)] = amps * amps;
             }
         }
@@ -104,7 +104,7 @@ impl Stretch {
     fn remember(&mut self, chunk: &mut Chunk<'_>, row: usize, lasts: f64) {
         for (source, squares) in chunk.base.plan.sources.iter().zip(&mut self.squares) {
             let Some((figure, memory)) = source.over_rows else { continue };
-            let amps = chunk.raw(source.current, row);
+            let amps = chunk.raw(source.carries(), row);
             if !(chunk.is_solved(row) && amps.is_finite()) {
                 *squares = [0.0; 2];
                 continue;
@@ -122,7 +122,7 @@ impl Stretch {
 
 /// Whether a source gives current, takes current, or passes power beyond what it stands for good.
 fn beyond(source: &Source, chunk: &Chunk<'_>, row: usize) -> [bool; 3] {
-    let (current, power) = (chunk.raw(source.current, row), chunk.raw(source.power, row));
+    let (current, power) = (chunk.raw(source.carries(), row), chunk.raw(source.power, row));
     let more = |carried: f64, limits: &[SourceLimit]| {
         let for_good = limits.iter().find(|limit| limit.lasts.is_infinite());
         for_good.is_some_and(|limit| carried > chunk.input(limit.most, row))

@@ -173,9 +173,15 @@ impl Chip {
         core::iter::once(own).chain(body)
     }
 
-    /// Whether the choice of its curves depends on the temperature that is sought.
-    pub(crate) fn bends(&self) -> bool {
-        self.conduction.bends() || self.body_diode.as_ref().is_some_and(|body| body.conduction.bends())
+    /// Whether the choice of its curves depends on the temperature that is sought. `coldest` is what no junction is colder
+    /// than in °C, `input` the value of an input.
+    pub(crate) fn bends(&self, coldest: f64, input: impl Fn(InputId) -> f64) -> bool {
+        let chooses = |conduction: &ConductionCurves, energy: &EnergyCurve| {
+            let growth = energy.scale.map(|scale| input(scale.per_kelvin));
+            conduction.bends() || growth.is_some_and(|growth| energy.bends(coldest, growth))
+        };
+        chooses(&self.conduction, &self.energy)
+            || self.body_diode.as_ref().is_some_and(|body| chooses(&body.conduction, &body.energy))
     }
 }
 

@@ -13,6 +13,9 @@ use crate::ids::InputId;
 use crate::plan::{Body, Conductor, ConductorHeat};
 use crate::trace::Operand;
 
+/// Where the resistance of contacts is taken to be stated.
+const COOL: Temperature = Temperature::celsius(20.0);
+
 /// What flows into a conductor and out of it.
 pub(crate) struct Balance {
     amps: Current,
@@ -36,6 +39,11 @@ enum Way {
 }
 
 impl ConductorHeat {
+    /// The temperature that the resistance of a conductor holds at in such air: data sheets measure contacts in a cool room.
+    pub(crate) fn stated_at(&self, air: Temperature) -> Temperature {
+        if matches!(self.body, Body::Contact { .. }) { COOL } else { air }
+    }
+
     /// What flows in and out with a heating current in A, from what `value` gives for each operand.
     pub(crate) fn balance(
         &self,
@@ -50,7 +58,7 @@ impl ConductorHeat {
             || Air { temperature: air, pressure_share: free_air::pressure_share(length(self.altitude)) };
         let ohms = match self.body {
             Body::Foil { .. } => f64::NAN,
-            _ => input(conductor.resistance),
+            _ => input(conductor.resistance) * (growth(air) / growth(self.stated_at(air))),
         };
         let solid = |width, thickness, along: Length, ways: f64| {
             warming::heat_capacity(Area::new(input(width) * input(thickness)), along * ways)

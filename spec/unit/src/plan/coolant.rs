@@ -97,10 +97,39 @@ pub enum Step {
 pub struct Pump {
     /// For whoever wants to point at the curve.
     pub curve: CurveId,
-    /// Pressure p = p0 - a·Q - b·Q² through its points.
-    pub coefficients: [f64; 3],
+    /// Its pressure.
+    pub pressure: PumpPressure,
     /// Largest flow that the curve states.
     pub largest_flow: f64,
+}
+
+/// Pressure of a pump over its flow.
+#[derive(Clone, Debug)]
+pub enum PumpPressure {
+    /// p0 - a·Q - b·Q², which passes all points closely.
+    Parabola([f64; 3]),
+    /// Straight from point to point, flow and pressure: no parabola is like them.
+    Points(Vec<(f64, f64)>),
+}
+
+impl PumpPressure {
+    /// Pressure in Pa at a flow in m³/s between no flow and the largest that is stated.
+    #[must_use]
+    pub fn at(&self, flow: f64) -> f64 {
+        match self {
+            Self::Parabola([none, linear, square]) => none - linear * flow - square * flow * flow,
+            Self::Points(points) => {
+                let after = points.iter().position(|point| flow <= point.0).unwrap_or(points.len());
+                match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
+                    (Some(before), Some(after)) => {
+                        before.1 + (after.1 - before.1) * (flow - before.0) / (after.0 - before.0)
+                    }
+                    (None, Some(first)) => first.1,
+                    _ => f64::NAN,
+                }
+            }
+        }
+    }
 }
 
 /// A place where the flow divides.

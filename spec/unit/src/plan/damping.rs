@@ -11,6 +11,8 @@ pub struct Damping {
     pub fed: Vec<Fed>,
     /// Frequency of the swing.
     pub resonance: FigureId,
+    /// Power that is drawn from it and may be held, what is fed in left out.
+    pub held_power: FigureId,
     /// Largest power held at which it fades.
     pub largest_power: FigureId,
 }

@@ -80,6 +80,8 @@ pub struct GateInputs {
     pub turn_on_delay: InputId,
     /// Gate resistance that these times and the energies hold at, where it is stated.
     pub stated_with: Option<InputId>,
+    /// Gate resistor outside of the device that the energies were measured with, where it is stated.
+    pub measured_with: Option<InputId>,
     /// How long the device stands a short circuit.
     pub withstand: InputId,
     /// Bus voltage that this holds at.
@@ -88,6 +90,22 @@ pub struct GateInputs {
     pub withstand_junction: InputId,
     /// Gate voltage that this holds at.
     pub withstand_drive: InputId,
+}
+
+impl GateInputs {
+    /// The key that says at which gate resistance the energies hold.
+    #[must_use]
+    pub fn energies_hold_at(&self) -> Option<InputId> {
+        self.measured_with.or(self.stated_with)
+    }
+
+    /// That resistance, inside and outside of the device together, in ohms.
+    pub fn ohms_of_energies(&self, input: impl Fn(InputId) -> Option<f64>) -> Option<f64> {
+        match self.measured_with {
+            Some(outside) => Some(input(outside)? + input(self.internal)?),
+            None => input(self.stated_with?),
+        }
+    }
 }
 
 /// What a channel of a driver does. What is not stated is missing.
@@ -138,6 +156,8 @@ pub struct GateDriveFigures {
     pub lockout_distance: FigureId,
     /// How far its lowest value stays below what on-state figures hold at.
     pub shortfall: FigureId,
+    /// Lowest gate voltage of the on state.
+    pub lowest: FigureId,
     /// Gate voltage below which the channel would limit the crest of the current.
     pub linear_level: FigureId,
     /// How far an edge lifts the gate while it is held off.

@@ -50,8 +50,8 @@ pub use control::{
     Coil, Commanded, Control, Controller, Driver, DriverMisfit, ExchangedDrivers, Quantity, Sensor,
 };
 pub use coolant::{
-    AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, Row as CoolantRow,
-    Split, Step,
+    AtFlow, Branch as CoolantBranch, CoolantPath, Leg as CoolantLeg, Place, Plate, Pump, PumpPressure,
+    Row as CoolantRow, Split, Step,
 };
 pub use damping::{Damping, Fed};
 pub use dead_time::{DeadTime, Handover};

@@ -103,6 +103,14 @@ pub struct Source {
     pub memory: Option<InputId>,
 }
 
+impl Source {
+    /// The current that it is held to: beside others the largest that their resistances leave room for.
+    #[must_use]
+    pub fn carries(&self) -> FigureId {
+        self.largest_current.unwrap_or(self.current)
+    }
+}
+
 /// A rating of a source: a current in A or a power in W.
 #[derive(Clone, Copy, Debug)]
 pub struct SourceLimit {

@@ -252,7 +252,9 @@ pub(crate) fn conductors<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<
         let law = if from.is_some() { &laws::SERIES } else { &laws::IN_RESERVE };
         pass.put(conductor.current, law, from.as_slice(), |l| amps[l].abs());
         let ohms = pass.input(conductor.resistance);
-        let from: &[Operand] = &[conductor.resistance.into(), conductor.current.into()];
+        // Beside other sources more may flow there than as power is drawn.
+        let amps_of = from.filter(|_| conductor.carries.is_some()).unwrap_or(conductor.current.into());
+        let from: &[Operand] = &[conductor.resistance.into(), amps_of];
         pass.put(conductor.loss, &laws::DRAWN_LOSS, from, |l| ohms[l] * amps[l] * amps[l]);
     }
 }

@@ -64,9 +64,10 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     scratch: &mut Scratch<L>,
 ) {
     let shared = terminals(plan, stage, bridge, crest, pass);
-    let turning = shared.crest.iter().all(|&crest| crest == 0);
+    let turning = shared.crest.iter().all(|&crest| crest == 0) && !scratch.bends(&super::chips_of(stage));
     for (k, position) in stage.positions.iter().enumerate() {
-        // While every lane turns, the three legs are alike; the later two repeat the first.
+        // While every lane turns and no curve is chosen by a temperature, the three legs are alike; the later two repeat the
+        // first.
         let repeats = turning && !T::LISTENS && position.leg > 0;
         let side = position.role.side();
         let parallel = pass.input(stage.parallel(position));

@@ -84,7 +84,7 @@ impl Edges {
     /// What the turn-on of the main switch of a forward converter costs: the current that it switches and the energy that
     /// it burns. The leakage holds the current back, so that its node alone counts; where that is not known it counts as
     /// if nothing held the current.
-    fn start(&self, point: &ForwardPoint) -> (f64, f64) {
+    pub(crate) fn start(&self, point: &ForwardPoint) -> (f64, f64) {
         if self.node == 0.0 || self.leakage == 0.0 {
             let start = self.taken_over(point);
             return (if start < 0.0 { 0.0 } else { start }, 0.0);

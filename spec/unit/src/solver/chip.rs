@@ -66,7 +66,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
     let mut line = LossLine::default();
     let growth = growth(&chip.energy, pass);
     for l in 0..L {
-        let (at_zero, per_kelvin) = (chip.energy.factor_at_zero(growth[l]), growth[l]);
+        let (at_zero, per_kelvin) = chip.energy.around(junction[l], growth[l]);
         let conduction = Line::through(&chip.conduction, crest[l], junction[l]);
         (line.knee.0[l], line.knee.1[l]) = conduction.knee;
         (line.slope.0[l], line.slope.1[l]) = conduction.slope;
@@ -401,7 +401,7 @@ fn body_diode<const L: usize, T: Trace>(
     let recovery = energy(body.recovery_energy, &body.energy, chip, shared, stands, crest, recovers, pass);
     let growth = growth(&body.energy, pass);
     for l in 0..L {
-        let (at_zero, per_kelvin) = (body.energy.factor_at_zero(growth[l]), growth[l]);
+        let (at_zero, per_kelvin) = body.energy.around(junction[l], growth[l]);
         let way = Line::through(&body.conduction, crest[l], junction[l]);
         let squared = rms[l] * rms[l];
         let recovered = shared.carrier[l] * recovery[l];

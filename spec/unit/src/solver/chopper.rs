@@ -319,7 +319,7 @@ fn repeats<const L: usize, T: Trace>(
 ) -> bool {
     let (first, own) = (&stage.positions[position % 2], &stage.positions[position]);
     let alike = first.chips.len() == own.chips.len();
-    if !alike || own.chips.clone().any(|chip| plan.chips[chip].bends()) {
+    if !alike || scratch.bends(&own.chips) || scratch.bends(&first.chips) {
         return false;
     }
     for (from, to) in first.chips.clone().zip(own.chips.clone()) {

@@ -12,7 +12,7 @@ use crate::trace::{Operand, Trace};
 
 static WARM: Law = Law {
     name: "loss of a conductor in copper as warm as it gets",
-    formula: "P = I_h²·R·(1 + α·(T − 20 °C))/(1 + α·(T_a − 20 °C)), R at the temperature T_a of the air",
+    formula: "P = I_h²·R·(1 + α·(T − 20 °C))/(1 + α·(T_a − 20 °C)), R at the temperature T_a of the air, of contacts at T_a = 20 °C",
     validity: "copper, α = 0.00393/K; of a duty point that ends at the hottest that it gets until then",
     source: "Joule heat; IEC 60028 for α",
 };
@@ -128,6 +128,6 @@ fn watts(conductor: &Conductor, value: impl Fn(Operand) -> f64) -> f64 {
     if copper.is_infinite() {
         return f64::NAN;
     }
-    let air = value(conductor.surroundings.into());
-    amps * amps * ohms * (growth(Temperature::celsius(copper)) / growth(Temperature::celsius(air)))
+    let stated_at = heat.stated_at(Temperature::celsius(value(conductor.surroundings.into())));
+    amps * amps * ohms * (growth(Temperature::celsius(copper)) / growth(stated_at))
 }

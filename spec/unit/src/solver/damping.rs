@@ -1,11 +1,18 @@
 //! How much power that is held a bus stands before its swings grow. Reckoned once after everything is solved.
 
 use loadworthy_physics::bus_damping::{self, Banks, Feed};
-use loadworthy_physics::{Capacitance, Inductance, Resistance, Voltage};
+use loadworthy_physics::{Capacitance, Inductance, Law, Resistance, Voltage};
 
 use crate::plan::{Damping, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
+
+static HELD_POWER: Law = Law {
+    name: "power that is drawn from a bus and may be held",
+    formula: "P = Σ max(P_k, 0) of all that hangs on it",
+    validity: "what feeds in beside the batteries is no damping: it may hold its current, and then does not care for the voltage",
+    source: "definition",
+};
 
 /// Every bus that may swing.
 pub(crate) fn damp<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
@@ -19,6 +26,16 @@ pub(crate) fn damp<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L,
         pass.put(damping.resonance, &bus_damping::RESONANCE, &from, |l| {
             bus_damping::resonance(feed[l], banks[l]).si()
         });
+        let drawn = &plan.buses[damping.bus].drawn;
+        let mut held = [0.0; L];
+        for &one in drawn {
+            let watts = pass.operand(one);
+            for l in 0..L {
+                // What is missing stays missing.
+                held[l] += if watts[l] < 0.0 { 0.0 } else { watts[l] };
+            }
+        }
+        pass.put(damping.held_power, &HELD_POWER, drawn, |l| held[l]);
         let voltage = plan.buses[damping.bus].voltage;
         let volts = pass.figure(voltage);
         if T::LISTENS {

@@ -45,6 +45,8 @@ pub(crate) struct Division<const L: usize> {
     pub(crate) commons: Vec<Common<L>>,
     /// Mean square of each bank of the plan at its worst place.
     pub(crate) squares: Vec<[f64; L]>,
+    /// Squares of the admittances of the banks of a bus, in S², where it rings.
+    ringing: Vec<f64>,
     /// Largest share of a line that matters.
     pub(crate) largest: [f64; L],
     /// Ripple of the voltage, peak to peak.
@@ -62,6 +64,7 @@ impl<const L: usize> Division<L> {
             susceptances: [vec![0.0; terms * LINES], vec![0.0; terms * LINES]],
             commons: Vec::with_capacity(most(&|bus| in_step(plan, bus))),
             squares: vec![[0.0; L]; plan.banks.len()],
+            ringing: vec![0.0; most(&|bus| bus.ripple.banks.len())],
             largest: [0.0; L],
             volts: [0.0; L],
         }
@@ -114,6 +117,37 @@ impl<const L: usize> Division<L> {
                         self.shares_at(&circuit, meets, false);
                         self.take(bus, members, pass);
                         self.swing(&circuit, meets, members, pass);
+                    }
+                }
+            }
+        }
+        self.heat_of_rings(&circuit, places[0], members, pass);
+    }
+
+    /// Adds to each bank what rings above the lines; what of it lies among them was told there.
+    fn heat_of_rings<T: Trace>(
+        &mut self,
+        circuit: &Circuit<'_, L>,
+        place: f64,
+        members: &[bool; L],
+        pass: &Pass<'_, L, T>,
+    ) {
+        for (term, lines) in circuit.bus.ripple.terms.iter().zip(&self.lines) {
+            let first = lines[circuit.l].first;
+            let rings = circuit.rings(first, place);
+            for ring in rings.iter().flatten().filter(|ring| ring.turns() > LINES as f64 + 0.5) {
+                let ringing = &mut self.ringing;
+                circuit.admittance(first * ring.turns(), place, |k, (real, imaginary)| {
+                    ringing[k] = real * real + imaginary * imaginary;
+                });
+                for (l, _) in members.iter().enumerate().filter(|(_, is_member)| **is_member) {
+                    // A stage at rest sends nothing.
+                    if pass.figures[term.current.index()][l].abs() <= 0.0 {
+                        continue;
+                    }
+                    let volts = ring.mean_square(ripple_voltage::steps(circuit.plan, term, l, pass));
+                    for (k, &bank) in circuit.bus.ripple.banks.iter().enumerate() {
+                        self.squares[bank][l] += ringing[k] * volts;
                     }
                 }
             }
@@ -195,7 +229,8 @@ impl<const L: usize> Division<L> {
                 if pass.figures[term.current.index()][l].abs() <= 0.0 {
                     continue;
                 }
-                sums[l] += ripple_voltage::of_stage(circuit.plan, (term, &lines[l]), &across, l, pass);
+                sums[l] +=
+                    ripple_voltage::of_stage(circuit.plan, (term, &lines[l]), (&across, None), l, pass);
             }
         }
         for l in (0..L).filter(|&l| members[l]) {

@@ -6,7 +6,7 @@ use loadworthy_physics::hydraulics::{self, Drop, Node};
 use loadworthy_physics::{Temperature, ThermalResistance, VolumeFlow, coolant, duct, plate};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{AtFlow, CoolantLeg, CoolantPath, Place, Plan};
+use crate::plan::{AtFlow, CoolantLeg, CoolantPath, Place, Plan, Pump};
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
 use crate::solver::pass::Pass;
@@ -114,7 +114,7 @@ pub(crate) fn divide<const L: usize, T: Trace>(
                 from.extend([pump.curve.into(), Operand::from(path.inlet)]);
                 dropping(path, &path.legs, path.drop_known, pass, &mut from);
             }
-            &hydraulics::PUMP_POINT
+            &laws::PUMPED
         }
         _ => {
             if T::LISTENS {
@@ -216,7 +216,7 @@ fn part<const L: usize, T: Trace>(
         return last.total;
     }
     let total = match pump {
-        Some(pump) => pumped(pump.coefficients, pump.largest_flow, &room.nodes) + drop_known,
+        Some(pump) => pumped(pump, &room.nodes) + drop_known,
         None => stated,
     };
     hydraulics::divide(&room.nodes, VolumeFlow::new(total), &mut room.flows);
@@ -358,13 +358,10 @@ fn at_flow<const L: usize, T: Trace>(stated: InputId, at: AtFlow, place: &Place,
 }
 
 /// The flow at which a pump gives what the path takes.
-fn pumped([none, linear, square]: [f64; 3], largest: f64, nodes: &[Node]) -> f64 {
-    let surplus = |flow: f64| {
-        none - linear * flow
-            - square * flow * flow
-            - hydraulics::pressure_across(nodes, VolumeFlow::new(flow)).si()
-    };
-    let (mut low, mut high) = (0.0, largest);
+fn pumped(pump: &Pump, nodes: &[Node]) -> f64 {
+    let surplus =
+        |flow: f64| pump.pressure.at(flow) - hydraulics::pressure_across(nodes, VolumeFlow::new(flow)).si();
+    let (mut low, mut high) = (0.0, pump.largest_flow);
     // Beyond its curve a pump is not known, and against a path of which the drop is not known no flow is.
     let at_end = surplus(high);
     if at_end.is_nan() || at_end > 0.0 {

@@ -51,6 +51,13 @@ static HIGHEST: Law = Law {
     source: "definition of the tolerance",
 };
 
+static LOWEST: Law = Law {
+    name: "lowest gate voltage of the on state",
+    formula: "V = V_on − p·|V_on|",
+    validity: "how far a bootstrap runs down left out",
+    source: "definition of the tolerance",
+};
+
 static BELOW_ZERO: Law = Law {
     name: "how far below zero a gate is driven",
     formula: "V = −V_off + p·|V_off|",
@@ -204,6 +211,7 @@ fn rails<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut Pa
     let of_on: [Operand; 2] = [rails.on.into(), rails.tolerance.into()];
     let of_off: [Operand; 2] = [rails.off.into(), rails.tolerance.into()];
     pass.put(figures.highest, &HIGHEST, &of_on, |l| on[l] + share[l] * on[l].abs());
+    pass.put(figures.lowest, &LOWEST, &of_on, |l| on[l] - share[l] * on[l].abs());
     pass.put(figures.below_zero, &BELOW_ZERO, &of_off, |l| share[l] * off[l].abs() - off[l]);
     let lowest = pass.input(gate.lowest);
     pass.put(figures.below_zero_limit, &BELOW_ZERO_LIMIT, &[gate.lowest.into()], |l| -lowest[l]);
@@ -314,6 +322,7 @@ fn resistors<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mu
         (figures.turn_on_delay, gate.turn_on_delay, false),
         (figures.turn_on_time, gate.turn_on_time, false),
     ];
+    apart(drive, [on, off], pass);
     let Some(with) = gate.stated_with else {
         for (figure, input, _) in times {
             let stated = pass.input(input);
@@ -336,10 +345,21 @@ fn resistors<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mu
             scaled(Time::new(stated[l]), Resistance::new(fitted[l]), Resistance::new(stated_with[l])).si()
         });
     }
-    let operands: [Operand; 3] = [figures.on_resistance.into(), figures.off_resistance.into(), with.into()];
-    pass.put(figures.apart, &other_resistor::APART, &operands, |l| {
-        let [on, off] = [on[l], off[l]]
-            .map(|ohms| other_resistor::apart(Resistance::new(ohms), Resistance::new(stated_with[l])));
+}
+
+/// How far the resistors are from those that the energies hold at.
+fn apart<const L: usize, T: Trace>(drive: &GateDrive, fitted: [[f64; L]; 2], pass: &mut Pass<'_, L, T>) {
+    let (figures, gate) = (&drive.figures, &drive.gate);
+    let Some(with) = gate.energies_hold_at() else { return };
+    let (outside, internal) = (pass.input(with), pass.input(gate.internal));
+    let is_outside = gate.measured_with.is_some();
+    let operands: [Operand; 4] =
+        [figures.on_resistance.into(), figures.off_resistance.into(), with.into(), gate.internal.into()];
+    let operands = if is_outside { &operands[..] } else { &operands[..3] };
+    pass.put(figures.apart, &other_resistor::APART, operands, |l| {
+        let held_at = if is_outside { outside[l] + internal[l] } else { outside[l] };
+        let [on, off] =
+            fitted.map(|ohms| other_resistor::apart(Resistance::new(ohms[l]), Resistance::new(held_at)));
         more(on, off)
     });
 }

@@ -25,7 +25,7 @@ pub(crate) fn start<const L: usize>(plan: &Plan, inputs: &[[f64; L]], scratch: &
     if let Some(path) = &plan.coolant {
         scratch.plates_before.fill(inputs[path.inlet.index()]);
     }
-    scratch.junctions_before.fill([f64::NAN; L]);
+    scratch.start_junctions(plan, inputs);
     scratch.pads.iter_mut().for_each(|(_, before)| *before = [0.0; L]);
 }
 

@@ -260,11 +260,51 @@ fn figures<const L: usize, T: Trace>(
     put(out.switch_voltage, volts, either!(switch_voltage, switch_voltage));
     let soft = |leg: &LegPoint| if leg.switches_softly() == Some(false) { 0.0 } else { 1.0 };
     let [one, other] = inputs.output_capacitance.map(Operand::from);
+    if is_forward {
+        let from: &[Operand] = &[
+            all[0],
+            out.magnetising_ripple.into(),
+            inputs.leakage.into(),
+            stage.dead_time.into(),
+            stage.carrier.into(),
+            one,
+            other,
+        ];
+        let edges: [Edges; L] = core::array::from_fn(|l| edges(stage, isolated, l, pass));
+        pass.put(out.soft, &forward::TURN_ON, from, |l| match &points[l] {
+            Point::Forward(point) => {
+                let (amps, joules) = edges[l].start(point);
+                // What is missing stays missing.
+                let known = 0.0 * (amps + joules);
+                if amps > 0.0 || joules > 0.0 { known } else { 1.0 + known }
+            }
+            Point::Bridge(_) => f64::NAN,
+        });
+        return;
+    }
     let from: &[Operand] = &[all[0], out.primary_peak.into(), inputs.leakage.into(), one, other];
     pass.put(out.soft, &full_bridge::SOFT_SWITCHING, from, |l| match &points[l] {
         Point::Bridge(point) => soft(&point.lagging),
-        Point::Forward(_) => 1.0,
+        Point::Forward(_) => f64::NAN,
     });
+}
+
+/// What decides at the edges of a lane how much a turn-on costs.
+fn edges<const L: usize, T: Trace>(
+    stage: &Stage,
+    isolated: &Isolated,
+    l: usize,
+    pass: &Pass<'_, L, T>,
+) -> Edges {
+    let of = |input: crate::ids::InputId| pass.inputs[input.index()][l];
+    let carrier = of(stage.carrier);
+    Edges {
+        dead: of(stage.dead_time) * carrier,
+        leakage: of(isolated.inputs.leakage) * carrier,
+        turns: of(isolated.inputs.turns_ratio),
+        carrier,
+        node: operating_point::node(stage, isolated, pass.at(l)),
+    }
 }
 
 #[expect(clippy::too_many_arguments, reason = "the stage's own state")]
@@ -278,18 +318,8 @@ fn chips<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
     scratch: &mut Scratch<L>,
 ) {
-    let (dead, carrier) = (pass.input(stage.dead_time), pass.input(stage.carrier));
-    let (turns, leakage) = (pass.input(isolated.inputs.turns_ratio), pass.input(isolated.inputs.leakage));
-    let each: [Carried; L] = core::array::from_fn(|l| {
-        let edges = Edges {
-            dead: dead[l] * carrier[l],
-            leakage: leakage[l] * carrier[l],
-            turns: turns[l],
-            carrier: carrier[l],
-            node: operating_point::node(stage, isolated, pass.at(l)),
-        };
-        carried(position, &points[l], load[l], &edges)
-    });
+    let each: [Carried; L] =
+        core::array::from_fn(|l| carried(position, &points[l], load[l], &edges(stage, isolated, l, pass)));
     let parallel = pass.input(stage.parallel(position));
     let out = &isolated.figures;
     let is_rectifier = matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel);

@@ -40,7 +40,7 @@ laws! {
     STANDING_CHANNEL_RMS: "RMS current of a channel at standstill", "I = i·√d where it leads, i·√(d − 2·t_d·f_s) on the other side", SHARE, DEFINITION;
     CHANNEL_AVERAGE: "average current of a channel that leads both ways", "I = î·M·cos φ/4 + 2/π·î·t_d·f_s", "forward less backward current; the body diode leads backward in the dead times", "transistor less diode average of the same position";
     CONDUCTION: "conduction loss", "P = V_0·I_avg + r·I_rms²", "straight on-state line", loadworthy_physics::on_state::CONDUCTION_LOSS.source;
-    SWITCHING: "switching loss", "P = f_s·E·(1 + c·(T_j − T_ref))", "linear in the junction temperature", loadworthy_physics::switching::LOSS.source;
+    SWITCHING: "switching loss", "P = f_s·E·(1 + c·(T_j − T_ref))", "linear in the junction temperature; held at a quarter of E where the line would be lower, which reads high in the cold", loadworthy_physics::switching::LOSS.source;
     CHIP_LOSS: "loss of the chip", "P = sum of its losses", ARITHMETIC, DEFINITION;
     LOSS_GROWTH: "growth of the loss with its junction", "dP/dT_j of the straight line that its losses follow", "linear in the junction temperature", DEFINITION;
     STAGE_LOSS: "loss of the stage", "P = Σ n·P", "devices, chokes and transformer; capacitors left out", DEFINITION;
@@ -95,9 +95,10 @@ laws! {
     DEAD_RMS: "RMS current of a body diode while its gate is off", "I = √(f_s·Σ∫i² dt) after the edges at which it conducts, over n", "current constant over a dead time; of a rectifier falling or rising straight while the leakage moves it to or from the other", "mean square of a pulsed current";
     MAGNETIC_LOSS: "loss of a magnetic component", "P = Σ of its windings + that of its core", ARITHMETIC, BALANCE;
     FLOW_SHARE: "share of the flow through a branch", "x = Q/Σ Q", ARITHMETIC, DEFINITION;
+    PUMPED: "flow of a pump against its path", "p_pump(Q) = Σ Δp(Q) along the path, with one pressure over the branches of a split", "p_pump = p_0 − a·Q − b·Q² through the stated points where that passes all within 2 % of p_0, else straight from point to point", "balance of pressures";
     COLD_FLOW: "flow with all coolant as cold as the surroundings", "a pump that holds its flow: Q as stated; else where its curve meets the drops at the lowest temperature", "all coolant at one temperature, pump curve as stated", DEFINITION;
     ROW_HEAT: "heat into the coolant of a branch", "P = Σ P_place", "steady", BALANCE;
-    COLD_OUTLET: "outlet in a cold start", "T = T_coldest + P/(ρ·Q·c_p) at the lowest temperature", "full heat at once, walls without mass: on the high side", BALANCE;
+    COLD_OUTLET: "outlet in a cold start", "T = T_coldest + P/(ρ·Q·c_p) at the lowest temperature", "full heat at once, walls without mass: on the high side; of a branch from T_coldest on, what warms the coolant before it left out", BALANCE;
     LEAST_PRESSURE: "lowest absolute pressure where the coolant leaves", "p as stated, else that of the air", "loop open to the air where nothing is stated", DEFINITION;
     PRESSURE_HERE: "lowest absolute pressure here", "p = p_after + Δp_after", "without height; places that state no drop add nothing, which is on the low side", BALANCE;
     WALL_BOUND: "no wetted wall is further above the coolant than what stands on it, where most heat enters", "T_w ≤ T_out + s·(T_hot − T_coolant), T_hot of the plate, else of the hottest case, s the largest heat flux over the mean", "on the high side, by what lies between case and coolant; s as stated, else 2", "heat flows from hot to cold";

@@ -79,7 +79,8 @@ fn switching_loss<const L: usize, T: Trace>(
         if joules[l] == 0.0 {
             return 0.0;
         }
-        let factor = curve.factor_at_zero(growth[l]) + growth[l] * junction[l];
+        let (at_zero, per_kelvin) = curve.around(junction[l], growth[l]);
+        let factor = at_zero + per_kelvin * junction[l];
         switching::loss(Energy::new(joules[l] * factor), Frequency::new(carrier[l])).si()
     });
 }

@@ -216,7 +216,7 @@ fn currents<const L: usize, T: Trace>(
             // What a bridge carries follows from its voltage; where that stands, so does everything.
             let volts = stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.voltage));
             let same = |l: usize| volts[l].to_bits() == scratch.bridge_volts[place][l].to_bits();
-            if T::LISTENS || !(0..L).all(same) || bends(plan, stage) {
+            if T::LISTENS || !(0..L).all(same) || scratch.bends(&chips_of(stage)) {
                 bridge::currents(plan, stage, bridge, crest, pass, scratch);
                 scratch.bridge_volts[place] = volts;
             }
@@ -259,11 +259,11 @@ fn pass_on<const L: usize, T: Trace>(
     scratch.reckoned[place] = stage.ports.first().map_or([f64::NAN; L], |port| pass.figure(port.power));
 }
 
-/// Whether a stage has a chip whose curves are chosen by its temperature.
-fn bends(plan: &Plan, stage: &Stage) -> bool {
+/// The chips of a stage.
+fn chips_of(stage: &Stage) -> core::ops::Range<usize> {
     let first = stage.positions.first().map_or(0, |position| position.chips.start);
     let last = stage.positions.last().map_or(0, |position| position.chips.end);
-    plan.chips[first..last].iter().any(crate::plan::Chip::bends)
+    first..last
 }
 
 /// The part that still moves.

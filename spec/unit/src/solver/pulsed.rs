@@ -103,7 +103,7 @@ pub(crate) fn currents<const L: usize, T: Trace>(
         line.constant[l] = conduction.knee.0 * average[l] + conduction.slope.0 * squared;
         line.per_kelvin[l] = conduction.knee.1 * average[l] + conduction.slope.1 * squared;
     }
-    add_switching(&mut line, &chip.energy, &energy, &carrier, &growth);
+    add_switching(&mut line, &chip.energy, &energy, &carrier, &growth, junction);
     if let Some(body) = &chip.body_diode {
         body_diode(stage, body, n, pulse, junction, &mut line, pass);
     }
@@ -131,13 +131,15 @@ fn add_switching<const L: usize>(
     energy: &[f64; L],
     carrier: &[f64; L],
     growth: &[f64; L],
+    junction: &[f64; L],
 ) {
     for l in 0..L {
         let switched = carrier[l] * energy[l];
         // Without an edge there is nothing that a temperature could change.
         if energy[l] != 0.0 {
-            line.constant[l] += switched * curve.factor_at_zero(growth[l]);
-            line.per_kelvin[l] += switched * growth[l];
+            let (at_zero, growth) = curve.around(junction[l], growth[l]);
+            line.constant[l] += switched * at_zero;
+            line.per_kelvin[l] += switched * growth;
         }
     }
 }
@@ -229,5 +231,5 @@ fn body_diode<const L: usize, T: Trace>(
         line.constant[l] += line.body.0[l];
         line.per_kelvin[l] += line.body.1[l];
     }
-    add_switching(line, &body.energy, &recovery, &carrier, &growth);
+    add_switching(line, &body.energy, &recovery, &carrier, &growth, junction);
 }

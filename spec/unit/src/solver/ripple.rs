@@ -26,7 +26,7 @@ static TOGETHER: Law = Law {
 
 static BANK_RIPPLE: Law = Law {
     name: "ripple current of a bank, RMS",
-    formula: "I_bank: as all stages together, each line times |Z_all/Z_bank| there; the worst of lowest, nominal and highest capacitance, and of each place between where a line resonates",
+    formula: "I_bank: as all stages together, each line times |Z_all/Z_bank| there; the worst of lowest, nominal and highest capacitance, and of each place between where a line resonates; and what rings above the 12th, V·|Y_bank|",
     validity: capacitor_bank::SHARE.validity,
     source: capacitor_bank::SHARE.source,
 };
@@ -99,10 +99,12 @@ fn of_bus<const L: usize, T: Trace>(
             division.squares[bank][l] = total[l];
         }
         let across = ripple_voltage::alone(plan, ripple, l, pass);
+        let henry = Some(ripple_voltage::inductance(plan, ripple, l, pass));
         for term in &ripple.terms {
             if pass.figures[term.current.index()][l].abs() > 0.0 {
                 let lines = plan.ripple_lines(term, pass.at(l));
-                division.volts[l] += ripple_voltage::of_stage(plan, (term, &lines), &across, l, pass);
+                division.volts[l] +=
+                    ripple_voltage::of_stage(plan, (term, &lines), (&across, henry), l, pass);
             }
         }
     }

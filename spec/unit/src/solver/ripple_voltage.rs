@@ -1,7 +1,7 @@
 //! What the ripple of a stage makes of the voltage of a bus.
 
 use loadworthy_physics::link_voltage::{self, Across};
-use loadworthy_physics::{Capacitance, Current, Frequency, Law, Resistance};
+use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Resistance};
 
 use crate::ids::InputId;
 use crate::plan::{Bank, Plan, Ripple, RippleTerm};
@@ -12,8 +12,8 @@ use crate::trace::{Operand, Trace};
 
 pub(crate) static VOLTAGE: Law = Law {
     name: "ripple of a bus voltage, peak to peak",
-    formula: "ΔV = Σ ΔV_k; of a bridge max v − min v of its pulses in Z, of others at most I_k/(2·f_k·C) + R·ΔI_k + 2·√2·Σ I_h·|ΔZ_h|; of a bank alone Z = R + 1/(j·ω·C), else that of all branches at each line up to the 12th, ΔZ = Z − R − 1/(j·ω·C) with R at the 12th, and what rings above the 8th is followed from edge to edge",
-    validity: "sum over the stages, which they seldom reach together; capacitances at the low end of their tolerance, and where a line resonates; resistance as stated for the ripple frequency; what an edge adds in the inductance of all branches side by side left out",
+    formula: "ΔV = Σ ΔV_k; of a bridge max v − min v of its pulses in Z, of others at most I_k/(2·f_k·C) + R·ΔI_k + 2·√2·Σ I_h·|ΔZ_h|; of a bank alone Z = R + 1/(j·ω·C), for currents without jumps with L·f_k·Σ|Δs|/2 beside it, else that of all branches at each line up to the 12th, ΔZ = Z − R − 1/(j·ω·C) with R at the 12th, and what rings above the 8th is followed from edge to edge",
+    validity: "sum over the stages, which they seldom reach together; capacitances at the low end of their tolerance, and where a line resonates; resistance as stated for the ripple frequency; what an edge adds in the inductance of all branches side by side left out, and that of a bank alone where it is not stated",
     source: link_voltage::FROM_BRIDGE.source,
 };
 
@@ -38,11 +38,23 @@ fn low_capacitance(bank: &Bank, of: impl Fn(InputId) -> f64) -> f64 {
     of(bank.parts) * of(bank.each.capacitance) * (1.0 - of(bank.each.tolerance))
 }
 
-/// Ripple of the voltage from one stage.
+/// Inductance of the bank that takes all ripple of a bus, with that of its path; not a number where it is not stated.
+pub(crate) fn inductance<const L: usize, T: Trace>(
+    plan: &Plan,
+    ripple: &Ripple,
+    l: usize,
+    pass: &Pass<'_, L, T>,
+) -> f64 {
+    let of = |input: InputId| pass.inputs[input.index()][l];
+    let banks = ripple.banks.iter().map(|&bank| &plan.banks[bank]);
+    banks.map(|bank| of(bank.path_inductance) + of(bank.each.inductance) / of(bank.parts)).sum()
+}
+
+/// Ripple of the voltage from one stage; `alone` is the inductance of the bank, where one takes all.
 pub(crate) fn of_stage<const L: usize, T: Trace>(
     plan: &Plan,
     (term, lines): (&RippleTerm, &RippleLines),
-    across: &Across,
+    (across, alone): (&Across, Option<f64>),
     l: usize,
     pass: &Pass<'_, L, T>,
 ) -> f64 {
@@ -51,7 +63,15 @@ pub(crate) fn of_stage<const L: usize, T: Trace>(
         let rms = Current::new(pass.figures[term.current.index()][l]);
         let swing = plan.swing(term, pass.at(l));
         let edges = plan.edges(term, pass.at(l));
-        return link_voltage::bound(rms, swing, &lines.shares, across, lines.first, edges).si();
+        let volts = link_voltage::bound(rms, swing, &lines.shares, across, lines.first, edges).si();
+        // Of a bank alone a current without jumps meets the inductance as well, where that is stated.
+        return match alone.filter(|henry| henry.is_finite() && !stage.chops(term.port)) {
+            Some(henry) => {
+                let inductance = Inductance::new(henry);
+                volts + link_voltage::across_inductance(edges, inductance, lines.first).si()
+            }
+            None => volts,
+        };
     };
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
@@ -64,6 +84,22 @@ pub(crate) fn of_stage<const L: usize, T: Trace>(
         Frequency::new(pass.inputs[stage.carrier.index()][l]),
     )
     .si()
+}
+
+/// Squares of the steps of the current of a stage in a period of its first line, all together, in A²: of a bridge the mean
+/// over a turn of two edges of each leg, of others two edges alike.
+pub(crate) fn steps<const L: usize, T: Trace>(
+    plan: &Plan,
+    term: &RippleTerm,
+    l: usize,
+    pass: &Pass<'_, L, T>,
+) -> f64 {
+    if let Some(bridge) = plan.stages[term.stage].bridge() {
+        let crest = pass.figures[bridge.figures.phase_current_peak.index()][l];
+        return 3.0 * crest * crest;
+    }
+    let jumps = plan.edges(term, pass.at(l)).jumps.si();
+    0.5 * jumps * jumps
 }
 
 /// What the swing of a bus follows from, beside what decides how its ripple divides.
@@ -80,5 +116,8 @@ pub(crate) fn from(plan: &Plan, ripple: &Ripple, out: &mut Vec<Operand>) {
         let all =
             [bank.parts, each.capacitance, each.tolerance, each.series_resistance, bank.path_resistance];
         out.extend(all.map(Operand::Input));
+        if ripple.banks.len() == 1 {
+            out.extend([each.inductance, bank.path_inductance].map(Operand::Input));
+        }
     }
 }

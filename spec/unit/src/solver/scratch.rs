@@ -131,8 +131,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) pads: Vec<(usize, [f64; L])>,
     /// Whether any package has its faces at two places.
     spans_places: bool,
-    /// Chips with more than two curves.
-    bending: Vec<usize>,
+    /// Chips whose curves are chosen by their temperature in some lane, and in which.
+    bending: Vec<(usize, [bool; L])>,
 }
 
 impl<const L: usize> Scratch<L> {
@@ -184,8 +184,26 @@ impl<const L: usize> Scratch<L> {
                 [a, b] => a.place != b.place,
                 _ => false,
             }),
-            bending: (0..plan.chips.len()).filter(|&chip| plan.chips[chip].bends()).collect(),
+            bending: Vec::with_capacity(plan.chips.len()),
         }
+    }
+
+    /// Starts with no junction known, and says of which chips the curves hang on it.
+    pub(crate) fn start_junctions(&mut self, plan: &Plan, inputs: &[[f64; L]]) {
+        self.junctions_before.fill([f64::NAN; L]);
+        let coldest = plan.coolant.as_ref().map_or([f64::NAN; L], |path| inputs[path.inlet.index()]);
+        self.bending.clear();
+        for (chip, of) in plan.chips.iter().enumerate() {
+            let lanes = core::array::from_fn(|l| of.bends(coldest[l], |input| inputs[input.index()][l]));
+            if lanes.contains(&true) {
+                self.bending.push((chip, lanes));
+            }
+        }
+    }
+
+    /// Whether one of some chips has curves that its temperature chooses, in any lane.
+    pub(crate) fn bends(&self, chips: &core::ops::Range<usize>) -> bool {
+        self.bending.iter().any(|(chip, _)| chips.contains(chip))
     }
 
     /// What a lane's next pass would be given otherwise than this one.
@@ -206,9 +224,9 @@ impl<const L: usize> Scratch<L> {
         if let Some(pad) = self.pads.iter().position(warms) {
             return Some(Unsettled::Pad(pad));
         }
-        let mut chips = self.bending.iter();
-        if let Some(&chip) =
-            chips.find(|&&chip| kelvins((&self.junctions[chip], &self.junctions_before[chip])))
+        let mut chips = self.bending.iter().filter(|(_, lanes)| lanes[l]);
+        if let Some(&(chip, _)) =
+            chips.find(|&&(chip, _)| kelvins((&self.junctions[chip], &self.junctions_before[chip])))
         {
             return Some(Unsettled::Chip(chip));
         }
@@ -245,8 +263,10 @@ impl<const L: usize> Scratch<L> {
         for (conductor, before) in &mut self.pads {
             before[l] = figures[plan.conductors[*conductor].loss.index()][l];
         }
-        for &chip in &self.bending {
-            self.junctions_before[chip][l] = self.junctions[chip][l];
+        for &(chip, lanes) in &self.bending {
+            if lanes[l] {
+                self.junctions_before[chip][l] = self.junctions[chip][l];
+            }
         }
         for (at, next) in self.volts.iter_mut().zip(&self.next_volts) {
             at[l] = next[l];

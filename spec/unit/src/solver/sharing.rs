@@ -202,9 +202,9 @@ fn over_junction<const L: usize, T: Trace>(
         if loss[l] == 0.0 {
             return (Power::new(0.0), LossSlope::new(0.0));
         }
-        let at_zero = curve.factor_at_zero(growth[l]);
-        let cold = loss[l] / (at_zero + growth[l] * junction[l]);
-        (Power::new(cold * at_zero), LossSlope::new(cold * growth[l]))
+        let (at_zero, growth) = curve.around(junction[l], growth[l]);
+        let cold = loss[l] / (at_zero + growth * junction[l]);
+        (Power::new(cold * at_zero), LossSlope::new(cold * growth))
     })
 }
 

@@ -18,7 +18,14 @@ static BESIDE_OTHERS: Law = Law {
     source: "Ohm's law, Kirchhoff's law",
 };
 
-/// Puts the largest current of each source that shares a bus with others.
+static IN_ITS_BRANCH: Law = Law {
+    name: "largest current of a conductor before a source beside others",
+    formula: "I = |I_source|, the largest that its resistances leave room for",
+    validity: "its loss, as power is drawn for it, is that of the current as solved",
+    source: "Kirchhoff's current law",
+};
+
+/// Puts the largest current of each source that shares a bus with others, and that of the conductors before it.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for bus in &plan.buses {
         for &source in &bus.sources {
@@ -27,6 +34,10 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
                     core::array::from_fn(|l| largest(plan, bus, &plan.sources[source], l, pass));
                 let from = operands(plan, bus, &plan.sources[source], pass);
                 pass.put(out, &BESIDE_OTHERS, &from, |l| largest[l]);
+                let own = plan.sources[source].current;
+                for conductor in plan.conductors.iter().filter(|one| one.carries == Some(own)) {
+                    pass.put(conductor.current, &IN_ITS_BRANCH, &[out.into()], |l| largest[l].abs());
+                }
             }
         }
     }

@@ -158,7 +158,8 @@ pub(super) fn losses<const L: usize, T: Trace>(
             if energy == 0.0 {
                 return (0.0, 0.0);
             }
-            (carrier[l] * energy * curve.factor_at_zero(growth), carrier[l] * energy * growth)
+            let (at_zero, growth) = curve.around(junction[l], growth);
+            (carrier[l] * energy * at_zero, carrier[l] * energy * growth)
         };
         (losses.switching.0[l], losses.switching.1[l]) = switches(&chip.energy, energy, of_chip_growth[l]);
         let Some(body) = &chip.body_diode else { continue };

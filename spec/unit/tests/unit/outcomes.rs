@@ -15,9 +15,9 @@ fn lossless(resistance: &str) -> String {
             ("voltage: [1.10 V, 1.90 V]", "voltage: [1 uV, 2 uV]"),
             ("voltage: [1.20 V, 1.75 V]", "voltage: [1 uV, 2 uV]"),
             ("voltage: [1.00 V, 1.60 V]", "voltage: [1 uV, 2 uV]"),
-            ("[13 mJ, 36 mJ]", "[1 nJ, 2 nJ]"),
-            ("[17 mJ, 45 mJ]", "[1 nJ, 2 nJ]"),
-            ("[11 mJ, 21 mJ]", "[1 nJ, 2 nJ]"),
+            ("[13 mJ, 36 mJ]", "[0 mJ, 0 mJ]"),
+            ("[17 mJ, 45 mJ]", "[0 mJ, 0 mJ]"),
+            ("[11 mJ, 21 mJ]", "[0 mJ, 0 mJ]"),
             ("highest: 80 mohm", &format!("highest: {resistance}")),
         ],
     )
