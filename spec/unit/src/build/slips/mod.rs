@@ -28,6 +28,9 @@ const MOST: usize = 24;
 /// Entries of one kind that speak against what else is stated: of more than that, none of them is a slip.
 const MOST_STRANGE: usize = 4;
 
+/// Stages of a unit that is looked at: entries are held against one another, which takes longer than a review where there are many.
+const MOST_STAGES: usize = 64;
+
 /// A suspicion: what would be written otherwise, and the description with that.
 struct Draft {
     moves: Vec<Move>,
@@ -80,6 +83,9 @@ pub(super) fn slips(
 }
 
 fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
+    if description.stages.len() > MOST_STAGES {
+        return Vec::new();
+    }
     let seen = Seen { description, variant };
     let mut all = Vec::new();
     // What few words can be comes first.
