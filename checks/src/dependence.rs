@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_unit::plan::{Controller, Plan};
+use loadworthy_unit::plan::{Controller, Plan, Stage, Topology};
 use loadworthy_unit::{NodeId, Variant};
 
 /// Something that stages stop with, or contactors open with.
@@ -78,8 +78,7 @@ impl<'u> Needs<'u> {
     pub(crate) fn of(variant: &'u Variant) -> Self {
         let mut this = Self::default();
         let plan = &variant.plan;
-        let controllers = plan.control.iter().flat_map(|control| &control.controllers);
-        let controllers = controllers.map(|one| (one.name.as_str(), one)).collect();
+        let controllers = by_name(plan);
         for stage in 0..plan.stages.len() {
             for (name, at) in commanders(plan, stage) {
                 this.controller(&controllers, Who::Stage(stage), name, at);
@@ -101,6 +100,34 @@ impl<'u> Needs<'u> {
             }
         }
         this
+    }
+
+    /// The same with what the converter needs that alone makes a bus: who commands it, and what feeds its gates.
+    pub(crate) fn through_converters(variant: &'u Variant) -> Self {
+        let mut this = Self::of(variant);
+        let controllers = by_name(&variant.plan);
+        loop {
+            let known: usize = this.needs.values().map(BTreeMap::len).sum();
+            let buses: Vec<(&'u str, Vec<(Who, NodeId)>)> = this
+                .needs
+                .iter()
+                .filter_map(|(need, who)| match need {
+                    Need::Bus(bus) => Some((*bus, who.iter().map(|(who, at)| (*who, *at)).collect())),
+                    _ => None,
+                })
+                .collect();
+            for (bus, all) in buses {
+                let Some(stage) = made_by(variant, bus) else { continue };
+                for (who, at) in all.into_iter().filter(|(who, _)| who.stage() != Some(stage)) {
+                    for (name, _) in commanders(&variant.plan, stage) {
+                        this.controller(&controllers, who, name, at);
+                    }
+                }
+            }
+            if this.needs.values().map(BTreeMap::len).sum::<usize>() == known {
+                return this;
+            }
+        }
     }
 
     /// Everything that is needed, with the stages that need it, each once, and where the first of all who need it says so.
@@ -204,6 +231,24 @@ impl<'u> Needs<'u> {
         }
         supply.bootstrap_from
     }
+}
+
+fn by_name(plan: &Plan) -> Controllers<'_> {
+    let all = plan.control.iter().flat_map(|control| &control.controllers);
+    all.map(|one| (one.name.as_str(), one)).collect()
+}
+
+/// The one stage with a transformer that makes a bus on which no source stands.
+fn made_by(variant: &Variant, bus: &str) -> Option<usize> {
+    let plan = &variant.plan;
+    let place = plan.buses.iter().position(|one| variant.path(one.part) == bus)?;
+    let makes = |stage: &Stage| {
+        matches!(stage.topology, Topology::Isolated(_))
+            && stage.ports.get(1).is_some_and(|port| port.bus == Some(place))
+    };
+    let mut stages = (0..plan.stages.len()).filter(|&stage| makes(&plan.stages[stage]));
+    let only = stages.next().filter(|_| plan.buses[place].sources.is_empty())?;
+    stages.next().is_none().then_some(only)
 }
 
 /// Controllers that a stage obeys, its own and those that its drivers name, and where each is named.

@@ -55,11 +55,18 @@ pub struct Pass {
 }
 
 /// The passes that find something.
-pub static PASSES: &[Pass] = &[Pass {
-    name: "permits",
-    question: "Is a permit expired, exceeded or too broad, or does it accept what no longer happens?",
-    page: include_str!("review/permits/page.md"),
-}];
+pub static PASSES: &[Pass] = &[
+    Pass {
+        name: "one-cause",
+        question: "Do several findings come of one word, exchanged with another or against all that is stated beside it?",
+        page: include_str!("review/slips/page.md"),
+    },
+    Pass {
+        name: "permits",
+        question: "Is a permit expired, exceeded or too broad, or does it accept what no longer happens?",
+        page: include_str!("review/permits/page.md"),
+    },
+];
 
 /// The check of that name, or that had it before.
 #[must_use]

@@ -18,6 +18,7 @@ mod propose;
 mod ranked;
 mod run;
 mod side_effects;
+mod slips;
 mod standing;
 mod throughout;
 mod worked;

@@ -20,6 +20,7 @@ mod json;
 mod markdown;
 mod markup;
 mod mission;
+mod one_cause;
 mod outline;
 mod permits;
 mod permits_bound;

@@ -356,10 +356,21 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
         }
     }
     let ways = needs::ways(isolation, classes);
-    let weak: Vec<PartId> = needs::weak(isolation, &ways)
-        .iter()
-        .filter_map(|weak| needs::part_of(isolation, weak.culprit(isolation)?))
-        .collect();
+    let culprits = |ways: &[needs::Weak]| -> Vec<PartId> {
+        let weak = needs::weak(isolation, ways);
+        weak.iter().filter_map(|weak| needs::part_of(isolation, weak.culprit(isolation)?)).collect()
+    };
+    let weak = culprits(&ways);
+    // What is weak only if a voltage hurts that nobody states is not judged.
+    let unknown = isolation.domains().find_map(|(place, _)| classes.missing(place));
+    let surely = match unknown {
+        Some(_) => culprits(&needs::ways(isolation, &classes.at_their_least())),
+        None => weak.clone(),
+    };
+    let judged = |part: PartId| match unknown {
+        Some(unknown) if weak.contains(&part) && !surely.contains(&part) => Err(vec![unknown]),
+        _ => Ok(!weak.contains(&part)),
+    };
     for (place, barrier) in isolation.barriers.iter().enumerate() {
         let is_weak = weak.contains(&barrier.part);
         let in_order = match barrier.kind {
@@ -367,7 +378,7 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
             // What one is worth between two that it is not meant for is told with that.
             Some(_) if is_weak && meant_for(isolation, classes, place).is_some() => continue,
             None => Err(vec![Missing::Cause(Cause::Input(barrier.kind_stated))]),
-            Some(_) => Ok(!is_weak),
+            Some(_) => judged(barrier.part),
         };
         // What hangs on the bonding of one metal is one matter, whatever stands on it.
         let metal =
@@ -380,7 +391,7 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
             Some(Worth::Insulation(kind)) => Some(kind),
             Some(Worth::Conductor | Worth::ProtectiveImpedance) | None => None,
         };
-        put_weak(out, (capacitor.part, None), Ok(!weak.contains(&capacitor.part)), kind);
+        put_weak(out, (capacitor.part, None), judged(capacitor.part), kind);
     }
     for way in needs::layered(isolation, classes) {
         if let Some(part) = needs::first_layer(isolation, &way) {

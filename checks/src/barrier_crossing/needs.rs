@@ -22,6 +22,11 @@ impl Classes {
         Self(isolation.domains().map(|(place, _)| of(solved, isolation, lanes, place)).collect())
     }
 
+    /// The same with all that is not known taken for harmless.
+    pub(super) fn at_their_least(&self) -> Self {
+        Self(self.0.iter().map(|class| Ok(class.unwrap_or(VoltageClass::A))).collect())
+    }
+
     /// Whether the voltage of a domain hurts; what is not known may.
     pub(crate) fn hurts(&self, place: usize) -> bool {
         !matches!(self.0.get(place), Some(Ok(VoltageClass::A)))
@@ -71,9 +76,9 @@ fn of(
             None => Ok(most),
         };
     }
-    let class = |volts: f64, mains: Option<f64>| {
+    let class = |volts: f64, of_bridges: f64, mains: Option<f64>| {
         // Six-step makes the most of a bus between two phases.
-        let phases = if domain.stress.alternates { (2.0f64 / 3.0).sqrt() * volts } else { 0.0 };
+        let phases = (2.0f64 / 3.0).sqrt() * of_bridges;
         let alternating = mains.unwrap_or(0.0).max(phases);
         // Above class B the tables of classes end, and it hurts all the more.
         voltage_class(Voltage::new(volts), Voltage::new(alternating)).unwrap_or(VoltageClass::B)
@@ -83,13 +88,20 @@ fn of(
             return Err(Missing::FigureIn(domain.voltage, lane));
         };
         let mains = domain.stress.mains.and_then(|mains| solved.input(mains, lane));
-        most = most.max(class(volts, mains));
+        // A bridge makes alternating voltage of its own bus, whatever else stands in the domain.
+        let buses = domain.stress.alternating.iter().map(|&bus| &solved.variant.plan.buses[bus]);
+        let of_bridges = buses.map(|bus| solved.figure(bus.highest_voltage, lane).unwrap_or(volts));
+        most = most.max(class(volts, of_bridges.fold(0.0, f64::max), mains));
     }
     if lanes.ids().next().is_none() {
         let mains = domain.stress.mains.map(|mains| stated(solved, mains).ok_or(mains)).transpose();
         let stood = largest_stated(solved, isolation, place);
         return match (stood, mains) {
-            (Ok(volts), Ok(mains)) => Ok(class(volts.max(mains.unwrap_or(0.0)), mains)),
+            (Ok(volts), Ok(mains)) => {
+                let buses = domain.stress.alternating.iter().map(|&bus| &solved.variant.plan.buses[bus]);
+                let of_bridges = buses.map(|bus| stated(solved, bus.highest).unwrap_or(volts));
+                Ok(class(volts.max(mains.unwrap_or(0.0)), of_bridges.fold(0.0, f64::max), mains))
+            }
             (Err(missing), _) | (_, Err(missing)) => Err(Missing::Cause(Cause::Input(missing))),
         };
     }

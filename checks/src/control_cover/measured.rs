@@ -38,6 +38,8 @@ struct Open {
     /// The level of the trip that is blind without it.
     level: Option<InputId>,
     lacks: Vec<Lack>,
+    /// Who reads what it watches, where nobody says so.
+    unsaid: Option<Missing>,
 }
 
 impl Open {
@@ -92,8 +94,9 @@ pub(super) fn stages(view: &View<'_, '_>, all: &mut Vec<Found>) -> Vec<usize> {
         let of_trip: Vec<Lack> = of_trip.into_iter().collect();
         let position = rotors::position(view, stage, &commanders);
         let of_practice = of_practice.into_iter().chain(temperature).chain(position).collect();
-        let of_trip = trip.map(|trip| Open { stage, level: Some(trip.level), lacks: of_trip });
-        let of_practice = Open { stage, level: None, lacks: of_practice };
+        let unsaid = unsaid_of_currents(view, stage);
+        let of_trip = trip.map(|trip| Open { stage, level: Some(trip.level), lacks: of_trip, unsaid });
+        let of_practice = Open { stage, level: None, lacks: of_practice, unsaid: None };
         for own in of_trip.into_iter().chain([of_practice]) {
             match open.iter_mut().find(|all| all.iter().any(|one| own.is_one_with(one, view))) {
                 Some(all) => all.push(own),
@@ -146,7 +149,8 @@ fn of_stages(view: &View<'_, '_>, mut all: Vec<Open>) -> Found {
         .collect();
     let part = view.plan.stages[stages[0]].part;
     let level = all[0].level;
-    let lacks = all.into_iter().flat_map(|one| one.lacks).collect();
+    let unsaid = all[0].unsaid;
+    let lacks: Vec<Lack> = all.into_iter().flat_map(|one| one.lacks).collect();
     let mut found = match level {
         None => found(view, part, lacks, None),
         Some(level) => {
@@ -157,6 +161,10 @@ fn of_stages(view: &View<'_, '_>, mut all: Vec<Open>) -> Found {
             blind_trip(view, part, (level, says), lacks)
         }
     };
+    // What nobody is said to read may be read by nobody, and then the trip never acts.
+    if let (Some(unsaid), Ok(true)) = (unsaid, &found.in_order) {
+        found.in_order = Err(vec![unsaid]);
+    }
     if let Some((told, _)) = &mut found.told {
         let others = stages[1..].iter().take(MOST_PLACES);
         told.because.extend(others.map(|&other| view.at(view.plan.stages[other].part, "nor here")));
@@ -261,6 +269,18 @@ pub(super) fn currents(view: &View<'_, '_>, stage: usize, commanders: &[&str]) -
         ),
         barrier: barrier(view, &[stage]),
     })
+}
+
+/// The key that would say who reads the currents of a stage, where none of their sensors says so.
+fn unsaid_of_currents(view: &View<'_, '_>, stage: usize) -> Option<Missing> {
+    let name = view.stage(stage);
+    let is_of = |sensor: &&Sensor| {
+        let mut of = sensor.of.iter();
+        of.any(|of| of.value.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')))
+    };
+    let mut own = sensors(view, Quantity::Current).filter(is_of);
+    let first = own.next().filter(|first| first.read_by.is_empty())?;
+    own.all(|sensor| sensor.read_by.is_empty()).then_some(Missing::Key { of: first.part, key: "read_by" })
 }
 
 /// Names of those that read sensors, each once.

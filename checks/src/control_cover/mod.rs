@@ -5,6 +5,7 @@
 
 mod commanded;
 mod exchanged;
+mod held;
 mod measured;
 mod rotors;
 mod starting;
@@ -33,6 +34,7 @@ const STRANGE_CONTROLLER: &str = "strange-controller";
 const UNMEASURED: &str = "unmeasured";
 const BLIND_TRIP: &str = "blind-trip";
 const UNREAD: &str = "unread";
+const BLIND_CONTACTOR: &str = "blind-contactor";
 const NOT_INDEPENDENT: &str = "not-independent";
 const STOPS_TOGETHER: &str = "stops-together";
 const UNPOWERED: &str = "unpowered";
@@ -64,6 +66,10 @@ static ABOUT: About = About {
         (
             UNREAD,
             "a voltage is measured, and not read by the controller of a bridge that works from it or a stage that holds it",
+        ),
+        (
+            BLIND_CONTACTOR,
+            "a contactor of a source is held by a controller that does not read the voltage behind it, which others read",
         ),
         (NOT_INDEPENDENT, "stages that must not fail together depend on the same"),
         (
@@ -167,6 +173,7 @@ fn all(solved: &Solved<'_>) -> Vec<Found> {
     exchanged::drivers(&view, &mut all);
     // What else follows from a controller that a stage names by mistake is no news.
     let strange = measured::stages(&view, &mut all);
+    held::contactors(&view, &mut all);
     together::stages(&view, &strange, &mut all);
     starting::buses(&view, &mut all);
     surviving::faults(&view, &strange, &mut all);

@@ -16,8 +16,9 @@ const MOST_PLACES: usize = 4;
 /// Stages in `strange` are told to obey the wrong controller: what they share with others by it is no news.
 pub(super) fn stages(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found>) {
     let needs = Needs::of(view.variant);
+    let beyond = Needs::through_converters(view.variant);
     for stage in 0..view.plan.stages.len() {
-        all.extend(claimed(view, &needs, stage));
+        all.extend(claimed(view, &beyond, stage));
     }
     shared(view, &needs, strange, all);
     unpowered(view, all);

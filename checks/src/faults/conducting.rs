@@ -163,6 +163,14 @@ fn floats(bench: &Bench<'_>, (domain, far): (&Domain, &Domain), volts: Option<f6
             format!("a person may touch {}, with that on it", far.name)
         });
     }
+    // From metal that nothing bonds no current returns, so that nothing finds it either.
+    if far.floats() {
+        effect.says.push(format!(
+            "nothing leads from {} to the chassis: no current flows, and no sensor of an isolation finds it",
+            far.name
+        ));
+        return;
+    }
     let together =
         domain.leakage.as_ref().and_then(|leakage| bench.solved.figure(leakage.together, LaneId::new(0)));
     effect.says.push(match volts.zip(together) {

@@ -79,6 +79,7 @@ impl<'u> Bench<'u> {
             not_served: not_served(&self.solved, fallen),
             ..Effect::default()
         };
+        effect.says.extend(fallen.dead.iter().filter_map(|&bus| held_by_none(variant, fallen, bus)));
         let is_all = fallen.stages.len() == variant.plan.stages.len();
         if !is_all && self.affords() {
             let rest = variant.changed(&at_rest(&self.solved, fallen));
@@ -165,6 +166,16 @@ fn lanes(variant: &Variant) -> Vec<(DutyId, LaneId)> {
         }
     }
     lanes
+}
+
+/// Sources that stay at a bus which nothing balances any more, in words: it is live, and nothing holds its voltage.
+fn held_by_none(variant: &Variant, fallen: &Fallen, bus: usize) -> Option<String> {
+    let left = variant.plan.buses[bus].sources.iter().filter(|source| !fallen.sources.contains(source));
+    let names: Vec<&str> = left.map(|&source| variant.path(variant.plan.sources[source].part)).collect();
+    let bus = variant.path(variant.plan.buses[bus].part);
+    let verb = if names.len() == 1 { "stays" } else { "stay" };
+    (!names.is_empty())
+        .then(|| format!("{} {verb} at {bus}: it is live, and nothing holds its voltage", names.join(", ")))
 }
 
 /// Whether nothing feeds a load any more.

@@ -63,7 +63,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         RESISTANCE => {
             let (isolation, domain) = domain(worst, solved)?;
             let leakage = domain.leakage.as_ref()?;
-            let joined = if domain.stress.alternates {
+            let joined = if domain.stress.alternates() {
                 "500 Ω/V, as a machine joins alternating voltage to it"
             } else {
                 "100 Ω/V for direct voltage alone"
@@ -89,14 +89,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let pole = pole(worst, solved)?;
             let above_60 = solved.figure(pole.above, lane).map(|joule| value(joule, Dimension::Energy));
             let isolation = solved.variant.plan.isolation.as_ref()?;
-            let to: Vec<String> = pole
+            let mut to: Vec<String> = pole
                 .toward
                 .iter()
-                .map(|&place| match isolation.domain(place).form {
-                    Form::Metal => "the chassis".to_owned(),
-                    _ => format!("`{}`", isolation.domain(place).name),
+                .map(|&place| isolation.domain(place))
+                .map(|domain| match domain.form {
+                    Form::Metal if !domain.floats() => "the chassis".to_owned(),
+                    _ => format!("`{}`", domain.name),
                 })
                 .collect();
+            to.dedup();
             let saying = format!(
                 "the capacitors from `{}` to {} hold {}, {}",
                 solved.variant.path(worst.part),

@@ -11,9 +11,10 @@ use super::findings::{findings, kept_open};
 use super::group::{corner, groups};
 use super::judge::{Judged, explain_missing, judge, tell_broken};
 use super::left_out::left_out;
-use super::not_judged::not_judged;
+use super::not_judged::{NotJudged, not_judged};
 use super::permits::{self, Applied};
 use super::ranked::ranked;
+use super::slips;
 use super::{Counts, Finding, Review, Unsolved};
 use crate::check::Check;
 use crate::list::CHECKS;
@@ -85,7 +86,12 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     let none = Applied::default();
     let held = applied.as_ref().map_or(&none, |(_, applied)| applied);
     review.counts.accepted = held.accepted.len();
-    let ranked = ranked(unit, groups, &review.verdicts, held);
+    let mut ranked = ranked(unit, groups, &review.verdicts, held);
+    let slips = match is_large(unit) {
+        // As many units beside it take too much room.
+        true => Vec::new(),
+        false => slips::followed(unit, &described, &mut ranked, &review.not_judged),
+    };
     let defaults = || match beyond {
         Beyond::Sought => defaults(&described),
         Beyond::Left => BTreeMap::new(),
@@ -104,11 +110,18 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
             all[one.finding].facts.extend(one.fact());
         }
     }
+    let is_told = |one: &NotJudged| slips.iter().any(|slip| slip.no_longer_missing.contains(&one.missing));
+    review.not_judged.retain(|one| !is_told(one));
+    // A slip stands before what is as grave.
+    let mut first: Vec<Finding> =
+        slips.iter().map(|slip| slip.finding(unit, &described, &mut review.broken_checks)).collect();
     (review.accepted, review.findings) = all.into_iter().partition(Finding::is_accepted);
+    first.append(&mut review.findings);
+    review.findings = first;
     if let Some((day, applied)) = &applied {
         review.findings.extend(permits::findings(unit, *day, applied, &review.verdicts));
-        review.findings.sort_by_key(|finding| finding.grade);
     }
+    review.findings.sort_by_key(|finding| finding.grade);
     review.assumed = by_weight(defaults);
     review
 }

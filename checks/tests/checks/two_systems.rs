@@ -224,8 +224,13 @@ fn a_driver_within_one_domain_stands_the_edges_of_its_node() {
 fn a_discharge_that_lives_elsewhere_passes_a_barrier() {
     let lives = ("active: { power: 600 W, from: link }", "active: { power: 600 W, from: board_net }");
     let review = reviewed(&[lives]);
-    let is_bare = |one: &(&str, &str, &str)| one.1 == "no-barrier";
-    assert!(found(&review).iter().any(is_bare), "{:?}", found(&review));
+    assert_eq!(found(&review), [("one-cause", "one-key", "link")]);
+    let mut facts = review.findings.iter().flat_map(|one| &one.facts);
+    assert!(
+        facts.any(|fact| fact.starts_with("barrier-crossing: `link.discharge` joins")),
+        "{:#?}",
+        review.findings
+    );
     let listed = ("[drive_drivers, transfer_drivers,", "[link.discharge, drive_drivers, transfer_drivers,");
     let review = reviewed(&[lives, listed]);
     assert!(!found(&review).iter().any(|one| one.0 == "barrier-crossing"), "{:?}", found(&review));

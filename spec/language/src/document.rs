@@ -165,6 +165,16 @@ impl<T> SectionPart<T> {
         }
     }
 
+    /// Changes what was read, for whoever asks what another word would say; nothing where it is absent or void.
+    pub fn change(&mut self, change: impl FnOnce(&mut T))
+    where
+        T: Clone,
+    {
+        if let Self::Read { value, .. } = self {
+            change(Arc::make_mut(value));
+        }
+    }
+
     /// Whether it was written and is broken.
     pub const fn is_void(&self) -> bool {
         matches!(self, Self::Void { .. })
@@ -273,6 +283,18 @@ impl<T> Section<T> {
     /// The entry of that name, unless it is void.
     pub fn entry(&self, name: &str) -> Option<&T> {
         self.entries.get(name)?.read()
+    }
+
+    /// Changes one entry, for whoever asks what another word would say; nothing where it is void.
+    pub fn change(&mut self, name: &str, change: impl FnOnce(&mut T))
+    where
+        T: Clone,
+    {
+        if let Some(read) =
+            Arc::make_mut(&mut self.entries).get_mut(name).and_then(|entry| entry.read.as_mut())
+        {
+            change(Arc::make_mut(read));
+        }
     }
 
     /// The entries that could be read, by name.

@@ -9,6 +9,7 @@ use loadworthy_source::{NodeId, Problem};
 use crate::ids::{DutyId, LaneId, PartId};
 use crate::permit::Permit;
 use crate::plan::Plan;
+use crate::slip::Slip;
 use crate::table::{Stated, Tables};
 
 /// A unit as the description means it.
@@ -26,6 +27,8 @@ pub struct Unit {
     pub permits: Vec<Permit>,
     /// Its products; one without a name where the description declares none.
     pub variants: Vec<Variant>,
+    /// Words that may have been meant for others, each with the products as they would be.
+    pub slips: Vec<Slip>,
 }
 
 /// One product of the unit.

@@ -51,9 +51,12 @@ fn a_time_that_only_a_switched_discharge_can_keep_is_held_against_what_is_there(
 }
 
 #[test]
-fn a_bank_below_the_voltage_of_its_bus_is_told_by_that_alone() {
-    // Capacitors for 50 V on a link of up to 820 V: whatever else the link comes to is beyond them as well.
-    let (new, _) = after("kind: bank, bus: board_net,", "kind: bank, bus: link,");
+fn a_bank_below_the_voltage_of_its_bus_is_told_once() {
+    // Capacitors for 50 V on a link of up to 820 V: whatever else comes of it goes with that word.
+    let moved = after("kind: bank, bus: board_net,", "kind: bank, bus: link,");
+    assert_eq!(moved, one("one-cause", "one-key", "board_bank"));
+    // Of smaller capacitors at their own bus nothing but the voltage is told of what the link comes to.
+    let (new, _) = after("parts: 12, each: film900_60u", "parts: 60, each: elyte50_2m2");
     let of_voltage: Vec<&str> = new
         .iter()
         .map(|one| one.1)

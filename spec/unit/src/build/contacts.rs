@@ -31,6 +31,13 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 // One around another opens the same circuit.
                 let circuit = protection::circuit_of(build.description, &branch);
                 let bus = graph.ends_of(circuit).and_then(|(_, bus)| place_of(build, Some(bus)));
+                // On the way back to a source it opens against the bus that the source feeds.
+                let source = protection::source_of(build.description, graph, circuit);
+                let of_source = source.and_then(|source| {
+                    let mut sources = build.plan.sources.iter();
+                    sources.find(|one| build.tables.part_of(one.part).path == source)?.bus
+                });
+                let bus = bus.or(of_source);
                 let said = format!("conductors.{name}.breaks");
                 let tables = &mut build.tables;
                 build.plan.conductors[k].breaks = Some(Breaks {

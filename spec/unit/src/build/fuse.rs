@@ -46,7 +46,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             way.conductors.iter().copied().filter(|&k| fuse_of(build, k).is_some()).collect();
         let in_return = returned(build, graph, way).filter(|_| is_source && fuses.is_empty());
         for k in fuses.into_iter().chain(in_return) {
-            let fuse = fuse(build, &ways, way, k, is_source);
+            let fuse = fuse(build, (graph, &ways), way, k, is_source);
             build.plan.fuses.push(fuse);
         }
     }
@@ -70,6 +70,21 @@ fn returned(build: &Build<'_>, graph: &PowerGraph<'_>, way: &Way<'_>) -> Option<
         let (part, branch) = (build.tables.part_of(conductor.part), build.tables.part_of(conductor.branch));
         part.path == *fuse && graph.ends_of(&branch.path).is_none() && fuse_of(build, k).is_some()
     })
+}
+
+/// Conductors on the way back to a source from its negative rail, where no fuse stands there: what its feed lets through comes back by them.
+fn on_the_way_back(build: &Build<'_>, graph: &PowerGraph<'_>, source: &str) -> Vec<usize> {
+    let description = build.description;
+    let is_own = |branch: &str| {
+        let leads = description.branches.entry(branch).is_some_and(|branch| branch.around.is_none());
+        leads
+            && graph.ends_of(branch).is_none()
+            && protection::source_of(description, graph, branch) == Some(source)
+    };
+    let branch = |k: usize| build.tables.part_of(build.plan.conductors[k].branch).path.as_str();
+    let own: Vec<usize> = (0..build.plan.conductors.len()).filter(|&k| is_own(branch(k))).collect();
+    let may_be_fuse = |&k: &usize| fuse_of(build, k).is_some() || written(build, k).is_none();
+    if own.iter().any(may_be_fuse) { Vec::new() } else { own }
 }
 
 /// Conductors of branches that lead to no bus, such as one back from a negative rail, and name a fuse on their way.
@@ -103,7 +118,13 @@ fn fuse_of<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d WrittenFuse> {
     }
 }
 
-fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_source: bool) -> Fuse {
+fn fuse(
+    build: &mut Build<'_>,
+    (graph, ways): (&PowerGraph<'_>, &[Way<'_>]),
+    way: &Way<'_>,
+    k: usize,
+    is_source: bool,
+) -> Fuse {
     let part = build.plan.conductors[k].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let fuse = fuse_of(build, k).cloned().unwrap_or_default();
@@ -189,11 +210,19 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     let ahead = before.iter().filter(|_| is_source && is_first).filter(leads).copied().collect();
     let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source.
-    let behind: Vec<&Way<'_>> = ways
+    let beside: Vec<&Way<'_>> = ways
         .iter()
         .filter(|other| is_source && other.bus == way.bus && other.node != way.node)
-        .filter(|other| !build.description.sources.contains_key(other.node) && !may_be_fused(other, build))
+        .filter(|other| !build.description.sources.contains_key(other.node))
         .collect();
+    let (fused, behind): (Vec<&Way<'_>>, Vec<&Way<'_>>) =
+        beside.into_iter().partition(|other| may_be_fused(other, build));
+    // So is what stands in one between the bus and its own fuse.
+    let ahead_of_own = fused.into_iter().flat_map(|other| {
+        let first = before_fuse(build, other);
+        first.into_iter().map(move |one| (one, other))
+    });
+    let ahead_of_own: Vec<(usize, &Way<'_>)> = ahead_of_own.collect();
     let total = |way: &Way<'_>, build: &Build<'_>| -> f64 {
         let ohms = way.conductors.iter().map(|&one| {
             let input = build.plan.conductors[one].resistance;
@@ -211,10 +240,13 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
         drive.back.retain(|&ohms| ohms != own_ohms);
     }
     let own_back = if is_source { Vec::new() } else { way_back(build, way.node) };
+    // What stands between a bus and this fuse meets what those of sources let through.
+    let meets_others = if is_source || from_node { Vec::new() } else { before_fuse(build, way) };
     let exposed: Vec<(usize, Vec<usize>, Option<usize>)> = core::iter::once(way)
         .chain(behind)
         .flat_map(|way| way.conductors.iter().map(move |&one| (one, way)))
-        .filter(|&(one, _)| one != k)
+        .chain(ahead_of_own)
+        .filter(|&(one, _)| one != k && !meets_others.contains(&one))
         .map(|(one, way)| {
             (one, from_bus(build, way, one), bus.and_then(|bus| stage_of(build, way.node, bus)))
         })
@@ -222,11 +254,17 @@ fn fuse(build: &mut Build<'_>, ways: &[Way<'_>], way: &Way<'_>, k: usize, is_sou
     // One of the same circuit meets what its own branch does, and nobody says how far from the banks it stands.
     let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
     let of_circuit: Vec<usize> = of_circuit.collect();
+    let back = if is_source { on_the_way_back(build, graph, way.node) } else { Vec::new() };
+    let back: Vec<usize> = back.into_iter().filter(|one| *one != k && !of_circuit.contains(one)).collect();
+    // What comes back by them came by the whole of the feed.
+    let loop_of: Vec<usize> =
+        way.conductors.iter().chain(&back).copied().filter(|&one| fuse_of(build, one).is_none()).collect();
     let exposed = exposed.into_iter().chain(of_circuit.iter().map(|&one| (one, Vec::new(), None)));
+    let exposed = exposed.chain(back.iter().map(|&one| (one, loop_of.clone(), None)));
     let protects: Vec<Protected> = exposed
         .filter_map(|(one, line, output_of)| {
             let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
-            let is_own = way.conductors.contains(&one) || of_circuit.contains(&one);
+            let is_own = way.conductors.contains(&one) || of_circuit.contains(&one) || back.contains(&one);
             protected(build, one, (is_own, line)).map(|one| Protected { output_of, ..one })
         })
         .collect();
@@ -304,6 +342,21 @@ fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, from_node: bool) -> Vec
         Some(false) => way.conductors[place + 1..].to_vec(),
         None => Vec::new(),
     }
+}
+
+/// Conductors of a branch between its bus and the first of its fuses; none where something of it could not be read.
+fn before_fuse(build: &Build<'_>, way: &Way<'_>) -> Vec<usize> {
+    if way.conductors.iter().any(|&one| written(build, one).is_none()) {
+        return Vec::new();
+    }
+    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
+    let Some(from) = from else { return Vec::new() };
+    let in_order: Vec<usize> = match from.value == way.bus {
+        true => way.conductors.clone(),
+        false => way.conductors.iter().rev().copied().collect(),
+    };
+    let first = in_order.iter().position(|&one| fuse_of(build, one).is_some());
+    first.map_or_else(Vec::new, |first| in_order[..first].to_vec())
 }
 
 /// Conductors of a branch from the bus up to one of them, that one included.

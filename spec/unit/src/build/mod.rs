@@ -45,6 +45,7 @@ mod power_cycling;
 mod protection;
 mod rails;
 mod shared_return;
+mod slips;
 mod source_limits;
 mod spread;
 mod stage;
@@ -102,7 +103,10 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         unjudged: first.map(unjudged::stated).unwrap_or_default(),
         permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
+        slips: Vec::new(),
     };
+    let slips = slips::slips(reading, &unit.variants, vocabulary);
+    let unit = Unit { slips, ..unit };
     problems.extend(listed::problems(reading, &unit.permits, &unit.variants));
     (unit, problems)
 }

@@ -112,6 +112,12 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                     let unknown = build.tables.input(path, Dimension::Current, stated);
                     build.plan.bare_sources.push((part, unknown));
                 }
+                Lacks::Conductors => {
+                    let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(entry.key) } };
+                    let path = format!("branches.{name}.through");
+                    let unknown = build.tables.input(path, Dimension::Ratio, stated);
+                    build.plan.bare_sources.push((part, unknown));
+                }
             }
             continue;
         };
@@ -121,12 +127,14 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     }
 }
 
-/// Batteries that no branch leads from: where they stand on their bus, and what protects them, nobody says.
+/// Sources that no branch leads from: where they stand on their bus, and what protects them, nobody says.
 pub(crate) fn directly(build: &mut Build<'_>, is_drawn: impl Fn(&str) -> bool) {
     for source in 0..build.plan.sources.len() {
         let part = build.plan.sources[source].part;
         let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
-        let is_battery = matches!(build.description.sources.entry(&name), Some(Source::Battery(_)));
+        // A fuel cell or a generator is asked where what protects another source is drawn.
+        let is_asked = matches!(build.description.sources.entry(&name), Some(Source::Battery(_)))
+            || build.description.sources.keys().any(|other| *other != name && is_drawn(other));
         // A branch that could not be read may be its own.
         let leads = |entry: &SectionEntry<Written>| {
             entry.read().is_none_or(|branch| branch.from.as_ref().is_none_or(|from| from.value == name))
@@ -134,7 +142,7 @@ pub(crate) fn directly(build: &mut Build<'_>, is_drawn: impl Fn(&str) -> bool) {
         let is_led = is_drawn(&name)
             || build.description.branches.void
             || build.description.branches.iter().any(|(_, entry)| leads(entry));
-        if is_battery && !is_led {
+        if is_asked && !is_led {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             let path = format!("a branch from {name}");
             let branch = build.tables.input(path, Dimension::Ratio, stated);
@@ -149,6 +157,8 @@ enum Lacks {
     Fuse,
     /// What this source drives into a short circuit.
     Knowledge(String, NodeId),
+    /// Anything that it could be held against.
+    Conductors,
 }
 
 /// What a branch from a source lacks that has no fuse: of a battery a fuse, of a fuel cell or a generator too, where what it
@@ -172,6 +182,9 @@ fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str, branch: PartId) 
         Source::FuelCell(cell) => cell.short_circuit.as_ref(),
         Source::Generator(generator) => generator.short_circuit.as_ref(),
     };
+    if through.is_empty() {
+        return Lacks::Conductors;
+    }
     let own = build.plan.conductors.iter().filter(|one| one.branch == branch);
     let rated = own.filter_map(|one| one.rated).map(|rated| build.tables.input_of(rated).values[0].value);
     let least = rated.fold(f64::INFINITY, f64::min);

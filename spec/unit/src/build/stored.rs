@@ -4,11 +4,12 @@
 use loadworthy_language::Description;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
+use loadworthy_language::sections::branches::Branch;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::Transistor;
 
 use crate::build::power::place_of;
-use crate::build::{Build, assumed, broken};
+use crate::build::{Build, assumed, broken, protection};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
@@ -193,8 +194,18 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         if contactors.is_empty() {
             continue;
         }
+        // One pole that closes through a resistor is enough: it may be the one that leads back.
+        let leads_back = |branch: &str, written: &Branch| {
+            written.around.is_none()
+                && graph.ends_of(branch).is_none()
+                && protection::source_of(description, graph, branch) == Some(node)
+        };
+        let back = description.branches.readable().filter(|(branch, _, written)| leads_back(branch, written));
+        let back = back.flat_map(|(.., written)| &written.through).flat_map(|through| &through.value);
+        let both: Vec<&str> =
+            contactors.iter().copied().chain(back.map(|name| name.value.as_str())).collect();
         let around = description.branches.readable().find(|(_, _, branch)| {
-            branch.around.as_ref().is_some_and(|around| contactors.contains(&around.value.as_str()))
+            branch.around.as_ref().is_some_and(|around| both.contains(&around.value.as_str()))
         });
         let Some((around, at, leads)) = around else {
             // A branch that could not be read may lead around it.

@@ -158,8 +158,8 @@ pub struct Stress {
     pub turn_offs: Vec<usize>,
     /// Nodes that swing beyond the buses: those of main switches of forward converters, and those behind transformers.
     pub lifted: Vec<Lifted>,
-    /// Whether a bridge of it feeds a machine.
-    pub alternates: bool,
+    /// Its buses from which a bridge feeds a machine, in the plan.
+    pub alternating: Vec<usize>,
     /// Voltage of its mains from line to neutral.
     pub mains: Option<InputId>,
     /// A bus that could not be read, and of which nobody knows where it stands: it may stand here.
@@ -173,6 +173,12 @@ pub struct Stress {
 }
 
 impl Stress {
+    /// Whether a bridge of it feeds a machine.
+    #[must_use]
+    pub fn alternates(&self) -> bool {
+        !self.alternating.is_empty()
+    }
+
     /// Whether it brings no voltage at all.
     #[must_use]
     pub fn is_empty(&self) -> bool {

@@ -97,7 +97,8 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
                 let all = leakage.resistances.iter().map(|ohms| Resistance::new(inputs[ohms.index()][l]));
                 isolation_resistance::in_parallel(all).si()
             });
-            let joined = if domain.stress.alternates { Joined::WithAlternating } else { Joined::DirectAlone };
+            let joined =
+                if domain.stress.alternates() { Joined::WithAlternating } else { Joined::DirectAlone };
             pass.put(leakage.least, &isolation_resistance::LEAST, &[domain.voltage.into()], |l| {
                 isolation_resistance::least(joined, Voltage::new(volts[l])).si()
             });
@@ -193,7 +194,7 @@ fn side<const L: usize, T: Trace>(
     let nodes = || stress.lifted.iter().filter(|_| !stress.is_still).map(|node| lifted(node, volts, pass, l));
     let mains = stress.mains.map_or(0.0, |mains| pass.inputs[mains.index()][l]);
     let alternating =
-        most([mains, if stress.alternates { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
+        most([mains, if stress.alternates() { SIX_STEP.sqrt() * volts } else { 0.0 }].into_iter());
     Side {
         rms: most([share * volts, mains].into_iter().chain(nodes().map(|(rms, _)| rms))),
         peak: most(

@@ -216,7 +216,7 @@ impl Standing {
             unread: self.unread.filter(|_| matches!(form, Form::Circuit { .. })),
             turn_offs: turn_offs(build, &buses),
             lifted: lifted(build, &buses, None),
-            alternates: alternates(build, &buses),
+            alternating: alternating(build, &buses),
             mains,
             share,
             is_still: false,
@@ -353,12 +353,15 @@ pub(super) fn lifted(build: &Build<'_>, buses: &[usize], stage: Option<usize>) -
     all
 }
 
-/// Whether a bridge on some buses feeds a machine.
-fn alternates(build: &Build<'_>, buses: &[usize]) -> bool {
-    build.plan.stages.iter().any(|stage| {
-        stage.bridge().is_some_and(|bridge| bridge.machine.is_some())
-            && stage.ports.iter().any(|port| port.bus.is_some_and(|bus| buses.contains(&bus)))
-    })
+/// Those of some buses from which a bridge feeds a machine.
+fn alternating(build: &Build<'_>, buses: &[usize]) -> Vec<usize> {
+    let feeds = |bus: &usize| {
+        build.plan.stages.iter().any(|stage| {
+            stage.bridge().is_some_and(|bridge| bridge.machine.is_some())
+                && stage.ports.iter().any(|port| port.bus == Some(*bus))
+        })
+    };
+    buses.iter().copied().filter(feeds).collect()
 }
 
 /// Two buses that a conductor joins.

@@ -1,0 +1,158 @@
+//! Several findings that one word brings: told once, with the word; and what is one finding anyway is told by its check.
+
+use std::collections::BTreeSet;
+
+use loadworthy_checks::Review;
+use loadworthy_checks::review::{findings_on, review};
+use loadworthy_checks::verdict::Grade;
+
+use crate::descriptions::{changed, unit};
+
+const HAULER: &str = include_str!("hauler.yaml");
+const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
+const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
+
+/// A text in which two passages stand where the other did.
+fn exchanged(text: &str, one: &str, other: &str) -> String {
+    let held = changed(text, one, "\u{1}");
+    changed(&changed(&held, other, one), "\u{1}", other)
+}
+
+/// What is new after a change, with what is missing.
+fn new(before: &str, after: &str) -> (Vec<(&'static str, &'static str, String)>, Vec<String>) {
+    let said = |review: &Review| -> BTreeSet<_> {
+        review.findings.iter().map(|one| (one.check, one.defect, one.part.clone())).collect()
+    };
+    let (before, after) = (findings_on(&unit(before), None), findings_on(&unit(after), None));
+    let new = said(&after).difference(&said(&before)).cloned().collect();
+    (new, after.not_judged.iter().map(|one| one.missing.clone()).collect())
+}
+
+fn is_one(before: &str, after: &str, defect: &'static str, part: &str) {
+    assert_eq!(new(before, after), (vec![("one-cause", defect, part.to_owned())], Vec::new()), "{part}");
+}
+
+#[test]
+fn sensors_of_two_domains_that_were_exchanged_are_one_finding() {
+    let currents = exchanged(HAULER, "[drive_bridge.u, drive_bridge.v]", "[work_bridge.u, work_bridge.v]");
+    is_one(HAULER, &currents, "exchanged", "drive_currents");
+    let readers = [
+        "of: [drive_bridge], read_by: [drive_controller]",
+        "of: [work_bridge], read_by: [work_controller]",
+        "of: [drive_bridge], read_by: [work_controller]",
+        "of: [work_bridge], read_by: [drive_controller]",
+    ];
+    let read = changed(&changed(HAULER, readers[0], readers[2]), readers[1], readers[3]);
+    is_one(HAULER, &read, "exchanged", "drive_temperature");
+    // Two of one domain are told by their check alone, as ever.
+    let axles = exchanged(SHUTTLE, "[front_bridge.u, front_bridge.v]", "[rear_bridge.u, rear_bridge.v]");
+    let (found, _) = new(SHUTTLE, &axles);
+    assert_eq!(found, [("control-cover", "blind-trip", "front_bridge".to_owned())]);
+}
+
+#[test]
+fn windings_and_a_side_of_a_driver_that_moved_are_one_finding() {
+    let wound = ["[drive_bridge.high_side.u], power: 3 W", "[work_bridge.high_side.u], power: 2 W"];
+    let with = |k: usize, on: &str| {
+        format!("{}, drive_on: 15 V, drive_off: -8 V, tolerance: 5 %,\n      transformer: {on}", wound[k])
+    };
+    let both = ["drive_upper_transformer", "work_upper_transformer"];
+    let text = changed(HAULER, &with(0, both[0]), &with(0, both[1]));
+    is_one(HAULER, &changed(&text, &with(1, both[1]), &with(1, both[0])), "exchanged", "drive_u");
+    let drives = "drives: [drive_bridge.high_side, drive_bridge.low_side]";
+    let moved = changed(HAULER, drives, "drives: [drive_bridge.high_side, work_bridge.low_side]");
+    is_one(HAULER, &moved, "one-key", "drive_drivers");
+    let review = findings_on(&unit(&moved), None);
+    let told = &review.findings[0];
+    assert_eq!(told.grade, Grade::Major);
+    assert!(
+        told.saying.contains("is work_bridge.low_side, and all else fits with drive_bridge.low_side"),
+        "{told:#?}"
+    );
+}
+
+#[test]
+fn machines_banks_and_converters_in_one_anothers_place_are_one_finding() {
+    let machines = exchanged(HAULER, "feeds: drive_motor", "feeds: work_motor");
+    is_one(HAULER, &machines, "exchanged", "drive_bridge");
+    let banks = exchanged(SHUTTLE, "kind: bank, bus: link,", "kind: bank, bus: board_net,");
+    is_one(SHUTTLE, &banks, "exchanged", "link_bank");
+    let moved = changed(HAULER, "kind: bank, bus: work_bus,", "kind: bank, bus: link,");
+    is_one(HAULER, &moved, "one-key", "work_bank");
+    let turned =
+        changed(SHUTTLE, "    from: link\n    to: board_net\n", "    from: board_net\n    to: link\n");
+    is_one(SHUTTLE, &turned, "exchanged", "auxiliary");
+}
+
+#[test]
+fn contactors_exchanged_with_those_of_a_pre_charge_are_one_finding() {
+    let feed = "through: [pack_fuse, main_contactor, pack_plug";
+    let text = changed(SHUTTLE, feed, "through: [pack_fuse, precharge_contactor, pack_plug");
+    let around = "{ around: main_contactor, through: [precharge_contactor,";
+    let text = changed(&text, around, "{ around: precharge_contactor, through: [main_contactor,");
+    let (found, missing) = new(SHUTTLE, &text);
+    assert!(found.contains(&("one-cause", "exchanged", "pack_feed".to_owned())), "{found:?}");
+    // That one pole alone is opened was a note before, of the other contactor.
+    assert!(found.iter().all(|one| one.0 == "one-cause" || one.1 == "one-pole"), "{found:?}");
+    assert_eq!(missing, [""; 0]);
+    let led = exchanged(HAULER, "around: drive_contactor", "around: work_contactor");
+    is_one(HAULER, &led, "exchanged", "drive_precharge");
+    let led = changed(GROOMER, "around: cell_contactor", "around: pack_contactor");
+    is_one(GROOMER, &led, "one-key", "cell_precharge");
+}
+
+#[test]
+fn domains_that_say_other_than_what_stands_in_them_are_one_finding() {
+    let metal = "chassis: { kind: metal, touchable: true,";
+    for kind in ["circuit", "surface"] {
+        let text = changed(SHUTTLE, metal, &metal.replace("metal", kind));
+        is_one(SHUTTLE, &text, "one-key", "chassis");
+    }
+    let work = "    domain: work\n    negative_rail: work_minus";
+    is_one(HAULER, &changed(HAULER, work, &work.replace("work\n", "traction\n")), "one-key", "work_bus");
+    let own = "drive_controller: { domain: low_voltage,";
+    is_one(HAULER, &changed(HAULER, own, "drive_controller: { domain: work,"), "one-key", "drive_controller");
+    let from = "active: { power: 600 W, from: link }";
+    is_one(HAULER, &changed(HAULER, from, &from.replace("link", "work_bus")), "one-key", "link");
+}
+
+#[test]
+fn conductors_of_two_branches_that_were_exchanged_are_one_finding() {
+    let text = exchanged(GROOMER, "through: [cell_fuse,", "through: [pack_fuse,");
+    is_one(GROOMER, &text, "exchanged", "cell_feed");
+    let cell = changed(GROOMER, "from: cell, to: cell_bus", "from: pack, to: cell_bus");
+    is_one(
+        GROOMER,
+        &changed(&cell, "from: pack, to: link", "from: cell, to: link"),
+        "exchanged",
+        "cell_feed",
+    );
+}
+
+#[test]
+fn what_comes_of_it_is_told_and_what_is_proposed_was_solved_again() {
+    let text = exchanged(HAULER, "feeds: drive_motor", "feeds: work_motor");
+    let review = review(&unit(&text));
+    let told = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
+    assert!(told.facts.iter().any(|fact| fact.starts_with("output-reach: `work_bridge` needs")), "{told:#?}");
+    let held = &told.proposals[0];
+    let set: Vec<(&str, &str)> =
+        held.set.iter().map(|one| (one.path.as_str(), one.written.as_str())).collect();
+    assert_eq!(
+        set,
+        [("stages.drive_bridge.feeds", "drive_motor"), ("stages.work_bridge.feeds", "work_motor")]
+    );
+    // All of it still counts as failing.
+    assert!(review.verdicts.iter().flatten().any(|one| one.check == "output-reach" && one.fails()));
+}
+
+#[test]
+fn a_permit_for_what_comes_of_it_stands_and_the_rest_is_told_as_it_is() {
+    let text = exchanged(HAULER, "feeds: drive_motor", "feeds: work_motor");
+    let day = jiff::civil::date(2027, 1, 15);
+    let permit = "permits:\n  - { check: output-reach, part: work_bridge, reason: a trial, accepted_by: the work team, until: 2027-03-31 }\n";
+    let review = findings_on(&unit(&format!("{text}{permit}")), Some(day));
+    assert!(review.accepted.iter().any(|one| one.check == "output-reach"), "{:#?}", review.accepted);
+    let told = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
+    assert!(told.facts.iter().all(|fact| !fact.starts_with("output-reach")), "{told:#?}");
+}

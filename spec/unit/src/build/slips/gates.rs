@@ -1,0 +1,85 @@
+//! Windings of gate supplies on one another's cores, and a side of a stage that the driver of another one names.
+
+use std::collections::BTreeMap;
+
+use loadworthy_language::sections::gate_supplies::GateSupply;
+use loadworthy_source::Located;
+
+use super::{Draft, MOST_STRANGE, Seen, list, word};
+
+pub(super) fn transformers(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let all = seen.description.gate_supplies.readable().map(|(name, _, one)| (name, one));
+    let strange: Vec<(&str, &GateSupply)> = all.filter(|(name, _)| seen.is_bare(name)).collect();
+    if strange.len() > MOST_STRANGE {
+        return;
+    }
+    for (place, &(name, one)) in strange.iter().enumerate() {
+        for &(far, other) in &strange[place + 1..] {
+            let (Some(own), Some(theirs)) = (&one.transformer, &other.transformer) else { continue };
+            if own.value == theirs.value {
+                continue;
+            }
+            let moves = vec![
+                word(("gate_supplies", name, "transformer"), own, &theirs.value),
+                word(("gate_supplies", far, "transformer"), theirs, &own.value),
+            ];
+            out.push(seen.draft(moves, |all| {
+                all.gate_supplies.change(name, |supply| supply.transformer = Some(theirs.clone()));
+                all.gate_supplies.change(far, |supply| supply.transformer = Some(own.clone()));
+            }));
+        }
+    }
+}
+
+/// A driver that names a side which another one drives, where a side that nothing drives is left.
+pub(super) fn moved_sides(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let (variant, description) = (seen.variant, seen.description);
+    let Some(control) = &variant.plan.control else { return };
+    let mut drives: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+    for &(stage, position, _) in control.drivers.iter().flat_map(|driver| &driver.drives) {
+        *drives.entry((stage, position)).or_default() += 1;
+    }
+    let undriven = undriven(seen, &drives);
+    if undriven.is_empty() || undriven.len() > MOST_STRANGE {
+        return;
+    }
+    for driver in &control.drivers {
+        let name = seen.path(driver.part);
+        let Some(named) = description.drivers.entry(name).and_then(|one| one.drives.as_ref()) else {
+            continue;
+        };
+        for (place, one) in named.value.iter().enumerate() {
+            let mut own = driver.drives.iter().filter(|drives| drives.2 == one.at).peekable();
+            let is_contested =
+                own.peek().is_some() && own.all(|&(stage, position, _)| drives[&(stage, position)] > 1);
+            for side in undriven.iter().filter(|_| is_contested) {
+                let mut then = named.value.clone();
+                then[place] = Located { value: side.clone(), at: one.at };
+                let moves = vec![list(("drivers", name, "drives"), named, &then)];
+                out.push(seen.draft(moves, |all| {
+                    all.drivers.change(name, |driver| {
+                        driver.drives = Some(Located { value: then, at: named.at });
+                    });
+                }));
+            }
+        }
+    }
+}
+
+/// Sides of stages with gates of which none is driven.
+fn undriven(seen: &Seen<'_>, drives: &BTreeMap<(usize, usize), usize>) -> Vec<String> {
+    let mut found = Vec::new();
+    for (place, stage) in seen.variant.plan.stages.iter().enumerate() {
+        for (seat, of) in stage.seats.iter().enumerate() {
+            let positions = stage.positions.iter().enumerate();
+            let mut gates = positions
+                .filter(|(_, one)| one.seat == seat && one.gate.is_some())
+                .map(|(k, _)| k)
+                .peekable();
+            if gates.peek().is_some() && gates.all(|position| !drives.contains_key(&(place, position))) {
+                found.push(format!("{}.{}", seen.path(stage.part), of.key));
+            }
+        }
+    }
+    found
+}
