@@ -357,7 +357,10 @@ fn what_could_not_be_read_may_join_two_domains() {
             without("cab: { bus: board_net }", "cab: { bus: board_net }\n\nsignals:\n  fan: 5 V"),
             "signals.fan",
         ),
-        (without("transient_immunity: 100 kV/us", "transient_immunity: 100 foo"), "drivers.slew_drivers"),
+        (
+            without("transient_immunity: 100 kV/us", "hue: 5\n    transient_immunity: 100 kV/us"),
+            "drivers.slew_drivers",
+        ),
         (
             without(
                 "\ndevices:",

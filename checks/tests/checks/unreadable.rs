@@ -56,6 +56,10 @@ fn brought(text: &str, at: &Range<usize>, before: &BTreeMap<String, Vec<String>>
     let slip = format!("{}7 qq{}", &text[..at.start], &text[at.end..]);
     let unit = unit_despite_problems(&slip);
     let mut new = Vec::new();
+    // Other keys cost their entry, and with it what the unit is.
+    if unit.variants.iter().all(|variant| variant.gaps.is_empty()) {
+        return new;
+    }
     for (about, outcomes) in outcomes(&unit, &review(&unit)) {
         // Where the worst duty point cannot be judged, the next one is.
         let is_next = !before.contains_key(&about) && !about.ends_with(", always");

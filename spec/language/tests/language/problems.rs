@@ -1,6 +1,7 @@
 //! What the language says about descriptions that are wrong: one table a topic, each case with all it says.
 
 use crate::workshop::{FORWARDER, reading, table, told};
+use loadworthy_language::sections::devices::Transistor;
 
 #[test]
 fn keys() {
@@ -229,7 +230,7 @@ fn permits() {
 }
 
 #[test]
-fn a_broken_entry_voids_itself_and_nothing_else() {
+fn a_number_that_cannot_be_read_leaves_the_rest_of_its_entry() {
     let text = FORWARDER.replacen("blocking_voltage: 1.2 kV", "blocking_voltage: 1.2 kA", 1);
     let reading = reading(&text);
     insta::assert_snapshot!(told(&reading), @r"
@@ -239,7 +240,20 @@ fn a_broken_entry_voids_itself_and_nothing_else() {
         > write e.g. `650 V`
     ");
     let description = &reading.variants[0].description;
-    assert!(description.devices["ig1200_450"].read().is_none());
+    let device = description.devices.entry("ig1200_450").expect("the rest of it");
+    let Some(Transistor::Igbt(igbt)) = &device.transistor else { panic!("an IGBT") };
+    let volts = igbt.blocking_voltage.expect("a gap");
+    assert!(volts.si().is_nan() && igbt.junction_limit.is_some());
+    assert_eq!(description.gaps.as_ref(), [volts.at]);
+}
+
+#[test]
+fn a_broken_entry_voids_itself_and_nothing_else() {
+    let reading =
+        reading(&FORWARDER.replacen("blocking_voltage: 1.2 kV", "hue: 5\n      blocking_voltage: 1.2 kV", 1));
+    assert_eq!(reading.problems.len(), 1);
+    let description = &reading.variants[0].description;
+    assert!(description.devices["ig1200_450"].read().is_none() && description.gaps.is_empty());
     assert!(description.devices.entry("mos1200_15m").is_some());
     assert!(description.stages.readable().count() == 2 && description.duty.readable().count() == 3);
     assert!(description.cooling.read().is_some());
