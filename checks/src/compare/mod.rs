@@ -39,8 +39,8 @@ pub struct Effects {
     /// Every finding and every accepted one of both sides, once: those that are worse for the change first. Of one kind in
     /// the order of the new review, or of the old one where they are gone.
     pub findings: Vec<FindingChange>,
-    /// Headrooms that are not what they were: what is no longer judged, then the
-    /// those that no longer hold first and then the largest loss, new ones, those judged at last, gains, gone ones.
+    /// Headrooms that are not what they were: what is no longer judged, then those that no longer hold, the largest loss first,
+    /// new ones, those judged at last, gains, gone ones.
     pub headrooms: Vec<HeadroomChange>,
     /// How many headrooms are what they were.
     pub headrooms_unchanged: usize,

@@ -38,6 +38,10 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let volts = |input| stated(input, Dimension::Voltage);
     let (rails, gate, channel) = (&drive.rails, &drive.gate, &drive.channel);
     let within = solved.input(rails.tolerance, lane).map(percent).unwrap_or_default();
+    let opens = || {
+        let then = format!("then {}", stated(gate.transconductance, Dimension::Conductance));
+        vec![(gate.threshold, format!("opens at {}", volts(gate.threshold))), (gate.transconductance, then)]
+    };
     let (saying, at, causes): (String, (InputId, String), Vec<(InputId, String)>) = match worst.defect {
         POWER => return power(worst, drive, solved, lane),
         RESISTOR => return resistor(worst, drive, solved, lane),
@@ -95,13 +99,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried, text.limit
             ),
             (rails.on, format!("within {within} down to {}", text.limit)),
-            vec![
-                (gate.threshold, format!("opens at {}", volts(gate.threshold))),
-                (
-                    gate.transconductance,
-                    format!("then {}", stated(gate.transconductance, Dimension::Conductance)),
-                ),
-            ],
+            opens(),
         ),
         _ => (
             format!(
@@ -109,13 +107,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.limit, text.carried
             ),
             (channel.undervoltage, format!("blocks below {}", text.limit)),
-            vec![
-                (gate.threshold, format!("opens at {}", volts(gate.threshold))),
-                (
-                    gate.transconductance,
-                    format!("then {}", stated(gate.transconductance, Dimension::Conductance)),
-                ),
-            ],
+            opens(),
         ),
     };
     let (input, label) = at;

@@ -119,7 +119,7 @@ struct Search<'s> {
     gaps: Gaps,
 }
 
-impl Search<'_> {
+impl<'s> Search<'s> {
     fn below(&mut self, shape: ShapeId, node: NodeId, places: &[Span]) -> Option<()> {
         let tree = self.tree;
         let entries = tree.entries(node);
@@ -133,14 +133,7 @@ impl Search<'_> {
             explained += own.len();
             let (key, shape) = match self.shapes.get(shape) {
                 Shape::Named(each, _) => ("", *each),
-                Shape::Map(map) => self.field(map, entries, entry)?,
-                Shape::Tagged(tag, branches) => {
-                    let word = tree.scalar(tree.value_at(node, &[tag])?)?;
-                    let (_, branch) = branches.iter().find(|(name, _)| *name == word.text)?;
-                    let Shape::Map(map) = self.shapes.get(*branch) else { return None };
-                    self.field(map, entries, entry)?
-                }
-                _ => return None,
+                _ => self.field(self.map(shape, node)?, entries, entry)?,
             };
             match self.shapes.get(shape) {
                 Shape::Quantity(_) | Shape::Points(_) | Shape::Number(..) => {
@@ -152,6 +145,19 @@ impl Search<'_> {
             }
         }
         (explained == places.len() && explained > 0).then_some(())
+    }
+
+    /// The keys of a node, of its kind where there are several.
+    fn map(&self, shape: ShapeId, node: NodeId) -> Option<&'s Map> {
+        match self.shapes.get(shape) {
+            Shape::Map(map) => Some(map),
+            Shape::Tagged(tag, branches) => {
+                let word = self.tree.scalar(self.tree.value_at(node, &[tag])?)?;
+                let (_, branch) = branches.iter().find(|(name, _)| *name == word.text)?;
+                self.map(*branch, node)
+            }
+            _ => None,
+        }
     }
 
     /// A key, or the one that was meant, and the shape of what stands under it.

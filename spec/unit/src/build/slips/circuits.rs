@@ -50,11 +50,11 @@ pub(super) fn machines(seen: &Seen<'_>, out: &mut Vec<Draft>) {
 pub(super) fn moved_bridges(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let strange = seen.description.stages.readable().filter_map(|(name, _, stage)| match stage {
         Stage::ThreePhaseBridge(bridge) if is_astray(seen, name, bridge) => {
-            Some((name, bridge.dc_bus.as_ref()?))
+            Some((name, bridge.dc_bus.as_ref()?, crests(seen, bridge)))
         }
         _ => None,
     });
-    let strange: Vec<(&str, &Located<String>)> = strange.collect();
+    let strange: Vec<(&str, &Located<String>, bool)> = strange.collect();
     if strange.len() > MOST_STRANGE {
         return;
     }
@@ -63,18 +63,17 @@ pub(super) fn moved_bridges(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             bridge.dc_bus = Some(bus.clone());
         }
     };
-    for (place, &(name, own)) in strange.iter().enumerate() {
-        for &(far, theirs) in strange[place + 1..].iter().filter(|(_, theirs)| theirs.value != own.value) {
-            let moves = vec![
-                word(("stages", name, "dc_bus"), own, &theirs.value),
-                word(("stages", far, "dc_bus"), theirs, &own.value),
-            ];
-            out.push(seen.draft(moves, |all| {
-                all.stages.change(name, |stage| stand(stage, theirs));
-                all.stages.change(far, |stage| stand(stage, own));
+    for (place, &(name, own, crests)) in strange.iter().enumerate() {
+        for &(far, theirs, _) in strange[place + 1..].iter().filter(|other| other.1.value != own.value) {
+            let pair = [(name, own), (far, theirs)];
+            out.push(seen.exchanged(("stages", "dc_bus"), pair, |all, name, named| {
+                all.stages.change(name, |stage| stand(stage, named));
             }));
         }
-        let others = seen.description.buses.readable().map(|(bus, ..)| bus).filter(|bus| *bus != own.value);
+        // A machine that crests beyond its bus does so beyond one for less voltage all the more.
+        let is_no_way_out = |bus: &str| crests && seen.highest(bus) <= seen.highest(&own.value);
+        let others = seen.description.buses.readable().map(|(bus, ..)| bus);
+        let others = others.filter(|bus| *bus != own.value && !is_no_way_out(bus));
         for bus in others.take(MOST_STRANGE) {
             let moves = vec![word(("stages", name, "dc_bus"), own, bus)];
             let there = Located { value: bus.to_owned(), at: own.at };
@@ -111,8 +110,12 @@ fn is_astray(seen: &Seen<'_>, name: &str, bridge: &ThreePhaseBridge) -> bool {
         .controller
         .as_ref()
         .is_some_and(|by| !reads(&|of| of == bus, &by.value) && reads(&|of| of != bus, &by.value));
-    let crests = bridge.feeds.as_ref().is_some_and(|machine| crests_beyond(seen, bridge, &machine.value));
-    is_bare || reads_others || crests
+    is_bare || reads_others || crests(seen, bridge)
+}
+
+/// Whether the machine of a bridge crests beyond its bus.
+fn crests(seen: &Seen<'_>, bridge: &ThreePhaseBridge) -> bool {
+    bridge.feeds.as_ref().is_some_and(|machine| crests_beyond(seen, bridge, &machine.value))
 }
 
 /// Whether the position of a rotor is measured, and the controller of a stage does not read it.
@@ -165,13 +168,9 @@ pub(super) fn banks(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             if !is_odd || is_low(bank, &theirs.value) || is_low(other, &own.value) {
                 continue;
             }
-            let moves = vec![
-                word(("capacitors", name, "bus"), own, &theirs.value),
-                word(("capacitors", far, "bus"), theirs, &own.value),
-            ];
-            out.push(seen.draft(moves, |all| {
-                all.capacitors.change(name, |one| stand(one, theirs));
-                all.capacitors.change(far, |one| stand(one, own));
+            let pair = [(name, own), (far, theirs)];
+            out.push(seen.exchanged(("capacitors", "bus"), pair, |all, name, named| {
+                all.capacitors.change(name, |one| stand(one, named));
             }));
         }
         let has_none = |bus: &str| banks.iter().all(|(.., at)| at.value != bus);

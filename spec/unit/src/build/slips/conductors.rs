@@ -112,13 +112,9 @@ pub(super) fn led_around(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             if own.value != theirs.value
                 && (is_low(seen, one, &own.value) || is_low(seen, other, &theirs.value))
             {
-                let moves = vec![
-                    word(("branches", name, "around"), own, &theirs.value),
-                    word(("branches", far, "around"), theirs, &own.value),
-                ];
-                out.push(seen.draft(moves, |all| {
-                    all.branches.change(name, |branch| branch.around = Some(theirs.clone()));
-                    all.branches.change(far, |branch| branch.around = Some(own.clone()));
+                let pair = [(name, own), (far, theirs)];
+                out.push(seen.exchanged(("branches", "around"), pair, |all, name, named| {
+                    all.branches.change(name, |branch| branch.around = Some(named.clone()));
                 }));
             }
         }
@@ -283,13 +279,9 @@ pub(super) fn sources(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             if !is_odd || others_highest < volts || highest < others_volts {
                 continue;
             }
-            let moves = vec![
-                word(("branches", name, "from"), own, &theirs.value),
-                word(("branches", far, "from"), theirs, &own.value),
-            ];
-            out.push(seen.draft(moves, |all| {
-                all.branches.change(name, |branch| branch.from = Some(theirs.clone()));
-                all.branches.change(far, |branch| branch.from = Some(own.clone()));
+            let pair = [(name, own), (far, theirs)];
+            out.push(seen.exchanged(("branches", "from"), pair, |all, name, named| {
+                all.branches.change(name, |branch| branch.from = Some(named.clone()));
             }));
         }
     }

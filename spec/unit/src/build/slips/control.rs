@@ -17,13 +17,9 @@ pub(super) fn of_stages(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     }
     for (place, &(name, own)) in strange.iter().enumerate() {
         for &(far, theirs) in strange[place + 1..].iter().filter(|(_, theirs)| theirs.value != own.value) {
-            let moves = vec![
-                word(("stages", name, "controller"), own, &theirs.value),
-                word(("stages", far, "controller"), theirs, &own.value),
-            ];
-            out.push(seen.draft(moves, |all| {
-                all.stages.change(name, |stage| command(stage, theirs));
-                all.stages.change(far, |stage| command(stage, own));
+            let pair = [(name, own), (far, theirs)];
+            out.push(seen.exchanged(("stages", "controller"), pair, |all, name, named| {
+                all.stages.change(name, |stage| command(stage, named));
             }));
         }
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_language::sections::gate_supplies::GateSupply;
 use loadworthy_source::Located;
 
-use super::{Draft, MOST_STRANGE, Seen, list, word};
+use super::{Draft, MOST_STRANGE, Seen, list};
 
 pub(super) fn transformers(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let all = seen.description.gate_supplies.readable().map(|(name, _, one)| (name, one));
@@ -19,13 +19,9 @@ pub(super) fn transformers(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             if own.value == theirs.value {
                 continue;
             }
-            let moves = vec![
-                word(("gate_supplies", name, "transformer"), own, &theirs.value),
-                word(("gate_supplies", far, "transformer"), theirs, &own.value),
-            ];
-            out.push(seen.draft(moves, |all| {
-                all.gate_supplies.change(name, |supply| supply.transformer = Some(theirs.clone()));
-                all.gate_supplies.change(far, |supply| supply.transformer = Some(own.clone()));
+            let pair = [(name, own), (far, theirs)];
+            out.push(seen.exchanged(("gate_supplies", "transformer"), pair, |all, name, named| {
+                all.gate_supplies.change(name, |supply| supply.transformer = Some(named.clone()));
             }));
         }
     }

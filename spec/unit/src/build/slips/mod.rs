@@ -152,6 +152,23 @@ impl<'s> Seen<'s> {
         change(&mut description);
         Draft { moves, exchanged: None, description }
     }
+
+    /// The same description with what two entries of a section name by one key exchanged, as `name` writes it.
+    fn exchanged(
+        &self,
+        (section, key): (&str, &'static str),
+        [(one, own), (other, theirs)]: [(&str, &Located<String>); 2],
+        name: impl Fn(&mut Description, &str, &Located<String>),
+    ) -> Draft {
+        let moves = vec![
+            word((section, one, key), own, &theirs.value),
+            word((section, other, key), theirs, &own.value),
+        ];
+        self.draft(moves, |all| {
+            name(all, one, theirs);
+            name(all, other, own);
+        })
+    }
 }
 
 /// A key of an entry that would name another.
