@@ -5,29 +5,21 @@
 //! where a line meets a resonance in between, that place as well. Shares follow from inputs alone: lanes that state the
 //! same have them reckoned once.
 
-use core::f64::consts::TAU;
-
-use loadworthy_physics::capacitor_bank::Branch;
+use loadworthy_physics::Frequency;
 use loadworthy_physics::link_lines::LINES;
-use loadworthy_physics::link_ring::{FROM, RINGS, Ring};
-use loadworthy_physics::link_voltage::Across;
-use loadworthy_physics::{Capacitance, Frequency, Inductance, Resistance};
+use loadworthy_physics::link_voltage::{Across, BridgePulses};
 
 use crate::ids::InputId;
 use crate::plan::{Bank, Bus, Plan};
+use crate::solver::branches::Branches;
 use crate::solver::pass::Pass;
 use crate::solver::ripple_lines::RippleLines;
 use crate::solver::ripple_voltage;
-use crate::solver::supply::line_resistance;
 use crate::trace::{Operand, Trace};
 
 /// A line matters for a resonance if this much of the square of the stage lies there, or comes to lie there in a bank: a
 /// fifth of the current.
 const MATTERS: f64 = 0.04;
-/// Halvings of the tolerance in which a resonance is looked for.
-const HALVINGS: usize = 24;
-/// Multiples of the first line up to which rings are looked for: no bank is without inductance, whatever is stated.
-const BEYOND: f64 = 1e4;
 
 /// What two stages with one carrier have in common, in A², by their places among the terms of a bus.
 pub(crate) type Common<const L: usize> = (usize, usize, [f64; L]);
@@ -51,6 +43,13 @@ pub(crate) struct Division<const L: usize> {
     pub(crate) largest: [f64; L],
     /// Ripple of the voltage, peak to peak.
     pub(crate) volts: [f64; L],
+    /// Places within the tolerance at which the voltage is looked at, what stands across the bus there, and what all stages
+    /// make of that.
+    places: Vec<f64>,
+    across: Vec<Across>,
+    swings: Vec<[f64; L]>,
+    /// Pulses of one bridge.
+    pub(crate) pulses: BridgePulses,
 }
 
 impl<const L: usize> Division<L> {
@@ -58,6 +57,8 @@ impl<const L: usize> Division<L> {
         let most = |of: &dyn Fn(&Bus) -> usize| plan.buses.iter().map(of).max().unwrap_or(0);
         let terms = most(&|bus| bus.ripple.terms.len());
         let shares = most(&|bus| bus.ripple.terms.len() * LINES * bus.ripple.banks.len());
+        // Lowest capacitance, and where each line may resonate below and above the nominal one.
+        let places = 1 + 2 * terms * LINES;
         Self {
             lines: vec![[RippleLines::UNKNOWN; L]; terms],
             shares: vec![0.0; shares],
@@ -67,6 +68,10 @@ impl<const L: usize> Division<L> {
             ringing: vec![0.0; most(&|bus| bus.ripple.banks.len())],
             largest: [0.0; L],
             volts: [0.0; L],
+            places: Vec::with_capacity(places),
+            across: Vec::with_capacity(places),
+            swings: Vec::with_capacity(places),
+            pulses: BridgePulses::default(),
         }
     }
 
@@ -98,16 +103,15 @@ impl<const L: usize> Division<L> {
         members: &[bool; L],
         pass: &Pass<'_, L, T>,
     ) {
-        let circuit = Circuit { plan, bus, inputs: pass.inputs, l: lead };
+        let circuit = Branches { plan, bus, inputs: pass.inputs, l: lead };
         let mut before: Option<f64> = None;
         let places: &[f64] = if circuit.is_loose() { &[-1.0, 0.0, 1.0] } else { &[0.0] };
+        self.places.clear();
+        self.places.push(places[0]);
         for &place in places {
             self.susceptances.swap(0, 1);
             self.shares_at(&circuit, place, true);
             self.take(bus, members, pass);
-            if before.is_none() {
-                self.swing(&circuit, place, members, pass);
-            }
             if let Some(before) = before.replace(place) {
                 for line in 0..bus.ripple.terms.len() * LINES {
                     let (from, to) = (self.susceptances[1][line], self.susceptances[0][line]);
@@ -116,18 +120,19 @@ impl<const L: usize> Division<L> {
                         let meets = circuit.resonance(frequency, before, place, from);
                         self.shares_at(&circuit, meets, false);
                         self.take(bus, members, pass);
-                        self.swing(&circuit, meets, members, pass);
+                        self.places.push(meets);
                     }
                 }
             }
         }
+        self.swing(&circuit, members, pass);
         self.heat_of_rings(&circuit, places[0], members, pass);
     }
 
     /// Adds to each bank what rings above the lines; what of it lies among them was told there.
     fn heat_of_rings<T: Trace>(
         &mut self,
-        circuit: &Circuit<'_, L>,
+        circuit: &Branches<'_, L>,
         place: f64,
         members: &[bool; L],
         pass: &Pass<'_, L, T>,
@@ -159,7 +164,7 @@ impl<const L: usize> Division<L> {
     }
 
     /// Reckons the shares at a place within the tolerance.
-    fn shares_at(&mut self, circuit: &Circuit<'_, L>, place: f64, keeps: bool) {
+    fn shares_at(&mut self, circuit: &Branches<'_, L>, place: f64, keeps: bool) {
         let banks = &circuit.bus.ripple.banks;
         for line in 0..circuit.bus.ripple.terms.len() * LINES {
             let frequency = self.frequency(line, circuit.l);
@@ -213,29 +218,38 @@ impl<const L: usize> Division<L> {
         }
     }
 
-    /// Takes what all stages make of the voltage at a place within the tolerance, where it is worse than before.
-    fn swing<T: Trace>(
-        &mut self,
-        circuit: &Circuit<'_, L>,
-        place: f64,
-        members: &[bool; L],
-        pass: &Pass<'_, L, T>,
-    ) {
-        let mut sums = [0.0; L];
-        for (term, lines) in circuit.bus.ripple.terms.iter().zip(&self.lines) {
-            let across = circuit.across(lines[circuit.l].first, place);
+    /// What all stages make of the voltage at the worst of the places at hand.
+    fn swing<T: Trace>(&mut self, circuit: &Branches<'_, L>, members: &[bool; L], pass: &Pass<'_, L, T>) {
+        let Self { lines, volts, places, across, swings, pulses, .. } = self;
+        swings.clear();
+        swings.resize(places.len(), [0.0; L]);
+        for (term, lines) in circuit.bus.ripple.terms.iter().zip(lines) {
+            across.clear();
+            across.extend(places.iter().map(|&place| circuit.across(lines[circuit.l].first, place)));
             for l in (0..L).filter(|&l| members[l]) {
                 // A stage at rest sends nothing.
                 if pass.figures[term.current.index()][l].abs() <= 0.0 {
                     continue;
                 }
-                sums[l] +=
-                    ripple_voltage::of_stage(circuit.plan, (term, &lines[l]), (&across, None), l, pass);
+                let stage = (term, &lines[l]);
+                ripple_voltage::of_stage(
+                    circuit.plan,
+                    stage,
+                    (across, None),
+                    l,
+                    pass,
+                    pulses,
+                    |place, own| {
+                        swings[place][l] += own;
+                    },
+                );
             }
         }
-        for l in (0..L).filter(|&l| members[l]) {
-            if sums[l] > self.volts[l] || sums[l].is_nan() {
-                self.volts[l] = sums[l];
+        for swing in swings {
+            for l in (0..L).filter(|&l| members[l]) {
+                if swing[l] > volts[l] || swing[l].is_nan() {
+                    volts[l] = swing[l];
+                }
             }
         }
     }
@@ -327,157 +341,4 @@ pub(crate) fn from<const L: usize, T: Trace>(plan: &Plan, bus: &Bus, pass: &Pass
         }
     }
     from
-}
-
-/// The branches of a bus in one lane.
-struct Circuit<'a, const L: usize> {
-    plan: &'a Plan,
-    bus: &'a Bus,
-    inputs: &'a [[f64; L]],
-    l: usize,
-}
-
-impl<const L: usize> Circuit<'_, L> {
-    fn of(&self, input: InputId) -> f64 {
-        self.inputs[input.index()][self.l]
-    }
-
-    /// Whether any capacitance may be off its nominal value.
-    fn is_loose(&self) -> bool {
-        let is_exact = |&bank: &usize| self.of(self.plan.banks[bank].each.tolerance) == 0.0;
-        !self.bus.ripple.banks.iter().all(is_exact)
-    }
-
-    fn bank(&self, bank: &Bank, place: f64) -> Branch {
-        let (parts, each) = (self.of(bank.parts), &bank.each);
-        let off = 1.0 + place * self.of(each.tolerance);
-        Branch {
-            resistance: Resistance::new(
-                self.of(bank.path_resistance) + self.of(each.series_resistance) / parts,
-            ),
-            inductance: Inductance::new(self.of(bank.path_inductance) + self.of(each.inductance) / parts),
-            capacitance: Some(Capacitance::new(parts * self.of(each.capacitance) * off)),
-        }
-    }
-
-    /// Admittance of all branches; tells that of each bank. A source that states no inductance takes nothing; the lowest
-    /// resistance of one that does damps a resonance least.
-    fn admittance(
-        &self,
-        frequency: Frequency,
-        place: f64,
-        mut tell: impl FnMut(usize, (f64, f64)),
-    ) -> (f64, f64) {
-        let mut all = (0.0, 0.0);
-        for (k, &bank) in self.bus.ripple.banks.iter().enumerate() {
-            let own = self.bank(&self.plan.banks[bank], place).admittance(frequency);
-            all = (all.0 + own.0, all.1 + own.1);
-            tell(k, own);
-        }
-        for &source in &self.bus.sources {
-            let source = &self.plan.sources[source];
-            let inductance = self.of(source.inductance);
-            if inductance.is_finite() {
-                let line = line_resistance::<L>(&source.line, self.inputs)[self.l];
-                let resistance = Resistance::new(self.of(source.lowest_resistance) + line);
-                let own = Branch { resistance, inductance: Inductance::new(inductance), capacitance: None };
-                let own = own.admittance(frequency);
-                all = (all.0 + own.0, all.1 + own.1);
-            }
-        }
-        all
-    }
-
-    /// What stands across the bus for a stage with a first line: capacitance and resistance, and what is left at each line
-    /// without the inductance of all banks side by side.
-    fn across(&self, first: Frequency, place: f64) -> Across {
-        let (mut farads, mut paths) = (0.0, 0.0);
-        for &bank in &self.bus.ripple.banks {
-            let branch = self.bank(&self.plan.banks[bank], place);
-            farads += branch.capacitance.map_or(0.0, |farad| farad.si());
-            paths += 1.0 / branch.inductance.si();
-        }
-        let mut besides = [(0.0, 0.0); LINES];
-        let rings = self.rings(first, place);
-        for (line, besides) in besides.iter_mut().enumerate() {
-            let frequency = first * (line as f64 + 1.0);
-            let turn = TAU * frequency.si();
-            let (real, imaginary) = self.admittance(frequency, place, |_, _| ());
-            let square = real * real + imaginary * imaginary;
-            *besides = (real / square, 1.0 / (turn * farads) - turn / paths - imaginary / square);
-            for ring in rings.iter().flatten() {
-                let own = ring.impedance(line as f64 + 1.0);
-                *besides = (besides.0 - own.0, besides.1 - own.1);
-            }
-        }
-        let ohms = besides[LINES - 1].0;
-        for besides in &mut besides {
-            besides.0 -= ohms;
-        }
-        Across {
-            capacitance: Capacitance::new(farads),
-            resistance: Resistance::new(ohms),
-            besides: Some(besides),
-            rings,
-        }
-    }
-
-    /// What rings above the lines of a stage: one resonance at most between any two neighbours of those frequencies at which
-    /// a bank has no reactance, as far as they are damped little.
-    fn rings(&self, first: Frequency, place: f64) -> [Option<Ring>; RINGS] {
-        let mut rings = [None; RINGS];
-        let (lowest, highest) = (first * FROM, first * BEYOND);
-        let banks = || {
-            let own =
-                self.bus.ripple.banks.iter().map(|&bank| self.bank(&self.plan.banks[bank], place).own());
-            own.map(|own| if own > highest { highest } else { own })
-        };
-        let mut to = banks().fold(lowest, |most, own| if own > most { own } else { most });
-        for ring in &mut rings {
-            let from =
-                banks().filter(|&own| own < to).fold(lowest, |most, own| if own > most { own } else { most });
-            if to <= lowest {
-                break;
-            }
-            *ring = self.crossing(from, to, place).map(|at| Ring::at(at, first, |at| self.all(at, place)));
-            to = from;
-        }
-        rings.sort_by_key(Option::is_none);
-        rings
-    }
-
-    fn all(&self, frequency: Frequency, place: f64) -> (f64, f64) {
-        self.admittance(frequency, place, |_, _| ())
-    }
-
-    /// Where between two frequencies all branches side by side turn from inductive to capacitive.
-    fn crossing(&self, from: Frequency, to: Frequency, place: f64) -> Option<Frequency> {
-        const STEPS: usize = 16;
-        // Evenly between the periods of both.
-        let at = |share: f64| to * (1.0 / (to / from * (1.0 - share) + share));
-        let is_inductive = |share: f64| self.all(at(share), place).1 < 0.0;
-        // Close to the higher one a bank turns within little, where it couples weakly.
-        let step = |step: usize| {
-            let left = 1.0 - (step as f64 + 0.5) / STEPS as f64;
-            1.0 - left * left * left
-        };
-        let last = (0..STEPS - 1).rev().find(|&k| is_inductive(step(k)) && !is_inductive(step(k + 1)))?;
-        let (mut low, mut high) = (step(last), step(last + 1));
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (low + high);
-            if is_inductive(middle) { low = middle } else { high = middle }
-        }
-        Some(at(0.5 * (low + high)))
-    }
-
-    /// Where between two places a line finds all branches without susceptance.
-    fn resonance(&self, frequency: Frequency, from: f64, to: f64, at_first: f64) -> f64 {
-        let (mut from, mut to) = (from, to);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (from + to);
-            let susceptance = self.admittance(frequency, middle, |_, _| ()).1;
-            if susceptance * at_first > 0.0 { from = middle } else { to = middle }
-        }
-        0.5 * (from + to)
-    }
 }

@@ -14,6 +14,7 @@
 mod asked_for;
 mod balance;
 mod bootstrap;
+mod branches;
 pub mod bridge;
 mod carried;
 mod chip;

@@ -103,8 +103,11 @@ fn of_bus<const L: usize, T: Trace>(
         for term in &ripple.terms {
             if pass.figures[term.current.index()][l].abs() > 0.0 {
                 let lines = plan.ripple_lines(term, pass.at(l));
-                division.volts[l] +=
-                    ripple_voltage::of_stage(plan, (term, &lines), (&across, henry), l, pass);
+                let (across, stage) = (core::slice::from_ref(&across), (term, &lines));
+                let (volts, pulses) = (&mut division.volts[l], &mut division.pulses);
+                ripple_voltage::of_stage(plan, stage, (across, henry), l, pass, pulses, |_, own| {
+                    *volts += own
+                });
             }
         }
     }

@@ -1,7 +1,7 @@
 //! What the ripple of a stage makes of the voltage of a bus.
 
-use loadworthy_physics::link_voltage::{self, Across};
-use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Resistance};
+use loadworthy_physics::link_voltage::{self, Across, BridgePulses};
+use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Law, Resistance, Voltage};
 
 use crate::ids::InputId;
 use crate::plan::{Bank, Plan, Ripple, RippleTerm};
@@ -50,40 +50,42 @@ pub(crate) fn inductance<const L: usize, T: Trace>(
     banks.map(|bank| of(bank.path_inductance) + of(bank.each.inductance) / of(bank.parts)).sum()
 }
 
-/// Ripple of the voltage from one stage; `alone` is the inductance of the bank, where one takes all.
+/// Ripple of the voltage from one stage, told for each of what stands across the bus at several places within the tolerance;
+/// `alone` is the inductance of the bank, where one takes all.
 pub(crate) fn of_stage<const L: usize, T: Trace>(
     plan: &Plan,
     (term, lines): (&RippleTerm, &RippleLines),
-    (across, alone): (&Across, Option<f64>),
+    (across, alone): (&[Across], Option<f64>),
     l: usize,
     pass: &Pass<'_, L, T>,
-) -> f64 {
+    pulses: &mut BridgePulses,
+    mut tell: impl FnMut(usize, f64),
+) {
     let stage = &plan.stages[term.stage];
     let Some(bridge) = stage.bridge() else {
         let rms = Current::new(pass.figures[term.current.index()][l]);
         let swing = plan.swing(term, pass.at(l));
         let edges = plan.edges(term, pass.at(l));
-        let volts = link_voltage::bound(rms, swing, &lines.shares, across, lines.first, edges).si();
         // Of a bank alone a current without jumps meets the inductance as well, where that is stated.
-        return match alone.filter(|henry| henry.is_finite() && !stage.chops(term.port)) {
-            Some(henry) => {
-                let inductance = Inductance::new(henry);
-                volts + link_voltage::across_inductance(edges, inductance, lines.first).si()
-            }
-            None => volts,
-        };
+        let henry = alone.filter(|henry| henry.is_finite() && !stage.chops(term.port));
+        let leap = henry.map_or(Voltage::ZERO, |henry| {
+            link_voltage::across_inductance(edges, Inductance::new(henry), lines.first)
+        });
+        for (place, across) in across.iter().enumerate() {
+            let volts = link_voltage::bound(rms, swing, &lines.shares, across, lines.first, edges);
+            tell(place, (volts + leap).si());
+        }
+        return;
     };
     let figure = |id: crate::ids::FigureId| pass.figures[id.index()][l];
     let figures = &bridge.figures;
-    link_voltage::from_bridge(
-        Current::new(figure(figures.phase_current_peak)),
-        figure(figures.formed_index),
-        figure(figures.power_factor),
-        modulation(pass.inputs[bridge.inputs.modulation.index()][l]),
-        across,
-        Frequency::new(pass.inputs[stage.carrier.index()][l]),
-    )
-    .si()
+    let peak = Current::new(figure(figures.phase_current_peak));
+    let carrier = Frequency::new(pass.inputs[stage.carrier.index()][l]);
+    let modulation = modulation(pass.inputs[bridge.inputs.modulation.index()][l]);
+    pulses.take(figure(figures.formed_index), figure(figures.power_factor), modulation, across);
+    for (place, across) in across.iter().enumerate() {
+        tell(place, pulses.ripple(peak, across, carrier).si());
+    }
 }
 
 /// Squares of the steps of the current of a stage in a period of its first line, all together, in A²: of a bridge the mean
