@@ -105,10 +105,8 @@ struct Droop {
 fn droop(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneId) -> Option<Droop> {
     let input = |input: InputId| solved.input(input, lane);
     let now = solved.figure(of.figures.droop, lane)?;
-    let constant = input(of.resistance)? * input(of.capacitance)?;
-    // Without an end of its own a recharge is whole.
-    let share = solved.figure(of.figures.recharge, lane).map_or(1.0, |time| -libm::expm1(-time / constant));
-    let fixed = compared.carried_value - now / share;
+    let low = of.low_drop.map_or(Some(0.0), |low| solved.figure(low, lane))?;
+    let fixed = input(of.tolerance)? * input(of.charged_from)?.abs() + input(of.diode_drop)? + low.abs();
     Some(Droop { now, may_be: compared.allowed - fixed })
 }
 

@@ -7,7 +7,7 @@ use loadworthy_source::NodeId;
 use crate::build::bank::shared;
 use crate::build::{Build, assumed, duty, gate_drive};
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Bootstrap, BootstrapFigures, GateNode, Role};
+use crate::plan::{Bootstrap, BootstrapFigures, GateNode, Role, Topology};
 
 /// Adds every bootstrap of a high side in a leg, and of a clamp on the node that its main switch pulls down; others are told as
 /// what they are by whoever judges potentials.
@@ -73,6 +73,11 @@ fn bootstrap(
         Some(given) => build.stated(Some(given), Some(at), |charge| charge.si()),
         None => assumed(&defaults::SHIFT_CHARGE, at),
     };
+    let low_drop = match &build.plan.stages[build.plan.gate_drives[drive].stage].topology {
+        Topology::Bridge(bridge) => Some(bridge.figures.device_drop),
+        Topology::Chopper(chopper) => Some(chopper.figures.drop),
+        Topology::Isolated(_) => None,
+    };
     let of_shift = format!("{said}.shift_charge");
     let part = build.plan.gate_drives[drive].part;
     let charged_from = format!("gate_supplies.{source_name}.drive_on");
@@ -105,6 +110,7 @@ fn bootstrap(
             |volts| volts.si(),
         ),
         tolerance: gate_drive::tolerance(build, source_name, source_at, source),
+        low_drop,
         lasts: duty::lasting(build),
         figures,
     })

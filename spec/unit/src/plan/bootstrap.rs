@@ -31,6 +31,8 @@ pub struct Bootstrap {
     pub charged_from: InputId,
     /// How far that may lie off, as a share.
     pub tolerance: InputId,
+    /// What the low side takes of the charging voltage, of stages without a transformer.
+    pub low_drop: Option<FigureId>,
     /// How long each duty point lasts; missing where it goes on.
     pub lasts: InputId,
     /// What is solved for it.

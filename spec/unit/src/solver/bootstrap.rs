@@ -1,9 +1,10 @@
 //! How far the capacitors of high gates run down, once duties are solved: it changes nothing of them.
 
 use loadworthy_physics::gates::bootstrap::{self, Recharge, Step, Taken};
+use loadworthy_physics::gates::bootstrap_turn::{self, Leg, Turn};
 use loadworthy_physics::{Capacitance, Charge, Current, Frequency, Law, Resistance, Time, Voltage};
 
-use crate::ids::{FigureId, InputId};
+use crate::ids::InputId;
 use crate::plan::{Bootstrap, Bridge, Isolated, IsolatedKind, Plan, Stage, Topology};
 use crate::solver::bridge::modulation;
 use crate::solver::pass::Pass;
@@ -11,14 +12,14 @@ use crate::trace::{Operand, Trace};
 
 static ON_TIME: Law = Law {
     name: "longest time from one recharge of a bootstrap to the next",
-    formula: "t = d/f; half a turn of a bridge that leaves the low side no time, and for as long as the duty point lasts at standstill",
+    formula: "t = d/f; of a bridge that turns longer where the low side has no time in periods beside one another, and for as long as the duty point lasts at standstill",
     validity: "d the largest share of a period that the high side is on: (1 + M/M_lin)/2 of a bridge, 1/2 of a full bridge, as solved of a chopper, 1 − D of the clamp of a forward converter",
     source: bootstrap::CREST_DUTY.source,
 };
 
 static RECHARGE: Law = Law {
     name: "time of a recharge",
-    formula: "t = (1 − d)/f − 2·t_d; half a turn of a bridge that leaves the low side no time in a period",
+    formula: "t = (1 − d)/f − 2·t_d; of a bridge that turns the shortest that there is",
     validity: "the low side or its diode, of a clamp the main switch, conducts for all of it",
     source: "partition of a period",
 };
@@ -40,8 +41,15 @@ static DROOP: Law = Law {
 static FALL: Law = Law {
     name: "how far a bootstrap falls below what it is charged from",
     formula: "V = p·V_cc + V_diode + V_low + ΔV/(1 − e^(−t_L/(R·C)))",
-    validity: "each period like the one at the crest, or of a bridge no recharge for half a turn where that takes less: on the high side; the low side as far as it takes voltage from the charge, of stages with a transformer not counted",
+    validity: "each period like the one at the crest; of a bridge with more than a thousand periods a turn, or that never recharges, half a turn without where that takes less: on the high side; the low side as far as it takes voltage from the charge, of stages with a transformer not counted",
     source: bootstrap::LOWEST_VOLTAGE.source,
+};
+
+static FALL_OVER_A_TURN: Law = Law {
+    name: "how far a bootstrap falls below what it is charged from over a turn",
+    formula: "V = p·V_cc + V_diode + V_low + max y_k, y_k = (y_(k−1)·e^(−t_(k−1)/(R·C)) + (Q_g + Q_shift + I·d_k/f)/C, t_k = (1 − d_k)/f − 2·t_d or none",
+    validity: bootstrap_turn::OVER_A_TURN.validity,
+    source: bootstrap_turn::OVER_A_TURN.source,
 };
 
 static RESERVE: Law = Law {
@@ -58,16 +66,23 @@ struct Course {
     on: f64,
     recharge: f64,
     edges: f64,
+    /// How far it falls over a turn, where that was gone through.
+    fall: Option<f64>,
 }
 
 /// Puts the figures of every bootstrap.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    let mut last = None;
     for bootstrap in &plan.bootstraps {
-        one(plan, bootstrap, pass);
+        one(plan, bootstrap, pass, &mut last);
     }
 }
 
+/// The stage of a bootstrap, what it runs down with and how: legs of one stage that are built alike go alike.
+type Gone<const L: usize> = Option<(usize, [Built; L], [Course; L])>;
+
 /// What a bootstrap runs down with in one lane.
+#[derive(Clone, Copy, PartialEq)]
 struct Built {
     taken: Taken,
     shift: Charge,
@@ -82,8 +97,16 @@ impl Built {
         bootstrap::droop(&taken, Time::new(course.on), self.capacitance).si()
     }
 
+    fn over_a_turn(&self, leg: &Leg) -> Option<Turn> {
+        let taken = Taken { shift: self.shift, ..self.taken };
+        bootstrap_turn::over_a_turn(leg, &taken, self.capacitance, self.resistance)
+    }
+
     /// The part of the fall that a recharge leaves.
     fn left(&self, course: Course) -> f64 {
+        if let Some(fall) = course.fall {
+            return fall;
+        }
         let recharge = Recharge {
             towards: Voltage::ZERO,
             resistance: self.resistance,
@@ -93,7 +116,7 @@ impl Built {
     }
 }
 
-fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_, L, T>) {
+fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_, L, T>, last: &mut Gone<L>) {
     let drive = &plan.gate_drives[of.drive];
     let stage = &plan.stages[drive.stage];
     let parallel = stage.seats[drive.seat].parallel;
@@ -112,8 +135,12 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
         capacitance: Capacitance::new(farad[l]),
         resistance: Resistance::new(ohms[l]),
     });
-    let courses: [Course; L] = core::array::from_fn(|l| course(of, stage, l, pass, &built[l]));
-    let low = low_side(stage);
+    let courses: [Course; L] = match last {
+        Some((at, like, courses)) if *at == drive.stage && *like == built => *courses,
+        _ => core::array::from_fn(|l| course(of, stage, l, pass, &built[l])),
+    };
+    *last = Some((drive.stage, built, courses));
+    let low = of.low_drop;
     let mut operands: Vec<Operand> = Vec::new();
     if T::LISTENS {
         operands.extend(duty_of(stage));
@@ -141,8 +168,14 @@ fn one<const L: usize, T: Trace>(plan: &Plan, of: &Bootstrap, pass: &mut Pass<'_
         operands.extend(low.map(Operand::Figure));
         operands.extend([figures.droop, figures.recharge].map(Operand::Figure));
         operands.extend([of.resistance, of.capacitance].map(Operand::Input));
+        if courses[0].fall.is_some() {
+            operands.extend([drive.figures.charge, figures.current].map(Operand::Figure));
+            operands.extend([parallel, of.shift_charge, stage.carrier, stage.dead_time].map(Operand::Input));
+            operands.extend(duty_of(stage));
+        }
     }
-    pass.put(figures.fall, &FALL, &operands, |l| {
+    let law = if courses[0].fall.is_some() { &FALL_OVER_A_TURN } else { &FALL };
+    pass.put(figures.fall, law, &operands, |l| {
         share[l] * from[l].abs() + diode[l] + drop[l].abs() + built[l].left(courses[l])
     });
     let lockout = pass.input(drive.channel.undervoltage);
@@ -182,15 +215,6 @@ fn is_forward(isolated: &Isolated) -> bool {
     isolated.kind == IsolatedKind::Forward
 }
 
-/// What the low side takes of the charging voltage.
-fn low_side(stage: &Stage) -> Option<FigureId> {
-    match &stage.topology {
-        Topology::Bridge(bridge) => Some(bridge.figures.device_drop),
-        Topology::Chopper(chopper) => Some(chopper.figures.drop),
-        Topology::Isolated(_) => None,
-    }
-}
-
 fn course<const L: usize, T: Trace>(
     of: &Bootstrap,
     stage: &Stage,
@@ -206,11 +230,16 @@ fn course<const L: usize, T: Trace>(
         on: if lasts.is_nan() { f64::INFINITY } else { lasts },
         recharge: f64::INFINITY,
         edges: 1.0,
+        fall: None,
     };
-    let within =
-        |duty: f64| Course { on: duty * period, recharge: (1.0 - duty) * period - 2.0 * dead, edges: 1.0 };
+    let within = |duty: f64| Course {
+        on: duty * period,
+        recharge: (1.0 - duty) * period - 2.0 * dead,
+        edges: 1.0,
+        fall: None,
+    };
     match &stage.topology {
-        Topology::Bridge(bridge) => of_bridge(bridge, within, held, (l, period), pass, built),
+        Topology::Bridge(bridge) => of_bridge(bridge, within, held, (l, period, dead), pass, built),
         Topology::Chopper(chopper) => {
             let course = within(1.0 - pass.figure(chopper.figures.duty)[l]);
             if course.recharge <= 0.0 { held } else { course }
@@ -227,21 +256,37 @@ fn of_bridge<const L: usize, T: Trace>(
     bridge: &Bridge,
     within: impl Fn(f64) -> Course,
     held: Course,
-    (l, period): (usize, f64),
+    (l, period, dead): (usize, f64, f64),
     pass: &Pass<'_, L, T>,
     built: &Built,
 ) -> Course {
     let index = pass.figure(bridge.figures.modulation_index)[l];
     let code = pass.input(bridge.inputs.modulation)[l];
     let turns = pass.figure(bridge.figures.frequency)[l];
-    let missing = Course { on: f64::NAN, recharge: f64::NAN, edges: f64::NAN };
+    let missing = Course { on: f64::NAN, recharge: f64::NAN, edges: f64::NAN, fall: None };
     if index.is_nan() || code.is_nan() || turns.is_nan() || period.is_nan() {
         return missing;
+    }
+    let leg = Leg {
+        index,
+        modulation: modulation(code),
+        carrier: Frequency::new(1.0 / period),
+        output: Frequency::new(turns),
+        dead_time: Time::new(dead),
+    };
+    if let Some(turn) = built.over_a_turn(&leg) {
+        let edges = (turn.on.si() / period).ceil();
+        return Course {
+            on: turn.on.si(),
+            recharge: turn.recharge.si(),
+            edges: if edges > 1.0 { edges } else { 1.0 },
+            fall: Some(turn.fall.si()),
+        };
     }
     let each = within(bootstrap::crest_duty(index, modulation(code).linear_limit()));
     let half_turn = bootstrap::six_step_on_time(Frequency::new(turns), Step::HalfTurn).si();
     let seldom = if half_turn.is_finite() {
-        Course { on: half_turn, recharge: half_turn, edges: (half_turn / period).max(1.0) }
+        Course { on: half_turn, recharge: half_turn, edges: (half_turn / period).max(1.0), fall: None }
     } else {
         held
     };
