@@ -1,7 +1,9 @@
 //! The bus that a stage draws from: what it leaves, and the most that it can.
 
+use core::f64::consts::TAU;
+
 use loadworthy_physics::{Power, Resistance, Voltage, battery};
-use loadworthy_unit::plan::{Bridge, Bus, Port, Source, Stage};
+use loadworthy_unit::plan::{Bridge, Bus, Load, Port, Source, Stage};
 use loadworthy_unit::{Dimension, LaneId, Solved};
 
 use crate::figure_text::value;
@@ -53,31 +55,45 @@ pub(super) fn highest(
     if let Some(volts) = solved.figure(bus.voltage, lane).or(solved.input(bus.stated, lane)) {
         return Some(volts);
     }
-    if lifted(stage, solved, lane) {
-        return None;
-    }
+    let given = given(stage, solved, lane)?;
     let (open, ohms) = solved.behind(bus, lane)?;
-    let volts = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), Power::new(least)).si();
+    let taken = Power::new(least - given);
+    let volts = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), taken).si();
     volts.is_finite().then_some(volts)
 }
 
-/// Whether anything but a stage gives power, or might, so that it could lift a bus above what its sources leave.
-fn lifted(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> bool {
+/// The most power in W that anything but a stage gives, and that could lift a bus above what its sources leave: as if all of it
+/// came there. Nothing where it is not known.
+fn given(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
     let plan = &solved.variant.plan;
-    let states = |input| solved.input(input, lane).is_some();
-    let gives = |source: &Source| states(source.share_power) || states(source.share_current);
-    let negative = |input| solved.input(input, lane).is_some_and(|asked| asked < 0.0);
-    let loads = plan.loads.iter().any(|load| negative(load.power) || negative(load.current));
+    let input = |id| solved.input(id, lane);
+    // A current that gives nothing does so at any voltage.
+    let of_current = |amps: f64, volts: Option<f64>| if amps > 0.0 { Some(amps * volts?) } else { Some(0.0) };
+    let at = |bus: Option<usize>| {
+        let bus = plan.buses.get(bus?)?;
+        solved.figure(bus.voltage, lane).or(input(bus.stated))
+    };
+    let of_source = |source: &Source| match (input(source.share_power), input(source.share_current)) {
+        (Some(watts), _) => Some(watts),
+        (None, Some(amps)) => of_current(amps, input(source.terminal).or_else(|| at(source.bus))),
+        (None, None) => Some(0.0),
+    };
+    let of_load = |load: &Load| match (input(load.power), input(load.current)) {
+        (Some(watts), _) => Some(-watts),
+        (None, Some(amps)) => of_current(-amps, at(load.port.bus)),
+        (None, None) => Some(0.0),
+    };
     let others = plan.stages.iter().filter(|other| other.part != stage.part && !rests(other, solved, lane));
-    let mut bridges = others.filter_map(Stage::bridge);
-    plan.sources.iter().any(gives) || loads || bridges.any(|bridge| recovers(bridge, solved, lane))
+    let bridges = others.filter_map(Stage::bridge).map(|bridge| Some(-drawn(bridge, solved, lane)?));
+    let all = plan.sources.iter().map(of_source).chain(plan.loads.iter().map(of_load)).chain(bridges);
+    all.map(|watts| watts.map(|watts| if watts > 0.0 { watts } else { 0.0 })).sum()
 }
 
-/// Whether a bridge gives power back, as far as that is known.
-fn recovers(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> bool {
+/// What a bridge puts out in W, without its losses, as far as that is known.
+fn drawn(bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
     let at_shaft = || {
         let constants = bridge.inputs.constants.as_ref()?;
-        Some(solved.figure(constants.torque_asked, lane)? * solved.input(constants.speed, lane)?)
+        Some(TAU * solved.figure(constants.torque_asked, lane)? * solved.input(constants.speed, lane)?)
     };
-    solved.figure(bridge.figures.output_power, lane).or_else(at_shaft).is_none_or(|power| power < 0.0)
+    solved.figure(bridge.figures.output_power, lane).or_else(at_shaft)
 }

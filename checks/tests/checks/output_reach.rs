@@ -239,6 +239,33 @@ fn a_torque_out_of_reach_behind_the_resistance_of_a_pack_is_certain_too() {
 }
 
 #[test]
+fn what_other_sources_give_lifts_the_bus_by_no_more_than_that() {
+    let base = changed(&torque(200.0, 9000.0, 600.0), "dc_bus: link", "dc_bus: pack_bus");
+    let cell = "  cab_cell:
+    kind: battery
+    bus: board_net
+    open_circuit: { lowest: 22 V, highest: 28 V }
+    internal_resistance: { lowest: 5 mohm, highest: 20 mohm }
+
+buses:
+";
+    let with = |share: &str| {
+        let text = changed(&base, "buses:\n  pack_bus:", &format!("{cell}  pack_bus:"));
+        let sources = format!("sources: {{ pack: {{ open_circuit: 350 V }}, cab_cell: {{ {share} }} }}");
+        reviewed(&changed(&text, "sources: { pack: { open_circuit: 350 V } }", &sources))
+    };
+    // One that gives nothing lifts nothing.
+    for share in ["terminal: 26 V, current: 0 A", "power: 0 W", "power: -500 W"] {
+        let review = with(share);
+        assert!(of_reach(&review, "chain_bridge").saying.contains("that 327 V leave"), "{share}");
+    }
+    // Of 188 kW it gives 40: the pack is left 148 kW behind 40 mohm and its line.
+    let review = with("power: 40 kW");
+    let saying = &of_reach(&review, "chain_bridge").saying;
+    assert!(saying.contains("that 332 V leave"), "{saying}");
+}
+
+#[test]
 fn a_machine_without_its_resistance_is_not_judged_by_that_name() {
     let review = with("phase_resistance: 14 mohm", "highest_torque: 900 N m");
     let named = review
