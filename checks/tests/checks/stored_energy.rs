@@ -99,6 +99,28 @@ fn a_contactor_on_an_empty_bank_wants_a_pre_charge() {
         "conductors:\n  pack_contactor: { kind: contactor, resistance: 0.2 mohm }\n",
     );
     assert!(defects(&reviewed(&text)).contains(&("stored-energy", "no-precharge")));
+    // The one contactor may stand in the way back.
+    let back = changed(&text, "[pack_contactor, ", "[");
+    let back = changed(
+        &back,
+        "branches:\n",
+        "branches:\n  pack_back: { from: hv_minus, to: pack, through: [pack_contactor] }\n",
+    );
+    let review = reviewed(&back);
+    let told = review.findings.iter().find(|one| one.defect == "no-precharge").expect("a finding");
+    assert_eq!(told.part, "pack_back");
+    let charged = changed(
+        &back,
+        "branches:\n",
+        "branches:\n  pack_precharge: { around: pack_contactor, through: [pack_resistor] }\n",
+    );
+    let charged = changed(
+        &charged,
+        "conductors:\n",
+        "conductors:\n  pack_resistor: { kind: resistor, resistance: 50 ohm, energy: 50 J }\n",
+    );
+    assert!(!defects(&reviewed(&charged)).contains(&("stored-energy", "no-precharge")));
+    assert_eq!(figure(&charged, "pack_precharge.precharge_inrush"), Some(400.0 / 50.0));
     let with = |more: &str| {
         let text = changed(
             &text,

@@ -186,14 +186,6 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         ) else {
             continue;
         };
-        let contactors = feed.through.iter().flat_map(|through| &through.value).filter(|name| {
-            let entry = description.conductors.get(&name.value);
-            matches!(entry.and_then(|entry| entry.read()), Some(Conductor::Contactor(_)))
-        });
-        let contactors: Vec<&str> = contactors.map(|name| name.value.as_str()).collect();
-        if contactors.is_empty() {
-            continue;
-        }
         // One pole that closes through a resistor is enough: it may be the one that leads back.
         let leads_back = |branch: &str, written: &Branch| {
             written.around.is_none()
@@ -201,11 +193,13 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 && protection::source_of(description, graph, branch) == Some(node)
         };
         let back = description.branches.readable().filter(|(branch, _, written)| leads_back(branch, written));
-        let back = back.flat_map(|(.., written)| &written.through).flat_map(|through| &through.value);
-        let both: Vec<&str> =
-            contactors.iter().copied().chain(back.map(|name| name.value.as_str())).collect();
+        let poles = core::iter::once((name, feed)).chain(back.map(|(branch, _, written)| (branch, written)));
+        let both: Vec<(&str, &str)> = poles
+            .flat_map(|(branch, written)| contactors(description, written).map(move |name| (branch, name)))
+            .collect();
+        let Some(&(first, _)) = both.first() else { continue };
         let around = description.branches.readable().find(|(_, _, branch)| {
-            branch.around.as_ref().is_some_and(|around| both.contains(&around.value.as_str()))
+            branch.around.as_ref().is_some_and(|around| both.iter().any(|(_, name)| *name == around.value))
         });
         let Some((around, at, leads)) = around else {
             // A branch that could not be read may lead around it.
@@ -213,7 +207,7 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 continue;
             }
             let part = build.plan.conductors.iter().map(|conductor| conductor.branch);
-            let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == name);
+            let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == first);
             closed.extend(part.map(|part| (part, bus)));
             continue;
         };
@@ -241,6 +235,14 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         build.plan.precharges.extend(precharge);
     }
     build.plan.closed_unprecharged = closed;
+}
+
+/// The contactors that a branch leads through.
+fn contactors<'d>(description: &'d Description, branch: &'d Branch) -> impl Iterator<Item = &'d str> {
+    let named = branch.through.iter().flat_map(|through| &through.value);
+    named
+        .map(|name| name.value.as_str())
+        .filter(|&name| matches!(description.conductors.entry(name), Some(Conductor::Contactor(_))))
 }
 
 fn precharge(
