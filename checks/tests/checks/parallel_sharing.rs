@@ -138,6 +138,21 @@ fn a_skew_of_the_thresholds_makes_it_hotter_once_all_is_stated() {
     let (with, review) = hottest(&stated);
     assert!(with > without + 0.1, "{without} {with}");
     assert!(review.verdicts.iter().flatten().all(|one| one.remarks.is_empty()));
+    // A spread that is stated counts, or nobody knows by how much.
+    let (_, unsure) = hottest(&changed(&stated, "transconductance: 120 S, ", ""));
+    assert!(unsure.not_judged.iter().any(|one| one.missing.contains("gate.transconductance")));
+    // What no data sheet says is there where a driver is described: 2 ohm for each device, and 0.2 ohm within.
+    let fitted = changed(&stated, "resistance: 2.2 ohm", "internal_resistance: 0.2 ohm, charge: 1 uC");
+    let (_, lacks) = hottest(&fitted);
+    assert!(
+        lacks.not_judged.iter().any(|one| one.missing.contains("gate.resistance")),
+        "{:?}",
+        lacks.not_judged
+    );
+    let drivers = "drives: [web_bridge.high_side, web_bridge.low_side], turn_on_resistor: 2 ohm";
+    let driven = format!("{fitted}\ndrivers:\n  all: {{ {drivers} }}\n");
+    let (by_driver, _) = hottest(&driven);
+    assert!((by_driver - with).abs() < 1e-6, "{by_driver} {with}");
 }
 
 /// Diodes whose voltage falls steeply with temperature, on a bad path.

@@ -14,7 +14,7 @@ use crate::build::gate_sheet::GateSheet;
 use crate::build::{Build, assumed, bootstrap, broken, dead_time, gates};
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Channel, GateDrive, GateDriveFigures, GateFeed, Rails, Role};
+use crate::plan::{Channel, GateDrive, GateDriveFigures, GateFeed, GateResistors, Rails, Role};
 use crate::table::Stated;
 
 /// A position with a gate: its stage in the plan, and its place in the stage.
@@ -48,12 +48,32 @@ pub(crate) fn join(build: &mut Build<'_>) {
         };
         for group in groups {
             let drive = drive(build, stage, group, &lacks);
+            fit(build, &drive);
             build.plan.gate_drives.push(drive);
         }
     }
     feeds(build);
     dead_time::join(build);
     bootstrap::join(build);
+}
+
+/// Tells the chips of a drive what resistance turns them on, where their data sheet states none.
+fn fit(build: &mut Build<'_>, drive: &GateDrive) {
+    let fitted = GateResistors {
+        outside: drive.channel.turn_on_resistor,
+        for_each: drive.channel.resistor_for_each,
+        internal: drive.gate.internal,
+    };
+    for &position in &drive.positions {
+        let chips = build.plan.stages[drive.stage].positions[position].chips.clone();
+        for chip in &mut build.plan.chips[chips] {
+            let Some(threshold) = &mut chip.sharing_inputs.threshold else { continue };
+            let stated = build.tables.input_of(threshold.resistance).values[0].origin;
+            if matches!(stated, Origin::Absent { .. }) {
+                threshold.fitted = Some(fitted);
+            }
+        }
+    }
 }
 
 /// Whether a description says more of gate drives than which output feeds what.

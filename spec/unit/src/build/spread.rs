@@ -36,6 +36,7 @@ pub(crate) fn sharing(build: &mut Build<'_>, sheet: &Sheet<'_>, is_diode: bool) 
             spread: input("spread.gate_threshold", Dimension::Voltage, threshold),
             transconductance: input("gate.transconductance", Dimension::Conductance, transconductance),
             resistance: input("gate.resistance", Dimension::Resistance, resistance),
+            fitted: None,
             capacitance: input("gate.input_capacitance", Dimension::Capacitance, capacitance),
             common_inductance: input("gate.common_inductance", Dimension::Inductance, inductance),
         }),

@@ -50,6 +50,17 @@ pub struct SharingInputs {
     pub threshold: Option<ThresholdInputs>,
 }
 
+/// What makes up the resistance that drives a gate to be on.
+#[derive(Clone, Copy, Debug)]
+pub struct GateResistors {
+    /// The resistor of the driver.
+    pub outside: InputId,
+    /// Whether each device has its own: above zero if so.
+    pub for_each: InputId,
+    /// Resistance within the device.
+    pub internal: InputId,
+}
+
 /// What says how far a threshold skew unbalances an edge; missing where the data sheet states none.
 #[derive(Clone, Copy, Debug)]
 pub struct ThresholdInputs {
@@ -59,6 +70,8 @@ pub struct ThresholdInputs {
     pub transconductance: InputId,
     /// Gate resistance.
     pub resistance: InputId,
+    /// What is fitted, where the data sheet states no gate resistance and a driver is described.
+    pub fitted: Option<GateResistors>,
     /// Input capacitance.
     pub capacitance: InputId,
     /// Inductance that source and gate loop share.

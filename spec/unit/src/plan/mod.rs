@@ -39,8 +39,8 @@ pub(crate) use barrier::GROUPS;
 pub use barrier::{Barrier, BarrierFigures};
 pub use bootstrap::{Bootstrap, BootstrapFigures};
 pub use chip::{
-    BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, Package, SharingFigures,
-    SharingInputs, ThresholdInputs, UnevenChip,
+    BodyDiode, Chip, ChipFigures, ChipInputs, ChipKind, Energies, Face, GateResistors, Package,
+    SharingFigures, SharingInputs, ThresholdInputs, UnevenChip,
 };
 pub use coasting::{Coasting, CoastingBus, PhaseShort, Rectified, RectifyingSeat, ShortedSeat};
 pub(crate) use conductor_balance::Balance;

@@ -108,7 +108,7 @@ laws! {
     AVAILABLE_VOLTAGE: "crest of phase voltage that the bus leaves", "V̂ = k_fw·M_lin·V_dc/2 − 4/π·V_dc·t_d·f_s", "drop of the devices left out; the reserve k_fw covers it", loadworthy_physics::pole_voltage::POLE_INDEX.source;
     CARRIER_RATIO: "carrier periods in a turn of the output", "f_s/f", ARITHMETIC, DEFINITION;
     ALONE: "one device shares with nobody", "x = x of the device", "a single device", DEFINITION;
-    NO_SKEW: "threshold skew is not counted", "ΔE/E = 0", "a diode, or a data sheet that does not state spread of the threshold, transconductance, gate resistance and input capacitance", DEFINITION;
+    NO_SKEW: "threshold skew is not counted", "ΔE/E = 0", "a diode, or a data sheet that does not state how far thresholds lie apart", DEFINITION;
     UNLUCKY: "current of the unluckiest device", "I = k·I_mean", "one device at the low end of its on-state voltage, the others at the high end", DEFINITION;
     SHAFT_CURRENT: "phase current of a machine", "I = √(i_d² + i_q²)/√2", "sinusoidal machine, steady", DEFINITION;
     SHAFT_POWER_FACTOR: "power factor at the terminals of a machine", "cos φ = (v_d·i_d + v_q·i_q)/(V̂·Î)", "sinusoidal machine, steady", DEFINITION;

@@ -12,7 +12,9 @@ use loadworthy_physics::{
 
 use crate::device::EnergyCurve;
 use crate::ids::FigureId;
-use crate::plan::{Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage, Topology};
+use crate::plan::{
+    Chip, ChipKind, Package, Plan, Position, SharingFigures, Stage, ThresholdInputs, Topology,
+};
 use crate::solver::chip::{Line, exponents, growth};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
@@ -68,6 +70,9 @@ fn corner<const L: usize, T: Trace>(
     let follows = switching_follows(chip, &carried.crest, pass);
     let solved = |spread_here: &dyn Fn(&Corner) -> f64, l: usize| -> Option<CornerPoint> {
         let corner = inputs[l]?;
+        if skew[l].is_nan() {
+            return None;
+        }
         let corner = Corner { spread: spread_here(&corner), low_edges: 1.0 + skew[l], ..corner };
         let (at_zero, slope) = switching[l];
         // Switching loss grows with the current of the device along its curve, and with what its threshold takes from
@@ -300,24 +305,38 @@ fn edge_skew<const L: usize, T: Trace>(
     pass: &mut Pass<'_, L, T>,
 ) -> [f64; L] {
     let out = chip.sharing.edge_skew;
-    let Some(inputs) = chip.sharing_inputs.threshold.filter(|_| chip.kind != ChipKind::Diode) else {
+    let inputs = chip.sharing_inputs.threshold.filter(|_| chip.kind != ChipKind::Diode);
+    // Nobody says how far thresholds lie apart: the verdict says so.
+    let Some(inputs) = inputs.filter(|inputs| !pass.input(inputs.spread)[0].is_nan()) else {
         return pass.put(out, &laws::NO_SKEW, &[], |_| 0.0);
     };
     let spread = pass.input(inputs.spread);
-    let gain = pass.input(inputs.transconductance);
-    let (ohms, farads) = (pass.input(inputs.resistance), pass.input(inputs.capacitance));
+    let (gain, farads) = (pass.input(inputs.transconductance), pass.input(inputs.capacitance));
     let henry = pass.input(inputs.common_inductance);
-    let known = !(spread[0].is_nan() || gain[0].is_nan() || ohms[0].is_nan() || farads[0].is_nan());
-    let from: [Operand; 6] = [
-        inputs.spread.into(),
+    let ohms = gate_resistance(inputs, counts, pass);
+    let mut from: [Operand; 8] = [inputs.spread.into(); 8];
+    from[1..4].copy_from_slice(&[
         inputs.transconductance.into(),
-        inputs.resistance.into(),
         inputs.capacitance.into(),
-        inputs.common_inductance.into(),
         chip.figures.peak_current.into(),
-    ];
-    let (law, from) = if known { (&sharing::ENERGY_SKEW, &from[..]) } else { (&laws::NO_SKEW, &from[..0]) };
-    pass.put(out, law, from, |l| {
+    ]);
+    let mut count = 4;
+    let mut add = |operand| {
+        from[count] = operand;
+        count += 1;
+    };
+    match inputs.fitted {
+        Some(fitted) => [fitted.outside, fitted.for_each, fitted.internal].map(|input| add(input.into())),
+        None => [inputs.resistance; 3].map(|input| add(input.into())),
+    };
+    if !henry[0].is_nan() {
+        add(inputs.common_inductance.into());
+    }
+    pass.put(out, &sharing::ENERGY_SKEW, &from[..count], |l| {
+        // Thresholds that are alike ask for nothing else.
+        if spread[l] <= 0.0 {
+            return 0.0;
+        }
         let difference = 2.0 * spread[l];
         let time = Time::new(ohms[l] * farads[l]);
         let inductance = Inductance::new(if henry[l].is_nan() { 0.0 } else { henry[l] });
@@ -328,9 +347,22 @@ fn edge_skew<const L: usize, T: Trace>(
         // The edge is over long before the difference has grown from its least to its most.
         let apart = bounds.least.si() * (counts[l] - 1.0) / counts[l];
         let apart = if apart > 2.0 * mean.si() { 2.0 * mean.si() } else { apart };
-        let skew = sharing::energy_skew(Current::new(apart), mean, RISE_SHARE);
-        // What the data sheet does not state is not counted; the verdict says so.
-        if skew.is_nan() { 0.0 } else { skew }
+        sharing::energy_skew(Current::new(apart), mean, RISE_SHARE)
+    })
+}
+
+/// Resistance that turns each gate on: as stated, or as fitted.
+fn gate_resistance<const L: usize, T: Trace>(
+    inputs: ThresholdInputs,
+    counts: &[f64; L],
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    let Some(fitted) = inputs.fitted else { return pass.input(inputs.resistance) };
+    let (outside, for_each, internal) =
+        (pass.input(fitted.outside), pass.input(fitted.for_each), pass.input(fitted.internal));
+    core::array::from_fn(|l| {
+        let shared_by = if for_each[l] < 0.5 { counts[l] } else { 1.0 };
+        internal[l] + shared_by * outside[l]
     })
 }
 
