@@ -93,8 +93,9 @@ impl Check for FuseCoordination {
     }
 
     fn is_of_the_entry(&self, defect: &str) -> bool {
-        // One fuse is too large for all branches behind it, or stands behind all that it should protect.
-        [UNENDED, AHEAD].contains(&defect)
+        // One fuse is too large for all branches behind it, stands behind all that it should protect, or leaves all contactors
+        // beside it more than they break.
+        [UNENDED, AHEAD, OPENED].contains(&defect)
     }
 
     fn told_with(&self, defect: &str) -> Option<&'static str> {

@@ -12,7 +12,7 @@ use crate::check::{Change, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value, written};
-use crate::steps::{as_written, toward};
+use crate::steps::{as_written, toward_all};
 use crate::tell::{part_at, place};
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
@@ -183,10 +183,23 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
     if worst.defect == MELTS_FIRST {
         return sooner(worst, solved, lane).into_iter().collect();
     }
-    let Some((_, limit)) = breaks_of(worst, solved) else { return Vec::new() };
-    let name = format!("current that `{}` breaks", solved.variant.path(worst.part));
+    let Some(melted) = melted_of(worst, solved) else { return Vec::new() };
+    // All that the fuse leaves to break more than they can are one cause.
+    let plan = &solved.variant.plan;
+    let mut names: Vec<&str> = Vec::new();
+    let mut limits: Vec<InputId> = Vec::new();
+    for &(one, current) in &melted.opened {
+        let conductor = &plan.conductors[one];
+        let Some(limit) = conductor.breaks.map(|breaks| breaks.current) else { continue };
+        let breaks_less = solved.figure(current, lane) > solved.input(limit, lane);
+        if breaks_less && !limits.contains(&limit) {
+            names.push(solved.variant.path(conductor.part));
+            limits.push(limit);
+        }
+    }
+    let name = format!("current that `{}` breaks", names.join("` and `"));
     let more = compared.carried_value / compared.allowed;
-    vec![toward(&name, limit, (Dimension::Current, ""), more, solved, lane)]
+    vec![toward_all(&name, &limits, (Dimension::Current, ""), more, solved, lane)]
 }
 
 /// Shares of the time that contactors wait.
