@@ -39,7 +39,14 @@ impl<'v, R: Read> Reader<'v, R> {
             return Err(vec![(1, Some(1), told)]);
         }
         let header = Header::read(variant, header.iter()).map_err(|refused| {
-            refused.into_iter().map(|(place, why)| (1, place.map(|place| place + 1), why)).collect::<Vec<_>>()
+            let more = refused.len().saturating_sub(MOST_TOLD);
+            let told = refused.into_iter().take(MOST_TOLD);
+            let mut told =
+                told.map(|(place, why)| (1, place.map(|place| place + 1), why)).collect::<Vec<_>>();
+            if more > 0 {
+                told.push((1, None, format!("and {more} more columns that cannot be used")));
+            }
+            told
         })?;
         if header.duty.is_none() && duty.is_none() {
             let told =
@@ -81,6 +88,14 @@ impl<'v, R: Read> Reader<'v, R> {
                     }
                 }
             }
+        }
+        if mistakes.len() >= MOST_TOLD {
+            let line = self.record.position().map_or(0, csv::Position::line);
+            mistakes.push((
+                line,
+                None,
+                "rows behind this one were not looked at: mend these first".to_owned(),
+            ));
         }
         if mistakes.is_empty() { Ok(()) } else { Err(mistakes) }
     }

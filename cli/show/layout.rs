@@ -6,11 +6,18 @@ use loadworthy_source::escape_text;
 pub(crate) const WIDTH: usize = 80;
 /// Characters of free text from a description that are shown.
 const LONGEST_TEXT: usize = 120;
+/// Longest reason that is shown: some paragraphs.
+const LONGEST_REASON: usize = 2000;
 
 /// A text that stands in a description as it may stand in a line: escaped, and cut where it is long.
 pub(crate) fn free_text(text: &str) -> String {
     let cut = cut(text, LONGEST_TEXT);
     escape_text(&cut).into_owned()
+}
+
+/// The same of what somebody gives as a reason, which is read as a whole.
+pub(crate) fn reason_text(text: &str) -> String {
+    escape_text(&cut(text, LONGEST_REASON)).into_owned()
 }
 
 /// A text with at most so many characters, the last of which is an ellipsis where something was cut.

@@ -196,6 +196,31 @@ fn names_that_lead_nowhere_are_told() {
 }
 
 #[test]
+fn a_permit_waits_for_what_could_not_be_read() {
+    let broken = ["--with", "stages.track_bridge.modulation=sinusoidl"];
+    let ran = with_permit(TERMS, &broken);
+    assert!(ran.err.contains("sinusoidl") || ran.out.contains("sinusoidl"), "{}{}", ran.out, ran.err);
+    assert!(!ran.out.contains("it accepts nothing"), "{}", ran.out);
+    // The name of a check is wrong whatever else is.
+    let ran = run(&[
+        "review",
+        "--with",
+        "permits=[{ check: output-reech, part: track_bridge, reason: a, accepted_by: b, until: 2027-03-31 }]",
+        broken[0],
+        broken[1],
+        "examples/peat-harvester.yaml",
+    ]);
+    assert!(ran.out.contains("there is no check"), "{}", ran.out);
+}
+
+#[test]
+fn a_reason_is_read_as_a_whole() {
+    let reason = "the pump rests ".repeat(20);
+    let ran = with_permit(&TERMS.replace("ends the shift slowly", reason.trim_end()), &[]);
+    assert!(!ran.out.contains('…'), "{}", ran.out);
+}
+
+#[test]
 fn one_permit_accepts_one_finding() {
     let permit = |more: &str| {
         format!(

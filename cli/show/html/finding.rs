@@ -5,7 +5,7 @@ use loadworthy_checks::review::{Finding, Held, JudgedBy};
 
 use crate::described::Described;
 use crate::permits::Day;
-use crate::show::layout::free_text;
+use crate::show::layout::{free_text, reason_text};
 use crate::show::places;
 use crate::show::words;
 use crate::show::words::finding::{carried_figure, derive_command, whereabouts};
@@ -99,7 +99,7 @@ fn record(out: &mut Markup, described: &Described, finding: &Finding, day: Optio
     out.raw("<dl class=\"permit\"><div><dt>permit</dt><dd>").text(standing).raw(": ");
     out.text(&words::permit::terms(permit, Some(finding.defect), day))
         .raw("</dd></div><div><dt>reason</dt><dd>");
-    out.text(&free_text(&permit.reason)).raw("</dd></div><div><dt>accepted by</dt><dd>");
+    out.text(&reason_text(&permit.reason)).raw("</dd></div><div><dt>accepted by</dt><dd>");
     out.text(&free_text(&permit.accepted_by)).raw("</dd></div><div><dt>until</dt><dd>");
     out.text(&permit.until.to_string()).raw("</dd></div><div><dt>written at</dt><dd><code>");
     out.text(&places::in_short(&described.tree, permit.at)).raw("</code></dd></div></dl>\n");

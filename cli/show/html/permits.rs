@@ -1,7 +1,7 @@
 //! Every permit that the description has, whether or not it accepts anything.
 
 use crate::reviewed::Made;
-use crate::show::layout::free_text;
+use crate::show::layout::{free_text, reason_text};
 use crate::show::places;
 use crate::show::words::permit::{held_against, kind, only};
 
@@ -42,7 +42,7 @@ pub(crate) fn table(made: &Made, sheet: usize) -> Markup {
             .or_else(|| only(permit))
             .or_else(|| kind(permit));
         cell(&mut out, "Bound", bound.as_deref().unwrap_or("–"));
-        cell(&mut out, "Reason", &free_text(&permit.reason));
+        cell(&mut out, "Reason", &reason_text(&permit.reason));
         cell(&mut out, "Accepted by", &free_text(&permit.accepted_by));
         cell(&mut out, "Until", &permit.until.to_string());
         cell(&mut out, "Written at", &places::in_short(&made.described.tree, permit.at));

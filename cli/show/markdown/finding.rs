@@ -6,7 +6,7 @@ use loadworthy_checks::verdict::Comparison;
 
 use crate::described::Described;
 use crate::permits::Day;
-use crate::show::layout::{cut, free_text, wrapped};
+use crate::show::layout::{cut, reason_text, wrapped};
 use crate::show::patch;
 use crate::show::places;
 use crate::show::terminal::{Mark, snippet};
@@ -59,7 +59,7 @@ fn inside(described: &Described, finding: &Finding, day: Option<Day>, before: Op
             "permit",
             &format!("{standing}, {}", permit::terms(permit, Some(finding.defect), day)),
         ));
-        inside.push_str(&item("because", &free_text(&permit.reason)));
+        inside.push_str(&item("because", &reason_text(&permit.reason)));
     }
     inside.push('\n');
     inside.push_str(&lines(described, finding));
@@ -146,7 +146,7 @@ pub(super) fn accepted(described: &Described, finding: &Finding, lead: &str, day
         item(lead, &format!("`{}` of `{}`{whereabouts}: {what}", finding.check, cut(&finding.part, LONGEST)));
     if let Some((permit, _)) = permit::of(described, finding) {
         text.push_str(&format!("  {}", item("accepted", &permit::terms(permit, Some(finding.defect), day))));
-        text.push_str(&format!("  {}", item("because", &free_text(&permit.reason))));
+        text.push_str(&format!("  {}", item("because", &reason_text(&permit.reason))));
         let at = places::in_short(&described.tree, permit.at);
         text.push_str(&format!("  {}", item("permit", &format!("`{at}`"))));
     }

@@ -6,7 +6,7 @@ use loadworthy_checks::review::{Finding, also_in_words};
 
 use crate::described::Described;
 use crate::permits::Day;
-use crate::show::layout::{flowing, free_text, hanging};
+use crate::show::layout::{flowing, hanging, reason_text};
 use crate::show::places;
 use crate::show::words::permit::{beside, held_against, of, terms};
 
@@ -62,12 +62,12 @@ fn in_short(described: &Described, finding: &Finding, day: Day) -> String {
     }
     if let Some((permit, _)) = of(described, finding) {
         lines.push(terms(permit, Some(finding.defect), Some(day)));
-        lines.push(format!("because {}", free_text(&permit.reason)));
+        lines.push(format!("because {}", reason_text(&permit.reason)));
         lines.push(places::in_short(&described.tree, permit.at));
     }
     for permit in beside(described, finding) {
         lines.push(format!("and {}", terms(permit, Some(finding.defect), Some(day))));
-        lines.push(format!("because {}", free_text(&permit.reason)));
+        lines.push(format!("because {}", reason_text(&permit.reason)));
         lines.push(places::in_short(&described.tree, permit.at));
     }
     hanging("accepted", MARGIN, &lines.join("\n"))
@@ -79,13 +79,13 @@ pub(super) fn on_record(described: &Described, finding: &Finding, day: Option<Da
     let mut text = format!(
         "{standing}: {}\nbecause {}",
         terms(permit, Some(finding.defect), day),
-        free_text(&permit.reason)
+        reason_text(&permit.reason)
     );
     for permit in beside(described, finding) {
         text.push_str(&format!(
             "\nand {}\nbecause {}",
             terms(permit, Some(finding.defect), day),
-            free_text(&permit.reason)
+            reason_text(&permit.reason)
         ));
     }
     Some(text)

@@ -3,7 +3,7 @@
 use loadworthy_unit::Permit;
 
 use crate::permits::Day;
-use crate::show::layout::{free_text, hanging};
+use crate::show::layout::{free_text, hanging, reason_text};
 use crate::show::words::permit::{held_against, terms};
 
 use super::{MARGIN, Paint};
@@ -20,7 +20,7 @@ pub(crate) fn permits<'p>(used: impl Iterator<Item = &'p Permit>, day: Option<Da
         seen.push(permit.at);
         let what = format!("{}   {}", free_text(&permit.check.value), free_text(&permit.part.value));
         let said =
-            format!("{what}\n{}\nbecause {}", terms(permit, None, Some(day)), free_text(&permit.reason));
+            format!("{what}\n{}\nbecause {}", terms(permit, None, Some(day)), reason_text(&permit.reason));
         text.push_str(&paint.heading("accepted", &hanging("accepted", MARGIN, &said)));
     }
     text.push_str(&paint.heading("permits", &hanging("permits", MARGIN, &held_against(day))));

@@ -23,6 +23,8 @@ pub struct Unit {
     pub edition: Option<u32>,
     /// What is stated and judged by nothing yet, in the words of the description.
     pub unjudged: Vec<&'static str>,
+    /// Whether something of the description could not be read: what it lacks may be there all the same.
+    pub has_problems: bool,
     /// Findings accepted beforehand, in the order of the file.
     pub permits: Vec<Permit>,
     /// Its products; one without a name where the description declares none.

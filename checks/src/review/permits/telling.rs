@@ -47,7 +47,7 @@ pub(in crate::review) fn findings(
 impl About<'_> {
     fn finding(&self) -> Option<Finding> {
         match self.state.standing {
-            None => Some(self.unused()),
+            None => (!self.waits()).then(|| self.unused()),
             Some(Standing::Expired) => Some(self.expired()),
             Some(Standing::TooBroad) => Some(self.too_broad()),
             Some(Standing::Exceeded) => self.exceeded(),
@@ -329,6 +329,18 @@ impl About<'_> {
             side_effects: Vec::new(),
         }];
         Some(told)
+    }
+
+    /// Whether what it accepts may be found once everything can be read.
+    fn waits(&self) -> bool {
+        let Permit { check, defect, .. } = self.permit;
+        let is_known = |name: &str| {
+            by_name(&check.value)
+                .is_some_and(|known| known.about().defects.iter().any(|(one, _)| *one == name))
+        };
+        self.unit.has_problems
+            && by_name(&check.value).is_some()
+            && defect.as_ref().is_none_or(|defect| is_known(&defect.value))
     }
 
     fn unused(&self) -> Finding {

@@ -101,6 +101,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
         unjudged: first.map(unjudged::stated).unwrap_or_default(),
+        has_problems: !reading.problems.is_empty(),
         permits: first.map(permit::permits).unwrap_or_default(),
         variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
         slips: Vec::new(),

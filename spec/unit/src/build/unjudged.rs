@@ -17,6 +17,7 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
     let conductors = || description.conductors.readable().map(|(_, _, conductor)| conductor);
     let magnetics = || description.magnetics.readable().map(|(_, _, magnetic)| magnetic);
     [
+        (has_none && surroundings.is_some_and(|air| air.application.is_some()), "application"),
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
         (

@@ -315,23 +315,24 @@ fn edge_skew<const L: usize, T: Trace>(
     let henry = pass.input(inputs.common_inductance);
     let ohms = gate_resistance(inputs, counts, pass);
     let mut from: [Operand; 8] = [inputs.spread.into(); 8];
-    from[1..4].copy_from_slice(&[
-        inputs.transconductance.into(),
-        inputs.capacitance.into(),
-        chip.figures.peak_current.into(),
-    ]);
-    let mut count = 4;
+    let mut count = 1;
     let mut add = |operand| {
         from[count] = operand;
         count += 1;
     };
-    match inputs.fitted {
-        Some(fitted) => [fitted.outside, fitted.for_each, fitted.internal].map(|input| add(input.into())),
-        None => [inputs.resistance; 3].map(|input| add(input.into())),
-    };
+    add(inputs.transconductance.into());
+    if let Some(fitted) = inputs.fitted {
+        for input in [fitted.outside, fitted.for_each, fitted.internal] {
+            add(input.into());
+        }
+    } else {
+        add(inputs.resistance.into());
+    }
+    add(inputs.capacitance.into());
     if !henry[0].is_nan() {
         add(inputs.common_inductance.into());
     }
+    add(chip.figures.peak_current.into());
     pass.put(out, &sharing::ENERGY_SKEW, &from[..count], |l| {
         // Thresholds that are alike ask for nothing else.
         if spread[l] <= 0.0 {
