@@ -3,6 +3,8 @@
 //! An entry counts as unused only where no variant uses it, so all variants are judged together. Entries of parts files
 //! are a stock to choose from and are passed over.
 
+use std::collections::BTreeSet;
+
 use loadworthy_unit::plan::Unused;
 use loadworthy_unit::{NodeId, PartId, Solved};
 
@@ -127,17 +129,20 @@ fn unused_of<'v>(solved: &Solved<'v>, part: PartId) -> Option<&'v Unused> {
 
 fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdicts) {
     let variant = solved.variant;
+    let others = all.iter().enumerate().filter(|&(v, _)| v != own).map(|(_, other)| other);
+    let elsewhere: Vec<BTreeSet<NodeId>> = others.map(|other| unused_in(other)).collect();
+    let lacks_a_feed = power_balance::lacks_a_feed(solved);
+    let lacks_a_conductor =
+        stored_energy::lacks_a_conductor(solved) || fuse_coordination::lacks_a_fuse(solved);
     for unused in &variant.plan.unused {
         let at = variant.tables.part_of(unused.part).at;
         // What the variant itself adds, no other one could use.
-        if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
+        if !unused.is_own && elsewhere.iter().any(|other| !other.contains(&at)) {
             continue;
         }
         // What lacks in the way from a source, around its contactor, or as a fuse, is told there, with what was meant for it.
-        let is_told = unused.is_conductor
-            && (stored_energy::lacks_a_conductor(solved) || fuse_coordination::lacks_a_fuse(solved))
-            || (unused.is_conductor || unused.is_source) && power_balance::lacks_a_feed(solved);
-        if is_told {
+        let is_told = unused.is_conductor && (lacks_a_conductor || lacks_a_feed);
+        if is_told || unused.is_source && lacks_a_feed {
             continue;
         }
         let (defect, grade) = match (unused.is_dead_end, unused.is_asked) {
@@ -153,18 +158,18 @@ fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdict
     // What somebody buys and a branch or a stage names: of a bus or a place it is no news.
     let wired = variant.plan.conductors.iter().map(|conductor| conductor.part);
     let wound = variant.plan.magnetics.iter().map(|magnetic| magnetic.part);
-    let named: Vec<&str> = variant.plan.unused.iter().map(|unused| variant.path(unused.part)).collect();
+    let named: BTreeSet<&str> = variant.plan.unused.iter().map(|unused| variant.path(unused.part)).collect();
     for part in wired.chain(wound) {
-        if !named.contains(&variant.path(part)) {
+        if !named.contains(variant.path(part)) {
             out.put(solved, subject(part, UNUSED), structural(Ok(true), Grade::Note), Vec::new());
         }
     }
 }
 
-/// Whether a variant declares an entry and does not use it.
-fn is_unused_in(solved: &Solved<'_>, at: NodeId) -> bool {
+/// Entries that a variant declares and does not use.
+fn unused_in(solved: &Solved<'_>) -> BTreeSet<NodeId> {
     let tables = &solved.variant.tables;
-    solved.variant.plan.unused.iter().any(|unused| tables.part_of(unused.part).at == at)
+    solved.variant.plan.unused.iter().map(|unused| tables.part_of(unused.part).at).collect()
 }
 
 const fn subject(part: PartId, defect: &'static str) -> Subject {

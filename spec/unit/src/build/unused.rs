@@ -183,18 +183,17 @@ fn takes(description: &Description, name: &str) -> bool {
 /// Sources and loads that reach no bus.
 fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     let description = build.description;
-    let led = |name: &str| {
-        let mut branches = description.branches.readable().map(|(_, _, branch)| branch);
-        branches.any(|branch| [&branch.from, &branch.to].into_iter().flatten().any(|end| end.value == name))
-    };
+    let branches = description.branches.readable().map(|(_, _, branch)| branch);
+    let ends = branches.flat_map(|branch| [&branch.from, &branch.to]).flatten();
+    let led: BTreeSet<&str> = ends.map(|end| end.value.as_str()).collect();
     for (name, entry, source) in description.sources.readable() {
-        if source.bus().is_none() && !led(name) {
+        if source.bus().is_none() && !led.contains(name) {
             all.push(Entry { section: "sources", name, at: entry.key, why: NO_BUS });
         }
     }
     for (name, entry, load) in description.loads.readable() {
         // What nothing is asked for is told as that.
-        if load.bus.is_none() && !led(name) && takes(description, name) {
+        if load.bus.is_none() && !led.contains(name) && takes(description, name) {
             all.push(Entry { section: "loads", name, at: entry.key, why: ON_NO_BUS });
         }
     }

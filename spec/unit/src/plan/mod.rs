@@ -76,7 +76,7 @@ pub use opening::{Circuit, Lead, OnePole, Opening};
 pub use overload::{Apart, Bound, Ends, LATEST, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
-    Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
+    Breaks, Bus, Conductor, Load, Loop, Opens, Outlets, Port, RatedSection, Source, SourceLimit, SourceLimits,
 };
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
