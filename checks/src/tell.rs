@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use loadworthy_unit::plan::{Bridge, Load, Plan, Stage};
+use loadworthy_unit::plan::{Bridge, Declared, Load, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::figure_text::{comparison, percent, value};
@@ -24,7 +24,7 @@ pub(crate) fn part_at(solved: &Solved<'_>, part: PartId, label: String) -> Place
 /// Conductors that stand in no branch, in a line.
 pub(crate) fn adrift(solved: &Solved<'_>) -> Option<String> {
     let variant = solved.variant;
-    let all = variant.plan.unused.iter().filter(|unused| unused.is_conductor);
+    let all = variant.plan.unused.iter().filter(|unused| unused.what == Declared::Conductor);
     let names: Vec<&str> = all.map(|unused| variant.path(unused.part)).collect();
     (!names.is_empty()).then(|| format!("described and in no branch: {}", names.join(", ")))
 }

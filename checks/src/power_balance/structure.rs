@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::plan::{Bus, Plan, Side, Stage, Topology};
+use loadworthy_unit::plan::{Bus, Declared, Plan, Side, Stage, Topology};
 use loadworthy_unit::{Dimension, LaneId, LaneState, PartId, Solved};
 
 use super::{LEFT_OVER, LOOP, ONE_WAY, UNFED, subject};
@@ -59,7 +59,7 @@ pub(super) fn lacks_a_feed(solved: &Solved<'_>) -> bool {
 
 /// Sources that are described and feed no bus.
 fn loose_sources(plan: &Plan) -> impl Iterator<Item = PartId> + '_ {
-    plan.unused.iter().filter(|unused| unused.is_source).map(|unused| unused.part)
+    plan.unused.iter().filter(|unused| unused.what == Declared::Source).map(|unused| unused.part)
 }
 
 /// Buses that stages join, each group in the order of the plan.
@@ -319,7 +319,7 @@ fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let at = part_at(solved, worst.part, "no source reaches it".to_owned());
     let because = hanging.first().map(|&one| part_at(solved, one, format!("hangs on `{part}`")));
     let mut facts = vec![format!("on it: {}", names.join(", ")), format!("sources: {}", sources.join(", "))];
-    let adrift = plan.unused.iter().filter(|unused| unused.is_conductor);
+    let adrift = plan.unused.iter().filter(|unused| unused.what == Declared::Conductor);
     let adrift: Vec<String> = adrift.map(|unused| format!("`{}`", variant.path(unused.part))).collect();
     if !adrift.is_empty() {
         facts.push(format!("described and in no branch: {}", adrift.join(", ")));
