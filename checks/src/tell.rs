@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_unit::plan::{Bridge, Declared, Load, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::figure_text::{comparison, percent, value};
+use crate::figure_text::{comparison, excess, percent, value};
 use crate::review::Place;
 use crate::verdict::{Comparison, EQUAL_WITHIN};
 
@@ -174,7 +174,7 @@ fn at_shaft(
 /// junction limit of 175 °C`.
 pub(crate) fn above(compared: &Comparison, limit: &str) -> String {
     let text = comparison(compared);
-    let over = text.headroom.strip_suffix(" over").unwrap_or(&text.headroom);
+    let over = excess(compared).unwrap_or(text.headroom);
     match text.policy {
         Some(_) => {
             format!("{over} above the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)

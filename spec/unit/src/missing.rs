@@ -248,7 +248,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 return vec![Cause::Input(path.inlet)];
             }
         }
-        if reach.is_some() || is_first && !blank.from.is_empty() && blank.law.validity != "always" {
+        if reach.is_some() || is_first && !blank.from.is_empty() && !blank.law.always_holds() {
             causes.push(Cause::Beyond { figure: blank.out, law: blank.law, reach });
         }
         causes
