@@ -53,6 +53,25 @@ impl<'v> Consumer<'v> {
     }
 }
 
+/// All that hangs on each bus, in the same order.
+pub(crate) fn consumers_of_all<'v>(solved: &Solved<'v>) -> Vec<Vec<Consumer<'v>>> {
+    let plan = &solved.variant.plan;
+    let mut all = vec![Vec::new(); plan.buses.len()];
+    for stage in &plan.stages {
+        for port in &stage.ports {
+            if let Some(bus) = port.bus {
+                all[bus].push(Consumer::Stage(stage, port));
+            }
+        }
+    }
+    for load in &plan.loads {
+        if let Some(bus) = load.port.bus {
+            all[bus].push(Consumer::Load(load));
+        }
+    }
+    all
+}
+
 /// All that hangs on a bus, stages first, in the order of the description.
 pub(crate) fn consumers<'v>(solved: &Solved<'v>, bus: usize) -> Vec<Consumer<'v>> {
     let plan = &solved.variant.plan;

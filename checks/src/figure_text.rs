@@ -70,19 +70,26 @@ const MANY: f64 = 10.0;
 /// Headroom as a sentence needs it: `14 % left`, `31 K over`, `exactly used up`.
 #[must_use]
 pub fn left_or_over(comparison: &Comparison) -> String {
-    let amount = amount(comparison.headroom.abs(), comparison);
-    if comparison.headroom == f64::NEG_INFINITY {
-        "all of it over".to_owned()
+    if let Some(excess) = excess(comparison) {
+        format!("{excess} over")
     } else if comparison.is_used_up() {
         "exactly used up".to_owned()
     } else if comparison.holds() {
-        format!("{amount} left")
-    } else if !comparison.is_in_kelvin() && -comparison.headroom >= MANY {
+        format!("{} left", amount(comparison.headroom.abs(), comparison))
+    } else {
         // Beyond that nobody reads per cents.
         format!("{} times what is allowed", number(1.0 - comparison.headroom, DIGITS))
-    } else {
-        format!("{amount} over")
     }
+}
+
+/// By how much more is carried than is allowed, such as `31 K`; none where it is not, or is so many times as much.
+pub(crate) fn excess(comparison: &Comparison) -> Option<String> {
+    if comparison.headroom == f64::NEG_INFINITY {
+        return Some("all of it".to_owned());
+    }
+    let is_over = !comparison.is_used_up() && !comparison.holds();
+    let is_amount = comparison.is_in_kelvin() || -comparison.headroom < MANY;
+    (is_over && is_amount).then(|| amount(comparison.headroom.abs(), comparison))
 }
 
 /// The four numbers of a comparison.

@@ -1,9 +1,11 @@
 //! Words that the checks share: where a value stands, what a duty point asks, what the policy keeps.
 
-use loadworthy_unit::plan::{Bridge, Plan, Stage};
+use std::collections::BTreeSet;
+
+use loadworthy_unit::plan::{Bridge, Declared, Load, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::figure_text::{comparison, percent, value};
+use crate::figure_text::{comparison, excess, percent, value};
 use crate::review::Place;
 use crate::verdict::{Comparison, EQUAL_WITHIN};
 
@@ -22,7 +24,7 @@ pub(crate) fn part_at(solved: &Solved<'_>, part: PartId, label: String) -> Place
 /// Conductors that stand in no branch, in a line.
 pub(crate) fn adrift(solved: &Solved<'_>) -> Option<String> {
     let variant = solved.variant;
-    let all = variant.plan.unused.iter().filter(|unused| unused.is_conductor);
+    let all = variant.plan.unused.iter().filter(|unused| unused.what == Declared::Conductor);
     let names: Vec<&str> = all.map(|unused| variant.path(unused.part)).collect();
     (!names.is_empty()).then(|| format!("described and in no branch: {}", names.join(", ")))
 }
@@ -32,7 +34,7 @@ pub(crate) fn adrift(solved: &Solved<'_>) -> Option<String> {
 pub(crate) fn demand(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     match stage.bridge() {
         Some(bridge) => of_bridge(bridge, solved, lane),
-        None => passed_on(stage, solved, lane, &mut Vec::new()),
+        None => passed_on(stage, solved, lane),
     }
 }
 
@@ -44,35 +46,47 @@ pub(crate) fn in_its_leg(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Op
     place(solved, uneven.share, lane, format!("one leg carries {} more than the mean", percent(share)))
 }
 
-/// The largest demand on the bus that a converter holds. Stages that were looked at are not asked twice.
-fn passed_on(stage: &Stage, solved: &Solved<'_>, lane: LaneId, seen: &mut Vec<PartId>) -> Option<Place> {
-    seen.push(stage.part);
+/// The largest demand on the bus that a converter holds, or on that of the largest converter there, and so on. Stages that were
+/// looked at are not asked twice.
+fn passed_on(first: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let plan: &Plan = &solved.variant.plan;
-    let bus = stage.ports.get(stage.led_by?)?.bus?;
-    let loads = plan.loads.iter().filter(|load| load.port.bus == Some(bus));
     let size = |figure| solved.figure(figure, lane).map_or(0.0, f64::abs);
-    let load = loads.map(|load| (size(load.port.power), load)).reduce(larger);
-    let others = plan.stages.iter().filter(|other| !seen.contains(&other.part));
-    let hangs =
-        others.filter_map(|other| Some((other, other.ports.iter().find(|port| port.bus == Some(bus))?)));
-    let next = hangs.map(|(other, port)| (size(port.power), other)).reduce(larger);
-    match (load, next) {
-        (Some((own, load)), next) if next.is_none_or(|(other, _)| other <= own) => {
-            let (asked, amps) = (solved.input(load.power, lane), solved.input(load.current, lane));
-            match (asked, amps) {
-                (Some(power), _) if power.abs() > 0.0 => {
-                    place(solved, load.power, lane, format!("{} asked", value(power, Dimension::Power)))
-                }
-                (None, Some(amps)) => {
-                    place(solved, load.current, lane, format!("{} asked", value(amps, Dimension::Current)))
-                }
-                _ => None,
+    let mut seen: BTreeSet<PartId> = BTreeSet::new();
+    let mut stage = first;
+    loop {
+        seen.insert(stage.part);
+        let bus = stage.ports.get(stage.led_by?)?.bus?;
+        let loads = plan.loads.iter().filter(|load| load.port.bus == Some(bus));
+        let load = loads.map(|load| (size(load.port.power), load)).reduce(larger);
+        let hangs = plan
+            .stages
+            .iter()
+            .filter_map(|other| Some((other, other.ports.iter().find(|port| port.bus == Some(bus))?)));
+        let others = hangs.filter(|(other, _)| !seen.contains(&other.part));
+        let next = others.map(|(other, port)| (size(port.power), other)).reduce(larger);
+        match (load, next) {
+            (Some((own, load)), next) if next.is_none_or(|(other, _)| other <= own) => {
+                return of_load(load, solved, lane);
             }
+            (_, Some((_, next))) => match next.bridge() {
+                Some(bridge) => return of_bridge(bridge, solved, lane),
+                None => stage = next,
+            },
+            _ => return None,
         }
-        (_, Some((_, next))) => match next.bridge() {
-            Some(bridge) => of_bridge(bridge, solved, lane),
-            None => passed_on(next, solved, lane, seen),
-        },
+    }
+}
+
+/// What a duty point asks of a load.
+fn of_load(load: &Load, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let (asked, amps) = (solved.input(load.power, lane), solved.input(load.current, lane));
+    match (asked, amps) {
+        (Some(power), _) if power.abs() > 0.0 => {
+            place(solved, load.power, lane, format!("{} asked", value(power, Dimension::Power)))
+        }
+        (None, Some(amps)) => {
+            place(solved, load.current, lane, format!("{} asked", value(amps, Dimension::Current)))
+        }
         _ => None,
     }
 }
@@ -160,7 +174,7 @@ fn at_shaft(
 /// junction limit of 175 °C`.
 pub(crate) fn above(compared: &Comparison, limit: &str) -> String {
     let text = comparison(compared);
-    let over = text.headroom.strip_suffix(" over").unwrap_or(&text.headroom);
+    let over = excess(compared).unwrap_or(text.headroom);
     match text.policy {
         Some(_) => {
             format!("{over} above the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)

@@ -33,7 +33,7 @@ pub(crate) fn run(
     let run = Run { asked, files: gathered(&asked.files), typed };
     let paint = Paint { colored };
     if asked.quiet {
-        let rows = run.each(|_| (), |_, ()| {});
+        let rows = run.each(|_, _| (), |_, ()| {});
         output.put(&table::one_line(&rows, &run.files));
         return run.outcome(&rows);
     }
@@ -42,7 +42,7 @@ pub(crate) fn run(
         ReviewForm::Terminal => {
             let several = run.is_several();
             let rows = run.each(
-                |file| shown(&file, several, asked.all, paint),
+                |_, file| shown(&file, several, asked.all, paint),
                 |row, text| {
                     tell_unreadable(row, errors);
                     output.put(&text);
@@ -55,7 +55,7 @@ pub(crate) fn run(
             rows
         }
         ReviewForm::Lines => run.each(
-            |file| file.made.as_ref().map(lines::lines).unwrap_or_default(),
+            |_, file| file.made.as_ref().map(lines::lines).unwrap_or_default(),
             |row, text| {
                 tell_unreadable(row, errors);
                 output.put(&text);
@@ -64,7 +64,7 @@ pub(crate) fn run(
         ReviewForm::Markdown => {
             let mut sheets = Vec::new();
             let rows = run.each(
-                |file| markdown::Sheet::of(&file),
+                |_, file| markdown::Sheet::of(&file),
                 |row, sheet| {
                     tell_unreadable(row, errors);
                     sheets.push(sheet);
@@ -76,7 +76,7 @@ pub(crate) fn run(
         ReviewForm::Html => {
             let mut files = Vec::new();
             let rows = run.each(
-                |file| file,
+                |place, file| html::Reviewed::of(&file, place),
                 |row, file| {
                     tell_unreadable(row, errors);
                     files.push(file);
@@ -88,7 +88,7 @@ pub(crate) fn run(
         ReviewForm::Sarif => {
             let (mut parts, root) = (Vec::new(), files::current_folder());
             let rows = run.each(
-                |file| sarif::Part::of(&file, root.as_deref()),
+                |_, file| sarif::Part::of(&file, root.as_deref()),
                 |row, part| {
                     tell_unreadable(row, errors);
                     parts.push(part);
@@ -101,7 +101,7 @@ pub(crate) fn run(
             output.put(&json::beginning(&run.files));
             let mut before = "";
             let rows = run.each(
-                |file| json::one(&file),
+                |_, file| json::one(&file),
                 |row, review| {
                     tell_unreadable(row, errors);
                     output.put(before);
@@ -124,11 +124,11 @@ struct Run<'r> {
 }
 
 impl Run<'_> {
-    /// Reviews all files side by side. What is to be shown of one is made where it was reviewed, so that nothing else of it
-    /// has to be kept, and taken in the order of the files.
+    /// Reviews all files side by side. What is to be shown of one, of which it is told how many stand before it, is made
+    /// where it was reviewed, so that nothing else of it has to be kept, and taken in the order of the files.
     fn each<T: Send>(
         &self,
-        show: impl Fn(FileReview) -> T + Sync,
+        show: impl Fn(usize, FileReview) -> T + Sync,
         mut take: impl FnMut(&Row, T),
     ) -> Vec<Row> {
         let files = &self.files.files;
@@ -138,13 +138,18 @@ impl Run<'_> {
             // One file is no progress.
             bar.set_draw_target(indicatif::ProgressDrawTarget::hidden());
         }
-        let done = |file: FileReview| (Row::of(&file), show(file));
-        let one = |path: &PathBuf| done(FileReview::of(path, self.asked, &mut self.typed.reader()));
+        let done = |place: usize, file: FileReview| (Row::of(&file), show(place, file));
+        let numbered: Vec<(usize, &PathBuf)> = files.iter().enumerate().collect();
+        let one = |&(place, path): &(usize, &PathBuf)| {
+            done(place, FileReview::of(path, self.asked, &mut self.typed.reader()))
+        };
         let mut rows = Vec::new();
-        let mut paths = files.iter();
-        in_order(files, threads, one, |became| {
-            let path = paths.next().map_or(Path::new(""), |path| path.as_path());
-            let (row, shown) = became.unwrap_or_else(|said| done(FileReview::broken_down(path, &said)));
+        let mut paths = numbered.iter();
+        in_order(&numbered, threads, one, |became| {
+            let (place, path) =
+                paths.next().map_or((0, Path::new("")), |&(place, path)| (place, path.as_path()));
+            let (row, shown) =
+                became.unwrap_or_else(|said| done(place, FileReview::broken_down(path, &said)));
             // A bar and a result may share one terminal.
             bar.suspend(|| take(&row, shown));
             bar.inc(1);

@@ -117,7 +117,7 @@ impl Drawn<'_> {
         let bar = if step.from.is_empty() { "  " } else { "│ " };
         let mut lines = vec![format!("{}: {}", law.name, law.formula)];
         // What holds always and by definition needs no telling.
-        let is_plain = law.validity == "always" && law.source == "definition";
+        let is_plain = law.always_holds() && law.source == "definition";
         if self.told.insert(law.name) && !is_plain {
             lines.push(format!("valid: {}; source: {}", law.validity, law.source));
         }

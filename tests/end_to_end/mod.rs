@@ -14,6 +14,7 @@ mod exit_codes;
 mod faults;
 mod files;
 mod folders;
+mod formulas;
 mod hostile;
 mod html;
 mod json;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::program::{project, text_of};
 
 /// Each crate with those of ours that it may know when it runs.
-const FLOORS: &[(&str, &[&str])] = &[
+pub(super) const FLOORS: &[(&str, &[&str])] = &[
     ("spec/physics", &[]),
     ("spec/source", &[]),
     ("spec/language", &["physics", "source"]),
@@ -20,7 +20,7 @@ const FLOORS: &[(&str, &[&str])] = &[
 const LONGEST_FILE: usize = 500;
 
 /// Rust files below a folder.
-fn sources(folder: &str) -> Vec<PathBuf> {
+pub(super) fn sources(folder: &str) -> Vec<PathBuf> {
     let mut files = Vec::new();
     let mut open = vec![project().join(folder)];
     while let Some(folder) = open.pop() {
@@ -38,12 +38,12 @@ fn sources(folder: &str) -> Vec<PathBuf> {
     files
 }
 
-fn read(path: &Path) -> String {
+pub(super) fn read(path: &Path) -> String {
     fs::read_to_string(path).unwrap_or_else(|why| panic!("{}: {why}", path.display()))
 }
 
 /// A file without what is compiled for tests alone, which may do what the program may not.
-fn without_tests(text: &str) -> String {
+pub(super) fn without_tests(text: &str) -> String {
     let mut kept = String::new();
     let mut lines = text.lines();
     while let Some(line) = lines.next() {
@@ -60,7 +60,7 @@ fn without_tests(text: &str) -> String {
 }
 
 /// Whether a file is compiled for tests alone: the module that holds it says so.
-fn is_for_tests(path: &Path) -> bool {
+pub(super) fn is_for_tests(path: &Path) -> bool {
     let (Some(folder), Some(name)) = (path.parent(), path.file_stem().and_then(|name| name.to_str())) else {
         return false;
     };

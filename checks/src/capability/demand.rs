@@ -36,7 +36,7 @@ pub fn demand(variant: &Variant, duty: DutyId, name: &str) -> Result<Demand, Una
     let plan = &variant.plan;
     let mut inputs = Vec::new();
     if let Some(place) = plan.stages.iter().position(|stage| variant.path(stage.part) == name) {
-        of_stage(plan, place, &mut vec![false; plan.stages.len()], &mut inputs);
+        inputs = of_stage(plan, place);
     } else if let Some(load) = plan.loads.iter().find(|load| variant.path(load.part) == name) {
         inputs.extend(of_load(load));
     } else {
@@ -55,24 +55,32 @@ pub fn demand(variant: &Variant, duty: DutyId, name: &str) -> Result<Demand, Una
 }
 
 /// What is asked of a bridge at its machine; of a converter what hangs on the bus that it leads to, and beyond.
-fn of_stage(plan: &Plan, place: usize, seen: &mut [bool], inputs: &mut Vec<InputId>) {
-    if std::mem::replace(&mut seen[place], true) {
-        return;
-    }
-    let stage = &plan.stages[place];
-    if let Some(bridge) = stage.bridge() {
-        let own = &bridge.inputs;
-        inputs.extend([own.power, own.phase_current]);
-        inputs.extend(own.constants.iter().flat_map(|shaft| [shaft.torque, shaft.shaft_power]));
-        return;
-    }
-    let Some(bus) = stage.led_by.and_then(|port| stage.ports[port].bus) else { return };
-    inputs.extend(plan.loads.iter().filter(|load| load.port.bus == Some(bus)).flat_map(of_load));
-    for (other, beyond) in plan.stages.iter().enumerate() {
-        if other != place && draws_from(beyond, bus) {
-            of_stage(plan, other, seen, inputs);
+fn of_stage(plan: &Plan, place: usize) -> Vec<InputId> {
+    let mut inputs = Vec::new();
+    let mut seen = vec![false; plan.stages.len()];
+    let mut left = vec![place];
+    while let Some(place) = left.pop() {
+        if std::mem::replace(&mut seen[place], true) {
+            continue;
         }
+        let stage = &plan.stages[place];
+        if let Some(bridge) = stage.bridge() {
+            let own = &bridge.inputs;
+            inputs.extend([own.power, own.phase_current]);
+            inputs.extend(own.constants.iter().flat_map(|shaft| [shaft.torque, shaft.shaft_power]));
+            continue;
+        }
+        let Some(bus) = stage.led_by.and_then(|port| stage.ports[port].bus) else { continue };
+        inputs.extend(plan.loads.iter().filter(|load| load.port.bus == Some(bus)).flat_map(of_load));
+        let beyond = plan
+            .stages
+            .iter()
+            .enumerate()
+            .filter(|&(other, beyond)| other != place && draws_from(beyond, bus));
+        // The first comes off the stack first.
+        left.extend(beyond.map(|(other, _)| other).rev());
     }
+    inputs
 }
 
 /// Whether a stage meets a bus with another port than the one that says how much it passes.

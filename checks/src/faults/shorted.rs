@@ -273,8 +273,8 @@ impl<'a> Seen<'a, '_> {
             None => {
                 let ohms = way
                     .iter()
-                    .chain(&drive.line)
-                    .chain(&drive.back)
+                    .chain(drive.line.iter())
+                    .chain(drive.back.iter())
                     .chain([&drive.resistance.1])
                     .map(|&ohms| input(ohms));
                 Some((input(drive.voltage.1)? - held).max(0.0) / ohms.sum::<Option<f64>>()?)

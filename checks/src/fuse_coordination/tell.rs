@@ -231,12 +231,10 @@ fn is_from_beyond(
 fn inductive<'s>(fuse: &'s Fuse, solved: &'s Solved<'_>, lane: LaneId) -> impl Iterator<Item = Place> + 's {
     let sources = &solved.variant.plan.sources;
     let own = fuse.drives.iter().chain(&fuse.others);
-    own.filter_map(move |drive| sources.iter().find(|source| source.part == drive.source)).filter_map(
-        move |source| {
-            let henry = value(solved.input(source.inductance, lane)?, Dimension::Inductance);
-            place(solved, source.inductance, lane, format!("{henry} with its cables"))
-        },
-    )
+    own.map(move |drive| &sources[drive.place]).filter_map(move |source| {
+        let henry = value(solved.input(source.inductance, lane)?, Dimension::Inductance);
+        place(solved, source.inductance, lane, format!("{henry} with its cables"))
+    })
 }
 
 /// What a fuse carries too much: what is said, the words at its branch, and why.

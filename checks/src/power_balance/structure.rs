@@ -1,13 +1,15 @@
 //! Whether the structure lets power come from somewhere: loops, buses without a source, stages that pass it one way, and
 //! shares that leave something over.
 
-use loadworthy_unit::plan::{Bus, Plan, Side, Stage, Topology};
+use std::collections::BTreeMap;
+
+use loadworthy_unit::plan::{Bus, Declared, Plan, Side, Stage, Topology};
 use loadworthy_unit::{Dimension, LaneId, LaneState, PartId, Solved};
 
 use super::{LEFT_OVER, LOOP, ONE_WAY, UNFED, subject};
 use crate::check::Told;
 use crate::collect::{Subject, Verdicts, structural};
-use crate::consumers::{Consumer, consumers, heaviest};
+use crate::consumers::{Consumer, consumers, consumers_of_all, heaviest};
 use crate::figure_text::value;
 use crate::tell::{part_at, place};
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
@@ -57,26 +59,32 @@ pub(super) fn lacks_a_feed(solved: &Solved<'_>) -> bool {
 
 /// Sources that are described and feed no bus.
 fn loose_sources(plan: &Plan) -> impl Iterator<Item = PartId> + '_ {
-    plan.unused.iter().filter(|unused| unused.is_source).map(|unused| unused.part)
+    plan.unused.iter().filter(|unused| unused.what == Declared::Source).map(|unused| unused.part)
 }
 
 /// Buses that stages join, each group in the order of the plan.
 fn islands(plan: &Plan) -> Vec<Vec<usize>> {
+    // Each bus leads to one before it on its island; the first leads to itself.
     let mut of: Vec<usize> = (0..plan.buses.len()).collect();
+    fn first(of: &mut [usize], mut bus: usize) -> usize {
+        while of[bus] != bus {
+            of[bus] = of[of[bus]];
+            bus = of[bus];
+        }
+        bus
+    }
     for stage in &plan.stages {
-        let ends: Vec<usize> = stage.ports.iter().filter_map(|port| port.bus).collect();
-        if let [one, other] = ends.as_slice() {
-            let (from, to) = (of[*one].max(of[*other]), of[*one].min(of[*other]));
-            for own in &mut of {
-                if *own == from {
-                    *own = to;
-                }
-            }
+        let mut ends = stage.ports.iter().filter_map(|port| port.bus);
+        if let (Some(one), Some(other), None) = (ends.next(), ends.next(), ends.next()) {
+            let (one, other) = (first(&mut of, one), first(&mut of, other));
+            of[one.max(other)] = one.min(other);
         }
     }
-    let of = &of;
-    let first = (0..of.len()).filter(|&bus| of[bus] == bus);
-    first.map(|root| (0..of.len()).filter(|&bus| of[bus] == root).collect()).collect()
+    let mut all: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for bus in 0..of.len() {
+        all.entry(first(&mut of, bus)).or_default().push(bus);
+    }
+    all.into_values().collect()
 }
 
 /// Buses of an island that no source reaches and on which something hangs.
@@ -140,20 +148,39 @@ fn asked(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Option<Asked> {
         return Some(Asked::Solved(watts));
     }
     let own = solved.variant.plan.buses.iter().position(|other| other.part == bus.part)?;
-    put_out(own, &mut Vec::new(), solved, lane).map(Asked::Lossless)
+    put_out(own, solved, lane).map(Asked::Lossless)
 }
 
 /// Power that leaves the unit by way of a bus, without any loss inside.
-fn put_out(bus: usize, seen: &mut Vec<usize>, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
-    seen.push(bus);
+fn put_out(bus: usize, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
     let plan = &solved.variant.plan;
-    // What could not be read may draw from it.
-    if plan.buses[bus].is_open() {
-        return None;
-    }
-    let mut sum = 0.0;
-    for one in consumers(solved, bus) {
-        sum += match one {
+    let on_each = consumers_of_all(solved);
+    let mut seen = vec![false; plan.buses.len()];
+    // Buses on the way, each with what is left to look at of it and what it comes to so far: a chain may be long.
+    let mut way: Vec<(usize, core::slice::Iter<'_, Consumer<'_>>, f64)> = Vec::new();
+    let mut next = Some(bus);
+    loop {
+        if let Some(bus) = next.take() {
+            // What could not be read may draw from it.
+            if plan.buses[bus].is_open() {
+                return None;
+            }
+            seen[bus] = true;
+            way.push((bus, on_each[bus].iter(), 0.0));
+        }
+        let (bus, left, sum) = way.last_mut()?;
+        let Some(one) = left.next() else {
+            let (bus, _, mut sum) = way.pop()?;
+            for source in plan.buses[bus].sources.iter().map(|&source| &plan.sources[source]) {
+                sum -= solved.figure(source.share, lane)?;
+            }
+            match way.last_mut() {
+                Some((_, _, before)) => *before += sum,
+                None => return Some(sum),
+            }
+            continue;
+        };
+        *sum += match one {
             Consumer::Load(load) => {
                 let volts = solved.figure(load.port.voltage, lane);
                 let by_current = || Some(solved.input(load.current, lane)? * volts?);
@@ -161,19 +188,15 @@ fn put_out(bus: usize, seen: &mut Vec<usize>, solved: &Solved<'_>, lane: LaneId)
             }
             Consumer::Stage(stage, _) => match stage.bridge() {
                 Some(bridge) => solved.figure(bridge.figures.output_power, lane)?,
-                None => match stage.led_by.and_then(|led| stage.ports.get(led)?.bus) {
+                None => {
+                    let far = stage.led_by.and_then(|led| stage.ports.get(led)?.bus)?;
                     // The stage that holds this bus takes nothing from it.
-                    Some(far) if far == bus || seen.contains(&far) => 0.0,
-                    Some(far) => put_out(far, seen, solved, lane)?,
-                    None => return None,
-                },
+                    next = Some(far).filter(|far| far != bus && !seen[*far]);
+                    0.0
+                }
             },
         };
     }
-    for source in plan.buses[bus].sources.iter().map(|&source| &plan.sources[source]) {
-        sum -= solved.figure(source.share, lane)?;
-    }
-    Some(sum)
 }
 
 /// What shares leave over, where every source of an island states one.
@@ -296,7 +319,7 @@ fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let at = part_at(solved, worst.part, "no source reaches it".to_owned());
     let because = hanging.first().map(|&one| part_at(solved, one, format!("hangs on `{part}`")));
     let mut facts = vec![format!("on it: {}", names.join(", ")), format!("sources: {}", sources.join(", "))];
-    let adrift = plan.unused.iter().filter(|unused| unused.is_conductor);
+    let adrift = plan.unused.iter().filter(|unused| unused.what == Declared::Conductor);
     let adrift: Vec<String> = adrift.map(|unused| format!("`{}`", variant.path(unused.part))).collect();
     if !adrift.is_empty() {
         facts.push(format!("described and in no branch: {}", adrift.join(", ")));

@@ -75,10 +75,10 @@ fn headrooms(
     verdicts: &[Verdict],
     tried: &Judged<'_>,
 ) -> Vec<String> {
-    let moved = moved(before, verdicts, tried);
-    let alike = |verdict: &Verdict, key: &Key<'_>| key.check == verdict.check && key.defect == verdict.defect;
-    let may_say =
-        |verdict: &&Verdict| moved.as_ref().is_none_or(|keys| keys.iter().any(|key| alike(verdict, key)));
+    let moved = moved(verdicts, tried);
+    let may_say = |verdict: &&Verdict| {
+        moved.as_ref().is_none_or(|moved| moved.contains(&(verdict.check, verdict.defect)))
+    };
     let was = least(before, verdicts.iter().filter(may_say));
     let is = least(before, tried.iter().filter(may_say));
     let mut fell: Vec<(&Key<'_>, &Comparison, &Comparison)> = Vec::new();
@@ -119,9 +119,9 @@ fn headrooms(
     lines
 }
 
-/// Causes of which a verdict lost so much headroom that it is worth a word, or holds or fails otherwise than before: no
-/// other cause can have lost as much, or holds only now. None where the verdicts do not stand side by side.
-fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &Judged<'_>) -> Option<BTreeSet<Key<'u>>> {
+/// Checks and defects of which a verdict lost so much headroom that it is worth a word, or holds or fails otherwise than
+/// before: no other can have lost as much, or holds only now. None where the verdicts do not stand side by side.
+fn moved(verdicts: &[Verdict], tried: &Judged<'_>) -> Option<BTreeSet<(&'static str, &'static str)>> {
     let identity =
         |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.kin, verdict.defect, verdict.check);
     let mut moved = BTreeSet::new();
@@ -139,7 +139,7 @@ fn moved<'u>(before: &Solved<'u>, verdicts: &[Verdict], tried: &Judged<'_>) -> O
             _ => true,
         };
         if has_moved {
-            moved.insert(Key::of(was, before.variant));
+            moved.insert((was.check, was.defect));
         }
     }
     Some(moved)

@@ -3,7 +3,9 @@
 //! An entry counts as unused only where no variant uses it, so all variants are judged together. Entries of parts files
 //! are a stock to choose from and are passed over.
 
-use loadworthy_unit::plan::Unused;
+use std::collections::BTreeSet;
+
+use loadworthy_unit::plan::{Declared, Unused, WhyUnused};
 use loadworthy_unit::{NodeId, PartId, Solved};
 
 use crate::check::{About, Change, Check, Failure, Family, Proof, Proposal, Told};
@@ -69,32 +71,29 @@ impl Check for UnusedParts {
         let worst = failure.worst;
         let unused = unused_of(solved, worst.part)?;
         let part = solved.variant.path(worst.part);
-        let saying = if unused.is_dead_end {
-            format!("`{part}` cools something that no coolant passes: the coolant path does not visit it")
-        } else if unused.is_asked && !unused.is_source {
-            format!("`{part}` hangs on no bus, and a duty point states what it takes: nothing gives it")
-        } else if unused.is_asked {
-            format!("`{part}` feeds no bus, and a duty point states what it gives: nothing gets it")
-        } else {
-            format!("`{part}` is declared and used by nothing: {}", unused.why)
-        };
-        let label = if unused.is_dead_end { "not on the coolant path" } else { unused.why };
-        // Where along the path it belongs, only a person knows.
-        let no_proposal = if unused.is_dead_end {
-            Some(format!(
-                "name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it"
-            ))
-        } else {
-            unused.is_asked.then(|| {
-                if unused.is_source {
-                    format!("lead a branch from `{part}` to its bus")
-                } else {
-                    format!("say as `bus` of `{part}` where it hangs, or lead a branch to it")
-                }
-            })
+        let label = if unused.is_dead_end() { "not on the coolant path" } else { why(unused) };
+        let (saying, no_proposal) = match (unused.why, unused.what) {
+            (WhyUnused::OffThePath { cools: true }, _) => (
+                format!(
+                    "`{part}` cools something that no coolant passes: the coolant path does not visit it"
+                ),
+                // Where along the path it belongs, only a person knows.
+                Some(format!(
+                    "name `{part}` in `cooling.path`, or in a branch of it, at the place where the coolant passes it"
+                )),
+            ),
+            (WhyUnused::NoBus { is_counted_on: true }, Declared::Source) => (
+                format!("`{part}` feeds no bus, and a duty point states what it gives: nothing gets it"),
+                Some(format!("lead a branch from `{part}` to its bus")),
+            ),
+            (WhyUnused::NoBus { is_counted_on: true }, _) => (
+                format!("`{part}` hangs on no bus, and a duty point states what it takes: nothing gives it"),
+                Some(format!("say as `bus` of `{part}` where it hangs, or lead a branch to it")),
+            ),
+            _ => (format!("`{part}` is declared and used by nothing: {}", why(unused)), None),
         };
         let worked = vec![format!("`{part}` stands on no path from the inlet to the outlet")];
-        let worked = if unused.is_dead_end { worked } else { Vec::new() };
+        let worked = if unused.is_dead_end() { worked } else { Vec::new() };
         let mut because: Vec<Place> = Vec::new();
         for other in failure.all.iter().filter(|other| other.part != worst.part) {
             let place = part_at(solved, other.part, label.to_owned());
@@ -108,7 +107,9 @@ impl Check for UnusedParts {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         let part = solved.variant.path(failure.worst.part);
-        if unused_of(solved, failure.worst.part).is_none_or(|unused| unused.is_dead_end || unused.is_asked) {
+        if unused_of(solved, failure.worst.part)
+            .is_none_or(|unused| unused.is_dead_end() || unused.is_counted_on())
+        {
             return Vec::new();
         }
         let change = Change::Reviewed {
@@ -121,50 +122,76 @@ impl Check for UnusedParts {
     }
 }
 
+/// Why nothing uses an entry, in words.
+const fn why(unused: &Unused) -> &'static str {
+    match (unused.why, unused.what) {
+        (WhyUnused::NoBus { .. }, Declared::Source) => "it feeds no bus",
+        (WhyUnused::NoBus { .. }, _) => "it hangs on no bus",
+        (WhyUnused::NeverAsked, _) => "no duty point asks anything for it",
+        (WhyUnused::OffThePath { .. }, _) => "the coolant path does not visit it",
+        (WhyUnused::Unnamed, what) => match what {
+            Declared::Bus => "nothing feeds it and nothing hangs on it",
+            Declared::Machine => "no stage feeds it",
+            Declared::Conductor => "it stands in no branch",
+            Declared::Controller => "it commands no stage",
+            Declared::Device => "it is fitted nowhere",
+            Declared::CapacitorType => "no bank is built from it",
+            Declared::Magnetic | Declared::Source | Declared::Load | Declared::Element => "no stage names it",
+        },
+    }
+}
+
 fn unused_of<'v>(solved: &Solved<'v>, part: PartId) -> Option<&'v Unused> {
     solved.variant.plan.unused.iter().find(|unused| unused.part == part)
 }
 
 fn judge(own: usize, all: &[&Solved<'_>], solved: &Solved<'_>, out: &mut Verdicts) {
     let variant = solved.variant;
+    let others = all.iter().enumerate().filter(|&(v, _)| v != own).map(|(_, other)| other);
+    let elsewhere: Vec<BTreeSet<NodeId>> = others.map(|other| unused_in(other)).collect();
+    let lacks_a_feed = power_balance::lacks_a_feed(solved);
+    let lacks_a_conductor =
+        stored_energy::lacks_a_conductor(solved) || fuse_coordination::lacks_a_fuse(solved);
     for unused in &variant.plan.unused {
         let at = variant.tables.part_of(unused.part).at;
         // What the variant itself adds, no other one could use.
-        if !unused.is_own && all.iter().enumerate().any(|(v, other)| v != own && !is_unused_in(other, at)) {
+        if !unused.is_own && elsewhere.iter().any(|other| !other.contains(&at)) {
             continue;
         }
         // What lacks in the way from a source, around its contactor, or as a fuse, is told there, with what was meant for it.
-        let is_told = unused.is_conductor
-            && (stored_energy::lacks_a_conductor(solved) || fuse_coordination::lacks_a_fuse(solved))
-            || (unused.is_conductor || unused.is_source) && power_balance::lacks_a_feed(solved);
+        let is_told = match unused.what {
+            Declared::Conductor => lacks_a_conductor || lacks_a_feed,
+            Declared::Source => lacks_a_feed,
+            _ => false,
+        };
         if is_told {
             continue;
         }
-        let (defect, grade) = match (unused.is_dead_end, unused.is_asked) {
-            (true, _) => (DEAD_END, Grade::Minor),
-            (false, true) => (UNUSED, Grade::Major),
-            (false, false) => (UNUSED, Grade::Note),
+        let (defect, grade) = match unused.why {
+            WhyUnused::OffThePath { cools: true } => (DEAD_END, Grade::Minor),
+            WhyUnused::NoBus { is_counted_on: true } => (UNUSED, Grade::Major),
+            _ => (UNUSED, Grade::Note),
         };
         // A branch that is gone leaves all that stood in it.
-        let kin = unused.is_conductor.then_some(unused.section);
+        let kin = (unused.what == Declared::Conductor).then_some(unused.section);
         let subject = Subject { kin, ..subject(unused.part, defect) };
         out.put(solved, subject, structural(Ok(false), grade), Vec::new());
     }
     // What somebody buys and a branch or a stage names: of a bus or a place it is no news.
     let wired = variant.plan.conductors.iter().map(|conductor| conductor.part);
     let wound = variant.plan.magnetics.iter().map(|magnetic| magnetic.part);
-    let named: Vec<&str> = variant.plan.unused.iter().map(|unused| variant.path(unused.part)).collect();
+    let named: BTreeSet<&str> = variant.plan.unused.iter().map(|unused| variant.path(unused.part)).collect();
     for part in wired.chain(wound) {
-        if !named.contains(&variant.path(part)) {
+        if !named.contains(variant.path(part)) {
             out.put(solved, subject(part, UNUSED), structural(Ok(true), Grade::Note), Vec::new());
         }
     }
 }
 
-/// Whether a variant declares an entry and does not use it.
-fn is_unused_in(solved: &Solved<'_>, at: NodeId) -> bool {
+/// Entries that a variant declares and does not use.
+fn unused_in(solved: &Solved<'_>) -> BTreeSet<NodeId> {
     let tables = &solved.variant.tables;
-    solved.variant.plan.unused.iter().any(|unused| tables.part_of(unused.part).at == at)
+    solved.variant.plan.unused.iter().map(|unused| tables.part_of(unused.part).at).collect()
 }
 
 const fn subject(part: PartId, defect: &'static str) -> Subject {

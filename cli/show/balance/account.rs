@@ -143,13 +143,7 @@ fn account<'s, 'u>(solved: &'s Solved<'u>, lane: LaneId, corners: usize) -> Acco
         // A lane without a solution has one reason, whatever is asked of it.
         let any = solved.variant.plan.stages.iter().map(|stage| stage.figures.loss);
         let open = if is_solved { wanted.open } else { any.take(1).collect() };
-        for figure in open {
-            for cause in why.causes(figure) {
-                if !missing.contains(&cause) {
-                    missing.push(cause);
-                }
-            }
-        }
+        missing = why.causes_of(open);
     }
     Account { solved, lane, corners, lines, sum, missing }
 }

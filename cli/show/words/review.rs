@@ -29,17 +29,21 @@ pub(crate) fn grades(findings: &[Finding]) -> Option<String> {
 
 /// The same, of findings that were counted.
 pub(crate) fn grades_of(ByGrade { major, minor, note }: ByGrade) -> Option<String> {
+    let noun = if major + minor + note == 1 { "finding" } else { "findings" };
+    numbers_of(ByGrade { major, minor, note }).map(|numbers| format!("{noun}: {numbers}"))
+}
+
+/// How many there are of each grade, such as `1 major, 2 notes`.
+fn numbers_of(ByGrade { major, minor, note }: ByGrade) -> Option<String> {
     let grades = [(major, "major", "major"), (minor, "minor", "minor"), (note, "note", "notes")];
     let grades = grades.into_iter().filter(|(number, ..)| *number > 0);
     let grades = grades.map(|(number, one, several)| counted(number, one, several)).collect::<Vec<_>>();
-    let noun = if major + minor + note == 1 { "finding" } else { "findings" };
-    (!grades.is_empty()).then(|| format!("{noun}: {}", grades.join(", ")))
+    (!grades.is_empty()).then(|| grades.join(", "))
 }
 
 /// Problems and findings by grade, such as `1 problem, 2 minor`.
 pub(crate) fn found(described: &Described, review: &Review) -> Option<String> {
-    let grades = grades(&review.findings);
-    let grades = grades.and_then(|text| text.split_once(": ").map(|(_, grades)| grades.to_owned()));
+    let grades = numbers_of(ByGrade::of(&review.findings));
     let parts = problems(described).into_iter().chain(grades).collect::<Vec<_>>();
     (!parts.is_empty()).then(|| parts.join(", "))
 }

@@ -26,14 +26,6 @@ pub static SHORTED: Law = Law {
     source: "both voltages of the two-axis model at zero",
 };
 
-/// Law of [`Machine::largest_shorted_torque`].
-pub static LARGEST_TORQUE: Law = Law {
-    name: "largest steady braking torque of a shorted machine, from standstill up to a speed",
-    formula: "T = 3/2·p·ψ²·ω·R·(R² + ω²·L_q²)/(R² + ω²·L_d·L_q)², at ω/R = √u, L_d·L_q³·u² − 3·L_q·(L_q − L_d)·u − 1 = 0, or at the highest speed below that",
-    validity: UNSATURATED,
-    source: "own derivation: the place where the torque no longer grows with the speed",
-};
-
 /// Law of [`Machine::shorting`].
 pub static SHORTING: Law = Law {
     name: "largest values in the first turn after the phases of a machine are shorted",
@@ -80,7 +72,12 @@ impl Machine {
         }
     }
 
-    /// Largest steady torque with the phases shorted at any speed up to this one, without sign. See [`LARGEST_TORQUE`].
+    /// Largest steady torque with the phases shorted at any speed up to this one, without sign.
+    ///
+    /// `T = 3/2·p·ψ²·ω·R·(R² + ω²·L_q²)/(R² + ω²·L_d·L_q)², at ω/R = √u, L_d·L_q³·u² − 3·L_q·(L_q − L_d)·u − 1 = 0, or
+    /// at the highest speed below that`. Valid: sinusoidal machine of constant inductances and speed; saturation raises
+    /// the current along the magnets, conducting devices lower it a little. Source: own derivation: the place where the
+    /// torque no longer grows with the speed.
     #[must_use]
     pub fn largest_shorted_torque(&self, highest: AngularSpeed) -> Torque {
         let (d, q) = (self.direct_inductance.si(), self.quadrature_inductance.si());

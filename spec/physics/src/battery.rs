@@ -4,15 +4,7 @@
 //! that is reached from rest and stays; the other lies beyond the largest power and is not an operating
 //! condition.
 
-use crate::{Current, Law, OutOfRange, Power, Resistance, Voltage};
-
-/// Law of [`current_at_power`].
-pub static CURRENT_AT_POWER: Law = Law {
-    name: "battery current at a power",
-    formula: "I = 2·P/(V_oc + √(V_oc² − 4·P·R))",
-    validity: "constant open-circuit voltage and resistance, P up to V_oc²/(4·R); negative while charging",
-    source: "stable root of P = (V_oc − I·R)·I",
-};
+use crate::{Law, Power, Resistance, Voltage};
 
 /// Law of [`terminal_voltage`].
 pub static TERMINAL_VOLTAGE: Law = Law {
@@ -22,18 +14,12 @@ pub static TERMINAL_VOLTAGE: Law = Law {
     source: "stable root of P = (V_oc − I·R)·I",
 };
 
-/// Law of [`transferable_power`].
-pub static TRANSFERABLE_POWER: Law = Law {
-    name: "largest power that the battery can give",
-    formula: "P_max = V_oc²/(4·R)",
-    validity: "constant open-circuit voltage and resistance; half the voltage is lost inside there",
-    source: "maximum of (V_oc − I·R)·I",
-};
-
 /// Largest power that a battery can give at all, whatever it is rated for.
 ///
-/// `open_circuit` is the voltage without current, `resistance` the internal one. Infinite without
-/// resistance. See [`TRANSFERABLE_POWER`].
+/// `open_circuit` is the voltage without current, `resistance` the internal one. Infinite without resistance.
+///
+/// `P_max = V_oc²/(4·R)`. Valid: constant open-circuit voltage and resistance; half the voltage is lost inside there.
+/// Source: maximum of (V_oc − I·R)·I.
 #[inline]
 pub fn transferable_power(open_circuit: Voltage, resistance: Resistance) -> Power {
     open_circuit * (open_circuit / (resistance * 4.0))
@@ -41,31 +27,12 @@ pub fn transferable_power(open_circuit: Voltage, resistance: Resistance) -> Powe
 
 /// Terminal voltage while the battery gives (or, negative, takes) a power.
 ///
-/// Not a number above [`transferable_power`]: there is no such voltage, and [`check_power`] says so in
-/// words. See [`TERMINAL_VOLTAGE`].
+/// Not a number above [`transferable_power`]: there is no such voltage. See [`TERMINAL_VOLTAGE`].
 #[inline]
 pub fn terminal_voltage(open_circuit: Voltage, resistance: Resistance, power: Power) -> Voltage {
     // By the share of the largest power, so that this power itself has its voltage, free of rounding.
     let share = power / transferable_power(open_circuit, resistance);
     open_circuit * (0.5 * (1.0 + (1.0 - share).sqrt()))
-}
-
-/// Current while the battery gives (or, negative, takes) a power.
-///
-/// Not a number above [`transferable_power`]. See [`CURRENT_AT_POWER`].
-#[inline]
-pub fn current_at_power(open_circuit: Voltage, resistance: Resistance, power: Power) -> Current {
-    power / terminal_voltage(open_circuit, resistance, power)
-}
-
-/// Whether the battery can give a power at all.
-///
-/// # Errors
-/// Names the power and the largest one.
-#[inline]
-pub fn check_power(open_circuit: Voltage, resistance: Resistance, power: Power) -> Result<(), OutOfRange> {
-    let most = transferable_power(open_circuit, resistance).si();
-    OutOfRange::check("power taken from the battery", power.si(), f64::NEG_INFINITY, most, "W")
 }
 
 #[cfg(test)]
@@ -79,10 +46,8 @@ mod tests {
     fn terminal_power_is_the_power_asked_for() {
         for power in [-60e3, 0.0, 1.0, 80e3, 300e3] {
             let power = Power::new(power);
-            let (v, i) = (terminal_voltage(OPEN, INSIDE, power), current_at_power(OPEN, INSIDE, power));
-            assert!((v * i - power).si().abs() < 1e-6);
-            assert!((OPEN - i * INSIDE - v).si().abs() < 1e-9);
-            assert!(check_power(OPEN, INSIDE, power).is_ok());
+            let v = terminal_voltage(OPEN, INSIDE, power);
+            assert!((v * ((OPEN - v) / INSIDE) - power).si().abs() < 1e-6);
         }
     }
 
@@ -97,14 +62,11 @@ mod tests {
         let most = transferable_power(OPEN, INSIDE);
         assert!((most.si() - 346.0 * 346.0 / 0.2).abs() < 1e-6);
         assert_eq!(terminal_voltage(OPEN, INSIDE, most), Voltage::new(173.0));
-        assert!(current_at_power(OPEN, INSIDE, most * 1.001).si().is_nan());
-        assert!(check_power(OPEN, INSIDE, most * 1.001).is_err());
-        assert!(check_power(OPEN, INSIDE, most).is_ok());
+        assert!(terminal_voltage(OPEN, INSIDE, most * 1.001).si().is_nan());
     }
 
     #[test]
     fn without_resistance_it_is_a_stiff_source() {
         assert_eq!(terminal_voltage(OPEN, Resistance::ZERO, Power::new(80e3)), OPEN);
-        assert!(check_power(OPEN, Resistance::ZERO, Power::new(80e6)).is_ok());
     }
 }

@@ -43,14 +43,6 @@ pub static DIODE_RMS: Law = Law {
     source: KOLAR,
 };
 
-/// Law of [`dead_share`].
-pub static DEAD_SHARE: Law = Law {
-    name: "share of dead time in a carrier period",
-    formula: "d_dead = 2·t_d·f_s",
-    validity: "one dead time after each of two edges a carrier period",
-    source: "definition",
-};
-
 /// Law of [`channel_rms`].
 pub static CHANNEL_RMS: Law = Law {
     name: "channel current of a MOSFET, RMS",
@@ -132,8 +124,9 @@ pub fn diode_rms(peak: Current, m: f64, cos_phi: f64, modulation: Modulation) ->
     diode_mean_square(peak, m, cos_phi, modulation).root()
 }
 
-/// Share of a carrier period in which both switches of a leg are off (plain number): two dead times. See
-/// [`DEAD_SHARE`].
+/// Share of a carrier period in which both switches of a leg are off (plain number): two dead times.
+///
+/// `d_dead = 2·t_d·f_s`. Valid: one dead time after each of two edges a carrier period. Source: definition.
 #[inline]
 pub fn dead_share(dead_time: Time, carrier: Frequency) -> f64 {
     2.0 * (dead_time * carrier)

@@ -2,20 +2,16 @@
 //!
 //! The rate itself hangs on device data and climbs steeply with the voltage; only the maker knows it.
 
-use crate::{Law, Length, OutOfRange};
-
-/// Law of [`altitude_factor`].
-pub static ALTITUDE_FACTOR: Law = Law {
-    name: "failures by cosmic rays at an altitude, against sea level",
-    formula: "k = e^((1 − (1 − h/44 300 m)^5.26)/0.143)",
-    validity: "0 to 12 000 m; a ratio alone, voltage and temperature the same. The rate is the maker's",
-    source: "Kaminski, application note on failure rates by cosmic rays, 2004; absorption in the standard atmosphere",
-};
+use crate::{Length, OutOfRange};
 
 /// Above it the rays come to their maximum and no longer grow with the air that is left above.
 const HIGHEST: f64 = 12_000.0;
 
-/// Failure rate over that at sea level. See [`ALTITUDE_FACTOR`].
+/// Failure rate over that at sea level.
+///
+/// `k = e^((1 − (1 − h/44 300 m)^5.26)/0.143)`. Valid: 0 to 12 000 m; a ratio alone, voltage and temperature the same.
+/// The rate is the maker's. Source: Kaminski, application note on failure rates by cosmic rays, 2004; absorption in the
+/// standard atmosphere.
 ///
 /// # Errors
 /// The altitude is missing, below the sea or above 12 000 m.

@@ -6,14 +6,6 @@ use crate::{
     Viscosity, VolumeFlow,
 };
 
-/// Law of [`reynolds`].
-pub static REYNOLDS: Law = Law {
-    name: "Reynolds number in a passage",
-    formula: "Re = ρ·v·D/μ",
-    validity: "laminar below 2300, turbulent above 4000",
-    source: "definition",
-};
-
 /// Law of [`Duct::pressure`].
 pub static PRESSURE: Law = Law {
     name: "pressure drop of a round passage",
@@ -22,28 +14,12 @@ pub static PRESSURE: Law = Law {
     source: "Hagen-Poiseuille; Petukhov, Advances in Heat Transfer 6, 1970",
 };
 
-/// Law of [`film`].
-pub static FILM: Law = Law {
-    name: "heat transfer coefficient in a round passage",
-    formula: "h = Nu·k/D; Nu at its end up to Re 2300, where heat still spreads into a laminar flow, (f/8)·(Re − 1000)·Pr/(1 + 12.7·√(f/8)·(Pr^⅔ − 1)) from 4000, straight between",
-    validity: "smooth, even heat; 0.5 ≤ Pr ≤ 2000, Re up to 5·10⁶; within 10 % turbulent, low where the velocity still develops",
-    source: "Churchill, Ozoe, J. Heat Transfer 95, 1973; Gnielinski, Int. J. Heat Mass Transfer 63, 2013",
-};
-
-/// Law of [`laminar_nusselt`].
-pub static LAMINAR_FILM: Law = Law {
-    name: "Nusselt number of a laminar flow that warms",
-    formula: "(Nu + 1)/5.364 = (1 + (220/π·x*)^−10/9)^3/10, x* = L/(D·Re·Pr)",
-    validity: "at the distance L from where it begins to warm; developed velocity, which reads low where that develops as well; even heat; one viscosity, which reads low where the wall is much warmer; within 6 %",
-    source: "Churchill, Ozoe, J. Heat Transfer 95, 1973",
-};
-
 /// Law of [`wall_over_coolant`].
 pub static WALL: Law = Law {
     name: "wetted wall at its hottest place",
     formula: "T_w = T_out + s·P/(h·A), s the largest heat flux over the mean",
     validity: "no boiling; s as stated or assumed; h at the end of the passage, of a laminar flow that of one which still warms, where its length is stated",
-    source: FILM.source,
+    source: "Churchill, Ozoe, J. Heat Transfer 95, 1973; Gnielinski, Int. J. Heat Mass Transfer 63, 2013",
 };
 
 /// Nusselt number of a laminar flow in a round passage with even heat, once it is warmed through.
@@ -56,7 +32,9 @@ pub const TURBULENT: f64 = 4000.0;
 /// Largest Reynolds number, and smallest and largest Prandtl number, for which [`nusselt`] is known.
 const RANGE: (f64, f64, f64) = (5e6, 0.5, 2000.0);
 
-/// Reynolds number of a flow in each of some alike passages. See [`REYNOLDS`].
+/// Reynolds number of a flow in each of some alike passages.
+///
+/// `Re = ρ·v·D/μ`. Valid: laminar below 2300, turbulent above 4000. Source: definition.
 #[inline]
 pub fn reynolds(density: Density, viscosity: Viscosity, flow: VolumeFlow, bore: Length) -> f64 {
     4.0 * density.si() * flow.si().abs() / (core::f64::consts::PI * bore.si() * viscosity.si())
@@ -87,8 +65,12 @@ pub fn friction(reynolds: f64) -> f64 {
     }
 }
 
-/// Nusselt number; `laminar` is that of the passage in laminar flow. Not a number outside the range of the law. See
-/// [`FILM`].
+/// Nusselt number; `laminar` is that of the passage in laminar flow. Not a number outside the range of the law.
+///
+/// `h = Nu·k/D; Nu at its end up to Re 2300, where heat still spreads into a laminar flow, (f/8)·(Re − 1000)·Pr/(1 +
+/// 12.7·√(f/8)·(Pr^⅔ − 1)) from 4000, straight between`. Valid: smooth, even heat; 0.5 ≤ Pr ≤ 2000, Re up to 5·10⁶;
+/// within 10 % turbulent, low where the velocity still develops. Source: Churchill, Ozoe, J. Heat Transfer 95, 1973;
+/// Gnielinski, Int. J. Heat Mass Transfer 63, 2013.
 #[inline]
 pub fn nusselt(reynolds: f64, prandtl: f64, laminar: f64) -> f64 {
     let (fastest, least, most) = RANGE;
@@ -109,16 +91,19 @@ pub fn nusselt(reynolds: f64, prandtl: f64, laminar: f64) -> f64 {
     }
 }
 
-/// Nusselt number of a laminar flow at a distance from where it begins to warm, over bore, Reynolds and Prandtl number. See
-/// [`LAMINAR_FILM`].
+/// Nusselt number of a laminar flow at a distance from where it begins to warm, over bore, Reynolds and Prandtl number.
+///
+/// `(Nu + 1)/5.364 = (1 + (220/π·x*)^−10/9)^3/10, x* = L/(D·Re·Pr)`. Valid: at the distance L from where it begins to
+/// warm; developed velocity, which reads low where that develops as well; even heat; one viscosity, which reads low
+/// where the wall is much warmer; within 6 %. Source: Churchill, Ozoe, J. Heat Transfer 95, 1973.
 #[inline]
 pub fn laminar_nusselt(distance: f64) -> f64 {
     let crowding = libm::pow(220.0 / core::f64::consts::PI * distance, -10.0 / 9.0);
     (LAMINAR_NUSSELT + 1.0) * libm::pow(1.0 + crowding, 0.3) - 1.0
 }
 
-/// Heat transfer coefficient at the end of alike passages that a coolant flows through, of this length where it is known. See
-/// [`FILM`].
+/// Heat transfer coefficient at the end of alike passages that a coolant flows through, of this length where it is
+/// known.
 pub fn film(
     coolant: Coolant,
     at: Temperature,

@@ -12,23 +12,7 @@
 
 use core::f64::consts::PI;
 
-use crate::{Current, Energy, Law, OutOfRange};
-
-/// Law of [`polyline_at`].
-pub static POLYLINE_AT: Law = Law {
-    name: "energy of one switching event, from the curve",
-    formula: "E(i) = E_k + (E_(k+1) − E_k)·(i − I_k)/(I_(k+1) − I_k)",
-    validity: "between the curve's points; its first and last line are continued beyond them",
-    source: "linear interpolation of the data sheet's curve",
-};
-
-/// Law of [`polyline_average`].
-pub static POLYLINE_AVERAGE: Law = Law {
-    name: "switching energy averaged over the half wave, from the curve",
-    formula: "E = 1/(2·π)·∫₀^π E(Î·sin θ) dθ, line by line: Σ a·Δθ − b·Î·Δcos θ, all over π",
-    validity: "sine current; exact for the lines between the points",
-    source: "own integration",
-};
+use crate::{Current, Energy};
 
 /// One straight part a + b·i of the curve, up to the current where the next one begins.
 #[derive(Clone, Copy)]
@@ -65,20 +49,12 @@ fn lines(points: &[(Current, Energy)]) -> impl Iterator<Item = Line> {
     from_origin.into_iter().chain(rising).chain(last.map(|line| Line { end: f64::INFINITY, ..line }))
 }
 
-/// Whether a current lies within the drawn curve or below it, so that its last line is not continued.
-///
-/// # Errors
-/// Names the current and the last point's. Without a point nothing is within.
-#[inline]
-pub fn check_reach(points: &[(Current, Energy)], current: Current) -> Result<(), OutOfRange> {
-    let last = points.last().map_or(f64::NAN, |&(current, _)| current.si());
-    OutOfRange::check("current of a switching event", current.si(), 0.0, last, "A")
-}
-
 /// Energy of one event at a current.
 ///
 /// A negative current is not a number: which device switches is decided by the sign, before this is asked.
-/// See [`POLYLINE_AT`].
+///
+/// `E(i) = E_k + (E_(k+1) − E_k)·(i − I_k)/(I_(k+1) − I_k)`. Valid: between the curve's points; its first and last line
+/// are continued beyond them. Source: linear interpolation of the data sheet's curve.
 #[inline]
 pub fn polyline_at(points: &[(Current, Energy)], current: Current) -> Energy {
     let i = current.si();
@@ -91,8 +67,11 @@ pub fn polyline_at(points: &[(Current, Energy)], current: Current) -> Energy {
 
 /// Switching energy for each carrier period, averaged over the half wave of a sine current.
 ///
-/// `peak` is the crest of the phase current; a negative one is not a number. Multiply by the carrier
-/// frequency for the loss of one position. See [`POLYLINE_AVERAGE`].
+/// `peak` is the crest of the phase current; a negative one is not a number. Multiply by the carrier frequency for the
+/// loss of one position.
+///
+/// `E = 1/(2·π)·∫₀^π E(Î·sin θ) dθ, line by line: Σ a·Δθ − b·Î·Δcos θ, all over π`. Valid: sine current; exact for the
+/// lines between the points. Source: own integration.
 #[inline]
 pub fn polyline_average(points: &[(Current, Energy)], peak: Current) -> Energy {
     let crest = peak.si();
@@ -197,9 +176,5 @@ mod tests {
         assert!(average(&[(100.0, 1e-3), (f64::NAN, 2e-3)], 50.0).is_nan());
         assert!(average(&[(100.0, 1e-3)], f64::NAN).is_nan());
         assert!(at(&[(100.0, 1e-3)], -1.0).is_nan());
-        assert!(check_reach(&[], Current::ZERO).is_err());
-        let drawn = curve(&[(100.0, 1e-3), (200.0, 3e-3)]);
-        assert!(check_reach(&drawn, Current::new(200.0)).is_ok());
-        assert!(check_reach(&drawn, Current::new(201.0)).is_err());
     }
 }

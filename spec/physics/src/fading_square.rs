@@ -1,16 +1,11 @@
 //! The mean square of a current with a memory that fades, as that of a body which warms with one time constant.
 
-use crate::{Current, Law, SquaredCurrent, Time};
+use crate::{Current, SquaredCurrent, Time};
 
-/// Law of [`after`].
-pub static FADING: Law = Law {
-    name: "RMS current of what went before",
-    formula: "I_rms² = I² + (I_rms,before² − I²)·exp(−t/τ)",
-    validity: "a current that stands still for the time t; what warms with the time constant τ, or slower",
-    source: "Joule heat; a body with one time constant",
-};
-
-/// The mean square after a current has flowed for a time. See [`FADING`].
+/// The mean square after a current has flowed for a time.
+///
+/// `I_rms² = I² + (I_rms,before² − I²)·exp(−t/τ)`. Valid: a current that stands still for the time t; what warms with
+/// the time constant τ, or slower. Source: Joule heat; a body with one time constant.
 #[inline]
 #[must_use]
 pub fn after(before: SquaredCurrent, current: Current, lasts: Time, memory: Time) -> SquaredCurrent {

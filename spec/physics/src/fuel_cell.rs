@@ -1,22 +1,6 @@
 //! Voltage of a fuel-cell stack from its stated polarisation curve.
 
-use crate::{Current, Law, Resistance, Voltage};
-
-/// Law of [`voltage`].
-pub static VOLTAGE: Law = Law {
-    name: "stack voltage on the polarisation curve",
-    formula: "V = V_a + (V_b − V_a)·(I − I_a)/(I_b − I_a)",
-    validity: "between the first and the last stated current, at the stated operating condition; steady",
-    source: "linear interpolation of the stated curve",
-};
-
-/// Law of [`tangent`].
-pub static TANGENT: Law = Law {
-    name: "stack as a source around a current",
-    formula: "R = −(V_b − V_a)/(I_b − I_a), V_oc = V_a + R·I_a",
-    validity: "between the two stated currents around it",
-    source: "linear interpolation of the stated curve",
-};
+use crate::{Current, Voltage};
 
 /// The two stated points between which a current lies.
 fn around(curve: &[(Current, Voltage)], current: Current) -> Option<[(Current, Voltage); 2]> {
@@ -32,19 +16,15 @@ fn around(curve: &[(Current, Voltage)], current: Current) -> Option<[(Current, V
 
 /// Voltage of a stack at a current, on straight lines between the points of its curve.
 ///
-/// `curve` has rising currents. Outside its ends, with fewer than two points or with a missing figure it is
-/// not a number. See [`VOLTAGE`].
+/// `curve` has rising currents. Outside its ends, with fewer than two points or with a missing figure it is not a
+/// number.
+///
+/// `V = V_a + (V_b − V_a)·(I − I_a)/(I_b − I_a)`. Valid: between the first and the last stated current, at the stated
+/// operating condition; steady. Source: linear interpolation of the stated curve.
 pub fn voltage(curve: &[(Current, Voltage)], current: Current) -> Voltage {
     around(curve, current).map_or(Voltage::new(f64::NAN), |[one, other]| {
-        one.1 + (other.1 - one.1) * ((current - one.0) / (other.0 - one.0))
-    })
-}
-
-/// Open-circuit voltage and resistance of the straight line on which a current lies; see [`TANGENT`].
-pub fn tangent(curve: &[(Current, Voltage)], current: Current) -> (Voltage, Resistance) {
-    around(curve, current).map_or((Voltage::new(f64::NAN), Resistance::new(f64::NAN)), |[one, other]| {
-        let resistance = (one.1 - other.1) / (other.0 - one.0);
-        (one.1 + resistance * one.0, resistance)
+        let risen = (other.1 - one.1).si() * (current - one.0).si() / (other.0 - one.0).si();
+        one.1 + Voltage::new(risen)
     })
 }
 
@@ -60,8 +40,6 @@ mod tests {
             assert_eq!(voltage(&curve, current), volts);
         }
         assert_eq!(voltage(&curve, Current::new(175.0)), Voltage::new(300.0));
-        let (open, inside) = tangent(&curve, Current::new(175.0));
-        assert!((open.si() - 356.0).abs() < 1e-9 && (inside.si() - 0.32).abs() < 1e-12);
         for outside in [-1.0, 301.0, f64::NAN] {
             assert!(voltage(&curve, Current::new(outside)).si().is_nan());
         }

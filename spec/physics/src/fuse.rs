@@ -12,22 +12,6 @@ pub static DERATED: Law = Law {
     source: "application guides of fuse makers; IEC 60269-1",
 };
 
-/// Law of [`prospective`].
-pub static PROSPECTIVE: Law = Law {
-    name: "prospective short-circuit current",
-    formula: "I = V/Σ R",
-    validity: "direct current, once the inductance of the loop has given way; discharge of capacitors left out",
-    source: "Ohm's law",
-};
-
-/// Law of [`capacitor_let_through`].
-pub static CAPACITOR_LET_THROUGH: Law = Law {
-    name: "I²t of a capacitor that discharges",
-    formula: "I²t = C·V²/(2·R)",
-    validity: "whole discharge into a resistance, whatever the inductance; exact",
-    source: "balance of energy",
-};
-
 /// Law of [`banks_let_through`].
 pub static BANKS_LET_THROUGH: Law = Law {
     name: "I²t of capacitors that discharge together",
@@ -44,14 +28,6 @@ pub static CAPACITOR_PEAK: Law = Law {
     source: "response of a series of R, L and C",
 };
 
-/// Law of [`melting_time`].
-pub static MELTING_TIME: Law = Law {
-    name: "time to melt on a rising current",
-    formula: "(V/R)²·(t − 2τ·(1 − e^(−t/τ)) + τ/2·(1 − e^(−2t/τ))) = I²t",
-    validity: "adiabatic: below some 10 ms",
-    source: "integral of i = V/R·(1 − e^(−t/τ))",
-};
-
 /// Law of [`TimeCurrent`].
 pub static TIME_CURRENT: Law = Law {
     name: "time-current curve of a fuse",
@@ -66,14 +42,6 @@ pub static FROM_COLD: Law = Law {
     formula: "I_c = √((I² − I_0²)/(1 − (I_0/I_∞)²)), I_0 what it carried before, I_∞ what it carries for good",
     validity: "load before it for as long as it takes to settle; exact where heat is linear and I_∞ is where it melts at last, which is more than its continuous current, so that this reads high",
     source: "superposition of step responses",
-};
-
-/// Law of [`least_carried`].
-pub static LEAST_CARRIED: Law = Law {
-    name: "current that a conductor behind a fuse has to carry for good",
-    formula: "I_z ≥ I_n and I_z ≥ I_2/1.45, I_2 the conventional fusing current",
-    validity: "overloads alone, which the fuse has to break as well; one conductor for each fuse",
-    source: "IEC 60364-4-43, 433.1",
 };
 
 /// Law of [`together`].
@@ -105,13 +73,19 @@ pub fn derated(rated: Current, air: Temperature, element: Temperature, cyclic: f
     if share >= 1.0 { rated * cyclic } else { rated * share.sqrt() * cyclic }
 }
 
-/// Current that a source drives into a short circuit. See [`PROSPECTIVE`].
+/// Current that a source drives into a short circuit.
+///
+/// `I = V/Σ R`. Valid: direct current, once the inductance of the loop has given way; discharge of capacitors left out.
+/// Source: Ohm's law.
 #[inline]
 pub fn prospective(source: Voltage, path: Resistance) -> Current {
     source / path
 }
 
-/// I²t in A²s of a capacitor that discharges through a resistance. See [`CAPACITOR_LET_THROUGH`].
+/// I²t in A²s of a capacitor that discharges through a resistance.
+///
+/// `I²t = C·V²/(2·R)`. Valid: whole discharge into a resistance, whatever the inductance; exact. Source: balance of
+/// energy.
 #[inline]
 pub fn capacitor_let_through(capacitance: Capacitance, voltage: Voltage, path: Resistance) -> f64 {
     0.5 * capacitance.si() * voltage.si() * voltage.si() / path.si()
@@ -276,8 +250,11 @@ pub fn after_load(from_cold: Current, before: Current, for_good: Current) -> Cur
     if left <= 0.0 { for_good } else { Current::new((cold * cold * left + before * before).sqrt()) }
 }
 
-/// The least that a conductor behind a fuse has to carry for good, from what the fuse carries for good and its conventional
-/// fusing current over that. See [`LEAST_CARRIED`].
+/// The least that a conductor behind a fuse has to carry for good, from what the fuse carries for good and its
+/// conventional fusing current over that.
+///
+/// `I_z ≥ I_n and I_z ≥ I_2/1.45, I_2 the conventional fusing current`. Valid: overloads alone, which the fuse has to
+/// break as well; one conductor for each fuse. Source: IEC 60364-4-43, 433.1.
 #[inline]
 pub fn least_carried(continuous: Current, conventional: f64) -> Current {
     let by_fusing = conventional / BRIEFLY_MORE;
@@ -290,7 +267,10 @@ pub fn together(each: impl Iterator<Item = f64>) -> f64 {
     root * root
 }
 
-/// Time after which a rising current has melted a fuse of so many A²s. See [`MELTING_TIME`].
+/// Time after which a rising current has melted a fuse of so many A²s.
+///
+/// `(V/R)²·(t − 2τ·(1 − e^(−t/τ)) + τ/2·(1 − e^(−2t/τ))) = I²t`. Valid: adiabatic: below some 10 ms. Source: integral
+/// of i = V/R·(1 − e^(−t/τ)).
 pub fn melting_time(end: Current, constant: Time, melting: f64) -> Time {
     let (square, tau): (SquaredCurrent, f64) = (end * end, constant.si());
     let reached = |t: f64| {

@@ -26,38 +26,6 @@ pub static PRESSURE: Law = Law {
     source: "laminar and turbulent part of a pipe's drop",
 };
 
-/// Law of [`Drop::flow`].
-pub static FLOW: Law = Law {
-    name: "flow of a passage",
-    formula: "Q = 2·Δp/(k1 + √(k1² + 4·k2·|Δp|))",
-    validity: "k1 and k2 not both zero; free of cancellation",
-    source: "root of Δp = k1·Q + k2·Q·|Q|",
-};
-
-/// Law of [`Drop::from_point`].
-pub static FROM_POINT: Law = Law {
-    name: "drop from one point",
-    formula: "k2 = Δp/Q², k1 = 0",
-    validity: "square law; too low for cold coolant and below the stated flow",
-    source: "one stated point",
-};
-
-/// Law of [`Drop::from_two_points`].
-pub static FROM_TWO_POINTS: Law = Law {
-    name: "drop from two points",
-    formula: "k2 = (Δp2/Q2 − Δp1/Q1)/(Q2 − Q1), k1 = Δp1/Q1 − k2·Q1; a negative one is set to 0 and the other fitted again",
-    validity: "the least sum of squared relative errors where one is set to 0",
-    source: "two stated points",
-};
-
-/// Law of [`split`].
-pub static SPLIT: Law = Law {
-    name: "flow split between branches",
-    formula: "Σ Q_i(Δp) = Q",
-    validity: "branches from one junction to another; no buoyancy",
-    source: NETWORK,
-};
-
 /// Law of [`Drop::scaled`].
 pub static AT_TEMPERATURE: Law = Law {
     name: "pressure drop of a passage at another temperature",
@@ -79,7 +47,10 @@ impl Drop {
     /// A passage that takes no pressure.
     pub const NONE: Self = Self { linear: LinearFlowResistance::ZERO, square: SquareFlowResistance::ZERO };
 
-    /// Square law through one stated point. See [`FROM_POINT`].
+    /// Square law through one stated point.
+    ///
+    /// `k2 = Δp/Q², k1 = 0`. Valid: square law; too low for cold coolant and below the stated flow. Source: one stated
+    /// point.
     #[inline]
     pub fn from_point(flow: VolumeFlow, pressure: Pressure) -> Self {
         let q = flow.si();
@@ -89,9 +60,11 @@ impl Drop {
 
     /// Curve through two stated points of flow and pressure.
     ///
-    /// Two points that are bent the other way would need a negative part; it is set to zero and the other
-    /// one lies as close to both points as it can. Equal flows have no curve and come out as not a number.
-    /// See [`FROM_TWO_POINTS`].
+    /// Two points that are bent the other way would need a negative part; it is set to zero and the other one lies as
+    /// close to both points as it can. Equal flows have no curve and come out as not a number.
+    ///
+    /// `k2 = (Δp2/Q2 − Δp1/Q1)/(Q2 − Q1), k1 = Δp1/Q1 − k2·Q1; a negative one is set to 0 and the other fitted again`.
+    /// Valid: the least sum of squared relative errors where one is set to 0. Source: two stated points.
     pub fn from_two_points(one: (VolumeFlow, Pressure), other: (VolumeFlow, Pressure)) -> Self {
         let (q1, q2) = (one.0.si(), other.0.si());
         let (p1, p2) = (one.1.si(), other.1.si());
@@ -134,7 +107,9 @@ impl Drop {
     /// Flow at a pressure drop, with its sign.
     ///
     /// A passage that takes no pressure has no flow of its own: infinite, or not a number without pressure.
-    /// See [`FLOW`].
+    ///
+    /// `Q = 2·Δp/(k1 + √(k1² + 4·k2·|Δp|))`. Valid: k1 and k2 not both zero; free of cancellation. Source: root of Δp =
+    /// k1·Q + k2·Q·|Q|.
     #[inline]
     pub fn flow(self, pressure: Pressure) -> VolumeFlow {
         VolumeFlow::new(self.flow_and_slope(pressure.si()).0)
@@ -218,10 +193,12 @@ pub(crate) fn rising_root(
 
 /// How a total flow parts between parallel branches; fills `flows` and gives the common pressure drop.
 ///
-/// `flows` must be as long as `branches`. A single branch that takes no pressure takes the whole flow;
-/// between several of them nothing decides, and all flows are not a number, as they are for a missing
-/// figure, for no branch at all and for slices of unequal length. A blocked branch (infinite k1 or k2)
-/// passes nothing. See [`SPLIT`].
+/// `flows` must be as long as `branches`. A single branch that takes no pressure takes the whole flow; between several
+/// of them nothing decides, and all flows are not a number, as they are for a missing figure, for no branch at all and
+/// for slices of unequal length. A blocked branch (infinite k1 or k2) passes nothing.
+///
+/// `Σ Q_i(Δp) = Q`. Valid: branches from one junction to another; no buoyancy. Source: Todini, Pilati, A gradient
+/// algorithm for the analysis of pipe networks, 1988; own bracket.
 pub fn split(branches: &[Drop], total: VolumeFlow, flows: &mut [VolumeFlow]) -> Pressure {
     let whole = total.si();
     let undecided = |flows: &mut [VolumeFlow]| {

@@ -8,30 +8,6 @@ use core::f64::consts::{FRAC_PI_2, PI};
 use crate::bounds::at_least_zero;
 use crate::{Frequency, Law, LossSlope, Power, TemperatureDifference, ThermalResistance, Time};
 
-/// Law of [`peak_factor`].
-pub static PEAK_FACTOR: Law = Law {
-    name: "crest over mean of one thermal element",
-    formula: "k = 1 + (π/2)/√(1 + (ω·τ)²) + (2/3)/√(1 + (2·ω·τ)²), at most π; ω = 2·π·f",
-    validity: "half waves of a sine; 0 to 2.5 % high for one element, never low",
-    source: "own sum of the half wave's first two harmonics, compared with stepped waveforms",
-};
-
-/// Law of [`mean_rise`].
-pub static MEAN_RISE: Law = Law {
-    name: "mean rise of the junction over the case",
-    formula: "ΔT = P_avg·Σ R_k",
-    validity: "steady",
-    source: "definition of the thermal network's elements",
-};
-
-/// Law of [`peak_rise`].
-pub static PEAK_RISE: Law = Law {
-    name: "crest of the junction's rise over the case",
-    formula: "ΔT̂ = P_avg·Σ R_k·k(f, τ_k)",
-    validity: "loss in half waves of a sine; up to 7 % high for common chains of four elements, 15 % for any, never low",
-    source: "own sum over elements whose crests do not fall together, compared with stepped waveforms",
-};
-
 /// Law of [`extra_rise`].
 pub static EXTRA_RISE: Law = Law {
     name: "crest of the junction above its mean",
@@ -64,8 +40,11 @@ pub const LEAST_FREQUENCY: Frequency = Frequency::new(1.0);
 
 /// Crest of an element's rise over its mean (plain number within 1 … π).
 ///
-/// `time_constant` is τ of the element, `output` the frequency of the phase current; zero is standstill and
-/// gives π. See [`PEAK_FACTOR`].
+/// `time_constant` is τ of the element, `output` the frequency of the phase current; zero is standstill and gives π.
+///
+/// `k = 1 + (π/2)/√(1 + (ω·τ)²) + (2/3)/√(1 + (2·ω·τ)²), at most π; ω = 2·π·f`. Valid: half waves of a sine; 0 to 2.5 %
+/// high for one element, never low. Source: own sum of the half wave's first two harmonics, compared with stepped
+/// waveforms.
 #[inline]
 pub fn peak_factor(time_constant: Time, output: Frequency) -> f64 {
     let turn = 2.0 * PI * (time_constant * output);
@@ -78,6 +57,8 @@ pub fn peak_factor(time_constant: Time, output: Frequency) -> f64 {
 ///
 /// `elements` are resistance and time constant of each Foster element; none at all is a network that is not
 /// known, and the answer is not a number.
+///
+/// `ΔT = P_avg·Σ R_k`. Valid: steady. Source: definition of the thermal network's elements.
 #[inline]
 pub fn mean_rise(average: Power, elements: &[(ThermalResistance, Time)]) -> TemperatureDifference {
     weighted(average, elements, |_| 1.0)
@@ -85,10 +66,13 @@ pub fn mean_rise(average: Power, elements: &[(ThermalResistance, Time)]) -> Temp
 
 /// Crest of the junction's rise over the case.
 ///
-/// `average` is the device's mean loss, `elements` are resistance and time constant of each Foster element,
-/// `output` the frequency of the phase current. Each element is held at π itself, which is closer than
-/// holding only their sum, and still a bound, because the crests of the elements at worst fall together. No
-/// elements: not a number. See [`PEAK_RISE`].
+/// `average` is the device's mean loss, `elements` are resistance and time constant of each Foster element, `output`
+/// the frequency of the phase current. Each element is held at π itself, which is closer than holding only their sum,
+/// and still a bound, because the crests of the elements at worst fall together. No elements: not a number.
+///
+/// `ΔT̂ = P_avg·Σ R_k·k(f, τ_k)`. Valid: loss in half waves of a sine; up to 7 % high for common chains of four
+/// elements, 15 % for any, never low. Source: own sum over elements whose crests do not fall together, compared with
+/// stepped waveforms.
 #[inline]
 pub fn peak_rise(
     average: Power,

@@ -14,3 +14,14 @@ pub struct Law {
     /// Where it comes from.
     pub source: &'static str,
 }
+
+impl Law {
+    /// The validity of what has no range to leave.
+    pub const ALWAYS: &str = "always";
+
+    /// Whether it holds whatever it is asked.
+    #[must_use]
+    pub fn always_holds(&self) -> bool {
+        self.validity == Self::ALWAYS
+    }
+}

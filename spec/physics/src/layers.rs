@@ -3,27 +3,8 @@
 //! One-dimensional: each layer has the same area. Spreading in a wide plate is not judged here.
 
 use crate::{
-    Area, Conductivity, FilmCoefficient, Law, Length, Power, SpecificContactResistance, Temperature,
+    Area, Conductivity, FilmCoefficient, Length, Power, SpecificContactResistance, Temperature,
     ThermalResistance,
-};
-
-const TEXT: &str =
-    "Incropera, DeWitt, Bergman, Lavine, Fundamentals of Heat and Mass Transfer, 7th ed., 2011";
-
-/// Law of [`series_resistance`].
-pub static SERIES_RESISTANCE: Law = Law {
-    name: "thermal resistance of a stack",
-    formula: "R = Σ (t/(k·A) + r_c/A) + 1/(h·A)",
-    validity: "one-dimensional flow, same area throughout; exact for that",
-    source: TEXT,
-};
-
-/// Law of [`junction_temperature`].
-pub static JUNCTION_TEMPERATURE: Law = Law {
-    name: "temperature at the hot end of a path",
-    formula: "T_j = T_ref + P·R",
-    validity: "steady; R counted from the same reference",
-    source: TEXT,
 };
 
 /// One plane layer and the contact below it.
@@ -47,9 +28,11 @@ impl Layer {
 
 /// Thermal resistance of layers in series, ending in a wetted wall.
 ///
-/// `layers` from the hot side down, `area` of all of them, `film` the coefficient from the last layer to
-/// the coolant. A contact of no conductivity (a division by zero) comes out infinite, a missing figure as
-/// not a number. See [`SERIES_RESISTANCE`].
+/// `layers` from the hot side down, `area` of all of them, `film` the coefficient from the last layer to the coolant. A
+/// contact of no conductivity (a division by zero) comes out infinite, a missing figure as not a number.
+///
+/// `R = Σ (t/(k·A) + r_c/A) + 1/(h·A)`. Valid: one-dimensional flow, same area throughout; exact for that. Source:
+/// Incropera, DeWitt, Bergman, Lavine, Fundamentals of Heat and Mass Transfer, 7th ed., 2011.
 #[inline]
 pub fn series_resistance(layers: &[Layer], area: Area, film: FilmCoefficient) -> ThermalResistance {
     let solid: SpecificContactResistance = layers.iter().map(|layer| layer.specific_resistance()).sum();
@@ -58,8 +41,10 @@ pub fn series_resistance(layers: &[Layer], area: Area, film: FilmCoefficient) ->
 
 /// Temperature at the hot end of a path of heat.
 ///
-/// `reference` is the temperature that `path` is counted from (case, plate or coolant), `loss` the heat
-/// through it. See [`JUNCTION_TEMPERATURE`].
+/// `reference` is the temperature that `path` is counted from (case, plate or coolant), `loss` the heat through it.
+///
+/// `T_j = T_ref + P·R`. Valid: steady; R counted from the same reference. Source: Incropera, DeWitt, Bergman, Lavine,
+/// Fundamentals of Heat and Mass Transfer, 7th ed., 2011.
 #[inline]
 pub fn junction_temperature(reference: Temperature, loss: Power, path: ThermalResistance) -> Temperature {
     reference + loss * path

@@ -53,8 +53,6 @@ pub mod loss_of_load;
 pub mod machine;
 pub mod modulation;
 pub mod on_state;
-pub mod package;
-pub mod parallel_sources;
 pub mod path_order;
 pub mod phase_current;
 pub mod phase_ripple;

@@ -11,20 +11,12 @@ use std::sync::LazyLock;
 
 use crate::bounds::{at_least_zero, cosine};
 use crate::modulation::SIX_STEP_LIMIT;
-use crate::{Current, Law, Modulation, link_ripple};
+use crate::{Current, Modulation, link_ripple};
 
 /// Lines that are told apart.
 pub const LINES: usize = 12;
 /// What lies above them is spread over those from here on, so that no single line carries it all into a resonance.
 const UPPER: usize = LINES / 2;
-
-/// Law of [`shares`].
-pub static BRIDGE_LINES: Law = Law {
-    name: "lines of the link current of a bridge",
-    formula: "I_h² = 4·I²·mean over θ of (Σ i_k·sin(π·h·d_k)/(π·h))², i_k = cos(θ_k − φ), d_k the share of leg k, h up to 12",
-    validity: "references that stand still within a carrier period; each band counts with its middle, what lies above the 12th line with the 7th to 12th, ripple of the phase currents in proportion; linear modulation: 0.001 of the square against sampled waveforms at 201 carrier periods a turn",
-    source: "Fourier series of the pulses of three legs; method of Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
 
 /// Steps of the modulation index up to six-step operation; one place more at either end leaves room for the curve
 /// through four of them.
@@ -75,7 +67,13 @@ fn at(m: f64, modulation: Modulation) -> Lines {
 
 /// Shares of the ripple of a bridge, as of its square, at each multiple of its carrier; they add up to 1.
 ///
-/// `m` is the modulation index at the poles, `cos_phi` the power factor. See [`BRIDGE_LINES`].
+/// `m` is the modulation index at the poles, `cos_phi` the power factor.
+///
+/// `I_h² = 4·I²·mean over θ of (Σ i_k·sin(π·h·d_k)/(π·h))², i_k = cos(θ_k − φ), d_k the share of leg k, h up to 12`.
+/// Valid: references that stand still within a carrier period; each band counts with its middle, what lies above the
+/// 12th line with the 7th to 12th, ripple of the phase currents in proportion; linear modulation: 0.001 of the square
+/// against sampled waveforms at 201 carrier periods a turn. Source: Fourier series of the pulses of three legs; method
+/// of Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003.
 #[must_use]
 pub fn shares(m: f64, cos_phi: f64, modulation: Modulation) -> [f64; LINES] {
     let table: &Table = match modulation {

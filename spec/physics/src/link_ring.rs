@@ -6,23 +6,7 @@
 
 use core::f64::consts::{PI, TAU};
 
-use crate::{Current, Frequency, Law, Resistance, Voltage};
-
-/// Law of [`Ring`].
-pub static RING: Law = Law {
-    name: "ring of branches side by side after an edge",
-    formula: "v = Z·ΔI·e^(−σ·t)·sin ω·t after each step ΔI of current, of a change of slope s Z·s/ω; B(ω) = 0, Z = 2/(ω·dB/dω), σ = G/(dB/dω), with G + j·B of all branches side by side",
-    validity: "light damping, more than which reads high; what is left after a carrier period meets the next in step, as in the worst case within the tolerance of capacitances",
-    source: "step response of R, L and C side by side; any textbook on circuits",
-};
-
-/// Law of [`Ring::mean_square`].
-pub static HEAT: Law = Law {
-    name: "mean square of what rings after edges",
-    formula: "V² = Z²·ΣΔI²/2·(1 − e^(−2·σ/f_1))/(2·σ/f_1)/(1 − e^(−σ/f_1))²",
-    validity: "edges of one period beside one another at random, each meeting what is left of itself a period later in step, which reads high where it hardly fades",
-    source: "mean square of a fading sine",
-};
+use crate::{Current, Frequency, Resistance, Voltage};
 
 /// Rings of one bus that are told apart.
 pub const RINGS: usize = 4;
@@ -51,7 +35,12 @@ pub struct Edges {
 
 impl Ring {
     /// The ring at a frequency at which all branches side by side have no susceptance. `at` gives their conductance and
-    /// susceptance, in S, at a frequency. See [`RING`].
+    /// susceptance, in S, at a frequency.
+    ///
+    /// `v = Z·ΔI·e^(−σ·t)·sin ω·t after each step ΔI of current, of a change of slope s Z·s/ω; B(ω) = 0, Z =
+    /// 2/(ω·dB/dω), σ = G/(dB/dω), with G + j·B of all branches side by side`. Valid: light damping, more than which
+    /// reads high; what is left after a carrier period meets the next in step, as in the worst case within the
+    /// tolerance of capacitances. Source: step response of R, L and C side by side; any textbook on circuits.
     #[must_use]
     pub fn at(frequency: Frequency, first: Frequency, at: impl Fn(Frequency) -> (f64, f64)) -> Self {
         const NEAR: f64 = 1e-4;
@@ -86,8 +75,11 @@ impl Ring {
         self.turns
     }
 
-    /// Mean square of its voltage in V², by edges of which the squares of the steps sum up to so many A² in a period. See
-    /// [`HEAT`].
+    /// Mean square of its voltage in V², by edges of which the squares of the steps sum up to so many A² in a period.
+    ///
+    /// `V² = Z²·ΣΔI²/2·(1 − e^(−2·σ/f_1))/(2·σ/f_1)/(1 − e^(−σ/f_1))²`. Valid: edges of one period beside one another
+    /// at random, each meeting what is left of itself a period later in step, which reads high where it hardly fades.
+    /// Source: mean square of a fading sine.
     #[must_use]
     pub fn mean_square(&self, steps: f64) -> f64 {
         let gone = -libm::expm1(-self.fades);

@@ -7,28 +7,12 @@ mod of_bridge;
 
 use core::f64::consts::SQRT_2;
 
-pub use of_bridge::{BridgePulses, FROM_BRIDGE, from_bridge};
+pub use of_bridge::{BridgePulses, FROM_BRIDGE};
 
 use crate::bounds::at_least_zero;
 use crate::link_lines::LINES;
 use crate::link_ring::{Edges, RINGS, Ring};
-use crate::{Capacitance, Current, Frequency, Inductance, Law, Resistance, Voltage};
-
-/// Law of [`bound`].
-pub static BOUND: Law = Law {
-    name: "ripple of a bus voltage from pulses, peak to peak",
-    formula: "ΔV ≤ I/(2·f_1·C) + R·ΔI + 2·√2·Σ I_h·|ΔZ_h| + Σ 2·Z·Σ|ΔI_e|/(1 − e^(−σ/f_1)) of what rings above eight times f_1",
-    validity: "a bound: rectangular pulses of half the period reach the first term, triangles 87 % of it, and neither lines nor rings ever crest together",
-    source: "charge of half a period of a rectangular or triangular current; Ohm's law line by line; step response of R, L and C side by side",
-};
-
-/// Law of [`across_inductance`].
-pub static IN_INDUCTANCE: Law = Law {
-    name: "swing of a current's voltage across an inductance, peak to peak",
-    formula: "ΔV ≤ L·f_1·Σ|Δs_e|/2, Δs_e what the slope changes by at each edge, in A a period",
-    validity: "a current of straight pieces without jumps; reached where its slope rises and falls once in a period, a bound for more",
-    source: "V = L·di/dt",
-};
+use crate::{Capacitance, Current, Frequency, Inductance, Resistance, Voltage};
 
 /// What stands across a bus, as the stages see it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,8 +47,13 @@ impl Across {
     }
 }
 
-/// Bound for the ripple of the voltage from any other stage: its ripple current, RMS and from crest to crest, the share of
-/// its square at each line, and its edges. See [`BOUND`].
+/// Bound for the ripple of the voltage from any other stage: its ripple current, RMS and from crest to crest, the share
+/// of its square at each line, and its edges.
+///
+/// `ΔV ≤ I/(2·f_1·C) + R·ΔI + 2·√2·Σ I_h·|ΔZ_h| + Σ 2·Z·Σ|ΔI_e|/(1 − e^(−σ/f_1)) of what rings above eight times f_1`.
+/// Valid: a bound: rectangular pulses of half the period reach the first term, triangles 87 % of it, and neither lines
+/// nor rings ever crest together. Source: charge of half a period of a rectangular or triangular current; Ohm's law
+/// line by line; step response of R, L and C side by side.
 #[must_use]
 pub fn bound(
     rms: Current,
@@ -85,8 +74,11 @@ pub fn bound(
     Voltage::new(charge + swing.si() * across.resistance.si() + besides + rings)
 }
 
-/// Swing, peak to peak, that a current without jumps makes across an inductance; `first` is how often it repeats. See
-/// [`IN_INDUCTANCE`].
+/// Swing, peak to peak, that a current without jumps makes across an inductance; `first` is how often it repeats.
+///
+/// `ΔV ≤ L·f_1·Σ|Δs_e|/2, Δs_e what the slope changes by at each edge, in A a period`. Valid: a current of straight
+/// pieces without jumps; reached where its slope rises and falls once in a period, a bound for more. Source: V =
+/// L·di/dt.
 #[must_use]
 pub fn across_inductance(edges: Edges, inductance: Inductance, first: Frequency) -> Voltage {
     Voltage::new(0.5 * edges.bends.si() * first.si() * inductance.si())

@@ -6,59 +6,7 @@
 
 use core::f64::consts::E;
 
-use crate::{
-    Current, Law, LossSlope, Power, Resistance, Temperature, TemperatureDifference, ThermalResistance,
-};
-
-const OWN: &str = "own derivation, compared with bracketing root searches";
-
-/// Law of [`loop_gain`].
-pub static LOOP_GAIN: Law = Law {
-    name: "loop gain of a loss",
-    formula: "g = R·dP/dT",
-    validity: "steady; comes to rest only below 1, fragile above 0.5",
-    source: OWN,
-};
-
-/// Law of [`linear`].
-pub static LINEAR: Law = Law {
-    name: "temperature with a loss that grows in a line",
-    formula: "T = (T_f + R·P_0·(1 − α·T_0))/(1 − g), g = α·P_0·R",
-    validity: "P = P_0·(1 + α·(T − T_0)); exact, none for g ≥ 1",
-    source: OWN,
-};
-
-/// Law of [`leakage`].
-pub static LEAKAGE: Law = Law {
-    name: "temperature with a leakage loss",
-    formula: "T = T_f + R·P_0 + T_1·g, g·e^(−g) = R·P_L/T_1·e^((T_f + R·P_0 − T_0)/T_1)",
-    validity: "P = P_0 + P_L·e^((T − T_0)/T_1); none where the right side is above 1/e",
-    source: "own derivation with the Lambert W function (Corless et al., Adv. Comput. Math. 5, 1996)",
-};
-
-/// Law of [`quadratic_resistance`].
-pub static QUADRATIC_RESISTANCE: Law = Law {
-    name: "temperature with a resistance that grows in a parabola",
-    formula: "x = 2·(d + k)/(1 − k·a + √D), D = (1 − k·a)² − 4·k·b·(d + k), k = R·I²·r_25, d = T_f − 25 °C, T = 25 °C + x",
-    validity: "r = r_25·(1 + a·x + b·x²), positive at the coolant's temperature; the lower of two roots, none for D < 0; g = 1 − √D",
-    source: OWN,
-};
-
-/// Law of [`critical_coolant_of_leakage`].
-pub static CRITICAL_COOLANT_OF_LEAKAGE: Law = Law {
-    name: "hottest coolant that a leakage loss bears",
-    formula: "T_f,crit = T_0 − R·P_0 − T_1·(1 + ln(R·P_L/T_1))",
-    validity: "P = P_0 + P_L·e^((T − T_0)/T_1); loop gain 1 there",
-    source: OWN,
-};
-
-/// Law of [`critical_coolant_of_quadratic_resistance`].
-pub static CRITICAL_COOLANT_OF_QUADRATIC_RESISTANCE: Law = Law {
-    name: "hottest coolant that a growing resistance bears",
-    formula: "T_f,crit = 25 °C + (1 − k·a)²/(4·k·b) − k, k = R·I²·r_25",
-    validity: "b above 0 and k·a below 1; loop gain 1 there",
-    source: OWN,
-};
+use crate::{Current, LossSlope, Power, Resistance, Temperature, TemperatureDifference, ThermalResistance};
 
 /// Whether a loss and the temperature it causes come to rest.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,8 +29,11 @@ pub enum Feedback {
 
 /// Loop gain of a loss (plain number).
 ///
-/// `path` is the resistance from the junction to the temperature that is held, `slope` the loss's growth
-/// for each kelvin of the junction. See [`LOOP_GAIN`].
+/// `path` is the resistance from the junction to the temperature that is held, `slope` the loss's growth for each
+/// kelvin of the junction.
+///
+/// `g = R·dP/dT`. Valid: steady; comes to rest only below 1, fragile above 0.5. Source: own derivation, compared with
+/// bracketing root searches.
 #[inline]
 pub fn loop_gain(path: ThermalResistance, slope: LossSlope) -> f64 {
     slope * path
@@ -90,8 +41,10 @@ pub fn loop_gain(path: ThermalResistance, slope: LossSlope) -> f64 {
 
 /// Loss that grows in a straight line: P = P_0·(1 + α·(T − T_0)).
 ///
-/// `coolant` is held, `path` leads to it, `at_reference` is P_0 at the temperature `reference`,
-/// `per_kelvin` is α. See [`LINEAR`].
+/// `coolant` is held, `path` leads to it, `at_reference` is P_0 at the temperature `reference`, `per_kelvin` is α.
+///
+/// `T = (T_f + R·P_0·(1 − α·T_0))/(1 − g), g = α·P_0·R`. Valid: P = P_0·(1 + α·(T − T_0)); exact, none for g ≥ 1.
+/// Source: own derivation, compared with bracketing root searches.
 #[inline]
 pub fn linear(
     coolant: Temperature,
@@ -109,8 +62,12 @@ pub fn linear(
 
 /// Leakage that grows exponentially on top of a constant loss: P = P_0 + P_L·exp((T − T_0)/T_1).
 ///
-/// `constant` is P_0, `leakage` is P_L at the temperature `reference` T_0, `e_fold` is T_1, the kelvins for
-/// which leakage grows e-fold. See [`LEAKAGE`].
+/// `constant` is P_0, `leakage` is P_L at the temperature `reference` T_0, `e_fold` is T_1, the kelvins for which
+/// leakage grows e-fold.
+///
+/// `T = T_f + R·P_0 + T_1·g, g·e^(−g) = R·P_L/T_1·e^((T_f + R·P_0 − T_0)/T_1)`. Valid: P = P_0 + P_L·e^((T − T_0)/T_1);
+/// none where the right side is above 1/e. Source: own derivation with the Lambert W function (Corless et al., Adv.
+/// Comput. Math. 5, 1996).
 #[inline]
 pub fn leakage(
     coolant: Temperature,
@@ -133,7 +90,10 @@ pub fn leakage(
     judged(without + e_fold * gain, gain)
 }
 
-/// Hottest coolant with which [`leakage`] still comes to rest. See [`CRITICAL_COOLANT_OF_LEAKAGE`].
+/// Hottest coolant with which [`leakage`] still comes to rest.
+///
+/// `T_f,crit = T_0 − R·P_0 − T_1·(1 + ln(R·P_L/T_1))`. Valid: P = P_0 + P_L·e^((T − T_0)/T_1); loop gain 1 there.
+/// Source: own derivation, compared with bracketing root searches.
 #[inline]
 pub fn critical_coolant_of_leakage(
     path: ThermalResistance,
@@ -199,9 +159,12 @@ impl QuadraticResistance {
 
 /// A resistance that grows with temperature and carries a given current, such as the channel of a MOSFET.
 ///
-/// The steady temperature is a root of a parabola, and of two it is the lower one that is reached from a
-/// cold start and kept. It is computed without cancellation and serves b = 0 as well. See
-/// [`QUADRATIC_RESISTANCE`].
+/// The steady temperature is a root of a parabola, and of two it is the lower one that is reached from a cold start and
+/// kept. It is computed without cancellation and serves b = 0 as well.
+///
+/// `x = 2·(d + k)/(1 − k·a + √D), D = (1 − k·a)² − 4·k·b·(d + k), k = R·I²·r_25, d = T_f − 25 °C, T = 25 °C + x`.
+/// Valid: r = r_25·(1 + a·x + b·x²), positive at the coolant's temperature; the lower of two roots, none for D < 0; g =
+/// 1 − √D. Source: own derivation, compared with bracketing root searches.
 #[inline]
 pub fn quadratic_resistance(
     coolant: Temperature,
@@ -232,25 +195,6 @@ pub fn quadratic_resistance(
     let root = discriminant.sqrt();
     let x = if m > 0.0 { 2.0 * (d + k) / (m + root) } else { (m - root) / (2.0 * k * b) };
     judged(base + TemperatureDifference::new(x), 1.0 - root)
-}
-
-/// Hottest coolant with which [`quadratic_resistance`] still comes to rest.
-///
-/// Infinite without a square term (then only the loop gain decides), and not a number where the linear term
-/// alone already runs away. See [`CRITICAL_COOLANT_OF_QUADRATIC_RESISTANCE`].
-#[inline]
-pub fn critical_coolant_of_quadratic_resistance(
-    path: ThermalResistance,
-    rms: Current,
-    resistance: QuadraticResistance,
-) -> Temperature {
-    let k = (rms * rms * resistance.at_25 * path).si();
-    let m = 1.0 - k * resistance.per_kelvin;
-    if m < 0.0 {
-        return Temperature::celsius(f64::NAN);
-    }
-    let rise = m * m / (4.0 * k * resistance.per_square_kelvin) - k;
-    QuadraticResistance::REFERENCE + TemperatureDifference::new(rise)
 }
 
 #[inline]

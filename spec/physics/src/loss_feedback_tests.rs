@@ -61,6 +61,19 @@ fn stable_gain_inverts_the_bell() {
 const CHANNEL: QuadraticResistance =
     QuadraticResistance { at_25: Resistance::new(0.008), per_kelvin: 0.004, per_square_kelvin: 1.5e-5 };
 
+/// Hottest coolant with which it still comes to rest, where the two roots of its balance meet:
+/// `T_f = 25 °C + (1 − k·a)²/(4·k·b) − k`, `k = R·I²·r_25`.
+fn critical_coolant_of_quadratic_resistance(
+    path: ThermalResistance,
+    rms: Current,
+    resistance: QuadraticResistance,
+) -> Temperature {
+    let k = (rms * rms * resistance.at_25 * path).si();
+    let m = 1.0 - k * resistance.per_kelvin;
+    let rise = m * m / (4.0 * k * resistance.per_square_kelvin) - k;
+    QuadraticResistance::REFERENCE + TemperatureDifference::new(rise)
+}
+
 #[test]
 fn channel_satisfies_its_own_balance_up_to_the_critical_coolant() {
     let rms = Current::new(90.0);

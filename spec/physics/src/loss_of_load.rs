@@ -11,14 +11,6 @@ pub static HELD_POWER: Law = Law {
     source: "energy of a capacitance",
 };
 
-/// Law of [`time_to_reach`].
-pub static TIME_TO_REACH: Law = Law {
-    name: "time in which a held power brings a bank to a voltage",
-    formula: "t = C·(v² − v_0²)/(2·P); zero where it is there already",
-    validity: HELD_POWER.validity,
-    source: HELD_POWER.source,
-};
-
 /// Law of [`gates_off`].
 pub static GATES_OFF: Law = Law {
     name: "highest voltage of a bus after all gates are off",
@@ -110,7 +102,10 @@ pub fn held_power(capacitance: Capacitance, from: Voltage, power: Power, time: T
     Voltage::new((from.si() * from.si() + 2.0 * power.si() * time.si() / capacitance.si()).sqrt())
 }
 
-/// Time until a voltage is reached. See [`TIME_TO_REACH`].
+/// Time until a voltage is reached.
+///
+/// `t = C·(v² − v_0²)/(2·P); zero where it is there already`. Valid: power held by the control, nothing else takes it;
+/// capacitance at the low end of its tolerance. Source: energy of a capacitance.
 #[inline]
 #[must_use]
 pub fn time_to_reach(capacitance: Capacitance, (from, to): (Voltage, Voltage), power: Power) -> Time {

@@ -18,14 +18,6 @@ const MODEL: &str =
     "two-axis model of a synchronous machine; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003";
 const UNSATURATED: &str = "sinusoidal machine, steady; saturation, iron and friction losses are not modelled, so that a highly loaded machine takes more current than this";
 
-/// Law of [`Machine::torque`].
-pub static TORQUE: Law = Law {
-    name: "torque of a permanent-magnet machine",
-    formula: "T = 3/2·p·(ψ + (L_d − L_q)·i_d)·i_q",
-    validity: UNSATURATED,
-    source: MODEL,
-};
-
 /// Law of [`Machine::voltage`].
 pub static VOLTAGE: Law = Law {
     name: "phase voltage of a permanent-magnet machine, crest",
@@ -117,7 +109,11 @@ pub struct MachinePoint {
 }
 
 impl Machine {
-    /// Torque of a current. See [`TORQUE`].
+    /// Torque of a current.
+    ///
+    /// `T = 3/2·p·(ψ + (L_d − L_q)·i_d)·i_q`. Valid: sinusoidal machine, steady; saturation, iron and friction losses
+    /// are not modelled, so that a highly loaded machine takes more current than this. Source: two-axis model of a
+    /// synchronous machine; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003.
     #[inline]
     pub fn torque(&self, rotor: RotorCurrent) -> Torque {
         let saliency = self.direct_inductance - self.quadrature_inductance;

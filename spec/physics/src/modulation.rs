@@ -6,8 +6,8 @@
 
 use core::f64::consts::{FRAC_2_SQRT_PI, PI};
 
+use crate::Voltage;
 use crate::bounds::cosine;
-use crate::{Frequency, Law, OutOfRange, Voltage};
 
 /// √3, written once with all its digits.
 pub(crate) const SQRT_3: f64 = 1.732_050_807_568_877_2;
@@ -33,62 +33,6 @@ pub enum Modulation {
     SpaceVector,
 }
 
-/// Law of [`Modulation::linear_limit`].
-pub static LINEAR_LIMIT: Law = Law {
-    name: "highest linear modulation index",
-    formula: "M_lin = 1 (sinusoidal), 2/√3 (third harmonic, space vector)",
-    validity: "exact; dead time and control reserve come on top",
-    source: "Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
-
-/// Law of [`Modulation::reference`].
-pub static REFERENCE: Law = Law {
-    name: "reference of a leg",
-    formula: "u = M·cos θ + z; z = 0 (sinusoidal), −M/6·cos 3θ (third harmonic), −(max + min)/2 of the three sines (space vector)",
-    validity: "exact; the upper switch is on for (1 + u)/2 of the carrier period",
-    source: "Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
-
-/// Law of [`modulation_index`].
-pub static MODULATION_INDEX: Law = Law {
-    name: "modulation index",
-    formula: "M = 2·√2·V_LL/(√3·V_dc)",
-    validity: "fundamental voltage; linear up to M_lin, out of reach above 4/π",
-    source: "definition; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003",
-};
-
-/// Law of [`line_voltage`].
-pub static LINE_VOLTAGE: Law = Law {
-    name: "line voltage of the fundamental",
-    formula: "V_LL = √3/(2·√2)·M·V_dc",
-    validity: "linear modulation",
-    source: "definition; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003",
-};
-
-/// Law of [`least_dc_voltage`].
-pub static LEAST_DC_VOLTAGE: Law = Law {
-    name: "least link voltage for a line voltage",
-    formula: "V_dc,min = 2·√2·V_LL/(√3·M_lin)",
-    validity: "linear modulation, without the drops of bridge and dead time",
-    source: "definition; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003",
-};
-
-/// Law of [`Modulation::rms_common_mode`].
-pub static RMS_COMMON_MODE: Law = Law {
-    name: "common-mode share of a device's mean square",
-    formula: "X = 0 (sinusoidal), −M·cos 3φ/(90·π) (third harmonic), −√3·M·cos 3φ/(40·π²) (space vector)",
-    validity: "linear modulation, sine current; the next harmonic of the zero sequence changes X by 0.2 %",
-    source: "own integration of the zero sequence's third harmonic; method of Kolar, Ertl, Zach, IEEE Trans. IA 27(6), 1991",
-};
-
-/// Law of [`Modulation::frozen_zero_sequence`].
-pub static FROZEN_ZERO_SEQUENCE: Law = Law {
-    name: "zero sequence at a voltage crest",
-    formula: "z = 0 (sinusoidal), −M/6 (third harmonic), −M/4 (space vector)",
-    validity: "exact, one leg at its crest and the others at −M/2",
-    source: "definition of the references",
-};
-
 const THIRD_OF_A_TURN: f64 = 2.0 * PI / 3.0;
 
 /// The middle one of three; a missing one among them stays missing.
@@ -107,22 +51,15 @@ pub(crate) fn middle(a: f64, b: f64, c: f64) -> f64 {
 
 impl Modulation {
     /// Highest modulation index that is produced without distortion (plain number).
+    ///
+    /// `M_lin = 1 (sinusoidal), 2/√3 (third harmonic, space vector)`. Valid: exact; dead time and control reserve come
+    /// on top. Source: Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003.
     #[inline]
     pub const fn linear_limit(self) -> f64 {
         match self {
             Self::Sinusoidal => 1.0,
             Self::ThirdHarmonic | Self::SpaceVector => 2.0 / SQRT_3,
         }
-    }
-
-    /// Whether an index is formed without distortion, so that the closed forms of currents and ripple hold.
-    ///
-    /// # Errors
-    /// Names the index and the limit. Beyond it the crests are clipped: figures are estimates, on the high
-    /// side for switching loss.
-    #[inline]
-    pub fn check_linear(self, m: f64) -> Result<(), OutOfRange> {
-        OutOfRange::check("modulation index", m, 0.0, self.linear_limit(), "")
     }
 
     /// Common-mode term X of a device's mean square, as a share of Î² (plain number; its sign is the
@@ -134,6 +71,10 @@ impl Modulation {
     ///
     /// Source: integral of cos²u·z(u+φ) over a half wave, with the zero sequence's third harmonic alone: X
     /// = M·a₃·cos 3φ/(15·π), where a₃ is −1/6 and −3·√3/(8·π).
+    ///
+    /// `X = 0 (sinusoidal), −M·cos 3φ/(90·π) (third harmonic), −√3·M·cos 3φ/(40·π²) (space vector)`. Valid: linear
+    /// modulation, sine current; the next harmonic of the zero sequence changes X by 0.2 %. Source: own integration of
+    /// the zero sequence's third harmonic; method of Kolar, Ertl, Zach, IEEE Trans. IA 27(6), 1991.
     #[inline]
     pub fn rms_common_mode(self, m: f64, cos_phi: f64) -> f64 {
         // The third Chebyshev polynomial spares the angle: cos 3φ = 4·cos³φ − 3·cos φ.
@@ -149,8 +90,12 @@ impl Modulation {
 
     /// Reference of a leg, its wanted pole voltage as a share of V_dc/2 (plain number).
     ///
-    /// `m` is the modulation index, `angle` in radians from the crest of the leg's own sine; the other legs
-    /// stand a third of a turn before and behind. See [`REFERENCE`].
+    /// `m` is the modulation index, `angle` in radians from the crest of the leg's own sine; the other legs stand a
+    /// third of a turn before and behind.
+    ///
+    /// `u = M·cos θ + z; z = 0 (sinusoidal), −M/6·cos 3θ (third harmonic), −(max + min)/2 of the three sines (space
+    /// vector)`. Valid: exact; the upper switch is on for (1 + u)/2 of the carrier period. Source: Holmes, Lipo, Pulse
+    /// Width Modulation for Power Converters, 2003.
     #[inline]
     pub fn reference(self, m: f64, angle: f64) -> f64 {
         let sine = m * libm::cos(angle);
@@ -186,6 +131,9 @@ impl Modulation {
     ///
     /// Source: the references are M and twice −M/2, so that −(max + min)/2 is −M/4; the third harmonic is
     /// at its own crest.
+    ///
+    /// `z = 0 (sinusoidal), −M/6 (third harmonic), −M/4 (space vector)`. Valid: exact, one leg at its crest and the
+    /// others at −M/2. Source: definition of the references.
     #[inline]
     pub fn frozen_zero_sequence(self, m: f64) -> f64 {
         match self {
@@ -196,23 +144,14 @@ impl Modulation {
     }
 }
 
-/// Whether the carrier turns fast enough against the output for closed forms.
-///
-/// `carrier` is the carrier frequency, `output` that of the phase current; standstill is no obstacle.
-///
-/// # Errors
-/// Names the carrier periods in a turn and [`LEAST_CARRIER_RATIO`].
-#[inline]
-pub fn check_carrier_ratio(carrier: Frequency, output: Frequency) -> Result<(), OutOfRange> {
-    let ratio = carrier / output.abs();
-    OutOfRange::check("carrier periods in a turn", ratio, LEAST_CARRIER_RATIO, f64::INFINITY, "")
-}
-
 /// Modulation index of a line voltage (plain number).
 ///
 /// `line_rms` is the RMS of the fundamental between two phases, `dc` the link voltage. Compare with
-/// [`Modulation::linear_limit`] and [`SIX_STEP_LIMIT`]; use the lowest link voltage of the duty point.
-/// Definition, exact; see [`MODULATION_INDEX`].
+/// [`Modulation::linear_limit`] and [`SIX_STEP_LIMIT`]; use the lowest link voltage of the duty point. Definition,
+/// exact.
+///
+/// `M = 2·√2·V_LL/(√3·V_dc)`. Valid: fundamental voltage; linear up to M_lin, out of reach above 4/π. Source:
+/// definition; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003.
 #[inline]
 pub fn modulation_index(line_rms: Voltage, dc: Voltage) -> f64 {
     line_rms / (dc * LINE_SHARE)
@@ -220,8 +159,11 @@ pub fn modulation_index(line_rms: Voltage, dc: Voltage) -> f64 {
 
 /// Line voltage (RMS of the fundamental) at a modulation index.
 ///
-/// `m` is the modulation index, `dc` the link voltage. Valid for linear modulation; measured within 0.05 %
-/// against sampled waveforms. See [`LINE_VOLTAGE`].
+/// `m` is the modulation index, `dc` the link voltage. Valid for linear modulation; measured within 0.05 % against
+/// sampled waveforms.
+///
+/// `V_LL = √3/(2·√2)·M·V_dc`. Valid: linear modulation. Source: definition; Mohan, Undeland, Robbins, Power
+/// Electronics, 3rd ed., 2003.
 #[inline]
 pub fn line_voltage(m: f64, dc: Voltage) -> Voltage {
     dc * (m * LINE_SHARE)
@@ -229,8 +171,11 @@ pub fn line_voltage(m: f64, dc: Voltage) -> Voltage {
 
 /// Least link voltage that gives a line voltage without distortion.
 ///
-/// `line_rms` is the RMS between two phases, `linear_limit` that of the modulation. Ideal bridge: add the
-/// drops of devices and dead time, and a reserve for control. See [`LEAST_DC_VOLTAGE`].
+/// `line_rms` is the RMS between two phases, `linear_limit` that of the modulation. Ideal bridge: add the drops of
+/// devices and dead time, and a reserve for control.
+///
+/// `V_dc,min = 2·√2·V_LL/(√3·M_lin)`. Valid: linear modulation, without the drops of bridge and dead time. Source:
+/// definition; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003.
 #[inline]
 pub fn least_dc_voltage(line_rms: Voltage, linear_limit: f64) -> Voltage {
     line_rms / (linear_limit * LINE_SHARE)
@@ -254,16 +199,6 @@ mod tests {
         let dc = least_dc_voltage(line, Modulation::SpaceVector.linear_limit());
         assert!((dc.si() - 620.0).abs() < 1e-9);
         assert!((modulation_index(line, dc) - 2.0 / SQRT_3).abs() < 1e-12);
-    }
-
-    #[test]
-    fn a_limit_itself_is_linear() {
-        assert!(Modulation::Sinusoidal.check_linear(1.0).is_ok());
-        assert!(Modulation::SpaceVector.check_linear(1.1548).is_err());
-        assert!(Modulation::ThirdHarmonic.check_linear(f64::NAN).is_err());
-        assert!(check_carrier_ratio(Frequency::new(8e3), Frequency::new(160.0)).is_ok());
-        assert!(check_carrier_ratio(Frequency::new(8e3), Frequency::ZERO).is_ok());
-        assert!(check_carrier_ratio(Frequency::new(8e3), Frequency::new(600.0)).is_err());
     }
 
     #[test]

@@ -20,14 +20,6 @@ pub static CONDUCTION_LOSS: Law = Law {
     source: "mean of (V_0 + r·i)·i; Wintrich, Nicolai, Tursky, Reimann, Application Manual Power Semiconductors, 2nd ed., 2015",
 };
 
-/// Law of [`at_temperature`].
-pub static AT_TEMPERATURE: Law = Law {
-    name: "figure at a junction temperature",
-    formula: "x(T) = x_a + (x_b − x_a)·(T − T_a)/(T_b − T_a)",
-    validity: "straight line between two stated temperatures, continued beyond them",
-    source: "linear interpolation",
-};
-
 /// Line through an on-state curve at half the crest and at the crest: knee voltage V_0 and slope resistance
 /// r.
 ///
@@ -54,9 +46,11 @@ pub fn conduction_loss(knee: Voltage, slope: Resistance, average: Current, rms: 
 
 /// A figure at a temperature, on the straight line through its values at two temperatures.
 ///
-/// Works for any quantity and for plain numbers. `a` holds at `at_a`, `b` at `at_b`. Both temperatures
-/// equal: not a number, because one curve does not say how it moves. Beyond the two it continues the line.
-/// See [`AT_TEMPERATURE`].
+/// Works for any quantity and for plain numbers. `a` holds at `at_a`, `b` at `at_b`. Both temperatures equal: not a
+/// number, because one curve does not say how it moves. Beyond the two it continues the line.
+///
+/// `x(T) = x_a + (x_b − x_a)·(T − T_a)/(T_b − T_a)`. Valid: straight line between two stated temperatures, continued
+/// beyond them. Source: linear interpolation.
 #[inline]
 pub fn at_temperature<Q>(a: Q, at_a: Temperature, b: Q, at_b: Temperature, temperature: Temperature) -> Q
 where

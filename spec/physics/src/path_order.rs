@@ -6,42 +6,7 @@
 //! smaller of the two margins and would leave all others alone.
 
 use crate::coolant::Place;
-use crate::{Law, Power, Temperature, TemperatureDifference, ThermalCapacityRate, ThermalResistance};
-
-const RULE: &str =
-    "exchange argument as for due dates, Jackson, UCLA Research Report 43, 1955; compared with all orders";
-
-/// Law of [`HeatSource::allowable_outlet`].
-pub static ALLOWABLE_OUTLET: Law = Law {
-    name: "coolant temperature that a source allows at its outlet",
-    formula: "K = T_max − R·P + (1 − c)·P/C, c = 0, ½, 1 for R counted from inlet, mean, outlet",
-    validity: "constant loss, resistance independent of the place in the path",
-    source: RULE,
-};
-
-/// Law of [`least_margin`].
-pub static LEAST_MARGIN: Law = Law {
-    name: "smallest margin of an order",
-    formula: "min_i (K_i − T_in − Σ_{j≤i} P_j/C)",
-    validity: "constant losses, one path; largest where K rises along the path",
-    source: RULE,
-};
-
-/// Law of [`best_weighted`].
-pub static BEST_WEIGHTED: Law = Law {
-    name: "order for weighted margins",
-    formula: "from the end: the source whose weighted margin at the whole heat is largest goes last, and so on",
-    validity: "any margin that falls with the heat before it",
-    source: "Lawler, Management Science 19, 1973; compared with all orders",
-};
-
-/// Law of [`best_with_feedback`].
-pub static BEST_WITH_FEEDBACK: Law = Law {
-    name: "order where losses grow with temperature",
-    formula: "order by K with the loss at T_max, then pairs change places until none helps",
-    validity: "no proof; the best order in 400 of 400 compared cases",
-    source: "own comparison with all orders",
-};
+use crate::{Power, Temperature, TemperatureDifference, ThermalCapacityRate, ThermalResistance};
 
 /// A source of heat on a coolant path.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,7 +22,11 @@ pub struct HeatSource {
 impl HeatSource {
     /// Temperature of the coolant at the source's outlet at which it is just at its limit.
     ///
-    /// `counted_from` is where the resistance counts the coolant from. See [`ALLOWABLE_OUTLET`].
+    /// `counted_from` is where the resistance counts the coolant from.
+    ///
+    /// `K = T_max − R·P + (1 − c)·P/C, c = 0, ½, 1 for R counted from inlet, mean, outlet`. Valid: constant loss,
+    /// resistance independent of the place in the path. Source: exchange argument as for due dates, Jackson, UCLA
+    /// Research Report 43, 1955; compared with all orders.
     #[inline]
     pub fn allowable_outlet(self, counted_from: Place, rate: ThermalCapacityRate) -> Temperature {
         let ahead = match counted_from {
@@ -72,7 +41,10 @@ impl HeatSource {
 
 /// Smallest margin of the sources in the order given by `order`, indices into `sources`.
 ///
-/// Not a number for an empty order and for an index that does not exist. See [`LEAST_MARGIN`].
+/// Not a number for an empty order and for an index that does not exist.
+///
+/// `min_i (K_i − T_in − Σ_{j≤i} P_j/C)`. Valid: constant losses, one path; largest where K rises along the path.
+/// Source: exchange argument as for due dates, Jackson, UCLA Research Report 43, 1955; compared with all orders.
 pub fn least_margin(
     sources: &[HeatSource],
     order: impl IntoIterator<Item = usize>,
@@ -97,8 +69,8 @@ pub fn least_margin(
     least
 }
 
-/// Sorts indices so that the sources' allowable outlet temperatures rise along the path; equal ones stay in
-/// their order. See [`ALLOWABLE_OUTLET`].
+/// Sorts indices so that the sources' allowable outlet temperatures rise along the path; equal ones stay in their
+/// order.
 pub fn sort_by_allowable_outlet(
     sources: &[HeatSource],
     order: &mut [usize],
@@ -114,8 +86,10 @@ pub fn sort_by_allowable_outlet(
 /// Puts `order` (indices into `sources`) into the order whose smallest weighted margin is largest, and gives
 /// that margin.
 ///
-/// `weights` divide no figure and multiply each margin; they are above zero and as many as the sources. See
-/// [`BEST_WEIGHTED`].
+/// `weights` divide no figure and multiply each margin; they are above zero and as many as the sources.
+///
+/// `from the end: the source whose weighted margin at the whole heat is largest goes last, and so on`. Valid: any
+/// margin that falls with the heat before it. Source: Lawler, Management Science 19, 1973; compared with all orders.
 pub fn best_weighted(
     sources: &[HeatSource],
     weights: &[f64],
@@ -227,8 +201,11 @@ pub fn least_margin_with_feedback(
     least
 }
 
-/// Puts `order` (indices into `sources`) into a good order for losses that grow with temperature, and gives
-/// its smallest margin. See [`BEST_WITH_FEEDBACK`].
+/// Puts `order` (indices into `sources`) into a good order for losses that grow with temperature, and gives its
+/// smallest margin.
+///
+/// `order by K with the loss at T_max, then pairs change places until none helps`. Valid: no proof; the best order in
+/// 400 of 400 compared cases. Source: own comparison with all orders.
 pub fn best_with_feedback(
     sources: &[GrowingSource],
     order: &mut [usize],

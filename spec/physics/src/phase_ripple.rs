@@ -6,14 +6,6 @@ use crate::bounds::at_least_zero;
 use crate::modulation::SQRT_3;
 use crate::{Current, Frequency, Inductance, Law, Modulation, Voltage};
 
-/// Law of [`distortion_factor`].
-pub static DISTORTION_FACTOR: Law = Law {
-    name: "harmonic distortion factor",
-    formula: "HDF = 3/2·M² − 4·√3/π·M³ + k₄·M⁴; k₄ = 9/8 (sinusoidal), 1 (third harmonic), 27/16 − 81·√3/(64·π) (space vector)",
-    validity: "linear modulation, carrier far above the fundamental",
-    source: "Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
-
 /// Law of [`ripple_rms`].
 pub static RIPPLE_RMS: Law = Law {
     name: "phase current ripple, RMS",
@@ -24,7 +16,11 @@ pub static RIPPLE_RMS: Law = Law {
 
 /// Harmonic distortion factor (plain number), the part of the ripple that depends on modulation.
 ///
-/// `m` is the modulation index at the poles. See [`DISTORTION_FACTOR`].
+/// `m` is the modulation index at the poles.
+///
+/// `HDF = 3/2·M² − 4·√3/π·M³ + k₄·M⁴; k₄ = 9/8 (sinusoidal), 1 (third harmonic), 27/16 − 81·√3/(64·π) (space vector)`.
+/// Valid: linear modulation, carrier far above the fundamental. Source: Holmes, Lipo, Pulse Width Modulation for Power
+/// Converters, 2003.
 #[inline]
 pub fn distortion_factor(m: f64, modulation: Modulation) -> f64 {
     let fourth = match modulation {

@@ -5,22 +5,6 @@ use crate::bounds::power;
 use crate::coolant::Place;
 use crate::{Law, OutOfRange, ThermalCapacityRate, ThermalResistance, VolumeFlow};
 
-/// Law of [`counted_from`].
-pub static COUNTED_FROM: Law = Law {
-    name: "plate resistance counted from another place of the coolant",
-    formula: "R_inlet = R_mean + 1/(2·C) = R_outlet + 1/C",
-    validity: "heat spread evenly along the plate",
-    source: "conservation of energy",
-};
-
-/// Law of [`least_from_inlet`].
-pub static LEAST_FROM_INLET: Law = Law {
-    name: "least plate resistance counted from the inlet",
-    formula: "R_inlet ≥ 1/(2·C)",
-    validity: "heat spread evenly; a plate cannot be colder than the mean coolant",
-    source: "conservation of energy",
-};
-
 /// Law of [`at_flow`].
 pub static AT_FLOW: Law = Law {
     name: "plate resistance at another flow",
@@ -39,7 +23,9 @@ pub const LEAST_SHARE: f64 = 0.5;
 /// A plate's resistance, counted from another place of the coolant.
 ///
 /// `resistance` is counted from `from`; `rate` is the stream's heat capacity rate at which it was measured.
-/// See [`COUNTED_FROM`].
+///
+/// `R_inlet = R_mean + 1/(2·C) = R_outlet + 1/C`. Valid: heat spread evenly along the plate. Source: conservation of
+/// energy.
 #[inline]
 pub fn counted_from(
     resistance: ThermalResistance,
@@ -59,7 +45,10 @@ pub fn counted_from(
     resistance + (1.0 / rate) * (over_inlet(from) - over_inlet(to))
 }
 
-/// Least resistance, counted from the inlet, that a plate can have at all. See [`LEAST_FROM_INLET`].
+/// Least resistance, counted from the inlet, that a plate can have at all.
+///
+/// `R_inlet ≥ 1/(2·C)`. Valid: heat spread evenly; a plate cannot be colder than the mean coolant. Source: conservation
+/// of energy.
 #[inline]
 pub fn least_from_inlet(rate: ThermalCapacityRate) -> ThermalResistance {
     0.5 / rate
@@ -86,8 +75,7 @@ pub fn check_plausible(
 /// A plate's resistance at a flow other than the one it was stated for.
 ///
 /// `stated` holds at the flow `at_stated`. More flow is not credited; less raises it steeply down to half
-/// the stated flow, below which the answer is not a number, because flow may have turned laminar;
-/// [`check_flow_share`] says so in words. See [`AT_FLOW`].
+/// the stated flow, below which the answer is not a number, because flow may have turned laminar. See [`AT_FLOW`].
 #[inline]
 pub fn at_flow(stated: ThermalResistance, at_stated: VolumeFlow, flow: VolumeFlow) -> ThermalResistance {
     let share = flow / at_stated;
@@ -98,16 +86,6 @@ pub fn at_flow(stated: ThermalResistance, at_stated: VolumeFlow, flow: VolumeFlo
     } else {
         stated * power(share, -EXPONENT)
     }
-}
-
-/// Whether [`at_flow`] knows the resistance at a flow.
-///
-/// # Errors
-/// Names the flow, with half the stated one as its lowest.
-#[inline]
-pub fn check_flow_share(at_stated: VolumeFlow, flow: VolumeFlow) -> Result<(), OutOfRange> {
-    let least = (at_stated * LEAST_SHARE).si();
-    OutOfRange::check("flow through the plate", flow.si(), least, f64::INFINITY, "m³/s")
 }
 
 #[cfg(test)]
@@ -144,8 +122,6 @@ mod tests {
         // 2^1.1 = 2.1435.
         assert!((at_flow(stated, flow, flow * 0.5) / stated - 2.1435).abs() < 1e-4);
         assert!(at_flow(stated, flow, flow * 0.49).si().is_nan());
-        assert!(check_flow_share(flow, flow * 0.49).is_err());
-        assert!(check_flow_share(flow, flow * 0.5).is_ok());
         assert!(at_flow(stated, flow, VolumeFlow::new(f64::NAN)).si().is_nan());
     }
 }

@@ -20,30 +20,6 @@ pub static POLE_INDEX: Law = Law {
     source: "phasor sum; dead time part after Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
 };
 
-/// Law of [`dead_time_drop`].
-pub static DEAD_TIME_DROP: Law = Law {
-    name: "voltage lost to dead time",
-    formula: "V̂_dt = 4/π·V_dc·t_d·f_s",
-    validity: "one dead time after each of two edges a carrier period, current of constant sign in it; 0.04 % against sampled waveforms",
-    source: "Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
-
-/// Law of [`conduction_drop`].
-pub static CONDUCTION_DROP: Law = Law {
-    name: "voltage lost in conducting devices",
-    formula: "V̂_on = 4/π·V_0 + r·Î",
-    validity: "fundamental of V_0·sign(i) + r·i; same knee and slope taken for transistor and diode",
-    source: "Fourier series of a square wave; own statement",
-};
-
-/// Law of [`delivered_phase_voltage`].
-pub static DELIVERED_PHASE_VOLTAGE: Law = Law {
-    name: "phase voltage left after the drops",
-    formula: "V̂_ph = |M·V_dc/2 − V̂_drop·e^(−jφ)|",
-    validity: "fundamental; φ between the commanded voltage and the current",
-    source: "phasor sum; dead time part after Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003",
-};
-
 /// |a + b·e^(−jφ)| from cos φ.
 #[inline]
 fn phasor_sum(a: Voltage, b: Voltage, cos_phi: f64) -> Voltage {
@@ -65,8 +41,11 @@ pub fn pole_index(line_rms: Voltage, cos_phi: f64, drop: Voltage, dc: Voltage) -
 
 /// Crest of the fundamental that dead time takes from a phase voltage, along the current.
 ///
-/// `dc` is the link voltage, `dead_time` the blanking after each edge, `carrier` the carrier frequency. The
-/// error voltage is a square wave of height V_dc·t_d·f_s. See [`DEAD_TIME_DROP`].
+/// `dc` is the link voltage, `dead_time` the blanking after each edge, `carrier` the carrier frequency. The error
+/// voltage is a square wave of height V_dc·t_d·f_s.
+///
+/// `V̂_dt = 4/π·V_dc·t_d·f_s`. Valid: one dead time after each of two edges a carrier period, current of constant sign
+/// in it; 0.04 % against sampled waveforms. Source: Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003.
 #[inline]
 pub fn dead_time_drop(dc: Voltage, dead_time: Time, carrier: Frequency) -> Voltage {
     dc * (4.0 / PI * (dead_time * carrier))
@@ -74,7 +53,10 @@ pub fn dead_time_drop(dc: Voltage, dead_time: Time, carrier: Frequency) -> Volta
 
 /// Crest of the fundamental that the conducting devices take from a phase voltage, along the current.
 ///
-/// `knee` and `slope` are the on-state line V_0 + r·i, `peak` the current's crest. See [`CONDUCTION_DROP`].
+/// `knee` and `slope` are the on-state line V_0 + r·i, `peak` the current's crest.
+///
+/// `V̂_on = 4/π·V_0 + r·Î`. Valid: fundamental of V_0·sign(i) + r·i; same knee and slope taken for transistor and
+/// diode. Source: Fourier series of a square wave; own statement.
 #[inline]
 pub fn conduction_drop(knee: Voltage, slope: Resistance, peak: Current) -> Voltage {
     knee * (4.0 / PI) + slope * peak
@@ -82,8 +64,11 @@ pub fn conduction_drop(knee: Voltage, slope: Resistance, peak: Current) -> Volta
 
 /// Crest of the fundamental phase voltage that reaches the machine.
 ///
-/// `m` is the commanded index, `dc` the link voltage, `drop` the crest lost along the current, `cos_phi`
-/// the power factor against the *commanded* voltage. See [`DELIVERED_PHASE_VOLTAGE`].
+/// `m` is the commanded index, `dc` the link voltage, `drop` the crest lost along the current, `cos_phi` the power
+/// factor against the *commanded* voltage.
+///
+/// `V̂_ph = |M·V_dc/2 − V̂_drop·e^(−jφ)|`. Valid: fundamental; φ between the commanded voltage and the current. Source:
+/// phasor sum; dead time part after Holmes, Lipo, Pulse Width Modulation for Power Converters, 2003.
 #[inline]
 pub fn delivered_phase_voltage(m: f64, dc: Voltage, drop: Voltage, cos_phi: f64) -> Voltage {
     phasor_sum(dc * (m / 2.0), -drop, cos_phi)

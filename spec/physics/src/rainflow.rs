@@ -1,22 +1,12 @@
 //! Counting of a temperature that comes and goes: each swing with the one that takes it back.
-
-use crate::Law;
-
-/// Law of [`Rainflow`].
-pub static RAINFLOW: Law = Law {
-    name: "cycles of a temperature",
-    formula: "of four turning points in a row the two in the middle are a cycle where their range is no larger than those beside it; what is left at the end counts as if the course began again",
-    validity: "turning points rounded to a step; which cycle came first is not told",
-    source: "ASTM E1049-85: rainflow counting, repeating histories",
-};
-
-/// Law of a sum of cycles over how many of each are stood.
-pub static MINER: Law = Law {
-    name: "share of life that cycles use",
-    formula: "D = Σ n/N(ΔT), N on straight lines between stated points as logarithms",
-    validity: "cycles one after another, whatever their order; swings of the stated points",
-    source: "Palmgren-Miner: linear accumulation of damage; Coffin-Manson: N a power of the swing",
-};
+//!
+//! Of four turning points in a row the two in the middle are a cycle where their range is no larger than those beside it; what
+//! is left at the end counts as if the course began again. Turning points are rounded to a step, and which cycle came first is
+//! not told. Source: ASTM E1049-85, rainflow counting, repeating histories.
+//!
+//! The share of life that cycles use is `D = Σ n/N(ΔT)`, N on straight lines between stated points as logarithms. Valid: cycles
+//! one after another, whatever their order; swings of the stated points. Source: Palmgren-Miner, linear accumulation of damage;
+//! Coffin-Manson, N a power of the swing.
 
 /// A cycle: its swing in K and the mean of its ends in °C.
 #[derive(Clone, Copy, Debug, PartialEq)]

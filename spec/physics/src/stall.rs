@@ -4,40 +4,8 @@
 //! The crest leg is the hottest thing in the unit: its current does not take turns. At rest the machine is
 //! resistive, so that voltage and current have their crest together.
 
+use crate::Current;
 use crate::bounds::within;
-use crate::{Current, Law};
-
-/// Law of [`duty`].
-pub static DUTY: Law = Law {
-    name: "duty of the upper switch at standstill",
-    formula: "d = (1 + M + z)/2 in the crest leg, (1 − M/2 + z)/2 in the others",
-    validity: "voltage and current at their crest together; clamped to 0 … 1",
-    source: "definition of the references",
-};
-
-/// Law of [`transistor_share`].
-pub static TRANSISTOR_SHARE: Law = Law {
-    name: "share of a leg's transistor at standstill",
-    formula: "d_T = d in the crest leg, 1 − d in the others; the diode has the rest",
-    validity: "d of the upper switch; current leaves the bridge in the crest leg only",
-    source: "path of the current through a leg",
-};
-
-/// Law of [`share_average`].
-pub static SHARE_AVERAGE: Law = Law {
-    name: "mean current of a device at standstill",
-    formula: "I_avg = d·i",
-    validity: "constant current; d is the device's share of the carrier period",
-    source: "mean of a chopped constant current",
-};
-
-/// Law of [`share_rms`].
-pub static SHARE_RMS: Law = Law {
-    name: "RMS current of a device at standstill",
-    formula: "I_rms = √d·i",
-    validity: "constant current; d is the device's share of the carrier period",
-    source: "mean square of a chopped constant current",
-};
 
 /// Which leg is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -61,9 +29,12 @@ impl Leg {
 
 /// Share of the carrier period in which the *upper* switch of a leg is on (plain number within 0 … 1).
 ///
-/// `m` is the modulation index, `zero_sequence` that of [`crate::Modulation::frozen_zero_sequence`]. In the
-/// crest leg the upper transistor has this share and the lower diode the rest; in a return leg the upper
-/// *diode* has it and the lower transistor the rest. See [`DUTY`].
+/// `m` is the modulation index, `zero_sequence` that of [`crate::Modulation::frozen_zero_sequence`]. In the crest leg
+/// the upper transistor has this share and the lower diode the rest; in a return leg the upper *diode* has it and the
+/// lower transistor the rest.
+///
+/// `d = (1 + M + z)/2 in the crest leg, (1 − M/2 + z)/2 in the others`. Valid: voltage and current at their crest
+/// together; clamped to 0 … 1. Source: definition of the references.
 #[inline]
 pub fn duty(m: f64, zero_sequence: f64, leg: Leg) -> f64 {
     let reference = match leg {
@@ -76,7 +47,10 @@ pub fn duty(m: f64, zero_sequence: f64, leg: Leg) -> f64 {
 /// Share of the carrier period in which the leg's *transistor* conducts (plain number within 0 … 1); its
 /// diode has the rest.
 ///
-/// Symbols as in [`duty`]. See [`TRANSISTOR_SHARE`].
+/// Symbols as in [`duty`].
+///
+/// `d_T = d in the crest leg, 1 − d in the others; the diode has the rest`. Valid: d of the upper switch; current
+/// leaves the bridge in the crest leg only. Source: path of the current through a leg.
 #[inline]
 pub fn transistor_share(m: f64, zero_sequence: f64, leg: Leg) -> f64 {
     match leg {
@@ -85,13 +59,19 @@ pub fn transistor_share(m: f64, zero_sequence: f64, leg: Leg) -> f64 {
     }
 }
 
-/// Mean current of a device that conducts the share `share` of the time. See [`SHARE_AVERAGE`].
+/// Mean current of a device that conducts the share `share` of the time.
+///
+/// `I_avg = d·i`. Valid: constant current; d is the device's share of the carrier period. Source: mean of a chopped
+/// constant current.
 #[inline]
 pub fn share_average(share: f64, current: Current) -> Current {
     current * share
 }
 
-/// RMS current of a device that conducts the share `share` of the time. See [`SHARE_RMS`].
+/// RMS current of a device that conducts the share `share` of the time.
+///
+/// `I_rms = √d·i`. Valid: constant current; d is the device's share of the carrier period. Source: mean square of a
+/// chopped constant current.
 #[inline]
 pub fn share_rms(share: f64, current: Current) -> Current {
     current * share.sqrt()

@@ -47,14 +47,6 @@ pub static CHARGE_DROP: Law = Law {
     source: "Kirchhoff's laws at the bus",
 };
 
-/// Law of [`held_up`].
-pub static HELD_UP: Law = Law {
-    name: "voltage that a source keeps on a bus through a resistance",
-    formula: "V = (V_s + √(V_s² − 4·R·(1 + R·G)·P))/(2·(1 + R·G)); nothing where the root has no value",
-    validity: "steady: conductance G and a discharge that holds its power P on the bus, which starts at the source's voltage",
-    source: "Kirchhoff's laws at the bus: (V_s − V)/R = V·G + P/V, the higher of both solutions",
-};
-
 /// Energy in a capacitance. See [`ENERGY`].
 #[inline]
 #[must_use]
@@ -148,8 +140,12 @@ pub fn charge_loss(of: &Charging) -> Energy {
     Energy::new(of.capacitance.si() / of.divides() * squares)
 }
 
-/// Voltage that stays on a bus whose source feeds it through a resistance while a conductance (S) and a held power discharge
-/// it; none where they bring it down. See [`HELD_UP`].
+/// Voltage that stays on a bus whose source feeds it through a resistance while a conductance (S) and a held power
+/// discharge it; none where they bring it down.
+///
+/// `V = (V_s + √(V_s² − 4·R·(1 + R·G)·P))/(2·(1 + R·G)); nothing where the root has no value`. Valid: steady:
+/// conductance G and a discharge that holds its power P on the bus, which starts at the source's voltage. Source:
+/// Kirchhoff's laws at the bus: (V_s − V)/R = V·G + P/V, the higher of both solutions.
 #[inline]
 #[must_use]
 pub fn held_up(source: Voltage, resistance: Resistance, conductance: f64, power: Power) -> Voltage {

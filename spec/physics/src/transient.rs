@@ -7,22 +7,6 @@
 use crate::junction_ripple::weighted;
 use crate::{HeatCapacity, Law, Power, TemperatureDifference, ThermalResistance, Time};
 
-/// Law of [`pulse_rise`].
-pub static PULSE_RISE: Law = Law {
-    name: "rise at the end of a pulse",
-    formula: "ΔT = P·Σ R_k·(1 − exp(−t/τ_k))",
-    validity: "constant loss, from a cold start; case held",
-    source: "IEC 60747-9: transient thermal impedance as a sum of exponentials",
-};
-
-/// Law of [`train_peak`] and [`train_valley`].
-pub static TRAIN: Law = Law {
-    name: "rise at the end of each of many equal pulses",
-    formula: "ΔT = P·Σ R_k·(1 − exp(−t_on/τ_k))/(1 − exp(−t_period/τ_k)); before the next, each term times exp(−(t_period − t_on)/τ_k)",
-    validity: "constant loss within the pulses, settled; case held",
-    source: "geometric series of single pulses",
-};
-
 /// Law of [`remains`].
 pub static FADES: Law = Law {
     name: "what a thermal element keeps over a time",
@@ -46,14 +30,20 @@ pub fn time_constant(resistance: ThermalResistance, capacity: HeatCapacity) -> T
 }
 
 /// Rise at the end of a single pulse from cold. `elements` are resistance and time constant of each element; none at
-/// all is a network that is not known, and the answer is not a number. See [`PULSE_RISE`].
+/// all is a network that is not known, and the answer is not a number.
+///
+/// `ΔT = P·Σ R_k·(1 − exp(−t/τ_k))`. Valid: constant loss, from a cold start; case held. Source: IEC 60747-9: transient
+/// thermal impedance as a sum of exponentials.
 #[inline]
 pub fn pulse_rise(loss: Power, elements: &[(ThermalResistance, Time)], lasts: Time) -> TemperatureDifference {
     weighted(loss, elements, |time_constant| 1.0 - remains(lasts, time_constant))
 }
 
 /// Rise at the end of each pulse of a settled train: pulses of `on`, one every `period`. A period shorter than its
-/// pulse is not a number. See [`TRAIN`].
+/// pulse is not a number.
+///
+/// `ΔT = P·Σ R_k·(1 − exp(−t_on/τ_k))/(1 − exp(−t_period/τ_k)); before the next, each term times exp(−(t_period −
+/// t_on)/τ_k)`. Valid: constant loss within the pulses, settled; case held. Source: geometric series of single pulses.
 #[inline]
 pub fn train_peak(
     loss: Power,

@@ -19,18 +19,13 @@ pub static BODIES: Law = Law {
     source: "balance of energy",
 };
 
-/// Law of [`core_capacity`].
-pub static CORE_CAPACITY: Law = Law {
-    name: "heat capacity of a core",
-    formula: "C = 2.5 MJ/(m³·K)·V",
-    validity: "the low side of ferrite, powder and strip (2.5 to 3.9): it warms no faster than this",
-    source: "density and specific heat in data sheets of core materials",
-};
-
 /// Heat that a cubic metre of a core holds for each kelvin, in J/(m³·K).
 const CORE: f64 = 2.5e6;
 
-/// Heat capacity of a core of this volume. See [`CORE_CAPACITY`].
+/// Heat capacity of a core of this volume.
+///
+/// `C = 2.5 MJ/(m³·K)·V`. Valid: the low side of ferrite, powder and strip (2.5 to 3.9): it warms no faster than this.
+/// Source: density and specific heat in data sheets of core materials.
 #[inline]
 pub fn core_capacity(volume: Volume) -> HeatCapacity {
     HeatCapacity::new(CORE * volume.si())

@@ -20,6 +20,8 @@ pub struct PowerGraph<'d> {
     machines: BTreeMap<&'d str, &'d str>,
     sources: BTreeMap<&'d str, Vec<&'d str>>,
     branches: BTreeMap<&'d str, (&'d str, &'d str)>,
+    /// The bus that a branch leads to from each node.
+    led: BTreeMap<&'d str, &'d str>,
     /// Sources that hold the voltage of their island.
     balancing: BTreeSet<&'d str>,
 }
@@ -99,7 +101,7 @@ impl<'d> PowerGraph<'d> {
     /// The bus of a source or load: as it says, or where a branch leads from it.
     fn bus_of(&self, name: &str, said: Option<&'d Located<String>>) -> Option<&'d str> {
         let said = said.map(|bus| bus.value.as_str());
-        said.or_else(|| self.branches.values().find(|(node, _)| *node == name).map(|(_, bus)| *bus))
+        said.or_else(|| self.led.get(name).copied())
     }
 
     /// Which node and which bus each branch joins, by either pole; branches around a conductor and between rails join none.
@@ -126,6 +128,9 @@ impl<'d> PowerGraph<'d> {
                 }
                 _ => None,
             };
+        }
+        for &(node, bus) in self.branches.values() {
+            self.led.entry(node).or_insert(bus);
         }
     }
 

@@ -80,11 +80,19 @@ pub struct Diagnosis<'s, 'u> {
     /// The inputs that the replay was given.
     inputs: Vec<f64>,
     known: BTreeMap<FigureId, Vec<Cause>>,
+    /// The step of each lost figure that a walk came by.
+    steps: Vec<Option<Step>>,
     /// The number of the last walk, and of the one that came by each figure, input and curve last.
     walk: usize,
     seen: Seen,
     /// Whose range a figure may leave.
     ranges: BTreeMap<FigureId, Ranged>,
+}
+
+/// Where a figure was lost: what lacks there itself, and the figures that it waits for.
+struct Step {
+    causes: Vec<Cause>,
+    open: Vec<FigureId>,
 }
 
 /// By which walk everything was come by last.
@@ -95,6 +103,10 @@ struct Seen {
 }
 
 impl Seen {
+    fn new(figures: usize, inputs: usize, curves: usize) -> Self {
+        Self { figures: vec![0; figures], inputs: vec![0; inputs], curves: vec![0; curves] }
+    }
+
     /// Whether a walk comes by for the first time.
     fn is_new(last: &mut usize, walk: usize) -> bool {
         core::mem::replace(last, walk) != walk
@@ -131,13 +143,10 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         solve(plan, &mut block, &mut Scratch::new(plan), &mut blanks);
         solved.tell_course(lane, &mut blanks);
         let inputs: Vec<f64> = block.inputs.iter().map(|input| input[0]).collect();
-        let seen = Seen {
-            figures: vec![0; block.figures.len()],
-            inputs: vec![0; inputs.len()],
-            curves: vec![0; solved.variant.tables.curves().len()],
-        };
+        let seen = Seen::new(block.figures.len(), inputs.len(), solved.variant.tables.curves().len());
+        let steps = block.figures.iter().map(|_| None).collect();
         let (known, ranges) = (BTreeMap::new(), ranges(plan));
-        Self { solved, lane, blanks, inputs, known, walk: 0, seen, ranges }
+        Self { solved, lane, blanks, inputs, known, steps, walk: 0, seen, ranges }
     }
 
     /// Why a figure is missing; each cause once.
@@ -163,6 +172,23 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
         causes
     }
 
+    /// Why any of some figures is missing; each cause once.
+    pub fn causes_of(&mut self, figures: impl IntoIterator<Item = FigureId>) -> Vec<Cause> {
+        let mut seen = Seen::new(self.seen.figures.len(), self.seen.inputs.len(), self.seen.curves.len());
+        let mut is_said = false;
+        let mut all = Vec::new();
+        for figure in figures {
+            all.extend(self.causes(figure).into_iter().filter(|cause| match *cause {
+                Cause::Input(id) => Seen::is_new(&mut seen.inputs[id.index()], 1),
+                Cause::Curve(id) => Seen::is_new(&mut seen.curves[id.index()], 1),
+                Cause::Beyond { figure, .. } => Seen::is_new(&mut seen.figures[figure.index()], 1),
+                // A lane ends in one way.
+                Cause::NoSolution { .. } | Cause::Undecided { .. } => !core::mem::replace(&mut is_said, true),
+            }));
+        }
+        all
+    }
+
     /// What a figure waits for.
     fn walk(&mut self, figure: FigureId) -> Vec<Cause> {
         let mut causes = Vec::new();
@@ -174,10 +200,14 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 continue;
             }
             let Some(blank) = self.blanks.of(figure) else { continue };
-            let found = self.of_blank(blank);
-            open.extend(self.blanks.open(blank));
+            if self.steps[figure.index()].is_none() {
+                let step = Step { causes: self.of_blank(blank), open: self.blanks.open(blank).collect() };
+                self.steps[figure.index()] = Some(step);
+            }
+            let Some(step) = &self.steps[figure.index()] else { continue };
+            open.extend(&step.open);
             let seen = &mut self.seen;
-            causes.extend(found.into_iter().filter(|cause| match *cause {
+            causes.extend(step.causes.iter().filter(|cause| match **cause {
                 Cause::Input(id) => Seen::is_new(&mut seen.inputs[id.index()], walk),
                 Cause::Curve(id) => Seen::is_new(&mut seen.curves[id.index()], walk),
                 // Of each figure once, as its step is.
@@ -218,7 +248,7 @@ impl<'s, 'u> Diagnosis<'s, 'u> {
                 return vec![Cause::Input(path.inlet)];
             }
         }
-        if reach.is_some() || is_first && !blank.from.is_empty() && blank.law.validity != "always" {
+        if reach.is_some() || is_first && !blank.from.is_empty() && !blank.law.always_holds() {
             causes.push(Cause::Beyond { figure: blank.out, law: blank.law, reach });
         }
         causes

@@ -2,6 +2,7 @@
 
 mod held;
 mod kept;
+mod sections;
 
 use std::sync::Arc;
 
@@ -13,6 +14,8 @@ use crate::plan::{Bus, CoolantRow, Plan, RippleTerm, Source};
 use crate::solver::{Block, LaneState, RippleLines, Scratch, bus_behind, holder, solve};
 use crate::trace::{Operand, Silent, Steps, Trace};
 use crate::variant::{Lane, Lanes, Variant};
+
+use sections::FollowingSections;
 
 /// Lanes that are solved side by side.
 pub(crate) const WIDTH: usize = 4;
@@ -317,7 +320,7 @@ impl<'u> Solved<'u> {
         for edit in edits {
             block.inputs[edit.input.index()][0] = edit.value;
         }
-        follow_sections(self.variant, edits, &mut block.inputs, 0);
+        FollowingSections::of(self.variant, edits).follow(&mut block.inputs, 0);
         solve(&self.variant.plan, &mut block, scratch, &mut Silent);
         block
     }
@@ -427,17 +430,6 @@ impl Reordered {
     }
 }
 
-/// Resistances that follow from a section do so where an edit changes it.
-fn follow_sections<const L: usize>(variant: &Variant, edits: &[Edit], inputs: &mut [[f64; L]], l: usize) {
-    for conductor in &variant.plan.conductors {
-        let Some(section) = conductor.section() else { continue };
-        if edits.iter().any(|edit| section.is_set_by(edit.input)) {
-            let ohms = section.resistance(|input| inputs[input.index()][l]);
-            inputs[conductor.resistance.index()][l] = ohms;
-        }
-    }
-}
-
 fn state(blocks: &[Block<WIDTH>], lane: LaneId) -> LaneState {
     blocks[lane.index() / WIDTH].state[lane.index() % WIDTH]
 }
@@ -473,6 +465,7 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>], known:
 /// Blocks with the inputs of every lane of a variant.
 fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
     let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
+    let sections = FollowingSections::of(variant, edits);
     let block = |lanes: &[Lane]| {
         let mut block = Block::new(inputs, figures);
         // The last block is filled up with its first lane.
@@ -488,7 +481,7 @@ fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
             for edit in edits {
                 block.inputs[edit.input.index()][l] = edit.value;
             }
-            follow_sections(variant, edits, &mut block.inputs, l);
+            sections.follow(&mut block.inputs, l);
         }
         block
     };

@@ -65,7 +65,7 @@ impl Variant {
     pub(crate) fn edit(&mut self, duty: DutyId, duties: usize, edits: &[Edit]) {
         let sections = self.plan.conductors.iter().filter_map(|conductor| {
             let section = conductor.section()?;
-            let is_set = edits.iter().any(|edit| section.is_set_by(edit.input));
+            let is_set = section.is_set_by(|input| edits.iter().any(|edit| edit.input == input));
             is_set.then_some((conductor.resistance, section))
         });
         // How long it lasts is not only an input: temperatures are followed for that time.

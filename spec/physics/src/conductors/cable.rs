@@ -6,14 +6,6 @@ use crate::conductors::copper::{growth, section_resistance};
 use crate::conductors::free_air::{Air, balanced, radiated};
 use crate::{Area, Law, Length, Power, Resistance, SquaredCurrent, Temperature};
 
-/// Law of [`resistance`].
-pub static CABLE_RESISTANCE: Law = Law {
-    name: "resistance of a flexible cable",
-    formula: "R = R'·l·(1 + 0.00393/K·(T − 20 °C)), R' from the table of class 5",
-    validity: "plain copper, 0.5 to 630 mm²; between rows that row's stranding factor over ρ/S which is higher",
-    source: "IEC 60228, table 3: largest resistance at 20 °C",
-};
-
 /// Law of [`temperature`].
 pub static CABLE_TEMPERATURE: Law = Law {
     name: "conductor temperature of a cable in still air",
@@ -69,7 +61,10 @@ pub fn sections() -> impl Iterator<Item = Area> {
 /// The smallest and the largest section of the table in mm².
 pub const SECTIONS: (f64, f64) = (CLASS_5[0].0, CLASS_5[CLASS_5.len() - 1].0);
 
-/// Resistance of a flexible cable of a nominal section; missing beyond the rows of the table. See [`CABLE_RESISTANCE`].
+/// Resistance of a flexible cable of a nominal section; missing beyond the rows of the table.
+///
+/// `R = R'·l·(1 + 0.00393/K·(T − 20 °C)), R' from the table of class 5`. Valid: plain copper, 0.5 to 630 mm²; between
+/// rows that row's stranding factor over ρ/S which is higher. Source: IEC 60228, table 3: largest resistance at 20 °C.
 pub fn resistance(section: Area, length: Length, copper: Temperature) -> Resistance {
     let nominal = section.si() * 1e6;
     if nominal < SECTIONS.0 * (1.0 - 1e-9) || SECTIONS.1 * (1.0 + 1e-9) < nominal {

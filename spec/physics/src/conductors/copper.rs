@@ -11,14 +11,6 @@ const GROWTH: f64 = 3.93e-3;
 /// Magnetic constant in H/m.
 const MU_0: f64 = 4e-7 * PI;
 
-/// Law of [`section_resistance`].
-pub static SECTION_RESISTANCE: Law = Law {
-    name: "resistance of a solid conductor",
-    formula: "R = ρ·l/S, ρ = 17.241 nΩ·m·(1 + 0.00393/K·(T − 20 °C))",
-    validity: "annealed copper, direct current, current across the whole section",
-    source: "IEC 60028",
-};
-
 /// Law of [`current_density`].
 pub static CURRENT_DENSITY: Law = Law {
     name: "current density",
@@ -33,14 +25,6 @@ pub fn current_density(current: Current, section: Area) -> CurrentDensity {
     current / section
 }
 
-/// Law of [`skin_depth`].
-pub static SKIN_DEPTH: Law = Law {
-    name: "skin depth",
-    formula: "δ = √(ρ/(π·f·μ_0))",
-    validity: "good conductor, not magnetic",
-    source: "textbooks of electromagnetic fields",
-};
-
 /// Resistivity of copper in Ω·m.
 #[inline]
 pub fn resistivity(copper: Temperature) -> f64 {
@@ -53,13 +37,18 @@ pub fn growth(copper: Temperature) -> f64 {
     1.0 + GROWTH * (copper.in_celsius() - 20.0)
 }
 
-/// Resistance of a solid conductor. See [`SECTION_RESISTANCE`].
+/// Resistance of a solid conductor.
+///
+/// `R = ρ·l/S, ρ = 17.241 nΩ·m·(1 + 0.00393/K·(T − 20 °C))`. Valid: annealed copper, direct current, current across the
+/// whole section. Source: IEC 60028.
 #[inline]
 pub fn section_resistance(section: Area, length: Length, copper: Temperature) -> Resistance {
     Resistance::new(resistivity(copper) * (length.si() / section.si()))
 }
 
-/// Depth at which a current fades to 37 % in a thick conductor. See [`SKIN_DEPTH`].
+/// Depth at which a current fades to 37 % in a thick conductor.
+///
+/// `δ = √(ρ/(π·f·μ_0))`. Valid: good conductor, not magnetic. Source: textbooks of electromagnetic fields.
 #[inline]
 pub fn skin_depth(frequency: Frequency, copper: Temperature) -> Length {
     Length::new((resistivity(copper) / (PI * frequency.si() * MU_0)).sqrt())

@@ -10,14 +10,6 @@ pub static BAR_TEMPERATURE: Law = Law {
     source: "Chapman, Norris, Copper for Busbars, 2014; Holman, Heat Transfer",
 };
 
-/// Law of the share of the pressure at sea level.
-pub static PRESSURE_SHARE: Law = Law {
-    name: "pressure of the air at a height",
-    formula: "p/p_0 = (1 − 22.558e-6/m·z)^5.2559",
-    validity: "standard atmosphere, up to 11 km",
-    source: "ISO 2533",
-};
-
 /// Law of the temperature of what stands on a pad or has a stated thermal resistance.
 pub static OVER_RESISTANCE: Law = Law {
     name: "temperature over a thermal resistance",
@@ -48,7 +40,9 @@ pub struct Air {
     pub pressure_share: f64,
 }
 
-/// Share of the pressure at sea level at an altitude. See [`PRESSURE_SHARE`].
+/// Share of the pressure at sea level at an altitude.
+///
+/// `p/p_0 = (1 − 22.558e-6/m·z)^5.2559`. Valid: standard atmosphere, up to 11 km. Source: ISO 2533.
 #[inline]
 pub fn pressure_share(altitude: Length) -> f64 {
     libm::pow(1.0 - 22.558e-6 * altitude.si(), 5.255_9)

@@ -1,32 +1,11 @@
 //! How alternating current crowds in a conductor: its resistance over that for direct current.
 
-use crate::{Law, Length};
+use crate::Length;
 
-/// Law of [`round`].
-pub static ROUND: Law = Law {
-    name: "skin effect in a round conductor",
-    formula: "F = 1 + x⁴/(192 + 0.8·x⁴) to x = 2.8, 0.864 − 0.0177·x + 0.0563·x² to 3.8, 0.267 + 0.354·x above; x = d/(√2·δ)",
-    validity: "solid, by itself; within 0.6 % of the exact solution",
-    source: "IEC 60287-1-1",
-};
-
-/// Law of [`pair`].
-pub static PAIR: Law = Law {
-    name: "skin effect in a laminated pair",
-    formula: "F = X·(sinh 2X + sin 2X)/(cosh 2X − cos 2X), X = t/δ",
-    validity: "go and return broad and close together; exact in one dimension, edges left out",
-    source: "Dowell, Proc. IEE 113(8), 1966, one layer",
-};
-
-/// Law of [`bar`].
-pub static BAR: Law = Law {
-    name: "skin effect in a bar",
-    formula: "F = (G^6.48 + (k·q)^6.48)^(1/6.48), G = 1 + 0.0752·a^0.0395·p⁴/(21.67 + p^(2.7955 + 0.0792·ln a)), k = 1.257 + 0.1016·ln a, q = S/(2·(w + t)·δ), p = √S/δ, a = w/t",
-    validity: "rectangular, by itself, w/t up to 80, p up to 40: within 6 % of the solved field; its return close by makes it more on the facing side",
-    source: "own fit to the field in the section, solved by filaments",
-};
-
-/// Resistance of a solid round conductor over that for direct current. See [`ROUND`].
+/// Resistance of a solid round conductor over that for direct current.
+///
+/// `F = 1 + x⁴/(192 + 0.8·x⁴) to x = 2.8, 0.864 − 0.0177·x + 0.0563·x² to 3.8, 0.267 + 0.354·x above; x = d/(√2·δ)`.
+/// Valid: solid, by itself; within 0.6 % of the exact solution. Source: IEC 60287-1-1.
 pub fn round(diameter: Length, depth: Length) -> f64 {
     let x = diameter.si() / depth.si() * core::f64::consts::FRAC_1_SQRT_2;
     let square = x * x;
@@ -39,7 +18,10 @@ pub fn round(diameter: Length, depth: Length) -> f64 {
     }
 }
 
-/// Resistance of two broad bars close together over that for direct current. See [`PAIR`].
+/// Resistance of two broad bars close together over that for direct current.
+///
+/// `F = X·(sinh 2X + sin 2X)/(cosh 2X − cos 2X), X = t/δ`. Valid: go and return broad and close together; exact in one
+/// dimension, edges left out. Source: Dowell, Proc. IEE 113(8), 1966, one layer.
 pub fn pair(thickness: Length, depth: Length) -> f64 {
     let x = thickness.si() / depth.si();
     if x < 1e-3 {
@@ -51,7 +33,12 @@ pub fn pair(thickness: Length, depth: Length) -> f64 {
     x * (libm::sinh(2.0 * x) + libm::sin(2.0 * x)) / (libm::cosh(2.0 * x) - libm::cos(2.0 * x))
 }
 
-/// Resistance of a bar by itself over that for direct current. See [`BAR`].
+/// Resistance of a bar by itself over that for direct current.
+///
+/// `F = (G^6.48 + (k·q)^6.48)^(1/6.48), G = 1 + 0.0752·a^0.0395·p⁴/(21.67 + p^(2.7955 + 0.0792·ln a)), k = 1.257 +
+/// 0.1016·ln a, q = S/(2·(w + t)·δ), p = √S/δ, a = w/t`. Valid: rectangular, by itself, w/t up to 80, p up to 40:
+/// within 6 % of the solved field; its return close by makes it more on the facing side. Source: own fit to the field
+/// in the section, solved by filaments.
 pub fn bar(width: Length, thickness: Length, depth: Length) -> f64 {
     const BLEND: f64 = 6.48;
     let (w, t) = if width < thickness { (thickness.si(), width.si()) } else { (width.si(), thickness.si()) };

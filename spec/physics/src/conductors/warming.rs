@@ -7,14 +7,6 @@
 use crate::conductors::{copper, free_air};
 use crate::{Area, HeatCapacity, Law, Length, Power, Resistance, Temperature, Time};
 
-/// Law of [`heat_capacity`], [`of_resistance`] and [`of_winding`].
-pub static HEAT_CAPACITY: Law = Law {
-    name: "heat capacity of a copper conductor",
-    formula: "C = 3.45 MJ/(m³·K)·S·l; of a cable S = ρ_20·l/R_20, the copper that its resistance leaves",
-    validity: "copper alone: insulation, laminate and supports hold heat as well, so that it warms no faster than this",
-    source: "IEC 60949: volumetric heat capacity of copper",
-};
-
 /// Law of [`after`].
 pub static WARMING: Law = Law {
     name: "temperature of a conductor while a current flows",
@@ -39,20 +31,24 @@ const NEAR: f64 = 1e-7;
 /// Steps after which it counts as settled.
 const MOST_STEPS: usize = 4000;
 
-/// Heat capacity of a solid copper conductor. See [`HEAT_CAPACITY`].
+/// Heat capacity of a solid copper conductor.
+///
+/// `C = 3.45 MJ/(m³·K)·S·l; of a cable S = ρ_20·l/R_20, the copper that its resistance leaves`. Valid: copper alone:
+/// insulation, laminate and supports hold heat as well, so that it warms no faster than this. Source: IEC 60949:
+/// volumetric heat capacity of copper.
 #[inline]
 pub fn heat_capacity(section: Area, length: Length) -> HeatCapacity {
     HeatCapacity::new(COPPER * section.si() * length.si())
 }
 
-/// Heat capacity of the copper of a cable or a winding of this resistance at 20 °C. See [`HEAT_CAPACITY`].
+/// Heat capacity of the copper of a cable or a winding of this resistance at 20 °C.
 #[inline]
 pub fn of_resistance(length: Length, at_20: Resistance) -> HeatCapacity {
     HeatCapacity::new(COPPER * copper::resistivity(COLD) * length.si() * length.si() / at_20.si())
 }
 
 /// Heat capacity of a winding of this section and resistance, which is stated at a temperature: its length follows from
-/// both. See [`HEAT_CAPACITY`].
+/// both.
 #[inline]
 pub fn of_winding(section: Area, resistance: Resistance, at: Temperature) -> HeatCapacity {
     let length = Length::new(resistance.si() * section.si() / copper::resistivity(at));

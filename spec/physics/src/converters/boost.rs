@@ -6,7 +6,7 @@
 //! depends on the sign of the current alone.
 
 use super::ramp::{Split, part_forward};
-use crate::{Current, Frequency, Inductance, Law, OutOfRange, Resistance, Time, Voltage};
+use crate::{Current, Frequency, Inductance, Law, Resistance, Voltage};
 
 const LEG: &str =
     "volt-second balance; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020";
@@ -45,15 +45,7 @@ pub static PEAK: Law = Law {
     source: LEG,
 };
 
-/// Law of [`valley`].
-pub static VALLEY: Law = Law {
-    name: "lowest current of a leg",
-    formula: "I_v = |I_L| − ΔI/2",
-    validity: "triangular ripple; below zero the current reverses within every period",
-    source: LEG,
-};
-
-/// Law of [`position_mean`].
+/// Law of what a position carries on the mean.
 pub static POSITION_MEAN: Law = Law {
     name: "mean current of a position",
     formula: "I_avg = d·I_L, d = D below and 1 − D above",
@@ -67,22 +59,6 @@ pub static POSITION_RMS: Law = Law {
     formula: "I_rms = √d·I_L,rms, d = D below and 1 − D above",
     validity: "exact for any ripple, as both positions see the same ramp",
     source: LEG,
-};
-
-/// Law of [`switching_currents`].
-pub static SWITCHING_CURRENTS: Law = Law {
-    name: "currents at the edges of a leg",
-    formula: "on and recovery at |I_L| − ΔI/2, off at |I_L| + ΔI/2",
-    validity: "a reversed valley turns on without current and recovers nothing",
-    source: "sign of the current at each edge",
-};
-
-/// Law of [`dead_time_split`].
-pub static DEAD_TIME_SPLIT: Law = Law {
-    name: "body diodes of a leg during its dead times",
-    formula: "I_BD,avg = t_d·f·(i_v + Î), I_BD,rms² = t_d·f·(i_v² + Î²)",
-    validity: "one dead time at either edge, each at the current of its edge; positive currents in the upper diode, negative ones in the lower",
-    source: "sign of the current at each edge",
 };
 
 /// Law of [`low_side_ripple_rms`].
@@ -101,14 +77,6 @@ pub static HIGH_SIDE_RIPPLE_RMS: Law = Law {
     source: CAPACITORS,
 };
 
-/// Law of [`boundary_current`].
-pub static BOUNDARY_CURRENT: Law = Law {
-    name: "lowest leg current of continuous conduction",
-    formula: "I_L,min = ΔI/2",
-    validity: "where the diode's position has no switch; below it see discontinuous conduction",
-    source: LEG,
-};
-
 /// Duty of the lower switch (plain number; within 0 … 1 where the voltages can be had at all, and not
 /// clamped where they cannot).
 ///
@@ -117,16 +85,6 @@ pub static BOUNDARY_CURRENT: Law = Law {
 #[inline]
 pub fn duty(low: Voltage, high: Voltage, leg: Current, resistance: Resistance) -> f64 {
     1.0 - (low - leg * resistance) / high
-}
-
-/// Whether a duty can be had: a low side above the high side asks for one below zero, a leg whose resistance
-/// takes more than the low side has for one above 1.
-///
-/// # Errors
-/// Names the duty.
-#[inline]
-pub fn check_duty(duty: f64) -> Result<(), OutOfRange> {
-    OutOfRange::check("duty", duty, 0.0, 1.0, "")
 }
 
 /// Ripple of a leg's current, peak to peak.
@@ -149,18 +107,13 @@ pub fn peak(leg: Current, ripple: Current) -> Current {
     leg.abs() + ripple * 0.5
 }
 
-/// Lowest current of a leg, counted in the direction of its mean; negative where it reverses. See
-/// [`VALLEY`].
+/// Lowest current of a leg, counted in the direction of its mean; negative where it reverses.
+///
+/// `I_v = |I_L| − ΔI/2`. Valid: triangular ripple; below zero the current reverses within every period. Source:
+/// volt-second balance; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn valley(leg: Current, ripple: Current) -> Current {
     leg.abs() - ripple * 0.5
-}
-
-/// Mean current of a position that is on for `share` of the period: the duty below, the rest above. See
-/// [`POSITION_MEAN`].
-#[inline]
-pub fn position_mean(share: f64, leg: Current) -> Current {
-    leg * share
 }
 
 /// RMS current of a position that is on for `share` of the period. See [`POSITION_RMS`].
@@ -169,7 +122,7 @@ pub fn position_rms(share: f64, leg_rms: Current) -> Current {
     leg_rms * share.sqrt()
 }
 
-/// A leg's current parted by its sign over one interval; see [`super::ramp::SPLIT`].
+/// A leg's current parted by its sign over one interval; see [`super::ramp::Split`].
 ///
 /// Times the duty it is the lower position: the transistor carries the positive part, the diode the
 /// negative one. Times the rest it is the upper position: the *diode* carries the positive part, the
@@ -177,15 +130,6 @@ pub fn position_rms(share: f64, leg_rms: Current) -> Current {
 #[inline]
 pub fn split(leg: Current, ripple: Current) -> Split {
     Split::of_ramp(leg - ripple * 0.5, leg + ripple * 0.5)
-}
-
-/// Current of a leg's body diodes while both of its switches are off, twice a period: the upper diode carries
-/// the positive part, the lower diode the negative one. Already weighted with the dead times. See
-/// [`DEAD_TIME_SPLIT`].
-#[inline]
-pub fn dead_time_split(leg: Current, ripple: Current, dead_time: Time, frequency: Frequency) -> Split {
-    let (bottom, top) = (leg - ripple * 0.5, leg + ripple * 0.5);
-    (Split::of_ramp(bottom, bottom) + Split::of_ramp(top, top)) * (dead_time * frequency)
 }
 
 /// Currents at which a transistor switches and the diode opposite recovers, without signs. Zero is a soft
@@ -211,8 +155,11 @@ pub struct SwitchingCurrents {
 
 /// Currents at the edges of a leg.
 ///
-/// Both pairs have a current where the ripple is larger than twice the mean: each then turns off what it
-/// carries and turns on softly. See [`SWITCHING_CURRENTS`].
+/// Both pairs have a current where the ripple is larger than twice the mean: each then turns off what it carries and
+/// turns on softly.
+///
+/// `on and recovery at |I_L| − ΔI/2, off at |I_L| + ΔI/2`. Valid: a reversed valley turns on without current and
+/// recovers nothing. Source: sign of the current at each edge.
 #[inline]
 pub fn switching_currents(leg: Current, ripple: Current) -> SwitchingCurrents {
     // The lower switch turns on at the bottom of the ramp and off at its top.
@@ -267,13 +214,6 @@ pub fn high_side_ripple_rms(legs: f64, leg: Current, duty: f64, ripple: Current)
     (steps + ramps).root()
 }
 
-/// Smallest mean current at which a leg with a plain diode still conducts all the time. See
-/// [`BOUNDARY_CURRENT`].
-#[inline]
-pub fn boundary_current(ripple: Current) -> Current {
-    ripple * 0.5
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -315,24 +255,6 @@ mod tests {
         let both = switching_currents(A(10.0), A(40.0));
         assert_eq!(both.lower_transistor, Edges { turn_on: A(0.0), turn_off: A(30.0), recovery: A(0.0) });
         assert_eq!(both.upper_transistor, Edges { turn_on: A(0.0), turn_off: A(10.0), recovery: A(0.0) });
-    }
-
-    #[test]
-    fn dead_times_load_the_diode_that_the_current_points_at() {
-        let (dead_time, frequency) = (Time::new(0.5e-6), Frequency::new(20e3));
-        let forth = dead_time_split(A(100.0), A(40.0), dead_time, frequency);
-        assert!((forth.forward_mean.si() - 0.01 * 200.0).abs() < 1e-12);
-        assert!((forth.forward_square.si() - 0.01 * (80.0 * 80.0 + 120.0 * 120.0)).abs() < 1e-9);
-        assert_eq!(forth.backward_mean, Current::ZERO);
-        assert_eq!(dead_time_split(A(-100.0), A(40.0), dead_time, frequency), forth.reversed());
-        let both = dead_time_split(A(10.0), A(40.0), dead_time, frequency);
-        assert!((both.backward_mean.si() - 0.01 * 10.0).abs() < 1e-12);
-    }
-
-    #[test]
-    fn a_duty_that_cannot_be_had_is_told() {
-        assert!(check_duty(0.0).is_ok() && check_duty(1.0).is_ok());
-        assert!(check_duty(-0.01).is_err() && check_duty(1.01).is_err() && check_duty(f64::NAN).is_err());
     }
 
     #[test]

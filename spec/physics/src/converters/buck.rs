@@ -2,58 +2,28 @@
 //!
 //! The phase's current is positive where it flows to the output, and the duty is that of the *high* switch.
 //! A synchronous converter is used with [`split`] or the position's RMS values; one with a plain diode below
-//! is the same down to [`super::boost::boundary_current`], and
+//! is the same down to half the ripple, and
 //! [`super::discontinuous::buck_at_current`] below it.
 
 use super::boost::{self, Edges, SwitchingCurrents};
 use super::ramp::Split;
-use crate::{Current, Frequency, Inductance, Law, Resistance, Voltage};
-
-const SOURCE: &str =
-    "mirror of the boost; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020";
-
-/// Law of [`duty`].
-pub static DUTY: Law = Law {
-    name: "duty of the high switch",
-    formula: "D = (V_o + I_L·r)/V_i",
-    validity: "continuous conduction, both directions",
-    source: SOURCE,
-};
-
-/// Law of [`ripple`].
-pub static RIPPLE: Law = Law {
-    name: "ripple of a phase's current, peak to peak",
-    formula: "ΔI = V_i·D·(1 − D)/(L·f)",
-    validity: "stiff voltages, small resistance; 0.01 % against sampled waveforms",
-    source: SOURCE,
-};
-
-/// Law of [`input_ripple_rms`].
-pub static INPUT_RIPPLE_RMS: Law = Law {
-    name: "ripple current of the input capacitor, RMS",
-    formula: "I_C² = I_L²·e·(1 − e) + s²/12·[e·((k + 1)·e)² + (1 − e)·(k·(1 − e))²], x = n·D, k = ⌊x⌋, e = x − k, s = ΔI/x",
-    validity: "phases equal and evenly shifted, source without ripple; 0.01 % against sampled waveforms",
-    source: SOURCE,
-};
-
-/// Law of [`output_ripple_rms`].
-pub static OUTPUT_RIPPLE_RMS: Law = Law {
-    name: "ripple current of the output capacitor, RMS",
-    formula: "I_C = n·(D − m/n)·((m + 1)/n − D)/(D·(1 − D))·ΔI/(2·√3), m = ⌊n·D⌋",
-    validity: "phases equal and evenly shifted, load without ripple; 0.01 % against sampled waveforms",
-    source: SOURCE,
-};
+use crate::{Current, Frequency, Inductance, Resistance, Voltage};
 
 /// Duty of the high switch (plain number, not clamped).
 ///
-/// `phase` is one phase's mean output current with its sign, `resistance` that of the phase and of the
-/// switches in it. See [`DUTY`].
+/// `phase` is one phase's mean output current with its sign, `resistance` that of the phase and of the switches in it.
+///
+/// `D = (V_o + I_L·r)/V_i`. Valid: continuous conduction, both directions. Source: mirror of the boost; Erickson,
+/// Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn duty(input: Voltage, output: Voltage, phase: Current, resistance: Resistance) -> f64 {
     (output + phase * resistance) / input
 }
 
-/// Ripple of a phase's current, peak to peak. See [`RIPPLE`].
+/// Ripple of a phase's current, peak to peak.
+///
+/// `ΔI = V_i·D·(1 − D)/(L·f)`. Valid: stiff voltages, small resistance; 0.01 % against sampled waveforms. Source:
+/// mirror of the boost; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn ripple(input: Voltage, duty: f64, inductance: Inductance, frequency: Frequency) -> Current {
     boost::ripple(input, duty, inductance, frequency)
@@ -65,7 +35,7 @@ pub fn phase_rms(phase: Current, ripple: Current) -> Current {
     boost::leg_rms(phase, ripple)
 }
 
-/// A phase's current parted by its sign over one interval; see [`super::ramp::SPLIT`].
+/// A phase's current parted by its sign over one interval; see [`super::ramp::Split`].
 ///
 /// Times the duty it is the high position: the transistor carries the positive part, its diode the negative
 /// one. Times the rest it is the low position: the *diode* carries the positive part, the transistor the
@@ -76,7 +46,7 @@ pub fn split(phase: Current, ripple: Current) -> Split {
 }
 
 /// Currents at the edges of a phase: of the high transistor with the low diode first; see
-/// [`boost::SWITCHING_CURRENTS`].
+/// [`boost::switching_currents`].
 #[inline]
 pub fn switching_currents(phase: Current, ripple: Current) -> (Edges, Edges) {
     // Seen from the output a phase feeds current backwards into a boost.
@@ -84,14 +54,21 @@ pub fn switching_currents(phase: Current, ripple: Current) -> (Edges, Edges) {
     (upper_transistor, lower_transistor)
 }
 
-/// Ripple current of the input capacitor, RMS, with `phases` interleaved phases. See [`INPUT_RIPPLE_RMS`].
+/// Ripple current of the input capacitor, RMS, with `phases` interleaved phases.
+///
+/// `I_C² = I_L²·e·(1 − e) + s²/12·[e·((k + 1)·e)² + (1 − e)·(k·(1 − e))²], x = n·D, k = ⌊x⌋, e = x − k, s = ΔI/x`.
+/// Valid: phases equal and evenly shifted, source without ripple; 0.01 % against sampled waveforms. Source: mirror of
+/// the boost; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn input_ripple_rms(phases: f64, phase: Current, duty: f64, ripple: Current) -> Current {
     boost::high_side_ripple_rms(phases, phase, 1.0 - duty, ripple)
 }
 
-/// Ripple current of the output capacitor, RMS, with `phases` interleaved phases. See
-/// [`OUTPUT_RIPPLE_RMS`].
+/// Ripple current of the output capacitor, RMS, with `phases` interleaved phases.
+///
+/// `I_C = n·(D − m/n)·((m + 1)/n − D)/(D·(1 − D))·ΔI/(2·√3), m = ⌊n·D⌋`. Valid: phases equal and evenly shifted, load
+/// without ripple; 0.01 % against sampled waveforms. Source: mirror of the boost; Erickson, Maksimović, Fundamentals of
+/// Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn output_ripple_rms(phases: f64, duty: f64, ripple: Current) -> Current {
     boost::low_side_ripple_rms(phases, 1.0 - duty, ripple)

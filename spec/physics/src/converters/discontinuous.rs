@@ -11,27 +11,11 @@ use crate::{Current, Frequency, Inductance, Law, SquaredCurrent, Voltage};
 const SOURCE: &str =
     "volt-second balance; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020";
 
-/// Law of [`boost_at_duty`].
-pub static BOOST_AT_DUTY: Law = Law {
-    name: "discontinuous boost at a duty",
-    formula: "Î = V_1·D/(L·f), D_2 = V_1·D/(V_2 − V_1)",
-    validity: "plain diode above, D + D_2 up to 1; 0.02 % against time simulation",
-    source: SOURCE,
-};
-
 /// Law of [`boost_at_current`].
 pub static BOOST_AT_CURRENT: Law = Law {
     name: "duty of a discontinuous boost",
     formula: "D = √(2·I_1·L·f·(V_2 − V_1)/(V_1·V_2))",
     validity: "plain diode above, D + D_2 up to 1",
-    source: SOURCE,
-};
-
-/// Law of [`buck_at_duty`].
-pub static BUCK_AT_DUTY: Law = Law {
-    name: "discontinuous buck at a duty",
-    formula: "Î = (V_i − V_o)·D/(L·f), D_2 = (V_i − V_o)·D/V_o",
-    validity: "plain diode below, D + D_2 up to 1",
     source: SOURCE,
 };
 
@@ -41,30 +25,6 @@ pub static BUCK_AT_CURRENT: Law = Law {
     formula: "D = √(2·I_o·L·f·V_o/(V_i·(V_i − V_o)))",
     validity: "plain diode below, D + D_2 up to 1",
     source: SOURCE,
-};
-
-/// Law of [`Triangle::mean`] and its parts.
-pub static TRIANGLE_MEAN: Law = Law {
-    name: "mean of a discontinuous current",
-    formula: "I = Î·d/2, d = D + D_2 in the inductor, D in the switch, D_2 in the diode",
-    validity: "exact for a triangle",
-    source: "area of a triangle",
-};
-
-/// Law of [`Triangle::rms`] and its parts.
-pub static TRIANGLE_RMS: Law = Law {
-    name: "RMS of a discontinuous current",
-    formula: "I_rms = Î·√(d/3), d = D + D_2 in the inductor, D in the switch, D_2 in the diode",
-    validity: "exact for a triangle",
-    source: "mean square of a ramp",
-};
-
-/// Law of [`Triangle::leg_ripple_rms`] and [`Triangle::diode_ripple_rms`].
-pub static RIPPLE_RMS: Law = Law {
-    name: "capacitor current beside discontinuous legs, RMS",
-    formula: "I_C² = mean of (Σ i_k)² − (mean of Σ i_k)², i_k shifted by 1/n of a period",
-    validity: "exact for equal legs, evenly shifted",
-    source: "integral over one shift, piecewise straight",
 };
 
 /// The triangle that an inductor's current makes in each period.
@@ -87,7 +47,10 @@ impl Triangle {
         self.rise + self.fall <= 1.0
     }
 
-    /// Mean current of the inductor. See [`TRIANGLE_MEAN`].
+    /// Mean current of the inductor.
+    ///
+    /// `I = Î·d/2, d = D + D_2 in the inductor, D in the switch, D_2 in the diode`. Valid: exact for a triangle.
+    /// Source: area of a triangle.
     #[inline]
     pub fn mean(self) -> Current {
         self.peak * (0.5 * (self.rise + self.fall))
@@ -105,7 +68,10 @@ impl Triangle {
         self.peak * (0.5 * self.fall)
     }
 
-    /// RMS current of the inductor. See [`TRIANGLE_RMS`].
+    /// RMS current of the inductor.
+    ///
+    /// `I_rms = Î·√(d/3), d = D + D_2 in the inductor, D in the switch, D_2 in the diode`. Valid: exact for a triangle.
+    /// Source: mean square of a ramp.
     #[inline]
     pub fn rms(self) -> Current {
         self.peak * ((self.rise + self.fall) / 3.0).sqrt()
@@ -154,21 +120,24 @@ impl Triangle {
         (self.peak * self.peak * square - whole * whole).root()
     }
 
-    /// Ripple, RMS, of what `legs` evenly shifted legs (a whole number up to 1024) carry together: in the
-    /// low-side capacitor of a boost, the output capacitor of a buck. See [`RIPPLE_RMS`].
+    /// Ripple, RMS, of what `legs` evenly shifted legs (a whole number up to 1024) carry together: in the low-side
+    /// capacitor of a boost, the output capacitor of a buck.
+    ///
+    /// `I_C² = mean of (Σ i_k)² − (mean of Σ i_k)², i_k shifted by 1/n of a period`. Valid: exact for equal legs,
+    /// evenly shifted. Source: integral over one shift, piecewise straight.
     pub fn leg_ripple_rms(self, legs: f64) -> Current {
         self.alternating(legs, self.mean(), |phase| self.at(phase))
     }
 
-    /// Ripple, RMS, of what the diodes of `legs` evenly shifted legs carry together: in the high-side
-    /// capacitor of a boost. See [`RIPPLE_RMS`].
+    /// Ripple, RMS, of what the diodes of `legs` evenly shifted legs carry together: in the high-side capacitor of a
+    /// boost.
     pub fn diode_ripple_rms(self, legs: f64) -> Current {
         let wave = |phase| if phase < self.rise { 0.0 } else { self.at(phase) };
         self.alternating(legs, self.diode_mean(), wave)
     }
 
-    /// Ripple, RMS, of what the switches of `legs` evenly shifted legs carry together: in the input
-    /// capacitor of a buck. See [`RIPPLE_RMS`].
+    /// Ripple, RMS, of what the switches of `legs` evenly shifted legs carry together: in the input capacitor of a
+    /// buck.
     pub fn switch_ripple_rms(self, legs: f64) -> Current {
         let wave = |phase| if phase < self.rise { self.at(phase) } else { 0.0 };
         self.alternating(legs, self.switch_mean(), wave)
@@ -181,7 +150,10 @@ impl Triangle {
     }
 }
 
-/// Discontinuous boost at a duty of its switch. See [`BOOST_AT_DUTY`].
+/// Discontinuous boost at a duty of its switch.
+///
+/// `Î = V_1·D/(L·f), D_2 = V_1·D/(V_2 − V_1)`. Valid: plain diode above, D + D_2 up to 1; 0.02 % against time
+/// simulation. Source: volt-second balance; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn boost_at_duty(
     low: Voltage,
@@ -211,7 +183,10 @@ pub fn boost_at_current(
     boost_at_duty(low, high, duty, inductance, frequency)
 }
 
-/// Discontinuous buck at a duty of its switch. See [`BUCK_AT_DUTY`].
+/// Discontinuous buck at a duty of its switch.
+///
+/// `Î = (V_i − V_o)·D/(L·f), D_2 = (V_i − V_o)·D/V_o`. Valid: plain diode below, D + D_2 up to 1. Source: volt-second
+/// balance; Erickson, Maksimović, Fundamentals of Power Electronics, 3rd ed., 2020.
 #[inline]
 pub fn buck_at_duty(
     input: Voltage,
@@ -252,7 +227,7 @@ mod tests {
     fn at_the_boundary_it_is_the_continuous_leg() {
         let duty = boost::duty(LOW, HIGH, Current::ZERO, crate::Resistance::ZERO);
         let ripple = boost::ripple(HIGH, duty, L, F);
-        let triangle = boost_at_current(LOW, HIGH, boost::boundary_current(ripple), L, F);
+        let triangle = boost_at_current(LOW, HIGH, ripple * 0.5, L, F);
         assert!((triangle.rise - duty).abs() < 1e-12 && (triangle.rise + triangle.fall - 1.0).abs() < 1e-12);
         assert!((triangle.peak - ripple).si().abs() < 1e-9);
         for legs in [1.0, 2.0, 3.0] {

@@ -22,14 +22,6 @@ pub static DUTY: Law = Law {
     source: DESIGN,
 };
 
-/// Law of the clamp in [`solve`].
-pub static CLAMP: Law = Law {
-    name: "clamp of an active-clamp forward converter",
-    formula: "V_c = V_i·D/(1 − D); I_p = (I_o + ΔI_o/2)/n, t_r = L_lk·I_p/V_c; I_off = −(I_p + ΔI_m)·t_r·f/(2·(1 − D))",
-    validity: IDEAL,
-    source: DESIGN,
-};
-
 /// Law of the primary's currents in [`solve`].
 pub static PRIMARY: Law = Law {
     name: "primary, main and clamp switch of an active-clamp forward converter, RMS",
@@ -188,15 +180,11 @@ impl ForwardPoint {
     }
 }
 
-/// Law of [`input_at`].
-pub static INPUT_AT: Law = Law {
-    name: "input voltage at which an active-clamp forward converter needs a duty",
-    formula: "D(V_i) = D, by halving between n·V_o·(k/D − a) and (n·V_o·k + I_o·L_lk·f/n)/D, k = 1 + a + L_lk/L_m",
-    validity: "continuous output inductor current; D falls as V_i rises",
-    source: DESIGN,
-};
-
-/// Input voltage at which a converter needs a duty of its main switch, whatever its own input is. See [`INPUT_AT`].
+/// Input voltage at which a converter needs a duty of its main switch, whatever its own input is.
+///
+/// `D(V_i) = D, by halving between n·V_o·(k/D − a) and (n·V_o·k + I_o·L_lk·f/n)/D, k = 1 + a + L_lk/L_m`. Valid:
+/// continuous output inductor current; D falls as V_i rises. Source: Vinciarelli, US Patent 4,441,146, 1984
+/// (principle); forms with leakage derived here, compared with event-driven simulation.
 pub fn input_at(duty: f64, inputs: &Forward) -> Voltage {
     let &Forward { output, load, turns, leakage, magnetising, output_inductance, frequency, .. } = inputs;
     let a = leakage / output_inductance / (turns * turns);
@@ -240,8 +228,13 @@ fn duties(inputs: &Forward) -> Duties {
 
 /// Periodic steady state of an active-clamp forward converter.
 ///
-/// A missing input makes every figure that needs it not a number. See [`DUTY`], [`CLAMP`], [`PRIMARY`],
-/// [`RECTIFIER`], [`MAGNETISING`], [`CAPACITORS`] and [`VOLTAGES`].
+/// A missing input makes every figure that needs it not a number. See [`DUTY`], [`PRIMARY`], [`RECTIFIER`],
+/// [`MAGNETISING`], [`CAPACITORS`] and [`VOLTAGES`].
+///
+/// `V_c = V_i·D/(1 − D); I_p = (I_o + ΔI_o/2)/n, t_r = L_lk·I_p/V_c; I_off = −(I_p + ΔI_m)·t_r·f/(2·(1 − D))`. Valid:
+/// continuous output inductor current, stiff clamp voltage, ideal rectifiers; exact for that circuit; a clamp of 0.1 µF
+/// costs 1.3 % of its RMS current and 0.9 % of the voltage. Source: Vinciarelli, US Patent 4,441,146, 1984 (principle);
+/// forms with leakage derived here, compared with event-driven simulation.
 pub fn solve(inputs: &Forward) -> ForwardPoint {
     let &Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency } = inputs;
     let Duties { secondary, effective, ripple, lost, duty } = duties(inputs);

@@ -1,23 +1,7 @@
 //! A converter known only by its losses: a constant part, one that grows with the current and one that
 //! grows with its square.
 
-use crate::{Current, Law, Power, Resistance, Voltage};
-
-/// Law of [`LossLine::loss`].
-pub static LOSS: Law = Law {
-    name: "loss of a converter",
-    formula: "P_loss = a + b·|I| + c·I²",
-    validity: "I the input current; within the currents from which a, b and c were found",
-    source: "definition",
-};
-
-/// Law of [`LossLine::input_current`].
-pub static INPUT_CURRENT: Law = Law {
-    name: "input current of a converter",
-    formula: "I = 2·(P + a)/(u + √(u² − 4·(c + R)·(P + a))), u = V ∓ b",
-    validity: "source of constant voltage V behind R; the root that is reached from rest; none above the transferable power",
-    source: "stable root of (V − I·R)·I = P + a + b·|I| + c·I²",
-};
+use crate::{Current, Power, Resistance, Voltage};
 
 /// Losses of a converter over its input current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,7 +15,10 @@ pub struct LossLine {
 }
 
 impl LossLine {
-    /// Loss at an input current. See [`LOSS`].
+    /// Loss at an input current.
+    ///
+    /// `P_loss = a + b·|I| + c·I²`. Valid: I the input current; within the currents from which a, b and c were found.
+    /// Source: definition.
     #[inline]
     pub fn loss(self, current: Current) -> Power {
         self.constant + self.linear * current.abs() + self.square * (current * current)
@@ -40,7 +27,11 @@ impl LossLine {
     /// Input current at which the converter gives (or, negative, takes) `output`, fed from `voltage` behind
     /// `resistance`.
     ///
-    /// Negative while power comes back. Not a number above the transferable power. See [`INPUT_CURRENT`].
+    /// Negative while power comes back. Not a number above the transferable power.
+    ///
+    /// `I = 2·(P + a)/(u + √(u² − 4·(c + R)·(P + a))), u = V ∓ b`. Valid: source of constant voltage V behind R; the
+    /// root that is reached from rest; none above the transferable power. Source: stable root of (V − I·R)·I = P + a +
+    /// b·|I| + c·I².
     #[inline]
     pub fn input_current(self, output: Power, voltage: Voltage, resistance: Resistance) -> Current {
         let asked = output + self.constant;

@@ -4,25 +4,12 @@
 use core::ops::{Add, Mul};
 
 use crate::bounds::at_least_zero;
-use crate::{Current, Law, SquaredCurrent};
+use crate::{Current, SquaredCurrent};
 
-/// Law of [`mean_square`].
-pub static MEAN_SQUARE: Law = Law {
-    name: "mean square of a ramp",
-    formula: "i² = (x² + x·y + y²)/3",
-    validity: "exact for a straight line from x to y, signs included",
-    source: "integral of a squared line",
-};
-
-/// Law of [`Split::of_ramp`].
-pub static SPLIT: Law = Law {
-    name: "positive and negative part of a ramp",
-    formula: "y > 0 > x: i₊ = y²/(2·(y − x)), i₊² = y³/(3·(y − x)); i₋ = x²/(2·(y − x)), i₋² = −x³/(3·(y − x))",
-    validity: "exact for a straight line from x to y",
-    source: "integral of a line and of its square up to where it crosses zero",
-};
-
-/// Mean of the square of a current that runs in a straight line. See [`MEAN_SQUARE`].
+/// Mean of the square of a current that runs in a straight line.
+///
+/// `i² = (x² + x·y + y²)/3`. Valid: exact for a straight line from x to y, signs included. Source: integral of a
+/// squared line.
 #[inline]
 pub fn mean_square(from: Current, to: Current) -> SquaredCurrent {
     (from * from + from * to + to * to) / 3.0
@@ -60,7 +47,10 @@ impl Split {
         backward_square: SquaredCurrent::ZERO,
     };
 
-    /// Parts of a current that runs in a straight line. See [`SPLIT`].
+    /// Parts of a current that runs in a straight line.
+    ///
+    /// `y > 0 > x: i₊ = y²/(2·(y − x)), i₊² = y³/(3·(y − x)); i₋ = x²/(2·(y − x)), i₋² = −x³/(3·(y − x))`. Valid: exact
+    /// for a straight line from x to y. Source: integral of a line and of its square up to where it crosses zero.
     #[inline]
     pub fn of_ramp(from: Current, to: Current) -> Self {
         let (forward_mean, forward_square) = positive_part(from, to);

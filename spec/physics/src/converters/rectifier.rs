@@ -1,33 +1,6 @@
 //! A diode against a switched MOSFET in the same rectifier position.
 
-use crate::{Charge, Current, Frequency, Law, Power, Resistance, Time, Voltage, on_state};
-
-const SOURCE: &str =
-    "mean of voltage times current over a period; gate charge times gate voltage for each period";
-
-/// Law of [`diode`].
-pub static DIODE: Law = Law {
-    name: "conduction loss of a rectifier diode",
-    formula: "P = V_f·I_avg + r_d·I_rms²",
-    validity: "exact for the line V_f + r_d·i; recovery is not in it",
-    source: SOURCE,
-};
-
-/// Law of [`synchronous`].
-pub static SYNCHRONOUS: Law = Law {
-    name: "loss of a synchronous rectifier",
-    formula: "P = R_on·I_rms² + Q_g·V_g·f + V_f·I·2·t_d·f",
-    validity: "the body diode carries the current I in two dead times a period; recovery is not in it",
-    source: SOURCE,
-};
-
-/// Law of [`break_even_current`].
-pub static BREAK_EVEN_CURRENT: Law = Law {
-    name: "current at which a diode loses as much as a channel",
-    formula: "I = V_f/R_on",
-    validity: "constant current, diode without slope, gate and dead time left out",
-    source: SOURCE,
-};
+use crate::{Charge, Current, Frequency, Power, Resistance, Time, Voltage, on_state};
 
 /// What a synchronous rectifier position loses.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,7 +36,10 @@ pub struct SynchronousRectifier {
     pub dead_time: Time,
 }
 
-/// Conduction loss of a diode with the line V_f + r_d·i. See [`DIODE`].
+/// Conduction loss of a diode with the line V_f + r_d·i.
+///
+/// `P = V_f·I_avg + r_d·I_rms²`. Valid: exact for the line V_f + r_d·i; recovery is not in it. Source: mean of voltage
+/// times current over a period; gate charge times gate voltage for each period.
 #[inline]
 pub fn diode(knee: Voltage, slope: Resistance, average: Current, rms: Current) -> Power {
     on_state::conduction_loss(knee, slope, average, rms)
@@ -71,8 +47,12 @@ pub fn diode(knee: Voltage, slope: Resistance, average: Current, rms: Current) -
 
 /// Losses of a synchronous rectifier position.
 ///
-/// `rms` is the position's current, `commutated` the current that flows during the dead times, `frequency`
-/// that of the position's switching. See [`SYNCHRONOUS`].
+/// `rms` is the position's current, `commutated` the current that flows during the dead times, `frequency` that of the
+/// position's switching.
+///
+/// `P = R_on·I_rms² + Q_g·V_g·f + V_f·I·2·t_d·f`. Valid: the body diode carries the current I in two dead times a
+/// period; recovery is not in it. Source: mean of voltage times current over a period; gate charge times gate voltage
+/// for each period.
 #[inline]
 pub fn synchronous(
     device: SynchronousRectifier,
@@ -88,13 +68,6 @@ pub fn synchronous(
     }
 }
 
-/// Constant current at which a diode loses as much as a channel; above it the diode is better. See
-/// [`BREAK_EVEN_CURRENT`].
-#[inline]
-pub fn break_even_current(knee: Voltage, on_resistance: Resistance) -> Current {
-    knee / on_resistance
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -102,7 +75,7 @@ mod tests {
     #[test]
     fn diode_and_channel_break_even() {
         let (knee, channel) = (Voltage::new(0.6), Resistance::new(2e-3));
-        let current = break_even_current(knee, channel);
+        let current = knee / channel;
         let by_diode = diode(knee, Resistance::ZERO, current, current);
         let device = SynchronousRectifier {
             on_resistance: channel,

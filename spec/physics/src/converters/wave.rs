@@ -4,7 +4,7 @@ use core::f64::consts::{FRAC_1_SQRT_2, PI, TAU};
 
 use crate::link_lines::LINES;
 use crate::link_ring::Edges;
-use crate::{Current, Law, SquaredCurrent};
+use crate::{Current, SquaredCurrent};
 
 /// Most pieces of a wave.
 const MOST: usize = 8;
@@ -15,22 +15,6 @@ pub const ABOVE: usize = 6;
 /// The harmonic that each octave counts with, where a resistance that rises with the root of the frequency has its mean
 /// over it; the last one goes on without end.
 pub const OCTAVES: [f64; ABOVE] = [43.5, 87.0, 174.0, 348.0, 696.0, 4096.0];
-
-/// Law of [`Wave::harmonics`].
-pub static HARMONIC: Law = Law {
-    name: "harmonics of a current of straight pieces",
-    formula: "I_n² = 2·|Σ ∫ i·e^(−j·2π·n·x) dx|² over the pieces, n up to 32; what lies above by octaves, falling with 1/n² up to 1/(√2·π·x) of the shortest edge x, with 1/n⁴ from there",
-    validity: "exact for straight pieces up to the 32nd; above it within 1 % of the whole loss of a winding",
-    source: "Fourier series",
-};
-
-/// Law of [`Wave::interleaved`].
-pub static INTERLEAVED: Law = Law {
-    name: "lines of interleaved currents of straight pieces",
-    formula: "I_h² = 2·n²·|Σ ∫ i·e^(−j·2π·n·h·x) dx|² over the pieces of one of n legs, h up to 12; of others than the n-th nothing is left",
-    validity: "exact for straight pieces, legs equal and evenly shifted; what lies above counts with the 7th to 12th",
-    source: "Fourier series",
-};
 
 /// A straight piece: the share of the period that it lasts, and the current at its ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,7 +87,11 @@ impl Wave {
         SquaredCurrent::new(if self.is_mirrored { 2.0 * sum } else { sum } / 3.0)
     }
 
-    /// Mean square of each harmonic, the first at the frequency of the wave. See [`HARMONIC`].
+    /// Mean square of each harmonic, the first at the frequency of the wave.
+    ///
+    /// `I_n² = 2·|Σ ∫ i·e^(−j·2π·n·x) dx|² over the pieces, n up to 32; what lies above by octaves, falling with 1/n²
+    /// up to 1/(√2·π·x) of the shortest edge x, with 1/n⁴ from there`. Valid: exact for straight pieces up to the 32nd;
+    /// above it within 1 % of the whole loss of a winding. Source: Fourier series.
     pub fn harmonics(&self) -> [SquaredCurrent; HARMONICS] {
         let (mut jumps, mut bends) = (Lines::NONE, Lines::NONE);
         // The other half adds the same to odd harmonics, and takes even ones away.
@@ -129,7 +117,7 @@ impl Wave {
         harmonics
     }
 
-    /// How what lies above the harmonics that are told apart divides among octaves. See [`HARMONIC`].
+    /// How what lies above the harmonics that are told apart divides among octaves.
     #[must_use]
     pub fn above(&self) -> [f64; ABOVE] {
         let edges =
@@ -189,8 +177,12 @@ impl Wave {
         Edges { jumps: Current::new(jumps), bends: Current::new(bends) }
     }
 
-    /// Mean square of each line of so many of these currents together, evenly shifted over the period; the first lies at
-    /// their number times the frequency of the wave, which is stated in whole. See [`INTERLEAVED`].
+    /// Mean square of each line of so many of these currents together, evenly shifted over the period; the first lies
+    /// at their number times the frequency of the wave, which is stated in whole.
+    ///
+    /// `I_h² = 2·n²·|Σ ∫ i·e^(−j·2π·n·h·x) dx|² over the pieces of one of n legs, h up to 12; of others than the n-th
+    /// nothing is left`. Valid: exact for straight pieces, legs equal and evenly shifted; what lies above counts with
+    /// the 7th to 12th. Source: Fourier series.
     #[must_use]
     pub fn interleaved(&self, legs: f64) -> [SquaredCurrent; LINES] {
         let (mut jumps, mut bends) = (Lines::NONE, Lines::NONE);

@@ -15,44 +15,12 @@ pub static DROOP: Law = Law {
     source: CHARGES,
 };
 
-/// Law of [`least_capacitance`].
-pub static LEAST_CAPACITANCE: Law = Law {
-    name: "least bootstrap capacitance",
-    formula: "C = (Q_g + Q_shift + I_leak·t_on)/ΔV",
-    validity: "constant leakage",
-    source: CHARGES,
-};
-
-/// Law of [`hold_time`].
-pub static HOLD_TIME: Law = Law {
-    name: "time for which a bootstrap capacitor holds a high side on",
-    formula: "t = (C·ΔV − Q_g − Q_shift)/I_leak",
-    validity: "constant leakage; below zero where one edge alone takes more than is allowed",
-    source: CHARGES,
-};
-
 /// Law of [`lowest_voltage`].
 pub static LOWEST_VOLTAGE: Law = Law {
     name: "lowest voltage of a bootstrap capacitor in the periodic cycle",
     formula: "V = V_cc − V_drops − ΔV/(1 − e^(−t_L/(R·C)))",
     validity: "constant drops of diode and low side; the same droop in each period; exact for it",
     source: "own derivation: charge and droop of one period close on each other",
-};
-
-/// Law of [`largest_duty`].
-pub static LARGEST_DUTY: Law = Law {
-    name: "largest duty of a high side on a bootstrap capacitor",
-    formula: "d = 1 − (t_L + 2·t_dead)·f",
-    validity: "one recharge in each period; below zero there is none",
-    source: "partition of a period",
-};
-
-/// Law of [`six_step_on_time`].
-pub static SIX_STEP_ON_TIME: Law = Law {
-    name: "time for which a high side stays on in six-step",
-    formula: "t = 1/(2·f_e), 1/(3·f_e) where each switch conducts for a third of a turn; for ever at standstill",
-    validity: "no switching within the step",
-    source: "partition of a turn",
 };
 
 /// Law of [`crest_duty`].
@@ -86,14 +54,10 @@ pub fn droop(taken: &Taken, on: Time, capacitance: Capacitance) -> Voltage {
     taken.during(on) / capacitance
 }
 
-/// Least capacitance for a droop that is allowed. See [`LEAST_CAPACITANCE`].
-#[must_use]
-pub fn least_capacitance(taken: &Taken, on: Time, allowed: Voltage) -> Capacitance {
-    taken.during(on) / allowed
-}
-
-/// Time for which the capacitor holds; negative where one edge takes more than is allowed, infinite without leakage. See
-/// [`HOLD_TIME`].
+/// Time for which the capacitor holds; negative where one edge takes more than is allowed, infinite without leakage.
+///
+/// `t = (C·ΔV − Q_g − Q_shift)/I_leak`. Valid: constant leakage; below zero where one edge alone takes more than is
+/// allowed. Source: balance of charge; Mohan, Undeland, Robbins, Power Electronics, 3rd ed., 2003.
 #[must_use]
 pub fn hold_time(taken: &Taken, capacitance: Capacitance, allowed: Voltage) -> Time {
     (capacitance * allowed - taken.gate - taken.shift) / taken.leakage
@@ -117,7 +81,10 @@ pub fn lowest_voltage(recharge: &Recharge, capacitance: Capacitance, droop: Volt
     recharge.towards - droop / filled
 }
 
-/// Largest duty that leaves the low side its least time and both dead times. See [`LARGEST_DUTY`].
+/// Largest duty that leaves the low side its least time and both dead times.
+///
+/// `d = 1 − (t_L + 2·t_dead)·f`. Valid: one recharge in each period; below zero there is none. Source: partition of a
+/// period.
 #[must_use]
 pub fn largest_duty(recharge: Time, dead: Time, frequency: Frequency) -> f64 {
     1.0 - (recharge + dead * 2.0) * frequency
@@ -139,7 +106,10 @@ pub enum Step {
     ThirdOfTurn,
 }
 
-/// Time for which a high side stays on in six-step; infinite at standstill. See [`SIX_STEP_ON_TIME`].
+/// Time for which a high side stays on in six-step; infinite at standstill.
+///
+/// `t = 1/(2·f_e), 1/(3·f_e) where each switch conducts for a third of a turn; for ever at standstill`. Valid: no
+/// switching within the step. Source: partition of a turn.
 #[must_use]
 pub fn six_step_on_time(electrical: Frequency, step: Step) -> Time {
     let share = match step {
@@ -161,7 +131,6 @@ mod tests {
     fn a_tenth_of_a_millisecond_droops_by_a_sixth_of_a_volt() {
         let on = Time::new(1e-4);
         assert!((droop(&TAKEN, on, C).si() - 0.15).abs() < 1e-12);
-        assert!((least_capacitance(&TAKEN, on, Voltage::new(0.15)).si() - 1e-6).abs() < 1e-15);
     }
 
     #[test]

@@ -22,7 +22,7 @@ pub static SHORTEST: Law = Law {
 pub static APART: Law = Law {
     name: "factor between the gate resistance that is fitted and the one of the data sheet",
     formula: "k = max(R/R_0, R_0/R) of turning on and of turning off, R and R_0 inside and outside of the device together",
-    validity: "always",
+    validity: Law::ALWAYS,
     source: "definition",
 };
 

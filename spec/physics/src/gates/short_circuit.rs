@@ -10,14 +10,6 @@ pub static REACTION: Law = Law {
     source: "sequence of a desaturation protection",
 };
 
-/// Law of [`allowed`].
-pub static ALLOWED: Law = Law {
-    name: "time that a short circuit may last",
-    formula: "t = k·t_sc",
-    validity: "withstand time at the bus and the gate voltage in use and at the hottest start; k is a policy, 0.7 to 0.8 by habit of the trade",
-    source: "data sheet of the device",
-};
-
 /// Law of [`at_voltage`].
 pub static AT_VOLTAGE: Law = Law {
     name: "withstand time of a short circuit at another bus voltage",
@@ -59,7 +51,10 @@ pub fn reaction(times: &Reaction) -> Time {
     times.blanking + times.filter + times.propagation + times.turn_off
 }
 
-/// Time that a short circuit may last, by a share of what the device withstands. See [`ALLOWED`].
+/// Time that a short circuit may last, by a share of what the device withstands.
+///
+/// `t = k·t_sc`. Valid: withstand time at the bus and the gate voltage in use and at the hottest start; k is a policy,
+/// 0.7 to 0.8 by habit of the trade. Source: data sheet of the device.
 #[must_use]
 pub fn allowed(withstand: Time, share: f64) -> Time {
     withstand * share

@@ -1,14 +1,6 @@
 //! How well a material stands a creeping current on its surface.
 
-use crate::{Law, OutOfRange, Voltage};
-
-/// Law of [`material_group`].
-pub static MATERIAL_GROUP: Law = Law {
-    name: "material group of an insulating surface",
-    formula: "I from a comparative tracking index of 600, II from 400, IIIa from 175, IIIb from 100",
-    validity: "index by IEC 60112; below 100 a material has no group",
-    source: "IEC 60664-1, material groups",
-};
+use crate::{OutOfRange, Voltage};
 
 /// Material group by comparative tracking index (CTI).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -23,7 +15,10 @@ pub enum MaterialGroup {
     IIIb,
 }
 
-/// Material group by comparative tracking index, which is a voltage. See [`MATERIAL_GROUP`].
+/// Material group by comparative tracking index, which is a voltage.
+///
+/// `I from a comparative tracking index of 600, II from 400, IIIa from 175, IIIb from 100`. Valid: index by IEC 60112;
+/// below 100 a material has no group. Source: IEC 60664-1, material groups.
 ///
 /// # Errors
 /// The index is missing or below 100 V.

@@ -29,8 +29,8 @@ impl NotGiven {
     }
 
     /// Whether an input is not known.
-    #[must_use]
-    pub fn is_missing(&self) -> bool {
+    #[cfg(test)]
+    pub(crate) fn is_missing(&self) -> bool {
         matches!(self, Self::OutOfRange(outside) if outside.value.is_nan())
     }
 }

@@ -1,23 +1,6 @@
 //! How much protection a barrier is worth, and how much two parts of a unit need between them.
 
 use super::voltage_class::VoltageClass;
-use crate::Law;
-
-/// Law of [`Barrier::means`].
-pub static MEANS: Law = Law {
-    name: "means of protection of a barrier",
-    formula: "none for a conductor and for functional insulation, 1 for basic and supplementary, 2 for double and reinforced insulation and for protective impedance",
-    validity: "each rated for the whole voltage across it; layers in series add up only where they are independent",
-    source: "IEC 61140; definitions of IEC 60664-1",
-};
-
-/// Law of [`required`].
-pub static REQUIRED: Law = Law {
-    name: "insulation that two parts need between them",
-    formula: "two means of protection between what hurts and what a person may touch, of which bonding is one",
-    validity: "a policy in the pattern of ISO 6469-3 and IEC 62477-1; the standard of the machine goes before it",
-    source: "ISO 6469-3 (basic protection and fault protection); IEC 62477-1 (decisive voltage classes)",
-};
 
 /// Kind of insulation (IEC 60664-1).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,7 +37,11 @@ pub enum Barrier {
 }
 
 impl Barrier {
-    /// How many means of protection it is worth. See [`MEANS`].
+    /// How many means of protection it is worth.
+    ///
+    /// `none for a conductor and for functional insulation, 1 for basic and supplementary, 2 for double and reinforced
+    /// insulation and for protective impedance`. Valid: each rated for the whole voltage across it; layers in series
+    /// add up only where they are independent. Source: IEC 61140; definitions of IEC 60664-1.
     #[must_use]
     pub const fn means(self) -> u8 {
         match self {
@@ -153,7 +140,11 @@ pub struct Required {
     pub because: Because,
 }
 
-/// Insulation that two parts need between them; the same in either order. See [`REQUIRED`].
+/// Insulation that two parts need between them; the same in either order.
+///
+/// `two means of protection between what hurts and what a person may touch, of which bonding is one`. Valid: a policy
+/// in the pattern of ISO 6469-3 and IEC 62477-1; the standard of the machine goes before it. Source: ISO 6469-3 (basic
+/// protection and fault protection); IEC 62477-1 (decisive voltage classes).
 #[must_use]
 pub fn required(one: &Domain, other: &Domain) -> Required {
     let answer = |insulation, because| Required { insulation, because };

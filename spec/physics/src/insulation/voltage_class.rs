@@ -1,15 +1,7 @@
 //! Whether a circuit's voltage is one that hurts.
 
 use crate::stored_energy::HARMLESS;
-use crate::{Law, OutOfRange, Voltage};
-
-/// Law of [`voltage_class`].
-pub static VOLTAGE_CLASS: Law = Law {
-    name: "voltage class of a circuit",
-    formula: "A: up to 60 V of direct and 30 V rms of alternating voltage; B: above, up to 1500 V and 1000 V rms",
-    validity: "largest voltages that can occur, limits included; one side above its limit makes the circuit class B",
-    source: "ISO 6469-3, voltage classes",
-};
+use crate::{OutOfRange, Voltage};
 
 /// Voltage class (ISO 6469-3).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,8 +17,11 @@ const OF_A: (Voltage, Voltage) = (HARMLESS, Voltage::new(30.0));
 const OF_B: (Voltage, Voltage) = (Voltage::new(1500.0), Voltage::new(1000.0));
 
 /// Voltage class of a circuit by the largest direct and the largest alternating (rms) voltage anywhere in it; zero for
-/// what it does not have. A bus of 54 V is of class A and its machine, at √(2/3) of that between phases, of class B. See
-/// [`VOLTAGE_CLASS`].
+/// what it does not have. A bus of 54 V is of class A and its machine, at √(2/3) of that between phases, of class B.
+///
+/// `A: up to 60 V of direct and 30 V rms of alternating voltage; B: above, up to 1500 V and 1000 V rms`. Valid: largest
+/// voltages that can occur, limits included; one side above its limit makes the circuit class B. Source: ISO 6469-3,
+/// voltage classes.
 ///
 /// # Errors
 /// A voltage is missing, negative, or above class B.

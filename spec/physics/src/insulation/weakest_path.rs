@@ -8,15 +8,6 @@ use core::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::protection::Barrier;
-use crate::Law;
-
-/// Law of [`weakest_path`].
-pub static WEAKEST_PATH: Law = Law {
-    name: "means of protection between two parts",
-    formula: "least over all ways of the sum of the means of their barriers, and one more where a bonded part lies on the way, two at most",
-    validity: "layers in series independent and each rated for the whole voltage; the two ends do not count as bonded parts on the way",
-    source: "IEC 61140 (basic and fault protection); exact shortest way",
-};
 
 /// The most means of protection that are counted.
 pub const MOST: u8 = 2;
@@ -51,8 +42,11 @@ type Far = (u32, u32);
 
 /// The weakest way from one node to another; none where nothing joins them. Of ways as weak the one of fewest edges.
 ///
-/// `bonded` says of each node whether it is metal bonded to the chassis; nodes beyond its end are not. See
-/// [`WEAKEST_PATH`].
+/// `bonded` says of each node whether it is metal bonded to the chassis; nodes beyond its end are not.
+///
+/// `least over all ways of the sum of the means of their barriers, and one more where a bonded part lies on the way,
+/// two at most`. Valid: layers in series independent and each rated for the whole voltage; the two ends do not count as
+/// bonded parts on the way. Source: IEC 61140 (basic and fault protection); exact shortest way.
 #[must_use]
 pub fn weakest_path(edges: &[Edge], bonded: &[bool], from: usize, to: usize) -> Option<WeakestPath> {
     let around = Around::of(edges, from.max(to));

@@ -12,7 +12,7 @@ use crate::link_pulses::{self, Turn, legs};
 use crate::link_ring::{RINGS, Ring};
 use crate::{Current, Frequency, Law, Modulation, Voltage};
 
-/// Law of [`from_bridge`].
+/// Law of [`BridgePulses::ripple`].
 pub static FROM_BRIDGE: Law = Law {
     name: "ripple of the link voltage from a bridge, peak to peak",
     formula: "ΔV = max v − min v over a turn, v = q/(C·f) + R·i + Σ a_h·(Re ΔZ_h·cos 2π·h·x − Im ΔZ_h·sin 2π·h·x), i = I_dc − Σ i_k of the legs that are on, q = ∫ i dx, a_h = −2·Σ i_k·sin(π·h·d_k)/(π·h), h up to 12",
@@ -49,24 +49,6 @@ fn turns(angle: f64) -> Turns {
         turn = (turn.0 * cosine - turn.1 * sine, turn.0 * sine + turn.1 * cosine);
         turn
     })
-}
-
-/// Ripple of the link voltage from a bridge, peak to peak over a turn.
-///
-/// `peak` is the crest of the phase current, `m` the modulation index at the poles, `cos_phi` the power factor with its
-/// sign. See [`FROM_BRIDGE`].
-#[must_use]
-pub fn from_bridge(
-    peak: Current,
-    m: f64,
-    cos_phi: f64,
-    modulation: Modulation,
-    across: &Across,
-    carrier: Frequency,
-) -> Voltage {
-    let mut pulses = BridgePulses::default();
-    pulses.take(m, cos_phi, modulation, core::slice::from_ref(across));
-    pulses.ripple(peak, across, carrier)
 }
 
 /// Pulses of a bridge at angles over a third of a turn, for a crest of one.
@@ -169,7 +151,8 @@ impl Moment {
 }
 
 impl BridgePulses {
-    /// Takes the pulses of a bridge; `across` is all that they will be led to.
+    /// Takes the pulses of a bridge; `across` is all that they will be led to, `m` the modulation index at the poles, `cos_phi` the
+    /// power factor with its sign.
     pub fn take(&mut self, m: f64, cos_phi: f64, modulation: Modulation, across: &[Across]) {
         let angles: &[Turn] = if across.iter().any(Across::rings) { &*RINGING } else { &*SCANNED };
         let with_lines = across.iter().any(|across| across.besides.is_some());
@@ -178,7 +161,8 @@ impl BridgePulses {
         self.known = 0.0 * (m + cos_phi);
     }
 
-    /// Ripple of the voltage that they make of what stands across the link, peak to peak over a turn. See [`FROM_BRIDGE`].
+    /// Ripple of the voltage that they make of what stands across the link, peak to peak over a turn; `peak` is the crest of the
+    /// phase current. See [`FROM_BRIDGE`].
     #[must_use]
     pub fn ripple(&self, peak: Current, across: &Across, carrier: Frequency) -> Voltage {
         let (ohms, each) = (across.resistance.si(), 1.0 / (across.capacitance.si() * carrier.si()));
@@ -288,6 +272,19 @@ fn ringing(span: &mut Span, rings: &[Option<Ring>; RINGS], legs: &[(f64, f64); 3
 mod tests {
     use super::*;
     use crate::{Capacitance, Resistance};
+
+    fn from_bridge(
+        peak: Current,
+        m: f64,
+        cos_phi: f64,
+        modulation: Modulation,
+        across: &Across,
+        carrier: Frequency,
+    ) -> Voltage {
+        let mut pulses = BridgePulses::default();
+        pulses.take(m, cos_phi, modulation, core::slice::from_ref(across));
+        pulses.ripple(peak, across, carrier)
+    }
 
     fn ripple(m: f64, cos_phi: f64, ohms: f64) -> f64 {
         let across = Across::in_series(Capacitance::new(1e-3), Resistance::new(ohms));

@@ -3,7 +3,7 @@
 use std::f64::consts::SQRT_2;
 
 use loadworthy_physics::converters::boost;
-use loadworthy_physics::link_voltage::{self, Across};
+use loadworthy_physics::link_voltage::{Across, BridgePulses};
 use loadworthy_physics::modulation::{self, SIX_STEP_LIMIT};
 use loadworthy_physics::stall::{self, Leg};
 use loadworthy_physics::{
@@ -276,14 +276,12 @@ fn link_capacitor_multi_stage(case: &Inputs) -> Figures {
 
 fn link_voltage_ripple(case: &Inputs) -> Figures {
     let farads = Capacitance::new(case.number("link_capacitance_F"));
-    let volts = link_voltage::from_bridge(
-        Current::new(case.number("phase_current_peak_A")),
-        case.number("modulation_index_1"),
-        case.number("power_factor_1"),
-        modulation_of(case),
-        &Across::in_series(farads, Resistance::ZERO),
-        Frequency::new(case.number("switching_frequency_Hz")),
-    );
+    let across = Across::in_series(farads, Resistance::ZERO);
+    let (index, cos_phi) = (case.number("modulation_index_1"), case.number("power_factor_1"));
+    let mut pulses = BridgePulses::default();
+    pulses.take(index, cos_phi, modulation_of(case), core::slice::from_ref(&across));
+    let peak = Current::new(case.number("phase_current_peak_A"));
+    let volts = pulses.ripple(peak, &across, Frequency::new(case.number("switching_frequency_Hz")));
     numbers([("link_voltage_ripple_pp_V", volts.si())])
 }
 

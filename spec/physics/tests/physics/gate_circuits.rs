@@ -139,9 +139,6 @@ fn a_missing_input_of_a_gate_stays_missing() {
     each_missing("droop", [120e-9, 10e-9, 2e-4, 1e-4, 1e-6], |[g, s, l, on, c]| {
         bootstrap::droop(&taken(g, s, l), t(on), Capacitance::new(c)).si()
     });
-    each_missing("least capacitance", [120e-9, 10e-9, 2e-4, 1e-4, 0.5], |[g, s, l, on, dv]| {
-        bootstrap::least_capacitance(&taken(g, s, l), t(on), v(dv)).si()
-    });
     each_missing("hold time", [120e-9, 10e-9, 2e-4, 1e-6, 0.5], |[g, s, l, c, dv]| {
         bootstrap::hold_time(&taken(g, s, l), Capacitance::new(c), v(dv)).si()
     });

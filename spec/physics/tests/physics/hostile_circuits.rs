@@ -7,7 +7,6 @@ use loadworthy_physics::converters::loss_line::LossLine;
 use loadworthy_physics::converters::{boost, discontinuous};
 use loadworthy_physics::hydraulics::{self, Drop, Node};
 use loadworthy_physics::machine::{self, Machine, Reached};
-use loadworthy_physics::parallel_sources::{self, Source};
 use loadworthy_physics::sharing::{self, Corner, OnStateLine, Stability, WarmDevice};
 use loadworthy_physics::{
     AngularSpeed, Capacitance, Current, FluxLinkage, Frequency, Inductance, LinearFlowResistance, LossSlope,
@@ -102,13 +101,6 @@ proptest! {
         let across = hydraulics::split(&elements, VolumeFlow::new(flow), &mut flows);
         let unknown = elements.iter().any(|drop| drop.linear.si().is_nan() || drop.square.si().is_nan());
         prop_assert!(across.si().is_nan() || !(unknown || flow.is_nan()));
-        let sources: Vec<Source> = drops
-            .iter()
-            .map(|&(v, r, ..)| Source { open_circuit: Voltage::new(v), resistance: Resistance::new(r) })
-            .collect();
-        let mut currents = vec![Current::ZERO; sources.len()];
-        let bus = parallel_sources::currents(&sources, Current::new(flow), &mut currents);
-        prop_assert!(bus.si().is_nan() || !flow.is_nan());
     }
 
     #[test]

@@ -207,7 +207,7 @@ fn boost_agrees(
     near("peak", boost::peak(i, ripple), highest)?;
     near("valley", boost::valley(i, ripple), lowest)?;
     for (place, share) in [(1, d), (2, 1.0 - d)] {
-        near("position mean", boost::position_mean(share, i), meter.mean(place))?;
+        near("position mean", i * share, meter.mean(place))?;
         near("position RMS", boost::position_rms(share, rms), meter.rms(place))?;
         let split = boost::split(i, ripple) * share;
         let (plus, minus) = (2 * place + 1, 2 * place + 2);

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 
 use loadworthy_physics::link_lines::LINES;
 use loadworthy_physics::link_ring::{Edges, RINGS, Ring};
-use loadworthy_physics::link_voltage::{self, Across};
+use loadworthy_physics::link_voltage::{self, Across, BridgePulses};
 use loadworthy_physics::{Capacitance, Current, Frequency, Modulation, Resistance};
 
 /// Ohms, henries, farads.
@@ -129,7 +129,9 @@ fn across(branches: &[Branch]) -> Across {
 fn told(m: f64, lag: f64, branches: &[Branch]) -> f64 {
     let (amps, carrier) = (Current::new(AMPS), Frequency::new(CARRIER));
     let (cos_phi, across) = (libm::cos(lag), across(branches));
-    link_voltage::from_bridge(amps, m, cos_phi, Modulation::SpaceVector, &across, carrier).si()
+    let mut pulses = BridgePulses::default();
+    pulses.take(m, cos_phi, Modulation::SpaceVector, core::slice::from_ref(&across));
+    pulses.ripple(amps, &across, carrier).si()
 }
 
 const NO_EDGES: Edges = Edges { jumps: Current::ZERO, bends: Current::ZERO };

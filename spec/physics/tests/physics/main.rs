@@ -31,7 +31,6 @@ mod machine_points;
 mod magnetic_topics;
 mod missing_circuit_inputs;
 mod missing_inputs;
-mod package_balance;
 mod path_orders;
 mod protection_over_time;
 mod pwm;

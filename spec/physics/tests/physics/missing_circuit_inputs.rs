@@ -9,7 +9,6 @@ use loadworthy_physics::converters::{boost, buck, discontinuous};
 use loadworthy_physics::core_loss::Steinmetz;
 use loadworthy_physics::hydraulics::{self, Drop, Node};
 use loadworthy_physics::machine::{self, Machine};
-use loadworthy_physics::parallel_sources::{self, Source};
 use loadworthy_physics::sharing::{self, Corner, OnStateLine};
 use loadworthy_physics::{
     AngularSpeed, Charge, Current, FluxDensity, FluxLinkage, Frequency, Inductance, LinearFlowResistance,
@@ -174,12 +173,6 @@ fn flows_and_sources() {
             (VolumeFlow::new(q2), Pressure::new(p2)),
         );
         drop.linear.si() + drop.square.si()
-    });
-    each_missing("sources", [346.0, 0.05, 350.0, 0.1, 100.0], |[v1, r1, v2, r2, i]| {
-        let sources = [(v1, r1), (v2, r2)].map(|(v, r)| Source { open_circuit: V(v), resistance: OHM(r) });
-        let mut currents = [Current::ZERO; 2];
-        let bus = parallel_sources::currents(&sources, A(i), &mut currents);
-        bus.si() + currents[0].si() + currents[1].si()
     });
     each_missing("fuel cell", [0.0, 400.0, 300.0, 260.0, 120.0], |[i1, v1, i2, v2, i]| {
         fuel_cell::voltage(&[(A(i1), V(v1)), (A(i2), V(v2))], A(i)).si()

@@ -96,9 +96,6 @@ fn currents() {
     each_missing("with_phase_ripple", [90.0, 0.9, 10.0], |[c, m, r]| {
         link_ripple::with_phase_ripple(i(c), m, i(r)).si()
     });
-    each_missing("battery current", [346.0, 0.05, 60e3], |[o, r, p]| {
-        battery::current_at_power(v(o), Resistance::new(r), Power::new(p)).si()
-    });
     each_missing("battery voltage", [346.0, 0.05, 60e3], |[o, r, p]| {
         battery::terminal_voltage(v(o), Resistance::new(r), Power::new(p)).si()
     });
@@ -135,9 +132,6 @@ fn losses() {
             switching::scale_voltage(v(now), v(reference), k)
         });
     }
-    each_missing("quadratic_average", [1e-3, 2e-5, 1e-8, 300.0], |[a, b, c, peak]| {
-        switching::quadratic_average(e(a), b, c, i(peak)).si()
-    });
     each_missing("scale_temperature", [100.0, 150.0, 0.003], |[t, reference, c]| {
         switching::scale_temperature(celsius(t), celsius(reference), c)
     });

@@ -2,8 +2,9 @@
 
 use crate::build::Build;
 use crate::build::feeding::{feeding, stage_of};
-use crate::build::fuse::{Way, from_bus, may_be_fused, protected};
+use crate::build::fuse::protected;
 use crate::build::power::place_of;
+use crate::build::ways::{Way, from_bus, may_be_fused};
 use crate::plan::{Fuse, Protected};
 
 /// Adds to each fuse of a source what stands beyond the diodes that its source feeds: branches that name it, and those

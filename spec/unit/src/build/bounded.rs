@@ -214,13 +214,12 @@ fn end(build: &mut Build<'_>, (part, bus): (PartId, &str), returned: Vec<usize>,
 /// Adds the contactor within a source that its branch names.
 fn within(build: &mut Build<'_>, graph: &PowerGraph<'_>, (source, bus): (PartId, &str), end: &mut End) {
     let node = build.tables.part_of(source).path.clone();
-    let mut branches = build.description.branches.readable();
-    let named = branches.find_map(|(branch, _, written)| {
-        let parted_by = written.parted_by.as_ref()?;
+    let named = build.drawn.of_source(&node).iter().find_map(|branch| {
+        let parted_by = build.description.branches.entry(branch)?.parted_by.as_ref()?;
         (graph.ends_of(branch) == Some((node.as_str(), bus))).then_some(parted_by)
     });
     let Some(name) = named.map(|named| named.value.clone()) else { return };
-    let is_drawn = build.plan.conductors.iter().any(|one| build.tables.part_of(one.part).path == name);
+    let is_drawn = !build.places.conductors_named(&name).is_empty();
     let Some(entry) = build.description.conductors.get(&name).filter(|_| !is_drawn) else { return };
     let opens = match entry.read() {
         Some(Written::Contactor(contactor)) => contactor.opens.as_ref(),

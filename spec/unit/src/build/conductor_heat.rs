@@ -109,7 +109,7 @@ fn copper(build: &Build<'_>) -> f64 {
 fn pad_of(build: &Build<'_>, k: usize) -> Option<usize> {
     let name = &build.tables.part_of(build.plan.conductors[k].part).path;
     let pad = build.description.conductors.entry(name)?.pad()?;
-    build.coolant_places.get(&pad.on.as_ref()?.value).copied()
+    build.places.coolant.get(&pad.on.as_ref()?.value).copied()
 }
 
 /// How warm a conductor gets of the current that it is rated for, where it states its highest temperature beside that.
@@ -248,7 +248,7 @@ fn bar(
 fn pad(build: &mut Build<'_>, one: &One<'_>, pad: &WrittenPad) -> Pad {
     let resistance = build.stated(pad.resistance.as_ref(), Some(one.at), |path| path.si());
     let resistance = one.input(build, "pad.resistance", Dimension::ThermalResistance, resistance);
-    let place = pad.on.as_ref().and_then(|on| build.coolant_places.get(&on.value)).copied();
+    let place = pad.on.as_ref().and_then(|on| build.places.coolant.get(&on.value)).copied();
     let here = place.and_then(|place| build.plan.coolant.as_ref()?.places.get(place));
     let reference = match here {
         Some(place) => {

@@ -5,8 +5,8 @@ use loadworthy_language::sections::conductors::{Conductor as Written, Contactor}
 use loadworthy_physics::Length;
 use loadworthy_source::NodeId;
 
+use crate::build::Build;
 use crate::build::power::place_of;
-use crate::build::{Build, protection};
 use crate::graph::PowerGraph;
 use crate::origin::Origin;
 use crate::plan::{Breaks, Opens};
@@ -29,14 +29,12 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 let voltage = build.stated(written.voltage.as_ref(), Some(entry.key), |volts| volts.si());
                 let current = build.stated(written.current.as_ref(), Some(entry.key), |amps| amps.si());
                 // One around another opens the same circuit.
-                let circuit = protection::circuit_of(build.description, &branch);
+                let circuit = build.drawn.circuit_of(&branch);
                 let bus = graph.ends_of(circuit).and_then(|(_, bus)| place_of(build, Some(bus)));
                 // On the way back to a source it opens against the bus that the source feeds.
-                let source = protection::source_of(build.description, graph, circuit);
-                let of_source = source.and_then(|source| {
-                    let mut sources = build.plan.sources.iter();
-                    sources.find(|one| build.tables.part_of(one.part).path == source)?.bus
-                });
+                let source =
+                    build.drawn.source_of(circuit).and_then(|source| build.places.sources.get(source));
+                let of_source = source.and_then(|&source| build.plan.sources[source].bus);
                 let bus = bus.or(of_source);
                 let said = format!("conductors.{name}.breaks");
                 let tables = &mut build.tables;

@@ -94,7 +94,7 @@ pub(crate) fn path(build: &mut Build<'_>) {
     path.lay();
     for (k, place) in path.places.iter().enumerate() {
         let name = build.tables.part_of(place.part).path.trim_start_matches("cooling.").to_owned();
-        build.coolant_places.insert(name, k);
+        build.places.coolant.insert(name, k);
     }
     build.plan.coolant = Some(path);
 }
@@ -443,7 +443,7 @@ fn face(
         let stated = build.stated(given.as_ref(), Some(at), |r| r.si());
         let path = format!("cooling.elements.{element}.cools.{key}.{name}");
         let resistance = once(build, path, Dimension::ThermalResistance, stated);
-        let place = build.coolant_places.get(element).copied();
+        let place = build.places.coolant.get(element).copied();
         if place.is_none() {
             // No coolant passes an element that the path does not name: what it would do to this face is not known.
             let off_path = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
@@ -468,7 +468,7 @@ fn face(
 /// The place that takes the heat of a magnetic component.
 pub(crate) fn place_cooling(build: &Build<'_>, name: &str) -> Option<usize> {
     let elements = build.cooled.get(name)?;
-    elements.iter().find_map(|(element, _)| build.coolant_places.get(*element).copied())
+    elements.iter().find_map(|(element, _)| build.places.coolant.get(*element).copied())
 }
 
 /// Hangs the faces of all packages, and the magnetic components, on their places.
@@ -489,7 +489,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     }
     for (name, entry) in build.description.stages.iter().filter(|(_, entry)| entry.read().is_none()) {
         for (element, _) in build.cooled.get(name.as_str()).into_iter().flatten() {
-            let Some(&place) = build.coolant_places.get(*element) else { continue };
+            let Some(&place) = build.places.coolant.get(*element) else { continue };
             // A stage that could not be read heats all the same.
             let heat = build.tables.input(format!("stages.{name}"), Dimension::Power, broken(entry.value));
             path.places[place].unknown_heat = Some(heat);

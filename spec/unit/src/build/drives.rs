@@ -1,5 +1,7 @@
 //! Sources as they drive faults.
 
+use std::sync::Arc;
+
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::sources::Source as WrittenSource;
 use loadworthy_source::NodeId;
@@ -14,14 +16,38 @@ use crate::table::Stated;
 /// The source of a feed, as it drives a fault.
 pub(crate) fn drive_of(build: &mut Build<'_>, feed: Feed) -> Drive {
     let bus = build.tables.part_of(build.plan.buses[feed.bus].part).path.clone();
-    let mut drive = drive(build, feed.source, &bus, false);
-    drive.line.extend(feed.further);
-    drive.is_beyond = feed.is_beyond;
-    drive
+    let drive = drive(build, feed.source, &bus, false);
+    if feed.further.is_empty() {
+        return Drive { is_beyond: feed.is_beyond, ..drive };
+    }
+    let line = drive.line.iter().copied().chain(feed.further).collect();
+    Drive { line, is_beyond: feed.is_beyond, ..drive }
 }
 
 /// A source that drives a fault; the line of one whose own branch holds the fuse is counted there.
 pub(crate) fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: bool) -> Drive {
+    let drive = match build.drives.get(&source) {
+        Some(known) => known.clone(),
+        None => {
+            let drive = at_bus(build, source);
+            build.drives.insert(source, drive.clone());
+            drive
+        }
+    };
+    let own_bus = build.plan.sources[source].bus;
+    let is_there = own_bus.is_some_and(|own| build.tables.part_of(build.plan.buses[own].part).path == bus);
+    if is_own {
+        Drive { line: Arc::default(), ..drive }
+    } else if is_there {
+        drive
+    } else {
+        let name = &build.tables.part_of(drive.source).path;
+        Drive { line: build.lines.between(name, bus).into(), ..drive }
+    }
+}
+
+/// A source as it drives a fault at its own bus: the same inputs whichever fuse asks.
+fn at_bus(build: &mut Build<'_>, source: usize) -> Drive {
     let part = build.plan.sources[source].part;
     let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
     let highest_resistance = build.plan.sources[source].resistance;
@@ -67,32 +93,24 @@ pub(crate) fn drive(build: &mut Build<'_>, source: usize, bus: &str, is_own: boo
             input(build, "short_circuit.lowest", Dimension::Current, lowest),
         )
     });
-    let line = if is_own { Vec::new() } else { build.lines.between(&name, bus) };
+    let bus = build.plan.sources[source].bus.map(|bus| build.plan.buses[bus].part);
+    let line = bus.map(|bus| build.lines.between(&name, &build.tables.part_of(bus).path));
+    let line = line.unwrap_or_default().into();
     let resistance = (least_ohms, highest_resistance);
-    let back = way_back(build, &name);
-    Drive { source: part, voltage, resistance, short_circuit, line, back, is_beyond: false }
+    let back = way_back(build, &name).into();
+    Drive { source: part, place: source, voltage, resistance, short_circuit, line, back, is_beyond: false }
 }
 
 /// Resistances of the branch that leads back to a node from a negative rail or from metal; of several the one that has most.
 pub(crate) fn way_back(build: &Build<'_>, node: &str) -> Vec<InputId> {
-    let description = build.description;
-    let is_bus = |end: &str| description.buses.contains_key(end);
-    let leads_back = description.branches.readable().filter(|(_, _, branch)| {
-        let (Some(from), Some(to)) = (&branch.from, &branch.to) else { return false };
-        let other = if from.value == node { to } else { from };
-        (from.value == node || to.value == node)
-            && !is_bus(&other.value)
-            && !description.stages.contains_key(&other.value)
-            && !description.sources.contains_key(&other.value)
-    });
     let resistances = |name: &str| -> Vec<InputId> {
-        let own = build.plan.conductors.iter().filter(|one| build.tables.part_of(one.branch).path == name);
-        own.map(|one| one.resistance).collect()
+        let own = build.places.conductors_in(name).iter();
+        own.map(|&one| build.plan.conductors[one].resistance).collect()
     };
     let total = |line: &Vec<InputId>| -> f64 {
         line.iter().map(|&ohms| build.tables.inputs()[ohms.index()].values[0].value).sum()
     };
-    let all = leads_back.map(|(name, ..)| resistances(name));
+    let all = build.drawn.leading_back(node).iter().map(|name| resistances(name));
     all.max_by(|one, other| total(one).total_cmp(&total(other))).unwrap_or_default()
 }
 

@@ -1,5 +1,7 @@
 //! What feeds a fault: sources at its bus, those whose current diodes lead there, and banks.
 
+use std::collections::BTreeMap;
+
 use loadworthy_language::quantity::Dimension;
 
 use crate::build::Build;
@@ -60,10 +62,8 @@ fn low_of(stage: &Stage, high: usize) -> Option<usize> {
 
 /// The boost or buck between whose high side and a bus a branch leads: it is fed from both ends, and no fault in it by all.
 pub(crate) fn stage_of(build: &Build<'_>, node: &str, bus: usize) -> Option<usize> {
-    let is_it = |stage: &Stage| {
-        build.tables.part_of(stage.part).path == node && low_of(stage, bus).is_some_and(|low| low != bus)
-    };
-    build.plan.stages.iter().position(is_it)
+    let stage = build.places.stages.get(node).copied()?;
+    low_of(&build.plan.stages[stage], bus).filter(|&low| low != bus).map(|_| stage)
 }
 
 /// Sources that feed a fault through one stage, up to its high side.
@@ -83,6 +83,12 @@ pub(crate) fn feeding_through(build: &Build<'_>, stage: usize) -> Vec<Feed> {
 /// Adds what else drives faults, once banks and all fuses are known: banks at the bus of each fuse, and for what stands
 /// behind several of them, the fuses of the other sources.
 pub(crate) fn beside(build: &mut Build<'_>) {
+    let mut of_sources: BTreeMap<PartId, usize> = BTreeMap::new();
+    for (k, fuse) in build.plan.fuses.iter().enumerate().filter(|(_, fuse)| fuse.of_source) {
+        for drive in &fuse.drives {
+            of_sources.entry(drive.source).or_insert(k);
+        }
+    }
     for k in 0..build.plan.fuses.len() {
         let fuse = &build.plan.fuses[k];
         let Some(bus) = fuse.bus else { continue };
@@ -96,7 +102,7 @@ pub(crate) fn beside(build: &mut Build<'_>) {
         let fuse = &mut build.plan.fuses[k];
         (fuse.banks, fuse.surge) = (banks, surge);
         for place in 0..build.plan.fuses[k].protects.len() {
-            let protected = sides(build, &build.plan.fuses[k], place);
+            let protected = sides(build, &of_sources, &build.plan.fuses[k], place);
             if let Some(mut protected) = protected {
                 let part = build.plan.conductors[protected.conductor].part;
                 let square = Dimension::SquaredCurrentTime;
@@ -109,7 +115,7 @@ pub(crate) fn beside(build: &mut Build<'_>) {
 }
 
 /// What else sends a fault current through a conductor behind the fuse of a source: with it, and from the other side.
-fn sides(build: &Build<'_>, fuse: &Fuse, place: usize) -> Option<Protected> {
+fn sides(build: &Build<'_>, fuses: &BTreeMap<PartId, usize>, fuse: &Fuse, place: usize) -> Option<Protected> {
     let protected = &fuse.protects[place];
     let bus = protected.beyond.or(fuse.bus).filter(|_| fuse.of_source)?;
     let source = |feed: &Feed| build.plan.sources[feed.source].part;
@@ -123,7 +129,8 @@ fn sides(build: &Build<'_>, fuse: &Fuse, place: usize) -> Option<Protected> {
         (false, true) => (at_bus.into_iter().filter(|part| !own(part)).collect(), through),
         (false, false) => (through.into_iter().filter(|part| !own(part)).collect(), at_bus),
     };
-    let ((beside, unfused), (against, more)) = (cleared(build, beside), cleared(build, against));
+    let ((beside, unfused), (against, more)) =
+        (cleared(build, fuses, beside), cleared(build, fuses, against));
     let uncleared = unfused.into_iter().chain(more).collect();
     let banks = build.plan.buses[bus].ripple.banks.clone();
     let banks_at = protected.beyond.map(|bus| build.plan.buses[bus].highest);
@@ -132,12 +139,15 @@ fn sides(build: &Build<'_>, fuse: &Fuse, place: usize) -> Option<Protected> {
 }
 
 /// What the fuses of sources let through, and sources without one.
-fn cleared(build: &Build<'_>, sources: Vec<PartId>) -> (Vec<FigureId>, Vec<PartId>) {
+fn cleared(
+    build: &Build<'_>,
+    fuses: &BTreeMap<PartId, usize>,
+    sources: Vec<PartId>,
+) -> (Vec<FigureId>, Vec<PartId>) {
     let (mut clearing, mut uncleared) = (Vec::new(), Vec::new());
     for source in sources {
-        let own = |one: &&Fuse| one.of_source && one.drives.iter().any(|own| own.source == source);
-        match build.plan.fuses.iter().find(own) {
-            Some(fuse) => clearing.push(fuse.figures.let_through),
+        match fuses.get(&source) {
+            Some(&fuse) => clearing.push(build.plan.fuses[fuse].figures.let_through),
             None => uncleared.push(source),
         }
     }

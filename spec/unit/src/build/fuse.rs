@@ -1,126 +1,81 @@
 //! Fuses of branches: what drives a fault through each, by which way, and what they protect.
 
+use std::collections::BTreeSet;
+
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
-use loadworthy_language::sections::conductors::{
-    Conductor as Written, Fuse as WrittenFuse, TimeCurrent as WrittenCurve,
-};
+use loadworthy_language::sections::conductors::{Conductor as Written, TimeCurrent as WrittenCurve};
 use loadworthy_physics::Temperature;
 use loadworthy_source::NodeId;
 
 use crate::build::drives::{drive, drive_of, is_generator, way_back};
 use crate::build::feeding::{feeding_beside, feeding_through, stage_of};
 use crate::build::power::place_of;
+use crate::build::ways::{Way, Ways, before, before_fuse, from_bus, fuse_of, may_be_fused, written};
 use crate::build::{Build, beyond_diodes, conductor_heat, duty, protection};
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
-use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected, Stands};
+use crate::plan::{Body, Drive, Fuse, FuseFigures, Protected};
 use crate::solver::Late;
 use crate::table::Stated;
 
-/// A branch between a node and a bus.
-pub(super) struct Way<'d> {
-    pub(super) name: &'d str,
-    pub(super) node: &'d str,
-    pub(super) bus: &'d str,
-    /// Its conductors in the plan.
-    pub(super) conductors: Vec<usize>,
-}
-
 /// Adds every fuse of a branch in service, and the sources that none stands behind.
-pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
-    let mut ways: Vec<Way<'_>> = Vec::new();
-    let description = build.description;
-    for (name, ..) in description.branches.readable() {
-        let Some((node, bus)) = graph.ends_of(name) else { continue };
-        let conductors: Vec<usize> = (0..build.plan.conductors.len())
-            .filter(|&k| build.tables.part_of(build.plan.conductors[k].branch).path == name)
-            .collect();
-        ways.push(Way { name, node, bus, conductors });
-    }
+pub(crate) fn join<'d>(build: &mut Build<'d>, graph: &PowerGraph<'d>) {
+    let ways = Way::all(build, graph);
     protection::join(build, graph);
-    protection::directly(build, |name| ways.iter().any(|way| way.node == name));
-    for way in &ways {
+    let drawn: BTreeSet<&str> = ways.iter().map(|way| way.node).collect();
+    protection::directly(build, |name| drawn.contains(name));
+    let ways = Ways::of(build, ways);
+    for way in &ways.all {
         let is_source = build.description.sources.contains_key(way.node);
         let fuses: Vec<usize> =
             way.conductors.iter().copied().filter(|&k| fuse_of(build, k).is_some()).collect();
-        let in_return = returned(build, graph, way).filter(|_| is_source && fuses.is_empty());
+        let in_return = (is_source && fuses.is_empty()).then(|| returned(build, graph, &ways, way)).flatten();
         for k in fuses.into_iter().chain(in_return) {
             let fuse = fuse(build, (graph, &ways), way, k, is_source);
             build.plan.fuses.push(fuse);
         }
     }
-    beyond_diodes::join(build, &ways);
-    let is_judged = |build: &Build<'_>, k: usize| build.plan.fuses.iter().any(|fuse| fuse.conductor == k);
+    beyond_diodes::join(build, &ways.all);
+    let judged: BTreeSet<usize> = build.plan.fuses.iter().map(|fuse| fuse.conductor).collect();
     let apart = (0..build.plan.conductors.len()).filter(|&k| {
         let carries_some = build.plan.conductors[k].unknown.is_some();
-        carries_some && fuse_of(build, k).is_some() && !is_judged(build, k)
+        carries_some && fuse_of(build, k).is_some() && !judged.contains(&k)
     });
     build.plan.fuses_apart = apart.collect();
 }
 
 /// The fuse of a branch that stands in the branch from a negative rail back to the source.
-fn returned(build: &Build<'_>, graph: &PowerGraph<'_>, way: &Way<'_>) -> Option<usize> {
-    let mut all = build.plan.protections.iter();
-    let is_own = |one: &&crate::plan::Protection| build.tables.part_of(one.branch).path == way.name;
-    let own = all.find(|one| is_own(one) && matches!(one.stands, Stands::OnTheWay))?;
-    let (fuse, _) = own.fuse.as_ref()?;
-    (0..build.plan.conductors.len()).find(|&k| {
-        let conductor = &build.plan.conductors[k];
-        let (part, branch) = (build.tables.part_of(conductor.part), build.tables.part_of(conductor.branch));
-        part.path == *fuse && graph.ends_of(&branch.path).is_none() && fuse_of(build, k).is_some()
+fn returned(build: &Build<'_>, graph: &PowerGraph<'_>, ways: &Ways<'_>, way: &Way<'_>) -> Option<usize> {
+    let fuse = ways.fuses.get(way.name)?;
+    build.places.conductors_named(fuse).iter().copied().find(|&k| {
+        let branch = build.tables.part_of(build.plan.conductors[k].branch);
+        graph.ends_of(&branch.path).is_none() && fuse_of(build, k).is_some()
     })
 }
 
 /// Conductors on the way back to a source from its negative rail, where no fuse stands there: what its feed lets through comes back by them.
 fn on_the_way_back(build: &Build<'_>, graph: &PowerGraph<'_>, source: &str) -> Vec<usize> {
     let description = build.description;
-    let is_own = |branch: &str| {
+    let leads_back = |branch: &&&str| {
         let leads = description.branches.entry(branch).is_some_and(|branch| branch.around.is_none());
-        leads
-            && graph.ends_of(branch).is_none()
-            && protection::source_of(description, graph, branch) == Some(source)
+        leads && graph.ends_of(branch).is_none()
     };
-    let branch = |k: usize| build.tables.part_of(build.plan.conductors[k].branch).path.as_str();
-    let own: Vec<usize> = (0..build.plan.conductors.len()).filter(|&k| is_own(branch(k))).collect();
+    let back = build.drawn.of_source(source).iter().filter(leads_back);
+    let own: Vec<usize> = back.flat_map(|branch| build.places.conductors_in(branch)).copied().collect();
     let may_be_fuse = |&k: &usize| fuse_of(build, k).is_some() || written(build, k).is_none();
     if own.iter().any(may_be_fuse) { Vec::new() } else { own }
 }
 
 /// Conductors of branches that lead to no bus, such as one back from a negative rail, and name a fuse on their way.
-fn naming(build: &Build<'_>, ways: &[Way<'_>], fuse: &str) -> Vec<usize> {
-    let names = |one: &&crate::plan::Protection| {
-        let is_it = one.fuse.as_ref().is_some_and(|(name, _)| name == fuse);
-        let branch = &build.tables.part_of(one.branch).path;
-        is_it && matches!(one.stands, Stands::OnTheWay) && ways.iter().all(|way| way.name != *branch)
-    };
-    let branches = build.plan.protections.iter().filter(names).map(|one| one.branch);
-    let of =
-        |branch| (0..build.plan.conductors.len()).filter(move |&k| build.plan.conductors[k].branch == branch);
-    branches.flat_map(of).collect()
-}
-
-fn written<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d Written> {
-    let path = &build.tables.part_of(build.plan.conductors[conductor].part).path;
-    build.description.conductors.entry(path)
-}
-
-/// Whether a fuse stands in a branch. What could not be read may be one.
-pub(super) fn may_be_fused(way: &Way<'_>, build: &Build<'_>) -> bool {
-    let may_be = |&k: &usize| fuse_of(build, k).is_some() || written(build, k).is_none();
-    way.conductors.iter().any(may_be)
-}
-
-fn fuse_of<'d>(build: &Build<'d>, conductor: usize) -> Option<&'d WrittenFuse> {
-    match written(build, conductor) {
-        Some(Written::Fuse(fuse)) => Some(fuse),
-        _ => None,
-    }
+fn naming(build: &Build<'_>, ways: &Ways<'_>, fuse: &str) -> Vec<usize> {
+    let branches = ways.naming.get(fuse).into_iter().flatten();
+    branches.flat_map(|branch| build.places.conductors_in(branch)).copied().collect()
 }
 
 fn fuse(
     build: &mut Build<'_>,
-    (graph, ways): (&PowerGraph<'_>, &[Way<'_>]),
+    (graph, ways): (&PowerGraph<'_>, &Ways<'_>),
     way: &Way<'_>,
     k: usize,
     is_source: bool,
@@ -151,7 +106,7 @@ fn fuse(
     let conventional = one.own(build, "conventional_fusing", Dimension::Ratio, conventional);
 
     let bus = place_of(build, Some(way.bus));
-    let own = build.plan.sources.iter().position(|one| build.tables.part_of(one.part).path == way.node);
+    let own = build.places.sources.get(way.node).copied();
     let sources: Vec<usize> = if is_source {
         own.into_iter().collect()
     } else {
@@ -161,7 +116,8 @@ fn fuse(
         sources.iter().map(|&source| drive(build, source, way.bus, is_source)).collect();
     let stage = bus.and_then(|bus| stage_of(build, way.node, bus));
     let fed = bus.map_or_else(Vec::new, |bus| feeding_beside(build, bus, stage));
-    let others = fed.into_iter().filter(|feed| !sources.contains(&feed.source));
+    let is_own: BTreeSet<usize> = sources.iter().copied().collect();
+    let others = fed.into_iter().filter(|feed| !is_own.contains(&feed.source));
     let others: Vec<Drive> = others.map(|feed| drive_of(build, feed)).collect();
     // What feeds the bus through the stage of this very branch comes from its other end.
     let through = stage.map_or_else(Vec::new, |stage| feeding_through(build, stage));
@@ -210,11 +166,9 @@ fn fuse(
     let ahead = before.iter().filter(|_| is_source && is_first).filter(leads).copied().collect();
     let before = resistances(&before, build);
     // Branches from the same bus without a fuse are protected by that of the source.
-    let beside: Vec<&Way<'_>> = ways
-        .iter()
-        .filter(|other| is_source && other.bus == way.bus && other.node != way.node)
-        .filter(|other| !build.description.sources.contains_key(other.node))
-        .collect();
+    let beside = ways.hanging.get(way.bus).filter(|_| is_source).into_iter().flatten();
+    let beside: Vec<&Way<'_>> =
+        beside.map(|&other| &ways.all[other]).filter(|other| other.node != way.node).collect();
     let (fused, behind): (Vec<&Way<'_>>, Vec<&Way<'_>>) =
         beside.into_iter().partition(|other| may_be_fused(other, build));
     // So is what stands in one between the bus and its own fuse.
@@ -237,7 +191,9 @@ fn fuse(
     // What stands in the way back itself is counted as the fuse.
     let own_ohms = build.plan.conductors[k].resistance;
     for drive in &mut drives {
-        drive.back.retain(|&ohms| ohms != own_ohms);
+        if drive.back.contains(&own_ohms) {
+            drive.back = drive.back.iter().copied().filter(|&ohms| ohms != own_ohms).collect();
+        }
     }
     let own_back = if is_source { Vec::new() } else { way_back(build, way.node) };
     // What stands between a bus and this fuse meets what those of sources let through.
@@ -252,8 +208,8 @@ fn fuse(
         })
         .collect();
     // One of the same circuit meets what its own branch does, and nobody says how far from the banks it stands.
-    let of_circuit = naming(build, ways, &name).into_iter().filter(|&one| is_source && one != k);
-    let of_circuit: Vec<usize> = of_circuit.collect();
+    let of_circuit = if is_source { naming(build, ways, &name) } else { Vec::new() };
+    let of_circuit: Vec<usize> = of_circuit.into_iter().filter(|&one| one != k).collect();
     let back = if is_source { on_the_way_back(build, graph, way.node) } else { Vec::new() };
     let back: Vec<usize> = back.into_iter().filter(|one| *one != k && !of_circuit.contains(one)).collect();
     // What comes back by them came by the whole of the feed.
@@ -330,44 +286,6 @@ fn time_current(
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
     let (overload, cyclic) = (figure("overload_current"), figure("cyclic_overload_current"));
     crate::plan::TimeCurrent { curve, points, lasts, overload, cyclic }
-}
-
-/// Conductors of a branch between what drives a fault and the fuse; none where it does not say where it starts.
-fn before(build: &Build<'_>, way: &Way<'_>, fuse: usize, from_node: bool) -> Vec<usize> {
-    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
-    let is_forward = from.map(|from| (from.value == way.node) == from_node);
-    let Some(place) = way.conductors.iter().position(|&one| one == fuse) else { return Vec::new() };
-    match is_forward {
-        Some(true) => way.conductors[..place].to_vec(),
-        Some(false) => way.conductors[place + 1..].to_vec(),
-        None => Vec::new(),
-    }
-}
-
-/// Conductors of a branch between its bus and the first of its fuses; none where something of it could not be read.
-fn before_fuse(build: &Build<'_>, way: &Way<'_>) -> Vec<usize> {
-    if way.conductors.iter().any(|&one| written(build, one).is_none()) {
-        return Vec::new();
-    }
-    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
-    let Some(from) = from else { return Vec::new() };
-    let in_order: Vec<usize> = match from.value == way.bus {
-        true => way.conductors.clone(),
-        false => way.conductors.iter().rev().copied().collect(),
-    };
-    let first = in_order.iter().position(|&one| fuse_of(build, one).is_some());
-    first.map_or_else(Vec::new, |first| in_order[..first].to_vec())
-}
-
-/// Conductors of a branch from the bus up to one of them, that one included.
-pub(super) fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usize> {
-    let from = build.description.branches.entry(way.name).and_then(|branch| branch.from.as_ref());
-    let place = way.conductors.iter().position(|&other| other == one);
-    match (place, from) {
-        (Some(place), Some(from)) if from.value == way.bus => way.conductors[..=place].to_vec(),
-        (Some(place), Some(_)) => way.conductors[place..].to_vec(),
-        _ => vec![one],
-    }
 }
 
 /// Sides that the temperature of a conductor follows from as well.

@@ -179,7 +179,7 @@ fn contest(supplies: &mut [GateSupply]) {
 /// Stages without a transformer whose buses name two negative rails.
 fn through(build: &Build<'_>) -> Vec<RailsThrough> {
     let of_stage = |(name, rails): &(String, [Located<String>; 2])| {
-        let stage = build.plan.stages.iter().find(|stage| build.tables.part_of(stage.part).path == *name)?;
+        let stage = &build.plan.stages[*build.places.stages.get(name)?];
         Some(RailsThrough { stage: stage.part, rails: rails.clone().map(|rail| (rail.value, rail.at)) })
     };
     build.rails.through().iter().filter_map(of_stage).collect()

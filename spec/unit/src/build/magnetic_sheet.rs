@@ -439,7 +439,7 @@ impl<'d> Sheet<'d> {
         let (case, air) = match place {
             Some(_) => {
                 let cooled = build.cooled.get(self.name).and_then(|elements| {
-                    elements.iter().find(|(element, _)| build.coolant_places.contains_key(*element))
+                    elements.iter().find(|(element, _)| build.places.coolant.contains_key(*element))
                 });
                 let (element, faces) =
                     cooled.map_or(("*", None), |(element, faces)| (*element, Some(*faces)));

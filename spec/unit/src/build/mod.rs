@@ -17,6 +17,7 @@ mod damping;
 mod dead_time;
 mod density;
 mod device;
+mod drawn;
 mod drives;
 mod duty;
 mod energy;
@@ -38,6 +39,7 @@ mod openings;
 mod overload;
 mod parting;
 mod passage;
+mod places;
 mod policy;
 mod ports;
 mod power;
@@ -55,6 +57,7 @@ mod trips;
 mod turn_off;
 mod unjudged;
 mod unused;
+mod ways;
 mod withstand;
 
 use std::collections::BTreeMap;
@@ -73,7 +76,7 @@ use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::permit;
-use crate::plan::Plan;
+use crate::plan::{Drive, Plan};
 use crate::table::{Stated, Tables};
 use crate::variant::{Duty, Unit, Variant};
 
@@ -114,6 +117,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
 
 fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
     let (tree, description) = (&whole.tree, &reading.description);
+    let graph = PowerGraph::of(description);
     let mut build = Build {
         tree,
         description,
@@ -122,10 +126,11 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         plan: Plan::default(),
         lines: ports::Lines::default(),
         rails: rails::Rails::of(description, tree),
-        bus_places: BTreeMap::new(),
+        drawn: drawn::Drawn::of(description, &graph),
+        places: places::Places::default(),
         cooled: cooling::cooled(description),
-        coolant_places: BTreeMap::new(),
         shared: BTreeMap::new(),
+        drives: BTreeMap::new(),
     };
     let duties = build
         .points
@@ -141,7 +146,6 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
         })
         .collect();
     build.plan.duration = duty::duration(&mut build);
-    let graph = PowerGraph::of(description);
     build.lines = ports::lines(&mut build, &graph);
     power::buses(&mut build, &graph);
     cooling::path(&mut build);
@@ -225,14 +229,16 @@ pub(crate) struct Build<'d> {
     pub(crate) lines: ports::Lines,
     /// Negative rails.
     pub(crate) rails: rails::Rails,
-    /// Places of the buses in the plan.
-    pub(crate) bus_places: BTreeMap<String, usize>,
+    /// Where branches draw conductors.
+    pub(crate) drawn: drawn::Drawn<'d>,
+    /// Where what is named stands in the plan.
+    pub(crate) places: places::Places,
     /// Which elements cool what.
     pub(crate) cooled: cooling::Cooled<'d>,
-    /// Places of the coolant elements on the path.
-    pub(crate) coolant_places: BTreeMap<String, usize>,
     /// Inputs that several positions share, by path.
     pub(crate) shared: BTreeMap<String, InputId>,
+    /// Sources as they drive faults, by their place in the plan.
+    pub(crate) drives: BTreeMap<usize, Drive>,
 }
 
 impl<'d> Build<'d> {

@@ -2,7 +2,7 @@
 
 use loadworthy_language::sections::conductors::Conductor as Written;
 
-use crate::build::{Build, protection};
+use crate::build::Build;
 use crate::graph::PowerGraph;
 use crate::plan::{Circuit, Lead, Opening};
 
@@ -49,15 +49,14 @@ fn circuit(build: &Build<'_>, graph: &PowerGraph<'_>, conductor: usize) -> Optio
     let description = build.description;
     let path = |part| build.tables.part_of(part).path.as_str();
     let branch = path(build.plan.conductors[conductor].branch);
-    let circuit = protection::circuit_of(description, branch);
+    let circuit = build.drawn.circuit_of(branch);
     let around = description.branches.entry(branch).and_then(|branch| branch.around.as_ref());
-    let around = around
-        .and_then(|around| build.plan.conductors.iter().position(|other| path(other.part) == around.value));
+    let around = around.and_then(|around| build.places.conductors_named(&around.value).first().copied());
     let node = graph.ends_of(circuit).map(|(node, _)| node);
-    let node = node.or_else(|| protection::source_of(description, graph, circuit))?;
-    let plan = &build.plan;
-    let source = plan.sources.iter().position(|one| path(one.part) == node).map(Circuit::Source);
-    let stage = || plan.stages.iter().position(|one| path(one.part) == node).map(Circuit::Stage);
-    let load = || plan.loads.iter().position(|one| path(one.part) == node).map(Circuit::Load);
+    let node = node.or_else(|| build.drawn.source_of(circuit))?;
+    let places = &build.places;
+    let source = places.sources.get(node).copied().map(Circuit::Source);
+    let stage = || places.stages.get(node).copied().map(Circuit::Stage);
+    let load = || places.loads.get(node).copied().map(Circuit::Load);
     Some((around, source.or_else(stage).or_else(load)?))
 }

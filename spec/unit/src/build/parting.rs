@@ -5,8 +5,8 @@ use loadworthy_language::sections::branches::Branch;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::sources::Source;
 
+use crate::build::Build;
 use crate::build::power::place_of;
-use crate::build::{Build, protection};
 use crate::graph::PowerGraph;
 use crate::plan::OnePole;
 
@@ -23,11 +23,10 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let is_live =
             matches!(description.sources.entry(node), Some(Source::Battery(_) | Source::FuelCell(_)));
         let Some(bus) = place_of(build, Some(bus)).filter(|_| is_live) else { continue };
-        let mut conductors = build.plan.conductors.iter().map(|conductor| conductor.branch);
-        let own = conductors.find(|&part| build.tables.part_of(part).path == name);
-        if !is_parted(description, graph, branch, (name, node)) {
+        if !is_parted(build, graph, branch, (name, node)) {
             // One that leads through nothing parts nothing either.
-            let part = own.unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
+            let part =
+                build.branch(name).unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
             unparted.push((part, bus));
         }
     }
@@ -45,17 +44,14 @@ fn one_pole(build: &Build<'_>, graph: &PowerGraph<'_>, source: usize) -> Option<
     if !matches!(description.sources.entry(name), Some(Source::Battery(_) | Source::FuelCell(_))) {
         return None;
     }
-    let is_own = |branch: &str| protection::source_of(description, graph, branch) == Some(name);
-    let own: Vec<(&str, &Branch)> = description
-        .branches
-        .readable()
-        .map(|(branch, _, written)| (branch, written))
-        .filter(|(branch, written)| written.around.is_none() && is_own(branch))
+    let of_source = build.drawn.of_source(name).iter();
+    let own: Vec<(&str, &Branch)> = of_source
+        .filter_map(|&branch| Some((branch, description.branches.entry(branch)?)))
+        .filter(|(_, written)| written.around.is_none())
         .collect();
     // A contactor within the source, or a conductor that could not be read, may open the other pole.
-    let within = |branch: &Branch| {
-        branch.parted_by.as_ref().is_some_and(|named| !protection::is_drawn(description, &named.value))
-    };
+    let within =
+        |branch: &Branch| branch.parted_by.as_ref().is_some_and(|named| !build.drawn.is_drawn(&named.value));
     let is_unread = |branch: &Branch| {
         let mut through = branch.through.iter().flat_map(|through| &through.value);
         through.any(|name| description.conductors.entry(&name.value).is_none())
@@ -68,11 +64,9 @@ fn one_pole(build: &Build<'_>, graph: &PowerGraph<'_>, source: usize) -> Option<
         matches!(read, Some(Conductor::Contactor(_)))
     };
     let contactors = |is_return: bool| -> Vec<usize> {
-        let stands = |conductor: usize| {
-            let branch = path(build.plan.conductors[conductor].branch);
-            own.iter().any(|(own, _)| *own == branch) && graph.ends_of(branch).is_none() == is_return
-        };
-        (0..build.plan.conductors.len()).filter(|&one| stands(one) && is_contactor(one)).collect()
+        let led = own.iter().filter(|(branch, _)| graph.ends_of(branch).is_none() == is_return);
+        let all = led.flat_map(|(branch, _)| build.places.conductors_in(branch));
+        all.copied().filter(|&one| is_contactor(one)).collect()
     };
     match [contactors(false), contactors(true)] {
         [ahead, back] if back.is_empty() && !ahead.is_empty() => {
@@ -87,21 +81,20 @@ fn one_pole(build: &Build<'_>, graph: &PowerGraph<'_>, source: usize) -> Option<
 
 /// Whether a contactor stands in a branch, on the way back to its source, or within the source by what the branch names.
 fn is_parted(
-    description: &Description,
+    build: &Build<'_>,
     graph: &PowerGraph<'_>,
     branch: &Branch,
     (name, source): (&str, &str),
 ) -> bool {
-    let is_its_own = |other: &str| {
-        let is_return = graph.ends_of(other).is_none();
-        other == name || is_return && protection::source_of(description, graph, other) == Some(source)
-    };
-    let on_the_way = description.branches.readable().filter(|(other, ..)| is_its_own(other));
-    if on_the_way.into_iter().any(|(_, _, one)| holds_a_contactor(description, one)) {
+    let description = build.description;
+    let is_its_own = |other: &&&str| **other == name || graph.ends_of(other).is_none();
+    let on_the_way = build.drawn.of_source(source).iter().filter(is_its_own);
+    let mut written = on_the_way.filter_map(|other| description.branches.entry(other));
+    if written.any(|one| holds_a_contactor(description, one)) {
         return true;
     }
     // What stands in a branch that is not on the way parts another circuit.
-    branch.parted_by.as_ref().is_some_and(|named| !protection::is_drawn(description, &named.value))
+    branch.parted_by.as_ref().is_some_and(|named| !build.drawn.is_drawn(&named.value))
 }
 
 /// Whether a contactor stands in a branch; a conductor that could not be read may be one.

@@ -14,7 +14,7 @@ use loadworthy_source::{Located, NodeId};
 
 use crate::build::power::place_of;
 use crate::build::stage::Design;
-use crate::build::{Build, assumed, broken, protection};
+use crate::build::{Build, assumed, bank, broken};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId, PartId};
 use crate::origin::Origin;
@@ -61,15 +61,15 @@ pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
         let through = branch.through.iter().flat_map(|through| &through.value);
         let mut conductors: Vec<(&Located<String>, bool)> = through.map(|one| (one, false)).collect();
         // What stands within a source stands at its end of the branch, the fuse before the contactor.
-        let contactor = protection::contactor_within(description, graph, name);
-        let fuse = protection::within_source(description, graph, name);
+        let contactor = build.drawn.contactor_within(name);
+        let fuse = build.drawn.fuse_within(name);
         let starts_there = branch.from.as_ref().map(|from| from.value.as_str()) == ends.map(|(node, _)| node);
         for own in [contactor, fuse].into_iter().flatten() {
             let place = if starts_there { 0 } else { conductors.len() };
             conductors.insert(place, (own, true));
         }
         for (conductor, is_within) in conductors {
-            let Some(wire) = wire(build, conductor, part, is_within) else { continue };
+            let Some(wire) = wire(build, conductor, (part, name), is_within) else { continue };
             if let Some((node, bus)) = ends {
                 lines.0.entry((node.to_owned(), bus.to_owned())).or_default().push(wire);
             }
@@ -78,7 +78,12 @@ pub(crate) fn lines(build: &mut Build<'_>, graph: &PowerGraph<'_>) -> Lines {
     lines
 }
 
-fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within: bool) -> Option<Wire> {
+fn wire(
+    build: &mut Build<'_>,
+    name: &Located<String>,
+    (branch, branch_name): (PartId, &str),
+    is_within: bool,
+) -> Option<Wire> {
     let entry = build.description.conductors.get(&name.value)?;
     let part = build.tables.part(name.value.clone(), entry.key, Some(branch));
     let said = format!("conductors.{}", name.value);
@@ -122,7 +127,10 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
     };
     let rated = input(build, format!("{said}.current.continuous"), Dimension::Current, rated);
     let rated_at = input(build, format!("{said}.current.at"), Dimension::Temperature, rated_at);
-    let surroundings = build.tables.input("surroundings.inside_air".to_owned(), Dimension::Temperature, air);
+    let (key, path) = ("surroundings.inside_air of conductors", "surroundings.inside_air");
+    let surroundings = bank::shared(build, key, path, Dimension::Temperature, air);
+    let place = build.plan.conductors.len();
+    build.places.conductor((&name.value, branch_name), place);
     build.plan.conductors.push(Conductor {
         part,
         branch,
@@ -147,7 +155,7 @@ fn wire(build: &mut Build<'_>, name: &Located<String>, branch: PartId, is_within
         altitude: None,
         range: None,
     });
-    Some(Wire { conductor: build.plan.conductors.len() - 1, resistance })
+    Some(Wire { conductor: place, resistance })
 }
 
 /// Resistance as stated, or from the copper's section and length. Of a resistor nothing else says it.

@@ -1,20 +1,19 @@
 //! Buses with their sources, loads, and the order in which their powers are reckoned.
 
-use std::collections::BTreeMap;
-
 use loadworthy_language::SectionEntry;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::buses::Bus as WrittenBus;
 use loadworthy_language::sections::duty::SourceState;
 use loadworthy_language::sections::sources::{CurrentSpan, Polarisation, Source as WrittenSource};
+use loadworthy_physics::{Current, Voltage, fuel_cell};
 use loadworthy_source::NodeId;
 
 use crate::build::{Build, assumed, broken, gates, ports, rails, source_limits, torn};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::origin::Origin;
-use crate::plan::{Bus, Load, Loop, Reckoned, Ripple, Source};
+use crate::plan::{Bus, Load, Loop, Outlets, Reckoned, Ripple, Source};
 use crate::table::Stated;
 
 /// Every bus, with the sources that feed it.
@@ -45,10 +44,11 @@ pub(crate) fn buses(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             negative_rail: gates::rail_of(build, name),
             drawn: Vec::new(),
             shares: Vec::new(),
+            outlets: Outlets::default(),
         };
         let highest_voltage = build.tables.figure_if_asked(part, "highest_voltage", Dimension::Voltage);
         let bus = Bus { highest_voltage, ..bus };
-        build.bus_places.insert(name.to_owned(), build.plan.buses.len());
+        build.places.buses.insert(name.to_owned(), build.plan.buses.len());
         build.plan.buses.push(bus);
         own_rail(build, name, entry);
     }
@@ -215,8 +215,10 @@ fn source(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, bus: &str) 
             .map(|memory| (build.tables.figure_if_asked(part, "rms_current", Dimension::Current), memory)),
     };
     ports::carry(build, name, bus, current);
+    let place = build.plan.sources.len();
+    build.places.sources.insert(name.to_owned(), place);
     build.plan.sources.push(source);
-    Some(build.plan.sources.len() - 1)
+    Some(place)
 }
 
 /// Highest voltage of a source without a load, in V.
@@ -242,18 +244,14 @@ fn most(build: &Build<'_>, span: Option<&CurrentSpan>) -> Option<f64> {
 
 /// Terminal voltage of a fuel cell at its share, from its curve.
 fn from_curve(build: &Build<'_>, curve: &Polarisation, state: &SourceState) -> Option<Stated> {
-    let points: Vec<_> =
-        curve.current.iter().zip(curve.voltage.iter()).map(|(i, v)| (i.si(), v.si())).collect();
-    let volts = |amps: f64| -> f64 {
-        let Some(place) = points.windows(2).position(|pair| amps <= pair[1].0) else { return f64::NAN };
-        let ((i0, v0), (i1, v1)) = (points[place], points[place + 1]);
-        if amps < i0 { f64::NAN } else { v0 + (v1 - v0) * (amps - i0) / (i1 - i0) }
-    };
+    let points: Vec<(Current, Voltage)> =
+        curve.current.iter().zip(curve.voltage.iter()).map(|(i, v)| (i.value, v.value)).collect();
+    let volts = |amps: f64| fuel_cell::voltage(&points, Current::new(amps)).si();
     let (amps, at) = match (&state.current, &state.power) {
         (Some(current), _) => (current.si(), current.at),
         (None, Some(power)) => {
             // Power rises along the curve until its crest: halve between no current and the last point.
-            let (mut low, mut high) = (points.first()?.0, points.last()?.0);
+            let (mut low, mut high) = (points.first()?.0.si(), points.last()?.0.si());
             if volts(high) * high < power.si() {
                 return Some(Stated { value: f64::NAN, origin: build.written(power.at) });
             }
@@ -270,7 +268,7 @@ fn from_curve(build: &Build<'_>, curve: &Polarisation, state: &SourceState) -> O
 
 /// Place of a bus in the plan.
 pub(crate) fn place_of(build: &Build<'_>, bus: Option<&str>) -> Option<usize> {
-    build.bus_places.get(bus?).copied()
+    build.places.buses.get(bus?).copied()
 }
 
 /// Loads that take power from a bus.
@@ -315,6 +313,7 @@ pub(crate) fn loads(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let path = format!("loads.{name}.bus");
         let names = ["voltage", "power", "current", "drawn_power"];
         let port = ports::port(build, (name, part, entry.key), (path, named.as_ref()), false, names);
+        build.places.loads.insert(name.to_owned(), build.plan.loads.len());
         build.plan.loads.push(Load { part, port, power, current });
     }
 }
@@ -324,31 +323,26 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     torn::draws(build);
     let torn = torn::is_torn(build);
     let islands = graph.islands();
-    let stages: BTreeMap<String, usize> = build
-        .plan
-        .stages
-        .iter()
-        .enumerate()
-        .map(|(k, stage)| (build.tables.part_of(stage.part).path.clone(), k))
-        .collect();
     for island in &islands {
         for reached in &island.buses {
             let Some(bus) = place_of(build, Some(reached.bus)) else { continue };
             build.plan.buses[bus].is_fed = island.has_source || torn;
-            let Some(&stage) = reached.through.and_then(|stage| stages.get(stage)) else { continue };
+            let Some(&stage) = reached.through.and_then(|stage| build.places.stages.get(stage)) else {
+                continue;
+            };
             // A stage is led by the bus that is reached through it.
             let stage = &mut build.plan.stages[stage];
             stage.led_by = stage.ports.iter().position(|port| port.bus == Some(bus));
         }
         for (stage, others) in &island.loops {
-            let Some(&place) = stages.get(*stage) else { continue };
-            let others = others.iter().filter_map(|other| stages.get(*other).copied()).collect();
+            let Some(&place) = build.places.stages.get(*stage) else { continue };
+            let others = others.iter().filter_map(|other| build.places.stages.get(*other).copied()).collect();
             build.plan.loops.push(Loop { stage: place, others });
         }
     }
     unsaid(build);
     hang(build);
-    order(build, graph, &islands, &stages);
+    order(build, &islands);
 }
 
 /// A stage between two buses that no bus leads: how much it passes is nowhere said.
@@ -379,22 +373,27 @@ fn hang(build: &mut Build<'_>) {
                 plan.buses[bus].drawn.push(port.drawn.into());
             }
         }
+        if let Some(bridge) = stage.bridge() {
+            if let Some(bus) = stage.ports.first().and_then(|port| port.bus) {
+                plan.buses[bus].outlets.bridges.push(bridge.figures.output_power);
+            }
+            continue;
+        }
+        let Some(far) = stage.led_by.and_then(|led| stage.ports[led].bus) else { continue };
+        for near in stage.ports.iter().filter_map(|port| port.bus).filter(|&near| near != far) {
+            plan.buses[near].outlets.beyond.push(far);
+        }
     }
     for load in &plan.loads {
         if let Some(bus) = load.port.bus {
             plan.buses[bus].drawn.push(load.port.drawn.into());
+            plan.buses[bus].outlets.loads.push(load.power);
         }
     }
 }
 
 /// What hangs on a bus, the bus, the stage that it leads, and so on to where the island is balanced.
-fn order(
-    build: &mut Build<'_>,
-    graph: &PowerGraph<'_>,
-    islands: &[crate::graph::Island<'_>],
-    stages: &BTreeMap<String, usize>,
-) {
-    let _ = graph;
+fn order(build: &mut Build<'_>, islands: &[crate::graph::Island<'_>]) {
     let mut order: Vec<Reckoned> = (0..build.plan.loads.len()).map(Reckoned::Load).collect();
     for (k, stage) in build.plan.stages.iter().enumerate() {
         if stage.bridge().is_some() || stage.led_by.is_none() {
@@ -407,7 +406,7 @@ fn order(
             if let Some(bus) = place_of(build, Some(reached.bus)) {
                 order.push(Reckoned::Bus(bus));
             }
-            if let Some(&stage) = reached.through.and_then(|stage| stages.get(stage)) {
+            if let Some(&stage) = reached.through.and_then(|stage| build.places.stages.get(stage)) {
                 order.push(Reckoned::Stage(stage));
             }
         }

@@ -1,106 +1,30 @@
 //! Where the fuse stands that `protected_by` names, and the contactor of `parted_by`: only a fuse on the way from a source ends
 //! a fault in the branch.
 
+use std::collections::BTreeSet;
+
+use loadworthy_language::Description;
 use loadworthy_language::quantity::{Dimension, Given};
-use loadworthy_language::sections::branches::Branch as Written;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::Stage;
-use loadworthy_language::{Description, SectionEntry};
 use loadworthy_physics::Current;
-use loadworthy_source::{Located, NodeId};
+use loadworthy_source::NodeId;
 
 use crate::build::Build;
 use crate::graph::PowerGraph;
-use crate::ids::PartId;
 use crate::origin::Origin;
 use crate::plan::{Protection, Stands};
 use crate::table::Stated;
-
-/// The fuse that stands within the source of a branch: one that the branch names and that is drawn nowhere. Where
-/// several branches name it, it is that of the first.
-pub(crate) fn within_source<'d>(
-    description: &'d Description,
-    graph: &PowerGraph<'_>,
-    name: &str,
-) -> Option<&'d Located<String>> {
-    within(description, graph, name, |branch| branch.protected_by.as_ref())
-}
-
-/// The contactor that parts a branch within its source, by the same rule.
-pub(crate) fn contactor_within<'d>(
-    description: &'d Description,
-    graph: &PowerGraph<'_>,
-    name: &str,
-) -> Option<&'d Located<String>> {
-    within(description, graph, name, |branch| branch.parted_by.as_ref())
-}
-
-fn within<'d>(
-    description: &'d Description,
-    graph: &PowerGraph<'_>,
-    name: &str,
-    named: fn(&Written) -> Option<&Located<String>>,
-) -> Option<&'d Located<String>> {
-    let own = named(description.branches.entry(name)?)?;
-    let names_it = |other: &str, branch: &Written| {
-        let is_it = named(branch).is_some_and(|named| named.value == own.value);
-        is_it && source_of(description, graph, other).is_some()
-    };
-    let mut naming = description.branches.readable().filter(|(other, _, branch)| names_it(other, branch));
-    let first = naming.next().map(|(first, ..)| first);
-    let is_drawn = standing(description, &own.value).is_some() || unread(description).is_some();
-    (first == Some(name) && !is_drawn).then_some(own)
-}
-
-/// The branch that a conductor stands in.
-fn standing<'d>(description: &'d Description, conductor: &str) -> Option<&'d str> {
-    let passes = |branch: &Written| {
-        branch.through.iter().flat_map(|through| &through.value).any(|name| name.value == conductor)
-    };
-    let mut all = description.branches.readable();
-    all.find(|(_, _, branch)| passes(branch)).map(|(name, ..)| name)
-}
-
-/// Whether a conductor stands in a branch.
-pub(crate) fn is_drawn(description: &Description, conductor: &str) -> bool {
-    standing(description, conductor).is_some()
-}
-
-/// Branches that could not be read, of which one may hold any conductor.
-fn unread(description: &Description) -> Option<NodeId> {
-    let entry = description.branches.iter().find(|(_, entry)| entry.read().is_none());
-    entry.map(|(_, entry)| entry.value)
-}
-
-/// The source at an end of a branch, of one that leads back from it to a negative rail as well.
-pub(crate) fn source_of<'d>(
-    description: &'d Description,
-    graph: &PowerGraph<'d>,
-    branch: &str,
-) -> Option<&'d str> {
-    let written = description.branches.entry(branch)?;
-    let joins = graph.ends_of(branch).map(|(node, _)| node);
-    let is_source = |name: &&str| description.sources.contains_key(*name);
-    let ends = [&written.from, &written.to].into_iter().flatten().map(|end| end.value.as_str());
-    joins.into_iter().chain(ends).find(is_source)
-}
-
-/// The branch whose circuit a branch is part of: that of the conductor that it leads around, or itself.
-pub(crate) fn circuit_of<'d>(description: &'d Description, branch: &'d str) -> &'d str {
-    let around = description.branches.entry(branch).and_then(|branch| branch.around.as_ref());
-    around.and_then(|around| standing(description, &around.value)).unwrap_or(branch)
-}
 
 /// Adds what each branch says of its protection: of every branch that names a fuse, and of sources' without one.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let description = build.description;
     for (name, entry, branch) in description.branches.readable() {
-        let mut branches = build.plan.conductors.iter().map(|one| one.branch);
-        let own = branches.find(|&branch| build.tables.part_of(branch).path == name);
+        let own = build.branch(name);
         // One that leads through nothing is a branch all the same.
         let part = own.unwrap_or_else(|| build.tables.part(name.to_owned(), entry.key, None));
         let Some(fuse) = &branch.protected_by else {
-            match lacks(build, graph, name, part) {
+            match lacks(build, graph, name) {
                 Lacks::Nothing => {}
                 Lacks::Fuse => {
                     let unfused = Protection { branch: part, fuse: None, stands: Stands::Nowhere };
@@ -129,21 +53,24 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
 
 /// Sources that no branch leads from: where they stand on their bus, and what protects them, nobody says.
 pub(crate) fn directly(build: &mut Build<'_>, is_drawn: impl Fn(&str) -> bool) {
+    let description = build.description;
+    let drawn: Vec<&String> = description.sources.keys().filter(|name| is_drawn(name)).collect();
+    // One that leads around a conductor begins where that does.
+    let branches = || {
+        let all = description.branches.readable().map(|(.., branch)| branch);
+        all.filter(|branch| branch.around.is_none()).map(|branch| branch.from.as_ref())
+    };
+    let led: BTreeSet<&str> = branches().flatten().map(|from| from.value.as_str()).collect();
+    // A branch that could not be read, or does not say where it begins, may be that of any source.
+    let may_be_any =
+        description.branches.void || build.drawn.unread().is_some() || branches().any(|from| from.is_none());
     for source in 0..build.plan.sources.len() {
         let part = build.plan.sources[source].part;
         let (name, at) = (build.tables.part_of(part).path.clone(), build.tables.part_of(part).at);
         // A fuel cell or a generator is asked where what protects another source is drawn.
         let is_asked = matches!(build.description.sources.entry(&name), Some(Source::Battery(_)))
-            || build.description.sources.keys().any(|other| *other != name && is_drawn(other));
-        // A branch that could not be read may be its own.
-        let leads = |entry: &SectionEntry<Written>| {
-            entry.read().is_none_or(|branch| {
-                branch.around.is_none() && branch.from.as_ref().is_none_or(|from| from.value == name)
-            })
-        };
-        let is_led = is_drawn(&name)
-            || build.description.branches.void
-            || build.description.branches.iter().any(|(_, entry)| leads(entry));
+            || drawn.iter().any(|other| **other != name);
+        let is_led = may_be_any || led.contains(name.as_str()) || is_drawn(&name);
         if is_asked && !is_led {
             let stated = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } };
             let path = format!("a branch from {name}");
@@ -166,7 +93,7 @@ enum Lacks {
 /// What a branch from a source lacks that has no fuse: of a battery a fuse, of a fuel cell or a generator too, where what it
 /// drives into a short circuit for good is more than one of its conductors carries for good and no contactor there ends it.
 /// A conductor that could not be read may be the fuse.
-fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str, branch: PartId) -> Lacks {
+fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str) -> Lacks {
     use loadworthy_language::sections::conductors::Conductor;
     let description = build.description;
     let Some((node, _)) = graph.ends_of(name) else { return Lacks::Nothing };
@@ -187,13 +114,13 @@ fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str, branch: PartId) 
     if through.is_empty() {
         return Lacks::Conductors;
     }
-    let own = build.plan.conductors.iter().filter(|one| one.branch == branch);
+    let own = build.places.conductors_in(name).iter().map(|&one| &build.plan.conductors[one]);
     let rated = own.filter_map(|one| one.rated).map(|rated| build.tables.input_of(rated).values[0].value);
     let least = rated.fold(f64::INFINITY, f64::min);
     let si = |given: &Option<Given<Current>>| given.as_ref().map(|amps| amps.value.si());
     let Some(amps) = short.and_then(|short| si(&short.highest)) else {
-        let part = build.tables.parts().iter().find(|part| part.path == node);
-        return part.map_or(Lacks::Nothing, |part| Lacks::Knowledge(node.to_owned(), part.at));
+        let at = description.sources.get(node).map(|entry| entry.key);
+        return at.map_or(Lacks::Nothing, |at| Lacks::Knowledge(node.to_owned(), at));
     };
     let ends = |one: &&Conductor| match one {
         Conductor::Contactor(contactor) => {
@@ -208,34 +135,29 @@ fn lacks(build: &Build<'_>, graph: &PowerGraph<'_>, name: &str, branch: PartId) 
 
 /// Where the fuse that a branch names stands.
 fn stands(build: &mut Build<'_>, graph: &PowerGraph<'_>, name: &str, fuse: &str) -> Stands {
-    let description = build.description;
-    let within = |name: &str| within_source(description, graph, name).is_some_and(|own| own.value == fuse);
-    let drawn = standing(description, fuse);
-    if let (None, Some(at)) = (drawn, unread(description)) {
+    let drawn = build.drawn.branch_of(fuse);
+    if let (None, Some(at)) = (drawn, build.drawn.unread()) {
         let stated = Stated { value: f64::NAN, origin: Origin::Broken(at) };
         let path = format!("the branch of {fuse}");
         return Stands::Unread(build.tables.input(path, Dimension::Ratio, stated));
     }
-    let holds_it = || description.branches.readable().map(|(name, ..)| name).find(|name| within(name));
-    let Some(place) = drawn.or_else(holds_it) else { return Stands::Nowhere };
-    if is_between(description, graph, circuit_of(description, name), place) {
+    let Some(place) = drawn.or_else(|| build.drawn.holding(fuse)) else { return Stands::Nowhere };
+    if is_between(build, graph, build.drawn.circuit_of(name), place) {
         return Stands::OnTheWay;
     }
-    let mut branches = build.plan.conductors.iter().map(|one| one.branch);
-    let place = branches.find(|&branch| build.tables.part_of(branch).path == place);
-    place.map_or(Stands::Nowhere, Stands::In)
+    build.branch(place).map_or(Stands::Nowhere, Stands::In)
 }
 
 /// Whether what stands in one branch lies between a source and another: in the same circuit, or before a bus that feeds the
 /// other one, through the diodes of a boost as well.
-fn is_between(description: &Description, graph: &PowerGraph<'_>, branch: &str, place: &str) -> bool {
-    let Some(source) = source_of(description, graph, place) else { return branch == place };
+fn is_between(build: &Build<'_>, graph: &PowerGraph<'_>, branch: &str, place: &str) -> bool {
+    let Some(source) = build.drawn.source_of(place) else { return branch == place };
     let (bus, is_return) =
         (|name| graph.ends_of(name).map(|(_, bus)| bus), |name| graph.ends_of(name).is_none());
-    match source_of(description, graph, branch) {
+    match build.drawn.source_of(branch) {
         // Branches from one source to buses lie side by side; one to a bus and one to a rail make a circuit.
         Some(own) => branch == place || own == source && is_return(branch) != is_return(place),
-        None => bus(branch).is_some_and(|bus| feeds(description, graph, bus, source)),
+        None => bus(branch).is_some_and(|bus| feeds(build.description, graph, bus, source)),
     }
 }
 

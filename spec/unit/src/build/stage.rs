@@ -103,6 +103,7 @@ pub(crate) fn stage<'d>(
         loss: build.tables.figure(part, "loss", Dimension::Power),
         efficiency: build.tables.figure(part, "efficiency", Dimension::Ratio),
     };
+    build.places.stages.insert(design.name.to_owned(), build.plan.stages.len());
     build.plan.stages.push(Stage {
         part,
         topology,

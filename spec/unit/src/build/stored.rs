@@ -9,7 +9,7 @@ use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::Transistor;
 
 use crate::build::power::place_of;
-use crate::build::{Build, assumed, broken, protection};
+use crate::build::{Build, assumed, broken};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
@@ -180,35 +180,26 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let mut closed = Vec::new();
     for (name, _, feed) in description.branches.readable() {
         let Some((node, bus)) = graph.ends_of(name) else { continue };
-        let (Some(bus), Some(source)) = (
-            place_of(build, Some(bus)),
-            build.plan.sources.iter().position(|source| build.tables.part_of(source.part).path == node),
-        ) else {
+        let (Some(bus), Some(&source)) = (place_of(build, Some(bus)), build.places.sources.get(node)) else {
             continue;
         };
         // One pole that closes through a resistor is enough: it may be the one that leads back.
-        let leads_back = |branch: &str, written: &Branch| {
-            written.around.is_none()
-                && graph.ends_of(branch).is_none()
-                && protection::source_of(description, graph, branch) == Some(node)
-        };
-        let back = description.branches.readable().filter(|(branch, _, written)| leads_back(branch, written));
-        let poles = core::iter::once((name, feed)).chain(back.map(|(branch, _, written)| (branch, written)));
-        let both: Vec<(&str, &str)> = poles
+        let ends = build.drawn.of_source(node).iter().filter(|branch| graph.ends_of(branch).is_none());
+        let back = ends.filter_map(|branch| Some((*branch, description.branches.entry(branch)?)));
+        let back = back.filter(|(_, written)| written.around.is_none());
+        let both: Vec<(&str, &str)> = core::iter::once((name, feed))
+            .chain(back)
             .flat_map(|(branch, written)| contactors(description, written).map(move |name| (branch, name)))
             .collect();
         let Some(&(first, _)) = both.first() else { continue };
-        let around = description.branches.readable().find(|(_, _, branch)| {
-            branch.around.as_ref().is_some_and(|around| both.iter().any(|(_, name)| *name == around.value))
-        });
-        let Some((around, at, leads)) = around else {
+        let around = build.drawn.around(both.iter().map(|(_, contactor)| *contactor));
+        let around = around.and_then(|around| Some((around, description.branches.get(around)?)));
+        let Some((around, (at, leads))) = around.and_then(|(name, at)| Some((name, (at, at.read()?)))) else {
             // A branch that could not be read may lead around it.
             if !description.branches.is_whole() {
                 continue;
             }
-            let part = build.plan.conductors.iter().map(|conductor| conductor.branch);
-            let part = part.into_iter().find(|&branch| build.tables.part_of(branch).path == first);
-            closed.extend(part.map(|part| (part, bus)));
+            closed.extend(build.branch(first).map(|part| (part, bus)));
             continue;
         };
         // One that leads through nothing limits nothing.
@@ -223,8 +214,7 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             read.is_none_or(|conductor| matches!(conductor, Conductor::Resistor(_)))
         });
         if !limits {
-            let mut known = build.plan.conductors.iter().map(|conductor| conductor.branch);
-            let known = known.find(|&branch| build.tables.part_of(branch).path == around);
+            let known = build.branch(around);
             let part = known.unwrap_or_else(|| build.tables.part(around.to_owned(), at.key, None));
             closed.push((part, bus));
             build.plan.unlimited.push(part);
@@ -254,10 +244,9 @@ fn precharge(
     let description = build.description;
     let entry = description.branches.get(name)?;
     let (branch, at) = (entry.read()?, entry.key);
-    let own = build.plan.conductors.iter().filter(|one| build.tables.part_of(one.branch).path == name);
-    let own: Vec<_> = own.map(|one| (one.branch, one.resistance)).collect();
-    let part = own.first()?.0;
-    let resistances = own.iter().map(|(_, ohms)| *ohms).collect();
+    let part = build.branch(name)?;
+    let own = build.places.conductors_in(name).iter();
+    let resistances = own.map(|&one| build.plan.conductors[one].resistance).collect();
     let resistor = branch.through.iter().flat_map(|through| &through.value).find_map(|name| {
         let entry = description.conductors.get(&name.value)?;
         match entry.read()? {
@@ -356,8 +345,7 @@ fn draws_meanwhile(build: &Build<'_>, bus: usize, charges: &[usize]) -> bool {
 fn making(build: &mut Build<'_>, name: &str) -> Option<Making> {
     let entry = build.description.conductors.get(name)?;
     let Conductor::Contactor(contactor) = entry.read()? else { return None };
-    let mut conductors = build.plan.conductors.iter().map(|conductor| conductor.part);
-    let part = conductors.find(|&part| build.tables.part_of(part).path == name)?;
+    let part = build.plan.conductors[*build.places.conductors_named(name).first()?].part;
     let breaks = contactor.breaks.as_ref().and_then(|breaks| breaks.current.as_ref());
     let mut current = |key: &str, given| {
         let stated = build.stated(given, Some(entry.key), |amps: &loadworthy_physics::Current| amps.si());

@@ -110,7 +110,7 @@ pub(crate) fn draws(build: &mut Build<'_>) {
     }
     let leads = Leads::of(build);
     for name in description.buses.keys() {
-        let Some(&place) = build.bus_places.get(name) else { continue };
+        let Some(&place) = build.places.buses.get(name) else { continue };
         if let Some(Lead { section, name, at }) = leads.lead(name) {
             let unknown = build.tables.input(format!("{section}.{name}"), Dimension::Power, broken(at));
             build.plan.buses[place].drawn.push(unknown.into());

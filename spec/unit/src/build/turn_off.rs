@@ -147,7 +147,7 @@ fn turn_off(build: &mut Build<'_>, stage: usize, withstand: usize) -> Option<Tur
 
 /// What is missing where no bank stands on a bus.
 fn no_bank(build: &mut Build<'_>, bus: &str, at: NodeId) -> Option<InputId> {
-    let place = build.bus_places.get(bus).copied()?;
+    let place = build.places.buses.get(bus).copied()?;
     if !build.plan.buses[place].ripple.banks.is_empty() {
         return None;
     }

@@ -12,21 +12,15 @@ use loadworthy_source::NodeId;
 use crate::build::Build;
 use crate::build::cooling::has_no_path;
 use crate::ids::InputId;
-use crate::plan::Unused;
+use crate::plan::{Declared, Unused, WhyUnused};
 use crate::table::Stated;
-
-/// Why a coolant element that cools something counts as unused.
-const NO_BUS: &str = "it feeds no bus";
-const ON_NO_BUS: &str = "it hangs on no bus";
-const NEVER_ASKED: &str = "no duty point asks anything for it";
-const DEAD_END: &str = "the coolant path does not visit it, so no coolant passes what it cools";
 
 /// An entry that is used by nothing.
 struct Entry<'d> {
-    section: &'static str,
+    what: Declared,
     name: &'d str,
     at: NodeId,
-    why: &'static str,
+    why: WhyUnused,
 }
 
 /// Finds every entry that is used by nothing.
@@ -88,9 +82,8 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         return;
     }
     fn of<'d, T>(
-        (named, section): (&'static str, &'d Section<T>),
+        (what, section): (Declared, &'d Section<T>),
         used: &BTreeSet<&str>,
-        why: &'static str,
         all: &mut Vec<Entry<'d>>,
     ) {
         // What could not be read, or is named and not there, may be what was meant.
@@ -99,10 +92,10 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
         }
         let unused = section.iter().filter(|(name, _)| !used.contains(name.as_str()));
         all.extend(unused.map(|(name, entry): (&String, &SectionEntry<T>)| Entry {
-            section: named,
+            what,
             name,
             at: entry.key,
-            why,
+            why: WhyUnused::Unnamed,
         }));
     }
     // What could not be read may be what uses an entry.
@@ -110,29 +103,29 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     let are_fed = are_led && description.sources.is_whole() && description.loads.is_whole();
     let are_asked = description.gate_supplies.is_whole() && description.controllers.is_whole();
     if are_fed && are_asked {
-        of(("buses", &description.buses), &used, "nothing feeds it and nothing hangs on it", &mut all);
+        of((Declared::Bus, &description.buses), &used, &mut all);
     }
     // What a stage does not name may be what is left over, and that it does not is said.
     let stages = || description.stages.readable().map(|(.., stage)| stage);
     let feeds = |stage: &Stage| !matches!(stage, Stage::ThreePhaseBridge(bridge) if bridge.feeds.is_none());
     if stages().all(feeds) {
-        of(("machines", &description.machines), &used, "no stage feeds it", &mut all);
+        of((Declared::Machine, &description.machines), &used, &mut all);
     }
     let winds = |stage: &Stage| {
         stage.magnetics().into_iter().all(|(key, name)| key != "transformer" || name.is_some())
     };
     if stages().all(winds) {
-        of(("magnetics", &description.magnetics), &used, "no stage names it", &mut all);
+        of((Declared::Magnetic, &description.magnetics), &used, &mut all);
     }
     if are_led {
-        of(("conductors", &description.conductors), &used, "it stands in no branch", &mut all);
+        of((Declared::Conductor, &description.conductors), &used, &mut all);
     }
     if description.drivers.is_whole() && description.sensors.is_whole() {
-        of(("controllers", &description.controllers), &used, "it commands no stage", &mut all);
+        of((Declared::Controller, &description.controllers), &used, &mut all);
     }
-    of(("devices", &description.devices), &used, "it is fitted nowhere", &mut all);
+    of((Declared::Device, &description.devices), &used, &mut all);
     if description.capacitors.is_whole() {
-        of(("capacitor_types", &description.capacitor_types), &used, "no bank is built from it", &mut all);
+        of((Declared::CapacitorType, &description.capacitor_types), &used, &mut all);
     }
     if are_led {
         on_no_bus(build, &mut all);
@@ -143,27 +136,15 @@ pub(crate) fn unused(build: &mut Build<'_>, patch: Option<NodeId>) {
     let main = build.description.edition.as_ref().map(|edition| build.tree.span(edition.at).file);
     let is_own_file = |file| main == Some(file) || build.tree.file(file).name == OVERRIDE;
     all.retain(|entry| is_own_file(build.tree.span(entry.at).file));
-    let mut sections: BTreeMap<&str, InputId> = BTreeMap::new();
-    for Entry { section: named, name, at, why } in all {
+    let mut sections: BTreeMap<Declared, InputId> = BTreeMap::new();
+    for Entry { what, name, at, why } in all {
         let part = build.tables.part(name.to_owned(), at, None);
         let stated = Stated { value: 0.0, origin: build.written(at) };
         let section = *sections
-            .entry(named)
-            .or_insert_with(|| build.tables.limit(named.to_owned(), Dimension::Ratio, stated));
-        let is_dead_end = why == DEAD_END;
+            .entry(what)
+            .or_insert_with(|| build.tables.limit(what.section().to_owned(), Dimension::Ratio, stated));
         let is_own = patch.is_some_and(|patch| is_within(build, at, patch));
-        let (is_source, is_conductor) = (named == "sources", named == "conductors");
-        let is_asked = why == ON_NO_BUS || why == NO_BUS && gives(description, name);
-        build.plan.unused.push(Unused {
-            part,
-            section,
-            why,
-            is_dead_end,
-            is_source,
-            is_asked,
-            is_conductor,
-            is_own,
-        });
+        build.plan.unused.push(Unused { part, section, what, why, is_own });
     }
 }
 
@@ -183,19 +164,20 @@ fn takes(description: &Description, name: &str) -> bool {
 /// Sources and loads that reach no bus.
 fn on_no_bus<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
     let description = build.description;
-    let led = |name: &str| {
-        let mut branches = description.branches.readable().map(|(_, _, branch)| branch);
-        branches.any(|branch| [&branch.from, &branch.to].into_iter().flatten().any(|end| end.value == name))
-    };
+    let branches = description.branches.readable().map(|(_, _, branch)| branch);
+    let ends = branches.flat_map(|branch| [&branch.from, &branch.to]).flatten();
+    let led: BTreeSet<&str> = ends.map(|end| end.value.as_str()).collect();
     for (name, entry, source) in description.sources.readable() {
-        if source.bus().is_none() && !led(name) {
-            all.push(Entry { section: "sources", name, at: entry.key, why: NO_BUS });
+        if source.bus().is_none() && !led.contains(name) {
+            let why = WhyUnused::NoBus { is_counted_on: gives(description, name) };
+            all.push(Entry { what: Declared::Source, name, at: entry.key, why });
         }
     }
     for (name, entry, load) in description.loads.readable() {
         // What nothing is asked for is told as that.
-        if load.bus.is_none() && !led(name) && takes(description, name) {
-            all.push(Entry { section: "loads", name, at: entry.key, why: ON_NO_BUS });
+        if load.bus.is_none() && !led.contains(name) && takes(description, name) {
+            let why = WhyUnused::NoBus { is_counted_on: true };
+            all.push(Entry { what: Declared::Load, name, at: entry.key, why });
         }
     }
 }
@@ -207,7 +189,7 @@ fn never_asked<'d>(description: &'d Description, all: &mut Vec<Entry<'d>>) {
     }
     for (name, entry, _) in description.loads.readable() {
         if !takes(description, name) {
-            all.push(Entry { section: "loads", name, at: entry.key, why: NEVER_ASKED });
+            all.push(Entry { what: Declared::Load, name, at: entry.key, why: WhyUnused::NeverAsked });
         }
     }
 }
@@ -231,8 +213,8 @@ fn off_the_path<'d>(build: &Build<'d>, all: &mut Vec<Entry<'d>>) {
         if !visited.contains(name.as_str()) {
             let key = build.tree.value_at(at, &["elements", name]).unwrap_or(at);
             let cools = element.cools.as_ref().is_some_and(|cools| !cools.is_empty());
-            let why = if cools { DEAD_END } else { "the coolant path does not visit it" };
-            all.push(Entry { section: "elements", name, at: key, why });
+            let why = WhyUnused::OffThePath { cools };
+            all.push(Entry { what: Declared::Element, name, at: key, why });
         }
     }
 }

@@ -182,12 +182,14 @@ pub enum Section {
 }
 
 impl Section {
-    /// Whether an input is one that the resistance follows from.
+    /// Whether the resistance follows from any input of which `is_set` holds.
     #[must_use]
-    pub fn is_set_by(&self, input: InputId) -> bool {
+    pub fn is_set_by(&self, is_set: impl Fn(InputId) -> bool) -> bool {
         match *self {
-            Self::Rectangle { width, thickness, length, .. } => [width, thickness, length].contains(&input),
-            Self::Cable { section, length, .. } => [section, length].contains(&input),
+            Self::Rectangle { width, thickness, length, .. } => {
+                [width, thickness, length].into_iter().any(is_set)
+            }
+            Self::Cable { section, length, .. } => [section, length].into_iter().any(is_set),
         }
     }
 

@@ -1,5 +1,7 @@
 //! Fuses: what drives a fault through each, by which way, and what stands behind it.
 
+use std::sync::Arc;
+
 use loadworthy_source::NodeId;
 
 use crate::ids::{CurveId, FigureId, InputId, PartId};
@@ -120,6 +122,8 @@ pub struct TimeCurrent {
 pub struct Drive {
     /// The source.
     pub source: PartId,
+    /// Its place in the plan.
+    pub place: usize,
     /// Highest and lowest voltage behind its resistance.
     pub voltage: (InputId, InputId),
     /// Lowest and highest internal resistance.
@@ -127,9 +131,9 @@ pub struct Drive {
     /// Highest and lowest current that it drives into a short circuit, where that is stated in place of a resistance.
     pub short_circuit: Option<(InputId, InputId)>,
     /// Resistances of its line to the bus; empty where the fuse stands in that line.
-    pub line: Vec<InputId>,
+    pub line: Arc<[InputId]>,
     /// Resistances of its way back from the negative rail, where one is described: the weakest fault meets them.
-    pub back: Vec<InputId>,
+    pub back: Arc<[InputId]>,
     /// Whether it feeds the bus through the diodes of boosts or bucks.
     pub is_beyond: bool,
 }

@@ -32,6 +32,7 @@ mod stage;
 mod stored;
 mod trips;
 mod turn_off;
+mod unused;
 mod withstand;
 
 pub use bank::{Bank, BankFigures, CapacitorInputs, Life, Ripple, RippleFigures, RippleTerm, Synchronised};
@@ -76,7 +77,7 @@ pub use opening::{Circuit, Lead, OnePole, Opening};
 pub use overload::{Apart, Bound, Ends, LATEST, Melted, Overload};
 pub use passage::{LeastFlow, Passage, RowFigures, Wall};
 pub use power::{
-    Breaks, Bus, Conductor, Load, Loop, Opens, Port, RatedSection, Source, SourceLimit, SourceLimits,
+    Breaks, Bus, Conductor, Load, Loop, Opens, Outlets, Port, RatedSection, Source, SourceLimit, SourceLimits,
 };
 pub use shared_return::{SharedReturn, Swing, Switching};
 pub use stage::{
@@ -87,6 +88,7 @@ pub use stage::{
 pub use stored::{ActiveDischarge, Making, Precharge, Stored, StoredFigures};
 pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
 pub use turn_off::{TurnOff, TurnOffFigures};
+pub use unused::{Declared, Unused, WhyUnused};
 pub use withstand::Withstand;
 
 /// Everything that the solver works through.
@@ -223,26 +225,4 @@ pub(crate) enum Reckoned {
     Stage(usize),
     /// A bus, in the plan.
     Bus(usize),
-}
-
-/// An entry that is stated and used by nothing.
-#[derive(Clone, Debug)]
-pub struct Unused {
-    /// The entry.
-    pub part: crate::ids::PartId,
-    /// The section that it stands in, as a number: what nothing of it is used for is one cause.
-    pub section: crate::ids::InputId,
-    /// What is missing, such as `no stage feeds it`.
-    pub why: &'static str,
-    /// Whether it cools something that no coolant passes.
-    pub is_dead_end: bool,
-    /// Whether it is a source.
-    pub is_source: bool,
-    /// Whether it is a source on no bus and a duty point counts on what it gives, or a load on none and one counts on what it
-    /// takes.
-    pub is_asked: bool,
-    /// Whether it is a conductor that stands in no branch.
-    pub is_conductor: bool,
-    /// Whether the variant itself adds it, so that no other one could use it.
-    pub is_own: bool,
 }

@@ -36,6 +36,19 @@ pub struct Bus {
     pub(crate) drawn: Vec<Operand>,
     /// Shares that sources give, taken from the sum.
     pub(crate) shares: Vec<Operand>,
+    /// By what power leaves the unit here, losses apart.
+    pub outlets: Outlets,
+}
+
+/// By what power leaves the unit from a bus, in the order of the description.
+#[derive(Clone, Debug, Default)]
+pub struct Outlets {
+    /// What bridges put out to their machines.
+    pub bridges: Vec<FigureId>,
+    /// What loads ask for.
+    pub loads: Vec<InputId>,
+    /// Buses that stages lead on to from here.
+    pub beyond: Vec<usize>,
 }
 
 impl Bus {

@@ -212,9 +212,15 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     }
 
     let air = conductor.surroundings;
-    let way = |line: &[InputId], celsius: f64, l: usize| -> f64 {
-        let share = growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)));
-        line.iter().map(|&ohms| input(ohms, l)).sum::<f64>() * share
+    let shares = |celsius: f64| -> [f64; L] {
+        core::array::from_fn(|l| {
+            growth(Temperature::celsius(celsius)) / growth(Temperature::celsius(input(air, l)))
+        })
+    };
+    // How much more or less copper resists at its coldest and at its hottest than as stated.
+    let (coldest, hottest) = (shares(COLDEST), shares(HOTTEST));
+    let way = |line: &[InputId], shares: &[f64; L], l: usize| -> f64 {
+        line.iter().map(|&ohms| input(ohms, l)).sum::<f64>() * shares[l]
     };
     // Banks stand at the bus: before a fuse of a load, behind one that sources at its node drive.
     let from_bus = if fuse.from_node { &fuse.after } else { &fuse.before };
@@ -228,7 +234,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             from.push(air.into());
         }
         let sent = pass.put(surge.let_through, &BANKS, &from, |l| {
-            of_discharge(plan, &fuse.banks, across[l], way(from_bus, COLDEST, l), |id| input(id, l))
+            of_discharge(plan, &fuse.banks, across[l], way(from_bus, &coldest, l), |id| input(id, l))
         });
         peaks = core::array::from_fn(|l| {
             let melting = input(fuse.melting, l);
@@ -236,7 +242,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
                 return 0.0;
             }
             let (farads, ohms) = of_banks(plan, &fuse.banks, |id| input(id, l));
-            let path = Resistance::new(ohms + way(from_bus, COLDEST, l));
+            let path = Resistance::new(ohms + way(from_bus, &coldest, l));
             let henry = Inductance::new(inductance_of_banks(plan, &fuse.banks, |id| input(id, l)));
             let peak =
                 fuse::capacitor_peak(Capacitance::new(farads), Voltage::new(across[l]), path, henry).si();
@@ -257,7 +263,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             return f64::NAN;
         }
         let drives = |drives: &[Drive], before: &[InputId]| {
-            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let cold = |line: &[InputId]| way(line, &coldest, l);
             let (conducts, over, short) = strongest(drives.iter(), |id| input(id, l), cold);
             let resistive =
                 if conducts == 0.0 { 0.0 } else { over / conducts / (1.0 / conducts + cold(before)) };
@@ -269,9 +275,9 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         if back > ahead || back.is_nan() { back } else { ahead }
     });
     if let Some(constant) = figures.fault_constant {
-        let source = |drive: &Drive| plan.sources.iter().find(|source| source.part == drive.source);
+        let source = |drive: &Drive| &plan.sources[drive.place];
         let alone = match (fuse.drives.as_slice(), fuse.others.as_slice()) {
-            ([drive], []) if drive.short_circuit.is_none() => source(drive).map(|source| (drive, source)),
+            ([drive], []) if drive.short_circuit.is_none() => Some((drive, source(drive))),
             _ => None,
         };
         if let Some((drive, source)) = alone {
@@ -282,7 +288,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
             });
         } else {
             let all = || fuse.drives.iter().chain(&fuse.others);
-            let each = || all().filter_map(|drive| Some((drive, source(drive)?)));
+            let each = || all().map(|drive| (drive, source(drive)));
             if T::LISTENS {
                 from.clear();
                 for (drive, source) in each() {
@@ -295,7 +301,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
                     let henry = input(source.inductance, l);
                     match drive.short_circuit {
                         Some((highest, _)) => henry * input(highest, l) / input(drive.voltage.0, l),
-                        None => henry / (input(drive.resistance.0, l) + way(&drive.line, COLDEST, l)),
+                        None => henry / (input(drive.resistance.0, l) + way(&drive.line, &coldest, l)),
                     }
                 };
                 each().map(of).fold(0.0, |most, own| if own > most || own.is_nan() { own } else { most })
@@ -334,13 +340,13 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         from.push(air.into());
     }
     pass.put(figures.lowest_fault, &LOWEST, &from, |l| {
-        let behind = way(&fuse.longest_behind, HOTTEST, l);
-        let own = way(&fuse.own_line, HOTTEST, l)
-            + way(&fuse.own_back, HOTTEST, l)
+        let behind = way(&fuse.longest_behind, &hottest, l);
+        let own = way(&fuse.own_line, &hottest, l)
+            + way(&fuse.own_back, &hottest, l)
             + input(conductor.resistance, l);
         // What other sources drive raises the bus before the branch in which the fault is.
         let held_up = |volts: f64, ohms: f64| {
-            let cold = |line: &[InputId]| way(line, COLDEST, l);
+            let cold = |line: &[InputId]| way(line, &coldest, l);
             let left = |(conducts, over, short): (f64, f64, f64)| {
                 let bus = (volts / ohms + over + short) / (1.0 / ohms + conducts + 1.0 / behind);
                 let amps = (volts - bus) / ohms;
@@ -355,7 +361,7 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
         let each = fuse.drives.iter().map(|drive| match drive.short_circuit {
             Some((_, lowest)) => input(lowest, l),
             None => {
-                let line = way(&drive.line, HOTTEST, l) + way(&drive.back, HOTTEST, l);
+                let line = way(&drive.line, &hottest, l) + way(&drive.back, &hottest, l);
                 let ohms = input(drive.resistance.1, l) + line + own;
                 let volts = input(drive.voltage.1, l);
                 if fuse.others.is_empty() || behind == 0.0 {

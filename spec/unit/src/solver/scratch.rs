@@ -95,6 +95,8 @@ pub struct Scratch<const L: usize> {
     pub(crate) volts: Vec<[f64; L]>,
     /// Bus voltages that this pass leads to.
     pub(crate) next_volts: Vec<[f64; L]>,
+    /// Power that leaves the unit by way of each bus, where that is asked for.
+    pub(crate) put_out: Vec<[f64; L]>,
     /// Loss of each stage that this pass reckons with.
     pub(crate) losses_before: Vec<[f64; L]>,
     /// What the loss of each stage is expected from.
@@ -158,6 +160,7 @@ impl<const L: usize> Scratch<L> {
             plates_before: vec![unknown; places],
             volts: vec![unknown; plan.buses.len()],
             next_volts: vec![unknown; plan.buses.len()],
+            put_out: vec![unknown; plan.buses.len()],
             losses_before: vec![[0.0; L]; plan.stages.len()],
             expected: vec![Expected::default(); plan.stages.len()],
             is_near_most: [false; L],

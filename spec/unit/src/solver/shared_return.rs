@@ -18,7 +18,7 @@ static VOLTAGE: Law = Law {
 static SWING: Law = Law {
     name: "gate voltage from off to on",
     formula: "ΔV = V_on − V_off",
-    validity: "always",
+    validity: Law::ALWAYS,
     source: "definition",
 };
 

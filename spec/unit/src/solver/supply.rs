@@ -10,7 +10,7 @@ use core::f64::consts::TAU;
 use loadworthy_physics::{Law, Power, Resistance, Voltage, battery};
 
 use crate::ids::InputId;
-use crate::plan::{Bridge, Bus, Plan, Reckoned, Source, Stage};
+use crate::plan::{Bridge, Bus, Plan, Reckoned, Source};
 use crate::solver::expected::Expected;
 use crate::solver::laws;
 use crate::solver::outcome::Trouble;
@@ -363,6 +363,7 @@ pub(crate) fn lead<const L: usize>(
     trouble: &mut Trouble<L>,
 ) {
     scratch.is_near_most[l] = false;
+    let mut is_put_out = false;
     for (place, bus) in plan.buses.iter().enumerate() {
         scratch.next_volts[place][l] = match held(plan, bus, inputs, l) {
             Held::At(volts) => volts,
@@ -370,7 +371,14 @@ pub(crate) fn lead<const L: usize>(
                 let power = figures[bus.power.index()][l];
                 let (open, ohms) = (Voltage::new(voltage), Resistance::new(resistance));
                 let most = battery::transferable_power(open, ohms).si();
-                let least = if power.is_nan() { put_out(plan, place, l, inputs, figures) } else { power };
+                let least = if power.is_nan() {
+                    if !core::mem::replace(&mut is_put_out, true) {
+                        put_out(plan, l, inputs, figures, &mut scratch.put_out);
+                    }
+                    scratch.put_out[place][l]
+                } else {
+                    power
+                };
                 scratch.is_near_most[l] |= least > NEAR_MOST * most;
                 if least > most {
                     // Even what is put out alone is more than can pass. Curves that do not reach so far do not make a
@@ -384,25 +392,21 @@ pub(crate) fn lead<const L: usize>(
     }
 }
 
-/// Power that leaves the unit by way of a bus, without any loss inside.
+/// Power that leaves the unit by way of each bus, without any loss inside. What lies beyond a bus comes before it in the plan's
+/// order, so one walk reckons a chain of any length.
 fn put_out<const L: usize>(
     plan: &Plan,
-    place: usize,
     l: usize,
     inputs: &[[f64; L]],
     figures: &[[f64; L]],
-) -> f64 {
-    let at = |port: &crate::plan::Port| port.bus == Some(place);
-    let of_stage = |stage: &Stage| {
-        let bridge = stage.bridge().filter(|_| stage.ports.first().is_some_and(at));
-        bridge.map(|bridge| figures[bridge.figures.output_power.index()][l])
-    };
-    let beyond = plan.stages.iter().filter(|stage| stage.bridge().is_none()).filter_map(|stage| {
-        let near = stage.ports.iter().position(at)?;
-        let lead = stage.led_by.filter(|&led| led != near)?;
-        let far = stage.ports.get(lead)?.bus?;
-        Some(put_out(plan, far, l, inputs, figures))
-    });
-    let loads = plan.loads.iter().filter(|load| at(&load.port)).map(|load| inputs[load.power.index()][l]);
-    plan.stages.iter().filter_map(of_stage).sum::<f64>() + beyond.sum::<f64>() + loads.sum::<f64>()
+    out: &mut [[f64; L]],
+) {
+    for place in &plan.order {
+        let Reckoned::Bus(place) = *place else { continue };
+        let outlets = &plan.buses[place].outlets;
+        let bridges = outlets.bridges.iter().map(|figure| figures[figure.index()][l]).sum::<f64>();
+        let beyond = outlets.beyond.iter().map(|&far| out[far][l]).sum::<f64>();
+        let loads = outlets.loads.iter().map(|load| inputs[load.index()][l]).sum::<f64>();
+        out[place][l] = bridges + beyond + loads;
+    }
 }

@@ -315,7 +315,7 @@ pub(super) fn capacitors(build: &mut Build<'_>, seen: &Standing, isolation: &mut
         let Capacitor::Suppression(written) = capacitor else { continue };
         let part = build.tables.part(name.to_owned(), entry.key, None);
         let bus = written.from.as_ref().and_then(|from| from.value.split('.').next());
-        let from = bus.and_then(|bus| build.bus_places.get(bus)).and_then(|&bus| seen.of_bus[bus]);
+        let from = bus.and_then(|bus| build.places.buses.get(bus)).and_then(|&bus| seen.of_bus[bus]);
         let to = written.to.as_ref().and_then(|to| seen.places.get(&to.value).copied());
         match (from, to) {
             (Some(from), Some(to)) if from != to => {

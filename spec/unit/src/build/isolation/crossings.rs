@@ -262,7 +262,7 @@ fn controllers<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     for (name, entry, controller) in build.description.controllers.readable() {
         let own = controller.domain.as_ref().and_then(|domain| seen.places.get(&domain.value).copied());
         let Some(own) = own else { continue };
-        let fed = |bus: &Located<String>| seen.of_bus[*build.bus_places.get(&bus.value)?];
+        let fed = |bus: &Located<String>| seen.of_bus[*build.places.buses.get(&bus.value)?];
         let feeds = [&controller.from, &controller.also_from].map(|bus| bus.as_ref().and_then(fed));
         // What two buses feed joins them as well.
         let mut pairs: Vec<(usize, usize)> = Vec::new();
@@ -291,7 +291,7 @@ fn discharges<'d>(build: &mut Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
     for (name, entry, bus) in build.description.buses.readable() {
         let active = bus.discharge.as_ref().and_then(|discharge| discharge.active.as_ref());
         let Some(from) = active.and_then(|active| active.from.as_ref()) else { continue };
-        let domain = |bus: &str| build.bus_places.get(bus).and_then(|&bus| seen.of_bus[bus]);
+        let domain = |bus: &str| build.places.buses.get(bus).and_then(|&bus| seen.of_bus[bus]);
         let (Some(own), Some(other)) = (domain(name), domain(&from.value)) else { continue };
         if own == other {
             continue;
@@ -327,12 +327,12 @@ fn coils<'d>(build: &Build<'d>, seen: &Standing) -> Vec<Found<'d>> {
             Circuit::Stage(_) => {
                 let branch = description.branches.entry(&build.tables.part_of(own.branch).path);
                 let ends = branch.into_iter().flat_map(|branch| [&branch.from, &branch.to]).flatten();
-                ends.filter_map(|end| build.bus_places.get(&end.value).copied()).next()
+                ends.filter_map(|end| build.places.buses.get(&end.value).copied()).next()
             }
         };
         let Some(own) = contacts.and_then(domain) else { continue };
         let feeds = [&coil.from, &coil.also_from].into_iter().flatten();
-        let others = feeds.filter_map(|bus| domain(*build.bus_places.get(&bus.value)?));
+        let others = feeds.filter_map(|bus| domain(*build.places.buses.get(&bus.value)?));
         let pairs: Vec<(usize, usize)> =
             others.filter(|other| *other != own).map(|other| ordered(own, other)).collect();
         if !pairs.is_empty() {

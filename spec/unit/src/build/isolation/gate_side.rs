@@ -173,7 +173,7 @@ pub(super) fn supplies<'d>(
             isolation.unsaid.push((part, "from"));
         }
         let fed = |bus: Option<&loadworthy_source::Located<String>>| {
-            bus.and_then(|bus| build.bus_places.get(&bus.value)).and_then(|&bus| seen.of_bus[bus])
+            bus.and_then(|bus| build.places.buses.get(&bus.value)).and_then(|&bus| seen.of_bus[bus])
         };
         // One primary is driven from one bus: that an output of it says another is told of the transformer.
         let primary = written.transformer.as_ref().and_then(|one| primaries.get(one.value.as_str()).copied());

@@ -51,11 +51,8 @@ pub(super) fn leakages(build: &mut Build<'_>, seen: &Standing, section: &Section
 
 /// The bus, if it is one, that a sensor measures.
 fn bus_of(build: &Build<'_>, name: &str) -> Option<usize> {
-    let of_source = || {
-        let sources = build.plan.sources.iter();
-        sources.into_iter().find(|source| build.tables.part_of(source.part).path == name)?.bus
-    };
-    build.bus_places.get(name).copied().or_else(of_source)
+    let of_source = || build.plan.sources[*build.places.sources.get(name)?].bus;
+    build.places.buses.get(name).copied().or_else(of_source)
 }
 
 /// Dividers from a rail of the domain to another one.
@@ -114,7 +111,7 @@ fn poles(build: &mut Build<'_>, seen: &Standing, section: &Section, isolation: &
         let Some((bus, pole)) = written.from.as_ref().and_then(|from| from.value.split_once('.')) else {
             continue;
         };
-        let Some(&place) = build.bus_places.get(bus) else { continue };
+        let Some(&place) = build.places.buses.get(bus) else { continue };
         let Some(domain) = seen.of_bus[place] else { continue };
         let rail = &build.plan.buses[place].negative_rail;
         let (pole, buses) = if pole == "minus" {

@@ -426,14 +426,14 @@ fn joins(build: &Build<'_>) -> Vec<Join> {
 /// choke, and a contactor as soon as it closes.
 fn stands_on(build: &Build<'_>, end: &str) -> Option<usize> {
     let plan = &build.plan;
-    let path = |part: PartId| build.tables.part_of(part).path == end;
-    let of_source = || plan.sources.iter().find(|source| path(source.part))?.bus;
-    let of_load = || build.bus_places.get(&build.description.loads.entry(end)?.bus.as_ref()?.value).copied();
+    let of_source = || plan.sources[*build.places.sources.get(end)?].bus;
+    let of_load =
+        || build.places.buses.get(&build.description.loads.entry(end)?.bus.as_ref()?.value).copied();
     let of_stage = || {
-        let stage = plan.stages.iter().find(|stage| path(stage.part))?;
+        let stage = &plan.stages[*build.places.stages.get(end)?];
         if matches!(stage.topology, Topology::Isolated(_)) { None } else { stage.ports.first()?.bus }
     };
     let of_rail = || plan.buses.iter().position(|bus| bus.negative_rail == build.rails.stands_for(end));
-    let own = build.bus_places.get(end).copied();
+    let own = build.places.buses.get(end).copied();
     own.or_else(of_source).or_else(of_load).or_else(of_stage).or_else(of_rail)
 }

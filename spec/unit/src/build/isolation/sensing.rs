@@ -188,7 +188,7 @@ fn rides_on(
 fn is_held(build: &Build<'_>, seen: &Standing, bus: usize) -> bool {
     let capacitors = &build.description.capacitors;
     let stands_here =
-        |of: &str| build.bus_places.get(of).is_some_and(|&one| seen.of_bus[one] == seen.of_bus[bus]);
+        |of: &str| build.places.buses.get(of).is_some_and(|&one| seen.of_bus[one] == seen.of_bus[bus]);
     !capacitors.is_whole()
         || capacitors.readable().any(|(.., capacitor)| match capacitor {
             Capacitor::Suppression(written) => {
@@ -227,12 +227,12 @@ fn measured(
     for name in sensor.of.iter().flat_map(|of| &of.value) {
         let stage = name.value.split_once('.').map_or(name.value.as_str(), |(stage, _)| stage);
         let place = name.value.split_once('.').map(|(_, place)| place);
-        let stage = build.plan.stages.iter().position(|one| build.tables.part_of(one.part).path == stage);
+        let stage = build.places.stages.get(stage).copied();
         measures.jumping.extend(rides_on(build, potentials, sensor, &name.value, (stage, place)));
         felt.extend(stage.filter(|_| place.is_none() && is_of(sensor, Measured::Temperature)));
         // Rails that float move against the other side with each edge of what stands on them, unless capacitors hold them.
         if is_of(sensor, Measured::Voltage)
-            && let Some(&bus) = build.bus_places.get(name.value.as_str())
+            && let Some(&bus) = build.places.buses.get(name.value.as_str())
             && !is_held(build, seen, bus)
         {
             felt.extend(0..build.plan.stages.len());
@@ -240,11 +240,10 @@ fn measured(
         if says_where || is_of_coolant {
             continue;
         }
-        let bus = build.bus_places.get(name.value.as_str()).copied();
+        let bus = build.places.buses.get(name.value.as_str()).copied();
         let of_source = || {
             let plan = &build.plan;
-            let source =
-                plan.sources.iter().find(|source| build.tables.part_of(source.part).path == name.value);
+            let source = build.places.sources.get(&name.value).map(|&source| &plan.sources[source]);
             let machine = plan.stages.iter().find(|stage| {
                 let fed = stage.bridge().and_then(|bridge| bridge.machine);
                 fed.is_some_and(|fed| build.tables.part_of(fed).path == name.value)
@@ -259,7 +258,7 @@ fn measured(
                 [&branch.from, &branch.to]
                     .into_iter()
                     .flatten()
-                    .find_map(|end| build.bus_places.get(end.value.as_str()).copied())
+                    .find_map(|end| build.places.buses.get(end.value.as_str()).copied())
             });
             let of_stage = |stage: &crate::plan::Stage| stage.ports.first().and_then(|port| port.bus);
             source

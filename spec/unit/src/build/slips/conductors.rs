@@ -175,9 +175,16 @@ pub(super) fn between_branches(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             |rated: Option<f64>, asked: Option<f64>| rated.zip(asked).is_some_and(|(own, all)| own < all);
         below(one.volts, there.volts) || below(one.amps, there.amps)
     };
+    // Of a pair without a weak one only two that take energy speak for an exchange: pairs of all others need not be looked at.
+    let may_be_odd: Vec<bool> =
+        all.iter().zip(&asked).map(|(one, &here)| is_weak(one, here) || one.joules.is_some()).collect();
+    let odd: Vec<usize> = (0..all.len()).filter(|&k| may_be_odd[k]).collect();
+    let every: Vec<usize> = (0..all.len()).collect();
     let mut strange: Vec<[usize; 2]> = Vec::new();
     for (k, one) in all.iter().enumerate() {
-        for (far, other) in all.iter().enumerate().skip(k + 1) {
+        let others = if may_be_odd[k] { &every } else { &odd };
+        for &far in &others[others.partition_point(|&far| far <= k)..] {
+            let other = &all[far];
             if one.word != other.word || one.branch == other.branch || one.name == other.name {
                 continue;
             }
