@@ -228,6 +228,7 @@ fn unit(kind: QuantityKind) -> Option<&'static str> {
         QuantityKind::Plain(dimension) => Some(dimension.unit()).filter(|unit| !unit.is_empty()),
         QuantityKind::RmsCurrent => Some("A rms or A peak"),
         QuantityKind::RmsVoltage => Some("V rms or V peak"),
+        QuantityKind::PeakVoltage => Some("V peak"),
         QuantityKind::Ratio => Some("%"),
         QuantityKind::SignedRatio | QuantityKind::Margin | QuantityKind::TimeOrContinuous => None,
     }
