@@ -50,8 +50,8 @@ pub struct CauseText {
 const FITTED: &str = ".fitted.";
 const NOT_STATED: &str = "is not stated";
 /// Of a value that was written; the rest of its entry counts.
-const UNREAD: &str = "could not be read";
-const BROKEN: &str = "is part of an entry that could not be read";
+pub(crate) const UNREAD: &str = "could not be read";
+pub(crate) const BROKEN: &str = "is part of an entry that could not be read";
 
 impl CauseText {
     /// Path or sentence in one duty point.

@@ -1,6 +1,8 @@
 //! What is missing, told together where one entry lacks several things.
 
 use crate::cause::CauseText;
+#[cfg(test)]
+use crate::cause::{BROKEN, UNREAD};
 
 /// Keys of one entry that are named; more are counted.
 const NAMED: usize = 8;
@@ -40,14 +42,72 @@ pub fn sentence(paths: &[String], text: &CauseText) -> String {
     // One more is sooner named than counted.
     let shown = if together.len() > NAMED + 1 { NAMED } else { together.len() };
     let named = keys.take(shown).collect::<Vec<_>>();
-    let trouble = text.trouble.strip_prefix("is ").unwrap_or(text.trouble);
     let keys = match named.split_last() {
         _ if together.len() > shown => format!("{} and {} more", named.join(", "), together.len() - shown),
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
         None => String::new(),
     };
     match entry {
-        Some(entry) => format!("{entry}: {keys} are {trouble}"),
-        None => format!("{keys} are {}", trouble.replace("part of an entry that", "parts of what")),
+        Some(entry) => format!("{entry}: {keys} {}", of_several(text.trouble)),
+        None => {
+            let trouble = of_several(text.trouble).replace("part of an entry that", "parts of what");
+            format!("{keys} {trouble}")
+        }
+    }
+}
+
+/// What is wrong with several, where it is said of one.
+fn of_several(trouble: &str) -> String {
+    match trouble.strip_prefix("is ") {
+        Some(rest) => format!("are {rest}"),
+        // `could not be read` is said of any number.
+        None => trouble.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(paths: &[&str], trouble: &'static str) -> String {
+        let paths = paths.iter().map(|&path| path.to_owned()).collect::<Vec<_>>();
+        let text = CauseText {
+            subject: paths[0].clone(),
+            trouble,
+            is_path: true,
+            is_range: false,
+            is_lane: false,
+            reached: None,
+            near: None,
+        };
+        sentence(&paths, &text)
+    }
+
+    #[test]
+    fn one_and_several_are_told_in_whole_sentences() {
+        let alone = &["machines.winch.flux_linkage"][..];
+        let of_one = &["machines.winch.flux_linkage", "machines.winch.pole_pairs"][..];
+        let of_two = &["machines.winch.flux_linkage", "buses.link.highest"][..];
+        for (paths, trouble, expected) in [
+            (alone, "is not stated", "machines.winch.flux_linkage is not stated"),
+            (of_one, "is not stated", "machines.winch: flux_linkage and pole_pairs are not stated"),
+            (of_two, "is not stated", "machines.winch.flux_linkage and buses.link.highest are not stated"),
+            (alone, UNREAD, "machines.winch.flux_linkage could not be read"),
+            (of_one, UNREAD, "machines.winch: flux_linkage and pole_pairs could not be read"),
+            (of_two, UNREAD, "machines.winch.flux_linkage and buses.link.highest could not be read"),
+            (alone, BROKEN, "machines.winch.flux_linkage is part of an entry that could not be read"),
+            (
+                of_one,
+                BROKEN,
+                "machines.winch: flux_linkage and pole_pairs are part of an entry that could not be read",
+            ),
+            (
+                of_two,
+                BROKEN,
+                "machines.winch.flux_linkage and buses.link.highest are parts of what could not be read",
+            ),
+        ] {
+            assert_eq!(told(paths, trouble), expected);
+        }
     }
 }

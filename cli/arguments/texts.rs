@@ -37,7 +37,7 @@ pub(crate) struct Checks {
 /// What `outline` is asked.
 #[derive(Debug, Args)]
 pub(crate) struct Outline {
-    /// Sections to write that are otherwise left as comments
+    /// Sections to write that are otherwise left as comments; `everything` for all of them
     #[arg(long, value_name = "SECTION", num_args = 1..)]
     pub(crate) with: Vec<String>,
 }

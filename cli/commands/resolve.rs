@@ -300,6 +300,9 @@ fn spelled(resolved: &Resolved<'_>, path: &str, amount: f64, top: Guided<'_>) ->
         QuantityKind::RmsVoltage => {
             ascii(&figure_text::with_digits(amount, Dimension::Voltage, digits)) + " rms"
         }
+        QuantityKind::PeakVoltage => {
+            ascii(&figure_text::with_digits(amount, Dimension::Voltage, digits)) + " peak"
+        }
         QuantityKind::TimeOrContinuous => ascii(&figure_text::with_digits(amount, Dimension::Time, digits)),
     };
     (3..=MOST_DIGITS).map(written).find(same).map(Value::text)

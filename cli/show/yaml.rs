@@ -66,7 +66,18 @@ impl<'v> Entry<'v> {
 /// # Errors
 /// Says why the library cannot write it.
 pub(crate) fn text(entries: &[Entry<'_>], column: usize) -> Result<String, String> {
-    let page = Page::default();
+    written(entries, column, Page::default())
+}
+
+/// The same, with maps that have no comments in one line where they fit.
+///
+/// # Errors
+/// As [`text`].
+pub(crate) fn outlined(entries: &[Entry<'_>], column: usize) -> Result<String, String> {
+    written(entries, column, Page { is_outline: true, ..Page::default() })
+}
+
+fn written<'v>(entries: &'v [Entry<'v>], column: usize, page: Page<'v>) -> Result<String, String> {
     serde_yaml::to_fmt_writer(&mut &page, &Mapped { entries, page: &page }).map_err(|why| why.to_string())?;
     Ok(page.with_comments(column))
 }
@@ -79,6 +90,8 @@ struct Page<'v> {
     /// Digits that stand in place of the next number.
     digits: Cell<Option<&'v str>>,
     comments: RefCell<Vec<Comment<'v>>>,
+    /// Whether short maps without comments stand in one line.
+    is_outline: bool,
 }
 
 struct Comment<'v> {
@@ -206,7 +219,12 @@ impl Serialize for Commented<'_, '_> {
         if !entry.beside.is_empty() {
             page.comment(Place::Behind, &entry.beside);
         }
-        let done = Placed { value: &entry.value, page }.serialize(serializer)?;
+        let placed = Placed { value: &entry.value, page };
+        if page.is_outline && is_short(&entry.value) && !has_comments(&entry.value) && entry.below.is_empty()
+        {
+            return serde_yaml::FlowMap(placed).serialize(serializer);
+        }
+        let done = placed.serialize(serializer)?;
         let has_lines = matches!(&entry.value, Value::Map(below) if !below.is_empty());
         page.before(&entry.below, if has_lines { own + 1 } else { own });
         Ok(done)
@@ -312,8 +330,20 @@ fn length(value: &Value<'_>) -> usize {
     match value {
         Value::Scalar { text, .. } => text.chars().count(),
         Value::List(items) => items.iter().map(|item| length(item) + 2).sum(),
-        Value::Map(entries) => entries.iter().map(|entry| length(&entry.value) + 4).sum(),
+        Value::Map(entries) => {
+            entries.iter().map(|entry| entry.key.chars().count() + length(&entry.value) + 4).sum()
+        }
     }
+}
+
+/// Characters of a value in its line; nothing of one that has lines of its own in an outline.
+pub(crate) fn width_in_line(value: &Value<'_>) -> Option<usize> {
+    let is_in_line = match value {
+        Value::Scalar { .. } => true,
+        Value::List(items) => !items.iter().any(has_keys),
+        Value::Map(_) => is_short(value) && !has_comments(value),
+    };
+    is_in_line.then(|| length(value))
 }
 
 #[cfg(test)]

@@ -1,25 +1,26 @@
 //! A description to start from: an invented unit whose comments are the texts of the schema.
 //!
-//! What is written is data: `start.yaml` holds the sections that a unit needs, `more.yaml` those that are shown as
-//! comments until they are asked for. Their order, and what is said of each key, come from the language itself, so that a
+//! What is written is data (`sketch`). Its order, and what is said of each key, come from the language itself, so that a
 //! section or key that is added there is named here without further work.
+
+mod sketch;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeSet;
 
 use loadworthy_language::quantity::QuantityKind;
 use loadworthy_language::resolved::{Field, Value, word_in};
 use loadworthy_language::{Guide, Guided};
-use loadworthy_source::{NodeId, Tree};
 
+use self::sketch::Sketch;
 use super::layout::wrapped;
 use super::yaml;
-use crate::solutions::unknown;
-
-const START: &str = include_str!("start.yaml");
-const MORE: &str = include_str!("more.yaml");
 
 /// Columns of the outline.
 const COLUMNS: usize = 110;
+/// Columns of the mark of a comment.
+const MARK: usize = 2;
 /// Columns before the deepest lines that name further keys.
 const DEEPEST: usize = 10;
 /// The column from which on comments stand behind values.
@@ -27,7 +28,11 @@ const COMMENTS: usize = 44;
 
 const HEAD: &str = "A description to start from: an orchard platform, which is invented. Put in names and figures of your own, \
 and leave out what is not known: a review says what it could not judge for it. Quantities are written with their units. \
-`loadworthy review FILE` reviews the unit, `loadworthy schema` prints what else an entry may say.\n\
+`loadworthy review FILE` reviews the unit.\n\
+\n\
+Sections that are comments here are written by `loadworthy outline --with SECTION...`, with what they need in other \
+sections; `--with everything` writes a whole small unit. `also:` names the keys that an entry may have beside those shown, \
+and `loadworthy schema` says what they are.\n\
 \n\
 A concept-stage aid: standards in force, local codes and qualified people decide.";
 
@@ -35,72 +40,63 @@ A concept-stage aid: standards in force, local codes and qualified people decide
 ///
 /// # Errors
 /// Says which section cannot be asked for.
-pub(crate) fn text(asked: &[String]) -> Result<String, String> {
-    let mut tree = Tree::new();
-    let start = read(&mut tree, START)?;
-    let more = read(&mut tree, MORE)?;
+pub(crate) fn text(names: &[String]) -> Result<String, String> {
+    let mut sketch = Sketch::read()?;
+    let asked = sketch.asked(names)?;
     let vocabulary = loadworthy_checks::list::policy_vocabulary();
     let guide = Guide::new(&vocabulary);
-    let sections = guide.top().keys(&|_| None);
-    for name in asked {
-        let is_there = |root: NodeId| tree.entry(root, name).is_some();
-        if !is_there(start) && !is_there(more) {
-            let known = tree.entries(more).iter().map(|entry| tree.key_text(entry.key));
-            return Err(unknown("section to write", name, known));
-        }
-    }
-    let mut outline = commented(HEAD);
-    let mut told = Told::default();
-    for (name, guided) in sections {
+    let along = asked.along.iter().map(|(by, along)| format!("`{along}` is written with `{by}`."));
+    let along = along.collect::<Vec<_>>().join(" ");
+    let mut outline =
+        commented(&if along.is_empty() { HEAD.to_owned() } else { format!("{HEAD}\n\n{along}") });
+    let mut told = Told { known: BTreeSet::new(), columns: COLUMNS };
+    for (name, guided) in guide.top().keys(&|_| None) {
         outline.push('\n');
-        let written = |root: NodeId| tree.entry(root, name).map(|entry| Value::of(&tree, entry.value));
-        match (written(start), written(more)) {
-            (Some(value), _) => outline.push_str(&told.section(name, &value, guided)?),
-            (None, Some(value)) => {
-                let section = told.section(name, &value, guided)?;
-                if asked.iter().any(|asked| asked == name) {
-                    outline.push_str(&section);
-                } else {
-                    outline.extend(section.lines().map(|line| match line.strip_prefix('#') {
-                        Some(_) => format!("{line}\n"),
-                        None => format!("# {line}\n"),
-                    }));
-                }
-            }
-            // Nothing of it can be shown without files or parts that the unit does not have.
-            (None, None) => outline.push_str(&commented(&format!("{name}: {}", guided.help()))),
+        let mut sections = asked.sections.clone();
+        let is_comment = sketch.is_optional(name) && sections.insert(name.to_owned());
+        let unit = sketch.with(&sections)?;
+        let Some(entry) = sketch.tree.entry(unit, name) else {
+            // Nothing of it can be shown without files that the unit does not have.
+            outline.push_str(&commented(&format!("{name}: {}", guided.help())));
+            continue;
+        };
+        told.columns = if is_comment { COLUMNS - MARK } else { COLUMNS };
+        let section = told.section(name, &Value::of(&sketch.tree, entry.value), guided)?;
+        if is_comment {
+            outline.extend(section.lines().map(|line| match line.strip_prefix('#') {
+                Some(_) => format!("{line}\n"),
+                None => format!("# {line}\n"),
+            }));
+        } else {
+            outline.push_str(&section);
         }
     }
     Ok(outline)
 }
 
-fn read(tree: &mut Tree, text: &str) -> Result<NodeId, String> {
-    let mut problems = Vec::new();
-    let root = tree.read("outline", text.as_bytes(), &mut problems);
-    match (root, problems.first()) {
-        (Some(root), None) => Ok(root),
-        (_, problem) => {
-            let why = problem.map(|problem| problem.message.clone()).unwrap_or_default();
-            Err(format!("the outline cannot be read, which is a defect of this program: {why}"))
-        }
-    }
-}
-
 /// Lines of comments.
 fn commented(text: &str) -> String {
-    let lines = wrapped(text, COLUMNS - 2);
+    let lines = wrapped(text, COLUMNS - MARK);
     lines.iter().map(|line| format!("# {line}").trim_end().to_owned() + "\n").collect()
 }
 
 /// What was said already, and is not said twice.
-#[derive(Default)]
-struct Told<'g>(BTreeSet<(&'g str, &'g str)>);
+struct Told<'g> {
+    known: BTreeSet<(&'g str, &'g str)>,
+    /// Columns of what is being written.
+    columns: usize,
+}
 
 impl<'g> Told<'g> {
     fn section(&mut self, name: &str, value: &Value<'_>, guided: Guided<'g>) -> Result<String, String> {
         // What stands in a patch was explained where it stands itself.
-        let value = if name == "variants" { plain(value) } else { self.value(value, guided, 1) };
-        Ok(commented(guided.help()) + &yaml::text(&[yaml::Entry::new(name, value)], COMMENTS)?)
+        let is_patch = name == "variants";
+        let shown = if is_patch { plain(value) } else { self.value(value, guided, 1) };
+        let mut entry = yaml::Entry::new(name, shown);
+        if let (Value::Map(fields), false) = (value, is_patch) {
+            entry.below = self.others(fields, guided);
+        }
+        Ok(commented(guided.help()) + &yaml::outlined(&[entry], COMMENTS)?)
     }
 
     fn value<'v>(&mut self, value: &'v Value<'v>, guided: Guided<'g>, depth: usize) -> yaml::Value<'v> {
@@ -131,7 +127,9 @@ impl<'g> Told<'g> {
         let value = self.value(&field.value, guided, depth + 1);
         let mut entry = yaml::Entry::new(&*field.key, value);
         if !is_named {
-            self.help(&mut entry, guided, above, depth);
+            let keys = above.keys(&stated);
+            let own = keys.iter().map(|(own, _)| *own).find(|own| *own == field.key);
+            own.into_iter().for_each(|own| self.help(own, &mut entry, guided, above, depth));
         }
         match &mut entry.value {
             // Maps that stand in one line each have no room for comments of their own.
@@ -147,18 +145,24 @@ impl<'g> Told<'g> {
     }
 
     /// What a key is, behind it where that fits into the line.
-    fn help(&mut self, entry: &mut yaml::Entry<'_>, guided: Guided<'g>, above: Guided<'g>, depth: usize) {
+    fn help(
+        &mut self,
+        key: &'g str,
+        entry: &mut yaml::Entry<'_>,
+        guided: Guided<'g>,
+        above: Guided<'g>,
+        depth: usize,
+    ) {
         let help = guided.help();
-        let key = entry.key.to_string();
-        let is_new = self.0.iter().all(|(own, text)| (*own, *text) != (key.as_str(), help));
-        if !is_new || help.is_empty() {
+        if help.is_empty() || !self.known.insert((key, help)) {
             return;
         }
-        let Some((own, _)) = above.keys(&|_| None).into_iter().find(|(own, _)| *own == key) else { return };
-        self.0.insert((own, help));
         let mut text = first_paragraph(help);
         let own_kind = |kind: &&str| entry.value.as_text() != Some(kind);
-        let kinds = above.kinds(&key).into_iter().filter(own_kind).collect::<Vec<_>>();
+        let kinds = above.kinds(key);
+        // They are named beside the first entry, and need it no more beside one of another kind.
+        let has_news = kinds.iter().filter(|kind| self.known.insert((key, kind))).count() > 0;
+        let kinds = kinds.into_iter().filter(own_kind).filter(|_| has_news).collect::<Vec<_>>();
         let unit = guided.quantity().and_then(unit).filter(|_| !text.contains("e.g. `"));
         let choice = match (guided.words(), unit) {
             (words, _) if words.len() > 1 => words.join(", "),
@@ -169,10 +173,12 @@ impl<'g> Told<'g> {
         if !choice.is_empty() {
             text = format!("{} ({choice})", text.trim_end_matches('.'));
         }
-        if COMMENTS + 2 + text.chars().count() <= COLUMNS {
+        let indent = 2 * depth;
+        let line = indent + key.len() + 2 + yaml::width_in_line(&entry.value).unwrap_or_default();
+        if COMMENTS.max(line + 2) + MARK + text.chars().count() <= self.columns {
             entry.beside = text;
         } else {
-            entry.above = wrapped(&text, COLUMNS - 2 - 2 * depth);
+            entry.above = wrapped(&text, self.columns - MARK - indent);
         }
     }
 
@@ -182,12 +188,12 @@ impl<'g> Told<'g> {
         let has = |key: &str| fields.iter().any(|field| field.key == key);
         let others = keys.iter().map(|(key, _)| *key).filter(|key| !has(key)).collect::<Vec<_>>();
         // Counted with those that it has: what another entry of the kind shows needs no naming.
-        let news = keys.iter().filter(|(key, _)| self.0.insert((guided.help(), key))).count();
+        let news = keys.iter().filter(|(key, _)| self.known.insert((guided.help(), key))).count();
         if news == 0 || others.is_empty() {
             return Vec::new();
         }
         // Room for the deepest that stands in the outline.
-        wrapped(&format!("also: {}", others.join(", ")), COLUMNS - 2 - DEEPEST)
+        wrapped(&format!("also: {}", others.join(", ")), self.columns - MARK - DEEPEST)
     }
 }
 
@@ -228,6 +234,7 @@ fn unit(kind: QuantityKind) -> Option<&'static str> {
         QuantityKind::Plain(dimension) => Some(dimension.unit()).filter(|unit| !unit.is_empty()),
         QuantityKind::RmsCurrent => Some("A rms or A peak"),
         QuantityKind::RmsVoltage => Some("V rms or V peak"),
+        QuantityKind::PeakVoltage => Some("V peak"),
         QuantityKind::Ratio => Some("%"),
         QuantityKind::SignedRatio | QuantityKind::Margin | QuantityKind::TimeOrContinuous => None,
     }

@@ -7,7 +7,7 @@ use crate::kinds::{is_parts_file, parts_file};
 use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
-use crate::walk::{Shapes, section_meant};
+use crate::walk::{Shapes, merges, section_meant};
 
 impl Reader<'_> {
     /// The section that an unknown key was probably meant to be.
@@ -31,6 +31,9 @@ impl Reader<'_> {
 
     pub(crate) fn unknown_section(&mut self, root: NodeId, entry: Entry) {
         let (tree, shapes) = (self.tree, self.shapes);
+        if merges(tree, entry.key, &mut self.ledger) {
+            return;
+        }
         let at = tree.span(entry.key);
         let key = tree.key_text(entry.key);
         self.ledger.note("unknown-key", at, "", || {
@@ -51,6 +54,9 @@ impl Reader<'_> {
     }
 
     pub(crate) fn unknown_member(&mut self, section: &str, entry: Entry) {
+        if merges(self.tree, entry.key, &mut self.ledger) {
+            return;
+        }
         let at = self.tree.span(entry.key);
         let key = self.tree.key_text(entry.key);
         let known = self.shapes.member_names(section);

@@ -32,6 +32,7 @@ pub(super) enum Fault {
     Malformed(String),
     Other(Option<Dimension>),
     RmsOrPeak,
+    Peak,
     Word(String),
     Percent,
     Negative,
@@ -113,6 +114,7 @@ impl Fault {
                 let bare = split_word(&clean).0.to_owned();
                 (shown, Some(format!("say `rms` or `peak`: `{bare} rms`")))
             }
+            Self::Peak => (shown, Some(format!("write the peak, as in `{}`", kind.example()))),
             Self::Word(word) => {
                 let bare = split_word(&clean).0.to_owned();
                 (format!("{shown}; `{word}` has no place here"), Some(format!("write `{bare}`")))
@@ -145,6 +147,7 @@ fn bare_expected(kind: QuantityKind) -> &'static str {
     match kind {
         QuantityKind::RmsCurrent => "a current",
         QuantityKind::RmsVoltage => "a voltage",
+        QuantityKind::PeakVoltage => "a peak voltage",
         QuantityKind::TimeOrContinuous => "a time",
         QuantityKind::Margin => "a margin",
         QuantityKind::Ratio | QuantityKind::SignedRatio => "a share",
@@ -180,11 +183,11 @@ fn usual_unit(kind: QuantityKind, text: &str) -> Option<&'static str> {
 fn parted(kind: QuantityKind, symbol: &str) -> Option<String> {
     let unit = match kind {
         QuantityKind::RmsCurrent => "A",
-        QuantityKind::RmsVoltage => "V",
+        QuantityKind::RmsVoltage | QuantityKind::PeakVoltage => "V",
         _ => return None,
     };
     let word = match symbol.strip_prefix(unit)?.to_lowercase().as_str() {
-        "rms" | "eff" => "rms",
+        "rms" | "eff" if kind != QuantityKind::PeakVoltage => "rms",
         "peak" | "pk" => "peak",
         _ => return None,
     };

@@ -16,6 +16,8 @@ pub enum QuantityKind {
     RmsCurrent,
     /// An alternating voltage; `rms` or `peak` must be said.
     RmsVoltage,
+    /// The crest of a voltage, whatever its shape; `peak` may be said.
+    PeakVoltage,
     /// A share that is not negative: `80 %` or `0.8`.
     Ratio,
     /// A share between -1 and 1.
@@ -50,6 +52,7 @@ pub struct NotRead {
 const NAMED: &[(&str, QuantityKind)] = &[
     ("rms-current", QuantityKind::RmsCurrent),
     ("rms-voltage", QuantityKind::RmsVoltage),
+    ("peak-voltage", QuantityKind::PeakVoltage),
     ("ratio", QuantityKind::Ratio),
     ("signed-ratio", QuantityKind::SignedRatio),
     ("margin", QuantityKind::Margin),
@@ -82,6 +85,7 @@ impl QuantityKind {
             Self::Plain(dimension) => dimension.with_article(),
             Self::RmsCurrent => "a current that says `rms` or `peak`",
             Self::RmsVoltage => "a voltage that says `rms` or `peak`",
+            Self::PeakVoltage => "a peak voltage",
             Self::Ratio => "a share",
             Self::SignedRatio => "a number from -1 to 1",
             Self::Margin => "a margin with its unit",
@@ -95,6 +99,7 @@ impl QuantityKind {
             Self::Plain(dimension) => dimension.example(),
             Self::RmsCurrent => "260 A rms",
             Self::RmsVoltage => "330 V rms",
+            Self::PeakVoltage => "1000 V peak",
             // Within the range of nearly every key that asks for one.
             Self::Ratio => "50 %",
             Self::SignedRatio => "0.88",
@@ -112,7 +117,7 @@ impl QuantityKind {
         match self {
             Self::Plain(dimension) => Some(dimension),
             Self::RmsCurrent => Some(Dimension::Current),
-            Self::RmsVoltage => Some(Dimension::Voltage),
+            Self::RmsVoltage | Self::PeakVoltage => Some(Dimension::Voltage),
             Self::Ratio | Self::SignedRatio => Some(Dimension::Ratio),
             Self::TimeOrContinuous => Some(Dimension::Time),
             Self::Margin => None,
@@ -174,12 +179,15 @@ impl QuantityKind {
         }
     }
 
-    /// Whether the word beside the value says peak.
+    /// Whether the word beside the value says that it is a crest of what is held as an RMS value.
     fn word(self, word: Option<&str>) -> Result<bool, Fault> {
         match (self, word) {
             (Self::RmsCurrent | Self::RmsVoltage, Some("rms")) => Ok(false),
             (Self::RmsCurrent | Self::RmsVoltage, Some("peak")) => Ok(true),
             (Self::RmsCurrent | Self::RmsVoltage, _) => Err(Fault::RmsOrPeak),
+            // As it is: there is no shape by which a crest would follow from another number.
+            (Self::PeakVoltage, Some("peak" | "DC")) => Ok(false),
+            (Self::PeakVoltage, Some(_)) => Err(Fault::Peak),
             (_, None) => Ok(false),
             (Self::Plain(Dimension::Voltage | Dimension::Current), Some("DC")) => Ok(false),
             (_, Some(word)) => Err(Fault::Word(word.to_owned())),

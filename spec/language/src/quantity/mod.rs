@@ -18,8 +18,8 @@ pub use dimension::Dimension;
 pub use given::{Given, Points};
 pub use kind::{Amount, NotRead, QuantityKind};
 pub use readable::{
-    Angle, Charge, Conductance, FluxDensity, FluxLinkage, Margin, PerKelvin, Ratio, Readable, RmsCurrent,
-    RmsVoltage, SignedRatio, Speed, SquaredCurrentTime, TimeOr, Torque,
+    Angle, Charge, Conductance, FluxDensity, FluxLinkage, Margin, PeakVoltage, PerKelvin, Ratio, Readable,
+    RmsCurrent, RmsVoltage, SignedRatio, Speed, SquaredCurrentTime, TimeOr, Torque,
 };
 
 pub(crate) use fault::shown;

@@ -56,6 +56,7 @@ fn pattern(kind: QuantityKind) -> String {
         }
         QuantityKind::RmsCurrent => format!("{} +(rms|peak)", value(&units(Dimension::Current))),
         QuantityKind::RmsVoltage => format!("{} +(rms|peak)", value(&units(Dimension::Voltage))),
+        QuantityKind::PeakVoltage => format!("{}( +(peak|DC))?", value(&units(Dimension::Voltage))),
         QuantityKind::Ratio | QuantityKind::SignedRatio => format!("{number}{space}%?"),
         QuantityKind::Margin => format!("{number}{space}[^0-9 ].*"),
         QuantityKind::TimeOrContinuous => format!("(continuous|{})", value(&units(Dimension::Time))),

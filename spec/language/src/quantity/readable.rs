@@ -68,6 +68,17 @@ impl RmsVoltage {
     }
 }
 
+/// The crest of a voltage of any shape, written as `1000 V peak` or `1000 V`.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct PeakVoltage(physics::Voltage);
+
+impl PeakVoltage {
+    /// The crest.
+    pub const fn peak(self) -> physics::Voltage {
+        self.0
+    }
+}
+
 /// A share that is not negative, written as `80 %` or `0.8`.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Ratio(f64);
@@ -198,6 +209,7 @@ macro_rules! own {
 own! {
     RmsCurrent QuantityKind::RmsCurrent, Amount::Of(Dimension::Current, si) => Self(physics::Current::new(si));
     RmsVoltage QuantityKind::RmsVoltage, Amount::Of(Dimension::Voltage, si) => Self(physics::Voltage::new(si));
+    PeakVoltage QuantityKind::PeakVoltage, Amount::Of(Dimension::Voltage, si) => Self(physics::Voltage::new(si));
     Ratio QuantityKind::Ratio, Amount::Of(Dimension::Ratio, value) => Self(value);
     SignedRatio QuantityKind::SignedRatio, Amount::Of(Dimension::Ratio, value) => Self(value);
     PerKelvin QuantityKind::Plain(Dimension::PerKelvin), Amount::Of(Dimension::PerKelvin, value) => Self(value);

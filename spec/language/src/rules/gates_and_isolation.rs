@@ -118,7 +118,7 @@ impl Scope<'_> {
         self.above_zero("clearance", barrier.clearance, Length::si);
         self.above_zero("creepage", barrier.creepage, Length::si);
         self.above_zero("impulse", barrier.impulse, Voltage::si);
-        self.above_zero("recurring_peak", barrier.recurring_peak, Voltage::si);
+        self.above_zero("recurring_peak", barrier.recurring_peak, |volts| volts.peak().si());
         self.above_zero("frequency", barrier.frequency, Frequency::si);
         self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
         if let Some(between) = &barrier.between {

@@ -1,6 +1,6 @@
 //! Electric machines.
 
-use loadworthy_physics::{Inductance, Voltage};
+use loadworthy_physics::Inductance;
 
 use super::{Rules, Scope};
 use crate::quantity::{FluxLinkage, Speed, Torque};
@@ -8,7 +8,7 @@ use crate::sections::machines::Machine;
 
 impl Rules for Machine {
     fn check(&self, scope: &mut Scope<'_>) {
-        scope.above_zero("recurring_peak", self.winding_insulation().0.copied(), Voltage::si);
+        scope.above_zero("recurring_peak", self.winding_insulation().0.copied(), |volts| volts.peak().si());
         match self {
             Self::PermanentMagnet(machine) => {
                 scope.above_zero("flux_linkage", machine.flux_linkage, FluxLinkage::si);

@@ -6,7 +6,7 @@ use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, RmsVoltage};
+use crate::quantity::{Given, PeakVoltage, RmsVoltage};
 
 /// Domains and the barriers between them.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -118,8 +118,8 @@ pub struct Barrier {
     pub pollution_degree: Option<Located<u8>>,
     /// Voltage that it is made for: the rms one, for good.
     pub working_voltage: Option<Given<RmsVoltage>>,
-    /// Peak that may recur across it.
-    pub recurring_peak: Option<Given<Voltage>>,
+    /// Peak that may recur across it, e.g. `1000 V peak`.
+    pub recurring_peak: Option<Given<PeakVoltage>>,
     /// Up to which frequency of recurring voltages its distances and its solid insulation are proven, by IEC 60664-4 or by
     /// test; asked for above 30 kHz.
     pub frequency: Option<Given<Frequency>>,

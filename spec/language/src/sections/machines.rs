@@ -1,11 +1,11 @@
 //! What the stages feed.
 
-use loadworthy_physics::{Inductance, Resistance, Voltage};
+use loadworthy_physics::{Inductance, Resistance};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{FluxLinkage, Given, Ratio, RmsCurrent, Speed, Torque};
+use crate::quantity::{FluxLinkage, Given, PeakVoltage, Ratio, RmsCurrent, Speed, Torque};
 
 /// An electric machine, by its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -41,7 +41,7 @@ pub struct PermanentMagnet {
     pub highest_torque: Option<Given<Torque>>,
     /// Recurring peak between a terminal and its frame that its windings are made for, e.g. by IEC 60034-18-41; the bus with what
     /// turning off adds, and what reflections along the cable add, is held against it.
-    pub recurring_peak: Option<Given<Voltage>>,
+    pub recurring_peak: Option<Given<PeakVoltage>>,
     /// How far reflections along its cable lift each edge at its terminals, as a share of the bus voltage; none unless said
     /// otherwise, as with a cable that is much shorter than an edge.
     pub terminal_overshoot: Option<Given<Ratio>>,
@@ -57,7 +57,7 @@ pub struct Induction {
     pub leakage_inductance: Option<Given<Inductance>>,
     /// Recurring peak between a terminal and its frame that its windings are made for, e.g. by IEC 60034-18-41; the bus with what
     /// turning off adds, and what reflections along the cable add, is held against it.
-    pub recurring_peak: Option<Given<Voltage>>,
+    pub recurring_peak: Option<Given<PeakVoltage>>,
     /// How far reflections along its cable lift each edge at its terminals, as a share of the bus voltage; none unless said
     /// otherwise, as with a cable that is much shorter than an edge.
     pub terminal_overshoot: Option<Given<Ratio>>,
@@ -84,7 +84,7 @@ pub struct Load {
 impl Machine {
     /// The recurring peak that its windings are made for, and how far reflections lift an edge.
     #[must_use]
-    pub const fn winding_insulation(&self) -> (Option<&Given<Voltage>>, Option<&Given<Ratio>>) {
+    pub const fn winding_insulation(&self) -> (Option<&Given<PeakVoltage>>, Option<&Given<Ratio>>) {
         match self {
             Self::PermanentMagnet(one) => (one.recurring_peak.as_ref(), one.terminal_overshoot.as_ref()),
             Self::Induction(one) => (one.recurring_peak.as_ref(), one.terminal_overshoot.as_ref()),

@@ -3,7 +3,7 @@
 use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
-use super::{Kinds, Subject, Walker, meant};
+use super::{Kinds, Subject, Walker, meant, merges};
 use crate::quantity::{QuantityKind, shown};
 
 /// How many keys are shown that do not belong to their kind.
@@ -229,7 +229,12 @@ impl Walker<'_> {
         let mut missing = named(map, map.required & !present);
         let absent = named(map, !present);
         let unknown = entries.iter().filter(|entry| map.field(tree.key_text(entry.key)).is_none());
-        let unknown = unknown.copied().collect::<Vec<_>>();
+        let mut unknown = unknown.copied().collect::<Vec<_>>();
+        let merged = unknown.extract_if(.., |entry| merges(tree, entry.key, self.ledger)).count();
+        if merged > 0 {
+            // What it lacks may stand in the other map.
+            missing.clear();
+        }
         for (place, entry) in unknown.iter().enumerate() {
             if place >= MOST_PROBLEMS {
                 // Counted, and never shown: comparing a million strange keys with words would take minutes.

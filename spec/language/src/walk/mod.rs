@@ -8,6 +8,7 @@ mod compile;
 mod cut_number;
 mod gaps;
 mod meant;
+mod merges;
 mod messages;
 mod names;
 mod shape;
@@ -19,6 +20,7 @@ use shape::{Map, Shape};
 
 pub(crate) use gaps::gaps;
 pub(crate) use meant::section_meant;
+pub(crate) use merges::merges;
 use names::check_key;
 pub(crate) use names::{check_name, check_place};
 pub(crate) use shape::{ShapeId, Shapes};
@@ -193,7 +195,10 @@ impl Walker<'_> {
         subject: Subject,
     ) {
         let Some(entry) = entries.iter().find(|entry| self.tree.key_text(entry.key) == tag) else {
-            self.no_tag(tag, branches, entries, node, subject);
+            // Its kind may stand in the map that is merged.
+            if entries.iter().filter(|entry| merges(self.tree, entry.key, self.ledger)).count() == 0 {
+                self.no_tag(tag, branches, entries, node, subject);
+            }
             return self.of_any_kind(tag, branches, entries);
         };
         let content = self.tree.content(entry.value);

@@ -2,6 +2,7 @@
 
 use loadworthy_source::{NodeId, Problem, Tree, refused_in_identifier};
 
+use super::merges::merges;
 use super::shape::Dots;
 use crate::ledger::Ledger;
 use crate::quantity::shown;
@@ -32,6 +33,9 @@ fn is_name(name: &str) -> bool {
 
 /// Notes a key that is no name, nor that of a switch position where one may stand.
 pub(super) fn check_key(tree: &Tree, key: NodeId, dots: Dots, ledger: &mut Ledger) -> bool {
+    if merges(tree, key, ledger) {
+        return false;
+    }
     let name = tree.key_text(key);
     let good = match name.split_once('.') {
         Some((stage, position)) if dots == Dots::Allowed => is_name(stage) && is_name(position),

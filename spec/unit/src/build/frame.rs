@@ -24,7 +24,7 @@ fn frame(build: &mut Build<'_>, stage: usize) -> Option<Frame> {
         (part.path.clone(), part.at)
     };
     let (rated, overshoot) = build.description.machines.entry(&name)?.winding_insulation();
-    let rated = build.stated(Some(rated?), None, |volts| volts.si());
+    let rated = build.stated(Some(rated?), None, |volts| volts.peak().si());
     let overshoot = build.stated_or(overshoot, at, &defaults::TERMINAL_OVERSHOOT, |share| share.value());
     let of_bridge = |place: &usize| build.plan.turn_offs[*place].stage == stage;
     let turn_offs = (0..build.plan.turn_offs.len()).filter(of_bridge).collect();

@@ -6,7 +6,6 @@ use loadworthy_language::sections::gate_supplies::GateSupply;
 use loadworthy_language::sections::isolation::{
     Barrier as Written, BarrierKind, Isolation as Section, MaterialGroup,
 };
-use loadworthy_physics::Voltage;
 use loadworthy_physics::insulation::protection::{Barrier as Protection, Bonding, Insulation};
 use loadworthy_source::{Located, NodeId};
 use petgraph::graph::NodeIndex;
@@ -197,13 +196,14 @@ fn barrier(
     };
     let clearance = length(build, "clearance", written.clearance.as_ref());
     let creepage = length(build, "creepage", written.creepage.as_ref());
-    let peak = |build: &mut Build<'_>, key: &str, given: Option<&Given<Voltage>>| {
-        let given = given?;
+    let rated_peak = written.recurring_peak.as_ref().map(|given| {
+        let stated = build.stated(Some(given), None, |volts| volts.peak().si());
+        build.tables.limit(format!("{said}.recurring_peak"), Dimension::Voltage, stated)
+    });
+    let rated_impulse = written.impulse.as_ref().map(|given| {
         let stated = build.stated(Some(given), None, |volts| volts.si());
-        Some(build.tables.limit(format!("{said}.{key}"), Dimension::Voltage, stated))
-    };
-    let rated_peak = peak(build, "recurring_peak", written.recurring_peak.as_ref());
-    let rated_impulse = peak(build, "impulse", written.impulse.as_ref());
+        build.tables.limit(format!("{said}.impulse"), Dimension::Voltage, stated)
+    });
     let rated = written.working_voltage.as_ref().map(|given| {
         let stated = build.stated(Some(given), None, |volts| volts.rms().si());
         build.tables.limit(format!("{said}.working_voltage"), Dimension::Voltage, stated)
