@@ -111,7 +111,7 @@ fn what_is_asked_for_is_written_and_nothing_fails() {
 #[test]
 fn the_whole_unit_is_read_judged_and_resolved() {
     let folder = Folder::new();
-    folder.put("outline.yaml", &outline(&["everything"]));
+    folder.put("outline.yaml", outline(&["everything"]));
     assert_eq!(run_in(&folder, &["resolve", "outline.yaml", "--variant", "standard"]).code, Some(0));
     // A day on which its permit is in force.
     let ran = run_in(&folder, &["review", "outline.yaml", "--on", "2026-11-02"]);
