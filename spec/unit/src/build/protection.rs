@@ -137,7 +137,10 @@ pub(crate) fn directly(build: &mut Build<'_>, is_drawn: impl Fn(&str) -> bool) {
             || build.description.sources.keys().any(|other| *other != name && is_drawn(other));
         // A branch that could not be read may be its own.
         let leads = |entry: &SectionEntry<Written>| {
-            entry.read().is_none_or(|branch| branch.from.as_ref().is_none_or(|from| from.value == name))
+            // One that leads around a contactor leads from no source.
+            entry.read().is_none_or(|branch| {
+                branch.around.is_none() && branch.from.as_ref().is_none_or(|from| from.value == name)
+            })
         };
         let is_led = is_drawn(&name)
             || build.description.branches.void
