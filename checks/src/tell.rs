@@ -160,12 +160,16 @@ fn at_shaft(
 /// junction limit of 175 °C`.
 pub(crate) fn above(compared: &Comparison, limit: &str) -> String {
     let text = comparison(compared);
-    let over = text.headroom.strip_suffix(" over").unwrap_or(&text.headroom);
+    // Many times what is allowed are that many times, and not so many above it.
+    let over = match text.headroom.strip_suffix(" what is allowed") {
+        Some(times) => times.to_owned(),
+        None => format!("{} above", text.headroom.strip_suffix(" over").unwrap_or(&text.headroom)),
+    };
     match text.policy {
         Some(_) => {
-            format!("{over} above the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)
+            format!("{over} the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)
         }
-        None => format!("{over} above {limit} of {}", text.allowed),
+        None => format!("{over} {limit} of {}", text.allowed),
     }
 }
 
