@@ -3,7 +3,7 @@
 //! Distances are asked of what a barrier declares, or said where it declares none. Working voltage, recurring peak and
 //! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
 
-mod common;
+mod alike;
 mod recurring;
 mod spikes;
 mod tell;
@@ -109,7 +109,7 @@ impl Check for BarrierDistance {
         // One impulse asks for a wider way and for what stands it.
         let is_of_it = || {
             let (seen, lane) = (Seen::of(solved, failing.part)?, failing.lane()?);
-            common::suits_its_impulse(&seen, lane).then_some(With::of(ABOUT.name, CLEARANCE, failing.part))
+            alike::suits_its_impulse(&seen, lane).then_some(With::of(ABOUT.name, CLEARANCE, failing.part))
         };
         (failing.defect == IMPULSE).then(is_of_it).flatten().into_iter().collect()
     }
@@ -369,7 +369,7 @@ impl<'a, 'u> Seen<'a, 'u> {
             CLEARANCE | CREEPAGE if fails => self
                 .is_beyond_series(lane)
                 .filter(|_| defect == CLEARANCE)
-                .or_else(|| common::of(self, defect, lane?)),
+                .or_else(|| alike::of(self, defect, lane?)),
             // Several that declare nothing are one piece of work, and what one bus comes to is one cause.
             UNDECLARED => Some(self.isolation.read),
             WORKING | PEAK | DISCHARGE => self.highest_bus(lane),

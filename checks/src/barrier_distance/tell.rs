@@ -6,7 +6,7 @@ use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
     BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, FREQUENCY, HIGHEST_RATED, IMPULSE, PEAK,
-    Seen, UNDECLARED, WORKING, common,
+    Seen, UNDECLARED, WORKING, alike,
 };
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{at_least, comparison, value, written};
@@ -130,7 +130,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
 /// What several barriers are too short for, or one that stands too low an impulse as well, and what it is.
 fn cause(defect: &str, seen: &Seen<'_, '_>, lane: LaneId) -> Option<(InputId, String)> {
     let (solved, barrier) = (seen.solved, seen.barrier);
-    if let Some(cause) = common::of(seen, defect, lane) {
+    if let Some(cause) = alike::of(seen, defect, lane) {
         let stated = solved.input(cause, lane)?;
         let label = match cause {
             cause if cause == barrier.degree_around => format!("pollution degree {stated:.0}"),
@@ -141,9 +141,9 @@ fn cause(defect: &str, seen: &Seen<'_, '_>, lane: LaneId) -> Option<(InputId, St
     }
     let stands = solved.input(barrier.rated_impulse?, lane)?;
     let is_too_much = stands < solved.figure(barrier.figures.withstand, lane)?;
-    let cause = common::brings(seen, lane)?;
+    let cause = alike::brings(seen, lane)?;
     let label = format!("brings {}", value(solved.input(cause, lane)?, Dimension::Voltage));
-    (defect == CLEARANCE && is_too_much && common::suits_its_impulse(seen, lane)).then_some((cause, label))
+    (defect == CLEARANCE && is_too_much && alike::suits_its_impulse(seen, lane)).then_some((cause, label))
 }
 
 /// All barriers that are too short for one cause, in a line.
