@@ -63,14 +63,22 @@ impl<'u> Solutions<'u> {
     /// Says that there is no such figure, and which are near.
     pub(crate) fn all(&self, path: &str) -> Result<Vec<Found<'_, 'u>>, String> {
         let mut found = Vec::new();
+        let mut is_known = false;
         for solved in &self.solved {
             let tables = &solved.variant.tables;
             let figures = (0..tables.figures().len()).map(FigureId::new);
             for figure in figures.filter(|figure| tables.figure_path(*figure) == path) {
+                is_known = true;
                 found.extend(self.lanes(solved).into_iter().map(|lane| Found { solved, figure, lane }));
             }
         }
-        if found.is_empty() { Err(self.no_figure(path)) } else { Ok(found) }
+        match found.is_empty() {
+            true if is_known => {
+                Err(format!("`{}` has no value: without a duty point nothing is reckoned", free_text(path)))
+            }
+            true => Err(self.no_figure(path)),
+            false => Ok(found),
+        }
     }
 
     fn no_figure(&self, path: &str) -> String {

@@ -3,7 +3,7 @@
 //! Most checks judge one variant at a time ([`Check::judge`]). One that must see all of them, such as whether a part is
 //! used by any, judges the unit ([`Check::judge_unit`]).
 
-use loadworthy_unit::{Edit, PolicyItem, Solved};
+use loadworthy_unit::{Edit, PartId, PolicyItem, Solved};
 
 use crate::collect::Verdicts;
 use crate::review::{Place, guarded};
@@ -63,10 +63,10 @@ pub trait Check: Sync {
         true
     }
 
-    /// The defect of the same part with which this one is told, as long as that is a finding: one cause brings both. It counts
+    /// Failures with which this one is told, as long as one of them is a finding: one cause brings both. It counts
     /// as a failure all the same, and is told by itself where a permit accepts the other.
-    fn told_with(&self, _defect: &str) -> Option<&'static str> {
-        None
+    fn told_with(&self, _failing: &Verdict, _solved: &Solved<'_>) -> Vec<With> {
+        Vec::new()
     }
 
     /// Whether what it says of a defect hangs on the description alone, so that it is said once where it comes to the same
@@ -134,6 +134,25 @@ pub struct About {
     pub policy: &'static [&'static PolicyItem],
     /// The edition that introduced it.
     pub since: u32,
+}
+
+/// A failure with which another one is told.
+#[derive(Clone, Copy, Debug)]
+pub struct With {
+    /// Its check.
+    pub check: &'static str,
+    /// Its defect.
+    pub defect: &'static str,
+    /// The part that fails; none where it may be any.
+    pub part: Option<PartId>,
+}
+
+impl With {
+    /// A failure of one part.
+    #[must_use]
+    pub const fn of(check: &'static str, defect: &'static str, part: PartId) -> Self {
+        Self { check, defect, part: Some(part) }
+    }
 }
 
 /// Failures of one check with one defect and one cause in one variant.

@@ -26,6 +26,30 @@ pub fn with_digits(value: f64, dimension: Dimension, digits: usize) -> String {
     if unit.is_empty() { number } else { format!("{number} {unit}") }
 }
 
+/// A figure to three significant digits and no lower, as what is needed reads: who provides what is shown must hold.
+#[must_use]
+pub fn at_least(figure: f64, dimension: Dimension) -> String {
+    up_to_digits(figure, dimension, DIGITS)
+}
+
+fn up_to_digits(figure: f64, dimension: Dimension, digits: usize) -> String {
+    if !figure.is_finite() || figure <= 0.0 {
+        return with_digits(figure, dimension, digits);
+    }
+    let places = i32::try_from(digits).unwrap_or(i32::MAX) - 1;
+    let step = libm::pow(10.0, libm::floor(libm::log10(figure)) - f64::from(places));
+    with_digits((figure / step * (1.0 - 1e-9)).ceil() * step, dimension, digits)
+}
+
+/// Kelvins beyond the last curve and the limit of a device from which on a temperature is no figure, but a failure.
+const FAR: f64 = 50.0;
+
+/// The end of all that is known of a temperature that lies far beyond it.
+fn known_end(compared: &Comparison) -> Option<f64> {
+    let end = compared.known_up_to?.max(compared.limit);
+    (end + FAR < compared.carried_value).then_some(end)
+}
+
 /// A figure as it is written in a description, such as `5.6 kHz`, `150 degC` or `35 mohm`.
 #[must_use]
 pub fn written(figure: f64, dimension: Dimension) -> String {
@@ -78,7 +102,7 @@ pub fn left_or_over(comparison: &Comparison) -> String {
         format!("{} left", amount(comparison.headroom.abs(), comparison))
     } else {
         // Beyond that nobody reads per cents.
-        format!("{} times what is allowed", number(1.0 - comparison.headroom, DIGITS))
+        format!("{} what is allowed", times(comparison))
     }
 }
 
@@ -87,9 +111,17 @@ pub(crate) fn excess(comparison: &Comparison) -> Option<String> {
     if comparison.headroom == f64::NEG_INFINITY {
         return Some("all of it".to_owned());
     }
+    if let Some(end) = known_end(comparison) {
+        return Some(format!("more than {}", kelvins(end - comparison.allowed)));
+    }
     let is_over = !comparison.is_used_up() && !comparison.holds();
     let is_amount = comparison.is_in_kelvin() || -comparison.headroom < MANY;
     (is_over && is_amount).then(|| amount(comparison.headroom.abs(), comparison))
+}
+
+/// How many times what is allowed is carried, such as `14.8 times`.
+pub(crate) fn times(comparison: &Comparison) -> String {
+    format!("{} times", number(1.0 - comparison.headroom, DIGITS))
 }
 
 /// The four numbers of a comparison.
@@ -112,8 +144,14 @@ pub struct ComparisonText {
 pub fn comparison(compared: &Comparison) -> ComparisonText {
     let digits = digits_to_tell(compared.carried_value, compared.allowed, compared.dimension);
     let text = |figure: f64| with_digits(figure, compared.dimension, digits);
+    let carried = match (known_end(compared), compared.dimension) {
+        (Some(end), _) => format!("more than {}", text(end)),
+        // A length that is compared is one that is needed.
+        (None, Dimension::Length) => up_to_digits(compared.carried_value, compared.dimension, digits),
+        (None, _) => text(compared.carried_value),
+    };
     ComparisonText {
-        carried: text(compared.carried_value),
+        carried,
         limit: value(compared.limit, compared.dimension),
         allowed: text(compared.allowed),
         policy: policy_text(compared),
@@ -272,6 +310,15 @@ mod tests {
         assert_eq!(written(150.0, Dimension::Temperature), "150 degC");
         assert_eq!(percent(0.142), "14 %");
         assert_eq!(percent(-0.004), "-0.4 %");
+    }
+
+    #[test]
+    fn what_is_needed_is_never_rounded_down() {
+        assert_eq!(at_least(0.02514, Dimension::Length), "25.2 mm");
+        assert_eq!(at_least(0.006_431, Dimension::Length), "6.44 mm");
+        assert_eq!(at_least(0.0064, Dimension::Length), "6.4 mm");
+        assert_eq!(at_least(499_100.0, Dimension::Resistance), "500 kΩ");
+        assert_eq!(at_least(0.0, Dimension::Length), "0 m");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_unit::plan::{Bridge, Declared, Load, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::figure_text::{comparison, excess, percent, value};
+use crate::figure_text::{comparison, excess, percent, times, value};
 use crate::review::Place;
 use crate::verdict::{Comparison, EQUAL_WITHIN};
 
@@ -174,12 +174,13 @@ fn at_shaft(
 /// junction limit of 175 °C`.
 pub(crate) fn above(compared: &Comparison, limit: &str) -> String {
     let text = comparison(compared);
-    let over = excess(compared).unwrap_or(text.headroom);
+    // Many times what is allowed are that many times, and not so many above it.
+    let over = excess(compared).map_or_else(|| times(compared), |excess| format!("{excess} above"));
     match text.policy {
         Some(_) => {
-            format!("{over} above the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)
+            format!("{over} the {} that the policy leaves of {limit} of {}", text.allowed, text.limit)
         }
-        None => format!("{over} above {limit} of {}", text.allowed),
+        None => format!("{over} {limit} of {}", text.allowed),
     }
 }
 

@@ -178,6 +178,8 @@ pub struct Comparison {
     pub allowed: f64,
     /// The policy item that took the rest.
     pub policy: Option<&'static PolicyItem>,
+    /// Of a temperature the highest that any curve of its part knows, where such curves are stated, in °C.
+    pub known_up_to: Option<f64>,
     /// What is compared.
     pub dimension: Dimension,
     /// 1 - carried / allowed; for temperatures the kelvins below allowed. Negative where it fails, and negative
@@ -224,6 +226,7 @@ impl Comparison {
             is_lasting: false,
             allowed,
             policy,
+            known_up_to: None,
             dimension,
             headroom,
         }

@@ -293,7 +293,6 @@ const DEVICES_AND_PARTS: &[Swap] = &[
             "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",
             "+ dead-time front_bridge too-short",
-            "+ gate-drive-power front_bridge.high_side.u other-resistor",
             "+ gate-drive-power front_bridge.low_side power",
             "+ junction-temperature front_bridge.high_side.u.diode too-hot",
             "+ short-circuit-response front_bridge.high_side.u early-look",

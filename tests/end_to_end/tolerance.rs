@@ -51,6 +51,41 @@ fn a_bad_end_is_what_a_stress_table_says_of_that_value() {
 }
 
 #[test]
+fn an_interface_takes_what_its_bad_end_does() {
+    const SHUTTLE: &str = "examples/harbour-shuttle.yaml";
+    let faces = "cooling.elements.front_plate.cools.front_bridge";
+    let face = format!("{faces}.face_a");
+    let standard = ["stress", SHUTTLE, "--variant", "standard"];
+    let rows = |more: &[&str]| {
+        let table = json(&[&standard[..], &["--tolerance"], more].concat());
+        let rows = table["rows"].as_array().expect("rows").clone();
+        let taken = |row: &Value| {
+            let takers = row["takes_most"].as_array().expect("takers").clone();
+            takers.iter().find(|taker| taker["path"] == face.as_str()).map(|taker| value(&taker["takes"]))
+        };
+        rows.into_iter().filter_map(|row| Some((taken(&row)?, row))).collect::<Vec<_>>()
+    };
+    // Nobody says how far it may lie off: it is not varied.
+    assert!(rows(&[]).is_empty());
+    let with = format!("{faces}.tolerance=40%");
+    let all = rows(&["--with", &with]);
+    let hot = all.into_iter().filter(|(_, row)| row["check"] == "junction-temperature");
+    let (takes, row) = hot.max_by(|one, other| one.0.total_cmp(&other.0)).expect("a junction");
+    let text = |key: &str| row[key].as_str().expect("text").to_owned();
+    // 0.085 K/W and 40 % more.
+    let at = format!("{face}=0.119 K/W");
+    let out = run(&[&standard[..], &["--format", "csv", "--with", &at]].concat()).out;
+    let columns: Vec<&str> = out.lines().next().expect("a head").split(',').collect();
+    let column = |name: &str| columns.iter().position(|own| *own == name).expect("a column");
+    let own = out.lines().map(|line| line.split(',').collect::<Vec<_>>()).find(|cells| {
+        ["part", "check", "defect", "duty_point"].iter().all(|key| cells[column(key)] == text(key))
+    });
+    let moved: f64 = own.expect("the same comparison")[column("headroom")].parse().expect("a number");
+    assert!((value(&row["headroom"]) - moved - takes).abs() < 1e-6, "{takes} {row}");
+    assert!(takes > 5.0, "{takes} K");
+}
+
+#[test]
 fn the_worst_case_is_no_better_than_any_single_end() {
     let table = json(&["stress", FORWARDER, "--tolerance"]);
     for row in table["rows"].as_array().expect("rows") {

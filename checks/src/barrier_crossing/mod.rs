@@ -4,6 +4,8 @@
 //! between them from the voltages of their buses and from who may touch them. The weakest way decides.
 
 mod chassis;
+mod listing;
+mod loose;
 mod meant;
 mod mend;
 mod needs;
@@ -111,10 +113,12 @@ impl Check for BarrierCrossing {
         for merged in &isolation.merged {
             put(solved, out, merged.part, MERGED, Ok(false), Grade::Major);
         }
+        let unbonded = loose::metals(isolation, &classes);
         for pair in &isolation.pairs {
             let bare = bare(isolation, &classes, pair.between);
             let bare = bare.filter(|one| !strays::took_along(solved, isolation, &classes, one));
             let bare = bare.filter(|one| !is_on_a_bare_core(solved, isolation, &classes, one));
+            let bare = bare.filter(|one| !loose::waits(isolation, &unbonded, one));
             let bare: Vec<PartId> = bare.map(|crossing| crossing.part).collect();
             put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
         }

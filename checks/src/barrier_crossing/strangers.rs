@@ -4,7 +4,7 @@
 //! of several barriers: that is one slip.
 
 use loadworthy_unit::plan::{Form, Isolation, Magnetic, Stage};
-use loadworthy_unit::{DutyId, PartId, Solved};
+use loadworthy_unit::{DutyId, NodeId, PartId, Solved};
 
 use super::{Classes, bare, ordered, strays};
 
@@ -151,7 +151,7 @@ fn is_off_its_metal(
 /// Whether a name is that of a sensor which is read where it stands: it passes nothing. Between the circuits of gates that is not known.
 fn stays(solved: &Solved<'_>, isolation: &Isolation, (one, other): (usize, usize), name: &str) -> bool {
     let is_circuit = |end: usize| isolation.domain(end).form != Form::Gates;
-    let is_it = |&(part, _): &(PartId, usize)| solved.variant.path(part) == name;
+    let is_it = |&(part, ..): &(PartId, usize, Option<NodeId>)| solved.variant.path(part) == name;
     is_circuit(one) && is_circuit(other) && isolation.within.iter().any(is_it)
 }
 

@@ -7,7 +7,7 @@ use loadworthy_unit::{Dimension, PartId, Solved};
 use super::needs::{Classes, Weak, first_layer, layered, part_of, reason, ways, weak};
 use super::{
     BONDING, EARTHED, ELSEWHERE, INDEPENDENCE, MERGED, NO_METAL, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK,
-    bare, chassis, meant, strangers, strays, unknown,
+    bare, chassis, loose, meant, strangers, strays, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
@@ -16,7 +16,7 @@ use crate::tell::part_at;
 use crate::verdict::Verdict;
 
 /// Places that are shown of many.
-const MOST_PLACES: usize = 4;
+pub(super) const MOST_PLACES: usize = 4;
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let isolation = solved.variant.plan.isolation.as_ref()?;
@@ -37,14 +37,15 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     }
 }
 
-struct Teller<'a, 'u> {
-    solved: &'a Solved<'u>,
-    isolation: &'a Isolation,
-    part: PartId,
+/// A failure with what it is about.
+pub(super) struct Teller<'a, 'u> {
+    pub(super) solved: &'a Solved<'u>,
+    pub(super) isolation: &'a Isolation,
+    pub(super) part: PartId,
 }
 
 impl Teller<'_, '_> {
-    fn pair(&self, (one, other): (usize, usize)) -> String {
+    pub(super) fn pair(&self, (one, other): (usize, usize)) -> String {
         format!("`{}` and `{}`", self.isolation.domain(one).name, self.isolation.domain(other).name)
     }
 
@@ -75,6 +76,10 @@ impl Teller<'_, '_> {
         if let Some(place) = meant::barrier_for(self.isolation, &classes, pair.between) {
             return self.meant(place, pair.between, told);
         }
+        let is_signal = all.iter().all(|one| one.kind == Joins::Signal);
+        if let Some(loose) = loose::net(self.isolation, &classes, pair.between).filter(|_| is_signal) {
+            return Some(self.unbonded(loose, told));
+        }
         for crossing in &all {
             let Some((named, node)) = crossing.names_barrier else { continue };
             let named = &self.isolation.barriers[named];
@@ -102,6 +107,22 @@ impl Teller<'_, '_> {
             told.because.push(Place { node, label: label.to_owned() });
         }
         Some(told)
+    }
+
+    /// What needs no barrier once both domains are bonded, and one is not said to be.
+    fn unbonded(&self, loose: usize, mut told: Told) -> Told {
+        let domain = self.isolation.domain(loose);
+        told.saying = format!("`{}` is not said to be bonded, and {}", domain.name, told.saying);
+        let at = self.at(domain.part, "nothing says that it is bonded");
+        let first = core::mem::replace(&mut told.at, at);
+        told.because.insert(0, first);
+        told.because.truncate(MOST_PLACES);
+        let why = format!(
+            "`bonded: true` at {} where that is so, and then nothing has to stand between them; a barrier where it is not",
+            domain.name
+        );
+        told.no_proposal = Some(why);
+        told
     }
 
     /// What passes no barrier because the one that lists it names two other domains.
@@ -182,64 +203,6 @@ impl Teller<'_, '_> {
         Some(Told { because, facts: vec![fact], ..Told::new(saying, place) })
     }
 
-    /// Names in the list of a barrier that do not pass it, and in those of others for the same reason.
-    fn stranger(&self, place: usize) -> Option<Told> {
-        let classes = Classes::of(self.solved, self.isolation);
-        let groups = strangers::groups(self.solved, self.isolation, &classes);
-        let group = groups.into_iter().find(|group| group[0] == place)?;
-        let mut sayings = Vec::new();
-        let mut places = Vec::new();
-        for &one in &group {
-            let barrier = &self.isolation.barriers[one];
-            let listed_here = strangers::strangers(self.solved, self.isolation, &classes, one);
-            let names: Vec<&str> = listed_here.iter().map(|&k| barrier.spanned_by[k].0.as_str()).collect();
-            let own = self
-                .isolation
-                .crossings
-                .iter()
-                .find(|own| own.names.iter().any(|name| names.first() == Some(&name.as_str())));
-            let does = match (own, names.len()) {
-                (Some(_), 1) => "joins other domains",
-                (Some(_), _) => "join other domains",
-                (None, 1) if self.within(names[0]).is_some() => {
-                    "is read where it stands, and joins no two domains"
-                }
-                (None, 1) => "takes its power where it feeds gates, and joins no two domains",
-                (None, _) if names.iter().any(|name| self.within(name).is_some()) => {
-                    "stay on one side of it, and join no two domains"
-                }
-                (None, _) => "take their power where they feed gates, and join no two domains",
-            };
-            let stands = self.pair(barrier.between?);
-            sayings.push(format!(
-                "`{}` stands between {stands} and lists {}, which {does}",
-                barrier.name,
-                listed(&names)
-            ));
-            for &k in &listed_here {
-                let name = &barrier.spanned_by[k].0;
-                let own = self.isolation.crossings.iter().find(|own| own.names.contains(name));
-                let label = match (own, self.within(name)) {
-                    (Some(own), _) => format!("joins {}", self.pair(own.between)),
-                    (None, Some(at)) => format!("stands in `{at}`, and is read there"),
-                    (None, None) => "stands on one side of it".to_owned(),
-                };
-                places.push(Place { node: barrier.spanned_by[k].1, label });
-            }
-        }
-        let mut places = places.into_iter();
-        let at = places.next()?;
-        let because = places.take(MOST_PLACES).collect();
-        Some(Told { because, facts: sayings.clone(), ..Told::new(sayings.swap_remove(0), at) })
-    }
-
-    /// The domain of a sensor that is read where it stands.
-    fn within(&self, name: &str) -> Option<&str> {
-        let mut all = self.isolation.within.iter();
-        let (_, at) = all.find(|(part, _)| self.solved.variant.path(*part) == name)?;
-        Some(&self.isolation.domain(*at).name)
-    }
-
     fn unknown(&self) -> Option<Told> {
         let barrier = self.isolation.barriers.iter().find(|barrier| barrier.part == self.part)?;
         let mut open = barrier.spanned_by.iter().filter(|(.., is_known)| !is_known);
@@ -308,6 +271,22 @@ impl Teller<'_, '_> {
             format!("needed by our table: {needed}, as {}", reason(self.isolation, &way)),
         ];
         told.worked = self.reckoned(&way);
+        let classes = Classes::of(self.solved, self.isolation);
+        if let Some(metal) = super::mend::unbonded(self.part, self.isolation, &classes) {
+            let domain = self.isolation.domain(metal);
+            let at = self.at(domain.part, "nothing says that it is bonded");
+            let first = core::mem::replace(&mut told.at, at);
+            told.because.insert(0, first);
+            told.because.truncate(MOST_PLACES);
+            let joined: Vec<&str> =
+                loose::waiting(self.isolation, metal).map(|one| self.solved.variant.path(one.part)).collect();
+            if !joined.is_empty() {
+                let names = listed(&joined);
+                told.facts.push(format!(
+                    "joined to it without a barrier, which asks for its bonding as well: {names}"
+                ));
+            }
+        }
         Some(told)
     }
 

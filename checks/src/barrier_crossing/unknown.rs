@@ -22,7 +22,8 @@ pub(super) fn is_told(
     barrier: &Barrier,
 ) -> bool {
     let passes_none = |between| bare(isolation, classes, between).next().is_some();
-    barrier.between.map(ordered).is_some_and(passes_none)
+    names(barrier).all(|name| control_cover::lacks_its_coil(solved, name))
+        || barrier.between.map(ordered).is_some_and(passes_none)
         || lacks_an_entry(solved, isolation, classes)
         || is_fed_by_nobody(solved, isolation)
 }

@@ -3,6 +3,7 @@
 //! Distances are asked of what a barrier declares, or said where it declares none. Working voltage, recurring peak and
 //! impulse follow from the solved unit: the highest voltage of each bus, what turning off adds, what the domains bring.
 
+mod alike;
 mod recurring;
 mod spikes;
 mod tell;
@@ -17,10 +18,10 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId
 
 use crate::barrier_crossing::{Classes, is_read, meant_for, unbonded};
 use crate::cause::missing_text;
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
-use crate::verdict::{Grade, Missing, Outcome};
+use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 const CLEARANCE: &str = "clearance";
 const CREEPAGE: &str = "creepage";
@@ -98,6 +99,19 @@ impl Check for BarrierDistance {
         for lanes in solved.variant.together() {
             judge_in(isolation, lanes, solved, out);
         }
+    }
+
+    fn is_of_the_entry(&self, defect: &str) -> bool {
+        matches!(defect, CLEARANCE | CREEPAGE)
+    }
+
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        // One impulse asks for a wider way and for what stands it.
+        let is_of_it = || {
+            let (seen, lane) = (Seen::of(solved, failing.part)?, failing.lane()?);
+            alike::suits_its_impulse(&seen, lane).then_some(With::of(ABOUT.name, CLEARANCE, failing.part))
+        };
+        (failing.defect == IMPULSE).then(is_of_it).flatten().into_iter().collect()
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -352,7 +366,10 @@ impl<'a, 'u> Seen<'a, 'u> {
             remarks.push(Remark::IsolationUnseen);
         }
         let kin = match defect {
-            CLEARANCE => self.is_beyond_series(lane).filter(|_| fails),
+            CLEARANCE | CREEPAGE if fails => self
+                .is_beyond_series(lane)
+                .filter(|_| defect == CLEARANCE)
+                .or_else(|| alike::of(self, defect, lane?)),
             // Several that declare nothing are one piece of work, and what one bus comes to is one cause.
             UNDECLARED => Some(self.isolation.read),
             WORKING | PEAK | DISCHARGE => self.highest_bus(lane),

@@ -6,10 +6,10 @@ use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
 use super::{
     BELOW, CLEARANCE, CREEPAGE, DEGREE_ONE, DISCHARGE, EDITION, FREQUENCY, HIGHEST_RATED, IMPULSE, PEAK,
-    Seen, UNDECLARED, WORKING,
+    Seen, UNDECLARED, WORKING, alike,
 };
 use crate::check::{Change, Failure, Family, Proposal, Told};
-use crate::figure_text::{comparison, value, written};
+use crate::figure_text::{at_least, comparison, value, written};
 use crate::steps::{of_each, toward};
 use crate::tell::{above, part_at, place};
 
@@ -75,7 +75,8 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
             because.extend(conditions(&seen, lane, if is_ruled { CLEARANCE } else { worst.defect }));
             format!(
                 "`{name}` between {pair} needs {} {what} for {stands}, and has {}",
-                text.carried, text.limit
+                at_least(compared.carried_value, compared.dimension),
+                text.limit
             )
         }
         WORKING => {
@@ -102,10 +103,20 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         None => Some(part_at(solved, worst.part, format!("{} across it", text.carried))),
     }?;
     because.extend(voltages(&seen, lane).filter(|_| worst.defect != CLEARANCE));
+    let (at, others) = match cause(worst.defect, &seen, lane) {
+        Some((cause, label)) => {
+            let first = place(solved, cause, lane, label).unwrap_or_else(|| at.clone());
+            because.retain(|other| other.node != first.node);
+            because.insert(0, at);
+            (first, others(failure, solved))
+        }
+        None => (at, None),
+    };
     let no_proposal = (worst.defect == DISCHARGE).then(|| {
         "a remark for whoever chooses and tests the insulation; IEC 61800-5-1 asks from 750 V, both where the field exceeds 1 kV/mm".to_owned()
     });
     let mut facts: Vec<String> = layers(&seen).into_iter().collect();
+    facts.extend(others);
     facts.extend(seen.is_beyond_series(Some(lane)).filter(|_| worst.defect == CLEARANCE).and_then(|_| {
         let impulse = value(solved.figure(seen.barrier.figures.impulse, lane)?, Dimension::Voltage);
         let most = value(HIGHEST_RATED, Dimension::Voltage);
@@ -114,6 +125,47 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     facts.extend(swings(&seen, lane).filter(|_| worst.defect != CLEARANCE));
     facts.extend(around(&seen).filter(|_| matches!(worst.defect, CLEARANCE | CREEPAGE)));
     Some(Told { because, facts, worked, no_proposal, ..Told::new(saying, at) })
+}
+
+/// What several barriers are too short for, or one that stands too low an impulse as well, and what it is.
+fn cause(defect: &str, seen: &Seen<'_, '_>, lane: LaneId) -> Option<(InputId, String)> {
+    let (solved, barrier) = (seen.solved, seen.barrier);
+    if let Some(cause) = alike::of(seen, defect, lane) {
+        let stated = solved.input(cause, lane)?;
+        let label = match cause {
+            cause if cause == barrier.degree_around => format!("pollution degree {stated:.0}"),
+            cause if cause == barrier.altitude => format!("{stated:.0} m high"),
+            _ => format!("brings {}", value(stated, Dimension::Voltage)),
+        };
+        return Some((cause, label));
+    }
+    let stands = solved.input(barrier.rated_impulse?, lane)?;
+    let is_too_much = stands < solved.figure(barrier.figures.withstand, lane)?;
+    let cause = alike::brings(seen, lane)?;
+    let label = format!("brings {}", value(solved.input(cause, lane)?, Dimension::Voltage));
+    (defect == CLEARANCE && is_too_much && alike::suits_its_impulse(seen, lane)).then_some((cause, label))
+}
+
+/// All barriers that are too short for one cause, in a line.
+fn others(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<String> {
+    let mut known: Vec<loadworthy_unit::PartId> = Vec::new();
+    let mut said: Vec<String> = Vec::new();
+    for verdict in failure.all {
+        let (Some(seen), Some(compared)) = (Seen::of(solved, verdict.part), verdict.comparison()) else {
+            continue;
+        };
+        if known.contains(&verdict.part) {
+            continue;
+        }
+        known.push(verdict.part);
+        let needed = at_least(compared.carried_value, compared.dimension);
+        said.push(format!(
+            "`{}` needs {needed} and has {}",
+            seen.barrier.name,
+            value(compared.limit, compared.dimension)
+        ));
+    }
+    (said.len() > 1).then(|| format!("too short for it: {}", said.join(", ")))
 }
 
 /// What is said of distances where nothing but devices and windings on cooled metal spans the barrier.
@@ -283,19 +335,10 @@ fn below(seen: &Seen<'_, '_>, lane: LaneId, pair: &str) -> Option<Told> {
     Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }
 
-/// A distance to three digits, and no shorter: who provides what is shown must hold.
-fn rounded_up(metres: f64) -> f64 {
-    if metres.is_nan() || metres <= 0.0 {
-        return metres;
-    }
-    let step = libm::pow(10.0, libm::floor(libm::log10(metres)) - 2.0);
-    (metres / step * (1.0 - 1e-9)).ceil() * step
-}
-
 /// What a barrier must provide that declares no distance, or not both: what it lacks, and how much.
 fn to_provide(seen: &Seen<'_, '_>, lane: LaneId) -> Option<([String; 2], &'static str, String)> {
     let (solved, barrier) = (seen.solved, seen.barrier);
-    let needed = |figure| Some(value(rounded_up(solved.figure(figure, lane)?), Dimension::Length));
+    let needed = |figure| Some(at_least(solved.figure(figure, lane)?, Dimension::Length));
     let (air, surface) = (needed(barrier.figures.clearance)?, needed(barrier.figures.creepage)?);
     let (lacks, provide) = match (seen.declares(barrier.clearance), seen.declares(barrier.creepage)) {
         (true, _) => ("creepage", format!("at least {surface} along surfaces")),
@@ -326,12 +369,6 @@ fn undeclared(failure: &Failure<'_>, seen: &Seen<'_, '_>, lane: LaneId, pair: &s
 
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
-    let (Some(seen), Some(lane), Some(compared)) =
-        (Seen::of(solved, worst.part), worst.lane(), worst.comparison())
-    else {
-        return Vec::new();
-    };
-    let barrier = seen.barrier;
     let volts = |name: &str, of: fn(&Barrier) -> Option<InputId>, kind| {
         vec![of_each(failure, |verdict| {
             let (compared, lane) = (verdict.comparison()?, verdict.lane()?);
@@ -342,8 +379,8 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         })]
     };
     match worst.defect {
-        CLEARANCE => vec![all_wider(failure, solved)],
-        CREEPAGE => vec![wider("creepage", &seen, barrier.creepage, compared.carried_value, lane)],
+        CLEARANCE => vec![all_wider("clearance", |barrier| barrier.clearance, failure, solved)],
+        CREEPAGE => vec![all_wider("creepage", |barrier| barrier.creepage, failure, solved)],
         WORKING => volts("working voltage", |barrier| barrier.rated, " rms"),
         PEAK => volts("recurring peak", |barrier| barrier.rated_peak, ""),
         IMPULSE => volts("impulse", |barrier| barrier.rated_impulse, ""),
@@ -351,8 +388,8 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     }
 }
 
-/// Clearances of all barriers of one cause, each as its worst duty point asks.
-fn all_wider(failure: &Failure<'_>, solved: &Solved<'_>) -> Family {
+/// Distances of all barriers of one cause, each as its worst duty point asks.
+fn all_wider(name: &str, of: fn(&Barrier) -> InputId, failure: &Failure<'_>, solved: &Solved<'_>) -> Family {
     let (mut says, mut edits): (Vec<String>, Vec<(Edit, String)>) = (Vec::new(), Vec::new());
     let mut done: Vec<loadworthy_unit::PartId> = Vec::new();
     for verdict in failure.all.iter().filter(|verdict| verdict.lane().is_some()) {
@@ -365,7 +402,7 @@ fn all_wider(failure: &Failure<'_>, solved: &Solved<'_>) -> Family {
         let Some((needed, lane)) = needed.reduce(|most, one| if one.0 > most.0 { one } else { most }) else {
             continue;
         };
-        let family = wider("clearance", &seen, seen.barrier.clearance, needed, lane);
+        let family = wider(name, &seen, of(seen.barrier), needed, lane);
         for proposal in family.ladder {
             edits.extend(proposal.edits().iter().cloned());
             says.push(proposal.say);

@@ -32,12 +32,15 @@ pub(crate) static BOOTSTRAP_DIODE: PolicyItem = PolicyItem {
     since: 2026,
 };
 
-const DOWN: &str = "runs-down";
+pub(crate) const DOWN: &str = "runs-down";
 const NEVER: &str = "never-recharged";
 const DIODE: &str = "diode";
 
+/// What the check is called.
+pub(crate) const NAME: &str = "bootstrap-refresh";
+
 static ABOUT: About = About {
-    name: "bootstrap-refresh",
+    name: NAME,
     former_names: &[],
     question: "Is a bootstrap recharged often enough, and does its diode block the bus?",
     page: include_str!("page.md"),

@@ -7,11 +7,16 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{DIODE, DOWN, NEVER};
 use crate::check::{Failure, Family, Told};
-use crate::figure_text::{comparison, value};
+use crate::figure_text::{at_least, comparison, value};
 use crate::gated::places;
 use crate::steps::toward_all;
 use crate::tell::{above, demand, part_at, place, policy_place};
 use crate::verdict::{Comparison, Verdict};
+
+/// Less of the charging voltage is no way to speak of, whatever falls on it.
+const SHORT_WAY: f64 = 0.25;
+/// So much of the gate voltage of its figures below it, a gate is at too low a level.
+const NEAR_LEVEL: f64 = 0.1;
 
 pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let lane = worst.lane()?;
@@ -80,11 +85,10 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
             let power = stated(drive.channel.own_power, Dimension::Power);
             causes.push((drive.channel.own_power, format!("{power} of its own, taken from it as well")));
         }
-        let speaks = if never_rises {
-            causes.remove(0)
-        } else {
-            (of.capacitance, stated(of.capacitance, Dimension::Capacitance))
-        };
+        causes.push((of.capacitance, stated(of.capacitance, Dimension::Capacitance)));
+        let first = if never_rises { of.charged_from } else { largest(of, compared, solved, lane) };
+        let speaks = causes.iter().position(|(input, _)| *input == first).unwrap_or(0);
+        let speaks = causes.remove(speaks);
         (saying, speaks, causes)
     };
     let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
@@ -92,6 +96,31 @@ pub(super) fn told(of: &Bootstrap, worst: &Verdict, solved: &Solved<'_>) -> Opti
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let worked = if worst.defect == DOWN { sizes(of, compared, solved, lane) } else { None };
     Some(Told { because, worked: worked.into_iter().collect(), ..Told::new(saying, at) })
+}
+
+/// What takes most of the way to the lock-out: a way that is short from the beginning, or the largest part of the fall.
+fn largest(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneId) -> InputId {
+    let drive = &solved.variant.plan.gate_drives[of.drive];
+    let volts = |input| solved.input(input, lane).unwrap_or(f64::NAN);
+    if compared.limit < SHORT_WAY * volts(of.charged_from) {
+        // Of two that lie so near, the one that the gate itself finds too low is the cause.
+        let is_low = solved
+            .figure(drive.figures.shortfall, lane)
+            .is_some_and(|shortfall| NEAR_LEVEL * volts(drive.gate.stated_on) < shortfall);
+        return if is_low { of.charged_from } else { drive.channel.undervoltage };
+    }
+    let droop = solved.figure(of.figures.droop, lane).unwrap_or(f64::NAN);
+    let constant = volts(of.resistance) * volts(of.capacitance);
+    let share = solved.figure(of.figures.recharge, lane).map_or(1.0, |time| -libm::expm1(-time / constant));
+    let parts = [
+        (of.capacitance, droop),
+        (of.diode_drop, volts(of.diode_drop)),
+        (of.resistance, droop / share - droop),
+    ];
+    parts
+        .into_iter()
+        .reduce(|most, one| if one.1 > most.1 { one } else { most })
+        .map_or(of.capacitance, |most| most.0)
 }
 
 /// What of the fall is droop, recharged as far as there is time, and what of it may be.
@@ -129,7 +158,7 @@ fn sizes(of: &Bootstrap, compared: &Comparison, solved: &Solved<'_>, lane: LaneI
         leakage: Current::new(solved.figure(of.figures.current, lane)?),
     };
     let hold = bootstrap::hold_time(&taken, Capacitance::new(farad), Voltage::new(may_be)).si();
-    let least = value(farad * now / may_be, Dimension::Capacitance);
+    let least = at_least(farad * now / may_be, Dimension::Capacitance);
     let droop = value(may_be, Dimension::Voltage);
     let holds = match hold {
         hold if hold < 0.0 => "one turn-on takes more than that".to_owned(),

@@ -187,6 +187,14 @@ pub(crate) fn lacks_an_entry(solved: &Solved<'_>) -> bool {
     all(solved).iter().any(|found| is_entry(found) && found.in_order == Ok(false))
 }
 
+/// Whether a contactor does not say what its coil lives on, which is asked for where others do.
+pub(crate) fn lacks_its_coil(solved: &Solved<'_>, name: &str) -> bool {
+    View::of(solved).is_some_and(|view| {
+        let part = |of: &PartId| view.variant.path(*of) == name;
+        together::unheld(&view).any(|(of, _)| part(&of))
+    })
+}
+
 /// A variant whose control is described.
 struct View<'s, 'u> {
     solved: &'s Solved<'u>,

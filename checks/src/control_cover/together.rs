@@ -20,7 +20,7 @@ pub(super) fn stages(view: &View<'_, '_>, strange: &[usize], all: &mut Vec<Found
     for stage in 0..view.plan.stages.len() {
         all.extend(claimed(view, &beyond, stage));
     }
-    shared(view, &needs, strange, all);
+    shared(view, &needs, &beyond, strange, all);
     unpowered(view, all);
 }
 
@@ -46,7 +46,7 @@ fn unpowered(view: &View<'_, '_>, all: &mut Vec<Found>) {
 }
 
 /// Contactors that do not say what their coil lives on, or what commands it, where another does.
-fn unheld<'v>(view: &'v View<'_, '_>) -> impl Iterator<Item = (PartId, &'static str)> + 'v {
+pub(super) fn unheld<'v>(view: &'v View<'_, '_>) -> impl Iterator<Item = (PartId, &'static str)> + 'v {
     let coils = &view.control.coils;
     let is_said = coils.iter().any(|coil| coil.from.is_some());
     let is_commanded = coils.iter().any(|coil| coil.controller.is_some());
@@ -98,21 +98,34 @@ fn claimed(view: &View<'_, '_>, needs: &Needs<'_>, stage: usize) -> Option<Found
         let name = view.stage(stage);
         let claims = view.control.stages[stage].independent_of.iter();
         let claim = claims.into_iter().find(|claim| claim.value == view.stage(*first));
-        let at =
+        let claimed =
             claim.map_or_else(|| view.at(part, "says so"), |claim| place(claim.at, "must not fail together"));
         let saying = format!(
             "`{name}` must not fail with {}, and they depend on the same: {}",
             listed(&pairs.iter().map(|(other, ..)| view.stage(*other)).collect::<Vec<_>>()),
             listed(&words(view, shared, read))
         );
-        let mut told = Told::new(saying, at);
         let both = [stage, *first];
+        // What they share is the cause where one of them says so against all else that it names.
+        let odd = shared.iter().find_map(|need| odd_place(needs, *need, both));
+        let (at, also) = match odd {
+            Some((node, of)) => {
+                let label = format!(
+                    "{} takes from here what {} does",
+                    view.stage(of),
+                    view.stage(both[usize::from(of == stage)])
+                );
+                (Place { node, label }, Some(claimed))
+            }
+            None => (claimed, None),
+        };
+        let mut told = Told::new(saying, at);
         let shown = shared.iter().flat_map(|need| {
             let what = format!("{} {}", need.what(), in_line(need.name()));
             needed_at(view, needs, *need, &both, &what)
         });
-        let mut because: Vec<Place> = Vec::new();
-        for place in shown {
+        let mut because: Vec<Place> = also.into_iter().collect();
+        for place in shown.filter(|place| place.node != told.at.node) {
             if !because.iter().any(|known| known.node == place.node) {
                 because.push(place);
             }
@@ -137,6 +150,23 @@ fn words(view: &View<'_, '_>, shared: &[Need<'_>], read: &[&Sensor]) -> Vec<Stri
     needs.chain(read.iter().map(|sensor| format!("sensor {}", view.variant.path(sensor.part)))).collect()
 }
 
+/// Where one of two stages says to need a bus that the other lives on, while all else of it lives on another one.
+fn odd_place(needs: &Needs<'_>, need: Need<'_>, both: [usize; 2]) -> Option<(NodeId, usize)> {
+    let Need::Bus(_) = need else { return None };
+    let buses = |stage: usize| {
+        let own =
+            needs.iter().filter(|(need, stages, _)| matches!(need, Need::Bus(_)) && stages.contains(&stage));
+        own.count()
+    };
+    let [one, other] = both.map(buses);
+    let of = match one.cmp(&other) {
+        core::cmp::Ordering::Less => both[1],
+        core::cmp::Ordering::Greater => both[0],
+        core::cmp::Ordering::Equal => return None,
+    };
+    Some((needs.place(need, of)?, of))
+}
+
 /// Sensors that the controllers of two stages both believe, and of which there is but one.
 fn sensors<'v>(view: &View<'_, 'v>, one: usize, other: usize) -> Vec<&'v Sensor> {
     let (one, other) = (view.commanders(one), view.commanders(other));
@@ -152,7 +182,13 @@ fn sensors<'v>(view: &View<'_, 'v>, one: usize, other: usize) -> Vec<&'v Sensor>
 }
 
 /// What stops a boost with a bridge, or two drives, whether or not somebody calls them independent.
-fn shared(view: &View<'_, '_>, needs: &Needs<'_>, strange: &[usize], all: &mut Vec<Found>) {
+fn shared(
+    view: &View<'_, '_>,
+    needs: &Needs<'_>,
+    beyond: &Needs<'_>,
+    strange: &[usize],
+    all: &mut Vec<Found>,
+) {
     let mut known: Vec<Vec<usize>> = Vec::new();
     for (need, mut stages, _) in needs.iter() {
         if matches!(need, Need::Controller(_)) {
@@ -166,7 +202,7 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, strange: &[usize], all: &mut V
         };
         let is_grave = 2 <= bridges || (bridges == 1 && stages.iter().any(is_boost));
         // What stops the same stages once more is no news.
-        let is_told = is_grave && known.contains(&stages);
+        let is_told = is_grave && (known.contains(&stages) || is_claimed(view, need, &stages, beyond));
         let told = (is_grave && !is_told).then(|| {
             let names: Vec<&str> = stages.iter().map(|&stage| view.stage(stage)).collect();
             let saying = format!("{} stop together with {} `{}`", listed(&names), need.what(), need.name());
@@ -192,6 +228,14 @@ fn shared(view: &View<'_, '_>, needs: &Needs<'_>, strange: &[usize], all: &mut V
             told,
         });
     }
+}
+
+/// Whether some of the stages that stop with something say that they must not, which is told of them.
+fn is_claimed(view: &View<'_, '_>, need: Need<'_>, stages: &[usize], beyond: &Needs<'_>) -> bool {
+    stages.iter().any(|&stage| {
+        let mut others = others(view, stage).into_iter().filter(|other| stages.contains(other));
+        others.any(|other| beyond.shared(stage, other).contains(&need))
+    })
 }
 
 /// Where stages come to need something, each place once with all the stages that need it there.

@@ -16,9 +16,10 @@ use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
 pub(crate) use conductors::{asked_at_end, preferred, rated_there};
 pub(crate) use larger::rated_for;
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::Verdicts;
 use crate::thin_air::{self, THIN_AIR};
+use crate::verdict::Verdict;
 
 /// Share of the continuous rating that may be used.
 pub(crate) static DEVICE_CURRENT: PolicyItem = PolicyItem {
@@ -99,9 +100,17 @@ impl Check for CurrentHeadroom {
         }
     }
 
-    fn told_with(&self, defect: &str) -> Option<&'static str> {
-        // A contactor that is too small for what it carries is too small for what it opens.
-        (defect == BREAKS_CURRENT).then_some(RATED)
+    fn is_of_the_entry(&self, defect: &str) -> bool {
+        defect == THIN_AIR
+    }
+
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        match failing.defect {
+            // A contactor that is too small for what it carries is too small for what it opens.
+            BREAKS_CURRENT => vec![With::of(ABOUT.name, RATED, failing.part)],
+            THIN_AIR => thin_air::told_with(failing, solved),
+            _ => Vec::new(),
+        }
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

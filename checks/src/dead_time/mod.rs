@@ -31,11 +31,14 @@ pub(crate) static DEAD_TIME_SHARE: PolicyItem = PolicyItem {
     since: 2026,
 };
 
-const SHORT: &str = "too-short";
+pub(crate) const SHORT: &str = "too-short";
 const WASTEFUL: &str = "wasteful";
 
+/// What the check is called.
+pub(crate) const NAME: &str = "dead-time";
+
 static ABOUT: About = About {
-    name: "dead-time",
+    name: NAME,
     former_names: &[],
     question: "Is the dead time longer than the slowest turn-off, and not wasteful?",
     page: include_str!("page.md"),

@@ -13,6 +13,9 @@ use crate::steps::{at_least, toward, toward_all};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
+/// So many times longer than its sheet says is no longer the matter of the gate.
+const SLOWED: f64 = 1.5;
+
 pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (lane, compared) = (worst.lane()?, worst.comparison()?);
     let stage = &solved.variant.plan.stages[leg.stage];
@@ -21,7 +24,7 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
         solved.input(input, lane).map(|stated| value(stated, Dimension::Time)).unwrap_or_default()
     };
     let dead = time(stage.dead_time);
-    let (saying, label, causes) = if worst.defect == SHORT {
+    let (saying, mut causes) = if worst.defect == SHORT {
         let saying = format!(
             "a switch of `{part}` may still conduct {} after the command at which the other one would turn on at once, {}",
             text.carried,
@@ -60,7 +63,12 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
             causes.push((with, format!("its times hold at {}", value(stated, Dimension::Resistance))));
             causes.push((off.channel.turn_off_resistor, "and it is slower behind this".to_owned()));
         }
-        (saying, format!("{dead} between the commands"), causes)
+        causes.push((stage.dead_time, format!("{dead} between the commands")));
+        let first = first_cause(off, &slowest, solved, lane).unwrap_or(stage.dead_time);
+        let place = causes.iter().position(|(input, _)| *input == first).unwrap_or(causes.len() - 1);
+        let first = causes.remove(place);
+        causes.insert(0, first);
+        (saying, causes)
     } else {
         let carrier = solved.input(stage.carrier, lane).map(|carrier| value(carrier, Dimension::Frequency));
         let share = percent(compared.carried_value);
@@ -73,14 +81,32 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
             "the dead time of `{part}` takes {share} of each carrier period, more than {}: {costs}",
             percent(compared.allowed)
         );
-        let causes = vec![(stage.carrier, format!("at {}", carrier.unwrap_or_default()))];
-        (saying, format!("{dead} of each period"), causes)
+        let causes = vec![
+            (stage.dead_time, format!("{dead} of each period")),
+            (stage.carrier, format!("at {}", carrier.unwrap_or_default())),
+        ];
+        (saying, causes)
     };
-    let at = place(solved, stage.dead_time, lane, label.clone())
-        .unwrap_or_else(|| part_at(solved, stage.part, label));
+    let (first, label) = causes.remove(0);
+    let at = place(solved, first, lane, label.clone()).unwrap_or_else(|| part_at(solved, stage.part, label));
     let mut because = places(solved, lane, causes);
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// What makes a switch slow beyond its own delay: channels further apart than that, or a resistor behind which it takes much longer
+/// than its sheet says. Where it is neither, the dead time is what is short.
+fn first_cause(off: &GateDrive, slowest: &Handover, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+    let delay = solved.figure(slowest.turn_off_delay, lane)?;
+    let own = solved.input(off.gate.turn_off_delay, lane)?;
+    if own.max(delay) < solved.input(slowest.skew, lane)? {
+        return Some(slowest.skew);
+    }
+    if SLOWED * own < delay {
+        return Some(off.channel.turn_off_resistor);
+    }
+    let fall = solved.input(slowest.fall, lane)?;
+    (delay < fall).then_some(slowest.fall)
 }
 
 /// The way of a leg that takes longest.

@@ -14,6 +14,8 @@ use crate::verdict::Verdict;
 
 /// Shares of a resistor that are tried.
 const LESS_RESISTANCE: [f64; 6] = [0.75, 0.6, 0.5, 0.4, 0.3, 0.2];
+/// Off voltages that lie no further apart, in V, count as one.
+const EVEN: f64 = 0.5;
 /// Voltages below zero that gates are commonly held off with.
 const OFF_VOLTAGES: [f64; 6] = [-3.0, -4.0, -5.0, -8.0, -10.0, -15.0];
 
@@ -35,10 +37,16 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
     let off_by = channel.clamp.unwrap_or(channel.turn_off_resistor);
     let ohms = stated(off_by, Dimension::Resistance);
     let holds = if channel.clamp.is_some() { "clamped through" } else { "held off through" };
-    let label = format!("{holds} {ohms}");
-    let at = place(solved, off_by, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
+    let mut first = (off_by, format!("{holds} {ohms}"));
+    let mut second = (rails.off, format!("held at {}", stated(rails.off, Dimension::Voltage)));
+    if let Some(others) = held_lower(drive, solved, lane) {
+        second.1 = format!("{}, and others of its device at {}", second.1, value(others, Dimension::Voltage));
+        core::mem::swap(&mut first, &mut second);
+    }
+    let (input, label) = first;
+    let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let labels = [
-        (rails.off, format!("held at {}", stated(rails.off, Dimension::Voltage))),
+        second,
         (gate.internal, format!("{} inside", stated(gate.internal, Dimension::Resistance))),
         (gate.edge, format!("{} at most", stated(gate.edge, Dimension::SlewRate))),
         (gate.reverse_capacitance, stated(gate.reverse_capacitance, Dimension::Capacitance)),
@@ -48,6 +56,17 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let worked = bounds(drive, solved, lane).into_iter().collect();
     Some(Told { because, worked, ..Told::new(saying, at) })
+}
+
+/// The voltage that holds off other gates of the same device in the same stage, where it is lower than the own one: what differs there is
+/// the cause.
+fn held_lower(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
+    let own = solved.input(drive.rails.off, lane)?;
+    let alike = solved.variant.plan.gate_drives.iter().filter(|other| {
+        other.stage == drive.stage && other.gate.least_threshold == drive.gate.least_threshold
+    });
+    let others = alike.filter_map(|other| solved.input(other.rails.off, lane));
+    others.reduce(f64::min).filter(|lowest| lowest + EVEN < own)
 }
 
 /// Both bounds of the lift, each of which needs less than the exact form.

@@ -3,6 +3,7 @@
 //! The potential of each gate follows from the topology: the middle of a leg, the negative rail, a node of a transformer's
 //! secondary. Nothing is solved for it, and the rule is exact. The voltage along a return that gates share is solved.
 
+mod crossed;
 mod exchanged;
 mod feeding;
 mod mutual;
@@ -38,6 +39,7 @@ const IDLE: &str = "idle";
 const COMMON: &str = "common-inductance";
 const MUTUAL: &str = "mutual-insulation";
 const TWO_NAMES: &str = "two-names";
+const CROSSED: &str = "crossed-names";
 
 static ABOUT: About = About {
     name: "floating-supplies",
@@ -76,6 +78,7 @@ static ABOUT: About = About {
             TWO_NAMES,
             "a stage without a transformer has one minus, and the negative rails of its buses have two names",
         ),
+        (CROSSED, "the outputs of two transformers are each named like the transformer of the other"),
     ],
     policy: &[&returns::SHARED_RETURN],
     since: 2026,
@@ -140,6 +143,9 @@ impl Check for FloatingSupplies {
         for transformer in &plan.gate_transformers {
             let is_one = primaries::is_one(solved, transformer);
             put(solved, out, transformer.part, ONE_PRIMARY, Ok(is_one), Grade::Major);
+        }
+        for &(one, _) in &crossed::pairs(solved.variant) {
+            put(solved, out, plan.gate_transformers[one].part, CROSSED, Ok(false), Grade::Note);
         }
         mutual::judge(solved, out);
         returns::judge(solved, out);

@@ -9,10 +9,10 @@ use super::potentials::{
 };
 use super::splits::Apart;
 use super::{
-    ACROSS_STAGES, BOOTSTRAP, COMMON, DOUBLED, EXCHANGED, IDLE, MISSING, MUTUAL, ONE_PRIMARY,
+    ACROSS_STAGES, BOOTSTRAP, COMMON, CROSSED, DOUBLED, EXCHANGED, IDLE, MISSING, MUTUAL, ONE_PRIMARY,
     ONE_TRANSFORMER, SHARED, TIED, TWO_NAMES,
 };
-use super::{exchanged, feeding, mutual, primaries, rails, returns, shared};
+use super::{crossed, exchanged, feeding, mutual, primaries, rails, returns, shared};
 use crate::barrier_crossing;
 use crate::check::{Failure, Told};
 use crate::review::Place;
@@ -29,6 +29,7 @@ pub(super) fn told(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
     match failure.worst.defect {
         ONE_TRANSFORMER => return one_transformer(solved, part),
         ONE_PRIMARY => return primaries::told(solved, transformer(plan, part)?),
+        CROSSED => return crossed::told(variant, transformer(plan, part)?),
         MUTUAL => return mutual::told(solved),
         COMMON => return returns::told(failure, solved),
         TWO_NAMES => return rails::told(solved, part),

@@ -18,11 +18,11 @@ use loadworthy_physics::{Area, Temperature, fuse};
 use loadworthy_unit::plan::{Fuse, Plan, Protected, Protection, Stands};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome, structural};
 use crate::remarks::Remark;
 use crate::thin_air::{self, THIN_AIR};
-use crate::verdict::{Comparison, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
 /// Share of the voltage of a fuse that may be used.
 pub(crate) static FUSE_VOLTAGE: PolicyItem = PolicyItem {
@@ -54,8 +54,11 @@ const UNFUSED: &str = "unfused";
 const NOT_ON_THE_WAY: &str = "not-on-the-way";
 const AHEAD: &str = "before-fuse";
 
+/// What the check is called.
+pub(crate) const NAME: &str = "fuse-coordination";
+
 static ABOUT: About = About {
-    name: "fuse-coordination",
+    name: NAME,
     former_names: &[],
     question: "Does each fuse carry its load, break every fault, and protect what stands behind it?",
     page: include_str!("page.md"),
@@ -94,13 +97,14 @@ impl Check for FuseCoordination {
 
     fn is_of_the_entry(&self, defect: &str) -> bool {
         // One fuse is too large for all branches behind it, stands behind all that it should protect, or leaves all contactors
-        // beside it more than they break.
-        [UNENDED, AHEAD, OPENED].contains(&defect)
+        // beside it more than they break; and one altitude leaves air too thin for all of them.
+        [UNENDED, AHEAD, OPENED, THIN_AIR].contains(&defect)
     }
 
-    fn told_with(&self, defect: &str) -> Option<&'static str> {
+    fn told_with(&self, failing: &Verdict, _solved: &Solved<'_>) -> Vec<With> {
         // What no fuse protects from a fault none protects from an overload.
-        (defect == UNENDED).then_some(LET_THROUGH)
+        let is_unended = failing.defect == UNENDED;
+        is_unended.then(|| With::of(ABOUT.name, LET_THROUGH, failing.part)).into_iter().collect()
     }
 
     fn holds_fuses(&self) -> bool {

@@ -10,11 +10,12 @@ use loadworthy_physics::gates::other_resistor;
 use loadworthy_unit::plan::{GateDrive, GateFeed, Plan};
 use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::gated::{driven, lacks, shared_driver};
 use crate::parallel_sharing::resistors;
-use crate::verdict::{Grade, Outcome};
+use crate::verdict::{Grade, Outcome, Verdict};
+use crate::{bootstrap_refresh, dead_time, short_circuit_response};
 
 /// Share of the power of a gate supply that may be used.
 pub(crate) static GATE_SUPPLY_POWER: PolicyItem = PolicyItem {
@@ -100,12 +101,48 @@ impl Check for GateDrivePower {
         }
     }
 
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        told_with(failing, solved)
+    }
+
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         telling::told(failure.worst, solved)
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         telling::propose(failure, solved)
+    }
+}
+
+/// What one resistor, one tolerance or one voltage brings beside what it is told with.
+fn told_with(failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+    let plan = &solved.variant.plan;
+    let Some(drive) = plan.gate_drives.iter().find(|drive| drive.part == failing.part) else {
+        return Vec::new();
+    };
+    let lane = failing.lane().or(solved.variant.lane_ids().next());
+    let Some(lane) = lane else { return Vec::new() };
+    match failing.defect {
+        RESISTOR => {
+            let Some(far) = telling::far_resistor(drive, solved, lane) else { return Vec::new() };
+            if far.ohms < far.stated {
+                return vec![With::of(ABOUT.name, CURRENT, drive.part)];
+            }
+            // Behind more it is on and off later than its sheet says.
+            let on = With::of(short_circuit_response::NAME, short_circuit_response::EARLY, drive.part);
+            let part = plan.stages[drive.stage].part;
+            let dead = With::of(dead_time::NAME, dead_time::SHORT, part);
+            if far.is_on { vec![on] } else { vec![dead] }
+        }
+        // Only a tolerance is too high at one end and too low at the other.
+        HIGHEST => vec![With::of(ABOUT.name, LOCKOUT, drive.part)],
+        SHORTFALL => {
+            let charged = plan.bootstraps.iter().filter(|one| one.charged_from == drive.rails.on);
+            let gate = |drive: usize| plan.gate_drives[drive].part;
+            let runs_down = |part| With::of(bootstrap_refresh::NAME, bootstrap_refresh::DOWN, part);
+            charged.map(|one| runs_down(gate(one.drive))).collect()
+        }
+        _ => Vec::new(),
     }
 }
 

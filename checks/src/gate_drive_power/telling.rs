@@ -18,6 +18,9 @@ use crate::verdict::{Fault, Verdict};
 /// Multiples of a gate resistor that are tried.
 const MORE_RESISTANCE: [f64; 5] = [1.25, 1.5, 2.0, 2.5, 3.0];
 
+/// Outputs for gates stay closer to what they give; one that does not is what is odd.
+const WIDE: f64 = 0.1;
+
 fn feed_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v GateFeed> {
     let plan = &solved.variant.plan;
     plan.gate_feeds.iter().find(|feed| part_of(feed, plan) == worst.part)
@@ -51,8 +54,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 above(compared, "what its driver gives")
             ),
-            (channel.peak_current?, format!("gives {}", text.limit)),
+            crest_by(drive, &text.limit, solved, lane)?,
             vec![
+                (channel.peak_current?, format!("gives {}", text.limit)),
                 (channel.turn_on_resistor, stated(channel.turn_on_resistor, Dimension::Resistance)),
                 (gate.internal, format!("{} inside", stated(gate.internal, Dimension::Resistance))),
                 (rails.on, format!("from {} to {}", volts(rails.off), volts(rails.on))),
@@ -82,8 +86,15 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried,
                 volts(channel.undervoltage)
             ),
-            (channel.undervoltage, format!("blocks below {}", volts(channel.undervoltage))),
-            vec![(rails.on, format!("within {within}"))],
+            if solved.input(rails.tolerance, lane) > Some(WIDE) {
+                (rails.tolerance, format!("{within} either way"))
+            } else {
+                (channel.undervoltage, format!("blocks below {}", volts(channel.undervoltage)))
+            },
+            vec![
+                (rails.on, format!("within {within}")),
+                (channel.undervoltage, format!("blocks below {}", volts(channel.undervoltage))),
+            ],
         ),
         SHORTFALL => (
             format!(
@@ -113,8 +124,20 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (input, label) = at;
     let at = place(solved, input, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let mut because = places(solved, lane, causes);
+    because.retain(|other| other.node != at.node);
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// What makes the crest of the current into a gate: a resistor that lets more through than the one of the data sheet, or the driver.
+fn crest_by(drive: &GateDrive, limit: &str, solved: &Solved<'_>, lane: LaneId) -> Option<(InputId, String)> {
+    let far = far_resistor(drive, solved, lane)
+        .filter(|far| other_resistor::NEAR * far.ohms < far.stated)
+        .and_then(|far| {
+            let ohms = value(solved.input(far.input, lane)?, Dimension::Resistance);
+            Some((far.input, format!("{ohms} outside")))
+        });
+    far.or_else(|| Some((drive.channel.peak_current?, format!("gives {limit}"))))
 }
 
 /// A gate that its driver blocks whatever the tolerance of its output.
@@ -154,19 +177,35 @@ fn power(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) 
     Some(Told { because, ..Told::new(saying, at) })
 }
 
-/// The resistor that lies further from the one of the data sheet.
-fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
-    let with = drive.gate.energies_hold_at()?;
-    let stated_with = drive.gate.ohms_of_energies(|input| solved.input(input, lane))?;
+/// A resistor that lies further from the one of the data sheet than the other.
+pub(super) struct FarResistor {
+    /// Resistance in Ω, inside and outside together.
+    pub(super) ohms: f64,
+    /// The same of the data sheet.
+    pub(super) stated: f64,
+    input: InputId,
+    /// Whether it is the one behind which the gate turns on.
+    pub(super) is_on: bool,
+}
+
+pub(super) fn far_resistor(drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<FarResistor> {
+    let stated = drive.gate.ohms_of_energies(|input| solved.input(input, lane))?;
     let (figures, channel) = (&drive.figures, &drive.channel);
     let sides = [
-        (figures.on_resistance, channel.turn_on_resistor, "on"),
-        (figures.off_resistance, channel.turn_off_resistor, "off"),
+        (figures.on_resistance, channel.turn_on_resistor, true),
+        (figures.off_resistance, channel.turn_off_resistor, false),
     ];
-    let known = sides.map(|(figure, input, word)| Some((solved.figure(figure, lane)?, input, word)));
-    let apart = |ohms: f64| (ohms / stated_with).max(stated_with / ohms);
-    let far = known.into_iter().flatten().max_by(|one, other| apart(one.0).total_cmp(&apart(other.0)))?;
-    let (ohms, input, word) = far;
+    let known = sides.map(|(figure, input, is_on)| {
+        Some(FarResistor { ohms: solved.figure(figure, lane)?, stated, input, is_on })
+    });
+    let apart = |one: &FarResistor| (one.ohms / stated).max(stated / one.ohms);
+    known.into_iter().flatten().max_by(|one, other| apart(one).total_cmp(&apart(other)))
+}
+
+fn resistor(worst: &Verdict, drive: &GateDrive, solved: &Solved<'_>, lane: LaneId) -> Option<Told> {
+    let with = drive.gate.energies_hold_at()?;
+    let FarResistor { ohms, stated: stated_with, input, is_on } = far_resistor(drive, solved, lane)?;
+    let word = if is_on { "on" } else { "off" };
     let [ohms_text, stated] = [ohms, stated_with].map(|ohms| value(ohms, Dimension::Resistance));
     let less = if ohms > stated_with {
         let most = value(ohms / stated_with, Dimension::Ratio);

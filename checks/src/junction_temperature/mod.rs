@@ -20,7 +20,7 @@ use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stage_of, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
-use crate::verdict::{Fault, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
 
 /// Distance kept from the junction limit.
 pub(crate) static JUNCTION: PolicyItem = PolicyItem {
@@ -88,6 +88,8 @@ impl Check for JunctionTemperature {
                     Limit::Input(inputs.junction_limit),
                     Some(&JUNCTION),
                 );
+                let compared =
+                    compared.map(|compared| Comparison { known_up_to: seat.chip.known_up_to(), ..compared });
                 let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_turn_on(&seat, solved, lane));
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));

@@ -5,7 +5,7 @@ use loadworthy_unit::{Cause, Dimension, LaneId, Lanes, Solved};
 
 use super::DIVIDER;
 use crate::barrier_crossing::Classes;
-use crate::check::Told;
+use crate::check::{Told, With};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::figure_text::value;
 use crate::remarks::Remark;
@@ -53,6 +53,28 @@ fn in_order(
             Err(open.into_iter().chain(allowed.err()).collect())
         }
     }
+}
+
+/// Dividers without which the isolation resistance of a domain would do: it is too low for the same cause.
+pub(super) fn alone(failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+    let Some((isolation, lane)) = solved.variant.plan.isolation.as_ref().zip(failing.lane()) else {
+        return Vec::new();
+    };
+    let mut domains = isolation.domains().filter(|(_, domain)| domain.part == failing.part);
+    let Some((place, Some(leakage))) = domains.next().map(|(place, domain)| (place, &domain.leakage)) else {
+        return Vec::new();
+    };
+    let of = solved.figure(leakage.together, lane).zip(solved.figure(leakage.least, lane));
+    let would_do = |divider: &&Divider| {
+        let own = solved.input(divider.resistance, lane);
+        divider.domain == place
+            && of.zip(own).is_some_and(|((together, least), own)| {
+                // Conductances of the others.
+                (together.recip() - own.recip()) * least <= 1.0
+            })
+    };
+    let all = isolation.dividers.iter().filter(would_do);
+    all.map(|divider| With::of(super::ABOUT.name, DIVIDER, divider.part)).collect()
 }
 
 /// What it lets through with one of its resistors shorted, which count as alike, at the largest voltage of its circuit.

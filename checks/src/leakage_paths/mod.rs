@@ -9,10 +9,10 @@ use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, Solved};
 
 use crate::barrier_crossing::{Classes, is_read};
 use crate::cause::missing_text;
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
 use crate::remarks::Remark;
-use crate::verdict::{Comparison, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
 const RESISTANCE: &str = "isolation-resistance";
 const ENERGY: &str = "pole-energy";
@@ -68,6 +68,11 @@ impl Check for LeakagePaths {
 
     fn is_of_the_unit(&self, defect: &str) -> bool {
         defect == BONDING
+    }
+
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        let is_resistance = failing.defect == RESISTANCE;
+        is_resistance.then(|| dividers::alone(failing, solved)).into_iter().flatten().collect()
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {

@@ -5,7 +5,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{BONDING, ENERGY, RESISTANCE, UNWATCHED, sentence};
 use crate::check::{Family, Told};
-use crate::figure_text::{comparison, value};
+use crate::figure_text::{at_least, comparison, value};
 use crate::review::Place;
 use crate::steps::toward;
 use crate::tell::{above, part_at, place};
@@ -73,7 +73,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 domain.name,
                 text.limit,
                 value(solved.figure(domain.voltage, lane)?, Dimension::Voltage),
-                text.carried
+                at_least(compared.carried_value, compared.dimension)
             );
             let mut all =
                 places(solved, &leakage.resistances, Dimension::Resistance, lane, |one, other| one < other);

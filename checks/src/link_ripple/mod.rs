@@ -9,12 +9,12 @@ mod telling;
 use loadworthy_unit::plan::{Bank, Bus, Plan, Port, RippleFigures, Stage, Topology};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{
     Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome, structural,
 };
 use crate::remarks::Remark;
-use crate::verdict::{Comparison, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
 /// Share of the rated ripple current that may be used.
 pub(crate) static RIPPLE_CURRENT: PolicyItem = PolicyItem {
@@ -135,8 +135,8 @@ impl Check for LinkRipple {
         telling::told(failure.worst, solved)
     }
 
-    fn told_with(&self, defect: &str) -> Option<&'static str> {
-        (defect == LIFE).then_some(HOT)
+    fn told_with(&self, failing: &Verdict, _solved: &Solved<'_>) -> Vec<With> {
+        (failing.defect == LIFE).then(|| With::of(ABOUT.name, HOT, failing.part)).into_iter().collect()
     }
 
     fn is_said_once(&self, defect: &str) -> bool {

@@ -274,6 +274,27 @@ fn closed(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = variant.path(worst.part);
     let name = |&stage: &usize| format!("`{}`", variant.path(plan.stages[stage].part));
     let others = closing.others.iter().map(name).collect::<Vec<_>>().join(", ");
+    if let [other] = closing.others.as_slice()
+        && let Some(bus) = held_by_both(&plan.stages[closing.stage], &plan.stages[*other])
+    {
+        let bus = variant.path(plan.buses[bus].part);
+        let saying = format!(
+            "`{part}` and {others} hold `{bus}` side by side, and how they share what it asks is stated nowhere"
+        );
+        let at = part_at(solved, worst.part, format!("holds {bus} as well"));
+        let because = vec![part_at(solved, plan.stages[*other].part, format!("holds {bus}"))];
+        let facts = vec![
+            saying.clone(),
+            format!(
+                "what `{part}` passes is not known, nor what hangs on it: currents, losses, and the heat of all that shares its coolant"
+            ),
+        ];
+        let no_proposal = Some(
+            "write two that share evenly as one stage with more devices in parallel; or give each a bus of its own, with its loads"
+                .to_owned(),
+        );
+        return Some(Told { because, facts, no_proposal, ..Told::new(saying, at) });
+    }
     let saying =
         format!("`{part}` closes a loop of buses with {others}: how they divide the power is stated nowhere");
     let at = part_at(solved, worst.part, "closes a loop".to_owned());
@@ -287,6 +308,18 @@ fn closed(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             .to_owned(),
     );
     Some(Told { because: because.collect(), facts, no_proposal, ..Told::new(saying, at) })
+}
+
+/// The bus that two stages hold between the same two buses: the one that they are led by, or that they put out to.
+fn held_by_both(one: &Stage, other: &Stage) -> Option<usize> {
+    let ends = |stage: &Stage| -> Option<[usize; 2]> {
+        let [from, to] = stage.ports.as_slice() else { return None };
+        Some([from.bus?, to.bus?])
+    };
+    let (own, theirs) = (ends(one)?, ends(other)?);
+    let are_alike = own == theirs || own == [theirs[1], theirs[0]];
+    let led = other.led_by.or(one.led_by).and_then(|port| other.ports.get(port)?.bus);
+    led.or(Some(own[1])).filter(|_| are_alike)
 }
 
 fn without_source(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {

@@ -153,6 +153,8 @@ fn finding(
         Some(&Fault::Unsolved { largest_share }) => Some(largest_share),
         _ => None,
     };
+    let mut facts = told.facts;
+    facts.extend(along(one, all_solved, verdicts));
     let elsewhere = also_in(one, unit, verdicts);
     let worked = told.worked.into_iter().chain(worked).collect();
     let part = variant.path(worst.part).to_owned();
@@ -177,7 +179,7 @@ fn finding(
         corner: worst.duty().and(worst.lane()).and_then(|lane| corner(variant, lane)),
         saying: told.saying,
         comparison,
-        facts: told.facts,
+        facts,
         largest_share,
         at: told.at,
         because: told.because,
@@ -194,6 +196,18 @@ fn finding(
         fingerprint: fingerprint(worst.check, &part, worst.defect),
         part,
     }
+}
+
+/// What is told with a finding, because one cause brings both, in the words of its own check.
+fn along(one: &Ranked<'_>, solved: &[Solved<'_>], verdicts: &[Vec<Verdict>]) -> Vec<String> {
+    let said = |&(v, place): &(usize, usize)| {
+        let worst = &verdicts[v][place];
+        let check = by_name(worst.check)?;
+        let failure = Failure { worst, all: &[worst], unit: solved };
+        let told = guarded(|| check.tell(&failure, &solved[v])).ok().flatten()?;
+        Some(format!("with it {}: {}", worst.check, told.saying))
+    };
+    one.along.iter().filter_map(said).collect()
 }
 
 /// A failure whose check broke down as it put it into words: what the check says of any such defect.

@@ -30,7 +30,7 @@ impl<'u> Key<'u> {
         // is wrong with it is told once. Entries of a section that are in use nowhere may be one cause as well.
         let whole = Some(entry).filter(|entry| !entry.is_empty() && !entry.contains('.'));
         let of_entry = by_name(verdict.check).is_some_and(|check| check.is_of_the_entry(verdict.defect));
-        let whole = whole.or(Some(entry).filter(|_| of_entry));
+        let whole = whole.or(Some(entry).filter(|entry| of_entry && !entry.is_empty()));
         let shared = entry.strip_prefix("drivers.").or_else(|| entry.strip_prefix("buses.")).or(whole);
         let stage = shared.unwrap_or_else(|| variant.path(stage));
         Self { check: verdict.check, defect: verdict.defect, stage, entry }

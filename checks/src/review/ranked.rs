@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use loadworthy_unit::Unit;
+use loadworthy_unit::{Solved, Unit};
 
 use super::group::{Group, Key, worst};
 use super::permits::{Applied, OnRecord, Standing};
+use crate::collect::is_worse;
 use crate::list::by_name;
 use crate::verdict::{Outcome, Verdict};
 
@@ -19,6 +20,8 @@ pub(super) struct Ranked<'u> {
     pub(super) beside: Vec<usize>,
     pub(super) variant: usize,
     pub(super) worst: usize,
+    /// Failures that are told with it: the worst of each cause, by variant and place.
+    pub(super) along: Vec<(usize, usize)>,
 }
 
 impl Ranked<'_> {
@@ -27,20 +30,22 @@ impl Ranked<'_> {
     }
 }
 
-/// Whether a failure is told with another of its part, which no permit accepts.
-fn is_told_elsewhere(
-    check: &str,
-    variant: usize,
-    place: usize,
-    verdicts: &[Vec<Verdict>],
+/// The failure with which another one is told, where no permit accepts it, as its place.
+fn told_elsewhere(
+    (variant, place): (usize, usize),
+    (solved, verdicts): (&[Solved<'_>], &[Vec<Verdict>]),
     accepted: &BTreeMap<(usize, usize), usize>,
-) -> bool {
+) -> Option<usize> {
     let own = &verdicts[variant][place];
-    let Some(other) = by_name(check).and_then(|check| check.told_with(own.defect)) else { return false };
-    verdicts[variant].iter().enumerate().any(|(place, one)| {
-        (one.check, one.part, one.defect) == (own.check, own.part, other)
-            && one.fails()
-            && !accepted.contains_key(&(variant, place))
+    let with = by_name(own.check)?.told_with(own, &solved[variant]);
+    with.into_iter().find_map(|with| {
+        let is_it = |one: &Verdict| {
+            (one.check, one.defect) == (with.check, with.defect)
+                && with.part.is_none_or(|part| part == one.part)
+                && one.fails()
+        };
+        let mut all = verdicts[variant].iter().enumerate().filter(|(_, one)| is_it(one));
+        all.find(|(place, _)| !accepted.contains_key(&(variant, *place))).map(|(place, _)| place)
     })
 }
 
@@ -49,15 +54,21 @@ fn is_told_elsewhere(
 pub(super) fn ranked<'u>(
     unit: &Unit,
     groups: BTreeMap<Key<'u>, Group>,
-    verdicts: &[Vec<Verdict>],
+    (solved, verdicts): (&[Solved<'_>], &[Vec<Verdict>]),
     Applied { accepted, open, together, .. }: &Applied<'u>,
 ) -> Vec<Ranked<'u>> {
     let mut ranked: Vec<Ranked<'u>> = Vec::new();
+    // Where what is told elsewhere is told, and the worst of it.
+    let mut along: BTreeMap<(Key<'u>, usize), (usize, usize)> = BTreeMap::new();
     for (key, group) in groups {
         let mut by_permit: BTreeMap<Option<usize>, Group> = BTreeMap::new();
         for (v, places) in group {
             for place in places {
-                if is_told_elsewhere(key.check, v, place, verdicts, accepted) {
+                if let Some(with) = told_elsewhere((v, place), (solved, verdicts), accepted) {
+                    let worst = along.entry((key, v)).or_insert((place, with));
+                    if is_worse(&verdicts[v][place], &verdicts[v][worst.0]) {
+                        *worst = (place, with);
+                    }
                     continue;
                 }
                 let part = by_permit.entry(accepted.get(&(v, place)).copied()).or_default();
@@ -70,8 +81,21 @@ pub(super) fn ranked<'u>(
             if let Some((variant, worst)) = worst(&group, verdicts) {
                 let beside = permit.filter(|of| of.standing == Standing::Accepts);
                 let beside = beside.and_then(|of| together.get(&of.permit).cloned()).unwrap_or_default();
-                ranked.push(Ranked { key, group, permit, beside, variant, worst });
+                ranked.push(Ranked { key, group, permit, beside, variant, worst, along: Vec::new() });
             }
+        }
+    }
+    for ((key, v), (place, with)) in along {
+        let holds = |one: &&mut Ranked<'_>| {
+            one.is_open() && one.group.get(&v).is_some_and(|places| places.contains(&with))
+        };
+        // A cause is told along once, whatever variants have it.
+        let is_new = |one: &Ranked<'_>| {
+            let known = |&(v, place): &(usize, usize)| Key::of(&verdicts[v][place], &unit.variants[v]) == key;
+            !one.along.iter().any(known)
+        };
+        if let Some(one) = ranked.iter_mut().find(holds).filter(|one| is_new(one)) {
+            one.along.push((v, place));
         }
     }
     ranked.sort_by(|one, other| {

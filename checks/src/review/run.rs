@@ -86,7 +86,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     let none = Applied::default();
     let held = applied.as_ref().map_or(&none, |(_, applied)| applied);
     review.counts.accepted = held.accepted.len();
-    let mut ranked = ranked(unit, groups, &review.verdicts, held);
+    let mut ranked = ranked(unit, groups, (&solved, &review.verdicts), held);
     let slips = match is_large(unit) {
         // As many units beside it take too much room.
         true => Vec::new(),

@@ -33,10 +33,13 @@ pub(crate) static SHORT_CIRCUIT_TIME: PolicyItem = PolicyItem {
 pub(crate) const BUS_AS_AN_ESTIMATE: &str = "bus voltage, as an estimate,";
 
 const SLOW: &str = "too-slow";
-const EARLY: &str = "early-look";
+pub(crate) const EARLY: &str = "early-look";
+
+/// What the check is called.
+pub(crate) const NAME: &str = "short-circuit-response";
 
 static ABOUT: About = About {
-    name: "short-circuit-response",
+    name: NAME,
     former_names: &[],
     question: "Is a short circuit switched off before the device has had enough of it?",
     page: include_str!("page.md"),

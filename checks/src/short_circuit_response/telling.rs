@@ -20,7 +20,7 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
     };
     let time = |input: InputId| stated(input, Dimension::Time);
     let blanking = time(channel.blanking);
-    let (saying, causes) = if worst.defect == EARLY {
+    let (saying, mut causes) = if worst.defect == EARLY {
         let saying = format!(
             "`{part}` may take {} to turn on, and its driver looks for a short circuit after {} already",
             text.carried, text.limit
@@ -34,7 +34,11 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
             causes[0].1 =
                 format!("on after up to {} behind {}", text.carried, value(fitted, Dimension::Resistance));
             causes.push((with, format!("its times hold at {}", value(stated, Dimension::Resistance))));
-            causes.push((channel.turn_on_resistor, "and it is slower behind this".to_owned()));
+            // What slows it is the cause, where its own time would do.
+            causes.insert(0, (channel.turn_on_resistor, "slower behind this".to_owned()));
+            causes.insert(1, (channel.blanking, format!("{blanking} without a look")));
+        } else {
+            causes.insert(0, (channel.blanking, format!("{blanking} without a look")));
         }
         (saying, causes)
     } else {
@@ -45,18 +49,21 @@ pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> O
             above(compared, "what its device stands")
         );
         let mut causes = vec![
+            (channel.blanking, format!("{blanking} without a look")),
             (channel.filter, format!("{} to be sure", time(channel.filter))),
             (channel.delay, format!("{} until the gate moves", time(channel.delay))),
             (channel.turn_off, format!("{} to turn off", time(channel.turn_off))),
-            (gate.withstand, format!("stands it for {}", time(gate.withstand))),
         ];
+        // What takes longest comes first.
+        let longest = |input| solved.input(input, lane).unwrap_or(f64::NAN);
+        causes.sort_by(|one, other| longest(other.0).total_cmp(&longest(one.0)));
+        causes.push((gate.withstand, format!("stands it for {}", time(gate.withstand))));
         let at = stated(gate.withstand_voltage, Dimension::Voltage);
         causes.extend(bus.map(|bus| (gate.withstand_voltage, format!("at {at}; here up to {bus}"))));
         (saying, causes)
     };
-    let label = format!("{blanking} without a look");
-    let at = place(solved, channel.blanking, lane, label.clone())
-        .unwrap_or_else(|| part_at(solved, worst.part, label));
+    let (first, label) = causes.remove(0);
+    let at = place(solved, first, lane, label.clone()).unwrap_or_else(|| part_at(solved, worst.part, label));
     let mut because = places(solved, lane, causes);
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })

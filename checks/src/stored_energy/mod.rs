@@ -37,6 +37,7 @@ const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
 const SLOW: &str = "slow-precharge";
 const INRUSH: &str = "precharge-inrush";
+const GIVEN_UP: &str = "given-up";
 const CLOSING: &str = "closing-current";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
@@ -62,6 +63,10 @@ static ABOUT: About = About {
         (SLOW, "a pre-charge takes longer than it may"),
         (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
         (CLOSING, "a contactor closes on more current than it makes, after its pre-charge"),
+        (
+            GIVEN_UP,
+            "a contactor of a pre-charge breaks less than flows where the pre-charge is given up at its beginning",
+        ),
         (NEVER, "what is drawn meanwhile keeps a pre-charge from ever coming to its end"),
         (BARE, "a contactor closes on an empty bank without a pre-charge"),
         (BYPASS, "a pre-charge that nothing opens leads around the contactor of its bus"),
@@ -215,7 +220,12 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
             Some(_) => compared,
             None => Err(vec![Missing::Figure(precharge.inrush)]),
         };
+        let makes_it = compared.as_ref().is_ok_and(Comparison::holds);
         put(contactor.part, INRUSH, outcome(compared, Grade::Major), solved, lane, out);
+        // One that is given up is broken at what flows then, at its beginning all of it; what closes on too much is told of that.
+        if solved.variant.tables.is_written(contactor.breaks) && makes_it {
+            put(contactor.part, GIVEN_UP, outcome(on(contactor.breaks), Grade::Major), solved, lane, out);
+        }
     }
     if let Some(main) = &precharge.around {
         let on =

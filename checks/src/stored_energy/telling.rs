@@ -4,7 +4,8 @@ use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
-    ACTIVE, BARE, BYPASS, CLOSING, ENERGY, INRUSH, LOSS, NEVER, ONE_POLE, PASSIVE, SLOW, UNPARTED, poles,
+    ACTIVE, BARE, BYPASS, CLOSING, ENERGY, GIVEN_UP, INRUSH, LOSS, NEVER, ONE_POLE, PASSIVE, SLOW, UNPARTED,
+    poles,
 };
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
@@ -162,13 +163,22 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             let at = place(solved, contactor.makes, lane, format!("makes {}", text.limit));
             (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("makes {}", text.limit))))
         }
-        INRUSH => {
+        INRUSH | GIVEN_UP => {
             let (precharge, contactor) = making_of(worst, solved)?;
-            let saying = format!(
-                "`{part}` closes on {} into an empty bank, {}",
-                text.carried,
-                above(compared, "what its contacts make")
-            );
+            let is_opened = worst.defect == GIVEN_UP;
+            let saying = if is_opened {
+                format!(
+                    "`{part}` has to open {} where its pre-charge is given up as it begins, {}",
+                    text.carried,
+                    above(compared, "the current that it breaks")
+                )
+            } else {
+                format!(
+                    "`{part}` closes on {} into an empty bank, {}",
+                    text.carried,
+                    above(compared, "what its contacts make")
+                )
+            };
             let label = |input: InputId, dimension, what: &str| {
                 let stated = value(solved.input(input, lane)?, dimension);
                 place(solved, input, lane, format!("{what} {stated}"))
@@ -178,8 +188,10 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     .and_then(|input| label(input, Dimension::Resistance, "limited by")),
             );
             because.extend(label(precharge.source, Dimension::Voltage, "charged to"));
-            let at = label(contactor.makes, Dimension::Current, "makes");
-            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("makes {}", text.limit))))
+            let (input, does) =
+                if is_opened { (contactor.breaks, "breaks") } else { (contactor.makes, "makes") };
+            let at = label(input, Dimension::Current, does);
+            (saying, at.unwrap_or_else(|| part_at(solved, worst.part, format!("{does} {}", text.limit))))
         }
         _ => {
             let (stored, own) = stored_of(worst, solved)?;
@@ -272,13 +284,17 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
             vec![ladder("energy of the resistor", precharge.rated_energy, Dimension::Energy, over)]
         }
-        INRUSH => {
+        INRUSH | GIVEN_UP => {
             let Some((precharge, contactor)) = making_of(worst, solved) else { return Vec::new() };
             let resistor = resistor(precharge, solved, lane);
+            let other = match worst.defect {
+                INRUSH => ladder("a contactor that makes", contactor.makes, Dimension::Current, over),
+                _ => ladder("a contactor that breaks", contactor.breaks, Dimension::Current, over),
+            };
             resistor
                 .map(|input| ladder("resistor of the pre-charge", input, Dimension::Resistance, over))
                 .into_iter()
-                .chain([ladder("a contactor that makes", contactor.makes, Dimension::Current, over)])
+                .chain([other])
                 .collect()
         }
         SLOW => {

@@ -38,6 +38,8 @@ pub enum By {
 }
 
 const TOLERANCE: &str = ".tolerance";
+/// Between an element of the coolant and what it cools.
+const COOLS: &str = ".cools.";
 const HIGHEST: &str = "internal_resistance.highest";
 const LOWEST: &str = "internal_resistance.lowest";
 
@@ -89,6 +91,9 @@ fn of_tolerance(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path:
     let tolerances = by_path.get(path)?;
     let (share, origin) = single(variant, *tolerances.first()?)?;
     let entry = path.strip_suffix(TOLERANCE)?;
+    if entry.contains(COOLS) {
+        return of_faces(variant, by_path, entry, (share, origin));
+    }
     let beside = ["capacitance", "inductance"].map(|key| format!("{entry}.{key}"));
     let own = beside.iter().find(|own| by_path.contains_key(own.as_str()))?;
     let inputs = by_path.get(own.as_str())?;
@@ -105,6 +110,36 @@ fn of_tolerance(variant: &Variant, by_path: &BTreeMap<&str, Vec<InputId>>, path:
         by: if origin.is_written() { By::Stated } else { By::Default },
         default: None,
         places: vec![own.clone()],
+        edits: [end(-1.0), end(1.0)],
+    })
+}
+
+/// The resistances of the faces of what an element cools: one interface, put on in one way.
+fn of_faces(
+    variant: &Variant,
+    by_path: &BTreeMap<&str, Vec<InputId>>,
+    entry: &str,
+    (share, origin): (f64, Origin),
+) -> Option<Varied> {
+    let faces = ["face_a", "face_b"].map(|key| format!("{entry}.{key}"));
+    let places: Vec<String> = faces.into_iter().filter(|face| by_path.contains_key(face.as_str())).collect();
+    let inputs: Vec<InputId> =
+        places.iter().flat_map(|place| by_path[place.as_str()].iter().copied()).collect();
+    let value = |&input: &InputId| Some((input, single(variant, input)?.0));
+    let stated: Vec<(InputId, f64)> = inputs.iter().filter_map(value).collect();
+    let &(first, value) = stated.first()?;
+    let end = |sign: f64| -> Vec<Edit> {
+        let edit = |&(input, value): &(InputId, f64)| Edit { input, value: value * (1.0 + sign * share) };
+        stated.iter().map(edit).collect()
+    };
+    (share > 0.0).then(|| Varied {
+        path: places[0].clone(),
+        dimension: variant.tables.input_of(first).dimension,
+        value,
+        ends: (value * (1.0 - share), value * (1.0 + share)),
+        by: if origin.is_written() { By::Stated } else { By::Default },
+        default: None,
+        places,
         edits: [end(-1.0), end(1.0)],
     })
 }

@@ -10,6 +10,8 @@ use crate::descriptions::{changed, unit};
 
 const HAULER: &str = include_str!("hauler.yaml");
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
+const CLEANER: &str = include_str!("cleaner.yaml");
+const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
 
 /// A text in which two passages stand where the other did.
@@ -127,6 +129,58 @@ fn conductors_of_two_branches_that_were_exchanged_are_one_finding() {
         "exchanged",
         "cell_feed",
     );
+}
+
+#[test]
+fn barriers_with_one_anothers_kinds_and_between_two_others_are_one_finding() {
+    let kinds = |text: &str, one: &str, other: &str| {
+        let at = |barrier: &str| {
+            let of = text.find(&format!("    {barrier}:\n")).expect("the barrier");
+            of + text[of..].find("kind: ").expect("its kind")
+        };
+        let word = |at: usize| text[at..].split([',', '\n']).next().unwrap_or_default();
+        let (near, far) = (at(one), at(other));
+        let (own, theirs) = (word(near), word(far));
+        let middle = &text[near + own.len()..far];
+        format!("{}{theirs}{middle}{own}{}", &text[..near], &text[far + theirs.len()..])
+    };
+    let text = kinds(SHUTTLE, "gate_isolation", "module_bases");
+    assert!(text.contains("kind: basic\n      clearance: 8 mm"));
+    is_one(SHUTTLE, &text, "exchanged", "gate_isolation");
+    is_one(CLEANER, &kinds(CLEANER, "field_isolation", "module_bases"), "exchanged", "field_isolation");
+    // A kind that is lower by itself is told by its check.
+    let low =
+        SHUTTLE.replacen("kind: reinforced\n      clearance: 8 mm", "kind: basic\n      clearance: 8 mm", 1);
+    let (found, _) = new(SHUTTLE, &low);
+    assert_eq!(found, [("barrier-crossing", "weak", "isolation.barriers.gate_isolation".to_owned())]);
+    let line = "data_isolation: { between: [low_voltage, field]";
+    let text = changed(CLEANER, line, "data_isolation: { between: [traction, field]");
+    is_one(CLEANER, &text, "one-key", "data_isolation");
+}
+
+#[test]
+fn what_feeds_a_winding_and_what_an_isolation_is_watched_of_are_one_finding() {
+    let own = "tolerance: 5 %, transformer: cut_gate_transformer, from: ";
+    let text = CLEANER.replacen(&format!("{own}board_net"), &format!("{own}field_net"), 1);
+    is_one(CLEANER, &text, "one-key", "cut_u");
+    let watched = |bus: &str| format!("link_isolation: {{ measures: isolation, of: [{bus}]");
+    is_one(CLEANER, &changed(CLEANER, &watched("link"), &watched("board_net")), "one-key", "link_isolation");
+}
+
+#[test]
+fn a_converter_turned_round_is_one_finding_where_others_were_found_before() {
+    let turned = changed(FORWARDER, "    from: pack_bus   ", "    from: \u{1}   ");
+    let turned = changed(&turned, "    to: board_net\n    rectifier", "    to: pack_bus\n    rectifier");
+    is_one(FORWARDER, &changed(&turned, "\u{1}", "board_net"), "exchanged", "auxiliary");
+}
+
+#[test]
+fn windings_named_like_one_anothers_transformers_are_a_note() {
+    let text =
+        exchanged(SHUTTLE, "transformer: front_lower_transformer,", "transformer: rear_lower_transformer,");
+    let (found, missing) = new(SHUTTLE, &text);
+    assert_eq!(found, [("floating-supplies", "crossed-names", "rear_lower_transformer".to_owned())]);
+    assert_eq!(missing, [""; 0]);
 }
 
 #[test]

@@ -307,7 +307,7 @@ fn what_is_not_stated_is_one_line_and_nothing_is_concluded_from_it() {
 fn an_output_of_one_primary_that_says_another_bus_is_told_once() {
     let own = "tolerance: 5 %,\n      transformer: drive_upper_transformer, from: board_net }\n  drive_v:";
     let review = reviewed(&[(own, &own.replace("from: board_net", "from: work_bus"))]);
-    assert_eq!(found(&review), [("floating-supplies", "one-primary", "drive_upper_transformer")]);
+    assert_eq!(found(&review), [("one-cause", "one-key", "drive_u")]);
 }
 
 /// Metal that nobody bonds is one finding, whatever stands on it; as long as it floats it takes the potential of either system.

@@ -389,9 +389,19 @@ impl About<'_> {
         let own = variants()
             .zip(self.verdicts)
             .flat_map(|(one, all)| all.iter().map(move |verdict| (one, verdict)));
-        let mut own = own.filter(|(one, verdict)| {
-            verdict.check == about.name && is_at(&part.value, one.path(verdict.part))
+        let own = own.filter(|(one, verdict)| {
+            verdict.check == about.name
+                && is_at(&part.value, one.path(verdict.part))
+                && defect.as_ref().is_none_or(|defect| defect.value == verdict.defect)
         });
+        let own: Vec<_> = own.collect();
+        let is_throughout = |(_, verdict): &(_, &Verdict)| verdict.fails() && verdict.duty().is_none();
+        if let Some(duty) = duty.as_ref().filter(|_| own.iter().any(is_throughout)) {
+            let why =
+                format!("what {} finds there is so in every duty point: leave `duty_point` out", about.name);
+            return (duty.at, "holds in no duty point alone", why);
+        }
+        let mut own = own.into_iter();
         let why = if own.any(|(_, verdict)| matches!(verdict.outcome, Outcome::NotJudged(_))) {
             format!("{} could not judge it, which no permit accepts", about.name)
         } else {

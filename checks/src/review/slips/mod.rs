@@ -7,7 +7,7 @@
 use core::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_unit::{Move, Slip, Solved, Unit};
+use loadworthy_unit::{Move, Slip, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::findings::{findings, kept_open};
@@ -45,7 +45,7 @@ pub(super) struct Followed<'u, 'a> {
     missing: Vec<String>,
     /// The same with what findings tell that are told here.
     pub(super) no_longer_missing: BTreeSet<String>,
-    /// Notes that come with it put right: check and stage.
+    /// What is found with it put right: check and stage.
     notes: Vec<String>,
 }
 
@@ -53,10 +53,17 @@ pub(super) struct Followed<'u, 'a> {
 struct Standing {
     causes: BTreeMap<Cause, Grade>,
     missing: BTreeSet<String>,
+    /// Causes of which some verdict is not given.
+    open: BTreeSet<Cause>,
 }
 
 impl Standing {
-    fn of(groups: &BTreeMap<Key<'_>, Group>, verdicts: &[Vec<Verdict>], missing: &[NotJudged]) -> Self {
+    fn of(
+        variants: &[Variant],
+        groups: &BTreeMap<Key<'_>, Group>,
+        verdicts: &[Vec<Verdict>],
+        missing: &[NotJudged],
+    ) -> Self {
         let mut causes: BTreeMap<Cause, Grade> = BTreeMap::new();
         for (key, group) in groups {
             let all =
@@ -65,21 +72,40 @@ impl Standing {
                 causes.insert(cause(key), gravest);
             }
         }
-        Self { causes, missing: missing.iter().map(|one| one.missing.clone()).collect() }
+        let open = variants.iter().zip(verdicts).flat_map(|(variant, verdicts)| {
+            let open = verdicts.iter().filter(|one| matches!(one.outcome, Outcome::NotJudged(_)));
+            open.map(move |one| cause(&Key::of(one, variant)))
+        });
+        let missing = missing.iter().map(|one| one.missing.clone()).collect();
+        Self { causes, missing, open: open.collect() }
     }
 
-    /// Whether nothing of it is new or graver beside another, but for notes.
-    fn is_within(&self, other: &Self) -> bool {
+    /// Whether nothing of it is new or graver beside another, but for notes, for what could not be judged there, and for what is found
+    /// of the entries themselves that a slip names.
+    fn is_within(&self, other: &Self, slip: &Slip) -> bool {
         let was = |cause: &Cause, grade: Grade| other.causes.get(cause).is_some_and(|own| *own <= grade);
+        let was_open = |(check, defect, stage, _): &Cause| {
+            let is_it = |one: &Cause| (one.0, one.1, &one.2) == (*check, *defect, stage);
+            other.open.iter().any(is_it)
+        };
+        let is_named = |(.., stage, _): &Cause| {
+            slip.moves.len() > 1 && slip.moves.iter().any(|one| [&one.entry, &one.word].contains(&stage))
+        };
         let mut causes = self.causes.iter();
         self.missing.is_subset(&other.missing)
-            && causes.all(|(cause, grade)| *grade == Grade::Note || was(cause, *grade))
+            && causes.all(|(cause, grade)| {
+                *grade == Grade::Note || was(cause, *grade) || was_open(cause) || is_named(cause)
+            })
     }
 
-    /// Notes that another does not have.
-    fn notes_beside(&self, other: &Self) -> Vec<String> {
-        let new = self.causes.keys().filter(|cause| !other.causes.contains_key(*cause));
-        new.map(|(check, defect, stage, _)| format!("a note comes: {check} of {stage}, {defect}")).collect()
+    /// What another does not have.
+    fn new_beside(&self, other: &Self) -> Vec<String> {
+        let new = self.causes.iter().filter(|(cause, _)| !other.causes.contains_key(*cause));
+        let words = new.map(|((check, defect, stage, _), grade)| {
+            let what = if *grade == Grade::Note { "a note comes" } else { "then found" };
+            format!("{what}: {check} of {stage}, {defect}")
+        });
+        words.collect()
     }
 }
 
@@ -98,7 +124,8 @@ fn put_right(described: &Described<'_, '_>, slip: &Slip) -> Option<Standing> {
         explain_missing(verdicts, solved);
     }
     let missing = not_judged(&slip.variants, &verdicts, &mut []);
-    broken.is_empty().then(|| Standing::of(&groups(&slip.variants, &verdicts), &verdicts, &missing))
+    let groups = groups(&slip.variants, &verdicts);
+    broken.is_empty().then(|| Standing::of(&slip.variants, &groups, &verdicts, &missing))
 }
 
 /// Takes out of a ranking what slips bring: of several suspicions the one that explains most. `missing` is all that is missing.
@@ -112,11 +139,12 @@ pub(super) fn followed<'u, 'a>(
     if unit.slips.is_empty() || !ranked.iter().any(is_open) {
         return Vec::new();
     }
-    let now = Standing::of(&groups(&unit.variants, described.verdicts), described.verdicts, missing);
+    let groups = groups(&unit.variants, described.verdicts);
+    let now = Standing::of(&unit.variants, &groups, described.verdicts, missing);
     // What a finding tells with itself is no second one.
     let mut open = not_judged(&unit.variants, described.verdicts, &mut kept_open(described, ranked));
     let all = unit.slips.iter().filter_map(|slip| Some((slip, put_right(described, slip)?)));
-    let mut all: Vec<(&Slip, Standing)> = all.filter(|(_, then)| then.is_within(&now)).collect();
+    let mut all: Vec<(&Slip, Standing)> = all.filter(|(slip, then)| then.is_within(&now, slip)).collect();
     let mut found = Vec::new();
     loop {
         let goes =
@@ -124,7 +152,12 @@ pub(super) fn followed<'u, 'a>(
         let count = |(_, then): &(&Slip, Standing)| {
             let gone = ranked.iter().filter(|one| goes(one, then)).count();
             let missing = open.iter().filter(|one| !then.missing.contains(&one.missing)).count();
-            if gone == 0 { 0 } else { gone + missing }
+            // What comes instead weighs against it.
+            let comes = then
+                .causes
+                .iter()
+                .filter(|(cause, grade)| **grade != Grade::Note && !now.causes.contains_key(*cause));
+            if gone == 0 { 0 } else { (gone + missing).saturating_sub(comes.count()) }
         };
         // The first of equals.
         let best = all.iter().enumerate().map(|(place, one)| (count(one), Reverse(place))).max();
@@ -137,7 +170,7 @@ pub(super) fn followed<'u, 'a>(
         *ranked = kept;
         let missing = without.into_iter().map(|one: NotJudged| one.missing).collect();
         let no_longer_missing = now.missing.difference(&then.missing).cloned().collect();
-        found.push(Followed { slip, gone, missing, no_longer_missing, notes: then.notes_beside(&now) });
+        found.push(Followed { slip, gone, missing, no_longer_missing, notes: then.new_beside(&now) });
     }
 }
 

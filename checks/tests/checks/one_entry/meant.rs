@@ -97,6 +97,8 @@ fn a_sensor_in_the_wrong_domain_is_told_by_the_list_that_names_it() {
             "{}",
             told.saying
         );
-        assert_eq!(told.at.label, "stands in `low_voltage`, and is read there");
+        // The word that says where it stands comes before the list.
+        assert_eq!(told.at.label, "stands in low_voltage by this word alone");
+        assert_eq!(told.because[0].label, "stands in `low_voltage`, and is read there");
     }
 }

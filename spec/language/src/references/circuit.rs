@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use loadworthy_source::{Located, NodeId, Problem, nearest};
+use loadworthy_source::{Content, Located, NodeId, Problem, nearest};
 
 use super::{Look, MOST_LISTED};
 use crate::document::Section;
@@ -99,7 +99,47 @@ impl Look<'_, '_> {
                 found.push(place);
             }
         }
+        found.extend(self.feeds_of_turned_precharges());
         found
+    }
+
+    /// Feeds of which the contactor stands in the pre-charge that leads around it: that is told of the pre-charge, and what stands in the
+    /// feed in its place was meant for the pre-charge.
+    fn feeds_of_turned_precharges(&self) -> Vec<usize> {
+        let branches = &self.description.branches;
+        let text = |node: NodeId| self.tree.key_text(node).to_owned();
+        let through = |of: NodeId| {
+            let items = self.tree.value_at(of, &["through"]).map(|list| self.tree.content(list));
+            match items {
+                Some(Content::List(items)) => items.iter().map(|&item| text(item)).collect(),
+                _ => Vec::new(),
+            }
+        };
+        let around = |of: NodeId| self.tree.value_at(of, &["around"]).map(text);
+        let stands_in_its_own = branches.unread().any(|(_, entry)| {
+            around(entry.value).is_some_and(|around| {
+                let is_passed = branches.readable().any(|(.., branch)| {
+                    branch.through.iter().flat_map(|all| &all.value).any(|one| one.value == around)
+                });
+                !is_passed && through(entry.value).contains(&around)
+            })
+        });
+        if !stands_in_its_own {
+            return Vec::new();
+        }
+        let is_contactor =
+            |name: &str| matches!(self.description.conductors.entry(name), Some(Conductor::Contactor(_)));
+        let led_around: Vec<String> = branches.values().filter_map(|entry| around(entry.value)).collect();
+        let is_left = |branch: &Branch| {
+            let feeds =
+                branch.from.as_ref().is_some_and(|from| self.description.sources.contains_key(&from.value));
+            let passed = || branch.through.iter().flat_map(|all| &all.value);
+            feeds
+                && passed().any(|one| is_contactor(&one.value))
+                && passed().all(|one| !led_around.contains(&one.value))
+        };
+        let feeds = branches.values().enumerate();
+        feeds.filter(|(_, entry)| entry.read().is_some_and(is_left)).map(|(place, _)| place).collect()
     }
 
     fn passed_twice(&mut self, conductor: &Located<String>, other: &str, first: NodeId) {

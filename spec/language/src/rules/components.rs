@@ -104,6 +104,7 @@ impl Scope<'_> {
         self.above_zero("melting", fuse.melting, SquaredCurrentTime::si);
         self.above_zero("clearing", fuse.clearing, SquaredCurrentTime::si);
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
+        self.credible_clearing(fuse.melting, fuse.clearing);
         self.above_zero("breaking", fuse.breaking, Current::si);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
         self.above_zero("time_constant", fuse.time_constant, Time::si);

@@ -17,6 +17,8 @@ use crate::sections::header::{Header, Surroundings};
 
 /// Text such as `50.0 %` may miss the share by rounding alone.
 const ROUNDING: f64 = 1e-9;
+/// Share by which a resistance to the coolant may lie off at most: it is above nothing.
+const MOST_OFF: f64 = 0.9;
 
 impl Rules for Cooling {
     fn check(&self, scope: &mut Scope<'_>) {
@@ -80,6 +82,7 @@ impl Scope<'_> {
             self.above_zero("flow", faces.flow, VolumeFlow::si);
             self.above_zero("face_a", faces.face_a, ThermalResistance::si);
             self.above_zero("face_b", faces.face_b, ThermalResistance::si);
+            self.share("tolerance", faces.tolerance, MOST_OFF);
             if let (Some(flow), Some(resistance)) = (faces.flow, &element.resistance) {
                 let why = "what follows the flow is the resistance of the element, and what leads from a case to it does not";
                 self.only_one(("flow", flow.at), ("resistance", resistance.value.at), why);

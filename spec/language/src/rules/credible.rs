@@ -10,7 +10,7 @@ use loadworthy_physics::{
 use loadworthy_source::{Located, NodeId, Problem, Span};
 
 use super::{Scope, self_text};
-use crate::quantity::{Charge, FluxDensity, Given, PerKelvin, Points, Readable};
+use crate::quantity::{Charge, FluxDensity, Given, PerKelvin, Points, Readable, SquaredCurrentTime};
 use crate::sections::devices::{FosterElement, Gate, OnResistance};
 use crate::sections::magnetics::{Core, Saturation, Steinmetz, Winding};
 
@@ -40,6 +40,12 @@ const UNLIKE_EDGES: f64 = 100.0;
 /// loses a seventh of it, iron powder a hundred times as much.
 const FERRITE: (LossDensity, (Frequency, Flux), (f64, f64)) =
     (LossDensity::new(350e3), (Frequency::new(100e3), Flux::new(0.2)), (1.4, 2.5));
+/// Energies grow with the voltage that is switched: of transistors with about its 1.2th to 1.4th power, of diodes with some 0.6th.
+pub(super) const LEAST_OF_VOLTAGE: (f64, f64) = (0.5, 0.2);
+/// An arc adds to what has melted a fuse.
+const LEAST_ARC: f64 = 1.01;
+/// Of the current that it gives for good, what a generator drives into a short of its terminals.
+const LEAST_SHORT: f64 = 0.05;
 /// Of what ferrite loses.
 const LEAST_CORE_LOSS: f64 = 0.02;
 /// Permeability of a core, its gap included, over that of air: of powders at least 14, of nanocrystalline tape 150,000.
@@ -117,6 +123,52 @@ impl Scope<'_> {
                 (limit.at, "highest junction temperature"),
                 message,
             );
+        }
+    }
+
+    /// Energies grow with the voltage that is switched.
+    pub(super) fn credible_exponent(&mut self, exponent: Option<&Located<f64>>, least: f64) {
+        let Some(exponent) = exponent.filter(|exponent| exponent.value < least) else { return };
+        let message = || {
+            format!("with a `voltage_exponent` of {} energies hardly grow with the voltage", exponent.value)
+        };
+        let way_out = "data sheets and application notes give 1.2 to 1.4 of transistors, some 0.6 of diodes";
+        self.refuse(exponent.at, message, "no such device", Some(way_out));
+    }
+
+    /// A transistor that switches a current loses something at one of its edges.
+    pub(super) fn credible_loss(&mut self, on: &Points<Energy>, off: &Points<Energy>) {
+        let is_none = |points: &Points<Energy>| points.iter().all(|energy| energy.value.si() <= 0.0);
+        if let Some(first) = on.first().filter(|_| is_none(on) && is_none(off)) {
+            let message = || "`turn_on` and `turn_off` are nothing at all".to_owned();
+            self.refuse(first.at, message, "no such device", Some("state them as its data sheet does"));
+        }
+    }
+
+    /// What clears a fuse is more than what melts it.
+    pub(super) fn credible_clearing(
+        &mut self,
+        melting: Option<Given<SquaredCurrentTime>>,
+        clearing: Option<Given<SquaredCurrentTime>>,
+    ) {
+        let Some((melting, clearing)) = melting.zip(clearing) else { return };
+        let (melts, clears) = (melting.value.si(), clearing.value.si());
+        if melts <= clears && clears < LEAST_ARC * melts {
+            let message = "no fuse clears with what melts it: its arc adds to that";
+            self.contradict((clearing.at, "`clearing`"), (melting.at, "`melting`"), message);
+        }
+    }
+
+    /// A generator drives some of what it gives for good into a short of its terminals.
+    pub(super) fn credible_short(
+        &mut self,
+        lowest: Option<Given<Current>>,
+        continuous: Option<Given<Current>>,
+    ) {
+        let Some((lowest, continuous)) = lowest.zip(continuous) else { return };
+        if lowest.value.si() < LEAST_SHORT * continuous.value.si() {
+            let message = "a short of a generator drives more than a twentieth of what it gives for good";
+            self.contradict((lowest.at, "into a short"), (continuous.at, "for good"), message);
         }
     }
 

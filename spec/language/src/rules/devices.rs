@@ -6,6 +6,7 @@ use loadworthy_physics::{
 };
 use loadworthy_source::{Located, Problem};
 
+use super::credible::LEAST_OF_VOLTAGE;
 use super::{Rules, Scope};
 use crate::quantity::{Charge, Conductance, Given};
 use crate::sections::devices::{
@@ -250,6 +251,8 @@ impl Scope<'_> {
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         let both = [("turn_on", &energies.turn_on), ("turn_off", &energies.turn_off)];
         self.credible_edges((energies.voltage, &energies.current), &both);
+        self.credible_loss(&energies.turn_on, &energies.turn_off);
+        self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.0);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }
 
@@ -265,6 +268,7 @@ impl Scope<'_> {
         self.growing("recovery", &energies.recovery);
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         self.credible_edges((energies.voltage, &energies.current), &[("recovery", &energies.recovery)]);
+        self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.1);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }
 

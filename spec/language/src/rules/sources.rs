@@ -21,6 +21,9 @@ impl Rules for Source {
             Self::Generator(generator) => {
                 scope.current_limit(generator.discharge.as_ref());
                 scope.power_limit(generator.power.as_ref());
+                let lowest = generator.short_circuit.as_ref().and_then(|short| short.lowest);
+                let continuous = generator.discharge.as_ref().and_then(|limit| limit.continuous);
+                scope.credible_short(lowest, continuous);
             }
         }
     }

@@ -74,6 +74,11 @@ impl Scope<'_> {
     fn dead_time(&mut self, stage: &Stage) {
         let frequency = stage.carrier().and_then(|carrier| carrier.frequency);
         self.above_zero("frequency", frequency, Frequency::si);
+        let is_isolated = matches!(stage, Stage::PhaseShiftedFullBridge(_) | Stage::ActiveClampForward(_));
+        if let Some(none) = stage.dead_time().filter(|time| is_isolated && time.value.si() <= 0.0) {
+            let message = || "without a dead time both switches of a leg conduct at each edge".to_owned();
+            self.refuse(none.at, message, "no time between them", Some("write e.g. `150 ns`"));
+        }
         if let (Some(frequency), Some(dead_time)) = (frequency, stage.dead_time())
             // Each carrier period holds two dead times of a leg.
             && 2.0 * dead_time.value.si() * frequency.value.si() >= 1.0

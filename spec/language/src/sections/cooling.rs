@@ -158,6 +158,9 @@ pub struct CooledFaces {
     /// Flow here that they were measured at; stated with it they grow as less flows, else they count as alike at any flow. Of an
     /// element with a `resistance` that one follows the flow, and what leads to it does not.
     pub flow: Option<Given<VolumeFlow>>,
+    /// How far both resistances may lie off, to either side, as a share: an interface that is applied by hand by some 30 to 50 %. It
+    /// is what `stress --tolerance` varies, and what everything else is judged by stays the stated value.
+    pub tolerance: Option<Given<Ratio>>,
     /// How many of the devices in parallel at each position stand here, where the others stand elsewhere.
     #[schemars(range(min = 1, max = 64))]
     pub devices: Option<Located<u32>>,

@@ -123,6 +123,62 @@ fn magnitudes_that_contradict_one_another() {
     }
 }
 
+/// Values that switch off what is reckoned from them: nothing grows, nothing is lost, nothing clears.
+#[test]
+fn values_that_leave_nothing() {
+    let switch = |exponent: &str, on: &str, off: &str| {
+        format!(
+            "devices: {{ a: {{ transistor: {{ kind: igbt, energies: {{ voltage: 600 V, junction: 150 degC, current: 450 A, turn_on: {on}, turn_off: {off}, voltage_exponent: {exponent} }} }} }} }}"
+        )
+    };
+    let recovery = |exponent: &str, energy: &str| {
+        format!(
+            "devices: {{ a: {{ diode: {{ energies: {{ voltage: 600 V, junction: 150 degC, current: 450 A, recovery: {energy}, voltage_exponent: {exponent} }} }} }} }}"
+        )
+    };
+    let fuse = |clearing: &str| {
+        format!("conductors: {{ f: {{ kind: fuse, melting: 95e3 A^2 s, clearing: {clearing} }} }}")
+    };
+    let generator = |lowest: &str| {
+        format!(
+            "sources: {{ g: {{ kind: generator, discharge: {{ continuous: 120 A }}, short_circuit: {{ lowest: {lowest}, highest: 900 A }} }} }}"
+        )
+    };
+    let supply = |dead_time: &str| {
+        format!(
+            "stages: {{ s: {{ topology: phase_shifted_full_bridge, rectifier: centre_tap, dead_time: {dead_time} }} }}"
+        )
+    };
+    let faces = |tolerance: &str| {
+        format!(
+            "stages: {{ s: {{ topology: boost }} }}\ncooling: {{ elements: {{ p: {{ cools: {{ s: {{ face_a: 0.1 K/W, tolerance: {tolerance} }} }} }} }} }}"
+        )
+    };
+    let cases = [
+        switch("0", "42 mJ", "46 mJ"),
+        switch("1.35", "0 mJ", "0 mJ"),
+        recovery("0.1", "33 mJ"),
+        fuse("95e3 A^2 s"),
+        generator("1 mA"),
+        supply("0 ns"),
+        faces("120 %"),
+    ];
+    insta::assert_snapshot!(table(&cases.iter().map(String::as_str).collect::<Vec<_>>()));
+    for known in [
+        switch("1.0", "0 mJ", "46 mJ"),
+        // No carriers to recover.
+        recovery("0.6", "0 mJ"),
+        fuse("140e3 A^2 s"),
+        // Some generators drive less into a short than they give for good.
+        generator("90 A"),
+        supply("150 ns"),
+        faces("50 %"),
+    ] {
+        let problems = reading(&format!("edition: 2026\n{known}\n")).problems;
+        assert!(problems.is_empty(), "{known}: {problems:?}");
+    }
+}
+
 /// A plate that takes up more than its flow carries, and a drop that its passage cannot have. At 8 L/min half glycol takes up some 480
 /// W/K: warms by 2.1 mK for each watt.
 #[test]

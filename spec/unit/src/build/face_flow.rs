@@ -1,4 +1,5 @@
-//! Resistances from cases to coolant that state the flow at which they were measured: they follow the flow at hand.
+//! Resistances from cases to coolant: those that state the flow at which they were measured follow the flow at hand; and how far they
+//! may lie off.
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_physics::VolumeFlow;
@@ -43,5 +44,20 @@ pub(crate) fn follow(build: &mut Build<'_>) {
             let here = build.tables.figure(part, "face_a_resistance", Dimension::ThermalResistance);
             build.plan.magnetics[k].heat.at_flow = Some(AtFlow { flow, here });
         }
+    }
+}
+
+/// How far resistances to the coolant may lie off, where that is stated: whoever varies them asks for it.
+pub(crate) fn tolerances(build: &mut Build<'_>) {
+    let mut stated = Vec::new();
+    for (key, elements) in &build.cooled {
+        for (element, faces) in elements {
+            let path = format!("cooling.elements.{element}.cools.{key}.tolerance");
+            stated.extend(faces.tolerance.as_ref().map(|share| (path, share)));
+        }
+    }
+    for (path, share) in stated {
+        let share = build.stated(Some(share), None, |share| share.value());
+        build.tables.limit(path, Dimension::Ratio, share);
     }
 }

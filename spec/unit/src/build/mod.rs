@@ -99,20 +99,28 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
     }
     let first = reading.variants.first().map(|variant| &variant.description);
     let header = first.and_then(|description| description.header.read());
+    let variants: Vec<Variant> =
+        reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect();
+    let shared: Vec<String> = variants.iter().flat_map(shared_returns).collect();
     let unit = Unit {
         name: header.and_then(|header| header.name.as_ref()).map(|name| name.value.clone()),
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
-        unjudged: first.map(unjudged::stated).unwrap_or_default(),
+        unjudged: first.map(|first| unjudged::stated(first, &shared)).unwrap_or_default(),
         has_problems: !reading.problems.is_empty(),
         permits: first.map(permit::permits).unwrap_or_default(),
-        variants: reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect(),
+        variants,
         slips: Vec::new(),
     };
     let slips = slips::slips(reading, &unit.variants, vocabulary);
     let unit = Unit { slips, ..unit };
     problems.extend(listed::problems(reading, &unit.permits, &unit.variants));
     (unit, problems)
+}
+
+/// Names of the outputs of which the inductance between the sources that they feed is judged.
+fn shared_returns(variant: &Variant) -> impl Iterator<Item = String> + '_ {
+    variant.plan.shared_returns.iter().map(|of| variant.path(of.part).to_owned())
 }
 
 fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
@@ -156,6 +164,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     power::loads(&mut build, &graph);
     cooling::join(&mut build);
     face_flow::follow(&mut build);
+    face_flow::tolerances(&mut build);
     power::join(&mut build, &graph);
     ports::unknown(&mut build);
     conductor_heat::join(&mut build);

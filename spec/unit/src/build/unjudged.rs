@@ -8,7 +8,9 @@ use loadworthy_language::sections::magnetics::Magnetic;
 use crate::build::duty;
 
 /// Words for everything that is stated and judged by nothing yet, in the order of the sections.
-pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
+///
+/// `shares` are the outputs of which the inductance between the sources that they feed is judged.
+pub(crate) fn stated(description: &Description, shares: &[String]) -> Vec<&'static str> {
     let surroundings = description.surroundings.read();
     // What is isolated from what is asked once the description states its domains.
     let has_none = description.isolation.at().is_none();
@@ -27,6 +29,12 @@ pub(crate) fn stated(description: &Description) -> Vec<&'static str> {
         (
             conductors().any(|one| matches!(one, Conductor::LineChoke(choke) if choke.inductance.is_some())),
             "inductance of line chokes",
+        ),
+        (
+            description.gate_supplies.readable().any(|(name, _, one)| {
+                one.common_inductance.is_some() && shares.iter().all(|shares| shares != name)
+            }),
+            "`common_inductance` of outputs whose gates share no return, as parts in parallel on one gate",
         ),
         (makes_elsewhere(description), "`makes` of contactors that no pre-charge leads through or around"),
         (

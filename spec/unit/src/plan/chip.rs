@@ -179,6 +179,12 @@ impl Chip {
         (low >= high).then_some((self.conduction.id, high))
     }
 
+    /// The highest junction temperature in °C that an on-state curve is stated at.
+    #[must_use]
+    pub fn known_up_to(&self) -> Option<f64> {
+        self.conduction.span().map(|(_, high)| high)
+    }
+
     /// Losses at edges, each with the voltage that its energies are stated at.
     pub fn edges_stated_at(&self) -> impl Iterator<Item = (FigureId, f64)> {
         let own = (self.figures.switching_loss, self.energy.voltage);

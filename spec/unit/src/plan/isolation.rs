@@ -44,7 +44,7 @@ pub struct Isolation {
     /// What rides on such potentials and leaves its own domain nowhere.
     pub riders: Vec<Rider>,
     /// Sensors that are read in the domain in which they stand, and join no two.
-    pub within: Vec<(PartId, usize)>,
+    pub within: Vec<(PartId, usize, Option<NodeId>)>,
     /// Poles with suppression capacitors to another domain.
     pub poles: Vec<Pole>,
     /// Dividers from a rail to another domain.

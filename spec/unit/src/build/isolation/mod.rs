@@ -385,6 +385,39 @@ fn has_two_names(build: &Build<'_>, (one, other): (usize, usize)) -> bool {
     })
 }
 
+/// Whether anything but its own word says that a bus has the rail that it names: an output tied to it at gates of that bus, a branch from
+/// it to what stands there, or another bus of the same domain.
+fn suits_its_rail(build: &Build<'_>, bus: usize) -> bool {
+    let plan = &build.plan;
+    let rail = &plan.buses[bus].negative_rail;
+    let feeds_there = plan.gate_supplies.iter().any(|supply| {
+        supply.rail.as_ref().is_some_and(|own| build.rails.stands_for(own) == *rail)
+            && supply.feeds.iter().any(|&(stage, position, _)| bus_of(build, (stage, position)) == Some(bus))
+    });
+    let domain = |place: usize| {
+        let path = &build.tables.part_of(plan.buses[place].part).path;
+        build.description.buses.entry(path)?.domain.as_ref().map(|domain| domain.value.as_str())
+    };
+    let mut others = (0..plan.buses.len()).filter(|&other| other != bus);
+    let is_common =
+        others.any(|other| plan.buses[other].negative_rail == *rail && domain(other) == domain(bus));
+    let path = &build.tables.part_of(plan.buses[bus].part).path;
+    let returns = build.description.branches.readable().any(|(.., branch)| {
+        let Some((from, to)) = branch.from.as_ref().zip(branch.to.as_ref()) else { return false };
+        let leads = |rail_end: &str, end: &str| {
+            named(build, bus) == Some(rail_end)
+                && plan.sources.iter().any(|source| {
+                    build.tables.part_of(source.part).path == end
+                        && source
+                            .bus
+                            .is_some_and(|of| build.tables.part_of(plan.buses[of].part).path == *path)
+                })
+        };
+        leads(&from.value, &to.value) || leads(&to.value, &from.value)
+    });
+    feeds_there || is_common || returns
+}
+
 /// What joins buses: a rail that they share, a stage without a transformer, a branch between them.
 fn joins(build: &Build<'_>) -> Vec<Join> {
     let plan = &build.plan;
@@ -396,9 +429,11 @@ fn joins(build: &Build<'_>) -> Vec<Join> {
         let first = (0..place).find(same).or_else(|| (0..place).find(alike)).unwrap_or(place);
         // Where a stage makes one of rails with two names, it is the stage that joins them, below.
         if first != place && !has_two_names(build, (first, place)) {
-            let entry = build.description.buses.entry(&build.tables.part_of(bus.part).path);
-            let at = entry.and_then(|entry| entry.negative_rail.as_ref());
-            let at = at.map_or(build.tables.part_of(bus.part).at, |rail| rail.at);
+            let said =
+                if suits_its_rail(build, place) && !suits_its_rail(build, first) { first } else { place };
+            let said = build.tables.part_of(build.plan.buses[said].part);
+            let entry = build.description.buses.entry(&said.path);
+            let at = entry.and_then(|entry| entry.negative_rail.as_ref()).map_or(said.at, |rail| rail.at);
             joins.push(Join { buses: (first, place), by: (bus.negative_rail.clone(), at) });
         }
     }

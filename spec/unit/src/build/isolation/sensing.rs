@@ -52,7 +52,7 @@ pub(super) fn sensors<'d>(
         if let ([at], false) = (measured.domains.as_slice(), readers.is_empty())
             && readers.iter().all(|reader| *reader == Some(*at))
         {
-            isolation.within.push((part, *at));
+            isolation.within.push((part, *at, sensor.domain.as_ref().map(|domain| domain.at)));
         }
         // What says anything of a divider is one, and is asked for the rest.
         if sensor.resistance.is_some() || sensor.resistors.is_some() || sensor.touch_current.is_some() {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use loadworthy_language::sections::gate_supplies::GateSupply;
 use loadworthy_source::Located;
 
-use super::{Draft, MOST_STRANGE, Seen, list};
+use super::{Draft, MOST_STRANGE, Seen, list, word};
 
 pub(super) fn transformers(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let all = seen.description.gate_supplies.readable().map(|(name, _, one)| (name, one));
@@ -58,6 +58,30 @@ pub(super) fn moved_sides(seen: &Seen<'_>, out: &mut Vec<Draft>) {
                     });
                 }));
             }
+        }
+    }
+}
+
+/// An output that takes its power from another bus than all others of its transformer.
+pub(super) fn fed_apart(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let mut wound: BTreeMap<&str, Vec<(&str, &Located<String>)>> = BTreeMap::new();
+    for (name, _, supply) in seen.description.gate_supplies.readable() {
+        if let (Some(transformer), Some(from)) = (&supply.transformer, &supply.from) {
+            wound.entry(&transformer.value).or_default().push((name, from));
+        }
+    }
+    for outputs in wound.values().filter(|outputs| 2 < outputs.len()) {
+        for &(name, own) in outputs {
+            let mut others = outputs.iter().filter(|(other, _)| *other != name).map(|(_, from)| *from);
+            let Some(usual) = others.next().filter(|usual| usual.value != own.value) else { continue };
+            if !others.all(|other| other.value == usual.value) {
+                continue;
+            }
+            let moves = vec![word(("gate_supplies", name, "from"), own, &usual.value)];
+            let from = Located { value: usual.value.clone(), at: own.at };
+            out.push(seen.draft(moves, |all| {
+                all.gate_supplies.change(name, |supply| supply.from = Some(from));
+            }));
         }
     }
 }

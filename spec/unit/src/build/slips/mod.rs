@@ -94,6 +94,8 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     domains::of_controllers(&seen, &mut all);
     domains::of_discharges(&seen, &mut all);
     barriers::exchanged(&seen, &mut all);
+    barriers::kinds(&seen, &mut all);
+    barriers::named(&seen, &mut all);
     control::of_domains(&seen, &mut all);
     control::of_stages(&seen, &mut all);
     circuits::moved_bridges(&seen, &mut all);
@@ -107,7 +109,9 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     devices::exchanged(&seen, &mut all);
     gates::transformers(&seen, &mut all);
     gates::moved_sides(&seen, &mut all);
+    gates::fed_apart(&seen, &mut all);
     sensors::exchanged(&seen, &mut all);
+    sensors::of_isolation(&seen, &mut all);
     all
 }
 

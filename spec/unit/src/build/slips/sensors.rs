@@ -1,7 +1,8 @@
 //! Sensors of which each stands where the other should, or is read by whom the other should be.
 
-use loadworthy_language::sections::sensors::Measurement;
+use loadworthy_language::sections::sensors::{Measured, Measurement};
 use loadworthy_language::sections::stages::Stage;
+use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_source::Located;
 
 use super::{Draft, MOST_STRANGE, Seen, list};
@@ -41,6 +42,40 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
                     all.sensors.change(far, |sensor| sensor.read_by = Some(own.clone()));
                 }));
             }
+        }
+    }
+}
+
+/// What watches the isolation of a bus that hurts nobody, where a bus of another domain hurts and nothing watches it.
+pub(super) fn of_isolation(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let hurts = |bus: &str| seen.highest(bus).is_some_and(|volts| HARMLESS.si() < volts);
+    let domain = |bus: &str| Some(seen.description.buses.entry(bus)?.domain.as_ref()?.value.as_str());
+    let all = seen.description.sensors.readable().map(|(name, _, one)| (name, one));
+    let watching =
+        all.filter(|(_, one)| one.measures.as_ref().is_some_and(|what| what.value == Measured::Isolation));
+    let watching: Vec<(&str, &Located<Vec<Located<String>>>)> =
+        watching.filter_map(|(name, one)| Some((name, one.of.as_ref()?))).collect();
+    let watched: Vec<Option<&str>> =
+        watching.iter().flat_map(|(_, of)| &of.value).map(|of| domain(&of.value)).collect();
+    for &(name, of) in &watching {
+        let [own] = of.value.as_slice() else { continue };
+        if hurts(&own.value) {
+            continue;
+        }
+        let mut open: Vec<&str> = Vec::new();
+        for (bus, ..) in seen.description.buses.readable().filter(|(bus, ..)| hurts(bus)) {
+            let is_new = open.iter().all(|known| domain(known) != domain(bus));
+            if is_new && domain(bus).is_some() && !watched.contains(&domain(bus)) {
+                open.push(bus);
+            }
+        }
+        for bus in open.into_iter().take(MOST_STRANGE) {
+            let then = vec![Located { value: bus.to_owned(), at: own.at }];
+            let moves = vec![list(("sensors", name, "of"), of, &then)];
+            let then = Located { value: then, at: of.at };
+            out.push(seen.draft(moves, |all| {
+                all.sensors.change(name, |sensor| sensor.of = Some(then));
+            }));
         }
     }
 }
