@@ -136,15 +136,6 @@ impl Scope<'_> {
         self.refuse(exponent.at, message, "no such device", Some(way_out));
     }
 
-    /// A transistor that switches a current loses something at one of its edges.
-    pub(super) fn credible_loss(&mut self, on: &Points<Energy>, off: &Points<Energy>) {
-        let is_none = |points: &Points<Energy>| points.iter().all(|energy| energy.value.si() <= 0.0);
-        if let Some(first) = on.first().filter(|_| is_none(on) && is_none(off)) {
-            let message = || "`turn_on` and `turn_off` are nothing at all".to_owned();
-            self.refuse(first.at, message, "no such device", Some("state them as its data sheet does"));
-        }
-    }
-
     /// What clears a fuse is more than what melts it.
     pub(super) fn credible_clearing(
         &mut self,

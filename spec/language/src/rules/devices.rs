@@ -251,7 +251,6 @@ impl Scope<'_> {
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         let both = [("turn_on", &energies.turn_on), ("turn_off", &energies.turn_off)];
         self.credible_edges((energies.voltage, &energies.current), &both);
-        self.credible_loss(&energies.turn_on, &energies.turn_off);
         self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.0);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }
