@@ -217,7 +217,8 @@ fn a_permit_waits_for_what_could_not_be_read() {
 fn a_reason_is_read_as_a_whole() {
     let reason = "the pump rests ".repeat(20);
     let ran = with_permit(&TERMS.replace("ends the shift slowly", reason.trim_end()), &[]);
-    assert!(!ran.out.contains('…'), "{}", ran.out);
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains(reason.trim_end()), "{}", ran.out);
 }
 
 #[test]

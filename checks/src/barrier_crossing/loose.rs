@@ -27,7 +27,7 @@ pub(super) fn waits(isolation: &Isolation, metals: &[usize], crossing: &Crossing
 }
 
 /// What leads from a metal to what is bonded, by place of the crossings.
-pub(super) fn waiting<'a>(isolation: &'a Isolation, metal: usize) -> impl Iterator<Item = &'a Crossing> {
+pub(super) fn waiting(isolation: &Isolation, metal: usize) -> impl Iterator<Item = &Crossing> {
     isolation.crossings.iter().filter(move |one| {
         one.listed_by.is_empty() && one.names_barrier.is_none() && waits(isolation, &[metal], one)
     })

@@ -64,7 +64,7 @@ pub(super) fn told(leg: &DeadTime, worst: &Verdict, solved: &Solved<'_>) -> Opti
             causes.push((off.channel.turn_off_resistor, "and it is slower behind this".to_owned()));
         }
         causes.push((stage.dead_time, format!("{dead} between the commands")));
-        let first = first_cause(off, &slowest, solved, lane).unwrap_or(stage.dead_time);
+        let first = first_cause(off, slowest, solved, lane).unwrap_or(stage.dead_time);
         let place = causes.iter().position(|(input, _)| *input == first).unwrap_or(causes.len() - 1);
         let first = causes.remove(place);
         causes.insert(0, first);

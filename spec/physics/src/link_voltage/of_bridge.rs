@@ -118,12 +118,12 @@ impl Moment {
         });
         // What stands at each edge without what rings: a moment after it, as long before the middle and after.
         let mut bases = [(0.0, 0.0); 3];
-        for k in 0..3 {
+        for (k, base) in bases.iter_mut().enumerate() {
             let (edge, gathered, after) = self.pieces[k + 1];
             let before = self.pieces[k].2;
             let (even, odd) = lines.as_ref().map_or((0.0, 0.0), |lines| added(lines, &self.edges[k]));
             let odd = gathered * each + odd;
-            bases[k] = (ohms * before + even - odd, ohms * after + even + odd);
+            *base = (ohms * before + even - odd, ohms * after + even + odd);
             // A leg that stays on or off has no edge.
             if edge > 0.0 {
                 span.take(ohms * before + even, odd);

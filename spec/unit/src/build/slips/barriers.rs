@@ -56,8 +56,8 @@ pub(super) fn kinds(seen: &Seen<'_>, out: &mut Vec<Draft>) {
         for &&(far, _, theirs) in &high {
             let moves = vec![kind(name, own, theirs.value), kind(far, theirs, own.value)];
             out.push(seen.draft(moves, |all| {
-                change(all, name, |barrier| barrier.kind = Some(theirs.clone()));
-                change(all, far, |barrier| barrier.kind = Some(own.clone()));
+                change(all, name, |barrier| barrier.kind = Some(*theirs));
+                change(all, far, |barrier| barrier.kind = Some(*own));
             }));
         }
     }
