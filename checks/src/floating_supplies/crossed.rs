@@ -12,15 +12,26 @@ use crate::review::Place;
 /// Pairs of transformers, as places in the plan.
 pub(super) fn pairs(variant: &Variant) -> Vec<(usize, usize)> {
     let all = &variant.plan.gate_transformers;
-    let mut found = Vec::new();
-    for (one, own) in all.iter().enumerate() {
-        for (other, theirs) in all.iter().enumerate().skip(one + 1) {
-            if is_named_like(variant, own, theirs) && is_named_like(variant, theirs, own) {
-                found.push((one, other));
-            }
-        }
-    }
-    found
+    let mut sorted: Vec<(&str, usize)> =
+        all.iter().enumerate().map(|(place, one)| (variant.path(one.part), place)).collect();
+    sorted.sort_unstable();
+    let most_like: Vec<Option<usize>> = all.iter().map(|one| most_like(variant, &sorted, one)).collect();
+    let others = most_like.iter().enumerate().filter_map(|(one, other)| Some((one, (*other)?)));
+    let mutual = others.filter(|&(one, other)| one < other && most_like[other] == Some(one));
+    let is_it = |&(one, other): &(usize, usize)| {
+        is_named_like(variant, &all[one], &all[other]) && is_named_like(variant, &all[other], &all[one])
+    };
+    mutual.filter(is_it).collect()
+}
+
+/// The transformer of which the name begins most like that of the first output of one: in the order of names it stands beside that.
+fn most_like(variant: &Variant, sorted: &[(&str, usize)], of: &GateTransformer) -> Option<usize> {
+    let (output, _) = of.outputs.first()?;
+    let name = variant.path(variant.plan.gate_supplies[*output].part);
+    let behind = sorted.partition_point(|(one, _)| *one < name);
+    let beside = [behind.checked_sub(1), Some(behind)].into_iter().flatten();
+    let beside = beside.filter_map(|place| sorted.get(place));
+    beside.max_by_key(|(one, _)| alike(one, name)).map(|&(_, place)| place)
 }
 
 /// Whether every output of a transformer shares more of its beginning with the name of another one than with that of its own.
