@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use loadworthy_unit::plan::{Bridge, Declared, Load, Plan, Stage};
+use loadworthy_unit::plan::{Bridge, Conductor, Declared, Load, Plan, Stage};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::figure_text::{comparison, excess, percent, times, value};
@@ -211,4 +211,26 @@ pub(crate) fn within(solved: &Solved<'_>, lane: LaneId, is_followed: bool) -> St
         duty.every.map_or_else(String::new, |every| format!(" every {}", value(every, Dimension::Time)));
     let (lasts, from) = (value(lasts, Dimension::Time), &variant.duties[from.index()].name);
     format!(" within {lasts}{recurs} from `{from}`")
+}
+
+/// What is asked at the end of the branch that does not hold the voltage.
+pub(crate) fn asked_at_end(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let plan = &solved.variant.plan;
+    let carries = conductor.carries?;
+    if let Some(stage) =
+        plan.stages.iter().find(|stage| stage.ports.iter().any(|port| port.current == carries))
+    {
+        return demand(stage, solved, lane);
+    }
+    if let Some(load) = plan.loads.iter().find(|load| load.port.current == carries) {
+        let asked = |input, dimension| {
+            let asked = value(solved.input(input, lane)?, dimension);
+            place(solved, input, lane, format!("{asked} asked"))
+        };
+        return asked(load.current, Dimension::Current).or_else(|| asked(load.power, Dimension::Power));
+    }
+    let source = plan.sources.iter().find(|source| source.current == carries)?;
+    let volts = value(solved.figure(source.terminal_voltage, lane)?, Dimension::Voltage);
+    let watts = value(solved.figure(source.power, lane)?, Dimension::Power);
+    Some(part_at(solved, source.part, format!("gives {watts} at {volts}")))
 }

@@ -8,10 +8,10 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Polic
 use super::{CHARGING, put};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, allowed, compare, outcome};
-use crate::current_headroom::{CONDUCTOR_CURRENT, DEVICE_CURRENT, DEVICE_PEAK_CURRENT};
+use crate::deratings::{
+    CONDUCTOR_CURRENT, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, FUSE_CURRENT, SOURCE_CURRENT,
+};
 use crate::figure_text::{comparison, value};
-use crate::fuse_coordination::FUSE_CURRENT;
-use crate::source_limits::SOURCE_CURRENT;
 use crate::steps::{family, more_parallel, scaled, toward};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};

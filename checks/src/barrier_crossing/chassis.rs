@@ -6,13 +6,13 @@ use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{BuiltInto, Domain, Form, Isolation};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
-use super::needs::{Classes, largest_stated};
 use super::strays;
 use super::tell::listed;
 use super::{EARTHED, NO_METAL};
 use crate::check::Told;
 use crate::collect::{Subject, Verdicts, structural};
 use crate::figure_text::value;
+use crate::isolation::{Classes, largest_stated};
 use crate::remarks::Remark;
 use crate::tell::part_at;
 use crate::verdict::Grade;

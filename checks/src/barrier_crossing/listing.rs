@@ -2,10 +2,10 @@
 
 use loadworthy_unit::{NodeId, PartId};
 
-use super::needs::Classes;
 use super::strangers;
 use super::tell::{MOST_PLACES, Teller, listed};
 use crate::check::Told;
+use crate::isolation::Classes;
 use crate::review::Place;
 
 impl Teller<'_, '_> {

@@ -4,7 +4,7 @@ use loadworthy_physics::insulation::protection::Bonding;
 use loadworthy_unit::plan::{Crossing, Domain, Form, Isolation, Joins};
 
 use super::mend::unbonded;
-use super::needs::{Classes, part_of, ways, weak};
+use crate::isolation::{Classes, part_of, ways, weak};
 
 /// Metals whose bonding is the second means that something weak lacks.
 pub(super) fn metals(isolation: &Isolation, classes: &Classes) -> Vec<usize> {

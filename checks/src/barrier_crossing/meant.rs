@@ -5,7 +5,8 @@
 
 use loadworthy_unit::plan::{Crossing, Isolation};
 
-use super::{Classes, is_bare, needs_one, ordered, strays};
+use super::{is_bare, needs_one, ordered, strays};
+use crate::isolation::Classes;
 
 /// The two domains that a barrier is meant for as far as its list tells, where these are not those that it names.
 pub(crate) fn meant_for(isolation: &Isolation, classes: &Classes, place: usize) -> Option<(usize, usize)> {

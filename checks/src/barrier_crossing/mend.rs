@@ -6,9 +6,9 @@ use loadworthy_physics::insulation::protection::{Barrier as Worth, Bonding, Insu
 use loadworthy_unit::plan::{Barrier, Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{PartId, Solved};
 
-use super::needs::{Classes, part_of, ways, weak};
 use super::{ELSEWHERE, UNNAMED, WEAK, bare, meant, ordered, strangers};
 use crate::check::{Change, Family, Proof, Proposal};
+use crate::isolation::{Classes, part_of, ways, weak};
 use crate::verdict::Verdict;
 
 pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {

@@ -8,7 +8,6 @@ mod listing;
 mod loose;
 mod meant;
 mod mend;
-mod needs;
 mod strangers;
 mod strays;
 mod tell;
@@ -24,13 +23,12 @@ use loadworthy_unit::{Cause, InputId, PartId, Solved};
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, structural};
+use crate::isolation::{Classes, Weak, first_layer, is_read, layered, part_of, stated, ways, weak};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing};
 pub(crate) use meant::meant_for;
 pub(crate) use mend::unbonded;
-pub(crate) use needs::{Classes, ways};
 pub(crate) use strangers::moved_stages;
-pub(crate) use tell::{needed_words, worth_words};
 pub(crate) use unknown::left_names;
 
 const UNNAMED: &str = "no-barrier";
@@ -181,7 +179,7 @@ fn left_out(solved: &Solved<'_>, out: &mut Verdicts) {
     let hurts = |bus: &&Bus| {
         let mut lanes = solved.variant.lane_ids();
         // Without a duty point it is what the bus states.
-        let stated = || needs::stated(solved, bus.highest).is_none_or(|volts| volts > HARMLESS.si());
+        let stated = || stated(solved, bus.highest).is_none_or(|volts| volts > HARMLESS.si());
         let hurts = |lane| solved.figure(bus.highest_voltage, lane).is_none_or(|volts| volts > HARMLESS.si());
         if solved.variant.lane_ids().next().is_none() { stated() } else { lanes.any(hurts) }
     };
@@ -189,11 +187,6 @@ fn left_out(solved: &Solved<'_>, out: &mut Verdicts) {
         let missing = Missing::Key { of: bus.part, key: "isolation" };
         put(solved, out, bus.part, UNNAMED, Err(vec![missing]), Grade::Major);
     }
-}
-
-/// Whether the section could be read.
-pub(crate) fn is_read(isolation: &Isolation, solved: &Solved<'_>) -> bool {
-    solved.variant.tables.input_of(isolation.read).values.iter().all(|stated| stated.value.is_finite())
 }
 
 fn put(
@@ -359,16 +352,16 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
             put(solved, out, domain.part, WEAK, Err(vec![missing]), Grade::Major);
         }
     }
-    let ways = needs::ways(isolation, classes);
-    let culprits = |ways: &[needs::Weak]| -> Vec<PartId> {
-        let weak = needs::weak(isolation, ways);
-        weak.iter().filter_map(|weak| needs::part_of(isolation, weak.culprit(isolation)?)).collect()
+    let as_it_is = ways(isolation, classes);
+    let culprits = |ways: &[Weak]| -> Vec<PartId> {
+        let weak = weak(isolation, ways);
+        weak.iter().filter_map(|weak| part_of(isolation, weak.culprit(isolation)?)).collect()
     };
-    let weak = culprits(&ways);
+    let weak = culprits(&as_it_is);
     // What is weak only if a voltage hurts that nobody states is not judged.
     let unknown = isolation.domains().find_map(|(place, _)| classes.missing(place));
     let surely = match unknown {
-        Some(_) => culprits(&needs::ways(isolation, &classes.at_their_least())),
+        Some(_) => culprits(&ways(isolation, &classes.at_their_least())),
         None => weak.clone(),
     };
     let judged = |part: PartId| match unknown {
@@ -397,12 +390,12 @@ fn protection(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out
         };
         put_weak(out, (capacitor.part, None), judged(capacitor.part), kind);
     }
-    for way in needs::layered(isolation, classes) {
-        if let Some(part) = needs::first_layer(isolation, &way) {
+    for way in layered(isolation, classes) {
+        if let Some(part) = first_layer(isolation, &way) {
             put(solved, out, part, INDEPENDENCE, Ok(false), Grade::Note);
         }
     }
-    for way in &ways {
+    for way in &as_it_is {
         if let Some(part) = tell::rests_on_bonding(isolation, way) {
             put(solved, out, part, BONDING, Ok(false), Grade::Note);
         }

@@ -6,7 +6,8 @@
 use loadworthy_unit::plan::{Form, Isolation, Magnetic, Stage};
 use loadworthy_unit::{DutyId, NodeId, PartId, Solved};
 
-use super::{Classes, bare, ordered, strays};
+use super::{bare, ordered, strays};
+use crate::isolation::Classes;
 
 /// Barriers with strangers in their lists; together those whose strangers belong to one stage. The first of each speaks.
 pub(super) fn groups(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes) -> Vec<Vec<usize>> {

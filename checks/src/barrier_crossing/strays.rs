@@ -5,10 +5,10 @@ use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Merged};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
 use super::chassis::largest;
-use super::needs::{Classes, stated};
 use super::{bare, ordered};
 use crate::cause::missing_text;
 use crate::figure_text::value;
+use crate::isolation::{Classes, stated};
 use crate::seats::stage_of;
 use crate::verdict::Missing;
 

@@ -1,16 +1,18 @@
 //! What passes no barrier, and what protects too little, in words.
 
-use loadworthy_physics::insulation::protection::{Barrier as Worth, Because, Insulation, Needed};
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Because};
 use loadworthy_unit::plan::{Crossing, Form, Isolation, Joins, Span};
 use loadworthy_unit::{Dimension, PartId, Solved};
 
-use super::needs::{Classes, Weak, first_layer, layered, part_of, reason, ways, weak};
 use super::{
     BONDING, EARTHED, ELSEWHERE, INDEPENDENCE, MERGED, NO_METAL, TOUCHED, UNKNOWN, UNNAMED, UNUSED, WEAK,
     bare, chassis, loose, meant, strangers, strays, unknown,
 };
 use crate::check::Told;
 use crate::figure_text::value;
+use crate::isolation::{
+    Classes, Weak, first_layer, layered, needed_words, part_of, reason, ways, weak, worth_words,
+};
 use crate::review::Place;
 use crate::tell::part_at;
 use crate::verdict::Verdict;
@@ -417,27 +419,6 @@ fn what(crossing: &Crossing) -> String {
         },
     }
     .to_owned()
-}
-
-pub(crate) fn needed_words(needed: Needed) -> &'static str {
-    match needed {
-        Needed::Functional => "functional insulation",
-        Needed::Basic => "basic insulation",
-        Needed::DoubleOrReinforced => "double or reinforced insulation",
-    }
-}
-
-pub(crate) fn worth_words(worth: Option<Worth>) -> &'static str {
-    match worth {
-        Some(Worth::Insulation(Insulation::Functional)) => "functional",
-        Some(Worth::Insulation(Insulation::Basic)) => "basic",
-        Some(Worth::Insulation(Insulation::Supplementary)) => "supplementary",
-        Some(Worth::Insulation(Insulation::Double)) => "double",
-        Some(Worth::Insulation(Insulation::Reinforced)) => "reinforced",
-        Some(Worth::ProtectiveImpedance) => "a protective impedance",
-        Some(Worth::Conductor) => "no insulation",
-        None => "of a kind that is not stated",
-    }
 }
 
 fn means(count: u8) -> String {

@@ -6,7 +6,8 @@
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{Barrier, Isolation};
 
-use super::{Classes, bare, ordered};
+use super::{bare, ordered};
+use crate::isolation::Classes;
 use crate::{control_cover, floating_supplies};
 
 /// Names of a list that nothing is called.

@@ -16,10 +16,11 @@ use loadworthy_unit::plan::{Barrier, Bus, Form, Isolation};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, Lanes, PartId, Reach, Solved};
 
-use crate::barrier_crossing::{Classes, is_read, meant_for, unbonded};
+use crate::barrier_crossing::{meant_for, unbonded};
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::isolation::{Classes, is_read};
 use crate::remarks::Remark;
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
 

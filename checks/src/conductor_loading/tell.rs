@@ -5,12 +5,11 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{BEYOND_FOIL, heated};
 use crate::check::Told;
-use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
-use crate::tell::{above, part_at, place, policy_place, within};
+use crate::tell::{above, asked_at_end, part_at, place, policy_place, within};
 use crate::verdict::Verdict;
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {

@@ -4,7 +4,7 @@ use loadworthy_unit::plan::{CoolantLeg, CoolantPath, CoolantRow, Package, Place,
 use loadworthy_unit::{Cause, Diagnosis, FigureId, LaneId, LaneState, PartId, Solved};
 
 use crate::collect::allowed;
-use crate::junction_temperature::JUNCTION;
+use crate::deratings::JUNCTION;
 use crate::seats::rests;
 use crate::verdict::Missing;
 

@@ -2,9 +2,10 @@
 
 use loadworthy_unit::{Dimension, LaneId, Solved};
 
-use super::{CONTINUOUS, DEVICE_CURRENT, DEVICE_PEAK_CURRENT, PEAK, STANDING};
+use super::{CONTINUOUS, PEAK, STANDING};
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome};
+use crate::deratings::{DEVICE_CURRENT, DEVICE_PEAK_CURRENT};
 use crate::figure_text::{comparison, value};
 use crate::held_still::HeldStill;
 use crate::remarks;

@@ -3,34 +3,21 @@
 //! What states no rated current is judged by its temperature elsewhere. A rating holds in surroundings that are at most as
 //! hot as those it is stated for.
 
-use loadworthy_physics::Law;
 use loadworthy_unit::plan::{Conductor, Magnetic, Stage};
-use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, Edit, FigureId, InputId, LaneId, PartId, Reach, Solved};
+use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
 
-use super::{CONDUCTOR_CURRENT, RATED, rated_for};
+use super::RATED;
 use crate::carried;
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::deratings::CONDUCTOR_CURRENT;
 use crate::figure_text::{comparison, value, written};
+use crate::rated::{LARGER, preferred, rated_for, rated_there};
 use crate::remarks::Remark;
-use crate::tell::{above, demand, part_at, place, policy_place};
+use crate::tell::{above, asked_at_end, demand, part_at, place, policy_place};
 use crate::verdict::{Comparison, Grade, Missing, Verdict};
 use crate::wound::everywhere;
-
-static RATING: Law = Law {
-    name: "rated current of a conductor",
-    formula: "I ≤ I_rated",
-    validity: "in surroundings at most as hot as those it is stated for",
-    source: "data sheet",
-};
-
-/// Preferred numbers for rated currents, in one decade.
-const PREFERRED: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0];
-const DECADES: [f64; 8] = [0.01, 0.1, 1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
-/// Larger ratings that are tried.
-const LARGER: usize = 4;
 
 /// Edits of one step, and what they come to in words.
 type Step = (Vec<(Edit, String)>, Vec<String>);
@@ -175,29 +162,6 @@ fn in_its_surroundings(carrier: &Carrier<'_>, solved: &Solved<'_>, lane: LaneId)
     carrier.surroundings.map_or(Ok(()), |stated| rated_there(carrier.current, stated, solved, lane))
 }
 
-/// Whether a rating holds: it is stated for one temperature of the surroundings, and they have another.
-pub(crate) fn rated_there(
-    current: FigureId,
-    (at, surroundings): (InputId, InputId),
-    solved: &Solved<'_>,
-    lane: LaneId,
-) -> Result<(), Vec<Missing>> {
-    let stated = |input| solved.input(input, lane).ok_or_else(|| vec![Missing::Cause(Cause::Input(input))]);
-    let (high, value) = (stated(at)?, stated(surroundings)?);
-    if value <= high {
-        return Ok(());
-    }
-    let reach = Reach {
-        what: "temperature of the surroundings",
-        of: Operand::Input(at),
-        value,
-        low: f64::NEG_INFINITY,
-        high,
-        dimension: Dimension::Temperature,
-    };
-    Err(vec![Missing::Cause(Cause::Beyond { figure: current, law: &RATING, reach: Some(reach) })])
-}
-
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, lane) = (solved.variant, worst.lane()?);
     let carriers = all(solved);
@@ -252,32 +216,6 @@ fn remarked(worst: &Verdict) -> bool {
     worst.remarks.iter().any(|remark| matches!(remark, Remark::OverCycle { .. }))
 }
 
-/// What is asked at the end of the branch that does not hold the voltage.
-pub(crate) fn asked_at_end(
-    conductor: &Conductor,
-    solved: &Solved<'_>,
-    lane: LaneId,
-) -> Option<crate::review::Place> {
-    let plan = &solved.variant.plan;
-    let carries = conductor.carries?;
-    if let Some(stage) =
-        plan.stages.iter().find(|stage| stage.ports.iter().any(|port| port.current == carries))
-    {
-        return demand(stage, solved, lane);
-    }
-    if let Some(load) = plan.loads.iter().find(|load| load.port.current == carries) {
-        let asked = |input, dimension| {
-            let asked = value(solved.input(input, lane)?, dimension);
-            place(solved, input, lane, format!("{asked} asked"))
-        };
-        return asked(load.current, Dimension::Current).or_else(|| asked(load.power, Dimension::Power));
-    }
-    let source = plan.sources.iter().find(|source| source.current == carries)?;
-    let volts = value(solved.figure(source.terminal_voltage, lane)?, Dimension::Voltage);
-    let watts = value(solved.figure(source.power, lane)?, Dimension::Power);
-    Some(part_at(solved, source.part, format!("gives {watts} at {volts}")))
-}
-
 /// Conductors or windings for more current, by preferred numbers.
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let carriers = all(solved);
@@ -329,27 +267,4 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         families.push(Family { tried: format!("up to {}", last.say), ladder: steps });
     }
     families
-}
-
-/// The next preferred numbers from a current up.
-pub(crate) fn preferred(needed: f64) -> Vec<f64> {
-    if !needed.is_finite() || needed <= 0.0 {
-        return Vec::new();
-    }
-    let all = DECADES.iter().flat_map(|decade| PREFERRED.iter().map(move |number| number * decade));
-    let written = all.map(crate::steps::as_written);
-    written.filter(|&amps| amps >= needed * (1.0 - crate::verdict::EQUAL_WITHIN)).take(LARGER).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn larger_ratings_are_preferred_numbers_that_suffice() {
-        assert_eq!(preferred(183.0), [200.0, 250.0, 315.0, 400.0]);
-        assert_eq!(preferred(200.0)[0].to_bits(), 200.0_f64.to_bits());
-        assert_eq!(preferred(0.9), [1.0, 1.25, 1.6, 2.0]);
-        assert!(preferred(f64::NAN).is_empty());
-    }
 }

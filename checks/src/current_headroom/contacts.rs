@@ -4,14 +4,14 @@ use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Circuit, Conductor};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
 
-use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS, asked_at_end};
+use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS};
 use crate::carried;
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::comparison;
 use crate::remarks::Remark;
 use crate::steps::toward;
-use crate::tell::{above, part_at, place};
+use crate::tell::{above, asked_at_end, part_at, place};
 use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {

@@ -9,41 +9,14 @@
 mod chips;
 mod conductors;
 mod contacts;
-mod larger;
 
-use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
-
-pub(crate) use conductors::{asked_at_end, preferred, rated_there};
-pub(crate) use larger::rated_for;
+use loadworthy_unit::Solved;
 
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::Verdicts;
+use crate::deratings::{CONDUCTOR_CURRENT, DEVICE_CURRENT, DEVICE_PEAK_CURRENT};
 use crate::thin_air::{self, THIN_AIR};
 use crate::verdict::Verdict;
-
-/// Share of the continuous rating that may be used.
-pub(crate) static DEVICE_CURRENT: PolicyItem = PolicyItem {
-    name: "device_current",
-    help: "Share of the continuous current rating, taken to the case temperature, that a chip may carry as RMS",
-    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.7, 1.0) },
-    since: 2026,
-};
-
-/// Share of the repetitive peak that may be used.
-pub(crate) static DEVICE_PEAK_CURRENT: PolicyItem = PolicyItem {
-    name: "device_peak_current",
-    help: "Share of the repetitive peak current that the crest in a chip may reach",
-    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.6, 1.0) },
-    since: 2026,
-};
-
-/// Share of the rated current of conductors and windings that may be used.
-pub(crate) static CONDUCTOR_CURRENT: PolicyItem = PolicyItem {
-    name: "conductor_current",
-    help: "Share of the rated current that a cable, connector, contactor, sensor, bar or winding may carry",
-    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
-    since: 2026,
-};
 
 const CONTINUOUS: &str = "continuous-current";
 const PEAK: &str = "repetitive-peak";

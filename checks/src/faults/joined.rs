@@ -5,9 +5,9 @@ use loadworthy_unit::plan::{Barrier, Domain, Form, Isolation, Span};
 use loadworthy_unit::{Dimension, LaneId, Solved, Variant};
 
 use super::Effect;
-use crate::barrier_crossing::{Classes, ways};
 use crate::figure_text::value;
 use crate::free_text::in_line;
+use crate::isolation::{Classes, ways};
 
 /// Border of voltage class A (ISO 6469-3), V: below it nobody is hurt by touching.
 pub(super) const TOUCHABLE: f64 = 60.0;

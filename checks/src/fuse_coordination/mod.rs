@@ -20,6 +20,7 @@ use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PolicyForm, Poli
 
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome, structural};
+use crate::deratings::FUSE_CURRENT;
 use crate::remarks::Remark;
 use crate::thin_air::{self, THIN_AIR};
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
@@ -29,14 +30,6 @@ pub(crate) static FUSE_VOLTAGE: PolicyItem = PolicyItem {
     name: "fuse_voltage",
     help: "Share of the rated voltage of a fuse that may stand across it once it has opened",
     form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
-    since: 2026,
-};
-
-/// Share of the current of a fuse that may be used.
-pub(crate) static FUSE_CURRENT: PolicyItem = PolicyItem {
-    name: "fuse_current",
-    help: "Share of the current of a fuse, taken to its surroundings and to a load that comes and goes, that it may carry",
-    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.7, 1.0) },
     since: 2026,
 };
 

@@ -7,10 +7,11 @@ use loadworthy_physics::{Current, fuse};
 use loadworthy_unit::plan::Fuse;
 use loadworthy_unit::{Dimension, FigureId, LaneId, Solved};
 
-use super::{FUSE_CURRENT, outcome_of};
+use super::outcome_of;
 use crate::carried;
 use crate::collect::{Limit, compare, outcome};
 use crate::cycle::{Cycle, WARMED_THROUGH};
+use crate::deratings::FUSE_CURRENT;
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
 

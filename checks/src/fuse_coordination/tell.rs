@@ -11,13 +11,12 @@ use super::{
 };
 use crate::carried;
 use crate::check::Told;
-use crate::current_headroom::asked_at_end;
 use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::review::Place;
 use crate::stored_energy::{connects_for_good, exchanged_with};
-use crate::tell::{above, adrift, part_at, place, policy_place};
+use crate::tell::{above, adrift, asked_at_end, part_at, place, policy_place};
 use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {

@@ -9,10 +9,11 @@ use std::collections::BTreeMap;
 use loadworthy_unit::device::ON_STATE_LINE;
 use loadworthy_unit::plan::{ChipKind, Stage};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, LaneId, LaneState, PartId, PolicyForm, PolicyItem, Reach, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, LaneState, PartId, Reach, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held};
+use crate::deratings::JUNCTION;
 use crate::figure_text::{comparison, percent, value};
 use crate::held_still::HeldStill;
 use crate::remarks;
@@ -21,18 +22,6 @@ use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stage_of, stages_
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
 use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
-
-/// Distance kept from the junction limit.
-pub(crate) static JUNCTION: PolicyItem = PolicyItem {
-    name: "junction",
-    help: "Kelvins that junctions keep from their limit in service",
-    form: PolicyForm::Keep {
-        dimension: Dimension::TemperatureDifference,
-        default: 20.0,
-        usual: (10.0, 40.0),
-    },
-    since: 2026,
-};
 
 /// The index of the largest fundamental that a bridge forms, six steps a turn: 4/π of half its bus.
 const MOST_INDEX: f64 = 4.0 / core::f64::consts::PI;

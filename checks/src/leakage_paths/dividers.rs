@@ -4,10 +4,10 @@ use loadworthy_unit::plan::{Divider, Isolation};
 use loadworthy_unit::{Cause, Dimension, LaneId, Lanes, Solved};
 
 use super::DIVIDER;
-use crate::barrier_crossing::Classes;
 use crate::check::{Told, With};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::figure_text::value;
+use crate::isolation::Classes;
 use crate::remarks::Remark;
 use crate::tell::{part_at, place};
 use crate::verdict::{Grade, Missing, Verdict};

@@ -7,10 +7,10 @@ use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
 use loadworthy_unit::plan::{Isolation, Pole};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, Solved};
 
-use crate::barrier_crossing::{Classes, is_read};
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
+use crate::isolation::{Classes, is_read};
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 

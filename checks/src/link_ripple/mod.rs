@@ -13,6 +13,7 @@ use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{
     Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome, structural,
 };
+use crate::deratings::CAPACITOR_VOLTAGE;
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
@@ -29,14 +30,6 @@ pub(crate) static HOT_SPOT: PolicyItem = PolicyItem {
     name: "hot_spot",
     help: "Distance that the hot spot of a capacitor keeps from its highest temperature",
     form: PolicyForm::Keep { dimension: Dimension::TemperatureDifference, default: 5.0, usual: (0.0, 15.0) },
-    since: 2026,
-};
-
-/// Share of the rated voltage that may stand across a capacitor.
-pub(crate) static CAPACITOR_VOLTAGE: PolicyItem = PolicyItem {
-    name: "capacitor_voltage",
-    help: "Share of its rated voltage that a capacitor may hold at the highest bus voltage with half the ripple",
-    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
     since: 2026,
 };
 

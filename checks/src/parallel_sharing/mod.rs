@@ -11,9 +11,8 @@ use loadworthy_unit::{Dimension, DutyId, FigureId, LaneId, LaneState, PolicyItem
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held, outcome, structural};
-use crate::current_headroom::{DEVICE_CURRENT, DEVICE_PEAK_CURRENT};
+use crate::deratings::{DEVICE_CURRENT, DEVICE_PEAK_CURRENT, JUNCTION};
 use crate::held_still::HeldStill;
-use crate::junction_temperature::JUNCTION;
 use crate::remarks::{self, Remark};
 use crate::seats::{Seat, rests, seat_of, seats};
 use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};

@@ -10,22 +10,15 @@ mod telling;
 
 use loadworthy_unit::plan::{Source, SourceLimit};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, FigureId, LaneId, Origin, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Dimension, FigureId, LaneId, Origin, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Subject, Verdicts, allowed, outcome, structural};
 use crate::cycle::Cycle;
+use crate::deratings::SOURCE_CURRENT;
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, EQUAL_WITHIN, Fault, Grade, Missing, Outcome};
 use rating::{Asks, Rating, Way};
-
-/// Share of what a source stands that may be used.
-pub(crate) static SOURCE_CURRENT: PolicyItem = PolicyItem {
-    name: "source_current",
-    help: "Share of the current or power that a source stands, giving or taking, that a duty point may use",
-    form: PolicyForm::UseAtMost { default: 1.0, usual: (0.8, 1.0) },
-    since: 2026,
-};
 
 const DISCHARGE: &str = "discharge-current";
 const CHARGE: &str = "charge-current";

@@ -14,11 +14,10 @@ use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, Polic
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
-use crate::link_ripple::CAPACITOR_VOLTAGE;
+use crate::deratings::{BLOCKING_VOLTAGE, CAPACITOR_VOLTAGE};
 use crate::remarks::Remark;
 use crate::seats::{rests, standing_across, standing_banks};
 use crate::verdict::{Comparison, Grade, Missing, Outcome};
-use crate::voltage_headroom::BLOCKING_VOLTAGE;
 use window::Window;
 
 /// Share of the lowest trip level that a current may come to in service.

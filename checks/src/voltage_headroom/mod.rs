@@ -11,20 +11,13 @@ mod frames;
 mod telling;
 
 use loadworthy_unit::plan::{Bus, Plan, Role, Stage, Withstand};
-use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, FigureId, LaneId, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
+use crate::deratings::BLOCKING_VOLTAGE;
 use crate::short_circuit_response::BUS_AS_AN_ESTIMATE;
 use crate::verdict::{Comparison, Grade, Missing};
-
-/// Share of the blocking voltage that may stand across a position.
-pub(crate) static BLOCKING_VOLTAGE: PolicyItem = PolicyItem {
-    name: "blocking_voltage",
-    help: "Share of its blocking voltage that a device may hold at the highest bus voltage, before what commutation adds",
-    form: PolicyForm::UseAtMost { default: 0.8, usual: (0.7, 0.9) },
-    since: 2026,
-};
 
 const BLOCKED: &str = "blocked-voltage";
 const WINDINGS: &str = "winding-peak";

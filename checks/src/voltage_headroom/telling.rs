@@ -3,9 +3,10 @@
 use loadworthy_unit::plan::{Stage, Topology, Withstand};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{BLOCKING_VOLTAGE, stands_on};
+use super::stands_on;
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::allowed;
+use crate::deratings::BLOCKING_VOLTAGE;
 use crate::figure_text::{comparison, percent, value, written};
 use crate::review::Place;
 use crate::steps::{as_written, higher_class};

@@ -1,7 +1,7 @@
 //! Domains as upright rails, and as rungs between them whatever lies between two: barriers, capacitors, bonding.
 
 use loadworthy_checks::figure_text::value;
-use loadworthy_checks::isolation_ways::{Way, layers, weakest, what, worth};
+use loadworthy_checks::isolation::ways::{Way, layers, weakest, what, worth};
 use loadworthy_unit::plan::{Barrier, Isolation, Span};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 

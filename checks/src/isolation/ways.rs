@@ -1,9 +1,10 @@
 //! What lies between domains and what is worth how much, in words, for whoever draws it; nothing is judged here.
 
+use loadworthy_physics::insulation::protection::{Barrier as Worth, Insulation, Needed};
 use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{Form, Isolation, Span};
 
-use crate::barrier_crossing::{Classes, needed_words, ways, worth_words};
+use super::{Classes, ways};
 
 /// Two domains that need protection from one another, with the weakest way between them.
 #[derive(Clone, Debug)]
@@ -57,5 +58,28 @@ pub fn what(isolation: &Isolation, place: usize) -> &'static str {
         Form::Metal if isolation.domain(place).is_inside => "metal out of reach",
         Form::Metal => "metal that may be touched",
         Form::Surface => "surface",
+    }
+}
+
+/// What two domains need, in words.
+pub(crate) fn needed_words(needed: Needed) -> &'static str {
+    match needed {
+        Needed::Functional => "functional insulation",
+        Needed::Basic => "basic insulation",
+        Needed::DoubleOrReinforced => "double or reinforced insulation",
+    }
+}
+
+/// What something between them is worth, in words.
+pub(crate) fn worth_words(worth: Option<Worth>) -> &'static str {
+    match worth {
+        Some(Worth::Insulation(Insulation::Functional)) => "functional",
+        Some(Worth::Insulation(Insulation::Basic)) => "basic",
+        Some(Worth::Insulation(Insulation::Supplementary)) => "supplementary",
+        Some(Worth::Insulation(Insulation::Double)) => "double",
+        Some(Worth::Insulation(Insulation::Reinforced)) => "reinforced",
+        Some(Worth::ProtectiveImpedance) => "a protective impedance",
+        Some(Worth::Conductor) => "no insulation",
+        None => "of a kind that is not stated",
     }
 }

@@ -23,7 +23,7 @@ impl Classes {
     }
 
     /// The same with all that is not known taken for harmless.
-    pub(super) fn at_their_least(&self) -> Self {
+    pub(crate) fn at_their_least(&self) -> Self {
         Self(self.0.iter().map(|class| Ok(class.unwrap_or(VoltageClass::A))).collect())
     }
 
@@ -109,7 +109,7 @@ fn of(
 }
 
 /// The largest voltage that the buses of a domain state, where no duty point says more; or what is not stated.
-pub(super) fn largest_stated(
+pub(crate) fn largest_stated(
     solved: &Solved<'_>,
     isolation: &Isolation,
     place: usize,
@@ -124,7 +124,7 @@ pub(super) fn largest_stated(
 }
 
 /// What is stated for a unit without any duty point.
-pub(super) fn stated(solved: &Solved<'_>, input: InputId) -> Option<f64> {
+pub(crate) fn stated(solved: &Solved<'_>, input: InputId) -> Option<f64> {
     let values = &solved.variant.tables.input_of(input).values;
     values.first().map(|stated| stated.value).filter(|value| value.is_finite())
 }
