@@ -60,7 +60,6 @@ pub mod remarks;
 pub mod review;
 mod seats;
 mod short_circuit_response;
-mod side_by_side;
 pub mod size;
 mod source_limits;
 mod steps;

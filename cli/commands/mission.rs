@@ -7,6 +7,7 @@ use loadworthy_checks::list::CHECKS;
 use loadworthy_checks::mission::{CHUNK, CHUNKS, Judge, Tally};
 use loadworthy_source::Tree;
 use loadworthy_unit::mission::Rows;
+use loadworthy_unit::side_by_side::cores;
 use loadworthy_unit::{InputId, Mission, MissionCourse, Variant};
 
 use crate::arguments::{self, MissionForm};
@@ -38,7 +39,7 @@ pub(crate) fn run(
     about_one(&asked.file, &asked.with, input, errors, |described, errors| {
         let variant = variant_of(described, asked)?;
         let mission = mission_of(variant, asked.name.as_deref(), described.problems.is_empty())?;
-        let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let threads = cores();
         let mut lines = match asked.format {
             MissionForm::Csv => Some(Lines::of(variant, &asked.column)?),
             _ if asked.column.is_empty() => None,

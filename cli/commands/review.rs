@@ -2,7 +2,8 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
-use std::thread::available_parallelism;
+
+use loadworthy_unit::side_by_side::cores;
 
 use crate::arguments::{self, ReviewForm};
 use crate::files::{self, Typed};
@@ -132,7 +133,7 @@ impl Run<'_> {
         mut take: impl FnMut(&Row, T),
     ) -> Vec<Row> {
         let files = &self.files.files;
-        let threads = available_parallelism().map_or(1, std::num::NonZero::get);
+        let threads = cores();
         let bar = progress::bar(files.len() as u64, "{wide_bar} {pos} of {len} files   {eta} left");
         if files.len() < 2 {
             // One file is no progress.

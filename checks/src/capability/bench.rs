@@ -9,14 +9,12 @@ use crate::check::Check;
 use crate::collect::is_worse;
 use crate::list::CHECKS;
 use crate::review::{BrokenCheck, accepted_among, compared};
-use crate::side_by_side::side_by_side;
-use crate::verdict::{Fault, Outcome, Verdict};
+use crate::verdict::{Comparison, Fault, Outcome, Verdict};
+use loadworthy_unit::side_by_side::side_by_side;
 
-/// Trials that are solved side by side.
-pub(super) const TOGETHER: usize = 256;
-/// Shares that trials are solved in, on the cores there are, of no fewer than so many.
-const SHARES: usize = 4;
-const LEAST_TOGETHER: usize = 4;
+/// Trials that are solved side by side: so few that their figures stay near the processor while they are judged, so many
+/// that what they start from, which is solved with them, does not weigh.
+const TOGETHER: usize = 6;
 /// Headrooms below this are kept, to see from them where a comparison is about to fail.
 const NEAR: f64 = 0.3;
 
@@ -40,16 +38,30 @@ pub(super) struct Judged {
     /// What is not judged.
     pub(super) open: BTreeSet<Identity>,
     pub(super) is_solved: bool,
-    /// What is close to its limit or beyond, each with its least headroom.
-    pub(super) near: Vec<(Identity, f64)>,
+    /// What is close to its limit or beyond.
+    pub(super) near: Vec<Near>,
     /// Permits, by their places, that accept failures in it.
     pub(super) accepted: BTreeSet<usize>,
+}
+
+/// A comparison that is close to its limit or beyond.
+#[derive(Clone, Debug)]
+pub(super) struct Near {
+    pub(super) of: Identity,
+    /// Its rank.
+    pub(super) headroom: f64,
+    pub(super) compared: Option<Comparison>,
 }
 
 impl Judged {
     /// Headroom of a comparison, where it is small.
     pub(super) fn headroom(&self, of: Identity) -> Option<f64> {
-        self.near.iter().find(|(known, _)| *known == of).map(|&(_, headroom)| headroom)
+        self.near.iter().find(|near| near.of == of).map(|near| near.headroom)
+    }
+
+    /// A comparison whose headroom is small.
+    pub(super) fn compared(&self, of: Identity) -> Option<Comparison> {
+        self.near.iter().find(|near| near.of == of)?.compared
     }
 }
 
@@ -74,8 +86,7 @@ impl<'q, 'u> Bench<'q, 'u> {
 
     pub(super) fn judge(&mut self, trials: &[Trial]) -> Vec<Judged> {
         // How many are solved side by side changes nothing of what comes of one.
-        let each = trials.len().div_ceil(SHARES).clamp(LEAST_TOGETHER, TOGETHER);
-        let shares: Vec<&[Trial]> = trials.chunks(each).collect();
+        let shares: Vec<&[Trial]> = trials.chunks(TOGETHER).collect();
         let judged = side_by_side(&shares, |together| {
             let wide = self.wide(together);
             let solved = Solved::without_shares(&wide.variant);
@@ -142,12 +153,14 @@ impl<'q, 'u> Bench<'q, 'u> {
                 all[trial].accepted.insert(permit);
                 continue;
             }
-            let headroom = verdict.comparison().map(|compared| compared.rank());
-            if let Some(headroom) = headroom.filter(|&headroom| headroom < NEAR) {
-                let near = &mut all[trial].near;
-                match near.iter_mut().find(|(known, _)| *known == identity(verdict)) {
-                    Some((_, known)) => *known = known.min(headroom),
-                    None => near.push((identity(verdict), headroom)),
+            if let Some(compared) = verdict.comparison().filter(|compared| compared.rank() < NEAR) {
+                let near =
+                    Near { of: identity(verdict), headroom: compared.rank(), compared: Some(*compared) };
+                let known = all[trial].near.iter_mut().find(|known| known.of == near.of);
+                match known {
+                    Some(known) if known.headroom <= near.headroom => {}
+                    Some(known) => *known = near,
+                    None => all[trial].near.push(near),
                 }
             }
             match verdict.outcome {

@@ -4,7 +4,7 @@
 //! by headrooms that fall towards one another from both sides.
 
 use super::MOST;
-use super::bench::Judged;
+use super::bench::{Judged, Near};
 use super::bracket::{ASKED, Bracket};
 
 /// Loads up to what is asked are tried this far apart, as a share of it.
@@ -46,7 +46,7 @@ pub(super) fn dip(bracket: &Bracket) -> Option<f64> {
     let mut deepest: Option<(f64, f64)> = None;
     for four in spaced.windows(4).filter(|four| four.iter().all(|(.., holds)| *holds)) {
         let at = [four[0].0, four[1].0, four[2].0, four[3].0];
-        for &(identity, second) in &four[1].1.near {
+        for &Near { of: identity, headroom: second, .. } in &four[1].1.near {
             let Some(third) = four[2].1.headroom(identity) else { continue };
             let slope = |from: usize, to: usize, rise: f64| rise / (at[to] - at[from]);
             // What is far from its limit outside is further from it than anything that is kept.
@@ -76,7 +76,8 @@ mod tests {
     /// A bracket in which one comparison has a headroom over the load.
     fn tried(loads: impl Iterator<Item = f64>, headroom: impl Fn(f64) -> f64) -> Bracket {
         let one = |load: f64| {
-            let near = vec![((PartId::new(0), "ripple", "too-much"), headroom(load))];
+            let of = (PartId::new(0), "ripple", "too-much");
+            let near = vec![Near { of, headroom: headroom(load), compared: None }];
             let judged = Judged { near, is_solved: true, ..Judged::default() };
             (load, judged, headroom(load) >= 0.0)
         };

@@ -46,6 +46,11 @@ impl Bracket {
         Some(beyond.map_or(self.tried.len(), |beyond| asked + beyond) - 1)
     }
 
+    /// How that was judged.
+    pub(super) fn largest(&self) -> Option<&Judged> {
+        self.place().map(|place| &self.tried[place].1)
+    }
+
     /// The largest factor known to hold.
     pub(super) fn holds(&self) -> Option<f64> {
         self.place().map(|place| self.tried[place].0)

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use loadworthy_unit::{Cause, PartId, Solved, Trials};
+use loadworthy_unit::{Cause, PartId, Solved};
 
-use super::bench::{Bench, Identity, Judged, TOGETHER, Trial, identity};
+use super::bench::{Bench, Identity, Judged, Trial, identity};
 use super::bracket::{self, Bracket, FIRST};
-use super::{Anyway, Curve, Limit, MOST, Point, Question, Way};
+use super::{Anyway, Curve, Limit, Point, Question, Way};
 use crate::cause::missing_text;
 use crate::review::explained;
 use crate::verdict::{Missing, Outcome, Verdict};
@@ -79,44 +79,47 @@ impl Search<'_, '_> {
     /// Points of the curve, each with what limits it.
     fn points(&mut self, brackets: &[Bracket]) -> Vec<Point> {
         let at = self.bench.question.at.clone();
-        let trial = |at: f64, factor: f64| Trial { at, factor };
-        let above: Vec<Trial> =
-            brackets.iter().zip(&at).map(|(one, &at)| trial(at, one.fails().unwrap_or(MOST))).collect();
-        let below: Vec<Trial> =
-            brackets.iter().zip(&at).map(|(one, &at)| trial(at, one.holds().unwrap_or(0.0))).collect();
-        let mut points = Vec::with_capacity(at.len());
-        for (place, (above, below)) in above.chunks(TOGETHER / 2).zip(below.chunks(TOGETHER / 2)).enumerate()
-        {
-            let both: Vec<Trial> = above.iter().chain(below).copied().collect();
-            let wide = self.bench.wide(&both);
-            let solved = Solved::without_shares(&wide.variant);
-            let verdicts = self.bench.verdicts(&solved);
-            let judged = self.bench.sorted(&wide, &solved, &verdicts, both.len());
-            for (own, one) in above.iter().enumerate() {
-                let bracket = &brackets[place * (TOGETHER / 2) + own];
-                let limit = bracket.failing().and_then(|(_, known, _)| {
-                    let limit = judged[own].limit.clone();
-                    let limit = limit.or_else(|| self.not_judged(&wide, &solved, &verdicts, own));
-                    let limit = limit.or_else(|| known.limit.clone()).or_else(|| self.unjudged(known))?;
-                    let holding = bracket.holds().and_then(|_| {
-                        let duty = wide.duty(above.len() + own);
-                        let mut own = verdicts.iter().filter(|verdict| verdict.duty() == Some(duty));
-                        own.find(|verdict| identity(verdict) == (limit.part, limit.check, limit.defect))
-                    });
-                    Some(match (holding.and_then(Verdict::comparison), &limit.way) {
-                        (Some(compared), Way::Exceeds(_)) => Limit { way: Way::Exceeds(*compared), ..limit },
-                        _ => limit,
-                    })
-                });
-                let lighter = bracket.lighter().and_then(|(factor, judged, _)| {
-                    Some((*factor, judged.limit.clone().or_else(|| self.unjudged(judged))?))
-                });
-                let accepted = bracket.place().map(|place| bracket.tried[place].1.accepted.iter().copied());
-                let accepted = accepted.into_iter().flatten().collect();
-                points.push(Point { at: one.at, factor: bracket.holds(), lighter, limit, accepted });
-            }
-        }
-        points
+        let of = |(bracket, at): (&Bracket, f64)| Point {
+            at,
+            factor: bracket.holds(),
+            limit: self.limit(bracket, at),
+            lighter: bracket.lighter().and_then(|(factor, judged, _)| {
+                Some((*factor, judged.limit.clone().or_else(|| self.unjudged(judged))?))
+            }),
+            accepted: bracket.largest().into_iter().flat_map(|judged| &judged.accepted).copied().collect(),
+        };
+        brackets.iter().zip(at).map(of).collect()
+    }
+
+    /// What does not hold just above the largest load, compared as at the largest load where it is compared.
+    fn limit(&mut self, bracket: &Bracket, at: f64) -> Option<Limit> {
+        let (factor, known, _) = bracket.failing()?;
+        let limit = match &known.limit {
+            Some(limit) => limit.clone(),
+            None => self.not_judged(Trial { at, factor: *factor }).or_else(|| self.unjudged(known))?,
+        };
+        let (Way::Exceeds(_), Some(largest)) = (&limit.way, bracket.largest()) else { return Some(limit) };
+        let of = (limit.part, limit.check, limit.defect);
+        let compared = |own: &[&Verdict]| {
+            own.iter()
+                .find(|verdict| identity(verdict) == of)
+                .and_then(|verdict| verdict.comparison().copied())
+        };
+        let holding = largest.compared(of).or_else(|| {
+            let factor = bracket.holds()?;
+            self.alone(Trial { at, factor }, |_, own| compared(own))
+        });
+        Some(Limit { way: holding.map_or(limit.way.clone(), Way::Exceeds), ..limit })
+    }
+
+    /// Solves and judges a trial by itself, for a look at what all checks say of it.
+    fn alone<T>(&mut self, trial: Trial, look: impl FnOnce(&Solved<'_>, &[&Verdict]) -> T) -> T {
+        let wide = self.bench.wide(&[trial]);
+        let solved = Solved::without_shares(&wide.variant);
+        let verdicts = self.bench.verdicts(&solved);
+        let own: Vec<&Verdict> =
+            verdicts.iter().filter(|verdict| verdict.duty() == Some(wide.duty(0))).collect();
+        look(&solved, &own)
     }
 
     /// What is not judged in a trial that was judged before, without a word why.
@@ -126,26 +129,18 @@ impl Search<'_, '_> {
     }
 
     /// What is not judged in a trial although the description says all that it needs.
-    fn not_judged(
-        &self,
-        wide: &Trials,
-        solved: &Solved<'_>,
-        verdicts: &[Verdict],
-        trial: usize,
-    ) -> Option<Limit> {
-        let duty = wide.duty(trial);
-        let open = || {
-            verdicts.iter().filter(|verdict| {
-                let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
-                verdict.duty() == Some(duty) && is_open && !self.known_open.contains(&identity(verdict))
-            })
-        };
-        let first = open().next()?;
-        // Where it was lost there may be a verdict on that very part, such as on the coolant.
-        let lost = lost_at(first, solved);
-        let verdict = open().find(|verdict| Some(verdict.part) == lost).unwrap_or(first);
-        let way = Way::NotJudged(why(verdict, solved));
-        Some(Limit { check: verdict.check, part: verdict.part, defect: verdict.defect, way })
+    fn not_judged(&mut self, trial: Trial) -> Option<Limit> {
+        let known_open = self.known_open.clone();
+        self.alone(trial, |solved, own| {
+            let open =
+                || own.iter().filter(|verdict| is_open(verdict) && !known_open.contains(&identity(verdict)));
+            let first = open().next()?;
+            // Where it was lost there may be a verdict on that very part, such as on the coolant.
+            let lost = lost_at(first, solved);
+            let verdict = open().find(|verdict| Some(verdict.part) == lost).unwrap_or(first);
+            let way = Way::NotJudged(why(verdict, solved));
+            Some(Limit { check: verdict.check, part: verdict.part, defect: verdict.defect, way })
+        })
     }
 
     /// What is not judged at all, in sentences.
@@ -155,23 +150,24 @@ impl Search<'_, '_> {
             .zip(&self.bench.question.at)
             .find_map(|(one, &at)| Some(Trial { at, factor: one.holds()? }));
         let Some(trial) = found.filter(|_| !self.known_open.is_empty()) else { return Vec::new() };
-        let wide = self.bench.wide(&[trial]);
-        let solved = Solved::without_shares(&wide.variant);
-        let mut said: Vec<String> = Vec::new();
-        for verdict in self.bench.verdicts(&solved) {
-            let is_own =
-                verdict.duty() == Some(wide.duty(0)) && self.known_open.contains(&identity(&verdict));
-            if is_own && matches!(verdict.outcome, Outcome::NotJudged(_)) {
-                for why in why(&verdict, &solved) {
+        let known_open = self.known_open.clone();
+        self.alone(trial, |solved, own| {
+            let mut said: Vec<String> = Vec::new();
+            for verdict in own.iter().filter(|one| is_open(one) && known_open.contains(&identity(one))) {
+                for why in why(verdict, solved) {
                     let line = format!("{} ({})", why, verdict.check);
                     if !said.contains(&line) {
                         said.push(line);
                     }
                 }
             }
-        }
-        said
+            said
+        })
     }
+}
+
+const fn is_open(verdict: &Verdict) -> bool {
+    matches!(verdict.outcome, Outcome::NotJudged(_))
 }
 
 /// The part at which a law was asked beyond its range, or beyond a curve or an input, for a verdict that is not given.

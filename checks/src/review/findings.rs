@@ -19,17 +19,15 @@ use crate::check::{Check, Failure, Told};
 use crate::list::by_name;
 use crate::verdict::{Fault, Outcome, Verdict};
 
-/// The findings, in the order of the ranking, with proposals where they are sought. What is accepted asks for none.
+/// The findings, in the order of the ranking, with what is proposed and how the figures come about, by their places in it.
 pub(super) fn findings(
     unit: &Unit,
     described: &Described<'_, '_>,
     ranked: &[Ranked<'_>],
-    with_proposals: bool,
+    (mut answers, mut how): (BTreeMap<usize, Answer>, BTreeMap<usize, Vec<String>>),
     broken: &mut Vec<BrokenCheck>,
 ) -> Vec<Finding> {
     let (checks, solved, verdicts) = (described.checks, described.solved, described.verdicts);
-    let mut answers = if with_proposals { answers(described, ranked) } else { BTreeMap::new() };
-    let mut how = worked_of(ranked, solved, verdicts);
     let mut finished = Vec::new();
     for (k, one) in ranked.iter().enumerate() {
         let Some(check) = named(checks, one.key.check) else { continue };
@@ -78,8 +76,8 @@ fn entry_of<'v>(worst: &Verdict, variant: &'v Variant) -> &'v str {
     worst.kin.or(limit).map_or("", |input| first_two(&variant.tables.input_of(input).path))
 }
 
-/// What is proposed for each of the ranking that is open.
-fn answers(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> BTreeMap<usize, Answer> {
+/// What is proposed for each of the ranking that is open. What is accepted asks for nothing.
+pub(super) fn answers(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> BTreeMap<usize, Answer> {
     let mut answers = BTreeMap::new();
     for (v, own) in described.verdicts.iter().enumerate() {
         let open = ranked.iter().enumerate().filter(|(_, one)| one.variant == v && one.is_open());
@@ -101,13 +99,12 @@ fn answers(described: &Described<'_, '_>, ranked: &[Ranked<'_>]) -> BTreeMap<usi
 }
 
 /// How the carried figure of each group comes about, where there is one.
-fn worked_of(
+pub(super) fn worked_of(
+    described: &Described<'_, '_>,
     ranked: &[Ranked<'_>],
-    solved: &[Solved<'_>],
-    verdicts: &[Vec<Verdict>],
 ) -> BTreeMap<usize, Vec<String>> {
     let mut all = BTreeMap::new();
-    for (v, (solved, verdicts)) in solved.iter().zip(verdicts).enumerate() {
+    for (v, (solved, verdicts)) in described.solved.iter().zip(described.verdicts).enumerate() {
         let figures = ranked.iter().enumerate().filter(|(_, one)| one.variant == v).filter_map(|(k, one)| {
             let worst = &verdicts[one.worst];
             Some((k, (worst.comparison()?.carried, worst.lane()?)))

@@ -9,8 +9,8 @@ use super::BrokenCheck;
 use super::throughout::said_once;
 use crate::check::Check;
 use crate::collect::Verdicts;
-use crate::side_by_side::side_by_side;
 use crate::verdict::{Missing, Outcome, Verdict};
+use loadworthy_unit::side_by_side::side_by_side;
 
 /// A check that broke down.
 #[derive(Clone, Debug)]

@@ -19,8 +19,8 @@ use crate::cause::origin_of;
 use crate::check::{Change, Check, Failure, Family, Proof, Proposal};
 use crate::collect::{allowed, is_worse};
 use crate::figure_text::{comparison, headroom};
-use crate::side_by_side::side_by_side;
 use crate::verdict::{Comparison, Fault, Verdict};
+use loadworthy_unit::side_by_side::side_by_side;
 
 /// Figures, over all lanes and trials of a variant, that a review solves to find proposals.
 const EFFORT: usize = 8_000_000;

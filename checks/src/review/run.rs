@@ -7,7 +7,7 @@ use loadworthy_unit::{LaneState, Permit, Solved, Unit, Variant};
 
 use super::anew::Described;
 use super::assumptions::{Assumed, assumed};
-use super::findings::{findings, kept_open};
+use super::findings::{answers, findings, kept_open, worked_of};
 use super::group::{corner, groups};
 use super::judge::{Judged, explain_missing, judge, tell_broken};
 use super::left_out::left_out;
@@ -18,8 +18,8 @@ use super::slips;
 use super::{Counts, Finding, Review, Unsolved};
 use crate::check::Check;
 use crate::list::CHECKS;
-use crate::side_by_side::{both, side_by_side};
 use crate::verdict::{Outcome, Verdict};
+use loadworthy_unit::side_by_side::{both, side_by_side};
 
 /// Figures of a unit, over all its lanes, above which it counts as large.
 const LARGE: usize = 1_000_000;
@@ -96,13 +96,16 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         Beyond::Sought => defaults(&described),
         Beyond::Left => BTreeMap::new(),
     };
-    let (with_proposals, broken) = (beyond == Beyond::Sought, &mut review.broken_checks);
-    let (defaults, all) = if is_large(unit) {
-        (defaults(), findings(unit, &described, &ranked, with_proposals, broken))
-    } else {
-        both(defaults, || findings(unit, &described, &ranked, with_proposals, broken))
+    let answers = || match beyond {
+        Beyond::Sought => answers(&described, &ranked),
+        Beyond::Left => BTreeMap::new(),
     };
-    let mut all = all;
+    let how = || worked_of(&described, &ranked);
+    let ((defaults, how), answers) = match is_large(unit) {
+        true => ((defaults(), how()), answers()),
+        false => both(|| (defaults(), how()), answers),
+    };
+    let mut all = findings(unit, &described, &ranked, (answers, how), &mut review.broken_checks);
     let mut told = if review.not_judged.is_empty() { Vec::new() } else { kept_open(&described, &ranked) };
     if !told.is_empty() {
         review.not_judged = not_judged(&unit.variants, &review.verdicts, &mut told);

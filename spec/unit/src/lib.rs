@@ -14,6 +14,7 @@ pub mod origin;
 mod over_time;
 pub mod permit;
 pub mod plan;
+pub mod side_by_side;
 pub mod slip;
 pub mod solved;
 pub mod solver;

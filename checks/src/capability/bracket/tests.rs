@@ -4,6 +4,7 @@ use loadworthy_unit::PartId;
 use proptest::prelude::*;
 
 use super::*;
+use crate::capability::bench::Near;
 use crate::capability::between::STEP;
 use crate::capability::{Limit, Way};
 
@@ -13,7 +14,8 @@ fn sought(headroom: impl Fn(f64) -> f64) -> (Bracket, usize) {
         let (part, check, defect) = (PartId::new(0), "ripple", "too-much");
         let left = headroom(load);
         let limit = (left < 0.0).then_some(Limit { check, part, defect, way: Way::Structural });
-        let near = (left < 0.3).then_some(((part, check, defect), left)).into_iter().collect();
+        let near = Near { of: (part, check, defect), headroom: left, compared: None };
+        let near = (left < 0.3).then_some(near).into_iter().collect();
         (Judged { limit, near, is_solved: true, ..Judged::default() }, left >= 0.0)
     };
     let mut bracket = [Bracket::default()];

@@ -182,7 +182,7 @@ impl Followed<'_, '_> {
         described: &Described<'_, '_>,
         broken: &mut Vec<super::BrokenCheck>,
     ) -> Finding {
-        let own = findings(unit, described, &self.gone, false, broken);
+        let own = findings(unit, described, &self.gone, Default::default(), broken);
         let moves = &self.slip.moves;
         let defect = if moves.len() == 1 { ONE_KEY } else { EXCHANGED };
         let part = moves[0].entry.clone();

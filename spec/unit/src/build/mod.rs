@@ -77,6 +77,7 @@ use crate::ids::InputId;
 use crate::origin::Origin;
 use crate::permit;
 use crate::plan::{Drive, Plan};
+use crate::side_by_side::side_by_side;
 use crate::table::{Stated, Tables};
 use crate::variant::{Duty, Unit, Variant};
 
@@ -88,8 +89,12 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         let file = reading.tree.file(problem.at.file);
         (file.name.as_str(), problem.at.start, problem.at.end, file.text.as_str())
     };
-    for variant in &reading.variants {
-        for problem in beyond::problems(&reading.tree, variant) {
+    let built = side_by_side(&reading.variants, |variant| {
+        (beyond::problems(&reading.tree, variant), resolve(reading, variant, vocabulary))
+    });
+    let (beyond, variants): (Vec<_>, Vec<Variant>) = built.into_iter().unzip();
+    for beyond in beyond {
+        for problem in beyond {
             let is_same =
                 |known: &Problem| known.message == problem.message && place(known) == place(&problem);
             if !problems.iter().any(is_same) {
@@ -99,8 +104,6 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
     }
     let first = reading.variants.first().map(|variant| &variant.description);
     let header = first.and_then(|description| description.header.read());
-    let variants: Vec<Variant> =
-        reading.variants.iter().map(|variant| resolve(reading, variant, vocabulary)).collect();
     let shared: Vec<String> = variants.iter().flat_map(shared_returns).collect();
     let unit = Unit {
         name: header.and_then(|header| header.name.as_ref()).map(|name| name.value.clone()),

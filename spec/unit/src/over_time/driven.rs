@@ -1,5 +1,7 @@
 //! What drives the heat of solved lanes, side by side.
 
+use loadworthy_physics::{HeatCapacity, ThermalResistance, Time, transient};
+
 use crate::over_time::layout::Layout;
 use crate::plan::Plan;
 use crate::solver::Block;
@@ -39,6 +41,25 @@ pub(crate) struct Place<const N: usize> {
     pub(crate) capacity: [f64; N],
     /// What the place offers to its faces once everything has settled, in °C.
     pub(crate) settled: [f64; N],
+}
+
+impl<const N: usize> Place<N> {
+    /// What its plate keeps of its temperature over a step of some length in s. Lanes of one duty point mostly have the same
+    /// coolant: what the lane before keeps is taken where it is.
+    pub(crate) fn keeps(&self, length: f64) -> [f64; N] {
+        let mut keeps = [f64::NAN; N];
+        let same = |all: &[f64; N], n: usize| all[n].to_bits() == all[n - 1].to_bits();
+        for n in 0..N {
+            keeps[n] = if n > 0 && same(&self.to_coolant, n) && same(&self.capacity, n) {
+                keeps[n - 1]
+            } else {
+                let behind = ThermalResistance::new(self.to_coolant[n]);
+                let fades = transient::time_constant(behind, HeatCapacity::new(self.capacity[n]));
+                transient::remains(Time::new(length), fades)
+            };
+        }
+        keeps
+    }
 }
 
 impl<const N: usize> Driven<N> {

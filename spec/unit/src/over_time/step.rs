@@ -7,7 +7,7 @@
 
 use std::sync::Arc;
 
-use loadworthy_physics::{HeatCapacity, ThermalResistance, Time, transient};
+use loadworthy_physics::{Time, transient};
 
 use crate::over_time::driven::Driven;
 use crate::over_time::layout::Layout;
@@ -32,6 +32,8 @@ pub(crate) struct Stepper<'p, const N: usize> {
     adds: Vec<f64>,
     chips: Vec<Chip<N>>,
     packages: Vec<Reduced<N>>,
+    /// What each place keeps of its temperature over the step.
+    keeps: Vec<[f64; N]>,
     /// Temperature that each place offers to its faces, in °C, and the one before.
     plates: Vec<[f64; N]>,
     plates_before: Vec<[f64; N]>,
@@ -62,6 +64,7 @@ impl<'p, const N: usize> Stepper<'p, N> {
             adds: vec![0.0; layout.kinds.len()],
             chips: vec![Chip { kept: unknown, adds: unknown, grows: unknown }; plan.chips.len()],
             packages: vec![Reduced::default(); plan.packages.len()],
+            keeps: vec![unknown; places],
             plates: vec![unknown; places],
             plates_before: vec![unknown; places],
             forks: vec![(unknown, unknown); layout.shares.len()],
@@ -89,6 +92,9 @@ impl<'p, const N: usize> Stepper<'p, N> {
             *reduced = self::reduced(package, faces, &self.chips, driven);
         }
         if let Some(path) = &self.plan.coolant {
+            for (keeps, place) in self.keeps.iter_mut().zip(&driven.places) {
+                *keeps = place.keeps(length);
+            }
             self.sweeps(path, driven, state);
         }
         for package in 0..self.plan.packages.len() {
@@ -203,9 +209,7 @@ impl<'p, const N: usize> Stepper<'p, N> {
             }
         }
         for n in 0..N {
-            let (resistance, entering) = (place.to_coolant[n], coolant[n]);
-            let (behind, holds) = (ThermalResistance::new(resistance), HeatCapacity::new(place.capacity[n]));
-            let keeps = transient::remains(Time::new(self.length), transient::time_constant(behind, holds));
+            let (resistance, entering, keeps) = (place.to_coolant[n], coolant[n], self.keeps[here][n]);
             let held = (1.0 - keeps) * (entering + resistance * constant[n]) + keeps * state.plates[here][n];
             let plate = held / (1.0 - (1.0 - keeps) * resistance * per_kelvin[n]);
             self.plates[here][n] = plate;

@@ -58,6 +58,7 @@ mod shared;
 mod shared_return;
 mod sharing;
 mod side_currents;
+mod spare;
 mod stored;
 mod supply;
 mod trips;

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 /// Does each piece of work, and hands back what came of it in the order of the work.
-pub(crate) fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w W) -> T + Sync) -> Vec<T> {
+pub fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w W) -> T + Sync) -> Vec<T> {
     let threads = cores().min(work.len());
     if threads < 2 {
         return work.iter().map(run).collect();
@@ -36,7 +36,7 @@ pub(crate) fn side_by_side<'w, W: Sync, T: Send>(work: &'w [W], run: impl Fn(&'w
 }
 
 /// Two different pieces of work at once.
-pub(crate) fn both<A: Send, B>(one: impl FnOnce() -> A + Send, other: impl FnOnce() -> B) -> (A, B) {
+pub fn both<A: Send, B>(one: impl FnOnce() -> A + Send, other: impl FnOnce() -> B) -> (A, B) {
     if cores() < 2 {
         return (one(), other());
     }
@@ -50,7 +50,9 @@ pub(crate) fn both<A: Send, B>(one: impl FnOnce() -> A + Send, other: impl FnOnc
     })
 }
 
-fn cores() -> usize {
+/// How many cores there are; the system is asked once, which takes it half a millisecond.
+#[must_use]
+pub fn cores() -> usize {
     static CORES: OnceLock<usize> = OnceLock::new();
     *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
