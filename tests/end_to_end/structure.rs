@@ -197,6 +197,44 @@ fn a_check_is_whole_and_listed() {
     assert_eq!(listed, checks);
 }
 
+/// The checks that ask others, so that one cause is told once: what the others find, they leave to them, or tell along. What several
+/// hold figures against stands beside them all.
+const ASKS: &[(&str, &[&str])] = &[
+    ("barrier_crossing", &["control_cover", "floating_supplies"]),
+    ("barrier_distance", &["barrier_crossing"]),
+    ("bootstrap_refresh", &["floating_supplies"]),
+    ("conductor_loading", &["link_ripple"]),
+    ("control_cover", &["barrier_crossing"]),
+    ("coolant_order", &["coolant_purging"]),
+    ("coolant_state", &["junction_temperature"]),
+    ("dead_time", &["output_reach"]),
+    ("floating_supplies", &["barrier_crossing"]),
+    ("fuse_coordination", &["stored_energy"]),
+    ("gate_drive_power", &["bootstrap_refresh", "dead_time", "parallel_sharing", "short_circuit_response"]),
+    ("output_reach", &["dead_time"]),
+    ("unused_parts", &["fuse_coordination", "power_balance", "stored_energy"]),
+    ("voltage_headroom", &["short_circuit_response"]),
+];
+
+#[test]
+fn a_check_asks_no_other_but_for_what_it_leaves_to_it() {
+    let all: BTreeSet<String> =
+        loadworthy_checks::list::CHECKS.iter().map(|check| check.about().name.replace('-', "_")).collect();
+    for own in &all {
+        let text: String = sources(&format!("checks/src/{own}")).iter().map(|path| read(path)).collect();
+        let words = text.split(|one: char| !one.is_ascii_alphanumeric() && one != '_' && one != ':');
+        let mut asks: BTreeSet<&str> =
+            words.filter_map(|word| word.strip_prefix("crate::")?.split("::").next()).collect();
+        let several = text.split("use crate::{").skip(1).filter_map(|rest| rest.split('}').next());
+        asks.extend(
+            several.flat_map(|names| names.split(',')).filter_map(|name| name.trim().split("::").next()),
+        );
+        asks.retain(|name| name != own && all.contains(*name));
+        let may = ASKS.iter().find(|(name, _)| name == own).map_or(&[] as &[&str], |(_, may)| may);
+        assert_eq!(asks.into_iter().collect::<Vec<_>>(), may, "what `{own}` asks");
+    }
+}
+
 #[test]
 fn the_examples_of_a_check_differ_in_few_lines() {
     for check in loadworthy_checks::list::CHECKS {
