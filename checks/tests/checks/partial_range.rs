@@ -203,7 +203,8 @@ fn warmest(amps: f64, lasts: f64, every: f64) -> f64 {
     let mut bodies = Vec::new();
     let (mut reached, mut before) = (0.0, 0.0);
     for (load, time) in CURVE.into_iter().rev() {
-        let share = (1.6 / (0.9 * load)).powi(2).min(1.0);
+        let root = 1.6 / (0.9 * load);
+        let share = f64::min(root * root, 1.0);
         bodies.push((share - reached, 0.2 * before));
         (reached, before) = (share, time);
     }
