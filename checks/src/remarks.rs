@@ -9,7 +9,7 @@ use loadworthy_physics::insulation::Certainty;
 pub(crate) use heat::of_energies;
 pub use heat::{of_body, of_chip, of_course, of_feedback, of_heat};
 pub use stage::of_stage;
-pub(crate) use stage::of_turn_on;
+pub(crate) use stage::{of_choke, of_gate, of_turn_on};
 
 /// Why a figure is less sure than it looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -161,6 +161,8 @@ pub enum Remark {
     Reverses,
     /// The turn-on of a main switch counts as hard for want of its output capacitance, or of that of the clamp switch.
     StartsHard,
+    /// Its gate stays below what its channel needs at the crest of its current, and it is solved as fully on.
+    NeverFull,
     /// A difference between devices in parallel feeds itself strongly.
     Hogging {
         /// Gain of a difference back to itself; 1 would run away.

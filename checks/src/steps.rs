@@ -248,7 +248,7 @@ pub(crate) fn of_each(failure: &Failure<'_>, of: impl Fn(&Verdict) -> Option<Fam
 }
 
 /// To two digits that a person would write, on the side that helps.
-fn rounded_on(value: f64, is_down: bool) -> f64 {
+pub(crate) fn rounded_on(value: f64, is_down: bool) -> f64 {
     let decade = libm::pow(10.0, libm::floor(libm::log10(value.abs())) - 1.0);
     let steps = value / decade;
     as_written(decade * if is_down { (steps * (1.0 + 1e-9)).floor() } else { (steps * (1.0 - 1e-9)).ceil() })

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use loadworthy_unit::plan::{Bridge, Conductor, Declared, Load, Plan, Stage};
+use loadworthy_unit::plan::{
+    Bridge, Conductor, Declared, Load, Magnetic, MagneticRole, Plan, Stage, Topology,
+};
 use loadworthy_unit::{Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::figure_text::{comparison, excess, percent, times, value};
@@ -41,9 +43,18 @@ pub(crate) fn demand(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option
 /// What one leg of a stage carries above the others.
 pub(crate) fn in_its_leg(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
     let magnetics = &solved.variant.plan.magnetics;
-    let uneven = stage.magnetics.iter().find_map(|&own| magnetics[own].uneven)?;
+    let legs = matches!(stage.topology, Topology::Chopper(_)).then_some(&stage.magnetics)?;
+    let uneven = legs.iter().find_map(|&own| magnetics[own].uneven)?;
     let share = solved.input(uneven.share, lane).filter(|&share| share > 0.0)?;
     place(solved, uneven.share, lane, format!("one leg carries {} more than the mean", percent(share)))
+}
+
+/// What one choke of a current doubler carries above the other.
+pub(crate) fn in_its_choke(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId) -> Option<Place> {
+    let uneven = magnetic.uneven.filter(|_| magnetic.role == MagneticRole::OutputChoke)?;
+    let share = solved.input(uneven.share, lane).filter(|&share| share > 0.0)?;
+    let label = format!("one choke carries {} more than half of the load", percent(share));
+    place(solved, uneven.share, lane, label)
 }
 
 /// The largest demand on the bus that a converter holds, or on that of the largest converter there, and so on. Stages that were

@@ -10,9 +10,10 @@ use loadworthy_unit::{Cause, Dimension, Edit, LaneId, PolicyForm, PolicyItem, So
 use crate::check::{About, Change, Check, Failure, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, unless_more};
 use crate::figure_text::{comparison, percent, value, written};
+use crate::remarks;
 use crate::review::Place;
 use crate::steps::{as_written, family, scaled};
-use crate::tell::{above, demand, part_at, policy_place};
+use crate::tell::{above, demand, in_its_choke, part_at, policy_place};
 use crate::verdict::{Grade, Missing, Outcome};
 use crate::wound::{all, everywhere, of, stands};
 
@@ -75,9 +76,9 @@ impl Check for CoreSaturation {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        for (_, magnetic) in all(&solved.variant.plan) {
+        for (stage, magnetic) in all(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
-                judge(magnetic, solved, lane, out);
+                judge((stage, magnetic), solved, lane, out);
             }
             // How far the current may rise nobody knows then.
             let unstated = magnetic.core.unstated_trip.filter(|_| !magnetic.core.saturation.1.is_empty());
@@ -118,7 +119,8 @@ impl Check for CoreSaturation {
     }
 }
 
-fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn judge((stage, magnetic): (&Stage, &Magnetic), solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let unsure = || remarks::of_choke(stage, solved, lane).into_iter().collect::<Vec<_>>();
     let core = &magnetic.core;
     let figures = &core.figures;
     let subject = |defect| Subject { part: magnetic.part, defect, lane: Some(lane), kin: None };
@@ -127,7 +129,7 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
     // A softening core is described by how it softens; where it states a saturation as well, both count.
     if core.softening.is_none() || !core.saturation.1.is_empty() {
         let crest = compare(solved, lane, (figures.flux_density, flux), limit, Some(&CORE_FLUX));
-        out.put(solved, subject(SATURATES), outcome(crest, Grade::Major), Vec::new());
+        out.put(solved, subject(SATURATES), outcome(crest, Grade::Major), unsure());
         if let Some(at_trip) = figures.trip_flux_density {
             let at_trip = compare(solved, lane, (at_trip, flux), limit, None);
             let latest = core.late_trip.filter(|(_, turned_off)| turned_off.is_none());
@@ -139,7 +141,7 @@ fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
     if let Some(softened) = figures.softened {
         let lost = (softened, Dimension::Ratio);
         let lost = compare(solved, lane, lost, Limit::Law(1.0), Some(&SOFTENING));
-        out.put(solved, subject(SOFTENS), outcome(lost, Grade::Major), Vec::new());
+        out.put(solved, subject(SOFTENS), outcome(lost, Grade::Major), unsure());
     }
 }
 
@@ -172,6 +174,7 @@ fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solv
     };
     let at = part_at(solved, magnetic.part, label);
     let mut because: Vec<Place> = demand(stage, solved, lane).into_iter().collect();
+    because.extend(in_its_choke(magnetic, solved, lane));
     let trip = core.trip.filter(|_| failure.worst.defect == SATURATES_BEFORE_TRIP);
     because.extend(trip.and_then(|trip| {
         let off = core.late_trip.map(|(latest, turned_off)| turned_off.unwrap_or(latest)).and_then(amps);
@@ -208,7 +211,9 @@ fn crest_of(stage: &Stage, magnetic: &Magnetic) -> Option<loadworthy_unit::Figur
             Some(magnetic.uneven.map_or(chopper.figures.leg_peak, |uneven| uneven.peak))
         }
         (Topology::Isolated(isolated), MagneticRole::Transformer) => Some(isolated.figures.magnetising_peak),
-        (Topology::Isolated(isolated), _) => Some(isolated.figures.choke_peak),
+        (Topology::Isolated(isolated), _) => {
+            Some(magnetic.uneven.map_or(isolated.figures.choke_peak, |uneven| uneven.peak))
+        }
         (Topology::Bridge(_), _) => None,
     }
 }

@@ -1,20 +1,16 @@
 //! Contactors that open in an overload beside a fuse: what flows by then they have to break, and a fuse that does not break it
 //! must not have melted before.
 
-use loadworthy_physics::Time;
-use loadworthy_physics::fuse::TimeCurrent;
-use loadworthy_unit::plan::{Conductor, Fuse, Melted};
-use loadworthy_unit::trace::Operand;
+use loadworthy_unit::plan::{Conductor, Melted};
 use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, Lanes, Solved};
 
 use super::{MELTS_FIRST, OPENED};
 use crate::check::{Change, Family, Proposal, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::cycle::Cycle;
 use crate::figure_text::{comparison, value, written};
 use crate::steps::{as_written, toward_all};
 use crate::tell::{part_at, place};
-use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
+use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 /// Holds both against what contactors say, in lanes that are judged together.
 pub(super) fn judge(melted: &Melted, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) {
@@ -73,14 +69,7 @@ fn in_time(melted: &Melted, grade: Grade, solved: &Solved<'_>, lane: LaneId, out
         return;
     }
     let against = Limit::Figure(apart.unmelted);
-    let settled = compare(solved, lane, (apart.unbroken, Dimension::Current), against, None);
-    let compared = settled.map(|settled| {
-        let recurring = unmelted_of_cycle(melted, fuse, solved, lane).filter(|&amps| amps > settled.limit);
-        recurring.map_or(settled, |amps| {
-            let limit = (amps, settled.limit_from);
-            Comparison::new((settled.carried, settled.carried_value), limit, (amps, None), settled.dimension)
-        })
-    });
+    let compared = compare(solved, lane, (apart.unbroken, Dimension::Current), against, None);
     let outcome = match outcome(compared, grade) {
         Outcome::Fails { .. } if fuse.curve.is_none() => {
             Outcome::NotJudged(vec![Missing::Key { of: part, key: "time_current" }])
@@ -89,33 +78,6 @@ fn in_time(melted: &Melted, grade: Grade, solved: &Solved<'_>, lane: LaneId, out
     };
     let subject = Subject { part, defect: MELTS_FIRST, lane: Some(lane), kin: Some(fuse.rated) };
     out.put(solved, subject, outcome, Vec::new());
-}
-
-/// What does not melt a fuse until the first contactor opens, in A, after a load that comes and goes: its notches are as warm as
-/// the heat of its cycle and of the last time make them, not as that load held for good would. None where the duty point does not recur.
-fn unmelted_of_cycle(melted: &Melted, fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
-    let plan = &solved.variant.plan;
-    let current = plan.conductors[fuse.conductor].carried();
-    let cycle = Cycle::of(current, solved, lane).ok()??;
-    let stands = TimeCurrent(&fuse.curve.as_ref()?.points).stands(Time::new(cycle.lasts));
-    // Share of its rise for good that a load brings in that time, at most: what melts it for good over what does by then.
-    let melts = solved.input(fuse.conventional, lane)? / stands;
-    let rises = if melts * melts < 1.0 { melts * melts } else { 1.0 };
-    let (mean, load) = (cycle.rms() * cycle.rms(), cycle.current * cycle.current);
-    let seen = (mean + (load - mean) * rises).sqrt();
-    let opens = melted.opened.iter().filter_map(|&(one, _)| plan.conductors[one].opens);
-    let waits = opens
-        .map(|opens| solved.input(opens.after, lane))
-        .try_fold(f64::INFINITY, |first, waits| Some(first.min(waits?)))?;
-    let amps = melted.unmelted(plan, waits, seen, |operand| {
-        let value = match operand {
-            Operand::Figure(id) => solved.figure(id, lane),
-            Operand::Input(id) => solved.input(id, lane),
-            Operand::Curve(_) => None,
-        };
-        value.unwrap_or(f64::NAN)
-    });
-    amps.is_finite().then_some(amps)
 }
 
 /// The fuse of a verdict, with the contactors that wait beside it.

@@ -81,6 +81,7 @@ impl Check for JunctionTemperature {
                     compared.map(|compared| Comparison { known_up_to: seat.chip.known_up_to(), ..compared });
                 let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_turn_on(&seat, solved, lane));
+                remarks.extend(remarks::of_gate(&seat, solved, lane));
                 remarks.extend(remarks::of_chip(seat.chip, solved, lane));
                 remarks.extend(remarks::of_energies(&seat, solved, lane));
                 remarks.extend(remarks::of_feedback(solved, lane));

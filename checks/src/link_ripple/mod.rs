@@ -14,7 +14,7 @@ use crate::collect::{
     Limit, Subject, Verdicts, compare, grade_if_held, or_of_the_least, outcome, structural,
 };
 use crate::deratings::CAPACITOR_VOLTAGE;
-use crate::remarks::Remark;
+use crate::remarks::{self, Remark};
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
 /// Share of the rated ripple current that may be used.
@@ -194,9 +194,17 @@ fn stages_on<'p>(plan: &'p Plan, bus: &Bus) -> impl Iterator<Item = (&'p Stage, 
     })
 }
 
+/// Whether what any stage sends into a bus reads high, as its output choke would rest in each period.
+fn unsure(bus: &Bus, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let stages = bus.ripple.terms.iter().map(|term| &solved.variant.plan.stages[term.stage]);
+    stages.into_iter().find_map(|stage| remarks::of_choke(stage, solved, lane))
+}
+
 fn of_bank(bank: &Bank, bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let figures = &bank.figures;
-    let mut put = |defect, compared: Result<Comparison, Vec<Missing>>, grade, remarks| {
+    let unsure = unsure(bus, solved, lane);
+    let mut put = |defect, compared: Result<Comparison, Vec<Missing>>, grade, mut remarks: Vec<Remark>| {
+        remarks.extend(unsure);
         put(bank.part, defect, outcome(compared, grade), remarks, solved, lane, out);
     };
     // What heats is judged as if it lasted.
@@ -223,7 +231,8 @@ fn of_bank(bank: &Bank, bus: &Bus, solved: &Solved<'_>, lane: LaneId, out: &mut 
 fn of_bus(bus: &Bus, figures: RippleFigures, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let swing = (figures.voltage, Dimension::Voltage);
     let compared = compare(solved, lane, swing, Limit::Figure(bus.voltage), Some(&RIPPLE_VOLTAGE));
-    put(bus.part, SWING, outcome(compared, Grade::Minor), Vec::new(), solved, lane, out);
+    let high = unsure(bus, solved, lane).into_iter().collect();
+    put(bus.part, SWING, outcome(compared, Grade::Minor), high, solved, lane, out);
     let unstated = |&source: &usize| {
         let inductance = solved.variant.plan.sources[source].inductance;
         solved.input(inductance, lane).is_none().then_some(Missing::Cause(Cause::Input(inductance)))

@@ -86,10 +86,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             )
         }
         PEAK => format!("`{part}` holds up to {}, {}", text.carried, above(compared, "its rated voltage")),
-        RESONANCE => format!(
-            "one bank of `{part}` carries {} times a line of a stage: it resonates with what stands beside it",
-            text.carried
-        ),
+        RESONANCE => resonates(bus, &text.carried, solved, lane)?,
         _ => format!("the voltage of `{part}` swings by {}, {}", text.carried, above(compared, "its mean")),
     };
     let label = format!("{} here", text.carried);
@@ -112,6 +109,21 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     }
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, worked: stages(bus, solved, lane), ..Told::new(saying, at) })
+}
+
+/// Which bank swings against what, and what drives it.
+fn resonates(bus: &Bus, times: &str, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let variant = solved.variant;
+    let found = solved.resonant(bus, lane)?;
+    let stage = &variant.plan.stages[found.stage];
+    let [line, meets] = [found.line, found.meets].map(|hertz| value(hertz, Dimension::Frequency));
+    let carrier = solved.input(stage.carrier, lane)?;
+    let multiple = (found.line / carrier).round();
+    let of = if multiple > 1.5 { format!("{multiple} times the carrier") } else { "the carrier".to_owned() };
+    let [bank, beside, stage] = [found.bank, found.beside, stage.part].map(|part| variant.path(part));
+    Some(format!(
+        "`{bank}` carries {times} times what `{stage}` sends at {line}, {of}: it resonates with `{beside}` at {meets}"
+    ))
 }
 
 fn parts_text(bank: &Bank, solved: &Solved<'_>, lane: LaneId) -> Option<String> {

@@ -2,7 +2,7 @@
 
 use loadworthy_physics::junction_ripple::LEAST_FREQUENCY;
 use loadworthy_physics::modulation::LEAST_CARRIER_RATIO;
-use loadworthy_unit::plan::{Isolated, IsolatedKind, Role, Stage, Topology};
+use loadworthy_unit::plan::{ChipKind, Isolated, IsolatedKind, Role, Stage, Topology};
 use loadworthy_unit::solver::bridge::modulation;
 use loadworthy_unit::{LaneId, Solved};
 
@@ -42,6 +42,12 @@ pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark>
     remarks
 }
 
+/// Whether what windings, cores and banks carry of a stage reads high, as its output choke would rest in each period.
+pub(crate) fn of_choke(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    let Topology::Isolated(isolated) = &stage.topology else { return None };
+    runs_empty(stage, isolated, solved, lane).filter(|remark| *remark == Remark::WouldRunEmpty)
+}
+
 /// The valley of an output choke's current below zero, where the formulas of a stage with a transformer end.
 fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
     let [_, to] = stage.ports.as_slice() else { return None };
@@ -64,4 +70,19 @@ pub(crate) fn of_turn_on(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> 
     let Topology::Isolated(isolated) = &seat.stage.topology else { return None };
     let unknown = isolated.inputs.output_capacitance.iter().any(|&id| solved.input(id, lane) == Some(0.0));
     (seat.position.role == Role::Main && unknown).then_some(Remark::StartsHard)
+}
+
+/// Whether a transistor may never be fully on, where its losses are those of one that is.
+pub(crate) fn of_gate(seat: &Seat<'_>, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
+    if seat.chip.kind == ChipKind::Diode {
+        return None;
+    }
+    let plan = &solved.variant.plan;
+    let drive = plan.gate_drives.iter().find(|drive| {
+        let stage = &plan.stages[drive.stage];
+        let is_its = |&position: &usize| core::ptr::eq(&raw const stage.positions[position], seat.position);
+        drive.positions.iter().any(is_its)
+    })?;
+    let [needs, gets] = [drive.figures.linear_level, drive.figures.lowest];
+    (solved.figure(needs, lane)? > solved.figure(gets, lane)?).then_some(Remark::NeverFull)
 }

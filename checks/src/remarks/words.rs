@@ -159,6 +159,9 @@ impl fmt::Display for Remark {
             Self::StartsHard => out.write_str(
                 "reads high: the turn-on of the main switch counts as hard, as output_capacitance of main or clamp is not stated",
             ),
+            Self::NeverFull => out.write_str(
+                "reads low: its gate may stay below what its channel needs at the crest of its current, and it is solved as fully on",
+            ),
             Self::Hogging { gain } => write!(
                 out,
                 "fragile sharing: gain {} from a difference between the devices over their temperatures back to it; 1 would run away",

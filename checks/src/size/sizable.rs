@@ -210,6 +210,17 @@ impl Found<'_> {
             self.unsizable.push(Unsizable { kind, part, what, paths, why });
             return None;
         }
+        if let Some(twin) = self.twin(kind, &inputs) {
+            let own = &mut self.sizable[twin];
+            own.inputs.extend(inputs);
+            own.paths.extend(paths);
+            if own.part == part {
+                own.what = format!("{} and {what}", own.what);
+            } else {
+                own.near.push(part);
+            }
+            return Some(own);
+        }
         let dimension = self.variant.tables.input_of(*inputs.first()?).dimension;
         let near = vec![part.clone()];
         let mut sizes = sizes(described);
@@ -233,6 +244,20 @@ impl Found<'_> {
             unmoved: Vec::new(),
         });
         self.sizable.last_mut()
+    }
+
+    /// What was found already and stands in the same place of the text, as an entry does that is an alias of another: one size.
+    fn twin(&self, kind: Kind, inputs: &[InputId]) -> Option<usize> {
+        let place = |&input: &InputId| {
+            let origin = self.variant.tables.stated(input, DutyId::new(0)).origin;
+            origin.is_written().then(|| origin.node()).flatten()
+        };
+        let own: Vec<_> = inputs.iter().map(place).collect::<Option<_>>()?;
+        let is_twin = |one: &Sizable| {
+            let same = |places: &[InputId]| places.iter().map(place).eq(own.iter().map(|&at| Some(at)));
+            one.kind == kind && !own.is_empty() && one.inputs.chunks(own.len()).any(same)
+        };
+        self.sizable.iter().position(is_twin)
     }
 
     /// Interleaved legs of a boost or a buck, with the lists that name all of them.
@@ -262,7 +287,7 @@ impl Found<'_> {
                 dimension: Dimension::Ratio,
                 rule: Rule::Legs(list),
             };
-            own.followers = lists.into_iter().map(follower).collect();
+            own.followers.extend(lists.into_iter().map(follower));
         }
     }
 

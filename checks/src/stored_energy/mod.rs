@@ -4,6 +4,7 @@
 //! that of banks which follow through diodes. The other way round, a bank is charged through a resistor before its
 //! contactor closes. The question is asked of every bus above 60 V that has a bank or states a discharge.
 
+mod paralleling;
 mod poles;
 mod telling;
 
@@ -39,6 +40,7 @@ const SLOW: &str = "slow-precharge";
 const INRUSH: &str = "precharge-inrush";
 const GIVEN_UP: &str = "given-up";
 const CLOSING: &str = "closing-current";
+const PARALLELING: &str = "paralleling";
 const NEVER: &str = "never-charged";
 const BARE: &str = "no-precharge";
 const BYPASS: &str = "open-bypass";
@@ -63,6 +65,10 @@ static ABOUT: About = About {
         (SLOW, "a pre-charge takes longer than it may"),
         (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
         (CLOSING, "a contactor closes on more current than it makes, after its pre-charge"),
+        (
+            PARALLELING,
+            "a battery is closed on another at an unlike voltage: more flows than contacts make, melts a fuse, or one of them takes",
+        ),
         (
             GIVEN_UP,
             "a contactor of a pre-charge breaks less than flows where the pre-charge is given up at its beginning",
@@ -116,6 +122,7 @@ impl Check for StoredEnergy {
             out.put(solved, subject, fault, Vec::new());
         }
         poles::judge(solved, out);
+        paralleling::judge(solved, out);
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

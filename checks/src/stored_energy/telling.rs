@@ -4,8 +4,8 @@ use loadworthy_unit::plan::{ActiveDischarge, Making, Precharge, Stored};
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
-    ACTIVE, BARE, BYPASS, CLOSING, ENERGY, GIVEN_UP, INRUSH, LOSS, NEVER, ONE_POLE, PASSIVE, SLOW, UNPARTED,
-    poles,
+    ACTIVE, BARE, BYPASS, CLOSING, ENERGY, GIVEN_UP, INRUSH, LOSS, NEVER, ONE_POLE, PARALLELING, PASSIVE,
+    SLOW, UNPARTED, paralleling, poles,
 };
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
@@ -53,6 +53,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let part = solved.variant.path(worst.part);
     if worst.defect == ONE_POLE {
         return poles::told(worst, solved);
+    }
+    if worst.defect == PARALLELING {
+        return paralleling::told(worst, solved);
     }
     if worst.defect == BARE {
         let saying = format!(
@@ -280,6 +283,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         toward(name, input, (dimension, ""), factor, solved, lane)
     };
     match worst.defect {
+        PARALLELING => paralleling::families(worst, solved),
         ENERGY => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
             vec![ladder("energy of the resistor", precharge.rated_energy, Dimension::Energy, over)]

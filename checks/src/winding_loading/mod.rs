@@ -12,7 +12,7 @@ use crate::figure_text::{comparison, value};
 use crate::remarks::{self, Remark};
 use crate::review::Place;
 use crate::steps::{family, more_flow, scaled};
-use crate::tell::{above, demand, part_at, place, policy_place, within};
+use crate::tell::{above, demand, in_its_choke, part_at, place, policy_place, within};
 use crate::verdict::{Comparison, Grade, Missing};
 use crate::wound::{all, everywhere, of, stands};
 
@@ -68,9 +68,9 @@ impl Check for WindingLoading {
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
-        for (_, magnetic) in all(&solved.variant.plan) {
+        for (stage, magnetic) in all(&solved.variant.plan) {
             for lane in solved.variant.lane_ids() {
-                judge(magnetic, solved, lane, out);
+                judge((stage, magnetic), solved, lane, out);
             }
         }
     }
@@ -128,8 +128,9 @@ impl Check for WindingLoading {
     }
 }
 
-fn judge(magnetic: &Magnetic, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn judge((stage, magnetic): (&Stage, &Magnetic), solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let mut remarks: Vec<Remark> = remarks::of_feedback(solved, lane).into_iter().collect();
+    remarks.extend(remarks::of_choke(stage, solved, lane));
     if magnetic.core.material.is_some()
         && magnetic.core.bias.is_none()
         && magnetic.role != MagneticRole::Transformer
@@ -257,6 +258,7 @@ fn told(stage: &Stage, magnetic: &Magnetic, failure: &Failure<'_>, solved: &Solv
     let saying =
         format!("{what} reaches {carried}{within}, {}", above(compared, &format!("the limit of {limit}")));
     let mut because: Vec<Place> = demand(stage, solved, lane).into_iter().collect();
+    because.extend(winding.and_then(|_| in_its_choke(magnetic, solved, lane)));
     because.extend(stands(solved, magnetic.heat.case, lane, |resistance| {
         format!("{} from its case on", value(resistance, Dimension::ThermalResistance))
     }));

@@ -3,6 +3,7 @@
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::Grade;
 use loadworthy_unit::plan::CoolantPath;
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{FigureId, Solved};
 
 use crate::descriptions::{changed, failing, finding, holding, unit};
@@ -144,7 +145,15 @@ fn every_figure_of_a_network_is_known_and_replayed_to_the_bit() {
     let solved = Solved::new(&unit.variants[0]);
     let lane = unit.variants[0].lane_ids().next().expect("a lane");
     let tables = &unit.variants[0].tables;
-    for (k, figure) in solved.derivation(lane).figures.iter().enumerate() {
+    let derived = solved.derivation(lane);
+    // No drop that nobody states is told as nothing: what is known stands with each place.
+    for operand in derived.steps.steps.iter().flat_map(|step| &step.from) {
+        let Operand::Input(input) = *operand else { continue };
+        let stated = tables.stated(input, unit.variants[0].lane(lane).duty);
+        let is_nothing = stated.value == 0.0 && !stated.origin.is_written();
+        assert!(!is_nothing || !tables.input_of(input).path.ends_with("pressure_drop"), "0 Pa, not stated");
+    }
+    for (k, figure) in derived.figures.iter().enumerate() {
         let id = FigureId::new(k);
         let is_needed = !tables.figure_of(id).is_asked_for;
         let path = tables.figure_path(id);

@@ -9,7 +9,7 @@ use loadworthy_unit::Unit;
 use proptest::test_runner::{Config as ProptestConfig, RngSeed};
 
 /// Parts files of the examples.
-struct Parts;
+pub(crate) struct Parts;
 
 impl Files for Parts {
     fn open(&mut self, relative: &str) -> Result<Vec<u8>, String> {

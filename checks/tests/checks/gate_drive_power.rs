@@ -122,6 +122,18 @@ fn a_channel_that_no_gate_voltage_opens_far_enough_is_never_full() {
     assert!((found.limit - 0.95 * 15.0).abs() < 1e-9, "{found:?}");
     let told = finding(&review, "never-full");
     assert!(told.grade == Grade::Major && told.saying.contains("is never fully on"), "{told:?}");
+    // What it loses is solved as of one that is, and every junction of such a transistor says so, no diode's.
+    let junctions = |review: &Review| {
+        let all = review.verdicts.iter().flatten().filter(|one| one.defect == "too-hot");
+        let says = |one: &&Verdict| {
+            one.remarks.iter().any(|remark| remark.to_string().contains("solved as fully on"))
+        };
+        let (low, others): (Vec<_>, Vec<_>) = all.partition(says);
+        (low.len(), others.len())
+    };
+    let (low, others) = junctions(&review);
+    assert!(low > 0 && low == others, "{low} of {}", low + others);
+    assert_eq!(junctions(&grinder(&[])).0, 0);
 }
 
 #[test]

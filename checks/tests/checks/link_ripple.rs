@@ -94,6 +94,14 @@ fn weaker_lines_find_a_resonance_too() {
     let text = with_a_far_bank(380);
     let review = reviewed(&text);
     assert!(defects(&review).contains(&("link-ripple", "resonance")), "{:?}", defects(&review));
+    // Which two, where, and what drives them: worst where all capacitances are largest, a root of 1.1 below 31.7 kHz or near it.
+    let said = &crate::descriptions::finding(&review, "resonance").saying;
+    let words = [
+        "`link_bank` carries",
+        "sends at 32 kHz, 4 times the carrier",
+        "resonates with `far_bank` at 30.8 kHz",
+    ];
+    assert!(words.iter().all(|word| said.contains(word)), "{said}");
     let (far, all) = (figure(&text, "far_bank.ripple_current"), figure(&text, "link.ripple_current"));
     // At twice the carrier alone it would take 0.27 of it.
     assert!(far > 0.5 * all, "{far} of {all}");

@@ -2,6 +2,7 @@
 
 use loadworthy_checks::Review;
 use loadworthy_checks::review::Finding;
+use loadworthy_unit::plan::{Isolated, IsolatedKind, Topology};
 use proptest::prelude::*;
 
 use crate::descriptions::{changed, defects, keeps_open, repeatable, reviewed, trencher};
@@ -179,8 +180,25 @@ fn an_output_choke_that_reverses_or_would_rest_is_an_estimate_for_every_check() 
       thermal_impedance: [[0.3 K/W, 5 ms], [0.5 K/W, 80 ms]]
 ";
     let text = changed(&changed(trencher(), synchronous, behind_diodes), "devices:\n", diode);
-    let rests = reviewed(&changed(&text, "probes: { power: 150 W }", "probes: { power: 10 W }"));
-    assert_eq!(told(&rests, "would rest in each period"), of_currents);
+    let light = changed(&text, "probes: { power: 150 W }", "probes: { power: 10 W }");
+    let mut of_all = told(&reviewed(&light), "would rest in each period");
+    of_all.sort_unstable();
+    of_all.dedup();
+    let [headroom, junction, reach] = of_currents;
+    assert_eq!(of_all, ["core-saturation", headroom, junction, reach, "winding-loading"]);
+    // A derivation says so as well, and only of such a duty point.
+    for (text, is_beyond) in [(&light, true), (&text, false)] {
+        let unit = crate::descriptions::unit(text);
+        let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
+        let is_forward = |one: &Isolated| one.kind == IsolatedKind::Forward;
+        let own = solved.variant.plan.stages.iter().find_map(|stage| match &stage.topology {
+            Topology::Isolated(isolated) if is_forward(isolated) => Some(isolated.figures.choke_rms),
+            _ => None,
+        });
+        let derived = solved.derivation(loadworthy_unit::LaneId::new(0));
+        let law = derived.steps.of(own.expect("a forward converter")).expect("told").law;
+        assert_eq!(law.validity.contains("would rest in each period"), is_beyond, "{}", law.validity);
+    }
     assert!(told(&reviewed(trencher()), "output choke").is_empty());
 }
 

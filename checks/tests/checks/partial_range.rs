@@ -1,8 +1,11 @@
 //! Fuses of the partial range: an overload that melts one without being broken has to be ended by something else.
 
 use loadworthy_checks::Review;
+use loadworthy_checks::list::CHECKS;
+use loadworthy_checks::mission::{CHUNK, Judge};
 use loadworthy_checks::verdict::Comparison;
-use loadworthy_unit::{LaneId, Solved};
+use loadworthy_unit::mission::Rows;
+use loadworthy_unit::{DutyId, LaneId, Solved};
 
 use crate::descriptions::{self, changed, defects, finding, holding, reviewed, unit};
 
@@ -194,25 +197,118 @@ fn a_contactor_opens_before_a_fuse_melts_that_does_not_break_it() {
     assert!(!full.verdicts.iter().flatten().any(|one| (one.check, one.defect) == MELTS_FIRST));
 }
 
+/// Square of the load held for good that leaves the tug's fuse as warm as many pulls of `lasts` out of each `every` do at their
+/// ends: bodies that rise together at least as soon as the curve says, each stepped by itself.
+fn warmest(amps: f64, lasts: f64, every: f64) -> f64 {
+    let mut bodies = Vec::new();
+    let (mut reached, mut before) = (0.0, 0.0);
+    for (load, time) in CURVE.into_iter().rev() {
+        let root = 1.6 / (0.9 * load);
+        let share = f64::min(root * root, 1.0);
+        bodies.push((share - reached, 0.2 * before));
+        (reached, before) = (share, time);
+    }
+    bodies.push((1.0 - reached, 0.2 * before));
+    let mut squares = vec![0.0; bodies.len()];
+    let mut flow = |amps: f64, time: f64| {
+        for (square, (_, constant)) in squares.iter_mut().zip(&bodies) {
+            let left = if *constant > 0.0 { libm::exp(-time / constant) } else { 0.0 };
+            *square = amps * amps + (*square - amps * amps) * left;
+        }
+        bodies.iter().zip(&squares).map(|((share, _), square)| share * square).sum::<f64>()
+    };
+    for _ in 0..2000 {
+        flow(amps, lasts);
+        flow(0.0, every - lasts);
+    }
+    flow(amps, lasts)
+}
+
+/// The tug that pulls for 5 s of each 100 s.
+fn recurring(waiting: &str) -> String {
+    changed(waiting, "    lasts: continuous\n", "    lasts: 5 s\n    every: 100 s\n")
+}
+
+/// What the tug's fuse carries in its duty point, in A.
+fn pulled(text: &str) -> f64 {
+    let unit = unit(text);
+    let solved = Solved::new(&unit.variants[0]);
+    let plan = &solved.variant.plan;
+    solved.figure(plan.conductors[plan.fuses[0].conductor].current, LaneId::new(0)).expect("a current")
+}
+
+/// What certainly does not melt it within 50 ms, after a load of such a square.
+fn unmelted(square: f64) -> f64 {
+    let good = 200.0 * (80.0_f64 / 115.0).sqrt();
+    let cold = 0.9 * melting_after(0.05) * good;
+    (cold * cold * (1.0 - square / (good * good)) + square).sqrt()
+}
+
 #[test]
 fn what_recurs_leaves_a_fuse_as_warm_as_its_cycle_and_its_last_time_do() {
     let held = waiting("50 ms", "1.1 kA");
-    let recurring = changed(&held, "    lasts: continuous\n", "    lasts: 5 s\n    every: 100 s\n");
-    let amps = {
-        let unit = unit(&held);
-        let solved = Solved::new(&unit.variants[0]);
-        let plan = &solved.variant.plan;
-        let fuse = &plan.conductors[plan.fuses[0].conductor];
-        solved.figure(fuse.current, LaneId::new(0)).expect("a current")
+    let amps = pulled(&held);
+    assert!((compared(&held, MELTS_FIRST).limit / unmelted(amps * amps) - 1.0).abs() < 1e-9);
+    let limit = compared(&recurring(&held), MELTS_FIRST).limit;
+    assert!((limit / unmelted(warmest(amps, 5.0, 100.0)) - 1.0).abs() < 1e-9, "{limit}");
+    assert!(limit > 1.02 * unmelted(amps * amps), "{limit}");
+    // What derivations show is what is judged.
+    let unit = unit(&recurring(&held));
+    let solved = Solved::new(&unit.variants[0]);
+    let apart = solved.variant.plan.melted[0].apart.expect("a contactor opens");
+    let derived = solved.derivation(LaneId::new(0));
+    assert_eq!(derived.figures[apart.unmelted.index()].to_bits(), limit.to_bits());
+    let step = derived.steps.of(apart.load).expect("told");
+    assert!(step.law.formula.contains("Σ a_k·I_k²"), "{}", step.law.formula);
+}
+
+/// The same tug, which rests as well, at a tenth of its power.
+fn rests(text: &str) -> String {
+    let rest = "  rest:
+    lasts: continuous
+    coolant: { inlet: 60 degC }
+    sources: { pack: { open_circuit: 320 V } }
+    loads:
+      tug_motor: { electrical_power: 3500 W, line_voltage: 165 V rms, power_factor: 0.9, frequency: 90 Hz }
+
+policy:
+";
+    changed(text, "\npolicy:\n", &format!("\n{rest}"))
+}
+
+/// The lowest limit of `melts-first` in a mission of 200 pulls of 5 s out of each 100 s, and for how long it fails.
+fn in_mission(text: &str) -> (f64, f64) {
+    let steps = "[{ duty: ramp, lasts: 5 s }, { duty: rest, lasts: 95 s }]";
+    let unit = unit(&format!("{}\nmissions:\n  shift: {{ steps: {steps} }}\n", rests(text)));
+    let variant = &unit.variants[0];
+    let duty = |name| DutyId::new(variant.duties.iter().position(|duty| duty.name == name).expect("there"));
+    let mut judge = Judge::new(CHECKS, variant, &[], Some(duty("rest")), 2);
+    let rows = Rows {
+        duties: [duty("ramp"), duty("rest")].repeat(CHUNK / 2),
+        lasts: [5.0, 95.0].repeat(CHUNK / 2),
+        values: Vec::new(),
     };
-    let good = 200.0 * (80.0_f64 / 115.0).sqrt();
-    let cold = 0.9 * melting_after(0.05) * good;
-    let after = |square: f64| (cold * cold * (1.0 - square / (good * good)) + square).sqrt();
-    // 5 s of 100 s leave a twentieth of the heat, and the last 5 s bring what melts it for good over what does in 5 s.
-    let rises = 1.6 / (0.9 * melting_after(5.0));
-    let mean = amps * amps * 0.05;
-    let square = mean + (amps * amps - mean) * rises * rises;
-    assert!((compared(&held, MELTS_FIRST).limit / after(amps * amps) - 1.0).abs() < 1e-9);
-    let limit = compared(&recurring, MELTS_FIRST).limit;
-    assert!((limit / after(square) - 1.0).abs() < 1e-9 && limit > 1.02 * after(amps * amps), "{limit}");
+    judge.take(&vec![rows; 200 / (CHUNK / 2)]);
+    let worst = judge.tally.worst.iter().find(|(key, _)| key.defect == MELTS_FIRST.1).expect("judged").1;
+    (worst.verdict.comparison().expect("compared").limit, worst.fails_for)
+}
+
+/// What `melts-first` says of the duty point that pulls, where it recurs after rest.
+fn in_review(text: &str) -> Comparison {
+    let recurs = changed(&recurring(text), "    every: 100 s\n", "    every: 100 s\n    starts_from: rest\n");
+    compared(&rests(&recurs), MELTS_FIRST)
+}
+
+#[test]
+fn a_mission_warms_a_fuse_over_its_rows_as_the_cycle_of_a_duty_point_does() {
+    let held = waiting("50 ms", "1.1 kA");
+    let by_cycle = in_review(&held).limit;
+    let (by_rows, fails_for) = in_mission(&held);
+    assert!((by_rows / by_cycle - 1.0).abs() < 1e-6, "{by_rows} of rows, {by_cycle} of the cycle");
+    assert!(fails_for > 0.0, "1 kA is more");
+    // What holds in a review holds in the mission, although the same load held for good would not.
+    let least = by_cycle * 0.99;
+    let between = changed(&held, "least_breaking: 1000 A", &format!("least_breaking: {least} A"));
+    assert!(in_review(&between).holds() && !compared(&between, MELTS_FIRST).holds());
+    assert!(in_mission(&between).1.abs() < 1e-12);
 }

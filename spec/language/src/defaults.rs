@@ -162,6 +162,9 @@ defaults! {
     /// Current of one of several legs above the mean of all.
     LEG_IMBALANCE "leg-imbalance" "stages.*.leg_imbalance" = 0.0, 0.0..0.1, Ratio,
         "legs share the current evenly where control holds the current of each; where it does not, some carry several per cent more";
+    /// Direct current of one of the two chokes of a current doubler above half of the load.
+    CHOKE_IMBALANCE "choke-imbalance" "stages.*.choke_imbalance" = 0.05, 0.0..0.15, Ratio,
+        "the resistances of the two ways of a current doubler, which alone divide its direct current, differ by some per cent each way";
     /// Flux off its middle in a transformer of a full bridge.
     FLUX_WALKING "flux-walking" "magnetics.*.flux_walking" = 0.1, 0.0..0.3, Ratio,
         "half periods of a full bridge are never quite alike, and the flux stands off its middle for it";

@@ -138,7 +138,7 @@ pub fn capacitor_peak(
 const BRIEFLY_MORE: f64 = 1.45;
 
 /// Share by which a fuse may melt at less, or only at more, than its curve says (IEC 60269-1).
-const OF_CURVE: f64 = 0.10;
+pub(crate) const OF_CURVE: f64 = 0.10;
 
 /// A time-current curve: currents over the rated one, rising, with the time in s after which each melts the fuse. See
 /// [`TIME_CURRENT`].

@@ -15,6 +15,7 @@ mod course;
 mod cycles;
 mod doubt;
 mod driven;
+pub(crate) mod fuses;
 mod layout;
 pub mod mission;
 mod state;

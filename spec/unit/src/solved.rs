@@ -2,6 +2,7 @@
 
 mod held;
 mod kept;
+mod resonant;
 mod sections;
 
 use std::sync::Arc;
@@ -142,6 +143,7 @@ impl<'u> Solved<'u> {
         }
         let mut courses = Courses::new();
         let followed = over_time(variant, &variant.plan, &mut blocks, &mut courses);
+        crate::over_time::fuses::warm(variant, &variant.plan, &mut blocks);
         Self { variant, edits: edits.to_vec(), blocks, followed, courses, ear: None }
     }
 
@@ -177,6 +179,7 @@ impl<'u> Solved<'u> {
                 solve(&plan, block, &mut scratch, &mut Silent);
             }
             over_time(self.variant, &plan, &mut blocks, &mut Courses::new());
+            crate::over_time::fuses::warm(self.variant, &plan, &mut blocks);
             each(Reordered { blocks });
         }
         true
@@ -309,7 +312,11 @@ impl<'u> Solved<'u> {
 
     /// Adds the steps that follow a lane over time.
     pub(crate) fn tell_course(&self, lane: LaneId, steps: &mut impl Trace) {
-        let recurs = self.variant.duty_of(lane).every.is_some();
+        let duty = self.variant.duty_of(lane);
+        let recurs = duty.every.is_some();
+        if recurs && duty.lasts.is_some() {
+            crate::over_time::fuses::tell(&self.variant.plan, steps);
+        }
         let figure = |id| raw(&self.blocks, id, lane);
         crate::over_time::tell(&self.variant.plan, self.which(lane), recurs, &figure, steps);
     }
@@ -328,9 +335,6 @@ impl<'u> Solved<'u> {
     /// Follows a lane by itself over time, with the lanes that it starts from solved by `solve`.
     fn follow_alone(&self, lane: LaneId, block: &mut Block<1>, mut solve: impl FnMut(LaneId) -> Block<1>) {
         let (variant, plan) = (self.variant, &self.variant.plan);
-        if plan.duration.is_none() {
-            return;
-        }
         let mut all: Vec<(LaneId, Block<1>)> = Vec::new();
         let mut wanted = crate::over_time::before(variant, lane);
         while let Some(next) = wanted.pop() {
@@ -343,9 +347,14 @@ impl<'u> Solved<'u> {
             let other = all.iter().find(|&&(known, _)| known == id).map(|(_, block)| block);
             other.or_else(|| (id == lane).then_some(&*block)).map(|block| (block, 0))
         };
-        let followed =
-            crate::over_time::follow(variant, plan, core::iter::once(lane), find, &mut Courses::new()).pop();
-        crate::over_time::fill(plan, block, 0, &followed.unwrap_or_default());
+        let loads = crate::over_time::fuses::recurring(variant, plan, lane, find);
+        let followed = plan.duration.map(|_| {
+            crate::over_time::follow(variant, plan, core::iter::once(lane), find, &mut Courses::new()).pop()
+        });
+        if let Some(followed) = followed {
+            crate::over_time::fill(plan, block, 0, &followed.unwrap_or_default());
+        }
+        crate::over_time::fuses::fill(plan, block, 0, &loads);
     }
 
     /// A lane by itself, not yet solved.

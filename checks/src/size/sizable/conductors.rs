@@ -102,7 +102,7 @@ impl Found<'_> {
             if let Some(own) =
                 self.put(Kind::Fuses, part, "rated current", vec![fuse.rated], |_| series::fuses())
             {
-                own.followers = followers;
+                own.followers.extend(followers);
                 own.near.extend(behind);
             }
         }

@@ -29,6 +29,9 @@ impl Rules for Conductor {
                     scope.above_zero("above", opens.above, Current::si);
                     scope.not_below_zero("after", opens.after, Time::si);
                 }
+                if let Some(closes) = &contactor.closes {
+                    scope.above_zero("below", closes.below, Voltage::si);
+                }
                 // What its control opens it at it has to break.
                 let (above, breaks) = (contactor.opens.as_ref(), contactor.breaks.as_ref());
                 scope.not_falling(&[

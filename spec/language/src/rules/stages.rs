@@ -24,6 +24,7 @@ impl Rules for Stage {
             }
             Self::PhaseShiftedFullBridge(bridge) => {
                 scope.share("rectifier_overshoot", bridge.rectifier_overshoot, 2.0);
+                scope.share("choke_imbalance", bridge.choke_imbalance, 1.0);
             }
             Self::Boost(boost) => {
                 scope.share("leg_imbalance", boost.leg_imbalance, 1.0);

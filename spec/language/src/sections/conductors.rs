@@ -101,7 +101,10 @@ pub struct Contactor {
     pub breaks: Option<Breaking>,
     /// The overload at which its control opens it, which so bounds what the branch carries for good.
     pub opens: Option<Opening>,
-    /// Highest current that its contacts close on; of a pre-charge, what its resistor lets into the empty bank.
+    /// When its control lets it close, where that joins two sources.
+    pub closes: Option<Closing>,
+    /// Highest current that its contacts close on; of a pre-charge, what its resistor lets into the empty bank; of a battery beside
+    /// another, what equalises them.
     pub makes: Option<Given<Current>>,
     /// Resistance of its closed contacts, as measured at some 20 degC; warm they have more.
     pub resistance: Option<Given<Resistance>>,
@@ -149,6 +152,14 @@ pub struct Opening {
     pub above: Option<Given<Current>>,
     /// Once that has flowed for so long; at once unless said otherwise.
     pub after: Option<Given<Time>>,
+}
+
+/// When the control of a contactor closes it on something that has a voltage of its own.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Closing {
+    /// At no more than this voltage across its open contacts, tolerance included.
+    pub below: Option<Given<Voltage>>,
 }
 
 /// A plug or a terminal.

@@ -211,6 +211,9 @@ pub struct PhaseShiftedFullBridge {
     pub transformer: Option<Located<String>>,
     /// The output choke, an entry of `magnetics`; of a current doubler each of its two.
     pub output_inductor: Option<Located<String>>,
+    /// Of a current doubler: share by which the direct current of one choke may stand above half of the load; 5 % unless said otherwise. Nothing
+    /// but the resistances of both ways divides it. Its choke is held against flux and heat.
+    pub choke_imbalance: Option<Given<Ratio>>,
     /// The carrier.
     pub carrier: Option<Carrier>,
     /// Time between the turn-off of one switch of a leg and the turn-on of the other.

@@ -53,20 +53,38 @@ pub(crate) fn lasting(build: &mut Build<'_>) -> InputId {
     if let Some(duration) = build.plan.duration {
         return duration.lasts;
     }
-    let key = "duty.*.lasts of what is not followed";
-    if let Some(&known) = build.shared.get(key) {
+    not_followed(build, "duty.*.lasts", |point| Some((lasts(point)?, point.lasts.as_ref()?.at)))
+}
+
+/// How long each duty point lasts, and how soon it comes again.
+pub(crate) fn cycle(build: &mut Build<'_>) -> [InputId; 2] {
+    let every = match build.plan.duration {
+        Some(duration) => duration.every,
+        None => not_followed(build, "duty.*.every", |point| {
+            Some((point.every.as_ref()?.si(), point.every.as_ref()?.at))
+        }),
+    };
+    [lasting(build), every]
+}
+
+/// A time of each duty point, with which no temperature is followed.
+fn not_followed(
+    build: &mut Build<'_>,
+    path: &str,
+    of: impl Fn(&DutyPoint) -> Option<(f64, NodeId)>,
+) -> InputId {
+    let key = format!("{path} of what is not followed");
+    if let Some(&known) = build.shared.get(&key) {
         return known;
     }
     let points = build.points.clone();
-    let values = points
-        .iter()
-        .map(|&(_, at, point)| match (lasts(point), point.lasts.as_ref()) {
-            (Some(value), Some(given)) => Stated { value, origin: build.written(given.at) },
-            _ => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
-        })
-        .collect();
-    let input = build.tables.input_by_duty("duty.*.lasts".to_owned(), Dimension::Time, values, false);
-    build.shared.insert(key.to_owned(), input);
+    let stated = |&(_, at, point): &(&str, NodeId, &DutyPoint)| match of(point) {
+        Some((value, at)) => Stated { value, origin: build.written(at) },
+        None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
+    };
+    let values = points.iter().map(stated).collect();
+    let input = build.tables.input_by_duty(path.to_owned(), Dimension::Time, values, false);
+    build.shared.insert(key, input);
     input
 }
 

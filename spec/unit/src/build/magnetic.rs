@@ -3,7 +3,7 @@
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::magnetics::{Magnetic as Written, Transformer, Winding as WrittenWinding};
-use loadworthy_language::sections::stages::Stage;
+use loadworthy_language::sections::stages::{PhaseShiftedFullBridge, RectifierCircuit, Stage};
 use loadworthy_source::{Located, NodeId};
 
 use crate::build::density;
@@ -174,25 +174,30 @@ pub(crate) fn of_stage(build: &mut Build<'_>, design: &Design<'_>, topology: &To
             let role = MagneticRole::OutputChoke;
             let own = Own { key: "output_inductor", role, inductance: isolated.inputs.inductance };
             let windings = [("winding", isolated.figures.choke_rms, resistance)];
-            all.extend(component(build, design, &own, chokes, &windings));
+            let choke = component(build, design, &own, chokes, &windings);
+            if let Some(choke) = choke {
+                uneven(build, design, choke);
+            }
+            all.extend(choke);
         }
     }
     all
 }
 
-/// What one of several legs may carry above the others.
+/// What one of several legs, or of the two chokes of a current doubler, may carry above the others.
 fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
-    let stated = match design.written {
-        Stage::Boost(boost) => boost.leg_imbalance.as_ref(),
-        Stage::Buck(buck) => buck.leg_imbalance.as_ref(),
+    let of_legs = ("leg_imbalance", &defaults::LEG_IMBALANCE);
+    let (stated, (key, default)) = match design.written {
+        Stage::Boost(boost) if legs_of(design.written) > 1 => (boost.leg_imbalance.as_ref(), of_legs),
+        Stage::Buck(buck) if legs_of(design.written) > 1 => (buck.leg_imbalance.as_ref(), of_legs),
+        Stage::PhaseShiftedFullBridge(bridge) if is_doubler(bridge) => {
+            (bridge.choke_imbalance.as_ref(), ("choke_imbalance", &defaults::CHOKE_IMBALANCE))
+        }
         _ => return,
     };
-    if legs_of(design.written) < 2 {
-        return;
-    }
     let at = design.entry.key;
-    let stated = build.stated_or(stated, at, &defaults::LEG_IMBALANCE, |share| share.value());
-    let path = format!("stages.{}.leg_imbalance", design.name);
+    let stated = build.stated_or(stated, at, default, |share| share.value());
+    let path = format!("stages.{}.{key}", design.name);
     let share = build.tables.input(path, Dimension::Ratio, stated);
     // How devices in parallel share hangs on it as well.
     let is_one = |seat: Option<&loadworthy_language::sections::stages::SwitchPosition>| {
@@ -203,8 +208,15 @@ fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
     }
     let part = build.plan.magnetics[choke].part;
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
-    let (rms, peak) = (figure("largest_leg_rms_current"), figure("largest_leg_current"));
+    let (rms, peak) = match key {
+        "choke_imbalance" => (figure("largest_choke_rms_current"), figure("largest_choke_current")),
+        _ => (figure("largest_leg_rms_current"), figure("largest_leg_current")),
+    };
     build.plan.magnetics[choke].uneven = Some(UnevenLeg { share, rms, peak });
+}
+
+fn is_doubler(bridge: &PhaseShiftedFullBridge) -> bool {
+    bridge.rectifier.as_ref().is_some_and(|rectifier| rectifier.value == RectifierCircuit::CurrentDoubler)
 }
 
 fn one(build: &mut Build<'_>, count: f64) -> InputId {

@@ -37,6 +37,7 @@ mod magnetic;
 mod magnetic_sheet;
 mod openings;
 mod overload;
+mod paralleling;
 mod parting;
 mod passage;
 mod places;
@@ -183,6 +184,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     coasting::machines(&mut build);
     trips::join(&mut build);
     overload::join(&mut build, &graph);
+    paralleling::join(&mut build);
     damping::buses(&mut build);
     gates::supplies(&mut build);
     exchanged_drivers::note(&mut build);

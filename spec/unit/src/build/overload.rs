@@ -5,7 +5,7 @@ use loadworthy_language::quantity::Dimension;
 use loadworthy_source::NodeId;
 
 use crate::build::bounded::{Diodes, End, Kind, ends, others, through};
-use crate::build::{Build, broken};
+use crate::build::{Build, broken, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::plan::{Apart, Bound, Ends, Melted, Overload};
@@ -58,6 +58,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 }
                 let part = build.plan.conductors[build.plan.fuses[fuse].conductor].part;
                 let opened = opened(build, &own);
+                let cycle = (!opened.is_empty()).then(|| duty::cycle(build));
                 let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
                 let melted = Melted {
                     fuse,
@@ -67,9 +68,11 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                     unstated: end.unstated.or(unread),
                     melts: figure("melting_current", Dimension::Current),
                     unbroken: figure("unbroken_current", Dimension::Current),
-                    apart: (!opened.is_empty()).then(|| Apart {
+                    apart: cycle.map(|cycle| Apart {
                         unbroken: figure("unbroken_by_itself", Dimension::Current),
+                        load: figure("equivalent_load", Dimension::Current),
                         unmelted: figure("unmelted_current", Dimension::Current),
+                        cycle,
                     }),
                     opened,
                 };

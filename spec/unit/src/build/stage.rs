@@ -68,7 +68,6 @@ pub(crate) fn stage<'d>(
     let dead_time = dead_time(build, &design);
     let ports = ports::of_stage(build, &design);
     let stage_place = build.plan.stages.len();
-
     let (topology, places) = match written {
         Written::ThreePhaseBridge(bridge) => bridge::bridge(build, graph, &design, bridge),
         Written::Boost(_) | Written::Buck(_) => chopper::chopper(build, &design),
@@ -80,7 +79,9 @@ pub(crate) fn stage<'d>(
     let positions = positions(build, &design, &seats, &places, stage_place);
     let withstands = withstand::of_stage(build, &design, &seats, &positions, &ports);
     let magnetics = magnetic::of_stage(build, &design, &topology);
-    if magnetics.iter().any(|&magnetic| build.plan.magnetics[magnetic].uneven.is_some()) {
+    // The rectifiers of a current doubler take the whole current in turn, whatever its chokes make of it.
+    let has_legs = matches!(written, Written::Boost(_) | Written::Buck(_));
+    if has_legs && magnetics.iter().any(|&magnetic| build.plan.magnetics[magnetic].uneven.is_some()) {
         for chip in positions.iter().flat_map(|position| position.chips.clone()) {
             let part = build.plan.chips[chip].part;
             build.plan.chips[chip].figures.uneven = Some(uneven_figures(build, part));

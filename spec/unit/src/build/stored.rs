@@ -228,7 +228,10 @@ fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
 }
 
 /// The contactors that a branch leads through.
-fn contactors<'d>(description: &'d Description, branch: &'d Branch) -> impl Iterator<Item = &'d str> {
+pub(crate) fn contactors<'d>(
+    description: &'d Description,
+    branch: &'d Branch,
+) -> impl Iterator<Item = &'d str> {
     let named = branch.through.iter().flat_map(|through| &through.value);
     named
         .map(|name| name.value.as_str())
@@ -342,7 +345,7 @@ fn draws_meanwhile(build: &Build<'_>, bus: usize, charges: &[usize]) -> bool {
 }
 
 /// What a contactor makes and breaks.
-fn making(build: &mut Build<'_>, name: &str) -> Option<Making> {
+pub(crate) fn making(build: &mut Build<'_>, name: &str) -> Option<Making> {
     let entry = build.description.conductors.get(name)?;
     let Conductor::Contactor(contactor) = entry.read()? else { return None };
     let part = build.plan.conductors[*build.places.conductors_named(name).first()?].part;

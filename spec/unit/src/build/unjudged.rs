@@ -36,7 +36,10 @@ pub(crate) fn stated(description: &Description, shares: &[String]) -> Vec<&'stat
             }),
             "`common_inductance` of outputs whose gates share no return, as parts in parallel on one gate",
         ),
-        (makes_elsewhere(description), "`makes` of contactors that no pre-charge leads through or around"),
+        (
+            makes_elsewhere(description),
+            "`makes` of contactors that no pre-charge leads through or around, and that join no batteries",
+        ),
         (
             description.branches.readable().any(|(_, _, one)| one.within.is_some() && one.around.is_none()),
             "`within` of branches that lead around no contactor",

@@ -1,9 +1,10 @@
-//! For how long sources have been beyond what they stand for good, how long after the time before, and what they have given and
-//! taken until then.
+//! For how long sources have been beyond what they stand for good, how long after the time before, what they have given and
+//! taken until then, and how warm that has left fuses.
 
 use loadworthy_physics::{Current, SquaredCurrent, Time, fading_square};
 
 use crate::ids::DutyId;
+use crate::over_time::fuses::Notches;
 use crate::over_time::mission::{Chunk, Rows};
 use crate::plan::{Source, SourceLimit};
 use crate::solved::{Solved, WIDTH};
@@ -12,7 +13,7 @@ use crate::variant::Variant;
 /// Share by which times that rows add up to may miss what they mean.
 const ROUNDING: f64 = 1e-9;
 
-/// What sources remember from row to row.
+/// What sources and fuses remember from row to row.
 #[derive(Clone, Debug)]
 pub struct Stretch {
     lasts: f64,
@@ -20,6 +21,7 @@ pub struct Stretch {
     squares: Vec<[f64; 2]>,
     /// Peaks of the current that each source gives and takes, and of its power.
     peaks: Vec<[Peak; 3]>,
+    notches: Notches,
 }
 
 /// A time in which a source is beyond what it stands for good.
@@ -65,7 +67,8 @@ impl Stretch {
                 squares[usize::from(amps < 0.0)] = amps * amps;
             }
         }
-        Self { lasts: 0.0, squares, peaks: vec![[NONE; 3]; sources.len()] }
+        let notches = Notches::new(variant, from);
+        Self { lasts: 0.0, squares, peaks: vec![[NONE; 3]; sources.len()], notches }
     }
 
     /// Follows the rows of a chunk, and notes in each how long the stretch has gone on, which peaks come too soon, and what
@@ -73,6 +76,7 @@ impl Stretch {
     pub fn follow(&mut self, chunk: &mut Chunk<'_>, rows: &Rows) {
         for (row, &lasts) in rows.lasts.iter().enumerate() {
             self.remember(chunk, row, lasts);
+            self.notches.follow(chunk, row, lasts);
             let is_beyond = chunk.is_solved(row)
                 && chunk.base.plan.sources.iter().any(|source| beyond(source, chunk, row).contains(&true));
             self.lasts = if is_beyond { self.lasts + lasts } else { 0.0 };

@@ -85,7 +85,9 @@ pub use stage::{
     IsolatedFigures, IsolatedInputs, IsolatedKind, MachineConstants, Position, PowerCycling, Role, Seat,
     Side, Stage, StageFigures, Topology,
 };
-pub use stored::{ActiveDischarge, Making, Precharge, Stored, StoredFigures};
+pub use stored::{
+    ActiveDischarge, Equalising, Making, ParallelPack, Paralleling, Precharge, Stored, StoredFigures,
+};
 pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
 pub use turn_off::{TurnOff, TurnOffFigures};
 pub use unused::{Declared, Unused, WhyUnused};
@@ -122,6 +124,8 @@ pub struct Plan {
     pub adrift: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Branches through which buses are charged.
     pub precharges: Vec<Precharge>,
+    /// Batteries side by side on one bus, which contactors close on one another.
+    pub parallelings: Vec<Paralleling>,
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan; and those
     /// around such a contactor that lead through nothing.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,

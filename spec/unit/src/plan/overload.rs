@@ -68,8 +68,12 @@ pub struct Melted {
 pub struct Apart {
     /// The largest overload that the fuse does not break.
     pub unbroken: FigureId,
-    /// What certainly does not melt it, after its load, until the first contactor opens.
+    /// The load held for good that leaves it as warm as what it carries does.
+    pub load: FigureId,
+    /// What certainly does not melt it, after that load, until the first contactor opens.
     pub unmelted: FigureId,
+    /// How long a duty point lasts, and how soon it comes again.
+    pub cycle: [InputId; 2],
 }
 
 /// Something that bounds a current.
@@ -235,12 +239,13 @@ impl Melted {
         if needs_none { 0.0 } else { smaller(breaks, self.flows(plan, value)) }
     }
 
-    /// The largest current in A that certainly does not melt it within so many s, after a load in A that has settled; what it
-    /// carries for good where its curve says nothing of so long a time, or where there is none.
-    pub fn unmelted(&self, plan: &Plan, waits: f64, load: f64, value: impl Fn(Operand) -> f64) -> f64 {
+    /// The largest current in A that certainly does not melt it until the first contactor opens, after a load in A that has
+    /// settled; what it carries for good where its curve says nothing of so long a time, or where there is none.
+    pub(crate) fn unmelted(&self, plan: &Plan, load: f64, value: impl Fn(Operand) -> f64) -> f64 {
         let fuse = &plan.fuses[self.fuse];
         let good = value(fuse.figures.continuous.into());
         let Some(curve) = &fuse.curve else { return good };
+        let waits = self.waits(plan).map(|after| value(after.into())).fold(f64::INFINITY, smaller);
         // Warm air leaves it less of a short overload, as it does for good.
         let cold = fuse::TimeCurrent(&curve.points).stands(Time::new(waits)) * good;
         if cold.is_nan() {
@@ -248,6 +253,19 @@ impl Melted {
         }
         let [cold, load, good] = [cold, load, good].map(Current::new);
         larger(fuse::after_load(cold, load, good).si(), good.si())
+    }
+
+    /// How long each contactor waits that opens its circuit.
+    fn waits(&self, plan: &Plan) -> impl Iterator<Item = InputId> {
+        self.opened.iter().filter_map(|&(one, _)| Some(plan.conductors[one].opens?.after))
+    }
+
+    /// What [`Self::unmelted`] follows from.
+    pub(crate) fn unmelted_from(&self, apart: &Apart, plan: &Plan, from: &mut Vec<Operand>) {
+        let fuse = &plan.fuses[self.fuse];
+        from.extend([apart.load, fuse.figures.continuous].map(Operand::Figure));
+        from.extend(fuse.curve.as_ref().map(|curve| Operand::Curve(curve.curve)));
+        from.extend(self.waits(plan).map(Operand::Input));
     }
 
     /// What that follows from.

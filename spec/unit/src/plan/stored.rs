@@ -94,6 +94,41 @@ pub struct Precharge {
     pub closing: FigureId,
 }
 
+/// Batteries side by side on one bus, which contactors close on one another.
+#[derive(Clone, Debug)]
+pub struct Paralleling {
+    /// The bus, in the plan.
+    pub bus: usize,
+    /// The batteries.
+    pub packs: Vec<ParallelPack>,
+}
+
+/// One of several batteries on a bus.
+#[derive(Clone, Debug)]
+pub struct ParallelPack {
+    /// The source, in the plan.
+    pub source: usize,
+    /// Its contactors; one without any is always there.
+    pub contactors: Vec<Making>,
+    /// Voltages across them at which their control closes them, where any says so.
+    pub closes: Vec<InputId>,
+    /// Currents that melt fuses on its way in the end.
+    pub melts: Vec<(PartId, FigureId)>,
+    /// As the lower of both, which takes.
+    pub taking: Equalising,
+    /// As the higher one, which gives.
+    pub giving: Equalising,
+}
+
+/// What flows as a battery is closed on others.
+#[derive(Clone, Copy, Debug)]
+pub struct Equalising {
+    /// What their open-circuit voltages differ by at most.
+    pub difference: FigureId,
+    /// The current that this drives.
+    pub current: FigureId,
+}
+
 /// A contactor that closes on a current.
 #[derive(Clone, Copy, Debug)]
 pub struct Making {

@@ -67,6 +67,9 @@ impl<'u> Solved<'u> {
             same.followed =
                 super::over_time(self.variant, &self.variant.plan, &mut same.blocks, &mut same.courses);
         }
+        if groups.contains(&Late::Fuses) {
+            crate::over_time::fuses::warm(self.variant, &self.variant.plan, &mut same.blocks);
+        }
         same
     }
 

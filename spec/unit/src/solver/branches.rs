@@ -26,7 +26,7 @@ pub(crate) struct Branches<'a, const L: usize> {
 }
 
 impl<const L: usize> Branches<'_, L> {
-    fn of(&self, input: InputId) -> f64 {
+    pub(crate) fn of(&self, input: InputId) -> f64 {
         self.inputs[input.index()][self.l]
     }
 
@@ -36,7 +36,7 @@ impl<const L: usize> Branches<'_, L> {
         !self.bus.ripple.banks.iter().all(is_exact)
     }
 
-    fn bank(&self, bank: &Bank, place: f64) -> Branch {
+    pub(crate) fn bank(&self, bank: &Bank, place: f64) -> Branch {
         let (parts, each) = (self.of(bank.parts), &bank.each);
         let off = 1.0 + place * self.of(each.tolerance);
         Branch {
@@ -63,17 +63,21 @@ impl<const L: usize> Branches<'_, L> {
             tell(k, own);
         }
         for &source in &self.bus.sources {
-            let source = &self.plan.sources[source];
-            let inductance = self.of(source.inductance);
-            if inductance.is_finite() {
-                let line = line_resistance::<L>(&source.line, self.inputs)[self.l];
-                let resistance = Resistance::new(self.of(source.lowest_resistance) + line);
-                let own = Branch { resistance, inductance: Inductance::new(inductance), capacitance: None };
+            if let Some(own) = self.source(source) {
                 let own = own.admittance(frequency);
                 all = (all.0 + own.0, all.1 + own.1);
             }
         }
         all
+    }
+
+    /// A source as ripple meets it; none where it states no inductance.
+    pub(crate) fn source(&self, source: usize) -> Option<Branch> {
+        let source = &self.plan.sources[source];
+        let inductance = Some(self.of(source.inductance)).filter(|henry| henry.is_finite())?;
+        let line = line_resistance::<L>(&source.line, self.inputs)[self.l];
+        let resistance = Resistance::new(self.of(source.lowest_resistance) + line);
+        Some(Branch { resistance, inductance: Inductance::new(inductance), capacitance: None })
     }
 
     /// What stands across the bus for a stage with a first line: capacitance and resistance, and what is left at each line

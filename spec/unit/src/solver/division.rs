@@ -19,7 +19,7 @@ use crate::trace::{Operand, Trace};
 
 /// A line matters for a resonance if this much of the square of the stage lies there, or comes to lie there in a bank: a
 /// fifth of the current.
-const MATTERS: f64 = 0.04;
+pub(crate) const MATTERS: f64 = 0.04;
 
 /// What two stages with one carrier have in common, in A², by their places among the terms of a bus.
 pub(crate) type Common<const L: usize> = (usize, usize, [f64; L]);

@@ -155,6 +155,11 @@ pub(crate) fn divide<const L: usize, T: Trace>(
     }
 }
 
+/// The drop of a row, where not everything in it says what it drops: what is known stands with each place.
+pub(crate) fn unknown<const L: usize, T: Trace>(known: InputId, pass: &Pass<'_, L, T>) -> Option<Operand> {
+    pass.input(known)[0].is_nan().then_some(known.into())
+}
+
 /// What the pressure over a row follows from: what is stated of each place, and what is not known where anything is not.
 fn dropping<const L: usize, T: Trace>(
     path: &CoolantPath,
@@ -163,9 +168,7 @@ fn dropping<const L: usize, T: Trace>(
     pass: &Pass<'_, L, T>,
     from: &mut Vec<Operand>,
 ) {
-    if pass.input(known)[0].is_nan() {
-        from.push(known.into());
-    }
+    from.extend(unknown(known, pass));
     for leg in legs {
         match *leg {
             CoolantLeg::Place(place) => {
@@ -255,7 +258,11 @@ pub(crate) fn cold<const L: usize, T: Trace>(
     if T::LISTENS {
         from.push(path.coldest.into());
         match path.pump.as_ref().filter(|_| !is_held) {
-            Some(pump) => from.extend([pump.curve.into(), Operand::from(path.drop_known)]),
+            Some(pump) => {
+                from.push(pump.curve.into());
+                // Only where a drop is not known there is something to say of it.
+                from.extend(unknown(path.drop_known, pass));
+            }
             None => from.push(path.flow.into()),
         }
         // Along the whole path drops decide where a curve of the pump stands against them.
@@ -276,7 +283,8 @@ pub(crate) fn cold<const L: usize, T: Trace>(
     for (split, nodes) in path.splits.iter().zip(&room.branches) {
         for (branch, &node) in split.branches.iter().zip(nodes) {
             if T::LISTENS {
-                from = vec![path.whole.cold_flow.into(), branch.drop_known.into()];
+                from = vec![path.whole.cold_flow.into()];
+                from.extend(unknown(branch.drop_known, pass));
                 from.extend(&drops);
             }
             let known = pass.input(branch.drop_known);

@@ -12,6 +12,7 @@ use crate::solver::magnetic::{self, Drive};
 use crate::solver::operating_point;
 use crate::solver::pass::Pass;
 use crate::solver::pulsed::{self, Edge, Pulse, PulseLaws};
+use crate::solver::resting;
 use crate::solver::scratch::Scratch;
 use crate::trace::{Operand, Trace};
 
@@ -206,8 +207,10 @@ fn figures<const L: usize, T: Trace>(
     // With power flowing back what is lost is lost for one reason, and all else follows from the first.
     let flows_back = pass.figure(to_port.current)[0] < 0.0;
     let first: &[Operand] = &[out.effective_duty.into()];
+    let rests = resting::would_rest(stage, &points[0]);
     let mut put = |figure, law: &'static Law, by_lane: &dyn Fn(usize) -> f64| {
         let (law, from) = match flows_back && by_lane(0).is_nan() {
+            false if rests => (resting::beyond(law), all.as_slice()),
             false => (law, all.as_slice()),
             true if figure == out.effective_duty => (&RECTIFIES, all.as_slice()),
             true => (law, first),

@@ -9,8 +9,8 @@ use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
     Block, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation,
-    largest, loop_state, magnetic_flux, reach, ripple, shared_return, sharing, side_currents, stored, trips,
-    turn_off, uneven, withstand,
+    largest, loop_state, magnetic_flux, paralleling, reach, ripple, shared_return, sharing, side_currents,
+    stored, trips, turn_off, uneven, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -90,7 +90,10 @@ impl Late {
                 isolation::settle(plan, pass);
                 frame::settle(plan, pass);
             }
-            Self::Stored => stored::charges(plan, pass),
+            Self::Stored => {
+                stored::charges(plan, pass);
+                paralleling::settle(plan, pass);
+            }
         }
     }
 }

@@ -52,9 +52,9 @@ fn total_drop<const L: usize, T: Trace>(path: &CoolantPath, pass: &mut Pass<'_, 
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend(path.places.iter().filter_map(|place| place.pressure_drop).map(Operand::Figure));
-        from.push(path.drop_known.into());
+        let branches = path.splits.iter().flat_map(|split| &split.branches).map(|one| one.drop_known);
         from.extend(
-            path.splits.iter().flat_map(|split| &split.branches).map(|one| Operand::from(one.drop_known)),
+            core::iter::once(path.drop_known).chain(branches).filter_map(|known| flow::unknown(known, pass)),
         );
     }
     let drops = drop_of(path, &path.legs, pass);

@@ -48,7 +48,8 @@ pub(crate) fn fluxes<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
                     choke(&magnetic.core, peak, ripple, pass);
                 }
                 (Topology::Isolated(isolated), MagneticRole::OutputChoke) => {
-                    choke(&magnetic.core, isolated.figures.choke_peak, isolated.figures.ripple, pass);
+                    let peak = magnetic.uneven.map_or(isolated.figures.choke_peak, |uneven| uneven.peak);
+                    choke(&magnetic.core, peak, isolated.figures.ripple, pass);
                 }
                 (Topology::Isolated(isolated), _) => {
                     transformer(magnetic, isolated.figures.magnetising_peak, pass);

@@ -57,10 +57,17 @@ static UNBROKEN_BY_ITSELF: Law = Law {
     source: "IEC 60269-4: partial-range breaking",
 };
 
-static UNMELTED: Law = Law {
+static HELD: Law = Law {
+    name: "load held for good that leaves a fuse as warm as what it carried",
+    formula: "I_0 = I",
+    validity: "of what lasts or does not recur; reads high of a load that has just begun",
+    source: "definition",
+};
+
+pub(crate) static UNMELTED: Law = Law {
     name: "largest current that does not melt a fuse until a contactor opens",
-    formula: "I = √(I_c²·(1 − (I_0/I_n')²) + I_0²), I_c = 0.9·k(t)·I_n' of its time-current curve at the time that the contactor waits, I_0 its load, I_n' what it carries in its air; never less than I_n'",
-    validity: "the load settled; of a time shorter than its curve the current of its shortest; I_n' where the curve ends before the contactor opens, or without a curve",
+    formula: "I = √(I_c²·(1 − (I_0/I_n')²) + I_0²), I_c = 0.9·k(t)·I_n' of its time-current curve at the time that the contactor waits, I_0 the load held for good that leaves it as warm, I_n' what it carries in its air; never less than I_n'",
+    validity: "linear heat; of a time shorter than its curve the current of its shortest; I_n' where the curve ends before the contactor opens, or without a curve",
     source: "IEC 60269-1: tolerance of time-current characteristics; superposition of step responses",
 };
 
@@ -136,21 +143,15 @@ fn opened<const L: usize, T: Trace>(
     let unbroken: [f64; L] =
         core::array::from_fn(|l| melted.unbroken_by_itself(plan, |operand| value(pass, operand, l)));
     pass.put(apart.unbroken, &UNBROKEN_BY_ITSELF, from, |l| unbroken[l]);
-    let waits = || melted.opened.iter().filter_map(|&(contactor, _)| plan.conductors[contactor].opens);
     let load = plan.conductors[fuse.conductor].current;
+    let held = pass.figures[load.index()];
+    pass.put(apart.load, &HELD, &[load.into()], |l| held[l].abs());
     if T::LISTENS {
         from.clear();
-        from.extend([load, fuse.figures.continuous].map(Operand::Figure));
-        from.extend(fuse.curve.as_ref().map(|curve| Operand::Curve(curve.curve)));
-        from.extend(waits().map(|opens| Operand::Input(opens.after)));
+        melted.unmelted_from(&apart, plan, from);
     }
     let unmelted: [f64; L] = core::array::from_fn(|l| {
-        let each = waits().map(|opens| pass.inputs[opens.after.index()][l]);
-        let first = each.fold(f64::INFINITY, |least, waits| {
-            // What is missing stays missing.
-            if least <= waits || least.is_nan() { least } else { waits }
-        });
-        melted.unmelted(plan, first, pass.figures[load.index()][l], |operand| value(pass, operand, l))
+        melted.unmelted(plan, pass.figures[apart.load.index()][l], |operand| value(pass, operand, l))
     });
     pass.put(apart.unmelted, &UNMELTED, from, |l| unmelted[l]);
 }

@@ -1,9 +1,9 @@
-//! The leg that carries most of a boost or a buck with several: its currents, those of its chips, and how hot its windings
+//! The leg that carries most of a boost or a buck with several, and the choke that does of a current doubler: its currents, those of its chips, and how hot its windings
 //! and its junctions get. Nothing waits for it, and what the stage loses does not change: others carry less.
 
 use loadworthy_physics::Law;
 
-use crate::plan::{Chopper, Magnetic, Plan, Stage, Topology, UnevenLeg};
+use crate::plan::{Chopper, Isolated, Magnetic, Plan, Stage, Topology, UnevenLeg};
 use crate::solver::pass::Pass;
 use crate::solver::uneven_heat;
 use crate::trace::{Operand, Trace};
@@ -21,6 +21,19 @@ static UNEVEN_RMS: Law = Law {
     validity: "legs alike but for what moves their means apart",
     source: "definition of the RMS value; a ripple that stays",
 };
+
+static CHOKE_PEAK: Law = Law {
+    name: "largest current of the choke that carries most of a current doubler",
+    formula: "Î = Î_even + u·I_o/2",
+    validity: "both chokes driven alike, as the flux of the transformer makes them: R_1·I_1 = R_2·I_2",
+    source: "balance of the volt-seconds of each choke",
+};
+static CHOKE_RMS: Law = Law {
+    name: "RMS current of the choke that carries most of a current doubler",
+    formula: "I_u = √(I_rms² + ((1 + u)² − 1)·(I_o/2)²)",
+    validity: "both chokes driven alike, as the flux of the transformer makes them: R_1·I_1 = R_2·I_2",
+    source: "definition of the RMS value; a ripple that stays",
+};
 static CHIP_RMS: Law = Law {
     name: "RMS current of a chip in the leg that carries most",
     formula: "I = I_even·I_u/I_rms of the leg",
@@ -34,7 +47,7 @@ static CHIP_PEAK: Law = Law {
     source: "definition",
 };
 static UNEVEN_HOTTEST: Law = Law {
-    name: "temperature of the hottest place of the winding in the leg that carries most",
+    name: "temperature of the hottest place of the winding that carries most",
     formula: "T = T_mean + ΔT + R·P·((1 + u)² − 1)",
     validity: "ΔT as stated or usual; on a case like that of the others, without what the copper adds as it warms further",
     source: "series of thermal resistances; Joule heat",
@@ -43,11 +56,16 @@ static UNEVEN_HOTTEST: Law = Law {
 /// Puts what the leg that carries most does to its choke and its chips.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for stage in &plan.stages {
-        let Topology::Chopper(chopper) = &stage.topology else { continue };
         for magnetic in stage.magnetics.iter().map(|&own| &plan.magnetics[own]) {
             let Some(uneven) = &magnetic.uneven else { continue };
-            currents(chopper, uneven, pass);
-            chips(plan, stage, chopper, uneven, pass);
+            match &stage.topology {
+                Topology::Chopper(chopper) => {
+                    currents(chopper, uneven, pass);
+                    chips(plan, stage, chopper, uneven, pass);
+                }
+                Topology::Isolated(isolated) => choke(stage, isolated, uneven, pass),
+                Topology::Bridge(_) => continue,
+            }
             windings(magnetic, uneven, pass);
         }
     }
@@ -71,6 +89,25 @@ fn currents<const L: usize, T: Trace>(chopper: &Chopper, uneven: &UnevenLeg, pas
             return rms[l] * (1.0 + share[l]);
         }
         (rms[l] * rms[l] + share[l] * (2.0 + share[l]) * mean[l] * mean[l]).sqrt()
+    });
+}
+
+/// The choke that carries most of a current doubler.
+fn choke<const L: usize, T: Trace>(
+    stage: &Stage,
+    isolated: &Isolated,
+    uneven: &UnevenLeg,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let Some(to) = stage.ports.get(1) else { return };
+    let (load, share) = (pass.figure(to.current), pass.input(uneven.share));
+    let (rms, peak) = (pass.figure(isolated.figures.choke_rms), pass.figure(isolated.figures.choke_peak));
+    let from: [Operand; 3] = [isolated.figures.choke_peak.into(), to.current.into(), uneven.share.into()];
+    pass.put(uneven.peak, &CHOKE_PEAK, &from, |l| peak[l] + share[l] * 0.5 * load[l]);
+    let from: [Operand; 3] = [isolated.figures.choke_rms.into(), to.current.into(), uneven.share.into()];
+    pass.put(uneven.rms, &CHOKE_RMS, &from, |l| {
+        let mean = 0.5 * load[l];
+        (rms[l] * rms[l] + share[l] * (2.0 + share[l]) * mean * mean).sqrt()
     });
 }
 
