@@ -1,13 +1,15 @@
 //! What a machine that turns on behind a bridge of diodes gives for good to a bus that something holds.
 
+mod saliency;
+
 use crate::{Current, Frequency, Inductance, Law, Voltage};
 
 /// Law of [`rectified`].
 pub static RECTIFIED: Law = Law {
     name: "currents of a turning machine with all gates off into a bus that is held",
-    formula: "X = 2·π·f·L; v = V/(√3·Ê); up to v = 0.746, where all three phases conduct, I = 3/π·Ê/X·√(1 − (2·π·V/(9·Ê))²), RMS value and crest of the same wave; above it Ê/X times a function of v, down to nothing at v = 1",
-    validity: "ideal diodes, sinusoidal machine, speed and magnets constant; resistance left out, which reads high; one inductance for both axes, of which the smaller reads high",
-    source: "circuit of a machine behind a diode bridge, L·di_k/dt = e_k + n − p_k, p_k = V or 0 as the diode conducts, Σ i_k = 0; own derivation, above v = 0.746 by time stepping; compared with a fine simulation with diodes as resistances",
+    formula: "X = 2·π·f·L_d; v = V/(√3·Ê); up to v = 0.746, where all three phases conduct, I = 3/π·Ê/X·√(1 − (2·π·V/(9·Ê))²), RMS value and crest of the same wave; above it Ê/X times a function of v, down to nothing at v = 1; where L_q is not L_d, a function of v and L_q/L_d more",
+    validity: "ideal diodes, sinusoidal machine, speed and magnets constant; resistance left out, which reads high; L_q from half of L_d to five times as much, with the larger current where there are two steady states; what one above four times may hold itself at above v = 1 is left out",
+    source: "circuit of a machine behind a diode bridge, L·di_k/dt = e_k + n − p_k, p_k = V or 0 as the diode conducts, Σ i_k = 0; own derivation, above v = 0.746 and for two inductances by time stepping of the fluxes; compared with a fine simulation with diodes as resistances",
 };
 
 /// Currents of a machine that feeds a bus through the diodes of its bridge.
@@ -46,23 +48,35 @@ const BEYOND: [(f64, [f64; 3]); 12] = [
     (1.000, [0.0, 0.0, 0.0]),
 ];
 
-/// Currents for good of a machine whose phases show a crest of `back_emf` without current, into a bus of this voltage. None
-/// flow where the bus lies above the crest of the line voltage, whatever the inductance; else not a number where anything is
-/// missing. See [`RECTIFIED`].
+/// Currents for good of a machine whose phases show a crest of `back_emf` without current, with one inductance along its magnets
+/// and one across them, into a bus of this voltage. None flow where the bus lies above the crest of the line voltage, whatever the
+/// inductances; else not a number where anything is missing. See [`RECTIFIED`].
 #[must_use]
-pub fn rectified(back_emf: Voltage, frequency: Frequency, inductance: Inductance, bus: Voltage) -> Rectified {
+pub fn rectified(
+    back_emf: Voltage,
+    frequency: Frequency,
+    [along, across]: [Inductance; 2],
+    bus: Voltage,
+) -> Rectified {
     let (emf, volts) = (back_emf.si().abs(), bus.si());
     let share = volts / (3.0f64.sqrt() * emf);
     if volts >= 3.0f64.sqrt() * emf {
         return Rectified::each(0.0, 0.0, 0.0);
     }
-    let shorted = emf / (core::f64::consts::TAU * frequency.si().abs() * inductance.si());
-    let [direct, rms, crest] = match share {
+    let shorted = emf / (core::f64::consts::TAU * frequency.si().abs() * along.si());
+    let own = round(share);
+    let more = saliency::beyond_round(share, across / along, round);
+    let [direct, rms, crest] = core::array::from_fn(|k| (own[k] + more[k]) * shorted);
+    Rectified::each(direct, rms, crest)
+}
+
+/// The same of a machine with one inductance, over Ê/X.
+fn round(share: f64) -> [f64; 3] {
+    match share {
         share if share.is_nan() || share < 0.0 => [f64::NAN; 3],
         share if share <= ALL_CONDUCT => all_conduct(share),
         share => beyond(share),
-    };
-    Rectified::each(direct * shorted, rms * shorted, crest * shorted)
+    }
 }
 
 /// Of six steps of voltage against a sine, over Ê/X: a phase carries nothing where its diode takes over, and half a turn later

@@ -184,12 +184,10 @@ fn flows<const L: usize, T: Trace>(
     l: usize,
     pass: &Pass<'_, L, T>,
 ) -> rectified::Rectified {
-    let [d, q] = out.axes.map(|henry| pass.input(henry)[l]);
-    // What is missing of either stays missing.
-    let henry = if d < q { d } else { q + 0.0 * d };
+    let axes = out.axes.map(|henry| Inductance::new(pass.input(henry)[l]));
     let emf = Voltage::new(pass.figure(coasting.line_crest)[l] / 3.0f64.sqrt());
     let hertz = Frequency::new(pass.input(coasting.pole_pairs)[l] * pass.figure(coasting.speed)[l]);
-    rectified::rectified(emf, hertz, Inductance::new(henry), Voltage::new(volts))
+    rectified::rectified(emf, hertz, axes, Voltage::new(volts))
 }
 
 fn through_diodes<const L: usize, T: Trace>(
