@@ -24,6 +24,8 @@ impl Rules for Conductor {
                 if let Some(breaks) = &contactor.breaks {
                     scope.above_zero("voltage", breaks.voltage, Voltage::si);
                     scope.above_zero("current", breaks.current, Current::si);
+                    scope.credible_volts("voltage", breaks.voltage);
+                    scope.credible_breaking("current", breaks.current);
                 }
                 if let Some(opens) = &contactor.opens {
                     scope.above_zero("above", opens.above, Current::si);
@@ -39,6 +41,7 @@ impl Rules for Conductor {
                     ("breaks.current", breaks.and_then(|breaks| breaks.current)),
                 ]);
                 scope.above_zero("makes", contactor.makes, Current::si);
+                scope.credible_breaking("makes", contactor.makes);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
             }
@@ -83,6 +86,7 @@ impl Rules for CapacitorType {
         scope.above_zero("capacitance", self.capacitance, Capacitance::si);
         scope.share("tolerance", self.tolerance, 1.0);
         scope.above_zero("voltage", self.voltage, Voltage::si);
+        scope.credible_volts("voltage", self.voltage);
         scope.above_zero("ripple_current", self.ripple_current, Current::si);
         scope.credible_ripple(self.ripple_current);
         scope.credible_material(self.hottest);
@@ -99,16 +103,20 @@ impl Scope<'_> {
     pub(super) fn conductor_current(&mut self, current: Option<&ConductorCurrent>) {
         let Some(current) = current else { return };
         self.above_zero("continuous", current.continuous, Current::si);
+        self.credible_amps("continuous", current.continuous);
     }
 
     fn fuse(&mut self, fuse: &Fuse) {
         self.above_zero("voltage", fuse.voltage, Voltage::si);
+        self.credible_volts("voltage", fuse.voltage);
         self.above_zero("current", fuse.current, Current::si);
+        self.credible_amps("current", fuse.current);
         self.above_zero("melting", fuse.melting, SquaredCurrentTime::si);
         self.above_zero("clearing", fuse.clearing, SquaredCurrentTime::si);
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
         self.credible_clearing(fuse.melting, fuse.clearing);
         self.above_zero("breaking", fuse.breaking, Current::si);
+        self.credible_breaking("breaking", fuse.breaking);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);
         self.above_zero("time_constant", fuse.time_constant, Time::si);
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
@@ -136,6 +144,7 @@ impl Scope<'_> {
         self.each_below("time", &curve.time, "a larger current melts a fuse sooner");
         self.above_zero("time", curve.time.last().copied(), Time::si);
         self.same_length("load", &curve.load, "time", &curve.time);
+        self.credible_curve(fuse);
     }
 
     fn bar_surface(&mut self, conductor: &Conductor) {

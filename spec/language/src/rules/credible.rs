@@ -350,7 +350,12 @@ impl Scope<'_> {
     }
 
     /// Two values that no part has both of.
-    fn contradict(&mut self, (at, label): (NodeId, &str), (also, beside): (NodeId, &str), message: &str) {
+    pub(super) fn contradict(
+        &mut self,
+        (at, label): (NodeId, &str),
+        (also, beside): (NodeId, &str),
+        message: &str,
+    ) {
         let (at, also): (Span, Span) = (self.tree.span(at), self.tree.span(also));
         self.ledger.note("conflict", at, message, || {
             Problem::new("conflict", at, message, label)
@@ -359,7 +364,7 @@ impl Scope<'_> {
         });
     }
 
-    fn at_most<T: Readable + Copy>(
+    pub(super) fn at_most<T: Readable + Copy>(
         &mut self,
         key: &str,
         given: Option<Given<T>>,

@@ -30,6 +30,7 @@ impl Rules for Device {
             Some(Transistor::Igbt(igbt)) => {
                 (limit, blocks) = (igbt.junction_limit, igbt.blocking_voltage);
                 scope.above_zero("blocking_voltage", igbt.blocking_voltage, Voltage::si);
+                scope.credible_volts("blocking_voltage", igbt.blocking_voltage);
                 scope.above_zero("current_fall_time", igbt.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", igbt.short_circuit_withstand, Time::si);
                 scope.credible_withstand(igbt.short_circuit_withstand);
@@ -48,6 +49,7 @@ impl Rules for Device {
             Some(Transistor::Mosfet(mosfet)) => {
                 (limit, blocks) = (mosfet.junction_limit, mosfet.blocking_voltage);
                 scope.above_zero("blocking_voltage", mosfet.blocking_voltage, Voltage::si);
+                scope.credible_volts("blocking_voltage", mosfet.blocking_voltage);
                 scope.above_zero("current_fall_time", mosfet.current_fall_time, Time::si);
                 scope.above_zero("short_circuit_withstand", mosfet.short_circuit_withstand, Time::si);
                 scope.credible_withstand(mosfet.short_circuit_withstand);
@@ -62,6 +64,7 @@ impl Rules for Device {
                 let points = mosfet.on_resistance.iter().flatten();
                 let junctions = points.map(|point| point.junction).collect::<Vec<_>>();
                 scope.distinct(&junctions);
+                junctions.iter().for_each(|&junction| scope.credible_measured("junction", Some(junction)));
                 scope.credible_resistances(mosfet.on_resistance.as_deref().unwrap_or_default());
                 scope.energies(mosfet.energies.as_ref(), mosfet.blocking_voltage, mosfet.junction_limit);
                 scope.impedance(mosfet.thermal_impedance.as_ref());
@@ -100,6 +103,7 @@ impl Scope<'_> {
     fn diode(&mut self, diode: &Diode, blocks: Option<Given<Voltage>>, limit: Option<Given<Temperature>>) {
         self.credible_limit(diode.junction_limit);
         self.above_zero("blocking_voltage", diode.blocking_voltage, Voltage::si);
+        self.credible_volts("blocking_voltage", diode.blocking_voltage);
         self.share("on_voltage", diode.spread.as_ref().and_then(|spread| spread.on_voltage), 1.0);
         self.rated(diode.current.as_ref(), limit);
         self.on_state(diode.on_state.as_deref());
@@ -113,6 +117,8 @@ impl Scope<'_> {
         let Some(gate) = gate else { return };
         self.above_zero("charge", gate.charge, Charge::si);
         self.above_zero("threshold", gate.threshold, Voltage::si);
+        self.credible_gate_volts("lowest", gate.lowest);
+        self.credible_gate_volts("highest", gate.highest);
         self.not_falling(&[("drive_off", gate.off), ("threshold", gate.threshold), ("drive_on", gate.on)]);
         self.above_zero("input_capacitance", gate.input_capacitance, Capacitance::si);
         // The input capacitance holds the reverse one.
@@ -220,6 +226,7 @@ impl Scope<'_> {
             self.same_length("current", &curve.current, "voltage", &curve.voltage);
             self.rising(&curve.current);
             self.forward_voltages(&curve.voltage);
+            self.credible_measured("junction", Some(curve.junction));
             if curve.current.len() < 2 {
                 let message = || "an on-state curve has at least two currents".to_owned();
                 self.refuse(

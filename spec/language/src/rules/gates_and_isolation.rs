@@ -63,6 +63,7 @@ impl Rules for Controller {
 impl Rules for Driver {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.credible_immunity(self.transient_immunity);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("peak_current", self.peak_current, Current::si);
         scope.above_zero("undervoltage", self.undervoltage, Voltage::si);
@@ -83,6 +84,7 @@ impl Rules for Driver {
 impl Rules for Measurement {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.credible_immunity(self.transient_immunity);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("resistance", self.resistance, Resistance::si);
     }
@@ -91,6 +93,7 @@ impl Rules for Measurement {
 impl Rules for Signal {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
+        scope.credible_immunity(self.transient_immunity);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         if let Some(joins) = &self.joins {
             scope.two_domains("a signal joins two domains", &joins.value);
@@ -117,10 +120,13 @@ impl Scope<'_> {
     fn barrier(&mut self, barrier: &Barrier) {
         self.above_zero("clearance", barrier.clearance, Length::si);
         self.above_zero("creepage", barrier.creepage, Length::si);
+        self.credible_distance("clearance", barrier.clearance);
+        self.credible_distance("creepage", barrier.creepage);
         self.above_zero("impulse", barrier.impulse, Voltage::si);
         self.above_zero("recurring_peak", barrier.recurring_peak, |volts| volts.peak().si());
         self.above_zero("frequency", barrier.frequency, Frequency::si);
         self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
+        self.credible_immunity(barrier.transient_immunity);
         if let Some(between) = &barrier.between {
             self.two_domains("a barrier stands between two domains", &between.value);
         }

@@ -179,6 +179,7 @@ impl Scope<'_> {
         self.above_zero("to_case", winding.to_case, ThermalResistance::si);
         self.above_zero("heat_capacity", winding.heat_capacity, HeatCapacity::si);
         self.credible_material(winding.hottest);
+        self.credible_measured("at", winding.at);
         if let Some(hotter) = winding.hot_spot
             && hotter.value < TemperatureDifference::ZERO
         {

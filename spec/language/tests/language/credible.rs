@@ -215,3 +215,58 @@ fn coolant_that_contradicts_itself() {
         assert!(problems.is_empty(), "{known}: {problems:?}");
     }
 }
+
+/// Ratings with a prefix too many, at which nothing would ever fail; beside each what the largest part has.
+#[test]
+fn ratings_of_no_part() {
+    let mosfet = |more: &str| format!("devices: {{ a: {{ transistor: {{ kind: mosfet, {more} }} }} }}");
+    let igbt = |junction: &str| {
+        format!(
+            "devices: {{ a: {{ transistor: {{ kind: igbt, on_state: [{{ junction: {junction}, current: [10 A, 20 A], voltage: [1 V, 1.2 V] }}] }} }} }}"
+        )
+    };
+    let conductor = |more: &str| format!("conductors: {{ a: {{ kind: {more} }} }}");
+    let fuse = |melting: &str, time: &str| {
+        conductor(&format!(
+            "fuse, current: 400 A, melting: {melting}, time_current: {{ load: [200 %, 1000 %], time: [100 s, {time}] }}"
+        ))
+    };
+    let barrier = |more: &str| format!("isolation: {{ barriers: {{ a: {{ {more} }} }} }}");
+    let winding = |at: &str| {
+        format!("magnetics: {{ a: {{ kind: choke, winding: {{ resistance: 3 mohm, at: {at} }} }} }}")
+    };
+    let pairs = [
+        (mosfet("blocking_voltage: 750 kV"), mosfet("blocking_voltage: 10 kV")),
+        (mosfet("gate: { highest: 22 kV }"), mosfet("gate: { highest: 22 V }")),
+        (
+            mosfet("on_resistance: [{ junction: 15000 degC, resistance: 7 mohm }]"),
+            mosfet("on_resistance: [{ junction: 250 degC, resistance: 7 mohm }]"),
+        ),
+        (igbt("-270 degC"), igbt("-55 degC")),
+        (
+            "capacitor_types: { a: { voltage: 600 kV } }".to_owned(),
+            "capacitor_types: { a: { voltage: 4 kV } }".to_owned(),
+        ),
+        (conductor("fuse, voltage: 700 kV"), conductor("fuse, voltage: 4 kV")),
+        (conductor("fuse, breaking: 30 MA"), conductor("fuse, breaking: 300 kA")),
+        (
+            conductor("contactor, current: { continuous: 350 kA }"),
+            conductor("contactor, current: { continuous: 3 kA }"),
+        ),
+        (
+            conductor("contactor, breaks: { voltage: 550 kV }"),
+            conductor("contactor, breaks: { voltage: 3 kV }"),
+        ),
+        (fuse("58 A^2 s", "4 ms"), fuse("58e3 A^2 s", "4 ms")),
+        (fuse("58e3 A^2 s", "4 us"), fuse("58e3 A^2 s", "20 ms")),
+        (barrier("creepage: 14 m"), barrier("creepage: 140 mm")),
+        (barrier("transient_immunity: 100 MV/us"), barrier("transient_immunity: 300 kV/us")),
+        (winding("20000 degC"), winding("100 degC")),
+    ];
+    let cases: Vec<&str> = pairs.iter().map(|(none, _)| none.as_str()).collect();
+    insta::assert_snapshot!(table(&cases));
+    for (_, known) in &pairs {
+        let problems = reading(&format!("edition: 2026\n{known}\n")).problems;
+        assert!(problems.is_empty(), "{known}: {problems:?}");
+    }
+}

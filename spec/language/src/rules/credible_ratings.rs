@@ -1,0 +1,78 @@
+//! Ratings that no part of its kind has: with a prefix too many nothing is ever held against them.
+
+use loadworthy_physics::{Current, Length, SlewRate, SquaredCurrent, Temperature, Time, Voltage};
+
+use super::Scope;
+use crate::quantity::{Given, SquaredCurrentTime};
+use crate::sections::conductors::Fuse;
+
+/// The largest single devices block some 10 kV; fuses, contacts and capacitors for more stand in other plant.
+const MOST_VOLTS: f64 = 20e3;
+/// Gates stand some 20 V.
+const MOST_GATE: f64 = 60.0;
+/// Contactors and fuses for direct current of several kiloamperes are the largest; short circuits of 500 kA are broken nowhere.
+const MOST_AMPS: f64 = 10e3;
+const MOST_BROKEN: f64 = 500e3;
+/// Distances at 20 kV and the highest pollution are some decimetres.
+const MOST_DISTANCE: f64 = 1.0;
+/// The best isolators stand some 200 kV/µs, in V/s.
+const MOST_EDGE: f64 = 2e12;
+/// What data sheets are measured at lies between deep frost and the hottest junction, in °C.
+const MEASURED: (f64, f64) = (-80.0, 350.0);
+/// Up to this time in s a fuse melts before heat leaves its notches, so that its curve gives the same I²t as `melting`.
+const NO_HEAT_LEAVES: f64 = 10e-3;
+/// Of that: its tolerance, and what a longer time adds.
+const UNLIKE_MELTING: (f64, f64) = (0.3, 10.0);
+
+impl Scope<'_> {
+    pub(super) fn credible_volts(&mut self, key: &str, volts: Option<Given<Voltage>>) {
+        self.at_most(key, volts, Voltage::si, (MOST_VOLTS, "a voltage of at most 20 kV"));
+    }
+
+    pub(super) fn credible_gate_volts(&mut self, key: &str, volts: Option<Given<Voltage>>) {
+        self.at_most(key, volts, |volts| volts.si().abs(), (MOST_GATE, "a voltage of at most 60 V"));
+    }
+
+    pub(super) fn credible_amps(&mut self, key: &str, amps: Option<Given<Current>>) {
+        self.at_most(key, amps, Current::si, (MOST_AMPS, "a current of at most 10 kA"));
+    }
+
+    pub(super) fn credible_breaking(&mut self, key: &str, amps: Option<Given<Current>>) {
+        self.at_most(key, amps, Current::si, (MOST_BROKEN, "a current of at most 500 kA"));
+    }
+
+    pub(super) fn credible_distance(&mut self, key: &str, distance: Option<Given<Length>>) {
+        self.at_most(key, distance, Length::si, (MOST_DISTANCE, "a distance of at most 1 m"));
+    }
+
+    pub(super) fn credible_immunity(&mut self, edge: Option<Given<SlewRate>>) {
+        self.at_most("transient_immunity", edge, SlewRate::si, (MOST_EDGE, "an edge of at most 2000 kV/us"));
+    }
+
+    /// A temperature that a value of a data sheet was measured at.
+    pub(super) fn credible_measured(&mut self, key: &str, at: Option<Given<Temperature>>) {
+        let (coldest, hottest) = MEASURED;
+        self.at_most(key, at, |at| at.in_celsius(), (hottest, "a temperature of at most 350 degC"));
+        self.at_most(key, at, |at| -at.in_celsius(), (-coldest, "a temperature of at least -80 degC"));
+    }
+
+    /// The shortest time of a time-current curve, against what melts the fuse before heat leaves it.
+    pub(super) fn credible_curve(&mut self, fuse: &Fuse) {
+        let (Some(melting), Some(current), Some(curve)) = (fuse.melting, fuse.current, &fuse.time_current)
+        else {
+            return;
+        };
+        let (Some(load), Some(time)) = (curve.load.last(), curve.time.last()) else { return };
+        let seconds = Time::si(time.value);
+        let square: SquaredCurrent =
+            (current.value * load.value.value()) * (current.value * load.value.value());
+        let by_curve = square.si() * seconds;
+        let melts = SquaredCurrentTime::si(melting.value);
+        let (least, most) = UNLIKE_MELTING;
+        let is_more = seconds <= NO_HEAT_LEAVES && by_curve > most * melts;
+        if by_curve < least * melts || is_more {
+            let message = "a fuse does not melt at so different an I²t as its time-current curve says for its shortest time";
+            self.contradict((melting.at, "`melting`"), (time.at, "shortest time of the curve"), message);
+        }
+    }
+}
