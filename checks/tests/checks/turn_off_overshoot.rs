@@ -170,7 +170,8 @@ fn without_its_delay_a_trip_counts_with_its_tolerance_and_what_holds_by_that_is_
 fn a_loop_and_a_fall_that_would_hold_are_told_and_no_device_of_another_kind_is_proposed() {
     let review = reviewed(failing(NAME));
     let [finding] = review.findings.as_slice() else { panic!("{:#?}", review.findings) };
-    let fact = finding.facts.iter().find(|fact| fact.starts_with("it would hold with a loop of at most 37.5 nH"));
+    let fact =
+        finding.facts.iter().find(|fact| fact.starts_with("it would hold with a loop of at most 37.5 nH"));
     assert!(fact.is_some_and(|fact| fact.contains("at least 113 ns to fall")), "{:#?}", finding.facts);
     let found = |from: &str, to: &str| defects(&reviewed(&changed(failing(NAME), from, to)));
     // 22 nH of it are bank and package.
