@@ -91,6 +91,8 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
     } else {
         format!("{}{}", hanging("unit", 6, &name), hanging("", 6, &over))
     };
+    let note = unit.note.as_deref().map(free_text).filter(|note| !note.trim().is_empty());
+    let text = note.map_or_else(|| text.clone(), |note| format!("{text}{}", hanging("", 6, &note)));
     paint.heading("unit", &text)
 }
 
