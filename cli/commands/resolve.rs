@@ -28,7 +28,7 @@ const UNSPOKEN: [&str; 2] = ["rated-at", "face-flow"];
 const WITHOUT_INPUT: [&str; 2] = ["overmodulation", "lasts"];
 
 /// Defaults that stand in for losses alone: written down they would be stated, and judged.
-const OF_LOSSES: [&str; 2] = ["dead-time-igbt", "dead-time-mosfet"];
+const OF_LOSSES: [&str; 3] = ["dead-time-igbt", "dead-time-mosfet", "conductor-resistance"];
 
 /// Prints a description as it is understood.
 pub(crate) fn run(

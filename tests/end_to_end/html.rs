@@ -193,6 +193,7 @@ fn names_in_problems_stand_in_their_own_letters() {
 #[test]
 fn what_the_unit_is_stands_below_its_name() {
     let page = page(&["examples/timber-forwarder.yaml"], &[]);
-    let note = "Traction and crane-pump drives from one pack through a two-leg boost, 28 V supply for the cab.";
+    let note =
+        "Traction and crane-pump drives from one pack through a two-leg boost, 28 V supply for the cab.";
     assert_eq!(page.matches(note).count(), 1);
 }

@@ -36,7 +36,8 @@ fn a_pre_charge_that_is_given_up_is_told_at_what_breaks_it() {
 
 #[test]
 fn outputs_named_like_one_another_s_transformers_are_told_as_a_note() {
-    let [own, other] = ["front_lower_transformer,", "rear_lower_transformer,"].map(|of| format!("transformer: {of}"));
+    let [own, other] =
+        ["front_lower_transformer,", "rear_lower_transformer,"].map(|of| format!("transformer: {of}"));
     let swapped = [(&*own, "\u{1}"), (&*other, &*own), ("\u{1}", &*other)];
     assert_shown!("crossed_names", told("harbour-shuttle", &swapped, "floating-supplies"));
 }

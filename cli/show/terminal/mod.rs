@@ -40,6 +40,8 @@ pub(crate) const CAUTION: &str =
 pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, paint: Paint) -> String {
     let day = besides.day;
     let mut text = heading(described, paint);
+    let note = described.unit.note.as_deref().map(free_text).filter(|note| !note.trim().is_empty());
+    text.push_str(&note.map_or_else(String::new, |note| hanging("", 6, &note)));
     text.push_str(&summary(described, review));
     text.push_str("\n\n");
     text.push_str(&problem::problems(&described.tree, &described.problems, all, paint));
@@ -91,8 +93,6 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
     } else {
         format!("{}{}", hanging("unit", 6, &name), hanging("", 6, &over))
     };
-    let note = unit.note.as_deref().map(free_text).filter(|note| !note.trim().is_empty());
-    let text = note.map_or_else(|| text.clone(), |note| format!("{text}{}", hanging("", 6, &note)));
     paint.heading("unit", &text)
 }
 
