@@ -114,7 +114,7 @@ fn a_short_of_a_bus_without_a_bank_is_walked_as_well() {
 #[test]
 fn a_winding_that_is_shorted_lets_its_switches_short_what_feeds_them() {
     let all = faults(FORWARDER);
-    let shorted = effect(&all, Kind::Winding, "auxiliary_transformer");
+    let shorted = effect(&all, Kind::Winding, "auxiliary.auxiliary_transformer");
     let said = says(shorted, "its leakage alone holds the current of its primary back: ");
     assert!(said.contains("bridge_high with bridge_low turning on shorts pack_bus through it"), "{said}");
     assert!(said.ends_with("board_net gets nothing through it"), "{said}");
@@ -125,6 +125,6 @@ fn a_winding_that_is_shorted_lets_its_switches_short_what_feeds_them() {
     }
     // One switch of a forward converter drives its primary.
     let all = faults(include_str!("../../../examples/snow-groomer.yaml"));
-    let said = says(effect(&all, Kind::Winding, "auxiliary_transformer"), "its leakage alone ");
+    let said = says(effect(&all, Kind::Winding, "auxiliary.auxiliary_transformer"), "its leakage alone ");
     assert!(said.contains(": main turning on shorts link through it"), "{said}");
 }

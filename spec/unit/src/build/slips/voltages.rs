@@ -12,8 +12,9 @@ use super::typed::{mistyped, two_digits_above, two_digits_below, written};
 use super::{Draft, MOST_STRANGE, Seen};
 use crate::slip::Move;
 
-/// How far above all that stands beside it the highest voltage of a bus is no suspicion: with a trip, with a source, with neither.
-const ROOM: [f64; 3] = [1.1, 1.25, 2.0];
+/// How far above all that stands beside it the highest voltage of a bus is no suspicion: with a trip, with a source, with neither. A
+/// nominal voltage alone says little: a load that drops off may lift a net to twice as much.
+const ROOM: [f64; 3] = [1.1, 1.25, 3.0];
 /// A voltage that was meant lies no further above what speaks for it.
 const FAR: f64 = 1.5;
 /// How far round numbers stand from what speaks for them: a bus rises further before its trip has acted.
