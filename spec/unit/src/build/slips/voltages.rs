@@ -35,7 +35,7 @@ impl Beside {
         let plan = &seen.variant.plan;
         let place = plan.buses.iter().position(|one| seen.path(one.part) == name);
         let sources = plan.sources.iter().filter(|source| source.bus.is_some() && source.bus == place);
-        let source = sources.filter_map(|source| source.without_load).fold(0.0, f64::max);
+        let source = highest(sources.filter_map(|source| source.without_load));
         let trip = bus.overvoltage_trip.as_ref();
         let tolerance = trip.and_then(|trip| trip.tolerance.as_ref());
         let tolerance = tolerance.map_or(VOLTAGE_TRIP_TOLERANCE.value, |share| share.value());
@@ -47,7 +47,7 @@ impl Beside {
     /// The least that the bus must be made for.
     fn least(&self) -> f64 {
         let trip = self.trips.map_or(0.0, |(latest, _)| latest);
-        trip.max(self.source).max(self.held)
+        highest([trip, self.source, self.held].into_iter())
     }
 
     fn room(&self) -> f64 {
@@ -60,6 +60,11 @@ impl Beside {
             neither
         }
     }
+}
+
+/// The highest of some voltages; none where one of them could not be read.
+fn highest(all: impl Iterator<Item = f64>) -> f64 {
+    all.fold(0.0, |most: f64, one| if most.is_nan() || one.is_nan() { f64::NAN } else { most.max(one) })
 }
 
 /// The highest voltage of a bus far above, or below, what its trip, its sources and its nominal voltage say.
