@@ -22,11 +22,13 @@ use crate::solutions::unknown;
 
 /// Digits that tell every number of 64 bits apart.
 const MOST_DIGITS: usize = 17;
+/// Defaults that no number and no word expresses: what is not said holds.
+const UNSPOKEN: [&str; 2] = ["rated-at", "face-flow"];
 /// Defaults that the solver has no input for.
 const WITHOUT_INPUT: [&str; 2] = ["overmodulation", "lasts"];
 
 /// Defaults that stand in for losses alone: written down they would be stated, and judged.
-const OF_LOSSES: [&str; 2] = ["dead-time-igbt", "dead-time-mosfet"];
+const OF_LOSSES: [&str; 3] = ["dead-time-igbt", "dead-time-mosfet", "conductor-resistance"];
 
 /// Prints a description as it is understood.
 pub(crate) fn run(
@@ -99,15 +101,26 @@ fn resolved(asked: &arguments::Resolve, described: &Described, roots: &Roots) ->
         }
     };
     // What is printed is read by itself first: it must say the same, and it shows which defaults are in use.
-    let alone = Shown {
-        tree: &described.tree,
-        file: &described.name,
-        variant,
-        variants: &[],
-        placeless: &[],
-        resolved: &resolved,
+    let by_itself = |resolved: &Resolved<'_>| {
+        let alone = Shown {
+            tree: &described.tree,
+            file: &described.name,
+            variant,
+            variants: &[],
+            placeless: &[],
+            resolved,
+        };
+        let name = format!("{} as it is understood", described.name);
+        alone.yaml().map(|text| describe_text(&name, &text))
     };
-    let alone = describe_text(&format!("{} as it is understood", described.name), &alone.yaml()?);
+    let mut alone = by_itself(&resolved)?;
+    let stock = stock(described, base, &alone.unit);
+    if alone.problems.is_empty() && !stock.is_empty() {
+        for (section, name) in stock {
+            resolved.leave_out(section, &name);
+        }
+        alone = by_itself(&resolved)?;
+    }
     if !alone.problems.is_empty() {
         let sentence = match names.as_slice() {
             [_, ..] if variant.is_none() => format!(
@@ -122,6 +135,19 @@ fn resolved(asked: &arguments::Resolve, described: &Described, roots: &Roots) ->
     let guide = Guide::new(&vocabulary);
     let placeless = stand_in(&mut resolved, &alone.unit, guide.top());
     Ok(shown(&resolved, &placeless)?)
+}
+
+/// Entries of parts files that nothing uses: a stock to choose from, and no part of what the description says.
+fn stock(described: &Described, base: NodeId, alone: &Unit) -> Vec<(&'static str, String)> {
+    let tree = &described.tree;
+    let own_file = tree.span(base).file;
+    let unused = alone.variants.iter().flat_map(|variant| {
+        variant.plan.unused.iter().map(|one| (one.what.section(), variant.path(one.part).to_owned()))
+    });
+    let is_stock = |section: &str, name: &str| {
+        tree.value_at(base, &[section, name]).is_some_and(|node| tree.span(node).file != own_file)
+    };
+    unused.filter(|(section, name)| is_stock(section, name)).collect()
 }
 
 /// The variant that is printed and its description: the one that was asked for, or the only one, or none.
@@ -162,7 +188,8 @@ fn stand_in(resolved: &mut Resolved<'_>, unit: &Unit, top: Guided<'_>) -> Vec<St
             };
             let value = match word(assumption, stated) {
                 // Written down it would be stated for those as well that take no default.
-                _ if missing.contains(path.as_str()) || OF_LOSSES.contains(&assumption.id) => None,
+                _ if missing.contains(path.as_str()) => None,
+                _ if OF_LOSSES.contains(&assumption.id) || UNSPOKEN.contains(&assumption.id) => None,
                 Some(word) => Some(Value::text(word)),
                 None => spelled(resolved, &path, stated, top),
             };
@@ -263,6 +290,7 @@ fn word(assumption: &Assumption, amount: f64) -> Option<&'static str> {
         "absorbs" => Some(if is(0.0) { "false" } else { "true" }),
         "own-gate-resistors" => Some(if is(0.0) { "false" } else { "true" }),
         "package-circuit" => is(1.0).then_some("single"),
+        "earthing" => is(0.0).then_some("floating"),
         "rectifier-lead" => is(0.0).then_some("return"),
         _ => None,
     }

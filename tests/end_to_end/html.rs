@@ -176,3 +176,24 @@ fn a_permit_is_shown_with_who_and_why_and_until_when() {
         assert!(text.contains(said), "{said}: {text}");
     }
 }
+
+#[test]
+fn names_in_problems_stand_in_their_own_letters() {
+    let page = page(&["tests/end_to_end/broken/curve-that-falls.yaml"], &[]);
+    let problems: Vec<&str> = page.split("<article class=\"finding major\">").skip(1).collect();
+    assert!(!problems.is_empty(), "{page}");
+    for problem in problems {
+        let said = problem.split("</h3>").next().unwrap_or_default();
+        assert!(!said.contains('`'), "{said}");
+    }
+    let page = self::page(&["tests/end_to_end/broken/several-at-once.yaml"], &[]);
+    assert!(page.contains("<p class=\"change\">") && page.contains("<h3><code>"), "{page}");
+}
+
+#[test]
+fn what_the_unit_is_stands_below_its_name() {
+    let page = page(&["examples/timber-forwarder.yaml"], &[]);
+    let note =
+        "Traction and crane-pump drives from one pack through a two-leg boost, 28 V supply for the cab.";
+    assert_eq!(page.matches(note).count(), 1);
+}

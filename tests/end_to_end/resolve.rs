@@ -75,8 +75,7 @@ fn said(arguments: &[&str], variant: Option<&str>, input: &str) -> Vec<Value> {
     let mut said = Vec::new();
     for one in lists.into_iter().flat_map(|list| list.as_array().expect("a list")) {
         let of = one["variant"].as_str();
-        // Entries of parts files become the description's own, and those that nothing uses are told then. The order along
-        // the coolant is judged over all variants together.
+        // Whether anything uses an entry, and the order along the coolant, are judged over all variants together.
         let is_of_all = ["unused-parts", "coolant-order"].iter().any(|check| one["check"] == *check);
         if of == variant && !is_of_all {
             let keys =
@@ -302,4 +301,21 @@ fn numbers_stay_in_the_spelling_of_a_person() {
     assert!(ran.out.contains("power_factor: 0.90\n"), "{}", ran.out);
     let ran = run(&["resolve", "examples/vineyard-carrier.yaml", "--format", "json"]);
     assert!(ran.out.contains("\"power_factor\": 0.9,"), "{}", ran.out);
+}
+
+/// A stock in parts files is no part of what the description says: what is printed gains no notes of what nothing uses.
+#[test]
+fn what_is_printed_leaves_the_stock_of_parts_files_out() {
+    for unit in ["timber-forwarder", "harbour-shuttle", "peat-harvester"] {
+        let file = format!("examples/{unit}.yaml");
+        let resolved = run(&["resolve", &file]);
+        assert_eq!(resolved.code, Some(0), "{unit}: {}", resolved.err);
+        let unused = |ran: &Ran| {
+            let value: Value = serde_json::from_str(&ran.out).expect("JSON");
+            let findings = value["reviews"][0]["findings"].as_array().expect("a list").clone();
+            findings.iter().filter(|one| one["check"] == "unused-parts").count()
+        };
+        assert_eq!(unused(&run_on(&["review", "-", "--format", "json"], &resolved.out)), 0, "{unit}");
+        assert!(!resolved.out.contains("devices: {}"), "{unit}");
+    }
 }

@@ -100,6 +100,8 @@ fn assert_result(run: &Value, result: &Value) {
     for (place, location) in related.iter().enumerate() {
         assert_eq!(number(&location["id"]), place + 1);
         assert!(message.contains(&format!("]({})", place + 1)), "{message}");
+        let is_it = |other: &Value| other["physicalLocation"] == location["physicalLocation"];
+        assert_eq!(related.iter().filter(|other| is_it(other)).count(), 1, "one place twice: {location}");
     }
     assert_eq!(message.matches("](").count() - message.matches("\\](").count(), related.len(), "{message}");
     for location in list(&result["locations"]).iter().chain(related) {

@@ -76,8 +76,15 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
         let worth = barrier.kind.map_or(0, |kind| Worth::Insulation(kind).means());
         barrier.between.map(ordered) == Some(pair.between) && worth >= needed
     });
-    // One that lists nothing yet was made for something.
-    let fits = fitting.min_by_key(|barrier| !barrier.spanned_by.is_empty());
+    // The coil of a contactor is apart from its contacts within it, and no board is.
+    let has_coils = bare(isolation, classes, pair.between).any(|crossing| crossing.kind == Joins::Coil);
+    let fits = fitting
+        .filter(|barrier| !(has_coils && barrier.printed))
+        .map(|barrier| (barrier, lists_coils(isolation, barrier)))
+        // One that lists nothing yet was made for something.
+        .filter(|(barrier, coils)| !has_coils || *coils || barrier.spanned_by.is_empty())
+        .min_by_key(|(barrier, coils)| (has_coils && !*coils, !barrier.spanned_by.is_empty()))
+        .map(|(barrier, _)| barrier);
     let mut names: Vec<&str> = Vec::new();
     for crossing in bare(isolation, classes, pair.between) {
         // A transformer stands for all its windings, a stage for all its positions.
@@ -116,6 +123,13 @@ fn list(worst: &Verdict, isolation: &Isolation, classes: &Classes) -> Option<Pro
             )
         }
     })
+}
+
+/// Whether a barrier stands between the coils of contactors and their contacts.
+fn lists_coils(isolation: &Isolation, barrier: &Barrier) -> bool {
+    let place = isolation.barriers.iter().position(|one| one.part == barrier.part);
+    let mut coils = isolation.crossings.iter().filter(|crossing| crossing.kind == Joins::Coil);
+    place.is_some_and(|place| coils.any(|crossing| crossing.listed_by.contains(&place)))
 }
 
 /// The barrier that lists them names the two that they join, with a kind that is worth enough.

@@ -1,8 +1,8 @@
 //! What starts a bus that its own converter lives on: gates and a controller that are fed from it alone wait for it, as it waits
 //! for them.
 //!
-//! A bus with a source is there from the beginning, unless a contactor parts it from the source and waits for what holds its coil; so is
-//! one that nothing of the unit feeds. Others come up once a stage
+//! A bus with a source is there from the beginning, unless a contactor parts it from the source, or its pre-charge, and waits for what
+//! holds its coil; so is one that nothing of the unit feeds. So does a stage behind a contactor in a branch of its own. Others come up once a stage
 //! between them and such a bus works; through the diodes of a boost or a buck the high one does by itself. Rectifiers conduct without
 //! their gates.
 
@@ -98,17 +98,19 @@ fn living(view: &View<'_, '_>, asked: &[usize]) -> BTreeSet<usize> {
             let of = &view.plan.stages[stage];
             let passes =
                 matches!(&of.topology, Topology::Chopper(chopper) if chopper.kind == ChopperKind::Boost);
-            if live.contains(&from) && (passes || waits(view, stage, &live).is_empty()) {
+            // Its diodes pass nothing while a contactor of its branches is open.
+            let is_parted = open(view, Circuit::Stage(stage), &live).next().is_some();
+            if live.contains(&from) && !is_parted && (passes || waits(view, stage, &live).is_empty()) {
                 live.insert(to);
             }
             // The high bus of a buck follows the low one through a diode.
             let is_buck = matches!(of.topology, Topology::Chopper(_)) && !passes;
-            if is_buck && live.contains(&to) {
+            if is_buck && live.contains(&to) && !is_parted {
                 live.insert(from);
             }
         }
         for one in sources(view) {
-            if one.coils(view).all(|coil| unheld(view, coil, &live).is_empty()) {
+            if one.open(view, &live).is_empty() {
                 live.insert(one.bus);
             }
         }
@@ -127,22 +129,47 @@ struct Behind {
 }
 
 impl Behind {
-    /// Coils of the contactors that part it from its bus; one that leads around another is not needed for that.
-    fn coils<'v>(&self, view: &'v View<'_, '_>) -> impl Iterator<Item = &'v Coil> + use<'v> {
+    /// Coils of contactors between it and its bus that nothing holds yet: those that part it from the bus, and where these could close
+    /// those of the pre-charge around them, which closes before.
+    fn open<'v>(&self, view: &'v View<'_, '_>, live: &BTreeSet<usize>) -> Vec<&'v Coil> {
         let own = Circuit::Source(self.source);
-        let parts = move |conductor: usize| {
-            let mut all = view.plan.openings.iter();
-            all.any(|one| one.conductor == conductor && one.of == own && one.around.is_none())
-        };
-        view.control.coils.iter().filter(move |coil| parts(coil.conductor))
+        let parting: Vec<&Coil> = open(view, own, live).collect();
+        if !parting.is_empty() {
+            return parting;
+        }
+        coils(view, own, true).filter(|coil| !unheld(view, coil, live).is_empty()).collect()
     }
+}
+
+/// Coils of the contactors in a circuit: of those that part it, or of those that lead around one.
+fn coils<'v>(
+    view: &'v View<'_, '_>,
+    of: Circuit,
+    is_around: bool,
+) -> impl Iterator<Item = &'v Coil> + use<'v> {
+    let stands = move |conductor: usize| {
+        let mut all = view.plan.openings.iter();
+        all.any(|one| one.conductor == conductor && one.of == of && one.around.is_some() == is_around)
+    };
+    view.control.coils.iter().filter(move |coil| stands(coil.conductor))
+}
+
+/// Coils of the contactors that part a circuit which nothing holds while these buses alone are there.
+fn open<'v>(
+    view: &'v View<'_, '_>,
+    of: Circuit,
+    live: &BTreeSet<usize>,
+) -> impl Iterator<Item = &'v Coil> + use<'v> {
+    let live = live.clone();
+    coils(view, of, false).filter(move |coil| !unheld(view, coil, &live).is_empty())
 }
 
 fn sources(view: &View<'_, '_>) -> impl Iterator<Item = Behind> {
     let all = view.plan.sources.iter().enumerate();
     all.filter_map(|(source, of)| {
         let mut one = Behind { source, bus: of.bus?, is_held: false };
-        one.is_held = one.coils(view).next().is_some();
+        let own = Circuit::Source(source);
+        one.is_held = [false, true].into_iter().any(|is_around| coils(view, own, is_around).next().is_some());
         Some(one)
     })
 }
@@ -205,6 +232,7 @@ fn waits<'v>(view: &'v View<'_, '_>, stage: usize, live: &BTreeSet<usize>) -> Ve
         all.extend(from.map(|from| Lives::new(view.variant.path(supply.part), (&from.value, from.at), also)));
     }
     all.retain(|one| !one.is_alive(view, live));
+    all.extend(open(view, Circuit::Stage(stage), live).flat_map(|coil| unheld(view, coil, live)));
     all
 }
 
@@ -220,8 +248,7 @@ fn told(view: &View<'_, '_>, dead: &[usize], live: &BTreeSet<usize>) -> Told {
         })
     };
     let stages: Vec<usize> = (0..view.plan.stages.len()).filter(feeds).collect();
-    let coils: Vec<&Coil> = parted.iter().flat_map(|one| one.coils(view)).collect();
-    let coils: Vec<&Coil> = coils.into_iter().filter(|coil| !unheld(view, coil, live).is_empty()).collect();
+    let coils: Vec<&Coil> = parted.iter().flat_map(|one| one.open(view, live)).collect();
     let of_coils = coils.iter().flat_map(|coil| unheld(view, coil, live));
     let waiting: Vec<Lives<'_>> =
         of_coils.chain(stages.iter().flat_map(|&stage| waits(view, stage, live))).collect();

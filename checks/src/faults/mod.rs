@@ -94,6 +94,8 @@ pub enum Kind {
     Phases,
     /// The choke of a leg no longer holds its current back.
     Choke,
+    /// A winding of a transformer is shorted.
+    Winding,
     /// A sensor, or any of those of one entry, says nothing that can be believed.
     Sensor,
     /// A branch of the coolant is blocked.
@@ -149,6 +151,7 @@ impl Kind {
             Self::Phase => "phase open",
             Self::Phases => "phases shorted",
             Self::Choke => "choke shorted",
+            Self::Winding => "winding shorted",
             Self::Sensor => "sensor lost",
             Self::Branch => "branch blocked",
             Self::Pump => "coolant stands still",

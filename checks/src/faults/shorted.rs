@@ -151,6 +151,31 @@ pub(super) fn choke(solved: &Solved<'_>, stage: &Stage) -> Option<Short> {
     Some(Short::says((says, cut_off)))
 }
 
+/// What a transformer does of which a winding is shorted, turns of it or the whole: its leakage alone is left in the way of whatever
+/// drives its primary.
+pub(super) fn winding(solved: &Solved<'_>, stage: &Stage) -> Option<Short> {
+    let Topology::Isolated(_) = &stage.topology else { return None };
+    let seen = Seen { solved, stage: Some(stage), seat: stage.seats.len() };
+    let [from, to] = [0, 1].map(|port| stage.ports.get(port).and_then(|port| port.bus));
+    let drives =
+        |role: Role| !matches!(role, Role::Rectifier | Role::Forward | Role::Freewheel | Role::Clamp);
+    let mut switches: Vec<&str> = Vec::new();
+    for position in stage.positions.iter().filter(|position| drives(position.role)) {
+        let key = stage.seats[position.seat].key;
+        if !switches.contains(&key) {
+            switches.push(key);
+        }
+    }
+    let (ends, cut_off) = seen.noticed(from);
+    let says = format!(
+        "its leakage alone holds the current of its primary back: {} turning on shorts {} through it{ends}; {} gets nothing through it",
+        switches.join(" with "),
+        seen.name(from),
+        seen.name(to)
+    );
+    Some(Short::says((says, cut_off)))
+}
+
 /// What two phases of a machine do that are shorted.
 pub(super) fn phases(solved: &Solved<'_>, stage: &Stage) -> Option<Short> {
     let bridge = stage.bridge()?;

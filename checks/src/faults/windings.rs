@@ -1,15 +1,16 @@
-//! Windings that no longer hold a current back: the choke of a leg, and two phases of a machine that are shorted.
+//! Windings that no longer hold a current back: the choke of a leg, a transformer, and two phases of a machine that are shorted.
 
-use loadworthy_unit::plan::Stage;
+use loadworthy_unit::plan::{MagneticRole, Stage};
 
 use super::fallen::{Taken, fallen_with};
 use super::found::{after, fault};
 use super::left::Bench;
-use super::shorted::{Short, choke, phases};
+use super::shorted::{Short, choke, phases, winding};
 use super::{Fault, Kind};
 use crate::dependence::Needs;
 
-/// The choke of every boost and buck, and the phases of every machine: their stage is taken to stop.
+/// The choke of every boost and buck, the transformer of every stage with one, and the phases of every machine: their stage is taken
+/// to stop.
 pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fault>) {
     let variant = bench.solved.variant;
     let plan = &variant.plan;
@@ -18,6 +19,11 @@ pub(super) fn all(bench: &mut Bench<'_>, needs: &Needs<'_>, faults: &mut Vec<Fau
             let part = stage.magnetics.first().map(|&magnetic| plan.magnetics[magnetic].part);
             let part = part.unwrap_or(stage.part);
             stopped(bench, needs, (Kind::Choke, part), (place, short), faults);
+        }
+        let transformer = stage.magnetics.iter().map(|&magnetic| &plan.magnetics[magnetic]);
+        let transformer = transformer.into_iter().find(|one| one.role == MagneticRole::Transformer);
+        if let (Some(short), Some(transformer)) = (winding(&bench.solved, stage), transformer) {
+            stopped(bench, needs, (Kind::Winding, transformer.part), (place, short), faults);
         }
         if let (Some(short), Some(machine)) = (phases(&bench.solved, stage), machine(stage)) {
             stopped(bench, needs, (Kind::Phases, machine), (place, short), faults);

@@ -16,7 +16,7 @@ mod unended;
 
 use loadworthy_physics::{Area, Temperature, fuse};
 use loadworthy_unit::plan::{Fuse, Plan, Protected, Protection, Stands};
-use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome, structural};
@@ -89,15 +89,31 @@ impl Check for FuseCoordination {
     }
 
     fn is_of_the_entry(&self, defect: &str) -> bool {
-        // One fuse is too large for all branches behind it, stands behind all that it should protect, or leaves all contactors
+        // One fuse is too large, or lets too much through, for all branches behind it, stands behind all that it should protect, or leaves all contactors
         // beside it more than they break; and one altitude leaves air too thin for all of them.
-        [UNENDED, AHEAD, OPENED, THIN_AIR].contains(&defect)
+        [LET_THROUGH, UNENDED, AHEAD, OPENED, THIN_AIR].contains(&defect)
     }
 
-    fn told_with(&self, failing: &Verdict, _solved: &Solved<'_>) -> Vec<With> {
-        // What no fuse protects from a fault none protects from an overload.
-        let is_unended = failing.defect == UNENDED;
-        is_unended.then(|| With::of(ABOUT.name, LET_THROUGH, failing.part)).into_iter().collect()
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        let plan = &solved.variant.plan;
+        let with = |defect: &'static str, part: PartId| With::of(ABOUT.name, defect, part);
+        match failing.defect {
+            // What no fuse protects from a fault none protects from an overload.
+            UNENDED => {
+                let own = plan.conductors.iter().find(|one| one.part == failing.part);
+                let unfused = own.map(|one| with(UNFUSED, one.branch));
+                unfused.into_iter().chain([with(LET_THROUGH, failing.part)]).collect()
+            }
+            // A fault at the end of a branch without a fuse of its own, which lets too much through what stands there, may be less
+            // than the fuse before it breaks.
+            NOT_CLEARED => {
+                let Some(fuse) = fuse_of(plan, failing) else { return Vec::new() };
+                let ends = fuse.protects.iter().map(|one| &plan.conductors[one.conductor]);
+                let ends = ends.filter(|one| fuse.longest_behind.contains(&one.resistance));
+                ends.map(|one| with(LET_THROUGH, one.part)).collect()
+            }
+            _ => Vec::new(),
+        }
     }
 
     fn holds_fuses(&self) -> bool {

@@ -4,7 +4,7 @@ use core::f64::consts::TAU;
 
 use loadworthy_physics::{Power, Resistance, Voltage, battery};
 use loadworthy_unit::plan::{Bridge, Bus, Load, Port, Source, Stage};
-use loadworthy_unit::{Dimension, LaneId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, Origin, Solved};
 
 use crate::figure_text::value;
 use crate::review::Place;
@@ -73,15 +73,21 @@ fn given(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
         let bus = plan.buses.get(bus?)?;
         solved.figure(bus.voltage, lane).or(input(bus.stated))
     };
+    // What is stated and could not be read is not nothing.
+    let unless_unread = |either: [InputId; 2]| {
+        let duty = solved.variant.lane(lane).duty;
+        let mut origins = either.map(|input| solved.variant.tables.stated(input, duty).origin).into_iter();
+        origins.all(|origin| !matches!(origin, Origin::Broken(_))).then_some(0.0)
+    };
     let of_source = |source: &Source| match (input(source.share_power), input(source.share_current)) {
         (Some(watts), _) => Some(watts),
         (None, Some(amps)) => of_current(amps, input(source.terminal).or_else(|| at(source.bus))),
-        (None, None) => Some(0.0),
+        (None, None) => unless_unread([source.share_power, source.share_current]),
     };
     let of_load = |load: &Load| match (input(load.power), input(load.current)) {
         (Some(watts), _) => Some(-watts),
         (None, Some(amps)) => of_current(-amps, at(load.port.bus)),
-        (None, None) => Some(0.0),
+        (None, None) => unless_unread([load.power, load.current]),
     };
     let others = plan.stages.iter().filter(|other| other.part != stage.part && !rests(other, solved, lane));
     let bridges = others.filter_map(Stage::bridge).map(|bridge| Some(-drawn(bridge, solved, lane)?));

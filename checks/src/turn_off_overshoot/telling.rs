@@ -1,5 +1,6 @@
 //! A spike that is too high in words, and what would change it.
 
+use loadworthy_physics::{Capacitance, Current, Inductance, Time, turn_off};
 use loadworthy_unit::plan::{TurnOff, Withstand};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
@@ -10,13 +11,13 @@ use crate::figure_text::{comparison, value, written};
 use crate::review::Place;
 use crate::steps::as_written;
 use crate::tell::{above, part_at, place, policy_place};
-use crate::verdict::{EQUAL_WITHIN, Verdict};
+use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
 /// Voltages that devices are commonly made for.
 const CLASSES: [f64; 12] =
     [60.0, 80.0, 100.0, 120.0, 150.0, 200.0, 650.0, 750.0, 900.0, 1200.0, 1700.0, 3300.0];
-/// Classes that are tried.
-const LARGER: usize = 3;
+/// How much more than a device blocks another one may that still falls as fast, or nearly so.
+const NEAR: f64 = 1.5;
 /// Shares of the inductance of the bars that a closer pair of them leaves.
 const CLOSER: [f64; 6] = [0.8, 0.65, 0.5, 0.4, 0.3, 0.2];
 /// Shares of the trip that are tried.
@@ -64,7 +65,41 @@ pub(super) fn told(turn_off: &TurnOff, worst: &Verdict, solved: &Solved<'_>) -> 
     let blocks = format!("{} at {}", text.limit, stated(turn_off.coldest, Dimension::Temperature));
     because.extend(place(solved, withstand.blocking, lane, blocks));
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
-    Some(Told { because, ..Told::new(saying, at) })
+    let facts = slower(turn_off, compared, solved, lane).into_iter().collect();
+    Some(Told { because, facts, ..Told::new(saying, at) })
+}
+
+/// The inductance and the time to fall with which the spike would be what is allowed, each by itself.
+fn slower(turn_off: &TurnOff, compared: &Comparison, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
+    let (henry, amps) =
+        (solved.figure(turn_off.figures.inductance, lane)?, solved.figure(turn_off.figures.current, lane)?);
+    let (fall, farad) = (solved.input(turn_off.fall, lane)?, solved.input(turn_off.capacitance, lane));
+    let adds = |henry: f64, fall: f64| {
+        let (henry, amps, fall) = (Inductance::new(henry), Current::new(amps), Time::new(fall));
+        if turn_off.rings {
+            turn_off::undamped(henry, Capacitance::new(farad.unwrap_or(0.0)), amps, fall).si()
+        } else {
+            turn_off::plateau(henry, amps, fall).si()
+        }
+    };
+    // What stands across it before the loop adds to it.
+    let left = compared.allowed - (compared.carried_value - adds(henry, fall));
+    if left <= 0.0 {
+        return None;
+    }
+    let most = henry * share(|share| adds(henry * share, fall) <= left);
+    let least = fall / share(|share| adds(henry, fall / share) <= left);
+    Some(format!(
+        "it would hold with a loop of at most {}, or where the current takes at least {} to fall: by a larger turn-off resistor, whose energies are then to be stated; snubbers and clamps are not reckoned with",
+        value(most, Dimension::Inductance),
+        value(least, Dimension::Time)
+    ))
+}
+
+/// The largest share of one that holds, to a thousandth.
+fn share(holds: impl Fn(f64) -> bool) -> f64 {
+    let shares = (1..1000).rev().map(|share| f64::from(share) / 1000.0);
+    shares.into_iter().find(|&share| holds(share)).unwrap_or(f64::NAN)
 }
 
 pub(super) fn propose(turn_off: &TurnOff, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
@@ -114,9 +149,9 @@ fn other_device(
     let left = solved.variant.policy(&TURN_OFF_VOLTAGE)?.stated.value;
     let carried = failure.all.iter().filter_map(|verdict| Some(verdict.comparison()?.carried_value));
     let needed = carried.fold(0.0, f64::max) / (allowed(&TURN_OFF_VOLTAGE, 1.0, left) * cold);
-    let enough = CLASSES.iter().filter(|&&class| class > now && class >= needed * (1.0 - EQUAL_WITHIN));
+    let is_near = |class: f64| class > now && class <= now * NEAR;
+    let enough = CLASSES.iter().filter(|&&class| is_near(class) && class >= needed * (1.0 - EQUAL_WITHIN));
     let ladder: Vec<Proposal> = enough
-        .take(LARGER)
         .map(|&class| {
             let (from, to) = (value(now, Dimension::Voltage), value(class, Dimension::Voltage));
             let edit = Edit { input: withstand.blocking, value: class };

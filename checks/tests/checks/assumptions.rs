@@ -69,3 +69,34 @@ fn the_lead_that_rectifiers_stand_in_is_an_assumption_where_nobody_says() {
     let said = reviewed(&changed(&text, lead, &format!("{lead}    rectifier_lead: return\n")));
     assert_eq!(assumed(&said, "rectifier-lead").paths, ["stages.sensor_supply.rectifier_lead"]);
 }
+
+/// Taken without a number of their own, and told all the same where they decide.
+#[test]
+fn what_holds_unless_said_otherwise_is_told_where_it_decides() {
+    const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
+    let paths = |text: &str, id: &str| {
+        let review = reviewed(text);
+        review.assumed.iter().find(|one| one.id == id).map_or_else(Vec::new, |one| one.paths.clone())
+    };
+    assert_eq!(paths(FORWARDER, "earthing"), ["isolation.domains.traction.earthing"]);
+    let domain = "{ touchable: false, impulse: 2500 V,";
+    let says = changed(FORWARDER, domain, &domain.replace("{ ", "{ earthing: floating, "));
+    assert_eq!(paths(&says, "earthing"), [""; 0]);
+    assert_eq!(paths(FORWARDER, "opens-after"), [""; 0]);
+    let at_once = changed(FORWARDER, "opens: { above: 440 A, after: 20 s }", "opens: { above: 440 A }");
+    assert_eq!(paths(&at_once, "opens-after"), ["conductors.main_contactor.opens.after"]);
+    assert_eq!(paths(FORWARDER, "rated-at"), [""; 0]);
+    let anywhere =
+        changed(FORWARDER, "continuous: 450 A, at: 85 degC }, breaks", "continuous: 450 A }, breaks");
+    assert_eq!(paths(&anywhere, "rated-at"), ["conductors.main_contactor.current.at"]);
+    // What leads to a plate with a resistance of its own hangs on no flow.
+    let same = paths(FORWARDER, "face-flow");
+    assert!(
+        same.contains(&"cooling.elements.traction_stack.cools.traction_bridge.flow".to_owned()),
+        "{same:?}"
+    );
+    assert!(same.iter().all(|path| !path.contains("lower_plate")), "{same:?}");
+    let own = "cools: { traction_bridge: { face_a: 0.026 K/W";
+    let says = changed(FORWARDER, own, &format!("{own}, flow: 7 L/min"));
+    assert_eq!(paths(&says, "face-flow").len() + 1, same.len());
+}

@@ -109,3 +109,22 @@ fn a_short_of_a_bus_without_a_bank_is_walked_as_well() {
     assert!(short.says[0].starts_with("shorts board_net"), "{:#?}", short.says);
     assert!(faults(FORWARDER).iter().all(|one| one.causes.iter().all(|(kind, _)| *kind != Kind::BusShort)));
 }
+
+/// Turns of a transformer that are shorted leave its leakage alone, whatever switches its primary.
+#[test]
+fn a_winding_that_is_shorted_lets_its_switches_short_what_feeds_them() {
+    let all = faults(FORWARDER);
+    let shorted = effect(&all, Kind::Winding, "auxiliary.auxiliary_transformer");
+    let said = says(shorted, "its leakage alone holds the current of its primary back: ");
+    assert!(said.contains("bridge_high with bridge_low turning on shorts pack_bus through it"), "{said}");
+    assert!(said.ends_with("board_net gets nothing through it"), "{said}");
+    // Nothing else feeds that net: what lives on it stops as if the net were lost.
+    let net = effect(&all, Kind::Bus, "board_net");
+    for stage in &net.stops {
+        assert!(shorted.stops.contains(stage), "{stage}: {:#?}", shorted.stops);
+    }
+    // One switch of a forward converter drives its primary.
+    let all = faults(include_str!("../../../examples/snow-groomer.yaml"));
+    let said = says(effect(&all, Kind::Winding, "auxiliary.auxiliary_transformer"), "its leakage alone ");
+    assert!(said.contains(": main turning on shorts link through it"), "{said}");
+}

@@ -440,3 +440,20 @@ fn windings_on_cooled_metal_pass_a_barrier() {
     assert_eq!((finding.part.as_str(), finding.defect), ("isolation.traction to chassis", "no-barrier"));
     assert!(finding.saying.starts_with("`auxiliary.auxiliary_transformer` joins"), "{}", finding.saying);
 }
+
+/// The coil of a contactor is apart from its contacts within it: no barrier on a board becomes that by a name in its list.
+#[test]
+fn a_contactor_is_listed_where_coils_are_or_has_a_barrier_of_its_own() {
+    let text = include_str!("../../../examples/timber-forwarder.yaml");
+    let of = |from: &str, to: &str| {
+        let review = example(&changed(text, from, to));
+        let finding = review.findings.iter().find(|one| one.defect == "no-barrier").expect("the pair");
+        finding.proposals.iter().map(|one| one.say.clone()).collect::<Vec<_>>()
+    };
+    let both = "[auxiliary_transformer, main_contactor, precharge_contactor]";
+    let other = of(both, "[auxiliary_transformer, precharge_contactor]");
+    assert_eq!(other, ["list `main_contactor` in `spanned_by` of supply_isolation"]);
+    let own = of(both, "[auxiliary_transformer]");
+    let kind = "a barrier between traction and low_voltage of kind reinforced";
+    assert_eq!(own, [format!("{kind} that lists `main_contactor`, `precharge_contactor`")]);
+}

@@ -210,3 +210,70 @@ fn a_permit_for_what_comes_of_it_stands_and_the_rest_is_told_as_it_is() {
     let told = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
     assert!(told.facts.iter().all(|fact| !fact.starts_with("output-reach")), "{told:#?}");
 }
+
+/// What is said of the one new finding after a change.
+fn said_of(before: &str, change: (&str, &str)) -> String {
+    let text = changed(before, change.0, change.1);
+    let (found, missing) = new(before, &text);
+    let [(check, _, part)] = found.as_slice() else { panic!("{found:#?}") };
+    assert_eq!((*check, missing), ("one-cause", Vec::new()));
+    let review = findings_on(&unit(&text), None);
+    let one = review.findings.iter().find(|one| one.check == *check && one.part == *part);
+    one.map(|one| one.saying.split(": ").next().unwrap_or_default().to_owned()).unwrap_or_default()
+}
+
+#[test]
+fn a_voltage_that_all_beside_it_speaks_against_is_one_finding() {
+    let bus = ("nominal: 620 V\n    highest: 700 V", "nominal: 620 V\n    highest: 7000 V");
+    assert_eq!(said_of(FORWARDER, bus), "`highest` of `link` is 7000 V, and all else fits with 700 V");
+    // No slip of a finger: the round number that its trip leaves.
+    let bus = ("highest: 430 V, loop_inductance", "highest: 530 V, loop_inductance");
+    assert_eq!(said_of(FORWARDER, bus), "`highest` of `pack_bus` is 530 V, and all else fits with 430 V");
+    let low = ("highest: 430 V, loop_inductance", "highest: 380 V, loop_inductance");
+    assert_eq!(said_of(FORWARDER, low), "`highest` of `pack_bus` is 380 V, and all else fits with 430 V");
+    let source = ("highest: 400 V }", "highest: 4000 V }");
+    assert_eq!(
+        said_of(FORWARDER, source),
+        "`open_circuit.highest` of `pack` is 4000 V, and all else fits with 400 V"
+    );
+    let empty = ("lowest: 260 V, nominal", "lowest: 26 V, nominal");
+    assert_eq!(
+        said_of(FORWARDER, empty),
+        "`open_circuit.lowest` of `pack` is 26 V, and all else fits with 260 V"
+    );
+    let trip = ("overvoltage_trip: { voltage: 680 V", "overvoltage_trip: { voltage: 860 V");
+    assert_eq!(
+        said_of(FORWARDER, trip),
+        "`overvoltage_trip.voltage` of `link` is 860 V, and all else fits with 680 V"
+    );
+}
+
+#[test]
+fn a_voltage_of_one_duty_point_that_the_others_speak_against_is_one_finding() {
+    let climb = "loaded_climb:\n    lasts: continuous\n    coolant: { inlet: 70 degC }\n    sources: { pack: { open_circuit: 346 V } }\n    buses: { link: ";
+    let bus = (&*format!("{climb}620 V }}"), &*format!("{climb}920 V }}"));
+    assert_eq!(
+        said_of(FORWARDER, bus),
+        "`buses.link` of `loaded_climb` is 920 V, and all else fits with 620 V"
+    );
+    let state = "crane_work:                                 # the machine stands and loads\n    lasts: continuous\n    coolant: { inlet: 65 degC }\n    sources: { pack: { open_circuit: ";
+    let source = (&*format!("{state}346 V"), &*format!("{state}436 V"));
+    assert_eq!(
+        said_of(FORWARDER, source),
+        "`sources.pack.open_circuit` of `crane_work` is 436 V, and all else fits with 346 V"
+    );
+}
+
+/// A bus that is stated with room, and parts of which one alone is too weak for it, are as they are.
+#[test]
+fn a_part_too_weak_for_a_voltage_that_all_else_fits_is_told_by_its_check() {
+    let (found, _) = new(
+        FORWARDER,
+        &changed(
+            FORWARDER,
+            "breaks: { voltage: 450 V, current: 2 kA }",
+            "breaks: { voltage: 350 V, current: 2 kA }",
+        ),
+    );
+    assert_eq!(found, [("current-headroom", "breaking-voltage", "main_contactor".to_owned())]);
+}

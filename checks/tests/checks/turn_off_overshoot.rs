@@ -164,3 +164,23 @@ fn without_its_delay_a_trip_counts_with_its_tolerance_and_what_holds_by_that_is_
     let high = changed(&changed(holding(NAME), ", trip_delay: 2 us", ""), "trip: 450 A", "trip: 900 A");
     assert!(matches!(high_side(&reviewed(&high)).outcome, Outcome::Fails { .. }));
 }
+
+/// What is told of loop and fall holds when it is written, and a little more, or sooner, does not.
+#[test]
+fn a_loop_and_a_fall_that_would_hold_are_told_and_no_device_of_another_kind_is_proposed() {
+    let review = reviewed(failing(NAME));
+    let [finding] = review.findings.as_slice() else { panic!("{:#?}", review.findings) };
+    let fact =
+        finding.facts.iter().find(|fact| fact.starts_with("it would hold with a loop of at most 37.5 nH"));
+    assert!(fact.is_some_and(|fact| fact.contains("at least 113 ns to fall")), "{:#?}", finding.facts);
+    let found = |from: &str, to: &str| defects(&reviewed(&changed(failing(NAME), from, to)));
+    // 22 nH of it are bank and package.
+    assert_eq!(found("bars: 25 nH", "bars: 15.5 nH"), []);
+    assert_eq!(found("bars: 25 nH", "bars: 15.6 nH"), [(NAME, "spike")]);
+    assert_eq!(found("fall_time: 90 ns", "fall_time: 113 ns"), []);
+    assert_eq!(found("fall_time: 90 ns", "fall_time: 112 ns"), [(NAME, "spike")]);
+    // Nothing between 650 V and half as much again blocks what 300 V more ask for.
+    let review = reviewed(&changed(failing(NAME), "bars: 25 nH", "bars: 110 nH"));
+    let finding = review.findings.iter().find(|one| one.check == NAME).expect("the spike");
+    assert!(finding.proposals.iter().all(|one| !one.say.contains("device")), "{:#?}", finding.proposals);
+}

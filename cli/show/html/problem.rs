@@ -5,7 +5,7 @@ use loadworthy_source::{Problem, Tree};
 use crate::described::MORE_PROBLEMS;
 
 use super::lines::{Marked, lines};
-use super::markup::Markup;
+use super::markup::{Markup, prose};
 
 /// All problems, by place.
 pub(crate) fn problems(tree: &Tree, problems: &[Problem]) -> Markup {
@@ -19,7 +19,7 @@ pub(crate) fn problems(tree: &Tree, problems: &[Problem]) -> Markup {
             out.element("<p>", &problem.message, "</p>\n");
             continue;
         }
-        out.raw("<article class=\"finding major\"><h3>").text(&problem.message).raw("</h3>\n");
+        out.raw("<article class=\"finding major\"><h3>").join(&prose(&problem.message)).raw("</h3>\n");
         if !problem.variants.is_empty() {
             out.element("<p class=\"where\">in ", &problem.variants.join(", "), "</p>\n");
         }
@@ -27,7 +27,7 @@ pub(crate) fn problems(tree: &Tree, problems: &[Problem]) -> Markup {
         marks.extend(problem.also.iter().map(|(span, label)| Marked { span: *span, label: label.clone() }));
         out.join(&lines(tree, &marks));
         if let Some(way_out) = &problem.way_out {
-            out.element("<p class=\"change\">", way_out, "</p>\n");
+            out.raw("<p class=\"change\">").join(&prose(way_out)).raw("</p>\n");
         }
         out.raw("</article>\n");
     }

@@ -76,7 +76,11 @@ pub(crate) fn plate(made: &Made) -> Markup {
     if let Some(day) = besides.day {
         out.raw("; permits ").text(&permit::held_against(day));
     }
-    out.raw("</p></div>\n<dl>");
+    out.raw("</p>");
+    if let Some(note) = unit.note.as_deref().filter(|note| !note.trim().is_empty()) {
+        out.element("\n<p class=\"note\">", &free_text(note), "</p>");
+    }
+    out.raw("</div>\n<dl>");
     let duties = unit.variants.iter().map(|variant| variant.duties.len()).max().unwrap_or_default();
     let variants = unit.variants.iter().filter(|variant| variant.name.is_some()).count();
     let revision = unit.revision.as_deref().map_or_else(|| "–".to_owned(), free_text);

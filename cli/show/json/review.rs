@@ -140,6 +140,9 @@ struct Unit {
     name: Option<String>,
     /// Its revision.
     revision: Option<String>,
+    /// What it is, in a sentence or two; absent where the description does not say so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<String>,
     /// The edition of the language and of its defaults.
     edition: Option<u32>,
     /// Its variants; one of them null where they have no names.
@@ -358,6 +361,7 @@ impl Unit {
         Self {
             name: unit.name.clone(),
             revision: unit.revision.clone(),
+            note: unit.note.clone(),
             edition: unit.edition,
             variants: unit.variants.iter().map(|variant| variant.name.clone()).collect(),
             duty_points,

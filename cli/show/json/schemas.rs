@@ -50,5 +50,22 @@ fn schema<T: JsonSchema>(form: &str) -> Value {
             property.insert("const".to_owned(), value);
         }
     }
+    without_own_formats(&mut root);
     root
+}
+
+/// Drops formats of numbers that are Rust's and no validator's: the type and its bounds say as much.
+fn without_own_formats(schema: &mut Value) {
+    match schema {
+        Value::Object(keys) => {
+            let is_own =
+                |format: &str| ["int", "uint", "float", "double"].iter().any(|own| format.starts_with(own));
+            if keys.get("format").and_then(Value::as_str).is_some_and(is_own) {
+                keys.shift_remove("format");
+            }
+            keys.values_mut().for_each(without_own_formats);
+        }
+        Value::Array(items) => items.iter_mut().for_each(without_own_formats),
+        _ => {}
+    }
 }

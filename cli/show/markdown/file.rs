@@ -138,6 +138,9 @@ fn head(described: &Described, review: &Review, ends: Ends) -> String {
         about.push(counted(variants, "variant", "variants"));
     }
     text.push_str(&format!("{}, in {}.\n", super::escape::text(&about.join(", ")), code(&described.name)));
+    if let Some(note) = unit.note.as_deref().map(free_text).filter(|note| !note.trim().is_empty()) {
+        text.push_str(&format!("{}\n", super::escape::text(&note)));
+    }
     text
 }
 

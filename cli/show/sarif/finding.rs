@@ -14,7 +14,7 @@ use crate::show::words::permit;
 use super::fix;
 use super::log::{Fingerprints, Level, Message, Properties, Result, Suppression};
 use super::message::{link, plain, sentence, title};
-use super::place::{Places, primary, related};
+use super::place::{At, Places, primary, related};
 
 /// Causes that a message links to.
 const MOST_CAUSES: usize = 20;
@@ -27,17 +27,21 @@ pub(super) fn result(
     places: &mut Places<'_>,
 ) -> Option<Result> {
     let at = places.of_node(finding.at.node);
-    let mut causes = Vec::new();
+    let mut causes: Vec<(String, At)> = Vec::new();
     for cause in finding.because.iter().take(MOST_CAUSES) {
-        if let Some(place) = places.of_node(cause.node) {
-            causes.push((&cause.label, place));
+        let Some(place) = places.of_node(cause.node) else { continue };
+        // What is marked twice is one place with two things to say.
+        match causes.iter_mut().find(|(_, known)| *known == place) {
+            Some((label, _)) if *label == cause.label => {}
+            Some((label, _)) => *label = format!("{label}; {}", cause.label),
+            None => causes.push((cause.label.clone(), place)),
         }
     }
     let at = at.or_else(|| places.beginning())?;
     let line = places.hash(&at);
     let suppression = finding.is_accepted().then(|| suppression(described, finding, day, places)).flatten();
     let text = said(described, finding, day, causes.iter().map(|(label, _)| label.as_str()));
-    let related = causes.into_iter().enumerate().map(|(place, (label, at))| related(place + 1, label, at));
+    let related = causes.into_iter().enumerate().map(|(place, (label, at))| related(place + 1, &label, at));
     Some(Result {
         rule_id: finding.check.to_owned(),
         rule_index: 0,

@@ -40,6 +40,8 @@ pub(crate) const CAUTION: &str =
 pub(crate) fn review(Made { described, review, besides }: &Made, all: bool, paint: Paint) -> String {
     let day = besides.day;
     let mut text = heading(described, paint);
+    let note = described.unit.note.as_deref().map(free_text).filter(|note| !note.trim().is_empty());
+    text.push_str(&note.map_or_else(String::new, |note| hanging("", 6, &note)));
     text.push_str(&summary(described, review));
     text.push_str("\n\n");
     text.push_str(&problem::problems(&described.tree, &described.problems, all, paint));

@@ -105,6 +105,12 @@ defaults! {
     /// Which way a bar lies: 0 is flat, 1 on edge.
     BAR_POSITION "bar-position" "conductors.*.position" = 0.0, 0.0..1.0, Ratio,
         "a bar lies flat, which cools least";
+    /// The surroundings that the rating of a conductor holds for; there is no number of their own.
+    RATED_AT "rated-at" "conductors.*.current.at" = 0.0, 0.0..0.0, Ratio,
+        "a rated current that names no temperature of its surroundings holds in whatever air there is";
+    /// How long what a contactor opens above may flow until it does.
+    OPENS_AFTER "opens-after" "conductors.*.opens.after" = 0.0, 0.0..0.1, Time,
+        "a contactor opens at once where nothing says how long an overload may flow; detection and contacts take some 10 to 100 ms";
     /// Emissivity of a bare bar.
     BAR_EMISSIVITY "bar-emissivity" "conductors.*.emissivity" = 0.1, 0.05..0.4, Ratio,
         "bare copper is bright and hardly radiates";
@@ -243,6 +249,9 @@ defaults! {
     /// The diode may get as hot as the transistor beside it; there is no number of its own.
     DIODE_JUNCTION_LIMIT "diode-junction-limit" "devices.*.diode.junction_limit" = 0.0, 0.0..0.0, TemperatureDifference,
         "the diode may get as hot as the transistor beside it";
+    /// The flow that a resistance to the coolant was measured at; there is no number of its own.
+    FACE_FLOW "face-flow" "cooling.elements.*.cools.*.flow" = 0.0, 0.0..0.0, Ratio,
+        "a resistance to the coolant that names no flow is the same at any flow; less flow would raise it";
     /// Where along an element the coolant temperature is taken; 1 is its outlet, 0 its inlet.
     REFERRED_TO "referred-to" "cooling.elements.*.referred_to" = 1.0, 0.0..1.0, Ratio,
         "resistances to the coolant are referred to the coolant leaving the element, the cautious side";
@@ -264,6 +273,9 @@ defaults! {
     /// Whether each of several devices in parallel has gate resistors of its own; 1 is yes.
     OWN_GATE_RESISTORS "own-gate-resistors" "drivers.*.resistor_for_each" = 1.0, 0.0..1.0, Ratio,
         "devices in parallel each have gate resistors, without which their gates ring against one another";
+    /// How the voltage of a circuit lies to the chassis; 0 is floating.
+    EARTHING "earthing" "isolation.domains.*.earthing" = 0.0, 0.0..0.0, Ratio,
+        "a circuit floats: its isolation resistance alone leads to the chassis, and either rail may stand whole against it";
     /// How long a duty point lasts; 1 is continuous.
     LASTS "lasts" "duty.*.lasts" = 1.0, 1.0..1.0, Ratio,
         "a duty point lasts until everything has settled";

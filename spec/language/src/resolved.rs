@@ -109,6 +109,17 @@ impl<'t> Resolved<'t> {
         Some(&found.value)
     }
 
+    /// Leaves out an entry, and its section with the last one.
+    pub fn leave_out(&mut self, section: &str, name: &str) {
+        self.sections.retain_mut(|field| match &mut field.value {
+            Value::Map(entries) if field.key == section => {
+                entries.retain(|entry| entry.key != name);
+                !entries.is_empty()
+            }
+            _ => true,
+        });
+    }
+
     /// Puts in what stands in for a value that nobody states, where the language would have it. Where no value can stand
     /// at the path, the nearest key above it carries the mark. `false` where there is not even that.
     pub fn stand_in(&mut self, path: &str, value: Option<Value<'t>>, mark: Mark, top: Guided<'_>) -> bool {

@@ -29,7 +29,7 @@ pub struct Move {
     /// The entry, such as `front_currents`.
     pub entry: String,
     /// The key, such as `of`.
-    pub key: &'static str,
+    pub key: String,
     /// What stands there, as it would be written.
     pub now: String,
     /// What may have been meant, as it would be written.

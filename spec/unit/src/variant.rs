@@ -19,6 +19,8 @@ pub struct Unit {
     pub name: Option<String>,
     /// Its revision, if the description gives one.
     pub revision: Option<String>,
+    /// What it is, in a sentence or two, if the description says so.
+    pub note: Option<String>,
     /// The edition that its defaults come from.
     pub edition: Option<u32>,
     /// What is stated and judged by nothing yet, in the words of the description.

@@ -303,3 +303,33 @@ fn a_fuse_and_a_contactor_exchanged_between_feed_and_precharge_are_told_together
     let end = "`pack_fuse` and `precharge_contactor` stand in one another's branch";
     assert!(told.saying.ends_with(end), "{}", told.saying);
 }
+
+/// A load behind a thin cable: without the fuse of its branch a fault at its end is too little for that of the source, melts it late, and
+/// goes through the contactor meanwhile.
+#[test]
+fn the_fuse_of_a_load_that_is_gone_is_one_finding_whatever_the_fault_behind_it_does() {
+    let fuse = "kind: fuse, voltage: 500 V DC, current: 16 A, melting: 160 A^2 s, clearing: 620 A^2 s, breaking: 30 kA, least_breaking: 20 A, resistance: 8 mohm";
+    let with = |length: &str, through: &str| {
+        let text = changed(
+            FORWARDER,
+            "\nbranches:\n",
+            &format!("\nbranches:\n  valve_feed: {{ from: pack_bus, to: valves, through: [{through}] }}\n"),
+        );
+        let parts = format!(
+            "\nconductors:\n  valve_fuse: {{ {fuse} }}\n  valve_cable: {{ kind: cable, section: 2.5 mm^2, length: {length}, current: {{ continuous: 25 A, at: 85 degC }} }}\n"
+        );
+        let text = changed(&text, "\nconductors:\n", &parts);
+        let text =
+            changed(&text, "\nloads:\n  cab_supply", "\nloads:\n  valves: { bus: pack_bus }\n  cab_supply");
+        text.replace("cab_supply: { power: ", "valves: { power: 200 W }\n      cab_supply: { power: ")
+    };
+    for length in ["4 m", "14 m"] {
+        let whole = reviewed(&with(length, "valve_fuse, valve_cable"));
+        assert_eq!(said(&whole), said(&reviewed(FORWARDER)), "{length}");
+        let gone = reviewed(&with(length, "valve_cable"));
+        let new: Vec<_> = said(&gone).difference(&said(&whole)).cloned().collect();
+        assert_eq!(new, [("fuse-coordination", "let-through", "valve_cable".to_owned())], "{length}");
+        let told = gone.findings.iter().find(|one| one.part == "valve_cable").expect("the cable");
+        assert!(told.also.iter().any(|one| one.contains("main_contactor")), "{:#?}", told.also);
+    }
+}

@@ -44,3 +44,41 @@ fn a_start_that_hangs_on_what_could_not_be_read_is_not_judged() {
     // One that commands nothing on the way there is no matter.
     assert!(matches!(judged(&misspelt("front_controller")), Some(Outcome::Fails { .. })));
 }
+
+/// A converter behind a contactor of its own, which is held from what that converter feeds.
+#[test]
+fn a_contactor_in_the_line_of_a_converter_that_it_feeds_is_not_closed_by_anything() {
+    let line = "supply_line: { from: link, to: auxiliary, through: [supply_fuse, supply_cable] }";
+    let contactor = |coil: &str| {
+        let through = line.replace("[supply_fuse,", "[supply_fuse, supply_contactor,");
+        let text = changed(SHUTTLE, line, &through);
+        let part = format!(
+            "\nconductors:\n  supply_contactor: {{ kind: contactor, current: {{ continuous: 20 A, at: 85 degC }}, breaks: {{ voltage: 900 V, current: 1600 A }}, makes: 100 A, withstands: 1e6 A^2 s, resistance: 2 mohm, coil: {{ {coil} }} }}\n"
+        );
+        changed(&text, "\nconductors:\n", &part)
+    };
+    // What starts everything else: coils and controllers that live on another net.
+    let apart = |text: &str| {
+        let text = text.replace("coil: { from: board_net, controller", "coil: { controller");
+        text.replace("from: board_net, hardware_enable", "hardware_enable")
+            .replace("low_voltage, from: board_net }", "low_voltage }")
+            .replace(", from: board_net }", " }")
+    };
+    let (part, saying) = told(&apart(&contactor("from: board_net"))).expect("a circle");
+    assert_eq!(part, "board_net");
+    assert!(saying.ends_with("since supply_contactor lives on it alone"), "{saying}");
+    assert_eq!(told(&apart(&contactor(""))), None);
+}
+
+/// A pre-charge that cannot close leaves its contactor nothing to close on.
+#[test]
+fn a_pre_charge_that_is_held_from_what_it_charges_starts_nothing() {
+    let main = "breaks: { voltage: 450 V, current: 2 kA },\n      opens: { above: 440 A, after: 20 s },    # what the fuse takes longer for\n      withstands: 1e6 A^2 s, resistance: 0.15 mohm,\n      coil: { from: board_net, controller: drive_controller }";
+    let apart = changed(
+        FORWARDER,
+        main,
+        &main.replace("coil: { from: board_net, controller: drive_controller }", "coil: {}"),
+    );
+    let (_, saying) = told(&apart).expect("the pre-charge waits");
+    assert!(saying.contains("`precharge_contactor` does not close"), "{saying}");
+}

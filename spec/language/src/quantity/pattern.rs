@@ -43,7 +43,7 @@ fn example(kind: QuantityKind) -> Value {
 }
 
 fn pattern(kind: QuantityKind) -> String {
-    let space = "[ \u{A0}\u{2009}\u{202F}]*";
+    let space = "[ \t\u{A0}\u{2009}\u{202F}]*";
     let number = NUMBER.replace("\\u2212", "\u{2212}");
     let value = |units: &str| format!("{number}{space}({units})");
     let body = match kind {

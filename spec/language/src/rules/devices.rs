@@ -227,15 +227,6 @@ impl Scope<'_> {
             self.rising(&curve.current);
             self.forward_voltages(&curve.voltage);
             self.credible_measured("junction", Some(curve.junction));
-            if curve.current.len() < 2 {
-                let message = || "an on-state curve has at least two currents".to_owned();
-                self.refuse(
-                    curve.current.at,
-                    message,
-                    "one current",
-                    Some("state a second point of the curve"),
-                );
-            }
         }
         let junctions = curves.iter().map(|curve| curve.junction).collect::<Vec<_>>();
         self.distinct(&junctions);

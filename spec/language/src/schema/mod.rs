@@ -71,10 +71,15 @@ fn description(vocabulary: &[&PolicyItem], first: fn(&mut Map<String, Value>)) -
     root
 }
 
-/// The schema as the text of a file.
+/// The schema as the text of a file. The last character that a name may have is none that a file should hold, and is escaped.
 pub fn schema_text(vocabulary: &[&PolicyItem]) -> String {
-    format!("{:#}\n", schema(vocabulary))
+    format!("{:#}\n", schema(vocabulary)).replace('\u{FFFF}', "\\uffff")
 }
+
+/// What days look like, such as `2027-03-31`.
+pub(crate) const DAY_PATTERN: &str = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
+/// What names of checks look like, such as `junction-temperature`.
+pub(crate) const CHECK_PATTERN: &str = "^[a-z][a-z0-9]*(-[a-z0-9]+)*$";
 
 /// Puts what names the schema before everything else.
 fn name(mut rest: Map<String, Value>) -> Value {

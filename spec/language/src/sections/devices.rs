@@ -266,6 +266,7 @@ pub struct OnState {
     /// Junction temperature of the curve.
     pub junction: Given<Temperature>,
     /// Currents, rising; at least two.
+    #[schemars(extend("type" = "array", "minItems" = 2))]
     pub current: Points<Current>,
     /// The voltage at each current.
     pub voltage: Points<Voltage>,

@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::quantity::{Given, Ratio};
+use crate::schema::{CHECK_PATTERN, DAY_PATTERN};
 use crate::sections::isolation::BarrierKind;
 
 /// How much of a limit may be used: one of the two.
@@ -23,6 +24,7 @@ pub struct PolicyEntry {
 #[serde(deny_unknown_fields)]
 pub struct Permit {
     /// The check.
+    #[schemars(extend("pattern" = CHECK_PATTERN))]
     pub check: Located<String>,
     /// A part of the finding, or a stage that it lies in.
     pub part: Located<String>,
@@ -46,5 +48,6 @@ pub struct Permit {
     /// Who accepts it.
     pub accepted_by: Located<String>,
     /// The last day it holds, e.g. `2027-03-31`.
+    #[schemars(extend("pattern" = DAY_PATTERN))]
     pub until: Located<String>,
 }

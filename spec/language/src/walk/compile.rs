@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::shape::{Dots, Map, Shape, ShapeId, WholeRange};
 use crate::quantity::QuantityKind;
-use crate::schema::{self, PLACE_PATTERN};
+use crate::schema::{self, DAY_PATTERN, PLACE_PATTERN};
 
 /// The table of the schema, as it is written.
 fn current() -> String {
@@ -56,8 +56,8 @@ fn source(shape: &Shape) -> String {
         }
         Shape::Number(low, high) => format!("Shape::Number({}, {})", number(*low), number(*high)),
         Shape::Quantity(kind) => format!("Shape::Quantity({})", quantity(kind)),
-        Shape::Points(kind) => format!("Shape::Points({})", quantity(kind)),
-        Shape::Text | Shape::Truth | Shape::Anything => format!("Shape::{shape:?}"),
+        Shape::Points(kind, least) => format!("Shape::Points({}, {least})", quantity(kind)),
+        Shape::Text | Shape::Day | Shape::Truth | Shape::Anything => format!("Shape::{shape:?}"),
     }
 }
 
@@ -106,7 +106,13 @@ impl<'s> Compiler<'s> {
             _ => Vec::new(),
         };
         if let Some(kind) = schema.get("x-quantity").and_then(Value::as_str).and_then(QuantityKind::named) {
-            return if types.contains(&"array") { Shape::Points(kind) } else { Shape::Quantity(kind) };
+            let least =
+                schema.get("minItems").and_then(Value::as_u64).and_then(|least| least.try_into().ok());
+            return if types.contains(&"array") {
+                Shape::Points(kind, least.unwrap_or(1))
+            } else {
+                Shape::Quantity(kind)
+            };
         }
         if let Some(Value::Array(branches)) = schema.get("oneOf") {
             return self.tagged(branches).unwrap_or(Shape::Anything);
@@ -118,6 +124,7 @@ impl<'s> Compiler<'s> {
                 Some(Value::Array(words)) => {
                     Shape::Words(many(words.iter().filter_map(Value::as_str).map(text)))
                 }
+                _ if schema.get("pattern").and_then(Value::as_str) == Some(DAY_PATTERN) => Shape::Day,
                 _ => Shape::Text,
             },
             ["integer"] => Shape::Whole(WholeRange {

@@ -24,7 +24,7 @@ impl Walker<'_> {
 
     fn quantity_of(&self, map: &Map, entry: Entry) -> Option<QuantityKind> {
         match self.shapes.get(map.field(self.tree.key_text(entry.key))?.1) {
-            Shape::Quantity(kind) | Shape::Points(kind) => Some(*kind),
+            Shape::Quantity(kind) | Shape::Points(kind, _) => Some(*kind),
             _ => None,
         }
     }

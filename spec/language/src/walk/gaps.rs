@@ -136,7 +136,7 @@ impl<'s> Search<'s> {
                 _ => self.field(self.map(shape, node)?, entries, entry)?,
             };
             match self.shapes.get(shape) {
-                Shape::Quantity(_) | Shape::Points(_) | Shape::Number(..) => {
+                Shape::Quantity(_) | Shape::Points(..) | Shape::Number(..) => {
                     APART.binary_search(&key).ok()?;
                     self.gaps.values.push(entry.value);
                     self.gaps.no_keys.extend(half.map(|half| half.key));

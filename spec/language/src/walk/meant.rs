@@ -65,7 +65,7 @@ pub(super) fn in_map(shapes: &Shapes, map: &Map, scalar: Scalar<'_>) -> Option<S
         fitting.next().is_none().then_some(place)
     };
     let is_quantity = |shape: &Shape| match shape {
-        Shape::Quantity(kind) | Shape::Points(kind) => kind.fits(scalar.text),
+        Shape::Quantity(kind) | Shape::Points(kind, _) => kind.fits(scalar.text),
         _ => false,
     };
     let takes_word = |shape: &Shape| match shape {

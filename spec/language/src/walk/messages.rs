@@ -86,6 +86,8 @@ impl Walker<'_> {
                 (Shape::List(item, ..), Content::Scalar(scalar)) => {
                     problem.with_way_out(listed_once(shapes, *item, scalar))
                 }
+                (Shape::Points(..), Content::Scalar(scalar)) => problem
+                    .with_way_out(format!("write `[{}, …]`", loadworthy_source::escape_text(scalar.text))),
                 (Shape::Tuple(_), Content::Scalar(scalar)) => {
                     problem.with_way_out(format!("write `[{}]`", loadworthy_source::escape_text(scalar.text)))
                 }
@@ -127,6 +129,15 @@ impl Walker<'_> {
         self.ledger.note("wrong-type", at, "", || {
             let message = format!("{} expects {expected} values, found {found}", told(tree, subject));
             Problem::new("wrong-type", at, message, format!("expected {expected} values"))
+        });
+    }
+
+    pub(super) fn too_few(&mut self, least: usize, found: usize, node: NodeId, subject: Subject) {
+        let tree = self.tree;
+        let at = tree.span(node);
+        self.ledger.note("wrong-type", at, "", || {
+            let message = format!("{} expects {least} values or more, found {found}", told(tree, subject));
+            Problem::new("wrong-type", at, message, format!("expected {least} values or more"))
         });
     }
 
@@ -405,12 +416,14 @@ fn expected(shape: &Shape) -> String {
         Shape::Named(..) => "a map of named entries".to_owned(),
         Shape::List(..) | Shape::Tuple(_) => "a list".to_owned(),
         Shape::Text | Shape::Anything => "text".to_owned(),
+        Shape::Day => "a day of the calendar".to_owned(),
         Shape::Words(words) => alternatives(words.iter().copied()),
         Shape::Whole(range) => range.told(),
         Shape::Number(..) => "a number".to_owned(),
         Shape::Truth => "`true` or `false`".to_owned(),
         Shape::Quantity(kind) => kind.expected().into_owned(),
-        Shape::Points(kind) => format!("{} or a list of them", kind.expected()),
+        Shape::Points(kind, 0 | 1) => format!("{} or a list of them", kind.expected()),
+        Shape::Points(kind, least) => format!("a list of {least} or more, each {}", kind.expected()),
     }
 }
 

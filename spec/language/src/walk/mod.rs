@@ -6,6 +6,7 @@
 #[cfg(test)]
 mod compile;
 mod cut_number;
+mod day;
 mod gaps;
 mod meant;
 mod merges;
@@ -79,10 +80,14 @@ impl Walker<'_> {
         }
         match (shape, content) {
             (Shape::Quantity(kind), Content::Scalar(scalar)) => self.quantity(*kind, scalar, node, subject),
-            (Shape::Points(kind), Content::Scalar(scalar)) => self.quantity(*kind, scalar, node, subject),
-            (Shape::Points(kind), Content::List(items)) => {
+            (Shape::Points(kind, 0 | 1), Content::Scalar(scalar)) => {
+                self.quantity(*kind, scalar, node, subject);
+            }
+            (Shape::Points(kind, least), Content::List(items)) => {
                 if items.is_empty() {
                     self.empty_list(node, subject);
+                } else if items.len() < *least {
+                    self.too_few(*least, items.len(), node, subject);
                 }
                 for (place, &item) in items.iter().enumerate() {
                     match self.tree.content(item) {
@@ -134,6 +139,11 @@ impl Walker<'_> {
             }
             (Shape::Text, Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Text => {
                 self.text(scalar, node, subject);
+            }
+            (Shape::Day, Content::Scalar(scalar)) => {
+                if !day::is_day(scalar.text) {
+                    self.no_day(scalar, node, subject);
+                }
             }
             (Shape::Whole(range), Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Whole => {
                 let value = scalar.as_i64();

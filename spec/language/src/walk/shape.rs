@@ -27,6 +27,8 @@ pub(super) enum Shape {
     Tuple(&'static [ShapeId]),
     /// Text.
     Text,
+    /// A day of the calendar.
+    Day,
     /// One of these words.
     Words(&'static [&'static str]),
     /// A whole number.
@@ -35,8 +37,8 @@ pub(super) enum Shape {
     Number(f64, f64),
     /// A quantity.
     Quantity(QuantityKind),
-    /// A quantity, or a list of them.
-    Points(QuantityKind),
+    /// A quantity, or a list of them; how few there may be, from two on a list alone.
+    Points(QuantityKind, usize),
     /// `true` or `false`.
     Truth,
     /// Whatever stands there.
@@ -136,9 +138,8 @@ impl Shapes {
     /// Whether two shapes take the same values; of lists and choices that is not asked.
     pub(super) fn are_alike(&self, one: ShapeId, other: ShapeId) -> bool {
         match (self.get(one), self.get(other)) {
-            (Shape::Quantity(one), Shape::Quantity(other)) | (Shape::Points(one), Shape::Points(other)) => {
-                one == other
-            }
+            (Shape::Quantity(one), Shape::Quantity(other))
+            | (Shape::Points(one, _), Shape::Points(other, _)) => one == other,
             (Shape::Words(one), Shape::Words(other)) => one == other,
             (Shape::Text, Shape::Text) | (Shape::Truth, Shape::Truth) => true,
             (Shape::Map(one), Shape::Map(other)) => {

@@ -251,3 +251,21 @@ fn mutations_make_both_good_and_bad_descriptions() {
     }
     assert!((30..270).contains(&accepted), "{accepted} of 300");
 }
+
+#[test]
+fn they_agree_on_a_tab_before_a_unit_and_on_days() {
+    let of = |volts: &str, until: &str| {
+        let permit = json!([{ "check": "link-ripple", "part": "link", "reason": "a trial", "accepted_by": "the team", "until": until }]);
+        json!({ "edition": 2026, "buses": { "link": { "highest": volts } }, "permits": permit })
+    };
+    for (volts, until, good) in [
+        ("700 V", "2027-03-31", true),
+        ("700\tV", "2027-03-31", true),
+        ("700 V", "20270331", false),
+        ("700 V", "31.03.2027", false),
+    ] {
+        let document = of(volts, until);
+        assert_eq!(schema_accepts(&document), good, "{document}");
+        assert_eq!(structure(&document, None).is_empty(), good, "{document}");
+    }
+}

@@ -222,6 +222,7 @@ fn permits() {
     let cases = [
         "2027-03-31 => 2027-02-30",
         "2027-03-31 => soon",
+        "2027-03-31 => 20270331",
         "reason: c, => ",
         "reason: c => reason: c, up_to: much",
     ];

@@ -1,5 +1,6 @@
 //! Everything that hangs on a bus, and what bounds the current of each for good.
 
+use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::sources::Source as WrittenSource;
@@ -234,9 +235,12 @@ fn within(build: &mut Build<'_>, graph: &PowerGraph<'_>, (source, bus): (PartId,
         Some(above) => build.stated(Some(above), None, |amps| amps.si()),
         None => Stated { value: f64::NAN, origin: absent },
     };
-    let at_once = Stated { value: 0.0, origin: Origin::Absent { near: Some(entry.key) } };
-    let waits = opens.and_then(|opens| opens.after.as_ref());
-    let waits = waits.map_or(at_once, |time| build.stated(Some(time), None, |time| time.si()));
+    let waits = match opens {
+        Some(opens) => {
+            build.stated_or(opens.after.as_ref(), entry.key, &defaults::OPENS_AFTER, |time| time.si())
+        }
+        None => Stated { value: 0.0, origin: Origin::Absent { near: Some(entry.key) } },
+    };
     let part = build.tables.part(name.clone(), entry.key, None);
     let above = build.tables.input(format!("conductors.{name}.opens.above"), Dimension::Current, stated);
     let after = build.tables.input(format!("conductors.{name}.opens.after"), Dimension::Time, waits);

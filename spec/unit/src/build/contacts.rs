@@ -1,5 +1,6 @@
 //! What contactors break in normal service, and how much the sensors of branches measure.
 
+use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::conductors::{Conductor as Written, Contactor};
 use loadworthy_physics::Length;
@@ -8,10 +9,8 @@ use loadworthy_source::NodeId;
 use crate::build::Build;
 use crate::build::power::place_of;
 use crate::graph::PowerGraph;
-use crate::origin::Origin;
 use crate::plan::{Breaks, Opens};
 use crate::solver::Late;
-use crate::table::Stated;
 
 /// Gives every contactor and every sensor of a branch what it states of that.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
@@ -73,9 +72,7 @@ fn altitude(build: &mut Build<'_>, k: usize, name: &str, stated: Option<&Given<L
 fn opens(build: &mut Build<'_>, k: usize, (name, at): (&str, NodeId), contactor: &Contactor) {
     let Some(written) = &contactor.opens else { return };
     let above = build.stated(written.above.as_ref(), Some(at), |amps| amps.si());
-    let at_once = Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } };
-    let after = written.after.as_ref();
-    let after = after.map_or(at_once, |time| build.stated(Some(time), None, |time| time.si()));
+    let after = build.stated_or(written.after.as_ref(), at, &defaults::OPENS_AFTER, |time| time.si());
     let said = format!("conductors.{name}.opens");
     let tables = &mut build.tables;
     let above = tables.input(format!("{said}.above"), Dimension::Current, above);

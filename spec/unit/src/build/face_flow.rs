@@ -1,10 +1,11 @@
 //! Resistances from cases to coolant: those that state the flow at which they were measured follow the flow at hand; and how far they
 //! may lie off.
 
+use loadworthy_language::defaults;
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_physics::VolumeFlow;
 
-use crate::build::Build;
+use crate::build::{Build, assumed};
 use crate::plan::AtFlow;
 
 /// Gives each face of a package, and each magnetic component, whose resistance states its flow what it is at the flow at hand.
@@ -17,6 +18,7 @@ pub(crate) fn follow(build: &mut Build<'_>) {
             stated.extend(faces.flow.as_ref().map(|flow| (path, flow)));
         }
     }
+    same_at_any_flow(build);
     for (path, flow) in stated {
         let flow = build.stated(Some(flow), None, |flow| flow.si());
         let flow = build.tables.input(format!("{path}.flow"), Dimension::VolumeFlow, flow);
@@ -44,6 +46,26 @@ pub(crate) fn follow(build: &mut Build<'_>) {
             let here = build.tables.figure(part, "face_a_resistance", Dimension::ThermalResistance);
             build.plan.magnetics[k].heat.at_flow = Some(AtFlow { flow, here });
         }
+    }
+}
+
+/// Tells of the resistances to the coolant that name no flow. What leads to a plate with a resistance of its own hangs on none.
+fn same_at_any_flow(build: &mut Build<'_>) {
+    let elements = build.description.cooling.read().and_then(|cooling| cooling.elements.as_ref());
+    let is_plate = |element: &str| {
+        elements.and_then(|all| all.get(element)).is_some_and(|element| element.resistance.is_some())
+    };
+    let mut unsaid = Vec::new();
+    for (key, cooled) in &build.cooled {
+        for (element, faces) in
+            cooled.iter().filter(|(element, faces)| faces.flow.is_none() && !is_plate(element))
+        {
+            let face = faces.face_a.as_ref().or(faces.face_b.as_ref());
+            unsaid.extend(face.map(|face| (format!("cooling.elements.{element}.cools.{key}.flow"), face.at)));
+        }
+    }
+    for (path, at) in unsaid {
+        build.tables.input(path, Dimension::Ratio, assumed(&defaults::FACE_FLOW, at));
     }
 }
 

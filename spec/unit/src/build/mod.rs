@@ -108,6 +108,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
     let shared: Vec<String> = variants.iter().flat_map(shared_returns).collect();
     let unit = Unit {
         name: header.and_then(|header| header.name.as_ref()).map(|name| name.value.clone()),
+        note: header.and_then(|header| header.note.as_ref()).map(|text| text.value.clone()),
         revision: header.and_then(|header| header.revision.as_ref()).map(|text| text.value.clone()),
         edition: first.and_then(|description| description.edition.as_ref()).map(|edition| edition.value),
         unjudged: first.map(|first| unjudged::stated(first, &shared)).unwrap_or_default(),

@@ -127,6 +127,11 @@ fn wire(
     };
     let rated = input(build, format!("{said}.current.continuous"), Dimension::Current, rated);
     let rated_at = input(build, format!("{said}.current.at"), Dimension::Temperature, rated_at);
+    if let Some(amps) = rating.and_then(|rating| rating.continuous.as_ref()).filter(|_| rated_at.is_none()) {
+        // Nothing is taken down for warmer air; told as an input all the same.
+        let anywhere = assumed(&defaults::RATED_AT, amps.at);
+        build.tables.input(format!("{said}.current.at"), Dimension::Ratio, anywhere);
+    }
     let (key, path) = ("surroundings.inside_air of conductors", "surroundings.inside_air");
     let surroundings = bank::shared(build, key, path, Dimension::Temperature, air);
     let place = build.plan.conductors.len();

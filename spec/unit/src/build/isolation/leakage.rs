@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::isolation::{Earthing, Isolation as Section};
@@ -10,8 +11,8 @@ use loadworthy_physics::insulation::protection::Bonding;
 use petgraph::graph::NodeIndex;
 
 use super::Standing;
-use crate::build::Build;
 use crate::build::bank::shared;
+use crate::build::{Build, assumed};
 use crate::ids::InputId;
 use crate::plan::{Form, Isolation, Leakage, Pole};
 
@@ -28,6 +29,10 @@ pub(super) fn leakages(build: &mut Build<'_>, seen: &Standing, section: &Section
         if matches!(form, Form::Circuit { .. }) && floats && has_bus && !is_joined {
             let own = build.stated(written.isolation_resistance.as_ref(), Some(near), |ohms| ohms.si());
             let own = build.tables.input(format!("{said}.isolation_resistance"), Dimension::Resistance, own);
+            if written.earthing.is_none() {
+                let floating = assumed(&defaults::EARTHING, near);
+                build.tables.input(format!("{said}.earthing"), Dimension::Ratio, floating);
+            }
             let mut resistances = vec![own];
             for (k, beside) in written.beside.iter().flat_map(|beside| &beside.value).enumerate() {
                 let stated = build.stated(Some(beside), None, |ohms| ohms.si());

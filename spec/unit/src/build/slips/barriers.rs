@@ -74,7 +74,7 @@ fn kind(barrier: &str, now: &Located<BarrierKind>, then: BarrierKind) -> Move {
     Move {
         path: format!("isolation.barriers.{barrier}.kind"),
         entry: barrier.to_owned(),
-        key: "kind",
+        key: "kind".to_owned(),
         now: word(now.value).to_owned(),
         then: word(then).to_owned(),
         at: now.at,

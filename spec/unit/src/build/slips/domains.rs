@@ -22,7 +22,7 @@ pub(super) fn metal(seen: &Seen<'_>, out: &mut Vec<Draft>) {
         let moves = vec![Move {
             path: format!("isolation.domains.{name}.kind"),
             entry: name.clone(),
-            key: "kind",
+            key: "kind".to_owned(),
             now: now.to_owned(),
             then: "metal".to_owned(),
             at: kind.at,

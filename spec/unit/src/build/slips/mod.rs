@@ -11,6 +11,8 @@ mod devices;
 mod domains;
 mod gates;
 mod sensors;
+mod typed;
+mod voltages;
 
 use std::collections::BTreeMap;
 
@@ -112,6 +114,10 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     gates::fed_apart(&seen, &mut all);
     sensors::exchanged(&seen, &mut all);
     sensors::of_isolation(&seen, &mut all);
+    voltages::of_buses(&seen, &mut all);
+    voltages::of_trips(&seen, &mut all);
+    voltages::of_sources(&seen, &mut all);
+    voltages::of_duties(&seen, &mut all);
     all
 }
 
@@ -180,7 +186,7 @@ fn word((section, entry, key): (&str, &str, &'static str), now: &Located<String>
     Move {
         path: format!("{section}.{entry}.{key}"),
         entry: entry.to_owned(),
-        key,
+        key: key.to_owned(),
         now: now.value.clone(),
         then: then.to_owned(),
         at: now.at,
@@ -207,7 +213,7 @@ fn list(
     Move {
         path: format!("{section}.{entry}.{key}"),
         entry: entry.to_owned(),
-        key,
+        key: key.to_owned(),
         now: format!("[{}]", named(&now.value)),
         then: format!("[{}]", named(then)),
         at: now.at,
