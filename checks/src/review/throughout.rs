@@ -12,13 +12,11 @@ use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
 struct Said {
     first: usize,
     times: usize,
-    /// Duty points in which it could not be judged: they are told of that, and count for nothing else.
-    open: usize,
     /// Whether it came to the same each time.
     is_same: bool,
 }
 
-/// Draws such verdicts together, where they are equal to the last bit in all duty points that could be judged, and takes the duty point from what
+/// Draws such verdicts together, where they are equal in all duty points to the last bit, and takes the duty point from what
 /// one of them says for the unit.
 pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut Vec<Verdict>) {
     let draws_together = |check: &&dyn Check| {
@@ -50,27 +48,20 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
             continue;
         }
         let of = *known.entry((part, defect, check)).or_insert(said.len());
-        if said.len() == of {
-            said.push(Said { first: place, times: 0, open: 0, is_same: true });
-        }
-        let said = &mut said[of];
-        if !is_judged(&verdicts[place]) {
-            said.open += 1;
-            continue;
-        }
         is_of[place] = Some(of);
-        if said.times == 0 {
-            said.first = place;
+        match said.get_mut(of) {
+            None => said.push(Said { first: place, times: 1, is_same: true }),
+            Some(said) => {
+                said.times += 1;
+                said.is_same = said.is_same && is_same(&verdicts[said.first], &verdicts[place]);
+            }
         }
-        said.times += 1;
-        said.is_same = said.is_same && is_same(&verdicts[said.first], &verdicts[place]);
     }
     let mut places = is_of.into_iter().enumerate();
     verdicts.retain_mut(|verdict| {
         let Some((place, Some(of))) = places.next() else { return true };
-        let Said { first, times, open, is_same } = said[of];
-        // A duty point without a solution makes no more of what the others say alike.
-        match verdict.lane().filter(|_| is_same && times > 1 && times + open == duties) {
+        let Said { first, times, is_same } = said[of];
+        match verdict.lane().filter(|_| is_same && times == duties) {
             None => true,
             Some(lane) => {
                 verdict.when = When::Throughout { lane };
