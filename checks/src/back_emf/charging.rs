@@ -1,7 +1,7 @@
 //! What machines with all gates off drive for good through the diodes into a bus whose sources take it: against these
 //! sources, against fuses and conductors on the way, and against the diodes.
 
-use loadworthy_unit::plan::{Coasting, CoastingBus, Conductor, Rectified, RectifyingSeat, Source};
+use loadworthy_unit::plan::{Coasting, CoastingBus, Conductor, Overload, Rectified, RectifyingSeat, Source};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyItem, Solved};
 
@@ -189,6 +189,13 @@ fn by_conductor(
     if carried <= most {
         let limit = (most, Some(Operand::Figure(conductor.carried())));
         return Some(Ok(Comparison::new((amps, carried), limit, (most, None), Dimension::Current)));
+    }
+    // Behind a fuse it is known what warms it to its limit for good.
+    let own = |one: &&Overload| plan.conductors[one.conductor].part == conductor.part;
+    let capacity = plan.overloads.iter().find(own).and_then(|one| one.capacity);
+    if let Some(capacity) = capacity.filter(|&capacity| solved.figure(capacity, lane).is_some()) {
+        let carried = (amps, Dimension::Current);
+        return Some(compare(solved, lane, carried, Limit::Figure(capacity), None));
     }
     // What is missing of service is told there, and may be all that is missing here.
     let is_known = service.iter().all(Option::is_some);

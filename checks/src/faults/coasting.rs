@@ -182,7 +182,8 @@ fn given(bench: &Bench<'_>, bus: usize, machine: &Coasting) -> Option<(f64, f64)
     let pairs = bench.solved.input(machine.pole_pairs, lane)?;
     let emf = Voltage::new(bench.solved.figure(machine.line_crest, lane)? / 3.0f64.sqrt());
     let hertz = Frequency::new(pairs * bench.solved.figure(machine.speed, lane)?);
-    let into = |volts: f64| rectified(emf, hertz, Inductance::new(d.min(q)), Voltage::new(volts)).direct.si();
+    let into =
+        |volts: f64| rectified(emf, hertz, [d, q].map(Inductance::new), Voltage::new(volts)).direct.si();
     let volts = variant.lane_ids().filter_map(|lane| bench.solved.figure(plan.buses[bus].voltage, lane));
     let all = volts.map(|volts| (into(volts), volts)).filter(|(amps, _)| amps.is_finite());
     all.reduce(|most, one| if one.0 * one.1 > most.0 * most.1 { one } else { most })
