@@ -190,16 +190,18 @@ fn by_conductor(
         let limit = (most, Some(Operand::Figure(conductor.carried())));
         return Some(Ok(Comparison::new((amps, carried), limit, (most, None), Dimension::Current)));
     }
+    // What is missing of service is told there, and may be all that is missing here.
+    if !service.iter().all(Option::is_some) {
+        return None;
+    }
     // Behind a fuse it is known what warms it to its limit for good.
     let own = |one: &&Overload| plan.conductors[one.conductor].part == conductor.part;
     let capacity = plan.overloads.iter().find(own).and_then(|one| one.capacity);
-    if let Some(capacity) = capacity.filter(|&capacity| solved.figure(capacity, lane).is_some()) {
-        let carried = (amps, Dimension::Current);
-        return Some(compare(solved, lane, carried, Limit::Figure(capacity), None));
+    if let Some((capacity, stands)) = capacity.and_then(|id| Some((id, solved.figure(id, lane)?))) {
+        let against = || compare(solved, lane, (amps, Dimension::Current), Limit::Figure(capacity), None);
+        return (most < stands).then(against);
     }
-    // What is missing of service is told there, and may be all that is missing here.
-    let is_known = service.iter().all(Option::is_some);
-    (is_known && !is_too_much).then(|| Err(vec![Missing::Key { of: conductor.part, key: "current" }]))
+    (!is_too_much).then(|| Err(vec![Missing::Key { of: conductor.part, key: "current" }]))
 }
 
 /// RMS value and crest in a diode against what it stands; the one with less left.

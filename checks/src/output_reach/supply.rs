@@ -57,9 +57,11 @@ pub(super) fn highest(
     }
     let given = given(stage, solved, lane)?;
     let (open, ohms) = solved.behind(bus, lane)?;
-    let taken = Power::new(least - given);
-    let volts = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), taken).si();
-    volts.is_finite().then_some(volts)
+    let taken = least - given;
+    let volts = battery::terminal_voltage(Voltage::new(open), Resistance::new(ohms), Power::new(taken)).si();
+    // Where no voltage is left for so much, none lies above that without a load.
+    let bound = if volts.is_nan() && taken > 0.0 { open } else { volts };
+    bound.is_finite().then_some(bound)
 }
 
 /// The most power in W that anything but a stage gives, and that could lift a bus above what its sources leave: as if all of it

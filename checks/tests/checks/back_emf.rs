@@ -209,7 +209,8 @@ fn held(charge: &str) -> String {
 
 #[test]
 fn a_bus_that_a_battery_holds_takes_what_the_diodes_give() {
-    let text = held(", charge: { continuous: 400 A }");
+    let salient = held(", charge: { continuous: 400 A }");
+    let text = changed(&salient, "q: 380 uH", "q: 240 uH");
     let of = |path: &str| figure(&text, path);
     let (amps, volts) = (of("link.coasting_current"), of("link.coasting_held_voltage"));
     assert!((volts - 350.0 - 0.05 * amps).abs() < 1e-3, "{volts} {amps}");
@@ -228,6 +229,9 @@ fn a_bus_that_a_battery_holds_takes_what_the_diodes_give() {
         (of("wheel_bridge.coasting_phase_rms_current"), of("wheel_bridge.low_side.coasting_rms_current"));
     assert!((phase / diode - 2.0f64.sqrt()).abs() < 1e-12, "{phase} {diode}");
     assert!(!own(&text).contains(&"charging-current"), "{amps}");
+    // Stepping the fluxes of 240 and 380 µH into 350 V behind 50 mΩ.
+    let more = figure(&salient, "link.coasting_current");
+    assert!((more / 209.8 - 1.0).abs() < 0.02, "{more}");
 }
 
 #[test]

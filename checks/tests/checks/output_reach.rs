@@ -254,6 +254,12 @@ fn a_torque_out_of_reach_behind_the_resistance_of_a_pack_is_certain_too() {
     // 188 kW alone, without any loss, leave 327 V of 350 V.
     assert!(one.saying.contains("within the voltage that 327 V leave"), "{}", one.saying);
     assert!(one.no_proposal.is_some());
+    // So much that no voltage is left for it is no less out of reach.
+    let text = changed(&torque(20_000.0, 9000.0, 600.0), "dc_bus: link", "dc_bus: pack_bus");
+    let review = reviewed(&text);
+    let one = of_reach(&review, "chain_bridge");
+    assert_eq!((one.defect, one.grade.word()), ("out-of-reach", "major"));
+    assert!(one.saying.contains("within the voltage that 350 V leave"), "{}", one.saying);
 }
 
 #[test]
