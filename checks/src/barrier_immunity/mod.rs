@@ -10,7 +10,7 @@ use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved}
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::verdict::{Grade, Outcome};
+use crate::verdict::{Comparison, Grade, Outcome};
 
 /// Share of the transient immunity that an edge may use.
 pub(crate) static TRANSIENT_IMMUNITY: PolicyItem = PolicyItem {
@@ -25,6 +25,8 @@ const COUPLING: &str = "coupling";
 
 /// Capacitance from one jumping potential to another domain that is aimed at, in F: a rule of thumb.
 const AIM: f64 = 10e-12;
+/// So many times that upsets whatever is read there: a nanofarad carries several amperes as an edge passes.
+const FAR_MORE: f64 = 100.0;
 
 static ABOUT: About = About {
     name: "barrier-immunity",
@@ -107,7 +109,9 @@ fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut 
         if compared.is_err() && isolation.crossings.iter().any(passes_none) {
             continue;
         }
-        put(jumping.part, COUPLING, outcome(compared, Grade::Note), solved, lane, out);
+        let is_far_more = |one: &Comparison| FAR_MORE * AIM <= one.carried_value;
+        let grade = if compared.as_ref().is_ok_and(is_far_more) { Grade::Minor } else { Grade::Note };
+        put(jumping.part, COUPLING, outcome(compared, grade), solved, lane, out);
     }
 }
 

@@ -158,6 +158,10 @@ fn an_edge_drives_its_current_through_all_that_hangs_on_a_leg() {
         found.contains(&("edge", Grade::Major)) && found.contains(&("coupling", Grade::Note)),
         "{found:?}"
     );
+    // What a nanofarad and more lead upsets whatever is read there.
+    let more = changed(&own, "    coupling: 2 pF\n", "    coupling: 4 nF\n");
+    let review = reviewed_with(&[listed("barrier-immunity")], &more);
+    assert!(review.findings.iter().any(|one| (one.defect, one.grade) == ("coupling", Grade::Minor)), "4 nF");
 }
 
 /// A clamp of which nobody says where it stands may jump with the drain of the main switch: what its driver and its sensors must

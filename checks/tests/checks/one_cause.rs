@@ -277,3 +277,27 @@ fn a_part_too_weak_for_a_voltage_that_all_else_fits_is_told_by_its_check() {
     );
     assert_eq!(found, [("current-headroom", "breaking-voltage", "main_contactor".to_owned())]);
 }
+
+#[test]
+fn two_buses_whose_domains_were_exchanged_are_one_finding() {
+    let link = "  link:\n    domain: traction\n";
+    for before in [SHUTTLE, GROOMER] {
+        let moved = changed(before, link, &link.replace("traction", "low_voltage"));
+        let after = changed(&moved, "board_net: { domain: low_voltage", "board_net: { domain: traction");
+        is_one(before, &after, "exchanged", "link");
+    }
+}
+
+#[test]
+fn two_banks_whose_capacitors_were_exchanged_are_one_finding() {
+    let after = exchanged(SHUTTLE, "each: film900_60u", "each: elyte50_2m2");
+    is_one(SHUTTLE, &after, "exchanged", "link_bank");
+    let review = findings_on(&unit(&after), None);
+    let one = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
+    assert!(one.saying.contains("`each`"), "{}", one.saying);
+    // Banks on one another's buses are told as that.
+    let buses = exchanged(SHUTTLE, "bank, bus: link,", "bank, bus: board_net,");
+    let review = findings_on(&unit(&buses), None);
+    let one = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
+    assert!(one.saying.contains("`bus`"), "{}", one.saying);
+}

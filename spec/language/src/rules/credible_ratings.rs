@@ -1,6 +1,6 @@
 //! Ratings that no part of its kind has: with a prefix too many nothing is ever held against them.
 
-use loadworthy_physics::{Current, Length, SlewRate, SquaredCurrent, Temperature, Time, Voltage};
+use loadworthy_physics::{Current, Inductance, Length, SlewRate, SquaredCurrent, Temperature, Time, Voltage};
 
 use super::Scope;
 use crate::quantity::{Given, SquaredCurrentTime};
@@ -13,6 +13,8 @@ const MOST_GATE: f64 = 60.0;
 /// Contactors and fuses for direct current of several kiloamperes are the largest; short circuits of 500 kA are broken nowhere.
 const MOST_AMPS: f64 = 10e3;
 const MOST_BROKEN: f64 = 500e3;
+/// Modules have some 5 to 50 nH from terminal to terminal, in H.
+const MOST_IN_PACKAGE: f64 = 1e-6;
 /// Distances at 20 kV and the highest pollution are some decimetres.
 const MOST_DISTANCE: f64 = 1.0;
 /// The best isolators stand some 200 kV/µs, in V/s.
@@ -39,6 +41,11 @@ impl Scope<'_> {
 
     pub(super) fn credible_breaking(&mut self, key: &str, amps: Option<Given<Current>>) {
         self.at_most(key, amps, Current::si, (MOST_BROKEN, "a current of at most 500 kA"));
+    }
+
+    pub(super) fn credible_package(&mut self, inductance: Option<Given<Inductance>>) {
+        let said = "an inductance of at most 1 uH";
+        self.at_most("inductance", inductance, Inductance::si, (MOST_IN_PACKAGE, said));
     }
 
     pub(super) fn credible_distance(&mut self, key: &str, distance: Option<Given<Length>>) {

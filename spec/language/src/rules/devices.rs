@@ -18,6 +18,7 @@ impl Rules for Device {
     fn check(&self, scope: &mut Scope<'_>) {
         if let Some(package) = &self.package {
             scope.above_zero("inductance", package.inductance, Inductance::si);
+            scope.credible_package(package.inductance);
             if let Some(cycling) = &package.power_cycling {
                 scope.at_least(2, "a power-cycling curve", &cycling.swing, "too few points");
                 scope.above_zero("swing", cycling.swing.first().copied(), TemperatureDifference::si);

@@ -237,6 +237,10 @@ fn ratings_of_no_part() {
     };
     let pairs = [
         (mosfet("blocking_voltage: 750 kV"), mosfet("blocking_voltage: 10 kV")),
+        (
+            "devices: { a: { package: { inductance: 5 uH } } }".to_owned(),
+            "devices: { a: { package: { inductance: 500 nH } } }".to_owned(),
+        ),
         (mosfet("gate: { highest: 22 kV }"), mosfet("gate: { highest: 22 V }")),
         (
             mosfet("on_resistance: [{ junction: 15000 degC, resistance: 7 mohm }]"),

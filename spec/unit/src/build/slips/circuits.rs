@@ -162,6 +162,11 @@ pub(super) fn banks(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             bank.bus = Some(bus.clone());
         }
     };
+    let built_of = |one: &mut Capacitor, each: &Located<String>| {
+        if let Capacitor::Bank(bank) = one {
+            bank.each = Some(each.clone());
+        }
+    };
     for (place, &(name, bank, own)) in banks.iter().enumerate() {
         for &(far, other, theirs) in &banks[place + 1..] {
             let is_odd = is_low(bank, &own.value) || is_low(other, &theirs.value);
@@ -172,6 +177,14 @@ pub(super) fn banks(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             out.push(seen.exchanged(("capacitors", "bus"), pair, |all, name, named| {
                 all.capacitors.change(name, |one| stand(one, named));
             }));
+            let (Some(each), Some(others)) = (&bank.each, &other.each) else { continue };
+            out.push(seen.exchanged(
+                ("capacitors", "each"),
+                [(name, each), (far, others)],
+                |all, name, named| {
+                    all.capacitors.change(name, |one| built_of(one, named));
+                },
+            ));
         }
         let has_none = |bus: &str| banks.iter().all(|(.., at)| at.value != bus);
         for (bus, ..) in seen.description.buses.readable().filter(|(bus, ..)| has_none(bus)) {

@@ -1,10 +1,11 @@
 //! Domains of another kind than what stands in them, and entries in other domains than all that is beside them.
 
 use loadworthy_language::sections::isolation::DomainKind;
+use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_source::Located;
 
 use super::{Draft, MOST_STRANGE, Seen, word};
-use crate::plan::Joins;
+use crate::plan::{Form, Joins};
 use crate::slip::Move;
 
 /// A domain that carries nothing and is called a circuit or a surface, where parts stand on cooled metal and no domain is metal.
@@ -49,9 +50,7 @@ pub(super) fn of_buses(seen: &Seen<'_>, out: &mut Vec<Draft>) {
         between.any(|(one, other)| one == place || other == place)
     };
     let bare = isolation.domains().filter(|(place, domain)| {
-        matches!(domain.form, crate::plan::Form::Circuit { .. })
-            && domain.stress.is_empty()
-            && has_barrier(*place)
+        matches!(domain.form, Form::Circuit { .. }) && domain.stress.is_empty() && has_barrier(*place)
     });
     let bare: Vec<&str> = bare.map(|(_, domain)| domain.name.as_str()).collect();
     if bare.len() > MOST_STRANGE {
@@ -64,6 +63,37 @@ pub(super) fn of_buses(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             let domain = Located { value: (*there).to_owned(), at: own.at };
             out.push(seen.draft(moves, |all| {
                 all.buses.change(name, |bus| bus.domain = Some(domain));
+            }));
+        }
+    }
+}
+
+/// A bus that hurts in a circuit that may be touched, with one that does not hurt in a circuit out of reach: their domains exchanged.
+pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let Some(isolation) = &seen.variant.plan.isolation else { return };
+    let may_touch = |name: &str| {
+        let domain = isolation.domains().find(|(_, domain)| domain.name == name);
+        domain.and_then(|(_, domain)| match domain.form {
+            Form::Circuit { touchable } => Some(touchable),
+            Form::Gates | Form::Metal | Form::Surface => None,
+        })
+    };
+    let strange = |hurts: bool| {
+        let buses = seen.description.buses.readable().filter_map(|(name, _, bus)| {
+            let own = bus.domain.as_ref()?;
+            let is_so = (HARMLESS.si() < seen.highest(name)?) == hurts && may_touch(&own.value)? == hurts;
+            is_so.then_some((name, own))
+        });
+        buses.collect::<Vec<_>>()
+    };
+    let (within_reach, out_of_reach) = (strange(true), strange(false));
+    if MOST_STRANGE < within_reach.len() * out_of_reach.len() {
+        return;
+    }
+    for one in &within_reach {
+        for other in &out_of_reach {
+            out.push(seen.exchanged(("buses", "domain"), [*one, *other], |all, name, domain| {
+                all.buses.change(name, |bus| bus.domain = Some(domain.clone()));
             }));
         }
     }

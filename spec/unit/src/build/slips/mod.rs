@@ -93,6 +93,7 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     // What few words can be comes first.
     domains::metal(&seen, &mut all);
     domains::of_buses(&seen, &mut all);
+    domains::exchanged(&seen, &mut all);
     domains::of_controllers(&seen, &mut all);
     domains::of_discharges(&seen, &mut all);
     barriers::exchanged(&seen, &mut all);
