@@ -30,23 +30,21 @@ pub(super) fn beyond_round(share: f64, ratio: f64, round: impl Fn(f64) -> [f64; 
     else {
         return [f64::NAN; 3];
     };
-    let here = round(share);
-    let of_row = |row: usize| {
+    let whole = |row: usize| {
         let base = round(SHARES[row]);
         let at = |column: usize| core::array::from_fn(|k| base[k] + TABLES[k][row][column]);
-        let whole: [f64; 3] = blend(at(column), at(column + 1), across);
-        core::array::from_fn(|k| whole[k] - base[k])
+        blend(at(column), at(column + 1), across)
     };
-    let [one, other]: [[f64; 3]; 2] = [of_row(row), of_row(row + 1)];
-    let whole = |of: [f64; 3], row: usize| -> [f64; 3] {
-        let base = round(SHARES[row]);
-        core::array::from_fn(|k| base[k] + of[k])
-    };
-    let (before, after) = (whole(one, row), whole(other, row + 1));
+    let (before, after) = (whole(row), whole(row + 1));
     if has_fallen(before[0], after[0]) {
-        return core::array::from_fn(|k| before[k] - here[k]);
+        return less(before, round(share));
     }
+    let (one, other) = (less(before, round(SHARES[row])), less(after, round(SHARES[row + 1])));
     core::array::from_fn(|k| one[k] + along * (other[k] - one[k]))
+}
+
+fn less(whole: [f64; 3], part: [f64; 3]) -> [f64; 3] {
+    core::array::from_fn(|k| whole[k] - part[k])
 }
 
 /// Between two entries, or the larger where the other lies in another state.
