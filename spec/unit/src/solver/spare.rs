@@ -6,8 +6,9 @@
 use std::cell::RefCell;
 use std::sync::Arc;
 
-/// How many bytes a thread keeps at most.
+/// How many bytes a thread keeps at most, and of how many at once: a large unit needs its room for what it solves next.
 const MOST: usize = 16 << 20;
+const LARGEST: usize = 1 << 20;
 
 thread_local! {
     static SPARE: RefCell<Vec<Arc<[f64]>>> = const { RefCell::new(Vec::new()) };
@@ -25,14 +26,15 @@ pub(super) fn copied(all: &[f64]) -> Arc<[f64]> {
 
 /// Takes back what nobody else looks at any more.
 pub(super) fn take_back(mut room: Arc<[f64]>) {
-    if room.is_empty() || Arc::get_mut(&mut room).is_none() {
+    let bytes = size_of_val(&*room);
+    if bytes == 0 || LARGEST < bytes || Arc::get_mut(&mut room).is_none() {
         return;
     }
     // A thread that ends keeps nothing any more.
     let _ = SPARE.try_with(|spare| {
         let mut spare = spare.borrow_mut();
-        let kept: usize = spare.iter().map(|one| one.len()).sum();
-        if size_of::<f64>() * (kept + room.len()) <= MOST {
+        let kept: usize = spare.iter().map(|one| size_of_val(&**one)).sum();
+        if kept + bytes <= MOST {
             spare.push(room);
         }
     });
