@@ -8,7 +8,7 @@ use crate::{Current, Frequency, Inductance, Law, Voltage};
 pub static RECTIFIED: Law = Law {
     name: "currents of a turning machine with all gates off into a bus that is held",
     formula: "X = 2·π·f·L_d; v = V/(√3·Ê); up to v = 0.746, where all three phases conduct, I = 3/π·Ê/X·√(1 − (2·π·V/(9·Ê))²), RMS value and crest of the same wave; above it Ê/X times a function of v, down to nothing at v = 1; where L_q is not L_d, a function of v and L_q/L_d more",
-    validity: "ideal diodes, sinusoidal machine, speed and magnets constant; resistance left out, which reads high; L_q from half of L_d to five times as much, with the larger current where there are two steady states; what one above four times may hold itself at above v = 1 is left out",
+    validity: "ideal diodes, sinusoidal machine, speed and magnets constant; resistance left out, which reads high; L_q from half of L_d to five times as much, with the larger current where there are two steady states; of one above four times v not from 1 to 1.05, where it may hold itself in a weakened field",
     source: "circuit of a machine behind a diode bridge, L·di_k/dt = e_k + n − p_k, p_k = V or 0 as the diode conducts, Σ i_k = 0; own derivation, above v = 0.746 and for two inductances by time stepping of the fluxes; compared with a fine simulation with diodes as resistances",
 };
 
@@ -32,6 +32,10 @@ impl Rectified {
 /// Bus over crest of the line voltage, up to which all three phases conduct all the time: 1/√(4·π²/27 + 1/3).
 const ALL_CONDUCT: f64 = 0.746_290;
 
+/// Inductance across over that along the magnets above which a machine may go on into a bus above its crest, and bus over crest up to
+/// which it may.
+const HOLDS_ITSELF: (f64, f64) = (4.0, 1.05);
+
 /// Bus over crest of the line voltage; direct current, RMS value and crest over Ê/X. Straight between them, which reads high.
 const BEYOND: [(f64, [f64; 3]); 12] = [
     (0.725, [0.459_40, 0.345_53, 0.482_64]),
@@ -50,7 +54,7 @@ const BEYOND: [(f64, [f64; 3]); 12] = [
 
 /// Currents for good of a machine whose phases show a crest of `back_emf` without current, with one inductance along its magnets
 /// and one across them, into a bus of this voltage. None flow where the bus lies above the crest of the line voltage, whatever the
-/// inductances; else not a number where anything is missing. See [`RECTIFIED`].
+/// inductances, unless one is several times the other; else not a number where anything is missing. See [`RECTIFIED`].
 #[must_use]
 pub fn rectified(
     back_emf: Voltage,
@@ -60,12 +64,15 @@ pub fn rectified(
 ) -> Rectified {
     let (emf, volts) = (back_emf.si().abs(), bus.si());
     let share = volts / (3.0f64.sqrt() * emf);
+    let ratio = across / along;
     if volts >= 3.0f64.sqrt() * emf {
-        return Rectified::each(0.0, 0.0, 0.0);
+        let (times, most) = HOLDS_ITSELF;
+        let flows = if ratio > times && share < most { f64::NAN } else { 0.0 };
+        return Rectified::each(flows, flows, flows);
     }
     let shorted = emf / (core::f64::consts::TAU * frequency.si().abs() * along.si());
     let own = round(share);
-    let more = saliency::beyond_round(share, across / along, round);
+    let more = saliency::beyond_round(share, ratio, round);
     let [direct, rms, crest] = core::array::from_fn(|k| (own[k] + more[k]) * shorted);
     Rectified::each(direct, rms, crest)
 }

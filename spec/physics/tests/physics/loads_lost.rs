@@ -302,6 +302,8 @@ fn a_machine_with_more_inductance_across_its_magnets_gives_more() {
         ours(1.0 + 1e-9, 0.6).iter().zip(ours(1.0, 0.6)).all(|(one, other)| (one / other - 1.0).abs() < 1e-6)
     );
     assert_eq!(ours(3.0, 1.01).map(f64::to_bits), [0.0f64; 3].map(f64::to_bits));
+    // One of much saliency may hold itself in a weakened field while a bus rises above its crest: that is not known.
+    assert!(ours(4.9, 1.005)[0].is_nan() && ours(4.9, 1.06)[0].to_bits() == 0.0f64.to_bits());
     assert!(ours(5.1, 0.5)[0].is_nan() && ours(0.4, 0.5)[0].is_nan());
 }
 
