@@ -83,6 +83,17 @@ pub fn policy_vocabulary() -> Vec<&'static PolicyItem> {
     CHECKS.iter().flat_map(|check| check.about().policy.iter().copied()).collect()
 }
 
+/// The names that a permit may call each check by, former ones last, with what it asks.
+#[must_use]
+pub fn names_and_questions() -> Vec<(&'static str, &'static str)> {
+    let now = CHECKS.iter().map(|check| (check.about().name, check.about().question));
+    let former = CHECKS.iter().flat_map(|check| {
+        let about = check.about();
+        about.former_names.iter().map(|name| (*name, about.question))
+    });
+    now.chain(former).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

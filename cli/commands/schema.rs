@@ -5,10 +5,13 @@ use crate::outcome::Outcome;
 use crate::output::Output;
 use crate::show::json::{self, schemas};
 
-/// Prints a schema; that of the language with the policy items of all checks.
+/// Prints a schema; that of the language with the policy items and the names of all checks.
 pub(crate) fn run(asked: &arguments::Schema, output: &mut Output<'_>) -> Outcome {
     let schema = match asked.of {
-        AskedSchema::Language => loadworthy_language::schema(&loadworthy_checks::list::policy_vocabulary()),
+        AskedSchema::Language => {
+            let checks = loadworthy_checks::list::names_and_questions();
+            loadworthy_language::schema(&loadworthy_checks::list::policy_vocabulary(), &checks)
+        }
         form => schemas::of(form),
     };
     output.line(&json::text(&schema));

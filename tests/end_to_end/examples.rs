@@ -107,6 +107,12 @@ fn the_schema_is_the_published_one_with_the_policy_of_all_checks() {
     let known = items.keys().map(String::as_str).collect::<BTreeSet<_>>();
     let declared = loadworthy_checks::list::policy_vocabulary();
     assert_eq!(known, declared.iter().map(|item| item.name).collect::<BTreeSet<_>>());
+    // An editor tells a permit for a check that there is none of.
+    let check = &printed["$defs"]["Permit"]["properties"]["check"];
+    let offered = check["enum"].as_array().expect("names of checks");
+    let names = loadworthy_checks::list::CHECKS.iter().map(|check| check.about().name);
+    assert!(names.eq(offered.iter().filter_map(Value::as_str)), "{check}");
+    assert!(check.get("pattern").is_none(), "{check}");
     assert!(
         printed == published,
         "spec/loadworthy.schema.json is out of step: write the output of `loadworthy schema` there"

@@ -165,7 +165,8 @@ impl Check for BarrierCrossing {
         let classes = Classes::of(solved, isolation);
         let pair = isolation.pairs.iter().find(|pair| pair.part == failure.worst.part);
         let bare = pair.into_iter().flat_map(|pair| bare(isolation, &classes, pair.between));
-        let immunity = bare.filter_map(|crossing| crossing.immunity);
+        let own = |one: &Crossing| [one.immunity, one.through.map(|through| through.coupling)];
+        let immunity = bare.flat_map(own).flatten();
         waits.chain(immunity.map(|input| variant.tables.input_of(input).path.clone())).collect()
     }
 

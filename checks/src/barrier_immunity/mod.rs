@@ -5,12 +5,12 @@
 
 mod tell;
 
-use loadworthy_unit::plan::{Crossing, Isolation, Joins};
-use loadworthy_unit::{Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::plan::{Crossing, Isolation, Joins, Through};
+use loadworthy_unit::{Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
-use crate::verdict::{Comparison, Grade, Outcome};
+use crate::verdict::{Comparison, Grade, Outcome, Verdict};
 
 /// Share of the transient immunity that an edge may use.
 pub(crate) static TRANSIENT_IMMUNITY: PolicyItem = PolicyItem {
@@ -21,6 +21,7 @@ pub(crate) static TRANSIENT_IMMUNITY: PolicyItem = PolicyItem {
 };
 
 const EDGE: &str = "edge";
+const DRIVEN: &str = "driven-current";
 const COUPLING: &str = "coupling";
 
 /// Capacitance from one jumping potential to another domain that is aimed at, in F: a rule of thumb.
@@ -37,6 +38,10 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (EDGE, "an edge is steeper than the policy leaves of what a driver or a sensor stands"),
+        (
+            DRIVEN,
+            "an edge drives more current through a driver, a sensor or a signal than the policy leaves of what it stands",
+        ),
         (COUPLING, "more capacitance leads from a jumping potential across barriers than is aimed at"),
     ],
     policy: &[&TRANSIENT_IMMUNITY],
@@ -67,6 +72,10 @@ impl Check for BarrierImmunity {
         }
     }
 
+    fn told_with(&self, failing: &Verdict, _solved: &Solved<'_>) -> Vec<With> {
+        (failing.defect == DRIVEN).then(|| With::of(ABOUT.name, EDGE, failing.part)).into_iter().collect()
+    }
+
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
         tell::told(failure.worst, solved)
     }
@@ -78,19 +87,15 @@ impl Check for BarrierImmunity {
 
 fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut Verdicts) {
     for crossing in &isolation.crossings {
-        let (Some(edge), Some(immunity)) = (crossing.edge, crossing.immunity) else { continue };
+        let Some(edge) = crossing.edge else { continue };
         // Where nothing rides on a potential no edge of it is reckoned, and what lies beside it is not asked.
         if crossing.jumping.iter().all(|&one| isolation.jumping[one].couplings.is_empty()) {
             continue;
         }
-        let slope = (edge, Dimension::SlewRate);
-        let compared = compare(solved, lane, slope, Limit::Input(immunity), Some(&TRANSIENT_IMMUNITY));
-        put(crossing.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
+        sees(crossing.part, edge, (crossing.immunity, crossing.through), solved, lane, out);
     }
     for rider in &isolation.riders {
-        let slope = (rider.edge, Dimension::SlewRate);
-        let compared = compare(solved, lane, slope, Limit::Input(rider.immunity), Some(&TRANSIENT_IMMUNITY));
-        put(rider.part, EDGE, outcome(compared, Grade::Major), solved, lane, out);
+        sees(rider.part, rider.edge, (rider.immunity, rider.through), solved, lane, out);
     }
     // What supplies alone hang on is not asked for: who reads or commands there is not described.
     let reads = |place: usize| {
@@ -112,6 +117,23 @@ fn judge_in(lane: LaneId, isolation: &Isolation, solved: &Solved<'_>, out: &mut 
         let is_far_more = |one: &Comparison| FAR_MORE * AIM <= one.carried_value;
         let grade = if compared.as_ref().is_ok_and(is_far_more) { Grade::Minor } else { Grade::Note };
         put(jumping.part, COUPLING, outcome(compared, grade), solved, lane, out);
+    }
+}
+
+/// Holds an edge, and what it drives, against what sees it stands.
+fn sees(
+    part: PartId,
+    edge: FigureId,
+    (immunity, through): (Option<InputId>, Option<Through>),
+    solved: &Solved<'_>,
+    lane: LaneId,
+    out: &mut Verdicts,
+) {
+    let slope = immunity.map(|limit| (EDGE, (edge, Dimension::SlewRate), limit));
+    let current = through.map(|one| (DRIVEN, (one.current, Dimension::Current), one.limit));
+    for (defect, carried, limit) in [slope, current].into_iter().flatten() {
+        let compared = compare(solved, lane, carried, Limit::Input(limit), Some(&TRANSIENT_IMMUNITY));
+        put(part, defect, outcome(compared, Grade::Major), solved, lane, out);
     }
 }
 

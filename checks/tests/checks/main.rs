@@ -24,6 +24,7 @@ mod core_saturation;
 mod current_headroom;
 mod dead_time;
 mod descriptions;
+mod driven_currents;
 mod false_turn_on;
 mod fault_currents;
 mod fault_machines;

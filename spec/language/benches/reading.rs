@@ -100,7 +100,7 @@ fn benches(criterion: &mut Criterion) {
     let names = names();
     group.throughput(Throughput::Bytes(names.len() as u64));
     group.bench_function("names", |bencher| bencher.iter(|| black_box(read(&names))));
-    group.bench_function("schema", |bencher| bencher.iter(|| black_box(schema(&[]))));
+    group.bench_function("schema", |bencher| bencher.iter(|| black_box(schema(&[], &[]))));
     group.bench_function("tree alone", |bencher| {
         let text = large(0);
         bencher.iter(|| {

@@ -163,7 +163,7 @@ mod tests {
 
     #[test]
     fn every_section_is_known_here() {
-        let schema = crate::schema(&[]);
+        let schema = crate::schema(&[], &[]);
         let keys = schema["properties"].as_object().expect("the sections").keys();
         for key in keys.map(String::as_str).filter(|key| *key != "edition" && !SECTIONS.contains(key)) {
             let text = format!("edition: 2026\n{key}: {{}}\ndevices: {{}}\n");

@@ -104,6 +104,7 @@ impl Scope<'_> {
         let Some(current) = current else { return };
         self.above_zero("continuous", current.continuous, Current::si);
         self.credible_amps("continuous", current.continuous);
+        self.credible_measured("at", current.at);
     }
 
     fn fuse(&mut self, fuse: &Fuse) {
@@ -115,6 +116,7 @@ impl Scope<'_> {
         self.above_zero("clearing", fuse.clearing, SquaredCurrentTime::si);
         self.not_falling(&[("melting", fuse.melting), ("clearing", fuse.clearing)]);
         self.credible_clearing(fuse.melting, fuse.clearing);
+        self.credible_melting(fuse);
         self.above_zero("breaking", fuse.breaking, Current::si);
         self.credible_breaking("breaking", fuse.breaking);
         self.not_falling(&[("current", fuse.current), ("breaking", fuse.breaking)]);

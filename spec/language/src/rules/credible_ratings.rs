@@ -19,10 +19,14 @@ const MOST_IN_PACKAGE: f64 = 1e-6;
 const MOST_DISTANCE: f64 = 1.0;
 /// The best isolators stand some 200 kV/µs, in V/s.
 const MOST_EDGE: f64 = 2e12;
+/// That edge through 50 pF, in A.
+const MOST_THROUGH: f64 = 100.0;
 /// What data sheets are measured at lies between deep frost and the hottest junction, in °C.
 const MEASURED: (f64, f64) = (-80.0, 350.0);
 /// Up to this time in s a fuse melts before heat leaves its notches, so that its curve gives the same I²t as `melting`.
 const NO_HEAT_LEAVES: f64 = 10e-3;
+/// Notches of the fastest fuses would melt in some tens of milliseconds by their rated current if no heat left them, in s.
+const LEAST_MELTING: f64 = 10e-3;
 /// Of that: its tolerance, and what a longer time adds.
 const UNLIKE_MELTING: (f64, f64) = (0.3, 10.0);
 
@@ -56,11 +60,25 @@ impl Scope<'_> {
         self.at_most("transient_immunity", edge, SlewRate::si, (MOST_EDGE, "an edge of at most 2000 kV/us"));
     }
 
+    pub(super) fn credible_immunity_current(&mut self, amps: Option<Given<Current>>) {
+        self.at_most("immunity_current", amps, Current::si, (MOST_THROUGH, "a current of at most 100 A"));
+    }
+
     /// A temperature that a value of a data sheet was measured at.
     pub(super) fn credible_measured(&mut self, key: &str, at: Option<Given<Temperature>>) {
         let (coldest, hottest) = MEASURED;
         self.at_most(key, at, |at| at.in_celsius(), (hottest, "a temperature of at most 350 degC"));
         self.at_most(key, at, |at| -at.in_celsius(), (-coldest, "a temperature of at least -80 degC"));
+    }
+
+    /// What melts a fuse, against the current that it carries for good.
+    pub(super) fn credible_melting(&mut self, fuse: &Fuse) {
+        let (Some(melting), Some(current)) = (fuse.melting, fuse.current) else { return };
+        let square: SquaredCurrent = current.value * current.value;
+        if SquaredCurrentTime::si(melting.value) < square.si() * LEAST_MELTING {
+            let message = "no fuse carries for good what would melt it within 10 ms if no heat left it";
+            self.contradict((current.at, "`current`"), (melting.at, "`melting`"), message);
+        }
     }
 
     /// The shortest time of a time-current curve, against what melts the fuse before heat leaves it.

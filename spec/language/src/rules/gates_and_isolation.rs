@@ -64,6 +64,8 @@ impl Rules for Driver {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
         scope.credible_immunity(self.transient_immunity);
+        scope.above_zero("immunity_current", self.immunity_current, Current::si);
+        scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("peak_current", self.peak_current, Current::si);
         scope.above_zero("undervoltage", self.undervoltage, Voltage::si);
@@ -85,6 +87,8 @@ impl Rules for Measurement {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
         scope.credible_immunity(self.transient_immunity);
+        scope.above_zero("immunity_current", self.immunity_current, Current::si);
+        scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("resistance", self.resistance, Resistance::si);
     }
@@ -94,6 +98,8 @@ impl Rules for Signal {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("transient_immunity", self.transient_immunity, SlewRate::si);
         scope.credible_immunity(self.transient_immunity);
+        scope.above_zero("immunity_current", self.immunity_current, Current::si);
+        scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         if let Some(joins) = &self.joins {
             scope.two_domains("a signal joins two domains", &joins.value);
@@ -127,6 +133,9 @@ impl Scope<'_> {
         self.above_zero("frequency", barrier.frequency, Frequency::si);
         self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
         self.credible_immunity(barrier.transient_immunity);
+        self.above_zero("immunity_current", barrier.immunity_current, Current::si);
+        self.credible_immunity_current(barrier.immunity_current);
+        self.above_zero("coupling", barrier.coupling, Capacitance::si);
         if let Some(between) = &barrier.between {
             self.two_domains("a barrier stands between two domains", &between.value);
         }

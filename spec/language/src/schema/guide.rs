@@ -28,7 +28,7 @@ impl Guide {
     /// The guide through descriptions whose policy has this vocabulary.
     #[must_use]
     pub fn new(vocabulary: &[&PolicyItem]) -> Self {
-        Self { schema: super::schema(vocabulary) }
+        Self { schema: super::schema(vocabulary, &[]) }
     }
 
     /// The top of a description.

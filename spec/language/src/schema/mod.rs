@@ -6,6 +6,7 @@
 mod file;
 mod guide;
 mod patch;
+mod permits;
 mod policy;
 mod snippets;
 mod tidy;
@@ -35,9 +36,11 @@ pub(crate) fn places(schema: &mut schemars::Schema) {
         .insert("propertyNames".to_owned(), json!({ "pattern": PLACE_PATTERN, "maxLength": LONGEST_PLACE }));
 }
 
-/// The schema of a description whose policy has this vocabulary.
-pub fn schema(vocabulary: &[&PolicyItem]) -> Value {
+/// The schema of a description whose policy has this vocabulary, and whose permits name one of these checks: each with what it
+/// asks. Without any, all that looks like the name of a check may be named.
+pub fn schema(vocabulary: &[&PolicyItem], checks: &[(&str, &str)]) -> Value {
     let mut root = description(vocabulary, |_| ());
+    permits::compose(&mut root, checks);
     snippets::add(&mut root);
     patch::add_variants(&mut root);
     name(root)
@@ -72,8 +75,8 @@ fn description(vocabulary: &[&PolicyItem], first: fn(&mut Map<String, Value>)) -
 }
 
 /// The schema as the text of a file. The last character that a name may have is none that a file should hold, and is escaped.
-pub fn schema_text(vocabulary: &[&PolicyItem]) -> String {
-    format!("{:#}\n", schema(vocabulary)).replace('\u{FFFF}', "\\uffff")
+pub fn schema_text(vocabulary: &[&PolicyItem], checks: &[(&str, &str)]) -> String {
+    format!("{:#}\n", schema(vocabulary, checks)).replace('\u{FFFF}', "\\uffff")
 }
 
 /// What days look like, such as `2027-03-31`.

@@ -19,6 +19,9 @@ pub struct Driver {
     pub crosses: Option<Located<String>>,
     /// Steepest edge across them that does not disturb their command, static and dynamic, e.g. `100 kV/us`.
     pub transient_immunity: Option<Given<SlewRate>>,
+    /// Largest current that an edge may drive through the capacitance of one channel without disturbing its command, where data
+    /// sheets state a current beside or in place of an edge.
+    pub immunity_current: Option<Given<Current>>,
     /// Capacitance across one channel.
     pub coupling: Option<Given<Capacitance>>,
     /// Resistor between the driver and the gate while it turns on.

@@ -1,7 +1,7 @@
 //! Parts of the circuit that must stay isolated, and what isolates them.
 
 use indexmap::IndexMap;
-use loadworthy_physics::{Capacitance, Frequency, Length, Resistance, SlewRate, Voltage};
+use loadworthy_physics::{Capacitance, Current, Frequency, Length, Resistance, SlewRate, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -127,6 +127,9 @@ pub struct Barrier {
     pub impulse: Option<Given<Voltage>>,
     /// Steepest edge across it that disturbs nothing, where what spans it does not state its own.
     pub transient_immunity: Option<Given<SlewRate>>,
+    /// Largest current that an edge may drive through the capacitance of one thing across it without disturbing that, where it
+    /// states neither edge nor current of its own.
+    pub immunity_current: Option<Given<Current>>,
     /// Capacitance across it, where what spans it does not state its own.
     pub coupling: Option<Given<Capacitance>>,
     /// What lies across it, by name: drivers, gate supplies or their transformers, magnetic components, sensors, signals, stages

@@ -25,6 +25,8 @@ pub struct Measurement {
     pub crosses: Option<Located<String>>,
     /// Steepest edge across them that does not disturb their signal.
     pub transient_immunity: Option<Given<SlewRate>>,
+    /// Largest current that an edge may drive through the capacitance of one of them without disturbing its signal.
+    pub immunity_current: Option<Given<Current>>,
     /// Capacitance across one of them.
     pub coupling: Option<Given<Capacitance>>,
     /// Resistance of a divider from a rail to the other side, which takes from the isolation resistance.
@@ -72,6 +74,8 @@ pub struct Signal {
     pub carries: Option<Located<String>>,
     /// Steepest edge across it that does not disturb it.
     pub transient_immunity: Option<Given<SlewRate>>,
+    /// Largest current that an edge may drive through its capacitance without disturbing it, e.g. `20 mA`.
+    pub immunity_current: Option<Given<Current>>,
     /// Capacitance across it.
     pub coupling: Option<Given<Capacitance>>,
 }

@@ -55,6 +55,7 @@ const APART: &[&str] = &[
     "highest_torque",
     "hot_spot",
     "hottest",
+    "immunity_current",
     "impulse",
     "in",
     "isolation_resistance",

@@ -252,6 +252,14 @@ fn ratings_of_no_part() {
             "capacitor_types: { a: { voltage: 4 kV } }".to_owned(),
         ),
         (conductor("fuse, voltage: 700 kV"), conductor("fuse, voltage: 4 kV")),
+        (
+            conductor("fuse, current: 5 kA, melting: 95e3 A^2 s"),
+            conductor("fuse, current: 500 A, melting: 95e3 A^2 s"),
+        ),
+        (
+            conductor("contactor, current: { continuous: 350 A, at: 850 degC }"),
+            conductor("contactor, current: { continuous: 350 A, at: 85 degC }"),
+        ),
         (conductor("fuse, breaking: 30 MA"), conductor("fuse, breaking: 300 kA")),
         (
             conductor("contactor, current: { continuous: 350 kA }"),

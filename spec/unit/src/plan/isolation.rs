@@ -8,7 +8,7 @@ use petgraph::graph::UnGraph;
 use petgraph::visit::{EdgeRef, IntoNodeReferences};
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{Barrier, Jumping, Rider};
+use crate::plan::{Barrier, Jumping, Rider, Through};
 
 /// The isolation of a unit.
 #[derive(Clone, Debug)]
@@ -257,10 +257,12 @@ pub struct Crossing {
     pub jumping: Vec<usize>,
     /// Whether it lies beside these and rides on none of them.
     pub is_beside: bool,
-    /// Steepest edge that does not disturb it; of what carries a command or a reading.
+    /// Steepest edge that does not disturb it; of what carries a command or a reading and states no current instead.
     pub immunity: Option<InputId>,
     /// Steepest edge across it.
     pub edge: Option<FigureId>,
+    /// What that drives through it, where it states how much that may be.
+    pub through: Option<Through>,
 }
 
 /// What joins two domains.
@@ -429,11 +431,10 @@ impl Isolation {
         changed
     }
 
-    /// The same with one of its barriers bridged.
+    /// The same with one of its barriers bridged: what is left works and protects nobody.
     #[must_use]
     pub fn with_bridged(&self, barrier: usize) -> Self {
         let mut changed = self.clone();
-        // What works and protects nobody.
         changed.barriers[barrier].kind = Some(Insulation::Functional);
         changed
     }
@@ -454,7 +455,6 @@ impl Isolation {
     ///
     /// A screen or a circuit without a feed that nothing bonds takes what a single layer beyond it lets through once that
     /// layer has failed: of two layers each is made for the whole voltage. Reinforced insulation does not fail at once.
-    #[must_use]
     pub(crate) fn carries(&self, barrier: usize, (one, other): (usize, usize)) -> Vec<(usize, usize)> {
         let [near, far] = [one, other].map(|end| self.brought_to(end, barrier));
         let all = near.iter().flat_map(|&one| far.iter().map(move |&other| (one, other)));

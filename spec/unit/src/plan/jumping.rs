@@ -9,10 +9,23 @@ pub struct Rider {
     pub part: PartId,
     /// The potentials, in the plan.
     pub jumping: Vec<usize>,
-    /// Steepest edge that does not disturb it.
-    pub immunity: InputId,
+    /// Steepest edge that does not disturb it; none where it states a current in place of that.
+    pub immunity: Option<InputId>,
     /// Steepest edge that it sees.
     pub edge: FigureId,
+    /// What that edge drives through it, where it states how much that may be.
+    pub through: Option<Through>,
+}
+
+/// The current that an edge drives through what it sees.
+#[derive(Clone, Copy, Debug)]
+pub struct Through {
+    /// The largest that does not disturb it.
+    pub limit: InputId,
+    /// Its own capacitance.
+    pub coupling: InputId,
+    /// The current.
+    pub current: FigureId,
 }
 
 /// A potential that jumps against the rails of its stage.

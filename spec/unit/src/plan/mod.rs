@@ -68,7 +68,7 @@ pub use isolation::{
     BuiltInto, Crossing, Domain, Form, Impulse, Isolation, Joins, Leakage, Lifted, May, Merged, Pair, Pole,
     PoleCapacitor, Span, Stress, Unread,
 };
-pub use jumping::{Jumping, Rider};
+pub use jumping::{Jumping, Rider, Through};
 pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,

@@ -9,8 +9,8 @@ use loadworthy_physics::insulation::working_voltage;
 use loadworthy_physics::insulation::{common_mode, creepage};
 use loadworthy_physics::{Capacitance, Law, Resistance, SlewRate, Voltage};
 
-use crate::ids::InputId;
-use crate::plan::{Barrier, Domain, Isolation, Jumping, Lifted, Plan, Pole, Stress};
+use crate::ids::{FigureId, InputId};
+use crate::plan::{Barrier, Domain, Isolation, Jumping, Lifted, Plan, Pole, Stress, Through};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
@@ -119,6 +119,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         let edges: [f64; L] =
             core::array::from_fn(|l| most(nodes.clone().map(|node| pass.figures[node.edge.index()][l])));
         pass.put(edge, &STEEPEST, &from, |l| edges[l]);
+        drive(crossing.through, (edge, edges), pass);
     }
     for rider in &isolation.riders {
         let nodes = rider.jumping.iter().map(|&one| &isolation.jumping[one]);
@@ -126,6 +127,7 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         let edges: [f64; L] =
             core::array::from_fn(|l| most(nodes.clone().map(|node| pass.figures[node.edge.index()][l])));
         pass.put(rider.edge, &STEEPEST, &from, |l| edges[l]);
+        drive(rider.through, (rider.edge, edges), pass);
     }
     for pole in &isolation.poles {
         hold(plan, pole, pass);
@@ -408,6 +410,19 @@ fn jump<const L: usize, T: Trace>(jumping: &Jumping, pass: &mut Pass<'_, L, T>) 
     });
     pass.put(jumping.current, &common_mode::CURRENT, &[jumping.coupling.into(), jumping.edge.into()], |l| {
         common_mode::current(Capacitance::new(farads[l]), SlewRate::new(edge[l])).si()
+    });
+}
+
+/// What an edge drives through what sees it.
+fn drive<const L: usize, T: Trace>(
+    through: Option<Through>,
+    (edge, edges): (FigureId, [f64; L]),
+    pass: &mut Pass<'_, L, T>,
+) {
+    let Some(Through { coupling, current, .. }) = through else { return };
+    let farads = pass.input(coupling);
+    pass.put(current, &common_mode::CURRENT, &[coupling.into(), edge.into()], |l| {
+        common_mode::current(Capacitance::new(farads[l]), SlewRate::new(edges[l])).si()
     });
 }
 

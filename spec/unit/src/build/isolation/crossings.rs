@@ -2,13 +2,14 @@
 
 use loadworthy_language::quantity::{Dimension, Given};
 use loadworthy_language::sections::isolation::Isolation as Section;
-use loadworthy_physics::{Capacitance, SlewRate};
+use loadworthy_physics::Capacitance;
 use loadworthy_source::{Located, NodeId};
 
 use super::gate_side::{drivers, supplies};
 use super::jumping::{Potentials, jumping};
 use super::on_metal::{Listed, cooled, windings};
 use super::sensing::{beside_rails, sensors};
+use super::stands::{Held, Stands, held, through};
 use super::unread::transformer;
 use super::{Standing, pair_part};
 use crate::build::Build;
@@ -25,7 +26,7 @@ pub(super) struct Found<'d> {
     pub(super) names: Vec<String>,
     pub(super) pairs: Vec<(usize, usize)>,
     pub(super) crosses: Option<&'d Located<String>>,
-    pub(super) immunity: Option<Option<&'d Given<SlewRate>>>,
+    pub(super) immunity: Option<Stands<'d>>,
     pub(super) coupling: Option<Option<&'d Given<Capacitance>>>,
     /// Whether nothing of its kind states a coupling of its own, so that the barrier is asked for it.
     pub(super) asks_barrier: bool,
@@ -123,19 +124,21 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
     } = found;
     pairs.sort_unstable();
     pairs.dedup();
-    if let Some(immunity) = immunity.filter(|_| stays && pairs.is_empty())
+    if let Some(own) = immunity.filter(|_| stays && pairs.is_empty())
         && !jumping.is_empty()
     {
-        let stated = build.stated(immunity, Some(near), |slope| slope.si());
         for &place in &jumping {
             isolation.jumping[place].is_ridden = true;
         }
-        isolation.riders.push(Rider {
-            part,
-            jumping,
-            immunity: build.tables.limit(format!("{said}.transient_immunity"), Dimension::SlewRate, stated),
-            edge: build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate),
+        let Held { immunity, current } = held(build, (&said, own), None, near);
+        let edge = build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate);
+        let across = current.is_some().then(|| {
+            let stated = build.stated(coupling.flatten(), Some(near), |farad| farad.si());
+            let path = format!("{said}.coupling");
+            shared(build, &path, &path, Dimension::Capacitance, stated)
         });
+        let through = through(build, part, current, across);
+        isolation.riders.push(Rider { part, jumping, immunity, edge, through });
         return;
     }
     let named = crosses.and_then(|crosses| {
@@ -160,19 +163,16 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
         let barrier = passes.map(|place| (place, &isolation.barriers[place].name));
         let written = barrier.and_then(|(_, name)| section.barriers.as_ref()?.get(name));
         let own_part = barrier.map(|(place, _)| isolation.barriers[place].part);
-        let immunity = immunity.map(|own| {
-            let theirs = written.and_then(|barrier| barrier.transient_immunity.as_ref());
-            let (path, given) = match (own, theirs, own_part) {
-                (None, Some(theirs), Some(part)) => {
-                    (format!("{}.transient_immunity", build.tables.part_of(part).path), Some(theirs))
-                }
-                _ => (format!("{said}.transient_immunity"), own),
-            };
-            let stated = build.stated(given, Some(near), |slope| slope.si());
-            build.tables.limit(path, Dimension::SlewRate, stated)
-        });
+        let asked = immunity
+            .map(|own| held(build, (&said, own), own_part.zip(written), near))
+            .filter(|_| !jumping.is_empty());
+        let is_disturbed = asked.is_some();
+        let Held { immunity, current } = asked.unwrap_or_default();
+        let mut across = None;
+        // What lies beside leads from none of the potentials, and its capacitance is asked only for its own sake.
         if let Some(own) = coupling
             && !jumping.is_empty()
+            && (!is_beside || current.is_some())
         {
             let theirs = written.and_then(|barrier| barrier.coupling.as_ref());
             let (path, given) = match (own, theirs, own_part) {
@@ -189,13 +189,14 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
             let near = at.map_or(near, |part| build.tables.part_of(part).at);
             let stated = build.stated(given, Some(near), |farad| farad.si());
             let input = shared(build, &path, &path, Dimension::Capacitance, stated);
-            for &place in &jumping {
+            across = Some(input);
+            for &place in jumping.iter().filter(|_| !is_beside) {
                 isolation.jumping[place].couplings.push(input);
             }
         }
-        let is_disturbed = immunity.is_some() && !jumping.is_empty();
         let edge =
             is_disturbed.then(|| build.tables.figure_if_asked(part, "steepest_edge", Dimension::SlewRate));
+        let through = through(build, part, current, across);
         isolation.crossings.push(Crossing {
             part,
             kind,
@@ -208,6 +209,7 @@ fn cross(build: &mut Build<'_>, found: Found<'_>, section: &Section, isolation: 
             is_beside,
             immunity,
             edge,
+            through,
         });
     }
 }
@@ -367,13 +369,15 @@ fn signals<'d>(
             _ => Vec::new(),
         };
         // What says how steep an edge it stands is asked as a sensor of the rails would be.
-        let jumping = match signal.transient_immunity {
+        let stands = Some(Stands::of_signal(signal)).filter(Stands::is_stated);
+        let jumping = match stands {
             Some(_) => beside_rails(build, seen, potentials, &ends),
             None => Vec::new(),
         };
         found.push(Found {
             crosses: signal.crosses.as_ref(),
-            immunity: signal.transient_immunity.as_ref().map(Some),
+            immunity: stands,
+            coupling: Some(signal.coupling.as_ref()),
             jumping,
             is_beside: true,
             ..Found::new(

@@ -8,6 +8,7 @@ use loadworthy_source::{Located, NodeId};
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, among};
+use super::stands::Stands;
 use crate::build::{Build, gates};
 use crate::ids::PartId;
 use crate::plan::{GateNode, Isolation, Joins};
@@ -72,7 +73,7 @@ pub(super) fn drivers<'d>(
             names: vec![name.to_owned()],
             pairs,
             crosses: driver.crosses.as_ref(),
-            immunity: Some(driver.transient_immunity.as_ref()),
+            immunity: Some(Stands::of_driver(driver)),
             coupling: Some(driver.coupling.as_ref()),
             asks_barrier: false,
             jumping: among(build, potentials, &positions),

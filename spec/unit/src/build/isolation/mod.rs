@@ -7,6 +7,7 @@ mod jumping;
 mod leakage;
 mod on_metal;
 mod sensing;
+mod stands;
 mod unread;
 
 use std::collections::BTreeMap;

@@ -8,6 +8,7 @@ use loadworthy_source::NodeId;
 use super::Standing;
 use super::crossings::{Found, of_controller, ordered};
 use super::jumping::{Potentials, node};
+use super::stands::Stands;
 use crate::build::Build;
 use crate::build::bank::shared;
 use crate::ids::PartId;
@@ -46,7 +47,7 @@ pub(super) fn sensors<'d>(
             let reader = of_controller(build, seen, &controller.value, isolation);
             readers.push(reader);
             let Some(reader) = reader else { continue };
-            stays |= measured.domains == [reader] && sensor.transient_immunity.is_some();
+            stays |= measured.domains == [reader] && Stands::of_sensor(sensor).is_stated();
             pairs.extend(measured.domains.iter().filter(|&&at| at != reader).map(|&at| ordered(at, reader)));
         }
         if let ([at], false) = (measured.domains.as_slice(), readers.is_empty())
@@ -65,9 +66,8 @@ pub(super) fn sensors<'d>(
             names: vec![name.to_owned()],
             pairs,
             crosses: sensor.crosses.as_ref(),
-            immunity: Some(sensor.transient_immunity.as_ref()),
-            // What feels a temperature or stands on a rail lies beside the potentials, and its capacitance leads from none of them.
-            coupling: (!measured.is_beside).then_some(sensor.coupling.as_ref()),
+            immunity: Some(Stands::of_sensor(sensor)),
+            coupling: Some(sensor.coupling.as_ref()),
             asks_barrier: false,
             jumping: measured.jumping,
             is_beside: measured.is_beside,
