@@ -57,7 +57,7 @@ pub(super) fn brings(seen: &Seen<'_, '_>, lane: LaneId) -> Option<InputId> {
 }
 
 /// The clearance of another impulse at another height, in m.
-fn through(seen: &Seen<'_, '_>, lane: LaneId, impulse: f64, height: f64) -> Option<f64> {
+pub(super) fn through(seen: &Seen<'_, '_>, lane: LaneId, impulse: f64, height: f64) -> Option<f64> {
     let by_mains = seen.isolation.is_fed_by_mains(seen.barrier);
     let mut asked = seen.barrier.clearance_asked(seen.input(lane), impulse, by_mains)?;
     asked.altitude = Length::new(height);

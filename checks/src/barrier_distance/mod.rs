@@ -107,12 +107,15 @@ impl Check for BarrierDistance {
     }
 
     fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        let Some(seen) = Seen::of(solved, failing.part) else { return Vec::new() };
+        let mut with = spikes::told_with(failing, &seen);
         // One impulse asks for a wider way and for what stands it.
-        let is_of_it = || {
-            let (seen, lane) = (Seen::of(solved, failing.part)?, failing.lane()?);
-            alike::suits_its_impulse(&seen, lane).then_some(With::of(ABOUT.name, CLEARANCE, failing.part))
-        };
-        (failing.defect == IMPULSE).then(is_of_it).flatten().into_iter().collect()
+        if let Some(lane) = failing.lane().filter(|_| failing.defect == IMPULSE)
+            && alike::suits_its_impulse(&seen, lane)
+        {
+            with.push(With::of(ABOUT.name, CLEARANCE, failing.part));
+        }
+        with
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {

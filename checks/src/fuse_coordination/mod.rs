@@ -112,6 +112,19 @@ impl Check for FuseCoordination {
                 let ends = ends.filter(|one| fuse.longest_behind.contains(&one.resistance));
                 ends.map(|one| with(LET_THROUGH, one.part)).collect()
             }
+            // What another fuse lets through from the other end counts here as well, and is told where that fuse stands.
+            LET_THROUGH => {
+                plan.fuses.iter().find_map(|fuse| sent_by(fuse, failing, solved)).unwrap_or_default()
+            }
+            // One that is too small for its load is no fuse for its overloads either.
+            UNBROKEN if matches!(failing.outcome, Outcome::Fails { grade: Grade::Minor, .. }) => {
+                vec![with(OVERLOADED, failing.part)]
+            }
+            // One that does not break a fault does not break less either.
+            OPENED | MELTS_FIRST => {
+                let own = plan.fuses.iter().find(|fuse| failing.kin == Some(fuse.rated));
+                own.map(|fuse| with(NOT_CLEARED, plan.conductors[fuse.conductor].part)).into_iter().collect()
+            }
             _ => Vec::new(),
         }
     }
@@ -157,7 +170,7 @@ impl Check for FuseCoordination {
             let mut told_there: Vec<usize> = Vec::new();
             for overload in &plan.overloads {
                 if unended::judge(overload, lanes, solved, out) {
-                    told_there.push(overload.fuse);
+                    told_there.extend(overload.fuse);
                 }
             }
             // What a conductor behind a fuse is told of is that of the fuse as well.
@@ -314,6 +327,29 @@ fn stands_from_cold(protected: &Protected, air: InputId, solved: &Solved<'_>, la
         return true;
     };
     through <= fuse::withstood(Area::new(section), begins, ends)
+}
+
+/// What another fuse lets too much through, where what a conductor behind one stands would be enough without that.
+fn sent_by(fuse: &Fuse, failing: &Verdict, solved: &Solved<'_>) -> Option<Vec<With>> {
+    let plan = &solved.variant.plan;
+    let (lane, compared) = (failing.lane()?, failing.comparison()?);
+    let is_it = |one: &&Protected| plan.conductors[one.conductor].part == failing.part;
+    let protected = fuse.protects.iter().filter(|_| failing.kin == Some(fuse.clearing)).find(is_it)?;
+    let others = plan.fuses.iter().filter(|other| {
+        [&protected.beside, &protected.against]
+            .into_iter()
+            .flatten()
+            .any(|&one| one == other.figures.let_through)
+    });
+    let with = others.filter_map(|other| {
+        let sent = solved.figure(other.figures.let_through, lane)?;
+        // All that passes a conductor at once adds up as currents do.
+        let left = (compared.carried_value.sqrt() - sent.sqrt()).max(0.0);
+        let is_enough = left * left <= compared.allowed;
+        let behind = other.protects.iter().map(|one| plan.conductors[one.conductor].part);
+        is_enough.then(|| behind.map(|part| With::of(ABOUT.name, LET_THROUGH, part)).collect::<Vec<_>>())
+    });
+    Some(with.flatten().filter(|with| with.part != Some(failing.part)).collect())
 }
 
 /// The fuse that a verdict is about: of its own part, or the one that protects the part.

@@ -1,4 +1,5 @@
-//! What may pass a conductor behind a fuse for good, since nothing ends it, against what that carries for good.
+//! What may pass a conductor behind a fuse, or behind converters that alone feed its bus, for good, since nothing ends it, against
+//! what that carries for good.
 
 use loadworthy_physics::conductors::foil;
 use loadworthy_physics::{Current, fuse};
@@ -16,6 +17,8 @@ use crate::tell::{above, part_at, place};
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 use crate::wound::everywhere;
 
+/// Fuses for general use melt at so many times their rated current in the end (IEC 60269-2).
+const USUAL_FUSING: f64 = 1.6;
 /// How many times its rated current a conductor may have to carry until no larger one is proposed.
 const MOST_LARGER: f64 = 2.5;
 
@@ -58,7 +61,11 @@ fn judge_in(
         .rated_at
         .filter(|_| overload.capacity.is_none())
         .map_or(Ok(()), |at| rated_there(conductor.current, (at, conductor.surroundings), solved, lane));
-    let compared = compare(solved, lane, (overload.unended, Dimension::Current), limit, None);
+    let compared = match overload.unlimited {
+        // Without its limit nobody knows what a converter delivers into an overload.
+        Some(limit) => Err(vec![Missing::Cause(Cause::Input(limit))]),
+        None => compare(solved, lane, (overload.unended, Dimension::Current), limit, None),
+    };
     let compared = match (there, compared) {
         (Ok(()), compared) => compared,
         (Err(missing), Ok(_)) => Err(missing),
@@ -85,7 +92,7 @@ fn judge_in(
         _ => {}
     }
     let is_told = remarks.iter().any(|remark| matches!(remark, Remark::BreaksFrom { .. }));
-    let kin = Some(plan.fuses[overload.fuse].rated);
+    let kin = overload.fuse.map(|fuse| plan.fuses[fuse].rated);
     let subject = Subject { part: conductor.part, defect: UNENDED, lane: Some(lane), kin };
     out.put(solved, subject, outcome, remarks);
     is_told
@@ -140,18 +147,19 @@ fn ended(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId) -
         Some(Bound::Trip { .. }) => "the trip of its stage",
         None => "what the ends that feed it or that it feeds are bounded to",
     };
-    let by_fuses = Bound::Fuse(overload.fuse).current(&plan.fuses, of(solved, lane));
+    let by_fuses = Bound::Fuse(overload.fuse?).current(&plan.fuses, of(solved, lane));
     (by_fuses > carries).then_some(Remark::OverloadEnded { by_fuses, by })
 }
 
 /// Whether the fuse breaks the overload that melts it.
 fn breaks_from(overload: &Overload, solved: &Solved<'_>, lane: LaneId) -> Option<Remark> {
     let plan = &solved.variant.plan;
-    let fuse = &plan.fuses[overload.fuse];
+    let own = overload.fuse?;
+    let fuse = &plan.fuses[own];
     let least = solved.figure(fuse.figures.least_breaking, lane)?;
     let melts = solved.figure(fuse.figures.continuous, lane)? * solved.input(fuse.conventional, lane)?;
     // What else ends an overload may do so before it melts the fuse.
-    let may_pass = overload.without_fuse(plan, overload.fuse, of(solved, lane));
+    let may_pass = overload.without_fuse(plan, own, of(solved, lane));
     (melts < least && melts < may_pass).then_some(Remark::BreaksFrom { least })
 }
 
@@ -180,6 +188,10 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 text.carried
             )
         }
+        None if overload.fuse.is_none() => format!(
+            "converters that alone feed its bus deliver up to {} into an overload, {over}, and no fuse ends it",
+            text.carried
+        ),
         None => format!(
             "an overload of {} may pass for good, {over}, and nothing is said to end it",
             text.carried
@@ -187,16 +199,17 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     let mut because = Vec::new();
     let amps = |amps: Option<f64>| amps.map(|amps| value(amps, Dimension::Current)).unwrap_or_default();
-    let fuse = fuse.unwrap_or(&plan.fuses[overload.fuse]);
-    let carries = amps(solved.figure(fuse.figures.continuous, lane));
-    let conventional = solved.input(fuse.conventional, lane).unwrap_or(f64::NAN);
-    let melts = amps(solved.figure(fuse.figures.continuous, lane).map(|amps| amps * conventional));
-    because.extend(place(
-        solved,
-        fuse.rated,
-        lane,
-        format!("carries {carries} in its air, melts at {melts} in the end"),
-    ));
+    if let Some(fuse) = fuse.or(overload.fuse.map(|fuse| &plan.fuses[fuse])) {
+        let carries = amps(solved.figure(fuse.figures.continuous, lane));
+        let conventional = solved.input(fuse.conventional, lane).unwrap_or(f64::NAN);
+        let melts = amps(solved.figure(fuse.figures.continuous, lane).map(|amps| amps * conventional));
+        let label = format!("carries {carries} in its air, melts at {melts} in the end");
+        because.extend(place(solved, fuse.rated, lane, label));
+    }
+    for &bound in overload.sums.iter().flatten().flatten().filter(|_| overload.fuse.is_none()) {
+        let Bound::Trip { level, .. } = bound else { continue };
+        because.extend(place(solved, level, lane, format!("trips at {}", amps(solved.input(level, lane)))));
+    }
     if let Some(rated) = plan.conductors[overload.conductor].rated {
         because.extend(place(solved, rated, lane, format!("carries {}", text.limit)));
     }
@@ -247,7 +260,10 @@ fn own_fuse(overload: &Overload, carries: f64, solved: &Solved<'_>, lane: LaneId
     if overload.own.iter().any(|bound| matches!(bound, Bound::Fuse(_))) {
         return None;
     }
-    let conventional = solved.input(plan.fuses[overload.fuse].conventional, lane)?;
+    let conventional = match overload.fuse {
+        Some(fuse) => solved.input(plan.fuses[fuse].conventional, lane)?,
+        None => USUAL_FUSING,
+    };
     let amps = carries / fuse::least_carried(Current::new(1.0), conventional).si();
     let current = plan.conductors[overload.conductor].carried();
     let mut loads = variant.lane_ids().map(|lane| solved.figure(current, lane));
@@ -261,8 +277,9 @@ pub(super) fn families(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family
     let (Some(overload), Some(lane)) = (overload_of(solved, failure.worst), failure.worst.lane()) else {
         return Vec::new();
     };
-    let smaller = other_fuse::smaller(&solved.variant.plan.fuses[overload.fuse], solved, lane);
-    [smaller].into_iter().chain(carrying_more(failure, solved)).collect()
+    let fuses = &solved.variant.plan.fuses;
+    let smaller = overload.fuse.map(|fuse| other_fuse::smaller(&fuses[fuse], solved, lane));
+    smaller.into_iter().chain(carrying_more(failure, solved)).collect()
 }
 
 /// Larger rated currents of all conductors that carry too little, with the sections that go with them; none where one of

@@ -10,7 +10,7 @@ use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Lanes, PartId, Solved};
 use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome, structural};
-use crate::isolation::{Classes, is_read};
+use crate::isolation::{Classes, is_read, stated};
 use crate::remarks::Remark;
 use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
@@ -127,14 +127,14 @@ fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut 
         if isolation.merged.iter().any(|merged| [merged.between.0, merged.between.1].contains(&place)) {
             continue;
         }
-        put(
-            (domain.part, None),
-            UNWATCHED,
-            structural(Ok(leakage.is_watched), Grade::Minor),
-            solved,
-            None,
-            out,
-        );
+        // Where control is described and no sensor at all, that section lacks and not this one.
+        let sensors = solved.variant.plan.control.as_ref().map(|control| control.sensors_stated);
+        let lacks = sensors.filter(|&section| !leakage.is_watched && stated(solved, section).is_none());
+        let watched = match lacks {
+            Some(section) => Err(vec![Missing::Cause(Cause::Input(section))]),
+            None => Ok(leakage.is_watched),
+        };
+        put((domain.part, None), UNWATCHED, structural(watched, Grade::Minor), solved, None, out);
     }
     dividers::judge(isolation, (&classes, lanes), solved, out);
     for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {

@@ -23,10 +23,12 @@ pub(crate) static TURN_OFF_VOLTAGE: PolicyItem = PolicyItem {
     since: 2026,
 };
 
-const SPIKE: &str = "spike";
+/// What the check is called.
+pub(crate) const NAME: &str = "turn-off-overshoot";
+pub(crate) const SPIKE: &str = "spike";
 
 static ABOUT: About = About {
-    name: "turn-off-overshoot",
+    name: NAME,
     former_names: &[],
     question: "Does the voltage spike of every turn-off stay below what the device blocks?",
     page: include_str!("page.md"),
@@ -46,6 +48,11 @@ pub(crate) struct TurnOffOvershoot;
 impl Check for TurnOffOvershoot {
     fn about(&self) -> &'static About {
         &ABOUT
+    }
+
+    fn is_of_the_entry(&self, _defect: &str) -> bool {
+        // One device falls too fast, or has too long leads, for all stages that it serves; one bus has too long bars for all on it.
+        true
     }
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
@@ -72,10 +79,7 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     if !blocks_highest(withstand, solved, lane) {
         return;
     }
-    let against = |figure: FigureId| {
-        let limit = Limit::Figure(turn_off.figures.blocks);
-        compare(solved, lane, (figure, Dimension::Voltage), limit, Some(&TURN_OFF_VOLTAGE))
-    };
+    let against = |figure: FigureId| against(turn_off, figure, solved, lane);
     let plateau = against(turn_off.figures.plateau).map_err(|missing| {
         // How high the bus may come is asked for by its own name.
         let highest = withstand.bus.map(|bus| plan.buses[bus].highest);
@@ -99,8 +103,25 @@ fn judge(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     let outcome = unless_more(outcome, delay);
     // What a trip lets flow nobody knows, where the unit should have one and states none.
     let outcome = unless_more(outcome, unstated_trip(turn_off, solved, lane));
-    let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(turn_off.fall) };
+    let kin = if is_of_its_bus(turn_off, solved, lane) { turn_off.bars } else { turn_off.fall };
+    let subject = Subject { part: withstand.part, defect: SPIKE, lane: Some(lane), kin: Some(kin) };
     out.put(solved, subject, outcome, remarks);
+}
+
+/// A voltage of a turn-off against what the policy leaves of what the device blocks.
+fn against(
+    turn_off: &TurnOff,
+    figure: FigureId,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> Result<Comparison, Vec<Missing>> {
+    let limit = Limit::Figure(turn_off.figures.blocks);
+    compare(solved, lane, (figure, Dimension::Voltage), limit, Some(&TURN_OFF_VOLTAGE))
+}
+
+/// Whether the voltage while the current falls is too much by itself, without any ring: a major failure.
+pub(crate) fn is_major(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId) -> bool {
+    against(turn_off, turn_off.figures.plateau, solved, lane).is_ok_and(|compared| !holds(compared))
 }
 
 /// The trip that the stage should have, as what reads its currents or the unit's control says, and does not state.
@@ -110,6 +131,17 @@ fn unstated_trip(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId) -> Optio
     let sensed = plan.current_trips.iter().filter(|trip| trip.stage == turn_off.stage).map(|trip| trip.level);
     let lacking = plan.untripped.iter().filter(|(stage, _)| *stage == part).map(|&(_, level)| level);
     sensed.chain(lacking).find(|&level| solved.input(level, lane).is_none())
+}
+
+/// Whether more of its loop lies in the bars and the banks of the bus than in the packages, so that other devices there have it as well.
+fn is_of_its_bus(turn_off: &TurnOff, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let packages = turn_off
+        .packages
+        .iter()
+        .map(|&(each, parallel)| Some(solved.input(each, lane)? / solved.input(parallel, lane)?));
+    let packages: Option<f64> = packages.sum();
+    let all = solved.figure(turn_off.figures.inductance, lane);
+    packages.zip(all).is_some_and(|(packages, all)| packages < 0.5 * all)
 }
 
 fn holds(compared: Comparison) -> bool {

@@ -1,6 +1,6 @@
 //! What fuses leave of an overload for good, and what ends it.
 
-use loadworthy_checks::verdict::Outcome;
+use loadworthy_checks::verdict::{Fault, Outcome};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{LaneId, Solved};
 
@@ -173,4 +173,33 @@ fn what_a_stage_with_a_transformer_delivers_is_not_held_against_overloads() {
         .map(|one| variant.path(variant.plan.conductors[one.conductor].part))
         .collect();
     assert!(all.contains(&"step_up_bar") && !all.contains(&"board_bar"), "{all:?}");
+}
+
+/// The forwarder whose cab hangs on its net by a cable that carries so much, and no fuse.
+fn cab(amps: &str) -> String {
+    let forwarder = include_str!("../../../examples/timber-forwarder.yaml");
+    let line = "branches:\n  cab_line: { from: board_net, to: cab_supply, through: [cab_cable] }\n";
+    let cable = format!(
+        "  cab_cable: {{ kind: cable, section: 16 mm^2, length: 2 m, current: {{ continuous: {amps}, at: 85 degC }} }}\n"
+    );
+    let text = changed(forwarder, "branches:\n", line);
+    changed(&text, "conductors:\n", &format!("conductors:\n{cable}"))
+}
+
+#[test]
+fn behind_converters_a_cable_without_a_fuse_carries_what_they_deliver_or_is_found() {
+    let of = |text: &str| {
+        let review = reviewed(text);
+        let unit = unit(text);
+        let own = verdicts(&review, "unended-overload").into_iter();
+        let mut own = own.filter(|one| unit.variants[0].path(one.part) == "cab_cable");
+        own.next().expect("judged").outcome.clone()
+    };
+    // Two chokes that trip at 37 A each.
+    assert!(matches!(of(&cab("74 A")), Outcome::Holds(_)));
+    let Outcome::Fails { fault, .. } = of(&cab("70 A")) else { panic!("70 A hold 74 A") };
+    let Fault::Exceeds(compared) = fault else { panic!("{fault:?}") };
+    assert!((compared.carried_value - 74.0).abs() < 1e-9, "{compared:?}");
+    let untold = changed(&cab("70 A"), "    trip: 37 A\n", "");
+    assert!(matches!(of(&untold), Outcome::NotJudged(_)));
 }

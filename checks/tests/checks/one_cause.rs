@@ -301,3 +301,47 @@ fn two_banks_whose_capacitors_were_exchanged_are_one_finding() {
     let one = review.findings.iter().find(|one| one.check == "one-cause").expect("the slip");
     assert!(one.saying.contains("`bus`"), "{}", one.saying);
 }
+
+/// A text with two values of two entries exchanged, each named by what stands before it.
+fn crossed(text: &str, [one, other]: [(&str, &str); 2]) -> String {
+    let held = changed(text, &format!("{}{}", one.0, one.1), &format!("{}\u{1}", one.0));
+    let held = changed(&held, &format!("{}{}", other.0, other.1), &format!("{}{}", other.0, one.1));
+    changed(&held, "\u{1}", other.1)
+}
+
+#[test]
+fn outputs_that_feed_the_gates_of_one_another_are_one_finding() {
+    let feeds = exchanged(GROOMER, "feeds: [step_up.low_side]", "feeds: [left_bridge.low_side]");
+    is_one(GROOMER, &feeds, "exchanged", "step_up_lowers");
+    let carrier = include_str!("../../../examples/vineyard-carrier.yaml");
+    let feeds = exchanged(carrier, "feeds: [track_bridge.low_side]", "feeds: [lamp_buck.low_side]");
+    is_one(carrier, &feeds, "exchanged", "track_lowers");
+    let levels = crossed(
+        GROOMER,
+        [
+            ("feeds: [step_up.low_side], power: 3 W, drive_on: ", "18 V"),
+            ("feeds: [left_bridge.low_side], power: 5 W, drive_on: ", "15 V"),
+        ],
+    );
+    is_one(GROOMER, &levels, "exchanged", "step_up_lowers");
+}
+
+#[test]
+fn resistors_of_two_drivers_and_their_lock_outs_in_one_anothers_place_are_one_finding() {
+    let resistors = exchanged(SHUTTLE, "turn_on_resistor: 1.8 ohm", "turn_on_resistor: 3.5 ohm");
+    is_one(SHUTTLE, &resistors, "exchanged", "axle_drivers");
+    let locked =
+        crossed(SHUTTLE, [("skew: 20 ns\n    undervoltage: ", "13.5 V"), ("undervoltage: ", "7.5 V")]);
+    is_one(SHUTTLE, &locked, "exchanged", "axle_drivers");
+}
+
+#[test]
+fn sensors_of_unlike_quantities_in_one_anothers_place_are_one_finding() {
+    let of = exchanged(SHUTTLE, "of: [front_bridge.u, front_bridge.v]", "of: [board_net]");
+    is_one(SHUTTLE, &of, "exchanged", "front_currents");
+    let measures = crossed(
+        SHUTTLE,
+        [("front_currents:\n    { measures: ", "current"), ("link_voltage:\n    { measures: ", "voltage")],
+    );
+    is_one(SHUTTLE, &measures, "exchanged", "front_currents");
+}

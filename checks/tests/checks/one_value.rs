@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_checks::Review;
 use loadworthy_checks::review::findings_on;
 
-use crate::descriptions::{changed, unit};
+use crate::descriptions::{changed, unit, unit_with};
 
 const CLEANER: &str = include_str!("cleaner.yaml");
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
@@ -179,4 +179,53 @@ fn a_bootstrap_points_at_what_takes_most_of_its_voltage() {
     assert_eq!(of(&changed(CARRIER, "diode_drop: 0.7 V", "diode_drop: 4 V")).0, "less 4 V");
     let (first, last) = CARRIER.rsplit_once("undervoltage: 8.5 V").expect("the driver of the lamps");
     assert_eq!(of(&format!("{first}undervoltage: 11 V{last}")).0, "blocks below 11 V");
+}
+
+const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
+const HARVESTER: &str = include_str!("../../../examples/peat-harvester.yaml");
+
+/// The same of values at paths, those of parts files among them.
+fn told_at(before: &str, path: &str, value: &str) -> (Found, Vec<String>) {
+    let was = findings_on(&unit(before), None);
+    let now = findings_on(&unit_with(before, &[(path.to_owned(), value.to_owned())]), None);
+    let known = said(&was);
+    let new: Vec<_> = said(&now).difference(&known).cloned().collect();
+    let [found] = new.as_slice() else { panic!("{path}: {new:#?}") };
+    assert_eq!(was.not_judged.len(), now.not_judged.len(), "{:#?}", now.not_judged);
+    let facts =
+        now.findings.iter().find(|one| (one.check, one.defect, &one.part) == (found.0, found.1, &found.2));
+    (found.clone(), facts.map(|one| one.facts.clone()).unwrap_or_default())
+}
+
+#[test]
+fn leads_of_a_package_that_are_too_long_are_told_once_for_all_stages_and_barriers() {
+    let package = "devices.sic1200_6m.package.inductance";
+    for (henry, more) in [("35 nH", "recurring peak"), ("700 nH", "through air")] {
+        let (found, facts) = told_at(SHUTTLE, package, henry);
+        is(&found, "turn-off-overshoot", "spike", "front_bridge.high_side");
+        let is_along = |fact: &String| fact.starts_with("with it barrier-distance: ") && fact.contains(more);
+        assert!(facts.iter().any(is_along), "{henry}: {facts:#?}");
+    }
+    // Bars that are too long are those of the bus.
+    let (found, _) = told_at(SHUTTLE, "buses.link.loop_inductance.bars", "40 nH");
+    is(&found, "turn-off-overshoot", "spike", "front_bridge.high_side");
+    // A barrier that is made for too little without any spike stays a finding of its own.
+    let weak = changed(SHUTTLE, "recurring_peak: 1200 V", "recurring_peak: 700 V");
+    let review = findings_on(&unit_with(&weak, &[(package.to_owned(), "35 nH".to_owned())]), None);
+    let own = review
+        .findings
+        .iter()
+        .filter(|one| (one.check, one.defect) == ("barrier-distance", "recurring-peak"));
+    assert_eq!(own.count(), 1);
+}
+
+#[test]
+fn one_value_of_a_fuse_is_one_finding() {
+    let (found, facts) = told_at(GROOMER, "conductors.cell_fuse.clearing", "3100e3 A^2 s");
+    is(&found, "fuse-coordination", "let-through", "cell_contactor");
+    assert!(facts.iter().any(|fact| fact.contains("`pack_contactor`")), "{facts:#?}");
+    let (found, _) = told_at(HARVESTER, "conductors.pack_fuse.least_breaking", "7.2 kA");
+    is(&found, "fuse-coordination", "not-cleared", "pack_fuse");
+    let (found, _) = told_at(SHUTTLE, "conductors.supply_fuse.current", "1.6 A");
+    is(&found, "fuse-coordination", "overloaded", "supply_fuse");
 }

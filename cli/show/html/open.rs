@@ -53,7 +53,13 @@ pub(crate) fn assumed(made: &Made) -> Markup {
     }
     if !silent.is_empty() {
         out.raw("<details><summary>").count(silent.len());
-        out.raw(" more that decide nothing here, or were not tried</summary>\n").join(&assumptions(&silent));
+        let untried = silent.iter().any(|one| one.usual.is_some() && !one.tried);
+        out.raw(if untried {
+            " more that decide nothing here, or were not tried"
+        } else {
+            " more that decide nothing here"
+        });
+        out.raw("</summary>\n").join(&assumptions(&silent));
         out.raw("</details>\n");
     }
     out
@@ -74,7 +80,11 @@ fn assumptions(all: &[&Assumed]) -> Markup {
                 out.raw(" and ").count(more.len()).raw(" more");
             }
         }
-        out.raw(if one.tried { "" } else { "; not tried over a usual range" });
+        out.raw(match (&one.usual, one.tried) {
+            (None, _) => "; without a usual range to be tried over",
+            (Some(_), false) => "; not tried over its usual range",
+            (Some(_), true) => "",
+        });
         if !one.decides.is_empty() {
             out.raw("<ul>");
             for decided in &one.decides {

@@ -142,10 +142,11 @@ fn assumptions(review: &Review, all: bool, paint: Paint) -> String {
     if all {
         lines.extend(silent.iter().map(|one| assumption(one, paint)));
     } else {
-        let tried = silent.iter().filter(|one| one.tried).count();
+        // One without a usual range has nothing to be tried over, and stands in the list.
+        let untried = silent.iter().filter(|one| one.usual.is_some() && !one.tried).count();
         for (number, one, several) in [
-            (tried, "decides nothing here", "decide nothing here"),
-            (silent.len() - tried, "was not tried over a usual range", "were not tried over a usual range"),
+            (silent.len() - untried, "decides nothing here", "decide nothing here"),
+            (untried, "was not tried over its usual range", "were not tried over their usual ranges"),
         ] {
             if number > 0 {
                 let what = if number == 1 { one } else { several };
@@ -170,9 +171,11 @@ fn assumption(one: &Assumed, paint: Paint) -> String {
             text.push_str(&format!(" and {} more", more.len()));
         }
     }
-    if !one.tried {
-        text.push_str("\nnot tried over a usual range");
-    }
+    text.push_str(match (&one.usual, one.tried) {
+        (None, _) => "\nwithout a usual range to be tried over",
+        (Some(_), false) => "\nnot tried over its usual range",
+        (Some(_), true) => "",
+    });
     for decided in one.decides.iter().take(FIRST_LINES) {
         text.push_str(&format!("\ndecides: {decided}"));
     }

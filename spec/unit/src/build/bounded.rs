@@ -9,7 +9,7 @@ use crate::build::Build;
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
-use crate::plan::{Bound, Circuit, Ends, Stage, Topology};
+use crate::plan::{Bound, Circuit, Ends, Magnetic, MagneticRole, Stage, Topology};
 use crate::solver::Late;
 use crate::table::Stated;
 
@@ -164,10 +164,10 @@ pub(super) fn ends(build: &mut Build<'_>, graph: &PowerGraph<'_>, bus: usize) ->
                 continue;
             }
             let kind = kind(build, stage, port);
-            // The trip of a stage with a transformer is one of its primary.
+            // The trip of a stage with a transformer is one of its primary; what leaves it passes the chokes at its output.
             let is_secondary = kind == Kind::Feeds && matches!(of.topology, Topology::Isolated(_));
             let end = end(build, (of.part, &name), Vec::new(), kind);
-            let trip = trip(build, stage).filter(|_| !is_secondary);
+            let trip = if is_secondary { of_chokes(build, stage) } else { trip(build, stage) };
             ends.push(End { trip, stage: Some(stage), diodes: diodes(build, stage, port), ..end });
         }
     }
@@ -313,6 +313,39 @@ fn short_circuit(build: &mut Build<'_>, source: PartId) -> Option<Bound> {
     Some(Bound::Source(source, build.tables.input(path, Dimension::Current, stated)))
 }
 
+/// The trip of the chokes at the output of a stage with a transformer: the mean of a current is no more than its crest.
+fn of_chokes(build: &Build<'_>, stage: usize) -> Option<Bound> {
+    let choke = output_choke(build, stage)?;
+    let (stage, legs) = (build.plan.stages[stage].part, Some(choke.count));
+    choke.core.trip.map(|level| Bound::Trip { stage, level, tolerance: None, legs })
+}
+
+fn output_choke<'b>(build: &'b Build<'_>, stage: usize) -> Option<&'b Magnetic> {
+    let own = build.plan.stages[stage].magnetics.iter().map(|&one| &build.plan.magnetics[one]);
+    own.into_iter().find(|one| matches!(one.role, MagneticRole::OutputChoke))
+}
+
+/// What would say how much the converters at a bus deliver at most, where they alone feed it, and one of them does not.
+pub(super) fn unlimited(build: &mut Build<'_>, ends: &[End]) -> Option<InputId> {
+    let silent =
+        ends.iter().find(|end| end.kind == Kind::Feeds && end.bounds.is_empty() && end.trip.is_none());
+    let stage = silent?.stage?;
+    if let Some(known) = output_choke(build, stage).and_then(|choke| choke.core.unstated_trip) {
+        return Some(known);
+    }
+    let of = build.tables.part_of(build.plan.stages[stage].part);
+    let (path, near) = (format!("stages.{}.trip", of.path), of.at);
+    let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
+    Some(build.tables.input(path, Dimension::Current, absent))
+}
+
+/// Whether converters alone feed a bus, none of them through diodes that conduct on whatever its control does.
+pub(super) fn is_of_converters(ends: &[End]) -> bool {
+    let feeds = |end: &End| end.kind == Kind::Feeds && !matches!(end.diodes, Some(Diodes::Beyond { .. }));
+    let mut gives = ends.iter().filter(|end| end.gives()).peekable();
+    gives.peek().is_some() && gives.all(feeds)
+}
+
 /// The trip of a stage.
 fn trip(build: &Build<'_>, stage: usize) -> Option<Bound> {
     let trip = build.plan.current_trips.iter().find(|trip| trip.stage == stage)?;
@@ -322,5 +355,6 @@ fn trip(build: &Build<'_>, stage: usize) -> Option<Bound> {
         _ => None,
     };
     let is_stated = build.tables.is_written(trip.level);
-    is_stated.then_some(Bound::Trip { stage: of.part, level: trip.level, tolerance: trip.tolerance, legs })
+    let tolerance = Some(trip.tolerance);
+    is_stated.then_some(Bound::Trip { stage: of.part, level: trip.level, tolerance, legs })
 }

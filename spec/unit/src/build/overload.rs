@@ -1,16 +1,16 @@
-//! What bounds an overload of each conductor on whose way a fuse stands.
+//! What bounds an overload of each conductor on whose way a fuse stands, and of those behind converters that alone feed a bus.
 
 use loadworthy_language::Section;
 use loadworthy_language::quantity::Dimension;
 use loadworthy_source::NodeId;
 
-use crate::build::bounded::{Diodes, End, Kind, ends, others, through};
+use crate::build::bounded::{Diodes, End, Kind, ends, is_of_converters, others, through, unlimited};
 use crate::build::{Build, broken, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
 use crate::plan::{Apart, Bound, Ends, Melted, Overload};
 
-/// Adds every conductor on whose way a fuse stands, once all fuses and trips are known.
+/// Adds every such conductor, once all fuses and trips are known.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
     let description = build.description;
     // What could not be read may hang on any bus.
@@ -33,12 +33,17 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             let own = end.own();
             let sums = if is_whole { sums(build, graph, &ends, place) } else { Vec::new() };
             let all = || own.iter().chain(sums.iter().flatten().flatten());
-            let Some(fuse) = all().find_map(|bound| match *bound {
+            let fuse = all().find_map(|bound| match *bound {
                 Bound::Fuse(fuse) => Some(fuse),
                 _ => None,
-            }) else {
+            });
+            // Behind a source that no fuse stands before that is what lacks.
+            let draws = matches!(end.kind, Kind::Load | Kind::Takes);
+            if fuse.is_none() && !(draws && is_of_converters(&ends)) {
                 continue;
-            };
+            }
+            let is_bounded = all().next().is_some();
+            let unlimited = if fuse.is_none() && !is_bounded { unlimited(build, &ends) } else { None };
             let unbounded = |other: &End| other.kind == Kind::Load && other.bounds.is_empty();
             let is_passive = match end.kind {
                 Kind::Source | Kind::Feeds => ends.iter().any(unbounded),
@@ -89,6 +94,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 let overload = Overload {
                     conductor,
                     fuse,
+                    unlimited,
                     own: own.clone(),
                     sums: sums.clone(),
                     past_diodes,

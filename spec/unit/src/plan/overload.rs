@@ -17,13 +17,15 @@ pub const LATEST: f64 = 60.0;
 /// What bounds each of several ends of buses.
 pub type Ends = Vec<Vec<Bound>>;
 
-/// A conductor on whose way a fuse stands.
+/// A conductor on whose way a fuse stands, or behind converters that alone feed its bus.
 #[derive(Clone, Debug)]
 pub struct Overload {
     /// The conductor, in the plan.
     pub conductor: usize,
-    /// The fuse that is told with it, in the plan.
-    pub fuse: usize,
+    /// The fuse that is told with it, in the plan; none where converters alone feed its bus and no fuse stands on its way.
+    pub fuse: Option<usize>,
+    /// What would say how much a converter delivers at most that alone feeds it, where nothing bounds it.
+    pub unlimited: Option<InputId>,
     /// What bounds its current, each by itself.
     pub own: Vec<Bound>,
     /// Ends of which the sum bounds it as well: all others at its bus, or all that feed a stage before its diodes.
@@ -98,9 +100,9 @@ pub enum Bound {
         stage: PartId,
         /// Current at which it responds.
         level: InputId,
-        /// How far that level lies apart.
-        tolerance: InputId,
-        /// Interleaved legs that it stands for, of a chopper; none of a bridge.
+        /// How far that level lies apart; none of chokes at the output of a stage with a transformer, whose trip is stated as it is.
+        tolerance: Option<InputId>,
+        /// Interleaved legs, or chokes at an output, that it stands for; none of a bridge.
         legs: Option<InputId>,
     },
 }
@@ -119,7 +121,8 @@ impl Bound {
             Self::Opens { above, after, .. } => value(above.into()) + 0.0 * value(after.into()),
             Self::Source(_, highest) => value(highest.into()),
             Self::Trip { level, tolerance, legs, .. } => {
-                let late = value(level.into()) * (1.0 + value(tolerance.into()));
+                let apart = tolerance.map_or(0.0, |tolerance| value(tolerance.into()));
+                let late = value(level.into()) * (1.0 + apart);
                 late * legs.map_or(DIRECT, |legs| value(legs.into()))
             }
         }
@@ -144,7 +147,7 @@ impl Bound {
             Self::Opens { above, after, .. } => from.extend([above, after].map(Operand::from)),
             Self::Source(_, input) => from.push(input.into()),
             Self::Trip { level, tolerance, legs, .. } => {
-                from.extend([level, tolerance].into_iter().chain(legs).map(Operand::from));
+                from.extend([level].into_iter().chain(tolerance).chain(legs).map(Operand::from));
             }
         }
     }

@@ -5,7 +5,7 @@ use loadworthy_language::sections::stages::Stage;
 use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_source::Located;
 
-use super::{Draft, MOST_STRANGE, Seen, list};
+use super::{Draft, MOST_STRANGE, Seen, list, word};
 
 pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let is_strange = |name: &str, one: &Measurement| {
@@ -44,6 +44,78 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             }
         }
     }
+}
+
+/// Two of which one at least stands where nothing is to be had of what it measures, and each where the other would get it.
+pub(super) fn unsuited(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let all = seen.description.sensors.readable().map(|(name, _, one)| (name, one));
+    let known = all.filter_map(|(name, one)| Some((name, one.measures.as_ref()?, one.of.as_ref()?)));
+    let known: Vec<_> = known.collect();
+    let mut pairs = Vec::new();
+    for (place, one) in known.iter().enumerate() {
+        for other in &known[place + 1..] {
+            let [own, theirs] = [one.1.value, other.1.value];
+            let is_odd = !suits(seen, own, one.2) || !suits(seen, theirs, other.2);
+            if own != theirs && is_odd && suits(seen, own, other.2) && suits(seen, theirs, one.2) {
+                pairs.push((*one, *other));
+            }
+        }
+    }
+    if pairs.len() > MOST_STRANGE {
+        return;
+    }
+    for ((name, what, own), (far, other, theirs)) in pairs {
+        let moves = vec![
+            list(("sensors", name, "of"), own, &theirs.value),
+            list(("sensors", far, "of"), theirs, &own.value),
+        ];
+        out.push(seen.draft(moves, |all| {
+            all.sensors.change(name, |sensor| sensor.of = Some(theirs.clone()));
+            all.sensors.change(far, |sensor| sensor.of = Some(own.clone()));
+        }));
+        let said = |what: &Located<Measured>| Located { value: called(what.value).to_owned(), at: what.at };
+        let [said_here, said_there] = [what, other].map(said);
+        let moves = vec![
+            word(("sensors", name, "measures"), &said_here, &said_there.value),
+            word(("sensors", far, "measures"), &said_there, &said_here.value),
+        ];
+        out.push(seen.draft(moves, |all| {
+            all.sensors.change(name, |sensor| sensor.measures = Some(other.clone()));
+            all.sensors.change(far, |sensor| sensor.measures = Some(what.clone()));
+        }));
+    }
+}
+
+/// What a description calls it.
+const fn called(what: Measured) -> &'static str {
+    match what {
+        Measured::Current => "current",
+        Measured::Voltage => "voltage",
+        Measured::Temperature => "temperature",
+        Measured::Position => "position",
+        Measured::Isolation => "isolation",
+        Measured::Flow => "flow",
+    }
+}
+
+/// Whether all that a sensor is of has what it measures.
+fn suits(seen: &Seen<'_>, what: Measured, of: &Located<Vec<Located<String>>>) -> bool {
+    let description = seen.description;
+    of.value.iter().all(|one| {
+        let name = one.value.as_str();
+        let is_bus = description.buses.entry(name).is_some();
+        let is_machine = description.machines.entry(name).is_some();
+        let is_leg = name.contains('.');
+        let elements = description.cooling.read().and_then(|cooling| cooling.elements.as_ref());
+        let is_coolant = name == "cooling" || elements.is_some_and(|all| all.contains_key(name));
+        match what {
+            Measured::Voltage | Measured::Isolation => is_bus,
+            Measured::Position => is_machine,
+            Measured::Temperature => !is_bus && !is_leg,
+            Measured::Current => !is_coolant,
+            Measured::Flow => is_coolant,
+        }
+    })
 }
 
 /// What watches the isolation of a bus that hurts nobody, where a bus of another domain hurts and nothing watches it.
