@@ -201,7 +201,7 @@ fn a_check_is_whole_and_listed() {
 /// hold figures against stands beside them all.
 const ASKS: &[(&str, &[&str])] = &[
     ("barrier_crossing", &["control_cover", "floating_supplies"]),
-    ("barrier_distance", &["barrier_crossing"]),
+    ("barrier_distance", &["barrier_crossing", "turn_off_overshoot"]),
     ("bootstrap_refresh", &["floating_supplies"]),
     ("conductor_loading", &["link_ripple"]),
     ("control_cover", &["barrier_crossing"]),
