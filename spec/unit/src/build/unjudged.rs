@@ -23,7 +23,10 @@ pub(crate) fn stated(description: &Description, shares: &[String]) -> Vec<&'stat
         (has_none && surroundings.is_some_and(|air| air.pollution_degree.is_some()), "pollution_degree"),
         (suppressed, "suppression capacitors"),
         (
-            description.signals.readable().any(|(_, _, one)| one.coupling.is_some()),
+            description
+                .signals
+                .readable()
+                .any(|(_, _, one)| one.coupling.is_some() && one.immunity_current.is_none()),
             "coupling of signals (how far the rails move is not reckoned)",
         ),
         (
