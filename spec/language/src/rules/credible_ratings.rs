@@ -74,6 +74,10 @@ impl Scope<'_> {
     /// What melts a fuse, against the current that it carries for good.
     pub(super) fn credible_melting(&mut self, fuse: &Fuse) {
         let (Some(melting), Some(current)) = (fuse.melting, fuse.current) else { return };
+        // Its curve says more of both.
+        if fuse.time_current.is_some() {
+            return;
+        }
         let square: SquaredCurrent = current.value * current.value;
         if SquaredCurrentTime::si(melting.value) < square.si() * LEAST_MELTING {
             let message = "no fuse carries for good what would melt it within 10 ms if no heat left it";
