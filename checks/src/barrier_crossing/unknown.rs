@@ -7,7 +7,7 @@ use loadworthy_unit::Solved;
 use loadworthy_unit::plan::{Barrier, Isolation};
 
 use super::{bare, ordered};
-use crate::isolation::{Classes, stated};
+use crate::isolation::Classes;
 use crate::{control_cover, floating_supplies};
 
 /// Names of a list that nothing is called.
@@ -26,15 +26,7 @@ pub(super) fn is_told(
     names(barrier).all(|name| control_cover::lacks_its_coil(solved, name))
         || barrier.between.map(ordered).is_some_and(passes_none)
         || lacks_an_entry(solved, isolation, classes)
-        || lacks_a_section(solved)
         || is_fed_by_nobody(solved, isolation)
-}
-
-/// Whether gate supplies or drivers are asked for and not stated at all: their names were left, and what lacks is told.
-fn lacks_a_section(solved: &Solved<'_>) -> bool {
-    let plan = &solved.variant.plan;
-    let drivers = plan.control.as_ref().map(|control| control.drivers_stated);
-    plan.gates_fed.into_iter().chain(drivers).any(|section| stated(solved, section).is_none())
 }
 
 /// Whether an output says neither its transformer nor what feeds it: the name may be that of its transformer, and what it does
