@@ -187,6 +187,11 @@ fn an_output_choke_that_reverses_or_would_rest_is_an_estimate_for_every_check() 
     // Of a doubler it is not.
     let doubler = changed(&text, "rectifier: { fitted: mos150_3m }", "rectifier: { fitted: diode60 }");
     let doubler = changed(&doubler, "cab: { power: 1.2 kW }", "cab: { power: 20 W }");
+    let doubler = changed(
+        &doubler,
+        "energies: { voltage: 30 V, junction: 150 degC, current: [5 A",
+        "energies: { voltage: 90 V, junction: 150 degC, current: [5 A",
+    );
     let mut of_all = told(&reviewed(&doubler), "would rest in each period");
     of_all.sort_unstable();
     of_all.dedup();
