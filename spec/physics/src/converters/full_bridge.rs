@@ -369,12 +369,14 @@ fn at_output(kind: Rectifier, inputs: &FullBridge, lost: f64, output: &Output) -
             Rectifier::CentreTap => 2.0 * (input / turns),
             Rectifier::CurrentDoubler => input / turns,
         },
-        primary_wave: Wave::NONE
-            .then(lost, -freewheeled, driven_from)
-            .then(effective, driven_from, driven_to)
-            .then(freewheel, driven_to, freewheeled)
-            .then(rest, freewheeled, freewheeled)
-            .mirrored(),
+        primary_wave: {
+            let moves = Wave::NONE
+                .then(lost, -freewheeled, driven_from)
+                .then(effective, driven_from, driven_to)
+                .then(freewheel, driven_to, freewheeled);
+            // The last piece of a mirrored wave lasts some time.
+            if rest > 0.0 { moves.then(rest, freewheeled, freewheeled) } else { moves }.mirrored()
+        },
         // It takes over while the primary reverses, and hands over in the next reversal.
         rectifier_wave: Wave::NONE
             .then(0.5 * lost, Current::ZERO, whole.valley)
