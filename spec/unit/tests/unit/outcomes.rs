@@ -48,10 +48,10 @@ fn just_below_the_limit_of_the_battery_there_is_a_solution() {
     let variant = &unit.variants[0];
     let solved = Solved::new(variant);
     let lane = lane(variant, "sagging");
-    let watts = value(&solved, lane, "link.power");
-    assert!((0.0..40.0).contains(&(watts - 71_400.0)), "{watts}");
-    let half = 0.5 * (620.0 + (620.0_f64 * 620.0 - 4.0 * 1.345 * watts).sqrt());
-    close(value(&solved, lane, "link.voltage"), half, 1e-5, "voltage near the limit");
+    // What passes the resistance there is what is asked and some 15 W that devices lose, on the side of the higher voltage.
+    let volts = value(&solved, lane, "link.voltage");
+    let watts = volts * (620.0 - volts) / 1.345;
+    assert!(volts > 310.0 && (0.0..40.0).contains(&(watts - 71_400.0)), "{volts} V pass {watts} W");
 }
 
 /// The MOSFET bench with a loss that grows with one slope only, each position with a coolant of its own in effect.
