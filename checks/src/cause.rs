@@ -49,6 +49,8 @@ pub struct CauseText {
 /// What ends the path of a switch position's device, where a figure of that device follows.
 const FITTED: &str = ".fitted.";
 const NOT_STATED: &str = "is not stated";
+/// Of the share of a source that cannot hold a bus by itself.
+const NO_SHARE: &str = "is not stated, nor its current: state the one or the other, the share that it gives beside what holds the bus";
 /// Of a value that was written; the rest of its entry counts.
 pub(crate) const UNREAD: &str = "could not be read";
 pub(crate) const BROKEN: &str = "is part of an entry that could not be read";
@@ -172,7 +174,13 @@ pub fn cause_text(variant: &Variant, duty: Option<DutyId>, cause: Cause) -> Caus
                     );
                     CauseText::of_lane(said, at)
                 }
-                None => CauseText::path(variant, path, origin),
+                None => {
+                    let text = CauseText::path(variant, path, origin);
+                    let is_share = variant.plan.sources.iter().any(|source| source.share_power == id);
+                    let trouble =
+                        if is_share && text.trouble == NOT_STATED { NO_SHARE } else { text.trouble };
+                    CauseText { trouble, ..text }
+                }
             }
         }
         Cause::Curve(id) => CauseText::path(variant, &tables.curve_of(id).path, tables.curve_of(id).origin),

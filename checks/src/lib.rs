@@ -64,6 +64,7 @@ pub mod size;
 mod source_limits;
 mod steps;
 mod stored_energy;
+mod supply_voltage;
 mod tell;
 mod thin_air;
 pub mod tolerance;

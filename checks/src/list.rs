@@ -36,6 +36,7 @@ pub static CHECKS: &[&dyn Check] = &[
     &crate::short_circuit_response::ShortCircuitResponse,
     &crate::source_limits::SourceLimits,
     &crate::stored_energy::StoredEnergy,
+    &crate::supply_voltage::SupplyVoltage,
     &crate::trip_window::TripWindow,
     &crate::turn_off_overshoot::TurnOffOvershoot,
     &crate::unused_parts::UnusedParts,

@@ -211,6 +211,7 @@ const ASKS: &[(&str, &[&str])] = &[
     ("floating_supplies", &["barrier_crossing"]),
     ("fuse_coordination", &["stored_energy"]),
     ("gate_drive_power", &["bootstrap_refresh", "dead_time", "parallel_sharing", "short_circuit_response"]),
+    ("junction_temperature", &["output_reach"]),
     ("output_reach", &["dead_time"]),
     ("unused_parts", &["fuse_coordination", "power_balance", "stored_energy"]),
     ("voltage_headroom", &["short_circuit_response"]),

@@ -15,7 +15,7 @@ use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, allowed, compare, outcome};
+use crate::collect::{Limit, Subject, Verdicts, allowed, compare, or_of_the_least, outcome};
 use crate::remarks::Remark;
 use crate::seats::{standing_across, standing_banks};
 use crate::verdict::{Comparison, EQUAL_WITHIN, Grade, Missing, Outcome};
@@ -176,8 +176,11 @@ fn stated(
 /// A machine of which nobody says what its bridge does on a fault, against the voltage of its bus.
 fn charges(of_bus: &CoastingBus, coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
-    let limit = Limit::Figure(plan.buses[of_bus.bus].voltage);
-    let compared = compare(solved, lane, (coasting.line_crest, Dimension::Voltage), limit, None);
+    let against = |limit| compare(solved, lane, (coasting.line_crest, Dimension::Voltage), limit, None);
+    // Whatever its voltage is where that is not known: no higher than the level at which the latest unit trips.
+    let own = plan.voltage_trips.iter().find(|trip| trip.is_stated && trip.bus == of_bus.bus);
+    let at_most = || own.map_or(Err(Vec::new()), |trip| against(Limit::Figure(trip.highest)));
+    let (compared, _) = or_of_the_least(against(Limit::Figure(plan.buses[of_bus.bus].voltage)), at_most);
     let part = plan.stages[coasting.stage].part;
     put((part, CHARGES), outcome(compared, Grade::Minor), None, &[coasting], solved, lane, out);
 }

@@ -1,6 +1,7 @@
 //! What a machine without control does, in words, and what would change it.
 
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
+use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
@@ -65,10 +66,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut worked = Vec::new();
     let (saying, at, because) = match worst.defect {
         CHARGES => {
+            let voltage = variant.plan.buses[of_bus.bus].voltage;
+            let of = if matches!(compared.limit_from, Some(Operand::Figure(figure)) if figure == voltage) {
+                "the voltage of the bus"
+            } else {
+                "the level at which the bus trips, whatever its voltage is before that"
+            };
             let saying = format!(
                 "with all gates off at {speed}, `{machine}` feeds `{bus}` through the diodes of `{part}`: its line voltage crests at {}, {}",
                 text.carried,
-                above(compared, "the voltage of the bus")
+                above(compared, of)
             );
             let rectified = coasting.rectified.as_ref();
             worked.extend(rectified.and_then(|own| super::charging::comes_to((of_bus, own), solved, lane)));

@@ -7,24 +7,22 @@
 use std::collections::BTreeMap;
 
 use loadworthy_unit::device::ON_STATE_LINE;
-use loadworthy_unit::plan::{ChipKind, Stage};
+use loadworthy_unit::plan::ChipKind;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, LaneId, LaneState, PartId, Reach, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, grade_if_held};
 use crate::deratings::JUNCTION;
 use crate::figure_text::{comparison, percent, value};
 use crate::held_still::HeldStill;
+use crate::output_reach;
 use crate::remarks;
 use crate::review::Place;
 use crate::seats::{Seat, failing_kinds, rests, seat_of, seats, stage_of, stages_at};
 use crate::steps::{better_faces, more_flow, more_parallel, slower_carrier};
 use crate::tell::{above, demand, in_its_leg, part_at, place, policy_place, within};
-use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
-
-/// The index of the largest fundamental that a bridge forms, six steps a turn: 4/π of half its bus.
-const MOST_INDEX: f64 = 4.0 / core::f64::consts::PI;
+use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome, Verdict};
 
 const TOO_HOT: &str = "too-hot";
 const NO_STEADY_TEMPERATURE: &str = "no-steady-temperature";
@@ -101,6 +99,16 @@ impl Check for JunctionTemperature {
                 out.put(solved, subject, outcome, remarks);
             }
         }
+    }
+
+    /// Currents of a voltage that no modulation forms are no reason to look for better cooling.
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        let Some(lane) = failing.lane().filter(|_| failing.defect == NO_STEADY_TEMPERATURE) else {
+            return Vec::new();
+        };
+        let stages = stages_at(&solved.variant.plan, solved.variant, failing.part).into_iter();
+        let far = stages.filter(|stage| output_reach::is_far_beyond(stage, solved, lane));
+        far.map(|stage| With::of(output_reach::NAME, output_reach::OUT_OF_REACH, stage.part)).collect()
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -300,17 +308,6 @@ fn no_steady_temperature(failure: &Failure<'_>, solved: &Solved<'_>) -> Option<T
         because.extend(demand(stage, solved, lane));
     }
     let at = part_at(solved, failure.worst.part, label.to_owned());
-    let mut facts = too_hot_beside(stage_of(variant, failure.worst.part), solved);
-    let stages = stages_at(&variant.plan, variant, failure.worst.part).into_iter();
-    facts.extend(stages.filter_map(|stage| out_of_reach(stage, solved, lane)));
+    let facts = too_hot_beside(stage_of(variant, failure.worst.part), solved);
     Some(Told { because, facts, ..Told::new(format!("{why}: {share}"), at) })
-}
-
-/// A demand that no modulation forms: more likely a slip in it than a loss.
-fn out_of_reach(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
-    let index = solved.raw(stage.bridge()?.figures.modulation_index, lane);
-    let name = solved.variant.path(stage.part);
-    (index > MOST_INDEX).then(|| {
-        format!("what is asked of `{name}` takes a modulation index of {index:.2}, which no bridge forms: look at the demand first")
-    })
 }

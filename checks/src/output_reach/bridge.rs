@@ -17,6 +17,9 @@ use crate::remarks;
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::{Comparison, Fault, Grade, Outcome, Verdict};
 
+/// Factor over six-step operation from which no drop along a current that flows back makes up for it.
+const FAR: f64 = 1.1;
+
 pub(super) fn judge(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let index = (bridge.figures.modulation_index, Dimension::Ratio);
     let code = solved.input(bridge.inputs.modulation, lane);
@@ -30,12 +33,31 @@ pub(super) fn judge(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: L
     let fails =
         |comparison: Comparison, grade: Grade| Outcome::Fails { fault: Fault::Exceeds(comparison), grade };
     let (defect, outcome) = match (linear, six_step) {
-        (Err(missing), _) => (BEYOND_LINEAR, Outcome::NotJudged(missing)),
+        (Err(missing), _) => match far_beyond(stage, bridge, solved, lane) {
+            Some(index) => {
+                let fault = Fault::Unsolved { largest_share: SIX_STEP_LIMIT / index };
+                (OUT_OF_REACH, Outcome::Fails { fault, grade: Grade::Major })
+            }
+            None => (BEYOND_LINEAR, Outcome::NotJudged(missing)),
+        },
         (_, Ok(beyond)) if !beyond.holds() => (OUT_OF_REACH, fails(beyond, Grade::Major)),
         (Ok(linear), _) if linear.holds() => (BEYOND_LINEAR, Outcome::Holds(Some(linear))),
         (Ok(linear), _) => (BEYOND_LINEAR, fails(linear, routine)),
     };
     out.put(solved, Subject { part: stage.part, defect, lane: Some(lane), kin: None }, outcome, remarks);
+}
+
+/// The least index that a lane without one asks for, where nothing brings that back into reach: the voltage between the lines
+/// alone, over the highest voltage that its bus could have.
+pub(super) fn far_beyond(stage: &Stage, bridge: &Bridge, solved: &Solved<'_>, lane: LaneId) -> Option<f64> {
+    if solved.figure(bridge.figures.modulation_index, lane).is_some() {
+        return None;
+    }
+    let line = solved.input(bridge.inputs.line_voltage, lane)?;
+    let gives = solved.input(bridge.inputs.power, lane)?;
+    let volts = supply::highest(supply::bus_of(stage, solved)?, stage, gives, solved, lane)?;
+    let index = 2.0 * (2.0_f64 / 3.0).sqrt() * line / volts;
+    (index > FAR * SIX_STEP_LIMIT).then_some(index)
 }
 
 /// The bus voltage at which the index of a lane is what is allowed.
@@ -65,6 +87,25 @@ pub(super) fn needed_voltage(
     let root = (b * b - 4.0 * a * c).sqrt();
     let needed = (root - b) / (2.0 * a);
     (a > 0.0 && needed.is_finite()).then_some(needed)
+}
+
+/// What is asked of a bridge without any solution, where that lies beyond all modulation.
+pub(super) fn told_far(stage: &Stage, bridge: &Bridge, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let lane = worst.lane()?;
+    let index = value(far_beyond(stage, bridge, solved, lane)?, Dimension::Ratio);
+    let part = solved.variant.path(stage.part);
+    let line = value(solved.input(bridge.inputs.line_voltage, lane)?, Dimension::Voltage);
+    let most = value(SIX_STEP_LIMIT, Dimension::Ratio);
+    let saying = format!(
+        "`{part}` needs a modulation index of {index} or more, above {most}, the index of six-step operation: this voltage cannot be produced"
+    );
+    let label = format!("{line} rms between the lines");
+    let at = place(solved, bridge.inputs.line_voltage, lane, label.clone())
+        .unwrap_or_else(|| part_at(solved, stage.part, label));
+    let bus = supply::bus_of(stage, solved);
+    let because = bus.and_then(|bus| supply::leaves(bus, solved, lane)).into_iter().collect();
+    let worked = vec![format!("least index = {index}: M = 2·V̂/V_dc, V̂ = √(2/3) of {line}, without any drop")];
+    Some(Told { because, worked, ..Told::new(saying, at) })
 }
 
 pub(super) fn told(

@@ -12,7 +12,7 @@ mod shaft;
 mod supply;
 
 use loadworthy_unit::plan::{Stage, Topology};
-use loadworthy_unit::{PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{LaneId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::Verdicts;
@@ -47,13 +47,15 @@ pub(crate) static PHASE_SHIFT: PolicyItem = PolicyItem {
     since: 2026,
 };
 
+pub(crate) const NAME: &str = "output-reach";
+
 const BEYOND_LINEAR: &str = "beyond-linear";
 const BEYOND_DUTY: &str = "beyond-duty";
 const BEYOND_PHASE_SHIFT: &str = "beyond-phase-shift";
-const OUT_OF_REACH: &str = "out-of-reach";
+pub(crate) const OUT_OF_REACH: &str = "out-of-reach";
 
 static ABOUT: About = About {
-    name: "output-reach",
+    name: NAME,
     former_names: &[],
     question: "Can each stage make the voltage and the torque that a duty point asks?",
     page: include_str!("page.md"),
@@ -79,6 +81,12 @@ pub(crate) fn falls_short(stage: &Stage, solved: &Solved<'_>) -> bool {
         }
     }
     out.into_list().iter().any(Verdict::fails)
+}
+
+/// Whether what a lane asks of a stage lies so far beyond all modulation that it is the reason for whatever becomes of it.
+pub(crate) fn is_far_beyond(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> bool {
+    let own = stage.bridge().filter(|_| !rests(stage, solved, lane));
+    own.is_some_and(|own| bridge::far_beyond(stage, own, solved, lane).is_some())
 }
 
 /// Where a dead time is stated that takes more of the voltage than is usual.
@@ -128,7 +136,8 @@ impl Check for OutputReach {
             Topology::Bridge(own) => {
                 let told = match worst.comparison() {
                     Some(compared) => bridge::told(stage, own, worst, compared, solved),
-                    None => shaft::told(stage, own, worst, solved),
+                    None => shaft::told(stage, own, worst, solved)
+                        .or_else(|| bridge::told_far(stage, own, worst, solved)),
                 };
                 told.map(|told| Told {
                     because: [told.because, taken(stage, worst, solved)].concat(),

@@ -9,6 +9,9 @@ use loadworthy_unit::{LaneId, Solved};
 use super::Remark;
 use crate::seats::Seat;
 
+/// Share of a ripple by which a valley may lie below zero and still count as none.
+const ROUNDING: f64 = 1e-9;
+
 /// What makes the figures of a stage an estimate in a lane.
 #[must_use]
 pub fn of_stage(stage: &Stage, solved: &Solved<'_>, lane: LaneId) -> Vec<Remark> {
@@ -62,7 +65,12 @@ fn runs_empty(stage: &Stage, isolated: &Isolated, solved: &Solved<'_>, lane: Lan
         .iter()
         .filter(|position| matches!(position.role, Role::Rectifier | Role::Forward | Role::Freewheel));
     let has_diode = rectifiers.any(|position| position.gate.is_none());
-    Some(if has_diode { Remark::WouldRunEmpty } else { Remark::Reverses })
+    if !has_diode {
+        return Some(Remark::Reverses);
+    }
+    // What is counted as resting begins at no current at all.
+    let valley = solved.figure(isolated.figures.choke_peak, lane)? - ripple;
+    Some(if valley < -ROUNDING * ripple { Remark::WouldRunEmpty } else { Remark::RunsEmpty })
 }
 
 /// Whether a turn-on of the main switch counts as hard although its node may swing.

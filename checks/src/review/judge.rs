@@ -108,7 +108,7 @@ pub(super) fn judge_one(
 ) -> (Vec<Vec<Verdict>>, Vec<Broke>) {
     let (mut verdicts, broken) = told_of_each(check, all, wanted);
     for (solved, verdicts) in all.iter().zip(&mut verdicts) {
-        said_once(&[check], solved.variant, verdicts);
+        said_once(&[check], solved, verdicts);
     }
     (verdicts, broken)
 }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use foldhash::fast::FixedState;
-use loadworthy_unit::{PartId, Variant};
+use loadworthy_unit::{PartId, Solved};
 
 use crate::check::Check;
 use crate::verdict::{Comparison, Fault, Outcome, Verdict, When};
@@ -17,8 +17,8 @@ struct Said {
 }
 
 /// Draws such verdicts together, where they are equal in all duty points to the last bit, and takes the duty point from what
-/// one of them says for the unit.
-pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut Vec<Verdict>) {
+/// one of them says for the unit. A duty point without a solution says nothing: what it leaves open stays open beside it.
+pub(crate) fn said_once(checks: &[&dyn Check], solved: &Solved<'_>, verdicts: &mut Vec<Verdict>) {
     let draws_together = |check: &&dyn Check| {
         let mut defects = check.about().defects.iter();
         defects.any(|(defect, _)| check.is_said_once(defect) || check.is_of_the_unit(defect))
@@ -26,7 +26,8 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
     if !checks.iter().any(draws_together) {
         return;
     }
-    let duties = variant.duties.len();
+    let has_solution = |verdict: &Verdict| verdict.lane().is_some_and(|lane| solved.has_solution(lane));
+    let duties = with_solution(solved);
     // What is said of which verdict; a map that is looked up and never iterated.
     let mut said: Vec<Said> = Vec::new();
     let mut known: HashMap<(PartId, &'static str, &'static str), usize, FixedState> = HashMap::default();
@@ -44,7 +45,8 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
         {
             verdicts[place].when = When::Throughout { lane };
         }
-        if duties < 2 || verdicts[place].duty().is_none() || !own.is_said_once(defect) {
+        let asked = duties < 2 || verdicts[place].duty().is_none() || !own.is_said_once(defect);
+        if asked || !has_solution(&verdicts[place]) {
             continue;
         }
         let of = *known.entry((part, defect, check)).or_insert(said.len());
@@ -55,6 +57,17 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
                 said.times += 1;
                 said.is_same = said.is_same && is_same(&verdicts[said.first], &verdicts[place]);
             }
+        }
+    }
+    // What is judged where there is no solution says the same or not; it speaks for nobody.
+    for place in 0..if duties < solved.variant.duties.len() { verdicts.len() } else { 0 } {
+        let Verdict { check, part, defect, .. } = verdicts[place];
+        if verdicts[place].lane().is_some_and(|lane| !solved.has_solution(lane))
+            && is_judged(&verdicts[place])
+            && let Some(&of) = known.get(&(part, defect, check))
+            && is_same(&verdicts[said[of].first], &verdicts[place])
+        {
+            is_of[place] = Some(of);
         }
     }
     let mut places = is_of.into_iter().enumerate();
@@ -69,6 +82,17 @@ pub(crate) fn said_once(checks: &[&dyn Check], variant: &Variant, verdicts: &mut
             }
         }
     });
+}
+
+/// How many duty points have a solution in each of their corners.
+fn with_solution(solved: &Solved<'_>) -> usize {
+    let mut has = vec![true; solved.variant.duties.len()];
+    for lane in solved.variant.lane_ids() {
+        if !solved.has_solution(lane) {
+            has[solved.variant.lane(lane).duty.index()] = false;
+        }
+    }
+    has.into_iter().filter(|&has| has).count()
 }
 
 /// What is not judged waits for something in the duty point that it was asked in.

@@ -13,16 +13,16 @@ use crate::steps::{rounded_on, toward_all};
 use crate::tell::{above, part_at, place};
 use crate::verdict::{Comparison, Grade, Missing, Verdict};
 
-/// Every battery that a contactor closes: one finding for all of a bus.
+/// Every battery that a contactor closes, then those that it is closed on: one finding for all of a bus.
 pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     for lane in solved.lanes_of_the_unit() {
         for paralleling in &plan.parallelings {
             let part = plan.buses[paralleling.bus].part;
-            for pack in paralleling.packs.iter().filter(|pack| !pack.contactors.is_empty()) {
+            for pack in in_turn(paralleling) {
                 let all = match unstated(paralleling, pack, solved) {
                     Some(missing) => vec![Err(vec![missing])],
-                    None => compared(paralleling, pack, solved, lane),
+                    None => compared(pack, solved, lane),
                 };
                 for compared in all {
                     put(part, PARALLELING, outcome(compared, Grade::Major), solved, lane, out);
@@ -30,6 +30,13 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
             }
         }
     }
+}
+
+/// Those that contactors close first: of what is alike they speak.
+fn in_turn(paralleling: &Paralleling) -> impl Iterator<Item = &ParallelPack> {
+    let of =
+        |is_fixed: bool| paralleling.packs.iter().filter(move |pack| pack.contactors.is_empty() == is_fixed);
+    of(false).chain(of(true))
 }
 
 /// A battery whose open-circuit voltage is not stated, where no control bounds what they differ by.
@@ -41,32 +48,18 @@ fn unstated(paralleling: &Paralleling, pack: &ParallelPack, solved: &Solved<'_>)
 }
 
 /// What flows, against what contacts make, what the battery takes and gives for its shortest time, and what melts fuses.
-fn compared(
-    paralleling: &Paralleling,
-    pack: &ParallelPack,
-    solved: &Solved<'_>,
-    lane: LaneId,
-) -> Vec<Result<Comparison, Vec<Missing>>> {
+fn compared(pack: &ParallelPack, solved: &Solved<'_>, lane: LaneId) -> Vec<Result<Comparison, Vec<Missing>>> {
     let sources = &solved.variant.plan.sources;
     let limits = &sources[pack.source].limits;
-    // What it gives or takes a battery takes or gives that nothing closes, where that is the only other one.
-    let mut others = paralleling.packs.iter().filter(|other| other.source != pack.source);
-    let fixed = others.next().filter(|other| other.contactors.is_empty() && others.next().is_none());
-    let fixed = fixed.map(|other| &sources[other.source].limits);
     let against = |current, limit| compare(solved, lane, (current, Dimension::Current), limit, None);
     let mut all = Vec::new();
-    for (way, rated, beside) in [
-        (&pack.taking, &limits.charge, fixed.map(|fixed| &fixed.discharge)),
-        (&pack.giving, &limits.discharge, fixed.map(|fixed| &fixed.charge)),
-    ] {
+    for (way, rated) in [(&pack.taking, &limits.charge), (&pack.giving, &limits.discharge)] {
         let contactors = pack.contactors.iter();
         all.extend(contactors.map(|contactor| made(contactor, way, solved, lane)));
         let most = |one: &InputId| solved.input(*one, lane).unwrap_or(f64::INFINITY);
         // What it may take or give is asked by `source-limits`.
-        for rated in core::iter::once(rated).chain(beside) {
-            let rated = rated.iter().map(|limit| limit.most).max_by(|a, b| most(a).total_cmp(&most(b)));
-            all.extend(rated.map(|rated| against(way.current, Limit::Input(rated))));
-        }
+        let rated = rated.iter().map(|limit| limit.most).max_by(|a, b| most(a).total_cmp(&most(b)));
+        all.extend(rated.map(|rated| against(way.current, Limit::Input(rated))));
         all.extend(pack.melts.iter().map(|&(_, melts)| against(way.current, Limit::Figure(melts))));
     }
     all
@@ -127,12 +120,12 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let volts = solved.figure(way.difference, lane)?;
     let apart = value(volts, Dimension::Voltage);
     let does = if takes { "takes" } else { "gives" };
-    let saying = format!(
-        "`{name}` {does} {} as it is closed on `{}` beside another battery, {}",
-        text.carried,
-        path(worst.part),
-        above(compared, &whose)
-    );
+    let (bus, over) = (path(worst.part), above(compared, &whose));
+    let saying = if pack.contactors.is_empty() {
+        format!("`{name}` {does} {} as another battery is closed on `{bus}` beside it, {over}", text.carried)
+    } else {
+        format!("`{name}` {does} {} as it is closed on `{bus}` beside another battery, {over}", text.carried)
+    };
     let most = value(rounded_on(volts * least_share(worst, solved, lane)?, true), Dimension::Voltage);
     let mut because = Vec::new();
     if let Some(&closes) = pack.closes.first() {
@@ -165,8 +158,8 @@ fn least_share(worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<f64
     let (_, own, _) = way_of(worst, solved)?;
     let of_bus = plan.parallelings.iter().find(|one| plan.buses[one.bus].part == worst.part)?;
     // Current goes with voltage: each allows one, and the least of them all is that of any.
-    let volts = of_bus.packs.iter().filter(|one| !one.contactors.is_empty()).flat_map(|one| {
-        let held = compared(of_bus, one, solved, lane).into_iter().flatten();
+    let volts = of_bus.packs.iter().flat_map(|one| {
+        let held = compared(one, solved, lane).into_iter().flatten();
         held.filter_map(|held| {
             let way = [one.taking, one.giving].into_iter().find(|way| way.current == held.carried)?;
             Some(held.allowed * solved.figure(way.difference, lane)? / held.carried_value)
@@ -184,8 +177,11 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         .parallelings
         .iter()
         .filter(|one| one.packs.iter().any(|other| other.source == pack.source));
-    let closes: Vec<InputId> =
-        all.flat_map(|one| &one.packs).flat_map(|pack| pack.closes.iter().copied()).collect();
+    let closes: Vec<InputId> = all
+        .flat_map(in_turn)
+        .take_while(|pack| !pack.contactors.is_empty())
+        .flat_map(|pack| pack.closes.iter().copied())
+        .collect();
     let Some(share) = least_share(worst, solved, lane).filter(|_| !closes.is_empty()) else {
         return Vec::new();
     };

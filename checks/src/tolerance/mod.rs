@@ -186,7 +186,7 @@ impl Bench<'_> {
         for together in trials.chunks(TOGETHER) {
             for solved in &Solved::with(self.variant, together) {
                 let (mut verdicts, broken) = compared(&self.checks, solved);
-                said_once(&self.checks, self.variant, &mut verdicts);
+                said_once(&self.checks, solved, &mut verdicts);
                 for one in broken {
                     if !self.broken.contains(&one) {
                         self.broken.push(one);

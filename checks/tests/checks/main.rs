@@ -69,6 +69,7 @@ mod source_limits;
 mod stand_ins;
 mod stored_energy;
 mod structure;
+mod supply_voltage;
 mod trials;
 mod trip_window;
 mod turn_off_overshoot;

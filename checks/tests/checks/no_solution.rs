@@ -1,6 +1,10 @@
 //! Duty points without a solution fail where they fail, once, with the share that has one.
 
-use crate::descriptions::{changed, defects, failing, finding, holding, keeps_open, reviewed};
+use loadworthy_checks::verdict::When;
+
+use crate::descriptions::{
+    changed, defects, failing, finding, holding, holds, keeps_open, reviewed, trencher,
+};
 
 #[test]
 fn a_source_that_cannot_give_the_power_fails_with_the_share_it_can() {
@@ -56,12 +60,47 @@ fn a_demand_beyond_any_modulation_is_named_where_nothing_settles() {
         );
         reviewed(&changed(&text, "phase_current: 175 A rms, frequency: 0 Hz", &turning))
     };
-    let named = |volts: &str| {
-        let facts = finding(&asks(volts), "no-steady-temperature").facts.join("\n");
-        // Beside the fundamental what its devices drop.
-        facts.contains("takes a modulation index of 1.9") && facts.contains("which no bridge forms")
+    // 400 V between lines have a crest of 327 V in a phase, 1.866 times half of 350 V; a bridge forms 4/π at most.
+    let far = asks("400");
+    // Heat that cannot leave is told along.
+    assert_eq!(far.findings.len(), 1, "{:?}", defects(&far));
+    let one = finding(&far, "out-of-reach");
+    assert!(one.saying.contains("a modulation index of 1.87 or more"), "{}", one.saying);
+    let share = one.largest_share.expect("a share");
+    assert!((share - 4.0 / (core::f64::consts::PI * 1.866)).abs() < 1e-3, "{share}");
+    assert!(
+        one.facts.iter().any(|fact| fact.starts_with("with it junction-temperature: ")),
+        "{:?}",
+        one.facts
+    );
+    assert_eq!(defects(&asks("200")), [("junction-temperature", "no-steady-temperature")]);
+}
+
+/// What hangs on the description alone is one word on the unit, however many of its duty points have a solution.
+#[test]
+fn a_duty_point_without_a_solution_adds_nothing_that_holds() {
+    let described = trencher();
+    let (before, duty) = described.split_once("  trenching:\n").expect("a duty point");
+    let (own, after) = duty.split_once("\npolicy:").expect("a policy");
+    let with = |more: &str| {
+        let again = own.replace("cab: { power: 1.2 kW }", "cab: { power: 1.1 kW }");
+        reviewed(&format!("{before}  trenching:\n{own}  again:\n{again}{more}\npolicy:{after}"))
     };
-    // 400 V between lines have a crest of 327 V in a phase, over half of 350 V.
-    assert!(named("400"), "{:?}", finding(&asks("400"), "no-steady-temperature").facts);
-    assert!(!named("200"));
+    let of_the_unit = |review: &loadworthy_checks::Review| -> Vec<_> {
+        let all = review.verdicts.iter().flatten();
+        let same = all.filter(|one| matches!(one.when, When::Throughout { .. }) && holds(one));
+        same.map(|one| (one.check, one.part, one.defect)).collect()
+    };
+    let two = with("");
+    let lost = with(&format!("  lost:\n{}", own.replace("cab: { power: 1.2 kW }", "cab: { power: 500 MW }")));
+    assert!(two.unsolved.is_empty());
+    assert_eq!(lost.unsolved.len(), 1);
+    assert!(of_the_unit(&two).len() > 5, "{:?}", of_the_unit(&two));
+    assert_eq!(of_the_unit(&lost), of_the_unit(&two));
+    // Of what is the same in all duty points no word is left on one of them that holds.
+    let said = of_the_unit(&two);
+    let again = lost.verdicts.iter().flatten().filter(|one| one.duty().is_some() && holds(one));
+    let again: Vec<_> =
+        again.map(|one| (one.check, one.part, one.defect)).filter(|one| said.contains(one)).collect();
+    assert_eq!(again, []);
 }

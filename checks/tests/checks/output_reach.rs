@@ -181,24 +181,39 @@ fn an_output_choke_that_reverses_or_would_rest_is_an_estimate_for_every_check() 
 ";
     let text = changed(&changed(trencher(), synchronous, behind_diodes), "devices:\n", diode);
     let light = changed(&text, "probes: { power: 150 W }", "probes: { power: 10 W }");
-    let mut of_all = told(&reviewed(&light), "would rest in each period");
+    // Of a forward converter that is counted.
+    assert_eq!(told(&reviewed(&light), "rests in each carrier period"), of_currents);
+    assert!(told(&reviewed(&light), "would rest in each period").is_empty());
+    // Of a doubler it is not.
+    let doubler = changed(&text, "rectifier: { fitted: mos150_3m }", "rectifier: { fitted: diode60 }");
+    let doubler = changed(&doubler, "cab: { power: 1.2 kW }", "cab: { power: 20 W }");
+    let doubler = changed(
+        &doubler,
+        "energies: { voltage: 30 V, junction: 150 degC, current: [5 A",
+        "energies: { voltage: 90 V, junction: 150 degC, current: [5 A",
+    );
+    let mut of_all = told(&reviewed(&doubler), "would rest in each period");
     of_all.sort_unstable();
     of_all.dedup();
     let [headroom, junction, reach] = of_currents;
     assert_eq!(of_all, ["core-saturation", headroom, junction, reach, "winding-loading"]);
     // A derivation says so as well, and only of such a duty point.
-    for (text, is_beyond) in [(&light, true), (&text, false)] {
+    let validity = |text: &str, kind: IsolatedKind| {
         let unit = crate::descriptions::unit(text);
         let solved = loadworthy_unit::Solved::new(&unit.variants[0]);
-        let is_forward = |one: &Isolated| one.kind == IsolatedKind::Forward;
+        let is_it = |one: &Isolated| one.kind == kind;
         let own = solved.variant.plan.stages.iter().find_map(|stage| match &stage.topology {
-            Topology::Isolated(isolated) if is_forward(isolated) => Some(isolated.figures.choke_rms),
+            Topology::Isolated(isolated) if is_it(isolated) => Some(isolated.figures.choke_rms),
             _ => None,
         });
         let derived = solved.derivation(loadworthy_unit::LaneId::new(0));
-        let law = derived.steps.of(own.expect("a forward converter")).expect("told").law;
-        assert_eq!(law.validity.contains("would rest in each period"), is_beyond, "{}", law.validity);
-    }
+        derived.steps.of(own.expect("one of its kind")).expect("told").law.validity
+    };
+    let would_rest = "would rest in each period";
+    assert!(validity(&doubler, IsolatedKind::CurrentDoubler).contains(would_rest));
+    assert!(!validity(&text, IsolatedKind::CurrentDoubler).contains(would_rest));
+    assert!(validity(&light, IsolatedKind::Forward).contains("freewheel rectifier a diode"));
+    assert!(!validity(&text, IsolatedKind::Forward).contains("freewheel rectifier a diode"));
     assert!(told(&reviewed(trencher()), "output choke").is_empty());
 }
 

@@ -132,6 +132,53 @@ fn packs_that_nothing_closes_and_a_single_one_are_not_asked() {
     assert!(found.contains("`two`"), "{found}");
 }
 
+/// Two that contactors close, and one that is always there: that one takes what both give as they stand high.
+#[test]
+fn a_third_pack_that_nothing_closes_is_held_to_what_the_others_drive_through_it() {
+    let third = |contactors: &str, takes: &str| {
+        let text = packs(contactors);
+        let pack = "buses: { link:";
+        let three = format!(
+            "  three:
+    kind: battery
+    open_circuit: {{ lowest: 280 V, highest: 360 V }}
+    internal_resistance: {{ lowest: 40 mohm, highest: 90 mohm }}
+    discharge: {{ continuous: 160 A, peaks: [{{ current: 4 kA, lasts: 10 s }}] }}
+    charge: {{ continuous: {takes} }}
+{pack}"
+        );
+        let text = changed(&text, pack, &three);
+        let text = changed(&text, "  two_feed:", "  three_feed: { from: three, to: link }\n  two_feed:");
+        let text = changed(
+            &text,
+            "two: { open_circuit: 320 V }",
+            "two: { open_circuit: 320 V }, three: { open_circuit: 320 V }",
+        );
+        let text = text
+            .replace("current: 400 A, lasts", "current: 4 kA, lasts")
+            .replace("current: 200 A, lasts", "current: 4 kA, lasts");
+        // Fuses that nothing here melts.
+        text.replace("melting: 12e3 A^2 s", "melting: 12e6 A^2 s")
+            .replace("clearing: 45e3 A^2 s", "clearing: 45e6 A^2 s")
+            .replace("current: 200 A\n", "current: 5 kA\n")
+    };
+    let found = |text: &str| {
+        let review = reviewed(text);
+        let one = review.findings.iter().find(|one| one.defect == PARALLELING.1);
+        one.map(|one| (one.saying.clone(), one.comparison.expect("compared").carried_value))
+    };
+    // 16 V around its own 40 mohm and half of 42 mohm of the others.
+    let amps = 16.0 / (0.040 + 0.021);
+    let (said, carried) =
+        found(&third("makes: 3 kA, closes: { below: 16 V }", "150 A")).expect("too much for the third");
+    assert!(
+        said.starts_with("`three` takes 262 A as another battery is closed on `link` beside it"),
+        "{said}"
+    );
+    assert!((carried / amps - 1.0).abs() < 1e-9, "{carried} A, by hand {amps} A");
+    assert_eq!(found(&third("makes: 3 kA, closes: { below: 16 V }", "300 A")), None);
+}
+
 /// The finding as a user reads it.
 fn said(review: &Review) -> String {
     let found = finding(review, PARALLELING.1);

@@ -50,6 +50,7 @@ pub mod link_pulses;
 pub mod link_ring;
 pub mod link_ripple;
 pub mod link_voltage;
+pub mod load_step;
 pub mod loss_feedback;
 pub mod loss_of_load;
 pub mod machine;

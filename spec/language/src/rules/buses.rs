@@ -15,7 +15,9 @@ impl Rules for Bus {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("nominal", self.nominal, Voltage::si);
         scope.above_zero("highest", self.highest, Voltage::si);
-        scope.not_falling(&[("nominal", self.nominal), ("highest", self.highest)]);
+        scope.above_zero("lowest", self.lowest, Voltage::si);
+        scope.above_zero("response", self.response, Time::si);
+        scope.not_falling(&[("lowest", self.lowest), ("nominal", self.nominal), ("highest", self.highest)]);
         if let Some(trip) = &self.overvoltage_trip {
             scope.above_zero("voltage", trip.voltage, Voltage::si);
             scope.share("tolerance", trip.tolerance, 0.5);
@@ -42,7 +44,9 @@ impl Rules for Bus {
 }
 
 impl Rules for Load {
-    fn check(&self, _: &mut Scope<'_>) {}
+    fn check(&self, scope: &mut Scope<'_>) {
+        scope.above_zero("lowest", self.lowest, Voltage::si);
+    }
 }
 
 impl Rules for Branch {

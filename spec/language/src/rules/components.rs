@@ -17,6 +17,7 @@ impl Rules for Conductor {
         scope.credible_material(self.hottest().copied());
         if let Some(pad) = self.pad() {
             scope.above_zero("resistance", pad.resistance, ThermalResistance::si);
+            scope.credible_to_coolant("resistance", pad.resistance);
         }
         match self {
             Self::Fuse(fuse) => scope.fuse(fuse),
@@ -44,10 +45,14 @@ impl Rules for Conductor {
                 scope.credible_breaking("makes", contactor.makes);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
+                scope.credible_of_body("thermal_resistance", contactor.thermal_resistance);
+                scope.credible_capacity(contactor.heat_capacity);
             }
             Self::Connector(connector) => {
                 scope.above_zero("thermal_resistance", connector.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", connector.heat_capacity, HeatCapacity::si);
+                scope.credible_of_body("thermal_resistance", connector.thermal_resistance);
+                scope.credible_capacity(connector.heat_capacity);
             }
             Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
             Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
@@ -91,6 +96,7 @@ impl Rules for CapacitorType {
         scope.credible_ripple(self.ripple_current);
         scope.credible_material(self.hottest);
         scope.above_zero("thermal_resistance", self.thermal_resistance, ThermalResistance::si);
+        scope.credible_of_body("thermal_resistance", self.thermal_resistance);
         if let Some(endurance) = &self.endurance {
             scope.above_zero("life", endurance.life, Time::si);
             scope.above_zero("voltage", endurance.voltage, Voltage::si);

@@ -82,6 +82,8 @@ impl Scope<'_> {
             self.above_zero("flow", faces.flow, VolumeFlow::si);
             self.above_zero("face_a", faces.face_a, ThermalResistance::si);
             self.above_zero("face_b", faces.face_b, ThermalResistance::si);
+            self.credible_to_coolant("face_a", faces.face_a);
+            self.credible_to_coolant("face_b", faces.face_b);
             self.share("tolerance", faces.tolerance, MOST_OFF);
             if let (Some(flow), Some(resistance)) = (faces.flow, &element.resistance) {
                 let why = "what follows the flow is the resistance of the element, and what leads from a case to it does not";
@@ -92,6 +94,7 @@ impl Scope<'_> {
             self.above_zero("value", Some(resistance.value), ThermalResistance::si);
             self.above_zero("flow", resistance.flow, VolumeFlow::si);
             self.above_zero("heat_capacity", resistance.heat_capacity, HeatCapacity::si);
+            self.credible_capacity(resistance.heat_capacity);
         }
         if let Some(drop) = &element.pressure_drop {
             self.pressure_drop(drop);

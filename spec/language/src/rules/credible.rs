@@ -176,6 +176,15 @@ impl Scope<'_> {
         }
     }
 
+    /// A transistor loses something at each of its edges. A diode without carriers recovers none.
+    pub(super) fn not_without(&mut self, key: &str, energies: &Points<Energy>) {
+        let Some(last) = energies.last().filter(|last| last.value.si() == 0.0) else { return };
+        let message =
+            || format!("`{key}` is nothing at the highest current: no transistor switches without loss");
+        let way_out = "leave it out until a data sheet gives it; edges that are soft in a circuit lose nothing there whatever is stated";
+        self.refuse(last.at, message, "no loss at all", Some(way_out));
+    }
+
     /// Energies over what is switched are a time, that of the edges of a device.
     pub(super) fn credible_edges(
         &mut self,

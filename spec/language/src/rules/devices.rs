@@ -67,6 +67,10 @@ impl Rules for Device {
                 scope.distinct(&junctions);
                 junctions.iter().for_each(|&junction| scope.credible_measured("junction", Some(junction)));
                 scope.credible_resistances(mosfet.on_resistance.as_deref().unwrap_or_default());
+                scope.credible_channel(
+                    mosfet.on_resistance.as_deref().unwrap_or_default(),
+                    mosfet.current.as_ref(),
+                );
                 scope.energies(mosfet.energies.as_ref(), mosfet.blocking_voltage, mosfet.junction_limit);
                 scope.impedance(mosfet.thermal_impedance.as_ref());
             }
@@ -227,6 +231,7 @@ impl Scope<'_> {
             self.same_length("current", &curve.current, "voltage", &curve.voltage);
             self.rising(&curve.current);
             self.forward_voltages(&curve.voltage);
+            self.credible_on_state(&curve.voltage);
             self.credible_measured("junction", Some(curve.junction));
         }
         let junctions = curves.iter().map(|curve| curve.junction).collect::<Vec<_>>();
@@ -250,6 +255,7 @@ impl Scope<'_> {
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         let both = [("turn_on", &energies.turn_on), ("turn_off", &energies.turn_off)];
         self.credible_edges((energies.voltage, &energies.current), &both);
+        both.iter().for_each(|(key, energies)| self.not_without(key, energies));
         self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.0);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }

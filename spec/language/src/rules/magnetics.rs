@@ -29,6 +29,7 @@ impl Rules for Magnetic {
                 scope.share("tolerance", choke.tolerance, 1.0);
                 scope.above_zero("trip", choke.trip, Current::si);
                 scope.above_zero("to_air", choke.to_air, ThermalResistance::si);
+                scope.credible_of_body("to_air", choke.to_air);
                 if let Some(softening) = &choke.softening {
                     scope.softening(softening);
                 }
@@ -50,6 +51,7 @@ impl Rules for Magnetic {
                 scope.leakage_below(transformer.leakage_inductance, magnetising);
                 scope.share("flux_walking", transformer.flux_walking, 1.0);
                 scope.above_zero("to_air", transformer.to_air, ThermalResistance::si);
+                scope.credible_of_body("to_air", transformer.to_air);
                 scope.core(transformer.core.as_ref());
                 scope.winding(transformer.primary.as_ref());
                 let (turns, core) = (transformer.primary_turns.as_ref(), transformer.core.as_ref());
@@ -105,10 +107,12 @@ impl Scope<'_> {
         self.above_zero("volume", core.volume, Volume::si);
         self.core_path(core.area, core.volume);
         self.above_zero("to_case", core.to_case, ThermalResistance::si);
+        self.credible_of_body("to_case", core.to_case);
         if let Some(bias) = &core.bias {
             self.bias(bias);
         }
         self.above_zero("heat_capacity", core.heat_capacity, HeatCapacity::si);
+        self.credible_core_capacity(core);
         self.credible_material(core.hottest);
         if let Some(loss) = core.loss
             && loss.value.si() < 0.0
@@ -177,7 +181,9 @@ impl Scope<'_> {
         self.above_zero("area", winding.area, Area::si);
         self.above_zero("resistance", winding.resistance, Resistance::si);
         self.above_zero("to_case", winding.to_case, ThermalResistance::si);
+        self.credible_of_body("to_case", winding.to_case);
         self.above_zero("heat_capacity", winding.heat_capacity, HeatCapacity::si);
+        self.credible_winding_capacity(winding);
         self.credible_material(winding.hottest);
         self.credible_measured("at", winding.at);
         if let Some(hotter) = winding.hot_spot

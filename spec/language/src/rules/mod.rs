@@ -6,6 +6,7 @@ mod components;
 mod cooling;
 mod credible;
 mod credible_flow;
+mod credible_heat;
 mod credible_ratings;
 mod curves;
 mod demand;

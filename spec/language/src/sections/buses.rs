@@ -20,6 +20,10 @@ pub struct Bus {
     pub nominal: Option<Given<Voltage>>,
     /// Highest voltage at which stages on it still switch, trip level and delay included; what stands against it must block it.
     pub highest: Option<Given<Voltage>>,
+    /// Lowest voltage at which what hangs on it still works, also for the moment in which a load comes.
+    pub lowest: Option<Given<Voltage>>,
+    /// Time in which the stage that holds it, or a source that is no battery, brings its current up to a load that comes at once.
+    pub response: Option<Given<Time>>,
     /// What switches off the stages on it where it rises too high.
     pub overvoltage_trip: Option<OvervoltageTrip>,
     /// Inductance of the loop from the capacitors to the switches.

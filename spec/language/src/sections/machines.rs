@@ -1,6 +1,6 @@
 //! What the stages feed.
 
-use loadworthy_physics::{Inductance, Resistance};
+use loadworthy_physics::{Inductance, Resistance, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -79,6 +79,8 @@ pub struct DirectQuadrature {
 pub struct Load {
     /// The bus that feeds it, where no branch of conductors leads there.
     pub bus: Option<Located<String>>,
+    /// Lowest voltage at which it works, at its own terminals.
+    pub lowest: Option<Given<Voltage>>,
 }
 
 impl Machine {

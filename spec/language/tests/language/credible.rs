@@ -156,6 +156,8 @@ fn values_that_leave_nothing() {
     };
     let cases = [
         switch("0", "42 mJ", "46 mJ"),
+        switch("1.3", "0 mJ", "46 mJ"),
+        switch("1.3", "0 mJ", "0 mJ"),
         recovery("0.1", "33 mJ"),
         fuse("95e3 A^2 s"),
         generator("1 mA"),
@@ -164,7 +166,6 @@ fn values_that_leave_nothing() {
     ];
     insta::assert_snapshot!(table(&cases.iter().map(String::as_str).collect::<Vec<_>>()));
     for known in [
-        switch("1.0", "0 mJ", "46 mJ"),
         // No carriers to recover.
         recovery("0.6", "0 mJ"),
         fuse("140e3 A^2 s"),
@@ -274,6 +275,78 @@ fn ratings_of_no_part() {
         (barrier("creepage: 14 m"), barrier("creepage: 140 mm")),
         (barrier("transient_immunity: 100 MV/us"), barrier("transient_immunity: 300 kV/us")),
         (winding("20000 degC"), winding("100 degC")),
+    ];
+    let cases: Vec<&str> = pairs.iter().map(|(none, _)| none.as_str()).collect();
+    insta::assert_snapshot!(table(&cases));
+    for (_, known) in &pairs {
+        let problems = reading(&format!("edition: 2026\n{known}\n")).problems;
+        assert!(problems.is_empty(), "{known}: {problems:?}");
+    }
+}
+
+/// Heat that leaves too well, or that is held too well: nothing would get hot. Beside each what the largest part has.
+#[test]
+fn heat_that_no_part_carries_or_holds() {
+    let device =
+        |kind: &str, more: &str| format!("devices: {{ a: {{ transistor: {{ kind: {kind}, {more} }} }} }}");
+    let drops = |volts: &str| {
+        device(
+            "igbt",
+            &format!("on_state: [{{ junction: 150 degC, current: [100 A, 400 A], voltage: {volts} }}]"),
+        )
+    };
+    let channel = |resistance: &str, amps: &str| {
+        device(
+            "mosfet",
+            &format!(
+                "current: {{ continuous: {amps} }}, on_resistance: [{{ junction: 25 degC, resistance: {resistance} }}]"
+            ),
+        )
+    };
+    let face = |resistance: &str| {
+        format!(
+            "stages: {{ s: {{ topology: boost }} }}\ncooling: {{ elements: {{ p: {{ cools: {{ s: {{ face_a: {resistance} }} }} }} }} }}"
+        )
+    };
+    let plate = |held: &str| {
+        format!(
+            "cooling: {{ elements: {{ p: {{ resistance: {{ value: 10 mK/W, heat_capacity: {held} }} }} }} }}"
+        )
+    };
+    let pad = |resistance: &str| {
+        format!(
+            "conductors: {{ b: {{ kind: busbar, pad: {{ on: p, resistance: {resistance} }} }} }}\ncooling: {{ elements: {{ p: {{}} }} }}"
+        )
+    };
+    let choke = |more: &str| format!("magnetics: {{ a: {{ kind: choke, {more} }} }}");
+    // 40 cm³ of ferrite hold some 140 J/K; 20 mm² and 3.5 mohm are 4.06 m of copper: 81 cm³ hold 280 J/K.
+    let core =
+        |held: &str| choke(&format!("core: {{ area: 4 cm^2, volume: 40 cm^3, heat_capacity: {held} }}"));
+    let winding = |held: &str| {
+        choke(&format!(
+            "winding: {{ area: 20 mm^2, resistance: 3.5 mohm, at: 20 degC, heat_capacity: {held} }}"
+        ))
+    };
+    let contacts = |more: &str| format!("conductors: {{ k: {{ kind: contactor, {more} }} }}");
+    let pairs = [
+        (drops("[1.05 mV, 1.65 mV]"), drops("[0.15 V, 0.3 V]")),
+        (drops("[1.05 V, 165 V]"), drops("[3 V, 15 V]")),
+        (channel("7 uohm", "150 A"), channel("0.3 mohm", "400 A")),
+        (channel("7 ohm", "150 A"), channel("1.2 ohm", "8 A")),
+        (face("0.06 mK/W"), face("5 mK/W")),
+        (pad("0.1 mK/W"), pad("0.05 K/W")),
+        (plate("900 kJ/K"), plate("90 kJ/K")),
+        (core("14 kJ/K"), core("140 J/K")),
+        (winding("28 kJ/K"), winding("400 J/K")),
+        (choke("winding: { to_case: 0.5 mK/W }"), choke("winding: { to_case: 10 mK/W }")),
+        (choke("core: { to_case: 0.6 mK/W }"), choke("core: { to_case: 20 mK/W }")),
+        (choke("to_air: 0.8 mK/W"), choke("to_air: 0.1 K/W")),
+        (contacts("thermal_resistance: 0.9 mK/W"), contacts("thermal_resistance: 0.1 K/W")),
+        (contacts("heat_capacity: 900 kJ/K"), contacts("heat_capacity: 4 kJ/K")),
+        (
+            "capacitor_types: { a: { thermal_resistance: 0.7 mK/W } }".to_owned(),
+            "capacitor_types: { a: { thermal_resistance: 0.5 K/W } }".to_owned(),
+        ),
     ];
     let cases: Vec<&str> = pairs.iter().map(|(none, _)| none.as_str()).collect();
     insta::assert_snapshot!(table(&cases));

@@ -5,13 +5,17 @@
 //! must balance over a period, which pushes the magnetising current below zero. Without leakage every
 //! formula falls back to the plain one.
 
+mod duties;
+
 use core::f64::consts::PI;
+
+use duties::{Duties, duties, resting};
 
 use super::ramp::{self, Split};
 use super::wave::Wave;
 use crate::{Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, OutOfRange, Time, Voltage};
 
-const IDEAL: &str = "continuous output inductor current, stiff clamp voltage, ideal rectifiers; exact for that circuit; a clamp of 0.1 µF costs 1.3 % of its RMS current and 0.9 % of the voltage";
+const IDEAL: &str = "continuous output inductor current, or one that rests behind a diode; stiff clamp voltage, ideal rectifiers; exact for that circuit; a clamp of 0.1 µF costs 1.3 % of its RMS current and 0.9 % of the voltage";
 const DESIGN: &str = "Vinciarelli, US Patent 4,441,146, 1984 (principle); forms with leakage derived here, compared with event-driven simulation";
 
 /// Law of the duties in [`solve`].
@@ -20,6 +24,14 @@ pub static DUTY: Law = Law {
     formula: "V_s = (V_i/n + a·V_o)/(1 + a + L_lk/L_m), a = L_lk/(n²·L_o); De = V_o/V_s, D = De + L_lk·f·(I_o − ΔI_o/2)/(n·V_i)",
     validity: IDEAL,
     source: DESIGN,
+};
+
+/// Law of [`behind_diode`].
+pub static RESTING: Law = Law {
+    name: "duty and output inductor of an active-clamp forward converter behind a diode at light load",
+    formula: "D = De = √(2·I_o·L_o·f·V_o/(V_s·(V_s − V_o))); crest (V_s − V_o)·D/(L_o·f), falls for D_2 = D·(V_s − V_o)/V_o, rests for 1 − D − D_2",
+    validity: "freewheel rectifier a diode, D + D_2 up to 1, t_r·f up to D_2; ideal diodes, stiff clamp voltage, nothing rings while it rests; exact for that circuit",
+    source: "volt-second balance; compared with time integration of the circuit",
 };
 
 /// Law of the primary's currents in [`solve`].
@@ -100,6 +112,8 @@ pub struct ForwardPoint {
     pub effective_duty: f64,
     /// Share of the period in which the current moves to the forward rectifier, D − De.
     pub duty_loss: f64,
+    /// Share of the period in which nothing flows in the output inductor, behind a diode; else zero.
+    pub idle: f64,
     /// Current of the main switch, parted by its sign: transistor forward, diode backward.
     pub main: Split,
     /// Highest current of the main switch; it turns off at it.
@@ -206,26 +220,6 @@ pub fn input_at(duty: f64, inputs: &Forward) -> Voltage {
 /// Halvings that leave ten digits of a voltage.
 const HALVINGS: usize = 40;
 
-/// How the period divides while the main switch conducts.
-struct Duties {
-    secondary: Voltage,
-    effective: f64,
-    ripple: Current,
-    lost: f64,
-    duty: f64,
-}
-
-fn duties(inputs: &Forward) -> Duties {
-    let &Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency } = inputs;
-    let a = leakage / output_inductance / (turns * turns);
-    let secondary = (input / turns + output * a) / (1.0 + a + leakage / magnetising);
-    let effective = output / secondary;
-    let ripple = output * (1.0 - effective) / (output_inductance * frequency);
-    let valley = load - ripple * 0.5;
-    let lost = valley * (leakage * frequency) / input / turns;
-    Duties { secondary, effective, ripple, lost, duty: effective + lost }
-}
-
 /// Periodic steady state of an active-clamp forward converter.
 ///
 /// A missing input makes every figure that needs it not a number. See [`DUTY`], [`PRIMARY`], [`RECTIFIER`],
@@ -236,9 +230,20 @@ fn duties(inputs: &Forward) -> Duties {
 /// costs 1.3 % of its RMS current and 0.9 % of the voltage. Source: Vinciarelli, US Patent 4,441,146, 1984 (principle);
 /// forms with leakage derived here, compared with event-driven simulation.
 pub fn solve(inputs: &Forward) -> ForwardPoint {
+    at_duties(inputs, duties(inputs))
+}
+
+/// The same with a diode as freewheel rectifier, behind which the output inductor rests in each period at light load. Where
+/// the leakage holds its current for longer than the inductor takes to run empty, it is left as if it conducted all the
+/// time, with a valley below zero. See [`RESTING`].
+pub fn behind_diode(inputs: &Forward) -> ForwardPoint {
+    at_duties(inputs, resting(inputs).unwrap_or_else(|| duties(inputs)))
+}
+
+/// What follows from how the period divides.
+fn at_duties(inputs: &Forward, duties: Duties) -> ForwardPoint {
     let &Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency } = inputs;
-    let Duties { secondary, effective, ripple, lost, duty } = duties(inputs);
-    let (peak, valley) = (load + ripple * 0.5, load - ripple * 0.5);
+    let Duties { secondary, effective, ripple, lost, duty, peak, valley, rest: idle } = duties;
     let off = 1.0 - duty;
     let clamp_voltage = input * (duty / off);
 
@@ -266,14 +271,18 @@ pub fn solve(inputs: &Forward) -> ForwardPoint {
     let rest = off - decaying;
     let forward_square =
         (valley * valley * lost + peak * peak * decaying) / 3.0 + ramp::mean_square(valley, peak) * effective;
-    let freewheel_square =
-        (freed * freed * lost + taken * taken * decaying) / 3.0 + ramp::mean_square(taken, freed) * rest;
-    let forward_mean = load * effective + valley * (0.5 * lost) + peak * (0.5 * decaying);
+    let freewheel_square = (freed * freed * lost + taken * taken * decaying) / 3.0
+        + ramp::mean_square(taken, freed) * (rest - idle);
+    let is_idle = idle > 0.0;
+    let driven_mean = if is_idle { peak * 0.5 } else { load };
+    let forward_mean = driven_mean * effective + valley * (0.5 * lost) + peak * (0.5 * decaying);
+    let inductor_square = ramp::mean_square(valley, peak) * (1.0 - idle);
 
     ForwardPoint {
         duty,
         effective_duty: effective,
         duty_loss: lost,
+        idle,
         main,
         main_peak,
         clamp,
@@ -291,8 +300,12 @@ pub fn solve(inputs: &Forward) -> ForwardPoint {
         inductor_ripple: ripple,
         inductor_peak: peak,
         inductor_valley: valley,
-        inductor_rms: ramp::mean_square(valley, peak).root(),
-        output_capacitor_rms: ripple / 12f64.sqrt(),
+        inductor_rms: inductor_square.root(),
+        output_capacitor_rms: if is_idle {
+            (inductor_square - load * load).root()
+        } else {
+            ripple / 12f64.sqrt()
+        },
         input_capacitor_rms: (main_square - main_mean * main_mean).root(),
         magnetising_mean: offset + swing * (0.5 * (decaying - lost)),
         magnetising_ripple: swing,
@@ -310,7 +323,14 @@ pub fn solve(inputs: &Forward) -> ForwardPoint {
             .then(effective, valley, peak)
             .then(decaying, peak, Current::ZERO)
             .then(rest, Current::ZERO, Current::ZERO),
-        inductor_wave: Wave::triangle(load, ripple, effective),
+        inductor_wave: if is_idle {
+            Wave::NONE
+                .then(effective, valley, peak)
+                .then(1.0 - effective - idle, peak, valley)
+                .then(idle, valley, valley)
+        } else {
+            Wave::triangle(load, ripple, effective)
+        },
     }
 }
 

@@ -17,7 +17,7 @@ use super::wave::Wave;
 use crate::{Capacitance, Current, Energy, FluxLinkage, Frequency, Inductance, Law, OutOfRange, Voltage};
 
 const DESIGN: &str = "Sabaté, Vlatković, Ridley, Lee, Cho, APEC 1990; corners and commutation derived here";
-const IDEAL: &str = "continuous output inductor current, ideal rectifiers and switches, no capacitances; exact for that circuit; Dps above 1 cannot be had";
+const IDEAL: &str = "continuous output inductor current, or one that rests behind diodes; ideal rectifiers and switches, no capacitances; exact for that circuit; Dps above 1 cannot be had";
 const BUS: &str = "own derivation from the corners of the primary current, compared with time integration";
 
 /// Law of the duties in [`solve`].
@@ -26,6 +26,14 @@ pub static DUTY: Law = Law {
     formula: "centre tap De = n·V_o/V_i·(1 + m + a·l); doubler De = n·V_o/V_i·(2·(1 + m) + a·(1 + l)); l = 2·L_lk·f·(w + v)/(n·V_i), m = L_lk/L_m, a = L_lk/(n²·L), Dps = De + l",
     validity: IDEAL,
     source: DESIGN,
+};
+
+/// Law of [`behind_diodes`].
+pub static RESTING: Law = Law {
+    name: "effective duty and output inductor of a full bridge behind diodes at light load",
+    formula: "De = Dps = √(4·I_o·L·f·q·V_o/(u·(u + q·V_o))), u = (V_i/n + a·V_o)/(1 + m + a) − V_o, q = (1 + m)/(1 + m + a); crest u·De/(2·L·f), falls for F = De·u/(q·V_o), rests for 1 − De − F; l = 0",
+    validity: "centre tap, De + F up to 1; ideal diodes and switches, no capacitances, so that nothing rings while it rests; exact for that circuit",
+    source: "volt-second balance; compared with time integration of the circuit",
 };
 
 /// Law of the inductor's currents in [`solve`].
@@ -39,7 +47,7 @@ pub static INDUCTOR: Law = Law {
 /// Law of the primary's currents in [`solve`].
 pub static PRIMARY: Law = Law {
     name: "primary current of a full bridge, RMS",
-    formula: "I² = De·s(b, c) + F·s(c, d) + l·s(−d, b), s(x, y) = (x² + x·y + y²)/3; b = v/n − ΔI_m/2, c = p/n − ΔI_m/2 + ΔI_m,De, d = w/n + ΔI_m/2",
+    formula: "I² = De·s(b, c) + F·s(c, d) + l·s(−d, b), s(x, y) = (x² + x·y + y²)/3; b = v/n − ΔI_m/2, c = p/n − ΔI_m/2 + ΔI_m,De, d = w/n + ΔI_m/2; and (1 − De − F − l)·d² while the inductor rests",
     validity: IDEAL,
     source: DESIGN,
 };
@@ -164,6 +172,8 @@ pub struct FullBridgePoint {
     /// Share of a half period that the reversal of the primary current takes, l; where no share causes itself, what a
     /// reversal of the whole half period would take.
     pub duty_loss: f64,
+    /// Share of a half period in which nothing flows in the output inductor of a centre tap, behind diodes; else zero.
+    pub rest: f64,
     /// Phase shift in shares of 180°, Dps = De + l. Above 1 the output cannot be reached, and the other
     /// figures mean nothing.
     pub phase_shift: f64,
@@ -245,10 +255,26 @@ impl FullBridgePoint {
 /// A missing input makes every figure that needs it not a number. See [`DUTY`], [`INDUCTOR`], [`PRIMARY`],
 /// [`MAGNETISING`], [`RECTIFIER`], [`OUTPUT_CAPACITOR`], [`INPUT_CAPACITOR`] and [`SOFT_SWITCHING`].
 pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
-    let &FullBridge { input, load, turns, leakage, magnetising, output_inductance, frequency, .. } = inputs;
     let lost = own_loss(kind, inputs);
-    let output = Output::at(kind, inputs, lost);
-    let (effective, freewheel) = (output.effective, output.freewheel);
+    at_output(kind, inputs, lost, &Output::at(kind, inputs, lost))
+}
+
+/// The same with diodes as rectifiers, which let no current flow back: at light load the inductor of a centre tap rests in
+/// each half period. That of a doubler is left as if it conducted all the time, with a valley below zero. See [`RESTING`].
+pub fn behind_diodes(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
+    let continuous = solve(kind, inputs);
+    if continuous.inductor_valley < Current::ZERO
+        && let Some(output) = Output::resting(kind, inputs)
+    {
+        return at_output(kind, inputs, 0.0, &output);
+    }
+    continuous
+}
+
+/// What follows from the shares of a half period and the corners of the output currents.
+fn at_output(kind: Rectifier, inputs: &FullBridge, lost: f64, output: &Output) -> FullBridgePoint {
+    let &FullBridge { input, load, turns, leakage, magnetising, output_inductance, frequency, .. } = inputs;
+    let (effective, freewheel, rest) = (output.effective, output.freewheel, output.rest);
     let (inductor, whole) = (output.inductor, output.whole);
 
     // The magnetising current goes on rising while the freewheel lets the leakage lean on the output.
@@ -264,7 +290,11 @@ pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
 
     let driving = Split::of_ramp(driven_from, driven_to) * (0.5 * effective);
     let reversing = Split::of_ramp(-freewheeled, driven_from) * (0.5 * lost);
-    let freewheeling = Split::of_ramp(driven_to, freewheeled) * (0.5 * freewheel);
+    // Shorted, the primary keeps its magnetising current while the inductor rests.
+    let mut freewheeling = Split::of_ramp(driven_to, freewheeled) * (0.5 * freewheel);
+    if rest > 0.0 {
+        freewheeling = freewheeling + Split::of_ramp(freewheeled, freewheeled) * (0.5 * rest);
+    }
     let bus = reversing + driving;
     let primary = bus + freewheeling;
     let input_mean = bus.mean() * 2.0;
@@ -301,6 +331,7 @@ pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
         },
         effective_duty: effective,
         duty_loss: lost,
+        rest,
         phase_shift: effective + lost,
         primary_rms: ((primary.forward_square + primary.backward_square) * 2.0).root(),
         primary_peak: driven_to,
@@ -338,18 +369,21 @@ pub fn solve(kind: Rectifier, inputs: &FullBridge) -> FullBridgePoint {
             Rectifier::CentreTap => 2.0 * (input / turns),
             Rectifier::CurrentDoubler => input / turns,
         },
-        primary_wave: Wave::NONE
-            .then(lost, -freewheeled, driven_from)
-            .then(effective, driven_from, driven_to)
-            .then(freewheel, driven_to, freewheeled)
-            .mirrored(),
+        primary_wave: {
+            let moves = Wave::NONE
+                .then(lost, -freewheeled, driven_from)
+                .then(effective, driven_from, driven_to)
+                .then(freewheel, driven_to, freewheeled);
+            // The last piece of a mirrored wave lasts some time.
+            if rest > 0.0 { moves.then(rest, freewheeled, freewheeled) } else { moves }.mirrored()
+        },
         // It takes over while the primary reverses, and hands over in the next reversal.
         rectifier_wave: Wave::NONE
             .then(0.5 * lost, Current::ZERO, whole.valley)
             .then(0.5 * effective, whole.valley, whole.peak)
             .then(0.5 * freewheel, whole.peak, whole.freed)
             .then(0.5 * lost, whole.freed, Current::ZERO)
-            .then(0.5 * (1.0 - lost), Current::ZERO, Current::ZERO),
+            .then(0.5 * (1.0 - lost + rest), Current::ZERO, Current::ZERO),
         inductor_wave: inductor.wave(),
     }
 }

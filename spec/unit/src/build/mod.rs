@@ -1,6 +1,7 @@
 //! From a description to a variant that can be solved: names become numbers, what is silent takes its default, and
 //! every value keeps where it came from.
 
+mod arriving;
 mod bank;
 mod beyond;
 mod beyond_diodes;
@@ -187,6 +188,7 @@ fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static Pol
     overload::join(&mut build, &graph);
     paralleling::join(&mut build);
     damping::buses(&mut build);
+    arriving::all(&mut build);
     gates::supplies(&mut build);
     exchanged_drivers::note(&mut build);
     gate_drive::join(&mut build);

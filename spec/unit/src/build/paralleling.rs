@@ -20,7 +20,14 @@ pub(crate) fn join(build: &mut Build<'_>) {
         if packs.len() < 2 {
             continue;
         }
-        let packs: Vec<ParallelPack> = packs.into_iter().map(|source| pack(build, source)).collect();
+        let mut packs: Vec<ParallelPack> = packs.into_iter().map(|source| pack(build, source)).collect();
+        let closing = || packs.iter().filter(|pack| !pack.contactors.is_empty());
+        // What is always there is no further from another than that is as its control closes it.
+        let is_held = closing().all(|pack| !pack.closes.is_empty());
+        let most: Vec<InputId> = closing().filter(|_| is_held).flat_map(|pack| pack.closes.clone()).collect();
+        for fixed in packs.iter_mut().filter(|pack| pack.contactors.is_empty()) {
+            fixed.closes.clone_from(&most);
+        }
         if packs.iter().any(|pack| !pack.contactors.is_empty()) {
             build.plan.parallelings.push(Paralleling { bus, packs });
         }

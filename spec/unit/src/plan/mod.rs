@@ -3,6 +3,7 @@
 //! Built once from the graphs. Everything that a duty point or a trial may change is an input of a lane; what only
 //! another description can change (curves, the order of the coolant path, which chips share a case) stands here.
 
+mod arriving;
 mod bank;
 mod barrier;
 mod bootstrap;
@@ -35,6 +36,7 @@ mod turn_off;
 mod unused;
 mod withstand;
 
+pub use arriving::{Arriving, Dip};
 pub use bank::{Bank, BankFigures, CapacitorInputs, Life, Ripple, RippleFigures, RippleTerm, Synchronised};
 pub(crate) use barrier::GROUPS;
 pub use barrier::{Barrier, BarrierFigures};
@@ -106,6 +108,8 @@ pub struct Plan {
     pub banks: Vec<Bank>,
     /// Buses that swing against the inductance of their batteries.
     pub damping: Vec<Damping>,
+    /// Buses and loads that state the lowest voltage they work at.
+    pub arriving: Vec<Arriving>,
     /// Buses with machines that may turn while nothing controls them.
     pub coasting: Vec<CoastingBus>,
     /// Overvoltage trips of buses that state one or may be lifted.

@@ -110,7 +110,8 @@ pub struct ParallelPack {
     pub source: usize,
     /// Its contactors; one without any is always there.
     pub contactors: Vec<Making>,
-    /// Voltages across them at which their control closes them, where any says so.
+    /// Voltages across them at which their control closes them, where any says so; of one without any those of all others,
+    /// where each of them says so.
     pub closes: Vec<InputId>,
     /// Currents that melt fuses on its way in the end.
     pub melts: Vec<(PartId, FigureId)>,

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::{Edit, Solved, WIDTH, state};
 use crate::asked::{Asked, Ear, Places};
+use crate::ids::LaneId;
 use crate::solver::{LaneState, Late, Scratch, late};
 use crate::table::Follows;
 
@@ -97,6 +98,12 @@ impl<'u> Solved<'u> {
     #[must_use]
     pub fn take_asked(&self) -> Option<Asked> {
         self.ear.as_ref().map(|ear| ear.take())
+    }
+
+    /// Whether a lane has a solution. That is noted nowhere: where lanes of a trial end otherwise, all is asked anew.
+    #[must_use]
+    pub fn has_solution(&self, lane: LaneId) -> bool {
+        matches!(state(&self.blocks, lane), LaneState::Solved { .. })
     }
 
     /// What this trial answers otherwise than the description; none where lanes ended otherwise, so that anything may be.

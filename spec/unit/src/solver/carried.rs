@@ -14,6 +14,16 @@ pub(crate) enum Point {
     Forward(ForwardPoint),
 }
 
+impl Point {
+    /// Share of its period in which the current of the output choke rests.
+    pub(crate) const fn rests(&self) -> f64 {
+        match self {
+            Self::Bridge(point) => point.rest,
+            Self::Forward(point) => point.idle,
+        }
+    }
+}
+
 /// What a position carries in one lane.
 #[derive(Clone, Copy)]
 pub(crate) struct Carried {
@@ -127,6 +137,9 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
             voltage: voltage.si(),
             ..none
         };
+    // What runs empty leaves a diode nothing to recover, and its gate no current to wait for.
+    let runs_empty = point.rests() > 0.0;
+    let load = if runs_empty { 0.0 * load } else { load };
     match point {
         Point::Bridge(point) => match position.role {
             Role::Rectifier => rectifies(
@@ -137,7 +150,8 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
                 {
                     // As freewheeling ends; both halves of a period have one such moment, in which one rectifier follows
                     // on the other.
-                    let (amps, lasts) = (load - 0.5 * point.output_ripple.si(), 0.5 * point.duty_loss);
+                    let valley = if runs_empty { 0.0 } else { load - 0.5 * point.output_ripple.si() };
+                    let (amps, lasts) = (valley, 0.5 * point.duty_loss);
                     [Edges::let_go(amps, lasts), edges.take_over(amps, lasts), (0.0, 0.0)]
                 },
             ),
@@ -185,13 +199,21 @@ pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edg
                     ..none
                 }
             }
-            Role::Forward => rectifies(
-                point.forward_mean,
-                point.forward_rms,
-                point.rectifier_peak,
-                point.forward_voltage,
-                [Edges::let_go(point.inductor_peak.si(), edges.let_go_lasts(point)), (0.0, 0.0), (0.0, 0.0)],
-            ),
+            Role::Forward => Carried {
+                // It is turned off by what the clamp takes over.
+                recovery: if runs_empty { point.inductor_peak.si() } else { load },
+                ..rectifies(
+                    point.forward_mean,
+                    point.forward_rms,
+                    point.rectifier_peak,
+                    point.forward_voltage,
+                    [
+                        Edges::let_go(point.inductor_peak.si(), edges.let_go_lasts(point)),
+                        (0.0, 0.0),
+                        (0.0, 0.0),
+                    ],
+                )
+            },
             _ => rectifies(
                 point.freewheel_mean,
                 point.freewheel_rms,

@@ -3,6 +3,7 @@
 use loadworthy_physics::bus_damping::{self, Banks, Feed};
 use loadworthy_physics::{Capacitance, Inductance, Law, Resistance, Voltage};
 
+use crate::ids::InputId;
 use crate::plan::{Damping, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
@@ -17,8 +18,9 @@ static HELD_POWER: Law = Law {
 /// Every bus that may swing.
 pub(crate) fn damp<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for damping in &plan.damping {
-        let feed = feed(plan, damping, pass);
-        let banks = banks(plan, damping, pass);
+        let fed = damping.fed.iter().map(|fed| (fed.source, fed.resistance));
+        let feed = feed(plan, fed, pass);
+        let banks = banks(plan, damping.bus, pass);
         let mut from: Vec<Operand> = Vec::new();
         if T::LISTENS {
             from = operands(plan, damping);
@@ -47,12 +49,16 @@ pub(crate) fn damp<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L,
     }
 }
 
-/// Batteries side by side as one: exact for one, and for several where ωL is well above R.
-fn feed<const L: usize, T: Trace>(plan: &Plan, damping: &Damping, pass: &Pass<'_, L, T>) -> [Feed; L] {
+/// Batteries side by side as one, each with a resistance of its own: exact for one, and for several where ωL is well above R.
+pub(crate) fn feed<const L: usize, T: Trace>(
+    plan: &Plan,
+    fed: impl Iterator<Item = (usize, InputId)>,
+    pass: &Pass<'_, L, T>,
+) -> [Feed; L] {
     let (mut inverse, mut share) = ([0.0; L], [0.0; L]);
-    for fed in &damping.fed {
-        let source = &plan.sources[fed.source];
-        let (mut ohms, henry) = (pass.input(fed.resistance), pass.input(source.inductance));
+    for (source, resistance) in fed {
+        let source = &plan.sources[source];
+        let (mut ohms, henry) = (pass.input(resistance), pass.input(source.inductance));
         for &line in &source.line {
             let more = pass.input(line);
             ohms = core::array::from_fn(|l| ohms[l] + more[l]);
@@ -70,9 +76,9 @@ fn feed<const L: usize, T: Trace>(plan: &Plan, damping: &Damping, pass: &Pass<'_
 
 /// Banks side by side as one, at the low end of their capacitance: exact for alike ones, and for others where their
 /// resistance is small beside 1/(ωC).
-fn banks<const L: usize, T: Trace>(plan: &Plan, damping: &Damping, pass: &Pass<'_, L, T>) -> [Banks; L] {
+pub(crate) fn banks<const L: usize, T: Trace>(plan: &Plan, bus: usize, pass: &Pass<'_, L, T>) -> [Banks; L] {
     let (mut farads, mut share) = ([0.0; L], [0.0; L]);
-    for &bank in &plan.buses[damping.bus].ripple.banks {
+    for &bank in &plan.buses[bus].ripple.banks {
         let bank = &plan.banks[bank];
         let (parts, each) = (pass.input(bank.parts), pass.input(bank.each.capacitance));
         let tolerance = pass.input(bank.each.tolerance);
@@ -96,7 +102,14 @@ fn operands(plan: &Plan, damping: &Damping) -> Vec<Operand> {
         from.extend([source.inductance, fed.resistance].map(Operand::Input));
         from.extend(source.line.iter().map(|&line| Operand::Input(line)));
     }
-    for &bank in &plan.buses[damping.bus].ripple.banks {
+    from.extend(of_banks(plan, damping.bus));
+    from
+}
+
+/// What the banks of a bus follow from.
+pub(crate) fn of_banks(plan: &Plan, bus: usize) -> Vec<Operand> {
+    let mut from = Vec::new();
+    for &bank in &plan.buses[bus].ripple.banks {
         let bank = &plan.banks[bank];
         let each = &bank.each;
         from.extend([bank.parts, each.capacitance, each.tolerance].map(Operand::Input));

@@ -119,9 +119,9 @@ fn ramps(point: &Point, is_transformer: bool, is_doubler: bool) -> (f64, f64) {
         (Point::Bridge(point), false) if is_doubler => {
             (0.5 * point.effective_duty, 1.0 - 0.5 * point.effective_duty)
         }
-        (Point::Bridge(point), false) => (point.effective_duty, 1.0 - point.effective_duty),
+        (Point::Bridge(point), false) => (point.effective_duty, 1.0 - point.effective_duty - point.rest),
         (Point::Forward(point), true) => (point.effective_duty, point.resetting),
-        (Point::Forward(point), false) => (point.effective_duty, 1.0 - point.effective_duty),
+        (Point::Forward(point), false) => (point.effective_duty, 1.0 - point.effective_duty - point.idle),
     }
 }
 
@@ -201,9 +201,13 @@ fn figures<const L: usize, T: Trace>(
         stage.carrier.into(),
     ];
     let is_forward = isolated.kind == IsolatedKind::Forward;
-    let duty = if is_forward { &forward::DUTY } else { &full_bridge::DUTY };
+    let mut duty = if is_forward { &forward::DUTY } else { &full_bridge::DUTY };
     let primary = if is_forward { &forward::PRIMARY } else { &full_bridge::PRIMARY };
-    let choke = if is_forward { &forward::RECTIFIER } else { &full_bridge::INDUCTOR };
+    let mut choke = if is_forward { &forward::RECTIFIER } else { &full_bridge::INDUCTOR };
+    if points[0].rests() > 0.0 {
+        let resting = if is_forward { &forward::RESTING } else { &full_bridge::RESTING };
+        (duty, choke) = (resting, resting);
+    }
     // With power flowing back what is lost is lost for one reason, and all else follows from the first.
     let flows_back = pass.figure(to_port.current)[0] < 0.0;
     let first: &[Operand] = &[out.effective_duty.into()];

@@ -8,9 +8,9 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat, isolation,
-    largest, loop_state, magnetic_flux, paralleling, reach, ripple, shared_return, sharing, side_currents,
-    stored, trips, turn_off, uneven, withstand,
+    Block, arriving, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat,
+    isolation, largest, loop_state, magnetic_flux, paralleling, reach, ripple, shared_return, sharing,
+    side_currents, stored, trips, turn_off, uneven, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -121,6 +121,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     Late::Stored.reckon(plan, pass);
     Late::Coasting.reckon(plan, pass);
     damping::damp(plan, pass);
+    arriving::settle(plan, pass);
     asked_for::settle(plan, pass);
     Late::Isolation.reckon(plan, pass);
     reach::take_back(plan, pass, scratch);

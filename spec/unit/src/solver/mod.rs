@@ -11,6 +11,7 @@
     reason = "a lane is one place in several arrays, and its number says so"
 )]
 
+mod arriving;
 mod asked_for;
 mod balance;
 mod bootstrap;
@@ -294,6 +295,7 @@ fn part_of<const L: usize>(
             holder(plan, bus, inputs, l).map_or(bus.part, |source| source.part)
         }
         Unsettled::Stage(stage) => plan.stages[stage].part,
+        Unsettled::Load(load) => plan.loads[load].part,
     }
 }
 

@@ -6,7 +6,7 @@ use loadworthy_physics::core_flux;
 use loadworthy_physics::{Capacitance, Current, Frequency, Inductance, Voltage};
 
 use crate::ids::CurveId;
-use crate::plan::{Isolated, IsolatedKind, MagneticRole, Plan, Stage};
+use crate::plan::{Isolated, IsolatedKind, MagneticRole, Plan, Role, Stage};
 use crate::solver::carried::Point;
 use crate::trace::Operand;
 
@@ -38,7 +38,8 @@ pub(crate) fn point(plan: &Plan, stage: &Stage, isolated: &Isolated, read: impl 
         IsolatedKind::Forward => {
             let stated =
                 Forward { input, output, load, turns, leakage, magnetising, output_inductance, frequency };
-            Point::Forward(forward_within_reach(&stated, largest))
+            let solve = if lets_rest(stage) { forward::behind_diode } else { forward::solve };
+            Point::Forward(forward_within_reach(solve, &stated, largest))
         }
         kind => {
             let rectifier = if kind == IsolatedKind::CentreTap {
@@ -57,9 +58,17 @@ pub(crate) fn point(plan: &Plan, stage: &Stage, isolated: &Isolated, read: impl 
                 frequency,
                 switch_capacitance: Some(Capacitance::new(0.5 * node(stage, isolated, read))),
             };
-            Point::Bridge(bridge_within_reach(rectifier, &stated, largest))
+            let solve = if lets_rest(stage) { full_bridge::behind_diodes } else { full_bridge::solve };
+            Point::Bridge(bridge_within_reach(solve, rectifier, &stated, largest))
         }
     }
+}
+
+/// Whether what carries the current of the output choke on is a diode, behind which it may rest in each period.
+fn lets_rest(stage: &Stage) -> bool {
+    let mut carries_on =
+        stage.positions.iter().filter(|position| matches!(position.role, Role::Rectifier | Role::Freewheel));
+    carries_on.any(|position| position.gate.is_none())
 }
 
 /// The curve of the output choke, where it softens.
@@ -88,23 +97,28 @@ pub(crate) fn largest_duty(stated: f64) -> f64 {
 /// The operating point; beyond its reach the currents of one that can be had, so that the search for the bus voltages
 /// goes on, with the duty that was asked. Such currents are taken back in the end, see `reach`; those of a duty that cannot
 /// be had would have no ramps, and leave a core without a loss before it can be told what was asked.
-fn forward_within_reach(stated: &Forward, largest: f64) -> ForwardPoint {
-    let asked = forward::solve(stated);
+fn forward_within_reach(solve: fn(&Forward) -> ForwardPoint, stated: &Forward, largest: f64) -> ForwardPoint {
+    let asked = solve(stated);
     if asked.reachable() && asked.duty <= largest {
         return asked;
     }
     let share = 0.5 * largest / asked.duty;
     let less = Forward { output: stated.output * share, load: stated.load * share, ..*stated };
-    ForwardPoint { duty: asked.duty, ..forward::solve(&less) }
+    ForwardPoint { duty: asked.duty, ..solve(&less) }
 }
 
 /// The same of a full bridge.
-fn bridge_within_reach(rectifier: Rectifier, stated: &FullBridge, largest: f64) -> FullBridgePoint {
-    let asked = full_bridge::solve(rectifier, stated);
+fn bridge_within_reach(
+    solve: fn(Rectifier, &FullBridge) -> FullBridgePoint,
+    rectifier: Rectifier,
+    stated: &FullBridge,
+    largest: f64,
+) -> FullBridgePoint {
+    let asked = solve(rectifier, stated);
     if asked.reachable() && asked.phase_shift <= largest {
         return asked;
     }
     let share = 0.5 * largest / asked.phase_shift;
     let less = FullBridge { output: stated.output * share, load: stated.load * share, ..*stated };
-    FullBridgePoint { phase_shift: asked.phase_shift, ..full_bridge::solve(rectifier, &less) }
+    FullBridgePoint { phase_shift: asked.phase_shift, ..solve(rectifier, &less) }
 }

@@ -8,10 +8,10 @@ use crate::plan::{Equalising, ParallelPack, Paralleling, Plan};
 use crate::solver::pass::Pass;
 use crate::trace::{Operand, Trace};
 
-/// Puts it for every battery that a contactor closes.
+/// Puts it for every battery that a contactor closes, and for those that it is closed on.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for paralleling in &plan.parallelings {
-        for pack in paralleling.packs.iter().filter(|pack| !pack.contactors.is_empty()) {
+        for pack in &paralleling.packs {
             close(plan, paralleling, pack, pass);
         }
     }
@@ -50,7 +50,9 @@ fn close<const L: usize, T: Trace>(
             } else {
                 (highest(pack), others().map(lowest).fold(f64::INFINITY, smaller))
             };
-            let closes = pack.closes.iter().map(|&below| inputs[below.index()][l]).reduce(smaller);
+            // Of its own contactors the first that closes decides, of those of others the last.
+            let decides = if pack.contactors.is_empty() { larger } else { smaller };
+            let closes = pack.closes.iter().map(|&below| inputs[below.index()][l]).reduce(decides);
             equalising::difference(Voltage::new(high), Voltage::new(low), closes.map(Voltage::new)).si()
         });
         if T::LISTENS {

@@ -2,7 +2,7 @@
 
 use loadworthy_physics::core_loss::RampFit;
 
-use crate::plan::{Plan, Stage};
+use crate::plan::{Plan, Port, Stage};
 use crate::solver::division::Division;
 use crate::solver::expected::{Expected, growth};
 use crate::solver::flow::Hydraulics;
@@ -74,6 +74,8 @@ pub(crate) enum Unsettled {
     Bus(usize),
     /// The power that a stage passes.
     Stage(usize),
+    /// What the conductors to a load drop.
+    Load(usize),
 }
 
 /// Room to work in.
@@ -247,15 +249,18 @@ impl<const L: usize> Scratch<L> {
             moved(power, self.reckoned[k][l], CLOSE_POWER * power.abs() + LEAST_POWER)
                 || self.drops_moved(stage, figures, l)
         });
-        stage.map(Unsettled::Stage)
+        let load = || plan.loads.iter().position(|load| self.drop_moved(&load.port, figures, l));
+        stage.map(Unsettled::Stage).or_else(|| load().map(Unsettled::Load))
     }
 
     /// Whether the current through the conductors to a stage still moves.
     fn drops_moved(&self, stage: &Stage, figures: &[[f64; L]], l: usize) -> bool {
-        stage.ports.iter().any(|port| {
-            let (now, before) = (figures[port.current.index()][l], self.currents_before[port.slot][l]);
-            !port.line.is_empty() && (now - before).abs() > CLOSE_POWER * (1.0 + now.abs())
-        })
+        stage.ports.iter().any(|port| self.drop_moved(port, figures, l))
+    }
+
+    fn drop_moved(&self, port: &Port, figures: &[[f64; L]], l: usize) -> bool {
+        let (now, before) = (figures[port.current.index()][l], self.currents_before[port.slot][l]);
+        !port.line.is_empty() && (now - before).abs() > CLOSE_POWER * (1.0 + now.abs())
     }
 
     /// Hands what a pass gave for a lane to the next.

@@ -11,13 +11,13 @@ fn lossless(resistance: &str) -> String {
     changed(
         IGBT,
         &[
-            ("voltage: [1.05 V, 1.65 V]", "voltage: [1 uV, 2 uV]"),
-            ("voltage: [1.10 V, 1.90 V]", "voltage: [1 uV, 2 uV]"),
-            ("voltage: [1.20 V, 1.75 V]", "voltage: [1 uV, 2 uV]"),
-            ("voltage: [1.00 V, 1.60 V]", "voltage: [1 uV, 2 uV]"),
-            ("[13 mJ, 36 mJ]", "[0 mJ, 0 mJ]"),
-            ("[17 mJ, 45 mJ]", "[0 mJ, 0 mJ]"),
-            ("[11 mJ, 21 mJ]", "[0 mJ, 0 mJ]"),
+            ("voltage: [1.05 V, 1.65 V]", "voltage: [50 mV, 50 mV]"),
+            ("voltage: [1.10 V, 1.90 V]", "voltage: [50 mV, 50 mV]"),
+            ("voltage: [1.20 V, 1.75 V]", "voltage: [50 mV, 50 mV]"),
+            ("voltage: [1.00 V, 1.60 V]", "voltage: [50 mV, 50 mV]"),
+            ("[13 mJ, 36 mJ]", "[0.1 mJ, 0.3 mJ]"),
+            ("[17 mJ, 45 mJ]", "[0.1 mJ, 0.3 mJ]"),
+            ("[11 mJ, 21 mJ]", "[0.1 mJ, 0.3 mJ]"),
             ("highest: 80 mohm", &format!("highest: {resistance}")),
         ],
     )
@@ -35,7 +35,8 @@ fn more_than_a_battery_can_give_fails_at_the_battery_with_the_share_it_could() {
         };
         assert_eq!(variant.path(at), "pack");
         let closed = 620.0 * 620.0 / (4.0 * ohms) / 71_400.0;
-        assert!((largest - closed).abs() < 1e-4, "{largest} against {closed}");
+        // What the devices lose is some 15 W.
+        assert!((0.0..4e-4).contains(&(closed - largest)), "{largest} against {closed}");
         assert_eq!(solved.figure(figure(variant, "link.voltage"), lane(variant, "sagging")), None);
         assert!(is_solved(&solved, lane(variant, "climb")), "another duty point is none of its business");
     }
@@ -47,8 +48,10 @@ fn just_below_the_limit_of_the_battery_there_is_a_solution() {
     let variant = &unit.variants[0];
     let solved = Solved::new(variant);
     let lane = lane(variant, "sagging");
-    let half = 0.5 * (620.0 + (620.0_f64 * 620.0 - 4.0 * 1.345 * 71_400.0).sqrt());
-    close(value(&solved, lane, "link.voltage"), half, 1e-5, "voltage near the limit");
+    // What passes the resistance there is what is asked and some 15 W that devices lose, on the side of the higher voltage.
+    let volts = value(&solved, lane, "link.voltage");
+    let watts = volts * (620.0 - volts) / 1.345;
+    assert!(volts > 310.0 && (0.0..40.0).contains(&(watts - 71_400.0)), "{volts} V pass {watts} W");
 }
 
 /// The MOSFET bench with a loss that grows with one slope only, each position with a coolant of its own in effect.

@@ -58,6 +58,8 @@ impl Corners {
 pub(super) struct Output {
     pub(super) effective: f64,
     pub(super) freewheel: f64,
+    /// Share of a half period in which nothing flows in the inductor.
+    pub(super) rest: f64,
     /// One inductor.
     pub(super) inductor: Corners,
     /// What load and output capacitor get together.
@@ -97,7 +99,29 @@ impl Output {
                 (one, both)
             }
         };
-        Self { effective, freewheel, inductor, whole }
+        Self { effective, freewheel, rest: 0.0, inductor, whole }
+    }
+
+    /// The same behind diodes at a load so small that the inductor of a centre tap runs empty in each half period; none
+    /// where it does not. Nothing flows then that would have to be reversed, and no share is lost.
+    pub(super) fn resting(kind: Rectifier, stated: &FullBridge) -> Option<Self> {
+        if kind != Rectifier::CentreTap {
+            return None;
+        }
+        let &FullBridge { input, output, turns, output_inductance, load, .. } = stated;
+        let Shares { a, m } = Shares::of(stated);
+        let whole = 1.0 + m + a;
+        // Across the inductor while driven, and while the primary freewheels.
+        let up = (input / turns + output * a) / whole - output;
+        let down = output * ((1.0 + m) / whole);
+        let drop = 4.0 * (load * (output_inductance * stated.frequency));
+        let effective = ((drop / up) * (down / (up + down))).sqrt();
+        let freewheel = effective * (up / down);
+        let peak = up * effective / (2.0 * (output_inductance * stated.frequency));
+        let rest = 1.0 - effective - freewheel;
+        let shares = [effective, freewheel, rest];
+        let only = Corners { valley: Current::ZERO, peak, freed: Current::ZERO, shares };
+        (rest >= 0.0).then_some(Self { effective, freewheel, rest, inductor: only, whole: only })
     }
 
     /// Duty loss that these currents cause.

@@ -1,0 +1,74 @@
+//! Buses and loads that state the lowest voltage they work at.
+
+use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_physics::Voltage;
+use loadworthy_source::NodeId;
+
+use crate::build::Build;
+use crate::build::bank::missing_bank;
+use crate::ids::{FigureId, InputId, PartId};
+use crate::plan::{Arriving, Dip, Stage};
+
+/// Gathers them.
+pub(crate) fn all(build: &mut Build<'_>) {
+    let description = build.description;
+    for bus in 0..build.plan.buses.len() {
+        let (part, voltage) = (build.plan.buses[bus].part, build.plan.buses[bus].voltage);
+        let path = build.tables.part_of(part).path.clone();
+        let Some(written) = description.buses.entry(&path) else { continue };
+        let Some(lowest) = &written.lowest else { continue };
+        let mut arriving = arriving(build, part, format!("buses.{path}.lowest"), (lowest, voltage));
+        arriving.bus = Some(bus);
+        arriving.dip = Some(dip(build, bus, &path));
+        build.plan.arriving.push(arriving);
+    }
+    for load in 0..build.plan.loads.len() {
+        let own = &build.plan.loads[load];
+        let (part, voltage, line, bus) = (own.part, own.port.voltage, own.port.line.clone(), own.port.bus);
+        let path = build.tables.part_of(part).path.clone();
+        let Some(lowest) = description.loads.entry(&path).and_then(|load| load.lowest.as_ref()) else {
+            continue;
+        };
+        let arriving = arriving(build, part, format!("loads.{path}.lowest"), (lowest, voltage));
+        build.plan.arriving.push(Arriving { line, bus, ..arriving });
+    }
+}
+
+fn arriving(
+    build: &mut Build<'_>,
+    part: PartId,
+    path: String,
+    (lowest, voltage): (&Given<Voltage>, FigureId),
+) -> Arriving {
+    let stated = build.stated(Some(lowest), None, |volts| volts.si());
+    let lowest = build.tables.input(path, Dimension::Voltage, stated);
+    let needed = build.tables.figure(part, "needed_voltage", Dimension::Voltage);
+    Arriving { part, lowest, needed, voltage, line: Vec::new(), bus: None, dip: None }
+}
+
+fn dip(build: &mut Build<'_>, bus: usize, path: &str) -> Dip {
+    let of = &build.plan.buses[bus];
+    let (part, is_bare) = (of.part, of.ripple.banks.is_empty());
+    let holds = |stage: &Stage| stage.lead().is_some_and(|port| port.bus == Some(bus));
+    let by_stage = build.plan.stages.iter().any(holds);
+    let is_battery = |&source: &usize| build.plan.sources[source].is_battery;
+    let by_batteries = !by_stage && !of.sources.is_empty() && of.sources.iter().all(is_battery);
+    let at = build.tables.part_of(part).at;
+    // Without a bank nothing holds it for a moment.
+    let no_bank = is_bare.then(|| missing_bank(build, path, at));
+    let response = (!by_batteries).then(|| response(build, path, at));
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    Dip {
+        response,
+        no_bank,
+        step: figure("load_step", Dimension::Current),
+        depth: figure("dip", Dimension::Voltage),
+        bottom: figure("dipped_voltage", Dimension::Voltage),
+    }
+}
+
+fn response(build: &mut Build<'_>, path: &str, at: NodeId) -> InputId {
+    let written = build.description.buses.entry(path).and_then(|bus| bus.response.as_ref());
+    let stated = build.stated(written, Some(at), |seconds| seconds.si());
+    build.tables.input(format!("buses.{path}.response"), Dimension::Time, stated)
+}

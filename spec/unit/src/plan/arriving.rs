@@ -1,0 +1,37 @@
+//! What arrives at buses and loads that state the lowest voltage they work at.
+
+use crate::ids::{FigureId, InputId, PartId};
+
+/// A bus or a load that states how little voltage it still works at.
+#[derive(Clone, Debug)]
+pub struct Arriving {
+    /// The bus or the load.
+    pub part: PartId,
+    /// Lowest voltage at which it works.
+    pub lowest: InputId,
+    /// The same as a figure, to be held against what arrives.
+    pub needed: FigureId,
+    /// Voltage that arrives.
+    pub voltage: FigureId,
+    /// Resistance of the conductors from the bus to it, one input each; empty of a bus.
+    pub line: Vec<InputId>,
+    /// Its bus, in the plan; of a bus itself.
+    pub bus: Option<usize>,
+    /// How far it dips as its load comes at once, of a bus.
+    pub dip: Option<Dip>,
+}
+
+/// The dip of a bus.
+#[derive(Clone, Debug)]
+pub struct Dip {
+    /// Time in which what holds the bus follows a step; none where batteries alone do, through their resistance and inductance.
+    pub response: Option<InputId>,
+    /// Where no bank stands on it: what would have to be stated.
+    pub no_bank: Option<InputId>,
+    /// Current that comes at once.
+    pub step: FigureId,
+    /// How far the bus dips.
+    pub depth: FigureId,
+    /// Lowest voltage in that.
+    pub bottom: FigureId,
+}

@@ -1,0 +1,96 @@
+//! What buses and loads need of voltage, and how far a bus dips as its load comes at once. Reckoned once after everything is
+//! solved.
+
+use loadworthy_physics::load_step::{self, FED_DIP, HELD_DIP};
+use loadworthy_physics::{Current, Law, Time};
+
+use crate::plan::{Arriving, Dip, Plan};
+use crate::solver::pass::Pass;
+use crate::solver::{damping, laws};
+use crate::trace::{Operand, Trace};
+
+static LOAD_STEP: Law = Law {
+    name: "current that comes as all of the load of a bus switches on at once",
+    formula: "ΔI = Σ max(P_k, 0)/V_lowest of all that hangs on it",
+    validity: "what holds its power takes the most at the lowest voltage that the bus may have; from rest",
+    source: "definition",
+};
+
+static BOTTOM: Law = Law {
+    name: "lowest voltage of a bus in its dip",
+    formula: "V = V_0 − ΔV, V_0 what holds it without a load: V + R·I behind batteries",
+    validity: "from rest to all that the duty point asks",
+    source: "definition",
+};
+
+/// Every bus and every load that states what it needs.
+pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for arriving in &plan.arriving {
+        let lowest = pass.input(arriving.lowest);
+        pass.put(arriving.needed, &laws::STATED, &[arriving.lowest.into()], |l| lowest[l]);
+        if let (Some(dip), Some(bus)) =
+            (arriving.dip.as_ref().filter(|dip| dip.no_bank.is_none()), arriving.bus)
+        {
+            dips(plan, arriving, dip, bus, pass);
+        }
+    }
+}
+
+fn dips<const L: usize, T: Trace>(
+    plan: &Plan,
+    arriving: &Arriving,
+    dip: &Dip,
+    place: usize,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let bus = &plan.buses[place];
+    let lowest = pass.input(arriving.lowest);
+    let mut watts = [0.0; L];
+    for &one in &bus.drawn {
+        let drawn = pass.operand(one);
+        for l in 0..L {
+            // What is missing stays missing.
+            watts[l] += if drawn[l] < 0.0 { 0.0 } else { drawn[l] };
+        }
+    }
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(arriving.lowest.into());
+        from.extend(&bus.drawn);
+    }
+    let step = pass.put(dip.step, &LOAD_STEP, &from, |l| watts[l] / lowest[l]);
+    let banks = damping::banks(plan, place, pass);
+    from.clear();
+    if T::LISTENS {
+        from.push(dip.step.into());
+        from.extend(damping::of_banks(plan, place));
+    }
+    let held = pass.figure(bus.voltage);
+    let Some(response) = dip.response else {
+        let fed = bus.sources.iter().map(|&own| (own, plan.sources[own].resistance));
+        let feed = damping::feed(plan, fed, pass);
+        if T::LISTENS {
+            for &own in &bus.sources {
+                let source = &plan.sources[own];
+                from.extend([source.inductance, source.resistance].map(Operand::Input));
+                from.extend(source.line.iter().map(|&line| Operand::Input(line)));
+            }
+        }
+        let depth = pass.put(dip.depth, &FED_DIP, &from, |l| {
+            load_step::fed_dip(Current::new(step[l]), feed[l], banks[l]).si()
+        });
+        let drawn = pass.figure(bus.current);
+        let rest: &[Operand] = &[bus.voltage.into(), bus.current.into(), dip.depth.into()];
+        // Without a load nothing drops in the resistance.
+        pass.put(dip.bottom, &BOTTOM, rest, |l| held[l] + feed[l].resistance.si() * drawn[l] - depth[l]);
+        return;
+    };
+    let time = pass.input(response);
+    if T::LISTENS {
+        from.push(response.into());
+    }
+    let depth = pass.put(dip.depth, &HELD_DIP, &from, |l| {
+        load_step::held_dip(Current::new(step[l]), banks[l], Time::new(time[l])).si()
+    });
+    pass.put(dip.bottom, &BOTTOM, &[bus.voltage.into(), dip.depth.into()], |l| held[l] - depth[l]);
+}
