@@ -124,6 +124,7 @@ impl Verdicts {
         let Subject { part, defect, lane, kin } = subject;
         let when = lane.map_or(When::Always, |lane| When::In { duty: solved.variant.lane(lane).duty, lane });
         let check = self.check;
+        let remarks = remarks.into();
         self.add(Verdict { check, part, defect, when, outcome, remarks, kin, names, kind: None });
     }
 
@@ -136,7 +137,7 @@ impl Verdicts {
         kind: Option<Insulation>,
     ) {
         let Subject { part, defect, kin, .. } = subject;
-        let (check, when) = (self.check, When::Always);
+        let (check, when, remarks) = (self.check, When::Always, remarks.into());
         self.add(Verdict { check, part, defect, when, outcome, remarks, kin, names: None, kind });
     }
 

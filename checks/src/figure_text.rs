@@ -46,7 +46,7 @@ const FAR: f64 = 50.0;
 
 /// The end of all that is known of a temperature that lies far beyond it.
 fn known_end(compared: &Comparison) -> Option<f64> {
-    let end = compared.known_up_to?.max(compared.limit);
+    let end = f64::from(compared.known_up_to?).max(compared.limit);
     (end + FAR < compared.carried_value).then_some(end)
 }
 

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use loadworthy_physics::insulation::protection::Insulation;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Cause, Dimension, DutyId, FigureId, InputId, LaneId, PartId, PolicyItem};
+use thin_vec::ThinVec;
 
 use crate::remarks::Remark;
 
@@ -25,12 +26,12 @@ pub struct Verdict {
     /// How it ended.
     pub outcome: Outcome,
     /// What makes the figures less sure than they look.
-    pub remarks: Vec<Remark>,
+    // A thin pointer, as of names below: there are hundreds of thousands of verdicts, and few say any.
+    pub remarks: ThinVec<Remark>,
     /// An input of the entry whose failures are one cause, such as the device of a chip.
     pub kin: Option<InputId>,
     /// The parts that it is about, where it is given at what they belong to, such as a pair of domains; none where that is
     /// the part itself.
-    // A thin pointer: there are hundreds of thousands of verdicts, and few name anything.
     pub names: Option<Arc<Vec<PartId>>>,
     /// The kind of insulation that it finds to be too little; none where it is about no barrier, or one of no kind.
     pub kind: Option<Insulation>,
@@ -179,7 +180,7 @@ pub struct Comparison {
     /// The policy item that took the rest.
     pub policy: Option<&'static PolicyItem>,
     /// Of a temperature the highest that any curve of its part knows, where such curves are stated, in °C.
-    pub known_up_to: Option<f64>,
+    pub known_up_to: Option<f32>,
     /// What is compared.
     pub dimension: Dimension,
     /// 1 - carried / allowed; for temperatures the kelvins below allowed. Negative where it fails, and negative

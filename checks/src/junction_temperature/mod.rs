@@ -75,8 +75,9 @@ impl Check for JunctionTemperature {
                     Limit::Input(inputs.junction_limit),
                     Some(&JUNCTION),
                 );
-                let compared =
-                    compared.map(|compared| Comparison { known_up_to: seat.chip.known_up_to(), ..compared });
+                // Whole degrees are as near as it is told.
+                let known_up_to = seat.chip.known_up_to().map(|celsius| celsius as f32);
+                let compared = compared.map(|compared| Comparison { known_up_to, ..compared });
                 let mut remarks = remarks::of_stage(seat.stage, solved, lane);
                 remarks.extend(remarks::of_turn_on(&seat, solved, lane));
                 remarks.extend(remarks::of_gate(&seat, solved, lane));

@@ -3,6 +3,7 @@
 use core::ops::Range;
 use std::borrow::Cow;
 
+use loadworthy_unit::side_by_side::side_by_side;
 use loadworthy_unit::{Asked, Solved};
 
 use super::judge::{Broke, judge_one};
@@ -57,11 +58,18 @@ impl<'s, 'u> Described<'s, 'u> {
         let mut all: Vec<&Solved<'_>> = self.solved.iter().collect();
         all[own] = trial;
         let moved = self.moved(&all);
-        let (mut verdicts, mut broken) = (Vec::with_capacity(self.checks.len()), Vec::new());
-        for k in 0..self.checks.len() {
+        let judge = |&k: &usize| {
+            let mut broken = Vec::new();
             let anew = self.is_asked_anew(k, &moved).then(|| self.judge_anew(k, own, &all, &mut broken));
-            verdicts.push(anew);
-        }
+            (anew, broken)
+        };
+        let checks: Vec<usize> = (0..self.checks.len()).collect();
+        let (verdicts, broken): (Vec<_>, Vec<_>) = if trial.variant.is_worth_all_cores() {
+            side_by_side(&checks, judge).into_iter().unzip()
+        } else {
+            checks.iter().map(judge).unzip()
+        };
+        let mut broken = broken.concat();
         broken.sort_by_key(|one: &Broke| one.variant);
         Tried { own, verdicts, broken }
     }
@@ -137,6 +145,13 @@ impl Tried {
 pub(super) struct Judged<'s>(Vec<Cow<'s, [Verdict]>>);
 
 impl Judged<'_> {
+    /// What one check says.
+    pub(super) fn of_check(&self, check: &str) -> impl Iterator<Item = &Verdict> {
+        let is_its_own =
+            move |of_check: &&Cow<'_, [Verdict]>| of_check.first().is_some_and(|one| one.check == check);
+        self.0.iter().filter(is_its_own).flat_map(|of_check| of_check.iter())
+    }
+
     pub(super) fn iter(&self) -> impl Iterator<Item = &Verdict> {
         self.0.iter().flat_map(|of_check| of_check.iter())
     }

@@ -8,8 +8,10 @@ use core::hash::Hash;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use foldhash::fast::FixedState;
+use loadworthy_unit::side_by_side::side_by_side;
 use loadworthy_unit::{
-    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Variant,
+    Assumption, Dimension, DutyId, Edit, InputId, NodeId, Origin, PartId, PolicyForm, PolicyItem, Solved,
+    Variant,
 };
 
 use super::anew::Described;
@@ -51,17 +53,20 @@ struct Used {
 }
 
 /// Adds the defaults of a variant to those of the variants before it.
-pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
-    inputs(described, own, all);
+pub(super) fn assumed(
+    described: &Described<'_, '_>,
+    own: usize,
+    is_large: bool,
+    all: &mut BTreeMap<String, Assumed>,
+) {
+    inputs(described, own, is_large, all);
     let (variant, verdicts) = (described.solved[own].variant, &described.verdicts[own]);
     // A derating that the policy does not state is the edition's own, and of interest where something is held against it: a
     // unit without a boost rests on no duty.
     let mut held: Vec<Vec<&Verdict>> = vec![Vec::new(); variant.policy.len()];
     for verdict in verdicts {
         let item = verdict.comparison().and_then(|compared| compared.policy);
-        let place =
-            item.and_then(|item| variant.policy.iter().position(|value| core::ptr::eq(value.item, item)));
-        if let Some(place) = place {
+        if let Some(place) = item.and_then(|item| variant.policy_place(item)) {
             held[place].push(verdict);
         }
     }
@@ -72,7 +77,7 @@ pub(super) fn assumed(described: &Described<'_, '_>, own: usize, all: &mut BTree
     }
 }
 
-fn inputs(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, Assumed>) {
+fn inputs(described: &Described<'_, '_>, own: usize, is_large: bool, all: &mut BTreeMap<String, Assumed>) {
     let variant = described.solved[own].variant;
     let mut used: BTreeMap<&'static str, Used> = BTreeMap::new();
     for (place, input) in variant.tables.inputs().iter().enumerate() {
@@ -116,17 +121,24 @@ fn inputs(described: &Described<'_, '_>, own: usize, all: &mut BTreeMap<String, 
             ends.push((one.assumption, end));
         }
     }
-    for (trial, (assumption, end)) in described.solved[own].trials(&trials).zip(ends) {
-        let tried = described.try_one(own, &trial);
-        if !tried.broken.is_empty() {
-            // What is left of the verdicts says nothing of those that are not there.
-            untried(all, assumption);
-            continue;
-        }
+    // What is left of the verdicts says nothing of those that are not there: where a check breaks down, nothing is known.
+    let turns = |trial: &Solved<'_>| {
+        let tried = described.try_one(own, trial);
         let anew = tried.verdicts.iter().enumerate().filter_map(|(k, anew)| Some((k, anew.as_ref()?)));
-        let turned = anew.flat_map(|(k, anew)| turned(described.verdicts_of(k, own), anew)).collect();
-        if let Some(entry) = all.get_mut(assumption.id) {
-            decide(entry, variant, turned, &value(end, assumption.dimension));
+        tried.broken.is_empty().then(|| {
+            anew.flat_map(|(k, anew)| turned(described.verdicts_of(k, own), anew)).collect::<Vec<_>>()
+        })
+    };
+    let solved = &described.solved[own];
+    let all_turned: Vec<_> = match is_large {
+        true => solved.trials(&trials).map(|trial| turns(&trial)).collect(),
+        false => side_by_side(&trials, |edits| turns(&solved.trial(edits))),
+    };
+    for (turned, (assumption, end)) in all_turned.into_iter().zip(ends) {
+        match (turned, all.get_mut(assumption.id)) {
+            (None, _) => untried(all, assumption),
+            (Some(turned), Some(entry)) => decide(entry, variant, turned, &value(end, assumption.dimension)),
+            (Some(_), None) => {}
         }
     }
 }
@@ -310,11 +322,15 @@ fn policy(
             Standing::of(&outcome_with(verdict, item, end)) != Standing::of(&verdict.outcome)
         };
         let moved = held.iter().filter(moves);
-        let moved: BTreeSet<_> = moved.map(|verdict| (verdict.check, verdict.part, verdict.duty())).collect();
+        let moved: HashSet<_, FixedState> =
+            moved.map(|verdict| (verdict.part, verdict.duty(), verdict.check)).collect();
         if moved.is_empty() {
             continue;
         }
-        let is_moved = |verdict: &&Verdict| moved.contains(&(verdict.check, verdict.part, verdict.duty()));
+        let parts: HashSet<PartId, FixedState> = moved.iter().map(|&(part, ..)| part).collect();
+        let is_moved = |verdict: &&Verdict| {
+            parts.contains(&verdict.part) && moved.contains(&(verdict.part, verdict.duty(), verdict.check))
+        };
         let before: Vec<Verdict> = verdicts.iter().filter(is_moved).cloned().collect();
         let at_end =
             |verdict: &Verdict| Verdict { outcome: outcome_with(verdict, item, end), ..verdict.clone() };

@@ -32,14 +32,16 @@ pub(super) struct Judged {
 }
 
 /// Checks that judge one after another while others judge beside them.
-const AT_ONCE: usize = 5;
+const AT_ONCE: usize = 3;
 
-/// All checks on all variants of a unit: several at once, or of a large unit, whose verdicts take room, one after another.
-pub(super) fn judge(checks: &[&'static dyn Check], all: &[Solved<'_>], is_large: bool) -> Judged {
-    let parts: Vec<_> = checks.chunks(if is_large { checks.len().max(1) } else { AT_ONCE }).collect();
-    let mut parts = side_by_side(&parts, |checks| judge_some(checks, all)).into_iter();
-    let nothing = || Judged { verdicts: vec![Vec::new(); all.len()], broken: Vec::new(), asked: Vec::new() };
-    let mut judged = parts.next().unwrap_or_else(nothing);
+/// All checks on all variants of a unit, several at once.
+pub(super) fn judge(checks: &[&'static dyn Check], all: &[Solved<'_>]) -> Judged {
+    let parts: Vec<_> = checks.chunks(AT_ONCE).collect();
+    let parts = side_by_side(&parts, |checks| judge_some(checks, all));
+    // Of a large unit, room for twice as many would be most of what a review takes.
+    let room = |v: usize| Vec::with_capacity(parts.iter().map(|part| part.verdicts[v].len()).sum());
+    let verdicts = (0..all.len()).map(room).collect();
+    let mut judged = Judged { verdicts, broken: Vec::new(), asked: Vec::new() };
     for part in parts {
         judged.verdicts.iter_mut().zip(part.verdicts).for_each(|(all, own)| all.extend(own));
         judged.broken.extend(part.broken);
@@ -109,6 +111,8 @@ pub(super) fn judge_one(
     let (mut verdicts, broken) = told_of_each(check, all, wanted);
     for (solved, verdicts) in all.iter().zip(&mut verdicts) {
         said_once(&[check], solved, verdicts);
+        // They stay as long as the review does: room that was taken ahead is given back.
+        verdicts.shrink_to_fit();
     }
     (verdicts, broken)
 }
@@ -131,13 +135,7 @@ fn told_of_each(
     for (v, out) in out.iter_mut().enumerate() {
         broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
     }
-    // They stay as long as the review does: room that was taken ahead is given back.
-    let kept = |out: Verdicts| {
-        let mut list = out.into_list();
-        list.shrink_to_fit();
-        list
-    };
-    (out.into_iter().map(kept).collect(), broken)
+    (out.into_iter().map(Verdicts::into_list).collect(), broken)
 }
 
 /// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.

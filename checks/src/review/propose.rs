@@ -273,7 +273,8 @@ fn found(offers: &[Offer<'_, '_>], elsewhere: &Elsewhere<'_, '_>) -> Vec<Found> 
     let variant = elsewhere.own().variant;
     let effort = |left| Effort { left, scratch: Scratch::new(&variant.plan) };
     let share = EFFORT / offers.len().max(1);
-    if share < LEAST_TRIALS * variant.lanes.len() * bench.for_lane {
+    // Who waits for a part of a trial may take up another family, which must not wait for the same trial.
+    if variant.is_worth_all_cores() || share < LEAST_TRIALS * variant.lanes.len() * bench.for_lane {
         let mut all = effort(EFFORT);
         return offers.iter().map(|offer| try_family(offer, &bench, elsewhere, &mut all)).collect();
     }

@@ -93,7 +93,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         false => slips::followed(unit, &described, &mut ranked, &review.not_judged),
     };
     let defaults = || match beyond {
-        Beyond::Sought => defaults(&described),
+        Beyond::Sought => defaults(&described, is_large(unit)),
         Beyond::Left => BTreeMap::new(),
     };
     let answers = || match beyond {
@@ -143,7 +143,7 @@ fn verdicts_of(
     solved: &[Solved<'_>],
 ) -> (Review, Vec<Vec<Option<loadworthy_unit::Asked>>>) {
     let mut review = Review::default();
-    let Judged { mut verdicts, broken, asked } = judge(checks, solved, is_large(unit));
+    let Judged { mut verdicts, broken, asked } = judge(checks, solved);
     tell_broken(broken, unit, &mut review.broken_checks);
     for (v, (one, verdicts)) in solved.iter().zip(&mut verdicts).enumerate() {
         explain_missing(verdicts, one);
@@ -157,10 +157,10 @@ fn verdicts_of(
 }
 
 /// The defaults that are in use, over all variants.
-fn defaults(described: &Described<'_, '_>) -> BTreeMap<String, Assumed> {
+fn defaults(described: &Described<'_, '_>, is_large: bool) -> BTreeMap<String, Assumed> {
     let mut defaults = BTreeMap::new();
     for v in 0..described.solved.len() {
-        assumed(described, v, &mut defaults);
+        assumed(described, v, is_large, &mut defaults);
     }
     defaults
 }

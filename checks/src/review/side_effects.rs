@@ -193,22 +193,50 @@ fn least<'u, 'v>(
     verdicts: impl Iterator<Item = &'v Verdict>,
 ) -> BTreeMap<Key<'u>, Least> {
     let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
+    let mut add = |of: &Verdict, (worst, fails): Least| {
+        let known = least.entry(Key::of(of, solved.variant)).or_insert((None, false));
+        known.1 |= fails;
+        known.0 = lesser(known.0, worst);
+    };
+    // Duty points of a part come one after another, and are of one cause.
+    let is_of_one = |one: &Verdict, other: &Verdict| {
+        one.part == other.part
+            && one.kin == other.kin
+            && one.defect == other.defect
+            && one.check == other.check
+    };
+    let mut run: Option<(&Verdict, Least)> = None;
     for verdict in verdicts {
         // What has no solution, or is not judged, has nothing to be held against what comes of it.
         let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
         if is_open || matches!(verdict.fault(), Some(Fault::Unsolved { .. })) {
             continue;
         }
-        let (worst, fails) = least.entry(Key::of(verdict, solved.variant)).or_insert((None, false));
-        *fails |= verdict.fails();
-        let rank = |one: &Option<Comparison>| one.map_or(f64::INFINITY, |one| one.rank());
-        if let Some(comparison) = verdict.comparison()
-            && (worst.is_none() || comparison.rank() < rank(worst))
-        {
-            *worst = Some(*comparison);
-        }
+        let own = (verdict.comparison().copied(), verdict.fails());
+        run = match run {
+            Some((of, (worst, fails))) if is_of_one(of, verdict) => {
+                Some((of, (lesser(worst, own.0), fails || own.1)))
+            }
+            ended => {
+                if let Some((of, so_far)) = ended {
+                    add(of, so_far);
+                }
+                Some((verdict, own))
+            }
+        };
+    }
+    if let Some((of, so_far)) = run {
+        add(of, so_far);
     }
     least
+}
+
+/// The comparison that leaves less; of equals the first.
+fn lesser(one: Option<Comparison>, other: Option<Comparison>) -> Option<Comparison> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some(if other.rank() < one.rank() { other } else { one }),
+        (one, other) => one.or(other),
+    }
 }
 
 /// The largest move of the coolant's outlet temperature.

@@ -62,7 +62,7 @@ impl<'u> Standing<'u> {
         };
         let mut cured = self.failing.iter().filter(|(_, failing)| failing.key == *key);
         !self.is_harmed(tried)
-            && !tried.iter().any(is_open)
+            && !tried.of_check(key.check).any(is_open)
             && cured.all(|(identity, failing)| is_cured(identity, failing, tried))
     }
 
@@ -91,16 +91,14 @@ impl<'u> Standing<'u> {
 fn is_cured(identity: &Identity, failing: &Failing<'_>, tried: &Judged<'_>) -> bool {
     let holds = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::Holds(_));
     let (check, part, defect, duty) = *identity;
-    // Numbers differ sooner than names.
-    let is_same = |v: &&Verdict| v.part == part && v.duty() == duty && v.defect == defect && v.check == check;
-    if let Some(same) = tried.iter().find(is_same) {
+    let is_same = |v: &&Verdict| v.part == part && v.duty() == duty && v.defect == defect;
+    if let Some(same) = tried.of_check(check).find(is_same) {
         return holds(&same);
     }
     // A comparison may give way to another one of the same part. Where there was no solution the check, now that there
     // is one, speaks of other parts.
-    let mut instead = tried
-        .iter()
-        .filter(|v| v.duty() == duty && (failing.is_unsolved || v.part == part) && v.check == check);
+    let mut instead =
+        tried.of_check(check).filter(|v| v.duty() == duty && (failing.is_unsolved || v.part == part));
     if failing.is_unsolved {
         instead.any(|verdict| holds(&verdict))
     } else {

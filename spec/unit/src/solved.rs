@@ -1,5 +1,6 @@
 //! A solved variant: all that a check sees.
 
+mod filled;
 mod held;
 mod kept;
 mod resonant;
@@ -14,8 +15,10 @@ use crate::over_time::{Courses, Followed, Which};
 use crate::plan::{Bus, CoolantRow, Plan, RippleTerm, Source};
 use crate::solver::{Block, LaneState, RippleLines, Scratch, bus_behind, holder, solve};
 use crate::trace::{Operand, Silent, Steps, Trace};
-use crate::variant::{Lane, Lanes, Variant};
+use crate::variant::{Lanes, Variant};
 
+use crate::side_by_side::each;
+use filled::filled;
 use sections::FollowingSections;
 
 /// Lanes that are solved side by side.
@@ -138,8 +141,13 @@ impl<'u> Solved<'u> {
 
     fn at_once(variant: &'u Variant, edits: &[Edit], scratch: &mut Scratch<WIDTH>) -> Self {
         let mut blocks = filled(variant, edits);
-        for block in &mut blocks {
-            solve(&variant.plan, block, scratch, &mut Silent);
+        if variant.is_worth_all_cores() {
+            let solve = |block: &mut Block<WIDTH>| {
+                solve(&variant.plan, block, &mut Scratch::new(&variant.plan), &mut Silent);
+            };
+            each(&mut blocks, solve);
+        } else {
+            blocks.iter_mut().for_each(|block| solve(&variant.plan, block, scratch, &mut Silent));
         }
         let mut courses = Courses::new();
         let followed = over_time(variant, &variant.plan, &mut blocks, &mut courses);
@@ -469,30 +477,4 @@ fn over_time(variant: &Variant, plan: &Plan, blocks: &mut [Block<WIDTH>], known:
         is_in_doubt: crate::over_time::is_in_doubt(plan, &blocks[lane / WIDTH], lane % WIDTH),
     };
     courses.iter().enumerate().map(which).collect()
-}
-
-/// Blocks with the inputs of every lane of a variant.
-fn filled(variant: &Variant, edits: &[Edit]) -> Vec<Block<WIDTH>> {
-    let (inputs, figures) = (variant.tables.inputs().len(), variant.tables.figures().len());
-    let sections = FollowingSections::of(variant, edits);
-    let block = |lanes: &[Lane]| {
-        let mut block = Block::new(inputs, figures);
-        // The last block is filled up with its first lane.
-        let lanes: [Lane; WIDTH] = core::array::from_fn(|l| *lanes.get(l).unwrap_or(&lanes[0]));
-        for (input, values) in variant.tables.inputs().iter().zip(block.inputs.iter_mut()) {
-            *values = match input.values.as_slice() {
-                [always] => [always.value; WIDTH],
-                each => lanes.map(|lane| each[lane.duty.index()].value),
-            };
-        }
-        for (l, lane) in lanes.into_iter().enumerate() {
-            block.crest[l] = lane.crest;
-            for edit in edits {
-                block.inputs[edit.input.index()][l] = edit.value;
-            }
-            sections.follow(&mut block.inputs, l);
-        }
-        block
-    };
-    variant.lanes.chunks(WIDTH).map(block).collect()
 }

@@ -1,7 +1,9 @@
 //! One product of the unit, resolved: its tables, its plan, its lanes and its policy.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
+use foldhash::fast::FixedState;
 use loadworthy_language::PolicyItem;
 use loadworthy_language::Reading;
 use loadworthy_source::{NodeId, Problem};
@@ -52,8 +54,8 @@ pub struct Variant {
     pub lanes: Vec<Lane>,
     /// What the team leaves of each limit.
     pub policy: Vec<PolicyValue>,
-    /// Where the items of the policy stand in memory, in order, each with its place: they are asked for by the million.
-    pub(crate) policy_places: Vec<(usize, usize)>,
+    /// Where each of its items stands.
+    pub(crate) policy_places: PolicyPlaces,
     /// Its missions.
     pub missions: Vec<Mission>,
     /// Where entries stand that could not be read, in order: what is missing of them is not absent.
@@ -155,6 +157,12 @@ impl Lanes {
     }
 }
 
+/// Figures, over all lanes.
+const WORTH_ALL_CORES: usize = 500_000;
+
+/// Places in a policy by where its items stand in memory; looked up by the million, and never gone through.
+pub(crate) type PolicyPlaces = HashMap<usize, usize, FixedState>;
+
 /// A policy item as it is in force.
 #[derive(Clone, Copy, Debug)]
 pub struct PolicyValue {
@@ -222,13 +230,24 @@ impl Variant {
         &self.tables.part_of(part).path
     }
 
+    /// Whether one solution of it is worth all cores: then its lanes are solved side by side, and nobody should work on others
+    /// meanwhile. Of smaller ones several are solved at once.
+    #[must_use]
+    pub fn is_worth_all_cores(&self) -> bool {
+        WORTH_ALL_CORES <= self.lanes.len() * self.tables.figures().len()
+    }
+
     /// A policy item as it is in force.
     #[must_use]
     pub fn policy(&self, item: &'static PolicyItem) -> Option<PolicyValue> {
+        self.policy_place(item).map(|place| self.policy[place])
+    }
+
+    /// Where an item stands in the policy.
+    #[must_use]
+    pub fn policy_place(&self, item: &'static PolicyItem) -> Option<usize> {
         // Nearly always it is the item itself that is asked for, and a name takes longer to compare.
-        let stands = core::ptr::from_ref(item).addr();
-        let itself = self.policy_places.binary_search_by_key(&stands, |(at, _)| *at).ok();
-        let itself = itself.and_then(|found| self.policy.get(self.policy_places[found].1));
-        itself.or_else(|| self.policy.iter().find(|value| value.item.name == item.name)).copied()
+        let itself = self.policy_places.get(&core::ptr::from_ref(item).addr()).copied();
+        itself.or_else(|| self.policy.iter().position(|value| value.item.name == item.name))
     }
 }

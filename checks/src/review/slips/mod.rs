@@ -119,7 +119,7 @@ fn grade(verdict: &Verdict) -> Option<Grade> {
 /// The unit with a word put right, solved and judged; nothing where a check breaks down over it.
 fn put_right(described: &Described<'_, '_>, slip: &Slip) -> Option<Standing> {
     let solved: Vec<Solved<'_>> = slip.variants.iter().map(Solved::new).collect();
-    let Judged { mut verdicts, broken, .. } = judge(described.checks, &solved, false);
+    let Judged { mut verdicts, broken, .. } = judge(described.checks, &solved);
     for (solved, verdicts) in solved.iter().zip(&mut verdicts) {
         explain_missing(verdicts, solved);
     }

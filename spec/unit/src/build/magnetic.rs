@@ -199,11 +199,11 @@ fn uneven(build: &mut Build<'_>, design: &Design<'_>, choke: usize) {
     let stated = build.stated_or(stated, at, default, |share| share.value());
     let path = format!("stages.{}.{key}", design.name);
     let share = build.tables.input(path, Dimension::Ratio, stated);
-    // How devices in parallel share hangs on it as well.
+    // How devices in parallel share hangs on it as well, but not behind the chokes of a current doubler.
     let is_one = |seat: Option<&loadworthy_language::sections::stages::SwitchPosition>| {
         seat.and_then(|seat| seat.parallel.as_ref()).is_none_or(|count| count.value < 2)
     };
-    if design.written.positions().into_iter().all(|(_, seat)| is_one(seat)) {
+    if key == "choke_imbalance" || design.written.positions().into_iter().all(|(_, seat)| is_one(seat)) {
         build.tables.read_by(Late::Uneven, share);
     }
     let part = build.plan.magnetics[choke].part;

@@ -9,6 +9,7 @@ use crate::build::{Build, assumed};
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
 use crate::plan::{LeastFlow, Passage, RowFigures, Wall};
+use crate::solver::Late;
 use crate::table::Stated;
 
 /// A number that may be left out.
@@ -60,7 +61,7 @@ pub(crate) fn passage(
     let mut input = |key: &str, dimension, stated| {
         build.tables.input(format!("{said_at}.passage.{key}"), dimension, stated)
     };
-    Passage {
+    let passage = Passage {
         bore: input("bore", Dimension::Length, bore),
         length: input("length", Dimension::Length, length),
         count: input("count", Dimension::Ratio, count),
@@ -72,7 +73,9 @@ pub(crate) fn passage(
         velocity: is_bored.then(|| build.tables.figure(part, "velocity", Dimension::Velocity)),
         clearing_velocity: is_bored
             .then(|| build.tables.figure(part, "clearing_velocity", Dimension::Velocity)),
-    }
+    };
+    build.tables.read_by(Late::Walls, passage.heat_concentration);
+    passage
 }
 
 /// Heights where the coolant enters a place and where it leaves.

@@ -8,7 +8,7 @@ use loadworthy_source::{NodeId, nearest};
 use crate::build::{Build, broken};
 use crate::origin::Origin;
 use crate::table::Stated;
-use crate::variant::PolicyValue;
+use crate::variant::{PolicyPlaces, PolicyValue};
 
 /// Every item of the vocabulary as it is in force.
 pub(crate) fn resolve(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> Vec<PolicyValue> {
@@ -30,12 +30,10 @@ fn misspelt(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> BTreeMap<&
         .collect()
 }
 
-/// Where the items of a policy stand in memory, in order, each with its place in the policy.
-pub(crate) fn places(policy: &[PolicyValue]) -> Vec<(usize, usize)> {
+/// Places in a policy by where its items stand in memory.
+pub(crate) fn places(policy: &[PolicyValue]) -> PolicyPlaces {
     let stands = |value: &PolicyValue| core::ptr::from_ref(value.item).addr();
-    let mut places: Vec<_> = policy.iter().enumerate().map(|(place, value)| (stands(value), place)).collect();
-    places.sort_unstable();
-    places
+    policy.iter().enumerate().map(|(place, value)| (stands(value), place)).collect()
 }
 
 fn stated(build: &Build<'_>, item: &'static PolicyItem, misspelt: &BTreeMap<&'static str, NodeId>) -> Stated {

@@ -18,6 +18,8 @@ use crate::trace::{Silent, Trace};
 /// nothing behind but its figures.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Late {
+    /// Hottest walls that the coolant wets, and where it would boil.
+    Walls,
     /// Currents of the leg that carries most, and how hot its windings and junctions get.
     Uneven,
     /// How hot conductors get.
@@ -67,12 +69,19 @@ impl Late {
             Self::Trips => &[Self::Flux, Self::TurnOff, Self::Gates, Self::Coasting, Self::Isolation],
             // Gates read the fall of a current as well, and what is turned off.
             Self::TurnOff => &[Self::Gates, Self::Isolation],
-            Self::Fuses | Self::Flux | Self::Gates | Self::Coasting | Self::Isolation | Self::Stored => &[],
+            Self::Walls
+            | Self::Fuses
+            | Self::Flux
+            | Self::Gates
+            | Self::Coasting
+            | Self::Isolation
+            | Self::Stored => &[],
         }
     }
 
     fn reckon<const L: usize, T: Trace>(self, plan: &Plan, pass: &mut Pass<'_, L, T>) {
         match self {
+            Self::Walls => loop_state::walls(plan, pass),
             Self::Uneven => uneven::settle(plan, pass),
             Self::Conductors => conductor_heat::settle(plan, pass),
             Self::Fuses => fuse::settle(plan, pass),
@@ -109,6 +118,7 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     largest::settle(plan, crest, pass);
     side_currents::settle(plan, pass);
     loop_state::reckon(plan, pass, scratch);
+    Late::Walls.reckon(plan, pass);
     Late::Uneven.reckon(plan, pass);
     sharing::corners(plan, pass, scratch);
     for group in

@@ -13,7 +13,7 @@ use crate::solver::scratch::Scratch;
 use crate::solver::{flow, laws};
 use crate::trace::{Operand, Trace};
 
-/// Puts all of it.
+/// Puts all of it but its walls.
 pub(crate) fn reckon<const L: usize, T: Trace>(
     plan: &Plan,
     pass: &mut Pass<'_, L, T>,
@@ -42,6 +42,11 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     limits(path, pass);
     let start = (Operand::from(path.outlet_pressure), pass.figure(path.outlet_pressure));
     pressures(path, &path.legs, start, pass);
+}
+
+/// Puts how far its walls are from boiling.
+pub(crate) fn walls<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    let Some(path) = &plan.coolant else { return };
     for place in &path.places {
         wall(plan, path, place, pass);
     }
