@@ -80,8 +80,8 @@ pub(super) fn unsuited(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             word(("sensors", far, "measures"), &said_there, &said_here.value),
         ];
         out.push(seen.draft(moves, |all| {
-            all.sensors.change(name, |sensor| sensor.measures = Some(other.clone()));
-            all.sensors.change(far, |sensor| sensor.measures = Some(what.clone()));
+            all.sensors.change(name, |sensor| sensor.measures = Some(*other));
+            all.sensors.change(far, |sensor| sensor.measures = Some(*what));
         }));
     }
 }
