@@ -142,7 +142,7 @@ fn a_fuse_within_a_source_is_judged_for_the_branch_that_names_it() {
 fn a_fuse_that_no_fault_in_the_branch_flows_through_does_not_protect_it() {
     let elsewhere =
         "  lamp_feed: { from: link, to: tug_bridge, through: [lamp_fuse] }\n\nconductors:\n  lamp_fuse:
-    { kind: fuse, voltage: 500 V DC, current: 400 A, melting: 160 A^2 s, clearing: 620 A^2 s, breaking: 30 kA,
+    { kind: fuse, voltage: 500 V DC, current: 400 A, melting: 16e3 A^2 s, clearing: 62e3 A^2 s, breaking: 30 kA,
       least_breaking: 80 A, resistance: 8 mohm }\n";
     let text = changed(&names("lamp_fuse"), "\nconductors:\n", elsewhere);
     let review = reviewed(&text);

@@ -4,9 +4,9 @@
 //! the one that started it, which is as long as most of the work takes. Who is not among them, such as one of several threads
 //! that review a unit each, does all of its work itself: the cores are busy already.
 
+use core::time::Duration;
 use std::sync::OnceLock;
 use std::thread;
-use std::time::Duration;
 
 use rayon::iter::{
     IndexedParallelIterator, IntoParallelRefIterator, IntoParallelRefMutIterator, ParallelIterator,

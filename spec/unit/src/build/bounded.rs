@@ -6,6 +6,7 @@ use loadworthy_language::sections::conductors::Conductor as Written;
 use loadworthy_language::sections::sources::Source as WrittenSource;
 
 use crate::build::Build;
+use crate::build::trips::unstated_of_choke;
 use crate::graph::PowerGraph;
 use crate::ids::{InputId, PartId};
 use crate::origin::Origin;
@@ -333,7 +334,12 @@ pub(super) fn unlimited(build: &mut Build<'_>, ends: &[End]) -> Option<InputId> 
     if let Some(known) = output_choke(build, stage).and_then(|choke| choke.core.unstated_trip) {
         return Some(known);
     }
-    let of = build.tables.part_of(build.plan.stages[stage].part);
+    // A chopper is switched off by the current of its choke.
+    let of = &build.plan.stages[stage];
+    if let (Topology::Chopper(_), Some(&choke)) = (&of.topology, of.magnetics.first()) {
+        return unstated_of_choke(build, stage, choke);
+    }
+    let of = build.tables.part_of(of.part);
     let (path, near) = (format!("stages.{}.trip", of.path), of.at);
     let absent = Stated { value: f64::NAN, origin: Origin::Absent { near: Some(near) } };
     Some(build.tables.input(path, Dimension::Current, absent))

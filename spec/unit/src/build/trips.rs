@@ -93,7 +93,7 @@ fn tells_of_control(build: &Build<'_>) -> bool {
 }
 
 /// What would state the trip of a choke.
-fn unstated_of_choke(build: &mut Build<'_>, stage: usize, magnetic: usize) -> Option<InputId> {
+pub(super) fn unstated_of_choke(build: &mut Build<'_>, stage: usize, magnetic: usize) -> Option<InputId> {
     let own = build.tables.part_of(build.plan.stages[stage].part);
     let choke = build.tables.part_of(build.plan.magnetics[magnetic].part);
     let name = choke.path.strip_prefix(&format!("{}.", own.path))?;

@@ -58,7 +58,7 @@ fn a_trial_keeps_only_what_does_not_follow_from_it() {
         }
     }
     let kinds: Vec<&str> = kinds.keys().map(String::as_str).collect();
-    let late = ["Conductors", "Flux", "Fuses", "Stored", "TurnOff", "Uneven", "Withstand"]
+    let late = ["Conductors", "Flux", "Fuses", "Stored", "TurnOff", "Uneven", "Walls", "Withstand"]
         .map(|of| format!("Late({of})"));
     let all: Vec<&str> = late.iter().map(String::as_str).chain(["Nothing"]).collect();
     assert_eq!(kinds, all, "each kind of input is in one of the units");
